@@ -1,0 +1,8 @@
+//! wayledger reads plain-text build ledgers of butt-joined profile rails and judges them by the rules of the trade.
+//!
+//! Data flows one way: `world` gives bytes, `syntax` reads them, `schema` checks their shape, `ledger` understands
+//! them, `rules` judge with the help of `calc`, and `render` puts the findings on paper. `cli` sits above all.
+
+pub mod calc;
+pub mod syntax;
+pub mod world;

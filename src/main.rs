@@ -1,0 +1,3 @@
+//! The thin binary: everything it does lives in the library.
+
+fn main() {}

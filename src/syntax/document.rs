@@ -1,0 +1,305 @@
+//! The document: nodes in the order they stand, each with the spans of its parts.
+
+use std::fmt;
+
+/// A stretch of a file, in bytes from its start, end not included.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Span {
+    pub start: u32,
+    pub end: u32,
+}
+
+impl Span {
+    pub fn new(start: usize, end: usize) -> Self {
+        let clip = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+        Span { start: clip(start), end: clip(end) }
+    }
+
+    pub fn len(self) -> usize {
+        (self.end - self.start) as usize
+    }
+
+    pub fn is_empty(self) -> bool {
+        self.start == self.end
+    }
+
+    /// The smallest stretch that holds both.
+    pub fn to(self, other: Span) -> Span {
+        Span { start: self.start.min(other.start), end: self.end.max(other.end) }
+    }
+
+    pub fn range(self) -> std::ops::Range<usize> {
+        self.start as usize..self.end as usize
+    }
+}
+
+impl fmt::Debug for Span {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}..{}", self.start, self.end)
+    }
+}
+
+/// A value as it was written: numbers keep their raw spelling, so that no digit is lost.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Value<'d> {
+    /// A string, quotes and escapes resolved.
+    Text(&'d str),
+    /// A number, exactly as spelt (`10.50`, `0x1F`, `1_000`, also `#inf`, `#-inf`, `#nan`).
+    Number(&'d str),
+    Bool(bool),
+    Null,
+}
+
+/// One KDL document with its text.
+#[derive(Debug, Default)]
+pub struct Document {
+    pub(super) text: String,
+    /// In the order they stand (pre-order).
+    pub(super) nodes: Vec<Node>,
+    /// All entries of all nodes; each node's own lie together.
+    pub(super) entries: Vec<Entry>,
+    /// Strings that had to be unescaped, and so are not a plain stretch of the text.
+    pub(super) cooked: Vec<Box<str>>,
+}
+
+/// A string in the text: where it stands, and where its resolved form is.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Word {
+    /// With quotes, as written.
+    pub span: Span,
+    pub form: Form,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Form {
+    /// The resolved string is this stretch of the text.
+    Plain(Span),
+    /// The resolved string is `cooked[i]`.
+    Cooked(u32),
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Node {
+    pub ty: Option<Word>,
+    pub name: Word,
+    /// `entries[first..last]` are this node's.
+    pub entries: (u32, u32),
+    /// From the opening brace to the closing brace, both included.
+    pub block: Option<Span>,
+    /// From the type annotation or name to the end of the last entry or block; no slashdash, no terminator.
+    pub span: Span,
+    /// The index of the first node after this one that is not below it.
+    pub next: u32,
+    /// How many nodes stand above this one.
+    pub depth: u16,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Entry {
+    /// Present for a property.
+    pub name: Option<Word>,
+    pub ty: Option<Word>,
+    pub value: Stored,
+    /// The value alone, as written, without its type annotation.
+    pub value_span: Span,
+    /// Name, `=`, annotation and value.
+    pub span: Span,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Stored {
+    Text(Form),
+    /// The value's span is its spelling.
+    Number,
+    Bool(bool),
+    Null,
+}
+
+impl Document {
+    /// The text this document was read from, whole.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// How many nodes there are in all, at every depth.
+    pub fn len(&self) -> usize {
+        self.nodes.len()
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.nodes.is_empty()
+    }
+
+    /// The top-level nodes in order.
+    pub fn nodes(&self) -> Nodes<'_> {
+        Nodes { document: self, at: 0, end: self.nodes.len() as u32 }
+    }
+
+    fn form(&self, form: Form) -> &str {
+        match form {
+            Form::Plain(span) => self.text.get(span.range()).unwrap_or(""),
+            Form::Cooked(i) => self.cooked.get(i as usize).map_or("", |s| s),
+        }
+    }
+}
+
+/// Sibling nodes in the order they stand.
+#[derive(Clone, Debug)]
+pub struct Nodes<'d> {
+    document: &'d Document,
+    at: u32,
+    end: u32,
+}
+
+impl<'d> Iterator for Nodes<'d> {
+    type Item = NodeRef<'d>;
+
+    fn next(&mut self) -> Option<NodeRef<'d>> {
+        if self.at >= self.end {
+            return None;
+        }
+        let node = NodeRef { document: self.document, index: self.at };
+        self.at = node.node().next;
+        Some(node)
+    }
+}
+
+/// A node of a document.
+#[derive(Clone, Copy)]
+pub struct NodeRef<'d> {
+    document: &'d Document,
+    index: u32,
+}
+
+impl fmt::Debug for NodeRef<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} at {:?}", self.name(), self.span())
+    }
+}
+
+impl<'d> NodeRef<'d> {
+    fn node(self) -> &'d Node {
+        &self.document.nodes[self.index as usize]
+    }
+
+    pub fn document(self) -> &'d Document {
+        self.document
+    }
+
+    pub fn name(self) -> &'d str {
+        self.document.form(self.node().name.form)
+    }
+
+    /// The name as written, quotes included.
+    pub fn name_span(self) -> Span {
+        self.node().name.span
+    }
+
+    /// The type annotation on the node itself, with its span.
+    pub fn ty(self) -> Option<(&'d str, Span)> {
+        self.node().ty.map(|word| (self.document.form(word.form), word.span))
+    }
+
+    /// From the annotation or name to the end of the last entry or block.
+    pub fn span(self) -> Span {
+        self.node().span
+    }
+
+    /// Name and entries, without the block: what a label should point at.
+    pub fn head(self) -> Span {
+        let entries = self.node().entries;
+        match self.document.entries.get(entries.0 as usize..entries.1 as usize) {
+            Some([.., last]) => self.name_span().to(last.span),
+            _ => self.name_span(),
+        }
+    }
+
+    /// The block, braces included.
+    pub fn block(self) -> Option<Span> {
+        self.node().block
+    }
+
+    /// How many nodes stand above this one.
+    pub fn depth(self) -> usize {
+        self.node().depth as usize
+    }
+
+    /// Arguments and properties in the order they stand.
+    pub fn entries(self) -> impl ExactSizeIterator<Item = EntryRef<'d>> + Clone {
+        let (first, last) = self.node().entries;
+        let document = self.document;
+        (first..last).map(move |index| EntryRef { document, index })
+    }
+
+    /// The arguments in order.
+    pub fn args(self) -> impl Iterator<Item = EntryRef<'d>> + Clone {
+        self.entries().filter(|entry| entry.name().is_none())
+    }
+
+    /// The property of that name; the last one, where it is repeated, as KDL says.
+    pub fn prop(self, name: &str) -> Option<EntryRef<'d>> {
+        self.entries().filter(|entry| entry.name() == Some(name)).last()
+    }
+
+    /// The nodes directly below in order.
+    pub fn children(self) -> Nodes<'d> {
+        Nodes { document: self.document, at: self.index + 1, end: self.node().next }
+    }
+}
+
+/// An argument or a property of a node.
+#[derive(Clone, Copy)]
+pub struct EntryRef<'d> {
+    document: &'d Document,
+    index: u32,
+}
+
+impl fmt::Debug for EntryRef<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:?}={:?} at {:?}", self.name(), self.value(), self.span())
+    }
+}
+
+impl<'d> EntryRef<'d> {
+    fn entry(self) -> &'d Entry {
+        &self.document.entries[self.index as usize]
+    }
+
+    /// The property's name, or nothing for an argument.
+    pub fn name(self) -> Option<&'d str> {
+        self.entry().name.map(|word| self.document.form(word.form))
+    }
+
+    pub fn name_span(self) -> Option<Span> {
+        self.entry().name.map(|word| word.span)
+    }
+
+    /// The type annotation, without its parentheses, with its span.
+    pub fn ty(self) -> Option<(&'d str, Span)> {
+        self.entry().ty.map(|word| (self.document.form(word.form), word.span))
+    }
+
+    pub fn value(self) -> Value<'d> {
+        match self.entry().value {
+            Stored::Text(form) => Value::Text(self.document.form(form)),
+            Stored::Number => Value::Number(self.raw()),
+            Stored::Bool(value) => Value::Bool(value),
+            Stored::Null => Value::Null,
+        }
+    }
+
+    /// The value as written: quotes, `#` and all.
+    pub fn raw(self) -> &'d str {
+        self.document.text.get(self.value_span().range()).unwrap_or("")
+    }
+
+    /// The value alone, without its type annotation.
+    pub fn value_span(self) -> Span {
+        self.entry().value_span
+    }
+
+    /// Name, `=`, annotation and value.
+    pub fn span(self) -> Span {
+        self.entry().span
+    }
+}
