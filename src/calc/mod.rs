@@ -1,3 +1,11 @@
 //! Pure mathematics on plain numbers: no nodes, files or spans in here.
 //!
 //! Every function states the shape and unit of what goes in and comes out, and the source of its formula.
+
+pub mod carrier;
+pub mod exact;
+pub mod expansion;
+pub mod grooves;
+pub mod straightness;
+pub mod survey;
+pub mod uncertainty;

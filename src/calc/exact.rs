@@ -1,0 +1,243 @@
+//! Exact numbers for lengths: rationals for interpolation and hulls, square roots of two for grooves at 45°.
+//!
+//! A length that is compared with a limit must not pass through a binary float. Sums of nanometres are whole, but a
+//! value between two stations is a quotient and a groove offset carries √2; both are kept exact here and rounded only
+//! when asked for, away from zero or up, so that rounding never makes a bad value look good.
+
+use std::cmp::Ordering;
+
+/// The greatest magnitude of any length taken in by `calc`, in nm (ten kilometres).
+///
+/// Products of three such lengths would not fit; every constructor that multiplies refuses longer ones.
+pub const MOST_LENGTH_NM: i64 = 10_000_000_000_000;
+
+/// A length beyond [`MOST_LENGTH_NM`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("a length of {nm} nm is beyond ten kilometres")]
+pub struct LengthOutOfRange {
+    /// The refused length in nm.
+    pub nm: i64,
+}
+
+/// Passes a length on when it is within [`MOST_LENGTH_NM`].
+pub fn in_range(nm: i64) -> Result<i64, LengthOutOfRange> {
+    if nm.unsigned_abs() <= MOST_LENGTH_NM.unsigned_abs() { Ok(nm) } else { Err(LengthOutOfRange { nm }) }
+}
+
+/// An exact quotient in lowest terms; the denominator is positive.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Ratio {
+    num: i128,
+    den: i128,
+}
+
+impl Ratio {
+    /// The quotient `num / den`; `None` when `den` is 0 or a sign cannot be turned.
+    pub fn new(num: i128, den: i128) -> Option<Self> {
+        if den == 0 {
+            return None;
+        }
+        let divisor = i128::try_from(gcd(num.unsigned_abs(), den.unsigned_abs())).ok()?;
+        let (num, den) = (num / divisor, den / divisor);
+        if den < 0 { Some(Self { num: num.checked_neg()?, den: den.checked_neg()? }) } else { Some(Self { num, den }) }
+    }
+
+    /// A whole number.
+    pub const fn whole(value: i128) -> Self {
+        Self { num: value, den: 1 }
+    }
+
+    /// Numerator in lowest terms.
+    pub const fn numerator(self) -> i128 {
+        self.num
+    }
+
+    /// Denominator in lowest terms, positive.
+    pub const fn denominator(self) -> i128 {
+        self.den
+    }
+
+    /// Whether the value is a whole number.
+    pub const fn is_whole(self) -> bool {
+        self.den == 1
+    }
+
+    /// The greatest whole number not above the value.
+    pub const fn floor(self) -> i128 {
+        self.num.div_euclid(self.den)
+    }
+
+    /// The least whole number not below the value.
+    pub const fn ceil(self) -> i128 {
+        let down = self.floor();
+        if self.num.rem_euclid(self.den) == 0 { down } else { down + 1 }
+    }
+
+    /// The whole number next to the value on the side away from zero.
+    pub const fn away_from_zero(self) -> i128 {
+        if self.num < 0 { self.floor() } else { self.ceil() }
+    }
+
+    /// The magnitude.
+    pub const fn abs(self) -> Self {
+        Self { num: if self.num < 0 { -self.num } else { self.num }, den: self.den }
+    }
+
+    /// The nearest `f64`, for display and fits.
+    pub fn to_f64(self) -> f64 {
+        // Whole part and remainder apart: the quotient of two rounded 128-bit numbers would lose digits.
+        let whole = self.floor();
+        let rest = self.num.rem_euclid(self.den);
+        whole as f64 + rest as f64 / self.den as f64
+    }
+}
+
+impl Ord for Ratio {
+    fn cmp(&self, other: &Self) -> Ordering {
+        // Compare whole parts, then the reciprocals of the remainders: no product, hence no overflow.
+        let (mut a, mut b) = (*self, *other);
+        loop {
+            match a.floor().cmp(&b.floor()) {
+                Ordering::Equal => {}
+                unequal => return unequal,
+            }
+            let (rest_a, rest_b) = (a.num.rem_euclid(a.den), b.num.rem_euclid(b.den));
+            match (rest_a, rest_b) {
+                (0, 0) => return Ordering::Equal,
+                (0, _) => return Ordering::Less,
+                (_, 0) => return Ordering::Greater,
+                _ => (a, b) = (Self { num: b.den, den: rest_b }, Self { num: a.den, den: rest_a }),
+            }
+        }
+    }
+}
+
+impl PartialOrd for Ratio {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+/// A length of the form quarters / 4 · √2ⁿ nm with n = −1, 0 or 1: what four groove readings at 45° give.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Surd {
+    quarters: i128,
+    power: i8,
+}
+
+impl Surd {
+    /// `quarters / 4 · √2^power` nm; the power is −1, 0 or 1.
+    pub(crate) const fn new(quarters: i128, power: i8) -> Self {
+        debug_assert!(power >= -1 && power <= 1);
+        Self { quarters, power }
+    }
+
+    /// The sign: −1, 0 or 1.
+    pub const fn signum(self) -> i32 {
+        self.quarters.signum() as i32
+    }
+
+    /// The value turned round.
+    pub const fn negated(self) -> Self {
+        Self { quarters: -self.quarters, power: self.power }
+    }
+
+    /// The magnitude.
+    pub const fn abs(self) -> Self {
+        Self { quarters: self.quarters.abs(), power: self.power }
+    }
+
+    /// √2 times the value; only for values not yet multiplied.
+    pub(crate) const fn times_root_two(self) -> Self {
+        Self::new(self.quarters, self.power + 1)
+    }
+
+    /// The sum of two values that carry the same root.
+    pub(crate) const fn plus(self, other: Self) -> Self {
+        debug_assert!(self.power == other.power);
+        Self { quarters: self.quarters + other.quarters, power: self.power }
+    }
+
+    /// Thirty-two times the square, which is whole.
+    pub(crate) const fn square_32(self) -> u128 {
+        let q = self.quarters.unsigned_abs();
+        (q * q) << (self.power + 1)
+    }
+
+    /// Compares the magnitude with a limit in nm, exactly. A negative limit is below every magnitude.
+    pub fn cmp_magnitude(self, limit_nm: i64) -> Ordering {
+        if limit_nm < 0 {
+            return Ordering::Greater;
+        }
+        let limit = u128::from(limit_nm.unsigned_abs());
+        self.square_32().cmp(&limit.saturating_mul(limit).saturating_mul(32))
+    }
+
+    /// The value in whole nm, rounded away from zero.
+    pub fn away_from_zero_nm(self) -> i64 {
+        let magnitude = ceil_sqrt(self.square_32().div_ceil(32));
+        let magnitude = i64::try_from(magnitude).unwrap_or(i64::MAX);
+        if self.quarters < 0 { -magnitude } else { magnitude }
+    }
+
+    /// The nearest `f64` in nm, for display and causes.
+    pub fn to_f64(self) -> f64 {
+        let root = match self.power {
+            -1 => std::f64::consts::FRAC_1_SQRT_2,
+            0 => 1.0,
+            _ => std::f64::consts::SQRT_2,
+        };
+        self.quarters as f64 / 4.0 * root
+    }
+}
+
+/// The least whole number whose square is not below `square`.
+pub fn ceil_sqrt(square: u128) -> u128 {
+    let root = square.isqrt();
+    if root * root == square { root } else { root + 1 }
+}
+
+/// The greatest common divisor; gcd(0, b) = b.
+pub fn gcd(mut a: u128, mut b: u128) -> u128 {
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quotients_order_like_their_cross_products() {
+        let values = [(-7, 3), (-2, 1), (-1, 3), (0, 5), (1, 3), (33, 100), (1, 2), (7, 3), (5, 2)];
+        for (a, b) in values {
+            for (c, d) in values {
+                let (left, right) = (Ratio::new(a, b).unwrap(), Ratio::new(c, d).unwrap());
+                assert_eq!(left.cmp(&right), (a * d).cmp(&(c * b)), "{a}/{b} against {c}/{d}");
+            }
+        }
+        let near = Ratio::new(i128::MAX - 1, i128::MAX).unwrap();
+        assert!(near < Ratio::whole(1) && near > Ratio::new(1, 2).unwrap());
+    }
+
+    #[test]
+    fn rounding_goes_up_and_outward() {
+        let third = Ratio::new(-1, 3).unwrap();
+        assert_eq!((third.floor(), third.ceil(), third.away_from_zero()), (-1, 0, -1));
+        assert_eq!(Ratio::new(6, -4), Ratio::new(-3, 2));
+        assert_eq!(Ratio::new(1, 0), None);
+    }
+
+    #[test]
+    fn surds_compare_with_a_limit_exactly() {
+        // 28.285 / √2 = 20.0005… and 28.284 / √2 = 19.9998…: the limit of 20 µm lies between them.
+        assert_eq!(Surd::new(4 * 28_284, -1).cmp_magnitude(20_000), Ordering::Less);
+        assert_eq!(Surd::new(-4 * 28_285, -1).cmp_magnitude(20_000), Ordering::Greater);
+        assert_eq!(Surd::new(4 * 20_000, 0).cmp_magnitude(20_000), Ordering::Equal);
+        assert_eq!(Surd::new(-4 * 28_285, -1).away_from_zero_nm(), -20_001);
+        assert_eq!(Surd::new(1, 0).away_from_zero_nm(), 1);
+        assert_eq!(Surd::new(0, 1).away_from_zero_nm(), 0);
+    }
+}
