@@ -6,6 +6,7 @@ pub mod carrier;
 pub mod exact;
 pub mod expansion;
 pub mod grooves;
+pub mod layout;
 pub mod straightness;
 pub mod survey;
 pub mod uncertainty;

@@ -1,5 +1,6 @@
 //! All integration tests link into this one binary, so that building them stays cheap.
 
 mod calc_grooves;
+mod calc_layout;
 mod calc_survey;
 mod calc_uncertainty;
