@@ -1,6 +1,9 @@
 //! The document: nodes in the order they stand, each with the spans of its parts.
 
 use std::fmt;
+use std::sync::OnceLock;
+
+use super::lines::{LineIndex, Place};
 
 /// A stretch of a file, in bytes from its start, end not included.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -60,27 +63,44 @@ pub struct Document {
     pub(super) entries: Vec<Entry>,
     /// Strings that had to be unescaped, and so are not a plain stretch of the text.
     pub(super) cooked: Vec<Box<str>>,
+    pub(super) lines: OnceLock<LineIndex>,
 }
 
-/// A string in the text: where it stands, and where its resolved form is.
+/// A string in the text: where it stands, with quotes, and where its resolved form is.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Word {
-    /// With quotes, as written.
     pub span: Span,
     pub form: Form,
 }
 
-#[derive(Clone, Copy, Debug)]
-pub(super) enum Form {
-    /// The resolved string is this stretch of the text.
-    Plain(Span),
-    /// The resolved string is `cooked[i]`.
-    Cooked(u32),
+impl Word {
+    /// Stands for "there is none": four bytes fewer than an `Option`, in every entry and node.
+    pub const NONE: Word = Word { span: Span { start: u32::MAX, end: u32::MAX }, form: Form(0) };
+
+    pub fn get(self) -> Option<Word> {
+        (self.span.start != u32::MAX).then_some(self)
+    }
+}
+
+/// How to get from a word's span to its string: cut so many bytes off both ends, or look in `cooked`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Form(u32);
+
+impl Form {
+    const COOKED: u32 = 1 << 31;
+
+    pub fn cut(bytes: usize) -> Form {
+        Form(bytes as u32)
+    }
+
+    pub fn cooked(index: usize) -> Form {
+        Form(index as u32 | Form::COOKED)
+    }
 }
 
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Node {
-    pub ty: Option<Word>,
+    pub ty: Word,
     pub name: Word,
     /// `entries[first..last]` are this node's.
     pub entries: (u32, u32),
@@ -92,18 +112,22 @@ pub(super) struct Node {
     pub next: u32,
     /// How many nodes stand above this one.
     pub depth: u16,
+    /// A fault lies in its name or annotation.
+    pub broken: bool,
 }
 
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Entry {
     /// Present for a property.
-    pub name: Option<Word>,
-    pub ty: Option<Word>,
+    pub name: Word,
+    pub ty: Word,
     pub value: Stored,
     /// The value alone, as written, without its type annotation.
     pub value_span: Span,
-    /// Name, `=`, annotation and value.
-    pub span: Span,
+    /// Where its name, annotation or value begins; it ends with the value.
+    pub start: u32,
+    /// A fault lies in it.
+    pub broken: bool,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -135,11 +159,31 @@ impl Document {
         Nodes { document: self, at: 0, end: self.nodes.len() as u32 }
     }
 
-    fn form(&self, form: Form) -> &str {
-        match form {
-            Form::Plain(span) => self.text.get(span.range()).unwrap_or(""),
-            Form::Cooked(i) => self.cooked.get(i as usize).map_or("", |s| s),
+    /// The node that stands at that place in the order of the text, at whatever depth.
+    pub fn node(&self, index: usize) -> Option<NodeRef<'_>> {
+        (index < self.nodes.len()).then_some(NodeRef { document: self, index: index as u32 })
+    }
+
+    /// The lines of the text, found at the first call.
+    pub fn lines(&self) -> &LineIndex {
+        self.lines.get_or_init(|| LineIndex::new(&self.text))
+    }
+
+    /// Line and column of a byte of the text, both from 1.
+    pub fn place(&self, offset: u32) -> Place {
+        self.lines().place(&self.text, offset as usize)
+    }
+
+    fn resolve(&self, span: Span, form: Form) -> &str {
+        if form.0 & Form::COOKED != 0 {
+            return self.cooked.get((form.0 & !Form::COOKED) as usize).map_or("", |s| s);
         }
+        let cut = form.0 as usize;
+        self.text.get(span.start as usize + cut..(span.end as usize).saturating_sub(cut)).unwrap_or("")
+    }
+
+    fn word(&self, word: Word) -> &str {
+        self.resolve(word.span, word.form)
     }
 }
 
@@ -187,7 +231,7 @@ impl<'d> NodeRef<'d> {
     }
 
     pub fn name(self) -> &'d str {
-        self.document.form(self.node().name.form)
+        self.document.word(self.node().name)
     }
 
     /// The name as written, quotes included.
@@ -197,7 +241,7 @@ impl<'d> NodeRef<'d> {
 
     /// The type annotation on the node itself, with its span.
     pub fn ty(self) -> Option<(&'d str, Span)> {
-        self.node().ty.map(|word| (self.document.form(word.form), word.span))
+        self.node().ty.get().map(|word| (self.document.word(word), word.span))
     }
 
     /// From the annotation or name to the end of the last entry or block.
@@ -209,9 +253,19 @@ impl<'d> NodeRef<'d> {
     pub fn head(self) -> Span {
         let entries = self.node().entries;
         match self.document.entries.get(entries.0 as usize..entries.1 as usize) {
-            Some([.., last]) => self.name_span().to(last.span),
+            Some([.., last]) => self.name_span().to(last.value_span),
             _ => self.name_span(),
         }
+    }
+
+    /// Its place in the order of the text, counted over all depths.
+    pub fn index(self) -> usize {
+        self.index as usize
+    }
+
+    /// A fault was already found in its name or annotation: the name is the text as written.
+    pub fn broken(self) -> bool {
+        self.node().broken
     }
 
     /// The block, braces included.
@@ -267,21 +321,21 @@ impl<'d> EntryRef<'d> {
 
     /// The property's name, or nothing for an argument.
     pub fn name(self) -> Option<&'d str> {
-        self.entry().name.map(|word| self.document.form(word.form))
+        self.entry().name.get().map(|word| self.document.word(word))
     }
 
     pub fn name_span(self) -> Option<Span> {
-        self.entry().name.map(|word| word.span)
+        self.entry().name.get().map(|word| word.span)
     }
 
     /// The type annotation, without its parentheses, with its span.
     pub fn ty(self) -> Option<(&'d str, Span)> {
-        self.entry().ty.map(|word| (self.document.form(word.form), word.span))
+        self.entry().ty.get().map(|word| (self.document.word(word), word.span))
     }
 
     pub fn value(self) -> Value<'d> {
         match self.entry().value {
-            Stored::Text(form) => Value::Text(self.document.form(form)),
+            Stored::Text(form) => Value::Text(self.document.resolve(self.value_span(), form)),
             Stored::Number => Value::Number(self.raw()),
             Stored::Bool(value) => Value::Bool(value),
             Stored::Null => Value::Null,
@@ -300,6 +354,13 @@ impl<'d> EntryRef<'d> {
 
     /// Name, `=`, annotation and value.
     pub fn span(self) -> Span {
-        self.entry().span
+        let entry = self.entry();
+        Span { start: entry.start, end: entry.value_span.end }
+    }
+
+    /// A fault was already found in this entry: whatever its value seems to be, it is a stand-in. Bare `true` and the
+    /// like keep their plain meaning, everything else is the text as written.
+    pub fn broken(self) -> bool {
+        self.entry().broken
     }
 }

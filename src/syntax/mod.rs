@@ -3,6 +3,22 @@
 //! A [`Document`] keeps its text and a flat list of nodes in the order they stand, so that reading needs no recursion
 //! and walking needs no pointers. [`NodeRef`] is the handle everything else works with.
 
+mod balance;
+mod chars;
 mod document;
+mod fault;
+mod lines;
+mod number;
+mod quote;
+mod read;
+mod scan;
+mod strings;
+mod write;
 
-pub use document::{Document, EntryRef, NodeRef, Span, Value};
+pub use chars::is_banned;
+pub use document::{Document, EntryRef, NodeRef, Nodes, Span, Value};
+pub use fault::{Fault, FaultKind};
+pub use lines::{LineIndex, Place};
+pub use quote::{quote, quoted};
+pub use read::{Limits, Read, read, read_bytes};
+pub use write::canonical;

@@ -4,3 +4,4 @@ mod calc_grooves;
 mod calc_layout;
 mod calc_survey;
 mod calc_uncertainty;
+mod kdl_suite;

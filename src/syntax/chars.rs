@@ -1,0 +1,132 @@
+//! What KDL 2 says about single characters: which are spaces, line breaks, parts of a bare word, or banned.
+
+/// May stand inside a bare word. Of the bytes of longer characters, those that can only belong to one.
+pub(super) const WORD: u8 = 1;
+/// A one-byte space.
+pub(super) const SPACE: u8 = 2;
+/// A one-byte line break.
+pub(super) const BREAK: u8 = 4;
+/// Ends the plain stretch of a quoted string, or may begin something that does.
+pub(super) const STOP: u8 = 8;
+/// The first byte of a longer character that may be a space or a line break.
+pub(super) const LOOK: u8 = 16;
+pub(super) const DIGIT: u8 = 32;
+/// May stand in a decimal number after its first digit.
+pub(super) const NUMERIC: u8 = 64;
+
+pub(super) static CLASS: [u8; 256] = classes();
+
+const fn classes() -> [u8; 256] {
+    let mut class = [WORD; 256];
+    // NUL doubles as "no more text"; it is banned anyway.
+    class[0] = 0;
+    class[b'\t' as usize] = SPACE;
+    class[b' ' as usize] = SPACE;
+    let mut breaks = 0x0A;
+    while breaks <= 0x0D {
+        class[breaks] = BREAK | STOP;
+        breaks += 1;
+    }
+    let marks = b"\\/(){};[]\"#=";
+    let mut i = 0;
+    while i < marks.len() {
+        class[marks[i] as usize] = 0;
+        i += 1;
+    }
+    class[b'"' as usize] = STOP;
+    class[b'\\' as usize] = STOP;
+    let mut digit = b'0';
+    while digit <= b'9' {
+        class[digit as usize] = WORD | DIGIT | NUMERIC;
+        digit += 1;
+    }
+    class[b'_' as usize] = WORD | NUMERIC;
+    class[0xC2] = LOOK | STOP; // U+0085, U+00A0
+    class[0xE1] = LOOK; // U+1680
+    class[0xE2] = LOOK | STOP; // U+2000–U+205F
+    class[0xE3] = LOOK; // U+3000
+    class
+}
+
+pub(super) fn class(byte: u8) -> u8 {
+    CLASS[byte as usize]
+}
+
+/// KDL 2, "Whitespace".
+pub(super) fn is_space(c: char) -> bool {
+    matches!(c, '\t' | ' ' | '\u{A0}' | '\u{1680}' | '\u{2000}'..='\u{200A}' | '\u{202F}' | '\u{205F}' | '\u{3000}')
+}
+
+/// KDL 2, "Newline", without the pair CR LF.
+pub(super) fn is_break(c: char) -> bool {
+    matches!(c, '\n' | '\r' | '\u{B}' | '\u{C}' | '\u{85}' | '\u{2028}' | '\u{2029}')
+}
+
+/// KDL 2, "Disallowed Literal Code Points". The byte order mark is allowed as the very first character only.
+pub fn is_banned(c: char) -> bool {
+    matches!(c, '\0'..='\u{8}' | '\u{E}'..='\u{1F}' | '\u{7F}' | '\u{200E}' | '\u{200F}'
+        | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}' | '\u{FEFF}')
+}
+
+/// May stand inside a bare word.
+pub(super) fn is_word(c: char) -> bool {
+    !is_space(c) && !is_break(c) && !is_banned(c) && !"\\/(){};[]\"#=".contains(c)
+}
+
+/// Words that KDL 2 reserves, so that a forgotten `#` cannot turn a value into a string.
+pub(super) fn is_reserved(word: &str) -> bool {
+    matches!(word, "true" | "false" | "null" | "inf" | "-inf" | "nan")
+}
+
+/// Begins like a number: digits, or a sign or point followed by one.
+pub(super) fn begins_number(word: &[u8]) -> bool {
+    let digit = |i: usize| word.get(i).is_some_and(u8::is_ascii_digit);
+    match word.first() {
+        Some(b'0'..=b'9') => true,
+        Some(b'+' | b'-') => digit(1) || word.get(1) == Some(&b'.') && digit(2),
+        Some(b'.') => digit(1),
+        _ => false,
+    }
+}
+
+/// The stretches of banned characters from `from` on, each as start and end.
+pub(super) fn banned_runs(text: &str, from: usize) -> impl Iterator<Item = (usize, usize)> {
+    let mut at = from;
+    std::iter::from_fn(move || {
+        let start = next_banned(text, at)?;
+        let mut end = start;
+        for c in text[start..].chars().take_while(|c| is_banned(*c)) {
+            end += c.len_utf8();
+        }
+        at = end;
+        Some((start, end))
+    })
+}
+
+fn next_banned(text: &str, from: usize) -> Option<usize> {
+    let bytes = text.as_bytes();
+    let mut at = from;
+    loop {
+        // Whole blocks without a suspect are the rule, and the compiler turns this test into wide instructions.
+        while let Some(block) = bytes.get(at..at + 64) {
+            if block.iter().fold(false, |found, byte| found | is_suspect(*byte)) {
+                break;
+            }
+            at += 64;
+        }
+        let end = bytes.len().min(at + 64);
+        for i in at..end {
+            if is_suspect(bytes[i]) && text.is_char_boundary(i) && text[i..].chars().next().is_some_and(is_banned) {
+                return Some(i);
+            }
+        }
+        if end == bytes.len() {
+            return None;
+        }
+        at = end;
+    }
+}
+
+fn is_suspect(byte: u8) -> bool {
+    (byte < 0x20 && !(0x09..=0x0D).contains(&byte)) || byte == 0x7F || byte == 0xE2 || byte == 0xEF
+}

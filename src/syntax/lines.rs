@@ -1,0 +1,87 @@
+//! From a byte to its line and column, for people and for other programs.
+
+use super::Span;
+
+/// Where the lines of a text begin. A line ends with LF, CR LF or a lone CR, as editors count.
+#[derive(Clone, Debug, Default)]
+pub struct LineIndex {
+    starts: Vec<u32>,
+    len: u32,
+}
+
+/// Line and column from 1; the column counts characters, not bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Place {
+    pub line: u32,
+    pub column: u32,
+}
+
+impl LineIndex {
+    pub fn new(text: &str) -> LineIndex {
+        let bytes = text.as_bytes();
+        let mut starts = vec![0];
+        for at in memchr::memchr2_iter(b'\n', b'\r', bytes) {
+            if bytes[at] == b'\n' || bytes.get(at + 1) != Some(&b'\n') {
+                starts.push(at as u32 + 1);
+            }
+        }
+        LineIndex { starts, len: bytes.len() as u32 }
+    }
+
+    /// How many lines there are; an empty text has one.
+    pub fn count(&self) -> usize {
+        self.starts.len()
+    }
+
+    /// The line a byte lies in, from 1.
+    pub fn line(&self, offset: usize) -> u32 {
+        self.starts.partition_point(|start| *start as usize <= offset) as u32
+    }
+
+    /// Line and column of a byte of the text this was made from; past its end, the end.
+    pub fn place(&self, text: &str, offset: usize) -> Place {
+        let mut offset = offset.min(text.len());
+        while !text.is_char_boundary(offset) {
+            offset -= 1;
+        }
+        let line = self.line(offset);
+        let start = self.start(line) as usize;
+        let column = text.get(start..offset).map_or(0, |before| before.chars().count());
+        Place { line, column: column as u32 + 1 }
+    }
+
+    /// A line with the break that ends it; empty when there is no such line.
+    pub fn span(&self, line: u32) -> Span {
+        let end = self.starts.get(line as usize).copied().unwrap_or(self.len);
+        Span { start: self.start(line), end }
+    }
+
+    fn start(&self, line: u32) -> u32 {
+        let index = (line as usize).checked_sub(1);
+        index.and_then(|i| self.starts.get(i)).copied().unwrap_or(self.len)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_end_as_editors_count() {
+        let text = "a\nbµc\r\n\rd";
+        let lines = LineIndex::new(text);
+        let at = |offset| {
+            let place = lines.place(text, offset);
+            (place.line, place.column)
+        };
+        assert_eq!(lines.count(), 4);
+        assert_eq!(at(0), (1, 1));
+        assert_eq!(at(2), (2, 1));
+        assert_eq!(at(5), (2, 3), "`µ` is two bytes and one column");
+        assert_eq!(at(8), (3, 1));
+        assert_eq!(at(9), (4, 1));
+        assert_eq!(at(99), (4, 2));
+        assert_eq!(lines.span(2), Span::new(2, 8));
+        assert_eq!(lines.span(4), Span::new(9, 10));
+    }
+}
