@@ -4,5 +4,10 @@
 //! them, `rules` judge with the help of `calc`, and `render` puts the findings on paper. `cli` sits above all.
 
 pub mod calc;
+pub mod finding;
+pub mod ledger;
+pub mod quantity;
+pub mod rulebook;
+pub mod schema;
 pub mod syntax;
 pub mod world;

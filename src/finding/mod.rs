@@ -1,0 +1,146 @@
+//! What a rule found: data, never an error, and nothing about how it is printed.
+
+mod measure;
+mod source;
+
+pub use measure::{Measure, Worse};
+pub use source::{Place, Source, SourceId, Sources};
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Grade {
+    /// A rule is broken.
+    Nonconformity,
+    /// Something is not recorded yet.
+    Outstanding,
+    /// Worth a look, but no breach.
+    Observation,
+}
+
+impl Grade {
+    pub const ALL: [Grade; 3] = [Grade::Nonconformity, Grade::Outstanding, Grade::Observation];
+
+    pub fn name(self) -> &'static str {
+        match self {
+            Grade::Nonconformity => "nonconformity",
+            Grade::Outstanding => "outstanding",
+            Grade::Observation => "observation",
+        }
+    }
+}
+
+/// A place in the text with what it shows.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Label {
+    pub place: Place,
+    pub text: String,
+}
+
+/// The limit a finding was judged by.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Limit {
+    /// The rulebook entry's name, or nothing where the limit is a plain fact of geometry.
+    pub entry: Option<&'static str>,
+    /// As printed: `at most 0.02 mm`.
+    pub text: String,
+    /// Where it comes from.
+    pub source: String,
+    /// Where a shop or machine set it.
+    pub set_at: Option<Place>,
+}
+
+/// A concession that covers a finding.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Conceded {
+    pub place: Place,
+    pub by: String,
+    pub reason: String,
+    pub until: Option<String>,
+}
+
+/// One finding of one rule at one address.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Finding {
+    /// The rule's name.
+    pub rule: &'static str,
+    pub grade: Grade,
+    /// What it is about: `X.port.J1`; empty where the text itself is at fault.
+    pub address: String,
+    /// What is wrong and how much, in one line.
+    pub message: String,
+    /// The number found, exactly.
+    pub found: Option<Measure>,
+    pub limit: Option<Limit>,
+    /// The exact place, with a short text under it.
+    pub at: Label,
+    /// Other places that belong to it, in other files too.
+    pub also: Vec<Label>,
+    /// What to do next.
+    pub next: String,
+    /// The judgement depends on today's date.
+    pub by_date: bool,
+    pub conceded: Option<Conceded>,
+}
+
+impl Finding {
+    pub fn new(
+        rule: &'static str,
+        grade: Grade,
+        address: impl Into<String>,
+        at: Place,
+        message: impl Into<String>,
+    ) -> Self {
+        Finding {
+            rule,
+            grade,
+            address: address.into(),
+            message: message.into(),
+            found: None,
+            limit: None,
+            at: Label { place: at, text: String::new() },
+            also: Vec::new(),
+            next: String::new(),
+            by_date: false,
+            conceded: None,
+        }
+    }
+
+    /// The short text under the exact place.
+    pub fn here(mut self, text: impl Into<String>) -> Self {
+        self.at.text = text.into();
+        self
+    }
+
+    /// Another place that belongs to the finding.
+    pub fn also(mut self, place: Place, text: impl Into<String>) -> Self {
+        self.also.push(Label { place, text: text.into() });
+        self
+    }
+
+    pub fn found(mut self, found: Measure) -> Self {
+        self.found = Some(found);
+        self
+    }
+
+    pub fn limit(mut self, limit: Limit) -> Self {
+        self.limit = Some(limit);
+        self
+    }
+
+    /// What to do next.
+    pub fn next(mut self, text: impl Into<String>) -> Self {
+        self.next = text.into();
+        self
+    }
+
+    /// Marks the judgement as depending on today's date.
+    pub fn by_date(mut self) -> Self {
+        self.by_date = true;
+        self
+    }
+
+    /// The order in which findings are printed: by place, then by rule, so that two runs are the same bytes.
+    pub fn order(&self) -> (Place, &'static str, &str, &str) {
+        (self.at.place, self.rule, &self.address, &self.message)
+    }
+}

@@ -1,0 +1,51 @@
+//! The files a ledger was read from, and places in them.
+
+use std::sync::Arc;
+
+use crate::syntax::{Document, Span};
+use crate::world::Path;
+
+/// Which of a ledger's files.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct SourceId(pub u32);
+
+/// A stretch of one of a ledger's files.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Place {
+    pub source: SourceId,
+    pub span: Span,
+}
+
+/// One file that was read.
+#[derive(Debug)]
+pub struct Source {
+    pub path: Path,
+    pub document: Document,
+}
+
+/// The files of one ledger: its own first, then the shop files above, nearest first.
+#[derive(Clone, Debug, Default)]
+pub struct Sources {
+    files: Vec<Arc<Source>>,
+}
+
+impl Sources {
+    pub fn add(&mut self, source: Arc<Source>) -> SourceId {
+        self.files.push(source);
+        SourceId(self.files.len() as u32 - 1)
+    }
+
+    /// The file of an id this collection gave.
+    pub fn get(&self, id: SourceId) -> &Source {
+        &self.files[id.0 as usize]
+    }
+
+    pub fn iter(&self) -> impl Iterator<Item = (SourceId, &Source)> {
+        self.files.iter().enumerate().map(|(i, source)| (SourceId(i as u32), &**source))
+    }
+
+    /// The text at a place.
+    pub fn text(&self, place: Place) -> &str {
+        self.get(place.source).document.text().get(place.span.range()).unwrap_or("")
+    }
+}

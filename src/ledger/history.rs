@@ -1,0 +1,268 @@
+//! What happened at each support and joint in order, and which proofs that undid.
+//!
+//! Slackening or shimming a support makes stale what was proven there and beside it: inspections of joints whose own
+//! support or a neighbour is touched, readings of stations in the adjoining spans. Tightening again does not.
+
+use super::machine::{Machine, Rail, RailId};
+use super::record::{Body, Interface, Record, Stage, Tightened};
+use super::timeline::Timeline;
+use crate::finding::Place;
+
+/// Something that was done to the bolts of one support.
+#[derive(Clone, Copy, Debug)]
+pub struct Event {
+    pub record: usize,
+    pub place: Place,
+    pub what: What,
+    /// The row of a fastening or shimming record.
+    pub row: usize,
+    /// Which bolts; nothing means both kinds.
+    pub interface: Option<Interface>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum What {
+    Snug,
+    Full,
+    Slackened,
+    /// Shims were put in, taken out or changed, for which it was slackened too.
+    Shimmed,
+}
+
+impl Event {
+    /// It slackened bolts of that kind.
+    pub fn slackens(&self, interface: Interface) -> bool {
+        matches!(self.what, What::Slackened | What::Shimmed) && self.interface.is_none_or(|which| which == interface)
+    }
+
+    /// It slackened some bolts.
+    pub fn undoes(&self) -> bool {
+        matches!(self.what, What::Slackened | What::Shimmed)
+    }
+}
+
+/// All that happened to one rail.
+#[derive(Clone, Debug, Default)]
+pub struct RailHistory {
+    /// For each support, what was done to it, in order.
+    pub supports: Vec<Vec<Event>>,
+    /// For each joint, the records of its inspections, in order.
+    pub inspections: Vec<Vec<usize>>,
+    /// The records of surveys of this rail, in order.
+    pub surveys: Vec<usize>,
+}
+
+/// What undid a proof.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Undone {
+    pub record: usize,
+    pub place: Place,
+    pub support: usize,
+    /// 0 at the joint's own support, 1 at a neighbour, 2 beyond it.
+    pub distance: usize,
+    /// The whole segment was loosened.
+    pub segment: bool,
+}
+
+/// The histories of all rails, by axis and rail.
+pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeline) -> Vec<Vec<RailHistory>> {
+    let empty = |rail: &Rail| RailHistory {
+        supports: vec![Vec::new(); rail.supports.len()],
+        inspections: vec![Vec::new(); rail.joints.len()],
+        surveys: Vec::new(),
+    };
+    let mut all: Vec<Vec<RailHistory>> =
+        machine.axes.iter().map(|axis| axis.rails.iter().map(empty).collect()).collect();
+    for &index in &timeline.order {
+        let record = &records[index];
+        let Some(id) = record.rail() else { continue };
+        let history = &mut all[id.axis][id.rail];
+        match &record.body {
+            Body::Fasten(fasten) => {
+                let what = match fasten.stage.map(|stage| stage.value) {
+                    Some(Stage::Snug) => What::Snug,
+                    Some(Stage::Full) => What::Full,
+                    None => continue,
+                };
+                for (row, done) in fasten.rows.iter().enumerate() {
+                    let interface = Some(fasten.interface);
+                    history.supports[done.support].push(Event {
+                        record: index,
+                        place: done.place,
+                        what,
+                        row,
+                        interface,
+                    });
+                }
+            }
+            Body::Loosen(loosen) => {
+                for (row, support) in loosen.supports.iter().enumerate() {
+                    let what = What::Slackened;
+                    let event = Event { record: index, place: support.place, what, row, interface: loosen.interface };
+                    history.supports[support.value].push(event);
+                }
+            }
+            Body::Shim(shim) => {
+                for (row, done) in shim.rows.iter().enumerate() {
+                    let what = What::Shimmed;
+                    history.supports[done.support].push(Event {
+                        record: index,
+                        place: done.place,
+                        what,
+                        row,
+                        interface: None,
+                    });
+                }
+            }
+            Body::Inspect(_) => {
+                if let Some(super::Target::Joint(_, joint)) = record.target {
+                    history.inspections[joint].push(index);
+                }
+            }
+            Body::Survey(_) => history.surveys.push(index),
+            _ => {}
+        }
+    }
+    all
+}
+
+impl super::Ledger {
+    /// What happened to a rail.
+    pub fn history(&self, id: RailId) -> &RailHistory {
+        &self.histories[id.axis][id.rail]
+    }
+
+    /// Whether record `a` counts after record `b`.
+    pub fn after(&self, a: usize, b: usize) -> bool {
+        self.timeline.rank[a] > self.timeline.rank[b]
+    }
+
+    /// The full torque that each bolt of a support has now: the record and place it was read or clicked at, or nothing.
+    /// Where the number of bolts is not known, one entry stands for all of them.
+    pub fn torqued(&self, id: RailId, support: usize, interface: Interface) -> Vec<Option<(usize, Place)>> {
+        let count = self.machine.rail(id).supports[support].bolt_count(interface);
+        let mut now: Vec<Option<(usize, Place)>> = vec![None; count.unwrap_or(1)];
+        for event in &self.history(id).supports[support] {
+            if event.slackens(interface) {
+                now.fill(None);
+            }
+            if event.what != What::Full || event.interface != Some(interface) {
+                continue;
+            }
+            let Body::Fasten(fasten) = &self.records[event.record].body else { continue };
+            match &fasten.rows[event.row].what {
+                Tightened::Clicked => {
+                    let missed = |bolt: usize| fasten.missed.iter().any(|missed| missed.value == (support, bolt));
+                    for (bolt, held) in now.iter_mut().enumerate().filter(|(bolt, _)| !missed(*bolt)) {
+                        let _ = bolt;
+                        *held = Some((event.record, event.place));
+                    }
+                }
+                Tightened::Read(torques) => {
+                    if count.is_none() && torques.len() > now.len() {
+                        now.resize(torques.len(), None);
+                    }
+                    for (held, torque) in now.iter_mut().zip(torques) {
+                        if let Some(torque) = torque {
+                            *held = Some((event.record, torque.place));
+                        }
+                    }
+                }
+            }
+        }
+        now
+    }
+
+    /// What undid a proof about a joint that record `since` gave: the nearest slackening after it, up to two supports
+    /// away, or the loosening of a whole segment that meets there.
+    pub fn joint_undone(&self, id: RailId, joint: usize, since: usize) -> Option<Undone> {
+        let rail = self.machine.rail(id);
+        let (near, far) = around(rail, rail.joints[joint].support, rail.joints[joint].position);
+        let distance = |support: usize| match (near..far).contains(&support) {
+            true if far - near == 1 => 0,
+            // Without a support of its own, a joint has a neighbour on either side.
+            true => 1,
+            false if support < near => near - support,
+            false => support + 1 - far,
+        };
+        let first = near.saturating_sub(2);
+        let last = (far + 2).min(rail.supports.len());
+        let mut nearest: Option<Undone> = None;
+        for support in first..last {
+            let Some(event) = self.first_slackening(id, support, since) else { continue };
+            let found = Undone {
+                record: event.record,
+                place: event.place,
+                support,
+                distance: distance(support),
+                segment: false,
+            };
+            if nearest.is_none_or(|nearest| found.distance < nearest.distance) {
+                nearest = Some(found);
+            }
+        }
+        if nearest.is_some_and(|nearest| nearest.distance < 2) {
+            return nearest;
+        }
+        self.segment_loosened(id, joint, since).or(nearest)
+    }
+
+    /// What undid a reading that record `since` took at a position along a rail: a slackening in the adjoining spans.
+    pub fn station_undone(&self, id: RailId, position: crate::quantity::Length, since: usize) -> Option<Undone> {
+        let rail = self.machine.rail(id);
+        let at = rail.supports.partition_point(|support| support.at < position);
+        let own = rail.supports.get(at).filter(|support| support.at == position).map(|_| at);
+        let (near, far) = around(rail, own, position);
+        let wide = usize::from(own.is_some());
+        (near.saturating_sub(wide)..(far + wide).min(rail.supports.len())).find_map(|support| {
+            let event = self.first_slackening(id, support, since)?;
+            Some(Undone { record: event.record, place: event.place, support, distance: 1, segment: false })
+        })
+    }
+
+    /// The first slackening of a support after a record.
+    fn first_slackening(&self, id: RailId, support: usize, since: usize) -> Option<&Event> {
+        self.history(id).supports[support].iter().find(|event| event.undoes() && self.after(event.record, since))
+    }
+
+    fn segment_loosened(&self, id: RailId, joint: usize, since: usize) -> Option<Undone> {
+        let rail = self.machine.rail(id);
+        let before = rail.joints[joint].before;
+        for segment in &rail.segments[before..before + 2] {
+            let first = rail.supports.partition_point(|support| support.at <= segment.from);
+            let last = rail.supports.partition_point(|support| support.at < segment.to);
+            let inside: Vec<usize> = (first..last).filter(|support| rail.supports[*support].joint.is_none()).collect();
+            let Some(&one) = inside.first() else { continue };
+            for event in
+                self.history(id).supports[one].iter().filter(|event| event.undoes() && self.after(event.record, since))
+            {
+                let all = inside.iter().all(|support| {
+                    self.history(id).supports[*support]
+                        .iter()
+                        .any(|other| other.record == event.record && other.undoes())
+                });
+                if all {
+                    return Some(Undone {
+                        record: event.record,
+                        place: event.place,
+                        support: one,
+                        distance: 1,
+                        segment: true,
+                    });
+                }
+            }
+        }
+        None
+    }
+}
+
+/// The supports at a place: its own one, or the one on either side, as a range of indexes.
+fn around(rail: &Rail, own: Option<usize>, position: crate::quantity::Length) -> (usize, usize) {
+    match own {
+        Some(own) => (own, own + 1),
+        None => {
+            let after = rail.supports.partition_point(|support| support.at < position);
+            (after.saturating_sub(1), (after + 1).min(rail.supports.len()))
+        }
+    }
+}

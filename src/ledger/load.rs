@@ -1,0 +1,168 @@
+//! From the files of one ledger to the typed ledger, with all that is wrong with its text.
+
+use std::sync::Arc;
+
+use super::derive::derive;
+use super::describe::{self, Faults};
+use super::given::{Row, text};
+use super::history::{RailHistory, histories};
+use super::machine::Machine;
+use super::record::Record;
+use super::recording;
+use super::shop::Shop;
+use super::timeline::Timeline;
+use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
+use crate::rulebook::{Change, ENTRIES, Rulebook, Spelt};
+use crate::schema::{self, FileKind};
+use crate::syntax::{self, NodeRef, Span, Value};
+use crate::world::Path;
+
+/// A file read as text: its document and what the reader found at fault.
+#[derive(Clone, Debug)]
+pub struct TextFile {
+    pub source: Arc<Source>,
+    pub faults: Arc<[syntax::Fault]>,
+}
+
+impl TextFile {
+    pub fn read(path: Path, bytes: Vec<u8>) -> TextFile {
+        let read = syntax::read_bytes(bytes, &syntax::Limits::default());
+        TextFile { source: Arc::new(Source { path, document: read.document }), faults: read.faults.into() }
+    }
+
+    /// What is wrong with the text alone: unreadable places and the shape of nodes.
+    pub fn findings(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
+        let mut spans: Vec<Span> = self.faults.iter().map(|fault| fault.span).collect();
+        spans.sort();
+        let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source)).collect();
+        findings.extend(schema::check(schema::language(), &self.source.document, source, kind, &spans));
+        findings
+    }
+}
+
+fn unreadable(fault: &syntax::Fault, source: SourceId) -> Finding {
+    let at = |span| Place { source, span };
+    let mut finding = Finding::new("unreadable", Grade::Nonconformity, "", at(fault.span), fault.message())
+        .here("here")
+        .next(fault.help());
+    if let Some((span, label)) = &fault.also {
+        finding = finding.also(at(*span), label.to_string());
+    }
+    finding
+}
+
+/// One ledger, understood.
+#[derive(Debug, Default)]
+pub struct Ledger {
+    pub folder: Path,
+    pub sources: Sources,
+    pub shop: Shop,
+    pub rulebook: Rulebook,
+    pub machine: Machine,
+    /// As they stand, file by file.
+    pub records: Vec<Record>,
+    pub timeline: Timeline,
+    pub(super) histories: Vec<Vec<RailHistory>>,
+    /// What is wrong with the text and with names.
+    pub text_findings: Vec<Finding>,
+}
+
+impl Ledger {
+    /// Reads a ledger from its own files, `machine.kdl` among them, and the shop files that apply, nearest first.
+    /// Findings about shop files are not taken up here: a shop file is judged once, not once a ledger.
+    pub fn new(folder: Path, files: Vec<TextFile>, shops: &[TextFile]) -> Ledger {
+        let mut ledger = Ledger { folder, ..Ledger::default() };
+        let mut own: Vec<(SourceId, TextFile, FileKind)> = Vec::with_capacity(files.len());
+        for file in files {
+            let kind = match file.source.path.0.rsplit('/').next() {
+                Some("machine.kdl") => FileKind::Machine,
+                Some("shop.kdl") => FileKind::Shop,
+                _ => FileKind::Record,
+            };
+            let id = ledger.sources.add(Arc::clone(&file.source));
+            own.push((id, file, kind));
+        }
+        let mut faults = Faults(Vec::new());
+        let machine_file = own.iter().position(|(_, _, kind)| *kind == FileKind::Machine);
+        for (id, file, kind) in &own {
+            faults.0.extend(file.findings(*id, *kind));
+        }
+        ledger.take_shops(&own, shops, &mut faults);
+        if let Some(index) = machine_file {
+            let (id, file, _) = &own[index];
+            let node = file.source.document.nodes().find(|node| node.name() == "machine");
+            if let Some(node) = node {
+                ledger.machine = describe::machine(Row { node, source: *id }, &mut faults);
+                if let Some(book) = node.children().find(|child| child.name() == "rulebook") {
+                    ledger.take_rulebook(Row { node: book, source: *id }, "machine");
+                }
+            }
+        }
+        derive(&mut ledger.machine, &ledger.shop, &mut faults);
+        for (id, file, kind) in &own {
+            if *kind == FileKind::Shop {
+                continue;
+            }
+            for node in file.source.document.nodes() {
+                ledger.records.extend(recording::record(Row { node, source: *id }, &ledger.machine, &mut faults));
+            }
+        }
+        ledger.timeline = Timeline::new(&mut ledger.records, &mut faults);
+        ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
+        ledger.text_findings = faults.0;
+        ledger
+    }
+
+    fn take_shops(&mut self, own: &[(SourceId, TextFile, FileKind)], shops: &[TextFile], faults: &mut Faults) {
+        // A shop node in the machine's own file is the nearest of all.
+        let inner = own
+            .iter()
+            .filter(|(_, _, kind)| *kind == FileKind::Machine)
+            .map(|(id, file, _)| (*id, Arc::clone(&file.source)));
+        let mut all: Vec<(SourceId, Arc<Source>, bool)> = inner.map(|(id, source)| (id, source, true)).collect();
+        for file in shops {
+            all.push((self.sources.add(Arc::clone(&file.source)), Arc::clone(&file.source), false));
+        }
+        for (id, source, inner) in &all {
+            for node in source.document.nodes().filter(|node| node.name() == "shop") {
+                self.shop.add(Row { node, source: *id }, &mut |name, first| {
+                    if *inner {
+                        faults.duplicate("entries", name, first);
+                    }
+                });
+            }
+        }
+        // The nearest change of a limit must win, so the farthest is taken first.
+        for (id, source, _) in all.iter().rev() {
+            for node in source.document.nodes().filter(|node| node.name() == "shop") {
+                for book in node.children().filter(|child| child.name() == "rulebook") {
+                    self.take_rulebook(Row { node: book, source: *id }, "shop");
+                }
+            }
+        }
+    }
+
+    fn take_rulebook(&mut self, book: Row, by: &'static str) {
+        for row in book.children() {
+            let Some(entry) = ENTRIES.iter().find(|entry| entry.name == row.name()) else { continue };
+            let Some(reason) = row.text("reason") else { continue };
+            self.rulebook.apply(Change {
+                entry,
+                least: spelt(row.node, "least"),
+                most: spelt(row.node, "most"),
+                choice: row.text("is").map(|word| word.value),
+                reason: reason.value,
+                place: row.place(),
+                by,
+            });
+        }
+    }
+}
+
+fn spelt(node: NodeRef, prop: &str) -> Option<Spelt> {
+    let entry = node.prop(prop)?;
+    match entry.value() {
+        Value::Number(_) => Some(Spelt { raw: text(entry)?, unit: entry.ty().map(|(unit, _)| unit.to_string()) }),
+        _ => None,
+    }
+}

@@ -1,0 +1,325 @@
+//! The machine as described, with what is derived from it: joints, seams, holes, supports and their bolts.
+
+use super::given::{Given, words};
+use super::shop::End;
+use crate::finding::Place;
+use crate::quantity::{Acceleration, Force, Length, Mass, Moment, PerKelvin, Ratio, Temperature, Travel};
+
+words!(
+    /// A side, seen along increasing position.
+    Side { Left = "left", Right = "right" }
+);
+words!(
+    /// What a shim under a rail does.
+    ShimSense {
+        /// It widens the gap.
+        Widen = "widen",
+        /// It narrows the gap.
+        Narrow = "narrow",
+        /// It lifts the rail and leaves the gap.
+        Lift = "lift",
+    }
+);
+words!(
+    /// What a beam is made of.
+    Material { Steel = "steel", Aluminium = "aluminium", CastIron = "cast-iron", Granite = "granite", Other = "other" }
+);
+words!(
+    /// Which way a load pulls.
+    Towards { Down = "down", Up = "up", Left = "left", Right = "right", Forward = "forward", Backward = "backward" }
+);
+words!(
+    /// What is due again and again, or was serviced.
+    Task {
+        ReTorque = "re-torque",
+        ReInspect = "re-inspect",
+        ReSurvey = "re-survey",
+        Lubricate = "lubricate",
+        /// Only the distance travelled was read.
+        Reading = "reading",
+    }
+);
+
+#[derive(Clone, Debug, Default)]
+pub struct Machine {
+    pub name: Option<Given<String>>,
+    pub title: Option<Given<String>>,
+    pub axes: Vec<Axis>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Axis {
+    pub name: Given<String>,
+    /// The head of the axis's node.
+    pub place: Place,
+    pub run: Option<Stretch>,
+    pub stroke: Option<Stroke>,
+    pub temperature: Option<TemperatureSpan>,
+    pub life_required: Option<LifeRequired>,
+    pub beams: Vec<Beam>,
+    pub rails: Vec<Rail>,
+    pub carriage: Option<Carriage>,
+    pub intervals: Vec<Interval>,
+}
+
+/// A stretch of positions along an axis.
+#[derive(Clone, Copy, Debug)]
+pub struct Stretch {
+    pub place: Place,
+    pub from: Length,
+    pub to: Length,
+}
+
+/// How far the carriage's middle travels.
+#[derive(Clone, Copy, Debug)]
+pub struct Stroke {
+    pub place: Place,
+    pub from: Given<Length>,
+    pub to: Given<Length>,
+    pub overtravel: Option<Given<Length>>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub struct TemperatureSpan {
+    pub place: Place,
+    pub least: Given<Temperature>,
+    pub most: Given<Temperature>,
+    pub fitted: Option<Given<Temperature>>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub struct LifeRequired {
+    pub place: Place,
+    pub distance: Given<Travel>,
+    pub reliability: Option<Given<Ratio>>,
+}
+
+/// What must be done again, and how often.
+#[derive(Clone, Copy, Debug)]
+pub struct Interval {
+    pub place: Place,
+    pub task: Given<Task>,
+    pub months: Option<Given<u32>>,
+    pub travelled: Option<Given<Travel>>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Beam {
+    pub name: Given<String>,
+    pub place: Place,
+    pub from: Length,
+    pub material: Option<Given<Material>>,
+    pub expansion: Option<Given<PerKelvin>>,
+    pub pieces: Vec<Given<Length>>,
+    pub seams: Vec<Seam>,
+}
+
+impl Beam {
+    pub fn to(&self) -> Length {
+        self.from + self.pieces.iter().map(|piece| piece.value).sum()
+    }
+}
+
+/// Where two pieces of a beam meet.
+#[derive(Clone, Copy, Debug)]
+pub struct Seam {
+    pub position: Length,
+    /// The piece that begins here.
+    pub place: Place,
+}
+
+#[derive(Clone, Debug)]
+pub struct Rail {
+    pub name: Given<String>,
+    pub place: Place,
+    pub beam: Option<Given<String>>,
+    pub profile: Option<Given<String>>,
+    pub from: Length,
+    pub datum: Option<Given<Side>>,
+    pub follows: Option<Given<String>>,
+    pub shims: Option<Given<ShimSense>>,
+    pub rail_bolt: Option<Given<String>>,
+    pub base_bolt: Option<Given<String>>,
+    pub segments: Vec<Segment>,
+    pub joints: Vec<Joint>,
+    /// In order of position; two at one place in the order they are written.
+    pub supports: Vec<Support>,
+    /// Names of supports, sorted, with their index.
+    pub(super) names: Vec<(String, usize)>,
+}
+
+impl Rail {
+    pub fn to(&self) -> Length {
+        self.segments.last().map_or(self.from, |segment| segment.to)
+    }
+
+    /// The support of that name.
+    pub fn support(&self, name: &str) -> Option<usize> {
+        self.names.binary_search_by(|(known, _)| known.as_str().cmp(name)).ok().map(|i| self.names[i].1)
+    }
+}
+
+#[derive(Clone, Debug)]
+pub struct Segment {
+    pub place: Place,
+    pub length: Given<Length>,
+    pub from: Length,
+    pub to: Length,
+    pub serial: Option<Given<String>>,
+    pub lot: Option<Given<String>>,
+    pub near_mark: Option<Given<String>>,
+    pub far_mark: Option<Given<String>>,
+    pub near_distance: Option<Given<Length>>,
+    pub far_distance: Option<Given<Length>>,
+    pub near_end: Option<Given<End>>,
+    pub far_end: Option<Given<End>>,
+    pub owned: bool,
+    pub since: Option<Given<Moment>>,
+    /// Positions of its holes along the axis; empty where the profile does not say the pitch.
+    pub holes: Vec<Length>,
+}
+
+/// Where segment `before` and the next one meet.
+#[derive(Clone, Debug)]
+pub struct Joint {
+    /// J1 is the first.
+    pub name: String,
+    pub position: Length,
+    /// The index of the segment that ends here.
+    pub before: usize,
+    /// The segment that begins here.
+    pub place: Place,
+    /// The support that has this joint's name.
+    pub support: Option<usize>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Support {
+    pub name: String,
+    pub place: Place,
+    pub at: Length,
+    pub covers: Option<Length>,
+    /// Present for a joint support: the index of its joint, where that joint exists.
+    pub joint: Option<Option<usize>>,
+    /// The bolts between rail and support in order of position; nothing where the holes are not known.
+    pub bolts: Option<Vec<Bolt>>,
+    pub base_bolts: Option<u32>,
+    pub since: Option<Given<Moment>>,
+}
+
+impl Support {
+    pub fn from(&self) -> Length {
+        Length(self.at.0 - self.covers.map_or(0, |covers| covers.0 / 2))
+    }
+
+    pub fn to(&self) -> Length {
+        Length(self.at.0 + self.covers.map_or(0, |covers| covers.0 / 2))
+    }
+
+    /// How many bolts a row of torques may name.
+    pub fn bolt_count(&self, interface: super::Interface) -> Option<usize> {
+        match interface {
+            super::Interface::Rail => self.bolts.as_ref().map(Vec::len),
+            super::Interface::Base => self.base_bolts.map(|count| count as usize),
+        }
+    }
+}
+
+/// A bolt between rail and support.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Bolt {
+    pub position: Length,
+    /// The rail's hole it sits in: segment and hole, both counted from 0; nothing where the rail has none there.
+    pub hole: Option<(usize, usize)>,
+    /// How far the bolt lies off the nearest hole.
+    pub off: Length,
+}
+
+#[derive(Clone, Debug)]
+pub struct Carriage {
+    pub place: Place,
+    pub length: Option<Given<Length>>,
+    pub mass: Option<Given<Mass>>,
+    pub acceleration: Option<Given<Acceleration>>,
+    pub blocks: Vec<Block>,
+    pub rails_at: Vec<RailAt>,
+    pub loads: Vec<Load>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Block {
+    pub place: Place,
+    /// The index of the rail it rides on, where it exists.
+    pub rail: Option<usize>,
+    /// From the carriage's middle.
+    pub at: Given<Length>,
+    pub kind: Option<Given<String>>,
+    /// Effective length, its own or its type's.
+    pub length: Option<Given<Length>>,
+}
+
+/// Where a rail runs across the carriage.
+#[derive(Clone, Debug)]
+pub struct RailAt {
+    pub place: Place,
+    pub rail: Option<usize>,
+    pub y: Length,
+    pub z: Length,
+}
+
+#[derive(Clone, Debug)]
+pub struct Load {
+    pub place: Place,
+    pub force: Given<Force>,
+    pub x: Length,
+    pub y: Length,
+    pub z: Length,
+    pub towards: Towards,
+    pub share: Option<Given<Ratio>>,
+    pub case: Option<Given<String>>,
+}
+
+/// A rail by its place in the machine.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct RailId {
+    pub axis: usize,
+    pub rail: usize,
+}
+
+impl Machine {
+    pub fn axis(&self, name: &str) -> Option<usize> {
+        self.axes.iter().position(|axis| *axis.name == name)
+    }
+
+    pub fn rail(&self, id: RailId) -> &Rail {
+        &self.axes[id.axis].rails[id.rail]
+    }
+
+    /// All rails in the order they are written.
+    pub fn rails(&self) -> impl Iterator<Item = (RailId, &Axis, &Rail)> {
+        self.axes
+            .iter()
+            .enumerate()
+            .flat_map(|(axis, of)| of.rails.iter().enumerate().map(move |(rail, it)| (RailId { axis, rail }, of, it)))
+    }
+
+    /// `X.port`.
+    pub fn rail_address(&self, id: RailId) -> String {
+        format!("{}.{}", *self.axes[id.axis].name, *self.rail(id).name)
+    }
+
+    /// `X.port.S4`.
+    pub fn support_address(&self, id: RailId, support: usize) -> String {
+        format!("{}.{}", self.rail_address(id), self.rail(id).supports[support].name)
+    }
+
+    /// `X.port.J1`.
+    pub fn joint_address(&self, id: RailId, joint: usize) -> String {
+        format!("{}.{}", self.rail_address(id), self.rail(id).joints[joint].name)
+    }
+
+    /// `X.port.seg2`.
+    pub fn segment_address(&self, id: RailId, segment: usize) -> String {
+        format!("{}.seg{}", self.rail_address(id), segment + 1)
+    }
+}

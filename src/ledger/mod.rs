@@ -1,0 +1,33 @@
+//! The typed ledger: shop, machine and records, each fact with its place, and the timeline that orders the records.
+
+mod address;
+mod derive;
+mod describe;
+mod given;
+mod history;
+mod load;
+mod machine;
+mod record;
+mod recording;
+mod shop;
+mod timeline;
+
+pub use address::Target;
+pub use given::{Given, Word};
+pub use history::{Event, RailHistory, Undone, What};
+pub use load::{Ledger, TextFile};
+pub use machine::{
+    Axis, Beam, Block, Bolt, Carriage, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailAt, RailId,
+    Seam, Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards,
+};
+pub use record::{
+    Attach, Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, Interface, Loosen, Receive,
+    ReceivedPart, Record, Release, RunForce, SealedGroup, Service, Shim, ShimRow, Stage, StationReading, Stylus,
+    Survey, SurveyKind, SurveyStage, Tightened, Void,
+};
+pub use recording::KINDS;
+pub use shop::{
+    BlockType, Calibration, Contact, End, Fastener, Gauge, Into, Leaf, Plus, Profile, ShimStock, Shop, Window, Wrench,
+    WrenchKind,
+};
+pub use timeline::Timeline;

@@ -1,0 +1,271 @@
+//! What was done and read: one struct a kind of record, each fact with its place.
+
+use super::address::Target;
+use super::given::{Given, words};
+use super::machine::{RailId, Task};
+use super::shop::Plus;
+use crate::finding::Place;
+use crate::quantity::{Force, Length, Moment, Temperature, Torque, Travel};
+
+words!(
+    /// The two stages of tightening.
+    Stage { Snug = "snug", Full = "full" }
+);
+words!(
+    /// Which bolts: rail to support, or support to beam.
+    Interface { Rail = "rail", Base = "base" }
+);
+words!(
+    /// How the stylus stands at the groove.
+    Stylus { Square = "square", Horizontal = "horizontal", Vertical = "vertical" }
+);
+words!(
+    /// What a survey read.
+    SurveyKind { Gap = "gap", Straightness = "straightness", Height = "height" }
+);
+words!(
+    /// When a survey was made.
+    SurveyStage { AsFitted = "as-fitted", Verification = "verification", Service = "service" }
+);
+words!(
+    /// The four grooves as seen along increasing axis position.
+    Groove { UL = "UL", UR = "UR", LL = "LL", LR = "LR" }
+);
+
+impl Groove {
+    pub const ALL: [Groove; 4] = [Groove::UL, Groove::UR, Groove::LL, Groove::LR];
+}
+
+/// One record.
+#[derive(Clone, Debug)]
+pub struct Record {
+    /// The word it is written with: `fasten`.
+    pub kind: &'static str,
+    /// Its head.
+    pub place: Place,
+    /// The whole node, block included.
+    pub whole: Place,
+    /// What it is about, as written.
+    pub on: Option<Given<String>>,
+    pub target: Option<Target>,
+    pub date: Option<Given<Moment>>,
+    pub by: Option<Given<String>>,
+    pub notes: Vec<Given<String>>,
+    pub body: Body,
+    /// The index of the void record that withdrew it.
+    pub void: Option<usize>,
+}
+
+#[derive(Clone, Debug)]
+pub enum Body {
+    Fasten(Fasten),
+    Inspect(Inspect),
+    Survey(Survey),
+    Loosen(Loosen),
+    Shim(Shim),
+    Receive(Receive),
+    RunForce(RunForce),
+    Attach(Attach),
+    Void(Void),
+    Concession(Concession),
+    Release(Release),
+    Service(Service),
+}
+
+#[derive(Clone, Debug)]
+pub struct Fasten {
+    pub stage: Option<Given<Stage>>,
+    pub interface: Interface,
+    pub wrench: Option<Given<String>>,
+    pub setting: Option<Given<Torque>>,
+    pub temperature: Option<Given<Temperature>>,
+    /// Support by support in the order they were done.
+    pub rows: Vec<FastenRow>,
+    /// Bolts that did not click: support, bolt counted from 0.
+    pub missed: Vec<Given<(usize, usize)>>,
+}
+
+#[derive(Clone, Debug)]
+pub struct FastenRow {
+    pub support: usize,
+    pub place: Place,
+    pub what: Tightened,
+}
+
+#[derive(Clone, Debug)]
+pub enum Tightened {
+    /// All bolts clicked at the setting.
+    Clicked,
+    /// One torque a bolt; nothing where it is still to be done.
+    Read(Vec<Option<Given<Torque>>>),
+}
+
+#[derive(Clone, Debug)]
+pub struct Inspect {
+    pub gauge: Option<Given<String>>,
+    pub temperature: Option<Given<Temperature>>,
+    pub plus: Option<Given<Plus>>,
+    pub stylus: Option<Given<Stylus>>,
+    pub position: Option<Given<Length>>,
+    pub reach: Option<Given<Length>>,
+    pub travel: Option<Given<Length>>,
+    /// Whether light was seen.
+    pub light: Option<Given<bool>>,
+    pub feeler: Option<Given<Length>>,
+    pub grooves: Vec<GrooveReading>,
+}
+
+#[derive(Clone, Debug)]
+pub struct GrooveReading {
+    pub groove: Groove,
+    pub place: Place,
+    /// Before and after the joint; more than one pair are repeats; none where the row cannot be read.
+    pub pairs: Vec<(Given<Length>, Given<Length>)>,
+}
+
+impl GrooveReading {
+    /// The sum of all steps and their number: the mean step is their quotient.
+    pub fn steps(&self) -> (Length, usize) {
+        (self.pairs.iter().map(|(before, after)| after.value - before.value).sum(), self.pairs.len())
+    }
+}
+
+#[derive(Clone, Debug)]
+pub struct Survey {
+    pub kind: Option<Given<SurveyKind>>,
+    pub stage: Option<Given<SurveyStage>>,
+    pub gauge: Option<Given<String>>,
+    pub temperature: Option<Given<Temperature>>,
+    pub plus: Option<Given<Plus>>,
+    /// In the order they were read.
+    pub stations: Vec<StationReading>,
+    pub closure: Option<StationReading>,
+}
+
+#[derive(Clone, Debug)]
+pub struct StationReading {
+    pub place: Place,
+    /// The support it is at, where it is one.
+    pub support: Option<usize>,
+    pub position: Length,
+    /// As people say it: `S4`, or the position.
+    pub name: String,
+    /// The readings with their places; blanks are left out.
+    pub readings: Vec<Given<Length>>,
+    /// It has a blank.
+    pub blank: bool,
+}
+
+impl StationReading {
+    /// The mean of the repeats as a sum and a count; nothing where there is no reading.
+    pub fn mean(&self) -> Option<(Length, usize)> {
+        (!self.readings.is_empty())
+            .then(|| (self.readings.iter().map(|reading| reading.value).sum(), self.readings.len()))
+    }
+}
+
+#[derive(Clone, Debug)]
+pub struct Loosen {
+    pub reason: Option<Given<String>>,
+    /// Which bolts; nothing means both.
+    pub interface: Option<Interface>,
+    pub supports: Vec<Given<usize>>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Shim {
+    pub rows: Vec<ShimRow>,
+}
+
+#[derive(Clone, Debug)]
+pub struct ShimRow {
+    pub support: usize,
+    pub place: Place,
+    /// The leaves that lie there now, those of zero left out.
+    pub leaves: Vec<Given<Length>>,
+}
+
+impl ShimRow {
+    pub fn total(&self) -> Length {
+        self.leaves.iter().map(|leaf| leaf.value).sum()
+    }
+}
+
+#[derive(Clone, Debug)]
+pub struct Receive {
+    pub parts: Vec<ReceivedPart>,
+}
+
+#[derive(Clone, Debug)]
+pub struct ReceivedPart {
+    pub place: Place,
+    pub serial: Option<Given<String>>,
+    pub lot: Option<Given<String>>,
+    pub near_mark: Option<Given<String>>,
+    pub far_mark: Option<Given<String>>,
+    pub profile: Option<Given<String>>,
+    pub length: Option<Given<Length>>,
+    pub rejected: bool,
+}
+
+#[derive(Clone, Debug)]
+pub struct RunForce {
+    pub gauge: Option<Given<String>>,
+    pub readings: Vec<(Given<Length>, Given<Force>)>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Attach {
+    pub file: Option<Given<String>>,
+    pub sha256: Option<Given<String>>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Void {
+    pub kind: Option<Given<String>>,
+    pub of: Option<Given<Moment>>,
+    pub reason: Option<Given<String>>,
+    /// The record it withdraws.
+    pub withdraws: Option<usize>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Concession {
+    pub rule: Option<Given<String>>,
+    /// The value accepted: as spelt, with its unit.
+    pub accepts: Option<Given<(String, Option<String>)>>,
+    pub until: Option<Given<Moment>>,
+    pub reason: Option<Given<String>>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Release {
+    pub seal: Option<Given<String>>,
+    pub groups: Vec<SealedGroup>,
+}
+
+#[derive(Clone, Debug)]
+pub struct SealedGroup {
+    pub place: Place,
+    pub name: String,
+    pub digest: String,
+    pub facts: Vec<(String, String, Place)>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Service {
+    pub task: Option<Given<Task>>,
+    pub travelled: Option<Given<Travel>>,
+}
+
+impl Record {
+    /// The rail it is about.
+    pub fn rail(&self) -> Option<RailId> {
+        self.target.and_then(Target::rail)
+    }
+
+    /// It was not withdrawn.
+    pub fn counts(&self) -> bool {
+        self.void.is_none()
+    }
+}

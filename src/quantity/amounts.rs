@@ -1,0 +1,272 @@
+//! One type a dimension, so that a torque cannot be compared with a length. Each is a whole number of a small unit.
+
+use std::fmt;
+use std::ops::{Add, Neg, Sub};
+
+use super::decimal::{Decimal, Misread, plain_text};
+use super::unit::{Dimension, find, find_any};
+
+/// What all quantities share: they are read from a raw number with an optional unit, ordered, and printed exactly.
+pub trait Amount: Copy + Ord + fmt::Display {
+    const DIMENSION: Dimension;
+
+    /// From the raw spelling of a number and its annotation.
+    fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread>;
+
+    /// In the plain unit, for calculations that need no exactness.
+    fn to_f64(self) -> f64;
+
+    /// The number alone in the plain unit, without its unit.
+    fn number(self) -> String;
+}
+
+/// A plain number in a place that has a unit: the factor of the annotation, or one.
+fn factor(unit: Option<&str>, dimension: Dimension) -> Result<Decimal, Misread> {
+    let Some(name) = unit else { return Ok(Decimal { digits: 1, places: 0 }) };
+    match find(name, dimension) {
+        Some(unit) => Ok(unit.factor),
+        None if find_any(name).is_some() => {
+            Err(Misread::WrongUnit { unit: name.to_string(), dimension: dimension.name() })
+        }
+        None => Err(Misread::UnknownUnit(name.to_string())),
+    }
+}
+
+macro_rules! amount {
+    ($(#[$doc:meta])* $name:ident, $held:ty, $dimension:expr, $places:expr, $finest:expr) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+        pub struct $name(pub $held);
+
+        impl $name {
+            pub const ZERO: $name = $name(0);
+
+            pub fn abs(self) -> Self {
+                $name(self.0.abs())
+            }
+        }
+
+        impl Amount for $name {
+            const DIMENSION: Dimension = $dimension;
+
+            fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
+                let count = Decimal::read(raw)?
+                    .scaled(factor(unit, $dimension)?, $places)?
+                    .ok_or(Misread::TooFine { finest: $finest })?;
+                let count: $held = count.try_into().map_err(|_| Misread::TooLarge)?;
+                // A quarter of the range is left free, so that sums and doubles of any two readings cannot overflow.
+                if count.checked_mul(4).is_none() { Err(Misread::TooLarge) } else { Ok($name(count)) }
+            }
+
+            fn to_f64(self) -> f64 {
+                self.0 as f64 / 10f64.powi($places)
+            }
+
+            fn number(self) -> String {
+                plain_text(i128::from(self.0), $places)
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                let unit = $dimension.plain_unit();
+                let space = if unit.is_empty() { "" } else { " " };
+                write!(f, "{}{space}{unit}", self.number())
+            }
+        }
+
+        impl fmt::Debug for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                fmt::Display::fmt(self, f)
+            }
+        }
+
+        impl Add for $name {
+            type Output = $name;
+            fn add(self, other: $name) -> $name {
+                $name(self.0.saturating_add(other.0))
+            }
+        }
+
+        impl Sub for $name {
+            type Output = $name;
+            fn sub(self, other: $name) -> $name {
+                $name(self.0.saturating_sub(other.0))
+            }
+        }
+
+        impl Neg for $name {
+            type Output = $name;
+            fn neg(self) -> $name {
+                $name(-self.0)
+            }
+        }
+
+        impl std::iter::Sum for $name {
+            fn sum<I: Iterator<Item = $name>>(all: I) -> $name {
+                all.fold($name::ZERO, Add::add)
+            }
+        }
+    };
+}
+
+amount!(
+    /// A length in whole nanometres.
+    Length, i64, Dimension::Length, 6, "0.000001 mm (a nanometre)"
+);
+amount!(
+    /// A travelled distance in whole millimetres.
+    Travel, i64, Dimension::Travel, 6, "0.000001 km (a millimetre)"
+);
+amount!(
+    /// A torque in units of 10⁻¹⁸ N·m, fine enough to hold converted in-lbf and ft-lbf exactly.
+    Torque, i128, Dimension::Torque, 18, "10⁻¹⁸ N·m"
+);
+amount!(
+    /// A force in units of 10⁻¹⁸ N, fine enough to hold converted lbf exactly.
+    Force, i128, Dimension::Force, 18, "10⁻¹⁸ N"
+);
+amount!(
+    /// A mass in units of 10⁻¹² kg, fine enough to hold converted pounds exactly.
+    Mass, i128, Dimension::Mass, 12, "10⁻¹² kg"
+);
+amount!(
+    /// An acceleration in µm/s².
+    Acceleration, i64, Dimension::Acceleration, 6, "0.000001 m/s²"
+);
+amount!(
+    /// A stiffness in units of 10⁻⁶ N/µm.
+    Stiffness, i64, Dimension::Stiffness, 6, "0.000001 N/µm"
+);
+amount!(
+    /// A coefficient of thermal expansion in units of 10⁻¹² per kelvin.
+    PerKelvin, i64, Dimension::PerKelvin, 12, "10⁻¹² per kelvin"
+);
+amount!(
+    /// A plain number, or a percentage, in units of 10⁻⁹.
+    Ratio, i64, Dimension::Ratio, 9, "10⁻⁹"
+);
+
+impl Length {
+    pub fn nm(self) -> i64 {
+        self.0
+    }
+
+    /// From whole millimetres.
+    pub const fn mm(mm: i64) -> Length {
+        Length(mm * 1_000_000)
+    }
+
+    /// From whole micrometres.
+    pub const fn um(um: i64) -> Length {
+        Length(um * 1_000)
+    }
+}
+
+impl Torque {
+    /// From whole thousandths of a newton-metre.
+    pub const fn milli(milli: i64) -> Torque {
+        Torque(milli as i128 * 1_000_000_000_000_000)
+    }
+}
+
+/// A temperature in ninths of 10⁻⁹ °C, so that converted degrees Fahrenheit are exact too.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Temperature(pub i64);
+
+impl Amount for Temperature {
+    const DIMENSION: Dimension = Dimension::Temperature;
+
+    fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
+        factor(unit, Dimension::Temperature)?;
+        let finest = Misread::TooFine { finest: "0.000000001 °C" };
+        let one = Decimal { digits: 1, places: 0 };
+        let billionths = Decimal::read(raw)?.scaled(one, 9)?.ok_or(finest)?;
+        let ninths =
+            if unit == Some("degF") { (billionths - 32_000_000_000).checked_mul(5) } else { billionths.checked_mul(9) };
+        // Nothing in a workshop is colder than absolute zero or hotter than 5,000 °C.
+        match ninths.and_then(|n| i64::try_from(n).ok()) {
+            Some(n) if (-2_460_000_000_000..=45_000_000_000_000).contains(&n) => Ok(Temperature(n)),
+            _ => Err(Misread::TooLarge),
+        }
+    }
+
+    fn to_f64(self) -> f64 {
+        self.0 as f64 / 9e9
+    }
+
+    fn number(self) -> String {
+        if self.0 % 9 == 0 {
+            plain_text(i128::from(self.0 / 9), 9)
+        } else {
+            // A converted Fahrenheit reading has no end in decimals: print it to a hundredth of a degree.
+            plain_text(i128::from((self.0 as f64 / 9e7).round() as i64), 2)
+        }
+    }
+}
+
+impl fmt::Display for Temperature {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} °C", self.number())
+    }
+}
+
+impl fmt::Debug for Temperature {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
+}
+
+impl Sub for Temperature {
+    type Output = Temperature;
+    fn sub(self, other: Temperature) -> Temperature {
+        Temperature(self.0 - other.0)
+    }
+}
+
+impl Temperature {
+    pub const fn degrees(whole: i64) -> Temperature {
+        Temperature(whole * 9_000_000_000)
+    }
+
+    pub fn abs(self) -> Temperature {
+        Temperature(self.0.abs())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_are_exact() {
+        assert_eq!(Length::read("0.02", None), Ok(Length::um(20)));
+        assert_eq!(Length::read("12", Some("um")), Ok(Length::um(12)));
+        // ISO 80000-3: one inch is 25.4 mm exactly.
+        assert_eq!(Length::read("0.75", Some("in")), Ok(Length(19_050_000)));
+        assert_eq!(Length::read("0.00005", Some("in")), Ok(Length(1270)));
+        assert!(matches!(Length::read("0.0000001", None), Err(Misread::TooFine { .. })));
+        assert_eq!(Length::read("9e18", None), Err(Misread::TooLarge));
+        assert_eq!(Length::um(20).to_string(), "0.02 mm");
+    }
+
+    #[test]
+    fn converted_torques_lose_nothing() {
+        // 1 in-lbf = 0.0254 m × 4.4482216152605 N (NIST SP 811, appendix B, exact by definition).
+        let torque = Torque::read("92", Some("in-lbf")).expect("reads");
+        assert_eq!(torque.number(), "10.3946042705407364");
+        assert!(Torque::milli(10_000) < torque && torque < Torque::milli(11_000));
+        assert_eq!(
+            Torque::read("10.5", Some("mm")),
+            Err(Misread::WrongUnit { unit: "mm".into(), dimension: "torque" })
+        );
+        assert_eq!(Torque::read("10.5", Some("Nm")), Err(Misread::UnknownUnit("Nm".into())));
+    }
+
+    #[test]
+    fn fahrenheit_is_exact() {
+        assert_eq!(Temperature::read("68", Some("degF")), Ok(Temperature::degrees(20)));
+        assert_eq!(Temperature::read("70", Some("degF")).map(|t| t.to_string()), Ok("21.11 °C".into()));
+        assert_eq!(Temperature::read("-300", None), Err(Misread::TooLarge));
+    }
+}

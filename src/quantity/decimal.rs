@@ -1,0 +1,155 @@
+//! A number as spelt in KDL, kept as a whole number and a count of decimal places.
+
+/// `digits × 10^-places`, exactly as written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Decimal {
+    pub digits: i128,
+    pub places: u32,
+}
+
+/// Why a spelt number cannot be held.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Misread {
+    #[error("is not a number")]
+    NotANumber,
+    #[error("is too large to be held")]
+    TooLarge,
+    #[error("is finer than {finest}, the smallest step a ledger holds")]
+    TooFine { finest: &'static str },
+    #[error("has the unit `{0}`, which is not known here")]
+    UnknownUnit(String),
+    #[error("has the unit `{unit}`, but this is a {dimension}")]
+    WrongUnit { unit: String, dimension: &'static str },
+}
+
+/// More decimal places than this are refused rather than carried: no reading of the trade has them.
+const MOST_PLACES: u32 = 24;
+
+impl Decimal {
+    /// Reads the raw spelling of a KDL number: sign, digits with `_`, point, exponent; also `0x`, `0o` and `0b`.
+    pub fn read(raw: &str) -> Result<Decimal, Misread> {
+        let (negative, body) = match raw.as_bytes().first() {
+            Some(b'-') => (true, &raw[1..]),
+            Some(b'+') => (false, &raw[1..]),
+            _ => (false, raw),
+        };
+        let plain = if let Some(prefix) = body.get(..2).filter(|p| matches!(*p, "0x" | "0o" | "0b")) {
+            let radix = match prefix {
+                "0x" => 16,
+                "0o" => 8,
+                _ => 2,
+            };
+            let mut value: i128 = 0;
+            for c in body[2..].chars().filter(|&c| c != '_') {
+                let digit = c.to_digit(radix).ok_or(Misread::NotANumber)?;
+                value = value
+                    .checked_mul(i128::from(radix))
+                    .and_then(|v| v.checked_add(i128::from(digit)))
+                    .ok_or(Misread::TooLarge)?;
+            }
+            Decimal { digits: value, places: 0 }
+        } else {
+            Self::read_plain(body)?
+        };
+        Ok(if negative { Decimal { digits: -plain.digits, ..plain } } else { plain })
+    }
+
+    fn read_plain(body: &str) -> Result<Decimal, Misread> {
+        let bytes = body.as_bytes();
+        let mut digits: i128 = 0;
+        let mut places: i64 = 0;
+        let mut seen_point = false;
+        let mut seen_digit = false;
+        let mut i = 0;
+        while i < bytes.len() {
+            match bytes[i] {
+                c @ b'0'..=b'9' => {
+                    seen_digit = true;
+                    digits = digits
+                        .checked_mul(10)
+                        .and_then(|d| d.checked_add(i128::from(c - b'0')))
+                        .ok_or(Misread::TooLarge)?;
+                    places += i64::from(seen_point);
+                }
+                b'_' if seen_digit => {}
+                b'.' if !seen_point && seen_digit => seen_point = true,
+                b'e' | b'E' if seen_digit => {
+                    let exponent: i64 = body[i + 1..].replace('_', "").parse().map_err(|_| Misread::TooLarge)?;
+                    places = places.saturating_sub(exponent);
+                    break;
+                }
+                _ => return Err(Misread::NotANumber),
+            }
+            i += 1;
+        }
+        if !seen_digit {
+            return Err(Misread::NotANumber);
+        }
+        if digits == 0 {
+            return Ok(Decimal { digits: 0, places: 0 });
+        }
+        while places > 0 && digits % 10 == 0 {
+            digits /= 10;
+            places -= 1;
+        }
+        if places < 0 {
+            let factor = u32::try_from(-places).ok().and_then(|p| 10i128.checked_pow(p)).ok_or(Misread::TooLarge)?;
+            digits = digits.checked_mul(factor).ok_or(Misread::TooLarge)?;
+            places = 0;
+        }
+        match u32::try_from(places) {
+            Ok(places) if places <= MOST_PLACES => Ok(Decimal { digits, places }),
+            _ => Err(Misread::TooFine { finest: "24 decimal places" }),
+        }
+    }
+
+    /// This number times `factor × 10^-factor_places`, as a whole count of `10^-places`; nothing where it is not whole.
+    pub fn scaled(self, factor: Decimal, places: u32) -> Result<Option<i128>, Misread> {
+        let product = self.digits.checked_mul(factor.digits).ok_or(Misread::TooLarge)?;
+        let have = self.places + factor.places;
+        if have <= places {
+            let up = 10i128.checked_pow(places - have).ok_or(Misread::TooLarge)?;
+            product.checked_mul(up).map(Some).ok_or(Misread::TooLarge)
+        } else {
+            let Some(down) = 10i128.checked_pow(have - places) else { return Ok(None) };
+            Ok((product % down == 0).then(|| product / down))
+        }
+    }
+
+    /// As a float, for the calculations that need no exactness.
+    pub fn to_f64(self) -> f64 {
+        self.digits as f64 / 10f64.powi(self.places as i32)
+    }
+}
+
+/// Prints `digits × 10^-places` without trailing zeros.
+pub(super) fn plain_text(digits: i128, places: u32) -> String {
+    let sign = if digits < 0 { "-" } else { "" };
+    let all = digits.unsigned_abs().to_string();
+    let places = places as usize;
+    let padded = format!("{all:0>width$}", width = places + 1);
+    let (whole, part) = padded.split_at(padded.len() - places);
+    let part = part.trim_end_matches('0');
+    if part.is_empty() { format!("{sign}{whole}") } else { format!("{sign}{whole}.{part}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_what_is_written() {
+        let read = |raw| Decimal::read(raw).map(|d| plain_text(d.digits, d.places));
+        assert_eq!(read("10.50"), Ok("10.5".into()));
+        assert_eq!(read("-0.04"), Ok("-0.04".into()));
+        assert_eq!(read("1_200"), Ok("1200".into()));
+        assert_eq!(read("1.5e3"), Ok("1500".into()));
+        assert_eq!(read("25E-3"), Ok("0.025".into()));
+        assert_eq!(read("0x1F"), Ok("31".into()));
+        assert_eq!(read("1e400"), Err(Misread::TooLarge));
+        assert_eq!(read("1e-400"), Err(Misread::TooFine { finest: "24 decimal places" }));
+        assert_eq!(read("99999999999999999999999999999999999999999"), Err(Misread::TooLarge));
+        assert_eq!(read("#inf"), Err(Misread::NotANumber));
+        assert_eq!(read(""), Err(Misread::NotANumber));
+    }
+}

@@ -1,0 +1,95 @@
+//! When a record was made: a date, and a time of day where the order inside a day matters.
+
+use std::fmt;
+
+use jiff::civil::Date;
+
+/// A date with an optional time of day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Moment {
+    pub date: Date,
+    /// Minutes since midnight.
+    pub minute: Option<u16>,
+}
+
+impl Moment {
+    /// `YYYY-MM-DD` or `YYYY-MM-DDTHH:MM`, and nothing else.
+    pub fn read(text: &str) -> Option<Moment> {
+        let date = read_date(text.get(..10)?)?;
+        let minute = match text.get(10..)? {
+            "" => None,
+            time => {
+                let digits = time.strip_prefix('T')?;
+                let (hour, minute) = digits.split_once(':')?;
+                let (hour, minute) = (two_digits(hour)?, two_digits(minute)?);
+                Some((hour < 24 && minute < 60).then_some(hour * 60 + minute)?)
+            }
+        };
+        Some(Moment { date, minute })
+    }
+}
+
+fn two_digits(text: &str) -> Option<u16> {
+    (text.len() == 2 && text.bytes().all(|b| b.is_ascii_digit())).then(|| text.parse().ok())?
+}
+
+fn read_date(text: &str) -> Option<Date> {
+    let bytes = text.as_bytes();
+    let shape = bytes.len() == 10
+        && bytes.iter().enumerate().all(|(i, b)| if i == 4 || i == 7 { *b == b'-' } else { b.is_ascii_digit() });
+    if !shape {
+        return None;
+    }
+    Date::new(text[..4].parse().ok()?, text[5..7].parse().ok()?, text[8..].parse().ok()?).ok()
+}
+
+impl fmt::Display for Moment {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.date)?;
+        match self.minute {
+            Some(minute) => write!(f, "T{:02}:{:02}", minute / 60, minute % 60),
+            None => Ok(()),
+        }
+    }
+}
+
+/// A span of calendar months.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Months(pub u32);
+
+impl Months {
+    /// The same day that many months later, or the month's last day.
+    pub fn after(self, date: Date) -> Option<Date> {
+        date.checked_add(jiff::Span::new().try_months(i64::from(self.0)).ok()?).ok()
+    }
+}
+
+impl fmt::Display for Months {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.0, if self.0 == 1 { "month" } else { "months" })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_the_two_shapes_are_moments() {
+        let print = |text| Moment::read(text).map(|m| m.to_string());
+        assert_eq!(print("2026-04-14"), Some("2026-04-14".into()));
+        assert_eq!(print("2026-04-14T08:10"), Some("2026-04-14T08:10".into()));
+        for wrong in [
+            "2026-4-14",
+            "14.04.2026",
+            "2026-02-30",
+            "2026-04-14T24:00",
+            "2026-04-14 08:10",
+            "2026-04-14T8:10",
+            "",
+            "2026-04-1ö",
+        ] {
+            assert_eq!(print(wrong), None, "{wrong}");
+        }
+    }
+}

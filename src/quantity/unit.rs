@@ -1,0 +1,112 @@
+//! The units a ledger may write as a type annotation, and what each is in the plain unit of its dimension.
+
+use super::decimal::Decimal;
+
+/// What is measured. Each has one plain unit, which a number without an annotation has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Dimension {
+    Length,
+    Travel,
+    Torque,
+    Force,
+    Mass,
+    Temperature,
+    Acceleration,
+    Stiffness,
+    PerKelvin,
+    Ratio,
+}
+
+impl Dimension {
+    /// How a person calls it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Dimension::Length => "length",
+            Dimension::Travel => "travelled distance",
+            Dimension::Torque => "torque",
+            Dimension::Force => "force",
+            Dimension::Mass => "mass",
+            Dimension::Temperature => "temperature",
+            Dimension::Acceleration => "acceleration",
+            Dimension::Stiffness => "stiffness",
+            Dimension::PerKelvin => "thermal expansion",
+            Dimension::Ratio => "plain number",
+        }
+    }
+
+    /// The unit of a number without an annotation, as printed.
+    pub fn plain_unit(self) -> &'static str {
+        match self {
+            Dimension::Length => "mm",
+            Dimension::Travel => "km",
+            Dimension::Torque => "N·m",
+            Dimension::Force => "N",
+            Dimension::Mass => "kg",
+            Dimension::Temperature => "°C",
+            Dimension::Acceleration => "m/s²",
+            Dimension::Stiffness => "N/µm",
+            Dimension::PerKelvin => "1/K",
+            Dimension::Ratio => "",
+        }
+    }
+}
+
+/// A unit by the name it has in an annotation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Unit {
+    pub name: &'static str,
+    pub dimension: Dimension,
+    /// How many plain units one of it is. Temperature is not a plain factor and has its own rule.
+    pub factor: Decimal,
+}
+
+const fn unit(name: &'static str, dimension: Dimension, digits: i128, places: u32) -> Unit {
+    Unit { name, dimension, factor: Decimal { digits, places } }
+}
+
+/// Every unit. The inch is 25.4 mm, the pound 0.45359237 kg and the standard acceleration 9.80665 m/s² by definition
+/// (international yard and pound agreement of 1959; ISO 80000-3 and -4), so every factor here is exact.
+static UNITS: &[Unit] = &[
+    unit("mm", Dimension::Length, 1, 0),
+    unit("um", Dimension::Length, 1, 3),
+    unit("µm", Dimension::Length, 1, 3),
+    unit("m", Dimension::Length, 1000, 0),
+    unit("in", Dimension::Length, 254, 1),
+    unit("ft", Dimension::Length, 3048, 1),
+    unit("km", Dimension::Travel, 1, 0),
+    unit("m", Dimension::Travel, 1, 3),
+    unit("N.m", Dimension::Torque, 1, 0),
+    unit("N·m", Dimension::Torque, 1, 0),
+    unit("N.cm", Dimension::Torque, 1, 2),
+    unit("in-lbf", Dimension::Torque, 1_129_848_290_276_167, 16),
+    unit("ft-lbf", Dimension::Torque, 13_558_179_483_314_004, 16),
+    unit("N", Dimension::Force, 1, 0),
+    unit("kN", Dimension::Force, 1000, 0),
+    unit("lbf", Dimension::Force, 44_482_216_152_605, 13),
+    unit("kg", Dimension::Mass, 1, 0),
+    unit("g", Dimension::Mass, 1, 3),
+    unit("t", Dimension::Mass, 1000, 0),
+    unit("lb", Dimension::Mass, 45_359_237, 8),
+    unit("degC", Dimension::Temperature, 1, 0),
+    unit("°C", Dimension::Temperature, 1, 0),
+    unit("degF", Dimension::Temperature, 5, 0),
+    unit("m/s2", Dimension::Acceleration, 1, 0),
+    unit("N/um", Dimension::Stiffness, 1, 0),
+    unit("N/mm", Dimension::Stiffness, 1, 3),
+    unit("1/K", Dimension::PerKelvin, 1, 0),
+    unit("um/m/K", Dimension::PerKelvin, 1, 6),
+    unit("%", Dimension::Ratio, 1, 2),
+];
+
+/// The units of a dimension, the plain one first.
+pub fn units_of(dimension: Dimension) -> impl Iterator<Item = &'static Unit> {
+    UNITS.iter().filter(move |unit| unit.dimension == dimension)
+}
+
+pub(super) fn find(name: &str, dimension: Dimension) -> Option<&'static Unit> {
+    units_of(dimension).find(|unit| unit.name == name)
+}
+
+pub(super) fn find_any(name: &str) -> Option<&'static Unit> {
+    UNITS.iter().find(|unit| unit.name == name)
+}

@@ -1,0 +1,253 @@
+//! The table of limits. A limit is never written into a rule: it is an entry here, with its default and its source.
+
+use crate::quantity::Dimension;
+
+/// One limit that rules judge by.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Entry {
+    pub name: &'static str,
+    pub holds: Holds,
+    /// The default lower limit, as spelt in the plain unit.
+    pub least: Option<&'static str>,
+    /// The default upper limit, as spelt in the plain unit.
+    pub most: Option<&'static str>,
+    /// What is limited.
+    pub what: &'static str,
+    /// Where the default comes from, or what holds where there is none.
+    pub source: &'static str,
+}
+
+/// What an entry holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Holds {
+    Amount(Dimension),
+    Count,
+    /// One of some words; the first is the default.
+    Choice(&'static [&'static str]),
+}
+
+const PRACTICE: &str = "common practice, no source";
+const MEMORY: &str = "from memory, no source";
+
+const fn length(name: &'static str, most: Option<&'static str>, what: &'static str, source: &'static str) -> Entry {
+    Entry { name, holds: Holds::Amount(Dimension::Length), least: None, most, what, source }
+}
+
+const fn least_length(
+    name: &'static str,
+    least: Option<&'static str>,
+    what: &'static str,
+    source: &'static str,
+) -> Entry {
+    Entry { name, holds: Holds::Amount(Dimension::Length), least, most: None, what, source }
+}
+
+/// Every entry, in the order in which they are listed to people.
+pub static ENTRIES: &[Entry] = &[
+    length("joint-step", Some("0.02"), "the step of each groove across a joint", PRACTICE),
+    length("gap-range", Some("0.05"), "the range of the gap along the axis after shimming", PRACTICE),
+    length(
+        "straightness",
+        None,
+        "the straightness of a reference rail, as minimum zone (ISO 12780-1)",
+        "none until the shop or machine states one",
+    ),
+    length(
+        "height-range",
+        None,
+        "the range of the height between two rails",
+        "none until the shop or machine states one",
+    ),
+    length(
+        "toe-in",
+        None,
+        "the part of the gap's range that grows linearly along the axis",
+        "the gap-range entry where nothing is stated",
+    ),
+    Entry {
+        name: "full-torque",
+        holds: Holds::Amount(Dimension::Torque),
+        least: Some("10"),
+        most: Some("11"),
+        what: "the full torque of a support's bolts",
+        source: PRACTICE,
+    },
+    Entry {
+        name: "snug-torque",
+        holds: Holds::Amount(Dimension::Torque),
+        least: Some("1"),
+        most: Some("2"),
+        what: "the snug torque that pulls a rail against its datum faces",
+        source: PRACTICE,
+    },
+    Entry {
+        name: "joint-bolts",
+        holds: Holds::Count,
+        least: Some("2"),
+        most: None,
+        what: "the bolts of each rail end that a joint support holds",
+        source: PRACTICE,
+    },
+    length("joint-support-offset", Some("5"), "how far the middle of a joint support lies off its joint", MEMORY),
+    least_length(
+        "stagger",
+        None,
+        "the distance between joints of parallel rails",
+        "the longer of one hole pitch and the block's effective length; from memory, no source",
+    ),
+    least_length(
+        "meeting-margin",
+        Some("0"),
+        "the clearance between two meetings of blocks with joints, beyond touching",
+        "geometry: blocks that just do not meet joints together",
+    ),
+    least_length(
+        "seam-clearance",
+        None,
+        "the distance of a joint from a beam seam",
+        "half the length the joint support covers, so that no support straddles both; from memory, no source",
+    ),
+    length(
+        "hole-pitch-tolerance",
+        Some("0.5"),
+        "how far the hole pitch across a joint is off",
+        "geometry; tolerance from memory, no source",
+    ),
+    length(
+        "bolt-hole-offset",
+        Some("0.5"),
+        "how far a support's bolt lies off the rail's hole",
+        "from memory, no source",
+    ),
+    length("feeler", Some("0.05"), "the feeler that goes into a joint", MEMORY),
+    length(
+        "survey-closure",
+        None,
+        "the change of the first station read again at the end of a survey",
+        "one graduation of the gauge; from memory, no source",
+    ),
+    Entry {
+        name: "survey-temperature",
+        holds: Holds::Amount(Dimension::Temperature),
+        least: None,
+        most: Some("2"),
+        what: "the difference in temperature between two surveys that are compared",
+        source: MEMORY,
+    },
+    Entry {
+        name: "gauge-graduation",
+        holds: Holds::Amount(Dimension::Ratio),
+        least: None,
+        most: Some("0.5"),
+        what: "a gauge's graduation as a share of the limit it is used for",
+        source: "from memory of the 10:1 rule",
+    },
+    Entry {
+        name: "calibration-months",
+        holds: Holds::Count,
+        least: None,
+        most: Some("12"),
+        what: "the months a calibration is good for, where its record does not say",
+        source: "ISO 6789 (2003 edition) for torque wrenches; taken over for gauges, no source",
+    },
+    Entry {
+        name: "calibration-cycles",
+        holds: Holds::Count,
+        least: None,
+        most: Some("5000"),
+        what: "the cycles a torque wrench's calibration is good for",
+        source: "ISO 6789 (2003 edition)",
+    },
+    Entry {
+        name: "due-soon",
+        holds: Holds::Count,
+        least: None,
+        most: Some("30"),
+        what: "the days before a due date from which it is mentioned",
+        source: "our own choice",
+    },
+    Entry {
+        name: "support-spacing",
+        holds: Holds::Amount(Dimension::Length),
+        least: None,
+        most: None,
+        what: "the distance from one support to the next",
+        source: "none until the shop or machine states one",
+    },
+    least_length(
+        "segment-length",
+        None,
+        "the length of a segment",
+        "the profile's least-segment; none until the shop or machine states one",
+    ),
+    Entry {
+        name: "static-safety",
+        holds: Holds::Amount(Dimension::Ratio),
+        least: None,
+        most: None,
+        what: "the static safety C0/P0 of each block",
+        source: "none until the shop or machine states one; ISO 14728-2 for what it means",
+    },
+    length(
+        "expansion",
+        None,
+        "the difference in expansion between a rail and its beam over the temperature span",
+        "none until the shop or machine states one",
+    ),
+    Entry {
+        name: "proof-load-share",
+        holds: Holds::Amount(Dimension::Ratio),
+        least: None,
+        most: Some("0.9"),
+        what: "the share of a bolt's yield point that tightening may use",
+        source: "VDI 2230, usual utilisation",
+    },
+    Entry {
+        name: "running-force",
+        holds: Holds::Amount(Dimension::Force),
+        least: None,
+        most: None,
+        what: "the force it takes to push the carriage",
+        source: "none until the shop or machine states one",
+    },
+    Entry {
+        name: "proof",
+        holds: Holds::Choice(&["observed", "required"]),
+        least: None,
+        most: None,
+        what: "whether a value must be proven inside its limit despite the measuring uncertainty",
+        source: "ISO 14253-1 and ILAC-G8:09/2019 leave the decision rule to the parties",
+    },
+    Entry {
+        name: "guard-band",
+        holds: Holds::Amount(Dimension::Ratio),
+        least: None,
+        most: Some("1"),
+        what: "the guard band as a share of the expanded uncertainty U = 2u",
+        source: "ISO 14253-1; ILAC-G8:09/2019: w = U keeps false acceptance under 2.5 %",
+    },
+    Entry {
+        name: "sawn-ends",
+        holds: Holds::Choice(&["forbidden", "allowed"]),
+        least: None,
+        most: None,
+        what: "whether a sawn end may lie in a joint",
+        source: "judgement: a sawn end's edge and squareness are not the maker's",
+    },
+    Entry {
+        name: "self-release",
+        holds: Holds::Choice(&["forbidden", "allowed"]),
+        least: None,
+        most: None,
+        what: "whether who fitted or inspected may release or concede",
+        source: PRACTICE,
+    },
+];
+
+/// The entry of that name.
+///
+/// # Panics
+/// Where there is none: names are written in the program, and a test looks each of them up.
+pub fn entry(name: &str) -> &'static Entry {
+    ENTRIES.iter().find(|entry| entry.name == name).unwrap_or_else(|| panic!("the rulebook has no entry {name}"))
+}

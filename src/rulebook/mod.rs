@@ -1,0 +1,7 @@
+//! Limits by name: the built-in defaults with their sources, and what a shop or machine put in their place.
+
+mod entries;
+mod in_force;
+
+pub use entries::{ENTRIES, Entry, Holds, entry};
+pub use in_force::{Change, Rulebook, Spelt};

@@ -1,0 +1,78 @@
+//! What a rule is given, and where it puts what it finds.
+
+use std::ops::Deref;
+
+use jiff::civil::Date;
+
+use super::Rule;
+use crate::finding::{Finding, Grade, Place};
+use crate::ledger::{Ledger, RailId, Record};
+
+/// A ledger to be judged on a day.
+#[derive(Clone, Copy)]
+pub struct Case<'l> {
+    pub ledger: &'l Ledger,
+    pub today: Date,
+}
+
+impl Deref for Case<'_> {
+    type Target = Ledger;
+
+    fn deref(&self) -> &Ledger {
+        self.ledger
+    }
+}
+
+impl<'l> Case<'l> {
+    /// The records that count, in the order of the timeline.
+    pub fn in_order(&self) -> impl Iterator<Item = (usize, &'l Record)> {
+        let ledger = self.ledger;
+        ledger.timeline.order.iter().map(move |index| (*index, &ledger.records[*index]))
+    }
+
+    /// The rails with their addresses.
+    pub fn rails(&self) -> impl Iterator<Item = (RailId, &'l crate::ledger::Axis, &'l crate::ledger::Rail)> {
+        self.ledger.machine.rails()
+    }
+
+    /// Names a stretch of supports as people write it: `S1..S9, J1, S11`.
+    pub fn ranges(&self, id: RailId, supports: &[usize]) -> String {
+        let rail = self.machine.rail(id);
+        let mut parts: Vec<String> = Vec::new();
+        let mut at = 0;
+        while at < supports.len() {
+            let mut end = at;
+            while end + 1 < supports.len() && supports[end + 1] == supports[end] + 1 {
+                end += 1;
+            }
+            let (first, last) = (&rail.supports[supports[at]].name, &rail.supports[supports[end]].name);
+            parts.push(match end - at {
+                0 => first.clone(),
+                1 => format!("{first}, {last}"),
+                _ => format!("{first}..{last}"),
+            });
+            at = end + 1;
+        }
+        parts.join(", ")
+    }
+}
+
+/// Findings as they are made. The rule that is running is known, so a check never names itself.
+#[derive(Default)]
+pub struct Findings {
+    pub(super) rule: Option<&'static Rule>,
+    pub(super) all: Vec<Finding>,
+}
+
+impl Findings {
+    /// Starts a finding of the running rule, with the rule's own grade.
+    pub fn new(&self, address: impl Into<String>, at: Place, message: impl Into<String>) -> Finding {
+        let (name, grade) = self.rule.map_or(("", Grade::Nonconformity), |rule| (rule.name, rule.grade));
+        Finding::new(name, grade, address, at, message)
+    }
+
+    /// Takes a finding.
+    pub fn add(&mut self, finding: Finding) {
+        self.all.push(finding);
+    }
+}

@@ -1,0 +1,68 @@
+//! Every bolt of a support finds a hole in the rail.
+
+use crate::finding::{Grade, Measure};
+use crate::quantity::{Amount, Length};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "bolt-off-hole",
+    group: Group::Layout,
+    grade: Grade::Nonconformity,
+    what: "Each bolt of a support lies at a hole of the rail, and each support has at least one.",
+    why: "A support without a hole over it holds nothing, and a bolt beside its hole does not go in.",
+    limits: &["bolt-hole-offset"],
+    source: "geometry",
+    wrong: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 }
+machine m {
+    axis X {
+        rail a profile=R20 { segment 1200; support E1 at=120 { bolts -20 20 } }
+    }
+}
+"#,
+    right: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 }
+machine m {
+    axis X {
+        rail a profile=R20 { segment 1200; support E1 at=120 { bolts -30 30 } }
+    }
+}
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((most, limit)) = case.rulebook.most::<Length>("bolt-hole-offset") else { return };
+    for (id, _, rail) in case.rails() {
+        for (index, support) in rail.supports.iter().enumerate() {
+            let Some(bolts) = &support.bolts else { continue };
+            let address = case.machine.support_address(id, index);
+            if bolts.is_empty() {
+                findings.add(
+                    findings
+                        .new(address, support.place, format!("no hole of the rail lies over {}", support.name))
+                        .here(format!("{} covers {} to {}", support.name, support.from(), support.to()))
+                        .next("move the support to a hole, or let it cover more"),
+                );
+                continue;
+            }
+            let Some((number, bolt)) = bolts.iter().enumerate().max_by_key(|(number, bolt)| (bolt.off, std::cmp::Reverse(*number))) else { continue };
+            if bolt.off <= most {
+                continue;
+            }
+            let wrong = bolts.iter().filter(|bolt| bolt.off > most).count();
+            findings.add(
+                findings
+                    .new(
+                        address,
+                        support.place,
+                        format!("{wrong} of {} bolts are off their holes, bolt {} by {}", bolts.len(), number + 1, bolt.off),
+                    )
+                    .here(format!("bolt {} at {}", number + 1, bolt.position))
+                    .found(Measure::too_large(bolt.off))
+                    .limit(limit.clone())
+                    .next(format!("the nearest hole is {} mm away: move the support or its bolts", bolt.off.number())),
+            );
+        }
+    }
+}

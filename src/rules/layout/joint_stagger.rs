@@ -1,0 +1,99 @@
+//! Joints of parallel rails are staggered.
+
+use crate::calc::layout::clearance::default_stagger;
+use crate::finding::{Grade, Limit, Measure};
+use crate::ledger::RailId;
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "joint-stagger",
+    group: Group::Layout,
+    grade: Grade::Nonconformity,
+    what: "Joints of parallel rails do not lie side by side.",
+    why: "Where two joints lie side by side, the whole carriage goes over them at once and their errors add up.",
+    limits: &["stagger"],
+    source: "common practice, no source",
+    wrong: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 }
+machine m {
+    axis X {
+        rail a profile=R20 { segment 1200; segment 1200 }
+        rail b profile=R20 { segment 1200; segment 1200 }
+    }
+}
+"#,
+    right: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 }
+machine m {
+    axis X {
+        rail a profile=R20 { segment 1200; segment 1200 }
+        rail b profile=R20 { segment 960; segment 1440 }
+    }
+}
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (axis, of) in case.machine.axes.iter().enumerate() {
+        // All joints of the axis in order: only neighbours within the widest clearance can be too close.
+        let mut joints: Vec<(Length, RailId, usize)> = Vec::new();
+        for (rail, it) in of.rails.iter().enumerate() {
+            let id = RailId { axis, rail };
+            joints.extend(it.joints.iter().enumerate().map(|(joint, at)| (at.position, id, joint)));
+        }
+        joints.sort();
+        for (i, &(a, first, first_joint)) in joints.iter().enumerate() {
+            for &(b, second, second_joint) in &joints[i + 1..] {
+                if first.rail == second.rail {
+                    continue;
+                }
+                let Some((required, limit)) = required(case, first, second) else { continue };
+                let apart = b - a;
+                if apart >= required {
+                    // The stagger that others of these rails need may be wider.
+                    if apart >= widest(case, axis) {
+                        break;
+                    }
+                    continue;
+                }
+                // The finding stands at the rail that is written later.
+                let ((id, joint), (other, other_joint)) =
+                    if first < second { ((second, second_joint), (first, first_joint)) } else { ((first, first_joint), (second, second_joint)) };
+                let here = &case.machine.rail(id).joints[joint];
+                let there = &case.machine.rail(other).joints[other_joint];
+                findings.add(
+                    findings
+                        .new(
+                            case.machine.joint_address(id, joint),
+                            here.place,
+                            format!("{apart} from joint {} of the parallel rail", case.machine.joint_address(other, other_joint)),
+                        )
+                        .here(format!("joint {} at {}", here.name, here.position))
+                        .also(there.place, format!("joint {} at {}", there.name, there.position))
+                        .found(Measure::too_small(apart))
+                        .limit(limit)
+                        .next(format!("move one of the two joints by {} or more, by another choice of segments", required - apart)),
+                );
+            }
+        }
+    }
+}
+
+/// The stagger two rails need: the rulebook's, else the longer of hole pitch and block.
+fn required(case: &Case, a: RailId, b: RailId) -> Option<(Length, Limit)> {
+    if let Some(stated) = case.rulebook.least::<Length>("stagger") {
+        return Some(stated);
+    }
+    let pitch = [a, b].iter().filter_map(|id| super::hole_pitch(case, case.machine.rail(*id))).max()?;
+    let block = [a, b].iter().filter_map(|id| super::longest_block(case, *id)).max();
+    let required = Length(default_stagger(pitch.nm(), block.map(Length::nm)));
+    Some((required, case.rulebook.computed("stagger", format!("at least {required}"))))
+}
+
+fn widest(case: &Case, axis: usize) -> Length {
+    let rails = 0..case.machine.axes[axis].rails.len();
+    let pairs = rails.clone().flat_map(|a| rails.clone().map(move |b| (RailId { axis, rail: a }, RailId { axis, rail: b })));
+    pairs.filter_map(|(a, b)| required(case, a, b)).map(|(required, _)| required).max().unwrap_or_default()
+}

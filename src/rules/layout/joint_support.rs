@@ -1,0 +1,116 @@
+//! Under every joint stands a support that holds both rail ends.
+
+use crate::calc::layout::clearance::joint_support_least;
+use crate::finding::{Grade, Limit, Measure};
+use crate::ledger::{Rail, RailId};
+use crate::quantity::{Amount, Length};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "joint-support",
+    group: Group::Layout,
+    grade: Grade::Nonconformity,
+    what: "Each joint has a joint support: centred under it, long enough, with enough bolts in each rail end.",
+    why: "Two rail ends stay level only on one common seat that holds both. One bolt an end lets it turn.",
+    limits: &["joint-bolts", "joint-support-offset"],
+    source: "common practice, no source; the least length is geometry",
+    wrong: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 }
+machine m {
+    axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 covers=80 } }
+}
+"#,
+    right: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 }
+machine m {
+    axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 covers=200 } }
+}
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, _, rail) in case.rails() {
+        // A rail of which no support is described yet is not laid out yet.
+        if rail.supports.is_empty() {
+            continue;
+        }
+        for joint in 0..rail.joints.len() {
+            match rail.joints[joint].support {
+                None => missing(case, findings, id, rail, joint),
+                Some(support) => {
+                    centred(case, findings, id, rail, joint, support);
+                    bolts(case, findings, id, rail, joint, support);
+                }
+            }
+        }
+    }
+}
+
+fn missing(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: usize) {
+    let it = &rail.joints[joint];
+    findings.add(
+        findings
+            .new(case.machine.joint_address(id, joint), it.place, format!("there is no support under joint {}", it.name))
+            .here(format!("joint {} at {}", it.name, it.position))
+            .next(format!("describe it: joint-support {} at={} covers=…", it.name, it.position.number())),
+    );
+}
+
+fn centred(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: usize, support: usize) {
+    let Some((most, limit)) = case.rulebook.most::<Length>("joint-support-offset") else { return };
+    let (it, under) = (&rail.joints[joint], &rail.supports[support]);
+    let off = (under.at - it.position).abs();
+    if off > most {
+        findings.add(
+            findings
+                .new(case.machine.joint_address(id, joint), under.place, format!("the middle of the joint support lies {off} off its joint"))
+                .here(format!("its middle at {}", under.at))
+                .also(it.place, format!("joint {} at {}", it.name, it.position))
+                .found(Measure::too_large(off))
+                .limit(limit)
+                .next(format!("move it to {}", it.position)),
+        );
+    }
+}
+
+fn bolts(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: usize, support: usize) {
+    let Some((least, limit)) = case.rulebook.least_count("joint-bolts") else { return };
+    let (it, under) = (&rail.joints[joint], &rail.supports[support]);
+    let Some(bolts) = &under.bolts else { return };
+    let held = |segment: usize| bolts.iter().filter(|bolt| bolt.hole.is_some_and(|(of, _)| of == segment)).count();
+    let (near, far) = (held(it.before), held(it.before + 1));
+    let fewest = near.min(far);
+    if fewest as i64 >= least {
+        return;
+    }
+    let next = match needed(case, rail, joint, least) {
+        Some(needed) if under.covers.is_some_and(|covers| covers < needed) => {
+            format!("let the support cover {needed} or more: it must hold {least} bolts of each end")
+        }
+        _ => format!("move or lengthen the support until it holds {least} bolts of each end"),
+    };
+    findings.add(
+        findings
+            .new(
+                case.machine.joint_address(id, joint),
+                under.place,
+                format!("the joint support holds {near} bolts of the near rail end and {far} of the far one"),
+            )
+            .here(format!("covers {} to {}", under.from(), under.to()))
+            .also(it.place, format!("joint {} at {}", it.name, it.position))
+            .found(Measure::too_small(fewest))
+            .limit(Limit { text: format!("at least {least} of each end"), ..limit })
+            .next(next),
+    );
+}
+
+/// The least length of the support: 2 × (end distance + the pitches between its bolts + the bolt's edge distance).
+fn needed(case: &Case, rail: &Rail, joint: usize, bolts: i64) -> Option<Length> {
+    let profile = case.shop.profile(rail.profile.as_ref()?)?;
+    let it = &rail.joints[joint];
+    let near = it.position - *rail.segments[it.before].holes.last()?;
+    let far = *rail.segments[it.before + 1].holes.first()? - it.position;
+    let edge = profile.bolt_edge.map_or(0, |edge| edge.nm());
+    Some(Length(joint_support_least(near.max(far).nm(), profile.hole_pitch?.nm(), bolts, edge)))
+}

@@ -1,0 +1,82 @@
+//! The segments of a rail make up the run.
+
+use crate::finding::{Grade, Limit, Measure};
+use crate::quantity::{Amount, Length};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "run-length",
+    group: Group::Layout,
+    grade: Grade::Nonconformity,
+    what: "The segments of each rail add up to the run of its axis, and the pieces of its beam reach as far as the rail.",
+    why: "A rail that ends short lets the carriage run off; one that stands over has nothing under it.",
+    limits: &[],
+    source: "geometry",
+    wrong: r#"
+machine m {
+    axis X {
+        run from=0 to=3600
+        rail a { segment 1200; segment 2340 }
+    }
+}
+"#,
+    right: r#"
+machine m {
+    axis X {
+        run from=0 to=3600
+        rail a { segment 1200; segment 2400 }
+    }
+}
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, axis, rail) in case.rails() {
+        let Some(last) = rail.segments.last() else { continue };
+        let address = case.machine.rail_address(id);
+        if let Some(run) = axis.run {
+            let plain = |text: String| Limit { entry: None, text, source: "the run of the axis".into(), set_at: Some(run.place) };
+            if rail.from != run.from {
+                findings.add(
+                    findings
+                        .new(&address, rail.place, format!("the rail begins at {}, the run at {}", rail.from, run.from))
+                        .here("begins elsewhere")
+                        .also(run.place, "the run")
+                        .limit(plain(format!("begins at {}", run.from)))
+                        .found(Measure::too_large((rail.from - run.from).abs()))
+                        .next(format!("give the rail from={} or change the run", run.from.number())),
+                );
+            }
+            let off = rail.to() - run.to;
+            if off != Length::ZERO {
+                let (way, cure) = if off > Length::ZERO { ("beyond", "too long") } else { ("short of", "too short") };
+                findings.add(
+                    findings
+                        .new(&address, last.place, format!("the rail ends at {}, {} {way} the end of the run", rail.to(), off.abs()))
+                        .here(format!("ends at {}", rail.to()))
+                        .also(run.place, format!("the run ends at {}", run.to))
+                        .limit(plain(format!("ends at {}", run.to)))
+                        .found(Measure::too_large(off.abs()))
+                        .next(format!("the segments together are {} {cure}: change their lengths or the run", off.abs())),
+                );
+            }
+        }
+        let Some(beam) = rail.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name)) else { continue };
+        if beam.pieces.is_empty() {
+            continue;
+        }
+        let over = (beam.from - rail.from).max(rail.to() - beam.to());
+        if over > Length::ZERO {
+            findings.add(
+                findings
+                    .new(&address, last.place, format!("the rail stands {over} over the end of beam `{}`", *beam.name))
+                    .here(format!("the rail runs from {} to {}", rail.from, rail.to()))
+                    .also(beam.place, format!("the beam runs from {} to {}", beam.from, beam.to()))
+                    .limit(Limit { entry: None, text: "0 mm".into(), source: "geometry".into(), set_at: None })
+                    .found(Measure::too_large(over))
+                    .next("lengthen the beam or shorten the rail"),
+            );
+        }
+    }
+}

@@ -1,0 +1,135 @@
+//! The rules of the trade, one file a rule, listed in one static table.
+//!
+//! To add a rule: write its file beside its kin, with its page, its two examples and its check, and name it in
+//! [`RULES`]. The registry test runs both examples of every rule.
+
+mod case;
+mod fitting;
+mod gap;
+mod inspection;
+mod keeping;
+mod layout;
+pub mod pages;
+mod text;
+
+pub use case::{Case, Findings};
+
+use crate::finding::Grade;
+
+/// One rule: its page and its check.
+#[derive(Debug)]
+pub struct Rule {
+    pub name: &'static str,
+    pub group: Group,
+    pub grade: Grade,
+    /// What is checked, in one sentence.
+    pub what: &'static str,
+    /// Why it matters.
+    pub why: &'static str,
+    /// The rulebook entries it judges by.
+    pub limits: &'static [&'static str],
+    /// Where the rule itself comes from.
+    pub source: &'static str,
+    /// A ledger fragment that the rule finds fault with.
+    pub wrong: &'static str,
+    /// The same, put right.
+    pub right: &'static str,
+    pub check: Check,
+}
+
+/// Where a rule is judged.
+#[derive(Clone, Copy, Debug)]
+pub enum Check {
+    /// While the text is read: the reader, the schema and the resolving of names find it.
+    Reading,
+    /// Over the whole ledger.
+    Ledger(fn(&Case, &mut Findings)),
+}
+
+/// What a rule is about; the catalogue's chapters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    Text,
+    Layout,
+    Fitting,
+    Inspection,
+    Gap,
+    Keeping,
+}
+
+impl Group {
+    pub const ALL: [Group; 6] =
+        [Group::Text, Group::Layout, Group::Fitting, Group::Inspection, Group::Gap, Group::Keeping];
+
+    pub fn title(self) -> &'static str {
+        match self {
+            Group::Text => "Text",
+            Group::Layout => "Layout",
+            Group::Fitting => "Fitting",
+            Group::Inspection => "Inspection",
+            Group::Gap => "Gap and shims",
+            Group::Keeping => "Keeping",
+        }
+    }
+}
+
+/// All rules, in the order of the catalogue.
+pub static RULES: &[&Rule] = &[
+    &text::unreadable::RULE,
+    &text::unknown_node::RULE,
+    &text::unknown_property::RULE,
+    &text::wrong_value::RULE,
+    &text::wrong_unit::RULE,
+    &text::missing_part::RULE,
+    &text::repeated_part::RULE,
+    &text::joined_punctuation::RULE,
+    &text::unknown_reference::RULE,
+    &text::duplicate_name::RULE,
+    &layout::run_length::RULE,
+    &layout::joint_stagger::RULE,
+    &layout::joint_meeting::RULE,
+    &layout::joint_over_seam::RULE,
+    &layout::joint_support::RULE,
+    &layout::support_overlap::RULE,
+    &layout::hole_pitch_break::RULE,
+    &layout::bolt_off_hole::RULE,
+    &layout::overtravel::RULE,
+    &fitting::torque_window::RULE,
+    &fitting::torque_missing::RULE,
+    &fitting::snug_window::RULE,
+    &fitting::snug_before_full::RULE,
+    &fitting::torque_order::RULE,
+    &fitting::light_through_joint::RULE,
+    &inspection::light_missing::RULE,
+    &inspection::groove_missing::RULE,
+    &inspection::joint_step::RULE,
+    &inspection::inspection_stale::RULE,
+    &gap::station_missing::RULE,
+    &gap::survey_stale::RULE,
+    &gap::gap_zero::RULE,
+    &gap::shim_missing::RULE,
+    &gap::shim_total::RULE,
+    &gap::shim_stock::RULE,
+    &gap::shim_unverified::RULE,
+    &gap::torque_after_shim::RULE,
+    &gap::gap_range::RULE,
+    &keeping::date_order::RULE,
+    &keeping::described_after::RULE,
+];
+
+/// The rule of that name.
+pub fn rule(name: &str) -> Option<&'static Rule> {
+    RULES.iter().find(|rule| rule.name == name).copied()
+}
+
+/// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
+pub fn judge(case: &Case) -> Vec<crate::finding::Finding> {
+    let mut findings = Findings::default();
+    for rule in RULES {
+        if let Check::Ledger(check) = rule.check {
+            findings.rule = Some(rule);
+            check(case, &mut findings);
+        }
+    }
+    findings.all
+}

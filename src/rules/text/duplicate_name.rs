@@ -1,0 +1,21 @@
+//! Two things of one name.
+
+use crate::finding::Grade;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "duplicate-name",
+    group: Group::Text,
+    grade: Grade::Nonconformity,
+    what: "Names are unique among their kind.",
+    why: "A record would mean both.",
+    limits: &[],
+    source: "schema/language.md",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200 }; rail a { segment 1200 } } }
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200 }; rail b { segment 1200 } } }
+"#,
+    check: Check::Reading,
+};

@@ -1,0 +1,23 @@
+//! Punctuation that became part of a word.
+
+use crate::finding::Grade;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "joined-punctuation",
+    group: Group::Text,
+    grade: Grade::Nonconformity,
+    what: "No name or value ends in a comma or colon or has curly quotes.",
+    why: "KDL reads `J1,` as a name of three letters. It looks right and means something else.",
+    limits: &[],
+    source: "KDL 2.0.0: commas, colons and curly quotes may be part of a word",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200 } } }
+loosen X.a, date="2026-04-14" by=fitter-2
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200 } } }
+loosen X.a date="2026-04-14" by=fitter-2
+"#,
+    check: Check::Reading,
+};

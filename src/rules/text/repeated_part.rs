@@ -1,0 +1,21 @@
+//! A part that may stand only once, twice.
+
+use crate::finding::Grade;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "repeated-part",
+    group: Group::Text,
+    grade: Grade::Nonconformity,
+    what: "What may be said once is said once.",
+    why: "Of two answers nobody knows which one counts.",
+    limits: &[],
+    source: "schema/language.md",
+    wrong: r#"
+machine m { axis X { rail a datum=left datum=right { segment 1200 } } }
+"#,
+    right: r#"
+machine m { axis X { rail a datum=left { segment 1200 } } }
+"#,
+    check: Check::Reading,
+};

@@ -1,0 +1,29 @@
+//! A node the language does not have.
+
+use crate::finding::Grade;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "unknown-node",
+    group: Group::Text,
+    grade: Grade::Nonconformity,
+    what: "Every node is one the language knows at its place.",
+    why: "A misspelt node is passed over, and what it says is not judged.",
+    limits: &[],
+    source: "schema/language.md",
+    wrong: r#"
+machine m {
+    axis X {
+        rail a { segmnet 1200 }
+    }
+}
+"#,
+    right: r#"
+machine m {
+    axis X {
+        rail a { segment 1200 }
+    }
+}
+"#,
+    check: Check::Reading,
+};

@@ -1,0 +1,29 @@
+//! A property its node does not have.
+
+use crate::finding::Grade;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "unknown-property",
+    group: Group::Text,
+    grade: Grade::Nonconformity,
+    what: "Every property is one its node knows.",
+    why: "A misspelt property is passed over, and what it says is not judged.",
+    limits: &[],
+    source: "schema/language.md",
+    wrong: r#"
+machine m {
+    axis X {
+        rail a datun=left { segment 1200 }
+    }
+}
+"#,
+    right: r#"
+machine m {
+    axis X {
+        rail a datum=left { segment 1200 }
+    }
+}
+"#,
+    check: Check::Reading,
+};

@@ -1,0 +1,23 @@
+//! A name that nothing has.
+
+use crate::finding::Grade;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "unknown-reference",
+    group: Group::Text,
+    grade: Grade::Nonconformity,
+    what: "Every name that is cited is described: axes, rails, joints, supports, gauges, wrenches, profiles, withdrawn records.",
+    why: "A record about a support that does not exist proves nothing about the one that was meant.",
+    limits: &[],
+    source: "schema/language.md",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200 } } }
+loosen X.b date="2026-04-14" by=fitter-2
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200 } } }
+loosen X.a date="2026-04-14" by=fitter-2
+"#,
+    check: Check::Reading,
+};

@@ -1,0 +1,29 @@
+//! Text that is not KDL.
+
+use crate::finding::Grade;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "unreadable",
+    group: Group::Text,
+    grade: Grade::Nonconformity,
+    what: "The text can be read as KDL 2.",
+    why: "A place that cannot be read holds a fact that nobody sees. The rest of the file is still read and judged.",
+    limits: &[],
+    source: "KDL 2.0.0",
+    wrong: r#"
+machine m {
+    axis X {
+        rail a { segment 1200; segment gap=0,02 }
+    }
+}
+"#,
+    right: r#"
+machine m {
+    axis X {
+        rail a { segment 1200; segment 1200 }
+    }
+}
+"#,
+    check: Check::Reading,
+};

@@ -1,0 +1,29 @@
+//! A value of the wrong kind.
+
+use crate::finding::Grade;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "wrong-value",
+    group: Group::Text,
+    grade: Grade::Nonconformity,
+    what: "Every value is of the type, in the range and among the words its place allows.",
+    why: "A value that cannot be read is a fact that is not there.",
+    limits: &[],
+    source: "schema/language.md",
+    wrong: r#"
+machine m {
+    axis X {
+        rail a datum=port { segment -1200 }
+    }
+}
+"#,
+    right: r#"
+machine m {
+    axis X {
+        rail a datum=left { segment 1200 }
+    }
+}
+"#,
+    check: Check::Reading,
+};

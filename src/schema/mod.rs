@@ -1,0 +1,15 @@
+//! The ledger language, as the documents in the top-level `schema/` folder define it.
+//!
+//! The program reads those documents itself: what is checked, suggested and explained comes from them alone.
+
+mod check;
+mod load;
+mod nearest;
+pub mod reference;
+mod shape;
+mod value;
+
+pub use check::{FileKind, check};
+pub use load::language;
+pub use nearest::nearest;
+pub use shape::{Arguments, Language, NodeShape, Part, Range, Subject, Type};

@@ -1,0 +1,53 @@
+//! The known name a misspelt one most likely means.
+
+/// The nearest of the known names, if one is near enough to be worth showing.
+pub fn nearest<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+    // A very long word is no slip of the finger, and comparing it would be slow.
+    if written.len() > 60 {
+        return None;
+    }
+    let lower = written.to_lowercase();
+    let allowed = (written.chars().count() / 3).max(1);
+    known
+        .into_iter()
+        .map(|name| (distance(&lower, &name.to_lowercase()), name))
+        .filter(|&(distance, name)| distance <= allowed || name.starts_with(&lower) && lower.len() >= 3)
+        .min_by_key(|&(distance, _)| distance)
+        .map(|(_, name)| name)
+}
+
+/// How many letters must be put in, left out, changed or swapped with their neighbour.
+fn distance(a: &str, b: &str) -> usize {
+    let a: Vec<char> = a.chars().collect();
+    let b: Vec<char> = b.chars().collect();
+    let mut before: Vec<usize> = Vec::new();
+    let mut last: Vec<usize> = (0..=b.len()).collect();
+    for i in 1..=a.len() {
+        let mut row = vec![i];
+        for j in 1..=b.len() {
+            let change = usize::from(a[i - 1] != b[j - 1]);
+            let mut least = (last[j] + 1).min(row[j - 1] + 1).min(last[j - 1] + change);
+            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
+                least = least.min(before[j - 2] + 1);
+            }
+            row.push(least);
+        }
+        before = std::mem::replace(&mut last, row);
+    }
+    last[b.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn finds_slips_and_nothing_else() {
+        let known = ["segment", "supports", "stroke", "graduation"];
+        assert_eq!(nearest("segmnet", known), Some("segment"));
+        assert_eq!(nearest("Segment", known), Some("segment"));
+        assert_eq!(nearest("support", known), Some("supports"));
+        assert_eq!(nearest("grad", known), Some("graduation"));
+        assert_eq!(nearest("wrench", known), None);
+    }
+}

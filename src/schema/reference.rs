@@ -1,0 +1,98 @@
+//! Writes the language reference from the language itself, so that it cannot drift.
+
+use std::fmt::Write as _;
+
+use super::shape::{Arguments, Language, NodeShape, Part, Range};
+use crate::quantity::{Dimension, units_of};
+
+/// The whole reference as Markdown: the text of `schema/language.md`.
+pub fn markdown(language: &Language) -> String {
+    let mut out = String::from(
+        "# The ledger language\n\n\
+         Generated from the documents beside this page; a test fails when it differs from them.\n\n\
+         Ledgers are KDL 2. A plain number has the unit named with its part; a type annotation in front says otherwise, \
+         as in `(um)12`.\n\n| measured | plain unit | other units |\n|---|---|---|\n",
+    );
+    for dimension in [
+        Dimension::Length,
+        Dimension::Travel,
+        Dimension::Torque,
+        Dimension::Force,
+        Dimension::Mass,
+        Dimension::Temperature,
+        Dimension::Acceleration,
+        Dimension::Stiffness,
+        Dimension::PerKelvin,
+        Dimension::Ratio,
+    ] {
+        let units: Vec<_> = units_of(dimension).map(|unit| format!("`{}`", unit.name)).collect();
+        let plain = if dimension.plain_unit().is_empty() { "none" } else { dimension.plain_unit() };
+        let _ = writeln!(out, "| {} | {plain} | {} |", dimension.name(), units.join(" "));
+    }
+    for subject in &language.subjects {
+        let _ = write!(out, "\n## {}\n\n{}\n", subject.title, subject.text.join("\n"));
+        for name in &subject.nodes {
+            if let Some(shape) = language.top.iter().find(|shape| shape.name == *name) {
+                node(&mut out, shape, 3, &shape.name);
+            }
+        }
+    }
+    out
+}
+
+/// The schema is a few levels deep, so this may call itself.
+fn node(out: &mut String, shape: &NodeShape, level: usize, path: &str) {
+    let _ = write!(out, "\n{} `{path}`\n\n{}", "#".repeat(level.min(6)), shape.help);
+    match (shape.least, shape.most) {
+        (1, Some(1)) => out.push_str(" Exactly one."),
+        (1, None) => out.push_str(" At least one."),
+        (_, Some(1)) => out.push_str(" At most one."),
+        _ => {}
+    }
+    out.push('\n');
+    if let Some(example) = &shape.example {
+        let _ = write!(out, "\n```kdl\n{example}\n```\n");
+    }
+    let rest = match &shape.rest {
+        Arguments::Many { part, .. } => Some(part),
+        _ => None,
+    };
+    if shape.args.len() + shape.props.len() > 0 || rest.is_some() {
+        out.push_str("\n| part | what it is | meaning |\n|---|---|---|\n");
+        for part in &shape.args {
+            row(out, &format!("_{}_", part.name), part);
+        }
+        if let Some(part) = rest {
+            row(out, &format!("_{}_ …", part.name), part);
+        }
+        for part in &shape.props {
+            row(out, &format!("`{}=`", part.name), part);
+        }
+    }
+    if matches!(shape.rest, Arguments::Readings) {
+        out.push_str("\nIts values are pairs of lengths: _before_ `->` _after_.\n");
+    }
+    for child in &shape.children {
+        node(out, child, level + 1, &format!("{path} / {}", child.name));
+    }
+}
+
+fn row(out: &mut String, name: &str, part: &Part) {
+    let mut what = if part.allow.is_empty() {
+        part.ty.describe()
+    } else {
+        part.allow.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
+    };
+    match part.range {
+        Range::Any => {}
+        Range::AboveZero => what.push_str(", above zero"),
+        Range::AtLeastZero => what.push_str(", zero or more"),
+    }
+    if part.blank {
+        what.push_str(", or `#null`");
+    }
+    if part.required {
+        what.push_str("; needed");
+    }
+    let _ = writeln!(out, "| {name} | {what} | {} |", part.help);
+}
