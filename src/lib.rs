@@ -8,6 +8,7 @@ pub mod finding;
 pub mod ledger;
 pub mod quantity;
 pub mod rulebook;
+pub mod rules;
 pub mod schema;
 pub mod syntax;
 pub mod world;

@@ -1,6 +1,6 @@
 //! What all machines of a shop share: instruments, stock, profiles, blocks, fasteners.
 
-use super::given::{Given, Row, Word, amount, words};
+use super::given::{Given, Row, amount, words};
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Torque, Travel};
 

@@ -9,7 +9,6 @@ mod gap;
 mod inspection;
 mod keeping;
 mod layout;
-pub mod pages;
 mod text;
 
 pub use case::{Case, Findings};
@@ -94,27 +93,6 @@ pub static RULES: &[&Rule] = &[
     &layout::hole_pitch_break::RULE,
     &layout::bolt_off_hole::RULE,
     &layout::overtravel::RULE,
-    &fitting::torque_window::RULE,
-    &fitting::torque_missing::RULE,
-    &fitting::snug_window::RULE,
-    &fitting::snug_before_full::RULE,
-    &fitting::torque_order::RULE,
-    &fitting::light_through_joint::RULE,
-    &inspection::light_missing::RULE,
-    &inspection::groove_missing::RULE,
-    &inspection::joint_step::RULE,
-    &inspection::inspection_stale::RULE,
-    &gap::station_missing::RULE,
-    &gap::survey_stale::RULE,
-    &gap::gap_zero::RULE,
-    &gap::shim_missing::RULE,
-    &gap::shim_total::RULE,
-    &gap::shim_stock::RULE,
-    &gap::shim_unverified::RULE,
-    &gap::torque_after_shim::RULE,
-    &gap::gap_range::RULE,
-    &keeping::date_order::RULE,
-    &keeping::described_after::RULE,
 ];
 
 /// The rule of that name.

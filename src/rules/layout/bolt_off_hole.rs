@@ -46,7 +46,11 @@ fn check(case: &Case, findings: &mut Findings) {
                 );
                 continue;
             }
-            let Some((number, bolt)) = bolts.iter().enumerate().max_by_key(|(number, bolt)| (bolt.off, std::cmp::Reverse(*number))) else { continue };
+            let Some((number, bolt)) =
+                bolts.iter().enumerate().max_by_key(|(number, bolt)| (bolt.off, std::cmp::Reverse(*number)))
+            else {
+                continue;
+            };
             if bolt.off <= most {
                 continue;
             }
@@ -56,7 +60,12 @@ fn check(case: &Case, findings: &mut Findings) {
                     .new(
                         address,
                         support.place,
-                        format!("{wrong} of {} bolts are off their holes, bolt {} by {}", bolts.len(), number + 1, bolt.off),
+                        format!(
+                            "{wrong} of {} bolts are off their holes, bolt {} by {}",
+                            bolts.len(),
+                            number + 1,
+                            bolt.off
+                        ),
                     )
                     .here(format!("bolt {} at {}", number + 1, bolt.position))
                     .found(Measure::too_large(bolt.off))

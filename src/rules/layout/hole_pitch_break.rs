@@ -46,7 +46,9 @@ fn check(case: &Case, findings: &mut Findings) {
                     .also(near.place, format!("last hole {} before the joint", joint.position - *last))
                     .found(Measure::too_large(off))
                     .limit(limit.clone())
-                    .next(format!("let the two end distances add up to {pitch}, or check near-distance and far-distance")),
+                    .next(format!(
+                        "let the two end distances add up to {pitch}, or check near-distance and far-distance"
+                    )),
             );
         }
     }

@@ -35,7 +35,9 @@ machine m {
 fn check(case: &Case, findings: &mut Findings) {
     let stated = case.rulebook.least::<Length>("seam-clearance");
     for (id, axis, rail) in case.rails() {
-        let Some(beam) = rail.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name)) else { continue };
+        let Some(beam) = rail.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name)) else {
+            continue;
+        };
         for (index, joint) in rail.joints.iter().enumerate() {
             let (required, limit) = match &stated {
                 Some(stated) => stated.clone(),

@@ -59,8 +59,11 @@ fn check(case: &Case, findings: &mut Findings) {
                     continue;
                 }
                 // The finding stands at the rail that is written later.
-                let ((id, joint), (other, other_joint)) =
-                    if first < second { ((second, second_joint), (first, first_joint)) } else { ((first, first_joint), (second, second_joint)) };
+                let ((id, joint), (other, other_joint)) = if first < second {
+                    ((second, second_joint), (first, first_joint))
+                } else {
+                    ((first, first_joint), (second, second_joint))
+                };
                 let here = &case.machine.rail(id).joints[joint];
                 let there = &case.machine.rail(other).joints[other_joint];
                 findings.add(
@@ -68,13 +71,19 @@ fn check(case: &Case, findings: &mut Findings) {
                         .new(
                             case.machine.joint_address(id, joint),
                             here.place,
-                            format!("{apart} from joint {} of the parallel rail", case.machine.joint_address(other, other_joint)),
+                            format!(
+                                "{apart} from joint {} of the parallel rail",
+                                case.machine.joint_address(other, other_joint)
+                            ),
                         )
                         .here(format!("joint {} at {}", here.name, here.position))
                         .also(there.place, format!("joint {} at {}", there.name, there.position))
                         .found(Measure::too_small(apart))
                         .limit(limit)
-                        .next(format!("move one of the two joints by {} or more, by another choice of segments", required - apart)),
+                        .next(format!(
+                            "move one of the two joints by {} or more, by another choice of segments",
+                            required - apart
+                        )),
                 );
             }
         }
@@ -94,6 +103,7 @@ fn required(case: &Case, a: RailId, b: RailId) -> Option<(Length, Limit)> {
 
 fn widest(case: &Case, axis: usize) -> Length {
     let rails = 0..case.machine.axes[axis].rails.len();
-    let pairs = rails.clone().flat_map(|a| rails.clone().map(move |b| (RailId { axis, rail: a }, RailId { axis, rail: b })));
+    let pairs =
+        rails.clone().flat_map(|a| rails.clone().map(move |b| (RailId { axis, rail: a }, RailId { axis, rail: b })));
     pairs.filter_map(|(a, b)| required(case, a, b)).map(|(required, _)| required).max().unwrap_or_default()
 }

@@ -51,7 +51,11 @@ fn missing(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint:
     let it = &rail.joints[joint];
     findings.add(
         findings
-            .new(case.machine.joint_address(id, joint), it.place, format!("there is no support under joint {}", it.name))
+            .new(
+                case.machine.joint_address(id, joint),
+                it.place,
+                format!("there is no support under joint {}", it.name),
+            )
             .here(format!("joint {} at {}", it.name, it.position))
             .next(format!("describe it: joint-support {} at={} covers=…", it.name, it.position.number())),
     );
@@ -64,7 +68,11 @@ fn centred(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint:
     if off > most {
         findings.add(
             findings
-                .new(case.machine.joint_address(id, joint), under.place, format!("the middle of the joint support lies {off} off its joint"))
+                .new(
+                    case.machine.joint_address(id, joint),
+                    under.place,
+                    format!("the middle of the joint support lies {off} off its joint"),
+                )
                 .here(format!("its middle at {}", under.at))
                 .also(it.place, format!("joint {} at {}", it.name, it.position))
                 .found(Measure::too_large(off))

@@ -16,7 +16,13 @@ use crate::quantity::Length;
 /// The greatest effective length of the blocks that ride on a rail.
 pub(super) fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
     let carriage = ledger.machine.axes[id.axis].carriage.as_ref()?;
-    carriage.blocks.iter().filter(|block| block.rail == Some(id.rail)).filter_map(|block| block.length).map(|length| length.value).max()
+    carriage
+        .blocks
+        .iter()
+        .filter(|block| block.rail == Some(id.rail))
+        .filter_map(|block| block.length)
+        .map(|length| length.value)
+        .max()
 }
 
 /// The hole pitch of a rail's profile.

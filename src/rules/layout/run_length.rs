@@ -36,7 +36,12 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(last) = rail.segments.last() else { continue };
         let address = case.machine.rail_address(id);
         if let Some(run) = axis.run {
-            let plain = |text: String| Limit { entry: None, text, source: "the run of the axis".into(), set_at: Some(run.place) };
+            let plain = |text: String| Limit {
+                entry: None,
+                text,
+                source: "the run of the axis".into(),
+                set_at: Some(run.place),
+            };
             if rail.from != run.from {
                 findings.add(
                     findings
@@ -53,16 +58,25 @@ fn check(case: &Case, findings: &mut Findings) {
                 let (way, cure) = if off > Length::ZERO { ("beyond", "too long") } else { ("short of", "too short") };
                 findings.add(
                     findings
-                        .new(&address, last.place, format!("the rail ends at {}, {} {way} the end of the run", rail.to(), off.abs()))
+                        .new(
+                            &address,
+                            last.place,
+                            format!("the rail ends at {}, {} {way} the end of the run", rail.to(), off.abs()),
+                        )
                         .here(format!("ends at {}", rail.to()))
                         .also(run.place, format!("the run ends at {}", run.to))
                         .limit(plain(format!("ends at {}", run.to)))
                         .found(Measure::too_large(off.abs()))
-                        .next(format!("the segments together are {} {cure}: change their lengths or the run", off.abs())),
+                        .next(format!(
+                            "the segments together are {} {cure}: change their lengths or the run",
+                            off.abs()
+                        )),
                 );
             }
         }
-        let Some(beam) = rail.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name)) else { continue };
+        let Some(beam) = rail.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name)) else {
+            continue;
+        };
         if beam.pieces.is_empty() {
             continue;
         }

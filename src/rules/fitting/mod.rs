@@ -1,0 +1,1 @@
+//! Rules about bolts, torque and the light check.

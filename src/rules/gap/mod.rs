@@ -1,0 +1,1 @@
+//! Rules about surveys, the gap and shims.

@@ -1,0 +1,1 @@
+//! Rules about the record itself: its order, concessions, release, service.
