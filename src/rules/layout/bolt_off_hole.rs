@@ -40,7 +40,7 @@ fn check(case: &Case, findings: &mut Findings) {
             if bolts.is_empty() {
                 findings.add(
                     findings
-                        .new(address, support.place, format!("no hole of the rail lies over {}", support.name))
+                        .finding(address, support.place, format!("no hole of the rail lies over {}", support.name))
                         .here(format!("{} covers {} to {}", support.name, support.from(), support.to()))
                         .next("move the support to a hole, or let it cover more"),
                 );
@@ -57,7 +57,7 @@ fn check(case: &Case, findings: &mut Findings) {
             let wrong = bolts.iter().filter(|bolt| bolt.off > most).count();
             findings.add(
                 findings
-                    .new(
+                    .finding(
                         address,
                         support.place,
                         format!(

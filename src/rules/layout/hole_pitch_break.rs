@@ -37,7 +37,7 @@ fn check(case: &Case, findings: &mut Findings) {
             }
             findings.add(
                 findings
-                    .new(
+                    .finding(
                         case.machine.joint_address(id, index),
                         joint.place,
                         format!("from hole to hole across the joint is {step}; the hole pitch is {pitch}"),

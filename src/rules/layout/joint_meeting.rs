@@ -91,7 +91,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 let needed = Length((a.length + b.length) / 2 + margin);
                 findings.add(
                     findings
-                        .new(
+                        .finding(
                             case.machine.joint_address(here.0, here.1),
                             joint.place,
                             format!(

@@ -58,7 +58,7 @@ fn check(case: &Case, findings: &mut Findings) {
             }
             findings.add(
                 findings
-                    .new(
+                    .finding(
                         case.machine.joint_address(id, index),
                         joint.place,
                         format!("{apart} from a seam of beam `{}`", *beam.name),

@@ -68,7 +68,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 let there = &case.machine.rail(other).joints[other_joint];
                 findings.add(
                     findings
-                        .new(
+                        .finding(
                             case.machine.joint_address(id, joint),
                             here.place,
                             format!(

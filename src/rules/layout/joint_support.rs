@@ -51,7 +51,7 @@ fn missing(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint:
     let it = &rail.joints[joint];
     findings.add(
         findings
-            .new(
+            .finding(
                 case.machine.joint_address(id, joint),
                 it.place,
                 format!("there is no support under joint {}", it.name),
@@ -68,7 +68,7 @@ fn centred(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint:
     if off > most {
         findings.add(
             findings
-                .new(
+                .finding(
                     case.machine.joint_address(id, joint),
                     under.place,
                     format!("the middle of the joint support lies {off} off its joint"),
@@ -100,7 +100,7 @@ fn bolts(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: u
     };
     findings.add(
         findings
-            .new(
+            .finding(
                 case.machine.joint_address(id, joint),
                 under.place,
                 format!("the joint support holds {near} bolts of the near rail end and {far} of the far one"),

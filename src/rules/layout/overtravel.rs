@@ -58,7 +58,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 }
                 findings.add(
                     findings
-                        .new(
+                        .finding(
                             axis.name.value.clone(),
                             stop.place,
                             format!("at the {end} end of the stroke a block stands {over} over the end of rail `{}`", *rail.name),
@@ -78,7 +78,11 @@ fn check(case: &Case, findings: &mut Findings) {
         if over > Length::ZERO {
             findings.add(
                 findings
-                    .new(axis.name.value.clone(), stroke.place, format!("the carriage reaches {over} beyond the run"))
+                    .finding(
+                        axis.name.value.clone(),
+                        stroke.place,
+                        format!("the carriage reaches {over} beyond the run"),
+                    )
                     .here("the stroke")
                     .also(run.place, format!("the run is {} to {}", run.from, run.to))
                     .also(carriage.place, format!("the carriage is {} long", length.value))

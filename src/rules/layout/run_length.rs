@@ -45,7 +45,11 @@ fn check(case: &Case, findings: &mut Findings) {
             if rail.from != run.from {
                 findings.add(
                     findings
-                        .new(&address, rail.place, format!("the rail begins at {}, the run at {}", rail.from, run.from))
+                        .finding(
+                            &address,
+                            rail.place,
+                            format!("the rail begins at {}, the run at {}", rail.from, run.from),
+                        )
                         .here("begins elsewhere")
                         .also(run.place, "the run")
                         .limit(plain(format!("begins at {}", run.from)))
@@ -58,7 +62,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 let (way, cure) = if off > Length::ZERO { ("beyond", "too long") } else { ("short of", "too short") };
                 findings.add(
                     findings
-                        .new(
+                        .finding(
                             &address,
                             last.place,
                             format!("the rail ends at {}, {} {way} the end of the run", rail.to(), off.abs()),
@@ -84,7 +88,11 @@ fn check(case: &Case, findings: &mut Findings) {
         if over > Length::ZERO {
             findings.add(
                 findings
-                    .new(&address, last.place, format!("the rail stands {over} over the end of beam `{}`", *beam.name))
+                    .finding(
+                        &address,
+                        last.place,
+                        format!("the rail stands {over} over the end of beam `{}`", *beam.name),
+                    )
                     .here(format!("the rail runs from {} to {}", rail.from, rail.to()))
                     .also(beam.place, format!("the beam runs from {} to {}", beam.from, beam.to()))
                     .limit(Limit { entry: None, text: "0 mm".into(), source: "geometry".into(), set_at: None })

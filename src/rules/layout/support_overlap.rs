@@ -48,7 +48,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 if over > Length::ZERO {
                     findings.add(
                         findings
-                            .new(
+                            .finding(
                                 case.machine.support_address(id, index),
                                 support.place,
                                 format!("{} and {} overlap by {over}", other.name, support.name),
