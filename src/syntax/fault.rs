@@ -258,9 +258,15 @@ fn number_help(raw: &str) -> String {
     let sign = &raw[..raw.len() - unsigned.len()];
     let unit = unit.trim_matches(['(', ')']);
     if !unit.is_empty() && number.bytes().next_back().is_some_and(|b| b.is_ascii_digit()) {
-        let unit = if unit == "\"" { "in" } else { unit };
-        if unit.chars().all(|c| c.is_alphabetic() || matches!(c, '.' | '-' | '°' | '·' | '%')) {
-            return format!("write the unit in front, as in `(unit){sign}{number}`; for a text: {quoted}");
+        let unit = match unit {
+            "\"" => "in",
+            "µm" | "μm" => "um",
+            "Nm" | "N·m" | "nm" | "NM" => "N.m",
+            "°C" | "C" => "degC",
+            other => other,
+        };
+        if unit.chars().all(|c| c.is_alphabetic() || matches!(c, '.' | '-')) {
+            return format!("write the unit in front: ({unit}){sign}{number}");
         }
     }
     format!("write digits with one point, as in `0.02`; for a text: {quoted}")

@@ -312,9 +312,17 @@ impl Reader<'_> {
                     }
                 }
                 // Two tokens with no space between them: the caller says so.
-                b'"' | b'(' => {
+                b'"' => {
                     self.at = end;
                     return self.finish_word(start, end);
+                }
+                b'(' => {
+                    // `rail(mm)5` lacks a space, `rail(1)` lacks quotes.
+                    let close = self.word_end(end + 1);
+                    if self.byte(close) == b')' && !self.is_delimiter(close + 1) {
+                        self.at = end;
+                        return self.finish_word(start, end);
+                    }
                 }
                 _ => {}
             }

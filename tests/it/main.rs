@@ -4,4 +4,5 @@ mod calc_grooves;
 mod calc_layout;
 mod calc_survey;
 mod calc_uncertainty;
+mod kdl_mistakes;
 mod kdl_suite;
