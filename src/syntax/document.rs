@@ -63,6 +63,8 @@ pub struct Document {
     pub(super) entries: Vec<Entry>,
     /// Strings that had to be unescaped, and so are not a plain stretch of the text.
     pub(super) cooked: Vec<Box<str>>,
+    /// How deep blocks left out by `/-` lie inside one another.
+    pub(super) left_out: u16,
     pub(super) lines: OnceLock<LineIndex>,
 }
 
@@ -261,6 +263,11 @@ impl<'d> NodeRef<'d> {
     /// Its place in the order of the text, counted over all depths.
     pub fn index(self) -> usize {
         self.index as usize
+    }
+
+    /// The index of the first node after this one that is not below it.
+    pub fn after(self) -> usize {
+        self.node().next as usize
     }
 
     /// A fault was already found in its name or annotation: the name is the text as written.

@@ -6,8 +6,10 @@
 mod balance;
 mod chars;
 mod document;
+mod edit;
 mod fault;
 mod lines;
+mod meaning;
 mod number;
 mod quote;
 mod read;
@@ -17,8 +19,10 @@ mod write;
 
 pub use chars::is_banned;
 pub use document::{Document, EntryRef, NodeRef, Nodes, Span, Value};
+pub use edit::{Edit, EditFault, Proved, append, apply, prove, second_opinion};
 pub use fault::{Fault, FaultKind};
 pub use lines::{LineIndex, Place};
+pub use meaning::{Difference, same_meaning};
 pub use quote::{quote, quoted};
 pub use read::{Limits, Read, read, read_bytes};
 pub use write::canonical;

@@ -22,6 +22,10 @@ impl Exact {
             [b'#', ..] => return Exact::Other(raw.to_owned()),
             _ => None,
         };
+        // Converting takes time with the square of the length; nobody means such a number.
+        if radix.is_some() && unsigned.len() > 2_000 {
+            return Exact::Other(plain.to_ascii_lowercase());
+        }
         if let Some(radix) = radix {
             return Exact::new(negative, to_decimal(&unsigned[2..], radix), 0);
         }
@@ -32,6 +36,18 @@ impl Exact {
                 Exact::new(negative, format!("{whole}{fraction}"), i64::from(exponent) - fraction.len() as i64)
             }
             Err(_) => Exact::Other(plain.to_ascii_lowercase()),
+        }
+    }
+
+    /// The double a reader without exact numbers would make of it.
+    pub fn nearest_double(&self) -> f64 {
+        match self {
+            Exact::Decimal { negative, digits, exponent } => {
+                let sign = if *negative { "-" } else { "" };
+                let digits = if digits.is_empty() { "0" } else { digits };
+                format!("{sign}{digits}e{exponent}").parse().unwrap_or(f64::NAN)
+            }
+            Exact::Other(raw) => raw.trim_start_matches('#').parse().unwrap_or(f64::NAN),
         }
     }
 

@@ -82,9 +82,9 @@ pub fn read(text: String, limits: &Limits) -> Read {
         reader.repair = Some(repair);
         reader.document();
     }
-    let Reader { nodes, entries, cooked, mut faults, .. } = reader;
+    let Reader { nodes, entries, cooked, left_out, mut faults, .. } = reader;
     faults.sort_by_key(|fault| (fault.span.start, fault.span.end));
-    Read { document: Document { nodes, entries, cooked, lines: Default::default(), text }, faults }
+    Read { document: Document { nodes, entries, cooked, left_out, lines: Default::default(), text }, faults }
 }
 
 pub(super) struct Reader<'t> {
@@ -100,6 +100,7 @@ pub(super) struct Reader<'t> {
     pub stack: Vec<Open>,
     /// How often the rest of the text may still be searched in vain for the end of something.
     pub rescans: u32,
+    pub left_out: u16,
     pub repair: Option<Repair>,
 }
 
@@ -146,6 +147,7 @@ impl<'t> Reader<'t> {
             muted: false,
             stack: Vec::new(),
             rescans: 32,
+            left_out: 0,
             repair: None,
         }
     }
@@ -515,6 +517,10 @@ impl<'t> Reader<'t> {
         }
         self.at += 1;
         head.any_block = true;
+        if drop.or(head.drop).is_some() {
+            let around = self.stack.iter().filter(|open| open.drop.or(open.head.drop).is_some()).count();
+            self.left_out = self.left_out.max(around as u16 + 1);
+        }
         self.stack.push(Open { head, brace: brace as u32, drop, first_indent: None });
     }
 

@@ -201,8 +201,14 @@ impl Reader<'_> {
             match line.text.strip_prefix(prefix) {
                 Some(text) => unescape_into(&mut out, text, hashes > 0),
                 None => {
-                    let indent = line.text.len() - line.text.trim_start_matches(chars::is_space).len();
-                    self.fault(FaultKind::LongStringIndent, line.start, line.start + indent.max(1));
+                    let mut indent = line.start;
+                    while let len @ 1.. = self.space_len(indent) {
+                        indent += len;
+                    }
+                    if indent == line.start {
+                        indent += self.char_at(indent).map_or(0, char::len_utf8);
+                    }
+                    self.fault(FaultKind::LongStringIndent, line.start, indent);
                     broken = true;
                     unescape_into(&mut out, line.text.trim_start_matches(chars::is_space), hashes > 0);
                 }

@@ -106,7 +106,7 @@ fn a_spoilt_value_is_one_fault_and_the_line_goes_on() {
         for (before, after) in
             [("a x=", " y=2\n"), ("a 1 ", " 2;b\n"), ("a {b ", "}\n"), ("a x = ", " { c }\n"), ("a ", "\n")]
         {
-            let written = check(&format!("{before}‹{raw}›{after}last\n"), &[kind.clone()]);
+            let written = check(&format!("{before}‹{raw}›{after}last\n"), std::slice::from_ref(&kind));
             assert!(written.ends_with("last\n"), "{written}");
             let shown = wayledger::syntax::quoted(raw);
             assert!(written.contains(&shown), "{written} lacks {shown}");

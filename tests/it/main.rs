@@ -4,5 +4,8 @@ mod calc_grooves;
 mod calc_layout;
 mod calc_survey;
 mod calc_uncertainty;
+mod kdl_differential;
+mod kdl_edit;
+mod kdl_hostile;
 mod kdl_mistakes;
 mod kdl_suite;

@@ -1,0 +1,144 @@
+//! Changing a text without touching any other byte of it, and proving that the change is the one that was meant.
+
+use super::meaning::{self, Difference};
+use super::{Document, Fault, Limits, Span, read};
+
+/// Puts `text` in the place of `span`. To change a name, value or node, cover it whole.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Edit {
+    pub span: Span,
+    pub text: String,
+}
+
+/// Why a text was not changed. Nothing is changed by halves.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum EditFault {
+    #[error("the place to change, {0:?}, lies outside the text")]
+    OutOfBounds(Span),
+    #[error("the place to change, {0:?}, cuts a character in two")]
+    InsideCharacter(Span),
+    #[error("two changes, at {0:?} and {1:?}, overlap")]
+    Overlap(Span, Span),
+    #[error("the file has mistakes that must be mended first: {}", first_message(.0))]
+    BeforeFaulty(Vec<Fault>),
+    #[error("the changed file could not be read: {}", first_message(.0))]
+    AfterFaulty(Vec<Fault>),
+    #[error("`/-` is used inside `/-` more than {most} deep: delete what is left out, or take it in")]
+    LeftOutTooDeep { most: u16 },
+    #[error("a second reader could not read the changed file: {0}")]
+    SecondReader(String),
+    #[error("two readers understand the changed file differently: {}", .0.what)]
+    ReadersDisagree(Difference),
+    #[error("the change would also have altered {}", .0.what)]
+    AlsoChanged(Difference),
+}
+
+fn first_message(faults: &[Fault]) -> String {
+    faults.first().map(Fault::message).unwrap_or_default()
+}
+
+/// A changed text that was read again and found to be right.
+#[derive(Debug)]
+pub struct Proved {
+    /// Holds the new text.
+    pub document: Document,
+    /// Where the new stretches lie in it, in the order of the text.
+    pub edited: Vec<Span>,
+}
+
+/// Makes the changes. Those at one place are made in the order given.
+pub fn apply(text: &str, edits: &[Edit]) -> Result<String, EditFault> {
+    Ok(splice(text, edits)?.0)
+}
+
+/// The new text, the stretches that were replaced, and the stretches that replace them.
+fn splice(text: &str, edits: &[Edit]) -> Result<(String, Vec<Span>, Vec<Span>), EditFault> {
+    let mut sorted: Vec<&Edit> = edits.iter().collect();
+    sorted.sort_by_key(|edit| (edit.span.start, edit.span.end));
+    let mut out = String::with_capacity(text.len() + edits.iter().map(|edit| edit.text.len()).sum::<usize>());
+    let mut edited = Vec::with_capacity(edits.len());
+    let mut done = Span::default();
+    for edit in &sorted {
+        let range = edit.span.range();
+        if range.start > range.end || range.end > text.len() {
+            return Err(EditFault::OutOfBounds(edit.span));
+        }
+        if !text.is_char_boundary(range.start) || !text.is_char_boundary(range.end) {
+            return Err(EditFault::InsideCharacter(edit.span));
+        }
+        if edit.span.start < done.end {
+            return Err(EditFault::Overlap(done, edit.span));
+        }
+        out.push_str(&text[done.range().end..range.start]);
+        let start = out.len();
+        out.push_str(&edit.text);
+        edited.push(Span::new(start, out.len()));
+        done = edit.span;
+    }
+    out.push_str(&text[done.range().end..]);
+    Ok((out, sorted.iter().map(|edit| edit.span).collect(), edited))
+}
+
+/// Makes the changes and proves them: text before and after has no fault; the `kdl` crate, which shares no code with our
+/// reader, accepts the new text and understands it alike; and whatever no edit covers says what it said before.
+pub fn prove(before: &str, edits: &[Edit], limits: &Limits) -> Result<Proved, EditFault> {
+    let old = read(before.to_owned(), limits);
+    if !old.faults.is_empty() {
+        return Err(EditFault::BeforeFaulty(old.faults));
+    }
+    let (text, replaced, edited) = splice(before, edits)?;
+    let new = read(text, limits);
+    if !new.faults.is_empty() {
+        return Err(EditFault::AfterFaulty(new.faults));
+    }
+    let document = new.document;
+    second_opinion(&document)?;
+    let (was, is) = (meaning::facts(&old.document, &replaced), meaning::facts(&document, &edited));
+    match meaning::first_difference(&was, &is) {
+        Some(difference) => Err(EditFault::AlsoChanged(difference)),
+        None => Ok(Proved { document, edited }),
+    }
+}
+
+/// How deep `/-` may lie inside `/-` before a text is given to the `kdl` crate, which takes twice the time for each.
+const MOST_LEFT_OUT: u16 = 4;
+
+/// Its stack: it calls itself for each block, and reads blocks as deep as our own reader allows.
+const STACK: usize = 64 << 20;
+
+/// Does the `kdl` crate understand the text as we do?
+pub fn second_opinion(document: &Document) -> Result<(), EditFault> {
+    if document.left_out > MOST_LEFT_OUT {
+        return Err(EditFault::LeftOutTooDeep { most: MOST_LEFT_OUT });
+    }
+    let judge = || {
+        let other = kdl::KdlDocument::parse_v2(document.text()).map_err(|error| {
+            let first = error.diagnostics.first().map(ToString::to_string);
+            EditFault::SecondReader(first.unwrap_or_else(|| error.to_string()))
+        })?;
+        match meaning::first_difference(&meaning::facts(document, &[]), &meaning::facts_of_kdl(&other)) {
+            Some(difference) => Err(EditFault::ReadersDisagree(difference)),
+            None => Ok(()),
+        }
+    };
+    let lost = |_| EditFault::SecondReader("it stopped".into());
+    std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, judge);
+        let thread = thread.map_err(|error| EditFault::SecondReader(error.to_string()))?;
+        thread.join().map_err(lost)?
+    })
+}
+
+/// Adds whole lines at the end of a text, with the line breaks it uses, whether or not its last line is finished.
+pub fn append(text: &str, addition: &str) -> Edit {
+    let newline = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let mut lines = String::new();
+    if !text.is_empty() && !text.ends_with(['\n', '\r']) && text != "\u{FEFF}" {
+        lines.push_str(newline);
+    }
+    for line in addition.lines() {
+        lines.push_str(line);
+        lines.push_str(newline);
+    }
+    Edit { span: Span::new(text.len(), text.len()), text: lines }
+}
