@@ -101,6 +101,7 @@ pub(super) struct Reader<'t> {
     /// How often the rest of the text may still be searched in vain for the end of something.
     pub rescans: u32,
     pub left_out: u16,
+    too_deep: bool,
     pub repair: Option<Repair>,
 }
 
@@ -148,6 +149,7 @@ impl<'t> Reader<'t> {
             stack: Vec::new(),
             rescans: 32,
             left_out: 0,
+            too_deep: false,
             repair: None,
         }
     }
@@ -508,7 +510,10 @@ impl<'t> Reader<'t> {
     fn open(&mut self, mut head: Head, drop: Option<Mark>) {
         let brace = self.at;
         if self.stack.len() >= self.limits.depth as usize {
-            self.fault(FaultKind::TooDeep { most: self.limits.depth }, brace, brace + 1);
+            // Once: whatever made the nesting grow goes on doing so.
+            if !std::mem::replace(&mut self.too_deep, true) {
+                self.fault(FaultKind::TooDeep { most: self.limits.depth }, brace, brace + 1);
+            }
             self.skim();
             head.any_block = true;
             self.end_block(&head, brace, drop);
