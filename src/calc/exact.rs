@@ -83,6 +83,13 @@ impl Ratio {
         Self { num: if self.num < 0 { -self.num } else { self.num }, den: self.den }
     }
 
+    /// The difference; `None` when it does not fit.
+    pub fn minus(self, other: Self) -> Option<Self> {
+        let left = self.num.checked_mul(other.den)?;
+        let right = other.num.checked_mul(self.den)?;
+        Self::new(left.checked_sub(right)?, self.den.checked_mul(other.den)?)
+    }
+
     /// The nearest `f64`, for display and fits.
     pub fn to_f64(self) -> f64 {
         // Whole part and remainder apart: the quotient of two rounded 128-bit numbers would lose digits.

@@ -7,6 +7,7 @@ pub mod exact;
 pub mod expansion;
 pub mod grooves;
 pub mod layout;
+pub mod shims;
 pub mod straightness;
 pub mod survey;
 pub mod uncertainty;

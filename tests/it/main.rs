@@ -2,6 +2,7 @@
 
 mod calc_grooves;
 mod calc_layout;
+mod calc_shims;
 mod calc_survey;
 mod calc_uncertainty;
 mod kdl_differential;
