@@ -1,25 +1,27 @@
 //! Where bytes and today's date come from. Everything above asks a [`World`] and cannot tell a work tree from the git
 //! index, a revision or a test's memory. Nothing in here knows KDL.
 
-use std::fmt;
+pub mod disk;
+pub mod ledgers;
+pub mod memory;
+mod path;
 
-/// The path of a file or folder in a world: relative to where the world stands, `/` between parts, `..` only in front.
-/// `""` is the folder the world stands in. This is what findings print, so it never is absolute unless the user's own
-/// argument was.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Path(pub String);
+pub use disk::Disk;
+pub use memory::Memory;
+pub use path::{Path, shown};
 
-impl fmt::Display for Path {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
+use std::ffi::OsStr;
 
 /// One entry of a folder.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Listed {
     pub path: Path,
+    /// Its name in the folder: the last part of the path, but for a folder that we stand in or below.
+    pub name: String,
+    /// What stands there; a link is followed.
     pub kind: Kind,
+    /// Whether a link was followed.
+    pub link: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -44,12 +46,15 @@ pub enum Unreadable {
 /// No ledger file may be larger than this: 64 MiB is far beyond anything a person writes.
 pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
 
+/// Why a name with bytes outside UTF-8 is not read.
+pub(crate) const NOT_UTF8: &str = "its name is not UTF-8 text; rename it";
+
 /// A source of files and of today's date.
 pub trait World: Sync {
     /// What a folder holds, sorted by path.
     fn list(&self, folder: &Path) -> Result<Vec<Listed>, Unreadable>;
 
-    /// What stands at a path.
+    /// What stands at a path; a link is followed.
     fn kind(&self, path: &Path) -> Result<Kind, Unreadable>;
 
     /// The bytes of a file.
@@ -60,4 +65,27 @@ pub trait World: Sync {
 
     /// Today, as year-month-day: the machine's date, the commit's, or what a test says.
     fn today(&self) -> jiff::civil::Date;
+
+    /// What a person typed, as a path of this world.
+    fn path(&self, typed: &OsStr) -> Result<Path, Unreadable> {
+        Ok(Path::normal(utf8(typed)?))
+    }
+
+    /// A word that is the same for two paths exactly when they lead to the same folder, so that a walk through links
+    /// can tell that it has been there.
+    fn identity(&self, folder: &Path) -> Result<String, Unreadable> {
+        Ok(folder.0.clone())
+    }
+
+    /// Says that these files are about to be read, for worlds that fetch many faster than one by one. Never needed for
+    /// a right answer.
+    fn expect(&self, _files: &[Path]) {}
+}
+
+/// A typed path as text, or why it cannot be one.
+pub(crate) fn utf8(typed: &OsStr) -> Result<&str, Unreadable> {
+    if typed.is_empty() {
+        return Err(Unreadable::Other("the path is empty".to_owned()));
+    }
+    typed.to_str().ok_or_else(|| Unreadable::Other(NOT_UTF8.to_owned()))
 }

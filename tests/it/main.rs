@@ -10,3 +10,5 @@ mod kdl_edit;
 mod kdl_hostile;
 mod kdl_mistakes;
 mod kdl_suite;
+mod world_disk;
+mod world_ledgers;

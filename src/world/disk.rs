@@ -1,0 +1,235 @@
+//! The work tree: files on the machine's disk, as seen from one folder. It is built to meet anything a disk can hold
+//! (pipes, devices, links in circles, files without end, names that are not text) without hanging and without guessing.
+
+use std::ffi::OsStr;
+use std::fs::{self, File, FileType, Metadata};
+use std::io::{self, ErrorKind, Read};
+use std::path::{Component, PathBuf};
+
+use super::{Kind, Listed, MOST_BYTES, NOT_UTF8, Path, Unreadable, World, shown, utf8};
+
+/// The disk, seen from a folder.
+#[derive(Clone, Debug)]
+pub struct Disk {
+    /// Where the world stands, without links in it: `..` means one folder up from here.
+    stand: PathBuf,
+    today: Option<jiff::civil::Date>,
+}
+
+impl Disk {
+    /// The disk as seen from the current folder.
+    pub fn here() -> Result<Self, Unreadable> {
+        Self::at(".")
+    }
+
+    /// The disk as seen from `stand`.
+    pub fn at(stand: impl AsRef<std::path::Path>) -> Result<Self, Unreadable> {
+        let stand = fs::canonicalize(stand).map_err(|error| why(&error))?;
+        if !stand.is_dir() {
+            return Err(Unreadable::Other("it is a file, not a folder".to_owned()));
+        }
+        Ok(Self { stand, today: None })
+    }
+
+    /// The same disk on another day.
+    #[must_use]
+    pub fn on(mut self, today: jiff::civil::Date) -> Self {
+        self.today = Some(today);
+        self
+    }
+
+    /// The path the operating system knows.
+    #[must_use]
+    pub fn real(&self, path: &Path) -> PathBuf {
+        self.stand.join(&path.0)
+    }
+
+    /// A path that climbs out of the folder we stand in and comes back into it, without the detour.
+    fn tidy(&self, path: Path) -> Path {
+        let parts: Vec<&str> = path.0.split('/').collect();
+        let ups = parts.iter().take_while(|&&part| part == "..").count();
+        if ups == 0 {
+            return path;
+        }
+        let down = &parts[ups..];
+        let names: Vec<&OsStr> = self.stand.iter().skip(1).collect();
+        let from = names.len().saturating_sub(ups);
+        let back = names[from..].iter().zip(down).take_while(|(name, part)| **name == OsStr::new(part)).count();
+        let back = back.min(ups);
+        let kept: Vec<&str> =
+            std::iter::repeat_n("..", ups.min(names.len()) - back).chain(down[back..].iter().copied()).collect();
+        Path(kept.join("/"))
+    }
+
+    /// An absolute path without links, as seen from where we stand.
+    fn seen(&self, real: &std::path::Path) -> Result<Path, Unreadable> {
+        let common = self.stand.iter().zip(real.iter()).take_while(|(one, other)| one == other).count();
+        let mut parts: Vec<&str> = vec![".."; self.stand.iter().count() - common];
+        for part in real.iter().skip(common) {
+            parts.push(utf8(part)?);
+        }
+        Ok(Path(parts.join("/")))
+    }
+}
+
+impl World for Disk {
+    fn list(&self, folder: &Path) -> Result<Vec<Listed>, Unreadable> {
+        let mut entries = Vec::new();
+        for entry in fs::read_dir(self.real(folder)).map_err(|error| why(&error))? {
+            let entry = entry.map_err(|error| why(&error))?;
+            let (name, is_text) = shown(entry.file_name().as_encoded_bytes());
+            let own = entry.file_type().map_err(|error| why(&error))?;
+            let link = own.is_symlink();
+            let kind = match (is_text, link) {
+                (false, _) => Kind::Other(NOT_UTF8),
+                (true, false) => kind_of(own),
+                (true, true) => followed(fs::metadata(entry.path())),
+            };
+            entries.push(Listed { path: self.tidy(folder.join(&name)), name, kind, link });
+        }
+        entries.sort();
+        Ok(entries)
+    }
+
+    fn kind(&self, path: &Path) -> Result<Kind, Unreadable> {
+        let real = self.real(path);
+        match fs::metadata(&real) {
+            Ok(metadata) => Ok(kind_of(metadata.file_type())),
+            Err(error) => match fs::symlink_metadata(&real) {
+                Ok(own) if own.is_symlink() => Ok(followed(Err(error))),
+                _ => Err(why(&error)),
+            },
+        }
+    }
+
+    fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable> {
+        // Opening a pipe would wait for its other end, so the kind comes first; and once more on the opened file, in
+        // case something else was put in its place meanwhile.
+        match self.kind(file)? {
+            Kind::File => {}
+            Kind::Folder => return Err(Unreadable::Other("it is a folder, not a file".to_owned())),
+            Kind::Other(reason) => return Err(Unreadable::Other(reason.to_owned())),
+        }
+        let open = File::open(self.real(file)).map_err(|error| why(&error))?;
+        let metadata = open.metadata().map_err(|error| why(&error))?;
+        if !metadata.is_file() {
+            return Err(Unreadable::Other("it was replaced while being opened".to_owned()));
+        }
+        small_enough(metadata.len())?;
+        // The size may be a fiction (`/proc`) or out of date (a file being written): what is read is counted too.
+        let mut bytes = Vec::with_capacity(usize::try_from(metadata.len()).unwrap_or(0));
+        open.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| why(&error))?;
+        small_enough(bytes.len() as u64)?;
+        Ok(bytes)
+    }
+
+    fn above(&self, path: &Path) -> Option<Path> {
+        let parent = match path.parent() {
+            // A folder that holds `.git` (a folder, or a file in a linked work tree) is the top of its repository.
+            _ if fs::symlink_metadata(self.real(path).join(".git")).is_ok() => return None,
+            Some(parent) => parent,
+            None if path.0 == "/" => return None,
+            None => {
+                let ups = if path.0.is_empty() { 0 } else { path.0.split('/').count() };
+                if ups + 1 > self.stand.iter().skip(1).count() {
+                    return None;
+                }
+                if path.0.is_empty() { Path::from("..") } else { path.join("..") }
+            }
+        };
+        Some(parent)
+    }
+
+    fn today(&self) -> jiff::civil::Date {
+        self.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
+    }
+
+    /// The typed path relative to where we stand (absolute if it was typed so). A `..` behind a link to a folder leads
+    /// to the folder above the link's target, as everywhere on the system.
+    fn path(&self, typed: &OsStr) -> Result<Path, Unreadable> {
+        let text = utf8(typed)?;
+        let mut so_far = PathBuf::new();
+        for part in std::path::Path::new(text).components() {
+            if part == Component::ParentDir
+                && fs::symlink_metadata(self.stand.join(&so_far)).is_ok_and(|own| own.is_symlink())
+            {
+                let target = fs::canonicalize(self.stand.join(&so_far)).map_err(|error| why(&error))?;
+                so_far = target.parent().unwrap_or(&target).to_owned();
+            } else if part == Component::ParentDir && so_far.file_name().is_some() {
+                so_far.pop();
+            } else {
+                so_far.push(part);
+            }
+        }
+        if so_far.is_absolute() && !text.starts_with('/') {
+            return self.seen(&so_far);
+        }
+        Ok(self.tidy(Path::normal(utf8(if so_far.as_os_str().is_empty() {
+            OsStr::new(".")
+        } else {
+            so_far.as_os_str()
+        })?)))
+    }
+
+    #[cfg(unix)]
+    fn identity(&self, folder: &Path) -> Result<String, Unreadable> {
+        use std::os::unix::fs::MetadataExt;
+        let metadata = fs::metadata(self.real(folder)).map_err(|error| why(&error))?;
+        Ok(format!("{}:{}", metadata.dev(), metadata.ino()))
+    }
+
+    #[cfg(not(unix))]
+    fn identity(&self, folder: &Path) -> Result<String, Unreadable> {
+        let real = fs::canonicalize(self.real(folder)).map_err(|error| why(&error))?;
+        Ok(real.to_string_lossy().into_owned())
+    }
+}
+
+fn small_enough(size: u64) -> Result<(), Unreadable> {
+    if size > MOST_BYTES { Err(Unreadable::TooLarge { size, most: MOST_BYTES }) } else { Ok(()) }
+}
+
+/// What stands at the end of a link.
+fn followed(target: io::Result<Metadata>) -> Kind {
+    match target {
+        Ok(metadata) => kind_of(metadata.file_type()),
+        Err(error) => Kind::Other(match error.kind() {
+            ErrorKind::NotFound | ErrorKind::NotADirectory => "it is a link to something that is not there",
+            ErrorKind::PermissionDenied => "it is a link into a folder you may not enter",
+            _ => "it is a link that leads back to itself",
+        }),
+    }
+}
+
+fn kind_of(file: FileType) -> Kind {
+    if file.is_file() {
+        return Kind::File;
+    }
+    if file.is_dir() {
+        return Kind::Folder;
+    }
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::FileTypeExt;
+        if file.is_fifo() {
+            return Kind::Other("it is a pipe, not a file");
+        }
+        if file.is_socket() {
+            return Kind::Other("it is a socket, not a file");
+        }
+        if file.is_block_device() || file.is_char_device() {
+            return Kind::Other("it is a device, not a file");
+        }
+    }
+    Kind::Other("it is neither a file nor a folder")
+}
+
+/// An error of the operating system, in words for the person who reads the message.
+fn why(error: &io::Error) -> Unreadable {
+    match error.kind() {
+        ErrorKind::NotFound => Unreadable::Missing,
+        ErrorKind::NotADirectory => Unreadable::Other("a part of the path is a file, not a folder".to_owned()),
+        ErrorKind::PermissionDenied => Unreadable::Other("you have no permission to read it".to_owned()),
+        _ => Unreadable::Other(format!("it cannot be read: {error}")),
+    }
+}

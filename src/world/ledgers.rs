@@ -1,0 +1,362 @@
+//! Which ledgers a path means. A folder with a `machine.kdl` is a ledger; every `.kdl` file below it belongs to it,
+//! unless a folder between the two is a ledger itself; the `shop.kdl` of its own folder and of the folders above apply.
+//!
+//! Names that start with a dot are passed over. Every folder is listed once, however many paths are asked for, and a
+//! folder reached through links is walked once, so that links in circles end.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::rc::Rc;
+
+use super::{Kind, Path, Unreadable, World};
+
+/// The file that makes a folder a ledger.
+pub const MACHINE: &str = "machine.kdl";
+/// The file that holds for all ledgers in and below its folder.
+pub const SHOP: &str = "shop.kdl";
+
+/// One ledger: its files by name only, nothing of them read yet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Found {
+    pub folder: Path,
+    /// All its `.kdl` files but the shop files, sorted by path.
+    pub files: Vec<Path>,
+    /// The shop files that apply, nearest first.
+    pub shops: Vec<Path>,
+    /// What looks like a part of it but cannot be, sorted by path, each with the reason.
+    pub oddities: Vec<(Path, String)>,
+}
+
+/// What a search brought.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Ledgers {
+    /// Sorted by folder.
+    pub found: Vec<Found>,
+    /// What was in the way outside of every ledger (a folder that cannot be listed), sorted by path.
+    pub oddities: Vec<(Path, String)>,
+}
+
+/// Why a path leads to no ledger.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NotALedger {
+    #[error("`{path}`: {why}")]
+    Unreadable { path: Path, why: Unreadable },
+    #[error(
+        "`{path}` belongs to no ledger: neither its folder nor any folder above holds a `machine.kdl`. \
+         Name a ledger's folder, or put the file into one"
+    )]
+    NoOwner { path: Path },
+}
+
+/// The ledgers that one path means: a folder, all in it and below it; a `shop.kdl`, all it applies to; any other path
+/// in a ledger, that ledger.
+pub fn find_ledgers(world: &dyn World, path: &Path) -> Result<Ledgers, NotALedger> {
+    find_all(world, std::slice::from_ref(path))
+}
+
+/// The ledgers that several paths mean, each once.
+pub fn find_all(world: &dyn World, paths: &[Path]) -> Result<Ledgers, NotALedger> {
+    let mut search = Search::new(world);
+    for path in paths {
+        search.meant_by(path)?;
+    }
+    Ok(search.finish())
+}
+
+/// The ledgers that a change of these paths touches: the owner of each file, and for a `shop.kdl` everything below its
+/// folder. Paths that are gone count (their owner is touched); paths outside every ledger do not.
+#[must_use]
+pub fn touched_by(world: &dyn World, changed: &[Path]) -> Ledgers {
+    let mut search = Search::new(world);
+    for path in changed {
+        let Some(folder) = world.above(path) else { continue };
+        if path.name() == SHOP {
+            if matches!(world.kind(&folder), Ok(Kind::Folder)) {
+                search.walk(&folder);
+            }
+        } else if let Some(owner) = search.owner(&folder) {
+            search.only(&owner);
+        }
+    }
+    search.finish()
+}
+
+/// The nearest folder at or above `folder` that is a ledger.
+#[must_use]
+pub fn owner_of(world: &dyn World, folder: &Path) -> Option<Path> {
+    Search::new(world).owner(folder)
+}
+
+/// A folder waiting to be looked into.
+struct Ahead {
+    folder: Path,
+    /// The ledger it lies in, as an index into `Search::found`.
+    ledger: Option<usize>,
+    shops: Rc<Vec<Path>>,
+}
+
+struct Search<'w> {
+    world: &'w dyn World,
+    found: Vec<Found>,
+    oddities: BTreeSet<(Path, String)>,
+    /// Where the walk has been: for the ledger of that number, or outside.
+    been: BTreeSet<(Option<usize>, String)>,
+    /// Ledgers already collected, by identity, so that none is found twice.
+    collected: BTreeSet<String>,
+    /// Every ledger's folder met, collected or not.
+    met: BTreeSet<Path>,
+    /// A `shop.kdl` inside a ledger but below its folder, to be judged when all ledgers are known.
+    low_shops: Vec<(usize, Path)>,
+    owners: BTreeMap<Path, Option<Path>>,
+    shops: BTreeMap<Path, Rc<Vec<Path>>>,
+}
+
+impl<'w> Search<'w> {
+    fn new(world: &'w dyn World) -> Self {
+        Self {
+            world,
+            found: Vec::new(),
+            oddities: BTreeSet::new(),
+            been: BTreeSet::new(),
+            collected: BTreeSet::new(),
+            met: BTreeSet::new(),
+            low_shops: Vec::new(),
+            owners: BTreeMap::new(),
+            shops: BTreeMap::new(),
+        }
+    }
+
+    fn meant_by(&mut self, path: &Path) -> Result<(), NotALedger> {
+        let unreadable = |why| NotALedger::Unreadable { path: path.clone(), why };
+        let folder = match self.world.kind(path).map_err(unreadable)? {
+            Kind::Other(reason) => return Err(unreadable(Unreadable::Other(reason.to_owned()))),
+            Kind::Folder => {
+                // Asked for by name, a folder that cannot be listed is an error, not an oddity.
+                self.world.list(path).map_err(unreadable)?;
+                path.clone()
+            }
+            Kind::File => {
+                let folder = self.world.above(path).unwrap_or_default();
+                if path.name() != SHOP {
+                    let owner = self.owner(&folder).ok_or_else(|| NotALedger::NoOwner { path: path.clone() })?;
+                    self.only(&owner);
+                    return Ok(());
+                }
+                folder
+            }
+        };
+        if let Some(owner) = self.owner(&folder).filter(|owner| *owner != folder) {
+            self.only(&owner);
+        }
+        self.walk(&folder);
+        Ok(())
+    }
+
+    /// The nearest ledger at or above a folder. Every folder on the way is remembered, so that thousands of paths cost
+    /// no more than the folders they lie in.
+    fn owner(&mut self, folder: &Path) -> Option<Path> {
+        let mut way = Vec::new();
+        let mut at = Some(folder.clone());
+        let owner = loop {
+            let Some(here) = at else { break None };
+            if let Some(known) = self.owners.get(&here) {
+                break known.clone();
+            }
+            let machine = self.world.kind(&here.join(MACHINE));
+            way.push(here.clone());
+            if matches!(machine, Ok(Kind::File | Kind::Other(_))) {
+                break Some(here);
+            }
+            at = self.world.above(&here);
+        };
+        for here in way {
+            self.owners.insert(here, owner.clone());
+        }
+        owner
+    }
+
+    /// The shop files of the folders above `folder`, nearest first, without its own.
+    fn shops_above(&mut self, folder: &Path) -> Rc<Vec<Path>> {
+        let mut way = Vec::new();
+        let mut at = self.world.above(folder);
+        let mut shops = loop {
+            let Some(here) = at else { break Rc::default() };
+            if let Some(known) = self.shops.get(&here) {
+                break Rc::clone(known);
+            }
+            at = self.world.above(&here);
+            way.push(here);
+        };
+        for here in way.into_iter().rev() {
+            let shop = here.join(SHOP);
+            match self.world.kind(&shop) {
+                Ok(Kind::File) => shops = nearest_first(shop, &shops),
+                Ok(Kind::Other(reason)) => {
+                    self.oddities.insert((shop, reason.to_owned()));
+                }
+                Ok(Kind::Folder) | Err(_) => {}
+            }
+            self.shops.insert(here, Rc::clone(&shops));
+        }
+        shops
+    }
+
+    /// One ledger, without the ledgers inside it.
+    fn only(&mut self, folder: &Path) {
+        if self.world.identity(folder).is_ok_and(|identity| self.collected.contains(&identity)) {
+            return;
+        }
+        let shops = self.shops_above(folder);
+        self.run(Ahead { folder: folder.clone(), ledger: None, shops }, false);
+    }
+
+    /// All ledgers in and below a folder.
+    fn walk(&mut self, folder: &Path) {
+        let shops = self.shops_above(folder);
+        self.run(Ahead { folder: folder.clone(), ledger: None, shops }, true);
+    }
+
+    /// Walks from one folder. Links wait until all real folders have been seen, so that a ledger that is also reached
+    /// through a link keeps its own path.
+    fn run(&mut self, start: Ahead, nested: bool) {
+        let mut ahead = vec![start];
+        let mut linked = VecDeque::new();
+        let mut first = true;
+        loop {
+            if let Some(next) = ahead.pop() {
+                self.look_into(next, nested || first, &mut ahead, &mut linked);
+                first = false;
+            } else if let Some(next) = linked.pop_front() {
+                if self.leads_back(&next) {
+                    let reason = "it is a link back to a folder that it lies in".to_owned();
+                    self.odd(next.ledger, next.folder, reason);
+                } else {
+                    ahead.push(next);
+                }
+            } else {
+                return;
+            }
+        }
+    }
+
+    /// Whether a link inside a ledger leads to a folder above itself.
+    fn leads_back(&self, link: &Ahead) -> bool {
+        let Ok(target) = self.world.identity(&link.folder) else { return false };
+        let mut at = link.folder.parent();
+        while let (Some(here), Some(_)) = (&at, link.ledger) {
+            if self.world.identity(here).is_ok_and(|identity| identity == target) {
+                return true;
+            }
+            at = self.world.above(here);
+        }
+        false
+    }
+
+    fn look_into(&mut self, here: Ahead, may_found: bool, ahead: &mut Vec<Ahead>, linked: &mut VecDeque<Ahead>) {
+        let Ahead { folder, mut ledger, mut shops } = here;
+        let listed = self.world.identity(&folder).and_then(|identity| Ok((identity, self.world.list(&folder)?)));
+        let (identity, entries) = match listed {
+            Ok(both) => both,
+            Err(why) => return self.odd(ledger, folder, why.to_string()),
+        };
+        let is_ledger = entries.iter().any(|entry| entry.name == MACHINE && !matches!(entry.kind, Kind::Folder));
+        if is_ledger {
+            self.met.insert(folder.clone());
+            if !may_found {
+                return;
+            }
+            // Met again, its files are not collected again, but there may be ledgers in it still to be found.
+            ledger = self.collected.insert(identity.clone()).then_some(self.found.len());
+            if ledger.is_some() {
+                self.found.push(Found {
+                    folder: folder.clone(),
+                    files: Vec::new(),
+                    shops: Vec::new(),
+                    oddities: Vec::new(),
+                });
+            }
+        }
+        if !self.been.insert((ledger, identity)) {
+            return;
+        }
+        // The folder's own shop file first: it holds for everything else in here.
+        let low = ledger.is_some() && !is_ledger;
+        for entry in entries.iter().filter(|entry| entry.name == SHOP) {
+            match entry.kind {
+                Kind::File => {
+                    shops = nearest_first(entry.path.clone(), &shops);
+                    if let (true, Some(ledger)) = (low, ledger) {
+                        self.low_shops.push((ledger, entry.path.clone()));
+                    }
+                }
+                Kind::Other(reason) => self.odd(ledger, entry.path.clone(), reason.to_owned()),
+                Kind::Folder => {}
+            }
+        }
+        if let (true, Some(ledger)) = (is_ledger, ledger) {
+            self.found[ledger].shops.clone_from(&shops);
+        }
+        for entry in entries.into_iter().rev() {
+            let name = entry.name.as_str();
+            if name.starts_with('.') {
+                continue;
+            }
+            match entry.kind {
+                Kind::Folder => {
+                    if entry.path.is_kdl() && (ledger.is_some() || name == MACHINE || name == SHOP) {
+                        self.odd(ledger, entry.path.clone(), "it is a folder, not a file".to_owned());
+                    }
+                    let next = Ahead { folder: entry.path, ledger, shops: Rc::clone(&shops) };
+                    if entry.link { linked.push_back(next) } else { ahead.push(next) }
+                }
+                Kind::File => {
+                    if let (Some(ledger), true) = (ledger, entry.path.is_kdl() && name != SHOP) {
+                        self.found[ledger].files.push(entry.path);
+                    }
+                }
+                // A link that leads nowhere, or a name that is no text, may have been meant as a folder of records.
+                Kind::Other(reason) => {
+                    if ledger.is_some() && name != SHOP && (entry.path.is_kdl() || reason == super::NOT_UTF8) {
+                        self.odd(ledger, entry.path.clone(), reason.to_owned());
+                    }
+                }
+            }
+        }
+    }
+
+    fn odd(&mut self, ledger: Option<usize>, path: Path, reason: String) {
+        match ledger {
+            Some(ledger) => self.found[ledger].oddities.push((path, reason)),
+            None => {
+                self.oddities.insert((path, reason));
+            }
+        }
+    }
+
+    fn finish(mut self) -> Ledgers {
+        for (ledger, shop) in std::mem::take(&mut self.low_shops) {
+            let below = shop.parent().unwrap_or_default();
+            let used = if below.0.is_empty() {
+                self.met.iter().any(|folder| folder.is_within(&below))
+            } else {
+                let below = below.join("");
+                self.met.range(below.clone()..).next().is_some_and(|folder| folder.0.starts_with(&below.0))
+            };
+            if !used {
+                let reason = "a shop file applies to ledgers in and below its own folder, and there is none; \
+                              move it beside the `machine.kdl` or above"
+                    .to_owned();
+                self.found[ledger].oddities.push((shop, reason));
+            }
+        }
+        for found in &mut self.found {
+            found.files.sort();
+            found.oddities.sort();
+        }
+        self.found.sort_by(|one, other| one.folder.cmp(&other.folder));
+        Ledgers { found: self.found, oddities: self.oddities.into_iter().collect() }
+    }
+}
+
+fn nearest_first(shop: Path, above: &Rc<Vec<Path>>) -> Rc<Vec<Path>> {
+    Rc::new(std::iter::once(shop).chain(above.iter().cloned()).collect())
+}
