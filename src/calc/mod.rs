@@ -2,12 +2,17 @@
 //!
 //! Every function states the shape and unit of what goes in and comes out, and the source of its formula.
 
+pub mod bolts;
+pub mod carriage;
 pub mod carrier;
+pub mod derivation;
 pub mod exact;
 pub mod expansion;
 pub mod grooves;
+pub mod joint_life;
 pub mod layout;
 pub mod shims;
+pub mod life;
 pub mod straightness;
 pub mod survey;
 pub mod uncertainty;

@@ -1,8 +1,10 @@
 //! All integration tests link into this one binary, so that building them stays cheap.
 
+mod calc_bolts;
 mod calc_grooves;
 mod calc_layout;
 mod calc_shims;
+mod calc_life;
 mod calc_survey;
 mod calc_uncertainty;
 mod kdl_differential;

@@ -1,0 +1,264 @@
+//! What the standards say of metric bolts: threads, property classes, heads and the tools that turn them.
+//!
+//! Thread dimensions follow from diameter and pitch (ISO 724); the rest are table values. Clearance holes, keys and
+//! widths across flats were compared with an independent collection of fastener tables; bearing-face diameters are from
+//! memory of ISO 4014 and ISO 4762 and are held by the tightening torques that VDI 2230 tabulates for them.
+
+use std::f64::consts::PI;
+
+/// One row of the size table; lengths in mm.
+struct Size {
+    nominal: f64,
+    /// Coarse pitch, ISO 261.
+    pitch: f64,
+    /// Clearance hole, medium series, ISO 273.
+    hole: f64,
+    /// Least outer diameter of the bearing face of a hexagon head, ISO 4014, grade A.
+    hexagon_face: f64,
+    /// Least outer diameter of the bearing face of a socket head cap screw, ISO 4762.
+    cap_face: f64,
+    /// Width across flats, ISO 4014.
+    flats: f64,
+    /// Hex key of a socket head cap screw, ISO 4762.
+    cap_key: f64,
+    /// Hex key of a button head (ISO 7380-1) or a countersunk one (ISO 10642); they are the same.
+    low_key: Option<f64>,
+}
+
+const fn size(row: [f64; 7], low_key: Option<f64>) -> Size {
+    let [nominal, pitch, hole, hexagon_face, cap_face, flats, cap_key] = row;
+    Size { nominal, pitch, hole, hexagon_face, cap_face, flats, cap_key, low_key }
+}
+
+const SIZES: [Size; 10] = [
+    size([3.0, 0.5, 3.4, 4.57, 5.07, 5.5, 2.5], Some(2.0)),
+    size([4.0, 0.7, 4.5, 5.88, 6.53, 7.0, 3.0], Some(2.5)),
+    size([5.0, 0.8, 5.5, 6.88, 8.03, 8.0, 4.0], Some(3.0)),
+    size([6.0, 1.0, 6.6, 8.88, 9.38, 10.0, 5.0], Some(4.0)),
+    size([8.0, 1.25, 9.0, 11.63, 12.33, 13.0, 6.0], Some(5.0)),
+    size([10.0, 1.5, 11.0, 14.63, 15.33, 16.0, 8.0], Some(6.0)),
+    size([12.0, 1.75, 13.5, 16.63, 17.23, 18.0, 10.0], Some(8.0)),
+    size([14.0, 2.0, 15.5, 19.64, 20.17, 21.0, 12.0], None),
+    size([16.0, 2.0, 17.5, 22.49, 23.17, 24.0, 14.0], Some(10.0)),
+    size([20.0, 2.5, 22.0, 28.19, 28.87, 30.0, 17.0], None),
+];
+
+/// The threads by name, as a message lists them.
+pub const KNOWN_THREADS: &str = "M3, M4, M5, M6, M8, M10, M12, M14, M16, M20, and these with a finer pitch as in M8x1";
+
+/// A metric thread of one of the known sizes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Thread {
+    row: usize,
+    pitch_mm: f64,
+}
+
+impl Thread {
+    /// The thread of this name: `M6` is coarse (ISO 261), `M8x1` has its pitch in mm. `None` for other sizes, and for a
+    /// pitch that is not positive or coarser than the coarse one.
+    pub fn named(name: &str) -> Option<Self> {
+        let digits = name.trim().strip_prefix(['M', 'm'])?;
+        let (nominal, pitch) = match digits.split_once(['x', 'X', '×']) {
+            Some((nominal, pitch)) => (nominal, Some(pitch.trim().parse::<f64>().ok()?)),
+            None => (digits, None),
+        };
+        let nominal: f64 = nominal.trim().parse().ok()?;
+        let row = SIZES.iter().position(|size| size.nominal == nominal)?;
+        let coarse = SIZES[row].pitch;
+        let pitch_mm = pitch.unwrap_or(coarse);
+        // Below a tenth of the coarse pitch there is no thread any more, only a slip of the pen.
+        (pitch_mm >= coarse / 10.0 && pitch_mm <= coarse).then_some(Self { row, pitch_mm })
+    }
+
+    fn size(self) -> &'static Size {
+        &SIZES[self.row]
+    }
+
+    /// The name as the trade writes it: `M6`, or `M8x1` for a finer pitch.
+    pub fn name(self) -> String {
+        let Size { nominal, pitch, .. } = *self.size();
+        if self.pitch_mm == pitch { format!("M{nominal}") } else { format!("M{nominal}x{}", self.pitch_mm) }
+    }
+
+    /// Nominal diameter d in mm.
+    pub fn nominal_mm(self) -> f64 {
+        self.size().nominal
+    }
+
+    /// Pitch P in mm (ISO 261).
+    pub fn pitch_mm(self) -> f64 {
+        self.pitch_mm
+    }
+
+    /// Pitch diameter d2 = d − 0.649519 P in mm (ISO 724).
+    pub fn pitch_diameter_mm(self) -> f64 {
+        self.nominal_mm() - 0.649_519 * self.pitch_mm
+    }
+
+    /// Minor diameter of the root d3 = d − 1.226869 P in mm (ISO 724, ISO 68-1).
+    pub fn minor_diameter_mm(self) -> f64 {
+        self.nominal_mm() - 1.226_869 * self.pitch_mm
+    }
+
+    /// The diameter of the stress area d0 = (d2 + d3)/2 in mm (VDI 2230).
+    pub fn stress_diameter_mm(self) -> f64 {
+        f64::midpoint(self.pitch_diameter_mm(), self.minor_diameter_mm())
+    }
+
+    /// Stress area As = π/4 · ((d2 + d3)/2)² in mm² (ISO 898-1).
+    pub fn stress_area_mm2(self) -> f64 {
+        PI / 4.0 * self.stress_diameter_mm().powi(2)
+    }
+
+    /// Clearance hole, medium series, in mm (ISO 273).
+    pub fn clearance_hole_mm(self) -> f64 {
+        self.size().hole
+    }
+}
+
+/// A property class of steel bolts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Class {
+    /// 8.8
+    C8_8,
+    /// 10.9
+    C10_9,
+    /// 12.9
+    C12_9,
+}
+
+/// The strength of a property class in MPa (ISO 898-1).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Strength {
+    /// Least tensile strength Rm.
+    pub tensile_mpa: f64,
+    /// Least stress at 0.2 % non-proportional extension Rp0.2.
+    pub yield_mpa: f64,
+    /// Stress under proof load Sp.
+    pub proof_mpa: f64,
+}
+
+impl Class {
+    /// All of them, weakest first.
+    pub const ALL: [Self; 3] = [Self::C8_8, Self::C10_9, Self::C12_9];
+
+    /// As marked on the head.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::C8_8 => "8.8",
+            Self::C10_9 => "10.9",
+            Self::C12_9 => "12.9",
+        }
+    }
+
+    /// The class of this name.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|class| class.name() == name.trim())
+    }
+
+    /// Its strength at a nominal diameter (ISO 898-1; 8.8 is stronger beyond 16 mm).
+    pub fn strength(self, nominal_mm: f64) -> Strength {
+        let [tensile_mpa, yield_mpa, proof_mpa] = match self {
+            Self::C8_8 if nominal_mm > 16.0 => [830.0, 660.0, 600.0],
+            Self::C8_8 => [800.0, 640.0, 580.0],
+            Self::C10_9 => [1040.0, 940.0, 830.0],
+            Self::C12_9 => [1220.0, 1100.0, 970.0],
+        };
+        Strength { tensile_mpa, yield_mpa, proof_mpa }
+    }
+}
+
+/// The head of a bolt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Head {
+    /// Hexagon socket head cap screw, ISO 4762.
+    SocketCap,
+    /// Hexagon socket button head screw, ISO 7380-1.
+    Button,
+    /// Hexagon head, ISO 4014 and ISO 4017.
+    Hexagon,
+    /// Hexagon socket countersunk head screw, ISO 10642.
+    Countersunk,
+}
+
+/// What turns a head.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Key {
+    /// A hex key of this size in mm.
+    HexKey(f64),
+    /// A spanner or socket of this width across flats in mm.
+    Flats(f64),
+}
+
+impl Head {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::SocketCap, Self::Button, Self::Hexagon, Self::Countersunk];
+
+    /// The word for it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::SocketCap => "socket-cap",
+            Self::Button => "button",
+            Self::Hexagon => "hexagon",
+            Self::Countersunk => "countersunk",
+        }
+    }
+
+    /// The head of this name.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|head| head.name() == name.trim())
+    }
+
+    /// The percentage of the thread's load that the head carries: 80 for button heads (ISO 7380-1) and, from memory, for
+    /// countersunk ones (ISO 10642).
+    pub const fn carries_percent(self) -> u8 {
+        match self {
+            Self::SocketCap | Self::Hexagon => 100,
+            Self::Button | Self::Countersunk => 80,
+        }
+    }
+
+    /// Where that percentage is from.
+    pub const fn carries_source(self) -> &'static str {
+        match self {
+            Self::SocketCap => "ISO 4762: loadable to the thread's strength",
+            Self::Hexagon => "ISO 4014: loadable to the thread's strength",
+            Self::Button => "ISO 7380-1: reduced loadability",
+            Self::Countersunk => "ISO 10642: reduced loadability, from memory",
+        }
+    }
+
+    /// The mean diameter of the seat D_Km = (face + clearance hole)/2 in mm (VDI 2230), on a flat seat without washer.
+    ///
+    /// ISO 7380-1 gives no bearing face: the hexagon head's is taken, which is smaller than any button head's, so that the
+    /// torque allowed errs to the safe side. A countersunk seat is a cone whose size and angle count: `None`.
+    pub fn seat_mm(self, thread: Thread) -> Option<f64> {
+        let size = thread.size();
+        let face = match self {
+            Self::SocketCap => size.cap_face,
+            Self::Hexagon | Self::Button => size.hexagon_face,
+            Self::Countersunk => return None,
+        };
+        Some(f64::midpoint(face, size.hole))
+    }
+
+    /// Where the seat's diameter is from.
+    pub const fn seat_source(self) -> &'static str {
+        match self {
+            Self::SocketCap => "face of ISO 4762 and hole of ISO 273 medium, mean",
+            Self::Hexagon => "face of ISO 4014 and hole of ISO 273 medium, mean",
+            Self::Button => "the hexagon head's (ISO 4014, ISO 273), smaller than a button's: safe side",
+            Self::Countersunk => "must be stated",
+        }
+    }
+
+    /// The key or width across flats (ISO 4762, ISO 7380-1, ISO 10642, ISO 4014); `None` where the table has no such bolt.
+    pub fn key(self, thread: Thread) -> Option<Key> {
+        let size = thread.size();
+        match self {
+            Self::SocketCap => Some(Key::HexKey(size.cap_key)),
+            Self::Button | Self::Countersunk => size.low_key.map(Key::HexKey),
+            Self::Hexagon => Some(Key::Flats(size.flats)),
+        }
+    }
+}
