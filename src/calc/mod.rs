@@ -13,6 +13,7 @@ pub mod joint_life;
 pub mod layout;
 pub mod shims;
 pub mod life;
+pub mod step;
 pub mod straightness;
 pub mod survey;
 pub mod uncertainty;

@@ -4,9 +4,10 @@
 //! support or a neighbour is touched, readings of stations in the adjoining spans. Tightening again does not.
 
 use super::machine::{Machine, Rail, RailId};
-use super::record::{Body, Interface, Record, Stage, Tightened};
+use super::record::{Body, FastenRow, Interface, Record, Stage, Tightened};
 use super::timeline::Timeline;
 use crate::finding::Place;
+use crate::quantity::Torque;
 
 /// Something that was done to the bolts of one support.
 #[derive(Clone, Copy, Debug)]
@@ -50,6 +51,15 @@ pub struct RailHistory {
     pub inspections: Vec<Vec<usize>>,
     /// The records of surveys of this rail, in order.
     pub surveys: Vec<usize>,
+}
+
+/// What one bolt was tightened to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Held {
+    pub record: usize,
+    pub place: Place,
+    /// The torque read; nothing where it clicked at the record's setting.
+    pub torque: Option<Torque>,
 }
 
 /// What undid a proof.
@@ -140,37 +150,59 @@ impl super::Ledger {
     /// The full torque that each bolt of a support has now: the record and place it was read or clicked at, or nothing.
     /// Where the number of bolts is not known, one entry stands for all of them.
     pub fn torqued(&self, id: RailId, support: usize, interface: Interface) -> Vec<Option<(usize, Place)>> {
+        self.held(id, support, interface, Stage::Full)
+            .into_iter()
+            .map(|held| held.map(|held| (held.record, held.place)))
+            .collect()
+    }
+
+    /// What each bolt of a support holds of one stage of tightening since it was last slackened, or nothing. Where the
+    /// number of bolts is not known, one entry stands for all of them.
+    pub fn held(&self, id: RailId, support: usize, interface: Interface, stage: Stage) -> Vec<Option<Held>> {
         let count = self.machine.rail(id).supports[support].bolt_count(interface);
-        let mut now: Vec<Option<(usize, Place)>> = vec![None; count.unwrap_or(1)];
+        let mut now: Vec<Option<Held>> = vec![None; count.unwrap_or(1)];
         for event in &self.history(id).supports[support] {
             if event.slackens(interface) {
                 now.fill(None);
             }
-            if event.what != What::Full || event.interface != Some(interface) {
-                continue;
+            let Some(row) = self.tightening(event, interface, stage) else { continue };
+            if let (None, Tightened::Read(torques)) = (count, &row.what)
+                && torques.len() > now.len()
+            {
+                now.resize(torques.len(), None);
             }
-            let Body::Fasten(fasten) = &self.records[event.record].body else { continue };
-            match &fasten.rows[event.row].what {
-                Tightened::Clicked => {
-                    let missed = |bolt: usize| fasten.missed.iter().any(|missed| missed.value == (support, bolt));
-                    for (bolt, held) in now.iter_mut().enumerate().filter(|(bolt, _)| !missed(*bolt)) {
-                        let _ = bolt;
-                        *held = Some((event.record, event.place));
-                    }
-                }
-                Tightened::Read(torques) => {
-                    if count.is_none() && torques.len() > now.len() {
-                        now.resize(torques.len(), None);
-                    }
-                    for (held, torque) in now.iter_mut().zip(torques) {
-                        if let Some(torque) = torque {
-                            *held = Some((event.record, torque.place));
-                        }
-                    }
+            for (bolt, held) in now.iter_mut().enumerate() {
+                if let Some(tightened) = self.bolt_tightened(event, row, bolt) {
+                    *held = Some(tightened);
                 }
             }
         }
         now
+    }
+
+    /// The row of a fastening event, where it is of that interface and stage.
+    pub fn tightening(&self, event: &Event, interface: Interface, stage: Stage) -> Option<&FastenRow> {
+        let what = if stage == Stage::Full { What::Full } else { What::Snug };
+        if event.what != what || event.interface != Some(interface) {
+            return None;
+        }
+        let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
+        fasten.rows.get(event.row)
+    }
+
+    /// What a row of a fastening record did to one bolt of its support.
+    pub fn bolt_tightened(&self, event: &Event, row: &FastenRow, bolt: usize) -> Option<Held> {
+        let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
+        match &row.what {
+            Tightened::Clicked => {
+                let missed = fasten.missed.iter().any(|missed| missed.value == (row.support, bolt));
+                (!missed).then_some(Held { record: event.record, place: event.place, torque: None })
+            }
+            Tightened::Read(torques) => {
+                let torque = (*torques.get(bolt)?)?;
+                Some(Held { record: event.record, place: torque.place, torque: Some(torque.value) })
+            }
+        }
     }
 
     /// What undid a proof about a joint that record `since` gave: the nearest slackening after it, up to two supports

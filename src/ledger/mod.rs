@@ -14,7 +14,7 @@ mod timeline;
 
 pub use address::Target;
 pub use given::{Given, Word};
-pub use history::{Event, RailHistory, Undone, What};
+pub use history::{Event, Held, RailHistory, Undone, What};
 pub use load::{Ledger, TextFile};
 pub use machine::{
     Axis, Beam, Block, Bolt, Carriage, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailAt, RailId,

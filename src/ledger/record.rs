@@ -92,6 +92,16 @@ pub struct FastenRow {
     pub what: Tightened,
 }
 
+impl FastenRow {
+    /// How many torques it has, blanks counted; none where it clicked.
+    pub fn readings(&self) -> usize {
+        match &self.what {
+            Tightened::Clicked => 0,
+            Tightened::Read(torques) => torques.len(),
+        }
+    }
+}
+
 #[derive(Clone, Debug)]
 pub enum Tightened {
     /// All bolts clicked at the setting.

@@ -93,6 +93,16 @@ pub static RULES: &[&Rule] = &[
     &layout::hole_pitch_break::RULE,
     &layout::bolt_off_hole::RULE,
     &layout::overtravel::RULE,
+    &fitting::torque_window::RULE,
+    &fitting::torque_missing::RULE,
+    &fitting::snug_window::RULE,
+    &fitting::snug_before_full::RULE,
+    &fitting::torque_order::RULE,
+    &fitting::light_through_joint::RULE,
+    &inspection::groove_missing::RULE,
+    &inspection::light_missing::RULE,
+    &inspection::joint_step::RULE,
+    &inspection::inspection_stale::RULE,
 ];
 
 /// The rule of that name.

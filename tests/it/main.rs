@@ -14,3 +14,7 @@ mod kdl_mistakes;
 mod kdl_suite;
 mod world_disk;
 mod world_ledgers;
+mod common;
+mod kdl_suite;
+mod rules_fitting;
+mod rules_inspection;

@@ -1,1 +1,55 @@
-//! Rules about bolts, torque and the light check.
+//! Rules about the fitting: bolts, wrenches, the order of work, and what shows at the joint right after it.
+
+pub mod light_through_joint;
+pub mod snug_before_full;
+pub mod snug_window;
+pub mod torque_missing;
+pub mod torque_order;
+pub mod torque_window;
+mod window;
+
+use crate::ledger::{Fastener, Interface, Ledger, RailId, Record};
+use crate::quantity::{Amount, Torque};
+
+pub(super) const INTERFACES: [Interface; 2] = [Interface::Rail, Interface::Base];
+
+/// How people call the bolts of an interface.
+pub(super) fn bolts_of(interface: Interface) -> &'static str {
+    match interface {
+        Interface::Rail => "rail bolts",
+        Interface::Base => "base bolts",
+    }
+}
+
+/// The fastener that a rail names for an interface, as the shop describes it.
+pub(super) fn fastener(ledger: &Ledger, id: RailId, interface: Interface) -> Option<&Fastener> {
+    let rail = ledger.machine.rail(id);
+    let name = match interface {
+        Interface::Rail => rail.rail_bolt.as_ref()?,
+        Interface::Base => rail.base_bolt.as_ref()?,
+    };
+    ledger.shop.fastener(name)
+}
+
+/// A torque as people read it. A converted one has up to 18 places: what is left out is shown to be left out.
+pub(super) fn shown(torque: Torque) -> String {
+    const PLACES: usize = 4;
+    let number = torque.number();
+    match number.split_once('.') {
+        Some((whole, part)) if part.len() > PLACES && part.is_char_boundary(PLACES) => {
+            format!("{whole}.{}… N·m", &part[..PLACES])
+        }
+        _ => torque.to_string(),
+    }
+}
+
+/// The day of a record, as ` of 2026-04-14`; nothing where it has none.
+pub(super) fn of_day(record: &Record) -> String {
+    record.date.map_or(String::new(), |date| format!(" of {}", *date))
+}
+
+/// Whether the ledger itself says which of two records came first. Where it does not and the verdict hangs on it, a rule
+/// asks for the time of day and judges nothing.
+pub(super) fn certain(ledger: &Ledger, a: usize, b: usize) -> bool {
+    a == b || ledger.timeline.certain(&ledger.records, a, b)
+}

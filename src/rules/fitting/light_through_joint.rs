@@ -1,0 +1,72 @@
+//! No light shows through a joint, and no feeler goes in.
+
+use crate::finding::{Grade, Limit, Measure};
+use crate::ledger::{Body, Inspect};
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "light-through-joint",
+    group: Group::Fitting,
+    grade: Grade::Nonconformity,
+    what: "No light shows through a joint, and no feeler thicker than the limit goes in.",
+    why: "The balls drop into a gap at every pass: they hammer its edges and shed steel into the block.",
+    limits: &["feeler"],
+    source: "common practice, no source",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { light seen }
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; feeler 0.03 }
+"#,
+    check: Check::Ledger(check),
+};
+
+const NEXT: &str = "loosen one of the two segments, clean the ends and push them together, snug and tighten from the joint outward, then look again";
+
+fn check(case: &Case, findings: &mut Findings) {
+    let feeler = case.rulebook.most::<Length>("feeler");
+    for (id, _, rail) in case.rails() {
+        for joint in 0..rail.joints.len() {
+            // The last word on each of the two counts.
+            let last = |has: fn(&Inspect) -> bool| {
+                case.history(id).inspections[joint].iter().rev().find_map(|index| match &case.records[*index].body {
+                    Body::Inspect(inspect) if has(inspect) => Some(inspect),
+                    _ => None,
+                })
+            };
+            let address = || case.machine.joint_address(id, joint);
+            if let Some(light) = last(|inspect| inspect.light.is_some()).and_then(|inspect| inspect.light)
+                && light.value
+            {
+                findings.add(
+                    findings
+                        .finding(address(), light.place, "light shows through the joint")
+                        .here("light was seen")
+                        .limit(Limit {
+                            entry: None,
+                            text: "no light".into(),
+                            source: "common practice, no source".into(),
+                            set_at: None,
+                        })
+                        .next(NEXT),
+                );
+            }
+            let Some((most, limit)) = &feeler else { continue };
+            if let Some(feeler) = last(|inspect| inspect.feeler.is_some()).and_then(|inspect| inspect.feeler)
+                && feeler.value > *most
+            {
+                findings.add(
+                    findings
+                        .finding(address(), feeler.place, format!("a feeler of {} goes into the joint", *feeler))
+                        .here(format!("{} over the limit", feeler.value - *most))
+                        .found(Measure::too_large(feeler.value))
+                        .limit(limit.clone())
+                        .next(NEXT),
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,25 @@
+//! The snug torque of every bolt lies in its window.
+
+use super::window;
+use crate::finding::Grade;
+use crate::ledger::Stage;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "snug-window",
+    group: Group::Fitting,
+    grade: Grade::Nonconformity,
+    what: "The snug torque of each bolt lies in the window of its fastener, or else of the rulebook; both ends conform.",
+    why: "Snugged too lightly the rail does not come to its datum faces; too hard it sticks where it is and does not slide home.",
+    limits: &["snug-torque"],
+    source: "common practice, no source; the window of a fastener is the shop's own",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
+fasten X.a date="2026-04-14" by=fitter-2 stage=snug setting=2.5 { clicked S1 }
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
+fasten X.a date="2026-04-14" by=fitter-2 stage=snug setting=2 { clicked S1 }
+"#,
+    check: Check::Ledger(|case, findings| window::check(case, findings, Stage::Snug)),
+};

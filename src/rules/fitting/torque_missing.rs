@@ -1,0 +1,107 @@
+//! Every bolt has its full torque.
+
+use super::{INTERFACES, bolts_of};
+use crate::finding::{Grade, Measure};
+use crate::ledger::{Interface, RailId, What};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "torque-missing",
+    group: Group::Fitting,
+    grade: Grade::Outstanding,
+    what: "Each bolt of each support has a full torque on record that nothing slackened since.",
+    why: "A bolt nobody recorded is a bolt that may be loose. One loose support lets the joint beside it open.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200; support S1 at=240; support S2 at=480 } } }
+fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200; support S1 at=240; support S2 at=480 } } }
+fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 S2 }
+"#,
+    check: Check::Ledger(check),
+};
+
+/// More single bolts than this are counted and not named.
+const MOST_NAMED: usize = 6;
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, _, rail) in case.rails() {
+        for interface in INTERFACES {
+            // Supports without any torque, and single bolts that others of their support are ahead of.
+            let (mut whole, mut single) = (Vec::new(), Vec::new());
+            for support in 0..rail.supports.len() {
+                // Base bolts are asked for where they are described; those of a shimmed support by the rule on shims.
+                if interface == Interface::Base && rail.supports[support].base_bolts.is_none()
+                    || last_slackened_by_shims(case, id, support, interface)
+                {
+                    continue;
+                }
+                let bolts = case.torqued(id, support, interface);
+                let open = bolts.iter().filter(|bolt| bolt.is_none()).count();
+                if open > 0 && open == bolts.len() {
+                    whole.push(support);
+                } else if open > 0 {
+                    let numbers = bolts.iter().enumerate().filter(|(_, bolt)| bolt.is_none()).map(|(at, _)| at + 1);
+                    single.push((support, numbers.collect::<Vec<usize>>()));
+                }
+            }
+            report(case, findings, id, interface, &whole, &single);
+        }
+    }
+}
+
+fn last_slackened_by_shims(case: &Case, id: RailId, support: usize, interface: Interface) -> bool {
+    let events = &case.history(id).supports[support];
+    events.iter().rev().find(|event| event.slackens(interface)).is_some_and(|event| event.what == What::Shimmed)
+}
+
+fn report(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    interface: Interface,
+    whole: &[usize],
+    single: &[(usize, Vec<usize>)],
+) {
+    let rail = case.machine.rail(id);
+    let count = whole.len() + single.len();
+    let Some(first) = whole.first().copied().into_iter().chain(single.first().map(|(support, _)| *support)).min()
+    else {
+        return;
+    };
+    let mut parts = Vec::new();
+    if !whole.is_empty() {
+        parts.push(case.ranges(id, whole));
+    }
+    parts.extend(single.iter().take(MOST_NAMED).map(|(support, bolts)| {
+        let numbers: Vec<String> = bolts.iter().map(usize::to_string).collect();
+        let bolt = if bolts.len() == 1 { "bolt" } else { "bolts" };
+        format!("{} ({bolt} {})", rail.supports[*support].name, numbers.join(", "))
+    }));
+    if single.len() > MOST_NAMED {
+        parts.push(format!("and single bolts of {} more", single.len() - MOST_NAMED));
+    }
+    let names = parts.join(", ");
+    let bolts = bolts_of(interface);
+    let supports = if count == 1 { "support has" } else { "supports have" };
+    let message = format!("{count} {supports} {bolts} without full torque: {names}");
+    let mut finding = findings
+        .finding(case.machine.rail_address(id), rail.place, message)
+        .here(format!("{count} of {} supports", rail.supports.len()))
+        .found(Measure::too_large(count));
+    // Where it was tight before, what slackened it is the other half of the matter.
+    let events = &case.history(id).supports[first];
+    if let Some(event) = events.iter().rev().find(|event| event.slackens(interface)) {
+        finding = finding.also(event.place, format!("{} was loosened here", rail.supports[first].name));
+    } else if let Some((_, place)) = case.torqued(id, first, interface).into_iter().flatten().next() {
+        finding = finding.also(place, format!("the other bolts of {}", rail.supports[first].name));
+    }
+    let record = match interface {
+        Interface::Rail => format!("fasten {} stage=full …", case.machine.rail_address(id)),
+        Interface::Base => format!("fasten {} stage=full interface=base …", case.machine.rail_address(id)),
+    };
+    findings.add(finding.next(format!("tighten them from the joint outward and record it: {record}")));
+}

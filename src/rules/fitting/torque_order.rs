@@ -1,0 +1,257 @@
+//! Full torque goes from the joint outward.
+//!
+//! Each support belongs to the joint nearest to it. On each side of a joint, none gets its full torque while one that is
+//! nearer to the joint still waits for its first. Later work on single supports, such as shimming, does not count
+//! against the order; work on a support that was too early cures it. Loosening a whole side starts its order anew.
+
+use super::certain;
+use crate::finding::{Grade, Place};
+use crate::ledger::{Interface, Rail, RailId, Stage, What};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "torque-order",
+    group: Group::Fitting,
+    grade: Grade::Nonconformity,
+    what: "Full torque starts at the joint's own support and goes outward on both sides, to the supports nearest to that joint.",
+    why: "Tightened towards the joint, the rail is pushed into it or away from it, and the last support cannot put that right.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+machine m {
+    axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=720; joint-support J1 at=1200 covers=200 } }
+}
+fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S1 S2 }
+"#,
+    right: r#"
+machine m {
+    axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=720; joint-support J1 at=1200 covers=200 } }
+}
+fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S2..S1 }
+"#,
+    check: Check::Ledger(check),
+};
+
+/// A support of one side of a joint. Those of a side stand in order of their distance.
+struct Member {
+    support: usize,
+    distance: i64,
+    /// It lies halfway between two joints and belongs to either.
+    halfway: bool,
+}
+
+/// When a support got full torque.
+#[derive(Clone, Copy)]
+struct Tight {
+    /// Place on the timeline: the record's rank, then the row.
+    when: (usize, usize),
+    record: usize,
+    place: Place,
+}
+
+/// A side with what its supports hold.
+struct Side {
+    members: Vec<Member>,
+    /// The first full torque of each since the side was wholly loose.
+    first: Vec<Option<Tight>>,
+    /// The first full torque of each since it was last slackened.
+    current: Vec<Option<Tight>>,
+}
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, _, rail) in case.rails() {
+        let sides: Vec<[Side; 2]> =
+            sides(rail).into_iter().map(|sides| sides.map(|members| follow(case, id, members))).collect();
+        for (joint, both) in sides.iter().enumerate() {
+            for side in both {
+                judge(case, findings, id, joint, side);
+            }
+        }
+        // One halfway between two joints may be the last of either side, and is early only where it is early on both.
+        for pair in 0..sides.len().saturating_sub(1) {
+            let (far, near) = (&sides[pair][1], &sides[pair + 1][0]);
+            for (at, member) in far.members.iter().enumerate().filter(|(_, member)| member.halfway) {
+                let Some(other) = near.members.iter().position(|other| other.support == member.support) else {
+                    continue;
+                };
+                if let (Some(before), Some(_)) = (early(far, at), early(near, other)) {
+                    report(case, findings, id, pair, far, &[at], before);
+                }
+            }
+        }
+    }
+}
+
+/// The supports of both sides of every joint, the joint's own first.
+fn sides(rail: &Rail) -> Vec<[Vec<Member>; 2]> {
+    let mut sides: Vec<[Vec<Member>; 2]> = rail.joints.iter().map(|_| [Vec::new(), Vec::new()]).collect();
+    if sides.is_empty() {
+        return sides;
+    }
+    for (index, support) in rail.supports.iter().enumerate() {
+        let after = rail.joints.partition_point(|joint| joint.position <= support.at);
+        if let Some(Some(joint)) = support.joint {
+            for side in &mut sides[joint] {
+                side.push(Member { support: index, distance: -1, halfway: false });
+            }
+            continue;
+        }
+        let far_of = after.checked_sub(1).map(|joint| (joint, support.at.nm() - rail.joints[joint].position.nm()));
+        let near_of = rail.joints.get(after).map(|joint| (after, joint.position.nm() - support.at.nm()));
+        let member = |distance, halfway| Member { support: index, distance, halfway };
+        match (far_of, near_of) {
+            (Some((before, back)), Some((joint, ahead))) if back == ahead => {
+                sides[before][1].push(member(back, true));
+                sides[joint][0].push(member(ahead, true));
+            }
+            (Some((before, back)), Some((_, ahead))) if back < ahead => sides[before][1].push(member(back, false)),
+            (Some((before, back)), None) => sides[before][1].push(member(back, false)),
+            (_, Some((joint, ahead))) => sides[joint][0].push(member(ahead, false)),
+            (None, None) => {}
+        }
+    }
+    for side in sides.iter_mut().flatten() {
+        side.sort_by_key(|member| (member.distance, member.support));
+    }
+    sides
+}
+
+/// Follows a side along the timeline.
+fn follow(case: &Case, id: RailId, members: Vec<Member>) -> Side {
+    let mut events = Vec::new();
+    for (at, member) in members.iter().enumerate() {
+        for event in &case.history(id).supports[member.support] {
+            let full = case
+                .tightening(event, Interface::Rail, Stage::Full)
+                .is_some_and(|row| (0..row.readings().max(1)).any(|b| case.bolt_tightened(event, row, b).is_some()));
+            if full || event.slackens(Interface::Rail) {
+                let when = (case.timeline.rank[event.record].unwrap_or(usize::MAX), event.row);
+                events.push((when, at, event));
+            }
+        }
+    }
+    events.sort_by_key(|(when, at, _)| (*when, *at));
+    let count = members.len();
+    let mut side = Side { members, first: vec![None; count], current: vec![None; count] };
+    let mut tight = 0;
+    for (when, at, event) in events {
+        let counted = usize::from(!side.members[at].halfway);
+        if event.slackens(Interface::Rail) {
+            if side.current[at].take().is_some() {
+                tight -= counted;
+            }
+            // Shims go in support by support, so a record that shims all of them did not loosen all at once.
+            if tight == 0 && event.what == What::Slackened {
+                side.first.fill(None);
+            }
+        } else {
+            let now = Tight { when, record: event.record, place: event.place };
+            side.first[at].get_or_insert(now);
+            if side.current[at].is_none() {
+                side.current[at] = Some(now);
+                tight += counted;
+            }
+        }
+    }
+    side
+}
+
+/// The nearest support inside of one that got its first full torque after that one's.
+fn early(side: &Side, outer: usize) -> Option<usize> {
+    let tight = side.current[outer]?;
+    (0..outer).rev().find(|inner| {
+        side.members[*inner].distance < side.members[outer].distance
+            && !side.members[*inner].halfway
+            && side.first[*inner].is_some_and(|first| first.when > tight.when)
+    })
+}
+
+fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side) {
+    // The latest first torque among those strictly nearer, as the walk goes outward.
+    let (mut latest, mut at_this_distance): (Option<(usize, usize)>, Option<(usize, usize)>) = (None, None);
+    let mut distance = i64::MIN;
+    let mut wrong = Vec::new();
+    for (at, member) in side.members.iter().enumerate() {
+        if member.distance > distance {
+            latest = latest.max(at_this_distance.take());
+            distance = member.distance;
+        }
+        if member.halfway {
+            continue;
+        }
+        if let (Some(tight), Some(latest)) = (side.current[at], latest)
+            && tight.when < latest
+        {
+            wrong.push(at);
+        }
+        at_this_distance = at_this_distance.max(side.first[at].map(|first| first.when));
+    }
+    let first = wrong.iter().copied().min_by_key(|at| side.current[*at].map(|tight| tight.when));
+    match first.and_then(|first| Some((first, early(side, first)?))) {
+        Some((first, inner)) => {
+            wrong.retain(|at| *at != first);
+            wrong.insert(0, first);
+            report(case, findings, id, joint, side, &wrong, inner);
+        }
+        None => unsure(case, findings, id, joint, side),
+    }
+}
+
+/// `early[0]` got its full torque before `inner`, which is nearer to the joint; so did the others of `early`.
+fn report(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side, early: &[usize], inner: usize) {
+    let Some(&outer) = early.first() else { return };
+    let (Some(before), Some(after)) = (side.current[outer], side.first[inner]) else { return };
+    if !certain(case.ledger, before.record, after.record) {
+        ask(case, findings, id, joint, side, outer, inner);
+        return;
+    }
+    let rail = case.machine.rail(id);
+    let name = |at: usize| &rail.supports[side.members[at].support].name;
+    let joint_name = &rail.joints[joint].name;
+    let message = match side.members[inner].distance {
+        -1 => format!("{} got full torque before the support of {joint_name} itself", name(outer)),
+        _ => format!("{} got full torque before {}, which is nearer to {joint_name}", name(outer), name(inner)),
+    };
+    let mut supports: Vec<usize> = early.iter().map(|at| side.members[*at].support).collect();
+    supports.sort_unstable();
+    let names = case.ranges(id, &supports);
+    findings.add(
+        findings
+            .finding(case.machine.joint_address(id, joint), before.place, message)
+            .here(format!("{}: too early", name(outer)))
+            .also(after.place, format!("{}: only now", name(inner)))
+            .next(format!("loosen {names}, snug and tighten again, from {joint_name} outward")),
+    );
+}
+
+/// Neighbours of which nothing says who came first.
+fn unsure(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side) {
+    let mut inner: Option<usize> = None;
+    for (at, member) in side.members.iter().enumerate().filter(|(_, member)| !member.halfway) {
+        let Some(current) = side.current[at] else { continue };
+        if let Some(inner) = inner
+            && side.members[inner].distance < member.distance
+            && let Some(before) = side.first[inner]
+            && !certain(case.ledger, before.record, current.record)
+        {
+            ask(case, findings, id, joint, side, at, inner);
+            return;
+        }
+        inner = Some(at);
+    }
+}
+
+fn ask(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side, outer: usize, inner: usize) {
+    let (Some(before), Some(after)) = (side.current[outer], side.first[inner]) else { return };
+    let rail = case.machine.rail(id);
+    let name = |at: usize| &rail.supports[side.members[at].support].name;
+    let day = case.records[before.record].date.map_or(String::new(), |date| date.date.to_string());
+    let message = format!("nothing says which of {} and {} got full torque first on {day}", name(inner), name(outer));
+    let mut finding = findings
+        .finding(case.machine.joint_address(id, joint), before.place, message)
+        .here(format!("{}, in one file", name(outer)))
+        .also(after.place, format!("{}, in another", name(inner)))
+        .next("give both records a time, as date=\"2026-04-14T08:10\": they are of one day in two files");
+    finding.grade = Grade::Outstanding;
+    findings.add(finding);
+}

@@ -1,0 +1,27 @@
+//! The full torque of every bolt lies in its window.
+
+use super::window;
+use crate::finding::Grade;
+use crate::ledger::Stage;
+use crate::rules::{Check, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "torque-window",
+    group: Group::Fitting,
+    grade: Grade::Nonconformity,
+    what: "The full torque that each bolt holds lies in the window of its fastener, or else of the rulebook; both ends conform.",
+    why: "A bolt below the window lets the rail creep; one above it may have yielded, or dents the seat and bends the rail.",
+    limits: &["full-torque"],
+    source: "common practice, no source; the window of a fastener is the shop's own",
+    wrong: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 }
+machine m { axis X { rail a profile=R20 { segment 1200; support S1 at=240 covers=80 } } }
+fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 11.4 }
+"#,
+    right: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 }
+machine m { axis X { rail a profile=R20 { segment 1200; support S1 at=240 covers=80 } } }
+fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 11 }
+"#,
+    check: Check::Ledger(|case, findings| window::check(case, findings, Stage::Full)),
+};

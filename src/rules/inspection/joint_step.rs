@@ -1,0 +1,73 @@
+//! The step of each groove across a joint is within the limit.
+
+use super::{joint_state, mean_step};
+use crate::finding::{Grade, Measure};
+use crate::ledger::{Plus, Word};
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "joint-step",
+    group: Group::Inspection,
+    grade: Grade::Nonconformity,
+    what: "The latest reading of each groove gives a step within the limit; repeats count by their mean, and a step of just the limit conforms.",
+    why: "Every ball that passes a step is hit by it. The block hammers, the carriage jumps, and the edge breaks down.",
+    limits: &["joint-step"],
+    source: "common practice, no source",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { UL -0.04 -> -0.019 }
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { UL -0.04 -> -0.02 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
+    for (id, _, rail) in case.rails() {
+        for (joint, it) in rail.joints.iter().enumerate() {
+            for reading in joint_state(case.ledger, id, joint).grooves.into_iter().flatten() {
+                let Some(step) = mean_step(&reading).filter(|step| step.over(most.nm())) else { continue };
+                let found = Length(step.magnitude_nm());
+                let groove = reading.what.groove.word();
+                let mut here = format!("step of {found}");
+                if step.count > 1 {
+                    here = format!("{here}, the mean of {}", step.count);
+                }
+                if step.slanted {
+                    here = format!("{here}, read as √2 times as much");
+                }
+                let plus = reading.inspect.plus.or_else(|| {
+                    let gauge = case.shop.gauge(reading.inspect.gauge.as_ref()?)?;
+                    gauge.plus
+                });
+                match plus.map(|plus| plus.value) {
+                    Some(Plus::Outward) if step.sum_nm > 0 => here += ": the far rail's groove stands proud",
+                    Some(Plus::Outward) => here += ": the near rail's groove stands proud",
+                    Some(Plus::Inward) if step.sum_nm > 0 => here += ": the near rail's groove stands proud",
+                    Some(Plus::Inward) => here += ": the far rail's groove stands proud",
+                    _ => {}
+                }
+                findings.add(
+                    findings
+                        .finding(
+                            case.machine.joint_address(id, joint),
+                            reading.what.place,
+                            format!("groove {groove} steps by {found}, {} over the limit", found - most),
+                        )
+                        .here(here)
+                        .also(it.place, format!("{} at {}", it.name, it.position))
+                        .found(Measure::too_large(found))
+                        .limit(limit.clone())
+                        .next(format!(
+                            "loosen beside {}, align and tighten from it outward, then inspect light and all four grooves again",
+                            it.name
+                        )),
+                );
+            }
+        }
+    }
+}

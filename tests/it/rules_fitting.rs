@@ -1,0 +1,256 @@
+//! The rules on fitting, against the facts of the trade (common practice, no source, unless a check names one).
+
+use wayledger::finding::Grade;
+
+use crate::common::{found, judge, lint_text};
+
+/// Two segments, one joint at 1200, supports every 240 with the joint's own in the middle; four bolts at the joint.
+const RAIL: &str = "
+shop { profile R20 hole-pitch=60 end-distance=30 }
+machine m {
+    axis X {
+        rail a profile=R20 {
+            segment 1200
+            segment 1200
+            supports S first=240 pitch=240 count=9 covers=80 { omit S5 }
+            joint-support J1 at=1200 covers=200
+        }
+    }
+}
+";
+
+const SNUG: &str = "fasten X.a date=\"2026-04-13\" by=f stage=snug setting=1.5 { clicked J1 S1..S9 }\n";
+
+fn of_rule(text: &str, rule: &str) -> Vec<String> {
+    let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule == rule).collect();
+    all.into_iter()
+        .map(|finding| format!("{} {}: {}", finding.grade.name(), finding.address, finding.message))
+        .collect()
+}
+
+fn full(rows: &str) -> String {
+    format!("{RAIL}{SNUG}fasten X.a date=\"2026-04-14\" by=f stage=full setting=10.5 {{ {rows} }}\n")
+}
+
+#[test]
+fn both_ends_of_a_torque_window_conform() {
+    let read = |torque: &str| {
+        of_rule(&format!("{RAIL}fasten X.a date=\"2026-04-14\" by=f stage=full {{ at S1 {torque} }}"), "torque-window")
+    };
+    for inside in ["10", "11", "10.0000001", "10.999999999999999999", "(N.cm)1000", "(in-lbf)88.6", "(in-lbf)97"] {
+        assert!(read(inside).is_empty(), "{inside}");
+    }
+    // 1 in-lbf = 0.1129848290276167 N·m exactly (NIST SP 811), so 10 N·m = 88.507… and 11 N·m = 97.358… in-lbf.
+    for outside in ["9.999999999999999999", "11.000000000000000001", "(in-lbf)88.5", "(in-lbf)97.4", "(ft-lbf)8.2"] {
+        assert_eq!(read(outside).len(), 1, "{outside}");
+    }
+    assert_eq!(
+        read("11.4"),
+        ["nonconformity X.a.S1: bolt 1 of S1 was tightened to 11.4 N·m, 0.4 N·m over the full window"]
+    );
+    assert_eq!(
+        read("(in-lbf)88.5"),
+        ["nonconformity X.a.S1: bolt 1 of S1 was tightened to 9.9991… N·m, 0.0008… N·m under the full window"]
+    );
+}
+
+#[test]
+fn a_setting_outside_the_window_is_told_once() {
+    let text = full("clicked J1 S6..S9; clicked S4..S1").replace("setting=10.5", "setting=11.5");
+    let findings = of_rule(&text, "torque-window");
+    assert_eq!(findings, ["nonconformity X.a: the wrench was set to 11.5 N·m, 0.5 N·m over the full window"]);
+    let none = full("clicked J1").replace(" setting=10.5", "");
+    assert_eq!(
+        of_rule(&none, "torque-window"),
+        ["outstanding X.a: the rail bolts of J1 clicked at a setting that is not recorded"]
+    );
+}
+
+#[test]
+fn a_later_torque_ends_the_nonconformity() {
+    let first = full("at S1 12; at S2 10.5");
+    assert_eq!(of_rule(&first, "torque-window").len(), 1);
+    let again = format!("{first}fasten X.a date=\"2026-04-15\" by=f stage=full {{ at S1 10.5 }}");
+    assert!(of_rule(&again, "torque-window").is_empty());
+    let loose = format!("{first}loosen X.a.S1 date=\"2026-04-15\" by=f");
+    assert!(of_rule(&loose, "torque-window").is_empty());
+}
+
+#[test]
+fn the_fasteners_own_window_goes_before_the_rulebook() {
+    let shop = "shop { fastener light thread=M6 { full least=7 most=8 reason=\"aluminium\" } }\n";
+    let machine =
+        "machine m { axis X { rail a rail-bolt=light { segment 1200; support S1 at=240; support S2 at=480 } } }\n";
+    let text = format!("{shop}{machine}fasten X.a date=\"2026-04-14\" by=f stage=full {{ at S1 7.5; at S2 10.5 }}");
+    let findings: Vec<_> = lint_text(&text).into_iter().filter(|finding| finding.rule == "torque-window").collect();
+    assert_eq!(findings.len(), 1);
+    assert_eq!(findings[0].address, "X.a.S2");
+    let limit = findings[0].limit.as_ref().expect("has a limit");
+    assert_eq!((limit.text.as_str(), limit.source.as_str()), ("7 to 8 N·m", "fastener `light`: aluminium"));
+    assert!(limit.set_at.is_some());
+}
+
+#[test]
+fn every_bolt_without_full_torque_is_named() {
+    assert_eq!(
+        of_rule(RAIL, "torque-missing"),
+        ["outstanding X.a: 9 supports have rail bolts without full torque: S1..S9"]
+    );
+    let part = full("at J1 10.5 10.5 #null 10.5; clicked S4..S1 S6..S8; missed S2 bolt=1");
+    assert_eq!(
+        of_rule(&part, "torque-missing"),
+        ["outstanding X.a: 3 supports have rail bolts without full torque: S9, S2 (bolt 1), J1 (bolt 3)"]
+    );
+    // A row that is one bolt short.
+    let short = full("at J1 10.5 10.5 10.5; clicked S4..S1 S6..S9");
+    assert_eq!(
+        of_rule(&short, "torque-missing"),
+        ["outstanding X.a: 1 support has rail bolts without full torque: J1 (bolt 4)"]
+    );
+    let done = full("clicked J1 S4..S1 S6..S9");
+    assert!(of_rule(&done, "torque-missing").is_empty());
+    let loose = format!("{done}loosen X.a date=\"2026-04-15\" by=f {{ at S3 }}");
+    assert_eq!(
+        of_rule(&loose, "torque-missing"),
+        ["outstanding X.a: 1 support has rail bolts without full torque: S3"]
+    );
+}
+
+#[test]
+fn snug_comes_before_full() {
+    assert!(of_rule(&full("clicked J1 S4..S1"), "snug-before-full").is_empty());
+    let never = full("clicked J1 S4..S1").replace("clicked J1 S1..S9", "clicked J1 S1..S3");
+    assert_eq!(
+        of_rule(&never, "snug-before-full"),
+        ["nonconformity X.a: S4 got full torque without snug torque before it"]
+    );
+    // Tightening again without slackening is fine; after slackening it is not.
+    let again = format!(
+        "{}fasten X.a date=\"2026-04-15\" by=f stage=full setting=10.5 {{ clicked S1 }}\n",
+        full("clicked J1 S4..S1")
+    );
+    assert!(of_rule(&again, "snug-before-full").is_empty());
+    let loose = format!(
+        "{}loosen X.a.S1 date=\"2026-04-15\" by=f\nfasten X.a date=\"2026-04-15\" by=f stage=full setting=10.5 {{ clicked S1 }}\n",
+        full("clicked J1 S4..S1")
+    );
+    assert_eq!(of_rule(&loose, "snug-before-full").len(), 1);
+    // Loosened, snugged and tightened again: cured.
+    let cured = format!(
+        "{loose}loosen X.a.S1 date=\"2026-04-16\" by=f
+fasten X.a date=\"2026-04-16\" by=f stage=snug setting=1.5 {{ clicked S1 }}
+fasten X.a date=\"2026-04-16\" by=f stage=full setting=10.5 {{ clicked S1 }}"
+    );
+    assert!(of_rule(&cured, "snug-before-full").is_empty());
+    // One bolt that did not click at the snug stage.
+    let missed = full("clicked J1 S4..S1").replace("clicked J1 S1..S9", "clicked J1 S1..S9; missed J1 bolt=2");
+    assert_eq!(of_rule(&missed, "snug-before-full").len(), 1);
+}
+
+#[test]
+fn two_files_of_one_day_are_asked_for_the_time() {
+    let snug = |time| format!("fasten X.a date=\"2026-04-14{time}\" by=f stage=snug setting=1.5 {{ clicked J1 }}");
+    let full = |time| format!("fasten X.a date=\"2026-04-14{time}\" by=f stage=full setting=10.5 {{ clicked J1 }}");
+    let grades = |snug: String, full: String, snug_file: &str, full_file: &str| -> Vec<Grade> {
+        let judged = judge(&[("machine.kdl", RAIL), (snug_file, &snug), (full_file, &full)], &[]);
+        let found = judged.findings.into_iter().filter(|finding| finding.rule == "snug-before-full");
+        found.map(|finding| finding.grade).collect()
+    };
+    for (snug_file, full_file) in [("1.kdl", "2.kdl"), ("2.kdl", "1.kdl")] {
+        assert_eq!(grades(snug(""), full(""), snug_file, full_file), [Grade::Outstanding]);
+        assert_eq!(grades(snug("T08:00"), full("T09:00"), snug_file, full_file), []);
+        assert_eq!(grades(snug("T10:00"), full("T09:00"), snug_file, full_file), [Grade::Nonconformity]);
+    }
+}
+
+#[test]
+fn full_torque_goes_from_the_joint_outward() {
+    let order = |rows: &str| of_rule(&full(rows), "torque-order");
+    for right in
+        ["clicked J1 S4..S1 S6..S9", "clicked J1 S6 S4 S7 S3 S8 S2 S1 S9", "clicked J1; at S4 10.5; at S3 10.5 #null"]
+    {
+        assert!(order(right).is_empty(), "{right}");
+    }
+    assert_eq!(
+        order("clicked J1 S1..S4 S6..S9"),
+        ["nonconformity X.a.J1: S1 got full torque before S2, which is nearer to J1"]
+    );
+    assert_eq!(
+        order("clicked J1 S4 S2 S3 S1 S9..S6"),
+        [
+            "nonconformity X.a.J1: S2 got full torque before S3, which is nearer to J1",
+            "nonconformity X.a.J1: S9 got full torque before S8, which is nearer to J1"
+        ]
+    );
+    // The joint's own support comes first, on either side.
+    assert_eq!(
+        order("clicked S4..S1 J1 S6..S9"),
+        ["nonconformity X.a.J1: S4 got full torque before the support of J1 itself"]
+    );
+    // What is not torqued yet is torque-missing's business.
+    assert!(order("clicked J1 S3 S2").is_empty());
+}
+
+#[test]
+fn later_work_on_single_supports_does_not_break_the_order() {
+    let done = full("clicked J1 S4..S1 S6..S9");
+    let shimmed = format!(
+        "{done}shim X.a date=\"2026-04-15\" by=f {{ at S4 0.05 }}
+fasten X.a date=\"2026-04-15\" by=f stage=snug setting=1.5 {{ clicked S4 }}
+fasten X.a date=\"2026-04-15\" by=f stage=full setting=10.5 {{ clicked S4 }}"
+    );
+    assert!(of_rule(&shimmed, "torque-order").is_empty());
+    // A support that was too early is cured by loosening and tightening it again.
+    let early = full("clicked J1 S4 S2 S3 S1");
+    assert_eq!(of_rule(&early, "torque-order").len(), 1);
+    let cured = format!(
+        "{early}loosen X.a.S2 date=\"2026-04-15\" by=f
+fasten X.a date=\"2026-04-15\" by=f stage=full setting=10.5 {{ clicked S2 }}"
+    );
+    assert!(of_rule(&cured, "torque-order").is_empty());
+    // Loosening the rail starts the order anew.
+    let anew = format!(
+        "{done}loosen X.a date=\"2026-04-15\" by=f
+fasten X.a date=\"2026-04-15\" by=f stage=full setting=10.5 {{ clicked J1 S1..S4 }}"
+    );
+    assert_eq!(of_rule(&anew, "torque-order").len(), 1);
+}
+
+#[test]
+fn a_support_halfway_between_two_joints_belongs_to_either() {
+    let machine = "machine m { axis X { rail a {
+        segment 1200; segment 1200; segment 1200
+        joint-support J1 at=1200 covers=100; joint-support J2 at=2400 covers=100
+        support A at=1400; support H at=1800; support B at=2200
+    } } }\n";
+    let order = |rows: &str| {
+        let snug = "fasten X.a date=\"2026-04-13\" by=f stage=snug setting=1.5 { clicked J1 A H B J2 }";
+        let text = format!(
+            "{machine}{snug}\nfasten X.a date=\"2026-04-14\" by=f stage=full setting=10.5 {{ clicked {rows} }}"
+        );
+        of_rule(&text, "torque-order")
+    };
+    assert!(order("J1 A H J2 B").is_empty());
+    assert!(order("J2 B H J1 A").is_empty());
+    assert_eq!(order("J1 H A J2 B"), ["nonconformity X.a.J1: H got full torque before A, which is nearer to J1"]);
+}
+
+#[test]
+fn light_through_a_joint_counts_until_it_is_gone() {
+    let seen = format!("{RAIL}inspect X.a.J1 date=\"2026-04-15\" by=i {{ light seen; feeler 0.05 }}\n");
+    assert_eq!(of_rule(&seen, "light-through-joint").len(), 1);
+    let gone = format!("{seen}inspect X.a.J1 date=\"2026-04-16\" by=i {{ light none }}\n");
+    assert!(of_rule(&gone, "light-through-joint").is_empty());
+    let thick = format!("{RAIL}inspect X.a.J1 date=\"2026-04-15\" by=i {{ light none; feeler 0.051 }}\n");
+    assert_eq!(
+        of_rule(&thick, "light-through-joint"),
+        ["nonconformity X.a.J1: a feeler of 0.051 mm goes into the joint"]
+    );
+}
+
+#[test]
+fn a_withdrawn_record_counts_no_more() {
+    let text =
+        format!("{}void fasten X.a of=\"2026-04-14\" date=\"2026-04-15\" by=f reason=\"wrong rail\"", full("at S1 12"));
+    assert_eq!(found(&text), ["torque-missing X.a", "groove-missing X.a.J1"]);
+}

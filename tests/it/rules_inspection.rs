@@ -1,0 +1,148 @@
+//! The rules on inspection, against the facts of the trade (common practice, no source, unless a check names one).
+
+use crate::common::lint_text;
+
+const RAIL: &str = "
+shop { gauge DI-4 graduation=0.002 plus=outward }
+machine m {
+    axis X {
+        rail a {
+            segment 1200
+            segment 1200
+            segment 1200
+            supports S first=240 pitch=240 count=14 covers=80 { omit S5 S10 }
+            joint-support J1 at=1200 covers=200
+            joint-support J2 at=2400 covers=200
+        }
+    }
+}
+";
+
+fn of_rule(text: &str, rule: &str) -> Vec<String> {
+    let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule == rule).collect();
+    all.into_iter()
+        .map(|finding| format!("{} {}: {}", finding.grade.name(), finding.address, finding.message))
+        .collect()
+}
+
+fn inspected(rows: &str) -> String {
+    format!("{RAIL}inspect X.a.J1 date=\"2026-04-15\" by=i gauge=DI-4 {{ {rows} }}\n")
+}
+
+const GOOD: &str = "light none; UL 0 -> 0.01; UR 0 -> 0.005; LL 0 -> 0; LR 0 -> 0.01";
+
+#[test]
+fn a_step_of_just_the_limit_conforms() {
+    let step = |rows: &str| of_rule(&inspected(rows), "joint-step");
+    assert!(step("UL -0.04 -> -0.02").is_empty());
+    assert!(step("UL -0.02 -> -0.04").is_empty());
+    assert!(step("UL (um)-40 -> (um)-20").is_empty());
+    assert_eq!(
+        step("UL -0.04 -> -0.019"),
+        ["nonconformity X.a.J1: groove UL steps by 0.021 mm, 0.001 mm over the limit"]
+    );
+    assert_eq!(step("UL -0.04 -> -0.019999").len(), 1);
+    assert_eq!(step("UL 0 -> 0.03; LR 0.01 -> -0.02; UR 0 -> 0.02").len(), 2);
+}
+
+#[test]
+fn repeats_count_by_their_mean_and_a_slanted_stylus_by_its_root() {
+    let step = |rows: &str| of_rule(&inspected(rows), "joint-step");
+    assert!(step("UL 0 -> 0.021 0 -> 0.019").is_empty());
+    assert!(step("UL 0 -> 0.02 0 -> 0.02 0 -> 0.02").is_empty());
+    assert_eq!(step("UL 0 -> 0.02 0 -> 0.02 0 -> 0.020001").len(), 1);
+    // √2 × 0.02 = 0.028284…
+    let level = |row: &str| of_rule(&inspected(row).replace("gauge=DI-4", "stylus=horizontal"), "joint-step");
+    assert!(level("UL 0 -> 0.028284").is_empty());
+    assert_eq!(level("UL 0 -> 0.028285").len(), 1);
+}
+
+#[test]
+fn the_latest_reading_of_each_groove_counts() {
+    let bad = inspected("light none; UL 0 -> 0.03; UR 0 -> 0.025; LL 0 -> 0; LR 0 -> 0");
+    assert_eq!(of_rule(&bad, "joint-step").len(), 2);
+    let again = format!("{bad}inspect X.a.J1 date=\"2026-04-16\" by=i {{ UL 0 -> 0.01 }}\n");
+    assert_eq!(
+        of_rule(&again, "joint-step"),
+        ["nonconformity X.a.J1: groove UR steps by 0.025 mm, 0.005 mm over the limit"]
+    );
+}
+
+#[test]
+fn the_finding_points_at_both_the_reading_and_the_joint() {
+    let findings = lint_text(&inspected("UL 0 -> 0.03"));
+    let step = findings.iter().find(|finding| finding.rule == "joint-step").expect("is found");
+    assert!(step.at.text.contains("the far rail's groove stands proud"), "{}", step.at.text);
+    assert_eq!(step.also.len(), 1);
+    let limit = step.limit.as_ref().expect("has a limit");
+    assert_eq!((limit.entry, limit.text.as_str()), (Some("joint-step"), "at most 0.02 mm"));
+}
+
+#[test]
+fn one_joint_is_one_outstanding_item() {
+    let all = |text: &str| -> Vec<String> {
+        let rules = ["groove-missing", "light-missing"];
+        rules.iter().flat_map(|rule| of_rule(text, rule)).filter(|finding| finding.contains("J1")).collect()
+    };
+    assert_eq!(all(RAIL), ["outstanding X.a.J1: J1 is not inspected yet"]);
+    assert_eq!(
+        all(&inspected("UL 0 -> 0; UR 0 -> 0; LL 0 -> 0")),
+        ["outstanding X.a.J1: groove LR of J1 not read yet, and light was not looked for"]
+    );
+    assert_eq!(
+        all(&inspected("light none; LL 0 -> 0; UR 0 -> 0")),
+        ["outstanding X.a.J1: grooves UL and LR of J1 not read yet"]
+    );
+    assert_eq!(
+        all(&inspected("UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0")),
+        ["outstanding X.a.J1: no record says whether light shows through J1"]
+    );
+    assert!(all(&inspected(GOOD)).is_empty());
+}
+
+#[test]
+fn loosening_beside_a_joint_makes_its_inspection_stale() {
+    let after = |event: &str| of_rule(&format!("{}{event}", inspected(GOOD)), "inspection-stale");
+    let loosened = |support: &str| after(&format!("loosen X.a.{support} date=\"2026-04-17\" by=f"));
+    assert_eq!(
+        loosened("J1"),
+        ["outstanding X.a.J1: the inspection of J1 is stale: its own support J1 was loosened after it on 2026-04-17"]
+    );
+    assert_eq!(
+        loosened("S6"),
+        ["outstanding X.a.J1: the inspection of J1 is stale: its neighbour S6 was loosened after it on 2026-04-17"]
+    );
+    assert_eq!(
+        loosened("S3"),
+        [
+            "observation X.a.J1: the inspection of J1 may have changed: S3, two supports away, was loosened after it on 2026-04-17"
+        ]
+    );
+    assert!(loosened("S2").is_empty());
+    assert_eq!(
+        after("shim X.a date=\"2026-04-17\" by=f { at S4 0.05 }"),
+        ["outstanding X.a.J1: the inspection of J1 is stale: its neighbour S4 was shimmed after it on 2026-04-17"]
+    );
+    // Before it, or tightened again without slackening: nothing.
+    assert!(after("loosen X.a.J1 date=\"2026-04-14\" by=f").is_empty());
+    assert!(after("fasten X.a date=\"2026-04-17\" by=f stage=full setting=10.5 { clicked J1 S4 }").is_empty());
+    // A whole segment stales both its joints; the supports beside J1 are at 960 and 1440.
+    assert_eq!(after("loosen X.a.seg2 date=\"2026-04-17\" by=f").len(), 1);
+}
+
+#[test]
+fn only_what_was_read_before_the_loosening_is_stale() {
+    let again = "loosen X.a.S4 date=\"2026-04-17\" by=f
+inspect X.a.J1 date=\"2026-04-18\" by=i { light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0 }";
+    assert_eq!(
+        of_rule(&format!("{}{again}", inspected(GOOD)), "inspection-stale"),
+        ["outstanding X.a.J1: the reading of LR of J1 is stale: its neighbour S4 was loosened after it on 2026-04-17"]
+    );
+    let whole = again.replace("LL 0 -> 0", "LL 0 -> 0; LR 0 -> 0.001");
+    assert!(of_rule(&format!("{}{whole}", inspected(GOOD)), "inspection-stale").is_empty());
+    let dark = whole.replace("light none; ", "");
+    assert_eq!(
+        of_rule(&format!("{}{dark}", inspected(GOOD)), "inspection-stale"),
+        ["outstanding X.a.J1: the light check of J1 is stale: its neighbour S4 was loosened after it on 2026-04-17"]
+    );
+}
