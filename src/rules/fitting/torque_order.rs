@@ -40,11 +40,13 @@ struct Member {
     halfway: bool,
 }
 
+/// A place on the timeline: the record's rank, then the row.
+type When = (usize, usize);
+
 /// When a support got full torque.
 #[derive(Clone, Copy)]
 struct Tight {
-    /// Place on the timeline: the record's rank, then the row.
-    when: (usize, usize),
+    when: When,
     record: usize,
     place: Place,
 }
@@ -168,7 +170,8 @@ fn early(side: &Side, outer: usize) -> Option<usize> {
 
 fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side) {
     // The latest first torque among those strictly nearer, as the walk goes outward.
-    let (mut latest, mut at_this_distance): (Option<(usize, usize)>, Option<(usize, usize)>) = (None, None);
+    let mut latest: Option<When> = None;
+    let mut at_this_distance: Option<When> = None;
     let mut distance = i64::MIN;
     let mut wrong = Vec::new();
     for (at, member) in side.members.iter().enumerate() {
