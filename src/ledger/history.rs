@@ -289,7 +289,7 @@ impl super::Ledger {
 }
 
 /// The supports at a place: its own one, or the one on either side, as a range of indexes.
-fn around(rail: &Rail, own: Option<usize>, position: crate::quantity::Length) -> (usize, usize) {
+pub(super) fn around(rail: &Rail, own: Option<usize>, position: crate::quantity::Length) -> (usize, usize) {
     match own {
         Some(own) => (own, own + 1),
         None => {

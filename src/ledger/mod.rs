@@ -10,6 +10,7 @@ mod machine;
 mod record;
 mod recording;
 mod shop;
+mod state;
 mod timeline;
 
 pub use address::Target;

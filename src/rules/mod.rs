@@ -103,6 +103,17 @@ pub static RULES: &[&Rule] = &[
     &inspection::light_missing::RULE,
     &inspection::joint_step::RULE,
     &inspection::inspection_stale::RULE,
+    &gap::station_missing::RULE,
+    &gap::survey_stale::RULE,
+    &gap::gap_zero::RULE,
+    &gap::shim_missing::RULE,
+    &gap::shim_total::RULE,
+    &gap::shim_stock::RULE,
+    &gap::shim_unverified::RULE,
+    &gap::torque_after_shim::RULE,
+    &gap::gap_range::RULE,
+    &keeping::date_order::RULE,
+    &keeping::described_after::RULE,
 ];
 
 /// The rule of that name.

@@ -7,6 +7,7 @@ mod calc_shims;
 mod calc_life;
 mod calc_survey;
 mod calc_uncertainty;
+mod gap_rules;
 mod kdl_differential;
 mod kdl_edit;
 mod kdl_hostile;

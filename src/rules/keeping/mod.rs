@@ -1,1 +1,4 @@
-//! Rules about the record itself: its order, concessions, release, service.
+//! Rules about how the record is kept.
+
+pub mod date_order;
+pub mod described_after;

@@ -1,0 +1,83 @@
+//! How a rail stood at some record: the shims that lay under it, the supports that were loose.
+
+use std::ops::Range;
+
+use super::history::{Event, What, around};
+use super::machine::RailId;
+use super::record::{Body, Interface, ShimRow, Tightened};
+use crate::quantity::Length;
+
+impl super::Ledger {
+    /// The shims that lie under a support, or lay there when record `before` was made.
+    pub fn shims(&self, id: RailId, support: usize, before: Option<usize>) -> Option<(&Event, &ShimRow)> {
+        let event = self.history(id).supports[support].iter().rev().find(|event| {
+            event.what == What::Shimmed && before.is_none_or(|before| self.after(before, event.record))
+        })?;
+        let Body::Shim(shim) = &self.records[event.record].body else { return None };
+        Some((event, shim.rows.get(event.row)?))
+    }
+
+    /// The total of the shims under a support now or when record `before` was made; 0 without any.
+    pub fn shim_total(&self, id: RailId, support: usize, before: Option<usize>) -> Length {
+        self.shims(id, support, before).map_or(Length::ZERO, |(_, row)| row.total())
+    }
+
+    /// The supports whose slackening undoes what was read at a position: its own and both neighbours, or the two that
+    /// it lies between.
+    pub fn adjoining(&self, id: RailId, position: Length) -> Range<usize> {
+        let rail = self.machine.rail(id);
+        let at = rail.supports.partition_point(|support| support.at < position);
+        let own = rail.supports.get(at).filter(|support| support.at == position).map(|_| at);
+        let (near, far) = around(rail, own, position);
+        let wide = usize::from(own.is_some());
+        near.saturating_sub(wide)..(far + wide).min(rail.supports.len())
+    }
+
+    /// The supports whose slackening undoes what was proven about a joint: its own, and one on either side.
+    pub fn beside_joint(&self, id: RailId, joint: usize) -> Range<usize> {
+        let rail = self.machine.rail(id);
+        let (near, far) = around(rail, rail.joints[joint].support, rail.joints[joint].position);
+        let wide = usize::from(rail.joints[joint].support.is_some());
+        near.saturating_sub(wide)..(far + wide).min(rail.supports.len())
+    }
+
+    /// The slackening that still left a support loose when record `when` was made: not every bolt had its full torque
+    /// again. Base bolts count where it is known how many there are.
+    pub fn loose_at(&self, id: RailId, support: usize, when: usize) -> Option<&Event> {
+        let base = self.machine.rail(id).supports[support].base_bolts.is_some();
+        let interfaces = if base { &[Interface::Rail, Interface::Base][..] } else { &[Interface::Rail] };
+        interfaces.iter().find_map(|interface| self.loose_bolts(id, support, when, *interface))
+    }
+
+    fn loose_bolts(&self, id: RailId, support: usize, when: usize, interface: Interface) -> Option<&Event> {
+        let count = self.machine.rail(id).supports[support].bolt_count(interface);
+        let mut held = vec![false; count.unwrap_or(1)];
+        let mut slack = None;
+        for event in self.history(id).supports[support].iter().take_while(|event| self.after(when, event.record)) {
+            if event.slackens(interface) {
+                slack = Some(event);
+                held.fill(false);
+            }
+            if event.what != What::Full || event.interface != Some(interface) {
+                continue;
+            }
+            let Body::Fasten(fasten) = &self.records[event.record].body else { continue };
+            match &fasten.rows[event.row].what {
+                Tightened::Clicked => {
+                    for (bolt, held) in held.iter_mut().enumerate() {
+                        *held |= !fasten.missed.iter().any(|missed| missed.value == (support, bolt));
+                    }
+                }
+                Tightened::Read(torques) => {
+                    if count.is_none() && torques.len() > held.len() {
+                        held.resize(torques.len(), false);
+                    }
+                    for (held, torque) in held.iter_mut().zip(torques) {
+                        *held |= torque.is_some();
+                    }
+                }
+            }
+        }
+        slack.filter(|_| held.contains(&false))
+    }
+}

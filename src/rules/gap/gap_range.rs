@@ -1,0 +1,80 @@
+//! After shimming the gap is the same everywhere, within the limit.
+
+use crate::calc::exact::Ratio;
+use crate::finding::{Grade, Measure};
+use crate::ledger::SurveyKind;
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+use super::needs;
+use super::reading::{Readings, Seat, Standing, Station, length};
+use super::shim_missing::shimmed_since;
+
+pub static RULE: Rule = Rule {
+    name: "gap-range",
+    group: Group::Gap,
+    grade: Grade::Nonconformity,
+    what: "The range of the gap in the last verification survey is within the limit.",
+    why: "The blocks are squeezed where the rails stand close and run loose where they stand apart. Noise makes a range of many stations larger, never smaller.",
+    limits: &["gap-range"],
+    source: "common practice, no source",
+    wrong: r#"
+machine m {
+    axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=3 } }
+}
+survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.051; at S3 -0.02 }
+"#,
+    right: r#"
+machine m {
+    axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=3 } }
+}
+survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.05; at S3 -0.02 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, ..) in case.rails() {
+        let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { continue };
+        let Some(record) = Standing::of(case, id, SurveyKind::Gap).verified else { continue };
+        // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
+        let Some(readings) = Readings::of(case, record).filter(|_| !shimmed_since(case, id, record)) else { continue };
+        let most = Ratio::whole(most.nm().into());
+        if readings.range() <= most {
+            continue;
+        }
+        let (least, greatest) = (readings.least, readings.greatest);
+        let seat = Seat::of(case, id).filter(|seat| seat.kind == SurveyKind::Gap);
+        let next = match seat.and_then(|seat| seat.effect) {
+            Some(effect) => {
+                let wanting: Vec<(String, Ratio)> = readings
+                    .stations
+                    .iter()
+                    .map(|station: &Station| (station, readings.need(station, effect)))
+                    .filter(|(_, need)| *need > most)
+                    .map(|(station, need)| (station.row.name.clone(), need))
+                    .collect();
+                format!("shim more: {}; then full torque and survey again", needs::list(case, &wanting))
+            }
+            None => "bring the rail in where the gap is wide, tighten it and survey again".into(),
+        };
+        findings.add(
+            findings
+                .finding(
+                    case.machine.rail_address(id),
+                    least.row.place,
+                    format!(
+                        "the gap varies by {}: {} is the narrowest place, {} the widest",
+                        length(readings.range()),
+                        least.row.name,
+                        greatest.row.name
+                    ),
+                )
+                .here("the narrowest place")
+                .also(greatest.row.place, "the widest place")
+                .found(Measure::too_large(length(readings.range())))
+                .limit(limit)
+                .next(next),
+        );
+    }
+}

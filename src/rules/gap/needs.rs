@@ -1,0 +1,79 @@
+//! Says which leaves make the shim that a place needs: `0.07 needed, 0.05 + 0.02 in stock`.
+
+use crate::calc::exact::Ratio;
+use crate::calc::shims::{LeafKind, ShimProblem, Stock, SupportNeed, plain};
+use crate::quantity::{Amount, Length};
+use crate::rules::Case;
+
+use super::reading::length;
+
+/// More places than this are not spelt out in one sentence.
+const MOST_NAMED: usize = 6;
+
+/// The stock as the shop describes it; nothing where it describes none.
+pub fn stock(case: &Case) -> Option<Stock> {
+    let mut kinds: Vec<LeafKind> = Vec::new();
+    for leaf in &case.shop.shim_stock.as_ref()?.leaves {
+        let count = leaf.count.map(|count| *count);
+        match kinds.iter_mut().find(|kind| kind.thickness_nm == leaf.thickness.nm()) {
+            Some(kind) => kind.count = kind.count.zip(count).map(|(a, b)| a.saturating_add(b)),
+            None => kinds.push(LeafKind { thickness_nm: leaf.thickness.nm(), count }),
+        }
+    }
+    Stock::new(kinds).ok()
+}
+
+/// One place with its need: `S7: 0.07 needed, 0.05 + 0.02 in stock`.
+pub fn one(case: &Case, need: Ratio) -> String {
+    let stacks = stacks(case, &[need]);
+    sentence(need, stacks.as_ref().and_then(|stacks| stacks.first()))
+}
+
+/// Places with their needs, the first few spelt out.
+pub fn list(case: &Case, needs: &[(String, Ratio)]) -> String {
+    let values: Vec<Ratio> = needs.iter().take(MOST_NAMED).map(|(_, need)| *need).collect();
+    let stacks = stacks(case, &values);
+    let mut parts: Vec<String> = needs
+        .iter()
+        .take(MOST_NAMED)
+        .enumerate()
+        .map(|(i, (name, need))| format!("{name}: {}", sentence(*need, stacks.as_ref().and_then(|all| all.get(i)))))
+        .collect();
+    if needs.len() > MOST_NAMED {
+        parts.push(format!("and {} more", needs.len() - MOST_NAMED));
+    }
+    parts.join("; ")
+}
+
+fn sentence(need: Ratio, stack: Option<&Vec<Length>>) -> String {
+    let needed = length(need).number();
+    match stack {
+        Some(leaves) if leaves.is_empty() => format!("{needed} needed, no leaf in stock is thin enough"),
+        Some(leaves) => {
+            let total: Length = leaves.iter().copied().sum();
+            let text = leaves.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ");
+            let nearest = if total == length(need) { "" } else { "nearest " };
+            format!("{needed} needed, {nearest}{text} in stock")
+        }
+        None => format!("{needed} needed"),
+    }
+}
+
+/// For each need the leaves whose total comes nearest to it, thick ones first.
+fn stacks(case: &Case, needs: &[Ratio]) -> Option<Vec<Vec<Length>>> {
+    let stock = stock(case)?;
+    let kinds = stock.kinds().to_vec();
+    let supports =
+        needs.iter().map(|need| SupportNeed { needed_nm: length(*need).nm().max(0), most_nm: None }).collect();
+    let plan = plain(&ShimProblem { supports, range_nm: 0, stock, raise_most_nm: None }).ok()?;
+    let leaves = plan.stacks.iter().map(|stack| {
+        let mut all: Vec<Length> = kinds
+            .iter()
+            .zip(&stack.leaves)
+            .flat_map(|(kind, count)| std::iter::repeat_n(Length(kind.thickness_nm), *count as usize))
+            .collect();
+        all.sort_by(|a, b| b.cmp(a));
+        all
+    });
+    Some(leaves.collect())
+}

@@ -1,0 +1,183 @@
+//! A survey's record as numbers: which way is plus, repeats as their exact mean, and which surveys of a rail count.
+
+use crate::calc::exact::Ratio;
+use crate::calc::survey::ShimEffect;
+use crate::finding::Place;
+use crate::ledger::{Body, Plus, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
+use crate::quantity::Length;
+use crate::rules::Case;
+
+/// One station that was read.
+#[derive(Clone, Copy, Debug)]
+pub struct Station<'l> {
+    pub row: &'l StationReading,
+    /// The mean of its readings in nm, wider, higher or to the left being plus.
+    pub value: Ratio,
+}
+
+/// A survey with at least one reading, its stations in order of position.
+#[derive(Clone, Debug)]
+pub struct Readings<'l> {
+    pub record: usize,
+    pub place: Place,
+    pub survey: &'l Survey,
+    pub stations: Vec<Station<'l>>,
+    /// The first of the greatest readings.
+    pub greatest: Station<'l>,
+    /// The first of the least readings.
+    pub least: Station<'l>,
+}
+
+impl<'l> Readings<'l> {
+    /// The numbers of a survey record; nothing where it has no reading.
+    pub fn of(case: &Case<'l>, record: usize) -> Option<Readings<'l>> {
+        let ledger = case.ledger;
+        let Body::Survey(survey) = &ledger.records[record].body else { return None };
+        let sign = sign(case, survey);
+        let mut rows: Vec<(&StationReading, i128, i128)> = survey
+            .stations
+            .iter()
+            .filter_map(|row| row.mean().map(|(sum, count)| (row, i128::from(sum.nm()), count as i128)))
+            .collect();
+        rows.sort_by_key(|(row, ..)| row.position);
+        // A station in two rows was read again: repeats like those in one row.
+        rows.dedup_by(|again, first| {
+            let same = again.0.position == first.0.position;
+            if same {
+                first.1 += again.1;
+                first.2 += again.2;
+            }
+            same
+        });
+        let stations: Vec<Station> = rows
+            .into_iter()
+            .filter_map(|(row, sum, count)| Some(Station { row, value: Ratio::new(sign * sum, count)? }))
+            .collect();
+        let first = *stations.first()?;
+        let greatest = stations.iter().fold(first, |best, next| if next.value > best.value { *next } else { best });
+        let least = stations.iter().fold(first, |best, next| if next.value < best.value { *next } else { best });
+        Some(Readings { record, place: ledger.records[record].place, survey, stations, greatest, least })
+    }
+
+    /// Greatest minus least.
+    pub fn range(&self) -> Ratio {
+        minus(self.greatest.value, self.least.value)
+    }
+
+    /// The station that the others are shimmed to.
+    pub fn target(&self, effect: ShimEffect) -> Station<'l> {
+        if effect == ShimEffect::Narrows { self.least } else { self.greatest }
+    }
+
+    /// The shim a station needs to read like the target; at least 0.
+    pub fn need(&self, station: &Station, effect: ShimEffect) -> Ratio {
+        minus(self.target(effect).value, station.value).abs()
+    }
+}
+
+fn sign(case: &Case, survey: &Survey) -> i128 {
+    let gauge = || case.shop.gauge(survey.gauge.as_ref()?)?.plus;
+    match survey.plus.or_else(gauge).map(|plus| plus.value) {
+        Some(Plus::Narrower | Plus::Down | Plus::Right) => -1,
+        _ => 1,
+    }
+}
+
+/// The difference of two readings; readings are bounded, so that it always fits.
+pub fn minus(a: Ratio, b: Ratio) -> Ratio {
+    a.minus(b).unwrap_or(Ratio::whole(0))
+}
+
+/// A reading or a difference as a length, rounded away from zero.
+pub fn length(value: Ratio) -> Length {
+    Length(i64::try_from(value.away_from_zero()).unwrap_or(i64::MAX / 4))
+}
+
+/// The surveys of one kind that count for a rail now.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Standing {
+    /// The latest as-fitted survey.
+    pub as_fitted: Option<usize>,
+    /// The latest verification or service survey, where no as-fitted one came after it.
+    pub verified: Option<usize>,
+}
+
+impl Standing {
+    pub fn of(case: &Case, id: RailId, kind: SurveyKind) -> Standing {
+        let mut standing = Standing::default();
+        for &record in &case.history(id).surveys {
+            let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
+            if survey.kind.is_none_or(|of| of.value != kind) {
+                continue;
+            }
+            match survey.stage.map(|stage| stage.value) {
+                Some(SurveyStage::AsFitted) => standing = Standing { as_fitted: Some(record), verified: None },
+                Some(SurveyStage::Verification | SurveyStage::Service) => standing.verified = Some(record),
+                None => {}
+            }
+        }
+        standing
+    }
+
+    /// The survey that says how the rail stands now.
+    pub fn latest(&self) -> Option<usize> {
+        self.verified.or(self.as_fitted)
+    }
+
+    /// Both, the older first.
+    pub fn both(&self) -> impl Iterator<Item = usize> {
+        self.as_fitted.into_iter().chain(self.verified)
+    }
+}
+
+/// What shims of a rail work on: the survey that shows it, its limit, and which way they move it.
+#[derive(Clone, Copy, Debug)]
+pub struct Seat {
+    pub kind: SurveyKind,
+    pub limit: &'static str,
+    /// Nothing where the rail does not say what its shims do.
+    pub effect: Option<ShimEffect>,
+}
+
+impl Seat {
+    /// Of a rail that follows another.
+    pub fn of(case: &Case, id: RailId) -> Option<Seat> {
+        let rail = case.machine.rail(id);
+        rail.follows.as_ref()?;
+        let gap = |effect| Seat { kind: SurveyKind::Gap, limit: "gap-range", effect };
+        Some(match rail.shims.map(|sense| sense.value) {
+            Some(ShimSense::Widen) => gap(Some(ShimEffect::Widens)),
+            Some(ShimSense::Narrow) => gap(Some(ShimEffect::Narrows)),
+            Some(ShimSense::Lift) => {
+                Seat { kind: SurveyKind::Height, limit: "height-range", effect: Some(ShimEffect::Lifts) }
+            }
+            None => gap(None),
+        })
+    }
+}
+
+/// How the place that others are shimmed to is called.
+pub fn target_words(effect: ShimEffect) -> &'static str {
+    match effect {
+        ShimEffect::Widens => "the widest place",
+        ShimEffect::Narrows => "the narrowest place",
+        ShimEffect::Lifts => "the highest place",
+    }
+}
+
+/// What a kind of survey reads.
+pub fn subject(kind: SurveyKind) -> &'static str {
+    match kind {
+        SurveyKind::Gap => "gap",
+        SurveyKind::Straightness => "straightness",
+        SurveyKind::Height => "height",
+    }
+}
+
+/// The rail that a rail follows.
+pub fn reference(case: &Case, id: RailId) -> Option<RailId> {
+    let axis = &case.ledger.machine.axes[id.axis];
+    let name = axis.rails[id.rail].follows.as_ref()?;
+    let rail = axis.rails.iter().position(|rail| *rail.name == **name)?;
+    (rail != id.rail).then_some(RailId { axis: id.axis, rail })
+}

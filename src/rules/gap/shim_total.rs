@@ -1,0 +1,192 @@
+//! The shims put in are the shims that the survey asks for.
+
+use crate::calc::exact::Ratio;
+use crate::calc::survey::{self, ShimEffect};
+use crate::finding::{Grade, Limit, Measure};
+use crate::ledger::{RailId, What};
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+use super::needs;
+use super::reading::{Readings, Seat, Standing, Station, length, minus, subject, target_words};
+use super::shim_missing::shimmed_at;
+
+pub static RULE: Rule = Rule {
+    name: "shim-total",
+    group: Group::Gap,
+    grade: Grade::Nonconformity,
+    what: "With the shims that were put in after a survey, its readings come within the limit of each other.",
+    why: "A leaf too few, too many or too thin shows in the numbers before anybody tightens a bolt over it.",
+    limits: &["gap-range", "height-range"],
+    source: "geometry: reading before plus shim",
+    wrong: r#"
+shop { shim-stock { leaf 0.02; leaf 0.05 } }
+machine m {
+    axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=3 } }
+}
+survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.09 }
+shim X.b date="2026-04-17" by=fitter-2 { at S3 0.02 }
+"#,
+    right: r#"
+shop { shim-stock { leaf 0.02; leaf 0.05 } }
+machine m {
+    axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=3 } }
+}
+survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.09 }
+shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 0.02 0.02 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, ..) in case.rails() {
+        let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
+        let Some((most, limit)) = case.rulebook.most::<Length>(limit) else { continue };
+        let Some(readings) = before_last_shims(case, id, kind) else { continue };
+        let Some(predicted) = predicted(case, id, &readings, effect) else { continue };
+        // A place still to be shimmed is outstanding, not wrong, until the shims are said to be verified.
+        let verified = Standing::of(case, id, kind).verified.is_some_and(|record| case.after(record, readings.record));
+        judge(case, findings, &Predicted { id, readings, effect, stations: predicted, verified }, most, limit);
+    }
+}
+
+/// The last survey of a kind that shims were put in after.
+pub(super) fn before_last_shims<'l>(
+    case: &Case<'l>,
+    id: RailId,
+    kind: crate::ledger::SurveyKind,
+) -> Option<Readings<'l>> {
+    let history = case.history(id);
+    let shims = history.supports.iter().flatten().filter(|event| event.what == What::Shimmed);
+    let last = shims.map(|event| event.record).max_by_key(|record| case.timeline.rank[*record])?;
+    let survey = history.surveys.iter().rev().find(|record| {
+        case.after(last, **record)
+            && matches!(&case.ledger.records[**record].body, crate::ledger::Body::Survey(survey)
+                if survey.stage.is_some() && survey.kind.is_some_and(|of| of.value == kind))
+    })?;
+    Readings::of(case, *survey)
+}
+
+/// The stations of a survey with their readings after the shims.
+struct Predicted<'l> {
+    id: RailId,
+    readings: Readings<'l>,
+    effect: ShimEffect,
+    /// How far each then stands above (minus: short of) the target as it was; counted in the direction of the shims.
+    stations: Vec<Ratio>,
+    verified: bool,
+}
+
+/// For each station how far it stands from the target with the shims put in since the survey.
+fn predicted(case: &Case, id: RailId, readings: &Readings, effect: ShimEffect) -> Option<Vec<Ratio>> {
+    let rail = case.machine.rail(id);
+    let changes = (0..rail.supports.len()).map(|support| survey::Station {
+        position_nm: rail.supports[support].at.nm(),
+        reading_nm: (case.shim_total(id, support, None) - case.shim_total(id, support, Some(readings.record))).nm(),
+    });
+    let changes = survey::Survey::new(changes.collect()).ok()?;
+    let (first, last) = (changes.stations().first()?.position_nm, changes.stations().last()?.position_nm);
+    readings
+        .stations
+        .iter()
+        .map(|station| {
+            // Between supports the change is linear, beyond the outermost ones it carries on level.
+            let change = changes.at(station.row.position.nm().clamp(first, last))?.value;
+            change.minus(readings.need(station, effect))
+        })
+        .collect()
+}
+
+fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, limit: Limit) {
+    let most = Ratio::whole(most.nm().into());
+    let (Some(low), Some(high)) = (it.stations.iter().min(), it.stations.iter().max()) else { return };
+    if minus(*high, *low) <= most {
+        return;
+    }
+    let stations = || it.readings.stations.iter().zip(&it.stations);
+    let beyond: Vec<(&Station, Ratio)> =
+        stations().filter(|(_, off)| off.abs() > most).map(|(station, off)| (station, *off)).collect();
+    for (station, off) in &beyond {
+        if it.verified || shimmed_at(case, it.id, station, it.readings.record) {
+            report(case, findings, it, station, *off, limit.clone());
+        }
+    }
+    if !beyond.is_empty() {
+        return;
+    }
+    // No place is too far from the target, but two are too far from each other.
+    let at = |value: &Ratio| stations().find(|(_, off)| *off == value).map(|(station, _)| station);
+    let (Some(lowest), Some(highest)) = (at(low), at(high)) else { return };
+    let range = length(minus(*high, *low));
+    let place = row(case, it, highest);
+    findings.add(
+        findings
+            .finding(
+                address(case, it.id, highest),
+                place,
+                format!("with these shims {} and {} come to lie {range} apart", highest.row.name, lowest.row.name),
+            )
+            .here("one end of the range")
+            .also(row(case, it, lowest), "the other end")
+            .found(Measure::too_large(range))
+            .limit(limit)
+            .next(format!(
+                "shim both to {}: {}",
+                target_words(it.effect),
+                needs::list(
+                    case,
+                    &[highest, lowest].map(|station| (station.row.name.clone(), needed(case, it, station)))
+                )
+            )),
+    );
+}
+
+fn report(case: &Case, findings: &mut Findings, it: &Predicted, station: &Station, off: Ratio, limit: Limit) {
+    let distance = length(off.abs());
+    let target = target_words(it.effect);
+    let way = if off < Ratio::whole(0) { "short of" } else { "beyond" };
+    let recorded = match station.row.support {
+        Some(support) => case.shim_total(it.id, support, None),
+        None => Length::ZERO,
+    };
+    let kind = it.readings.survey.kind.map_or("gap", |kind| subject(kind.value));
+    findings.add(
+        findings
+            .finding(
+                address(case, it.id, station),
+                row(case, it, station),
+                format!("with its shims the {kind} at {} comes to {distance} {way} {target}", station.row.name),
+            )
+            .here(match station.row.support {
+                Some(_) if recorded > Length::ZERO => format!("{recorded} in all"),
+                Some(_) => "no shim here".into(),
+                None => "between supports".into(),
+            })
+            .also(station.row.place, "the reading before")
+            .found(Measure::too_large(distance))
+            .limit(limit)
+            .next(format!("{}: {}", station.row.name, needs::one(case, needed(case, it, station)))),
+    );
+}
+
+/// The total that brings a station to the target: what lay there and what the survey asks for.
+fn needed(case: &Case, it: &Predicted, station: &Station) -> Ratio {
+    let before = match station.row.support {
+        Some(support) => case.shim_total(it.id, support, Some(it.readings.record)),
+        None => Length::ZERO,
+    };
+    minus(it.readings.need(station, it.effect), Ratio::whole(-i128::from(before.nm())))
+}
+
+/// The row of the shims at a station, or its reading where there are none.
+fn row(case: &Case, it: &Predicted, station: &Station) -> crate::finding::Place {
+    let shims = station.row.support.and_then(|support| case.shims(it.id, support, None));
+    shims.map_or(station.row.place, |(_, row)| row.place)
+}
+
+fn address(case: &Case, id: RailId, station: &Station) -> String {
+    match station.row.support {
+        Some(support) => case.machine.support_address(id, support),
+        None => case.machine.rail_address(id),
+    }
+}

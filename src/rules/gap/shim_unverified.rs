@@ -1,0 +1,103 @@
+//! After shims comes a survey that verifies them.
+
+use crate::finding::Grade;
+use crate::ledger::{Body, Event, RailId, ShimSense, SurveyKind, SurveyStage, What};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+use super::reading::reference;
+
+pub static RULE: Rule = Rule {
+    name: "shim-unverified",
+    group: Group::Gap,
+    grade: Grade::Outstanding,
+    what: "After the last shim under a rail, a verification survey shows what it did.",
+    why: "A shim that is not seated, or a leaf that folded, shows only in a survey.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+machine m {
+    axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=2 } }
+}
+survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.07 }
+shim X.b date="2026-04-17" by=fitter-2 { at S2 0.05 0.02 }
+"#,
+    right: r#"
+machine m {
+    axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=2 } }
+}
+survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.07 }
+shim X.b date="2026-04-17" by=fitter-2 { at S2 0.05 0.02 }
+survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.01 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, _, rail) in case.rails() {
+        let verified = last_verification(case, id);
+        let mut shimmed: Vec<usize> = Vec::new();
+        let mut first: Option<&Event> = None;
+        for (support, events) in case.history(id).supports.iter().enumerate() {
+            let event = events.iter().find(|event| {
+                event.what == What::Shimmed && verified.is_none_or(|verified| case.after(event.record, verified))
+            });
+            let Some(event) = event else { continue };
+            shimmed.push(support);
+            if first.is_none_or(|first| {
+                (case.timeline.rank[event.record], event.place) < (case.timeline.rank[first.record], first.place)
+            }) {
+                first = Some(event);
+            }
+        }
+        let Some(first) = first else { continue };
+        let kind = kind(case, id);
+        let names = case.ranges(id, &shimmed);
+        let mut finding = findings
+            .finding(
+                case.machine.rail_address(id),
+                first.place,
+                format!("the shims at {names} are not verified by a survey"),
+            )
+            .here("shimmed, and not surveyed since");
+        if let Some(verified) = verified {
+            finding = finding.also(case.ledger.records[verified].place, "the last verification came before");
+        }
+        let next = match (&rail.follows, kind) {
+            (Some(_), SurveyKind::Height) => "tighten to full torque, then survey the height with stage=verification",
+            (Some(_), _) => "tighten to full torque, then survey the gap with stage=verification",
+            (None, _) => {
+                "tighten to full torque, then survey the straightness, or the gap of the rail that follows it, with stage=verification"
+            }
+        };
+        findings.add(finding.next(next));
+    }
+}
+
+/// The kind of survey that shows what shims of a rail did.
+fn kind(case: &Case, id: RailId) -> SurveyKind {
+    match case.machine.rail(id).shims.map(|sense| sense.value) {
+        Some(ShimSense::Lift) => SurveyKind::Height,
+        _ => SurveyKind::Gap,
+    }
+}
+
+/// The last survey after shims that shows what those of a rail did. For a rail that follows none, any survey of it or
+/// of the rails that follow it.
+fn last_verification(case: &Case, id: RailId) -> Option<usize> {
+    let follows = case.machine.rail(id).follows.is_some();
+    let own = case.history(id).surveys.iter().filter(|record| {
+        let Body::Survey(survey) = &case.ledger.records[**record].body else { return false };
+        !follows || survey.kind.is_some_and(|of| of.value == kind(case, id))
+    });
+    let rails = 0..case.machine.axes[id.axis].rails.len();
+    let others = rails
+        .map(|rail| RailId { axis: id.axis, rail })
+        .filter(|other| !follows && reference(case, *other) == Some(id));
+    own.chain(others.flat_map(|other| case.history(other).surveys.iter()))
+        .copied()
+        .filter(|record| {
+            let Body::Survey(survey) = &case.ledger.records[*record].body else { return false };
+            survey.stage.is_some_and(|stage| stage.value != SurveyStage::AsFitted)
+        })
+        .max_by_key(|record| case.timeline.rank[*record])
+}

@@ -1,0 +1,113 @@
+//! Readings of a survey hold only until a support beside them is loosened.
+
+use std::collections::BTreeMap;
+
+use crate::finding::Grade;
+use crate::ledger::{Event, RailId, SurveyKind, What};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+use super::reading::{Readings, Standing, reference, subject};
+
+pub static RULE: Rule = Rule {
+    name: "survey-stale",
+    group: Group::Gap,
+    grade: Grade::Outstanding,
+    what: "No support beside a station was loosened after its rail's last survey, on the rail itself or on the one it follows. Shimming after a survey is shim-unverified's business.",
+    why: "A rail that was loose may have moved. What was read there before says nothing any more.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+machine m {
+    axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } }
+}
+survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
+loosen X.b date="2026-04-17" by=fitter-2 reason="seat cleaned" { at S2 }
+"#,
+    right: r#"
+machine m {
+    axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } }
+}
+loosen X.b date="2026-04-15" by=fitter-2 reason="seat cleaned" { at S2 }
+survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, ..) in case.rails() {
+        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+            let latest = Standing::of(case, id, kind).latest();
+            if let Some(readings) = latest.and_then(|record| Readings::of(case, record)) {
+                stale(case, findings, id, kind, &readings);
+            }
+        }
+    }
+}
+
+fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, readings: &Readings) {
+    let mut rails = vec![(id, false)];
+    if kind != SurveyKind::Straightness {
+        rails.extend(reference(case, id).map(|other| (other, true)));
+    }
+    let mut undone = vec![false; readings.stations.len()];
+    let mut causes: BTreeMap<(usize, RailId), (Vec<usize>, &Event)> = BTreeMap::new();
+    for (rail, other) in &rails {
+        let loosened: Vec<Option<&Event>> = (0..case.machine.rail(*rail).supports.len())
+            .map(|at| loosened(case, *rail, at, readings.record, *other))
+            .collect();
+        for (station, undone) in readings.stations.iter().zip(&mut undone) {
+            for support in case.adjoining(*rail, station.row.position) {
+                let Some(event) = loosened[support] else { continue };
+                *undone = true;
+                let (supports, _) = causes.entry((event.record, *rail)).or_insert((Vec::new(), event));
+                if let Err(at) = supports.binary_search(&support) {
+                    supports.insert(at, support);
+                }
+            }
+        }
+    }
+    if causes.is_empty() {
+        return;
+    }
+    let names: Vec<&str> = readings
+        .stations
+        .iter()
+        .zip(&undone)
+        .filter(|(_, undone)| **undone)
+        .map(|(station, _)| &*station.row.name)
+        .collect();
+    let shown = match names.len() {
+        0..=12 => names.join(", "),
+        many => format!("{} and {} more", names[..12].join(", "), many - 12),
+    };
+    let mut finding = findings
+        .finding(
+            case.machine.rail_address(id),
+            readings.place,
+            format!("the {} readings at {shown} are stale: a support beside them was loosened later", subject(kind)),
+        )
+        .here("read before that")
+        .next(format!("tighten what is loose, then survey the {} again", subject(kind)));
+    for ((_, rail), (supports, event)) in &causes {
+        let did = if event.what == What::Shimmed { "shimmed" } else { "loosened" };
+        let what = format!("{did} {} {}", case.machine.rail_address(*rail), case.ranges(*rail, supports));
+        finding = finding.also(event.place, what);
+    }
+    findings.add(finding);
+}
+
+/// The first loosening of a support after a record. One that ended in shimming that support belongs to the shimming;
+/// shims of the rail that is followed count here, because the survey of the other rail is what they undo.
+fn loosened<'l>(case: &Case<'l>, id: RailId, support: usize, since: usize, other: bool) -> Option<&'l Event> {
+    let events = &case.ledger.history(id).supports[support];
+    let mut found = None;
+    for event in events.iter().filter(|event| case.after(event.record, since)) {
+        match event.what {
+            What::Slackened => found = found.or(Some(event)),
+            What::Shimmed if other => found = found.or(Some(event)),
+            What::Shimmed => found = None,
+            What::Snug | What::Full => {}
+        }
+    }
+    found
+}

@@ -1,0 +1,107 @@
+//! What was shimmed or slackened is tightened again before it is inspected or verified.
+
+use crate::finding::{Finding, Grade, Place};
+use crate::ledger::{Event, RailId, SurveyKind, What};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+use super::reading::{Standing, reference, subject};
+
+pub static RULE: Rule = Rule {
+    name: "torque-after-shim",
+    group: Group::Gap,
+    grade: Grade::Nonconformity,
+    what: "When a verification survey or a joint inspection was taken, every support beside it that had been shimmed or slackened had its full torque again.",
+    why: "A rail moves when its bolts are tightened. What was read while they were loose does not hold.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+machine m {
+    axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=2 } }
+}
+shim X.b date="2026-04-17" by=fitter-2 { at S2 0.05 }
+survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.01 }
+"#,
+    right: r#"
+machine m {
+    axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=2 } }
+}
+shim X.b date="2026-04-17" by=fitter-2 { at S2 0.05 }
+fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S2 }
+survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.01 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, _, rail) in case.rails() {
+        for joint in 0..rail.joints.len() {
+            let Some(&record) = case.history(id).inspections[joint].last() else { continue };
+            let loose = loose(case, id, case.beside_joint(id, joint), record);
+            let address = case.machine.joint_address(id, joint);
+            let next = format!(
+                "inspect {} again, now that its supports are tight, or record when they were tightened",
+                rail.joints[joint].name
+            );
+            report(case, findings, record, &[(id, loose)], address, "the joint was inspected", next);
+        }
+        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+            let Some(record) = Standing::of(case, id, kind).verified else { continue };
+            let mut rails = vec![id];
+            if kind != SurveyKind::Straightness {
+                rails.extend(reference(case, id));
+            }
+            let all = |rail: RailId| 0..case.machine.rail(rail).supports.len();
+            let loose: Vec<_> = rails.into_iter().map(|rail| (rail, loose(case, rail, all(rail), record))).collect();
+            let address = case.machine.rail_address(id);
+            let next = format!(
+                "survey the {} again, now that the supports are tight, or record when they were tightened",
+                subject(kind)
+            );
+            report(case, findings, record, &loose, address, &format!("the {} was verified", subject(kind)), next);
+        }
+    }
+}
+
+/// The supports of a stretch that were loose when a record was made, and what had loosened them.
+fn loose<'l>(case: &Case<'l>, id: RailId, supports: std::ops::Range<usize>, when: usize) -> Vec<(usize, &'l Event)> {
+    let ledger = case.ledger;
+    supports.filter_map(|support| Some((support, ledger.loose_at(id, support, when)?))).collect()
+}
+
+fn report(
+    case: &Case,
+    findings: &mut Findings,
+    record: usize,
+    loose: &[(RailId, Vec<(usize, &Event)>)],
+    address: String,
+    did: &str,
+    next: String,
+) {
+    let mut names: Vec<String> = Vec::new();
+    let mut causes: Vec<(Place, What, String)> = Vec::new();
+    for (id, supports) in loose {
+        let all: Vec<usize> = supports.iter().map(|(support, _)| *support).collect();
+        if all.is_empty() {
+            continue;
+        }
+        names.push(format!("{} {}", case.machine.rail_address(*id), case.ranges(*id, &all)));
+        let (support, event) = supports[0];
+        causes.push((event.place, event.what, case.machine.rail(*id).supports[support].name.clone()));
+    }
+    if names.is_empty() {
+        return;
+    }
+    let mut finding: Finding = findings
+        .finding(
+            address,
+            case.ledger.records[record].place,
+            format!("{did} before full torque was back on {}", names.join(" and ")),
+        )
+        .here("taken while they were loose")
+        .next(next);
+    for (place, what, name) in causes {
+        let what = if what == What::Shimmed { "shimmed" } else { "loosened" };
+        finding = finding.also(place, format!("{name} was {what} and not tightened again before"));
+    }
+    findings.add(finding);
+}
