@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::history::{Event, What, around};
 use super::machine::RailId;
-use super::record::{Body, Interface, ShimRow, Tightened};
+use super::record::{Body, Interface, ShimRow, Stage, Tightened};
 use crate::quantity::Length;
 
 impl super::Ledger {
@@ -58,24 +58,14 @@ impl super::Ledger {
                 slack = Some(event);
                 held.fill(false);
             }
-            if event.what != What::Full || event.interface != Some(interface) {
-                continue;
+            let Some(row) = self.tightening(event, interface, Stage::Full) else { continue };
+            if let (None, Tightened::Read(torques)) = (count, &row.what)
+                && torques.len() > held.len()
+            {
+                held.resize(torques.len(), false);
             }
-            let Body::Fasten(fasten) = &self.records[event.record].body else { continue };
-            match &fasten.rows[event.row].what {
-                Tightened::Clicked => {
-                    for (bolt, held) in held.iter_mut().enumerate() {
-                        *held |= !fasten.missed.iter().any(|missed| missed.value == (support, bolt));
-                    }
-                }
-                Tightened::Read(torques) => {
-                    if count.is_none() && torques.len() > held.len() {
-                        held.resize(torques.len(), false);
-                    }
-                    for (held, torque) in held.iter_mut().zip(torques) {
-                        *held |= torque.is_some();
-                    }
-                }
+            for (bolt, held) in held.iter_mut().enumerate() {
+                *held |= self.bolt_tightened(event, row, bolt).is_some();
             }
         }
         slack.filter(|_| held.contains(&false))

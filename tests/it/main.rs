@@ -3,8 +3,8 @@
 mod calc_bolts;
 mod calc_grooves;
 mod calc_layout;
-mod calc_shims;
 mod calc_life;
+mod calc_shims;
 mod calc_survey;
 mod calc_uncertainty;
 mod gap_rules;
