@@ -4,9 +4,12 @@
 //! them, `rules` judge with the help of `calc`, and `render` puts the findings on paper. `cli` sits above all.
 
 pub mod calc;
+pub mod cli;
 pub mod finding;
 pub mod ledger;
+pub mod lint;
 pub mod quantity;
+pub mod render;
 pub mod rulebook;
 pub mod rules;
 pub mod schema;

@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use rayon::prelude::*;
 
-use crate::finding::{Finding, Grade, SourceId, Sources};
+use crate::finding::{Finding, SourceId, Sources};
 use crate::ledger::{Ledger, TextFile};
 use crate::rules::{Case, judge};
 use crate::schema::FileKind;
-use crate::world::{Found, Path, Unreadable, World};
+use crate::world::ledgers::Found;
+use crate::world::{Path, World};
 
 /// What was judged as one: a ledger, or a shop file on its own.
 #[derive(Debug)]
@@ -19,27 +20,24 @@ pub struct Judged {
     pub ledger: Ledger,
     /// In the order of their places.
     pub findings: Vec<Finding>,
-}
-
-impl Judged {
-    /// How many findings of a grade count, those under a concession left out.
-    pub fn count(&self, grade: Grade) -> usize {
-        self.findings.iter().filter(|finding| finding.grade == grade && finding.conceded.is_none()).count()
-    }
+    /// A shop file on its own, no ledger.
+    pub is_shop: bool,
+    /// Some file of it could not be had.
+    pub unreadable: bool,
 }
 
 /// Reads one ledger with its shop files.
-pub fn read(world: &dyn World, found: &Found, shops: &BTreeMap<Path, TextFile>) -> Ledger {
-    let files = found.files.iter().map(|path| read_file(world, path)).collect();
+pub fn read(world: &dyn World, found: &Found, shops: &BTreeMap<Path, TextFile>) -> (Ledger, bool) {
+    let files: Vec<TextFile> = found.files.iter().map(|path| read_file(world, path)).collect();
+    let unreadable = files.iter().any(|file| file.unreadable.is_some());
     let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
-    Ledger::new(found.folder.clone(), files, &shops)
+    (Ledger::new(found.folder.clone(), files, &shops), unreadable)
 }
 
-/// Reads a file; one that cannot be read is an empty file with that fault.
 fn read_file(world: &dyn World, path: &Path) -> TextFile {
     match world.read(path) {
         Ok(bytes) => TextFile::read(path.clone(), bytes),
-        Err(why) => TextFile::unreadable(path.clone(), &why),
+        Err(why) => TextFile::unreadable(path.clone(), why),
     }
 }
 
@@ -58,9 +56,8 @@ pub fn read_shops(world: &dyn World, found: &[Found]) -> BTreeMap<Path, TextFile
 pub fn judge_ledger(ledger: Ledger, today: Date) -> Judged {
     let mut findings = judge(&Case { ledger: &ledger, today });
     findings.extend(ledger.text_findings.iter().cloned());
-    findings.sort_by(|a, b| a.order().cmp(&b.order()));
-    findings.dedup();
-    Judged { path: ledger.folder.clone(), ledger, findings }
+    sort(&mut findings);
+    Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unreadable: false }
 }
 
 /// Judges a shop file on its own: its text alone.
@@ -69,27 +66,38 @@ fn judge_shop(file: &TextFile) -> Judged {
     let id: SourceId = sources.add(file.source.clone());
     let mut findings = file.findings(id, FileKind::Shop);
     findings.extend(Ledger::duplicates_in_shop(file, id));
-    findings.sort_by(|a, b| a.order().cmp(&b.order()));
-    Judged { path: file.source.path.clone(), ledger: Ledger { sources, ..Ledger::default() }, findings }
+    sort(&mut findings);
+    Judged {
+        path: file.source.path.clone(),
+        ledger: Ledger::of_files(sources),
+        findings,
+        is_shop: true,
+        unreadable: file.unreadable.is_some(),
+    }
 }
 
-/// Judges every ledger found, and the shop files they share. Each is handed on as soon as it is judged, in order, so
-/// that memory does not grow with their number.
-pub fn lint(
-    world: &dyn World,
-    found: &[Found],
-    today: Date,
-    mut take: impl FnMut(Judged),
-) -> Result<(), Unreadable> {
+fn sort(findings: &mut Vec<Finding>) {
+    findings.sort_by(|a, b| a.order().cmp(&b.order()));
+    findings.dedup();
+}
+
+/// Judges every ledger found, and the shop files they share. Each is handed on in order as soon as its batch is judged,
+/// so that memory does not grow with their number.
+pub fn lint(world: &dyn World, found: &[Found], today: Date, mut take: impl FnMut(Judged)) {
     let shops = read_shops(world, found);
     for file in shops.values() {
         take(judge_shop(file));
     }
-    // A batch at a time: all cores work, and no more than a batch is held.
     for batch in found.chunks(64) {
-        let judged: Vec<Judged> =
-            batch.par_iter().map(|found| judge_ledger(read(world, found, &shops), today)).collect();
+        let paths: Vec<Path> = batch.iter().flat_map(|found| found.files.iter().cloned()).collect();
+        world.expect(&paths);
+        let judged: Vec<Judged> = batch
+            .par_iter()
+            .map(|found| {
+                let (ledger, unreadable) = read(world, found, &shops);
+                Judged { unreadable, ..judge_ledger(ledger, today) }
+            })
+            .collect();
         judged.into_iter().for_each(&mut take);
     }
-    Ok(())
 }

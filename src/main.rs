@@ -1,3 +1,5 @@
 //! The thin binary: everything it does lives in the library.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    wayledger::cli::run()
+}

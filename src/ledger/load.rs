@@ -15,23 +15,41 @@ use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
 use crate::rulebook::{Change, ENTRIES, Rulebook, Spelt};
 use crate::schema::{self, FileKind};
 use crate::syntax::{self, NodeRef, Span, Value};
-use crate::world::Path;
+use crate::world::{Path, Unreadable};
 
 /// A file read as text: its document and what the reader found at fault.
 #[derive(Clone, Debug)]
 pub struct TextFile {
     pub source: Arc<Source>,
     pub faults: Arc<[syntax::Fault]>,
+    /// Why its bytes could not be had, if they could not.
+    pub unreadable: Option<Unreadable>,
 }
 
 impl TextFile {
     pub fn read(path: Path, bytes: Vec<u8>) -> TextFile {
         let read = syntax::read_bytes(bytes, &syntax::Limits::default());
-        TextFile { source: Arc::new(Source { path, document: read.document }), faults: read.faults.into() }
+        TextFile {
+            source: Arc::new(Source { path, document: read.document }),
+            faults: read.faults.into(),
+            unreadable: None,
+        }
+    }
+
+    /// A file whose bytes cannot be had.
+    pub fn unreadable(path: Path, why: Unreadable) -> TextFile {
+        let source = Arc::new(Source { path, document: syntax::Document::default() });
+        TextFile { source, faults: Arc::new([]), unreadable: Some(why) }
     }
 
     /// What is wrong with the text alone: unreadable places and the shape of nodes.
     pub fn findings(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
+        if let Some(why) = &self.unreadable {
+            let place = Place { source, span: Span::default() };
+            let message = format!("the file cannot be read: {why}");
+            let finding = Finding::new("unreadable", Grade::Nonconformity, "", place, message);
+            return vec![finding.next("until it can be read, nothing in it is judged")];
+        }
         let mut spans: Vec<Span> = self.faults.iter().map(|fault| fault.span).collect();
         spans.sort();
         let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source)).collect();
@@ -111,6 +129,21 @@ impl Ledger {
         ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
         ledger.text_findings = faults.0;
         ledger
+    }
+
+    /// No machine, only files: what a shop file on its own is.
+    pub(crate) fn of_files(sources: Sources) -> Ledger {
+        Ledger { sources, ..Ledger::default() }
+    }
+
+    /// Entries of one name in one shop file.
+    pub(crate) fn duplicates_in_shop(file: &TextFile, source: SourceId) -> Vec<Finding> {
+        let mut faults = Faults(Vec::new());
+        let mut shop = Shop::default();
+        for node in file.source.document.nodes().filter(|node| node.name() == "shop") {
+            shop.add(Row { node, source }, &mut |name, first| faults.duplicate("entries", name, first));
+        }
+        faults.0
     }
 
     fn take_shops(&mut self, own: &[(SourceId, TextFile, FileKind)], shops: &[TextFile], faults: &mut Faults) {

@@ -9,6 +9,7 @@ mod gap;
 mod inspection;
 mod keeping;
 mod layout;
+pub mod pages;
 mod text;
 
 pub use case::{Case, Findings};

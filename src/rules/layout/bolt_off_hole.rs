@@ -1,6 +1,7 @@
 //! Every bolt of a support finds a hole in the rail.
 
 use crate::finding::{Grade, Measure};
+use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
@@ -34,16 +35,11 @@ machine m {
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("bolt-hole-offset") else { return };
     for (id, _, rail) in case.rails() {
+        bare(case, findings, id, rail);
         for (index, support) in rail.supports.iter().enumerate() {
             let Some(bolts) = &support.bolts else { continue };
             let address = case.machine.support_address(id, index);
             if bolts.is_empty() {
-                findings.add(
-                    findings
-                        .finding(address, support.place, format!("no hole of the rail lies over {}", support.name))
-                        .here(format!("{} covers {} to {}", support.name, support.from(), support.to()))
-                        .next("move the support to a hole, or let it cover more"),
-                );
                 continue;
             }
             let Some((number, bolt)) =
@@ -73,5 +69,26 @@ fn check(case: &Case, findings: &mut Findings) {
                     .next(format!("the nearest hole is {} mm away: move the support or its bolts", bolt.off.number())),
             );
         }
+    }
+}
+
+/// Supports without any hole over them: one finding for each row they are described in.
+fn bare(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail) {
+    let bare: Vec<usize> = (0..rail.supports.len())
+        .filter(|index| rail.supports[*index].bolts.as_ref().is_some_and(|bolts| bolts.is_empty()))
+        .collect();
+    for together in bare.chunk_by(|a, b| rail.supports[*a].place == rail.supports[*b].place) {
+        let first = &rail.supports[together[0]];
+        let names = case.ranges(id, together);
+        let address = match together {
+            [one] => case.machine.support_address(id, *one),
+            _ => case.machine.rail_address(id),
+        };
+        findings.add(
+            findings
+                .finding(address, first.place, format!("no hole of the rail lies over {names}"))
+                .here(format!("{} covers {} to {}", first.name, first.from(), first.to()))
+                .next("move the supports to holes, or let them cover more"),
+        );
     }
 }

@@ -1,0 +1,63 @@
+//! The command line: what was typed becomes a request, the request becomes an exit code. One file a command.
+
+mod lint;
+mod output;
+mod rules;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Nothing is broken.
+pub const CLEAN: u8 = 0;
+/// A rule is broken.
+pub const BROKEN: u8 = 1;
+/// The job could not be done.
+pub const FAILED: u8 = 2;
+
+/// A plain-text build ledger and lint for long linear axes made of butt-joined profile rails.
+#[derive(Debug, Parser)]
+#[command(name = "wayledger", version, max_term_width = 100, disable_help_subcommand = true)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Lint(lint::Arguments),
+    Rules(rules::Arguments),
+}
+
+/// Why a job could not be done, in words for the person at the terminal.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    #[error("{0}")]
+    Said(String),
+    #[error("cannot write the output: {0}")]
+    Output(#[from] std::io::Error),
+}
+
+/// Runs the program on its arguments.
+pub fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { FAILED } else { CLEAN });
+        }
+    };
+    let result = match arguments.command {
+        Command::Lint(arguments) => lint::run(&arguments),
+        Command::Rules(arguments) => rules::run(&arguments),
+    };
+    match result {
+        Ok(code) => ExitCode::from(code),
+        // Whoever reads the output has closed it: nobody is left to tell.
+        Err(Failure::Output(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => ExitCode::from(CLEAN),
+        Err(failure) => {
+            output::complain(&failure.to_string());
+            ExitCode::from(FAILED)
+        }
+    }
+}

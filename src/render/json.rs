@@ -1,0 +1,130 @@
+//! Findings as JSON, for programs. The shape is described in `schema/findings.md`; it grows, and never changes.
+
+use serde::Serialize;
+
+use super::{Counts, Locator};
+use crate::finding::{Finding, Label, Place, Worse};
+use crate::lint::Judged;
+
+/// The name of the shape, first in the output.
+pub const FORMAT: &str = "wayledger findings 1";
+
+#[derive(Serialize)]
+pub struct Ledger<'j> {
+    path: &'j str,
+    nonconformities: usize,
+    outstanding: usize,
+    observations: usize,
+    conceded: usize,
+    findings: Vec<One<'j>>,
+}
+
+#[derive(Serialize)]
+struct One<'j> {
+    rule: &'j str,
+    grade: &'j str,
+    address: &'j str,
+    message: &'j str,
+    found: Option<Found>,
+    limit: Option<LimitOut<'j>>,
+    at: At<'j>,
+    also: Vec<At<'j>>,
+    next: &'j str,
+    depends_on_today: bool,
+    conceded: Option<Conceded<'j>>,
+}
+
+#[derive(Serialize)]
+struct Found {
+    number: String,
+    unit: &'static str,
+    worse: &'static str,
+}
+
+#[derive(Serialize)]
+struct LimitOut<'j> {
+    entry: Option<&'j str>,
+    text: &'j str,
+    source: &'j str,
+    set_at: Option<At<'j>>,
+}
+
+#[derive(Serialize)]
+struct Conceded<'j> {
+    by: &'j str,
+    reason: &'j str,
+    until: Option<&'j str>,
+    at: At<'j>,
+}
+
+#[derive(Serialize)]
+struct At<'j> {
+    file: &'j str,
+    line: u32,
+    column: u32,
+    end_line: u32,
+    end_column: u32,
+    start: u32,
+    end: u32,
+    #[serde(skip_serializing_if = "str::is_empty")]
+    text: &'j str,
+}
+
+/// One ledger with its findings.
+pub fn ledger(judged: &Judged) -> Ledger<'_> {
+    let counts = Counts::of(&judged.findings);
+    let locator = Locator::new(&judged.ledger.sources);
+    Ledger {
+        path: &judged.path.0,
+        nonconformities: counts.nonconformities,
+        outstanding: counts.outstanding,
+        observations: counts.observations,
+        conceded: counts.conceded,
+        findings: judged.findings.iter().map(|finding| one(finding, &locator)).collect(),
+    }
+}
+
+fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> One<'j> {
+    let label = |label: &'j Label| at(locator, label.place, &label.text);
+    One {
+        rule: finding.rule,
+        grade: finding.grade.name(),
+        address: &finding.address,
+        message: &finding.message,
+        found: finding.found.map(|found| Found {
+            number: found.number(),
+            unit: found.unit(),
+            worse: if found.worse == Worse::Larger { "larger" } else { "smaller" },
+        }),
+        limit: finding.limit.as_ref().map(|limit| LimitOut {
+            entry: limit.entry,
+            text: &limit.text,
+            source: &limit.source,
+            set_at: limit.set_at.map(|place| at(locator, place, "")),
+        }),
+        at: label(&finding.at),
+        also: finding.also.iter().map(label).collect(),
+        next: &finding.next,
+        depends_on_today: finding.by_date,
+        conceded: finding.conceded.as_ref().map(|conceded| Conceded {
+            by: &conceded.by,
+            reason: &conceded.reason,
+            until: conceded.until.as_deref(),
+            at: at(locator, conceded.place, ""),
+        }),
+    }
+}
+
+fn at<'j>(locator: &Locator<'j>, place: Place, text: &'j str) -> At<'j> {
+    let found = locator.locate(place);
+    At {
+        file: found.file,
+        line: found.line,
+        column: found.column,
+        end_line: found.end_line,
+        end_column: found.end_column,
+        start: place.span.start,
+        end: place.span.end,
+        text,
+    }
+}

@@ -1,0 +1,47 @@
+//! From byte spans to lines and columns, with the line index of each file made once.
+
+use std::sync::OnceLock;
+
+use crate::finding::{Place, Sources};
+use crate::syntax::LineIndex;
+
+/// A place as people count it: lines and columns from 1, columns in characters.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Located<'s> {
+    pub file: &'s str,
+    pub line: u32,
+    pub column: u32,
+    pub end_line: u32,
+    pub end_column: u32,
+}
+
+/// Finds lines and columns in the files of one ledger.
+pub struct Locator<'s> {
+    sources: &'s Sources,
+    lines: Vec<OnceLock<LineIndex>>,
+}
+
+impl<'s> Locator<'s> {
+    pub fn new(sources: &'s Sources) -> Self {
+        Locator { sources, lines: sources.iter().map(|_| OnceLock::new()).collect() }
+    }
+
+    pub fn lines(&self, id: crate::finding::SourceId) -> &LineIndex {
+        self.lines[id.0 as usize].get_or_init(|| LineIndex::new(self.sources.get(id).document.text()))
+    }
+
+    pub fn locate(&self, place: Place) -> Located<'s> {
+        let source = self.sources.get(place.source);
+        let text = source.document.text();
+        let lines = self.lines(place.source);
+        let start = lines.place(text, place.span.start as usize);
+        let end = lines.place(text, place.span.end as usize);
+        Located {
+            file: &source.path.0,
+            line: start.line,
+            column: start.column,
+            end_line: end.line,
+            end_column: end.column,
+        }
+    }
+}

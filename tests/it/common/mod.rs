@@ -1,0 +1,33 @@
+//! What the tests share: linting a text from memory.
+
+use wayledger::finding::Finding;
+use wayledger::ledger::{Ledger, TextFile};
+use wayledger::lint::{Judged, judge_ledger};
+use wayledger::world::Path;
+
+/// The day tests judge by, unless they say otherwise.
+pub fn today() -> jiff::civil::Date {
+    jiff::civil::date(2026, 11, 1)
+}
+
+/// Judges some files as one ledger: each a name and its text.
+pub fn judge(files: &[(&str, &str)], shops: &[&str]) -> Judged {
+    let read = |name: &str, text: &str| TextFile::read(Path(format!("m/{name}")), text.as_bytes().to_vec());
+    let files = files.iter().map(|(name, text)| read(name, text)).collect();
+    let shops: Vec<TextFile> =
+        shops.iter().map(|text| TextFile::read(Path("shop.kdl".into()), text.as_bytes().to_vec())).collect();
+    judge_ledger(Ledger::new(Path("m".into()), files, &shops), today())
+}
+
+/// Judges one text as a machine file that holds everything.
+pub fn lint_text(text: &str) -> Vec<Finding> {
+    judge(&[("machine.kdl", text)], &[]).findings
+}
+
+/// The rules that found fault with a text, with the addresses.
+pub fn found(text: &str) -> Vec<String> {
+    lint_text(text)
+        .iter()
+        .map(|finding| format!("{} {}", finding.rule, finding.address).trim_end().to_string())
+        .collect()
+}

@@ -1,0 +1,85 @@
+//! The fault ledgers: each holds exactly the findings that comments in it announce.
+//!
+//! A comment `// finds: joint-step` stands at the end of the line where the finding points. `// finds in all: none`
+//! need not be said: what is not announced must not be found.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use wayledger::lint::lint;
+use wayledger::render::Locator;
+use wayledger::rules::{Check, RULES};
+use wayledger::world::ledgers::find_all;
+use wayledger::world::{self, Disk};
+
+use crate::common::today;
+
+const MARK: &str = "// finds:";
+
+/// For each ledger: what its comments announce and what was found, as `file:line rule`.
+fn compare(folder: &str) -> BTreeMap<String, (Vec<String>, Vec<String>)> {
+    let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers");
+    let disk = Disk::at(&top).expect("the examples are there");
+    let found = find_all(&disk, &[world::Path(folder.into())]).expect("the examples can be listed").found;
+    let mut all = BTreeMap::new();
+    lint(&disk, &found, today(), |judged| {
+        let mut announced = Vec::new();
+        for (_, source) in judged.ledger.sources.iter() {
+            for (number, line) in source.document.text().lines().enumerate() {
+                for rule in line.split(MARK).skip(1) {
+                    announced.push(format!("{}:{} {}", source.path, number + 1, rule.trim()));
+                }
+            }
+        }
+        let locator = Locator::new(&judged.ledger.sources);
+        let mut findings: Vec<String> = judged
+            .findings
+            .iter()
+            .map(|finding| {
+                let at = locator.locate(finding.at.place);
+                format!("{}:{} {}", at.file, at.line, finding.rule)
+            })
+            .collect();
+        announced.sort();
+        findings.sort();
+        all.insert(judged.path.0.clone(), (announced, findings));
+    });
+    all
+}
+
+#[test]
+fn each_fault_ledger_has_exactly_its_finding() {
+    let all = compare("faults");
+    let mut wrong = Vec::new();
+    for (ledger, (announced, findings)) in &all {
+        if announced != findings {
+            wrong.push(format!("{ledger}\n  announced {announced:#?}\n  found {findings:#?}"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn every_rule_has_a_fault_ledger() {
+    let all = compare("faults");
+    let mut missing = Vec::new();
+    for rule in RULES {
+        let shown = all.iter().any(|(ledger, (announced, _))| {
+            ledger.ends_with(&format!("/{}", rule.name)) && announced.iter().any(|line| line.ends_with(rule.name))
+        });
+        if !shown && !matches!(rule.check, Check::Reading) {
+            missing.push(rule.name);
+        }
+    }
+    assert!(missing.is_empty(), "without a fault ledger: {missing:?}");
+}
+
+#[test]
+fn the_boatyard_is_clean() {
+    for (ledger, (_, findings)) in compare("boatyard") {
+        if ledger.ends_with("mast-router") {
+            continue;
+        }
+        assert!(findings.is_empty(), "{ledger}: {findings:#?}");
+    }
+}
