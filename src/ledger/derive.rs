@@ -120,7 +120,7 @@ fn supports(rail: &mut Rail, shop: &Shop, address: &str, faults: &mut Faults) {
             rail.supports[support].joint = Some(Some(joint));
         }
     }
-    for support in rail.supports.iter().filter(|support| support.joint == Some(None)) {
+    for support in rail.supports.iter().filter(|support| support.joint == Some(None) && !rail.damaged) {
         let name = Given { value: support.name.clone(), place: support.place };
         faults.unknown("joint", &name, rail.joints.iter().map(|joint| joint.name.as_str()), address.to_string());
     }

@@ -1,5 +1,6 @@
 //! Reads the machine from its file: what is written, before anything is derived.
 
+use super::damage::Damage;
 use super::given::{Given, Row, amount, text};
 use super::machine::*;
 use crate::finding::{Finding, Grade};
@@ -10,11 +11,16 @@ use crate::quantity::Length;
 pub const MOST_SUPPORTS: u32 = 100_000;
 
 /// What reading a description found at fault: names twice, names unknown.
-pub(super) struct Faults(pub Vec<Finding>);
+#[derive(Default)]
+pub(super) struct Faults {
+    pub found: Vec<Finding>,
+    /// Where the text itself is at fault.
+    pub damage: Damage,
+}
 
 impl Faults {
     pub fn duplicate(&mut self, what: &str, name: &Given<String>, first: crate::finding::Place) {
-        self.0.push(
+        self.found.push(
             Finding::new(
                 "duplicate-name",
                 Grade::Nonconformity,
@@ -35,6 +41,10 @@ impl Faults {
         known: impl IntoIterator<Item = &'n str>,
         address: impl core::convert::Into<String>,
     ) {
+        // A word that cannot be read is no unknown name.
+        if self.damage.hits(name.place) {
+            return;
+        }
         let known: Vec<&str> = known.into_iter().collect();
         let next = match crate::schema::nearest(name, known.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
@@ -43,7 +53,7 @@ impl Faults {
             None => format!("known here: {} … {}", known[..3].join(", "), known[known.len() - 1]),
         };
         let message = format!("there is no {what} `{}`", **name);
-        self.0.push(
+        self.found.push(
             Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message)
                 .here("not described anywhere")
                 .next(next),
@@ -158,6 +168,8 @@ fn rail(row: Row, name: Given<String>, run_from: Length, faults: &mut Faults) ->
     let mut rail = Rail {
         name,
         place: row.place(),
+        whole: row.at(row.node.span()),
+        damaged: faults.damage.hits(row.at(row.node.span())),
         beam: row.text("beam"),
         profile: row.text("profile"),
         from: row.length("from").map_or(run_from, |from| from.value),
@@ -215,13 +227,15 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
             Some(_) => (format!("{} supports in one row", *count), format!("at most {MOST_SUPPORTS} can be held")),
         };
         let rule = if pitch.is_none() { "missing-part" } else { "wrong-value" };
-        faults.0.push(Finding::new(rule, Grade::Nonconformity, "", row.place(), message).here("this row").next(next));
+        faults
+            .found
+            .push(Finding::new(rule, Grade::Nonconformity, "", row.place(), message).here("this row").next(next));
         return;
     }
     let last = i128::from(first.0) + i128::from(pitch.unwrap_or_default().0) * i128::from(*count);
     if i64::try_from(last * 4).is_err() {
         let message = "the row runs beyond any position a ledger holds".to_string();
-        faults.0.push(
+        faults.found.push(
             Finding::new("wrong-value", Grade::Nonconformity, "", row.place(), message)
                 .here("this row")
                 .next("check first, pitch and count"),

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::damage::Damage;
 use super::derive::derive;
 use super::describe::{self, Faults};
 use super::given::{Row, text};
@@ -12,6 +13,7 @@ use super::recording;
 use super::shop::Shop;
 use super::timeline::Timeline;
 use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
+use crate::quantity::better_spelling;
 use crate::rulebook::{Change, ENTRIES, Rulebook, Spelt};
 use crate::schema::{self, FileKind};
 use crate::syntax::{self, NodeRef, Span, Value};
@@ -60,9 +62,13 @@ impl TextFile {
 
 fn unreadable(fault: &syntax::Fault, source: SourceId) -> Finding {
     let at = |span| Place { source, span };
+    let next = match &fault.kind {
+        syntax::FaultKind::BadNumber(raw) => better_spelling(raw).map(|better| format!("write {better}")),
+        _ => None,
+    };
     let mut finding = Finding::new("unreadable", Grade::Nonconformity, "", at(fault.span), fault.message())
         .here("here")
-        .next(fault.help());
+        .next(next.unwrap_or_else(|| fault.help()));
     if let Some((span, label)) = &fault.also {
         finding = finding.also(at(*span), label.to_string());
     }
@@ -100,11 +106,12 @@ impl Ledger {
             let id = ledger.sources.add(Arc::clone(&file.source));
             own.push((id, file, kind));
         }
-        let mut faults = Faults(Vec::new());
+        let mut faults = Faults::default();
         let machine_file = own.iter().position(|(_, _, kind)| *kind == FileKind::Machine);
         for (id, file, kind) in &own {
-            faults.0.extend(file.findings(*id, *kind));
+            faults.found.extend(file.findings(*id, *kind));
         }
+        faults.damage = Damage::of(&faults.found);
         ledger.take_shops(&own, shops, &mut faults);
         if let Some(index) = machine_file {
             let (id, file, _) = &own[index];
@@ -127,7 +134,7 @@ impl Ledger {
         }
         ledger.timeline = Timeline::new(&mut ledger.records, &mut faults);
         ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
-        ledger.text_findings = faults.0;
+        ledger.text_findings = faults.found;
         ledger
     }
 
@@ -138,12 +145,12 @@ impl Ledger {
 
     /// Entries of one name in one shop file.
     pub(crate) fn duplicates_in_shop(file: &TextFile, source: SourceId) -> Vec<Finding> {
-        let mut faults = Faults(Vec::new());
+        let mut faults = Faults::default();
         let mut shop = Shop::default();
         for node in file.source.document.nodes().filter(|node| node.name() == "shop") {
             shop.add(Row { node, source }, &mut |name, first| faults.duplicate("entries", name, first));
         }
-        faults.0
+        faults.found
     }
 
     fn take_shops(&mut self, own: &[(SourceId, TextFile, FileKind)], shops: &[TextFile], faults: &mut Faults) {

@@ -132,6 +132,10 @@ pub struct Seam {
 pub struct Rail {
     pub name: Given<String>,
     pub place: Place,
+    /// Its whole node, block included.
+    pub whole: Place,
+    /// Its text has a fault: where its joints and supports lie cannot be relied on.
+    pub damaged: bool,
     pub beam: Option<Given<String>>,
     pub profile: Option<Given<String>>,
     pub from: Length,

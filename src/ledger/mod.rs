@@ -1,6 +1,7 @@
 //! The typed ledger: shop, machine and records, each fact with its place, and the timeline that orders the records.
 
 mod address;
+mod damage;
 mod derive;
 mod describe;
 mod given;

@@ -45,6 +45,8 @@ pub struct Record {
     pub place: Place,
     /// The whole node, block included.
     pub whole: Place,
+    /// Its text has a fault: something it says may be missing here.
+    pub damaged: bool,
     /// What it is about, as written.
     pub on: Option<Given<String>>,
     pub target: Option<Target>,

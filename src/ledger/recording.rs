@@ -35,7 +35,8 @@ pub(super) fn record(row: Row, machine: &Machine, faults: &mut Faults) -> Option
     let target = on.as_ref().and_then(|on| match Target::find(machine, on) {
         Ok(target) => Some(target),
         Err(lost) => {
-            if !matches!(kind, "void") {
+            let damaged = matches!(lost, Lost::Part { .. }) && rail_of(machine, on).is_some_and(|rail| rail.damaged);
+            if !matches!(kind, "void") && !damaged {
                 report(lost, on, faults);
             }
             None
@@ -66,11 +67,14 @@ pub(super) fn record(row: Row, machine: &Machine, faults: &mut Faults) -> Option
         }
         _ => Body::Service(Service { task: row.word("task"), travelled: row.amount("travelled") }),
     };
-    check_target(kind, on.as_ref(), target, reading.faults);
+    if !target.and_then(Target::rail).is_some_and(|id| machine.rail(id).damaged) {
+        check_target(kind, on.as_ref(), target, reading.faults);
+    }
     Some(Record {
         kind,
         place: row.place(),
         whole: row.at(row.node.span()),
+        damaged: reading.faults.damage.hits(row.at(row.node.span())),
         on,
         target,
         date: row.moment("date"),
@@ -79,6 +83,13 @@ pub(super) fn record(row: Row, machine: &Machine, faults: &mut Faults) -> Option
         body,
         void: None,
     })
+}
+
+/// The rail that the first two parts of an address name.
+fn rail_of<'m>(machine: &'m Machine, address: &str) -> Option<&'m Rail> {
+    let mut parts = address.splitn(3, '.');
+    let (axis, rail) = (parts.next()?, parts.next()?);
+    machine.axes[machine.axis(axis)?].rails.iter().find(|it| *it.name == rail)
 }
 
 fn report(lost: Lost, on: &Given<String>, faults: &mut Faults) {
@@ -105,7 +116,7 @@ fn check_target(kind: &str, on: Option<&Given<String>>, target: Option<Target>, 
     };
     if !right {
         let message = format!("`{kind}` is about {wants}; `{}` is something else", **on);
-        faults.0.push(
+        faults.found.push(
             crate::finding::Finding::new(
                 "wrong-value",
                 crate::finding::Grade::Nonconformity,
@@ -137,7 +148,7 @@ impl<'a> Reading<'a> {
     fn support(&mut self, name: &Given<String>) -> Option<usize> {
         let rail = self.rail()?;
         let found = rail.support(name);
-        if found.is_none() {
+        if found.is_none() && !rail.damaged && !self.faults.damage.hits(name.place) {
             let address = self.address();
             if rail.joints.iter().any(|joint| joint.name == **name) {
                 let joint = name.value.clone();
@@ -149,7 +160,7 @@ impl<'a> Reading<'a> {
                     name.place,
                     message,
                 );
-                self.faults.0.push(
+                self.faults.found.push(
                     finding.here("no such support").next(format!("describe it: joint-support {joint} at=… covers=…")),
                 );
             } else {

@@ -120,7 +120,7 @@ fn withdraw(records: &mut [Record], faults: &mut Faults) {
                 .also(records[first].place, "this one")
                 .also(records[second].place, "or this one")
                 .next("give the record a time, as date=\"2026-04-15T10:30\", and void it by that time");
-                faults.0.push(finding);
+                faults.found.push(finding);
             }
         }
     }

@@ -187,7 +187,8 @@ fn foot(finding: &Finding) -> String {
         lines.push(format!("{found}limit {} ({entry}{})", clean(&limit.text), clean(&limit.source)));
     }
     if !finding.next.is_empty() {
-        lines.push(format!("next: {}", clean(&finding.next)));
+        let lead = if lines.is_empty() { "" } else { "next: " };
+        lines.push(format!("{lead}{}", clean(&finding.next)));
     }
     if finding.by_date {
         lines.push("this depends on today's date".to_string());

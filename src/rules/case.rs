@@ -4,7 +4,7 @@ use std::ops::Deref;
 
 use jiff::civil::Date;
 
-use super::Rule;
+use super::{Group, Rule};
 use crate::finding::{Finding, Grade, Place};
 use crate::ledger::{Ledger, RailId, Record};
 
@@ -35,6 +35,32 @@ impl<'l> Case<'l> {
         self.ledger.machine.rails()
     }
 
+    /// Whether a finding only follows from a fault in the text, which has a finding of its own: where the description
+    /// of a rail is damaged, nothing derived from it is judged, and where a rail's description or a record about it is
+    /// damaged, nothing is called outstanding.
+    pub(super) fn follows_from_damage(&self, finding: &Finding) -> bool {
+        let derived = super::rule(finding.rule).is_some_and(|rule| rule.group == Group::Layout);
+        let outstanding = finding.grade == Grade::Outstanding;
+        if !derived && !outstanding {
+            return false;
+        }
+        let mut damaged = self.rails().filter(|(_, _, rail)| rail.damaged);
+        let inside = |whole: Place, place: Place| {
+            whole.source == place.source && whole.span.start <= place.span.start && place.span.end <= whole.span.end
+        };
+        let touches = |whole: Place| {
+            inside(whole, finding.at.place) || finding.also.iter().any(|label| inside(whole, label.place))
+        };
+        if damaged.any(|(id, _, rail)| touches(rail.whole) || within(&finding.address, &self.machine.rail_address(id)))
+        {
+            return true;
+        }
+        let record = |record: &Record| {
+            record.damaged && record.rail().is_some_and(|id| within(&finding.address, &self.machine.rail_address(id)))
+        };
+        outstanding && self.records.iter().any(record)
+    }
+
     /// Names a stretch of supports as people write it: `S1..S9, J1, S11`.
     pub fn ranges(&self, id: RailId, supports: &[usize]) -> String {
         let rail = self.machine.rail(id);
@@ -55,6 +81,11 @@ impl<'l> Case<'l> {
         }
         parts.join(", ")
     }
+}
+
+/// Whether an address is a rail or something on it.
+fn within(address: &str, rail: &str) -> bool {
+    address.strip_prefix(rail).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
 /// Findings as they are made. The rule that is running is known, so a check never names itself.

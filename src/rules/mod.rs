@@ -131,5 +131,6 @@ pub fn judge(case: &Case) -> Vec<crate::finding::Finding> {
             check(case, &mut findings);
         }
     }
+    findings.all.retain(|finding| !case.follows_from_damage(finding));
     findings.all
 }

@@ -14,7 +14,7 @@ pub static RULE: Rule = Rule {
     wrong: r#"
 machine m {
     axis X {
-        rail a { segment 1200; segment gap=0,02 }
+        rail a { segment 1200; segment 12OO }
     }
 }
 "#,
