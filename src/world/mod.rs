@@ -2,11 +2,13 @@
 //! index, a revision or a test's memory. Nothing in here knows KDL.
 
 pub mod disk;
+pub mod git;
 pub mod ledgers;
 pub mod memory;
 mod path;
 
 pub use disk::Disk;
+pub use git::{GitWorld, Repository};
 pub use memory::Memory;
 pub use path::{Path, shown};
 

@@ -21,4 +21,5 @@ mod rules_fitting;
 mod rules_inspection;
 mod registry;
 mod world_disk;
+mod world_git;
 mod world_ledgers;

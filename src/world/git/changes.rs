@@ -1,0 +1,188 @@
+//! Names of commits, and which paths differ between two states that git keeps.
+
+use super::super::path::shown;
+use super::super::{Path, Unreadable};
+use super::objects::Object;
+use super::repository::{GitError, Repository};
+use super::tree::empty_folder;
+
+/// A commit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Commit {
+    /// Its whole id, in hexadecimal digits.
+    pub id: String,
+    /// The day it was committed, by the clock of whoever committed it.
+    pub date: jiff::civil::Date,
+}
+
+impl Commit {
+    /// The first digits of its id: always twelve, so that a report does not change when the repository grows.
+    #[must_use]
+    pub fn short(&self) -> &str {
+        self.id.get(..12).unwrap_or(&self.id)
+    }
+}
+
+/// How a path changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum How {
+    Added,
+    Changed,
+    Removed,
+    /// Another kind of thing than before: a link in place of a file.
+    Replaced,
+    Renamed,
+    /// The merge is not settled there.
+    InConflict,
+}
+
+/// A changed path, as seen from where the repository was opened.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Change {
+    pub path: Path,
+    /// Where it was before, if it was renamed.
+    pub from: Option<Path>,
+    pub how: How,
+}
+
+impl Change {
+    /// The paths it touches: one, or two when renamed.
+    pub fn paths(&self) -> impl Iterator<Item = &Path> {
+        std::iter::once(&self.path).chain(&self.from)
+    }
+}
+
+impl Repository {
+    /// The commit that a person means by `HEAD`, a branch, a tag, an id, `main~3`, …
+    pub fn resolve(&self, revision: &str) -> Result<Commit, GitError> {
+        let mut name = revision.to_owned();
+        // A tag may stand for a tag; ten deep is nobody's intention.
+        for _ in 0..10 {
+            let object = self.objects.named(&name).map_err(|why| GitError::Strange(why.to_string()))?;
+            match object {
+                Object::Whole { kind, bytes, .. } if kind == "tag" => {
+                    let target =
+                        bytes.strip_prefix(b"object ").and_then(|rest| rest.split(|&byte| byte == b'\n').next());
+                    name = String::from_utf8_lossy(target.unwrap_or_default()).into_owned();
+                }
+                Object::Whole { id, kind, bytes } if kind == "commit" => {
+                    let date =
+                        committed(&bytes).ok_or_else(|| GitError::Strange(format!("commit {id} has no date")))?;
+                    return Ok(Commit { id, date });
+                }
+                Object::Whole { kind, .. } => {
+                    let kind = match kind.as_str() {
+                        "tree" => "folder",
+                        _ => "file",
+                    };
+                    return Err(GitError::NotACommit { revision: revision.to_owned(), kind: kind.to_owned() });
+                }
+                Object::TooLarge { .. } => {
+                    return Err(GitError::NotACommit { revision: revision.to_owned(), kind: "file".to_owned() });
+                }
+                Object::Missing | Object::Ambiguous => break,
+            }
+        }
+        Err(GitError::UnknownRevision { revision: revision.to_owned() })
+    }
+
+    /// The last commit that both have in their history; nothing if they share none.
+    pub fn merge_base(&self, one: &Commit, other: &Commit) -> Result<Option<Commit>, GitError> {
+        match self.caller().ask(&["merge-base", &one.id, &other.id])? {
+            Some(answer) => self.resolve(String::from_utf8_lossy(&answer).trim()).map(Some),
+            None => Ok(None),
+        }
+    }
+
+    /// What is staged, against the last commit (against nothing, before the first).
+    pub fn staged_changes(&self) -> Result<Vec<Change>, GitError> {
+        if !self.has_index() {
+            return Err(GitError::NoIndex);
+        }
+        let head = match self.resolve("HEAD") {
+            Ok(commit) => commit.id,
+            Err(GitError::UnknownRevision { .. }) => {
+                let made = self.caller().tell(&["rev-parse", "--show-object-format"])?;
+                empty_folder(&"0".repeat(if made.starts_with(b"sha256") { 64 } else { 40 })).to_owned()
+            }
+            Err(error) => return Err(error),
+        };
+        let diff = ["diff-index", "--cached", "-z", "--name-status", "-M", "--ita-invisible-in-index", &head];
+        self.changes(&self.caller().tell(&diff)?)
+    }
+
+    /// What changed from one commit to another.
+    pub fn changes_between(&self, before: &Commit, after: &Commit) -> Result<Vec<Change>, GitError> {
+        let diff = ["diff-tree", "-r", "-z", "--name-status", "-M", &before.id, &after.id];
+        self.changes(&self.caller().tell(&diff)?)
+    }
+
+    /// Reads `<status>\0<path>\0`, with two paths after a rename.
+    fn changes(&self, listing: &[u8]) -> Result<Vec<Change>, GitError> {
+        let cut = || GitError::Strange("a list of changes ends in the middle".to_owned());
+        let mut parts = listing.split(|&byte| byte == 0);
+        let mut changes = Vec::new();
+        while let Some(&letter) = parts.next().and_then(|status| status.first()) {
+            let path = |part: &[u8]| self.seen(&shown(part).0);
+            let first = path(parts.next().ok_or_else(cut)?);
+            let how = match letter {
+                b'A' => How::Added,
+                b'M' => How::Changed,
+                b'D' => How::Removed,
+                b'T' => How::Replaced,
+                b'U' => How::InConflict,
+                b'R' | b'C' => {
+                    let how = if letter == b'R' { How::Renamed } else { How::Added };
+                    let to = path(parts.next().ok_or_else(cut)?);
+                    changes.push(Change { path: to, from: (letter == b'R').then_some(first), how });
+                    continue;
+                }
+                _ => return Err(GitError::Strange(format!("status `{}` of a change", char::from(letter)))),
+            };
+            changes.push(Change { path: first, from: None, how });
+        }
+        changes.sort();
+        changes.dedup();
+        Ok(changes)
+    }
+}
+
+/// The date of a commit: `committer <name> <<address>> <seconds since 1970> <offset>`, in that offset.
+fn committed(commit: &[u8]) -> Option<jiff::civil::Date> {
+    let mut head = commit.split(|&byte| byte == b'\n').take_while(|line| !line.is_empty());
+    let line = head.find(|line| line.starts_with(b"committer "))?;
+    let line = String::from_utf8_lossy(line);
+    let mut words = line.rsplit(' ');
+    let (offset, seconds) = (words.next()?, words.next()?.parse::<i64>().ok()?);
+    let hhmm = offset.get(1..)?.parse::<i32>().ok()?;
+    let size = (hhmm / 100 * 60 + hhmm % 100) * 60;
+    let offset = jiff::tz::Offset::from_seconds(if offset.starts_with('-') { -size } else { size });
+    let at = jiff::Timestamp::from_second(seconds).ok()?;
+    // An offset that no place on earth has is a mistake of whoever wrote the commit; its day in Greenwich stands.
+    Some(offset.unwrap_or(jiff::tz::Offset::UTC).to_datetime(at).date())
+}
+
+impl From<Unreadable> for GitError {
+    fn from(why: Unreadable) -> Self {
+        Self::Strange(why.to_string())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Seconds and dates from `date -u -d @1700000000` (2023-11-14 22:13:20) of GNU coreutils.
+    #[test]
+    fn the_day_is_the_committers_own() {
+        let day = |offset: &str| committed(format!("tree x\ncommitter A B <a@b> 1700000000 {offset}\n\nm").as_bytes());
+        assert_eq!(day("+0000"), Some(jiff::civil::date(2023, 11, 14)));
+        assert_eq!(day("+0145"), Some(jiff::civil::date(2023, 11, 14)));
+        assert_eq!(day("+0147"), Some(jiff::civil::date(2023, 11, 15)));
+        assert_eq!(day("-1200"), Some(jiff::civil::date(2023, 11, 14)));
+        assert_eq!(day("+9999"), Some(jiff::civil::date(2023, 11, 14)));
+        assert_eq!(day("x"), None);
+        assert_eq!(committed(b"tree x\n\ncommitter"), None);
+        assert_eq!(committed(b"committer a 99999999999999999 +0000\n"), None);
+    }
+}

@@ -1,0 +1,130 @@
+//! What git keeps, as a world: the index (what a commit would hold now) or a revision (what a commit holds). Only the
+//! git program is asked, and only its plumbing, so that the answers are git's own.
+
+mod changes;
+mod objects;
+mod repository;
+mod tree;
+
+pub use changes::{Change, Commit, How};
+pub use repository::{GitError, Repository, Surroundings};
+
+use std::ffi::OsStr;
+use std::sync::Arc;
+
+use super::{Kind, Listed, Path, Unreadable, World, utf8};
+use tree::{Place, Tree};
+
+/// The index or a revision of a repository, seen from the folder the repository was opened at.
+#[derive(Debug)]
+pub struct GitWorld {
+    repository: Arc<Repository>,
+    tree: Tree,
+    commit: Option<Commit>,
+    today: Option<jiff::civil::Date>,
+}
+
+impl GitWorld {
+    /// What is staged: exactly what a commit made now would hold. A file only marked as meant to be added is not in it.
+    pub fn index(repository: &Arc<Repository>) -> Result<Self, GitError> {
+        let tree = Tree::of_index(repository)?;
+        Ok(Self { repository: Arc::clone(repository), tree, commit: None, today: None })
+    }
+
+    /// What the commit named `revision` holds, on the day it was committed.
+    pub fn revision(repository: &Arc<Repository>, revision: &str) -> Result<Self, GitError> {
+        Self::commit(repository, repository.resolve(revision)?)
+    }
+
+    /// What a commit holds, on the day it was committed.
+    pub fn commit(repository: &Arc<Repository>, commit: Commit) -> Result<Self, GitError> {
+        let tree = Tree::of_commit(repository, &commit.id)?;
+        let today = Some(commit.date);
+        Ok(Self { repository: Arc::clone(repository), tree, commit: Some(commit), today })
+    }
+
+    /// The same files on another day.
+    #[must_use]
+    pub fn on(mut self, today: jiff::civil::Date) -> Self {
+        self.today = Some(today);
+        self
+    }
+
+    /// The commit this is, or nothing for the index.
+    #[must_use]
+    pub fn is_commit(&self) -> Option<&Commit> {
+        self.commit.as_ref()
+    }
+
+    fn place(&self, path: &Path) -> Result<Place<'_>, Unreadable> {
+        let full = self.repository.full(path).ok_or(Unreadable::Missing)?;
+        self.tree.place(&full, &self.repository.objects)
+    }
+}
+
+impl World for GitWorld {
+    fn list(&self, folder: &Path) -> Result<Vec<Listed>, Unreadable> {
+        let real = match self.place(folder)? {
+            Place::Folder(real) => real,
+            Place::File(_) => return Err(Unreadable::Other("it is a file, not a folder".to_owned())),
+            Place::Other(reason) => return Err(Unreadable::Other(reason.to_owned())),
+        };
+        // The children keep the name they were asked under, though the folder may have been reached through a link.
+        let full = self.repository.full(folder).ok_or(Unreadable::Missing)?;
+        let mut entries = Vec::new();
+        for child in self.tree.children(&real) {
+            let (kind, link) = self.tree.kind(&child, &self.repository.objects);
+            let path = self.repository.seen(&Path(full.clone()).join(&child.name).0);
+            entries.push(Listed { path, name: child.name, kind, link });
+        }
+        entries.sort();
+        Ok(entries)
+    }
+
+    fn kind(&self, path: &Path) -> Result<Kind, Unreadable> {
+        Ok(match self.place(path)? {
+            Place::Folder(_) => Kind::Folder,
+            Place::File(_) => Kind::File,
+            Place::Other(reason) => Kind::Other(reason),
+        })
+    }
+
+    fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable> {
+        match self.place(file)? {
+            Place::File(entry) => self.repository.objects.blob(&entry.id),
+            Place::Folder(_) => Err(Unreadable::Other("it is a folder, not a file".to_owned())),
+            Place::Other(reason) => Err(Unreadable::Other(reason.to_owned())),
+        }
+    }
+
+    fn above(&self, path: &Path) -> Option<Path> {
+        let full = Path(self.repository.full(path)?);
+        full.parent().map(|parent| self.repository.seen(&parent.0))
+    }
+
+    fn today(&self) -> jiff::civil::Date {
+        self.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
+    }
+
+    fn path(&self, typed: &OsStr) -> Result<Path, Unreadable> {
+        let typed = Path::normal(utf8(typed)?);
+        let outside = || Unreadable::Other("it is outside of the git repository".to_owned());
+        let full = self.repository.full(&typed).ok_or_else(outside)?;
+        Ok(self.repository.seen(&full))
+    }
+
+    fn identity(&self, folder: &Path) -> Result<String, Unreadable> {
+        match self.place(folder)? {
+            Place::Folder(real) => Ok(real),
+            Place::File(_) | Place::Other(_) => Err(Unreadable::Other("it is no folder".to_owned())),
+        }
+    }
+
+    fn expect(&self, files: &[Path]) {
+        let ids = files.iter().filter_map(|file| match self.place(file) {
+            Ok(Place::File(entry)) => Some(entry.id.clone()),
+            _ => None,
+        });
+        self.repository.objects.expect(ids.collect());
+    }
+}

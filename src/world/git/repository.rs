@@ -1,0 +1,297 @@
+//! Which repository we stand in, and how git is called there. A hook runs with variables that say where git's files
+//! are; those are obeyed when they speak of the repository we stand in, and kept from git when they speak of another
+//! one, so that a hook of one repository cannot misdirect a look at another.
+
+use std::collections::BTreeMap;
+use std::ffi::{OsStr, OsString};
+use std::fs;
+use std::path::{Path as RealPath, PathBuf};
+use std::process::{Command, Stdio};
+
+use super::super::{Path, Unreadable};
+use super::objects::Objects;
+
+/// Why git gave no answer.
+#[derive(Debug, thiserror::Error)]
+pub enum GitError {
+    #[error("the git program cannot be started ({0}); install git, or put it on the PATH")]
+    NoGit(std::io::Error),
+    #[error("`{folder}` is not in a git repository: git says `{words}`")]
+    NoRepository { folder: String, words: String },
+    #[error("this repository has no work tree, so nothing can be staged in it; name a revision")]
+    NoIndex,
+    #[error("git knows no revision `{revision}` here; `git log --all` shows what there is")]
+    UnknownRevision { revision: String },
+    #[error("`{revision}` is a {kind}, not a commit; name a commit, a branch or a tag")]
+    NotACommit { revision: String, kind: String },
+    #[error("`git {command}` failed: {words}")]
+    Failed { command: String, words: String },
+    #[error("git gave an answer that makes no sense here: {0}")]
+    Strange(String),
+}
+
+/// The variables through which git is told where its files are (`git rev-parse --local-env-vars`, git 2.47), but not
+/// those that carry settings, and those that change how paths are read.
+const LOCATING: &[&str] = &[
+    "GIT_ALTERNATE_OBJECT_DIRECTORIES",
+    "GIT_OBJECT_DIRECTORY",
+    "GIT_DIR",
+    "GIT_WORK_TREE",
+    "GIT_IMPLICIT_WORK_TREE",
+    "GIT_GRAFT_FILE",
+    "GIT_INDEX_FILE",
+    "GIT_NO_REPLACE_OBJECTS",
+    "GIT_REPLACE_REF_BASE",
+    "GIT_PREFIX",
+    "GIT_SHALLOW_FILE",
+    "GIT_COMMON_DIR",
+    "GIT_NAMESPACE",
+    "GIT_QUARANTINE_PATH",
+    "GIT_LITERAL_PATHSPECS",
+    "GIT_GLOB_PATHSPECS",
+    "GIT_NOGLOB_PATHSPECS",
+    "GIT_ICASE_PATHSPECS",
+];
+
+/// Of these, the ones that go with `GIT_DIR`: where objects wait while a push is being judged, above all.
+const WITH_GIT_DIR: &[&str] = &[
+    "GIT_ALTERNATE_OBJECT_DIRECTORIES",
+    "GIT_OBJECT_DIRECTORY",
+    "GIT_GRAFT_FILE",
+    "GIT_NO_REPLACE_OBJECTS",
+    "GIT_REPLACE_REF_BASE",
+    "GIT_SHALLOW_FILE",
+    "GIT_COMMON_DIR",
+    "GIT_NAMESPACE",
+    "GIT_QUARANTINE_PATH",
+];
+
+/// The environment git would see: its variables, and the folder that relative ones start from.
+#[derive(Clone, Debug, Default)]
+pub struct Surroundings {
+    pub variables: BTreeMap<OsString, OsString>,
+    pub folder: PathBuf,
+}
+
+impl Surroundings {
+    /// Those of this process.
+    #[must_use]
+    pub fn of_process() -> Self {
+        Self { variables: std::env::vars_os().collect(), folder: std::env::current_dir().unwrap_or_default() }
+    }
+
+    fn get(&self, name: &str) -> Option<&OsStr> {
+        self.variables.get(OsStr::new(name)).map(OsString::as_os_str).filter(|value| !value.is_empty())
+    }
+
+    fn file(&self, name: &str) -> Option<PathBuf> {
+        self.get(name).map(|value| self.folder.join(value))
+    }
+}
+
+/// A git repository, seen from a folder of its work tree (or from its own folder, when it has none).
+#[derive(Debug)]
+pub struct Repository {
+    caller: Caller,
+    /// Git's own folder for this work tree.
+    dir: PathBuf,
+    /// The top of the work tree; nothing in a bare repository.
+    top: Option<PathBuf>,
+    /// The folder we stand in, from the top: `""` or `yard/hull`.
+    prefix: String,
+    pub(super) objects: Objects,
+}
+
+/// How git is called: in which folder and with which variables.
+#[derive(Clone, Debug)]
+pub(super) struct Caller {
+    folder: PathBuf,
+    variables: Vec<(&'static str, OsString)>,
+}
+
+impl Caller {
+    pub(super) fn command(&self) -> Command {
+        let mut command = Command::new("git");
+        for name in LOCATING {
+            command.env_remove(name);
+        }
+        command.envs(self.variables.iter().map(|(name, value)| (name, value)));
+        // Never take a lock, never ask for a password, and answer in one language.
+        command.env("GIT_OPTIONAL_LOCKS", "0").env("GIT_TERMINAL_PROMPT", "0").env("LC_ALL", "C");
+        command.current_dir(&self.folder).stdin(Stdio::null());
+        command
+    }
+
+    /// What git prints, or why it failed; nothing where git says no without a word.
+    pub(super) fn ask(&self, arguments: &[&str]) -> Result<Option<Vec<u8>>, GitError> {
+        let output = self.command().args(arguments).output().map_err(GitError::NoGit)?;
+        if output.status.success() {
+            return Ok(Some(output.stdout));
+        }
+        let words = String::from_utf8_lossy(&output.stderr);
+        let words = words.trim().trim_start_matches("fatal: ");
+        if words.is_empty() && output.status.code() == Some(1) {
+            return Ok(None);
+        }
+        Err(GitError::Failed { command: arguments.join(" "), words: words.to_owned() })
+    }
+
+    /// What git prints.
+    pub(super) fn tell(&self, arguments: &[&str]) -> Result<Vec<u8>, GitError> {
+        self.ask(arguments)?
+            .ok_or_else(|| GitError::Failed { command: arguments.join(" "), words: "it gave no reason".to_owned() })
+    }
+}
+
+impl Repository {
+    /// The repository of the current folder.
+    pub fn here() -> Result<Self, GitError> {
+        Self::at(".", &Surroundings::of_process())
+    }
+
+    /// The repository of the folder `stand`.
+    pub fn at(stand: impl AsRef<RealPath>, surroundings: &Surroundings) -> Result<Self, GitError> {
+        let shown = stand.as_ref().display().to_string();
+        let none = |words: String| GitError::NoRepository { folder: shown.clone(), words };
+        let stand = fs::canonicalize(&stand).map_err(|error| none(error.to_string()))?;
+        let mut caller = Caller { folder: stand.clone(), variables: Vec::new() };
+        let asked = ["rev-parse", "--is-inside-work-tree", "--absolute-git-dir"];
+        let answer = match caller.tell(&asked) {
+            // A work tree whose git folder lies elsewhere and is named only by the variables.
+            Err(GitError::Failed { words, .. }) => {
+                caller.variables = elsewhere(&stand, surroundings).ok_or_else(|| none(first_line(&words)))?;
+                caller.tell(&asked)?
+            }
+            answer => answer?,
+        };
+        let (inside, dir) = two_lines(&answer).ok_or_else(|| strange(&answer))?;
+        let dir = real_path(dir);
+        let (top, prefix) = if inside == b"true" {
+            let prefix = caller.tell(&["rev-parse", "--show-prefix"])?;
+            let prefix = String::from_utf8(prefix).map_err(|error| strange(error.as_bytes()))?;
+            let prefix = prefix.trim_end_matches('\n').trim_end_matches('/').to_owned();
+            let depth = Path(prefix.clone()).0.split('/').filter(|part| !part.is_empty()).count();
+            (Some(stand.ancestors().nth(depth).unwrap_or(&stand).to_owned()), prefix)
+        } else {
+            (None, String::new())
+        };
+        let named = surroundings.file("GIT_DIR");
+        let agrees = named.as_ref().is_some_and(|named| same(named, &dir));
+        if agrees {
+            for name in WITH_GIT_DIR {
+                if let Some(value) = surroundings.get(name) {
+                    let relative = matches!(*name, "GIT_OBJECT_DIRECTORY" | "GIT_COMMON_DIR");
+                    let value = if relative { surroundings.folder.join(value).into() } else { value.to_owned() };
+                    caller.variables.push((name, value));
+                }
+            }
+        }
+        caller.folder = top.clone().unwrap_or_else(|| dir.clone());
+        if let Some(index) = surroundings.get("GIT_INDEX_FILE") {
+            // A relative one starts at the top of the work tree, wherever git was called.
+            let index = caller.folder.join(index);
+            if agrees || (named.is_none() && !of_another(&index, &dir)) {
+                caller.variables.push(("GIT_INDEX_FILE", index.into()));
+            }
+        }
+        let objects = Objects::new(caller.clone());
+        Ok(Self { caller, dir, top, prefix, objects })
+    }
+
+    /// The top folder of the work tree; nothing in a bare repository.
+    #[must_use]
+    pub fn top(&self) -> Option<&RealPath> {
+        self.top.as_deref()
+    }
+
+    /// Where git looks for hooks, with the setting `core.hooksPath` obeyed.
+    pub fn hooks_folder(&self) -> Result<PathBuf, GitError> {
+        let answer = self.caller.tell(&["rev-parse", "--git-path", "hooks"])?;
+        Ok(self.caller.folder.join(real_path(answer.strip_suffix(b"\n").unwrap_or(&answer))))
+    }
+
+    /// Git's answer to a plumbing command.
+    pub(super) fn caller(&self) -> &Caller {
+        &self.caller
+    }
+
+    /// Whether there is an index: in a work tree always, in a bare repository when a hook names one.
+    pub(super) fn has_index(&self) -> bool {
+        self.top.is_some() || self.caller.variables.iter().any(|(name, _)| *name == "GIT_INDEX_FILE")
+    }
+
+    /// A path from the top of the repository; nothing for one that is outside.
+    pub(super) fn full(&self, path: &Path) -> Option<String> {
+        let full = if path.0.starts_with('/') {
+            let top = self.top.as_deref().unwrap_or(&self.dir);
+            let below = RealPath::new(&path.0).strip_prefix(top).ok()?.to_str()?.to_owned();
+            Path::normal(&below)
+        } else {
+            Path::normal(&format!("./{}/{}", self.prefix, path.0))
+        };
+        (full.0 != ".." && !full.0.starts_with("../")).then_some(full.0)
+    }
+
+    /// A path from the top, as seen from where we stand.
+    pub(super) fn seen(&self, full: &str) -> Path {
+        let parts = |text: &'_ str| -> Vec<String> {
+            text.split('/').filter(|part| !part.is_empty()).map(str::to_owned).collect()
+        };
+        let (from, to) = (parts(&self.prefix), parts(full));
+        let common = from.iter().zip(&to).take_while(|(one, other)| one == other).count();
+        let mut seen = vec!["..".to_owned(); from.len() - common];
+        seen.extend_from_slice(&to[common..]);
+        Path(seen.join("/"))
+    }
+}
+
+/// The variables that name the work tree we stand in, where nothing but they do.
+fn elsewhere(stand: &RealPath, surroundings: &Surroundings) -> Option<Vec<(&'static str, OsString)>> {
+    let tree = fs::canonicalize(surroundings.file("GIT_WORK_TREE")?).ok()?;
+    let dir = fs::canonicalize(surroundings.file("GIT_DIR")?).ok()?;
+    stand.starts_with(&tree).then(|| vec![("GIT_DIR", dir.into()), ("GIT_WORK_TREE", tree.into())])
+}
+
+/// Whether an index file lies in the git folder of a repository other than ours.
+fn of_another(index: &RealPath, dir: &RealPath) -> bool {
+    let Some(folder) = index.parent() else { return false };
+    let is_git_folder =
+        folder.join("HEAD").is_file() && (folder.join("objects").is_dir() || folder.join("commondir").is_file());
+    is_git_folder && !same(folder, dir)
+}
+
+fn same(one: &RealPath, other: &RealPath) -> bool {
+    matches!((fs::canonicalize(one), fs::canonicalize(other)), (Ok(one), Ok(other)) if one == other)
+}
+
+/// The first line, and all the rest without its line end: a path may hold line ends itself.
+fn two_lines(answer: &[u8]) -> Option<(&[u8], &[u8])> {
+    let at = answer.iter().position(|&byte| byte == b'\n')?;
+    let rest = &answer[at + 1..];
+    Some((&answer[..at], rest.strip_suffix(b"\n").unwrap_or(rest)))
+}
+
+fn first_line(words: &str) -> String {
+    words.lines().next().unwrap_or_default().to_owned()
+}
+
+fn strange(answer: &[u8]) -> GitError {
+    GitError::Strange(super::super::shown(answer).0)
+}
+
+#[cfg(unix)]
+fn real_path(bytes: &[u8]) -> PathBuf {
+    use std::os::unix::ffi::OsStrExt;
+    PathBuf::from(OsStr::from_bytes(bytes))
+}
+
+#[cfg(not(unix))]
+fn real_path(bytes: &[u8]) -> PathBuf {
+    PathBuf::from(String::from_utf8_lossy(bytes).into_owned())
+}
+
+impl From<GitError> for Unreadable {
+    fn from(error: GitError) -> Self {
+        Self::Other(error.to_string())
+    }
+}

@@ -1,0 +1,241 @@
+//! The files of an index or a commit as git lists them, sorted by path, with folders and links made out of that list.
+//! One listing serves the whole run; contents are fetched only when read.
+
+use std::collections::BTreeSet;
+
+use super::super::path::shown;
+use super::super::{Kind, NOT_UTF8, Path, Unreadable};
+use super::objects::Objects;
+use super::repository::{GitError, Repository};
+
+/// One line of git's listing.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Entry {
+    /// From the top of the repository.
+    pub path: Vec<u8>,
+    /// 0 when settled; 1 to 3 for the sides of a merge in conflict.
+    pub stage: u8,
+    pub mode: u32,
+    pub id: String,
+}
+
+const LINK: u32 = 0o120_000;
+const SUBMODULE: u32 = 0o160_000;
+/// Links followed before a path is taken for a circle, as Linux does.
+const MOST_LINKS: usize = 40;
+/// A link's target is a path; nothing longer is one.
+const MOST_TARGET: usize = 4096;
+
+const CONFLICT: &str = "it is in conflict: settle the merge and stage it";
+const NOT_HERE: &str = "it is a submodule: another repository, to be looked at there";
+const DANGLING: &str = "it is a link to something that is not there";
+const OUTSIDE: &str = "it is a link out of the repository";
+const CIRCLE: &str = "it is a link that leads back to itself";
+const NO_TARGET: &str = "it is a link whose target git cannot give";
+
+/// The contents of an empty file and an empty folder, by the two ways git computes ids (SHA-1, SHA-256).
+const EMPTY_FILE: [&str; 2] =
+    ["e69de29bb2d1d6434b8b29ae775ad8c2e48c5391", "473a0f4c3be8a93681a267e3b1e9a7dcda1185436fe141f7749120a303721813"];
+const EMPTY_FOLDER: [&str; 2] =
+    ["4b825dc642cb6eb9a060e54bf8d69288fbee4904", "6ef19b41225c5369f1c104d45d8d85efa9b057b53b14b4b9b939dd74decc5321"];
+
+/// The id of the folder without anything in it, of the same make as `like`.
+pub(super) fn empty_folder(like: &str) -> &'static str {
+    EMPTY_FOLDER[usize::from(like.len() > 40)]
+}
+
+#[derive(Debug)]
+pub(super) struct Tree {
+    entries: Vec<Entry>,
+}
+
+/// What stands at a path once links are followed.
+pub(super) enum Place<'t> {
+    /// With its path free of links.
+    Folder(String),
+    File(&'t Entry),
+    Other(&'static str),
+}
+
+/// One thing in a folder, links not followed.
+pub(super) struct Child<'t> {
+    pub name: String,
+    is_text: bool,
+    /// Nothing for a folder.
+    entry: Option<&'t Entry>,
+}
+
+impl Tree {
+    pub(super) fn of_commit(repository: &Repository, id: &str) -> Result<Self, GitError> {
+        let listing = repository.caller().tell(&["ls-tree", "-r", "-z", "--full-tree", id])?;
+        // `<mode> <kind> <id>\t<path>`
+        Self::read(&listing, |head| {
+            let mut words = head.split(' ');
+            let (mode, _kind, id) = (words.next()?, words.next()?, words.next()?);
+            Some((mode, id, 0))
+        })
+    }
+
+    pub(super) fn of_index(repository: &Repository) -> Result<Self, GitError> {
+        if !repository.has_index() {
+            return Err(GitError::NoIndex);
+        }
+        let listing = repository.caller().tell(&["ls-files", "-s", "-z", "--full-name"])?;
+        // `<mode> <id> <stage>\t<path>`
+        let mut tree = Self::read(&listing, |head| {
+            let mut words = head.split(' ');
+            Some((words.next()?, words.next()?, words.next()?.parse().ok()?))
+        })?;
+        tree.forget_the_only_meant(repository)?;
+        Ok(tree)
+    }
+
+    fn read<'l>(listing: &'l [u8], head: impl Fn(&'l str) -> Option<(&'l str, &'l str, u8)>) -> Result<Self, GitError> {
+        let entry = |line: &'l [u8]| -> Option<Entry> {
+            let tab = memchr::memchr(b'\t', line)?;
+            let (mode, id, stage) = head(std::str::from_utf8(&line[..tab]).ok()?)?;
+            let mode = u32::from_str_radix(mode, 8).ok()?;
+            Some(Entry { path: line[tab + 1..].to_owned(), stage, mode, id: id.to_owned() })
+        };
+        let mut entries = Vec::new();
+        for line in listing.split(|&byte| byte == 0).filter(|line| !line.is_empty()) {
+            entries.push(entry(line).ok_or_else(|| GitError::Strange(shown(line).0))?);
+        }
+        entries.sort();
+        Ok(Self { entries })
+    }
+
+    /// `git add --intent-to-add` puts an entry into the index that no commit would hold. It looks like an empty file;
+    /// only a comparison that git makes with an empty folder tells them apart.
+    fn forget_the_only_meant(&mut self, repository: &Repository) -> Result<(), GitError> {
+        let like_empty = |entry: &Entry| entry.stage == 0 && EMPTY_FILE.contains(&entry.id.as_str());
+        let Some(first) = self.entries.iter().find(|entry| like_empty(entry)) else { return Ok(()) };
+        let nothing = empty_folder(&first.id);
+        let listing = repository.caller().tell(&[
+            "diff-index",
+            "--cached",
+            "--name-only",
+            "-z",
+            "--no-renames",
+            "--ita-invisible-in-index",
+            nothing,
+        ])?;
+        let staged: BTreeSet<&[u8]> = listing.split(|&byte| byte == 0).collect();
+        self.entries.retain(|entry| !like_empty(entry) || staged.contains(entry.path.as_slice()));
+        Ok(())
+    }
+
+    fn entry(&self, full: &[u8]) -> Option<&Entry> {
+        let at = self.entries.partition_point(|entry| entry.path.as_slice() < full);
+        self.entries.get(at).filter(|entry| entry.path == full)
+    }
+
+    fn is_folder(&self, full: &str) -> bool {
+        let below = below(full);
+        let at = self.entries.partition_point(|entry| entry.path < below);
+        full.is_empty() || self.entries.get(at).is_some_and(|entry| entry.path.starts_with(&below))
+    }
+
+    /// What lies directly in a folder, in the order of the listing. Whole sub-folders are stepped over.
+    pub(super) fn children(&self, folder: &str) -> Vec<Child<'_>> {
+        let below = below(folder);
+        let mut children: Vec<Child<'_>> = Vec::new();
+        let mut at = self.entries.partition_point(|entry| entry.path < below);
+        while let Some(entry) = self.entries.get(at) {
+            let Some(rest) = entry.path.strip_prefix(below.as_slice()) else { break };
+            let (name, end) = match memchr::memchr(b'/', rest) {
+                Some(end) => (&rest[..end], Some(end)),
+                None => (rest, None),
+            };
+            let (text, is_text) = shown(name);
+            if let Some(end) = end {
+                let inside = &entry.path[..=below.len() + end];
+                at += self.entries[at..].partition_point(|entry| entry.path.starts_with(inside));
+                children.push(Child { name: text, is_text, entry: None });
+            } else {
+                // The sides of a conflict are one file.
+                at += self.entries[at..].partition_point(|other| other.path == entry.path);
+                children.push(Child { name: text, is_text, entry: Some(entry) });
+            }
+        }
+        children
+    }
+
+    /// What a child is once links are followed, and whether there was one to follow.
+    pub(super) fn kind(&self, child: &Child<'_>, objects: &Objects) -> (Kind, bool) {
+        let link = child.entry.is_some_and(|entry| entry.mode == LINK && entry.stage == 0);
+        let kind = match child.entry {
+            _ if !child.is_text => Kind::Other(NOT_UTF8),
+            None => Kind::Folder,
+            Some(entry) if !link => match plain(entry) {
+                Place::Other(reason) => Kind::Other(reason),
+                _ => Kind::File,
+            },
+            Some(entry) => match self.place(&shown(&entry.path).0, objects) {
+                Ok(Place::Folder(_)) => Kind::Folder,
+                Ok(Place::File(_)) => Kind::File,
+                Ok(Place::Other(reason)) => Kind::Other(reason),
+                Err(_) => Kind::Other(DANGLING),
+            },
+        };
+        (kind, link)
+    }
+
+    /// What stands at a path from the top, every link on the way followed inside the tree.
+    pub(super) fn place(&self, full: &str, objects: &Objects) -> Result<Place<'_>, Unreadable> {
+        let mut ahead: Vec<String> = full.split('/').rev().map(str::to_owned).collect();
+        let mut here = Path::default();
+        let mut links = 0;
+        while let Some(part) = ahead.pop() {
+            if part.is_empty() || part == "." {
+                continue;
+            }
+            if part == ".." {
+                let Some(parent) = here.parent() else { return Ok(Place::Other(OUTSIDE)) };
+                here = parent;
+                continue;
+            }
+            let next = here.join(&part);
+            let missing = || if links > 0 { Ok(Place::Other(DANGLING)) } else { Err(Unreadable::Missing) };
+            match self.entry(next.0.as_bytes()) {
+                Some(entry) if entry.mode == LINK && entry.stage == 0 => {
+                    links += 1;
+                    if links > MOST_LINKS {
+                        return Ok(Place::Other(CIRCLE));
+                    }
+                    let target = objects.blob(&entry.id).ok().filter(|target| target.len() <= MOST_TARGET);
+                    let Some(Ok(target)) = target.map(String::from_utf8) else {
+                        return Ok(Place::Other(NO_TARGET));
+                    };
+                    if target.starts_with('/') {
+                        return Ok(Place::Other(OUTSIDE));
+                    }
+                    ahead.extend(target.split('/').rev().map(str::to_owned));
+                }
+                // A file can only be the end of a path.
+                Some(entry) if ahead.is_empty() => return Ok(plain(entry)),
+                Some(entry) => match plain(entry) {
+                    Place::Other(reason) => return Ok(Place::Other(reason)),
+                    _ => return missing(),
+                },
+                None if self.is_folder(&next.0) => here = next,
+                None => return missing(),
+            }
+        }
+        Ok(Place::Folder(here.0))
+    }
+}
+
+/// What an entry is that is not a link.
+fn plain(entry: &Entry) -> Place<'_> {
+    match (entry.stage, entry.mode) {
+        (0, SUBMODULE) => Place::Other(NOT_HERE),
+        (0, _) => Place::File(entry),
+        _ => Place::Other(CONFLICT),
+    }
+}
+
+/// What the paths of everything below a folder start with.
+fn below(folder: &str) -> Vec<u8> {
+    if folder.is_empty() { Vec::new() } else { format!("{folder}/").into_bytes() }
+}
