@@ -278,6 +278,19 @@ pub fn derive_life<P>(
     })
 }
 
+/// How a static safety comes about. Errors as [`static_safety`].
+pub fn derive_static_safety<P>(
+    static_rating_n: f64,
+    greatest_load_n: f64,
+    rating_at: Origin<P>,
+    load_at: Origin<P>,
+) -> Result<Derivation<P>, LifeError> {
+    let safety = static_safety(static_rating_n, greatest_load_n)?;
+    Ok(Derivation::new("static safety", "S0 = C0 / P0", "ISO 14728-2", figures(safety, 4), "")
+        .input("C0", figures(static_rating_n, 6), "N", rating_at)
+        .input("P0", figures(greatest_load_n, 5), "N", load_at))
+}
+
 /// How a mean load comes about; each portion with the origin of its load. Errors as [`cubic_mean`].
 pub fn derive_cubic_mean<P: Clone>(spectrum: &[(Portion, Origin<P>)]) -> Result<Derivation<P>, LifeError> {
     let portions: Vec<Portion> = spectrum.iter().map(|(portion, _)| *portion).collect();

@@ -2,7 +2,8 @@
 
 use proptest::prelude::*;
 use wayledger::calc::carriage::{
-    Block, BlockLoad, Carriage, CarriageError, FREE_FALL, Force, Motion, Offset, Point, inertia, weight,
+    Block, BlockLoad, Carriage, CarriageError, FREE_FALL, Force, Motion, NamedForce, Offset, Point, derive_block_load,
+    inertia, weight,
 };
 use wayledger::calc::derivation::Origin;
 use wayledger::calc::joint_life::{
@@ -10,7 +11,7 @@ use wayledger::calc::joint_life::{
 };
 use wayledger::calc::life::{
     LifeError, LifeOrigins, Portion, Rating, Reliability, ReliabilityTable, combined_load, cubic_mean,
-    derive_cubic_mean, derive_life, static_safety,
+    derive_cubic_mean, derive_life, derive_static_safety, static_safety,
 };
 
 fn rating(dynamic_n: f64) -> Rating {
@@ -125,7 +126,7 @@ fn acceleration_and_gravity_load_the_blocks() {
     let carriage = corners(200.0, 150.0);
     let centre = point(0.0, 0.0, 200.0);
     let level = weight(100.0, centre, [0.0, 0.0, -3.0]).expect("a direction");
-    assert_eq!(level.z, -100.0 * FREE_FALL);
+    assert_eq!((level.z * 1000.0).round(), -980_665.0);
     let loads = carriage.loads(&[level, inertia(100.0, centre, 5.0)], Point::default()).expect("it stands");
     let each = 100.0 * FREE_FALL / 4.0;
     for (load, shift) in loads.iter().zip([-125.0, -125.0, 125.0, 125.0]) {
@@ -233,6 +234,14 @@ proptest! {
         let loads = carriage.loads(&forces, drive).expect("it stands");
         let left = imbalance(&carriage, &forces, drive, &loads);
         prop_assert!(left < 1e-6, "{left} left over of {loads:?}");
+        // The springs give way as one rigid body: rails that had yielded by as much would add nothing.
+        let yielded: Vec<Offset> = carriage.blocks().iter().zip(&loads).map(|(block, load)| Offset {
+            up: -load.down / (1000.0 * block.vertical),
+            right: load.right / (1000.0 * block.lateral),
+        }).collect();
+        let strain = carriage.forced_loads(&yielded).expect("numbers");
+        let most = strain.iter().fold(0.0_f64, |most, load| most.max(load.down.abs()).max(load.right.abs()));
+        prop_assert!(most < 1e-6, "the carriage is bent by {most} N");
     }
 
     #[test]
@@ -442,4 +451,28 @@ fn a_joint_life_says_that_the_model_is_our_own() {
     insta::assert_snapshot!(sheet.to_text(|line| format!("machine.kdl:{line}")));
     assert!(derive(4, &["port/J1"]).is_err());
     assert!(derive(0, &[]).is_err());
+}
+
+#[test]
+fn a_block_load_says_what_each_force_gives() {
+    // By hand, blocks at ±200 and ±150 mm: 1000 N down at x 100: 250·(1 + 100/200) = 375 N; 120 N to the right in the
+    // middle: 30 N; the inertia of 50 kg at 4 m/s², 300 mm up: −200·300/(2·400) = −75 N in front.
+    let carriage = corners(200.0, 150.0);
+    let down = Force { at: point(100.0, 0.0, 0.0), x: 0.0, y: 0.0, z: -1_000.0 };
+    let side = Force { at: Point::default(), x: 0.0, y: 120.0, z: 0.0 };
+    let forces = [
+        ("load 1", down, Origin::Place(70)),
+        ("load 2", side, Origin::Place(71)),
+        ("inertia", inertia(50.0, point(0.0, 0.0, 300.0), 4.0), Origin::Place(66)),
+    ];
+    let forces = forces.map(|(name, force, origin)| NamedForce { name: name.into(), force, origin });
+    let derive = |block| derive_block_load(&carriage, block, &forces, Point::default(), &Origin::Place(67));
+    let sheet = derive(0).expect("it stands");
+    assert_eq!(sheet.result, "330");
+    let steps: Vec<&str> = sheet.steps.iter().map(|step| step.value.as_str()).collect();
+    assert_eq!(steps, ["375, 0", "0, 30", "-75, 0", "300, 30"]);
+    assert_eq!(derive(4), Err(CarriageError::NoSuchBlock { number: 4, blocks: 4 }));
+    insta::assert_snapshot!(sheet.to_text(|line| format!("machine.kdl:{line}")));
+    let safety = derive_static_safety(29_500.0, 5_900.0, Origin::Place(12), Origin::Derived(Box::new(sheet)));
+    assert_eq!(safety.expect("positive").result, "5");
 }

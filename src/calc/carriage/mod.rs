@@ -8,6 +8,10 @@
 //! Axes as in the ledger: x along increasing position, y to the right, z up; all places in mm from one common point of the
 //! carriage, forces in N, stiffnesses in N/µm.
 
+mod derive;
+
+pub use derive::{NamedForce, derive_block_load};
+
 /// A place on the carriage in mm.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Point {
@@ -112,6 +116,14 @@ pub enum CarriageError {
     Offsets {
         /// How many were given.
         found: usize,
+        /// How many blocks there are.
+        blocks: usize,
+    },
+    /// There is no block of this number.
+    #[error("there is no block number {number}: the carriage has {blocks}, counted from 0")]
+    NoSuchBlock {
+        /// The number asked for.
+        number: usize,
         /// How many blocks there are.
         blocks: usize,
     },
