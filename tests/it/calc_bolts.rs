@@ -137,6 +137,33 @@ fn keys_are_those_of_the_standards() {
 }
 
 #[test]
+fn seats_lie_under_their_heads() {
+    // Greatest head diameters dk: ISO 4762 plain head and ISO 7380-1, mm; holes: ISO 273 medium.
+    let table = [
+        ("M3", 3.4, 5.5, Some(5.7)),
+        ("M4", 4.5, 7.0, Some(7.6)),
+        ("M5", 5.5, 8.5, Some(9.5)),
+        ("M6", 6.6, 10.0, Some(10.5)),
+        ("M8", 9.0, 13.0, Some(14.0)),
+        ("M10", 11.0, 16.0, Some(17.5)),
+        ("M12", 13.5, 18.0, Some(21.0)),
+        ("M14", 15.5, 21.0, None),
+        ("M16", 17.5, 24.0, Some(28.0)),
+        ("M20", 22.0, 30.0, None),
+    ];
+    for (name, hole, cap, button) in table {
+        let thread = thread(name);
+        assert_eq!(thread.clearance_hole_mm(), hole, "{name}");
+        // D_Km = (face + hole)/2, turned round. A cap's face is its head less a rounded edge.
+        let face = |head: Head| 2.0 * head.seat_mm(thread).expect("a standard seat") - hole;
+        assert!((0.90..1.0).contains(&(face(Head::SocketCap) / cap)), "{name}: {}", face(Head::SocketCap));
+        // What the doc of the button's seat claims: smaller than the head, so the torque allowed is on the safe side.
+        assert!(button.is_none_or(|button| face(Head::Button) < button - 0.5), "{name}");
+        assert_eq!(Head::Countersunk.seat_mm(thread), None);
+    }
+}
+
+#[test]
 fn a_button_head_carries_four_fifths() {
     // ISO 7380-1: 80 % of the thread's load. M6 8.8 then allows 8.1 N·m at µ 0.12 (80 % of the guideline's 10.1).
     let button = bolt("M6", Class::C8_8, Head::Button);
@@ -147,6 +174,8 @@ fn a_button_head_carries_four_fifths() {
     assert_eq!(format!("{:.1}", allowed.newton_metres), "8.1");
     // The trade's window of 10 to 11 N·m, in thousandths, is beyond it altogether.
     let most = allowed.milli();
+    // Rounded down to a thousandth, never up: a limit must not be let out by rounding.
+    assert!((0.0..1.0).contains(&(allowed.newton_metres * 1000.0 - most as f64)), "{most}");
     assert_eq!(window_fit(10_000, 11_000, most, None), WindowFit::Nothing { most, bound: Bound::Bolt });
     // The same window fits a 10.9 button head on this seat, and a socket cap of 8.8 only in its lower part or not at all.
     let strong = bolt("M6", Class::C10_9, Head::Button).allowed_torque(friction).milli();
