@@ -2,7 +2,29 @@
 //!
 //! The small predicates (`holes`, `meeting`, `clearance`) serve the planner and the lint rules alike, so that what the
 //! planner proposes and what the lint accepts can never drift apart. All lengths are whole nanometres.
+//!
+//! The planner works in three steps. `graph` settles what concerns one rail: which joints and segments are allowed.
+//! `sweep` and `search` weigh the rails against each other, from one end of the axis to the other. `solve` asks them for
+//! the fewest joints, then the largest slack, then the least waste; `contradiction` says why there is no layout.
 
+mod assemble;
+mod clash;
 pub mod clearance;
+mod contradiction;
+mod graph;
 pub mod holes;
 pub mod meeting;
+mod meter;
+mod model;
+mod pieces;
+pub mod plan;
+pub mod requirement;
+mod search;
+mod solve;
+mod stock;
+mod supports;
+mod sweep;
+pub mod task;
+mod view;
+
+pub use solve::plan;

@@ -1,0 +1,162 @@
+//! From the paths that the search found to a plan that a person can order, cut and drill from.
+
+use std::collections::BTreeMap;
+
+use super::graph::{Edge, Supply};
+use super::holes::hole_positions;
+use super::meter::Meter;
+use super::model::Model;
+use super::pieces::Form;
+use super::plan::{
+    Against, Binding, CutBar, CutPiece, EndKind, Joint, OrderLine, Plan, Proof, RailPlan, Segment, Source,
+};
+use super::requirement::Requirement;
+use super::search::Paths;
+use super::stock::{Stock, Taken};
+use super::supports;
+
+/// Steps allowed for the final cut list; the search has packed the same pieces before.
+const CUT_LIST_STEPS: u64 = 50_000_000;
+
+/// Least slack of a layout; `None` when nothing has a clearance to keep.
+pub(super) fn slack_of(model: &Model, paths: &Paths) -> Option<i64> {
+    let joints: Vec<Vec<i64>> = paths.iter().enumerate().map(|(rail, path)| model.joints(rail, path)).collect();
+    clearances(model, &joints).map(|(slack, _)| slack).min()
+}
+
+/// What a layout takes from the stock.
+pub(super) fn taken(model: &Model, stock: &Stock, paths: &Paths) -> Taken {
+    let mut taken = stock.nothing();
+    for (rail, path) in paths.iter().enumerate() {
+        for &step in path {
+            stock.take(&mut taken, model.task.rails[rail].profile, edge(model, rail, step).supply);
+        }
+    }
+    taken
+}
+
+/// Every clearance of a layout with its slack.
+fn clearances<'a>(model: &'a Model, joints: &'a [Vec<i64>]) -> impl Iterator<Item = (i64, Binding)> + 'a {
+    let all = move || joints.iter().enumerate().flat_map(|(rail, at)| (0..at.len()).map(move |i| (rail, i)));
+    let seams = all().flat_map(move |(rail, i)| {
+        let spec = &model.task.rails[rail];
+        spec.seams.iter().map(move |&seam| {
+            let slack = super::clearance::seam_slack(joints[rail][i], seam, spec.seam_clearance);
+            let requirement = Requirement::Seam { rail };
+            (slack, Binding { requirement, joint: (rail, i), against: Against::Seam(seam) })
+        })
+    });
+    let pairs = all().flat_map(move |a| all().filter(move |&b| a < b).map(move |b| (a, b)));
+    let between = pairs.flat_map(move |(a, b)| {
+        let (p, q) = ((a.0, joints[a.0][a.1]), (b.0, joints[b.0][b.1]));
+        let rails = (a.0, b.0);
+        let found = [
+            (model.clash.stagger(p, q), Requirement::Stagger { rails }),
+            (model.clash.meeting(p, q), Requirement::Meeting { rails }),
+        ];
+        found.into_iter().filter_map(move |(slack, requirement)| {
+            Some((slack?, Binding { requirement, joint: a, against: Against::Joint(b.0, b.1) }))
+        })
+    });
+    seams.chain(between)
+}
+
+fn edge(model: &Model, rail: usize, (node, edge): (u32, u32)) -> Edge {
+    model.graphs[rail].out[node as usize][edge as usize]
+}
+
+/// Puts the plan together; `None` only if the pieces cannot be packed within [`CUT_LIST_STEPS`].
+pub(super) fn assemble(model: &Model, paths: &Paths, proof: Proof) -> Option<Plan> {
+    let stock = model.stock();
+    let taken = taken(model, &stock, paths);
+    let mut rails: Vec<RailPlan> = (0..paths.len()).map(|rail| rail_plan(model, rail, &paths[rail])).collect();
+    let mut bars: BTreeMap<(usize, usize), u32> = BTreeMap::new();
+    for (rail, plan) in rails.iter().enumerate() {
+        for segment in &plan.segments {
+            if let Source::Whole { bar } = segment.source {
+                *bars.entry((model.task.rails[rail].profile, bar)).or_default() += 1;
+            }
+        }
+    }
+    let mut cuts = Vec::new();
+    let mut bought = 0;
+    // Segments of each kind of piece, in the order of rails.
+    let mut waiting: BTreeMap<(usize, u32), Vec<(usize, usize)>> = BTreeMap::new();
+    for (rail, path) in paths.iter().enumerate().rev() {
+        for (i, &step) in path.iter().enumerate().rev() {
+            if let Supply::Cut(piece) = edge(model, rail, step).supply {
+                waiting.entry((model.task.rails[rail].profile, piece as u32)).or_default().push((rail, i));
+            }
+        }
+    }
+    for profile in 0..model.task.profiles.len() {
+        let mut meter = Meter::new(CUT_LIST_STEPS);
+        for cut in stock.cut_list(&taken, profile, &mut meter).ok()?? {
+            let length = model.task.profiles[profile].stock[cut.bar].length;
+            *bars.entry((profile, cut.bar)).or_default() += 1;
+            bought += length;
+            let mut pieces = Vec::new();
+            for (piece, start) in cut.pieces {
+                let (rail, segment) = waiting.get_mut(&(profile, piece))?.pop()?;
+                let end = start + model.pieces[profile][piece as usize].length;
+                bought -= end - start;
+                rails[rail].segments[segment].source = Source::Cut { cut: cuts.len() };
+                pieces.push(CutPiece { rail, segment, start, end });
+            }
+            cuts.push(CutBar { profile, bar: cut.bar, length, pieces });
+        }
+    }
+    let order = bars.into_iter().map(|((profile, bar), count)| {
+        let length = model.task.profiles[profile].stock[bar].length;
+        OrderLine { profile, bar, length, count }
+    });
+    let joints: Vec<Vec<i64>> = rails.iter().map(|rail| rail.joints.iter().map(|joint| joint.at).collect()).collect();
+    let slack = clearances(model, &joints).map(|(slack, _)| slack).min();
+    let least = clearances(model, &joints).filter(|(found, _)| Some(*found) == slack);
+    let mut binding: Vec<Binding> = least.map(|(_, binding)| binding).collect();
+    binding.sort_unstable();
+    let count = joints.iter().map(Vec::len).sum::<usize>() as u32;
+    Some(Plan { joints: count, slack, binding, waste: bought, order: order.collect(), cuts, proof, rails })
+}
+
+fn rail_plan(model: &Model, rail: usize, path: &[(u32, u32)]) -> RailPlan {
+    let graph = &model.graphs[rail];
+    let profile = model.task.rails[rail].profile;
+    let pitch = model.task.profiles[profile].pitch;
+    let spec = &model.task.rails[rail].supports;
+    let (mut segments, mut joints, mut kept) = (Vec::new(), Vec::new(), Vec::new());
+    for &(node, index) in path {
+        let edge = graph.out[node as usize][index as usize];
+        let (here, there) = (graph.nodes[node as usize], graph.nodes[edge.to as usize]);
+        let length = there.at - here.at;
+        let (near_sawn, far_sawn, source) = match edge.supply {
+            Supply::Whole(bar) => (false, false, Source::Whole { bar }),
+            Supply::Owned(owned) => (false, false, Source::Owned { owned }),
+            Supply::Cut(piece) => {
+                let form = model.pieces[profile][piece].form;
+                // Which bar it is cut from is filled in with the cut list.
+                (form != Form::Near, form != Form::Far, Source::Cut { cut: usize::MAX })
+            }
+        };
+        let end = |sawn| if sawn { EndKind::Sawn } else { EndKind::Ground };
+        let holes = hole_positions(length, edge.near, pitch, edge.far).unwrap_or_default();
+        segments.push(Segment {
+            start: here.at,
+            length,
+            near: edge.near,
+            far: edge.far,
+            near_end: end(near_sawn),
+            far_end: end(far_sawn),
+            source,
+            holes: holes.into_iter().map(|hole| here.at + hole).collect(),
+        });
+        kept.extend(supports::kept(spec, (here.at, there.at), here.support, there.support).copied());
+        if edge.to != super::graph::END {
+            joints.push(Joint { at: there.at, support: there.support });
+        }
+    }
+    let under = |at: i64| (model.task.from..model.task.to).contains(&at);
+    let gone = spec.grid.iter().filter(|support| under(support.at) && !kept.contains(support));
+    let dropped = gone.copied().collect();
+    RailPlan { segments, joints, supports: kept, dropped }
+}

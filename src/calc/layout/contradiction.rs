@@ -1,0 +1,108 @@
+//! Why no layout exists: a set of requirements that cannot be met together, and none of them can be left out.
+
+use std::collections::BTreeSet;
+
+use super::graph::{Active, START};
+use super::meter::{Meter, Spent};
+use super::model::Model;
+use super::plan::{Contradiction, Nearest};
+use super::requirement::Requirement;
+use super::solve::{Fewest, fewest_joints};
+use super::task::Task;
+use super::view::NO_WAY;
+
+/// Deletion filter: leaves out one requirement after the other and keeps it out when the rest still contradict. What
+/// remains is tried once more, each by itself, until no more can go.
+pub(super) fn contradiction(task: &Task, meter: &mut Meter) -> Contradiction {
+    let all: Vec<Requirement> = Requirement::of(task);
+    let mut kept: BTreeSet<Requirement> = all.iter().copied().collect();
+    let mut certain = true;
+    match possible(task, &Active::new(), meter) {
+        Ok(false) => {
+            let (rail, nearest) = stuck_rail(task, meter);
+            let requirements = vec![Requirement::Stock { rail }];
+            return Contradiction { requirements, irreducible: true, nearest };
+        }
+        Ok(true) => {}
+        Err(Spent) => certain = false,
+    }
+    // Whole families first: most of them have nothing to do with it.
+    for family in families(&all) {
+        let rest: Active = kept.difference(&family).copied().collect();
+        if rest.len() < kept.len() && possible(task, &rest, meter) == Ok(false) {
+            kept = rest;
+        }
+    }
+    loop {
+        let before = kept.len();
+        let mut sure = true;
+        for requirement in &all {
+            let mut rest = kept.clone();
+            if !rest.remove(requirement) {
+                continue;
+            }
+            match possible(task, &rest, meter) {
+                Ok(false) => kept = rest,
+                Ok(true) => {}
+                Err(Spent) => sure = false,
+            }
+        }
+        if kept.len() == before || !sure {
+            certain &= sure;
+            break;
+        }
+    }
+    Contradiction { requirements: kept.into_iter().collect(), irreducible: certain, nearest: None }
+}
+
+/// Requirements by kind, in the order of first appearance.
+fn families(all: &[Requirement]) -> Vec<BTreeSet<Requirement>> {
+    let mut families: Vec<BTreeSet<Requirement>> = Vec::new();
+    for requirement in all {
+        let kind = std::mem::discriminant(requirement);
+        let same = |family: &&mut BTreeSet<Requirement>| {
+            family.first().is_some_and(|first| std::mem::discriminant(first) == kind)
+        };
+        match families.iter_mut().find(same) {
+            Some(family) => {
+                family.insert(*requirement);
+            }
+            None => families.push(BTreeSet::from([*requirement])),
+        }
+    }
+    families
+}
+
+/// Whether any layout meets these requirements.
+fn possible(task: &Task, active: &Active, meter: &mut Meter) -> Result<bool, Spent> {
+    meter.allow(8);
+    let model = Model::new(task, active.clone(), meter)?;
+    match fewest_joints(&model, meter) {
+        Fewest::Found(_) => Ok(true),
+        Fewest::None => Ok(false),
+        Fewest::Unsettled { .. } => Err(Spent),
+    }
+}
+
+/// The first rail that the stock cannot make up, and the nearest lengths that it can.
+fn stuck_rail(task: &Task, meter: &mut Meter) -> (usize, Option<Nearest>) {
+    let Ok(model) = Model::new(task, Active::new(), meter) else { return (0, None) };
+    let views = model.views(0, false);
+    let rail = views.iter().position(|view| view.left[START as usize] == NO_WAY).unwrap_or(0);
+    let profile = task.profile_of(rail);
+    let cutting = profile.cutting.map(|cutting| (cutting.grid, 64));
+    let lengths: Vec<i64> = profile.stock.iter().map(|bar| bar.length).collect();
+    let fits = |run: &i64| super::holes::fewest_segments(*run, &lengths, cutting).is_some();
+    let mut steps: BTreeSet<i64> = lengths.iter().copied().filter(|&length| length > 0).collect();
+    steps.extend(profile.cutting.map(|cutting| cutting.grid));
+    let unit = steps.into_iter().reduce(divisor).unwrap_or(1);
+    let floor = task.run().div_euclid(unit);
+    let reach = 512;
+    let below = (0..reach).map(|step| (floor - step) * unit).take_while(|&run| run > 0).find(fits);
+    let above = (1..reach).map(|step| (floor + step) * unit).find(fits);
+    (rail, Some((below, above)))
+}
+
+fn divisor(a: i64, b: i64) -> i64 {
+    if b == 0 { a } else { divisor(b, a % b) }
+}

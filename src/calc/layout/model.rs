@@ -1,0 +1,104 @@
+//! A task made ready for the search, with some or all of its requirements in force.
+
+use super::clash::Clash;
+use super::graph::{Active, END, Graph, START};
+use super::meter::{Meter, Spent};
+use super::pieces::{Piece, pieces};
+use super::requirement::Requirement;
+use super::search::{Goal, Paths, Search, fewest_alone};
+use super::stock::Stock;
+use super::sweep::Sweep;
+use super::task::Task;
+use super::view::{NO_WAY, View};
+
+pub(super) struct Model<'a> {
+    pub task: &'a Task,
+    pub active: Active,
+    /// Cut pieces by profile.
+    pub pieces: Vec<Vec<Piece>>,
+    pub graphs: Vec<Graph>,
+    pub clash: Clash,
+}
+
+/// Answer to: is there a layout with so much slack and so many joints?
+pub(super) enum Answer {
+    Found(Paths),
+    /// Proven that there is none. `more` is the least number of joints with which there might be one, if any;
+    /// `refused` the greatest slack that was refused for being too small.
+    Missing {
+        more: Option<u32>,
+        refused: Option<i64>,
+    },
+}
+
+impl<'a> Model<'a> {
+    pub fn new(task: &'a Task, active: Active, meter: &mut Meter) -> Result<Self, Spent> {
+        let mut all = Vec::new();
+        for (i, profile) in task.profiles.iter().enumerate() {
+            let longest = profile.stock.iter().map(|bar| bar.length).max().unwrap_or(0);
+            let both_sawn = longest > task.run() || sawn_in_joints(task, &active, i);
+            all.push(pieces(profile, both_sawn, meter.left()).ok_or(Spent)?);
+        }
+        let build = |rail| Graph::build(task, rail, &all[task.rails[rail].profile], &active, meter);
+        let graphs = (0..task.rails.len()).map(build).collect::<Result<_, _>>()?;
+        let clash = Clash::new(task, &active);
+        Ok(Self { task, active, pieces: all, graphs, clash })
+    }
+
+    pub fn stock(&self) -> Stock<'_> {
+        Stock::new(self.task, &self.pieces, &self.active)
+    }
+
+    pub fn views(&self, slack: i64, supplies: bool) -> Vec<View> {
+        let view = |(rail, graph)| View::new(graph, rail, &self.clash, slack, supplies);
+        self.graphs.iter().enumerate().map(view).collect()
+    }
+
+    /// Whether pieces may lie anywhere on a bar, so that the waste of one piece alone means little.
+    pub fn loose(&self) -> bool {
+        (0..self.task.profiles.len()).any(|profile| sawn_in_joints(self.task, &self.active, profile))
+    }
+
+    /// Fewest joints that the rails need each by itself; `Err` names a rail that cannot be made.
+    pub fn fewest_alone(&self) -> Result<u32, usize> {
+        let views = self.views(0, false);
+        let stuck = views.iter().position(|view| view.left[START as usize] == NO_WAY);
+        match (stuck, fewest_alone(&views)) {
+            (None, Some(fewest)) => Ok(fewest),
+            (stuck, _) => Err(stuck.unwrap_or(0)),
+        }
+    }
+
+    /// Looks for a layout with at least this slack and at most this many joints.
+    pub fn ask(&self, slack: i64, joints: u32, meter: &mut Meter) -> Result<Answer, Spent> {
+        let mut stock = self.stock();
+        let views = self.views(slack, stock.limited());
+        let refused = views.iter().filter_map(|view| view.refused).max();
+        let Some(fewest) = fewest_alone(&views) else { return Ok(Answer::Missing { more: None, refused }) };
+        if fewest > joints {
+            return Ok(Answer::Missing { more: Some(fewest), refused });
+        }
+        let sweep = Sweep::new(&self.graphs, &views, &self.clash, slack, meter);
+        let mut search = Search::new(sweep, &mut stock, self.task, Goal::Any);
+        let extra = search.run(joints - fewest)?;
+        let refused = search.sweep.refused;
+        Ok(match search.found {
+            Some((paths, _)) => Answer::Found(paths),
+            None => Answer::Missing { more: fewest.checked_add(extra).filter(|_| extra != NO_WAY), refused },
+        })
+    }
+
+    /// Joint positions of one rail of a layout.
+    pub fn joints(&self, rail: usize, path: &[(u32, u32)]) -> Vec<i64> {
+        let graph = &self.graphs[rail];
+        let to = |&(node, edge): &(u32, u32)| graph.out[node as usize][edge as usize].to;
+        path.iter().map(to).filter(|&node| node != END).map(|node| graph.nodes[node as usize].at).collect()
+    }
+}
+
+fn sawn_in_joints(task: &Task, active: &Active, profile: usize) -> bool {
+    let Some(cutting) = task.profiles[profile].cutting else { return false };
+    let dropped = |rail| !active.contains(&Requirement::SawnEnd { rail });
+    let rails = (0..task.rails.len()).filter(|&rail| task.rails[rail].profile == profile);
+    cutting.in_joints || rails.into_iter().any(dropped)
+}

@@ -1,0 +1,278 @@
+//! The search over all rails at once, at a demanded slack and with a limit on joints.
+//!
+//! It either looks for any layout, or for all that waste less than the best so far. Half layouts that agree in what
+//! matters are looked at once.
+
+use std::collections::HashMap;
+
+use super::graph::{END, START, Supply};
+use super::meter::Spent;
+use super::pieces::Form;
+use super::stock::{Stock, Taken};
+use super::sweep::{Hash, Key, Sweep, last};
+use super::task::Task;
+use super::view::{NO_WAY, View};
+
+/// For every rail its segments, each as the node it starts from and the edge it takes.
+pub(super) type Paths = Vec<Vec<(u32, u32)>>;
+
+/// What is looked for.
+pub(super) enum Goal<'a> {
+    /// Any layout that the stock suffices for.
+    Any,
+    /// The layout of least waste below this one.
+    LeastWaste { below: i64, floors: &'a Floors },
+}
+
+pub(super) struct Search<'s, 'a> {
+    pub sweep: Sweep<'s>,
+    pub stock: &'s mut Stock<'a>,
+    task: &'a Task,
+    rails: Vec<usize>,
+    stacks: Vec<Vec<u32>>,
+    paths: Paths,
+    taken: Taken,
+    /// Whether what was taken is part of the key.
+    counting: bool,
+    goal: Goal<'s>,
+    /// For half layouts looked through: the least number of extra joints that could still lead to something new.
+    seen: HashMap<Key, u32, Hash>,
+    pub found: Option<(Paths, Option<i64>)>,
+}
+
+impl<'s, 'a> Search<'s, 'a> {
+    pub fn new(sweep: Sweep<'s>, stock: &'s mut Stock<'a>, task: &'a Task, goal: Goal<'s>) -> Self {
+        let rails: Vec<usize> = (0..task.rails.len()).collect();
+        let counting = stock.limited() || matches!(goal, Goal::LeastWaste { .. });
+        let taken = stock.nothing();
+        let (stacks, paths) = (vec![vec![START]; rails.len()], vec![Vec::new(); rails.len()]);
+        Self { sweep, stock, task, rails, stacks, paths, taken, counting, goal, seen: HashMap::default(), found: None }
+    }
+
+    /// Looks with at most `limit` joints beyond the sum of the rails' fewest. Returns the least number of extra joints
+    /// that a layout not yet looked at would need, [`NO_WAY`] when there is none; the find is in `found`.
+    pub fn run(&mut self, limit: u32) -> Result<u32, Spent> {
+        self.descend(limit)
+    }
+
+    fn descend(&mut self, limit: u32) -> Result<u32, Spent> {
+        let refs: Vec<&[u32]> = self.stacks.iter().map(Vec::as_slice).collect();
+        let Some(lag) = self.sweep.laggard(&self.rails, &refs) else { return self.finish() };
+        let mut key = Vec::with_capacity(16);
+        self.sweep.key(&self.rails, &refs, lag, &mut key);
+        if self.counting {
+            let waste_matters = matches!(self.goal, Goal::LeastWaste { .. });
+            self.stock.key(&self.taken, waste_matters, &mut key);
+        }
+        if let Some(&least) = self.seen.get(&key[..]).filter(|&&least| least > limit) {
+            return Ok(least);
+        }
+        self.sweep.meter.step()?;
+        if let Goal::LeastWaste { below, floors } = &self.goal
+            && floors.of(self, &self.stacks) >= *below
+        {
+            return Ok(NO_WAY);
+        }
+        let bound = self.pairs_bound(limit)?;
+        if bound > limit {
+            self.seen.insert(key.into(), bound);
+            return Ok(bound);
+        }
+        let rail = self.rails[lag];
+        let profile = self.task.rails[rail].profile;
+        let node = last(&self.stacks[lag]);
+        let views = self.sweep.views;
+        let mut least = NO_WAY;
+        for step in &views[rail].steps[node as usize] {
+            if step.cost > limit {
+                least = least.min(step.cost);
+                continue;
+            }
+            let refs: Vec<&[u32]> = self.stacks.iter().map(Vec::as_slice).collect();
+            if step.to != END && !self.sweep.clear(&self.rails, &refs, lag, step.to) {
+                continue;
+            }
+            let supply = self.sweep.graphs[rail].out[node as usize][step.edge as usize].supply;
+            if self.counting && !self.stock.take(&mut self.taken, profile, supply) {
+                continue;
+            }
+            self.stacks[lag].push(step.to);
+            self.paths[lag].push((node, step.edge));
+            let rest = self.descend(limit - step.cost);
+            self.stacks[lag].pop();
+            self.paths[lag].pop();
+            if self.counting {
+                self.stock.give_back(&mut self.taken, profile, supply);
+            }
+            least = least.min(rest?.saturating_add(step.cost));
+            if self.done() {
+                return Ok(least);
+            }
+        }
+        self.seen.insert(key.into(), least);
+        Ok(least)
+    }
+
+    /// A whole layout: keeps it when it is what is looked for.
+    fn finish(&mut self) -> Result<u32, Spent> {
+        let waste = if self.counting { self.stock.waste(&self.taken, self.sweep.meter)? } else { None };
+        let keep = match &self.goal {
+            Goal::Any => !self.counting || waste.is_some(),
+            Goal::LeastWaste { below, .. } => waste.is_some_and(|waste| waste < *below),
+        };
+        if keep {
+            self.found = Some((self.paths.clone(), waste));
+            if let (Goal::LeastWaste { below, .. }, Some(waste)) = (&mut self.goal, waste) {
+                *below = waste;
+            }
+        }
+        Ok(NO_WAY)
+    }
+
+    fn done(&self) -> bool {
+        match &self.goal {
+            Goal::Any => self.found.is_some(),
+            Goal::LeastWaste { below, floors } => *below <= floors.least(),
+        }
+    }
+
+    /// Extra joints that pairs of rails need, added up over pairs that share no rail.
+    fn pairs_bound(&mut self, limit: u32) -> Result<u32, Spent> {
+        let rails = self.rails.len();
+        if rails < 2 || (rails == 2 && !self.counting) {
+            return Ok(0);
+        }
+        let mut single = 0;
+        let mut apart = 0_u32;
+        let mut used = vec![false; rails];
+        for a in 0..rails {
+            for b in a + 1..rails {
+                let extra = self.sweep.pair((a, b), [&self.stacks[a], &self.stacks[b]], limit)?;
+                if extra > limit {
+                    return Ok(extra);
+                }
+                single = single.max(extra);
+                if extra > 0 && !used[a] && !used[b] {
+                    (used[a], used[b]) = (true, true);
+                    apart = apart.saturating_add(extra);
+                }
+            }
+        }
+        Ok(single.max(apart))
+    }
+}
+
+/// Lower bounds on waste. A bar gives at most one piece that keeps its far end and at most one that keeps its near end, so the
+/// least that each such piece can waste adds up over either kind.
+#[derive(Debug)]
+pub(super) struct Floors {
+    /// By profile and piece.
+    piece: Vec<Vec<i64>>,
+    /// By rail: least waste of the pieces that keep the far end, still to come from the start.
+    first: Vec<i64>,
+    /// By rail and node: least waste of the pieces that keep the near end, still to come.
+    last: Vec<Vec<i64>>,
+}
+
+impl Floors {
+    pub fn new(task: &Task, stock: &Stock, sweep: &Sweep, loose: bool) -> Self {
+        let piece = (0..task.profiles.len()).map(|profile| piece_floors(task, profile, stock, sweep, loose)).collect();
+        let mut floors = Self { piece, first: Vec::new(), last: Vec::new() };
+        for rail in 0..task.rails.len() {
+            let (graph, view) = (&sweep.graphs[rail], &sweep.views[rail]);
+            let supply = |node: u32, edge: u32| graph.out[node as usize][edge as usize].supply;
+            let mut last = vec![0; graph.nodes.len()];
+            for node in (0..graph.nodes.len() as u32).rev().filter(|&node| node != END) {
+                let rest = view.steps[node as usize].iter().map(|step| {
+                    let own = floors.waste(task, stock, rail, supply(node, step.edge), Form::Near);
+                    own + if step.to == END { 0 } else { last[step.to as usize] }
+                });
+                last[node as usize] = rest.min().unwrap_or(0);
+            }
+            let first = view.steps[START as usize]
+                .iter()
+                .map(|step| floors.waste(task, stock, rail, supply(START, step.edge), Form::Far));
+            floors.first.push(first.min().unwrap_or(0));
+            floors.last.push(last);
+        }
+        floors
+    }
+
+    fn waste(&self, task: &Task, stock: &Stock, rail: usize, supply: Supply, form: Form) -> i64 {
+        let profile = task.rails[rail].profile;
+        match supply {
+            Supply::Cut(piece) if stock.pieces[profile][piece].form == form => self.piece[profile][piece],
+            _ => 0,
+        }
+    }
+
+    /// No layout wastes less.
+    pub fn least(&self) -> i64 {
+        let last: i64 = self.last.iter().map(|last| last[START as usize]).sum();
+        last.max(self.first.iter().sum())
+    }
+
+    fn of(&self, search: &Search, stacks: &[Vec<u32>]) -> i64 {
+        let (mut far, mut near) = (0, 0);
+        for &(profile, piece) in &search.taken.pieces {
+            let floor = self.piece[profile as usize][piece as usize];
+            match search.stock.pieces[profile as usize][piece as usize].form {
+                Form::Far => far += floor,
+                Form::Near => near += floor,
+                Form::Neither => {}
+            }
+        }
+        for (rail, stack) in stacks.iter().enumerate() {
+            match last(stack) {
+                END => {}
+                START => {
+                    far += self.first[rail];
+                    near += self.last[rail][START as usize];
+                }
+                node => near += self.last[rail][node as usize],
+            }
+        }
+        far.max(near)
+    }
+}
+
+/// Least that each piece wastes on its bar: alone, or with the piece from the other end that fills the bar best. Pieces
+/// sawn at both ends could fill any rest, so with them in play (`loose`) nothing is certain to be wasted.
+fn piece_floors(task: &Task, profile: usize, stock: &Stock, sweep: &Sweep, loose: bool) -> Vec<i64> {
+    let list = &stock.pieces[profile];
+    let Some(cutting) = task.profiles[profile].cutting else { return Vec::new() };
+    if loose || list.iter().any(|piece| piece.form == Form::Neither) {
+        return vec![0; list.len()];
+    }
+    let mut lengths = [Vec::new(), Vec::new()];
+    for rail in (0..task.rails.len()).filter(|&rail| task.rails[rail].profile == profile) {
+        let (graph, view) = (&sweep.graphs[rail], &sweep.views[rail]);
+        for (node, steps) in view.steps.iter().enumerate() {
+            for step in steps {
+                if let Supply::Cut(piece) = graph.out[node][step.edge as usize].supply {
+                    lengths[usize::from(list[piece].form == Form::Far)].push(list[piece].length);
+                }
+            }
+        }
+    }
+    lengths.iter_mut().for_each(|lengths| lengths.sort_unstable());
+    let floor = |piece: &super::pieces::Piece| {
+        let others = &lengths[usize::from(piece.form == Form::Near)];
+        let bars = task.profiles[profile].stock.iter().filter(|bar| bar.length > piece.length);
+        let rest = bars.map(|bar| {
+            let rest = bar.length - piece.length;
+            let fit = others.partition_point(|&other| other <= rest - cutting.kerf);
+            rest - if fit == 0 { 0 } else { others[fit - 1] }
+        });
+        rest.min().unwrap_or(0)
+    };
+    list.iter().map(floor).collect()
+}
+
+/// Fewest joints over all rails taken by themselves; `None` when a rail cannot be made at all.
+pub(super) fn fewest_alone(views: &[View]) -> Option<u32> {
+    views.iter().try_fold(0_u32, |sum, view| {
+        let left = view.left[START as usize];
+        if left == NO_WAY { None } else { sum.checked_add(left) }
+    })
+}

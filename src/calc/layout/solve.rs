@@ -1,0 +1,149 @@
+//! The planner: fewest joints, then the largest smallest slack, then least waste, each proven before the next.
+
+use std::collections::BTreeSet;
+
+use super::assemble::{assemble, slack_of, taken};
+use super::contradiction::contradiction;
+use super::meter::{Meter, Spent};
+use super::model::{Answer, Model};
+use super::plan::{Outcome, Proof};
+use super::requirement::Requirement;
+use super::search::{Floors, Goal, Paths, Search, fewest_alone};
+use super::sweep::Sweep;
+use super::task::{Task, TaskFault};
+
+/// Lays out the rails of an axis.
+///
+/// Exact: the number of joints is the fewest possible; with it the smallest slack beyond the required clearances is the
+/// largest possible; with both the waste is the least possible, in the model of cutting where a piece comes from one
+/// bar and a bar may give several. Of equals the first in a fixed order is taken, so the answer depends on the task
+/// alone. Where the budget ends first, [`Proof`] says which figure is not proven and what it could still be.
+pub fn plan(task: &Task) -> Result<Outcome, TaskFault> {
+    task.check()?;
+    let mut task = task.clone();
+    for rail in &mut task.rails {
+        rail.supports.grid.sort_by_key(|support| (support.at, support.covers));
+        rail.seams.sort_unstable();
+    }
+    let mut meter = Meter::new(task.budget);
+    let active: BTreeSet<Requirement> = Requirement::of(&task).into_iter().collect();
+    let Ok(model) = Model::new(&task, active, &mut meter) else {
+        return Ok(Outcome::Unsettled { joints_at_least: 0 });
+    };
+    let fewest = match fewest_joints(&model, &mut meter) {
+        Fewest::Found(fewest) => fewest,
+        Fewest::None => return Ok(Outcome::Infeasible(contradiction(&task, &mut meter))),
+        Fewest::Unsettled { at_least } => return Ok(Outcome::Unsettled { joints_at_least: at_least }),
+    };
+    let (paths, joints, joints_bound) = fewest;
+    let (paths, slack_bound) = largest_slack(&model, paths, joints, &mut meter);
+    let (paths, waste_bound) = least_waste(&model, paths, joints, &mut meter);
+    let proof = Proof { joints: joints_bound, slack: slack_bound, waste: waste_bound, steps: meter.used() };
+    match assemble(&model, &paths, proof) {
+        Some(plan) => Ok(Outcome::Planned(Box::new(plan))),
+        None => Ok(Outcome::Unsettled { joints_at_least: joints_bound.unwrap_or(joints) }),
+    }
+}
+
+pub(super) enum Fewest {
+    /// A layout, its joints, and the proven bound where they may not be the fewest.
+    Found((Paths, u32, Option<u32>)),
+    None,
+    Unsettled {
+        at_least: u32,
+    },
+}
+
+/// Tries one number of joints after the other, from what the rails need each by itself.
+pub(super) fn fewest_joints(model: &Model, meter: &mut Meter) -> Fewest {
+    let Ok(mut joints) = model.fewest_alone() else { return Fewest::None };
+    let mut proven = joints;
+    let mut open = false;
+    loop {
+        meter.allow(4);
+        match model.ask(0, joints, meter) {
+            Ok(Answer::Found(paths)) => {
+                let count: usize = paths.iter().map(|path| path.len() - 1).sum();
+                return Fewest::Found((paths, count as u32, open.then_some(proven)));
+            }
+            Ok(Answer::Missing { more: Some(more), .. }) => {
+                if !open {
+                    proven = more;
+                }
+                joints = more;
+            }
+            Ok(Answer::Missing { more: None, .. }) => return Fewest::None,
+            Err(Spent) if meter.left() < 64 => return Fewest::Unsettled { at_least: proven },
+            Err(Spent) => {
+                // Not settled for this number; a layout with more joints may be easier to find.
+                open = true;
+                joints += 1;
+            }
+        }
+    }
+}
+
+/// More than any slack inside ±10 km can be.
+const UNBOUND: i64 = 1_000_000_000_000_000;
+
+/// Raises the slack by halving. Every refusal tells the next slack that could make a difference, so the steps are few.
+fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter) -> (Paths, Option<i64>) {
+    let Some(mut best) = slack_of(model, &paths) else { return (paths, None) };
+    // No layout has more than `ceiling`; above `doubt` the budget did not suffice to tell.
+    let mut ceiling = UNBOUND - 1;
+    let mut doubt = ceiling;
+    while best < doubt.min(ceiling) {
+        let top = doubt.min(ceiling);
+        let slack = best + (top - best + 1) / 2;
+        meter.allow(4);
+        match model.ask(slack, joints, meter) {
+            Ok(Answer::Found(better)) => {
+                paths = better;
+                match slack_of(model, &paths) {
+                    Some(slack) => best = slack,
+                    None => return (paths, None),
+                }
+            }
+            Ok(Answer::Missing { refused, .. }) => {
+                ceiling = refused.unwrap_or(best).max(best);
+            }
+            Err(Spent) if meter.left() < 64 => return (paths, Some(ceiling)),
+            Err(Spent) => doubt = slack - 1,
+        }
+    }
+    (paths, (best < ceiling).then_some(ceiling))
+}
+
+/// Among layouts with these joints and this slack, the one that wastes least.
+fn least_waste(model: &Model, paths: Paths, joints: u32, meter: &mut Meter) -> (Paths, Option<i64>) {
+    // Without any clearance to keep, only layouts that have none to keep either are as good.
+    let slack = slack_of(model, &paths).unwrap_or(UNBOUND);
+    let mut stock = model.stock();
+    meter.allow(1);
+    let first = taken(model, &stock, &paths);
+    let below = match stock.waste(&first, meter) {
+        Ok(Some(0)) => return (paths, None),
+        Ok(Some(waste)) => waste,
+        Ok(None) | Err(Spent) => i64::MAX,
+    };
+    let views = model.views(slack, true);
+    let Some(fewest) = fewest_alone(&views) else { return (paths, Some(0)) };
+    let sweep = Sweep::new(&model.graphs, &views, &model.clash, slack, meter);
+    let floors = Floors::new(model.task, &stock, &sweep, model.loose());
+    let least = floors.least();
+    if below <= least {
+        return (paths, None);
+    }
+    let goal = Goal::LeastWaste { below, floors: &floors };
+    let mut search = Search::new(sweep, &mut stock, model.task, goal);
+    let done = search.run(joints.saturating_sub(fewest));
+    let (better, waste) = match search.found {
+        Some((better, waste)) => (better, waste.unwrap_or(below)),
+        None => (paths, below),
+    };
+    let bound = match done {
+        Ok(_) => None,
+        Err(Spent) => (least < waste).then_some(least),
+    };
+    (better, bound)
+}

@@ -1,0 +1,190 @@
+//! The sweep along the axis: always the rail that lags behind gets its next joint.
+//!
+//! Joints weigh on each other only over the reach of a carriage or a stagger. Taken in this order, what is already
+//! placed matters to the rest only through the last joint of every rail and the few others within reach; two half
+//! layouts that agree in these have the same completions. For every pair of rails the least number of joints beyond the
+//! fewest is remembered by that key: an exact answer for two rails, a strong bound for more.
+
+use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, Hasher};
+
+use super::clash::Clash;
+use super::graph::{END, Graph, START};
+use super::meter::{Meter, Spent};
+use super::view::{NO_WAY, View};
+
+/// What of a half layout decides its completions.
+pub(super) type Key = Box<[u32]>;
+
+/// Most joints a layout may have in all: a guard on depth, far above any machine.
+const MOST_JOINTS: usize = 600;
+
+pub(super) struct Sweep<'a> {
+    pub graphs: &'a [Graph],
+    pub views: &'a [View],
+    pub clash: &'a Clash,
+    pub slack: i64,
+    pub meter: &'a mut Meter,
+    /// Greatest slack refused so far for being below the demanded one.
+    pub refused: Option<i64>,
+    shortest: i64,
+    /// Reach of joints on each other, rail by rail, at the demanded slack.
+    reach: Vec<Vec<i64>>,
+    pairs: HashMap<(usize, usize), HashMap<Key, Bound, Hash>>,
+}
+
+/// Least extra joints of a pair's completion: exact when within the limit it was sought with, else a lower bound.
+#[derive(Clone, Copy)]
+struct Bound {
+    extra: u32,
+    limit: u32,
+}
+
+impl<'a> Sweep<'a> {
+    pub fn new(graphs: &'a [Graph], views: &'a [View], clash: &'a Clash, slack: i64, meter: &'a mut Meter) -> Self {
+        let rails = graphs.len();
+        let reach = |a| (0..rails).map(|b| clash.reach(a, b, slack)).collect();
+        let shortest = graphs.iter().map(|graph| graph.shortest).min().unwrap_or(1);
+        let refused = views.iter().filter_map(|view| view.refused).max();
+        let reach = (0..rails).map(reach).collect();
+        Self { graphs, views, clash, slack, meter, refused, shortest, reach, pairs: HashMap::new() }
+    }
+
+    fn at(&self, rail: usize, node: u32) -> i64 {
+        self.graphs[rail].nodes[node as usize].at
+    }
+
+    /// Which of `rails` lags behind, as an index into them; `None` when all are finished.
+    pub fn laggard(&self, rails: &[usize], stacks: &[&[u32]]) -> Option<usize> {
+        let open = (0..rails.len()).filter(|&i| last(stacks[i]) != END);
+        open.min_by_key(|&i| (self.at(rails[i], last(stacks[i])), i))
+    }
+
+    /// The key of a half layout. `lag` is the rail that lags behind.
+    pub fn key(&self, rails: &[usize], stacks: &[&[u32]], lag: usize, key: &mut Vec<u32>) {
+        let next = self.at(rails[lag], last(stacks[lag])) + self.shortest;
+        for (i, &rail) in rails.iter().enumerate() {
+            let (&front, behind) = stacks[i].split_last().unwrap_or((&START, &[]));
+            let reach = rails.iter().map(|&other| self.reach[rail][other]).max().unwrap_or(0);
+            key.push(front);
+            for &node in behind.iter().rev() {
+                if node == START || self.at(rail, node) <= next - reach {
+                    break;
+                }
+                key.push(self.graphs[rail].nodes[node as usize].place);
+            }
+            key.push(u32::MAX);
+        }
+    }
+
+    /// Whether a new joint on `rails[lag]` stands clear of all that is placed.
+    pub fn clear(&mut self, rails: &[usize], stacks: &[&[u32]], lag: usize, node: u32) -> bool {
+        let rail = rails[lag];
+        let here = self.at(rail, node);
+        for (i, &other) in rails.iter().enumerate() {
+            let reach = self.reach[rail][other];
+            // The joint just before on the same rail was weighed with the segment between.
+            let placed = if i == lag { &stacks[i][..stacks[i].len() - 1] } else { stacks[i] };
+            for &node in placed.iter().rev().filter(|&&node| node != END && node != START) {
+                let there = self.at(other, node);
+                if there <= here - reach {
+                    break;
+                }
+                if let Some(low) = self.clash.below((rail, here), (other, there), self.slack) {
+                    self.refused = self.refused.max(Some(low));
+                    return false;
+                }
+            }
+        }
+        true
+    }
+
+    /// Least number of extra joints with which rails `a` and `b` can be completed, as a lower bound that is exact when
+    /// it does not exceed `limit`. [`NO_WAY`] when they cannot.
+    pub fn pair(&mut self, (a, b): (usize, usize), stacks: [&[u32]; 2], limit: u32) -> Result<u32, Spent> {
+        let rails = [a, b];
+        let Some(lag) = self.laggard(&rails, &stacks) else { return Ok(0) };
+        let mut key = Vec::with_capacity(8);
+        self.key(&rails, &stacks, lag, &mut key);
+        if let Some(known) = self.known((a, b), &key, limit) {
+            return Ok(known);
+        }
+        let mut own = [stacks[0].to_vec(), stacks[1].to_vec()];
+        self.pair_from(rails, &mut own, limit)
+    }
+
+    fn known(&self, pair: (usize, usize), key: &[u32], limit: u32) -> Option<u32> {
+        let bound = self.pairs.get(&pair)?.get(key)?;
+        (bound.extra <= bound.limit || bound.extra > limit).then_some(bound.extra)
+    }
+
+    fn pair_from(&mut self, rails: [usize; 2], stacks: &mut [Vec<u32>; 2], limit: u32) -> Result<u32, Spent> {
+        let refs = [&stacks[0][..], &stacks[1][..]];
+        let Some(lag) = self.laggard(&rails, &refs) else { return Ok(0) };
+        let mut key = Vec::with_capacity(8);
+        self.key(&rails, &refs, lag, &mut key);
+        let pair = (rails[0], rails[1]);
+        if let Some(known) = self.known(pair, &key, limit) {
+            return Ok(known);
+        }
+        self.meter.step()?;
+        if stacks[0].len() + stacks[1].len() > MOST_JOINTS {
+            return Err(Spent);
+        }
+        let rail = rails[lag];
+        let views = self.views;
+        let mut best = NO_WAY;
+        for step in &views[rail].steps[last(&stacks[lag]) as usize] {
+            let most = limit.min(best.saturating_sub(1));
+            if step.cost > most {
+                best = best.min(step.cost);
+                continue;
+            }
+            let refs = [&stacks[0][..], &stacks[1][..]];
+            if step.to != END && !self.clear(&rails, &refs, lag, step.to) {
+                continue;
+            }
+            stacks[lag].push(step.to);
+            let rest = self.pair_from(rails, stacks, most - step.cost);
+            stacks[lag].pop();
+            best = best.min(rest?.saturating_add(step.cost));
+            if best == 0 {
+                break;
+            }
+        }
+        self.pairs.entry(pair).or_default().insert(key.into(), Bound { extra: best, limit });
+        Ok(best)
+    }
+}
+
+pub(super) fn last(stack: &[u32]) -> u32 {
+    stack.last().copied().unwrap_or(START)
+}
+
+/// A small, fast hash for keys of node numbers. Tables are only looked up, never listed, so order cannot leak.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Mix(u64);
+
+pub(super) type Hash = BuildHasherDefault<Mix>;
+
+impl Hasher for Mix {
+    fn finish(&self) -> u64 {
+        self.0 ^ (self.0 >> 32)
+    }
+
+    fn write(&mut self, bytes: &[u8]) {
+        for chunk in bytes.chunks(8) {
+            let mut word = [0; 8];
+            word[..chunk.len()].copy_from_slice(chunk);
+            self.write_u64(u64::from_le_bytes(word));
+        }
+    }
+
+    fn write_u64(&mut self, word: u64) {
+        self.0 = (self.0.rotate_left(23) ^ word).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    }
+
+    fn write_usize(&mut self, word: usize) {
+        self.write_u64(word as u64);
+    }
+}
