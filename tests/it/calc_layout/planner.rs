@@ -8,8 +8,6 @@ use super::brute::{self, Active, Best};
 use super::check::check;
 use super::random::{crowded_task, small_task};
 
-pub const MM: i64 = 1_000_000;
-
 /// The optimum of hundreds of random tasks, and whether there is one at all, equal those of trying everything.
 #[test]
 fn optima_equal_those_of_trying_everything() {
