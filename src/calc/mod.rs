@@ -12,6 +12,7 @@ pub mod grooves;
 pub mod joint_life;
 pub mod layout;
 pub mod life;
+pub mod shims;
 pub mod step;
 pub mod shims;
 pub mod straightness;

@@ -116,11 +116,7 @@ impl World for Disk {
             return Err(Unreadable::Other("it was replaced while being opened".to_owned()));
         }
         small_enough(metadata.len())?;
-        // The size may be a fiction (`/proc`) or out of date (a file being written): what is read is counted too.
-        let mut bytes = Vec::with_capacity(usize::try_from(metadata.len()).unwrap_or(0));
-        open.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| why(&error))?;
-        small_enough(bytes.len() as u64)?;
-        Ok(bytes)
+        bounded(open, metadata.len())
     }
 
     fn above(&self, path: &Path) -> Option<Path> {
@@ -185,6 +181,15 @@ impl World for Disk {
     }
 }
 
+/// All that comes, up to what a ledger file may have. The size told may be a fiction (`/proc`) or out of date (a file
+/// that is being written), so what is read is counted.
+fn bounded(from: impl Read, told: u64) -> Result<Vec<u8>, Unreadable> {
+    let mut bytes = Vec::with_capacity(usize::try_from(told).unwrap_or(0));
+    from.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| why(&error))?;
+    small_enough(bytes.len() as u64)?;
+    Ok(bytes)
+}
+
 fn small_enough(size: u64) -> Result<(), Unreadable> {
     if size > MOST_BYTES { Err(Unreadable::TooLarge { size, most: MOST_BYTES }) } else { Ok(()) }
 }
@@ -231,5 +236,17 @@ fn why(error: &io::Error) -> Unreadable {
         ErrorKind::NotADirectory => Unreadable::Other("a part of the path is a file, not a folder".to_owned()),
         ErrorKind::PermissionDenied => Unreadable::Other("you have no permission to read it".to_owned()),
         _ => Unreadable::Other(format!("it cannot be read: {error}")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_that_grows_while_it_is_read_comes_to_an_end() {
+        let endless = bounded(io::repeat(b' '), 10);
+        assert_eq!(endless, Err(Unreadable::TooLarge { size: MOST_BYTES + 1, most: MOST_BYTES }));
+        assert_eq!(bounded(&b"shorter than told"[..], 99), Ok(b"shorter than told".to_vec()));
     }
 }

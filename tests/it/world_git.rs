@@ -761,3 +761,19 @@ fn git_and_disk_find_the_same_ledgers() {
         assert_eq!(find_ledgers(&yard.at("HEAD"), &path(start)).unwrap(), expected, "{start}");
     }
 }
+
+#[test]
+fn more_than_memory_is_set_aside_for_is_read_all_the_same() {
+    let yard = Yard::new();
+    let names = ["a.kdl", "b.kdl", "c.kdl", "d.kdl"];
+    for (n, name) in (0_u8..).zip(names) {
+        yard.write(name, vec![b'a' + n; 30 << 20]);
+    }
+    yard.commit();
+    let world = yard.at("HEAD");
+    world.expect(&names.map(path));
+    world.expect(&names.map(path));
+    for (n, name) in (0_u8..).zip(names) {
+        assert!(world.read(&path(name)).unwrap() == vec![b'a' + n; 30 << 20], "{name}");
+    }
+}

@@ -80,7 +80,7 @@ impl Repository {
                 Object::TooLarge { .. } => {
                     return Err(GitError::NotACommit { revision: revision.to_owned(), kind: "file".to_owned() });
                 }
-                Object::Missing | Object::Ambiguous => break,
+                Object::Missing | Object::Ambiguous | Object::NoRoom => break,
             }
         }
         Err(GitError::UnknownRevision { revision: revision.to_owned() })

@@ -13,15 +13,23 @@ use super::repository::Caller;
 /// Bytes kept of files that are expected but not read yet.
 const MOST_WAITING: usize = 64 << 20;
 /// Questions asked in one stream.
-const STREAM: usize = 256;
+const STREAM: usize = 4096;
 
 /// What git has under a name.
 #[derive(Debug)]
 pub(super) enum Object {
     Missing,
     Ambiguous,
-    TooLarge { size: u64 },
-    Whole { id: String, kind: String, bytes: Vec<u8> },
+    TooLarge {
+        size: u64,
+    },
+    /// Read, but not kept: enough is waiting already.
+    NoRoom,
+    Whole {
+        id: String,
+        kind: String,
+        bytes: Vec<u8>,
+    },
 }
 
 #[derive(Debug)]
@@ -82,7 +90,7 @@ impl Objects {
             Object::Whole { kind, bytes, .. } if kind == "blob" => Ok(bytes),
             Object::TooLarge { size } => Err(Unreadable::TooLarge { size, most: MOST_BYTES }),
             Object::Whole { kind, .. } => Err(Unreadable::Other(format!("git keeps a {kind} there, not a file"))),
-            Object::Missing | Object::Ambiguous => {
+            Object::Missing | Object::Ambiguous | Object::NoRoom => {
                 Err(Unreadable::Other("git does not have its contents here; fetch the missing objects".to_owned()))
             }
         }
@@ -91,17 +99,23 @@ impl Objects {
     /// Fetches contents ahead, as far as memory is set aside for them. What is left, or fails, is asked for when read.
     pub(super) fn expect(&self, ids: Vec<String>) {
         let mut state = self.state();
-        let mut wanted: BTreeMap<String, usize> = BTreeMap::new();
+        // In the order they came, which is about the order in which git has packed them.
+        let mut wanted: Vec<(String, usize)> = Vec::new();
+        let mut places: BTreeMap<String, usize> = BTreeMap::new();
         for id in ids {
-            *wanted.entry(id).or_default() += 1;
+            if let Some(&place) = places.get(&id) {
+                wanted[place].1 += 1;
+            } else if !state.waiting.contains_key(&id) {
+                places.insert(id.clone(), wanted.len());
+                wanted.push((id, 1));
+            }
         }
-        wanted.retain(|id, _| !state.waiting.contains_key(id));
-        let wanted: Vec<(String, usize)> = wanted.into_iter().collect();
         for stream in wanted.chunks(STREAM) {
-            if state.waiting.values().map(|(bytes, _)| bytes.len()).sum::<usize>() > MOST_WAITING {
+            let held: usize = state.waiting.values().map(|(bytes, _)| bytes.len()).sum();
+            if held > MOST_WAITING {
                 return;
             }
-            let answers = self.with_batch(&mut state, |batch| batch.stream(stream));
+            let answers = self.with_batch(&mut state, |batch| batch.stream(stream, MOST_WAITING - held));
             let Ok(answers) = answers else { return };
             for ((id, uses), answer) in stream.iter().zip(answers) {
                 if let Object::Whole { kind, bytes, .. } = answer
@@ -139,7 +153,7 @@ trait Cut {
 
 impl Cut for Object {
     fn was_cut(&self) -> bool {
-        matches!(self, Self::TooLarge { .. })
+        matches!(self, Self::TooLarge { .. } | Self::NoRoom)
     }
 }
 
@@ -165,8 +179,9 @@ impl Batch {
         }
     }
 
-    /// Asks for many, and reads the answers meanwhile. Stops after one that is too large.
-    fn stream(&mut self, wanted: &[(String, usize)]) -> io::Result<Vec<Object>> {
+    /// Asks for many, and reads the answers meanwhile. Stops after one that is too large, and once more than `room`
+    /// bytes have come.
+    fn stream(&mut self, wanted: &[(String, usize)], room: usize) -> io::Result<Vec<Object>> {
         let Self { child, questions, answers } = self;
         std::thread::scope(|scope| {
             scope.spawn(move || {
@@ -175,8 +190,13 @@ impl Batch {
                 let _ = questions.write_all(lines.as_bytes());
             });
             let mut objects = Vec::with_capacity(wanted.len());
+            let mut held = 0;
             while objects.len() < wanted.len() && !objects.was_cut() {
-                objects.push(read_answer(answers).inspect_err(|_| end(child))?);
+                let object = read_answer(answers).inspect_err(|_| end(child))?;
+                if let Object::Whole { bytes, .. } = &object {
+                    held += bytes.len();
+                }
+                objects.push(if held > room { Object::NoRoom } else { object });
             }
             if objects.was_cut() {
                 // The writer may still wait for a reader.

@@ -159,7 +159,7 @@ impl Repository {
         let answer = match caller.tell(&asked) {
             // A work tree whose git folder lies elsewhere and is named only by the variables.
             Err(GitError::Failed { words, .. }) => {
-                caller.variables = elsewhere(&stand, surroundings).ok_or_else(|| none(first_line(&words)))?;
+                caller.variables = elsewhere(&stand, surroundings).ok_or_else(|| none(on_one_line(&words)))?;
                 caller.tell(&asked)?
             }
             answer => answer?,
@@ -271,8 +271,8 @@ fn two_lines(answer: &[u8]) -> Option<(&[u8], &[u8])> {
     Some((&answer[..at], rest.strip_suffix(b"\n").unwrap_or(rest)))
 }
 
-fn first_line(words: &str) -> String {
-    words.lines().next().unwrap_or_default().to_owned()
+fn on_one_line(words: &str) -> String {
+    words.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 fn strange(answer: &[u8]) -> GitError {

@@ -183,6 +183,12 @@ impl Tree {
 
     /// What stands at a path from the top, every link on the way followed inside the tree.
     pub(super) fn place(&self, full: &str, objects: &Objects) -> Result<Place<'_>, Unreadable> {
+        // An entry, or a folder of entries, has no link on the way to it: the common case takes no steps.
+        match self.entry(full.as_bytes()) {
+            Some(entry) if entry.mode != LINK => return Ok(plain(entry)),
+            None if self.is_folder(full) => return Ok(Place::Folder(full.to_owned())),
+            _ => {}
+        }
         let mut ahead: Vec<String> = full.split('/').rev().map(str::to_owned).collect();
         let mut here = Path::default();
         let mut links = 0;
