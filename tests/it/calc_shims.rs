@@ -1,5 +1,7 @@
 //! The shim planner against plain enumeration and against a general solver of mixed-integer programs.
 
+use std::collections::BTreeMap;
+
 use good_lp::{Expression, ProblemVariables, Solution, SolverModel, constraint, microlp, variable};
 use proptest::prelude::*;
 use wayledger::calc::exact::Ratio;
@@ -245,6 +247,66 @@ fn a_general_solver_finds_the_same_optimum() {
         }
     }
     assert!(planned >= 15 && refused >= 5, "{planned} planned, {refused} refused");
+}
+
+/// The best cost by a plain table: for every target, support after support, the best for each number of leaves used.
+fn by_table(problem: &ShimProblem) -> Option<Cost> {
+    let counts: Vec<u32> = problem.stock.kinds().iter().map(|kind| kind.count.unwrap_or(0)).collect();
+    let mut best: Option<Cost> = None;
+    for raise in 0..=raise_most(problem) {
+        let mut table = BTreeMap::from([(vec![0; counts.len()], (0, 0, 0))]);
+        for support in &problem.supports {
+            let (from, to) = (support.needed_nm + raise - problem.range_nm, support.needed_nm + raise);
+            let mut stacks = vec![(vec![], 0, 0)];
+            for kind in problem.stock.kinds() {
+                let more = |(leaves, n, total): &(Vec<u32>, u64, i64)| {
+                    let most = (to - total) / kind.thickness_nm;
+                    let ways = 0..=kind.count.map_or(most, |count| most.min(count.into())) as u32;
+                    let (leaves, n, total) = (leaves.clone(), *n, *total);
+                    ways.map(move |c| {
+                        let counted = if kind.count.is_some() { c } else { 0 };
+                        ([&leaves[..], &[counted]].concat(), n + u64::from(c), total + i64::from(c) * kind.thickness_nm)
+                    })
+                };
+                stacks = stacks.iter().flat_map(more).collect();
+            }
+            stacks.retain(|stack| stack.2 >= from);
+            let mut next: BTreeMap<Vec<u32>, Cost> = BTreeMap::new();
+            for (used, cost) in &table {
+                for (leaves, n, total) in &stacks {
+                    let used: Vec<u32> = used.iter().zip(leaves).map(|(a, b)| a + b).collect();
+                    if used.iter().zip(&counts).all(|(used, count)| used <= count) {
+                        let cost = (cost.0 + usize::from(*total > 0), cost.1 + n, cost.2 + total);
+                        next.entry(used).and_modify(|old| *old = cost.min(*old)).or_insert(cost);
+                    }
+                }
+            }
+            table = next;
+        }
+        best = table.into_values().chain(best).min();
+    }
+    best
+}
+
+#[test]
+fn counted_and_free_leaves_mix_as_in_a_plain_table() {
+    let mut seed = 0xfeed_beef;
+    let (mut bound, mut planned) = (0, 0);
+    for case in 0..150 {
+        let needs: Vec<i64> = (0..7 + dice(&mut seed, 3)).map(|_| dice(&mut seed, 24)).collect();
+        let counted = |seed: &mut u64| Some(1 + dice(seed, 6) as u32);
+        let kinds = [(3, None), (5, counted(&mut seed)), (7, counted(&mut seed)), (2, Some(dice(&mut seed, 2) as u32))];
+        let mut asked = problem(&needs, 1 + dice(&mut seed, 4), &kinds);
+        asked.raise_most_nm = Some(5);
+        let found = plan(&asked);
+        let cost = found.as_ref().ok().map(|plan| checked(&asked, plan));
+        assert_eq!(cost, by_table(&asked), "case {case}: {found:?} for {asked:?}");
+        planned += usize::from(cost.is_some());
+        let free = problem(&needs, asked.range_nm, &kinds.map(|kind| (kind.0, None)));
+        bound += usize::from(plan(&free).map(|plan| plan.leaves).ok() != found.map(|plan| plan.leaves).ok());
+    }
+    // Most cases have a plan, and in most of them the counts make a difference.
+    assert!(planned > 75 && bound > 75, "{planned} planned, {bound} bound by counts");
 }
 
 #[test]

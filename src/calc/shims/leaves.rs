@@ -130,6 +130,11 @@ impl LeafTable {
         Ok(Self { totals, tree, used, thickness, measure })
     }
 
+    /// The greatest common divisor of the thicknesses in nm, which divides every total.
+    pub(super) fn measure(&self) -> i64 {
+        self.measure
+    }
+
     /// Attainable totals with their fewest leaves, ascending.
     pub(super) fn totals(&self) -> &[(i64, u32)] {
         &self.totals

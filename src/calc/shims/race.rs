@@ -16,7 +16,7 @@ use super::window::Cost;
 /// Ways kept at once in the first and the last pass.
 const WIDTHS: [usize; 4] = [64, 1_024, 16_384, 131_072];
 /// Ways extended for one problem before the search gives up, so that it never runs without end.
-pub(super) const MOST_WORK: u64 = 6_000_000;
+pub(super) const MOST_WORK: u64 = 8_000_000;
 
 /// One way to serve one support: scarce leaves used, and the rest from the table of free ones.
 #[derive(Debug, Clone, Copy)]
@@ -33,6 +33,8 @@ pub(super) struct Race<'a> {
     counts: &'a [u32],
     /// One leaf as a total: more than all totals together, so that one number compares leaves first.
     heavy: i128,
+    /// All costs are multiples of this, so a better way is better by as much.
+    measure: i128,
     fields: Fields,
 }
 
@@ -104,37 +106,40 @@ struct Priced {
 }
 
 impl<'a> Race<'a> {
-    pub(super) fn new(groups: &'a [&'a [Choice]], counts: &'a [u32]) -> Self {
+    /// `measure` divides every thickness.
+    pub(super) fn new(groups: &'a [&'a [Choice]], counts: &'a [u32], measure: i64) -> Self {
+        let measure = i128::from(measure.max(1));
         let thickest = |choices: &&[Choice]| choices.iter().map(|c| c.total).max().unwrap_or(0);
-        let heavy = 1 + groups.iter().map(|choices| i128::from(thickest(choices))).sum::<i128>();
-        Self { groups, counts, heavy, fields: Fields::new(counts) }
+        let heavy = measure + groups.iter().map(|choices| i128::from(thickest(choices))).sum::<i128>();
+        Self { groups, counts, heavy, measure, fields: Fields::new(counts) }
     }
 
-    /// The best way that costs less than `limit`. Starts from `prices` and leaves better ones there; `shortage` are first
-    /// prices to show a shortage with.
+    /// The best way that costs less than `limit`. Starts from `prices` (for the bound) and `shortage` (to show one), and
+    /// leaves better ones there.
     pub(super) fn run(
         &self,
         limit: Option<Cost>,
         prices: &mut Vec<i128>,
-        shortage: Vec<i128>,
+        shortage: &mut Vec<i128>,
         work: &mut u64,
     ) -> Outcome {
         let nothing = Outcome { picked: None, complete: true };
         let mut bound =
             limit.map_or(self.ceiling(), |(leaves, total)| i128::from(leaves) * self.heavy + i128::from(total));
-        let Some(shortage) = self.shortage(shortage) else { return nothing };
-        if self.bound(prices, true).0 >= bound {
+        let enough = bound - self.measure + 1;
+        if self.bound(shortage, false).0 > 0 || self.bound(prices, true).0 >= enough {
             return nothing;
         }
-        self.raise(prices, bound);
+        if self.climb(shortage, false, 1) > 0 || self.climb(prices, true, enough) >= enough {
+            return nothing;
+        }
         let priced = self.price(prices, true);
-        if priced.rest[0] - priced.stock >= bound {
-            return nothing;
-        }
-        let short = self.price(&shortage, false);
+        let short = self.price(shortage, false);
+        // One target must not use up what others need.
+        let allowed = *work + MOST_WORK.saturating_sub(*work) / 4;
         let mut picked = None;
         for width in WIDTHS {
-            let pass = self.pass(&priced, &short, width, bound, work);
+            let pass = self.pass(&priced, &short, width, bound, (work, allowed));
             if let Some((cost, found)) = pass.found {
                 (bound, picked) = (cost, Some(found));
             }
@@ -152,7 +157,7 @@ impl<'a> Race<'a> {
     /// Above the cost of any way at all: a bound when no plan is known yet, and a price that no leaf is worth.
     fn ceiling(&self) -> i128 {
         let dearest = |choices: &&[Choice]| choices.iter().map(|c| self.cost(c)).max().unwrap_or(0);
-        1 + self.groups.iter().map(dearest).sum::<i128>()
+        self.measure + self.groups.iter().map(dearest).sum::<i128>()
     }
 
     fn priced(&self, choice: &Choice, prices: &[i128], with_cost: bool) -> i128 {
@@ -178,61 +183,39 @@ impl<'a> Race<'a> {
         (least, asked)
     }
 
-    /// Prices without costs at which the supports' cheapest choices come nearest to more than the stock is worth; `None` when
-    /// they are worth more, which proves that the leaves do not suffice.
-    fn shortage(&self, start: Vec<i128>) -> Option<Vec<i128>> {
-        const WHOLE: f64 = 1e6;
-        let largest = start.iter().copied().max().unwrap_or(1).max(1) as f64;
-        let mut prices: Vec<f64> = start.iter().map(|&p| p as f64 / largest).collect();
-        let mut best: (f64, Vec<i128>) = (f64::NEG_INFINITY, vec![]);
-        for round in 0..60 {
-            let whole: Vec<i128> = prices.iter().map(|p| (p * WHOLE) as i128).collect();
-            let (excess, asked) = self.bound(&whole, false);
-            if excess > 0 {
-                return None;
+    /// Better prices: a higher lower bound, along what the supports ask for too much of, in shrinking steps, until it is
+    /// `enough`. Without costs only the proportions of prices matter, and a bound above 0 proves a shortage.
+    fn climb(&self, prices: &mut Vec<i128>, with_cost: bool, enough: i128) -> i128 {
+        let unit = if with_cost { self.heavy as f64 } else { 1e6 };
+        let mut trial: Vec<f64> = prices.iter().map(|&p| p as f64 / unit).collect();
+        let (mut best, mut size, mut since) = (i128::MIN, if with_cost { 2.0 } else { 0.5 }, 0);
+        for _ in 0..300 {
+            let largest = trial.iter().copied().fold(0.0, f64::max);
+            if !with_cost && largest > 0.0 {
+                trial.iter_mut().for_each(|p| *p /= largest);
             }
-            if excess as f64 > best.0 {
-                best = (excess as f64, whole);
-            }
-            step(&mut prices, &asked, 0.5 / f64::from(round + 1));
-            let largest = prices.iter().copied().fold(0.0, f64::max);
-            if largest <= 0.0 {
-                break;
-            }
-            prices.iter_mut().for_each(|p| *p /= largest);
-        }
-        Some(best.1)
-    }
-
-    /// Raises the lower bound by better prices: along what the supports ask for too much of, in shrinking steps.
-    fn raise(&self, prices: &mut Vec<i128>, enough: i128) {
-        let leaf = self.heavy as f64;
-        let mut trial: Vec<f64> = prices.iter().map(|&p| p as f64 / leaf).collect();
-        let (mut best, _) = self.bound(prices, true);
-        let (mut size, mut since) = (2.0, 0);
-        for _ in 0..240 {
-            let whole: Vec<i128> = trial.iter().map(|p| (p * leaf) as i128).collect();
-            let (bound, asked) = self.bound(&whole, true);
-            if bound > best {
+            let whole: Vec<i128> = trial.iter().map(|p| (p * unit) as i128).collect();
+            let (bound, asked) = self.bound(&whole, with_cost);
+            if bound > best && (with_cost || largest > 0.0) {
                 (best, since) = (bound, 0);
                 *prices = whole;
                 if best >= enough {
-                    return;
+                    break;
                 }
             } else {
                 since += 1;
                 if since >= 8 {
                     // Overshooting: go on from the best prices with smaller steps.
-                    size *= 0.6;
-                    since = 0;
-                    trial = prices.iter().map(|&p| p as f64 / leaf).collect();
+                    (size, since) = (size * 0.6, 0);
+                    trial = prices.iter().map(|&p| p as f64 / unit).collect();
                     if size < 1e-5 {
-                        return;
+                        break;
                     }
                 }
             }
             step(&mut trial, &asked, size);
         }
+        best
     }
 
     fn price(&self, prices: &[i128], with_cost: bool) -> Priced {
@@ -260,7 +243,14 @@ impl<'a> Race<'a> {
     }
 
     /// One pass along the supports that keeps at most `width` ways at once.
-    fn pass(&self, priced: &Priced, short: &Priced, width: usize, bound: i128, work: &mut u64) -> Pass {
+    fn pass(
+        &self,
+        priced: &Priced,
+        short: &Priced,
+        width: usize,
+        bound: i128,
+        (work, allowed): (&mut u64, u64),
+    ) -> Pass {
         let Some(capacity) = self.fields.capacity else { return Pass { found: None, complete: false } };
         let Some(reserves) = self.reserves() else { return Pass { found: None, complete: true } };
         let mut complete = true;
@@ -270,13 +260,13 @@ impl<'a> Race<'a> {
             // Cheapest first, so that the rest can be left out once one is too dear.
             let mut order: Vec<usize> = (0..choices.len()).collect();
             order.sort_by_key(|&c| (priced.choices[i][c], c));
-            let too_dear = bound + priced.stock - priced.rest[i + 1];
+            let too_dear = bound - self.measure + 1 + priced.stock - priced.rest[i + 1];
             let too_short = short.stock - short.rest[i + 1];
             let packed: Vec<Option<u128>> = choices.iter().map(|c| self.pack(c)).collect();
             let mut next: Vec<Way> = Vec::new();
             let mut place: HashMap<u128, usize, BuildHasherDefault<Fold>> = HashMap::default();
             for (parent, way) in (0..).zip(&ways) {
-                if *work > MOST_WORK {
+                if *work > allowed {
                     return Pass { found: None, complete: false };
                 }
                 for &c in &order {

@@ -31,6 +31,8 @@ pub(super) struct Solver<'a> {
     options: BTreeMap<(i64, i64), Vec<Choice>>,
     /// Prices of the binding kinds that served the last window well.
     prices: Vec<i128>,
+    /// Prices that come nearest to showing a shortage of them; thicknesses at first.
+    shortage: Vec<i128>,
     /// Ways extended so far, against a limit that keeps the planner from running without end.
     work: u64,
     /// Some pass gave up, so that the result is not proven.
@@ -49,6 +51,7 @@ impl<'a> Solver<'a> {
             binding: vec![],
             options: BTreeMap::new(),
             prices: vec![],
+            shortage: vec![],
             work: 0,
             gave_up: false,
         })
@@ -141,9 +144,12 @@ impl<'a> Solver<'a> {
             return None;
         }
         let counts: Vec<u32> = self.binding.iter().map(|&k| self.stock.kinds()[k].count.unwrap_or(u32::MAX)).collect();
-        let thickness = self.binding.iter().map(|&k| self.stock.kinds()[k].thickness_nm.into()).collect();
         self.prices.resize(counts.len(), 0);
-        let outcome = Race::new(&groups, &counts).run(limit, &mut self.prices, thickness, &mut self.work);
+        if self.shortage.len() != counts.len() {
+            self.shortage = self.binding.iter().map(|&k| self.stock.kinds()[k].thickness_nm.into()).collect();
+        }
+        let race = Race::new(&groups, &counts, self.all.measure());
+        let outcome = race.run(limit, &mut self.prices, &mut self.shortage, &mut self.work);
         self.gave_up |= !outcome.complete;
         let picked = outcome.picked?;
         let mut chosen = Chosen { cost: (0, 0), stacks: vec![vec![]; ranges.len()] };
