@@ -14,7 +14,6 @@ pub mod layout;
 pub mod life;
 pub mod shims;
 pub mod step;
-pub mod shims;
 pub mod straightness;
 pub mod survey;
 pub mod uncertainty;
