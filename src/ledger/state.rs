@@ -44,16 +44,28 @@ impl super::Ledger {
     /// The slackening that still left a support loose when record `when` was made: not every bolt had its full torque
     /// again. Base bolts count where it is known how many there are.
     pub fn loose_at(&self, id: RailId, support: usize, when: usize) -> Option<&Event> {
+        self.loose_before(id, support, Some(when))
+    }
+
+    /// The slackening that still leaves a support loose now.
+    pub fn loose(&self, id: RailId, support: usize) -> Option<&Event> {
+        self.loose_before(id, support, None)
+    }
+
+    fn loose_before(&self, id: RailId, support: usize, when: Option<usize>) -> Option<&Event> {
         let base = self.machine.rail(id).supports[support].base_bolts.is_some();
         let interfaces = if base { &[Interface::Rail, Interface::Base][..] } else { &[Interface::Rail] };
         interfaces.iter().find_map(|interface| self.loose_bolts(id, support, when, *interface))
     }
 
-    fn loose_bolts(&self, id: RailId, support: usize, when: usize, interface: Interface) -> Option<&Event> {
+    fn loose_bolts(&self, id: RailId, support: usize, when: Option<usize>, interface: Interface) -> Option<&Event> {
         let count = self.machine.rail(id).supports[support].bolt_count(interface);
         let mut held = vec![false; count.unwrap_or(1)];
         let mut slack = None;
-        for event in self.history(id).supports[support].iter().take_while(|event| self.after(when, event.record)) {
+        for event in self.history(id).supports[support]
+            .iter()
+            .take_while(|event| when.is_none_or(|when| self.after(when, event.record)))
+        {
             if event.slackens(interface) {
                 slack = Some(event);
                 held.fill(false);

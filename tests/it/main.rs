@@ -20,6 +20,7 @@ mod linting;
 mod registry;
 mod rules_fitting;
 mod rules_inspection;
+mod staleness;
 mod world_disk;
 mod world_git;
 mod world_ledgers;

@@ -62,13 +62,17 @@ fn check(case: &Case, findings: &mut Findings) {
         if let Some(verified) = verified {
             finding = finding.also(case.ledger.records[verified].place, "the last verification came before");
         }
-        let next = match (&rail.follows, kind) {
-            (Some(_), SurveyKind::Height) => "tighten to full torque, then survey the height with stage=verification",
-            (Some(_), _) => "tighten to full torque, then survey the gap with stage=verification",
-            (None, _) => {
-                "tighten to full torque, then survey the straightness, or the gap of the rail that follows it, with stage=verification"
-            }
+        let survey = match (&rail.follows, kind) {
+            (Some(_), SurveyKind::Height) => "survey the height",
+            (Some(_), _) => "survey the gap",
+            (None, _) => "survey the straightness, or the gap of the rail that follows it,",
         };
+        let loose: Vec<usize> = shimmed.into_iter().filter(|support| case.loose(id, *support).is_some()).collect();
+        let tighten = match case.ranges(id, &loose) {
+            none if none.is_empty() => String::new(),
+            names => format!("snug and full torque at {names}, then "),
+        };
+        let next = format!("{tighten}{survey} with stage=verification");
         findings.add(finding.next(next));
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::finding::{Finding, Grade, Place};
 use crate::ledger::{Event, RailId, SurveyKind, What};
+use crate::rules::inspection::joint_state;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 use super::reading::{Standing, reference, subject};
@@ -35,14 +36,15 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
-            let Some(&record) = case.history(id).inspections[joint].last() else { continue };
-            let loose = loose(case, id, case.beside_joint(id, joint), record);
-            let address = case.machine.joint_address(id, joint);
-            let next = format!(
-                "inspect {} again, now that its supports are tight, or record when they were tightened",
-                rail.joints[joint].name
-            );
-            report(case, findings, record, &[(id, loose)], address, "the joint was inspected", next);
+            for record in joint_state(case.ledger, id, joint).records() {
+                let loose = loose(case, id, case.beside_joint(id, joint), record);
+                let address = case.machine.joint_address(id, joint);
+                let next = format!(
+                    "inspect {} again, now that its supports are tight, or record when they were tightened",
+                    rail.joints[joint].name
+                );
+                report(case, findings, record, &[(id, loose)], address, "the joint was inspected", next);
+            }
         }
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
             let Some(record) = Standing::of(case, id, kind).verified else { continue };

@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use crate::finding::{Grade, SourceId};
 use crate::ledger::{Body, RailId, Record, SurveyKind, What};
+use crate::rules::inspection::joint_state;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -132,7 +133,7 @@ fn uncertain(case: &Case, findings: &mut Findings) {
             }
         };
         for joint in 0..rail.joints.len() {
-            if let Some(&proof) = history.inspections[joint].last() {
+            for proof in joint_state(case.ledger, id, joint).records() {
                 touched(case.beside_joint(id, joint), id, proof);
             }
         }

@@ -6,6 +6,7 @@ use crate::finding::{Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Given, Interface, RailId, SurveyKind, Tightened};
 use crate::quantity::{Length, Moment};
 use crate::rules::gap::Standing;
+use crate::rules::inspection::joint_state;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -132,8 +133,8 @@ fn older(case: &Case, record: usize, since: Given<Moment>) -> bool {
 }
 
 fn inspection(case: &Case, id: RailId, joint: usize, since: Given<Moment>, resting: &mut Resting) {
-    let Some(&record) = case.history(id).inspections[joint].last() else { return };
-    if older(case, record, since) {
+    let records = joint_state(case.ledger, id, joint).records();
+    if let Some(&record) = records.iter().find(|record| older(case, **record, since)) {
         let name = &case.machine.rail(id).joints[joint].name;
         resting.proofs.push(format!("the inspection of {name}"));
         resting.places.push((case.ledger.records[record].place, format!("{name} was inspected before")));
@@ -187,9 +188,11 @@ fn survey(
 fn moved(case: &Case, findings: &mut Findings, id: RailId) {
     let rail = case.machine.rail(id);
     for (index, joint) in rail.joints.iter().enumerate() {
-        let Some(&record) = case.history(id).inspections[index].last() else { continue };
-        let Body::Inspect(inspect) = &case.ledger.records[record].body else { continue };
-        let Some(position) = inspect.position.filter(|position| **position != joint.position) else { continue };
+        let position = joint_state(case.ledger, id, index).records().into_iter().find_map(|record| {
+            let Body::Inspect(inspect) = &case.ledger.records[record].body else { return None };
+            inspect.position.filter(|position| **position != joint.position)
+        });
+        let Some(position) = position else { continue };
         let off = (position.value - joint.position).abs();
         findings.add(
             findings
