@@ -777,3 +777,63 @@ fn more_than_memory_is_set_aside_for_is_read_all_the_same() {
         assert!(world.read(&path(name)).unwrap() == vec![b'a' + n; 30 << 20], "{name}");
     }
 }
+
+/// Every typed path of up to five parts through a maze of links, with the operating system's own reading of it as the
+/// reference.
+#[test]
+fn a_typed_path_leads_where_the_system_says() {
+    let yard = Yard::new();
+    yard.write("a/b/x", "abx").write("a/x", "ax").write("c/d/x", "cdx").write("x", "x");
+    for (target, name) in [("../c/d", "a/l"), ("../a/b", "c/m"), ("a/l", "n"), ("..", "c/d/up"), ("../x", "c/f")] {
+        symlink(target, yard.root.join(name)).unwrap();
+    }
+    yard.commit();
+    let mut checked = 0;
+    for stand in ["", "a", "c/d"] {
+        let stand = yard.root.join(stand);
+        let disk = Disk::at(&stand).unwrap();
+        let git = GitWorld::revision(&open(&stand, &Surroundings::default()), "HEAD").unwrap();
+        let mut ahead: Vec<String> = vec![".".to_owned()];
+        while let Some(typed) = ahead.pop() {
+            let Ok(real) = fs::canonicalize(stand.join(&typed)) else { continue };
+            if !real.starts_with(&yard.root) {
+                let refused = git.path(OsStr::new(&typed));
+                assert!(
+                    matches!(&refused, Err(Unreadable::Other(why)) if why.contains("outside")),
+                    "{typed}: {refused:?}"
+                );
+                continue;
+            }
+            leads_to(&real, &stand, &typed, &disk, &git);
+            leads_to(&real, &stand, stand.join(&typed).to_str().unwrap(), &disk, &git);
+            checked += 1;
+            if real.is_dir() && typed.matches('/').count() < 5 {
+                let parts = ["..", ".", "a", "b", "c", "d", "l", "m", "n", "up", "x", "f"];
+                ahead.extend(parts.map(|part| format!("{typed}/{part}")));
+            }
+        }
+    }
+    assert!(checked > 1000, "{checked}");
+}
+
+fn leads_to(real: &RealPath, stand: &RealPath, typed: &str, disk: &Disk, git: &GitWorld) {
+    let shown = disk.path(OsStr::new(typed)).unwrap();
+    assert_eq!(fs::canonicalize(disk.real(&shown)).unwrap(), real, "{typed} as {shown}");
+    assert!(!shown.0.split('/').skip_while(|&part| part == "..").any(|part| part == ".."), "{typed} as {shown}");
+    assert_eq!(shown.0.starts_with('/'), typed.starts_with('/'));
+    let seen = git.path(OsStr::new(typed)).unwrap();
+    assert_eq!(fs::canonicalize(stand.join(&seen.0)).unwrap(), real, "{typed} as {seen}");
+    assert_eq!(git.kind(&seen), disk.kind(&shown), "{typed}");
+    if real.is_file() {
+        assert_eq!(git.read(&seen), disk.read(&shown));
+        assert_eq!(git.read(&seen).unwrap(), fs::read(real).unwrap());
+    } else {
+        let names = |world: &dyn World, path: &Path| -> Vec<String> {
+            let listed = world.list(path).unwrap().into_iter().map(|entry| entry.name);
+            let mut names: Vec<String> = listed.filter(|name| name != ".git").collect();
+            names.sort();
+            names
+        };
+        assert_eq!(names(git, &seen), names(disk, &shown), "{typed}");
+    }
+}

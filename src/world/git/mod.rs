@@ -106,11 +106,25 @@ impl World for GitWorld {
         self.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
     }
 
+    /// The typed path, which may also start at the root of the file system if it leads into the work tree. As on the
+    /// disk, a `..` behind a link to a folder leads to the folder above the link's target.
     fn path(&self, typed: &OsStr) -> Result<Path, Unreadable> {
-        let typed = Path::normal(utf8(typed)?);
         let outside = || Unreadable::Other("it is outside of the git repository".to_owned());
-        let full = self.repository.full(&typed).ok_or_else(outside)?;
-        Ok(self.repository.seen(&full))
+        let (start, typed) = self.repository.start(utf8(typed)?).ok_or_else(outside)?;
+        let mut full = Path(start.to_owned());
+        for part in typed.split('/') {
+            match part {
+                "" | "." => {}
+                ".." => {
+                    if let Ok(Place::Folder(real)) = self.tree.place(&full.0, &self.repository.objects) {
+                        full = Path(real);
+                    }
+                    full = full.parent().ok_or_else(outside)?;
+                }
+                _ => full = full.join(part),
+            }
+        }
+        Ok(self.repository.seen(&full.0))
     }
 
     fn identity(&self, folder: &Path) -> Result<String, Unreadable> {

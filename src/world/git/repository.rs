@@ -220,16 +220,21 @@ impl Repository {
         self.top.is_some() || self.caller.variables.iter().any(|(name, _)| *name == "GIT_INDEX_FILE")
     }
 
-    /// A path from the top of the repository; nothing for one that is outside.
+    /// A path of this world from the top of the repository; nothing for one that is outside.
     pub(super) fn full(&self, path: &Path) -> Option<String> {
-        let full = if path.0.starts_with('/') {
-            let top = self.top.as_deref().unwrap_or(&self.dir);
-            let below = RealPath::new(&path.0).strip_prefix(top).ok()?.to_str()?.to_owned();
-            Path::normal(&below)
-        } else {
-            Path::normal(&format!("./{}/{}", self.prefix, path.0))
-        };
-        (full.0 != ".." && !full.0.starts_with("../")).then_some(full.0)
+        let full = Path::normal(&format!("./{}/{}", self.prefix, path.0)).0;
+        (full != ".." && !full.starts_with("../") && !path.0.starts_with('/')).then_some(full)
+    }
+
+    /// Where a typed path starts, from the top, and what is left of it; nothing for one that leads elsewhere.
+    pub(super) fn start<'p>(&'p self, typed: &'p str) -> Option<(&'p str, &'p str)> {
+        if !typed.starts_with('/') {
+            return Some((&self.prefix, typed));
+        }
+        let top = self.top.as_deref().unwrap_or(&self.dir);
+        let typed = RealPath::new(typed);
+        let to_top = typed.ancestors().find(|above| same(above, top))?;
+        Some(("", typed.strip_prefix(to_top).ok()?.to_str()?))
     }
 
     /// A path from the top, as seen from where we stand.
