@@ -1,7 +1,7 @@
 //! wayledger reads plain-text build ledgers of butt-joined profile rails and judges them by the rules of the trade.
 //!
 //! Data flows one way: `world` gives bytes, `syntax` reads them, `schema` checks their shape, `ledger` understands
-//! them, `rules` judge with the help of `calc`, and `render` puts the findings on paper. `cli` sits above all.
+//! them, `worked` puts their facts into the formulas of `calc`, `rules` judge, and `render` puts the findings on paper. `cli` sits above all.
 
 pub mod calc;
 pub mod cli;
@@ -14,4 +14,5 @@ pub mod rulebook;
 pub mod rules;
 pub mod schema;
 pub mod syntax;
+pub mod worked;
 pub mod world;

@@ -2,7 +2,7 @@
 
 use wayledger::finding::Grade;
 
-use crate::linting::{found, judge, lint_text};
+use crate::common::{found, judge, lint_text};
 
 /// Two segments, one joint at 1200, supports every 240 with the joint's own in the middle; four bolts at the joint.
 const RAIL: &str = "

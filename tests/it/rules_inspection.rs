@@ -1,6 +1,6 @@
 //! The rules on inspection, against the facts of the trade (common practice, no source, unless a check names one).
 
-use crate::linting::lint_text;
+use crate::common::lint_text;
 
 const RAIL: &str = "
 shop { gauge DI-4 graduation=0.002 plus=outward }

@@ -6,7 +6,7 @@ pub mod snug_window;
 pub mod torque_missing;
 pub mod torque_order;
 pub mod torque_window;
-mod window;
+pub(super) mod window;
 
 use crate::ledger::{Fastener, Interface, Ledger, RailId, Record};
 use crate::quantity::{Amount, Torque};

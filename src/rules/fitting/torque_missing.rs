@@ -33,10 +33,8 @@ fn check(case: &Case, findings: &mut Findings) {
             // Supports without any torque, and single bolts that others of their support are ahead of.
             let (mut whole, mut single) = (Vec::new(), Vec::new());
             for support in 0..rail.supports.len() {
-                // Base bolts are asked for where they are described; those of a shimmed support by the rule on shims.
-                if interface == Interface::Base && rail.supports[support].base_bolts.is_none()
-                    || last_slackened_by_shims(case, id, support, interface)
-                {
+                // Base bolts are asked for where they are described.
+                if interface == Interface::Base && rail.supports[support].base_bolts.is_none() {
                     continue;
                 }
                 let bolts = case.torqued(id, support, interface);
@@ -51,11 +49,6 @@ fn check(case: &Case, findings: &mut Findings) {
             report(case, findings, id, interface, &whole, &single);
         }
     }
-}
-
-fn last_slackened_by_shims(case: &Case, id: RailId, support: usize, interface: Interface) -> bool {
-    let events = &case.history(id).supports[support];
-    events.iter().rev().find(|event| event.slackens(interface)).is_some_and(|event| event.what == What::Shimmed)
 }
 
 fn report(
@@ -95,7 +88,8 @@ fn report(
     // Where it was tight before, what slackened it is the other half of the matter.
     let events = &case.history(id).supports[first];
     if let Some(event) = events.iter().rev().find(|event| event.slackens(interface)) {
-        finding = finding.also(event.place, format!("{} was loosened here", rail.supports[first].name));
+        let what = if event.what == What::Shimmed { "shimmed" } else { "loosened" };
+        finding = finding.also(event.place, format!("{} was {what} here", rail.supports[first].name));
     } else if let Some((_, place)) = case.torqued(id, first, interface).into_iter().flatten().next() {
         finding = finding.also(place, format!("the other bolts of {}", rail.supports[first].name));
     }

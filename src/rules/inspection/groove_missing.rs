@@ -1,9 +1,10 @@
 //! Every joint has its four groove readings.
 
-use super::{joint_state, named};
+use super::named;
 use crate::finding::{Grade, Measure};
 use crate::ledger::Groove;
 use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "groove-missing",

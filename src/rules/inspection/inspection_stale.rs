@@ -1,9 +1,10 @@
 //! What was inspected is still so: nothing beside the joint was slackened since.
 
-use super::{joint_state, named};
+use super::named;
 use crate::finding::Grade;
 use crate::ledger::{Body, Groove, RailId, Undone};
 use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "inspection-stale",

@@ -1,10 +1,11 @@
 //! The step of each groove across a joint is within the limit.
 
-use super::{joint_state, mean_step};
+use crate::calc::grooves::GaugePlus;
 use crate::finding::{Grade, Measure};
-use crate::ledger::{Plus, Word};
+use crate::ledger::Word;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::{joint_state, mean_step, plus};
 
 pub static RULE: Rule = Rule {
     name: "joint-step",
@@ -40,16 +41,9 @@ fn check(case: &Case, findings: &mut Findings) {
                 if step.slanted {
                     here = format!("{here}, read as √2 times as much");
                 }
-                let plus = reading.inspect.plus.or_else(|| {
-                    let gauge = case.shop.gauge(reading.inspect.gauge.as_ref()?)?;
-                    gauge.plus
-                });
-                match plus.map(|plus| plus.value) {
-                    Some(Plus::Outward) if step.sum_nm > 0 => here += ": the far rail's groove stands proud",
-                    Some(Plus::Outward) => here += ": the near rail's groove stands proud",
-                    Some(Plus::Inward) if step.sum_nm > 0 => here += ": the near rail's groove stands proud",
-                    Some(Plus::Inward) => here += ": the far rail's groove stands proud",
-                    _ => {}
+                if let Some(plus) = plus(case.ledger, reading.inspect) {
+                    let far = (plus == GaugePlus::Outward) == (step.sum_nm > 0);
+                    here = format!("{here}: the {} rail's groove stands proud", if far { "far" } else { "near" });
                 }
                 findings.add(
                     findings

@@ -1,8 +1,8 @@
 //! At every joint somebody looked for light.
 
-use super::joint_state;
 use crate::finding::Grade;
 use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "light-missing",

@@ -58,6 +58,7 @@ pub(super) fn mean_step(reading: &Latest<&GrooveReading>) -> Option<MeanStep> {
     let slanted = reading.inspect.stylus.is_some_and(|stylus| *stylus != Stylus::Square);
     (count > 0).then_some(MeanStep { sum_nm: sum.nm(), count, slanted })
 }
+use crate::ledger::Groove;
 
 /// `UL, UR and LR`.
 pub(super) fn named(grooves: &[Groove]) -> String {

@@ -1,17 +1,29 @@
 //! Rules about the machine as described.
 
 pub mod bolt_off_hole;
+pub mod expansion;
 pub mod hole_pitch_break;
+pub mod joint_end;
 pub mod joint_meeting;
+pub mod joint_needless;
 pub mod joint_over_seam;
 pub mod joint_stagger;
 pub mod joint_support;
 pub mod overtravel;
+pub mod rated_life;
 pub mod run_length;
+pub mod segment_short;
+pub mod segment_stock;
+pub mod static_safety;
 pub mod support_overlap;
+pub mod support_spacing;
+pub mod torque_window_fit;
 
-use crate::ledger::{Ledger, Rail, RailId};
+use super::Findings;
+use crate::finding::Grade;
+use crate::ledger::{Axis, Ledger, Rail, RailId};
 use crate::quantity::Length;
+use crate::worked::Lacking;
 
 /// The greatest effective length of the blocks that ride on a rail.
 pub(super) fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
@@ -28,4 +40,12 @@ pub(super) fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
 /// The hole pitch of a rail's profile.
 pub(super) fn hole_pitch(ledger: &Ledger, rail: &Rail) -> Option<Length> {
     Some(ledger.shop.profile(rail.profile.as_ref()?)?.hole_pitch?.value)
+}
+
+/// Says what is missing to work out a number that the ledger asks for.
+pub(super) fn lacking(findings: &mut Findings, axis: &Axis, lacking: Lacking, number: &str) {
+    let message = format!("{number} cannot be worked out: {}", lacking.what);
+    let mut finding = findings.finding(axis.name.as_str(), lacking.place, message).here("here").next(lacking.next);
+    finding.grade = Grade::Outstanding;
+    findings.add(finding);
 }

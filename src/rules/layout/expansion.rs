@@ -1,0 +1,127 @@
+//! Rail and beam grow alike enough over the temperatures the axis is built for.
+
+use crate::calc::expansion::{Coefficient, REFERENCE_MILLI_C, difference};
+use crate::finding::{Grade, Measure};
+use crate::ledger::{Axis, Beam, Material, Rail, TemperatureSpan};
+use crate::quantity::{Amount, Length, Temperature};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "expansion",
+    group: Group::Layout,
+    grade: Grade::Nonconformity,
+    what: "From the temperature it is fitted at to the coldest and the warmest, a rail and its beam part by no more than the rulebook allows, were both free to slide.",
+    why: "Bolted together they cannot part: the difference becomes force in the bolts, bows the beam and opens joints in the cold.",
+    limits: &["expansion"],
+    source: "ISO 1 for the reference temperature; steel 11.5e-6/K and EN AW-6060 23.4e-6/K where nothing else is stated",
+    wrong: r#"
+machine m {
+    rulebook { expansion most=0.5 reason="bow of the beam" }
+    axis X {
+        temperature least=10 most=30
+        beam front material=aluminium { piece 6000 }
+        rail a beam=front { segment 3000; segment 3000 }
+    }
+}
+"#,
+    right: r#"
+machine m {
+    rulebook { expansion most=0.5 reason="bow of the beam" }
+    axis X {
+        temperature least=10 most=30
+        beam front material=steel { piece 6000 }
+        rail a beam=front { segment 3000; segment 3000 }
+    }
+}
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((most, limit)) = case.rulebook.most::<Length>("expansion") else { return };
+    for (id, axis, rail) in case.rails() {
+        let (Some(span), Some(beam)) = (&axis.temperature, beam(axis, rail)) else { continue };
+        let address = case.machine.rail_address(id);
+        let Some(of_beam) = coefficient(beam) else {
+            let mut finding = findings
+                .finding(address, beam.place, format!("nothing says how beam `{}` expands", *beam.name))
+                .here("no thermal expansion")
+                .limit(limit.clone())
+                .next("add material=steel or aluminium, or expansion=(um/m/K)…");
+            finding.grade = Grade::Outstanding;
+            findings.add(finding);
+            continue;
+        };
+        let of_rail = rail
+            .profile
+            .as_ref()
+            .and_then(|name| case.shop.profile(name)?.expansion)
+            .map_or(Coefficient::STEEL, |expansion| nano(expansion.0));
+        let Some((parted, at)) = worst(rail.to() - rail.from, of_rail, of_beam, span) else { continue };
+        if parted <= most {
+            continue;
+        }
+        let fitted = span.fitted.map_or(Temperature::degrees(20), |fitted| fitted.value);
+        findings.add(
+            findings
+                .finding(
+                    address,
+                    rail.place,
+                    format!("rail and beam part by {parted} from {fitted} to {at}, {} too much", parted - most),
+                )
+                .here(format!("{} long, {} um/m/K", rail.to() - rail.from, micro(of_rail)))
+                .also(beam.place, format!("{} um/m/K", micro(of_beam)))
+                .also(span.place, "the temperatures")
+                .found(Measure::too_large(parted))
+                .limit(limit.clone())
+                .next("choose a beam that expands like the rail, fit nearer to the working temperature, or let one end slide"),
+        );
+    }
+}
+
+fn beam<'l>(axis: &'l Axis, rail: &Rail) -> Option<&'l Beam> {
+    let name = rail.beam.as_ref()?;
+    axis.beams.iter().find(|beam| *beam.name == **name)
+}
+
+/// From 10⁻¹² to 10⁻⁹ per kelvin; nobody states an expansion finer than that.
+fn nano(pico: i64) -> Coefficient {
+    Coefficient(pico / 1000)
+}
+
+fn micro(coefficient: Coefficient) -> String {
+    Length(coefficient.0 * 1000).number()
+}
+
+fn coefficient(beam: &Beam) -> Option<Coefficient> {
+    if let Some(stated) = beam.expansion {
+        return Some(nano(stated.0));
+    }
+    match beam.material?.value {
+        Material::Steel => Some(Coefficient::STEEL),
+        Material::Aluminium => Some(Coefficient::ALUMINIUM_6060),
+        Material::CastIron | Material::Granite | Material::Other => None,
+    }
+}
+
+/// The greatest difference and the temperature it is at; rounded up to a nanometre.
+fn worst(
+    length: Length,
+    rail: Coefficient,
+    beam: Coefficient,
+    span: &TemperatureSpan,
+) -> Option<(Length, Temperature)> {
+    let fitted = span.fitted.map_or(REFERENCE_MILLI_C, |fitted| milli(fitted.value));
+    let at = |temperature: Temperature| {
+        let parted = difference(length.nm(), rail, beam, fitted, milli(temperature)).ok()?;
+        Some((Length(i64::try_from(parted.abs().ceil()).ok()?), temperature))
+    };
+    let (cold, warm) = (at(span.least.value)?, at(span.most.value)?);
+    Some(if cold.0 > warm.0 { cold } else { warm })
+}
+
+/// In thousandths of a degree, the nearest.
+fn milli(temperature: Temperature) -> i64 {
+    const ONE: i64 = 9_000_000;
+    (temperature.0 + ONE / 2).div_euclid(ONE)
+}

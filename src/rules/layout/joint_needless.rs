@@ -1,0 +1,128 @@
+//! A rail has no more joints than its stock makes necessary.
+
+use std::collections::BTreeSet;
+
+use crate::calc::layout::holes::{MOST_SEGMENTS, fewest_segments};
+use crate::finding::{Grade, Limit, Measure};
+use crate::ledger::{End, Profile, What};
+use crate::quantity::{Amount, Length};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "joint-needless",
+    group: Group::Layout,
+    grade: Grade::Observation,
+    what: "No choice of bars from the stock makes up the rail with fewer joints. Told until the rail is bolted down; seams and stagger may ask for more joints than the lengths do.",
+    why: "Every joint has to be supported, aligned, inspected and kept. The best joint is the one that is not there.",
+    limits: &["sawn-ends"],
+    source: "common practice, no source",
+    wrong: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 { stock 1200 2400 } }
+machine m { axis X { rail a profile=R20 { segment 1200; segment 1200; segment 1200 } } }
+"#,
+    right: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 { stock 1200 2400 } }
+machine m { axis X { rail a profile=R20 { segment 2400; segment 1200 } } }
+"#,
+    check: Check::Ledger(check),
+};
+
+/// The search looks at every sum of bars; where they have no common measure, there are too many. Beyond this much work
+/// nothing is judged.
+const MOST_WORK: i128 = 3_000_000;
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, _, rail) in case.rails() {
+        let Some(profile) = rail.profile.as_ref().and_then(|name| case.shop.profile(name)) else { continue };
+        let bolted = || case.history(id).supports.iter().flatten().any(|event| event.what == What::Full);
+        let pinned = rail.segments.iter().any(|segment| segment.owned);
+        // A limited count of bars makes lengths alone say too little.
+        let counted = profile.stock.iter().any(|(_, count)| count.is_some());
+        if profile.stock.is_empty() || rail.segments.len() < 2 || pinned || counted || bolted() {
+            continue;
+        }
+        let stock = Stock::of(case, profile);
+        let run = (rail.to() - rail.from).nm();
+        let Some(fewest) = stock.fewest(run).filter(|fewest| *fewest < rail.segments.len()) else { continue };
+        let segment = &rail.segments[rail.segments.len() - 1];
+        findings.add(
+            findings
+                .finding(
+                    case.machine.rail_address(id),
+                    segment.place,
+                    format!("{} segments make up the rail; by length alone, {fewest} would do", rail.segments.len()),
+                )
+                .here(format!("number {}", rail.segments.len()))
+                .found(Measure::too_large(rail.segments.len() - 1))
+                .limit(Limit {
+                    entry: None,
+                    text: format!("{} joints", fewest - 1),
+                    source: format!("stock of profile `{}`", *profile.name),
+                    set_at: profile.stock.first().map(|(bar, _)| bar.place),
+                })
+                .next(format!("try {}, unless seams or stagger ask for more", stock.choice(run, fewest))),
+        );
+    }
+}
+
+/// The bars of a profile and how they may be cut, in nm.
+struct Stock {
+    bars: BTreeSet<i64>,
+    cut: Option<(i64, usize)>,
+}
+
+impl Stock {
+    fn of(case: &Case, profile: &Profile) -> Stock {
+        let bars = profile.stock.iter().map(|(bar, _)| bar.nm()).collect();
+        // A sawn end belongs at an end of the axis, and there are two of those.
+        let sawn = profile.cut_ends.is_none_or(|ends| *ends == End::Sawn);
+        let cuts = if sawn && case.rulebook.choice("sawn-ends") == "forbidden" { 2 } else { MOST_SEGMENTS };
+        let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
+        Stock { bars, cut: profile.cutting_allowed.then_some((grid, cuts)) }
+    }
+
+    /// The fewest segments that make up a run, where the search is small enough.
+    fn fewest(&self, run: i64) -> Option<usize> {
+        let (&shortest, &longest) = (self.bars.first()?, self.bars.last()?);
+        let measure = self.bars.iter().fold(0, |a: i64, b| gcd(a, *b));
+        if run <= 0 || shortest <= 0 || measure <= 0 {
+            return None;
+        }
+        let sums = i128::from(run / measure) + 1;
+        let rounds = i128::from(run / longest) + 3;
+        if sums * rounds * self.bars.len() as i128 > MOST_WORK {
+            return None;
+        }
+        let lengths: Vec<i64> = self.bars.iter().copied().collect();
+        fewest_segments(run, &lengths, self.cut)
+    }
+
+    /// One choice of so many segments, the longest whole bars first: `3000 + 2400 + 1800 (cut) mm`.
+    fn choice(&self, run: i64, segments: usize) -> String {
+        let (mut rest, mut left) = (run, segments);
+        let mut parts = Vec::new();
+        while left > 0 {
+            let whole = self.bars.iter().rev().find(|bar| {
+                let after = rest - **bar;
+                if left == 1 { after == 0 } else { after > 0 && self.fewest(after).is_some_and(|f| f < left) }
+            });
+            let Some(bar) = whole else { break };
+            parts.push(Length(*bar).number());
+            rest -= bar;
+            left -= 1;
+        }
+        match left {
+            0 => {}
+            1 => parts.push(format!("{} (cut)", Length(rest).number())),
+            _ => parts.push(format!("{left} cut pieces of {} together", Length(rest).number())),
+        }
+        format!("{} mm", parts.join(" + "))
+    }
+}
+
+fn gcd(mut a: i64, mut b: i64) -> i64 {
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    a
+}

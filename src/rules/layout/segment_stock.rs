@@ -1,0 +1,173 @@
+//! Every segment can be had from the stock of its profile.
+
+use std::collections::BTreeMap;
+
+use crate::finding::{Grade, Limit, Measure};
+use crate::ledger::{Profile, RailId, Segment};
+use crate::quantity::{Amount, Length};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "segment-stock",
+    group: Group::Layout,
+    grade: Grade::Nonconformity,
+    what: "Each segment is a bar of its profile's stock, or can be cut from one on the cutting grid without cutting through a hole. There are as many bars as are needed.",
+    why: "A length nobody sells is found out when the order comes back, or worse, when the bar does not fit.",
+    limits: &[],
+    source: "the stock of the profile, as the shop file states it",
+    wrong: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 { stock 1200 2400; cutting grid=60 } }
+machine m { axis X { rail a profile=R20 { segment 2400; segment 1250 } } }
+"#,
+    right: r#"
+shop { profile R20 hole-pitch=60 end-distance=30 { stock 1200 2400; cutting grid=60 } }
+machine m { axis X { rail a profile=R20 { segment 2400; segment 1260 } } }
+"#,
+    check: Check::Ledger(check),
+};
+
+/// How a segment comes from the stock.
+enum From {
+    Whole,
+    Cut,
+    /// It does not; the lengths next to it that do.
+    Nothing(Vec<Length>),
+    ThroughHole,
+}
+
+fn check(case: &Case, findings: &mut Findings) {
+    // By profile and length: the segments that need a whole bar of it.
+    let mut whole: BTreeMap<(&str, Length), Vec<(RailId, usize)>> = BTreeMap::new();
+    for (id, _, rail) in case.rails() {
+        let Some(profile) = rail.profile.as_ref().and_then(|name| case.shop.profile(name)) else { continue };
+        if profile.stock.is_empty() {
+            continue;
+        }
+        for (index, segment) in rail.segments.iter().enumerate().filter(|(_, segment)| !segment.owned) {
+            match from_stock(profile, segment) {
+                From::Whole => {
+                    whole.entry((profile.name.as_str(), *segment.length)).or_default().push((id, index));
+                }
+                From::Cut => {}
+                From::Nothing(near) => not_sold(case, findings, id, index, profile, &near),
+                From::ThroughHole => findings.add(
+                    findings
+                        .finding(
+                            case.machine.segment_address(id, index),
+                            segment.place,
+                            format!("cutting it to {} goes through a hole", *segment.length),
+                        )
+                        .here("a hole lies where it would be cut")
+                        .limit(limit(profile))
+                        .next("choose a length between two holes, or another near-distance"),
+                ),
+            }
+        }
+    }
+    for ((name, length), segments) in whole {
+        let Some(profile) = case.shop.profile(name) else { continue };
+        too_many(case, findings, profile, length, &segments);
+    }
+}
+
+fn from_stock(profile: &Profile, segment: &Segment) -> From {
+    let length = *segment.length;
+    let lengths = || profile.stock.iter().map(|(bar, _)| bar.value);
+    if lengths().any(|bar| bar == length) {
+        return From::Whole;
+    }
+    let longest = lengths().max().unwrap_or(Length::ZERO);
+    let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
+    if profile.cutting_allowed && length < longest && length.nm() % grid == 0 {
+        return if through_hole(profile, segment) { From::ThroughHole } else { From::Cut };
+    }
+    let below = lengths().filter(|bar| *bar < length).max();
+    let above = lengths().filter(|bar| *bar > length).min();
+    let (mut near_below, mut near_above) = (below, above);
+    if profile.cutting_allowed && length < longest {
+        let down = Length(length.nm() / grid * grid);
+        near_below = near_below.max((down > Length::ZERO).then_some(down));
+        near_above = Some(above.map_or(Length(down.nm() + grid), |above| above.min(Length(down.nm() + grid))));
+    }
+    From::Nothing(near_below.into_iter().chain(near_above).collect())
+}
+
+/// Whether a hole's centre lies on the cut. The near end is the uncut one; where the far distance is stated, its author
+/// has seen to it.
+fn through_hole(profile: &Profile, segment: &Segment) -> bool {
+    let (Some(pitch), None) = (profile.hole_pitch, segment.far_distance) else { return false };
+    let near = segment.near_distance.or(profile.end_distance).map_or(pitch.nm() / 2, |near| near.nm());
+    pitch.nm() > 0 && segment.length.nm() >= near && (segment.length.nm() - near) % pitch.nm() == 0
+}
+
+fn limit(profile: &Profile) -> Limit {
+    let mut bars: Vec<String> = profile.stock.iter().map(|(bar, _)| bar.number()).collect();
+    bars.dedup();
+    let cut = match (profile.cutting_allowed, profile.cut_grid) {
+        (false, _) => String::new(),
+        (true, None) => ", or cut".to_string(),
+        (true, Some(grid)) => format!(", or cut at steps of {}", *grid),
+    };
+    Limit {
+        entry: None,
+        text: format!("{} mm{cut}", bars.join(", ")),
+        source: format!("stock of profile `{}`", *profile.name),
+        set_at: profile.stock.first().map(|(bar, _)| bar.place),
+    }
+}
+
+fn not_sold(case: &Case, findings: &mut Findings, id: RailId, index: usize, profile: &Profile, near: &[Length]) {
+    let segment = &case.machine.rail(id).segments[index];
+    let off = near.iter().map(|length| (*length - *segment.length).abs()).min().unwrap_or(Length::ZERO);
+    let next = match near {
+        [] => "the profile has no such bar: state what can be had as `stock`".to_string(),
+        [one] => format!("the nearest that can be had is {one}"),
+        [below, above, ..] => format!("the nearest that can be had are {below} and {above}"),
+    };
+    findings.add(
+        findings
+            .finding(
+                case.machine.segment_address(id, index),
+                segment.length.place,
+                format!("a segment of {} is not in stock", *segment.length),
+            )
+            .here("cannot be had")
+            .found(Measure::too_large(off))
+            .limit(limit(profile))
+            .next(next),
+    );
+}
+
+/// More whole bars of one length are needed than there are, and no longer bar can be cut to it.
+fn too_many(case: &Case, findings: &mut Findings, profile: &Profile, length: Length, segments: &[(RailId, usize)]) {
+    let of_length = || profile.stock.iter().filter(|(bar, _)| **bar == length);
+    if of_length().any(|(_, count)| count.is_none()) {
+        return;
+    }
+    let have: usize = of_length().filter_map(|(_, count)| *count).map(|count| count.value as usize).sum();
+    let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
+    let longer = profile.stock.iter().any(|(bar, _)| **bar > length);
+    if segments.len() <= have || profile.cutting_allowed && longer && length.nm() % grid == 0 {
+        return;
+    }
+    let Some(&(id, index)) = segments.get(have) else { return };
+    let segment = &case.machine.rail(id).segments[index];
+    let mut finding = findings
+        .finding(
+            case.machine.segment_address(id, index),
+            segment.length.place,
+            format!("{} segments of {length} are needed, and there are {have} bars", segments.len()),
+        )
+        .here(format!("number {} of that length", have + 1))
+        .found(Measure::too_large(segments.len()))
+        .next("order more bars, or choose other lengths");
+    if let Some((bar, _)) = of_length().next() {
+        finding = finding.limit(Limit {
+            entry: None,
+            text: format!("at most {have}"),
+            source: format!("stock of profile `{}`", *profile.name),
+            set_at: Some(bar.place),
+        });
+    }
+    findings.add(finding);
+}

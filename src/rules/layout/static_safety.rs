@@ -1,0 +1,118 @@
+//! No block is loaded too near to its static rating.
+
+use crate::calc::life;
+use crate::finding::{Grade, Measure};
+use crate::ledger::Axis;
+use crate::quantity::{Amount, Ratio};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::Lacking;
+use crate::worked::carriage::{block_type, loaded};
+
+pub static RULE: Rule = Rule {
+    name: "static-safety",
+    group: Group::Layout,
+    grade: Grade::Nonconformity,
+    what: "The static rating of each block over its greatest load is at least what the rulebook asks for.",
+    why: "A ball pressed too hard leaves a dent in the groove, and the block knocks there from then on.",
+    limits: &["static-safety"],
+    source: "ISO 14728-2 for the ratio; block loads from statics of a rigid carriage",
+    wrong: r#"
+shop { block B20 length=78 C0=(kN)2 }
+machine m {
+    rulebook { static-safety least=4 reason="impacts of the head" }
+    axis X {
+        rail a
+        rail b
+        carriage mass=80 {
+            block a at=-180 type=B20
+            block a at=180 type=B20
+            block b at=-180 type=B20
+            block b at=180 type=B20
+            rail-at a y=-300
+            rail-at b y=300
+            load (N)2000 x=100
+        }
+    }
+}
+"#,
+    right: r#"
+shop { block B20 length=78 C0=(kN)29.5 }
+machine m {
+    rulebook { static-safety least=4 reason="impacts of the head" }
+    axis X {
+        rail a
+        rail b
+        carriage mass=80 {
+            block a at=-180 type=B20
+            block a at=180 type=B20
+            block b at=-180 type=B20
+            block b at=180 type=B20
+            rail-at a y=-300
+            rail-at b y=300
+            load (N)2000 x=100
+        }
+    }
+}
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((least, limit)) = case.rulebook.least::<Ratio>("static-safety") else { return };
+    for axis in &case.machine.axes {
+        let Some(carriage) = &axis.carriage else { continue };
+        let worst = match weakest(case, axis) {
+            Ok(Some(worst)) => worst,
+            Ok(None) => continue,
+            Err(lacking) => {
+                super::lacking(findings, axis, lacking, "the static safety of the blocks");
+                continue;
+            }
+        };
+        // Rounded down: never shown or judged safer than it is.
+        let safety = Ratio((worst.safety * 1000.0).floor() as i64 * 1_000_000);
+        if safety >= least {
+            continue;
+        }
+        let block = &carriage.blocks[worst.block];
+        let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
+        let needed = (worst.load * least.to_f64()).ceil();
+        findings.add(
+            findings
+                .finding(
+                    axis.name.as_str(),
+                    block.place,
+                    format!("the block on {rail} at {} has a static safety of {}", *block.at, safety.number()),
+                )
+                .here(format!("carries up to {:.0} N", worst.load.ceil()))
+                .found(Measure::too_small(safety))
+                .limit(limit.clone())
+                .next(format!("a block with C0 of {needed:.0} N or more would do, or take load off")),
+        );
+    }
+}
+
+struct Worst {
+    block: usize,
+    load: f64,
+    safety: f64,
+}
+
+/// The block with the least static safety.
+fn weakest(case: &Case, axis: &Axis) -> Result<Option<Worst>, Lacking> {
+    let (Some(loaded), Some(carriage)) = (loaded(case.ledger, axis)?, &axis.carriage) else { return Ok(None) };
+    let mut worst: Option<Worst> = None;
+    for (&block, load) in loaded.blocks.iter().zip(loaded.greatest()) {
+        let kind = block_type(case.ledger, &carriage.blocks[block])?;
+        let rating = kind.static_.ok_or_else(|| {
+            let what = format!("block `{}` states no static load rating", *kind.name);
+            Lacking::new(kind.name.place, what, "add C0=… from its maker's catalogue")
+        })?;
+        // A block without load is safe.
+        let Ok(safety) = life::static_safety(rating.value.to_f64(), load) else { continue };
+        if worst.as_ref().is_none_or(|worst| safety < worst.safety) {
+            worst = Some(Worst { block, load, safety });
+        }
+    }
+    Ok(worst)
+}

@@ -1,0 +1,55 @@
+//! Supports stand no further apart than is allowed.
+
+use crate::finding::{Grade, Measure};
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "support-spacing",
+    group: Group::Layout,
+    grade: Grade::Nonconformity,
+    what: "From one support to the next is no more than the rulebook allows.",
+    why: "Between two supports the rail is a beam: it sags under the block, eight times as much over twice the span.",
+    limits: &["support-spacing"],
+    source: "none until the shop or machine states one: it follows from rail, load and beam",
+    wrong: r#"
+machine m {
+    rulebook { support-spacing most=250 reason="sag under the head" }
+    axis X { rail a { segment 1200; supports S first=120 pitch=240 count=5 { omit S3 } } }
+}
+"#,
+    right: r#"
+machine m {
+    rulebook { support-spacing most=250 reason="sag under the head" }
+    axis X { rail a { segment 1200; supports S first=120 pitch=240 count=5 } }
+}
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((most, limit)) = case.rulebook.most::<Length>("support-spacing") else { return };
+    for (id, _, rail) in case.rails() {
+        for (near, pair) in rail.supports.windows(2).enumerate() {
+            let (a, b) = (&pair[0], &pair[1]);
+            let apart = b.at - a.at;
+            if apart <= most {
+                continue;
+            }
+            let mut finding = findings
+                .finding(
+                    case.machine.support_address(id, near + 1),
+                    b.place,
+                    format!("{} stands {apart} from {}, {} too far", b.name, a.name, apart - most),
+                )
+                .here(format!("{} at {}", b.name, b.at))
+                .found(Measure::too_large(apart))
+                .limit(limit.clone())
+                .next("put a support between them, or move them together");
+            if a.place != b.place {
+                finding = finding.also(a.place, format!("{} at {}", a.name, a.at));
+            }
+            findings.add(finding);
+        }
+    }
+}

@@ -1,0 +1,167 @@
+//! The full-torque window fits the bolt and what it is screwed into.
+
+use crate::calc::bolts::{Bound, WindowFit, window_fit};
+use crate::finding::{Grade, Limit, Measure};
+use crate::ledger::{Fastener, Interface, Into, RailId, Stage};
+use crate::quantity::{Amount, Ratio};
+use crate::rules::fitting::{INTERFACES, bolts_of, fastener, shown, window::window};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::bolt;
+
+pub static RULE: Rule = Rule {
+    name: "torque-window-fit",
+    group: Group::Layout,
+    grade: Grade::Nonconformity,
+    what: "Every torque of the full-torque window is allowed for the bolt, by its thread, class, head and least friction, and by the maker of what it is screwed into.",
+    why: "A window borrowed from another bolt breaks this one, or strips the thread. An M6 8.8 button head at friction 0.12 stands 8.1 N·m, not 10.",
+    limits: &["full-torque", "proof-load-share"],
+    source: "VDI 2230 with ISO 898-1, ISO 724 and the head's standard",
+    wrong: r#"
+shop { fastener b thread=M6 class="8.8" head=button { friction 0.12 0.14 } }
+machine m { axis X { rail a rail-bolt=b { segment 1200 } } }
+"#,
+    right: r#"
+shop {
+    fastener b thread=M6 class="8.8" head=button {
+        friction 0.12 0.14
+        full least=6 most=8 reason="button heads"
+    }
+}
+machine m { axis X { rail a rail-bolt=b { segment 1200 } } }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((share, _)) = case.rulebook.most::<Ratio>("proof-load-share") else { return };
+    for (id, _, _) in case.rails() {
+        for interface in INTERFACES {
+            if let Some(fastener) = fastener(case.ledger, id, interface) {
+                judge(case, findings, id, interface, fastener, share);
+            }
+        }
+    }
+}
+
+fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface, fastener: &Fastener, share: Ratio) {
+    let rail = case.machine.rail(id);
+    let cited = if interface == Interface::Rail { &rail.rail_bolt } else { &rail.base_bolt };
+    let Some((cited, (least, most, limit))) = cited.as_ref().zip(window(case, id, interface, Stage::Full)) else {
+        return;
+    };
+    let (address, name) = (case.machine.rail_address(id), &fastener.name);
+    let stated = fastener.most_torque.map(|most| most.value);
+    let of_bolt = match bolt::bolt(fastener) {
+        Ok(Some((bolt, friction))) => Some(bolt::allowed(&bolt, friction, share.to_f64())),
+        Ok(None) => None,
+        // A stated limit stands without the tables.
+        Err(_) if stated.is_some() => None,
+        Err(lacking) => {
+            let mut finding = findings
+                .finding(
+                    address,
+                    cited.place,
+                    format!("what torque fastener `{}` stands cannot be told: {}", **name, lacking.what),
+                )
+                .here("this fastener")
+                .also(lacking.place, "not known")
+                .next(lacking.next);
+            finding.grade = Grade::Outstanding;
+            findings.add(finding);
+            return;
+        }
+    };
+    let (Some(bolt), stated) = (of_bolt.or(stated), stated) else { return };
+    let (allowed, bound) = match window_fit(least, most, bolt, stated) {
+        WindowFit::Whole => {
+            unstated(case, findings, id, interface, fastener);
+            return;
+        }
+        WindowFit::LowerPart { most, bound } | WindowFit::Nothing { most, bound } => (most, bound),
+    };
+    let bound = if of_bolt.is_none() { Bound::Stated } else { bound };
+    let (source, set_at) = match bound {
+        Bound::Stated => (
+            "the maker of the threaded part, by most-torque of the fastener".to_string(),
+            fastener.most_torque.map(|most| most.place),
+        ),
+        Bound::Bolt => {
+            let text = |given: &Option<crate::ledger::Given<String>>| {
+                given.as_ref().map_or("", |given| given.as_str()).to_string()
+            };
+            let friction = fastener.friction.map_or(String::new(), |(least, _)| least.value.number());
+            let bolt = format!("{} {} {}", text(&fastener.thread), text(&fastener.class), text(&fastener.head));
+            (format!("VDI 2230: {bolt} at friction {friction}, {} % of the yield point", percent(share)), None)
+        }
+    };
+    let next = if least <= allowed {
+        format!("lower the window's upper end to {}, or choose a stronger bolt", shown(allowed))
+    } else {
+        format!(
+            "give `{}` a window of its own below {}, as full least=… most=…, or choose a stronger bolt",
+            **name,
+            shown(allowed)
+        )
+    };
+    let mut finding = findings
+        .finding(
+            address,
+            cited.place,
+            format!(
+                "the window {} of the {} goes {} beyond what `{}` stands",
+                limit.text,
+                bolts_of(interface),
+                shown(most - allowed),
+                **name
+            ),
+        )
+        .here(format!("stands {}", shown(allowed)))
+        .also(name.place, "the fastener")
+        .found(Measure::too_large(most))
+        .limit(Limit {
+            entry: (bound == Bound::Bolt).then_some("proof-load-share"),
+            text: format!("at most {}", shown(allowed)),
+            source,
+            set_at,
+        })
+        .next(next);
+    if let Some(place) = limit.set_at {
+        finding = finding.also(place, "the window");
+    }
+    findings.add(finding);
+}
+
+fn percent(share: Ratio) -> String {
+    Ratio(share.0.saturating_mul(100)).number()
+}
+
+/// Aluminium strips before a steel bolt gives way, and nothing here computes when.
+fn unstated(case: &Case, findings: &mut Findings, id: RailId, interface: Interface, fastener: &Fastener) {
+    let rail = case.machine.rail(id);
+    let cited = if interface == Interface::Rail { &rail.rail_bolt } else { &rail.base_bolt };
+    let (Some(into), None, Some(cited)) = (fastener.into, fastener.most_torque, cited) else { return };
+    if *into != Into::Aluminium {
+        return;
+    }
+    let mut finding = findings
+        .finding(
+            case.machine.rail_address(id),
+            cited.place,
+            format!("`{}` screws into aluminium, and no torque is stated that its thread stands", *fastener.name),
+        )
+        .here("this fastener")
+        .also(into.place, "aluminium strips before the bolt gives way")
+        .next("ask the maker of the threaded part, and add most-torque=… to the fastener");
+    finding.grade = Grade::Observation;
+    findings.add(finding);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_is_printed_as_percent() {
+        assert_eq!(percent(Ratio(900_000_000)), "90");
+    }
+}

@@ -1,0 +1,25 @@
+//! Numbers worked out from a ledger with `calc`: the bridge that rules, papers and commands share, so that each puts the
+//! same facts into the same formula.
+
+pub mod bolt;
+pub mod carriage;
+pub mod steps;
+
+use crate::finding::Place;
+
+/// A fact that is missing or out of range, so that a number cannot be worked out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Lacking {
+    /// Where it belongs.
+    pub place: Place,
+    /// What is wrong, in one line.
+    pub what: String,
+    /// What to write.
+    pub next: String,
+}
+
+impl Lacking {
+    pub fn new(place: Place, what: impl Into<String>, next: impl Into<String>) -> Lacking {
+        Lacking { place, what: what.into(), next: next.into() }
+    }
+}

@@ -1,0 +1,118 @@
+//! The four steps of a joint as they are known now, and what `calc` says of them.
+
+use crate::calc::grooves::{Contact, GaugePlus, GrooveSteps, Side, Stylus};
+use crate::calc::step::MeanStep;
+use crate::finding::Place;
+use crate::ledger::{self, Body, Groove, GrooveReading, Inspect, Ledger, Plus, RailId};
+
+/// The inspection record that counts for one groove or the light of a joint.
+#[derive(Clone, Copy)]
+pub struct Latest<'l, T> {
+    /// The index of the record.
+    pub record: usize,
+    pub inspect: &'l Inspect,
+    pub what: T,
+}
+
+/// What is on record about a joint now: of each groove and of the light the latest word.
+pub struct JointState<'l> {
+    pub grooves: [Option<Latest<'l, &'l GrooveReading>>; 4],
+    /// Whether light was seen.
+    pub light: Option<Latest<'l, bool>>,
+    /// The latest inspection of any kind.
+    pub last: Option<usize>,
+}
+
+pub fn joint_state(ledger: &Ledger, id: RailId, joint: usize) -> JointState<'_> {
+    let mut state = JointState { grooves: [None; 4], light: None, last: None };
+    for &record in &ledger.history(id).inspections[joint] {
+        let Body::Inspect(inspect) = &ledger.records[record].body else { continue };
+        state.last = Some(record);
+        for what in &inspect.grooves {
+            state.grooves[what.groove as usize] = Some(Latest { record, inspect, what });
+        }
+        if let Some(light) = inspect.light {
+            state.light = Some(Latest { record, inspect, what: light.value });
+        }
+    }
+    state
+}
+
+/// The mean step that a groove's readings give; nothing where the row could not be read.
+pub fn mean_step(reading: &Latest<&GrooveReading>) -> Option<MeanStep> {
+    let (sum, count) = reading.what.steps();
+    let slanted = reading.inspect.stylus.is_some_and(|stylus| *stylus != ledger::Stylus::Square);
+    (count > 0).then_some(MeanStep { sum_nm: sum.nm(), count, slanted })
+}
+
+/// Which way the gauge of an inspection counts, where it or the record says so.
+pub fn plus(ledger: &Ledger, inspect: &Inspect) -> Option<GaugePlus> {
+    let own = inspect.plus.map(|plus| plus.value);
+    match own.or_else(|| ledger.shop.gauge(inspect.gauge.as_ref()?)?.plus.map(|plus| plus.value))? {
+        Plus::Outward => Some(GaugePlus::Outward),
+        Plus::Inward => Some(GaugePlus::Inward),
+        _ => None,
+    }
+}
+
+/// All four steps of a joint, as one set.
+pub struct FourSteps {
+    pub steps: GrooveSteps,
+    /// It is known which way the gauge counts, so that high and low, left and right can be told.
+    pub signed: bool,
+    /// The way the contact lines cross is stated; else outward is taken.
+    pub contact: Option<Contact>,
+    /// The latest record they come from.
+    pub record: usize,
+    pub places: [Place; 4],
+}
+
+impl FourSteps {
+    pub fn contact_or_outward(&self) -> Contact {
+        self.contact.unwrap_or(Contact::Outward)
+    }
+}
+
+/// The four steps of a joint; nothing unless all four are read with one stylus and one sense of the gauge.
+pub fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps> {
+    let state = joint_state(ledger, id, joint);
+    let mut differences = [0; 4];
+    let mut places = [Place::default(); 4];
+    let mut how = None;
+    let mut record: Option<usize> = None;
+    for groove in Groove::ALL {
+        let reading = state.grooves[groove as usize]?;
+        let mean = mean_step(&reading)?;
+        let own = (plus(ledger, reading.inspect), reading.inspect.stylus.map_or(ledger::Stylus::Square, |s| s.value));
+        if *how.get_or_insert(own) != own {
+            return None;
+        }
+        // To the next nanometre: the cause of a step is told, nothing is judged by it.
+        differences[groove as usize] = mean.sum_nm / i64::try_from(mean.count).ok()?;
+        places[groove as usize] = reading.what.place;
+        if record.is_none_or(|record| ledger.after(reading.record, record)) {
+            record = Some(reading.record);
+        }
+    }
+    let (plus, stylus) = how?;
+    let stylus = match stylus {
+        ledger::Stylus::Square => Stylus::Square,
+        ledger::Stylus::Horizontal => Stylus::Horizontal,
+        ledger::Stylus::Vertical => Stylus::Vertical,
+    };
+    let steps = GrooveSteps::new(differences, plus.unwrap_or(GaugePlus::Outward), stylus).ok()?;
+    let profile = ledger.machine.rail(id).profile.as_ref().and_then(|name| ledger.shop.profile(name));
+    let contact = profile.and_then(|profile| profile.contact).map(|contact| match *contact {
+        ledger::Contact::Outward => Contact::Outward,
+        ledger::Contact::Inward => Contact::Inward,
+    });
+    Some(FourSteps { steps, signed: plus.is_some(), contact, record: record?, places })
+}
+
+/// The side of a rail's datum face.
+pub fn datum(ledger: &Ledger, id: RailId) -> Option<Side> {
+    ledger.machine.rail(id).datum.map(|side| match *side {
+        ledger::Side::Left => Side::Left,
+        ledger::Side::Right => Side::Right,
+    })
+}
