@@ -23,6 +23,17 @@ pub struct JointState<'l> {
     pub last: Option<usize>,
 }
 
+impl JointState<'_> {
+    /// The records that something of it rests on, each once.
+    pub fn records(&self) -> Vec<usize> {
+        let grooves = self.grooves.iter().flatten().map(|latest| latest.record);
+        let mut all: Vec<usize> = grooves.chain(self.light.map(|latest| latest.record)).collect();
+        all.sort_unstable();
+        all.dedup();
+        all
+    }
+}
+
 pub fn joint_state(ledger: &Ledger, id: RailId, joint: usize) -> JointState<'_> {
     let mut state = JointState { grooves: [None; 4], light: None, last: None };
     for &record in &ledger.history(id).inspections[joint] {

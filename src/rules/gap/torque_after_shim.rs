@@ -2,8 +2,8 @@
 
 use crate::finding::{Finding, Grade, Place};
 use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::inspection::joint_state;
 use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::joint_state;
 
 use super::reading::{Standing, reference, subject};
 

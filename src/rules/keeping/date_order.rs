@@ -5,8 +5,8 @@ use std::ops::Range;
 
 use crate::finding::{Grade, SourceId};
 use crate::ledger::{Body, RailId, Record, SurveyKind, What};
-use crate::rules::inspection::joint_state;
 use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "date-order",

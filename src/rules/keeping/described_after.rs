@@ -6,8 +6,8 @@ use crate::finding::{Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Given, Interface, RailId, SurveyKind, Tightened};
 use crate::quantity::{Length, Moment};
 use crate::rules::gap::Standing;
-use crate::rules::inspection::joint_state;
 use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "described-after",
