@@ -16,3 +16,4 @@ pub mod schema;
 pub mod syntax;
 pub mod worked;
 pub mod world;
+pub mod writing;

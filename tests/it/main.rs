@@ -24,3 +24,4 @@ mod staleness;
 mod world_disk;
 mod world_git;
 mod world_ledgers;
+mod writing;
