@@ -3,5 +3,7 @@
 mod brute;
 mod check;
 mod helpers;
+mod machines;
 mod planner;
 mod random;
+mod solver;

@@ -87,11 +87,15 @@ impl Clash {
         meeting_slack(&first, &second, self.margin, self.stroke)
     }
 
-    /// Beyond this distance no two joints of these rails have less slack than `least`.
-    pub fn reach(&self, a: usize, b: usize, least: i64) -> i64 {
-        let cell = &self.between[a][b];
-        let crossing = cell.crossings.iter().map(|crossing| crossing.worst.abs() + crossing.room + 1).max();
-        let base = crossing.into_iter().chain(cell.stagger).max();
+    /// Beyond this distance no two joints of these rails have less slack than `least` by their stagger.
+    pub fn stagger_reach(&self, a: usize, b: usize, least: i64) -> i64 {
+        self.between[a][b].stagger.map_or(0, |stagger| stagger.saturating_add(least))
+    }
+
+    /// Beyond this distance no blocks meet two joints of these rails with less slack than `least`.
+    pub fn meeting_reach(&self, a: usize, b: usize, least: i64) -> i64 {
+        let crossings = self.between[a][b].crossings.iter();
+        let base = crossings.map(|crossing| crossing.worst.abs() + crossing.room + 1).max();
         base.map_or(0, |base| base.saturating_add(least))
     }
 

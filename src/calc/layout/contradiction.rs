@@ -7,7 +7,6 @@ use super::meter::{Meter, Spent};
 use super::model::Model;
 use super::plan::{Contradiction, Nearest};
 use super::requirement::Requirement;
-use super::solve::{Fewest, fewest_joints};
 use super::task::Task;
 use super::view::NO_WAY;
 
@@ -26,9 +25,10 @@ pub(super) fn contradiction(task: &Task, meter: &mut Meter) -> Contradiction {
         Ok(true) => {}
         Err(Spent) => certain = false,
     }
-    // Whole families first: most of them have nothing to do with it.
-    for family in families(&all) {
-        let rest: Active = kept.difference(&family).copied().collect();
+    // All about one rail first, then whole families: most of them have nothing to do with it.
+    let rails = (0..task.rails.len()).rev().map(|rail| all.iter().copied().filter(|one| one.concerns(rail)).collect());
+    for group in rails.chain(families(&all)) {
+        let rest: Active = kept.difference(&group).copied().collect();
         if rest.len() < kept.len() && possible(task, &rest, meter) == Ok(false) {
             kept = rest;
         }
@@ -76,16 +76,12 @@ fn families(all: &[Requirement]) -> Vec<BTreeSet<Requirement>> {
 /// Whether any layout meets these requirements.
 fn possible(task: &Task, active: &Active, meter: &mut Meter) -> Result<bool, Spent> {
     meter.allow(8);
-    let model = Model::new(task, active.clone(), meter)?;
-    match fewest_joints(&model, meter) {
-        Fewest::Found(_) => Ok(true),
-        Fewest::None => Ok(false),
-        Fewest::Unsettled { .. } => Err(Spent),
-    }
+    Model::new(task, active.clone(), meter)?.possible(meter)
 }
 
 /// The first rail that the stock cannot make up, and the nearest lengths that it can.
 fn stuck_rail(task: &Task, meter: &mut Meter) -> (usize, Option<Nearest>) {
+    meter.allow(1);
     let Ok(model) = Model::new(task, Active::new(), meter) else { return (0, None) };
     let views = model.views(0, false);
     let rail = views.iter().position(|view| view.left[START as usize] == NO_WAY).unwrap_or(0);

@@ -79,13 +79,50 @@ impl<'a> Model<'a> {
             return Ok(Answer::Missing { more: Some(fewest), refused });
         }
         let sweep = Sweep::new(&self.graphs, &views, &self.clash, slack, meter);
-        let mut search = Search::new(sweep, &mut stock, self.task, Goal::Any);
+        let rails = (0..self.task.rails.len()).collect();
+        let mut search = Search::new(sweep, &mut stock, self.task, rails, Goal::Any);
         let extra = search.run(joints - fewest)?;
         let refused = search.sweep.refused;
         Ok(match search.found {
             Some((paths, _)) => Answer::Found(paths),
             None => Answer::Missing { more: fewest.checked_add(extra).filter(|_| extra != NO_WAY), refused },
         })
+    }
+
+    /// Whether there is any layout at all, with however many joints.
+    pub fn possible(&self, meter: &mut Meter) -> Result<bool, Spent> {
+        let mut stock = self.stock();
+        let views = self.views(0, stock.limited());
+        if fewest_alone(&views).is_none() {
+            return Ok(false);
+        }
+        for rails in self.tied(stock.limited()) {
+            let mut sweep = Sweep::new(&self.graphs, &views, &self.clash, 0, meter);
+            sweep.any = true;
+            let mut search = Search::new(sweep, &mut stock, self.task, rails, Goal::Any);
+            search.run(ANY_NUMBER)?;
+            if search.found.is_none() {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+
+    /// Rails in groups that no requirement ties to each other. A limited stock ties all.
+    fn tied(&self, limited: bool) -> Vec<Vec<usize>> {
+        let rails = self.task.rails.len();
+        if limited {
+            return vec![(0..rails).collect()];
+        }
+        let mut group: Vec<usize> = (0..rails).collect();
+        for requirement in &self.active {
+            if let Requirement::Stagger { rails } | Requirement::Meeting { rails } = requirement {
+                let (one, other) = (group[rails.0], group[rails.1]);
+                group.iter_mut().filter(|of| **of == other).for_each(|of| *of = one);
+            }
+        }
+        let members = |of: usize| -> Vec<usize> { (0..rails).filter(|&rail| group[rail] == of).collect() };
+        (0..rails).map(members).filter(|members| !members.is_empty()).collect()
     }
 
     /// Joint positions of one rail of a layout.
@@ -95,6 +132,9 @@ impl<'a> Model<'a> {
         path.iter().map(to).filter(|&node| node != END).map(|node| graph.nodes[node as usize].at).collect()
     }
 }
+
+/// More joints than any search can place.
+const ANY_NUMBER: u32 = 1_000_000;
 
 fn sawn_in_joints(task: &Task, active: &Active, profile: usize) -> bool {
     let Some(cutting) = task.profiles[profile].cutting else { return false };

@@ -53,6 +53,24 @@ impl Requirement {
         }
     }
 
+    /// Whether it is about this rail, alone or with another.
+    pub fn concerns(&self, of: usize) -> bool {
+        match *self {
+            Self::StockCount { .. } | Self::Owned { .. } => false,
+            Self::Stagger { rails } | Self::Meeting { rails } => rails.0 == of || rails.1 == of,
+            Self::Stock { rail }
+            | Self::LeastSegment { rail }
+            | Self::EndDistance { rail }
+            | Self::HolePitch { rail }
+            | Self::SawnEnd { rail }
+            | Self::Seam { rail }
+            | Self::JointSupport { rail }
+            | Self::SupportOverlap { rail }
+            | Self::SupportBolts { rail }
+            | Self::SupportSpacing { rail } => rail == of,
+        }
+    }
+
     /// Every requirement that this task states, the presupposed ones left out.
     pub fn of(task: &Task) -> Vec<Self> {
         let mut all = Vec::new();

@@ -41,8 +41,8 @@ pub(super) struct Search<'s, 'a> {
 }
 
 impl<'s, 'a> Search<'s, 'a> {
-    pub fn new(sweep: Sweep<'s>, stock: &'s mut Stock<'a>, task: &'a Task, goal: Goal<'s>) -> Self {
-        let rails: Vec<usize> = (0..task.rails.len()).collect();
+    /// A search over some rails; the least waste is sought over all of them only.
+    pub fn new(sweep: Sweep<'s>, stock: &'s mut Stock<'a>, task: &'a Task, rails: Vec<usize>, goal: Goal<'s>) -> Self {
         let counting = stock.limited() || matches!(goal, Goal::LeastWaste { .. });
         let taken = stock.nothing();
         let (stacks, paths) = (vec![vec![START]; rails.len()], vec![Vec::new(); rails.len()]);
@@ -56,10 +56,9 @@ impl<'s, 'a> Search<'s, 'a> {
     }
 
     fn descend(&mut self, limit: u32) -> Result<u32, Spent> {
-        let refs: Vec<&[u32]> = self.stacks.iter().map(Vec::as_slice).collect();
-        let Some(lag) = self.sweep.laggard(&self.rails, &refs) else { return self.finish() };
+        let Some(lag) = self.sweep.laggard(&self.rails, &self.stacks) else { return self.finish() };
         let mut key = Vec::with_capacity(16);
-        self.sweep.key(&self.rails, &refs, lag, &mut key);
+        self.sweep.key(&self.rails, &self.stacks, lag, &mut key);
         if self.counting {
             let waste_matters = matches!(self.goal, Goal::LeastWaste { .. });
             self.stock.key(&self.taken, waste_matters, &mut key);
@@ -73,7 +72,10 @@ impl<'s, 'a> Search<'s, 'a> {
         {
             return Ok(NO_WAY);
         }
-        let bound = self.pairs_bound(limit)?;
+        let bound = match self.stock_bound() {
+            bound if bound > limit => bound,
+            bound => self.pairs_bound(limit)?.max(bound),
+        };
         if bound > limit {
             self.seen.insert(key.into(), bound);
             return Ok(bound);
@@ -88,8 +90,7 @@ impl<'s, 'a> Search<'s, 'a> {
                 least = least.min(step.cost);
                 continue;
             }
-            let refs: Vec<&[u32]> = self.stacks.iter().map(Vec::as_slice).collect();
-            if step.to != END && !self.sweep.clear(&self.rails, &refs, lag, step.to) {
+            if step.to != END && !self.sweep.clear(&self.rails, &self.stacks, lag, step.to) {
                 continue;
             }
             let supply = self.sweep.graphs[rail].out[node as usize][step.edge as usize].supply;
@@ -136,6 +137,25 @@ impl<'s, 'a> Search<'s, 'a> {
         }
     }
 
+    /// Extra joints needed because long bars run out: what is still to be laid takes so many of the longest bars left.
+    fn stock_bound(&self) -> u32 {
+        if !self.stock.limited() {
+            return 0;
+        }
+        let mut rest = vec![0; self.task.profiles.len()];
+        let mut planned = 0;
+        for (&rail, stack) in self.rails.iter().zip(&self.stacks) {
+            let front = last(stack);
+            if front != END {
+                rest[self.task.rails[rail].profile] += self.task.to - self.sweep.graphs[rail].nodes[front as usize].at;
+                planned += self.sweep.views[rail].left[front as usize] + 1;
+            }
+        }
+        let needed = (0..rest.len()).map(|profile| self.stock.segments_for(&self.taken, profile, rest[profile]));
+        let needed = needed.fold(0_u32, u32::saturating_add);
+        if needed == NO_WAY { NO_WAY } else { needed.saturating_sub(planned) }
+    }
+
     /// Extra joints that pairs of rails need, added up over pairs that share no rail.
     fn pairs_bound(&mut self, limit: u32) -> Result<u32, Spent> {
         let rails = self.rails.len();
@@ -147,7 +167,8 @@ impl<'s, 'a> Search<'s, 'a> {
         let mut used = vec![false; rails];
         for a in 0..rails {
             for b in a + 1..rails {
-                let extra = self.sweep.pair((a, b), [&self.stacks[a], &self.stacks[b]], limit)?;
+                let extra =
+                    self.sweep.pair((self.rails[a], self.rails[b]), [&self.stacks[a], &self.stacks[b]], limit)?;
                 if extra > limit {
                     return Ok(extra);
                 }

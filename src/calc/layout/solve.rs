@@ -45,7 +45,7 @@ pub fn plan(task: &Task) -> Result<Outcome, TaskFault> {
     }
 }
 
-pub(super) enum Fewest {
+enum Fewest {
     /// A layout, its joints, and the proven bound where they may not be the fewest.
     Found((Paths, u32, Option<u32>)),
     None,
@@ -55,10 +55,11 @@ pub(super) enum Fewest {
 }
 
 /// Tries one number of joints after the other, from what the rails need each by itself.
-pub(super) fn fewest_joints(model: &Model, meter: &mut Meter) -> Fewest {
+fn fewest_joints(model: &Model, meter: &mut Meter) -> Fewest {
     let Ok(mut joints) = model.fewest_alone() else { return Fewest::None };
     let mut proven = joints;
     let mut open = false;
+    let mut sure = false;
     loop {
         meter.allow(4);
         match model.ask(0, joints, meter) {
@@ -71,6 +72,14 @@ pub(super) fn fewest_joints(model: &Model, meter: &mut Meter) -> Fewest {
                     proven = more;
                 }
                 joints = more;
+                // Before trying ever more joints, find out whether any number will do.
+                if !sure {
+                    meter.allow(4);
+                    sure = match model.possible(meter) {
+                        Ok(false) => return Fewest::None,
+                        Ok(true) | Err(Spent) => true,
+                    };
+                }
             }
             Ok(Answer::Missing { more: None, .. }) => return Fewest::None,
             Err(Spent) if meter.left() < 64 => return Fewest::Unsettled { at_least: proven },
@@ -135,7 +144,8 @@ fn least_waste(model: &Model, paths: Paths, joints: u32, meter: &mut Meter) -> (
         return (paths, None);
     }
     let goal = Goal::LeastWaste { below, floors: &floors };
-    let mut search = Search::new(sweep, &mut stock, model.task, goal);
+    let rails = (0..model.task.rails.len()).collect();
+    let mut search = Search::new(sweep, &mut stock, model.task, rails, goal);
     let done = search.run(joints.saturating_sub(fewest));
     let (better, waste) = match search.found {
         Some((better, waste)) => (better, waste.unwrap_or(below)),

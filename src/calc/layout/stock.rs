@@ -102,6 +102,29 @@ impl<'a> Stock<'a> {
         self.limits.iter().position(|limit| limit.supply == supply && (limit.profile == profile))
     }
 
+    /// Fewest segments that make up so much length with the bars left, the longest first; `u32::MAX` when all of them
+    /// together do not. A lower bound: pieces cut from one bar are together no longer than the bar.
+    pub fn segments_for(&self, taken: &Taken, profile: usize, mut length: i64) -> u32 {
+        let stock = self.task.profiles[profile].stock.iter().enumerate();
+        let bars = stock.map(|(bar, kind)| (kind.length, Supply::Whole(bar)));
+        let own = self.task.owned.iter().enumerate().filter(|(_, owned)| owned.profile == profile);
+        let owned = own.map(|(i, owned)| (owned.length, Supply::Owned(i)));
+        let mut all: Vec<(i64, Supply)> = bars.chain(owned).collect();
+        all.sort_unstable_by_key(|&(length, supply)| (-length, supply));
+        let mut segments = 0_u32;
+        for (bar, supply) in all {
+            if length <= 0 {
+                break;
+            }
+            let wanted = u32::try_from((length + bar - 1) / bar).unwrap_or(u32::MAX);
+            let room = self.limit(profile, supply).map_or(u32::MAX, |i| self.limits[i].most - taken.counts[i]);
+            let used = wanted.min(room);
+            segments = segments.saturating_add(used);
+            length -= bar * i64::from(used);
+        }
+        if length > 0 { u32::MAX } else { segments }
+    }
+
     /// Adds what was taken to a search key: order of taking does not matter. Where waste does not matter either, pieces
     /// count only if the bars they are cut from are limited.
     pub fn key(&self, taken: &Taken, waste_matters: bool, key: &mut Vec<u32>) {

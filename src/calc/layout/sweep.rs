@@ -27,9 +27,12 @@ pub(super) struct Sweep<'a> {
     pub meter: &'a mut Meter,
     /// Greatest slack refused so far for being below the demanded one.
     pub refused: Option<i64>,
+    /// Whether any number of joints will do, so that bounds need not be the least.
+    pub any: bool,
     shortest: i64,
-    /// Reach of joints on each other, rail by rail, at the demanded slack.
-    reach: Vec<Vec<i64>>,
+    /// Reach of joints on each other, rail by rail, at the demanded slack: by stagger, and by blocks that meet them.
+    stagger: Vec<Vec<i64>>,
+    meeting: Vec<Vec<i64>>,
     pairs: HashMap<(usize, usize), HashMap<Key, Bound, Hash>>,
 }
 
@@ -43,11 +46,26 @@ struct Bound {
 impl<'a> Sweep<'a> {
     pub fn new(graphs: &'a [Graph], views: &'a [View], clash: &'a Clash, slack: i64, meter: &'a mut Meter) -> Self {
         let rails = graphs.len();
-        let reach = |a| (0..rails).map(|b| clash.reach(a, b, slack)).collect();
+        let table = |reach: &dyn Fn(usize, usize) -> i64| -> Vec<Vec<i64>> {
+            (0..rails).map(|a| (0..rails).map(|b| reach(a, b)).collect()).collect()
+        };
+        let stagger = table(&|a, b| clash.stagger_reach(a, b, slack));
+        let meeting = table(&|a, b| clash.meeting_reach(a, b, slack));
         let shortest = graphs.iter().map(|graph| graph.shortest).min().unwrap_or(1);
         let refused = views.iter().filter_map(|view| view.refused).max();
-        let reach = (0..rails).map(reach).collect();
-        Self { graphs, views, clash, slack, meter, refused, shortest, reach, pairs: HashMap::new() }
+        Self {
+            graphs,
+            views,
+            clash,
+            slack,
+            meter,
+            refused,
+            any: false,
+            shortest,
+            stagger,
+            meeting,
+            pairs: HashMap::new(),
+        }
     }
 
     fn at(&self, rail: usize, node: u32) -> i64 {
@@ -55,36 +73,48 @@ impl<'a> Sweep<'a> {
     }
 
     /// Which of `rails` lags behind, as an index into them; `None` when all are finished.
-    pub fn laggard(&self, rails: &[usize], stacks: &[&[u32]]) -> Option<usize> {
-        let open = (0..rails.len()).filter(|&i| last(stacks[i]) != END);
-        open.min_by_key(|&i| (self.at(rails[i], last(stacks[i])), i))
+    pub fn laggard(&self, rails: &[usize], stacks: &[impl AsRef<[u32]>]) -> Option<usize> {
+        let front = |i: usize| last(stacks[i].as_ref());
+        let open = (0..rails.len()).filter(|&i| front(i) != END);
+        open.min_by_key(|&i| (self.at(rails[i], front(i)), i))
     }
 
     /// The key of a half layout. `lag` is the rail that lags behind.
-    pub fn key(&self, rails: &[usize], stacks: &[&[u32]], lag: usize, key: &mut Vec<u32>) {
-        let next = self.at(rails[lag], last(stacks[lag])) + self.shortest;
+    pub fn key(&self, rails: &[usize], stacks: &[impl AsRef<[u32]>], lag: usize, key: &mut Vec<u32>) {
+        let next = self.at(rails[lag], last(stacks[lag].as_ref())) + self.shortest;
         for (i, &rail) in rails.iter().enumerate() {
-            let (&front, behind) = stacks[i].split_last().unwrap_or((&START, &[]));
-            let reach = rails.iter().map(|&other| self.reach[rail][other]).max().unwrap_or(0);
+            let (&front, behind) = stacks[i].as_ref().split_last().unwrap_or((&START, &[]));
+            let most = |table: &[Vec<i64>]| rails.iter().map(|&other| table[rail][other]).max().unwrap_or(0);
+            let (stagger, meeting) = (most(&self.stagger), most(&self.meeting));
             key.push(front);
-            for &node in behind.iter().rev() {
-                if node == START || self.at(rail, node) <= next - reach {
+            let mut after = (front != END).then(|| self.at(rail, front));
+            for &node in behind.iter().rev().take_while(|&&node| node != START) {
+                let at = self.at(rail, node);
+                if at <= next - stagger.max(meeting) {
                     break;
                 }
-                key.push(self.graphs[rail].nodes[node as usize].place);
+                // A joint behind another keeps nothing away by its stagger that the other does not keep away too, unless
+                // there is room between what the two keep away.
+                let hidden = after.is_some_and(|after| after - stagger < next);
+                let staggers = at > next - stagger && !hidden;
+                if staggers || at > next - meeting {
+                    key.push(self.graphs[rail].nodes[node as usize].place);
+                }
+                after = Some(at);
             }
             key.push(u32::MAX);
         }
     }
 
     /// Whether a new joint on `rails[lag]` stands clear of all that is placed.
-    pub fn clear(&mut self, rails: &[usize], stacks: &[&[u32]], lag: usize, node: u32) -> bool {
+    pub fn clear(&mut self, rails: &[usize], stacks: &[impl AsRef<[u32]>], lag: usize, node: u32) -> bool {
         let rail = rails[lag];
         let here = self.at(rail, node);
         for (i, &other) in rails.iter().enumerate() {
-            let reach = self.reach[rail][other];
+            let reach = self.stagger[rail][other].max(self.meeting[rail][other]);
             // The joint just before on the same rail was weighed with the segment between.
-            let placed = if i == lag { &stacks[i][..stacks[i].len() - 1] } else { stacks[i] };
+            let stack = stacks[i].as_ref();
+            let placed = if i == lag { &stack[..stack.len() - 1] } else { stack };
             for &node in placed.iter().rev().filter(|&&node| node != END && node != START) {
                 let there = self.at(other, node);
                 if there <= here - reach {
@@ -119,10 +149,9 @@ impl<'a> Sweep<'a> {
     }
 
     fn pair_from(&mut self, rails: [usize; 2], stacks: &mut [Vec<u32>; 2], limit: u32) -> Result<u32, Spent> {
-        let refs = [&stacks[0][..], &stacks[1][..]];
-        let Some(lag) = self.laggard(&rails, &refs) else { return Ok(0) };
+        let Some(lag) = self.laggard(&rails, stacks) else { return Ok(0) };
         let mut key = Vec::with_capacity(8);
-        self.key(&rails, &refs, lag, &mut key);
+        self.key(&rails, stacks, lag, &mut key);
         let pair = (rails[0], rails[1]);
         if let Some(known) = self.known(pair, &key, limit) {
             return Ok(known);
@@ -140,15 +169,14 @@ impl<'a> Sweep<'a> {
                 best = best.min(step.cost);
                 continue;
             }
-            let refs = [&stacks[0][..], &stacks[1][..]];
-            if step.to != END && !self.clear(&rails, &refs, lag, step.to) {
+            if step.to != END && !self.clear(&rails, stacks, lag, step.to) {
                 continue;
             }
             stacks[lag].push(step.to);
             let rest = self.pair_from(rails, stacks, most - step.cost);
             stacks[lag].pop();
             best = best.min(rest?.saturating_add(step.cost));
-            if best == 0 {
+            if best == 0 || (self.any && best <= limit) {
                 break;
             }
         }

@@ -147,12 +147,17 @@ fn spare_margin(carriage: &Carriage, a: (i64, &Block), b: (i64, &Block)) -> i64 
             (2 * (joint - block.offset) - reach, 2 * (joint - block.offset) + reach)
         };
         let (low, high) = (ends(a).0.max(ends(b).0), ends(a).1.min(ends(b).1));
-        let (from, to) = carriage.stroke.map_or((-1_000_000, 1_000_000), |stroke| (2 * stroke.from, 2 * stroke.to));
+        let (from, to) = carriage.stroke.map_or((-(1 << 60), 1 << 60), |stroke| (2 * stroke.from, 2 * stroke.to));
         low < high && low < to && from < high
     };
     // Wider margins only ever bring meetings together, so the last good margin is found by halving.
-    let (mut apart, mut together) = (-1000, 100_000);
-    assert!(!coincide(apart) && coincide(together));
+    let (mut apart, mut together) = (-64, 64);
+    while coincide(apart) {
+        apart *= 2;
+    }
+    while !coincide(together) {
+        together *= 2;
+    }
     while together - apart > 1 {
         let middle = (apart + together).div_euclid(2);
         if coincide(middle) {
