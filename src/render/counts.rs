@@ -32,7 +32,7 @@ impl Counts {
         self.conceded += other.conceded;
     }
 
-    /// `2 nonconformities, 1 outstanding`; `clean and complete` where there is nothing.
+    /// `2 nonconformities, 1 outstanding`; `clean, 1 outstanding`; `clean and complete`.
     pub fn line(&self) -> String {
         let mut parts = Vec::new();
         let mut part = |count: usize, one: &str, many: &str| {
@@ -44,10 +44,10 @@ impl Counts {
         part(self.outstanding, "outstanding", "outstanding");
         part(self.observations, "observation", "observations");
         part(self.conceded, "accepted by concession", "accepted by concession");
-        if self.nonconformities + self.outstanding > 0 {
+        if self.nonconformities > 0 {
             return parts.join(", ");
         }
-        let state = "clean and complete";
+        let state = if self.outstanding > 0 { "clean" } else { "clean and complete" };
         if parts.is_empty() { state.into() } else { format!("{state}, {}", parts.join(", ")) }
     }
 }

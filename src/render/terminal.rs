@@ -39,14 +39,43 @@ pub fn ledger(judged: &Judged, style: Style) -> String {
         .without_cause_chain();
     for finding in &judged.findings {
         let shown = Shown::new(finding, &files);
-        // Writing to a string cannot fail; a failure inside the drawing must not hide the finding.
-        if handler.render_report(&mut out, &shown).is_err() {
-            let _ = writeln!(out, "{}: {}", finding.rule, clean(&finding.message));
+        draw(&mut out, &handler, &shown);
+        for there in &shown.elsewhere {
+            draw(&mut out, &handler, there);
+        }
+        for line in foot(finding) {
+            wrap(&mut out, &line, style.width);
         }
         out.push('\n');
     }
     out.push_str(&summary(judged));
     out
+}
+
+/// Writing to a string cannot fail; should the drawing itself fail, the finding's words are still there.
+fn draw(out: &mut String, handler: &GraphicalReportHandler, shown: &dyn Diagnostic) {
+    if handler.render_report(out, shown).is_err() {
+        let _ = writeln!(out, "  {shown}");
+    }
+}
+
+/// One line of the foot, broken between words where it is wider than the page.
+fn wrap(out: &mut String, line: &str, width: usize) {
+    let mut column = 0;
+    for word in line.split(' ') {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length > width {
+            out.push('\n');
+            column = 0;
+        }
+        out.push_str(match column {
+            0 => "  ",
+            _ => " ",
+        });
+        column += length + if column == 0 { 2 } else { 1 };
+        out.push_str(word);
+    }
+    out.push('\n');
 }
 
 /// `boatyard/hull-gantry: 2 nonconformities, 1 outstanding`.
@@ -131,7 +160,6 @@ struct Shown<'f, 'j> {
     code: String,
     title: String,
     severity: Severity,
-    help: String,
     file: File<'f, 'j>,
     labels: Vec<LabeledSpan>,
     elsewhere: Vec<Elsewhere<'f, 'j>>,
@@ -170,7 +198,6 @@ impl<'f, 'j> Shown<'f, 'j> {
                 (Grade::Outstanding, None) => Severity::Warning,
                 _ => Severity::Advice,
             },
-            help: foot(finding),
             file: file(home),
             labels,
             elsewhere,
@@ -179,7 +206,7 @@ impl<'f, 'j> Shown<'f, 'j> {
 }
 
 /// The lines under the picture: limit, next step, concession.
-fn foot(finding: &Finding) -> String {
+fn foot(finding: &Finding) -> Vec<String> {
     let mut lines = Vec::new();
     if let Some(limit) = &finding.limit {
         let found = finding.found.map_or(String::new(), |found| format!("found {found}; "));
@@ -187,8 +214,7 @@ fn foot(finding: &Finding) -> String {
         lines.push(format!("{found}limit {} ({entry}{})", clean(&limit.text), clean(&limit.source)));
     }
     if !finding.next.is_empty() {
-        let lead = if lines.is_empty() { "" } else { "next: " };
-        lines.push(format!("{lead}{}", clean(&finding.next)));
+        lines.push(format!("next: {}", clean(&finding.next)));
     }
     if finding.by_date {
         lines.push("this depends on today's date".to_string());
@@ -197,7 +223,7 @@ fn foot(finding: &Finding) -> String {
         let until = conceded.until.as_ref().map_or(String::new(), |until| format!(" until {until}"));
         lines.push(format!("accepted by concession of {}{until}: {}", clean(&conceded.by), clean(&conceded.reason)));
     }
-    lines.join("\n")
+    lines
 }
 
 /// A label for miette: one line, and no longer than is shown.
@@ -241,23 +267,12 @@ impl Diagnostic for Shown<'_, '_> {
         Some(self.severity)
     }
 
-    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        Some(Box::new(&self.help))
-    }
-
     fn source_code(&self) -> Option<&dyn SourceCode> {
         Some(&self.file)
     }
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
         Some(Box::new(self.labels.iter().cloned()))
-    }
-
-    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
-        if self.elsewhere.is_empty() {
-            return None;
-        }
-        Some(Box::new(self.elsewhere.iter().map(|there| there as &dyn Diagnostic)))
     }
 }
 
