@@ -4,6 +4,7 @@
 //! them, `worked` puts their facts into the formulas of `calc`, `rules` judge, and `render` puts the findings on paper. `cli` sits above all.
 
 pub mod calc;
+pub mod cautions;
 pub mod cli;
 pub mod finding;
 pub mod ledger;
