@@ -16,6 +16,7 @@ mod kdl_edit;
 mod kdl_hostile;
 mod kdl_mistakes;
 mod kdl_suite;
+mod random_machines;
 mod readme;
 mod registry;
 mod rules_fitting;

@@ -1,5 +1,7 @@
 //! What the tests share: linting a text from memory.
 
+pub mod machines;
+
 use wayledger::finding::Finding;
 use wayledger::ledger::{Ledger, TextFile};
 use wayledger::lint::{Judged, judge_ledger};
