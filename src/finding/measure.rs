@@ -43,6 +43,11 @@ impl Measure {
         Measure { value: value.into(), worse: Worse::Smaller }
     }
 
+    /// Days past a due date.
+    pub fn days_late(days: i64) -> Measure {
+        Measure { value: Value::Days(days), worse: Worse::Larger }
+    }
+
     /// Whether a concession for `raw` with its annotation covers this value; an error where it cannot be compared.
     pub fn within(&self, raw: &str, unit: Option<&str>) -> Result<bool, Misread> {
         use std::cmp::Ordering;

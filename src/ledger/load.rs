@@ -124,12 +124,16 @@ impl Ledger {
             }
         }
         derive(&mut ledger.machine, &ledger.shop, &mut faults);
+        // Where a file that describes instruments cannot be read whole, nobody knows which there are.
+        let machine_text = own.iter().filter(|(_, _, kind)| *kind == FileKind::Machine).map(|(_, file, _)| file);
+        let whole = shops.iter().chain(machine_text).all(|file| file.faults.is_empty() && file.unreadable.is_none());
+        let known = recording::Known { machine: &ledger.machine, shop: whole.then_some(&ledger.shop) };
         for (id, file, kind) in &own {
             if *kind == FileKind::Shop {
                 continue;
             }
             for node in file.source.document.nodes() {
-                ledger.records.extend(recording::record(Row { node, source: *id }, &ledger.machine, &mut faults));
+                ledger.records.extend(recording::record(Row { node, source: *id }, known, &mut faults));
             }
         }
         ledger.timeline = Timeline::new(&mut ledger.records, &mut faults);

@@ -5,6 +5,8 @@ use super::describe::Faults;
 use super::given::{Given, Row, Word, amount, text};
 use super::machine::{Machine, Rail, RailId};
 use super::record::*;
+use super::shop::Shop;
+use crate::finding::{Finding, Grade, Place};
 use crate::quantity::Length;
 
 /// The names of all record nodes.
@@ -23,7 +25,15 @@ pub const KINDS: [&str; 12] = [
     "service",
 ];
 
-pub(super) fn record(row: Row, machine: &Machine, faults: &mut Faults) -> Option<Record> {
+/// What records may cite: the machine, and the instruments of the shop unless its text is too damaged to know them.
+#[derive(Clone, Copy)]
+pub(super) struct Known<'l> {
+    pub machine: &'l Machine,
+    pub shop: Option<&'l Shop>,
+}
+
+pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Record> {
+    let machine = known.machine;
     let kind = *KINDS.iter().find(|kind| **kind == row.name())?;
     let on_index = match kind {
         "receive" => None,
@@ -42,6 +52,7 @@ pub(super) fn record(row: Row, machine: &Machine, faults: &mut Faults) -> Option
             None
         }
     });
+    instruments(row, kind, known, faults);
     let mut reading = Reading { machine, faults, rail: target.and_then(Target::rail) };
     let body = match kind {
         "fasten" => Body::Fasten(reading.fasten(row)),
@@ -85,6 +96,29 @@ pub(super) fn record(row: Row, machine: &Machine, faults: &mut Faults) -> Option
     })
 }
 
+/// The gauge or wrench that a record cites.
+fn instruments(row: Row, kind: &str, known: Known, faults: &mut Faults) {
+    let Some(shop) = known.shop else { return };
+    let address = || match kind {
+        "survey" => row.arg_text(1),
+        _ => row.arg_text(0),
+    };
+    let address = || address().map_or(String::new(), |on| on.value);
+    match kind {
+        "fasten" => {
+            if let Some(name) = row.text("wrench").filter(|name| shop.wrench(name).is_none()) {
+                faults.unknown("wrench", &name, shop.wrenches.iter().map(|wrench| wrench.name.as_str()), address());
+            }
+        }
+        "inspect" | "survey" | "run-force" => {
+            if let Some(name) = row.text("gauge").filter(|name| shop.gauge(name).is_none()) {
+                faults.unknown("gauge", &name, shop.gauges.iter().map(|gauge| gauge.name.as_str()), address());
+            }
+        }
+        _ => {}
+    }
+}
+
 /// The rail that the first two parts of an address name.
 fn rail_of<'m>(machine: &'m Machine, address: &str) -> Option<&'m Rail> {
     let mut parts = address.splitn(3, '.');
@@ -117,15 +151,9 @@ fn check_target(kind: &str, on: Option<&Given<String>>, target: Option<Target>, 
     if !right {
         let message = format!("`{kind}` is about {wants}; `{}` is something else", **on);
         faults.found.push(
-            crate::finding::Finding::new(
-                "wrong-value",
-                crate::finding::Grade::Nonconformity,
-                on.value.clone(),
-                on.place,
-                message,
-            )
-            .here("names something else")
-            .next(format!("write {wants}")),
+            Finding::new("wrong-value", Grade::Nonconformity, on.value.clone(), on.place, message)
+                .here("names something else")
+                .next(format!("write {wants}")),
         );
     }
 }
@@ -153,13 +181,7 @@ impl<'a> Reading<'a> {
             if rail.joints.iter().any(|joint| joint.name == **name) {
                 let joint = name.value.clone();
                 let message = format!("there is no support under joint `{joint}`");
-                let finding = crate::finding::Finding::new(
-                    "unknown-reference",
-                    crate::finding::Grade::Nonconformity,
-                    address,
-                    name.place,
-                    message,
-                );
+                let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message);
                 self.faults.found.push(
                     finding.here("no such support").next(format!("describe it: joint-support {joint} at=… covers=…")),
                 );
@@ -196,7 +218,25 @@ impl<'a> Reading<'a> {
         all
     }
 
+    /// A bolt number beyond those that the support has.
+    fn bolt(&mut self, support: usize, interface: Interface, bolt: usize, place: Place) {
+        let Some(rail) = self.rail() else { return };
+        let it = &rail.supports[support];
+        let Some(count) = it.bolt_count(interface).filter(|count| bolt > *count) else { return };
+        if rail.damaged || self.faults.damage.hits(place) {
+            return;
+        }
+        let message = format!("{} has {count} bolts, and no bolt {bolt}", it.name);
+        let address = format!("{}.{}", self.address(), it.name);
+        let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, place, message)
+            .here("no such bolt")
+            .also(it.place, format!("{count} bolts here"))
+            .next("count the bolts along increasing position; check what the support covers, or its bolts");
+        self.faults.found.push(finding);
+    }
+
     fn fasten(&mut self, row: Row) -> Fasten {
+        let interface = row.word("interface").map_or(Interface::Rail, |interface| interface.value);
         let mut rows = Vec::new();
         let mut missed = Vec::new();
         for row in row.children() {
@@ -209,6 +249,7 @@ impl<'a> Reading<'a> {
                 "missed" => {
                     let Some(support) = row.arg_text(0).and_then(|name| self.support(&name)) else { continue };
                     if let Some(bolt) = row.count("bolt").filter(|bolt| **bolt > 0) {
+                        self.bolt(support, interface, *bolt as usize, bolt.place);
                         missed.push(Given { value: (support, *bolt as usize - 1), place: row.place() });
                     }
                 }
@@ -226,7 +267,7 @@ impl<'a> Reading<'a> {
         }
         Fasten {
             stage: row.word("stage"),
-            interface: row.word("interface").map_or(Interface::Rail, |interface| interface.value),
+            interface,
             wrench: row.text("wrench"),
             setting: row.amount("setting"),
             temperature: row.amount("temperature"),

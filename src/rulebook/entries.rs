@@ -188,6 +188,7 @@ pub static ENTRIES: &[Entry] = &[
         what: "the static safety C0/P0 of each block",
         source: "none until the shop or machine states one; ISO 14728-2 for what it means",
     },
+    length("received-length", Some("1"), "how far a segment's length is off the one measured when it came in", MEMORY),
     length(
         "expansion",
         None,

@@ -254,3 +254,180 @@ fn a_withdrawn_record_counts_no_more() {
         format!("{}void fasten X.a of=\"2026-04-14\" date=\"2026-04-15\" by=f reason=\"wrong rail\"", full("at S1 12"));
     assert_eq!(found(&text), ["torque-missing X.a", "groove-missing X.a.J1"]);
 }
+
+#[test]
+fn instruments_and_bolts_that_are_not_there_are_unknown() {
+    let text = format!(
+        "{RAIL}fasten X.a date=\"2026-04-14\" by=f wrench=TW-9 stage=full setting=10.5 {{ clicked J1; missed J1 bolt=5 }}
+inspect X.a.J1 date=\"2026-04-15\" by=i gauge=DI-9 {{ light none }}"
+    );
+    assert_eq!(
+        of_rule(&text, "unknown-reference"),
+        [
+            "nonconformity X.a: there is no wrench `TW-9`",
+            "nonconformity X.a.J1: J1 has 4 bolts, and no bolt 5",
+            "nonconformity X.a.J1: there is no gauge `DI-9`"
+        ]
+    );
+    // Where the shop file cannot be read whole, nobody knows which instruments there are.
+    let records = "inspect X.a.J1 date=\"2026-04-15\" by=i gauge=DI-9 { light none }";
+    let machine = RAIL.replace("shop { profile R20 hole-pitch=60 end-distance=30 }", "");
+    let unknown = |shop: &str| {
+        let judged = judge(&[("machine.kdl", &machine), ("r.kdl", records)], &[shop]);
+        judged.findings.iter().filter(|finding| finding.message == "there is no gauge `DI-9`").count()
+    };
+    assert_eq!(unknown("shop { profile R20 hole-pitch=60 }"), 1);
+    assert_eq!(unknown("shop { profile R20 hole-pitch=60 }; gauge \"DI-9 "), 0);
+}
+
+#[test]
+fn a_wrench_is_used_inside_its_range() {
+    let shop = "shop { wrench TW-1 kind=clicking least=1.5 most=5; wrench TW-2 kind=reading least=4 most=20; profile R20 hole-pitch=60 end-distance=30 }";
+    let text = RAIL.replace("shop { profile R20 hole-pitch=60 end-distance=30 }", shop);
+    let used = |record: &str| of_rule(&format!("{text}fasten X.a date=\"2026-04-14\" by=f {record}"), "wrench-range");
+    assert!(used("wrench=TW-1 stage=snug setting=1.5 { clicked J1 }").is_empty());
+    assert!(used("wrench=TW-1 stage=snug setting=5 { clicked J1 }").is_empty());
+    assert_eq!(
+        used("wrench=TW-1 stage=snug setting=1.49 { clicked J1 }"),
+        ["nonconformity X.a: 1.49 N·m is below the range of TW-1"]
+    );
+    assert_eq!(used("wrench=TW-2 stage=full { at J1 21 10 3.9 10 }").len(), 2);
+    assert_eq!(
+        used("wrench=TW-2 stage=full setting=10.5 { clicked J1 }"),
+        ["nonconformity X.a: `clicked` with TW-2, which does not click but reads"]
+    );
+    assert_eq!(
+        used("wrench=TW-1 stage=snug { at J1 2 2 2 2 }"),
+        ["nonconformity X.a: torques read with TW-1, which only clicks at its setting"]
+    );
+}
+
+/// The calibration of one gauge or wrench against one record of 2026-04-15.
+fn calibrated(instrument: &str) -> Vec<String> {
+    let record = if instrument.starts_with("wrench") {
+        "fasten X.a date=\"2026-04-15\" by=f wrench=I stage=full setting=10.5 { clicked J1 }"
+    } else {
+        "inspect X.a.J1 date=\"2026-04-15\" by=i gauge=I { light none }"
+    };
+    let machine = "machine m { axis X { rail a { segment 1200; segment 1200; joint-support J1 at=1200 covers=200 } } }";
+    of_rule(&format!("shop {{ {instrument} }}\n{machine}\n{record}"), "gauge-calibration")
+}
+
+#[test]
+fn a_record_is_judged_by_the_calibration_of_its_date() {
+    // The day it is due is still good; a later calibration alters nothing.
+    assert!(calibrated("gauge I { calibrated \"2025-04-15\" due=\"2026-04-15\" }").is_empty());
+    let out = ["nonconformity X.a.J1: 1 record made with I after its calibration ran out"];
+    assert_eq!(calibrated("gauge I { calibrated \"2025-04-15\" due=\"2026-04-14\" }"), out);
+    assert_eq!(
+        calibrated(
+            "gauge I { calibrated \"2025-04-15\" due=\"2026-04-14\"; calibrated \"2026-04-20\" due=\"2027-04-20\" }"
+        ),
+        out
+    );
+    assert_eq!(
+        calibrated("gauge I { calibrated \"2026-04-16\" due=\"2027-04-16\" }"),
+        ["nonconformity X.a.J1: 1 record made with I before its first calibration"]
+    );
+    assert_eq!(
+        calibrated("gauge I { calibrated \"2025-12-01\"; calibrated \"2026-04-15\" result=failed }"),
+        ["nonconformity X.a.J1: 1 record made with I after it failed its calibration"]
+    );
+    assert_eq!(
+        calibrated("gauge I { calibrated \"2025-12-01\"; calibrated \"2026-04-20\" result=failed }"),
+        ["observation X.a.J1: 1 record made with I before it failed its next calibration"]
+    );
+    assert_eq!(calibrated("gauge I"), ["outstanding X.a.J1: 1 record made with I, of which no calibration is known"]);
+}
+
+#[test]
+fn a_wrench_is_due_after_twelve_months_or_5000_cycles() {
+    // ISO 6789 (2003 edition), where the calibration does not say when it is due.
+    assert!(calibrated("wrench I kind=clicking { calibrated \"2025-04-15\" }").is_empty());
+    assert_eq!(calibrated("wrench I kind=clicking { calibrated \"2025-04-14\" }").len(), 1);
+    let counted = |count: &str, more: &str| {
+        calibrated(&format!(
+            "wrench I kind=clicking {{ calibrated \"2026-01-15\" cycles=2000 {more}; cycles {count} on=\"2026-04-10\" }}"
+        ))
+    };
+    assert!(counted("7000", "").is_empty());
+    assert_eq!(counted("7001", ""), ["nonconformity X.a: 1 record made with I beyond its cycles"]);
+    assert!(counted("7001", "due=\"2027-01-15\"").is_empty());
+}
+
+#[test]
+fn what_is_due_soon_is_mentioned_while_work_goes_on() {
+    // Tests judge on 2026-11-01.
+    let due = |due: &str, used: &str| {
+        let text = format!(
+            "shop {{ gauge I {{ calibrated \"2025-12-01\" due=\"{due}\" }} }}
+             machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 }} }} }}
+             inspect X.a.J1 date=\"{used}\" by=i gauge=I {{ light none }}"
+        );
+        let found = lint_text(&text).into_iter().find(|finding| finding.rule == "gauge-calibration");
+        found.map(|finding| (finding.message, finding.by_date, finding.grade))
+    };
+    let (message, by_date, grade) = due("2026-11-21", "2026-10-20").expect("is mentioned");
+    assert_eq!(message, "the calibration of I runs out in 20 days, on 2026-11-21");
+    assert!(by_date && grade == Grade::Observation);
+    assert!(due("2026-12-02", "2026-10-20").is_none());
+    assert!(due("2026-11-21", "2026-09-20").is_none());
+    assert_eq!(
+        due("2026-10-25", "2026-10-20").expect("is mentioned").0,
+        "the calibration of I ran out 7 days ago, on 2026-10-25"
+    );
+}
+
+#[test]
+fn a_graduation_is_at_most_half_the_limit() {
+    let read = |graduation: &str, rows: &str| {
+        let text = format!(
+            "shop {{ gauge I graduation={graduation} }}
+             machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 }} }} }}
+             inspect X.a.J1 date=\"2026-04-15\" by=i gauge=I {{ {rows} }}"
+        );
+        of_rule(&text, "gauge-graduation")
+    };
+    assert!(read("0.01", "UL 0 -> 0.01").is_empty());
+    assert_eq!(
+        read("0.011", "UL 0 -> 0.011"),
+        ["nonconformity X.a.J1: a gauge with a graduation of 0.011 mm is too coarse for a limit of 0.02 mm"]
+    );
+    assert!(read("0.02", "light none").is_empty());
+    assert_eq!(
+        read("0.01", "UL 0.005 -> 0.01; LL 0 -> 0.012"),
+        ["observation X.a.J1: 0.005 mm is finer than the 0.01 mm the instrument shows, and so is 1 more"]
+    );
+    assert!(read("(in)0.0005", "UL 0 -> (in)0.0005").iter().all(|finding| finding.starts_with("nonconformity")));
+}
+
+#[test]
+fn parts_that_meet_belong_together() {
+    let mixed = |segments: &str, records: &str| {
+        of_rule(&format!("machine m {{ axis X {{ rail a {{ {segments} }} }} }}\n{records}"), "parts-mixed")
+    };
+    assert!(mixed("segment 1200 mark=A lot=\"1\"; segment 1200 mark=A lot=\"2\"", "").is_empty());
+    assert_eq!(
+        mixed("segment 1200 lot=\"1\"; segment 1200 lot=\"2\"", ""),
+        ["observation X.a.J1: lots 1 and 2 meet in J1 without match marks"]
+    );
+    let read = "inspect X.a.J1 date=\"2026-04-15\" by=i { UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0.001 }";
+    assert!(mixed("segment 1200 lot=\"1\"; segment 1200 lot=\"2\"", read).is_empty());
+    assert_eq!(mixed("segment 1200 serial=K-1; segment 1200 serial=K-1", "").len(), 1);
+    let came = |part: &str| {
+        mixed(
+            "segment 1200 serial=K-1 lot=\"7\"",
+            &format!("receive date=\"2026-03-30\" by=i {{ part serial=K-1 {part} }}"),
+        )
+    };
+    assert!(came("lot=\"7\" length=1201 state=accepted").is_empty());
+    assert_eq!(came("lot=\"8\""), ["nonconformity X.a.seg1: the lot of K-1 is 7 here, and 8 as it came in"]);
+    assert_eq!(
+        came("length=1201.1"),
+        ["nonconformity X.a.seg1: the segment is 1200 mm here, and 1201.1 mm as it came in"]
+    );
+    assert_eq!(
+        came("state=rejected"),
+        ["nonconformity X.a.seg1: part K-1 was rejected when it came in, and is in the machine"]
+    );
+}

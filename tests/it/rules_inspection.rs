@@ -146,3 +146,97 @@ inspect X.a.J1 date=\"2026-04-18\" by=i { light none; UL 0 -> 0; UR 0 -> 0; LL 0
         ["outstanding X.a.J1: the light check of J1 is stale: its neighbour S4 was loosened after it on 2026-04-17"]
     );
 }
+
+#[test]
+fn the_guard_band_is_twice_the_standard_uncertainty() {
+    let judge = |shop: &str, book: &str, rows: &str| {
+        let text = inspected(rows)
+            .replace("graduation=0.002", shop)
+            .replace("machine m {", &format!("machine m {{ rulebook {{ {book} }};"));
+        of_rule(&text, "joint-step-unproven")
+    };
+    // GUM: u² = e²/3 + 2·d²/12; with e 3 µm and d 2 µm, U = 2u = 3.8297 µm, so 16.1703 µm is proven and no more.
+    let gauge = "graduation=0.002 local-error=0.003";
+    assert!(judge(gauge, "", "UL 0 -> 0.01617").is_empty());
+    assert_eq!(
+        judge(gauge, "", "UL 0 -> 0.01618"),
+        ["observation X.a.J1: the step of 0.01618 mm at groove UL of J1 is not proven to be inside the limit"]
+    );
+    // Beyond the limit it is joint-step's business.
+    assert!(judge(gauge, "", "UL 0 -> 0.021").is_empty());
+    let proof = "proof is=required reason=\"customer\"";
+    assert!(judge(gauge, proof, "UL 0 -> 0.018; LR 0.019 -> 0")[0].starts_with("nonconformity"));
+    assert!(
+        judge(gauge, proof, "UL 0 -> 0.018; LR 0.019 -> 0")[0]
+            .ends_with("at groove LR of J1 is not proven to be inside the limit, nor is 1 other")
+    );
+    // No guard band: simple acceptance (ILAC-G8:09/2019, w = 0).
+    assert!(judge(gauge, "guard-band most=0 reason=\"agreed\"", "UL 0 -> 0.02").is_empty());
+    // A 0.01 mm dial indicator by JIS B 7503: local error 5 µm, so U = 2·√(25/3 + 200/12) = 10 µm exactly.
+    let dial = "kind=dial-indicator graduation=0.01 range=5";
+    assert!(judge(dial, "", "UL 0 -> 0.01").is_empty());
+    assert_eq!(judge(dial, "", "UL 0 -> 0.010001").len(), 1);
+    // Without figures nothing is judged, unless proof is required.
+    assert!(judge("graduation=0.002", "", "UL 0 -> 0.02").is_empty());
+    assert!(judge("graduation=0.002", proof, "UL 0 -> 0.02")[0].starts_with("outstanding"));
+}
+
+#[test]
+fn the_cause_of_a_step_is_named_with_its_cure() {
+    let cause = |rows: &str, rail: &str| {
+        let text = inspected(rows)
+            .replace("plus=outward", "plus=outward; profile R20 contact=outward")
+            .replace("rail a {", &format!("rail a profile=R20 {rail} {{"));
+        let found = lint_text(&text).into_iter().find(|finding| finding.rule == "joint-step-cause");
+        found.map(|finding| (finding.message, finding.next))
+    };
+    // 0.03 on a groove at 45° is 0.03·√2 = 0.042427 mm of height or side.
+    let (message, next) = cause("UL 0 -> 0.03; UR 0 -> 0.03; LL 0 -> -0.03; LR 0 -> -0.03", "").expect("is found");
+    assert_eq!(message, "the steps are one of height: the far rail stands 0.042427 mm high");
+    assert!(next.starts_with("clean the seat under the far end, or shim 0.042427 mm under the near one"), "{next}");
+    let (message, next) =
+        cause("UL 0 -> -0.03; UR 0 -> 0.03; LL 0 -> -0.03; LR 0 -> 0.03", "datum=left").expect("is found");
+    assert_eq!(message, "the steps are one to the side: the far rail stands 0.042427 mm to the right");
+    assert!(next.starts_with("loosen the far end, push it 0.042427 mm left to its datum face"), "{next}");
+    let (message, next) = cause("UL 0 -> 0.03; UR 0 -> 0.03; LL 0 -> 0.03; LR 0 -> 0.03", "").expect("is found");
+    assert_eq!(message, "the steps are one of size: the far profile is larger by 0.03 mm at each groove");
+    assert!(next.ends_with("perfect alignment would still leave 0.03 mm"), "{next}");
+    let (message, _) = cause("UL 0 -> 0.03; UR 0 -> -0.03; LL 0 -> -0.03; LR 0 -> 0.03", "").expect("is found");
+    assert_eq!(message, "the steps are a twist of 0.03 mm at each groove");
+    let (message, _) = cause("UL 0 -> 0.03; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0", "").expect("is found");
+    assert_eq!(message, "one groove alone makes the step: UL by 0.03 mm");
+    // Steps that conform need no cure; three grooves tell nothing.
+    assert!(cause("UL 0 -> 0.02; UR 0 -> 0.02; LL 0 -> -0.02; LR 0 -> -0.02", "").is_none());
+    assert!(cause("UL 0 -> 0.03; UR 0 -> 0.03; LL 0 -> -0.03", "").is_none());
+}
+
+#[test]
+fn a_gauge_of_unknown_sense_names_the_pattern_only() {
+    let text = inspected("UL 0 -> 0.03; UR 0 -> 0.03; LL 0 -> -0.03; LR 0 -> -0.03").replace("plus=outward", "");
+    assert_eq!(of_rule(&text, "joint-step-cause"), ["observation X.a.J1: the steps are one of height, of 0.042427 mm"]);
+}
+
+#[test]
+fn the_carrying_block_stays_on_one_rail() {
+    let carrier = |held: &str| of_rule(&inspected(&format!("carrier {held}; UL 0 -> 0.01")), "step-carrier");
+    assert!(carrier("reach=40 travel=39.9").is_empty());
+    assert!(carrier("reach=40").is_empty());
+    assert_eq!(
+        carrier("reach=40 travel=40"),
+        ["nonconformity X.a.J1: the block travelled 40 mm and the stylus reached only 40 mm ahead of it"]
+    );
+}
+
+#[test]
+fn the_same_readings_twice_are_worth_a_look() {
+    let both = |first: &str, second: &str| {
+        of_rule(
+            &format!("{}inspect X.a.J2 date=\"2026-04-15\" by=i {{ {second} }}", inspected(first)),
+            "readings-copied",
+        )
+    };
+    assert_eq!(both(GOOD, GOOD), ["observation X.a.J2: all readings here are those of X.a.J1"]);
+    assert!(both(GOOD, &GOOD.replace("0.005", "0.006")).is_empty());
+    let zero = "UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0";
+    assert!(both(zero, zero).is_empty());
+}

@@ -1,12 +1,17 @@
 //! Rules about the fitting: bolts, wrenches, the order of work, and what shows at the joint right after it.
 
+pub mod gauge_calibration;
+pub mod gauge_graduation;
+mod instrument;
 pub mod light_through_joint;
+pub mod parts_mixed;
 pub mod snug_before_full;
 pub mod snug_window;
 pub mod torque_missing;
 pub mod torque_order;
 pub mod torque_window;
 pub(super) mod window;
+pub mod wrench_range;
 
 use crate::ledger::{Fastener, Interface, Ledger, RailId, Record};
 use crate::quantity::{Amount, Torque};

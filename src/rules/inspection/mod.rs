@@ -3,7 +3,11 @@
 pub mod groove_missing;
 pub mod inspection_stale;
 pub mod joint_step;
+pub mod joint_step_cause;
+pub mod joint_step_unproven;
 pub mod light_missing;
+pub mod readings_copied;
+pub mod step_carrier;
 
 use crate::ledger::Groove;
 

@@ -1,0 +1,255 @@
+//! What was read was read with a calibrated instrument.
+//!
+//! A record is judged by the calibration that was the latest on its own date, so that a later one alters nothing.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use super::instrument::Instrument;
+use crate::finding::{Grade, Limit, Measure, Place};
+use crate::ledger::{Body, Calibration, Tightened};
+use crate::quantity::Months;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "gauge-calibration",
+    group: Group::Fitting,
+    grade: Grade::Nonconformity,
+    what: "On the date of each record, the calibration of its gauge or wrench was valid. One that runs out soon is mentioned while work with it goes on.",
+    why: "A reading is worth what its gauge is worth. When a gauge turns out to be wrong, all that it read is in doubt.",
+    limits: &["calibration-months", "calibration-cycles", "due-soon"],
+    source: "ISO 6789 (2003 edition): 12 months or 5000 cycles, unless the calibration states when it is due",
+    wrong: r#"
+shop { gauge DI-4 { calibrated "2025-01-13" due="2026-01-13" } }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
+"#,
+    right: r#"
+shop { gauge DI-4 { calibrated "2025-01-13" due="2026-01-13"; calibrated "2026-01-12" due="2027-01-12" } }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
+"#,
+    check: Check::Ledger(check),
+};
+
+/// One record that was made with an instrument.
+#[derive(Clone, Copy)]
+struct Use {
+    record: usize,
+    date: Date,
+    place: Place,
+    /// Bolts tightened with a wrench: in all records before this one, and in this one.
+    before: i64,
+    bolts: i64,
+}
+
+/// What is wrong with a use. The order is that of the findings.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Wrong {
+    NoCalibration,
+    BeforeFirst,
+    Failed,
+    RanOut,
+    Cycles,
+    /// The next calibration found the instrument wrong.
+    InDoubt,
+}
+
+fn check(case: &Case, findings: &mut Findings) {
+    let mut uses: BTreeMap<(bool, &str), (Instrument, Vec<Use>)> = BTreeMap::new();
+    for (index, record) in case.in_order() {
+        let Some((instrument, place)) = Instrument::of(case.ledger, record) else { continue };
+        let Some(date) = record.date else { continue };
+        let key = (matches!(instrument, Instrument::Wrench(_)), instrument.name());
+        let all = &mut uses.entry(key).or_insert_with(|| (instrument, Vec::new())).1;
+        let before = all.last().map_or(0, |last: &Use| last.before + last.bolts);
+        all.push(Use { record: index, date: date.date, place, before, bolts: bolts(case, index) });
+    }
+    for (instrument, uses) in uses.values() {
+        let mut wrong: BTreeMap<(Wrong, Option<Place>), Vec<Use>> = BTreeMap::new();
+        for (index, one) in uses.iter().enumerate() {
+            if let Some((what, calibration)) = judge(case, *instrument, uses, index) {
+                wrong.entry((what, calibration.map(|c| c.place))).or_default().push(*one);
+            }
+        }
+        for ((what, calibration), uses) in wrong {
+            let calibration = instrument.calibrations().iter().find(|other| Some(other.place) == calibration);
+            report(case, findings, *instrument, what, calibration, &uses);
+        }
+        soon(case, findings, *instrument, uses);
+    }
+}
+
+/// The bolts that a record says were tightened.
+fn bolts(case: &Case, index: usize) -> i64 {
+    let record = &case.records[index];
+    let (Body::Fasten(fasten), Some(id)) = (&record.body, record.rail()) else { return 0 };
+    let rail = case.machine.rail(id);
+    let of_row = |row: &crate::ledger::FastenRow| match &row.what {
+        Tightened::Clicked => rail.supports[row.support].bolt_count(fasten.interface).unwrap_or(1),
+        Tightened::Read(torques) => torques.iter().flatten().count(),
+    };
+    fasten.rows.iter().map(of_row).sum::<usize>() as i64
+}
+
+/// The calibration that was the latest on a day.
+fn latest<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> {
+    instrument.calibrations().iter().filter(|c| c.on.date <= day).max_by_key(|c| c.on.value)
+}
+
+/// The last day a calibration is good for.
+fn due(case: &Case, calibration: &Calibration) -> Option<(Date, Limit)> {
+    if let Some(due) = calibration.due {
+        let certificate = calibration.certificate.as_ref();
+        let source = certificate.map_or("its calibration".into(), |number| format!("certificate {}", **number));
+        let text = format!("until {}", due.date);
+        return Some((due.date, Limit { entry: None, text, source, set_at: Some(due.place) }));
+    }
+    let (months, mut limit) = case.rulebook.most_count("calibration-months")?;
+    let due = Months(u32::try_from(months).ok()?).after(calibration.on.date)?;
+    limit.text = format!("{months} months: until {due}");
+    Some((due, limit))
+}
+
+fn judge<'l>(
+    case: &Case,
+    instrument: Instrument<'l>,
+    uses: &[Use],
+    index: usize,
+) -> Option<(Wrong, Option<&'l Calibration>)> {
+    let one = &uses[index];
+    if instrument.calibrations().is_empty() {
+        return Some((Wrong::NoCalibration, None));
+    }
+    let Some(valid) = latest(instrument, one.date) else {
+        let first = instrument.calibrations().iter().min_by_key(|c| c.on.value);
+        return Some((Wrong::BeforeFirst, first));
+    };
+    if valid.failed {
+        return Some((Wrong::Failed, Some(valid)));
+    }
+    if due(case, valid).is_some_and(|(due, _)| one.date > due) {
+        return Some((Wrong::RanOut, Some(valid)));
+    }
+    if valid.due.is_none()
+        && let Some((most, _)) = case.rulebook.most_count("calibration-cycles")
+        && cycles(instrument, valid, &uses[..=index]).is_some_and(|cycles| cycles > most)
+    {
+        return Some((Wrong::Cycles, Some(valid)));
+    }
+    let next = instrument.calibrations().iter().filter(|c| c.on.date > one.date).min_by_key(|c| c.on.value);
+    next.filter(|next| next.failed).map(|next| (Wrong::InDoubt, Some(next)))
+}
+
+/// The cycles that a wrench has certainly made since a calibration, up to the last of some uses: by its own counter where it was
+/// read, or the bolts this ledger knows of, whichever is more. Nothing for a gauge.
+fn cycles(instrument: Instrument, since: &Calibration, uses: &[Use]) -> Option<i64> {
+    let Instrument::Wrench(wrench) = instrument else { return None };
+    let last = uses.last()?;
+    let day = last.date;
+    let counted = since.cycles.and_then(|start| {
+        let read = wrench.cycles.iter().filter(|(_, on)| on.date <= day && on.date >= since.on.date);
+        read.map(|(count, _)| i64::from(count.value) - i64::from(start.value)).max()
+    });
+    // The uses stand in the order of their dates.
+    let start = uses.partition_point(|one| one.date < since.on.date);
+    let here = last.before + last.bolts - uses.get(start)?.before;
+    Some(counted.unwrap_or(0).max(here))
+}
+
+fn report(
+    case: &Case,
+    findings: &mut Findings,
+    instrument: Instrument,
+    what: Wrong,
+    calibration: Option<&Calibration>,
+    uses: &[Use],
+) {
+    let (Some(first), Some(last)) = (uses.first(), uses.last()) else { return };
+    let name = instrument.name();
+    let on = calibration.map_or(String::new(), |calibration| calibration.on.date.to_string());
+    let records = if uses.len() == 1 { "1 record".to_string() } else { format!("{} records", uses.len()) };
+    let (message, label) = match what {
+        Wrong::NoCalibration => {
+            (format!("{records} made with {name}, of which no calibration is known"), String::new())
+        }
+        Wrong::BeforeFirst => {
+            (format!("{records} made with {name} before its first calibration"), format!("first calibrated on {on}"))
+        }
+        Wrong::Failed => {
+            (format!("{records} made with {name} after it failed its calibration"), format!("failed on {on}"))
+        }
+        Wrong::RanOut => {
+            (format!("{records} made with {name} after its calibration ran out"), format!("calibrated on {on}"))
+        }
+        Wrong::Cycles => (format!("{records} made with {name} beyond its cycles"), format!("calibrated on {on}")),
+        Wrong::InDoubt => {
+            (format!("{records} made with {name} before it failed its next calibration"), format!("failed on {on}"))
+        }
+    };
+    let next = match what {
+        Wrong::NoCalibration => format!("add its calibration to the shop file: calibrated \"…\" due=\"…\" under {name}"),
+        Wrong::InDoubt => "look by how much it was off, and read again what that could turn".to_string(),
+        Wrong::Failed => "read again with an instrument that is in order".to_string(),
+        _ => "read again with a calibrated instrument; or have this one calibrated and, if it is found good, concede these records".to_string(),
+    };
+    let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.value.clone());
+    let mut finding =
+        findings.finding(address, first.place, message).here(format!("used on {}", first.date)).next(next);
+    finding.grade = match what {
+        Wrong::NoCalibration => Grade::Outstanding,
+        Wrong::InDoubt => Grade::Observation,
+        _ => Grade::Nonconformity,
+    };
+    finding = match calibration {
+        Some(calibration) => finding.also(calibration.place, label),
+        None => finding.also(instrument.place(), "no calibration"),
+    };
+    if last.record != first.record {
+        finding = finding.also(last.place, format!("last used so on {}", last.date));
+    }
+    if let (Wrong::RanOut, Some((due, limit))) = (what, calibration.and_then(|calibration| due(case, calibration))) {
+        finding = finding.found(Measure::days_late(days(due, last.date))).limit(limit);
+    }
+    if let (Wrong::Cycles, Some((_, limit))) = (what, case.rulebook.most_count("calibration-cycles")) {
+        finding = finding.limit(limit);
+    }
+    findings.add(finding);
+}
+
+fn days(from: Date, to: Date) -> i64 {
+    (to - from).get_days().into()
+}
+
+/// An instrument in use whose calibration runs out soon, or has run out since.
+fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[Use]) {
+    let Some((within, _)) = case.rulebook.most_count("due-soon") else { return };
+    let Some(last) = uses.iter().max_by_key(|one| one.date) else { return };
+    // Work with it goes on where it was used as lately as the warning reaches ahead.
+    let idle = days(last.date, case.today);
+    let Some(valid) = latest(instrument, case.today).filter(|valid| !valid.failed) else { return };
+    let Some((due, limit)) = due(case, valid) else { return };
+    let left = days(case.today, due);
+    if !(0..=within).contains(&idle) || left > within || last.date > due {
+        return;
+    }
+    let when = match left {
+        0 => "today".to_string(),
+        1 => "tomorrow".to_string(),
+        2.. => format!("in {left} days"),
+        -1 => "yesterday".to_string(),
+        _ => format!("{} days ago", -left),
+    };
+    let ran = if left < 0 { "ran out" } else { "runs out" };
+    let address = case.records[last.record].on.as_ref().map_or(String::new(), |on| on.value.clone());
+    let mut finding = findings
+        .finding(address, last.place, format!("the calibration of {} {ran} {when}, on {due}", instrument.name()))
+        .here(format!("last used on {}", last.date))
+        .also(valid.place, "its calibration")
+        .limit(limit)
+        .next("have it calibrated before it is used again")
+        .by_date();
+    finding.grade = Grade::Observation;
+    findings.add(finding);
+}

@@ -1,0 +1,144 @@
+//! A gauge shows what is read from it, and is fine enough for its limit.
+
+use super::instrument::Instrument;
+use super::shown;
+use crate::finding::{Grade, Limit, Measure, Place};
+use crate::ledger::{Body, Given, Record, SurveyKind, Tightened};
+use crate::quantity::{Amount, Length, Ratio, Torque};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "gauge-graduation",
+    group: Group::Fitting,
+    grade: Grade::Nonconformity,
+    what: "The graduation of a gauge is small enough for the limit it is used for. A reading finer than the graduation is an observation.",
+    why: "With marks as far apart as the limit is wide, inside and outside look alike. A reading between the marks is an estimate, or a slip.",
+    limits: &["gauge-graduation", "joint-step", "gap-range", "straightness", "height-range"],
+    source: "from memory of the 10:1 rule; half the limit is the least that tells anything",
+    wrong: r#"
+shop { gauge DI-6 graduation=0.02 }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.02 }
+"#,
+    right: r#"
+shop { gauge DI-6 graduation=0.01 }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (_, record) in case.in_order() {
+        match Instrument::of(case.ledger, record) {
+            Some((Instrument::Gauge(gauge), at)) => {
+                let Some(graduation) = gauge.graduation.filter(|it| it.nm() > 0) else { continue };
+                coarse(case, findings, record, graduation, at);
+                let finer: Vec<Given<Length>> =
+                    lengths(&record.body).filter(|reading| reading.nm() % graduation.nm() != 0).collect();
+                let text = finer.first().map(|reading| (reading.value.to_string(), reading.place));
+                too_fine(findings, record, text, finer.len(), &graduation.value.to_string(), graduation.place);
+            }
+            Some((Instrument::Wrench(wrench), _)) => {
+                let Some(graduation) = wrench.graduation.filter(|it| it.0 > 0) else { continue };
+                let finer: Vec<Given<Torque>> =
+                    torques(&record.body).filter(|reading| reading.0 % graduation.0 != 0).collect();
+                let text = finer.first().map(|reading| (shown(reading.value), reading.place));
+                too_fine(findings, record, text, finer.len(), &shown(graduation.value), graduation.place);
+            }
+            None => {}
+        }
+    }
+}
+
+fn lengths(body: &Body) -> Box<dyn Iterator<Item = Given<Length>> + '_> {
+    match body {
+        Body::Inspect(inspect) => {
+            let pairs = inspect.grooves.iter().flat_map(|groove| &groove.pairs);
+            Box::new(pairs.flat_map(|(before, after)| [*before, *after]))
+        }
+        Body::Survey(survey) => {
+            Box::new(survey.stations.iter().chain(&survey.closure).flat_map(|station| station.readings.iter().copied()))
+        }
+        _ => Box::new(std::iter::empty()),
+    }
+}
+
+fn torques(body: &Body) -> impl Iterator<Item = Given<Torque>> + '_ {
+    let rows = match body {
+        Body::Fasten(fasten) => fasten.rows.as_slice(),
+        _ => &[],
+    };
+    rows.iter()
+        .flat_map(|row| match &row.what {
+            Tightened::Read(torques) => torques.as_slice(),
+            Tightened::Clicked => &[],
+        })
+        .filter_map(|torque| *torque)
+}
+
+fn address(record: &Record) -> String {
+    record.on.as_ref().map_or(String::new(), |on| on.value.clone())
+}
+
+/// The limit that the readings of a record are held against.
+fn used_for(case: &Case, body: &Body) -> Option<(Length, &'static str)> {
+    let entry = match body {
+        Body::Inspect(inspect) if !inspect.grooves.is_empty() => "joint-step",
+        Body::Survey(survey) => match survey.kind?.value {
+            SurveyKind::Gap => "gap-range",
+            SurveyKind::Straightness => "straightness",
+            SurveyKind::Height => "height-range",
+        },
+        _ => return None,
+    };
+    Some((case.rulebook.most::<Length>(entry)?.0, entry))
+}
+
+fn coarse(case: &Case, findings: &mut Findings, record: &Record, graduation: Given<Length>, at: Place) {
+    let Some((limit, entry)) = used_for(case, &record.body) else { return };
+    let Some((share, stated)) = case.rulebook.most::<Ratio>("gauge-graduation") else { return };
+    const WHOLE: i128 = 1_000_000_000;
+    if i128::from(graduation.nm()) * WHOLE <= i128::from(share.0) * i128::from(limit.nm()) {
+        return;
+    }
+    // The coarsest graduation that would do, rounded down.
+    let most = Length(i64::try_from(i128::from(share.0) * i128::from(limit.nm()) / WHOLE).unwrap_or(i64::MAX));
+    findings.add(
+        findings
+            .finding(
+                address(record),
+                at,
+                format!("a gauge with a graduation of {} is too coarse for a limit of {limit}", *graduation),
+            )
+            .here("this gauge")
+            .also(graduation.place, "its graduation")
+            .found(Measure::too_large(graduation.value))
+            .limit(Limit { text: format!("at most {most}, {} of the {entry} limit {limit}", share.number()), ..stated })
+            .next(format!("read again with a gauge that shows {most} or finer")),
+    );
+}
+
+fn too_fine(
+    findings: &mut Findings,
+    record: &Record,
+    first: Option<(String, Place)>,
+    count: usize,
+    graduation: &str,
+    at: Place,
+) {
+    let Some((reading, place)) = first else { return };
+    let more = match count {
+        1 => String::new(),
+        2 => ", and so is 1 more".to_string(),
+        _ => format!(", and so are {} more", count - 1),
+    };
+    let mut finding = findings
+        .finding(address(record), place, format!("{reading} is finer than the {graduation} the instrument shows{more}"))
+        .here("between two marks")
+        .also(at, "its graduation")
+        .found(Measure::too_large(count))
+        .next("correct the reading or the instrument's name; an estimate between two marks adds nothing");
+    finding.grade = Grade::Observation;
+    findings.add(finding);
+}

@@ -1,0 +1,52 @@
+//! The gauge or wrench a record was made with, as the shop describes it.
+
+use crate::finding::Place;
+use crate::ledger::{Body, Calibration, Gauge, Given, Ledger, Record, Wrench};
+
+/// An instrument of the shop.
+#[derive(Clone, Copy)]
+pub enum Instrument<'l> {
+    Gauge(&'l Gauge),
+    Wrench(&'l Wrench),
+}
+
+impl<'l> Instrument<'l> {
+    /// What a record was made with and where it says so. Nothing where it does not say, or the shop has no such thing.
+    pub fn of(ledger: &'l Ledger, record: &'l Record) -> Option<(Instrument<'l>, Place)> {
+        let gauge = |name: &Option<Given<String>>| {
+            let name = name.as_ref()?;
+            Some((Instrument::Gauge(ledger.shop.gauge(name)?), name.place))
+        };
+        match &record.body {
+            Body::Inspect(inspect) => gauge(&inspect.gauge),
+            Body::Survey(survey) => gauge(&survey.gauge),
+            Body::RunForce(run) => gauge(&run.gauge),
+            Body::Fasten(fasten) => {
+                let name = fasten.wrench.as_ref()?;
+                Some((Instrument::Wrench(ledger.shop.wrench(name)?), name.place))
+            }
+            _ => None,
+        }
+    }
+
+    pub fn name(self) -> &'l str {
+        match self {
+            Instrument::Gauge(gauge) => &gauge.name,
+            Instrument::Wrench(wrench) => &wrench.name,
+        }
+    }
+
+    pub fn place(self) -> Place {
+        match self {
+            Instrument::Gauge(gauge) => gauge.name.place,
+            Instrument::Wrench(wrench) => wrench.name.place,
+        }
+    }
+
+    pub fn calibrations(self) -> &'l [Calibration] {
+        match self {
+            Instrument::Gauge(gauge) => &gauge.calibrations,
+            Instrument::Wrench(wrench) => &wrench.calibrations,
+        }
+    }
+}

@@ -1,0 +1,173 @@
+//! The parts in the machine belong together, and are those that came in.
+
+use std::collections::BTreeMap;
+
+use crate::finding::{Grade, Measure, Place};
+use crate::ledger::{Body, Given, RailId, ReceivedPart, Segment};
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::joint_state;
+
+pub static RULE: Rule = Rule {
+    name: "parts-mixed",
+    group: Group::Fitting,
+    grade: Grade::Nonconformity,
+    what: "Ends that meet carry the same match mark. No serial number stands in two places, and each segment agrees with the part that came in under its number: accepted, same lot, marks, profile and length. Two lots that meet without marks are an observation until the joint is inspected.",
+    why: "Matched ends were ground together. Swapped, each is in order and the joint is not; no alignment cures a profile that is larger.",
+    limits: &["received-length"],
+    source: "common practice, no source",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A2 } } }
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A1 } } }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, _, rail) in case.rails() {
+        for joint in 0..rail.joints.len() {
+            meeting(case, findings, id, joint);
+        }
+    }
+    // The latest word on each serial number.
+    let mut received: BTreeMap<&str, &ReceivedPart> = BTreeMap::new();
+    for (_, record) in case.in_order() {
+        if let Body::Receive(receive) = &record.body {
+            received.extend(receive.parts.iter().filter_map(|part| Some((part.serial.as_ref()?.as_str(), part))));
+        }
+    }
+    let mut fitted: BTreeMap<&str, (Place, String)> = BTreeMap::new();
+    for (id, _, rail) in case.rails() {
+        for (index, segment) in rail.segments.iter().enumerate() {
+            let Some(serial) = &segment.serial else { continue };
+            let address = case.machine.segment_address(id, index);
+            if let Some((first, other)) = fitted.get(serial.as_str()) {
+                findings.add(
+                    findings
+                        .finding(address, serial.place, format!("serial number {} is in two places", **serial))
+                        .here("here")
+                        .also(*first, format!("and in {other}"))
+                        .next("read both numbers off the rails and correct one"),
+                );
+                continue;
+            }
+            fitted.insert(serial, (serial.place, address.clone()));
+            if let Some(part) = received.get(serial.as_str()) {
+                against(case, findings, id, segment, part, &address);
+            }
+        }
+    }
+}
+
+/// Marks and lots of the two ends at a joint.
+fn meeting(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
+    let rail = case.machine.rail(id);
+    let it = &rail.joints[joint];
+    let (near, far) = (&rail.segments[it.before], &rail.segments[it.before + 1]);
+    let address = case.machine.joint_address(id, joint);
+    if let (Some(a), Some(b)) = (&near.far_mark, &far.near_mark) {
+        if a.value != b.value {
+            findings.add(
+                findings
+                    .finding(address, b.place, format!("match marks {} and {} meet in {}", **a, **b, it.name))
+                    .here(format!("near end of segment {}", it.before + 2))
+                    .also(a.place, format!("far end of segment {}", it.before + 1))
+                    .next("put the ends with the same mark together, or correct the marks"),
+            );
+        }
+        return;
+    }
+    let (Some(a), Some(b)) = (&near.lot, &far.lot) else { return };
+    // Four grooves that were read at the joint say more than two numbers on the rails.
+    let read = joint_state(case.ledger, id, joint).grooves.iter().all(Option::is_some);
+    if a.value == b.value || read {
+        return;
+    }
+    let mut finding = findings
+        .finding(address, b.place, format!("lots {} and {} meet in {} without match marks", **a, **b, it.name))
+        .here(format!("segment {}", it.before + 2))
+        .also(a.place, format!("segment {}", it.before + 1))
+        .next("measure both profiles before they are fitted, or swap segments so that a lot stays together");
+    finding.grade = Grade::Observation;
+    findings.add(finding);
+}
+
+/// A segment against the part that came in under its number.
+fn against(case: &Case, findings: &mut Findings, id: RailId, segment: &Segment, part: &ReceivedPart, address: &str) {
+    let serial = segment.serial.as_ref().map_or("", |serial| serial.as_str());
+    if part.rejected {
+        let at = segment.serial.as_ref().map_or(segment.place, |serial| serial.place);
+        findings.add(
+            findings
+                .finding(address, at, format!("part {serial} was rejected when it came in, and is in the machine"))
+                .here("fitted here")
+                .also(part.place, "rejected here")
+                .next("take it out; or, if it was accepted after all, record that"),
+        );
+        return;
+    }
+    let profile = case.machine.rail(id).profile.as_ref();
+    let pairs = [
+        ("lot", segment.lot.as_ref(), part.lot.as_ref()),
+        ("mark of the near end", segment.near_mark.as_ref(), part.near_mark.as_ref()),
+        ("mark of the far end", segment.far_mark.as_ref(), part.far_mark.as_ref()),
+        ("profile", profile, part.profile.as_ref()),
+    ];
+    for (what, described, came) in pairs {
+        let (Some(described), Some(came)) = (described, came) else { continue };
+        differs(findings, address, serial, what, described, came);
+    }
+    length(case, findings, id, segment, part, address);
+}
+
+fn differs(
+    findings: &mut Findings,
+    address: &str,
+    serial: &str,
+    what: &str,
+    described: &Given<String>,
+    came: &Given<String>,
+) {
+    if described.value == came.value {
+        return;
+    }
+    findings.add(
+        findings
+            .finding(
+                address,
+                described.place,
+                format!("the {what} of {serial} is {} here, and {} as it came in", **described, **came),
+            )
+            .here("as described")
+            .also(came.place, "as it came in")
+            .next("read it off the rail, and correct whichever is wrong"),
+    );
+}
+
+/// A longer bar may have been cut to the segment; a shorter one cannot have become it.
+fn length(case: &Case, findings: &mut Findings, id: RailId, segment: &Segment, part: &ReceivedPart, address: &str) {
+    let (Some(came), Some((most, limit))) = (part.length, case.rulebook.most::<Length>("received-length")) else {
+        return;
+    };
+    let profile = case.machine.rail(id).profile.as_ref().and_then(|name| case.shop.profile(name));
+    let cut = profile.is_some_and(|profile| profile.cutting_allowed) && *came > *segment.length;
+    let off = (*came - *segment.length).abs();
+    if off <= most || cut {
+        return;
+    }
+    findings.add(
+        findings
+            .finding(
+                address,
+                segment.length.place,
+                format!("the segment is {} here, and {} as it came in", *segment.length, *came),
+            )
+            .here("as described")
+            .also(came.place, "as it came in")
+            .found(Measure::too_large(off))
+            .limit(limit)
+            .next("measure it again, and correct whichever is wrong"),
+    );
+}

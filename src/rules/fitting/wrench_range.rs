@@ -1,0 +1,110 @@
+//! A torque wrench is used inside its range, and for what it can do.
+
+use crate::finding::{Finding, Grade, Limit, Measure, Place};
+use crate::ledger::{Body, Fasten, Record, Tightened, Wrench, WrenchKind};
+use crate::quantity::Torque;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+use super::{of_day, shown};
+
+pub static RULE: Rule = Rule {
+    name: "wrench-range",
+    group: Group::Fitting,
+    grade: Grade::Nonconformity,
+    what: "Every torque of a record lies in the range of its wrench; a clicking wrench reads nothing, and a reading wrench does not click.",
+    why: "Outside its range a wrench is not calibrated: what it clicks at or shows there is a guess.",
+    limits: &[],
+    source: "ISO 6789-1: a torque tool is calibrated over its stated range",
+    wrong: r#"
+shop { wrench TW-1 kind=clicking least=0.5 most=5 }
+machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
+fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-1 stage=full setting=10.5 { clicked S1 }
+"#,
+    right: r#"
+shop { wrench TW-2 kind=clicking least=4 most=20 }
+machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
+fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (_, record) in case.in_order() {
+        let Body::Fasten(fasten) = &record.body else { continue };
+        let Some(wrench) = fasten.wrench.as_ref().and_then(|name| case.shop.wrench(name)) else { continue };
+        range(findings, record, fasten, wrench);
+        kind(findings, record, fasten, wrench);
+    }
+}
+
+fn address(record: &Record) -> String {
+    record.on.as_ref().map_or(String::new(), |on| on.value.clone())
+}
+
+fn range(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
+    let readings = fasten.rows.iter().flat_map(|row| match &row.what {
+        Tightened::Read(torques) => torques.as_slice(),
+        Tightened::Clicked => &[],
+    });
+    // The setting counts where something clicked at it.
+    let clicked = fasten.rows.iter().any(|row| matches!(row.what, Tightened::Clicked));
+    let setting = fasten.setting.filter(|_| clicked);
+    let all: Vec<(Torque, Place)> =
+        setting.iter().chain(readings.flatten()).map(|torque| (torque.value, torque.place)).collect();
+    let lowest = all.iter().min_by_key(|(torque, place)| (*torque, *place));
+    let highest = all.iter().max_by_key(|(torque, place)| (*torque, std::cmp::Reverse(*place)));
+    if let (Some(least), Some((torque, place))) = (wrench.least, lowest)
+        && *torque < *least
+    {
+        let way = format!("{} is below the range of {}", shown(*torque), *wrench.name);
+        let count = all.iter().filter(|(torque, _)| *torque < *least).count();
+        let limit = format!("at least {}", shown(*least));
+        let finding = findings.finding(address(record), *place, way).found(Measure::too_small(*torque));
+        findings.add(outside(finding, wrench, limit, least.place, count));
+    }
+    if let (Some(most), Some((torque, place))) = (wrench.most, highest)
+        && *torque > *most
+    {
+        let way = format!("{} is above the range of {}", shown(*torque), *wrench.name);
+        let count = all.iter().filter(|(torque, _)| *torque > *most).count();
+        let limit = format!("at most {}", shown(*most));
+        let finding = findings.finding(address(record), *place, way).found(Measure::too_large(*torque));
+        findings.add(outside(finding, wrench, limit, most.place, count));
+    }
+}
+
+fn outside(finding: Finding, wrench: &Wrench, text: String, place: Place, count: usize) -> Finding {
+    let here = if count > 1 { format!("{count} torques of this record are") } else { "this torque is".to_string() };
+    let source = format!("range of wrench `{}`", *wrench.name);
+    finding
+        .here(format!("{here} outside it"))
+        .limit(Limit { entry: None, text, source, set_at: Some(place) })
+        .next("use a wrench whose range holds this torque and tighten again, or correct the wrench's name")
+}
+
+fn kind(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
+    let Some(kind) = wrench.kind else { return };
+    let wrong = fasten.rows.iter().find(|row| match (&row.what, *kind) {
+        (Tightened::Clicked, WrenchKind::Reading) => true,
+        (Tightened::Read(torques), WrenchKind::Clicking) => torques.iter().any(Option::is_some),
+        _ => false,
+    });
+    let Some(row) = wrong else { return };
+    let (message, next) = match *kind {
+        WrenchKind::Reading => (
+            format!("`clicked` with {}, which does not click but reads", *wrench.name),
+            "write what it showed at each bolt, as `at S1 10.4 10.5`, or correct the wrench's name",
+        ),
+        WrenchKind::Clicking => (
+            format!("torques read with {}, which only clicks at its setting", *wrench.name),
+            "write setting=… and `clicked S1`, or correct the wrench's name",
+        ),
+    };
+    findings.add(
+        findings
+            .finding(address(record), row.place, message)
+            .here(format!("in the record{}", of_day(record)))
+            .also(kind.place, format!("kind of {}", *wrench.name))
+            .next(next),
+    );
+}

@@ -1,0 +1,188 @@
+//! What the four steps of a joint have in common, and what cures it.
+
+use crate::calc::grooves::{
+    Culprit, Cure, Groove, GrooveGeometry, Pattern, Patterns, RailEnd, Side, cure, judge_dominance, rigid_causes,
+};
+use crate::finding::{Grade, Measure};
+use crate::ledger::RailId;
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::{FourSteps, datum, four_steps};
+
+pub static RULE: Rule = Rule {
+    name: "joint-step-cause",
+    group: Group::Inspection,
+    grade: Grade::Observation,
+    what: "Where a step is beyond the limit, the four steps are taken apart into height, side, twist and size. What stands out is named with its cure, and what perfect alignment would leave.",
+    why: "Four numbers do not say which way to push. Their pattern does, and it says when no pushing can help.",
+    limits: &["joint-step"],
+    source: "geometry of four grooves at 45°; what stands out holds more than half of the squared steps, common practice, no source",
+    wrong: r#"
+shop { gauge DI-4 graduation=0.002 plus=outward; profile R20 contact=outward }
+machine m { axis X { rail a profile=R20 { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 {
+    light none; UL 0 -> 0.03; UR 0 -> 0.028; LL 0 -> -0.03; LR 0 -> -0.026
+}
+"#,
+    right: r#"
+shop { gauge DI-4 graduation=0.002 plus=outward; profile R20 contact=outward }
+machine m { axis X { rail a profile=R20 { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 {
+    light none; UL 0 -> 0.004; UR 0 -> 0.004; LL 0 -> -0.006; LR 0 -> -0.002
+}
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
+    for (id, _, rail) in case.rails() {
+        for joint in 0..rail.joints.len() {
+            let Some(four) = four_steps(case.ledger, id, joint) else { continue };
+            // A joint whose steps conform needs no cure, however its steps are made up.
+            let dominance = judge_dominance(&four.steps, four.contact_or_outward(), most.nm());
+            let Some(dominance) = dominance.filter(|dominance| dominance.over_limit) else { continue };
+            let patterns = four.steps.patterns(four.contact_or_outward());
+            let Some((message, found)) = named(&four, dominance.culprit, &patterns) else { continue };
+            let (groove, _) = four.steps.largest();
+            let mut finding = findings
+                .finding(case.machine.joint_address(id, joint), four.places[groove as usize], message)
+                .here("the largest of the four")
+                .found(Measure::too_large(found))
+                .next(next(case, id, &four, dominance.culprit, &patterns, most));
+            for other in Groove::ALL.into_iter().filter(|other| *other != groove) {
+                let step = Length(four.steps.step(other).away_from_zero_nm());
+                finding = finding.also(four.places[other as usize], format!("step {step}"));
+            }
+            findings.add(finding.limit(limit.clone()));
+        }
+    }
+}
+
+/// What stands out, in words, and how large it is as a groove step.
+fn named(four: &FourSteps, culprit: Culprit, patterns: &Patterns) -> Option<(String, Length)> {
+    let length = |surd: crate::calc::exact::Surd| Length(surd.abs().away_from_zero_nm());
+    let pattern = match culprit {
+        Culprit::OneGroove(groove) => {
+            let step = length(four.steps.step(groove));
+            return Some((format!("one groove alone makes the step: {} by {step}", word(groove)), step));
+        }
+        Culprit::Mixed => return None,
+        Culprit::Pattern(pattern) => pattern,
+    };
+    let amplitude = patterns.amplitude(pattern);
+    let ahead = amplitude.signum() > 0;
+    // Without the gauge's sense only the pattern is known, and without the contact no height from its sign.
+    let signed = four.signed && (pattern != Pattern::Height || four.contact.is_some());
+    let text = match (pattern, signed) {
+        (Pattern::Height, true) => format!(
+            "the steps are one of height: the far rail stands {} {}",
+            length(patterns.height_offset()),
+            if ahead { "high" } else { "low" }
+        ),
+        (Pattern::Height, false) => format!("the steps are one of height, of {}", length(patterns.height_offset())),
+        (Pattern::Side, true) => format!(
+            "the steps are one to the side: the far rail stands {} to the {}",
+            length(patterns.side_offset()),
+            if ahead { "right" } else { "left" }
+        ),
+        (Pattern::Side, false) => format!("the steps are one to the side, of {}", length(patterns.side_offset())),
+        (Pattern::Twist, _) => format!("the steps are a twist of {} at each groove", length(amplitude)),
+        (Pattern::Size, true) => format!(
+            "the steps are one of size: the {} profile is larger by {} at each groove",
+            if ahead { "far" } else { "near" },
+            length(amplitude)
+        ),
+        (Pattern::Size, false) => format!("the steps are one of size, of {} at each groove", length(amplitude)),
+    };
+    Some((text, length(amplitude)))
+}
+
+fn word(groove: Groove) -> &'static str {
+    match groove {
+        Groove::UpperLeft => "UL",
+        Groove::UpperRight => "UR",
+        Groove::LowerLeft => "LL",
+        Groove::LowerRight => "LR",
+    }
+}
+
+fn end(end: RailEnd) -> &'static str {
+    match end {
+        RailEnd::Near => "near",
+        RailEnd::Far => "far",
+    }
+}
+
+fn side(side: Side) -> &'static str {
+    match side {
+        Side::Left => "left",
+        Side::Right => "right",
+    }
+}
+
+fn next(case: &Case, id: RailId, four: &FourSteps, culprit: Culprit, patterns: &Patterns, most: Length) -> String {
+    let length = |surd: crate::calc::exact::Surd| Length(surd.abs().away_from_zero_nm());
+    let sure = four.signed && (culprit != Culprit::Pattern(Pattern::Height) || four.contact.is_some());
+    let mut text = match cure(culprit, patterns, datum(case.ledger, id)) {
+        _ if !sure && matches!(culprit, Culprit::Pattern(Pattern::Height | Pattern::Side)) => {
+            "state plus=… of the gauge and contact=… of the profile, to know which end and which way".to_string()
+        }
+        Some(Cure::LevelSeat { high, by }) => {
+            let low = if high == RailEnd::Far { RailEnd::Near } else { RailEnd::Far };
+            format!(
+                "clean the seat under the {} end, or shim {} under the {} one; snug again",
+                end(high),
+                length(by),
+                end(low)
+            )
+        }
+        Some(Cure::PushToDatum { end: which, towards, by }) => format!(
+            "loosen the {} end, push it {} {} to its datum face, and snug again",
+            end(which),
+            length(by),
+            side(towards)
+        ),
+        Some(Cure::BringOver { far_towards, by }) => format!(
+            "the far end has to come {} to the {}, or the near end the other way; state the rail's datum to know which",
+            length(by),
+            side(far_towards)
+        ),
+        Some(Cure::SquareSeat) => format!("look whether seat and support are square{}", roll(case, id, four, patterns)),
+        Some(Cure::MatchEnds { .. }) => {
+            "look for a burr or dirt on an end; else the segments are no matched pair, and no alignment cures it"
+                .to_string()
+        }
+        Some(Cure::CleanGroove { groove }) => {
+            format!("clean and deburr groove {} at both ends, and read again", word(groove))
+        }
+        None => "read the four grooves again".to_string(),
+    };
+    let (aligned, squared) = (patterns.remaining(false), patterns.remaining(true));
+    if squared.cmp_magnitude(most.nm()).is_gt() {
+        text = format!("{text}; perfect alignment would still leave {}", length(squared));
+    } else if aligned.cmp_magnitude(most.nm()).is_gt() && culprit != Culprit::Pattern(Pattern::Twist) {
+        text = format!("{text}; unless the seat is squared as well, {} would be left", length(aligned));
+    }
+    text
+}
+
+/// How far the far rail is turned, where the profile's section is known.
+fn roll(case: &Case, id: RailId, four: &FourSteps, patterns: &Patterns) -> String {
+    let profile = case.machine.rail(id).profile.as_ref().and_then(|name| case.shop.profile(name));
+    let causes = profile.and_then(|profile| {
+        let geometry = GrooveGeometry {
+            half_width_nm: profile.groove_half_width?.nm(),
+            half_height_nm: profile.groove_half_height?.nm(),
+            seat_depth_nm: profile.seat_depth?.nm(),
+        };
+        rigid_causes(patterns, geometry, four.contact.filter(|_| four.signed)?)
+    });
+    causes.map_or(String::new(), |causes| {
+        let way = if causes.roll > 0.0 { "clockwise" } else { "anticlockwise" };
+        format!(
+            ": the far rail is turned {way} by {:.2} mm per m, seen along increasing position",
+            causes.roll.abs() * 1000.0
+        )
+    })
+}

@@ -1,0 +1,153 @@
+//! A step near its limit is not proven to be inside it.
+//!
+//! The guard band w is a share of U = 2u. A step is a short travel, so the gauge's local error enters once and its
+//! resolution twice (`calc::uncertainty`). Repeats are taken as one reading: they narrow the resolution only.
+
+use crate::calc::step::MeanStep;
+use crate::calc::uncertainty::{Variance, dial_indicator_errors};
+use crate::finding::{Grade, Limit, Measure};
+use crate::ledger::{Gauge, RailId, Word};
+use crate::quantity::{Amount, Length, Ratio};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::{joint_state, mean_step};
+
+pub static RULE: Rule = Rule {
+    name: "joint-step-unproven",
+    group: Group::Inspection,
+    grade: Grade::Observation,
+    what: "Each step that conforms does so by at least the guard band, so that the measuring uncertainty cannot hide one beyond the limit. A nonconformity where the rulebook requires proof.",
+    why: "A gauge that may be off by 4 µm cannot tell 19 µm from 21. Who must prove conformity needs a step that much smaller, or a better gauge.",
+    limits: &["joint-step", "guard-band", "proof"],
+    source: "ISO 14253-1, ILAC-G8:09/2019; GUM F.2.2.1 for the graduation; JIS B 7503:2011 for a dial indicator that states no error",
+    wrong: r#"
+shop { gauge DI-4 graduation=0.002 local-error=0.003 }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL -0.04 -> -0.022 }
+"#,
+    right: r#"
+shop { gauge DI-4 graduation=0.002 local-error=0.003 }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL -0.04 -> -0.024 }
+"#,
+    check: Check::Ledger(check),
+};
+
+/// The guard band of a step, and what it rests on.
+struct Guard {
+    width: Length,
+    basis: String,
+}
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
+    let Some((share, _)) = case.rulebook.most::<Ratio>("guard-band") else { return };
+    let required = case.rulebook.choice("proof") == "required";
+    for (id, _, rail) in case.rails() {
+        for joint in 0..rail.joints.len() {
+            judge(case, findings, id, joint, &Ask { most, limit: &limit, share, required });
+        }
+    }
+}
+
+struct Ask<'a> {
+    most: Length,
+    limit: &'a Limit,
+    share: Ratio,
+    required: bool,
+}
+
+fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, ask: &Ask) {
+    // Each step that conforms and is not proven to: the groove, its step, its place, the guard band.
+    let mut open = Vec::new();
+    let mut silent = None;
+    for reading in joint_state(case.ledger, id, joint).grooves.into_iter().flatten() {
+        let Some(step) = mean_step(&reading).filter(|step| !step.over(ask.most.nm())) else { continue };
+        let gauge = reading.inspect.gauge.as_ref().and_then(|name| case.shop.gauge(name));
+        match gauge.and_then(|gauge| guard(gauge, step, ask.share)) {
+            Some(guard) if step.over((ask.most - guard.width).nm()) => open.push((reading, step, guard)),
+            Some(_) => {}
+            None => silent = silent.or(Some(reading)),
+        }
+    }
+    let name = &case.machine.rail(id).joints[joint].name;
+    let address = case.machine.joint_address(id, joint);
+    if let (Some(reading), true) = (silent, ask.required) {
+        let gauge = reading.inspect.gauge.as_ref();
+        let at = gauge.map_or(case.records[reading.record].place, |gauge| gauge.place);
+        let which = gauge.map_or("a gauge that is not named".to_string(), |gauge| {
+            format!("{}, whose errors are not stated", **gauge)
+        });
+        let mut finding = findings
+            .finding(
+                address.clone(),
+                at,
+                format!("whether the steps of {name} are proven cannot be told: read with {which}"),
+            )
+            .here("read with it")
+            .limit(ask.limit.clone())
+            .next("name the gauge, and give it graduation and local-error in the shop file");
+        finding.grade = Grade::Outstanding;
+        findings.add(finding);
+    }
+    let Some((worst, step, guard)) = open.iter().rev().max_by_key(|(_, step, _)| step.magnitude_nm()) else { return };
+    let (found, groove) = (Length(step.magnitude_nm()), worst.what.groove.word());
+    let inside = ask.most - guard.width;
+    let more = match open.len() {
+        1 => String::new(),
+        2 => ", nor is 1 other".to_string(),
+        n => format!(", nor are {} others", n - 1),
+    };
+    let mut finding = findings
+        .finding(
+            address,
+            worst.what.place,
+            format!("the step of {found} at groove {groove} of {name} is not proven to be inside the limit{more}"),
+        )
+        .here(format!("w = {}: {}", guard.width, guard.basis))
+        .found(Measure::too_large(found))
+        .limit(Limit {
+            text: format!("at most {} to be proven: {} less w", inside.max(Length::ZERO), ask.most),
+            ..ask.limit.clone()
+        })
+        .next(if inside > Length::ZERO {
+            format!("bring the step to {inside} or less, or read it with a gauge of smaller local error")
+        } else {
+            "no step can be proven with this gauge: read it with one of smaller local error".to_string()
+        });
+    if ask.required {
+        finding.grade = Grade::Nonconformity;
+    }
+    for (other, step, _) in open.iter().filter(|(other, ..)| other.what.place != worst.what.place) {
+        finding =
+            finding.also(other.what.place, format!("{}: {}", other.what.groove.word(), Length(step.magnitude_nm())));
+    }
+    findings.add(finding);
+}
+
+/// What the gauge's figures make of a step; nothing where they are not stated.
+fn guard(gauge: &Gauge, step: MeanStep, share: Ratio) -> Option<Guard> {
+    let graduation = gauge.graduation?.value;
+    let dial = gauge.kind.as_ref().is_some_and(|kind| **kind == "dial-indicator");
+    let by_standard = || {
+        let errors = dial_indicator_errors(gauge.range?.nm()).filter(|_| dial && graduation == Length::um(10))?;
+        Some((Length(errors.local_nm), "local error of a dial indicator by JIS B 7503"))
+    };
+    let stated = gauge.local_error.map(|error| (error.value, "local error"));
+    let whole = gauge
+        .permissible_error
+        .map(|error| (error.value, "permissible error over the whole range, for want of a local one,"));
+    let (error, what) = stated.or_else(by_standard).or(whole)?;
+    let expanded = Variance::step(error.nm(), graduation.nm()).expanded();
+    const WHOLE: i128 = 1_000_000_000;
+    let scaled = (i128::from(expanded) * i128::from(share.0) + WHOLE - 1).div_euclid(WHOLE);
+    // A slanted stylus reads more than the step, and so its error weighs less.
+    let read = MeanStep { sum_nm: i64::try_from(scaled).ok()?, count: 1, slanted: step.slanted };
+    let of_u = if share.0 == 1_000_000_000 { String::new() } else { format!("{} × ", share.number()) };
+    Some(Guard {
+        width: Length(read.magnitude_nm()),
+        basis: format!(
+            "{of_u}U = 2u from the {what} {error} once and the graduation {graduation} twice ({})",
+            *gauge.name
+        ),
+    })
+}

@@ -1,0 +1,70 @@
+//! The block that carried the gauge stayed on one rail.
+
+use crate::calc::carrier::{most_across, shows_whole_step, visible};
+use crate::calc::grooves::Pattern;
+use crate::finding::{Grade, Limit, Measure};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::worked::steps::joint_state;
+
+pub static RULE: Rule = Rule {
+    name: "step-carrier",
+    group: Group::Inspection,
+    grade: Grade::Nonconformity,
+    what: "Between the readings before and after a joint, the carrying block travels less than the stylus reaches ahead of it, so that it stays on one rail.",
+    why: "A block that rides over the joint climbs the step itself and takes the gauge along. With a tenth of it across, half of a height step is hidden.",
+    limits: &[],
+    source: "geometry; what stays visible is computed for a block on four even rows of springs",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { carrier reach=40 travel=48; UL 0 -> 0.01 }
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { carrier reach=40 travel=15; UL 0 -> 0.01 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, _, rail) in case.rails() {
+        for joint in 0..rail.joints.len() {
+            let mut seen = Vec::new();
+            for reading in joint_state(case.ledger, id, joint).grooves.into_iter().flatten() {
+                let (Some(reach), Some(travel)) = (reading.inspect.reach, reading.inspect.travel) else { continue };
+                if seen.contains(&reading.record) || shows_whole_step(reach.nm(), travel.nm()) {
+                    continue;
+                }
+                seen.push(reading.record);
+                let mut here = "the block may have ridden over the joint".to_string();
+                let block = crate::rules::layout::longest_block(case.ledger, id).filter(|block| block.nm() > 0);
+                if let Some(block) = block {
+                    let across = most_across(reach.nm(), travel.nm(), block.nm());
+                    let shown = visible(Pattern::Height, across, reach.nm() as f64 / block.nm() as f64);
+                    let hidden = ((1.0 - shown) * 100.0).round().clamp(0.0, 100.0);
+                    here = format!("up to {hidden:.0} % of a height step is hidden, with a block of {block}");
+                }
+                findings.add(
+                    findings
+                        .finding(
+                            case.machine.joint_address(id, joint),
+                            travel.place,
+                            format!(
+                                "the block travelled {} and the stylus reached only {} ahead of it",
+                                *travel, *reach
+                            ),
+                        )
+                        .here(here)
+                        .also(reach.place, "reach")
+                        .found(Measure::too_large(*travel))
+                        .limit(Limit {
+                            entry: None,
+                            text: format!("less than the reach of {}", *reach),
+                            source: "geometry".into(),
+                            set_at: Some(reach.place),
+                        })
+                        .next("read the four grooves again with the block wholly on one rail for both readings"),
+                );
+            }
+        }
+    }
+}
