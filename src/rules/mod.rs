@@ -10,6 +10,7 @@ mod inspection;
 mod keeping;
 mod layout;
 pub mod pages;
+mod proof;
 mod text;
 
 pub use case::{Case, Findings};
@@ -124,12 +125,21 @@ pub static RULES: &[&Rule] = &[
     &gap::station_missing::RULE,
     &gap::survey_stale::RULE,
     &gap::gap_zero::RULE,
+    &gap::survey_closure::RULE,
+    &gap::survey_temperature::RULE,
+    &gap::toe_in::RULE,
+    &gap::straightness_range::RULE,
+    &gap::height_range::RULE,
     &gap::shim_missing::RULE,
     &gap::shim_total::RULE,
     &gap::shim_stock::RULE,
+    &gap::shim_leaves::RULE,
+    &gap::shim_at_widest::RULE,
     &gap::shim_unverified::RULE,
     &gap::torque_after_shim::RULE,
+    &gap::shim_not_seated::RULE,
     &gap::gap_range::RULE,
+    &gap::gap_range_unproven::RULE,
     &keeping::date_order::RULE,
     &keeping::described_after::RULE,
 ];

@@ -1,7 +1,7 @@
 //! A survey's record as numbers: which way is plus, repeats as their exact mean, and which surveys of a rail count.
 
-use crate::calc::exact::Ratio;
-use crate::calc::survey::ShimEffect;
+use crate::calc::exact::{Ratio, gcd};
+use crate::calc::survey::{self, ShimEffect};
 use crate::finding::Place;
 use crate::ledger::{Body, Plus, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
 use crate::quantity::Length;
@@ -21,6 +21,8 @@ pub struct Readings<'l> {
     pub record: usize,
     pub place: Place,
     pub survey: &'l Survey,
+    /// 1 where the gauge's plus is wider, higher or to the left, else -1.
+    pub sign: i128,
     pub stations: Vec<Station<'l>>,
     /// The first of the greatest readings.
     pub greatest: Station<'l>,
@@ -56,7 +58,32 @@ impl<'l> Readings<'l> {
         let first = *stations.first()?;
         let greatest = stations.iter().fold(first, |best, next| if next.value > best.value { *next } else { best });
         let least = stations.iter().fold(first, |best, next| if next.value < best.value { *next } else { best });
-        Some(Readings { record, place: ledger.records[record].place, survey, stations, greatest, least })
+        Some(Readings { record, place: ledger.records[record].place, survey, sign, stations, greatest, least })
+    }
+
+    /// What was read.
+    pub fn kind(&self) -> SurveyKind {
+        self.survey.kind.map_or(SurveyKind::Gap, |kind| kind.value)
+    }
+
+    /// The survey in whole numbers for `calc`, and how many of them make a nanometre: more than one where means of
+    /// repeats are no whole nanometres.
+    pub fn survey(&self) -> Option<(survey::Survey, i128)> {
+        let scale = self.stations.iter().try_fold(1i128, |scale, station| {
+            let den = station.value.denominator();
+            let gcd = i128::try_from(gcd(scale.unsigned_abs(), den.unsigned_abs())).ok()?;
+            scale.checked_mul(den / gcd).filter(|scale| *scale <= 1000)
+        });
+        // Means of very unlike numbers of repeats: a nanometre is fine enough.
+        let scale = scale.unwrap_or(1);
+        let stations = self.stations.iter().map(|station| {
+            let value = Ratio::new(station.value.numerator().checked_mul(scale)?, station.value.denominator())?;
+            Some(survey::Station {
+                position_nm: station.row.position.nm(),
+                reading_nm: i64::try_from(value.away_from_zero()).ok()?,
+            })
+        });
+        Some((survey::Survey::new(stations.collect::<Option<_>>()?).ok()?, scale))
     }
 
     /// Greatest minus least.

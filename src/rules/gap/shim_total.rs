@@ -78,7 +78,7 @@ struct Predicted<'l> {
 }
 
 /// For each station how far it stands from the target with the shims put in since the survey.
-fn predicted(case: &Case, id: RailId, readings: &Readings, effect: ShimEffect) -> Option<Vec<Ratio>> {
+pub(super) fn predicted(case: &Case, id: RailId, readings: &Readings, effect: ShimEffect) -> Option<Vec<Ratio>> {
     let rail = case.machine.rail(id);
     let changes = (0..rail.supports.len()).map(|support| survey::Station {
         position_nm: rail.supports[support].at.nm(),

@@ -1,0 +1,71 @@
+//! The gap's range lies inside its limit by enough to be sure.
+
+use crate::calc::uncertainty::{Limits, Proof, judge};
+use crate::finding::{Grade, Measure};
+use crate::ledger::SurveyKind;
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule, proof};
+
+use super::reading::{Readings, Standing, length};
+use super::shim_missing::shimmed_since;
+
+pub static RULE: Rule = Rule {
+    name: "gap-range-unproven",
+    group: Group::Gap,
+    grade: Grade::Observation,
+    what: "The range of the gap in the last verification survey lies inside its limit by at least the guard band. Where the rulebook requires proof, it is a nonconformity if it does not.",
+    why: "A range close to its limit may be beyond it: the gauge is not exact. The range of many stations is rather too large than too small, because noise adds to it.",
+    limits: &["gap-range", "guard-band", "proof"],
+    source: "ISO 14253-1; ILAC-G8:09/2019; U = 2u with u from the gauge's error once and its graduation twice (GUM 4.3.7, F.2.2.1)",
+    wrong: r#"
+shop { gauge DI-6 graduation=0.01 local-error=0.005 }
+machine m { axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } } }
+survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.05; at S3 -0.02 }
+"#,
+    right: r#"
+shop { gauge DI-6 graduation=0.01 local-error=0.005 }
+machine m { axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } } }
+survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.04; at S3 -0.02 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((most, mut limit)) = case.rulebook.most::<Length>("gap-range") else { return };
+    let text = limit.text.clone();
+    for (id, ..) in case.rails() {
+        let verified = Standing::of(case, id, SurveyKind::Gap).verified;
+        let Some(readings) = verified.and_then(|record| Readings::of(case, record)) else { continue };
+        let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
+        let Some(variance) = gauge.and_then(proof::of_difference) else { continue };
+        let (guard, basis) = proof::guard(case, variance);
+        let range = length(readings.range());
+        let verdict = judge(range.nm(), Limits::at_most(most.nm()), guard);
+        // Beyond the plain limit it is gap-range's business, and where nothing varies there is nothing to prove.
+        if !verdict.inside || verdict.proof == Proof::Inside || shimmed_since(case, id, readings.record) {
+            continue;
+        }
+        limit.text = format!("{text}; proven up to {}", Length((most.nm() - guard.width()).max(0)));
+        let mut finding = findings
+            .finding(
+                case.machine.rail_address(id),
+                readings.least.row.place,
+                format!("the gap varies by {range}: inside its limit, and not proven so ({basis})"),
+            )
+            .here("the narrowest place")
+            .also(readings.greatest.row.place, "the widest place")
+            .found(Measure::too_large(range))
+            .limit(limit.clone())
+            .next(format!(
+                "read {} and {} again with a finer gauge, or a few times each",
+                readings.least.row.name, readings.greatest.row.name
+            ));
+        if let Some(gauge) = gauge {
+            finding = finding.also(gauge.name.place, "the gauge");
+        }
+        if proof::required(case) {
+            finding.grade = Grade::Nonconformity;
+        }
+        findings.add(finding);
+    }
+}

@@ -1,0 +1,70 @@
+//! Two rails lie at one height, within the limit.
+
+use crate::calc::exact::Ratio;
+use crate::finding::{Grade, Measure};
+use crate::ledger::{ShimSense, SurveyKind};
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+use super::reading::{Readings, Standing, length};
+use super::shim_missing::shimmed_since;
+
+pub static RULE: Rule = Rule {
+    name: "height-range",
+    group: Group::Gap,
+    grade: Grade::Nonconformity,
+    what: "The range of the height between two rails in the last survey is within the limit. Where shims lift the rail, it is judged once they are verified.",
+    why: "A carriage on two rails of unequal height twists, and its blocks carry the twist.",
+    limits: &["height-range"],
+    source: "none until the shop or machine states a limit",
+    wrong: r#"
+machine m {
+    rulebook { height-range most=0.04 reason="drawing 118-1" }
+    axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } }
+}
+survey height X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at S2 0.05; at S3 0.01 }
+"#,
+    right: r#"
+machine m {
+    rulebook { height-range most=0.04 reason="drawing 118-1" }
+    axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } }
+}
+survey height X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at S2 0.04; at S3 0.01 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some((most, limit)) = case.rulebook.most::<Length>("height-range") else { return };
+    for (id, _, rail) in case.rails() {
+        let standing = Standing::of(case, id, SurveyKind::Height);
+        let lifts = rail.shims.is_some_and(|sense| *sense == ShimSense::Lift);
+        let record = if lifts { standing.verified } else { standing.latest() };
+        let Some(readings) = record.and_then(|record| Readings::of(case, record)) else { continue };
+        if readings.range() <= Ratio::whole(most.nm().into()) || lifts && shimmed_since(case, id, readings.record) {
+            continue;
+        }
+        let next = match lifts {
+            true => "shim the low places up, tighten and survey the height again",
+            false => "correct the seats, tighten and survey the height again",
+        };
+        findings.add(
+            findings
+                .finding(
+                    case.machine.rail_address(id),
+                    readings.least.row.place,
+                    format!(
+                        "the height varies by {}: {} is the lowest place, {} the highest",
+                        length(readings.range()),
+                        readings.least.row.name,
+                        readings.greatest.row.name
+                    ),
+                )
+                .here("the lowest place")
+                .also(readings.greatest.row.place, "the highest place")
+                .found(Measure::too_large(length(readings.range())))
+                .limit(limit.clone())
+                .next(next),
+        );
+    }
+}

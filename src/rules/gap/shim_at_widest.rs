@@ -1,0 +1,64 @@
+//! The place that the others are shimmed to has no shim itself.
+
+use crate::calc::exact::Ratio;
+use crate::finding::{Grade, Measure};
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+use super::reading::{Seat, target_words};
+use super::shim_total::before_last_shims;
+
+pub static RULE: Rule = Rule {
+    name: "shim-at-widest",
+    group: Group::Gap,
+    grade: Grade::Observation,
+    what: "No shim goes under the place that the others are shimmed to: the widest, the narrowest or the highest.",
+    why: "It moves the target away from all the others, and each of them then wants that much more.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=3 } } }
+survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.02; at S3 -0.06 }
+shim X.b date="2026-04-17" by=fitter-2 { at S1 0.02; at S3 0.05 }
+"#,
+    right: r#"
+machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=3 } } }
+survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.02; at S3 -0.06 }
+shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, ..) in case.rails() {
+        let Some(Seat { kind, effect: Some(effect), limit }) = Seat::of(case, id) else { continue };
+        let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
+        let Some(readings) = before_last_shims(case, id, kind) else { continue };
+        // Where everything reads alike, no place is the target.
+        if readings.range() == Ratio::whole(0) {
+            continue;
+        }
+        for station in readings.stations.iter().filter(|station| readings.need(station, effect) == Ratio::whole(0)) {
+            let Some(support) = station.row.support else { continue };
+            let Some((event, row)) = case.shims(id, support, None) else { continue };
+            let added = row.total() - case.shim_total(id, support, Some(readings.record));
+            // So much that the place leaves the limit is shim-total's business.
+            let told = most.is_some_and(|most| added > most);
+            if told || added <= Length::ZERO || !case.after(event.record, readings.record) {
+                continue;
+            }
+            findings.add(
+                findings
+                    .finding(
+                        case.machine.support_address(id, support),
+                        row.place,
+                        format!("{added} of shim lies under {}, {}", station.row.name, target_words(effect)),
+                    )
+                    .here("shimmed")
+                    .also(station.row.place, target_words(effect))
+                    .found(Measure::too_large(added))
+                    .next(format!("take it out, unless all the others were given {added} more on purpose")),
+            );
+        }
+    }
+}

@@ -1,0 +1,80 @@
+//! A stack of shims has no more leaves than its total needs.
+
+use std::collections::BTreeMap;
+
+use crate::calc::shims::{LeafKind, Stock, fewest_leaves};
+use crate::finding::{Grade, Limit, Measure};
+use crate::quantity::{Amount, Length};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+use super::needs;
+
+pub static RULE: Rule = Rule {
+    name: "shim-leaves",
+    group: Group::Gap,
+    grade: Grade::Observation,
+    what: "The leaves under a support are as few as its total needs with the thicknesses in stock.",
+    why: "Every leaf more is one more place for dirt, and a thick stack of thin leaves gives way like a spring.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+shop { shim-stock { leaf 0.02; leaf 0.05 } }
+machine m { axis X { rail a { supports S first=100 pitch=240 count=2 } } }
+shim X.a date="2026-04-17" by=fitter-2 { at S2 0.02 0.02 0.02 0.02 0.02 }
+"#,
+    right: r#"
+shop { shim-stock { leaf 0.02; leaf 0.05 } }
+machine m { axis X { rail a { supports S first=100 pitch=240 count=2 } } }
+shim X.a date="2026-04-17" by=fitter-2 { at S2 0.05 0.05 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let Some(stock) = needs::stock(case) else { return };
+    // Which leaves were left when this stack was made is not on record, so counts are left out.
+    let kinds = stock.kinds().iter().map(|kind| LeafKind { count: None, ..*kind }).collect();
+    let Ok(stock) = Stock::new(kinds) else { return };
+    let mut known: BTreeMap<Length, Option<Vec<Length>>> = BTreeMap::new();
+    for (id, _, rail) in case.rails() {
+        for support in 0..rail.supports.len() {
+            let Some((_, row)) = case.shims(id, support, None) else { continue };
+            let total = row.total();
+            let Some(fewest) = known.entry(total).or_insert_with(|| fewest(total, &stock)) else { continue };
+            if row.leaves.len() <= fewest.len() {
+                continue;
+            }
+            let better = fewest.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ");
+            findings.add(
+                findings
+                    .finding(
+                        case.machine.support_address(id, support),
+                        row.place,
+                        format!("{} leaves make {total} where {} would do", row.leaves.len(), fewest.len()),
+                    )
+                    .here(format!("{} leaves", row.leaves.len()))
+                    .found(Measure::too_large(row.leaves.len()))
+                    .limit(Limit {
+                        entry: None,
+                        text: format!("at most {}", fewest.len()),
+                        source: RULE.source.into(),
+                        set_at: None,
+                    })
+                    .next(format!("when this support is loosened again: {better}")),
+            );
+        }
+    }
+}
+
+/// The fewest leaves that make a total, thick ones first.
+fn fewest(total: Length, stock: &Stock) -> Option<Vec<Length>> {
+    let counts = fewest_leaves(total.nm(), stock).ok()??;
+    let mut leaves: Vec<Length> = stock
+        .kinds()
+        .iter()
+        .zip(counts)
+        .flat_map(|(kind, count)| std::iter::repeat_n(Length(kind.thickness_nm), count as usize))
+        .collect();
+    leaves.sort_by(|a, b| b.cmp(a));
+    Some(leaves)
+}

@@ -1,0 +1,125 @@
+//! The verification shows what the shims should have done.
+
+use crate::calc::exact::Ratio;
+use crate::calc::shims::{Expected, off_prediction};
+use crate::finding::{Grade, Limit, Measure};
+use crate::quantity::Length;
+use crate::rules::{Case, Check, Findings, Group, Rule, proof};
+
+use super::reading::{Readings, Seat, Standing, length, subject};
+use super::shim_missing::shimmed_since;
+use super::shim_total::{before_last_shims, predicted};
+
+pub static RULE: Rule = Rule {
+    name: "shim-not-seated",
+    group: Group::Gap,
+    grade: Grade::Nonconformity,
+    what: "Each station of the verification survey reads what it read before plus its shim, within the uncertainty of both surveys. A place that shim-total finds fault with is not judged twice.",
+    why: "A leaf that folded, dirt under a shim, or one that was put in elsewhere shows as a difference at one place.",
+    limits: &[],
+    source: "reading before plus shim; uncertainty U = 2u of a difference of two readings in each survey (GUM 4.3.7, F.2.2.1)",
+    wrong: r#"
+shop { gauge DI-6 graduation=0.01 local-error=0.005 }
+machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=4 } } }
+survey gap X.b date="2026-04-16" by=inspector-1 gauge=DI-6 stage=as-fitted { at S1 0; at S2 -0.02; at S3 -0.06; at S4 -0.01 }
+shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 }
+fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S3 }
+survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.02; at S3 -0.05; at S4 -0.01 }
+"#,
+    right: r#"
+shop { gauge DI-6 graduation=0.01 local-error=0.005 }
+machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=4 } } }
+survey gap X.b date="2026-04-16" by=inspector-1 gauge=DI-6 stage=as-fitted { at S1 0; at S2 -0.02; at S3 -0.06; at S4 -0.01 }
+shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 }
+fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S3 }
+survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.02; at S3 -0.02; at S4 -0.01 }
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, ..) in case.rails() {
+        let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
+        let Some(before) = before_last_shims(case, id, kind) else { continue };
+        let after = Standing::of(case, id, kind).verified.filter(|record| case.after(*record, before.record));
+        let Some(after) = after.and_then(|record| Readings::of(case, record)) else { continue };
+        let Some(tolerance) = tolerance(case, &before, &after).filter(|_| !shimmed_since(case, id, after.record))
+        else {
+            continue;
+        };
+        let Some(predicted) = predicted(case, id, &before, effect) else { continue };
+        let Some((verified, scale)) = after.survey() else { continue };
+        // Counted in the direction of the shims, the target at zero.
+        let expected: Option<Vec<Expected>> = before
+            .stations
+            .iter()
+            .zip(&predicted)
+            .map(|(station, off)| {
+                let num = off.numerator().checked_mul(scale)?.checked_mul(effect.sign().into())?;
+                let reading = Ratio::new(num, off.denominator())?;
+                Some(Expected { position_nm: station.row.position.nm(), reading })
+            })
+            .collect();
+        let Some(expected) = expected else { continue };
+        let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
+        let within = i64::try_from(i128::from(tolerance.nm()) * scale).unwrap_or(i64::MAX);
+        for deviation in off_prediction(&expected, &verified, within) {
+            let at = |readings: &Readings<'_>| {
+                readings.stations.binary_search_by_key(&deviation.position_nm, |station| station.row.position.nm()).ok()
+            };
+            let (Some(old), Some(new)) = (at(&before), at(&after)) else { continue };
+            if most.is_some_and(|most| length(predicted[old].abs()) > most) {
+                continue;
+            }
+            let station = &after.stations[new];
+            let by = deviation.by;
+            let Some(by) = Ratio::new(by.numerator(), by.denominator().saturating_mul(scale)).map(length) else {
+                continue;
+            };
+            let shims = station.row.support.and_then(|support| case.shims(id, support, None));
+            let address = match station.row.support {
+                Some(support) => case.machine.support_address(id, support),
+                None => case.machine.rail_address(id),
+            };
+            let short = (by < Length::ZERO) == (effect.sign() > 0);
+            let next = match (short, &shims) {
+                (true, Some(_)) => {
+                    "loosen it and look at the leaves: one may be missing, folded, or under another support"
+                }
+                (false, Some(_)) => "loosen it and look at the leaves: dirt, a hollow leaf, or one too many",
+                (_, None) => "look at the seat and the bolts here: no shim was put in, and it moved",
+            };
+            let mut finding = findings
+                .finding(
+                    address,
+                    station.row.place,
+                    format!(
+                        "the {} at {} lies {} from what the survey before and its shim lead to expect",
+                        subject(kind),
+                        station.row.name,
+                        by.abs()
+                    ),
+                )
+                .here("read after shimming")
+                .also(before.stations[old].row.place, "read before")
+                .found(Measure::too_large(by.abs()))
+                .limit(Limit {
+                    entry: None,
+                    text: format!("at most {tolerance}"),
+                    source: "the uncertainty of both surveys together".into(),
+                    set_at: None,
+                })
+                .next(next);
+            if let Some((_, row)) = shims {
+                finding = finding.also(row.place, format!("{} in all", row.total()));
+            }
+            findings.add(finding);
+        }
+    }
+}
+
+/// The expanded uncertainty of the change from one survey to the other; nothing where a gauge's data are not known.
+fn tolerance(case: &Case, before: &Readings, after: &Readings) -> Option<Length> {
+    let variance = |readings: &Readings| proof::of_difference(case.shop.gauge(readings.survey.gauge.as_ref()?)?);
+    Some(Length(variance(before)?.and(variance(after)?).expanded()))
+}
