@@ -1,17 +1,17 @@
 //! `wayledger lint`: the main job.
 
-use std::io::Write as _;
+use std::io::{self, Write};
 use std::path::PathBuf;
 
 use clap::ValueEnum;
-use jiff::civil::Date;
 
+use super::source::{self, Asked, Source};
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
 use crate::lint::{Judged, lint};
-use crate::quantity::Moment;
-use crate::render::{Counts, json, terminal};
-use crate::world::ledgers::find_all;
-use crate::world::{Disk, World};
+use crate::render::{Counts, Root, github, gitlab, json, sarif, terminal};
+use crate::world::World;
+use crate::world::git::Change;
+use crate::world::ledgers::touched_by;
 
 /// Checks ledgers against the rules of the trade.
 ///
@@ -21,15 +21,17 @@ pub struct Arguments {
     /// Ledgers, folders that hold ledgers, or files of a ledger.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
+    #[command(flatten)]
+    source: Source,
+    /// Checks only the ledgers that the staged changes touch; a changed shop.kdl touches all below its folder.
+    #[arg(long, requires = "staged", conflicts_with = "paths")]
+    touched: bool,
     /// Counts what is outstanding too: the exit code is 1 until everything is recorded.
     #[arg(long)]
     complete: bool,
     /// How findings are printed.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
-    /// The day to judge by, as 2026-04-20; the machine's date where nothing is said.
-    #[arg(long, value_name = "DATE", value_parser = day)]
-    today: Option<Date>,
     /// When output has colour.
     #[arg(long, value_enum, default_value_t)]
     colour: output::Colour,
@@ -40,58 +42,51 @@ pub struct Arguments {
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
 enum Format {
+    /// For people, with the text at fault.
     #[default]
     Text,
+    /// For programs; the shape is in schema/findings.md.
     Json,
+    /// SARIF 2.1.0, for review pages.
+    Sarif,
+    /// Workflow commands that GitHub shows as annotations.
+    Github,
+    /// A code-quality report for GitLab.
+    Gitlab,
 }
 
-/// A day on the command line.
-pub(super) fn day(text: &str) -> Result<Date, String> {
-    match Moment::read(text) {
-        Some(Moment { date, minute: None }) => Ok(date),
-        _ => Err("a day is written as 2026-04-20".into()),
+impl Format {
+    /// Review pages know paths from the top of the repository; people and programs, from where they stand.
+    fn shows_paths_from_top(self) -> bool {
+        matches!(self, Format::Sarif | Format::Github | Format::Gitlab)
     }
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
-    let paths = arguments.paths.iter().map(|typed| disk.path(typed.as_os_str())).collect::<Result<Vec<_>, _>>();
-    let paths = paths.map_err(|why| Failure::Said(why.to_string()))?;
-    let ledgers = find_all(&disk, &paths).map_err(|why| Failure::Said(why.to_string()))?;
-    for (path, why) in &ledgers.oddities {
-        output::complain(&format!("{path}: {why}"));
-    }
-    let found = ledgers.found;
-    if found.is_empty() {
-        return Err(Failure::Said("there is no ledger here: a ledger is a folder that holds a `machine.kdl`".into()));
-    }
-    let today = arguments.today.unwrap_or_else(|| disk.today());
-    let mut out = output::standard();
-    let style = output::style(arguments.colour);
+    let world = arguments.source.open()?;
+    let Asked { found, hindered } =
+        if arguments.touched { touched(&*world)? } else { source::asked(&*world, &arguments.paths)? };
+    let mut paper = Paper {
+        out: output::standard(),
+        format: arguments.format,
+        style: output::style(arguments.colour),
+        quiet: arguments.quiet,
+        root: if arguments.format.shows_paths_from_top() { source::root() } else { Root::default() },
+        ledgers: 0,
+        entries: 0,
+    };
     let mut total = Counts::default();
-    let mut judged_so_far = 0;
-    let mut unreadable = !ledgers.oddities.is_empty();
-    let mut failed: Result<(), std::io::Error> = Ok(());
-    if arguments.format == Format::Json {
-        write!(out, "{{\"format\":{:?},\"ledgers\":[", json::FORMAT)?;
-    }
-    lint(&disk, &found, today, |judged: Judged| {
+    let mut unreadable = hindered;
+    let mut written = paper.begin();
+    lint(&*world, &found, world.today(), |judged: Judged| {
         total.add(Counts::of(&judged.findings));
         unreadable |= judged.unreadable;
-        if failed.is_ok() {
-            failed = print(&mut out, &judged, arguments, style, judged_so_far);
+        if written.is_ok() {
+            written = paper.ledger(&judged);
         }
-        judged_so_far += 1;
     });
-    failed?;
-    match arguments.format {
-        Format::Json => writeln!(out, "\n]}}")?,
-        Format::Text if judged_so_far > 1 && !(arguments.quiet && total == Counts::default()) => {
-            writeln!(out, "in all: {}", total.line())?;
-        }
-        Format::Text => {}
-    }
-    out.flush()?;
+    written?;
+    paper.end(total)?;
     let broken = total.nonconformities > 0 || arguments.complete && total.outstanding > 0;
     Ok(if unreadable {
         FAILED
@@ -102,24 +97,68 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     })
 }
 
-fn print(
-    out: &mut impl std::io::Write,
-    judged: &Judged,
-    arguments: &Arguments,
+/// The ledgers that the staged changes touch.
+fn touched(world: &dyn World) -> Result<Asked, Failure> {
+    let changes = source::repository()?.staged_changes()?;
+    let paths: Vec<_> = changes.iter().flat_map(Change::paths).cloned().collect();
+    Ok(source::told(touched_by(world, &paths)))
+}
+
+/// Where findings are written, in the format asked for, ledger by ledger.
+struct Paper<W> {
+    out: W,
+    format: Format,
     style: terminal::Style,
-    before: usize,
-) -> std::io::Result<()> {
-    match arguments.format {
-        Format::Json => {
-            writeln!(out, "{}", if before > 0 { "," } else { "" })?;
-            serde_json::to_writer(&mut *out, &json::ledger(judged)).map_err(std::io::Error::other)
+    quiet: bool,
+    root: Root,
+    ledgers: usize,
+    /// Entries of an array written so far.
+    entries: usize,
+}
+
+impl<W: Write> Paper<W> {
+    fn begin(&mut self) -> io::Result<()> {
+        match self.format {
+            Format::Text | Format::Github => Ok(()),
+            Format::Json => write!(self.out, "{{\"format\":{:?},\"ledgers\":[", json::FORMAT),
+            Format::Sarif => sarif::head(&mut self.out),
+            Format::Gitlab => write!(self.out, "["),
         }
-        Format::Text => {
-            let silent = judged.is_shop || arguments.quiet;
-            if silent && judged.findings.is_empty() {
-                return Ok(());
+    }
+
+    fn ledger(&mut self, judged: &Judged) -> io::Result<()> {
+        self.ledgers += 1;
+        match self.format {
+            Format::Text => {
+                let silent = judged.is_shop || self.quiet;
+                if silent && judged.findings.is_empty() {
+                    return Ok(());
+                }
+                write!(self.out, "{}", terminal::ledger(judged, self.style))
             }
-            write!(out, "{}", terminal::ledger(judged, style))
+            Format::Json => self.entry(&json::ledger(judged)),
+            Format::Sarif => sarif::results(judged, &self.root).iter().try_for_each(|result| self.entry(result)),
+            Format::Github => github::ledger(&mut self.out, judged, &self.root),
+            Format::Gitlab => gitlab::entries(judged, &self.root).iter().try_for_each(|entry| self.entry(entry)),
         }
+    }
+
+    fn entry(&mut self, entry: &impl serde::Serialize) -> io::Result<()> {
+        writeln!(self.out, "{}", if self.entries > 0 { "," } else { "" })?;
+        self.entries += 1;
+        serde_json::to_writer(&mut self.out, entry).map_err(io::Error::other)
+    }
+
+    fn end(&mut self, total: Counts) -> io::Result<()> {
+        match self.format {
+            Format::Text if self.ledgers > 1 && !(self.quiet && total == Counts::default()) => {
+                writeln!(self.out, "in all: {}", total.line())?;
+            }
+            Format::Text | Format::Github => {}
+            Format::Json => writeln!(self.out, "\n]}}")?,
+            Format::Sarif => write!(self.out, "{}", sarif::TAIL)?,
+            Format::Gitlab => writeln!(self.out, "\n]")?,
+        }
+        self.out.flush()
     }
 }

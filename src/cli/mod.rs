@@ -3,6 +3,7 @@
 mod lint;
 mod output;
 mod rules;
+mod source;
 
 use std::process::ExitCode;
 

@@ -19,6 +19,7 @@ mod kdl_suite;
 mod random_machines;
 mod readme;
 mod registry;
+mod review_formats;
 mod rules_fitting;
 mod rules_inspection;
 mod rules_layout;

@@ -204,6 +204,12 @@ impl Repository {
         self.top.as_deref()
     }
 
+    /// The folder we stand in, from the top: `""` at the top itself.
+    #[must_use]
+    pub fn prefix(&self) -> &str {
+        &self.prefix
+    }
+
     /// Where git looks for hooks, with the setting `core.hooksPath` obeyed.
     pub fn hooks_folder(&self) -> Result<PathBuf, GitError> {
         let answer = self.caller.tell(&["rev-parse", "--git-path", "hooks"])?;
