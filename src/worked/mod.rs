@@ -3,7 +3,9 @@
 
 pub mod bolt;
 pub mod carriage;
+pub mod shims;
 pub mod steps;
+pub mod survey;
 
 use crate::finding::Place;
 

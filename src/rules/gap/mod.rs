@@ -1,9 +1,8 @@
 //! Rules about surveys, the gap and the shims.
 
-mod needs;
-mod reading;
-
-pub(super) use reading::{Standing, reference, subject};
+use crate::worked::shims as needs;
+use crate::worked::survey as reading;
+pub(super) use crate::worked::survey::{Standing, reference, subject};
 
 pub mod gap_range;
 pub mod gap_range_unproven;

@@ -64,7 +64,7 @@ pub(super) fn before_last_shims<'l>(
             && matches!(&case.ledger.records[**record].body, crate::ledger::Body::Survey(survey)
                 if survey.stage.is_some() && survey.kind.is_some_and(|of| of.value == kind))
     })?;
-    Readings::of(case, *survey)
+    Readings::of(case.ledger, *survey)
 }
 
 /// The stations of a survey with their readings after the shims.

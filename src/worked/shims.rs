@@ -2,18 +2,18 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{LeafKind, ShimProblem, Stock, SupportNeed, plain};
+use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
-use crate::rules::Case;
 
-use super::reading::length;
+use super::survey::length;
 
 /// More places than this are not spelt out in one sentence.
 const MOST_NAMED: usize = 6;
 
 /// The stock as the shop describes it; nothing where it describes none.
-pub fn stock(case: &Case) -> Option<Stock> {
+pub fn stock(ledger: &Ledger) -> Option<Stock> {
     let mut kinds: Vec<LeafKind> = Vec::new();
-    for leaf in &case.shop.shim_stock.as_ref()?.leaves {
+    for leaf in &ledger.shop.shim_stock.as_ref()?.leaves {
         let count = leaf.count.map(|count| *count);
         match kinds.iter_mut().find(|kind| kind.thickness_nm == leaf.thickness.nm()) {
             Some(kind) => kind.count = kind.count.zip(count).map(|(a, b)| a.saturating_add(b)),
@@ -24,15 +24,15 @@ pub fn stock(case: &Case) -> Option<Stock> {
 }
 
 /// One place with its need: `S7: 0.07 needed, 0.05 + 0.02 in stock`.
-pub fn one(case: &Case, need: Ratio) -> String {
-    let stacks = stacks(case, &[need]);
+pub fn one(ledger: &Ledger, need: Ratio) -> String {
+    let stacks = stacks(ledger, &[need]);
     sentence(need, stacks.as_ref().and_then(|stacks| stacks.first()))
 }
 
 /// Places with their needs, the first few spelt out.
-pub fn list(case: &Case, needs: &[(String, Ratio)]) -> String {
+pub fn list(ledger: &Ledger, needs: &[(String, Ratio)]) -> String {
     let values: Vec<Ratio> = needs.iter().take(MOST_NAMED).map(|(_, need)| *need).collect();
-    let stacks = stacks(case, &values);
+    let stacks = stacks(ledger, &values);
     let mut parts: Vec<String> = needs
         .iter()
         .take(MOST_NAMED)
@@ -60,8 +60,8 @@ fn sentence(need: Ratio, stack: Option<&Vec<Length>>) -> String {
 }
 
 /// For each need the leaves whose total comes nearest to it, thick ones first.
-fn stacks(case: &Case, needs: &[Ratio]) -> Option<Vec<Vec<Length>>> {
-    let stock = stock(case)?;
+fn stacks(ledger: &Ledger, needs: &[Ratio]) -> Option<Vec<Vec<Length>>> {
+    let stock = stock(ledger)?;
     let kinds = stock.kinds().to_vec();
     let supports =
         needs.iter().map(|need| SupportNeed { needed_nm: length(*need).nm().max(0), most_nm: None }).collect();

@@ -3,9 +3,8 @@
 use crate::calc::exact::{Ratio, gcd};
 use crate::calc::survey::{self, ShimEffect};
 use crate::finding::Place;
-use crate::ledger::{Body, Plus, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
+use crate::ledger::{Body, Ledger, Plus, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
 use crate::quantity::Length;
-use crate::rules::Case;
 
 /// One station that was read.
 #[derive(Clone, Copy, Debug)]
@@ -32,10 +31,9 @@ pub struct Readings<'l> {
 
 impl<'l> Readings<'l> {
     /// The numbers of a survey record; nothing where it has no reading.
-    pub fn of(case: &Case<'l>, record: usize) -> Option<Readings<'l>> {
-        let ledger = case.ledger;
+    pub fn of(ledger: &'l Ledger, record: usize) -> Option<Readings<'l>> {
         let Body::Survey(survey) = &ledger.records[record].body else { return None };
-        let sign = sign(case, survey);
+        let sign = sign(ledger, survey);
         let mut rows: Vec<(&StationReading, i128, i128)> = survey
             .stations
             .iter()
@@ -102,8 +100,8 @@ impl<'l> Readings<'l> {
     }
 }
 
-fn sign(case: &Case, survey: &Survey) -> i128 {
-    let gauge = || case.shop.gauge(survey.gauge.as_ref()?)?.plus;
+fn sign(ledger: &Ledger, survey: &Survey) -> i128 {
+    let gauge = || ledger.shop.gauge(survey.gauge.as_ref()?)?.plus;
     match survey.plus.or_else(gauge).map(|plus| plus.value) {
         Some(Plus::Narrower | Plus::Down | Plus::Right) => -1,
         _ => 1,
@@ -130,10 +128,10 @@ pub struct Standing {
 }
 
 impl Standing {
-    pub fn of(case: &Case, id: RailId, kind: SurveyKind) -> Standing {
+    pub fn of(ledger: &Ledger, id: RailId, kind: SurveyKind) -> Standing {
         let mut standing = Standing::default();
-        for &record in &case.history(id).surveys {
-            let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
+        for &record in &ledger.history(id).surveys {
+            let Body::Survey(survey) = &ledger.records[record].body else { continue };
             if survey.kind.is_none_or(|of| of.value != kind) {
                 continue;
             }
@@ -168,8 +166,8 @@ pub struct Seat {
 
 impl Seat {
     /// Of a rail that follows another.
-    pub fn of(case: &Case, id: RailId) -> Option<Seat> {
-        let rail = case.machine.rail(id);
+    pub fn of(ledger: &Ledger, id: RailId) -> Option<Seat> {
+        let rail = ledger.machine.rail(id);
         rail.follows.as_ref()?;
         let gap = |effect| Seat { kind: SurveyKind::Gap, limit: "gap-range", effect };
         Some(match rail.shims.map(|sense| sense.value) {
@@ -202,8 +200,8 @@ pub fn subject(kind: SurveyKind) -> &'static str {
 }
 
 /// The rail that a rail follows.
-pub fn reference(case: &Case, id: RailId) -> Option<RailId> {
-    let axis = &case.ledger.machine.axes[id.axis];
+pub fn reference(ledger: &Ledger, id: RailId) -> Option<RailId> {
+    let axis = &ledger.machine.axes[id.axis];
     let name = axis.rails[id.rail].follows.as_ref()?;
     let rail = axis.rails.iter().position(|rail| *rail.name == **name)?;
     (rail != id.rail).then_some(RailId { axis: id.axis, rail })
