@@ -4,6 +4,9 @@
 
 use super::meeting::Stroke;
 
+/// A budget that suits most machines: some seconds of search at the most, a fraction of one as a rule.
+pub const USUAL_BUDGET: u64 = 5_000_000;
+
 /// Everything the planner knows.
 #[derive(Clone, Debug)]
 pub struct Task {

@@ -55,6 +55,6 @@ pub fn gantry(run: i64, rails: usize) -> Task {
             stroke: Some(Stroke { from: 540 * MM, to: (run - 540) * MM }),
             margin: 0,
         }),
-        budget: 20_000_000,
+        budget: USUAL_BUDGET,
     }
 }
