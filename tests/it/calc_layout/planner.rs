@@ -9,7 +9,7 @@ use super::brute::{self, Active, Best};
 use super::check::check;
 
 use super::machines::{MM, gantry};
-use super::random::{crowded_task, small_task};
+use super::random::{crowded_task, long_carriage_task, small_task};
 use super::solver;
 
 /// The optimum of hundreds of random tasks, and whether there is one at all, equal those of trying everything.
@@ -35,6 +35,28 @@ fn optima_equal_those_of_trying_everything() {
         }
     }
     assert!(planned > 150 && slacks > 50 && wastes > 20, "{planned} planned, {slacks} with slack, {wastes} with waste");
+}
+
+/// The same where joints far behind still matter, so that a search that forgets too much shows.
+#[test]
+fn optima_under_long_carriages_equal_those_of_trying_everything() {
+    let (mut planned, mut impossible) = (0, 0);
+    for seed in 1..=400 {
+        let task = long_carriage_task(seed);
+        let active: Active = Requirement::of(&task).into_iter().collect();
+        let tried = brute::best(&task, &active);
+        match (plan(&task).expect("a valid task"), tried) {
+            (Outcome::Planned(plan), Some(best)) => {
+                check(&task, &plan);
+                let told = Best { joints: plan.joints as usize, slack: plan.slack, waste: plan.waste };
+                assert_eq!(told, best, "seed {seed}: {task:?}");
+                planned += 1;
+            }
+            (Outcome::Infeasible(_), None) => impossible += 1,
+            (told, tried) => panic!("seed {seed}: told {told:?}, tried {tried:?}: {task:?}"),
+        }
+    }
+    assert!(planned > 80 && impossible > 20, "{planned} planned, {impossible} impossible");
 }
 
 /// What the planner blames cannot be met together, and without any one of it it can: both by trying everything.
