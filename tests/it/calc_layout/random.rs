@@ -114,7 +114,7 @@ pub fn long_carriage_task(seed: u64) -> Task {
     let d = &mut dice;
     let bar = |length: i64| Bar { length, near: 1, far: 1, count: None };
     let stock = d.pick(&[0, 1, 2]);
-    let stock = [vec![bar(4), bar(6)], vec![bar(2), bar(6)], vec![bar(4), bar(6), bar(10)]][stock as usize].clone();
+    let stock = [vec![bar(4), bar(6)], vec![bar(2), bar(8)], vec![bar(4), bar(6), bar(10)]][stock as usize].clone();
     let run = 2 * d.roll(9, 13);
     let (least_segment, least_end, most_end) = (0, 0, None);
     let profile = Profile { pitch: 2, pattern_tolerance: 0, stock, cutting: None, least_segment, least_end, most_end };
@@ -127,8 +127,8 @@ pub fn long_carriage_task(seed: u64) -> Task {
     let rails: Vec<Rail> = (0..2).map(|_| rail(d)).collect();
     let block = |d: &mut Dice| Block { rail: d.roll(0, 1) as usize, offset: d.roll(-10, 10), length: d.roll(1, 2) };
     let blocks = (0..d.roll(2, 4)).map(|_| block(d)).collect();
-    let carriage = Some(Carriage { blocks, stroke: None, margin: 0 });
-    let stagger = d.chance(60).then(|| d.roll(1, 4));
+    let carriage = d.chance(60).then_some(Carriage { blocks, stroke: None, margin: 0 });
+    let stagger = d.chance(70).then(|| d.roll(1, 5));
     Task { from: 0, to: run, profiles: vec![profile], rails, owned: Vec::new(), stagger, carriage, budget: 400_000 }
 }
 
