@@ -7,6 +7,7 @@ pub mod calc;
 pub mod cautions;
 pub mod cli;
 pub mod finding;
+pub mod hook;
 pub mod ledger;
 pub mod lint;
 pub mod quantity;

@@ -1,5 +1,6 @@
 //! The command line: what was typed becomes a request, the request becomes an exit code. One file a command.
 
+mod hook;
 mod lint;
 mod output;
 mod rules;
@@ -26,6 +27,7 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Hook(hook::Arguments),
     Lint(lint::Arguments),
     Rules(rules::Arguments),
 }
@@ -49,6 +51,7 @@ pub fn run() -> ExitCode {
         }
     };
     let result = match arguments.command {
+        Command::Hook(arguments) => hook::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
     };

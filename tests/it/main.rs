@@ -11,6 +11,7 @@ mod common;
 mod faults;
 mod gap_rules;
 mod generated;
+mod git_hook;
 mod kdl_differential;
 mod kdl_edit;
 mod kdl_hostile;

@@ -2,6 +2,8 @@
 
 pub mod machines;
 
+pub mod yard;
+
 use wayledger::finding::Finding;
 use wayledger::ledger::{Ledger, TextFile};
 use wayledger::lint::{Judged, judge_ledger};
