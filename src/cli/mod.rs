@@ -1,9 +1,11 @@
 //! The command line: what was typed becomes a request, the request becomes an exit code. One file a command.
 
+mod axis;
 mod hook;
 mod lint;
 mod output;
 mod rules;
+mod shims;
 mod source;
 
 use std::process::ExitCode;
@@ -30,6 +32,7 @@ enum Command {
     Hook(hook::Arguments),
     Lint(lint::Arguments),
     Rules(rules::Arguments),
+    Shims(shims::Arguments),
 }
 
 /// Why a job could not be done, in words for the person at the terminal.
@@ -39,6 +42,12 @@ pub enum Failure {
     Said(String),
     #[error("cannot write the output: {0}")]
     Output(#[from] std::io::Error),
+}
+
+impl From<crate::writing::NotWritten> for Failure {
+    fn from(why: crate::writing::NotWritten) -> Self {
+        Failure::Said(why.to_string())
+    }
 }
 
 /// Runs the program on its arguments.
@@ -54,6 +63,7 @@ pub fn run() -> ExitCode {
         Command::Hook(arguments) => hook::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
+        Command::Shims(arguments) => shims::run(&arguments),
     };
     match result {
         Ok(code) => ExitCode::from(code),

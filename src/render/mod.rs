@@ -10,6 +10,7 @@ mod located;
 mod root;
 pub mod sarif;
 mod sentence;
+pub mod shims;
 pub mod terminal;
 
 pub use clean::{clean, same_length};

@@ -10,7 +10,7 @@ mod inspection;
 mod keeping;
 mod layout;
 pub mod pages;
-mod proof;
+use crate::worked::proof;
 mod text;
 
 pub use case::{Case, Findings};

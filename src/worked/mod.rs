@@ -3,6 +3,8 @@
 
 pub mod bolt;
 pub mod carriage;
+pub mod proof;
+pub mod shim_plan;
 pub mod shims;
 pub mod steps;
 pub mod survey;

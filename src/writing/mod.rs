@@ -28,6 +28,8 @@ pub enum NotWritten {
     NoFile(String),
     #[error("`{0}` is not UTF-8 text; nothing was written")]
     NotText(String),
+    #[error("`{0}` does not name a person: use letters, digits and `-`, as in fitter-2; nothing was written")]
+    NoPerson(String),
     #[error("another program is writing to `{0}`; nothing was written: try again when it is done")]
     Busy(String),
     #[error("`{file}` was not changed: {why}")]
@@ -160,7 +162,12 @@ fn system(file: &Path, why: io::Error) -> NotWritten {
     NotWritten::System { file: name(file), why }
 }
 
-/// The file one person's records of one day go into: one file a person and day, so that two people never conflict.
-pub fn day_file(ledger: &Path, date: jiff::civil::Date, person: &str) -> PathBuf {
-    ledger.join(format!("{date}-{person}.kdl"))
+/// The file one person's records of one day go into: one file a person and day, so that two people never conflict. A
+/// person whose word would not make a plain file name is refused.
+pub fn day_file(ledger: &Path, date: jiff::civil::Date, person: &str) -> Result<PathBuf, NotWritten> {
+    let plain = !person.is_empty() && person.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_'));
+    if !plain || person.len() > 100 {
+        return Err(NotWritten::NoPerson(person.to_string()));
+    }
+    Ok(ledger.join(format!("{date}-{person}.kdl")))
 }
