@@ -127,7 +127,8 @@ impl<W: Write> Paper<W> {
     }
 
     fn ledger(&mut self, judged: &Judged) -> io::Result<()> {
-        self.ledgers += 1;
+        // A shop file without findings is not shown, and one ledger needs no sum.
+        self.ledgers += usize::from(!judged.is_shop || !judged.findings.is_empty());
         match self.format {
             Format::Text => {
                 let silent = judged.is_shop || self.quiet;
