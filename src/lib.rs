@@ -12,6 +12,7 @@ pub mod ledger;
 pub mod lint;
 pub mod quantity;
 pub mod render;
+pub mod report;
 pub mod rulebook;
 pub mod rules;
 pub mod schema;

@@ -4,9 +4,12 @@ mod axis;
 mod hook;
 mod lint;
 mod output;
+mod progress;
+mod report;
 mod rules;
 mod shims;
 mod source;
+mod trace;
 
 use std::process::ExitCode;
 
@@ -31,8 +34,10 @@ struct Arguments {
 enum Command {
     Hook(hook::Arguments),
     Lint(lint::Arguments),
+    Report(report::Arguments),
     Rules(rules::Arguments),
     Shims(shims::Arguments),
+    Trace(trace::Arguments),
 }
 
 /// Why a job could not be done, in words for the person at the terminal.
@@ -62,8 +67,10 @@ pub fn run() -> ExitCode {
     let result = match arguments.command {
         Command::Hook(arguments) => hook::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Report(arguments) => report::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::Shims(arguments) => shims::run(&arguments),
+        Command::Trace(arguments) => trace::run(&arguments),
     };
     match result {
         Ok(code) => ExitCode::from(code),

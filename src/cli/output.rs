@@ -1,9 +1,11 @@
 //! Where output goes, and whether it may have colour.
 
 use std::io::{self, IsTerminal, Write};
+use std::path::Path;
 
 use clap::ValueEnum;
 
+use super::Failure;
 use crate::render::terminal::Style;
 
 /// When output has colour.
@@ -40,6 +42,19 @@ fn terminal_width() -> usize {
 /// Standard output, buffered and locked.
 pub fn standard() -> io::BufWriter<io::StdoutLock<'static>> {
     io::BufWriter::new(io::stdout().lock())
+}
+
+/// Hands a paper over: to a file where one is named, else to standard output.
+pub fn deliver(file: Option<&Path>, text: &str) -> Result<(), Failure> {
+    match file {
+        Some(file) => crate::writing::replace_paper(file, text, crate::render::is_ours)
+            .map_err(|why| Failure::Said(why.to_string())),
+        None => {
+            let mut out = standard();
+            out.write_all(text.as_bytes())?;
+            Ok(out.flush()?)
+        }
+    }
 }
 
 /// Says on standard error why the job could not be done.

@@ -28,7 +28,7 @@ pub struct Source {
 }
 
 /// A day on the command line.
-fn day(text: &str) -> Result<Date, String> {
+pub fn day(text: &str) -> Result<Date, String> {
     match Moment::read(text) {
         Some(Moment { date, minute: None }) => Ok(date),
         _ => Err("a day is written as 2026-04-20".into()),

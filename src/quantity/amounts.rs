@@ -81,6 +81,13 @@ macro_rules! amount {
             }
         }
 
+        /// The exact number in the plain unit, as text: a binary fraction would change it.
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+                to.serialize_str(&self.number())
+            }
+        }
+
         impl Add for $name {
             type Output = $name;
             fn add(self, other: $name) -> $name {
@@ -214,6 +221,12 @@ impl fmt::Display for Temperature {
 impl fmt::Debug for Temperature {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         fmt::Display::fmt(self, f)
+    }
+}
+
+impl serde::Serialize for Temperature {
+    fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.serialize_str(&self.number())
     }
 }
 

@@ -3,15 +3,20 @@
 mod clean;
 mod counts;
 mod fingerprint;
+pub mod fleet;
 pub mod github;
 pub mod gitlab;
 pub mod json;
 mod located;
+pub mod paper;
+pub mod report;
+pub mod report_text;
 mod root;
 pub mod sarif;
 mod sentence;
 pub mod shims;
 pub mod terminal;
+pub mod trace;
 
 pub use clean::{clean, same_length};
 pub use counts::Counts;
@@ -19,3 +24,15 @@ pub use fingerprint::fingerprints;
 pub use located::{Located, Locator};
 pub use root::Root;
 pub use sentence::sentence;
+
+/// Whether a file holds an earlier paper of ours, so that a new one may take its place.
+pub fn is_ours(text: &str) -> bool {
+    let json = [report_format(), crate::report::FLEET_FORMAT, trace::FORMAT];
+    text.starts_with(paper::markdown::HEAD)
+        || text.starts_with(paper::html::HEAD)
+        || json.iter().any(|format| text.starts_with(&format!("{{\n  \"format\": \"{format}\"")))
+}
+
+fn report_format() -> &'static str {
+    crate::report::FORMAT
+}

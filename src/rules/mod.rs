@@ -4,8 +4,8 @@
 //! [`RULES`]. The registry test runs both examples of every rule.
 
 mod case;
-mod fitting;
-mod gap;
+pub(crate) mod fitting;
+pub(crate) mod gap;
 mod inspection;
 mod keeping;
 mod layout;

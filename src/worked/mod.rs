@@ -3,6 +3,7 @@
 
 pub mod bolt;
 pub mod carriage;
+pub mod life;
 pub mod proof;
 pub mod shim_plan;
 pub mod shims;

@@ -20,6 +20,10 @@ use crate::world::MOST_BYTES;
 pub enum NotWritten {
     #[error("`{0}` is there already; nothing was written")]
     Exists(String),
+    #[error(
+        "`{0}` is there already and no earlier paper of this tool; nothing was written: choose another name, or move it away"
+    )]
+    NotOurs(String),
     #[error("`{0}` is write-protected; nothing was written")]
     Protected(String),
     #[error("`{0}` was changed by somebody else meanwhile; nothing was written: run the command again")]
@@ -83,6 +87,42 @@ pub fn append(file: &Path, addition: &str) -> Result<(), NotWritten> {
     let before = read(file)?;
     let edit = syntax::append(&before, addition);
     change(file, &before, &[edit])
+}
+
+/// Writes a paper that is no ledger. Where a file is there already it is replaced only when `ours` knows its text as an
+/// earlier paper of this tool.
+pub fn replace_paper(file: &Path, text: &str, ours: fn(&str) -> bool) -> Result<(), NotWritten> {
+    let folder = folder_of(file);
+    let _lock = lock::folder(folder)?;
+    match file.symlink_metadata() {
+        Err(why) if why.kind() == io::ErrorKind::NotFound => {
+            let draft = draft(file, folder, text, None)?;
+            draft.persist_noclobber(file).map_err(|error| match error.error.kind() {
+                io::ErrorKind::AlreadyExists => NotWritten::Exists(name(file)),
+                _ => system(file, error.error),
+            })?;
+        }
+        Err(why) => return Err(system(file, why)),
+        Ok(_) => {
+            let before = read(file).map_err(|why| match why {
+                NotWritten::NotText(file) => NotWritten::NotOurs(file),
+                why => why,
+            })?;
+            if !ours(&before) {
+                return Err(NotWritten::NotOurs(name(file)));
+            }
+            let real = file.canonicalize().map_err(|why| system(file, why))?;
+            let permissions = fs::metadata(&real).map_err(|why| system(file, why))?.permissions();
+            if permissions.readonly() {
+                return Err(NotWritten::Protected(name(file)));
+            }
+            let draft = draft(file, folder_of(&real), text, Some(permissions))?;
+            same(&real, &before)?;
+            draft.persist(&real).map_err(|error| system(file, error.error))?;
+        }
+    }
+    settle(folder);
+    Ok(())
 }
 
 /// The text of a file that is to be changed.

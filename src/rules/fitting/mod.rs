@@ -10,13 +10,13 @@ pub mod snug_window;
 pub mod torque_missing;
 pub mod torque_order;
 pub mod torque_window;
-pub(super) mod window;
+pub(crate) mod window;
 pub mod wrench_range;
 
 use crate::ledger::{Fastener, Interface, Ledger, RailId, Record};
 use crate::quantity::{Amount, Torque};
 
-pub(super) const INTERFACES: [Interface; 2] = [Interface::Rail, Interface::Base];
+pub(crate) const INTERFACES: [Interface; 2] = [Interface::Rail, Interface::Base];
 
 /// How people call the bolts of an interface.
 pub(super) fn bolts_of(interface: Interface) -> &'static str {
@@ -27,7 +27,7 @@ pub(super) fn bolts_of(interface: Interface) -> &'static str {
 }
 
 /// The fastener that a rail names for an interface, as the shop describes it.
-pub(super) fn fastener(ledger: &Ledger, id: RailId, interface: Interface) -> Option<&Fastener> {
+pub(crate) fn fastener(ledger: &Ledger, id: RailId, interface: Interface) -> Option<&Fastener> {
     let rail = ledger.machine.rail(id);
     let name = match interface {
         Interface::Rail => rail.rail_bolt.as_ref()?,
@@ -37,7 +37,7 @@ pub(super) fn fastener(ledger: &Ledger, id: RailId, interface: Interface) -> Opt
 }
 
 /// A torque as people read it. A converted one has up to 18 places: what is left out is shown to be left out.
-pub(super) fn shown(torque: Torque) -> String {
+pub(crate) fn shown(torque: Torque) -> String {
     const PLACES: usize = 4;
     let number = torque.number();
     match number.split_once('.') {

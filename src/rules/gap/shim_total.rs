@@ -51,7 +51,7 @@ fn check(case: &Case, findings: &mut Findings) {
 }
 
 /// The last survey of a kind that shims were put in after.
-pub(super) fn before_last_shims<'l>(
+pub(crate) fn before_last_shims<'l>(
     case: &Case<'l>,
     id: RailId,
     kind: crate::ledger::SurveyKind,

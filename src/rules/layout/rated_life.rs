@@ -1,14 +1,13 @@
 //! The blocks last as long as the axis must.
 
-use crate::calc::joint_life::{BlockLife, Joint, JointOffset, MODEL, Stroke, joint_life};
-use crate::calc::life::{Life, Reliability, ReliabilityTable};
+use crate::calc::joint_life::{BlockLife, MODEL};
+use crate::calc::life::Life;
 use crate::finding::{Grade, Limit, Measure};
-use crate::ledger::{Axis, LifeRequired, RailId};
-use crate::quantity::{Amount, Travel};
+use crate::ledger::{Axis, LifeRequired};
+use crate::quantity::Amount;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::Lacking;
-use crate::worked::carriage::{Loaded, block_type, loaded, riders};
-use crate::worked::steps::four_steps;
+use crate::worked::carriage::{Loaded, block_type};
+use crate::worked::life::{lives, travel};
 
 pub static RULE: Rule = Rule {
     name: "rated-life",
@@ -62,63 +61,11 @@ machine m {
 fn check(case: &Case, findings: &mut Findings) {
     for (index, axis) in case.machine.axes.iter().enumerate() {
         let Some(required) = &axis.life_required else { continue };
-        match lives(case, index, axis, required) {
-            Ok((loaded, lives)) => judge(case, findings, axis, required, &loaded, &lives),
+        match lives(case.ledger, index) {
+            Ok(worked) => judge(case, findings, axis, required, &worked.loaded, &worked.lives),
             Err(lacking) => super::lacking(findings, axis, lacking, "the life of the blocks"),
         }
     }
-}
-
-/// The lives of all blocks, on perfect joints and on those measured.
-fn lives(case: &Case, index: usize, axis: &Axis, required: &LifeRequired) -> Result<(Loaded, Vec<BlockLife>), Lacking> {
-    let lacking = || Lacking::new(required.place, "no carriage with blocks is described", "describe the carriage");
-    let loaded = loaded(case.ledger, axis)?.ok_or_else(lacking)?;
-    let riders = riders(case.ledger, axis, &loaded)?;
-    let percent = required.reliability.map_or(90.0, |share| share.value.to_f64() * 100.0);
-    let reliability =
-        Reliability::new(if percent.fract() == 0.0 { percent as u8 } else { 0 }, ReliabilityTable::Iso14728).map_err(
-            |_| {
-                let what = format!("there is no life factor for a reliability of {percent} %");
-                Lacking::new(required.place, what, "choose 90, 95, 96, 97, 98 or 99 %")
-            },
-        )?;
-    let joints = if loaded.stiff && axis.stroke.is_some() { measured(case, index, axis) } else { Vec::new() };
-    let stroke = match axis.stroke {
-        Some(stroke) => Stroke { from_mm: stroke.from.to_f64(), to_mm: stroke.to.to_f64() },
-        // Without joints, one stretch is like another.
-        None => Stroke { from_mm: 0.0, to_mm: 1.0 },
-    };
-    let lives = joint_life(&loaded.carriage, &riders, &loaded.cases, &joints, stroke, reliability);
-    let place = axis.carriage.as_ref().map_or(required.place, |carriage| carriage.place);
-    let lives = lives.map_err(|why| Lacking::new(place, why.to_string(), "check loads, shares and stroke"))?;
-    Ok((loaded, lives))
-}
-
-/// The joints whose four steps are known.
-fn measured(case: &Case, axis: usize, of: &Axis) -> Vec<Joint> {
-    let mut joints = Vec::new();
-    for (rail, it) in of.rails.iter().enumerate() {
-        for (joint, at) in it.joints.iter().enumerate() {
-            let Some(four) = four_steps(case.ledger, RailId { axis, rail }, joint).filter(|four| four.signed) else {
-                continue;
-            };
-            let patterns = four.steps.patterns(four.contact_or_outward());
-            let mm = |nm: f64| nm / 1e6;
-            let offset = JointOffset {
-                up: mm(patterns.height_offset().to_f64()),
-                right: mm(patterns.side_offset().to_f64()),
-                twist: mm(patterns.twist.to_f64()),
-                size: mm(patterns.size.to_f64()),
-            };
-            joints.push(Joint { rail, at_mm: at.position.to_f64(), offset });
-        }
-    }
-    joints
-}
-
-/// Rounded down to a whole kilometre; never shown or judged longer than it is.
-fn travel(life: Life) -> Travel {
-    Travel((life.kilometres.floor().clamp(0.0, 4e12) as i64).saturating_mul(1_000_000))
 }
 
 fn judge(

@@ -1,0 +1,97 @@
+//! The gauges and wrenches that records name, with their calibration at every use.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use super::{Gather, Instrument, text};
+use crate::ledger::{Body, Calibration, Record, Word};
+use crate::quantity::{Amount, Months, Ratio};
+
+/// The instrument a record was made with: whether it is a wrench, and its name.
+pub(super) fn instrument(record: &Record) -> Option<(bool, &str)> {
+    match &record.body {
+        Body::Fasten(fasten) => fasten.wrench.as_ref().map(|name| (true, name.as_str())),
+        Body::Inspect(inspect) => inspect.gauge.as_ref().map(|name| (false, name.as_str())),
+        Body::Survey(survey) => survey.gauge.as_ref().map(|name| (false, name.as_str())),
+        Body::RunForce(run) => run.gauge.as_ref().map(|name| (false, name.as_str())),
+        _ => None,
+    }
+}
+
+impl Gather<'_> {
+    /// All that counting records name, gauges first, by name.
+    pub(super) fn instruments(&self) -> Vec<Instrument> {
+        let mut uses: BTreeMap<(bool, &str), Vec<Option<Date>>> = BTreeMap::new();
+        for (_, record) in self.case.in_order() {
+            if let Some(used) = instrument(record) {
+                uses.entry(used).or_default().push(record.date.map(|date| date.date));
+            }
+        }
+        uses.into_iter().map(|((wrench, name), days)| self.instrument(wrench, name, &days)).collect()
+    }
+
+    fn instrument(&self, wrench: bool, name: &str, days: &[Option<Date>]) -> Instrument {
+        let shop = &self.case.ledger.shop;
+        let none: &[Calibration] = &[];
+        let percent = |share: Ratio| format!("{} %", Ratio(share.0.saturating_mul(100)).number());
+        let (kind, graduation, error, calibrations, known) = if wrench {
+            let it = shop.wrench(name);
+            (
+                it.and_then(|it| it.kind).map(|kind| kind.word().to_string()),
+                it.and_then(|it| it.graduation).map(|graduation| graduation.to_string()),
+                it.and_then(|it| it.permissible_error).map(|error| percent(*error)),
+                it.map_or(none, |it| &it.calibrations),
+                it.is_some(),
+            )
+        } else {
+            let it = shop.gauge(name);
+            (
+                it.and_then(|it| text(&it.kind)),
+                it.and_then(|it| it.graduation).map(|graduation| graduation.to_string()),
+                it.and_then(|it| it.permissible_error).map(|error| error.to_string()),
+                it.map_or(none, |it| &it.calibrations),
+                it.is_some(),
+            )
+        };
+        let latest = calibrations.iter().max_by_key(|calibration| *calibration.on);
+        let due = latest.and_then(|latest| self.due(latest));
+        let mut uncalibrated: Vec<String> =
+            days.iter().flatten().filter(|day| !self.held(calibrations, **day)).map(|day| day.to_string()).collect();
+        uncalibrated.dedup();
+        let known_days = days.iter().flatten();
+        Instrument {
+            name: name.to_string(),
+            what: if wrench { "wrench" } else { "gauge" },
+            kind,
+            known,
+            graduation,
+            permissible_error: error,
+            uses: days.len(),
+            first_use: known_days.clone().min().map(|day| day.to_string()),
+            last_use: known_days.max().map(|day| day.to_string()),
+            calibrated: latest.map(|latest| latest.on.to_string()),
+            certificate: latest.and_then(|latest| text(&latest.certificate)),
+            uncalibrated_uses: uncalibrated,
+            standing: due.map(|due| self.urgency(due)),
+            due: due.map(|due| due.to_string()),
+        }
+    }
+
+    /// The day until which a calibration is good: as it says, else by the rulebook.
+    fn due(&self, calibration: &Calibration) -> Option<Date> {
+        let by_rule = || {
+            let (months, _) = self.case.rulebook.most_count("calibration-months")?;
+            Months(u32::try_from(months).ok()?).after(calibration.on.date)
+        };
+        calibration.due.map(|due| due.date).or_else(by_rule)
+    }
+
+    /// Whether the calibration before a day, the latest one, was good on that day.
+    fn held(&self, calibrations: &[Calibration], day: Date) -> bool {
+        let before = calibrations.iter().filter(|calibration| calibration.on.date <= day);
+        before
+            .max_by_key(|calibration| *calibration.on)
+            .is_some_and(|latest| !latest.failed && self.due(latest).is_none_or(|due| day <= due))
+    }
+}

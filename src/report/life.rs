@@ -1,0 +1,51 @@
+//! The life of the blocks, on perfect joints and on those measured.
+
+use super::{BlockLife, Gather, Life};
+use crate::calc::joint_life::MODEL;
+use crate::calc::life::static_safety;
+use crate::quantity::{Amount, Ratio};
+use crate::worked::carriage::block_type;
+use crate::worked::life::{lives, travel};
+
+impl Gather<'_> {
+    /// Nothing where the axis has no carriage.
+    pub(super) fn life(&self, index: usize) -> Option<Life> {
+        let ledger = self.case.ledger;
+        let axis = &ledger.machine.axes[index];
+        let carriage = axis.carriage.as_ref()?;
+        let required = axis.life_required.as_ref();
+        let life = |blocks, joints, lacking| Life {
+            required: required.map(|required| *required.distance),
+            reliability: required
+                .and_then(|required| required.reliability)
+                .map(|share| Ratio(share.0.saturating_mul(100))),
+            model: MODEL,
+            joints,
+            blocks,
+            lacking,
+        };
+        let worked = match lives(ledger, index) {
+            Ok(worked) => worked,
+            Err(lacking) => return Some(life(Vec::new(), 0, Some(lacking.what))),
+        };
+        let greatest = worked.loaded.greatest();
+        let row = |at: usize| {
+            let block = carriage.blocks.get(*worked.loaded.blocks.get(at)?)?;
+            let lives = worked.lives.get(at)?;
+            let rating = block_type(ledger, block).ok().and_then(|kind| kind.static_);
+            let load = greatest.get(at)?.max(lives.greatest_n);
+            let safety = rating.and_then(|rating| static_safety(rating.value.to_f64(), load).ok());
+            Some(BlockLife {
+                rail: axis.rails[block.rail?].name.value.clone(),
+                at: *block.at,
+                load_without_joints: lives.load_without_n.ceil() as i64,
+                load_with_joints: lives.load_with_n.ceil() as i64,
+                life_without_joints: lives.without.map(travel),
+                life_with_joints: lives.with.map(travel),
+                static_safety: safety.map(|safety| Ratio((safety * 100.0).floor() as i64 * 10_000_000)),
+            })
+        };
+        let blocks = (0..worked.lives.len()).filter_map(row).collect();
+        Some(life(blocks, worked.joints, None))
+    }
+}

@@ -1,0 +1,417 @@
+//! The shape of a report. Numbers are exact decimals; in JSON they are strings in the plain unit of the trade: mm, N·m,
+//! N, km, °C. What is not known is null.
+
+use serde::Serialize;
+
+use super::State;
+use crate::quantity::{Force, Length, Ratio, Temperature, Torque, Travel};
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Report {
+    pub format: &'static str,
+    /// The ledger's folder.
+    pub path: String,
+    pub name: Option<String>,
+    pub title: Option<String>,
+    /// The day it was judged by.
+    pub judged_on: String,
+    pub state: State,
+    pub counts: Counted,
+    pub axes: Vec<Axis>,
+    pub instruments: Vec<Instrument>,
+    pub limits: Vec<LimitInForce>,
+    pub concessions: Vec<Concession>,
+    pub findings: Vec<Found>,
+}
+
+impl Report {
+    /// What the machine is called: its title, else its name, else its folder.
+    pub fn called(&self) -> &str {
+        self.title.as_deref().or(self.name.as_deref()).unwrap_or(if self.path.is_empty() { "." } else { &self.path })
+    }
+}
+
+/// How many findings there are.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Counted {
+    pub nonconformities: usize,
+    pub outstanding: usize,
+    pub observations: usize,
+    pub conceded: usize,
+}
+
+/// Who made a record and when.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Signed {
+    pub date: Option<String>,
+    pub by: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Stretch {
+    pub from: Length,
+    pub to: Length,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Axis {
+    pub name: String,
+    pub state: State,
+    pub release: Option<Release>,
+    pub run: Option<Stretch>,
+    pub stroke: Option<Stretch>,
+    pub beams: Vec<Beam>,
+    pub rails: Vec<Rail>,
+    pub carriage: Option<Carriage>,
+    pub running_force: Option<RunningForce>,
+    pub life: Option<Life>,
+    pub dues: Vec<Due>,
+}
+
+/// The last release of an axis.
+#[derive(Clone, Debug, Serialize)]
+pub struct Release {
+    #[serde(flatten)]
+    pub signed: Signed,
+    /// SHA-256 over what it rests on.
+    pub seal: Option<String>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Beam {
+    pub name: String,
+    pub from: Length,
+    pub to: Length,
+    pub seams: Vec<Length>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Rail {
+    pub address: String,
+    pub name: String,
+    pub state: State,
+    pub beam: Option<String>,
+    pub profile: Option<String>,
+    pub follows: Option<String>,
+    pub from: Length,
+    pub to: Length,
+    pub segments: Vec<Segment>,
+    pub supports: Vec<Support>,
+    pub joints: Vec<Joint>,
+    pub torques: Vec<Torques>,
+    pub surveys: Vec<Straightness>,
+    pub gap: Option<Gap>,
+    pub shims: Vec<Shimmed>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Segment {
+    pub from: Length,
+    pub to: Length,
+    pub serial: Option<String>,
+    pub lot: Option<String>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Support {
+    pub name: String,
+    pub at: Length,
+    pub covers: Option<Length>,
+    pub state: State,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Joint {
+    pub address: String,
+    pub name: String,
+    pub at: Length,
+    pub state: State,
+    /// The latest inspection.
+    pub inspected: Option<Signed>,
+    pub gauge: Option<String>,
+    /// UL, UR, LL, LR.
+    pub steps: Vec<Step>,
+    pub most_step: Option<Length>,
+    /// Whether light was seen; null where nobody looked.
+    pub light: Option<bool>,
+    pub feeler: Option<Length>,
+    pub patterns: Option<Patterns>,
+    /// What stands out in the steps, where that is worth a word, and its cure.
+    pub cause: Option<String>,
+    pub cure: Option<String>,
+    /// Why it must be inspected again.
+    pub stale: Option<String>,
+}
+
+/// The step of one groove: after minus before.
+#[derive(Clone, Debug, Serialize)]
+pub struct Step {
+    pub groove: &'static str,
+    /// Rounded away from zero; positive where the far rail's groove stands proud, as far as the gauge's sense is known.
+    pub step: Option<Length>,
+    pub over: bool,
+}
+
+/// What four steps split into: straight offsets of the far rail for height and side, groove steps for twist and size.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Patterns {
+    pub height: Length,
+    pub side: Length,
+    pub twist: Length,
+    pub size: Length,
+    /// Which way is plus is known.
+    pub signed: bool,
+}
+
+/// The torques of one interface of a rail.
+#[derive(Clone, Debug, Serialize)]
+pub struct Torques {
+    /// `rail` or `base`.
+    pub interface: &'static str,
+    pub fastener: Option<String>,
+    pub least: Option<Torque>,
+    pub most: Option<Torque>,
+    pub window_source: Option<String>,
+    /// Of one bolt, in N.
+    pub proof_load: Option<i64>,
+    /// Why no preload is given.
+    pub without_preload: Option<String>,
+    pub supports: Vec<SupportTorque>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct SupportTorque {
+    pub support: String,
+    pub at: Length,
+    pub state: State,
+    pub bolts: Vec<BoltTorque>,
+    /// Least and greatest preload over its bolts, friction and wrench error, in N.
+    pub preload: Option<(i64, i64)>,
+    /// The same as a share of the proof load, in percent.
+    pub proof_share: Option<(i64, i64)>,
+    #[serde(flatten)]
+    pub signed: Signed,
+    pub wrench: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct BoltTorque {
+    /// What it was read at, or what the wrench that clicked was set to; null where it is not recorded.
+    pub torque: Option<Torque>,
+    pub clicked: bool,
+    /// It has its full torque.
+    pub held: bool,
+    /// `under`, `over`, or nothing.
+    pub off: Option<&'static str>,
+}
+
+/// A survey that counts.
+#[derive(Clone, Debug, Serialize)]
+pub struct SurveyHead {
+    pub stage: Option<&'static str>,
+    #[serde(flatten)]
+    pub signed: Signed,
+    pub gauge: Option<String>,
+    pub temperature: Option<Temperature>,
+    /// The change of the station that was read again at the end.
+    pub closure: Option<Length>,
+}
+
+/// A straightness survey of a rail.
+#[derive(Clone, Debug, Serialize)]
+pub struct Straightness {
+    pub head: SurveyHead,
+    /// The minimum zone, rounded up.
+    pub zone: Option<Length>,
+    pub most: Option<Length>,
+    pub stations: Vec<(String, Length, Length)>,
+}
+
+/// The gap to the rail that this one follows, or their difference in height where shims lift.
+#[derive(Clone, Debug, Serialize)]
+pub struct Gap {
+    /// `gap` or `height`.
+    pub kind: &'static str,
+    pub follows: Option<String>,
+    /// What each survey is counted from: `widest`, `narrowest` or `highest` place.
+    pub zero: &'static str,
+    pub most: Option<Length>,
+    pub limit_source: Option<String>,
+    pub before: Option<SurveyHead>,
+    pub after: Option<SurveyHead>,
+    pub range_before: Option<Length>,
+    pub range_predicted: Option<Length>,
+    pub range_after: Option<Length>,
+    pub stations: Vec<GapStation>,
+}
+
+/// One station; each value is counted from its own survey's zero.
+#[derive(Clone, Debug, Serialize)]
+pub struct GapStation {
+    pub name: String,
+    pub at: Length,
+    pub before: Option<Length>,
+    /// What the shims put in since change here.
+    pub shim: Option<Length>,
+    pub predicted: Option<Length>,
+    pub after: Option<Length>,
+}
+
+/// The shims that lie under a support now.
+#[derive(Clone, Debug, Serialize)]
+pub struct Shimmed {
+    pub support: String,
+    pub at: Length,
+    pub leaves: Vec<Length>,
+    pub total: Length,
+    #[serde(flatten)]
+    pub signed: Signed,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Carriage {
+    pub length: Option<Length>,
+    pub blocks: Vec<Block>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Block {
+    pub rail: String,
+    /// From the carriage's middle.
+    pub at: Length,
+    pub length: Option<Length>,
+    pub kind: Option<String>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct RunningForce {
+    #[serde(flatten)]
+    pub signed: Signed,
+    pub gauge: Option<String>,
+    pub most: Option<Force>,
+    pub readings: Vec<(Length, Force)>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Life {
+    pub required: Option<Travel>,
+    /// In percent.
+    pub reliability: Option<Ratio>,
+    /// How the cost of joints is computed.
+    pub model: &'static str,
+    /// How many joints are in it.
+    pub joints: usize,
+    pub blocks: Vec<BlockLife>,
+    /// What is missing, where nothing can be computed.
+    pub lacking: Option<String>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct BlockLife {
+    pub rail: String,
+    pub at: Length,
+    /// Mean loads in N, rounded up.
+    pub load_without_joints: i64,
+    pub load_with_joints: i64,
+    /// Rounded down to a kilometre.
+    pub life_without_joints: Option<Travel>,
+    pub life_with_joints: Option<Travel>,
+    /// Static rating over the greatest load, rounded down.
+    pub static_safety: Option<Ratio>,
+}
+
+/// Something that has to be done by a day.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Due {
+    pub due: Option<String>,
+    /// The axis or the instrument.
+    pub of: String,
+    pub task: String,
+    pub last: Option<String>,
+    pub standing: DueState,
+    /// By distance, where that is agreed: so far, and when it is due.
+    pub travelled: Option<Travel>,
+    pub due_travelled: Option<Travel>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DueState {
+    Overdue,
+    Soon,
+    Later,
+    /// It starts with the release.
+    NotStarted,
+}
+
+impl DueState {
+    pub fn word(self) -> &'static str {
+        match self {
+            DueState::Overdue => "overdue",
+            DueState::Soon => "due soon",
+            DueState::Later => "later",
+            DueState::NotStarted => "starts with the release",
+        }
+    }
+}
+
+/// A gauge or wrench that records name.
+#[derive(Clone, Debug, Serialize)]
+pub struct Instrument {
+    pub name: String,
+    /// `gauge` or `wrench`.
+    pub what: &'static str,
+    pub kind: Option<String>,
+    pub known: bool,
+    pub graduation: Option<String>,
+    pub permissible_error: Option<String>,
+    pub uses: usize,
+    pub first_use: Option<String>,
+    pub last_use: Option<String>,
+    /// The latest calibration.
+    pub calibrated: Option<String>,
+    pub due: Option<String>,
+    pub certificate: Option<String>,
+    /// The days it was used on without a calibration that held.
+    pub uncalibrated_uses: Vec<String>,
+    pub standing: Option<DueState>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct LimitInForce {
+    pub entry: String,
+    pub what: String,
+    /// As printed, or `none`.
+    pub limit: String,
+    pub source: String,
+    /// The shop or the machine changed it.
+    pub changed: bool,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Concession {
+    pub rule: Option<String>,
+    pub on: Option<String>,
+    #[serde(flatten)]
+    pub signed: Signed,
+    pub accepts: Option<String>,
+    pub until: Option<String>,
+    pub reason: Option<String>,
+    pub expired: bool,
+    /// How many findings it covers now.
+    pub covers: usize,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Found {
+    pub rule: &'static str,
+    pub grade: &'static str,
+    pub address: String,
+    pub message: String,
+    pub limit: Option<String>,
+    pub limit_source: Option<String>,
+    pub next: String,
+    pub file: String,
+    pub line: u32,
+    pub conceded_by: Option<String>,
+}

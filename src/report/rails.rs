@@ -1,0 +1,60 @@
+//! A rail as it stands: parts, states, surveys, gap and shims.
+
+use super::{Gather, Rail, Segment, Shimmed, Support, signed, text};
+use crate::ledger::RailId;
+use crate::quantity::Length;
+
+impl Gather<'_> {
+    pub(super) fn rail(&self, id: RailId) -> Rail {
+        let ledger = self.case.ledger;
+        let rail = ledger.machine.rail(id);
+        let address = ledger.machine.rail_address(id);
+        let support = |support: &crate::ledger::Support| Support {
+            name: support.name.clone(),
+            at: support.at,
+            covers: support.covers,
+            state: self.state(&format!("{address}.{}", support.name)),
+        };
+        let segment = |segment: &crate::ledger::Segment| Segment {
+            from: segment.from,
+            to: segment.to,
+            serial: text(&segment.serial),
+            lot: text(&segment.lot),
+        };
+        Rail {
+            name: rail.name.value.clone(),
+            state: self.state(&address),
+            beam: text(&rail.beam),
+            profile: text(&rail.profile),
+            follows: text(&rail.follows),
+            from: rail.from,
+            to: rail.to(),
+            segments: rail.segments.iter().map(segment).collect(),
+            supports: rail.supports.iter().map(support).collect(),
+            joints: (0..rail.joints.len()).map(|joint| self.joint(id, joint)).collect(),
+            torques: self.torques(id),
+            surveys: self.straightness(id),
+            gap: self.gap(id),
+            shims: self.shims(id),
+            address,
+        }
+    }
+
+    /// The shims that lie under a rail now, in order of position.
+    fn shims(&self, id: RailId) -> Vec<Shimmed> {
+        let ledger = self.case.ledger;
+        let rail = ledger.machine.rail(id);
+        let shimmed = |support: usize| {
+            let (event, row) = ledger.shims(id, support, None)?;
+            let leaves: Vec<Length> = row.leaves.iter().map(|leaf| leaf.value).collect();
+            (!leaves.is_empty()).then(|| Shimmed {
+                support: rail.supports[support].name.clone(),
+                at: rail.supports[support].at,
+                leaves,
+                total: row.total(),
+                signed: signed(&ledger.records[event.record]),
+            })
+        };
+        (0..rail.supports.len()).filter_map(shimmed).collect()
+    }
+}

@@ -1,0 +1,61 @@
+//! What stands on record beside readings: concessions, releases, the running force.
+
+use super::{Concession, Gather, Release, RunningForce, signed, text};
+use crate::ledger::{Body, Record, Target};
+use crate::quantity::Force;
+
+impl Gather<'_> {
+    pub(super) fn concessions(&self) -> Vec<Concession> {
+        let concession = |record: &Record| {
+            let Body::Concession(concession) = &record.body else { return None };
+            let covered = self.findings.iter().filter(|finding| {
+                finding.conceded.as_ref().is_some_and(|conceded| {
+                    conceded.place.source == record.whole.source
+                        && record.whole.span.start <= conceded.place.span.start
+                        && conceded.place.span.end <= record.whole.span.end
+                })
+            });
+            Some(Concession {
+                rule: text(&concession.rule),
+                on: text(&record.on),
+                signed: signed(record),
+                accepts: concession.accepts.as_ref().map(|accepts| match &accepts.value {
+                    (number, Some(unit)) => format!("{number} {unit}"),
+                    (number, None) => number.clone(),
+                }),
+                until: concession.until.map(|until| until.to_string()),
+                reason: text(&concession.reason),
+                expired: concession.until.is_some_and(|until| until.date < self.case.today),
+                covers: covered.count(),
+            })
+        };
+        self.case.in_order().filter_map(|(_, record)| concession(record)).collect()
+    }
+
+    /// The record of the last release of an axis.
+    pub(super) fn released(&self, axis: usize) -> Option<&Record> {
+        let of_axis =
+            |record: &&Record| matches!(record.body, Body::Release(_)) && record.target == Some(Target::Axis(axis));
+        self.case.in_order().map(|(_, record)| record).filter(of_axis).last()
+    }
+
+    pub(super) fn release(&self, axis: usize) -> Option<Release> {
+        let record = self.released(axis)?;
+        let Body::Release(release) = &record.body else { return None };
+        Some(Release { signed: signed(record), seal: text(&release.seal) })
+    }
+
+    pub(super) fn running_force(&self, axis: usize) -> Option<RunningForce> {
+        let runs = self.case.in_order().filter_map(|(_, record)| match &record.body {
+            Body::RunForce(run) if record.target == Some(Target::Axis(axis)) => Some((record, run)),
+            _ => None,
+        });
+        let (record, run) = runs.last()?;
+        Some(RunningForce {
+            signed: signed(record),
+            gauge: text(&run.gauge),
+            most: self.case.rulebook.most::<Force>("running-force").map(|(most, _)| most),
+            readings: run.readings.iter().map(|(at, force)| (**at, **force)).collect(),
+        })
+    }
+}

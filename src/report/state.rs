@@ -1,0 +1,68 @@
+//! In one word, how a part of a machine stands. Read off its findings, so that a report never says other than the lint.
+
+use serde::Serialize;
+
+use crate::finding::{Finding, Grade};
+
+/// How something stands, the worst first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum State {
+    /// A rule is broken.
+    Nonconforming,
+    /// Something is not recorded yet.
+    Outstanding,
+    /// A rule is broken, and somebody with the right to do so accepted it.
+    Conceded,
+    /// Everything is recorded and within its limits.
+    Conforming,
+}
+
+impl State {
+    pub const ALL: [State; 4] = [State::Nonconforming, State::Outstanding, State::Conceded, State::Conforming];
+
+    /// The state that some findings make; observations change nothing.
+    pub fn of<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> State {
+        let state = |finding: &Finding| match (finding.grade, &finding.conceded) {
+            (Grade::Observation, _) => State::Conforming,
+            (_, Some(_)) => State::Conceded,
+            (Grade::Nonconformity, None) => State::Nonconforming,
+            (Grade::Outstanding, None) => State::Outstanding,
+        };
+        findings.into_iter().map(state).min().unwrap_or(State::Conforming)
+    }
+
+    pub fn word(self) -> &'static str {
+        match self {
+            State::Nonconforming => "nonconforming",
+            State::Outstanding => "outstanding",
+            State::Conceded => "conforming by concession",
+            State::Conforming => "conforming",
+        }
+    }
+}
+
+/// Whether an address is another one or a part of it.
+pub(super) fn within(address: &str, whole: &str) -> bool {
+    address.strip_prefix(whole).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::finding::Place;
+
+    #[test]
+    fn the_worst_finding_decides_and_observations_do_not_count() {
+        let finding = |grade| Finding::new("joint-step", grade, "X.a.J1", Place::default(), "");
+        assert_eq!(State::of(&[]), State::Conforming);
+        assert_eq!(State::of(&[finding(Grade::Observation)]), State::Conforming);
+        assert_eq!(State::of(&[finding(Grade::Outstanding), finding(Grade::Nonconformity)]), State::Nonconforming);
+    }
+
+    #[test]
+    fn parts_end_at_dots() {
+        assert!(within("X.a.J1", "X.a") && within("X", "X"));
+        assert!(!within("X.ab", "X.a") && !within("X.a", "X.a.J1"));
+    }
+}

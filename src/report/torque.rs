@@ -1,0 +1,115 @@
+//! The torque each bolt holds now, and the preload it makes.
+
+use super::{BoltTorque, Gather, Signed, State, SupportTorque, Torques, signed, text};
+use crate::calc::bolts::{Between, Bolt, Friction};
+use crate::ledger::{Body, Held, Interface, RailId, Stage, Word};
+use crate::quantity::{Amount, Torque};
+use crate::rules::fitting::window::window;
+use crate::rules::fitting::{INTERFACES, fastener};
+use crate::worked::bolt;
+
+impl Gather<'_> {
+    /// The torques of both interfaces of a rail; the base where something is known of it.
+    pub(super) fn torques(&self, id: RailId) -> Vec<Torques> {
+        let rail = self.case.ledger.machine.rail(id);
+        let history = self.case.history(id);
+        let base = rail.base_bolt.is_some()
+            || rail.supports.iter().any(|support| support.base_bolts.is_some())
+            || history.supports.iter().flatten().any(|event| event.interface == Some(Interface::Base));
+        let shown = |interface: &Interface| *interface == Interface::Rail || base;
+        INTERFACES.into_iter().filter(shown).map(|interface| self.interface(id, interface)).collect()
+    }
+
+    fn interface(&self, id: RailId, interface: Interface) -> Torques {
+        let rail = self.case.ledger.machine.rail(id);
+        let window = window(&self.case, id, interface, Stage::Full);
+        let fastener = fastener(self.case.ledger, id, interface);
+        let worked = match fastener {
+            None => Err("no fastener is named for these bolts".to_string()),
+            Some(fastener) => match bolt::bolt(fastener) {
+                Ok(Some(bolt)) => Ok(bolt),
+                Ok(None) => Err("thread, class, head and friction of the fastener are not all stated".into()),
+                Err(lacking) => Err(lacking.what),
+            },
+        };
+        let limits = window.as_ref().map(|(least, most, _)| (*least, *most));
+        let row = |support: usize| self.support(id, support, interface, limits, worked.as_ref().ok());
+        Torques {
+            interface: interface.word(),
+            fastener: fastener.map(|fastener| fastener.name.value.clone()),
+            least: limits.map(|(least, _)| least),
+            most: limits.map(|(_, most)| most),
+            window_source: window.map(|(_, _, limit)| limit.source),
+            proof_load: worked.as_ref().ok().map(|(bolt, _)| bolt.proof_load_n().floor() as i64),
+            supports: (0..rail.supports.len()).map(row).collect(),
+            without_preload: worked.err(),
+        }
+    }
+
+    fn support(
+        &self,
+        id: RailId,
+        support: usize,
+        interface: Interface,
+        window: Option<(Torque, Torque)>,
+        bolt: Option<&(Bolt, Friction)>,
+    ) -> SupportTorque {
+        let ledger = self.case.ledger;
+        let rail = ledger.machine.rail(id);
+        let held = ledger.held(id, support, interface, Stage::Full);
+        let bolts: Vec<BoltTorque> = held.iter().map(|held| self.bolt(held.as_ref(), window)).collect();
+        let latest = held.iter().flatten().map(|held| held.record).max_by_key(|record| ledger.timeline.rank[*record]);
+        let record = latest.map(|record| &ledger.records[record]);
+        let wrench = record.and_then(|record| match &record.body {
+            Body::Fasten(fasten) => text(&fasten.wrench),
+            _ => None,
+        });
+        let error = wrench.as_ref().and_then(|name| ledger.shop.wrench(name)?.permissible_error);
+        let error = error.map_or(0.0, |error| error.to_f64());
+        let torques = bolts.iter().filter_map(|bolt| bolt.torque).map(Amount::to_f64);
+        let (least, most) = torques.fold((f64::MAX, 0.0_f64), |(least, most), torque: f64| {
+            (least.min(torque * (1.0 - error)), most.max(torque * (1.0 + error)))
+        });
+        let preload = bolt.filter(|_| least <= most).and_then(|(bolt, friction)| {
+            let between = Between { least: least.max(0.0), most };
+            Some((bolt.preload_n(between, *friction).ok()?, bolt.proof_share(between, *friction).ok()?))
+        });
+        let outward = |between: Between, scale: f64| {
+            ((between.least * scale).floor() as i64, (between.most * scale).ceil() as i64)
+        };
+        let state = if bolts.iter().any(|bolt| bolt.off.is_some()) {
+            State::Nonconforming
+        } else if bolts.iter().any(|bolt| !bolt.held) {
+            State::Outstanding
+        } else {
+            State::Conforming
+        };
+        SupportTorque {
+            support: rail.supports[support].name.clone(),
+            at: rail.supports[support].at,
+            state,
+            bolts,
+            preload: preload.map(|(preload, _)| outward(preload, 1.0)),
+            proof_share: preload.map(|(_, share)| outward(share, 100.0)),
+            signed: record.map_or(Signed { date: None, by: None }, signed),
+            wrench,
+        }
+    }
+
+    fn bolt(&self, held: Option<&Held>, window: Option<(Torque, Torque)>) -> BoltTorque {
+        let Some(held) = held else { return BoltTorque { torque: None, clicked: false, held: false, off: None } };
+        let clicked = held.torque.is_none();
+        let setting = || match &self.case.ledger.records[held.record].body {
+            Body::Fasten(fasten) => fasten.setting.map(|setting| setting.value),
+            _ => None,
+        };
+        let torque = held.torque.or_else(setting);
+        let off =
+            torque.zip(window).and_then(
+                |(torque, (least, most))| {
+                    if torque < least { Some("under") } else { (torque > most).then_some("over") }
+                },
+            );
+        BoltTorque { torque, clicked, held: true, off }
+    }
+}

@@ -1,0 +1,276 @@
+//! What rests on a name: the day an instrument turns out wrong or a lot bad, every record and part that it touches.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::instruments::instrument;
+use super::{Signed, signed};
+use crate::ledger::{Body, Interface, Ledger, RailId, Record, Stage, SurveyKind};
+use crate::lint::Judged;
+use crate::quantity::{Amount, Length};
+use crate::render::Locator;
+use crate::rules::Case;
+use crate::worked::steps::joint_state;
+use crate::worked::survey::Standing;
+
+/// What is looked for.
+#[derive(Clone, Debug)]
+pub struct Tracing {
+    pub name: String,
+    /// Records before this day are left out.
+    pub since: Option<Date>,
+    /// The name as a thickness of shim leaf, where it is a number.
+    leaf: Option<Length>,
+}
+
+impl Tracing {
+    pub fn new(name: impl Into<String>, since: Option<Date>) -> Tracing {
+        let name = name.into();
+        let leaf = Length::read(name.trim_end_matches("mm").trim_end(), None).ok().filter(|leaf| *leaf > Length::ZERO);
+        Tracing { leaf, name, since }
+    }
+}
+
+/// What rests on a name in one ledger.
+#[derive(Clone, Debug, Serialize)]
+pub struct Traced {
+    pub path: String,
+    pub title: Option<String>,
+    /// The released axes.
+    pub released: Vec<String>,
+    pub parts: Vec<Part>,
+    pub records: Vec<TracedRecord>,
+    /// The name is described or used here at all, whatever the day.
+    pub known: bool,
+    /// Every name that could have been asked for.
+    #[serde(skip)]
+    pub names: BTreeSet<String>,
+}
+
+/// A part of the machine.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Part {
+    pub address: String,
+    pub why: String,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct TracedRecord {
+    pub kind: &'static str,
+    pub on: Option<String>,
+    #[serde(flatten)]
+    pub signed: Signed,
+    pub why: String,
+    /// `counts now`, `replaced since` or `withdrawn`.
+    pub standing: &'static str,
+    pub file: String,
+    pub line: u32,
+}
+
+/// Finds what rests on a name in one ledger.
+pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
+    let ledger = &judged.ledger;
+    let mut names = BTreeSet::new();
+    let parts = parts(ledger, tracing, &mut names);
+    let locator = Locator::new(&ledger.sources);
+    let counting = counting(&Case { ledger, today: tracing.since.unwrap_or(Date::MIN) });
+    let mut known = !parts.is_empty() || described(ledger, &tracing.name, &mut names);
+    let mut records = Vec::new();
+    for (index, record) in in_order(ledger) {
+        let reasons = reasons(record, tracing, &mut names);
+        known |= !reasons.is_empty();
+        let early = tracing.since.is_some_and(|since| record.date.is_some_and(|date| date.date < since));
+        if reasons.is_empty() || early {
+            continue;
+        }
+        let at = locator.locate(record.place);
+        records.push(TracedRecord {
+            kind: record.kind,
+            on: record.on.as_ref().map(|on| on.value.clone()),
+            signed: signed(record),
+            why: reasons.join("; "),
+            standing: match record.void {
+                Some(_) => "withdrawn",
+                None if counting.contains(&index) => "counts now",
+                None => "replaced since",
+            },
+            file: at.file.to_string(),
+            line: at.line,
+        });
+    }
+    let released = in_order(ledger).filter(|(_, record)| record.counts() && matches!(record.body, Body::Release(_)));
+    let released: BTreeSet<String> =
+        released.filter_map(|(_, record)| Some(record.on.as_ref()?.value.clone())).collect();
+    Traced {
+        path: judged.path.0.clone(),
+        title: ledger.machine.title.as_ref().or(ledger.machine.name.as_ref()).map(|title| title.value.clone()),
+        released: released.into_iter().collect(),
+        parts,
+        records,
+        known,
+        names,
+    }
+}
+
+/// All records in the order of the timeline, withdrawn ones after the others.
+fn in_order(ledger: &Ledger) -> impl Iterator<Item = (usize, &Record)> {
+    let withdrawn = (0..ledger.records.len()).filter(|index| !ledger.records[*index].counts());
+    ledger.timeline.order.iter().copied().chain(withdrawn).map(|index| (index, &ledger.records[index]))
+}
+
+/// Why a record rests on a name.
+fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> Vec<String> {
+    let mut reasons = Vec::new();
+    let mut is = |name: &str| {
+        names.insert(name.to_string());
+        name == tracing.name
+    };
+    if let Some((wrench, name)) = instrument(record).filter(|(_, name)| is(name)) {
+        reasons.push(format!("made with {} {name}", if wrench { "wrench" } else { "gauge" }));
+    }
+    if let Some(by) = record.by.as_ref().filter(|by| is(by)) {
+        reasons.push(format!("by {}", by.value));
+    }
+    match &record.body {
+        Body::Shim(shim) => {
+            let rows = shim.rows.iter().filter(|row| row.leaves.iter().any(|leaf| Some(leaf.value) == tracing.leaf));
+            let count = rows.count();
+            if let Some(leaf) = tracing.leaf.filter(|_| count > 0) {
+                reasons.push(format!(
+                    "a leaf of {leaf} under {count} {}",
+                    if count == 1 { "support" } else { "supports" }
+                ));
+            }
+        }
+        Body::Receive(receive) => {
+            for part in &receive.parts {
+                let serial = part.serial.as_ref().filter(|serial| is(serial));
+                let lot = part.lot.as_ref().filter(|lot| is(lot));
+                match (serial, lot, &part.serial) {
+                    (Some(serial), ..) => reasons.push(format!("received serial {}", serial.value)),
+                    (None, Some(lot), Some(serial)) => {
+                        reasons.push(format!("received serial {} of lot {}", serial.value, lot.value));
+                    }
+                    (None, Some(lot), None) => reasons.push(format!("received a part of lot {}", lot.value)),
+                    (None, None, _) => {}
+                }
+            }
+        }
+        _ => {}
+    }
+    reasons
+}
+
+/// The parts of the machine that are of a name: its segments, and what is screwed on or rides with it.
+fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Vec<Part> {
+    let mut parts = Vec::new();
+    let mut is = |name: &str| {
+        names.insert(name.to_string());
+        name == tracing.name
+    };
+    for (id, axis, rail) in ledger.machine.rails() {
+        for (segment, it) in rail.segments.iter().enumerate() {
+            let serial = it.serial.as_ref().is_some_and(|serial| is(serial));
+            let lot = it.lot.as_ref().is_some_and(|lot| is(lot));
+            if !serial && !lot {
+                continue;
+            }
+            let mut what: Vec<String> = Vec::new();
+            what.extend(it.serial.as_ref().map(|serial| format!("serial {}", serial.value)));
+            what.extend(it.lot.as_ref().map(|lot| format!("lot {}", lot.value)));
+            let meets = rail.joints.iter().filter(|joint| joint.before == segment || joint.before + 1 == segment);
+            let meets: Vec<&str> = meets.map(|joint| joint.name.as_str()).collect();
+            let meets = if meets.is_empty() { String::new() } else { format!("; meets {}", meets.join(" and ")) };
+            parts.push(Part {
+                address: ledger.machine.segment_address(id, segment),
+                why: format!("segment from {} to {}, {}{meets}", it.from, it.to, what.join(", ")),
+            });
+        }
+        let cited = [("profile", &rail.profile), ("rail bolts", &rail.rail_bolt), ("base bolts", &rail.base_bolt)];
+        for (what, name) in cited {
+            if let Some(name) = name.as_ref().filter(|name| is(name)) {
+                let address = ledger.machine.rail_address(id);
+                parts.push(Part { address, why: format!("{what} {}", name.value) });
+            }
+        }
+        for support in 0..rail.supports.len() {
+            let Some((_, row)) = ledger.shims(id, support, None) else { continue };
+            let count = row.leaves.iter().filter(|leaf| Some(leaf.value) == tracing.leaf).count();
+            if let Some(leaf) = tracing.leaf.filter(|_| count > 0) {
+                let address = ledger.machine.support_address(id, support);
+                parts.push(Part { address, why: format!("{count} × a leaf of {leaf} lies here") });
+            }
+        }
+        let Some(carriage) = axis.carriage.as_ref().filter(|_| id.rail == 0) else { continue };
+        let blocks = carriage.blocks.iter().filter(|block| block.kind.as_ref().is_some_and(|kind| is(kind))).count();
+        if blocks > 0 {
+            let why = format!("{blocks} blocks of type {}", tracing.name);
+            parts.push(Part { address: axis.name.value.clone(), why });
+        }
+    }
+    parts
+}
+
+/// Whether the shop describes something of that name.
+fn described(ledger: &Ledger, name: &str, names: &mut BTreeSet<String>) -> bool {
+    let shop = &ledger.shop;
+    names.extend(shop.gauges.iter().map(|gauge| gauge.name.value.clone()));
+    names.extend(shop.wrenches.iter().map(|wrench| wrench.name.value.clone()));
+    names.extend(shop.profiles.iter().map(|profile| profile.name.value.clone()));
+    names.extend(shop.fasteners.iter().map(|fastener| fastener.name.value.clone()));
+    names.extend(shop.blocks.iter().map(|block| block.name.value.clone()));
+    let leaves = shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
+    names.extend(leaves.map(|leaf| leaf.thickness.number()));
+    names.contains(name) || Length::read(name, None).is_ok_and(|leaf| names.contains(&leaf.number()))
+}
+
+/// The records that the present state of the machine rests on.
+fn counting(case: &Case) -> BTreeSet<usize> {
+    let ledger = case.ledger;
+    let mut all = BTreeSet::new();
+    for (id, _, rail) in ledger.machine.rails() {
+        for joint in 0..rail.joints.len() {
+            all.extend(joint_state(ledger, id, joint).records());
+        }
+        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+            all.extend(Standing::of(ledger, id, kind).both());
+        }
+        all.extend(tightened(ledger, id));
+        for support in 0..rail.supports.len() {
+            all.extend(ledger.shims(id, support, None).map(|(event, _)| event.record));
+        }
+    }
+    // Of these, each stands for itself until it is withdrawn, but of one kind about one thing the last is the word.
+    let mut last = std::collections::BTreeMap::new();
+    for (index, record) in case.in_order() {
+        let on = record.on.as_ref().map(|on| on.value.as_str());
+        match record.body {
+            Body::RunForce(_) | Body::Release(_) => {
+                last.insert((record.kind, on), index);
+            }
+            Body::Receive(_)
+            | Body::Attach(_)
+            | Body::Concession(_)
+            | Body::Service(_)
+            | Body::Void(_)
+            | Body::Loosen(_) => {
+                all.insert(index);
+            }
+            _ => {}
+        }
+    }
+    all.extend(last.into_values());
+    all
+}
+
+fn tightened(ledger: &Ledger, id: RailId) -> BTreeSet<usize> {
+    let supports = 0..ledger.machine.rail(id).supports.len();
+    let each = supports.flat_map(|support| {
+        [Interface::Rail, Interface::Base].into_iter().flat_map(move |interface| {
+            [Stage::Snug, Stage::Full].into_iter().flat_map(move |stage| ledger.held(id, support, interface, stage))
+        })
+    });
+    each.flatten().map(|held| held.record).collect()
+}

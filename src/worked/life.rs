@@ -1,0 +1,74 @@
+//! The life of an axis's blocks from its description and the joints as measured.
+
+use super::Lacking;
+use super::carriage::{Loaded, loaded, riders};
+use super::steps::four_steps;
+use crate::calc::joint_life::{BlockLife, Joint, JointOffset, Stroke, joint_life};
+use crate::calc::life::{Life, Reliability, ReliabilityTable};
+use crate::ledger::{Axis, Ledger, RailId};
+use crate::quantity::{Amount, Travel};
+
+/// The lives of all blocks of a carriage.
+pub struct Lives {
+    pub loaded: Loaded,
+    /// In the order of `loaded.blocks`.
+    pub lives: Vec<BlockLife>,
+    /// How many measured joints are in it.
+    pub joints: usize,
+}
+
+/// The lives of all blocks of an axis, on perfect joints and on those measured. What is lacking is said where a life is
+/// required, else at the axis.
+pub fn lives(ledger: &Ledger, index: usize) -> Result<Lives, Lacking> {
+    let axis = &ledger.machine.axes[index];
+    let required = axis.life_required.as_ref();
+    let asked_at = required.map_or(axis.place, |required| required.place);
+    let lacking = || Lacking::new(asked_at, "no carriage with blocks is described", "describe the carriage");
+    let loaded = loaded(ledger, axis)?.ok_or_else(lacking)?;
+    let riders = riders(ledger, axis, &loaded)?;
+    let percent = required.and_then(|required| required.reliability).map_or(90.0, |share| share.value.to_f64() * 100.0);
+    let reliability =
+        Reliability::new(if percent.fract() == 0.0 { percent as u8 } else { 0 }, ReliabilityTable::Iso14728).map_err(
+            |_| {
+                let what = format!("there is no life factor for a reliability of {percent} %");
+                Lacking::new(asked_at, what, "choose 90, 95, 96, 97, 98 or 99 %")
+            },
+        )?;
+    let joints = if loaded.stiff && axis.stroke.is_some() { measured(ledger, index, axis) } else { Vec::new() };
+    let stroke = match axis.stroke {
+        Some(stroke) => Stroke { from_mm: stroke.from.to_f64(), to_mm: stroke.to.to_f64() },
+        // Without joints, one stretch is like another.
+        None => Stroke { from_mm: 0.0, to_mm: 1.0 },
+    };
+    let lives = joint_life(&loaded.carriage, &riders, &loaded.cases, &joints, stroke, reliability);
+    let place = axis.carriage.as_ref().map_or(asked_at, |carriage| carriage.place);
+    let lives = lives.map_err(|why| Lacking::new(place, why.to_string(), "check loads, shares and stroke"))?;
+    Ok(Lives { loaded, lives, joints: joints.len() })
+}
+
+/// The joints whose four steps are known.
+fn measured(ledger: &Ledger, axis: usize, of: &Axis) -> Vec<Joint> {
+    let mut joints = Vec::new();
+    for (rail, it) in of.rails.iter().enumerate() {
+        for (joint, at) in it.joints.iter().enumerate() {
+            let Some(four) = four_steps(ledger, RailId { axis, rail }, joint).filter(|four| four.signed) else {
+                continue;
+            };
+            let patterns = four.steps.patterns(four.contact_or_outward());
+            let mm = |nm: f64| nm / 1e6;
+            let offset = JointOffset {
+                up: mm(patterns.height_offset().to_f64()),
+                right: mm(patterns.side_offset().to_f64()),
+                twist: mm(patterns.twist.to_f64()),
+                size: mm(patterns.size.to_f64()),
+            };
+            joints.push(Joint { rail, at_mm: at.position.to_f64(), offset });
+        }
+    }
+    joints
+}
+
+/// Rounded down to a whole kilometre; never shown or judged longer than it is.
+pub fn travel(life: Life) -> Travel {
+    Travel((life.kilometres.floor().clamp(0.0, 4e12) as i64).saturating_mul(1_000_000))
+}
