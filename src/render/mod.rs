@@ -9,6 +9,7 @@ pub mod gitlab;
 pub mod json;
 mod located;
 pub mod paper;
+mod pictures;
 pub mod report;
 pub mod report_text;
 mod root;

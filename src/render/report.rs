@@ -1,6 +1,7 @@
 //! A report as a paper: which facts stand where, and in which words.
 
 use super::paper::{Cell, Paper};
+use super::pictures;
 use crate::quantity::{Amount, Length};
 use crate::report::{Axis, Counted, DueState, Found, Gap, Instrument, Joint, Life, Rail, Report, State, SupportTorque};
 
@@ -101,6 +102,7 @@ fn axis(paper: &mut Paper, axis: &Axis) {
         ("Run", stretch(&axis.run)),
         ("Stroke", stretch(&axis.stroke)),
     ]);
+    paper.picture(pictures::axis::picture(axis));
     let rails = axis.rails.iter().map(|rail| {
         vec![
             rail.address.as_str().into(),
@@ -183,6 +185,7 @@ fn joints(paper: &mut Paper, axis: &Axis) {
         return;
     }
     paper.heading(3, format!("Joints of {}", axis.name));
+    paper.picture(pictures::steps::picture(axis));
     let step = |joint: &Joint, at: usize| match joint.steps.get(at).and_then(|step| Some((step.step?, step.over))) {
         Some((step, true)) => Cell::Wrong(format!("{} over", step.number())),
         Some((step, false)) => Cell::Number(step.number()),
@@ -284,6 +287,7 @@ pub fn gap_in_words(rail: &Rail, gap: &Gap) -> String {
 fn gap(paper: &mut Paper, rail: &Rail, gap: &Gap) {
     let title = if gap.kind == "height" { "Height" } else { "Gap" };
     paper.heading(3, format!("{title} of {}", rail.address));
+    paper.picture(pictures::gap::picture(rail, gap));
     if gap.stations.is_empty() {
         paper.say(gap_in_words(rail, gap));
         return;
@@ -357,6 +361,7 @@ fn shims(paper: &mut Paper, rail: &Rail) {
 fn torques(paper: &mut Paper, rail: &Rail) {
     for torques in rail.torques.iter().filter(|torques| !torques.supports.is_empty()) {
         paper.heading(3, format!("Torque of the {} bolts of {}", torques.interface, rail.address));
+        paper.picture(pictures::torque::picture(rail, torques));
         let window = torques.least.zip(torques.most).map(|(least, most)| format!("{} to {most}", least.number()));
         let mut facts = vec![
             ("Fastener", Cell::given(torques.fastener.clone())),

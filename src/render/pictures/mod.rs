@@ -1,0 +1,121 @@
+//! Pictures of a report, as SVG drawn by hand: whole coordinates, a title and a description in each, and never a colour
+//! that is not also a shape or a pattern.
+
+pub mod axis;
+pub mod gap;
+mod scale;
+pub mod steps;
+pub mod torque;
+
+use maud::{Markup, PreEscaped, html};
+
+use super::clean;
+use super::paper::Picture;
+
+/// The width of every picture, in its own units; a letter is about 7 of them wide.
+const WIDTH: i64 = 1000;
+/// Where the drawn part begins, right of the labels.
+const LEFT: i64 = 120;
+/// Where it ends.
+const RIGHT: i64 = 980;
+/// More marks than this make no picture.
+const MOST_MARKS: usize = 4000;
+
+/// Puts a drawing of some height into its frame.
+fn framed(title: String, text: String, height: i64, drawing: Markup) -> Picture {
+    let svg = html! {
+        svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox=(format!("0 0 {WIDTH} {height}")) {
+            title { (clean(&title)) }
+            desc { (clean(&text)) }
+            (patterns())
+            (drawing)
+        }
+    };
+    Picture { title, text, svg: PreEscaped(svg.into_string()) }
+}
+
+/// The hatchings. Every picture brings its own, so that each can be taken out of the page; they are all alike, so that
+/// it does not matter which of them a browser finds.
+fn patterns() -> Markup {
+    html! {
+        defs {
+            pattern id="rising" width="8" height="8" patternUnits="userSpaceOnUse" {
+                path class="hatch" d="M-1 9 L9 -1" {}
+            }
+            pattern id="crossed" width="6" height="6" patternUnits="userSpaceOnUse" {
+                path class="hatch strong" d="M0 0 L6 6 M6 0 L0 6" {}
+            }
+        }
+    }
+}
+
+fn line(class: &str, x1: i64, y1: i64, x2: i64, y2: i64) -> Markup {
+    html! { line class=(class) x1=(x1) y1=(y1) x2=(x2) y2=(y2) {} }
+}
+
+fn rect(class: &str, x: i64, y: i64, width: i64, height: i64) -> Markup {
+    html! { rect class=(class) x=(x) y=(y) width=(width.max(1)) height=(height.max(1)) {} }
+}
+
+/// A text with its anchor: `start`, `middle` or `end`.
+fn label(class: &str, x: i64, y: i64, anchor: &str, text: &str) -> Markup {
+    html! { text class=(class) x=(x) y=(y) text-anchor=(anchor) { (clean(text)) } }
+}
+
+/// A text cut to a number of letters.
+fn short(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        return text.to_string();
+    }
+    let kept: String = text.chars().take(most.saturating_sub(1)).collect();
+    kept + "…"
+}
+
+/// Which of some labels fit side by side: each has its middle and its length in letters. The first are preferred.
+fn fitting(labels: &[(i64, usize)]) -> Vec<bool> {
+    let mut taken: Vec<(i64, i64)> = Vec::new();
+    labels
+        .iter()
+        .map(|&(middle, letters)| {
+            let half = i64::try_from(letters).unwrap_or(i64::MAX / 16) * 4 + 3;
+            let free = taken.iter().all(|&(from, to)| middle + half <= from || to <= middle - half);
+            if free {
+                taken.push((middle - half, middle + half));
+            }
+            free
+        })
+        .collect()
+}
+
+/// Marks of different shapes, so that series are told apart without colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Mark {
+    Circle,
+    Diamond,
+    Square,
+    Triangle,
+    Cross,
+}
+
+fn mark(mark: Mark, class: &str, x: i64, y: i64) -> Markup {
+    html! {
+        @match mark {
+            Mark::Circle => circle class=(class) cx=(x) cy=(y) r="4" {},
+            Mark::Diamond => path class=(class) d=(format!("M{x} {} L{} {y} L{x} {} L{} {y} Z", y - 5, x + 5, y + 5, x - 5)) {},
+            Mark::Square => rect class=(class) x=(x - 4) y=(y - 4) width="8" height="8" {},
+            Mark::Triangle => path class=(class) d=(format!("M{x} {} L{} {} L{} {} Z", y - 5, x + 5, y + 4, x - 5, y + 4)) {},
+            Mark::Cross => path class=(class) d=(format!("M{} {} L{} {} M{} {} L{} {}", x - 4, y - 4, x + 4, y + 4, x + 4, y - 4, x - 4, y + 4)) {},
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_that_would_run_into_each_other_are_left_out() {
+        assert_eq!(fitting(&[(100, 4), (110, 4), (140, 4)]), [true, false, true]);
+        assert_eq!(short("K-118-very-long", 6), "K-118…");
+    }
+}
