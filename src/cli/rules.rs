@@ -1,24 +1,44 @@
-//! `wayledger rules`: all rules, or the page of one.
+//! `wayledger rules`: all rules, the page of one, or the limits in force for a ledger.
 
 use std::io::Write as _;
+use std::path::PathBuf;
 
+use super::source::{Source, asked};
 use super::{CLEAN, Failure, output};
+use crate::lint;
+use crate::render::{clean, rulebook};
 use crate::rules::{Group, RULES, pages, rule};
 use crate::schema::nearest;
 
-/// Lists the rules, or prints the page of one: why, limit, source, a wrong and a right example.
+/// Lists the rules, prints the page of one, or the limits in force for a ledger.
 #[derive(Debug, clap::Args)]
 pub struct Arguments {
-    /// The rule whose page is wanted.
+    /// The rule whose page is wanted: why, limit, source, a wrong and a right example.
     name: Option<String>,
+    /// Prints every limit in force for the ledger at PATH: value, default, reason, source and where it was set.
+    #[arg(long, value_name = "PATH", conflicts_with_all = ["name", "catalogue"])]
+    in_force: Option<PathBuf>,
     /// Prints all pages as Markdown, as in schema/rules.md.
     #[arg(long, conflicts_with = "name")]
     catalogue: bool,
+    #[command(flatten)]
+    source: Source,
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let mut out = output::standard();
-    if arguments.catalogue {
+    if let Some(path) = &arguments.in_force {
+        let world = arguments.source.open()?;
+        let found = asked(&*world, std::slice::from_ref(path))?.found;
+        let shops = lint::read_shops(&*world, &found);
+        for one in &found {
+            let (ledger, _) = lint::read(&*world, one, &shops);
+            if found.len() > 1 {
+                writeln!(out, "{}\n", clean(&one.folder.to_string()))?;
+            }
+            writeln!(out, "{}", rulebook::in_force(&ledger))?;
+        }
+    } else if arguments.catalogue {
         write!(out, "{}", pages::catalogue())?;
     } else if let Some(name) = &arguments.name {
         let Some(rule) = rule(name) else {
@@ -29,12 +49,18 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         };
         write!(out, "{}", pages::page(rule))?;
     } else {
+        let widest = RULES.iter().map(|rule| rule.name.len()).max().unwrap_or(0);
         for group in Group::ALL {
             writeln!(out, "{}", group.title())?;
             for rule in RULES.iter().filter(|rule| rule.group == group) {
-                writeln!(out, "  {:<22} {:<14} {}", rule.name, rule.grade.name(), rule.what)?;
+                let gist = rule.what.split(". ").next().unwrap_or(rule.what).trim_end_matches('.');
+                writeln!(out, "  {:<widest$}  {:<13}  {gist}", rule.name, rule.grade.name())?;
             }
         }
+        writeln!(
+            out,
+            "\n`wayledger rules NAME` prints the page of one; `wayledger rules --in-force PATH` the limits of a ledger."
+        )?;
     }
     out.flush()?;
     Ok(CLEAN)

@@ -13,6 +13,7 @@ mod pictures;
 pub mod report;
 pub mod report_text;
 mod root;
+pub mod rulebook;
 pub mod sarif;
 mod sentence;
 pub mod shims;

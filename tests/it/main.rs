@@ -21,6 +21,7 @@ mod random_machines;
 mod readme;
 mod registry;
 mod review_formats;
+mod rulebook;
 mod rules_fitting;
 mod rules_inspection;
 mod rules_layout;
