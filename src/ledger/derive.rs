@@ -97,7 +97,7 @@ fn holes(segment: &Segment, profile: &Profile) -> Vec<Length> {
     if count > MOST_HOLES {
         return Vec::new();
     }
-    (0..count).map(|i| Length(segment.from.0 + near.0 + i * pitch.0)).collect()
+    (0..count).map(|i| segment.from + near + Length(i * pitch.0)).collect()
 }
 
 fn supports(rail: &mut Rail, shop: &Shop, address: &str, faults: &mut Faults) {

@@ -206,8 +206,8 @@ fn segment(row: Row) -> Option<Segment> {
         lot: row.text("lot"),
         near_mark: row.text("near-mark").or_else(|| mark.clone()),
         far_mark: row.text("far-mark").or(mark),
-        near_distance: row.length("near-distance"),
-        far_distance: row.length("far-distance"),
+        near_distance: row.size("near-distance"),
+        far_distance: row.size("far-distance"),
         near_end: row.word("near-end"),
         far_end: row.word("far-end"),
         owned: row.flag("owned").is_some_and(|owned| *owned),
@@ -220,7 +220,7 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
     let (Some(prefix), Some(first), Some(count)) = (row.arg_text(0), row.length("first"), row.count("count")) else {
         return;
     };
-    let pitch = row.length("pitch").map(|pitch| pitch.value);
+    let pitch = row.size("pitch").map(|pitch| pitch.value);
     if *count > 1 && pitch.is_none() || *count > MOST_SUPPORTS {
         let (message, next) = match pitch {
             None => ("`supports` with more than one place does not say `pitch`".to_string(), "add pitch=…".to_string()),
@@ -258,7 +258,7 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
         }
     }
     omitted.sort();
-    let (covers, base_bolts, since) = (row.length("covers"), row.count("base-bolts"), row.moment("since"));
+    let (covers, base_bolts, since) = (row.size("covers"), row.count("base-bolts"), row.moment("since"));
     supports.extend((1..=*count).filter(|number| omitted.binary_search(&name(*number)).is_err()).map(|number| {
         Support {
             name: name(number),
@@ -284,7 +284,7 @@ fn support(row: Row, kind: &str) -> Option<Support> {
         name: row.arg_text(0)?.value,
         place: row.place(),
         at,
-        covers: row.length("covers").map(|covers| covers.value),
+        covers: row.size("covers").map(|covers| covers.value),
         joint: (kind == "joint-support").then_some(None),
         bolts: bolts.map(|offsets| {
             offsets.iter().map(|offset| Bolt { position: at + *offset, hole: None, off: Length::ZERO }).collect()
@@ -311,7 +311,7 @@ fn carriage(row: Row, axis: &Axis, faults: &mut Faults) -> Carriage {
                 rail: rail_index(row),
                 at: row.length("at")?,
                 kind: row.text("type"),
-                length: row.length("length"),
+                length: row.size("length"),
             })
         })
         .collect();
@@ -325,7 +325,7 @@ fn carriage(row: Row, axis: &Axis, faults: &mut Faults) -> Carriage {
     let place_of = |row: Row, prop| row.length(prop).map_or(Length::ZERO, |length| length.value);
     Carriage {
         place: row.place(),
-        length: row.length("length"),
+        length: row.size("length"),
         mass: row.amount("mass"),
         acceleration: row.amount("acceleration"),
         blocks,

@@ -91,6 +91,11 @@ impl<'d> Row<'d> {
         self.amount(prop)
     }
 
+    /// A length above zero: where the schema has found another at fault, there is none to work with.
+    pub fn size(self, prop: &str) -> Option<Given<Length>> {
+        self.length(prop).filter(|length| **length > Length::ZERO)
+    }
+
     pub fn count(self, prop: &str) -> Option<Given<u32>> {
         let entry = self.node.prop(prop)?;
         self.give(entry, count(entry))

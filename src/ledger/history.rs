@@ -195,7 +195,7 @@ impl super::Ledger {
         let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
         match &row.what {
             Tightened::Clicked => {
-                let missed = fasten.missed.iter().any(|missed| missed.value == (row.support, bolt));
+                let missed = fasten.missed.binary_search_by_key(&(row.support, bolt), |missed| missed.value).is_ok();
                 (!missed).then_some(Held { record: event.record, place: event.place, torque: None })
             }
             Tightened::Read(torques) => {

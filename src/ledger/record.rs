@@ -83,7 +83,7 @@ pub struct Fasten {
     pub temperature: Option<Given<Temperature>>,
     /// Support by support in the order they were done.
     pub rows: Vec<FastenRow>,
-    /// Bolts that did not click: support, bolt counted from 0.
+    /// Bolts that did not click: support, bolt counted from 0; in that order.
     pub missed: Vec<Given<(usize, usize)>>,
 }
 

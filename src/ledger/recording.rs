@@ -265,6 +265,7 @@ impl<'a> Reading<'a> {
                 _ => {}
             }
         }
+        missed.sort_by_key(|missed| missed.value);
         Fasten {
             stage: row.word("stage"),
             interface,

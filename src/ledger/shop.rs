@@ -238,10 +238,10 @@ fn gauge(row: Row, name: Given<String>) -> Gauge {
     Gauge {
         name,
         kind: row.text("kind"),
-        graduation: row.length("graduation"),
-        range: row.length("range"),
-        permissible_error: row.length("permissible-error"),
-        local_error: row.length("local-error"),
+        graduation: row.size("graduation"),
+        range: row.size("range"),
+        permissible_error: row.size("permissible-error"),
+        local_error: row.size("local-error"),
         plus: row.word("plus"),
         calibrations: calibrations(row),
     }
@@ -288,19 +288,19 @@ fn profile(row: Row, name: Given<String>) -> Profile {
             .collect();
     Profile {
         name,
-        hole_pitch: row.length("hole-pitch"),
-        end_distance: row.length("end-distance"),
-        bolt_edge: row.length("bolt-edge"),
+        hole_pitch: row.size("hole-pitch"),
+        end_distance: row.size("end-distance"),
+        bolt_edge: row.size("bolt-edge"),
         contact: row.word("contact"),
-        groove_half_width: row.length("groove-half-width"),
-        groove_half_height: row.length("groove-half-height"),
-        seat_depth: row.length("seat-depth"),
+        groove_half_width: row.size("groove-half-width"),
+        groove_half_height: row.size("groove-half-height"),
+        seat_depth: row.size("seat-depth"),
         expansion: row.amount("expansion"),
-        least_segment: row.length("least-segment"),
+        least_segment: row.size("least-segment"),
         stock,
         cutting_allowed: cutting.is_some_and(|cutting| cutting.flag("allowed").is_none_or(|allowed| *allowed)),
-        cut_grid: cutting.and_then(|cutting| cutting.length("grid")),
-        kerf: cutting.and_then(|cutting| cutting.length("kerf")),
+        cut_grid: cutting.and_then(|cutting| cutting.size("grid")),
+        kerf: cutting.and_then(|cutting| cutting.size("kerf")),
         cut_ends: cutting.and_then(|cutting| cutting.word("ends")),
     }
 }
@@ -308,7 +308,7 @@ fn profile(row: Row, name: Given<String>) -> Profile {
 fn block(row: Row, name: Given<String>) -> BlockType {
     BlockType {
         name,
-        length: row.length("length"),
+        length: row.size("length"),
         dynamic: row.amount("C"),
         static_: row.amount("C0"),
         basis: row.amount("basis"),
@@ -336,7 +336,7 @@ fn fastener(row: Row, name: Given<String>) -> Fastener {
         thread: row.text("thread"),
         class: row.text("class"),
         head: row.text("head"),
-        seat_diameter: row.length("seat-diameter"),
+        seat_diameter: row.size("seat-diameter"),
         into: row.word("into"),
         most_torque: row.amount("most-torque"),
         friction,

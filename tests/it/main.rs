@@ -23,6 +23,7 @@ mod registry;
 mod review_formats;
 mod rulebook;
 mod rules_fitting;
+mod rules_hostile;
 mod rules_inspection;
 mod rules_layout;
 mod staleness;

@@ -165,6 +165,7 @@ fn a_rated_life_goes_with_the_third_power_of_the_load() {
     assert!(life("2864", "C=5590 basis=50", "load 5800").is_empty());
     assert!(life("3552 reliability=(%)95", "C=5590", "load 5800").is_empty());
     assert_eq!(life("3553 reliability=(%)95", "C=5590", "load 5800").len(), 1);
+    assert!(life("100 reliability=(%)92", "C=5590", "load 5800")[0].contains("no life factor"));
     // Cubic mean of 2891 over 0.3, 4459 over 0.2 and 3479 over 0.5 is 3583.93 (computed; regression only).
     let spectrum = "load 11564 share=(%)30; load 17836 share=(%)20; load 13916 share=(%)50";
     assert!(life("100", "C=3584", spectrum).is_empty());

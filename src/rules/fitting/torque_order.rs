@@ -98,8 +98,8 @@ fn sides(rail: &Rail) -> Vec<[Vec<Member>; 2]> {
             }
             continue;
         }
-        let far_of = after.checked_sub(1).map(|joint| (joint, support.at.nm() - rail.joints[joint].position.nm()));
-        let near_of = rail.joints.get(after).map(|joint| (after, joint.position.nm() - support.at.nm()));
+        let far_of = after.checked_sub(1).map(|joint| (joint, (support.at - rail.joints[joint].position).nm()));
+        let near_of = rail.joints.get(after).map(|joint| (after, (joint.position - support.at).nm()));
         let member = |distance, halfway| Member { support: index, distance, halfway };
         match (far_of, near_of) {
             (Some((before, back)), Some((joint, ahead))) if back == ahead => {

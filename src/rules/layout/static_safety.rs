@@ -70,7 +70,7 @@ fn check(case: &Case, findings: &mut Findings) {
             }
         };
         // Rounded down: never shown or judged safer than it is.
-        let safety = Ratio((worst.safety * 1000.0).floor() as i64 * 1_000_000);
+        let safety = Ratio((worst.safety * 1000.0).floor().clamp(0.0, 2e12) as i64 * 1_000_000);
         if safety >= least {
             continue;
         }
