@@ -16,6 +16,7 @@ pub mod report;
 pub mod rulebook;
 pub mod rules;
 pub mod schema;
+pub mod seal;
 pub mod syntax;
 pub mod worked;
 pub mod world;

@@ -1,12 +1,13 @@
 //! The main job as a library call: every ledger below some paths, read and judged.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use rayon::prelude::*;
+use sha2::{Digest, Sha256};
 
 use crate::finding::{Finding, SourceId, Sources};
-use crate::ledger::{Ledger, TextFile};
+use crate::ledger::{Attached, Body, Ledger, TextFile};
 use crate::rules::{Case, judge};
 use crate::schema::FileKind;
 use crate::world::ledgers::Found;
@@ -31,7 +32,32 @@ pub fn read(world: &dyn World, found: &Found, shops: &BTreeMap<Path, TextFile>) 
     let files: Vec<TextFile> = found.files.iter().map(|path| read_file(world, path)).collect();
     let unreadable = files.iter().any(|file| file.unreadable.is_some());
     let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
-    (Ledger::new(found.folder.clone(), files, &shops), unreadable)
+    let mut ledger = Ledger::new(found.folder.clone(), files, &shops);
+    attachments(world, &mut ledger);
+    (ledger, unreadable)
+}
+
+/// Looks at the files that are attached to a ledger.
+fn attachments(world: &dyn World, ledger: &mut Ledger) {
+    let files = ledger.records.iter().filter_map(|record| match &record.body {
+        Body::Attach(attach) if record.counts() => attach.file.as_ref().map(|file| file.value.clone()),
+        _ => None,
+    });
+    let files: BTreeSet<String> = files.collect();
+    ledger.attachments = files.into_iter().map(|file| (file.clone(), attached(world, &ledger.folder, &file))).collect();
+}
+
+/// A ledger vouches for files of its own folder only.
+fn attached(world: &dyn World, folder: &Path, file: &str) -> Attached {
+    let outside = file.starts_with('/') || file.contains('\\') || file.split('/').any(|part| part == "..");
+    if outside {
+        return Attached::Unreadable("its path must lead to a file inside the ledger's folder".into());
+    }
+    let path = Path::normal(&if folder.0.is_empty() { file.to_string() } else { format!("{folder}/{file}") });
+    match world.read(&path) {
+        Ok(bytes) => Attached::Sha256(Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()),
+        Err(why) => Attached::Unreadable(why.to_string()),
+    }
 }
 
 fn read_file(world: &dyn World, path: &Path) -> TextFile {
@@ -54,7 +80,7 @@ pub fn read_shops(world: &dyn World, found: &[Found]) -> BTreeMap<Path, TextFile
 
 /// Judges a ledger on a day.
 pub fn judge_ledger(ledger: Ledger, today: Date) -> Judged {
-    let mut findings = judge(&Case { ledger: &ledger, today });
+    let mut findings = judge(&Case::new(&ledger, today));
     findings.extend(ledger.text_findings.iter().cloned());
     sort(&mut findings);
     Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unreadable: false }

@@ -3,7 +3,7 @@
 mod measure;
 mod source;
 
-pub use measure::{Measure, Worse};
+pub use measure::{Measure, Value, Worse};
 pub use source::{Place, Source, SourceId, Sources};
 
 /// How much a finding weighs.

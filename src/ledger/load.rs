@@ -75,6 +75,15 @@ fn unreadable(fault: &syntax::Fault, source: SourceId) -> Finding {
     finding
 }
 
+/// What became of an attached file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Attached {
+    /// Its bytes have this digest, in hexadecimal digits.
+    Sha256(String),
+    /// Why its bytes could not be had.
+    Unreadable(String),
+}
+
 /// One ledger, understood.
 #[derive(Debug, Default)]
 pub struct Ledger {
@@ -87,6 +96,8 @@ pub struct Ledger {
     pub records: Vec<Record>,
     pub timeline: Timeline,
     pub(super) histories: Vec<Vec<RailHistory>>,
+    /// The attached files that were looked at, by their path as written. Reading them is for who has the files.
+    pub attachments: std::collections::BTreeMap<String, Attached>,
     /// What is wrong with the text and with names.
     pub text_findings: Vec<Finding>,
 }

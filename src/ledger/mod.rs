@@ -17,7 +17,7 @@ mod timeline;
 pub use address::Target;
 pub use given::{Given, Word};
 pub use history::{Event, Held, RailHistory, Undone, What};
-pub use load::{Ledger, TextFile};
+pub use load::{Attached, Ledger, TextFile};
 pub use machine::{
     Axis, Beam, Block, Bolt, Carriage, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailAt, RailId,
     Seam, Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards,

@@ -34,7 +34,7 @@ pub const FORMAT: &str = "wayledger-report-1";
 
 /// Gathers the state of a judged ledger on a day.
 pub fn report(judged: &Judged, today: Date) -> Report {
-    let case = Case { ledger: &judged.ledger, today };
+    let case = Case::new(&judged.ledger, today);
     let machine = &judged.ledger.machine;
     let gather = Gather { case, findings: &judged.findings };
     Report {

@@ -75,7 +75,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     let mut names = BTreeSet::new();
     let parts = parts(ledger, tracing, &mut names);
     let locator = Locator::new(&ledger.sources);
-    let counting = counting(&Case { ledger, today: tracing.since.unwrap_or(Date::MIN) });
+    let counting = counting(&Case::new(ledger, tracing.since.unwrap_or(Date::MIN)));
     let mut known = !parts.is_empty() || described(ledger, &tracing.name, &mut names);
     let mut records = Vec::new();
     for (index, record) in in_order(ledger) {

@@ -1,8 +1,10 @@
 //! The limits in force for one machine: defaults, the shop's changes over them, the machine's over those.
 
-use super::entries::{Entry, Holds, entry};
+use super::entries::{ENTRIES, Entry, Holds, entry};
 use crate::finding::{Limit, Place};
-use crate::quantity::{Amount, Ratio};
+use crate::quantity::{
+    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Torque, Travel,
+};
 
 /// A number as spelt, with its unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -20,9 +22,19 @@ pub struct Change {
     pub choice: Option<String>,
     pub reason: String,
     pub place: Place,
-    /// `shop` or `machine`.
+    /// `shop` or `machine`; `seal` where a release holds the limit as it stood.
     pub by: &'static str,
 }
+
+impl Change {
+    /// It stands for the whole entry: a part it does not give has no limit, whatever the default is.
+    fn whole(&self) -> bool {
+        self.by == SEAL
+    }
+}
+
+/// Who set the limits that a released axis is judged by.
+pub const SEAL: &str = "seal";
 
 /// What is in force.
 #[derive(Clone, Debug, Default)]
@@ -48,6 +60,7 @@ impl Rulebook {
         let change = self.change(name);
         let value = match change {
             Some(Change { most: Some(spelt), .. }) => read(spelt),
+            Some(change) if change.whole() => None,
             _ => A::read(entry.most?, None).ok(),
         }?;
         let changed = change.filter(|change| change.most.is_some());
@@ -60,6 +73,7 @@ impl Rulebook {
         let change = self.change(name);
         let value = match change {
             Some(Change { least: Some(spelt), .. }) => read(spelt),
+            Some(change) if change.whole() => None,
             _ => A::read(entry.least?, None).ok(),
         }?;
         let changed = change.filter(|change| change.least.is_some());
@@ -98,6 +112,33 @@ impl Rulebook {
         }
     }
 
+    /// The lower limit of an entry as a number in the plain unit.
+    pub fn plain_least(&self, entry: &Entry) -> Option<String> {
+        match self.change(entry.name) {
+            Some(Change { least: Some(spelt), .. }) => plain(entry, spelt),
+            Some(change) if change.whole() => None,
+            _ => entry.least.map(str::to_string),
+        }
+    }
+
+    /// The upper limit of an entry as a number in the plain unit.
+    pub fn plain_most(&self, entry: &Entry) -> Option<String> {
+        match self.change(entry.name) {
+            Some(Change { most: Some(spelt), .. }) => plain(entry, spelt),
+            Some(change) if change.whole() => None,
+            _ => entry.most.map(str::to_string),
+        }
+    }
+
+    /// Whether another rulebook has the same limits, wherever they come from.
+    pub fn same_limits(&self, other: &Rulebook) -> bool {
+        ENTRIES.iter().all(|entry| {
+            self.plain_least(entry) == other.plain_least(entry)
+                && self.plain_most(entry) == other.plain_most(entry)
+                && self.choice(entry.name) == other.choice(entry.name)
+        })
+    }
+
     /// What a finding says of an entry's source, for limits that a rule computes.
     pub fn computed(&self, name: &str, text: String) -> Limit {
         limit(entry(name), text, None)
@@ -108,8 +149,29 @@ fn read<A: Amount>(spelt: &Spelt) -> Option<A> {
     A::read(&spelt.raw, spelt.unit.as_deref()).ok()
 }
 
+/// A number as spelt, in the plain unit of its entry.
+fn plain(entry: &Entry, spelt: &Spelt) -> Option<String> {
+    fn number<A: Amount>(spelt: &Spelt) -> Option<String> {
+        read::<A>(spelt).map(Amount::number)
+    }
+    match entry.holds {
+        Holds::Amount(Dimension::Length) => number::<Length>(spelt),
+        Holds::Amount(Dimension::Travel) => number::<Travel>(spelt),
+        Holds::Amount(Dimension::Torque) => number::<Torque>(spelt),
+        Holds::Amount(Dimension::Force) => number::<Force>(spelt),
+        Holds::Amount(Dimension::Mass) => number::<Mass>(spelt),
+        Holds::Amount(Dimension::Temperature) => number::<Temperature>(spelt),
+        Holds::Amount(Dimension::Acceleration) => number::<Acceleration>(spelt),
+        Holds::Amount(Dimension::Stiffness) => number::<Stiffness>(spelt),
+        Holds::Amount(Dimension::PerKelvin) => number::<PerKelvin>(spelt),
+        Holds::Amount(Dimension::Ratio) | Holds::Count => number::<Ratio>(spelt),
+        Holds::Choice(_) => None,
+    }
+}
+
 fn limit(entry: &'static Entry, text: String, change: Option<&Change>) -> Limit {
     let source = match change {
+        Some(change) if change.whole() => change.reason.clone(),
         Some(change) => format!("set by the {}: {}", change.by, change.reason),
         None => entry.source.to_string(),
     };

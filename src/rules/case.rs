@@ -7,12 +7,15 @@ use jiff::civil::Date;
 use super::{Group, Rule};
 use crate::finding::{Finding, Grade, Place};
 use crate::ledger::{Ledger, RailId, Record};
+use crate::rulebook::Rulebook;
 
-/// A ledger to be judged on a day.
+/// A ledger to be judged on a day, by some limits.
 #[derive(Clone, Copy)]
 pub struct Case<'l> {
     pub ledger: &'l Ledger,
     pub today: Date,
+    /// The limits in force; for a released axis those of its seal.
+    pub rulebook: &'l Rulebook,
 }
 
 impl Deref for Case<'_> {
@@ -24,6 +27,11 @@ impl Deref for Case<'_> {
 }
 
 impl<'l> Case<'l> {
+    /// A ledger judged by its own limits.
+    pub fn new(ledger: &'l Ledger, today: Date) -> Case<'l> {
+        Case { ledger, today, rulebook: &ledger.rulebook }
+    }
+
     /// The records that count, in the order of the timeline.
     pub fn in_order(&self) -> impl Iterator<Item = (usize, &'l Record)> {
         let ledger = self.ledger;
@@ -61,6 +69,13 @@ impl<'l> Case<'l> {
         outstanding && self.records.iter().any(record)
     }
 
+    /// Whether the text about what an address names is at fault.
+    pub(super) fn is_damaged(&self, address: &str) -> bool {
+        let about = |id: RailId| within(address, &self.machine.rail_address(id));
+        self.rails().any(|(id, _, rail)| rail.damaged && about(id))
+            || self.records.iter().any(|record| record.damaged && record.rail().is_some_and(about))
+    }
+
     /// Names a stretch of supports as people write it: `S1..S9, J1, S11`.
     pub fn ranges(&self, id: RailId, supports: &[usize]) -> String {
         let rail = self.machine.rail(id);
@@ -83,9 +98,9 @@ impl<'l> Case<'l> {
     }
 }
 
-/// Whether an address is a rail or something on it.
-fn within(address: &str, rail: &str) -> bool {
-    address.strip_prefix(rail).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+/// Whether an address is an axis or a rail, or something on it.
+pub(super) fn within(address: &str, whole: &str) -> bool {
+    address.strip_prefix(whole).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
 /// Findings as they are made. The rule that is running is known, so a check never names itself.

@@ -4,6 +4,7 @@
 //! [`RULES`]. The registry test runs both examples of every rule.
 
 mod case;
+mod concede;
 pub(crate) mod fitting;
 pub(crate) mod gap;
 mod inspection;
@@ -15,7 +16,7 @@ mod text;
 
 pub use case::{Case, Findings};
 
-use crate::finding::Grade;
+use crate::finding::{Finding, Grade};
 
 /// One rule: its page and its check.
 #[derive(Debug)]
@@ -45,6 +46,8 @@ pub enum Check {
     Reading,
     /// Over the whole ledger.
     Ledger(fn(&Case, &mut Findings)),
+    /// Over what the other rules found, once concessions are taken into account.
+    Afterwards(fn(&Case, &mut Findings)),
 }
 
 /// What a rule is about; the catalogue's chapters.
@@ -142,6 +145,15 @@ pub static RULES: &[&Rule] = &[
     &gap::gap_range_unproven::RULE,
     &keeping::date_order::RULE,
     &keeping::described_after::RULE,
+    &keeping::attachment_changed::RULE,
+    &keeping::concession_expired::RULE,
+    &keeping::concession_idle::RULE,
+    &keeping::concession_unreasoned::RULE,
+    &keeping::concession_self::RULE,
+    &keeping::release_incomplete::RULE,
+    &keeping::release_altered::RULE,
+    &keeping::release_self::RULE,
+    &keeping::service_due::RULE,
 ];
 
 /// The rule of that name.
@@ -150,7 +162,29 @@ pub fn rule(name: &str) -> Option<&'static Rule> {
 }
 
 /// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
-pub fn judge(case: &Case) -> Vec<crate::finding::Finding> {
+pub fn judge(case: &Case) -> Vec<Finding> {
+    let mut findings = Findings { all: run(case), ..Findings::default() };
+    // A released axis is judged by the limits of its seal, whatever they are today.
+    for (index, axis) in case.ledger.machine.axes.iter().enumerate() {
+        let Some(sealed) = crate::seal::limits_of(case.ledger, index) else { continue };
+        if !sealed.same_limits(case.rulebook) {
+            let own = |finding: &Finding| case::within(&finding.address, &axis.name);
+            findings.all.retain(|finding| !own(finding));
+            findings.all.extend(run(&Case { rulebook: &sealed, ..*case }).into_iter().filter(own));
+        }
+    }
+    concede::concede(case, &mut findings.all);
+    for rule in RULES {
+        if let Check::Afterwards(check) = rule.check {
+            findings.rule = Some(rule);
+            check(case, &mut findings);
+        }
+    }
+    findings.all
+}
+
+/// What the rules that are judged over the ledger find.
+fn run(case: &Case) -> Vec<Finding> {
     let mut findings = Findings::default();
     for rule in RULES {
         if let Check::Ledger(check) = rule.check {

@@ -26,6 +26,7 @@ mod rules_fitting;
 mod rules_hostile;
 mod rules_inspection;
 mod rules_layout;
+mod seal;
 mod staleness;
 mod world_disk;
 mod world_git;

@@ -1,0 +1,121 @@
+//! Concessions: which findings somebody with the right to do so has accepted.
+//!
+//! A concession names a rule, an address and, where the finding has a number, the value up to which it holds. A finding
+//! it covers is marked and stays visible everywhere. A worse value is not covered.
+
+use std::collections::BTreeMap;
+
+use super::{Case, Check, rule};
+use crate::finding::{Conceded, Finding};
+use crate::ledger::{Body, Concession, Record};
+
+/// What a concession does to the findings of today.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Outcome {
+    /// It covers these findings.
+    Covers(Vec<usize>),
+    /// It would, but its last day is over.
+    Expired(Vec<usize>),
+    /// What was found there is worse than what it accepts.
+    Worse(Vec<usize>),
+    /// What was found has a number, and it does not say up to which it holds, or in another unit.
+    NoValue(Vec<usize>),
+    /// Nothing of that rule is found at that address.
+    Nothing,
+    /// No finding of that rule can be accepted.
+    Never,
+}
+
+/// A concession that counts, with its record.
+pub(super) struct Granted<'l> {
+    pub record: &'l Record,
+    pub concession: &'l Concession,
+    pub outcome: Outcome,
+}
+
+/// What each concession of a ledger does.
+pub(super) fn granted<'l>(case: &Case<'l>, findings: &[Finding]) -> Vec<Granted<'l>> {
+    let concessions: Vec<(&Record, &Concession)> = case
+        .in_order()
+        .filter_map(|(_, record)| match &record.body {
+            Body::Concession(concession) => Some((record, concession)),
+            _ => None,
+        })
+        .collect();
+    if concessions.is_empty() {
+        return Vec::new();
+    }
+    let mut found: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
+    for (at, finding) in findings.iter().enumerate() {
+        found.entry((finding.rule, &finding.address)).or_default().push(at);
+    }
+    concessions
+        .into_iter()
+        .map(|(record, concession)| {
+            let of = concession.rule.as_ref().map_or("", |rule| rule.as_str());
+            let on = record.on.as_ref().map_or("", |on| on.as_str());
+            let at = found.get(&(of, on)).map_or(&[][..], |at| at);
+            Granted { record, concession, outcome: outcome(case, concession, findings, at) }
+        })
+        .collect()
+}
+
+/// Whether findings of a rule can be accepted: those about the text and about keeping the record itself cannot.
+fn can_be_accepted(name: &str) -> bool {
+    let kept = name.starts_with("concession-") || name.starts_with("release-");
+    rule(name).is_some_and(|rule| matches!(rule.check, Check::Ledger(_))) && !kept
+}
+
+fn outcome(case: &Case, concession: &Concession, findings: &[Finding], at: &[usize]) -> Outcome {
+    if !concession.rule.as_ref().is_some_and(|rule| can_be_accepted(rule)) {
+        return Outcome::Never;
+    }
+    let (mut covered, mut worse, mut unclear) = (Vec::new(), Vec::new(), Vec::new());
+    for &at in at {
+        match (&findings[at].found, &concession.accepts) {
+            (None, _) => covered.push(at),
+            (Some(found), Some(accepts)) => match found.within(&accepts.value.0, accepts.value.1.as_deref()) {
+                Ok(true) => covered.push(at),
+                Ok(false) => worse.push(at),
+                Err(_) => unclear.push(at),
+            },
+            (Some(_), None) => unclear.push(at),
+        }
+    }
+    let expired = concession.until.is_some_and(|until| until.date < case.today);
+    match (covered.is_empty(), worse.is_empty(), unclear.is_empty()) {
+        (false, ..) if expired => Outcome::Expired(covered),
+        (false, ..) => Outcome::Covers(covered),
+        (true, false, _) => Outcome::Worse(worse),
+        (true, true, false) => Outcome::NoValue(unclear),
+        (true, true, true) => Outcome::Nothing,
+    }
+}
+
+/// Marks the findings that concessions cover, and says at those they do not what is accepted there.
+pub(super) fn concede(case: &Case, findings: &mut [Finding]) {
+    for Granted { record, concession, outcome } in granted(case, findings) {
+        match outcome {
+            Outcome::Covers(at) => {
+                for at in at {
+                    findings[at].by_date |= concession.until.is_some();
+                    findings[at].conceded = Some(Conceded {
+                        place: record.place,
+                        by: record.by.as_ref().map_or(String::new(), |by| by.value.clone()),
+                        reason: concession.reason.as_ref().map_or(String::new(), |reason| reason.value.clone()),
+                        until: concession.until.map(|until| until.to_string()),
+                    });
+                }
+            }
+            Outcome::Worse(at) => {
+                let (raw, unit) = concession.accepts.as_ref().map_or((String::new(), None), |it| it.value.clone());
+                let accepted = unit.map_or(raw.clone(), |unit| format!("({unit}){raw}"));
+                for at in at {
+                    let label = format!("accepted up to {accepted} only");
+                    findings[at].also.push(crate::finding::Label { place: record.place, text: label });
+                }
+            }
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,72 @@
+//! A concession that has run out covers nothing any more.
+
+use crate::finding::Grade;
+use crate::rules::concede::{Outcome, granted};
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "concession-expired",
+    group: Group::Keeping,
+    grade: Grade::Nonconformity,
+    what: "No finding is accepted by a concession whose last day is over. One that runs out soon is an observation.",
+    why: "What was accepted until a day was accepted because it would be put right by then.",
+    limits: &["due-soon"],
+    source: "ISO 9000: a concession is generally limited in time",
+    wrong: r#"
+machine m {
+    axis X { run to=2400; rail a { segment 1200; segment 1190 } }
+}
+concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 until="2026-06-30" reason="end piece ordered"
+"#,
+    right: r#"
+machine m {
+    axis X { run to=2400; rail a { segment 1200; segment 1190 } }
+}
+concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 until="2027-06-30" reason="end piece ordered"
+"#,
+    check: Check::Afterwards(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    let soon = case.rulebook.most_count("due-soon");
+    for granted in granted(case, &findings.all) {
+        let Some(until) = granted.concession.until else { continue };
+        let address = granted.record.on.as_ref().map_or(String::new(), |on| on.value.clone());
+        match granted.outcome {
+            Outcome::Expired(covered) => {
+                let first = &findings.all[covered[0]];
+                findings.add(
+                    findings
+                        .finding(
+                            address,
+                            until.place,
+                            format!("the concession for `{}` ran out on {}", first.rule, until.date),
+                        )
+                        .here("its last day")
+                        .also(first.at.place, "no longer accepted")
+                        .next("put it right, or have it accepted anew with a new date and reason")
+                        .by_date(),
+                );
+            }
+            Outcome::Covers(covered) => {
+                let days = (until.date - case.today).get_days();
+                let Some((most, limit)) = soon.clone().filter(|(most, _)| i64::from(days) <= *most) else { continue };
+                let first = &findings.all[covered[0]];
+                let mut finding = findings
+                    .finding(
+                        address,
+                        until.place,
+                        format!("the concession for `{}` runs out on {}, in {days} days", first.rule, until.date),
+                    )
+                    .here("its last day")
+                    .also(first.at.place, "accepted until then")
+                    .limit(crate::finding::Limit { text: format!("said {most} days ahead"), ..limit })
+                    .next("put it right by then, or ask for another concession")
+                    .by_date();
+                finding.grade = Grade::Observation;
+                findings.add(finding);
+            }
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,55 @@
+//! A concession says why.
+
+use crate::finding::Grade;
+use crate::ledger::Body;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "concession-unreasoned",
+    group: Group::Keeping,
+    grade: Grade::Nonconformity,
+    what: "Every concession gives its reason in words.",
+    why: "Who meets the fault again must be able to tell whether the reason still holds.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+machine m {
+    axis X { run to=2400; rail a { segment 1200; segment 1190 } }
+}
+concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="ok"
+"#,
+    right: r#"
+machine m {
+    axis X { run to=2400; rail a { segment 1200; segment 1190 } }
+}
+concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="end piece ordered"
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (_, record) in case.in_order() {
+        let Body::Concession(concession) = &record.body else { continue };
+        let words = concession
+            .reason
+            .as_ref()
+            .map_or(0, |reason| reason.split_whitespace().filter(|word| word.chars().any(char::is_alphabetic)).count());
+        if words >= 2 {
+            continue;
+        }
+        let (place, here) = match &concession.reason {
+            Some(reason) => (reason.place, "says nothing"),
+            None => (record.place, "no reason"),
+        };
+        findings.add(
+            findings
+                .finding(
+                    record.on.as_ref().map_or(String::new(), |on| on.value.clone()),
+                    place,
+                    "the concession does not say why",
+                )
+                .here(here)
+                .next("say in a few words why it is acceptable: reason=\"…\""),
+        );
+    }
+}

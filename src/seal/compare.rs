@@ -1,0 +1,186 @@
+//! What changed under a seal: each change by its group and address, with the old value and the new one.
+
+use std::collections::BTreeMap;
+
+use super::rests::{Until, groups};
+use super::{Fact, Group, LIMITS, digest, is_ordered, seal};
+use crate::finding::Place;
+use crate::ledger::{Ledger, Release, SealedGroup};
+
+/// One thing that is not as it was released.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// The release carries no seal.
+    Unsealed { place: Place },
+    /// The seal itself was changed, or who released, or when; the group, where one is at fault.
+    Seal { group: Option<String>, place: Place },
+    /// A fact is not what it was: old and new, nothing where there was none or is none any more.
+    Fact { group: String, address: String, old: Option<(String, Place)>, new: Option<(String, Place)> },
+    /// A whole record or part of the description came or went.
+    Group { name: String, old: Option<Place>, new: Option<Place> },
+    /// The rows of a record stand in another order.
+    Order { group: String, old: Place, new: Place },
+}
+
+/// All that changed since the release of an axis that record `index` is.
+pub fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Release) -> Vec<Change> {
+    let record = &ledger.records[index];
+    let (Some(date), Some(by)) = (record.date, &record.by) else { return Vec::new() };
+    let mut all = Vec::new();
+    let Some(written) = &release.seal else {
+        return vec![Change::Unsealed { place: record.place }];
+    };
+    let name = ledger.machine.axes[axis].name.as_str();
+    let pairs = release.groups.iter().map(|group| (group.name.as_str(), group.digest.as_str()));
+    if seal(name, &date.value.to_string(), by, pairs) != **written {
+        all.push(Change::Seal { group: None, place: record.place });
+    }
+    let sound = |group: &SealedGroup| {
+        let facts = group.facts.iter().map(|(address, value, _)| (address.as_str(), value.as_str()));
+        digest(&group.name, is_ordered(&group.name), facts) == group.digest
+    };
+    let mut sealed: Vec<&SealedGroup> = Vec::new();
+    let mut unsound: Vec<&str> = Vec::new();
+    for group in &release.groups {
+        if !sound(group) {
+            all.push(Change::Seal { group: Some(group.name.clone()), place: group.place });
+            unsound.push(&group.name);
+        } else if group.name != LIMITS {
+            sealed.push(group);
+        }
+    }
+    let now = groups(ledger, axis, Until { moment: date.value, record: Some(index) });
+    pair(sealed, now, unsound, &mut all);
+    all
+}
+
+/// A sealed group beside the one that stands there now.
+type Pair<'s> = (&'s SealedGroup, Group);
+
+/// Brings what was sealed and what is there together: what is the same first, then what has the same name, then what
+/// is most alike of the same kind.
+fn pair(sealed: Vec<&SealedGroup>, now: Vec<Group>, unsound: Vec<&str>, all: &mut Vec<Change>) {
+    let key = |name: &str, digest: &str| format!("{name}\n{digest}");
+    let mut same: BTreeMap<String, usize> = BTreeMap::new();
+    for group in &sealed {
+        *same.entry(key(&group.name, &group.digest)).or_default() += 1;
+    }
+    let mut left_now: Vec<Group> = Vec::new();
+    for group in now {
+        let facts = group.facts.iter().map(|fact| (fact.address.as_str(), fact.value.as_str()));
+        match same.get_mut(&key(&group.name, &digest(&group.name, group.ordered, facts))) {
+            Some(count) if *count > 0 => *count -= 1,
+            _ => left_now.push(group),
+        }
+    }
+    let mut left_sealed: Vec<&SealedGroup> = Vec::new();
+    for group in sealed.into_iter().rev() {
+        match same.get_mut(&key(&group.name, &group.digest)) {
+            Some(count) if *count > 0 => {
+                *count -= 1;
+                left_sealed.push(group);
+            }
+            _ => {}
+        }
+    }
+    left_sealed.reverse();
+    // What a group that was tampered with held is not known, so what stands there now is compared with nothing.
+    for name in unsound {
+        if let Some(at) = left_now.iter().position(|group| group.name == name) {
+            left_now.remove(at);
+        }
+    }
+
+    let mut pairs: Vec<Pair> = Vec::new();
+    left_sealed.retain(|group| match left_now.iter().position(|other| other.name == group.name) {
+        Some(at) => {
+            pairs.push((*group, left_now.remove(at)));
+            false
+        }
+        None => true,
+    });
+    left_sealed.retain(|group| match most_alike(group, &left_now) {
+        Some(at) => {
+            pairs.push((*group, left_now.remove(at)));
+            false
+        }
+        None => true,
+    });
+    for (old, new) in pairs {
+        facts(old, &new, all);
+    }
+    for group in left_sealed {
+        all.push(Change::Group { name: group.name.clone(), old: Some(group.place), new: None });
+    }
+    for group in left_now.into_iter().filter(|group| group.surely) {
+        all.push(Change::Group { name: group.name, old: None, new: Some(group.place) });
+    }
+}
+
+/// The group of the same kind that shares most facts with a sealed one, and at least half of them.
+fn most_alike(sealed: &SealedGroup, now: &[Group]) -> Option<usize> {
+    let kind = |name: &str| name.split(' ').next().unwrap_or("").to_string();
+    let alike = |group: &Group| {
+        let held = |fact: &&Fact| sealed.facts.iter().any(|(at, value, _)| *at == fact.address && *value == fact.value);
+        group.facts.iter().filter(held).count()
+    };
+    // Few groups are left over where something changed; many only where nearly all did, and then likeness says little.
+    let best = now
+        .iter()
+        .enumerate()
+        .take(64)
+        .filter(|(_, group)| kind(&group.name) == kind(&sealed.name))
+        .map(|(at, group)| (alike(group), at))
+        .max_by_key(|(count, at)| (*count, usize::MAX - at))?;
+    (best.0 * 2 >= sealed.facts.len().max(1)).then_some(best.1)
+}
+
+/// The facts of one group that differ.
+fn facts(old: &SealedGroup, new: &Group, all: &mut Vec<Change>) {
+    let before = all.len();
+    let known: BTreeMap<&str, &Fact> = new.facts.iter().map(|fact| (fact.address.as_str(), fact)).collect();
+    let mut gone: Vec<(&str, &str, Place)> = Vec::new();
+    let mut kept: Vec<&str> = Vec::new();
+    for (address, value, place) in &old.facts {
+        match known.get(address.as_str()) {
+            Some(fact) => {
+                kept.push(address);
+                if fact.value != *value {
+                    all.push(Change::Fact {
+                        group: old.name.clone(),
+                        address: address.clone(),
+                        old: Some((value.clone(), *place)),
+                        new: Some((fact.value.clone(), fact.place)),
+                    });
+                }
+            }
+            None => gone.push((address, value, *place)),
+        }
+    }
+    kept.sort_unstable();
+    let mut come: Vec<&Fact> =
+        new.facts.iter().filter(|fact| kept.binary_search(&fact.address.as_str()).is_err()).collect();
+    for (address, value, place) in gone {
+        // A row whose own name changed: the next new one of the same word.
+        let word = |address: &str| address.split(' ').next().unwrap_or("").to_string();
+        let renamed = come.iter().position(|fact| word(&fact.address) == word(address));
+        let new = renamed.map(|at| come.remove(at)).map(|fact| (fact.value.clone(), fact.place));
+        all.push(Change::Fact {
+            group: old.name.clone(),
+            address: address.to_string(),
+            old: Some((value.to_string(), place)),
+            new,
+        });
+    }
+    for fact in come {
+        all.push(Change::Fact {
+            group: old.name.clone(),
+            address: fact.address.clone(),
+            old: None,
+            new: Some((fact.value.clone(), fact.place)),
+        });
+    }
+    if all.len() == before {
+        all.push(Change::Order { group: old.name.clone(), old: old.place, new: new.place });
+    }
+}

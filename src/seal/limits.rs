@@ -1,0 +1,62 @@
+//! The limits in force as facts of a seal, and a seal's limits as a rulebook again.
+
+use super::{Fact, Group, LIMITS, release_of};
+use crate::finding::Place;
+use crate::ledger::Ledger;
+use crate::rulebook::{Change, ENTRIES, Holds, Rulebook, SEAL, Spelt};
+
+/// Every limit as it stands, each part in the plain unit.
+pub(super) fn group(book: &Rulebook) -> Group {
+    let mut facts = Vec::new();
+    let mut fact = |entry: &str, what: &str, value: String| {
+        facts.push(Fact { address: format!("{entry} {what}"), value, place: Place::default() });
+    };
+    for entry in ENTRIES {
+        if let Holds::Choice(_) = entry.holds {
+            fact(entry.name, "is", book.choice(entry.name).to_string());
+        }
+        let (least, most) = (book.plain_least(entry), book.plain_most(entry));
+        if let Some(least) = &least {
+            fact(entry.name, "least", least.clone());
+        }
+        if let Some(most) = &most {
+            fact(entry.name, "most", most.clone());
+        }
+        if least.is_none() && most.is_none() && !matches!(entry.holds, Holds::Choice(_)) {
+            fact(entry.name, "none", "no limit was stated".into());
+        }
+        if let Some(change) = book.change(entry.name) {
+            fact(entry.name, "source", format!("set by the {}: {}", change.by, change.reason));
+        }
+    }
+    Group { name: LIMITS.into(), facts, place: Place::default(), ordered: false, surely: true }
+}
+
+/// The limits that a released axis is judged by: those its seal holds. Nothing where it is not released under a seal.
+pub fn limits_of(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
+    let (index, release) = release_of(ledger, axis)?;
+    let group = release.groups.iter().find(|group| group.name == LIMITS)?;
+    let date = ledger.records[index].date.map_or(String::new(), |date| format!(" of {}", date.value));
+    let mut book = ledger.rulebook.clone();
+    for entry in ENTRIES {
+        let of = |what: &str| {
+            let address = format!("{} {what}", entry.name);
+            group.facts.iter().find(|(at, ..)| *at == address).map(|(_, value, place)| (value.clone(), *place))
+        };
+        let parts = [of("least"), of("most"), of("is"), of("none")];
+        // A limit that the program learnt after the release is not in the seal: today's default holds.
+        let Some((_, place)) = parts.iter().flatten().next().cloned() else { continue };
+        let [least, most, choice, _] = parts.map(|part| part.map(|(value, _)| value));
+        let source = of("source").map_or(entry.source.to_string(), |(text, _)| text);
+        book.apply(Change {
+            entry,
+            least: least.map(|raw| Spelt { raw, unit: None }),
+            most: most.map(|raw| Spelt { raw, unit: None }),
+            choice,
+            reason: format!("{source}; as sealed with the release{date}"),
+            place,
+            by: SEAL,
+        });
+    }
+    Some(book)
+}
