@@ -18,6 +18,7 @@ pub mod rules;
 pub mod schema;
 pub mod seal;
 pub mod syntax;
+pub mod traveler;
 pub mod worked;
 pub mod world;
 pub mod writing;

@@ -10,6 +10,7 @@ mod rules;
 mod shims;
 mod source;
 mod trace;
+mod traveler;
 
 use std::process::ExitCode;
 
@@ -38,6 +39,7 @@ enum Command {
     Rules(rules::Arguments),
     Shims(shims::Arguments),
     Trace(trace::Arguments),
+    Traveler(traveler::Arguments),
 }
 
 /// Why a job could not be done, in words for the person at the terminal.
@@ -71,6 +73,7 @@ pub fn run() -> ExitCode {
         Command::Rules(arguments) => rules::run(&arguments),
         Command::Shims(arguments) => shims::run(&arguments),
         Command::Trace(arguments) => trace::run(&arguments),
+        Command::Traveler(arguments) => traveler::run(&arguments),
     };
     match result {
         Ok(code) => ExitCode::from(code),

@@ -19,6 +19,8 @@ mod sentence;
 pub mod shims;
 pub mod terminal;
 pub mod trace;
+pub mod traveler_html;
+pub mod traveler_markdown;
 
 pub use clean::{clean, same_length};
 pub use counts::Counts;

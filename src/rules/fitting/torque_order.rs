@@ -33,11 +33,11 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S2
 };
 
 /// A support of one side of a joint. Those of a side stand in order of their distance.
-struct Member {
-    support: usize,
+pub(crate) struct Member {
+    pub support: usize,
     distance: i64,
     /// It lies halfway between two joints and belongs to either.
-    halfway: bool,
+    pub halfway: bool,
 }
 
 /// A place on the timeline: the record's rank, then the row.
@@ -85,7 +85,7 @@ fn check(case: &Case, findings: &mut Findings) {
 }
 
 /// The supports of both sides of every joint, the joint's own first.
-fn sides(rail: &Rail) -> Vec<[Vec<Member>; 2]> {
+pub(crate) fn sides(rail: &Rail) -> Vec<[Vec<Member>; 2]> {
     let mut sides: Vec<[Vec<Member>; 2]> = rail.joints.iter().map(|_| [Vec::new(), Vec::new()]).collect();
     if sides.is_empty() {
         return sides;

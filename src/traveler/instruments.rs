@@ -1,0 +1,156 @@
+//! The gauges and wrenches that may be used: in calibration on the day, and fit for something that is to be read.
+
+use jiff::civil::Date;
+
+use super::Gather;
+use super::sheet::{Cell, Section, Table};
+use crate::ledger::{Calibration, Gauge, Interface, Plus, Stage, Word, Wrench};
+use crate::quantity::{Amount, Length, Months, Ratio, Torque};
+use crate::rules::fitting::{shown, window::window};
+
+/// Something that is read with a gauge.
+struct Reading {
+    what: &'static str,
+    entry: &'static str,
+    senses: &'static [Plus],
+}
+
+const READINGS: [Reading; 4] = [
+    Reading { what: "groove steps", entry: "joint-step", senses: &[Plus::Outward, Plus::Inward] },
+    Reading { what: "gap", entry: "gap-range", senses: &[Plus::Wider, Plus::Narrower] },
+    Reading { what: "straightness", entry: "straightness", senses: &[Plus::Left, Plus::Right] },
+    Reading { what: "height", entry: "height-range", senses: &[Plus::Up, Plus::Down] },
+];
+
+impl Gather<'_> {
+    pub(super) fn instruments(&self) -> Section {
+        let mut section = Section::new("Gauges and wrenches");
+        let mut fit =
+            Table::new(["Name", "Kind", "Range", "Graduation", "For", "Calibration due", "Certificate", "Taken"]);
+        let mut unfit = Table::new(["Not to be used", "Why"]);
+        let shop = &self.case.ledger.shop;
+        let mut put = |name: &str, uses: Result<Vec<String>, String>, good: Good, cells: [String; 3]| match uses
+            .and_then(|uses| good.map(|(due, certificate)| (uses, due, certificate)))
+        {
+            Ok((uses, due, certificate)) => {
+                let [kind, range, graduation] = cells;
+                let mut row = vec![Cell::text(name)];
+                row.extend([kind, range, graduation, uses.join(", "), due, certificate].map(Cell::Text));
+                row.push(Cell::Tick(false));
+                fit.rows.push(row);
+            }
+            Err(why) => unfit.rows.push(vec![Cell::text(name), Cell::Text(why)]),
+        };
+        for gauge in &shop.gauges {
+            let range = gauge.range.map_or(String::new(), |range| range.to_string());
+            let graduation = gauge.graduation.map_or(String::new(), |it| it.to_string());
+            let kind = gauge.kind.as_ref().map_or(String::new(), |kind| kind.value.clone());
+            put(&gauge.name, self.gauge_uses(gauge), self.good(&gauge.calibrations), [kind, range, graduation]);
+        }
+        for wrench in &shop.wrenches {
+            let range = match (wrench.least, wrench.most) {
+                (Some(least), Some(most)) => format!("{} to {}", least.number(), shown(*most)),
+                _ => String::new(),
+            };
+            let graduation = wrench.graduation.map_or(String::new(), |it| shown(*it));
+            let kind = wrench.kind.map_or("wrench".into(), |kind| format!("{} wrench", kind.word()));
+            put(&wrench.name, self.wrench_uses(wrench), self.good(&wrench.calibrations), [kind, range, graduation]);
+        }
+        if fit.rows.is_empty() {
+            section.text(format!(
+                "No gauge or wrench in the shop file is in calibration on {} and fit for this job. Get one before work starts.",
+                self.case.today
+            ));
+        }
+        section.table(fit);
+        section.table(unfit);
+        section
+    }
+
+    fn gauge_uses(&self, gauge: &Gauge) -> Result<Vec<String>, String> {
+        let Some(graduation) = gauge.graduation else {
+            return match gauge.kind.as_ref() {
+                Some(kind) if **kind == "force-gauge" => Ok(vec!["running force".into()]),
+                _ => Err("its graduation is not stated".into()),
+            };
+        };
+        let book = &self.case.ledger.rulebook;
+        let share = book.most::<Ratio>("gauge-graduation").map_or(Ratio(500_000_000), |(share, _)| share);
+        let (mut uses, mut why) = (Vec::new(), String::from("it reads nothing that this job asks for"));
+        for reading in &READINGS {
+            if gauge.plus.is_some_and(|plus| !reading.senses.contains(&*plus)) {
+                continue;
+            }
+            let limit = book.most::<Length>(reading.entry).map(|(limit, _)| limit);
+            // A reading without a limit of its own is a reference: the gap's limit says how fine it must be.
+            let Some(limit) = limit.or_else(|| book.most::<Length>("gap-range").map(|(limit, _)| limit)) else {
+                continue;
+            };
+            let coarse = i128::from(graduation.nm()) * 1_000_000_000 > i128::from(limit.nm()) * i128::from(share.0);
+            if coarse {
+                why = format!("its graduation of {} is too coarse for a limit of {limit}", *graduation);
+            } else if gauge.range.is_some_and(|range| range.nm() < limit.nm() * 2) {
+                why = "its range does not hold twice the limit".into();
+            } else {
+                uses.push(reading.what.to_string());
+            }
+        }
+        if uses.is_empty() { Err(why) } else { Ok(uses) }
+    }
+
+    fn wrench_uses(&self, wrench: &Wrench) -> Result<Vec<String>, String> {
+        let mut uses: Vec<String> = Vec::new();
+        let mut why = String::from("it fits no window of this job");
+        for id in self.rails() {
+            for interface in [Interface::Rail, Interface::Base] {
+                if interface == Interface::Base && !self.has_base_bolts(id) {
+                    continue;
+                }
+                for stage in [Stage::Snug, Stage::Full] {
+                    let Some((least, most, _)) = window(&self.case, id, interface, stage) else { continue };
+                    let bolts = if interface == Interface::Rail { "rail bolts" } else { "base bolts" };
+                    let low = wrench.least.is_some_and(|it| *it > least);
+                    let high = wrench.most.is_some_and(|it| *it < most);
+                    let name = format!("{} {bolts}", stage.word());
+                    match (low, high) {
+                        (false, false) if !uses.contains(&name) => uses.push(name),
+                        (true, _) => why = format!("its range begins above {}", number(least)),
+                        (_, true) => why = format!("its range ends below {}", shown(most)),
+                        _ => {}
+                    }
+                }
+            }
+        }
+        if uses.is_empty() { Err(why) } else { Ok(uses) }
+    }
+
+    /// Until when an instrument is in calibration, with its certificate; or why it is not.
+    fn good(&self, calibrations: &[Calibration]) -> Good {
+        let today = self.case.today;
+        let before = calibrations.iter().filter(|it| it.on.date <= today);
+        let Some(latest) = before.max_by_key(|it| it.on.value) else { return Err("it has no calibration".into()) };
+        if latest.failed {
+            return Err(format!("it failed its calibration of {}", *latest.on));
+        }
+        let due = latest.due.map(|due| due.date).or_else(|| self.by_rulebook(latest.on.date));
+        match due {
+            Some(due) if due < today => Err(format!("its calibration was due on {due}")),
+            _ => Ok((
+                due.map_or(String::new(), |due| due.to_string()),
+                latest.certificate.as_ref().map_or(String::new(), |it| it.value.clone()),
+            )),
+        }
+    }
+
+    fn by_rulebook(&self, on: Date) -> Option<Date> {
+        let (months, _) = self.case.ledger.rulebook.most_count("calibration-months")?;
+        Months(u32::try_from(months).ok()?).after(on)
+    }
+}
+
+/// Due date and certificate, or why it must not be used.
+type Good = Result<(String, String), String>;
+
+fn number(torque: Torque) -> String {
+    shown(torque)
+}
