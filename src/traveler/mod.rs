@@ -9,7 +9,6 @@ mod shimming;
 
 pub use fitting::{holes, order};
 pub use sheet::{Block, Cell, GrooveLine, Joint, Section, Step, Table, Traveler};
-pub use shimming::{Shimmed, shims};
 
 use jiff::civil::Date;
 

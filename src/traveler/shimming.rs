@@ -2,19 +2,10 @@
 
 use super::Gather;
 use super::sheet::{Block, Cell, Section, Step, Table};
-use crate::calc::exact::Ratio;
-use crate::calc::shims::{Plan, ShimProblem, SupportNeed, plan};
 use crate::ledger::{RailId, What};
 use crate::quantity::{Amount, Length};
-use crate::worked::shims::stock;
-use crate::worked::survey::{Readings, Seat, Standing, length, target_words};
-
-/// One support with the leaves it gets.
-pub struct Shimmed {
-    pub support: usize,
-    pub needed: Length,
-    pub leaves: Vec<Length>,
-}
+use crate::worked::shim_plan::{Row, shim_plan};
+use crate::worked::survey::{Seat, Standing, target_words};
 
 impl Gather<'_> {
     pub(super) fn shimming(&self, id: RailId) -> Option<Section> {
@@ -38,28 +29,42 @@ impl Gather<'_> {
             section.table(self.recorded(id));
             return Some(section);
         }
-        let (Some(effect), Some(readings)) = (seat.effect, Readings::of(self.case.ledger, record)) else {
-            section.text("The rail does not say what a shim under it does. Write shims=widen, shims=narrow or shims=lift on it, then print this traveler again.");
-            return Some(section);
+        let plan = match shim_plan(self.case.ledger, id) {
+            Ok(plan) => plan,
+            Err(lacking) => {
+                section.text(format!("No shim list: {}; {}.", lacking.what, lacking.next));
+                return Some(section);
+            }
         };
-        let (most, _) = self.case.ledger.rulebook.most::<Length>(seat.limit)?;
-        if readings.range() <= Ratio::whole(most.nm().into()) {
+        let most = self.case.ledger.rulebook.most::<Length>(seat.limit).map_or(Length::ZERO, |(most, _)| most);
+        let needs = plan.rows.iter().map(|row| row.need);
+        let varies = needs.max().unwrap_or(Length::ZERO);
+        if varies <= most {
             if self.remaining {
                 return None;
             }
-            section.text(format!("The readings vary by {}: no shim is needed.", length(readings.range())));
+            section.text(format!("The readings vary by {varies}: no shim is needed."));
             return Some(section);
         }
         section.text(format!(
-            "Readings vary by {}; {} is {}. One support at a time: loosen it, put the leaves in, snug, full torque, before the next one is loosened. Leaves cut: wear gloves.",
-            length(readings.range()),
-            target_words(effect),
-            readings.target(effect).row.name,
+            "Readings vary by {varies}; the shims bring every support to {}. One support at a time: loosen it, put the leaves in, snug, full torque, before the next one is loosened. Leaves cut: wear gloves.",
+            target_words(plan.effect),
         ));
-        match shims(&self.case, id, seat, &readings, most) {
-            Ok((shimmed, range)) => {
-                section.text(format!("Range to expect afterwards: {range}. Limit: {}.", self.limit(seat.limit)));
-                section.table(self.leaves(id, &shimmed, record));
+        match &plan.best {
+            Ok(best) => {
+                section.text(format!(
+                    "Range to expect afterwards: {}. Limit: {}.",
+                    Length(best.range_nm),
+                    self.limit(seat.limit)
+                ));
+                let shimmed: Vec<(&Row, Vec<Length>)> = plan
+                    .rows
+                    .iter()
+                    .zip(&best.stacks)
+                    .map(|(row, stack)| (row, plan.leaves(stack)))
+                    .filter(|(_, leaves)| !leaves.is_empty())
+                    .collect();
+                section.table(self.leaves(id, &shimmed));
                 let again = self.again(id, &shimmed);
                 if !again.is_empty() {
                     section.text("After shimming, inspect again: the old readings of these joints no longer count.");
@@ -69,12 +74,12 @@ impl Gather<'_> {
                     "Verification survey of {address} after the last shim; every station within the limit."
                 )));
             }
-            Err(why) => section.text(why),
+            Err(why) => section.text(format!("No shim list: {why}.")),
         }
         Some(section)
     }
 
-    fn leaves(&self, id: RailId, shimmed: &[Shimmed], survey: usize) -> Table {
+    fn leaves(&self, id: RailId, shimmed: &[(&Row, Vec<Length>)]) -> Table {
         let rail = self.case.machine.rail(id);
         let mut table = Table::new([
             "Support",
@@ -86,14 +91,13 @@ impl Gather<'_> {
             "Full torque",
             "By",
         ]);
-        for it in shimmed {
-            let present = self.case.shim_total(id, it.support, Some(survey));
-            let total: Length = it.leaves.iter().copied().sum();
+        for (row, leaves) in shimmed {
+            let all: Length = row.there.iter().chain(leaves).copied().sum();
             table.rows.push(vec![
-                Cell::text(&rail.supports[it.support].name),
-                Cell::Number(it.needed.number()),
-                Cell::Text(stack(&it.leaves)),
-                Cell::Number((present + total).number()),
+                Cell::text(&rail.supports[row.support].name),
+                Cell::Number(row.need.number()),
+                Cell::Text(stack(leaves)),
+                Cell::Number(all.number()),
                 Cell::Tick(false),
                 Cell::Tick(false),
                 Cell::Tick(false),
@@ -121,12 +125,12 @@ impl Gather<'_> {
     }
 
     /// The joints whose inspection these shims undo.
-    fn again(&self, id: RailId, shimmed: &[Shimmed]) -> Vec<String> {
+    fn again(&self, id: RailId, shimmed: &[(&Row, Vec<Length>)]) -> Vec<String> {
         let rail = self.case.machine.rail(id);
         (0..rail.joints.len())
             .filter(|joint| {
                 let beside = self.case.beside_joint(id, *joint);
-                shimmed.iter().any(|it| beside.contains(&it.support))
+                shimmed.iter().any(|(row, _)| beside.contains(&row.support))
             })
             .map(|joint| format!("{}: light and all four grooves", self.case.machine.joint_address(id, joint)))
             .collect()
@@ -144,60 +148,4 @@ fn stack(leaves: &[Length]) -> String {
         return "none".into();
     }
     leaves.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ")
-}
-
-/// The leaves each support gets by the best plan, and the range to expect; or why there is none.
-pub fn shims(
-    case: &crate::rules::Case,
-    id: RailId,
-    seat: Seat,
-    readings: &Readings,
-    most: Length,
-) -> Result<(Vec<Shimmed>, Length), String> {
-    let effect = seat.effect.ok_or("the rail does not say what its shims do")?;
-    let stock =
-        stock(case.ledger).ok_or("The shop file lists no shim-stock: add it, then print this traveler again.")?;
-    let (survey, scale) = readings.survey().ok_or("the survey cannot be read as a whole")?;
-    let rail = case.machine.rail(id);
-    let (first, last) = (survey.stations().first(), survey.stations().last());
-    let (Some(first), Some(last)) = (first, last) else { return Err("the survey has no reading".into()) };
-    let mut needs = Vec::with_capacity(rail.supports.len());
-    for support in &rail.supports {
-        // Beyond the outermost station the reading is taken to carry on level.
-        let at = support.at.nm().clamp(first.position_nm, last.position_nm);
-        let need = survey.shim_needed(at, effect).and_then(|need| {
-            let nm = need.value.ceil();
-            i64::try_from(nm.div_euclid(scale) + i128::from(nm.rem_euclid(scale) != 0)).ok()
-        });
-        needs.push(need.ok_or_else(|| format!("the survey does not reach {}", support.name))?);
-    }
-    let supports: Vec<SupportNeed> =
-        needs.iter().map(|needed| SupportNeed { needed_nm: *needed, most_nm: None }).collect();
-    let range = |share: i64| ShimProblem {
-        supports: supports.clone(),
-        range_nm: share,
-        stock: stock.clone(),
-        raise_most_nm: Some(0),
-    };
-    // As near to the target as the leaves allow, within half the limit where that can be had: the other half is left to
-    // the gauge and to the seats.
-    let planned: Plan =
-        plan(&range(most.nm() / 2)).or_else(|_| plan(&range(most.nm()))).map_err(|why| format!("No plan: {why}."))?;
-    let shimmed = planned
-        .stacks
-        .iter()
-        .enumerate()
-        .filter(|(_, stack)| stack.total_nm > 0)
-        .map(|(support, stack)| {
-            let mut leaves: Vec<Length> = stock
-                .kinds()
-                .iter()
-                .zip(&stack.leaves)
-                .flat_map(|(kind, count)| std::iter::repeat_n(Length(kind.thickness_nm), *count as usize))
-                .collect();
-            leaves.sort_by(|a, b| b.cmp(a));
-            Shimmed { support, needed: Length(needs[support]), leaves }
-        })
-        .collect();
-    Ok((shimmed, Length(planned.range_nm)))
 }

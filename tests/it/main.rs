@@ -28,6 +28,7 @@ mod rules_inspection;
 mod rules_layout;
 mod seal;
 mod staleness;
+mod traveler;
 mod world_disk;
 mod world_git;
 mod world_ledgers;
