@@ -79,7 +79,9 @@ fn table(table: &Table) -> Markup {
         div.wide role="region" tabindex="0" aria-label=(label) {
             table {
                 @if !table.caption.is_empty() { caption { (clean(&table.caption)) } }
-                thead { tr { @for head in &table.head { th scope="col" { (head) } } } }
+                thead { tr { @for (at, head) in table.head.iter().enumerate() {
+                    th scope="col" class=[numbers(table, at).then_some("number")] { (head) }
+                } } }
                 tbody {
                     @for row in &table.rows {
                         tr {
@@ -97,6 +99,11 @@ fn table(table: &Table) -> Markup {
             }
         }
     }
+}
+
+/// Whether a column holds numbers.
+fn numbers(table: &Table, column: usize) -> bool {
+    table.rows.iter().any(|row| matches!(row.get(column), Some(Cell::Number(_))))
 }
 
 fn cell(cell: &Cell) -> Markup {

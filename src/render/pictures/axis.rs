@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, Mark, RIGHT, WIDTH, fitting, framed, label, line, mark, rect, short};
+use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark, rect, short};
 use crate::quantity::{Amount, Length};
 use crate::render::paper::Picture;
 use crate::report::{Axis, Rail, State};
@@ -28,10 +28,11 @@ pub fn picture(axis: &Axis) -> Option<Picture> {
     let height = TOP + rails * PITCH + 30;
     let drawing = html! {
         (ruler(&scale))
-        (carriage(axis, &scale))
+        (stroke(axis, &scale))
         @for (at, rail) in axis.rails.iter().enumerate() {
             (self::rail(axis, rail, &scale, TOP + PITCH * i64::try_from(at).unwrap_or(0)))
         }
+        (blocks(axis, &scale))
         (key(height - 14))
     };
     Some(framed(format!("Axis {} to scale", axis.name), words(axis), height, drawing))
@@ -75,32 +76,43 @@ fn ruler(scale: &Scale) -> Markup {
     }
 }
 
-/// The stroke as a line, the carriage as a frame around its blocks.
-fn carriage(axis: &Axis, scale: &Scale) -> Markup {
+/// The stroke as a line, and the carriage as a frame in the middle of it.
+fn stroke(axis: &Axis, scale: &Scale) -> Markup {
     let Some(stroke) = axis.stroke else { return html! {} };
     let x = |at: Length| scale.at(at.nm().into());
     let (from, to) = (x(stroke.from), x(stroke.to));
-    let middle = Length((stroke.from.nm() + stroke.to.nm()) / 2);
     let bottom = TOP + PITCH * i64::try_from(axis.rails.len()).unwrap_or(0) - 52;
     html! {
         (line("stroke", from, 44, to, 44))
         (line("stroke", from, 38, from, 50))
         (line("stroke", to, 38, to, 50))
         (label("small", LEFT - 8, 48, "end", "stroke"))
-        @if let Some(carriage) = &axis.carriage {
-            @if let Some(length) = carriage.length {
-                @let (near, far) = (x(Length(middle.nm() - length.nm() / 2)), x(Length(middle.nm() + length.nm() / 2)));
-                (rect("carriage", near, TOP - 18, far - near, bottom - TOP + 34))
-            }
-            @for block in &carriage.blocks {
-                @if let Some(rail) = axis.rails.iter().position(|rail| rail.name == block.rail) {
-                    @let half = block.length.map_or(0, |length| length.nm() / 2);
-                    @let (near, far) = (x(Length(middle.nm() + block.at.nm() - half)), x(Length(middle.nm() + block.at.nm() + half)));
-                    @let top = TOP + PITCH * i64::try_from(rail).unwrap_or(0);
-                    g {
-                        title { "block on " (crate::render::clean(&block.rail)) " at " (block.at.number()) " from the carriage's middle" }
-                        (rect("block", near, top - 7, (far - near).max(6), 28))
-                    }
+        @if let Some(length) = axis.carriage.as_ref().and_then(|carriage| carriage.length) {
+            @let (near, far) = (x(around(axis, -length.nm() / 2)), x(around(axis, length.nm() / 2)));
+            (rect("carriage", near, TOP - 18, far - near, bottom - TOP + 34))
+        }
+    }
+}
+
+/// A place on the carriage that stands in the middle of its stroke.
+fn around(axis: &Axis, at: i64) -> Length {
+    let middle = axis.stroke.map_or(0, |stroke| (stroke.from.nm() + stroke.to.nm()) / 2);
+    Length(middle.saturating_add(at))
+}
+
+/// The blocks, over the rails they ride on.
+fn blocks(axis: &Axis, scale: &Scale) -> Markup {
+    let blocks = axis.carriage.iter().filter(|_| axis.stroke.is_some()).flat_map(|carriage| &carriage.blocks);
+    html! {
+        @for block in blocks {
+            @if let Some(rail) = axis.rails.iter().position(|rail| rail.name == block.rail) {
+                @let half = block.length.map_or(0, |length| length.nm() / 2);
+                @let near = scale.at(around(axis, block.at.nm() - half).nm().into());
+                @let far = scale.at(around(axis, block.at.nm() + half).nm().into());
+                @let top = TOP + PITCH * i64::try_from(rail).unwrap_or(0);
+                g {
+                    title { "block on " (crate::render::clean(&block.rail)) " at " (block.at.number()) " from the carriage's middle" }
+                    (rect("block", near, top - 5, (far - near).max(6), 21))
                 }
             }
         }
@@ -143,7 +155,7 @@ fn rail(axis: &Axis, rail: &Rail, scale: &Scale, top: i64) -> Markup {
             @for seam in &beam.seams {
                 @let at = x(*seam);
                 (rect("seam", at - 2, top + 29, 4, 17))
-                (label("small", at, top + 58, "middle", &format!("seam {}", seam.number())))
+                (label("small halo", at, top + 58, "middle", &format!("seam {}", seam.number())))
             }
         }
     }
@@ -172,6 +184,5 @@ fn key(y: i64) -> Markup {
         (label("small", LEFT + 556, y, "start", "beam seam"))
         (rect("block", LEFT + 645, y - 9, 14, 11))
         (label("small", LEFT + 665, y, "start", "block, middle of stroke"))
-        (line("nothing", 0, y, WIDTH, y))
     }
 }

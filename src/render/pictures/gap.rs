@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark, rect};
+use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark};
 use crate::quantity::{Amount, Length};
 use crate::render::paper::Picture;
 use crate::render::report::gap_in_words;
@@ -22,14 +22,14 @@ struct Series {
 }
 
 const SERIES: [Series; 3] = [
-    Series { name: "before", class: "before", mark: Mark::Circle, of: |station| station.before },
+    Series { name: "before", class: "before", mark: Mark::Ring, of: |station| station.before },
     Series {
         name: "to be expected with the shims",
         class: "expected",
         mark: Mark::Diamond,
         of: |station| station.predicted,
     },
-    Series { name: "after", class: "after", mark: Mark::Square, of: |station| station.after },
+    Series { name: "after", class: "after", mark: Mark::Dot, of: |station| station.after },
 ];
 
 /// The picture; nothing without stations.
@@ -54,7 +54,7 @@ pub fn picture(rail: &Rail, gap: &Gap) -> Option<Picture> {
             @let (zero, at) = (y.at(0), y.at(edge.nm().into()));
             rect class="band" x=(LEFT) y=(zero.min(at)) width=(RIGHT - LEFT) height=((zero - at).abs().max(1)) fill="url(#rising)" {}
             (line("limit", LEFT, at, RIGHT, at))
-            (label("small halo", RIGHT - 4, if narrows { at - 5 } else { at + 13 }, "end", &format!("limit {} from the {} place", edge.number(), gap.zero)))
+            (label("small", RIGHT, 20, "end", &format!("hatched: within {} of the {} place", edge.abs(), gap.zero)))
         }
         (line("thin", LEFT, y.at(0), RIGHT, y.at(0)))
         (axes(&x, &y, stations))
@@ -119,6 +119,5 @@ fn key(stations: &[GapStation]) -> Markup {
             (label("small", at + 48, 20, "start", series.name))
             @let _next = { at += 70 + 7 * i64::try_from(series.name.len()).unwrap_or(0); };
         }
-        (rect("nothing", 0, 0, 1, 1))
     }
 }

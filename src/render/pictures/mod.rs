@@ -77,7 +77,7 @@ fn fitting(labels: &[(i64, usize)]) -> Vec<bool> {
     labels
         .iter()
         .map(|&(middle, letters)| {
-            let half = i64::try_from(letters).unwrap_or(i64::MAX / 16) * 4 + 3;
+            let half = i64::try_from(letters).unwrap_or(i64::MAX / 16) * 7 / 2 + 2;
             let free = taken.iter().all(|&(from, to)| middle + half <= from || to <= middle - half);
             if free {
                 taken.push((middle - half, middle + half));
@@ -91,6 +91,9 @@ fn fitting(labels: &[(i64, usize)]) -> Vec<bool> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Mark {
     Circle,
+    /// So large that a dot in it leaves it visible.
+    Ring,
+    Dot,
     Diamond,
     Square,
     Triangle,
@@ -101,6 +104,8 @@ fn mark(mark: Mark, class: &str, x: i64, y: i64) -> Markup {
     html! {
         @match mark {
             Mark::Circle => circle class=(class) cx=(x) cy=(y) r="4" {},
+            Mark::Ring => circle class=(class) cx=(x) cy=(y) r="7" {},
+            Mark::Dot => rect class=(class) x=(x - 2) y=(y - 2) width="5" height="5" {},
             Mark::Diamond => path class=(class) d=(format!("M{x} {} L{} {y} L{x} {} L{} {y} Z", y - 5, x + 5, y + 5, x - 5)) {},
             Mark::Square => rect class=(class) x=(x - 4) y=(y - 4) width="8" height="8" {},
             Mark::Triangle => path class=(class) d=(format!("M{x} {} L{} {} L{} {} Z", y - 5, x + 5, y + 4, x - 5, y + 4)) {},
@@ -116,6 +121,7 @@ mod tests {
     #[test]
     fn labels_that_would_run_into_each_other_are_left_out() {
         assert_eq!(fitting(&[(100, 4), (110, 4), (140, 4)]), [true, false, true]);
+        assert_eq!(fitting(&[(100, 3), (128, 3)]), [true, true]);
         assert_eq!(short("K-118-very-long", 6), "K-118…");
     }
 }
