@@ -9,6 +9,7 @@ use std::path::Path;
 use wayledger::finding::Grade;
 use wayledger::lint::{Judged, lint};
 use wayledger::render::Locator;
+use wayledger::rules::RULES;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{self, Disk};
 
@@ -65,6 +66,21 @@ fn each_fault_ledger_has_exactly_its_finding() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn every_rule_has_a_fault_ledger() {
+    let all = compare("faults");
+    let mut missing = Vec::new();
+    for rule in RULES {
+        let shown = all.iter().any(|(ledger, (announced, _))| {
+            ledger.ends_with(&format!("/{}", rule.name)) && announced.iter().any(|line| line.ends_with(rule.name))
+        });
+        if !shown {
+            missing.push(rule.name);
+        }
+    }
+    assert!(missing.is_empty(), "without a fault ledger: {missing:?}");
 }
 
 #[test]
