@@ -6,6 +6,7 @@
 pub mod calc;
 pub mod cautions;
 pub mod cli;
+pub mod compare;
 pub mod finding;
 pub mod hook;
 pub mod ledger;

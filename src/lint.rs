@@ -86,6 +86,11 @@ pub fn judge_ledger(ledger: Ledger, today: Date) -> Judged {
     Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unreadable: false }
 }
 
+/// Reads a shop file and judges it on its own.
+pub fn shop(world: &dyn World, path: &Path) -> Judged {
+    judge_shop(&read_file(world, path))
+}
+
 /// Judges a shop file on its own: its text alone.
 fn judge_shop(file: &TextFile) -> Judged {
     let mut sources = Sources::default();

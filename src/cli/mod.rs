@@ -1,6 +1,7 @@
 //! The command line: what was typed becomes a request, the request becomes an exit code. One file a command.
 
 mod axis;
+mod compare;
 mod hook;
 mod lint;
 mod output;
@@ -33,6 +34,7 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Compare(compare::Arguments),
     Hook(hook::Arguments),
     Lint(lint::Arguments),
     Report(report::Arguments),
@@ -67,6 +69,7 @@ pub fn run() -> ExitCode {
         }
     };
     let result = match arguments.command {
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Hook(arguments) => hook::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),

@@ -1,6 +1,8 @@
 //! Findings on paper: the terminal, JSON, and the other formats people and review pages read. Nothing here judges.
 
 mod clean;
+pub mod comparison;
+pub mod comparison_markdown;
 mod counts;
 mod fingerprint;
 pub mod fleet;

@@ -27,7 +27,7 @@ use crate::ledger::{Given, RailId, Record};
 use crate::lint::Judged;
 use crate::render::Locator;
 use crate::rules::Case;
-use state::within;
+pub(crate) use state::within;
 
 /// The shape of the JSON, counted up when it changes.
 pub const FORMAT: &str = "wayledger-report-1";

@@ -43,7 +43,7 @@ impl State {
 }
 
 /// Whether an address is another one or a part of it.
-pub(super) fn within(address: &str, whole: &str) -> bool {
+pub(crate) fn within(address: &str, whole: &str) -> bool {
     address.strip_prefix(whole).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 

@@ -54,6 +54,23 @@ pub fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Release) ->
     all
 }
 
+/// What differs between the groups of one ledger at two times.
+pub fn differences(before: &[Group], now: Vec<Group>) -> Vec<Change> {
+    let seal = |group: &Group| {
+        let facts = group.facts.iter().map(|fact| (fact.address.as_str(), fact.value.as_str()));
+        SealedGroup {
+            place: group.place,
+            name: group.name.clone(),
+            digest: digest(&group.name, group.ordered, facts),
+            facts: group.facts.iter().map(|fact| (fact.address.clone(), fact.value.clone(), fact.place)).collect(),
+        }
+    };
+    let before: Vec<SealedGroup> = before.iter().map(seal).collect();
+    let mut all = Vec::new();
+    pair(before.iter().collect(), now, Vec::new(), &mut all);
+    all
+}
+
 /// A sealed group beside the one that stands there now.
 type Pair<'s> = (&'s SealedGroup, Group);
 

@@ -10,12 +10,7 @@ use crate::schema::{Arguments, NodeShape, Part, Type};
 use crate::syntax::{EntryRef, NodeRef, Value, quote};
 
 /// The facts of a node. `keep` says which of the nodes directly below it belong to it.
-pub(super) fn facts(
-    shape: Option<&NodeShape>,
-    node: NodeRef,
-    source: SourceId,
-    keep: impl Fn(NodeRef) -> bool,
-) -> Vec<Fact> {
+pub fn facts(shape: Option<&NodeShape>, node: NodeRef, source: SourceId, keep: impl Fn(NodeRef) -> bool) -> Vec<Fact> {
     let mut all = Vec::new();
     let at = |span| Place { source, span };
     let named = shape.map_or(0, |shape| shape.args.len());

@@ -17,8 +17,10 @@ mod limits;
 mod rests;
 mod write;
 
-pub use compare::{Change, changes};
+pub use compare::{Change, changes, differences};
+pub use facts::facts;
 pub use limits::limits_of;
+pub(crate) use rests::description;
 pub use write::release;
 
 use sha2::{Digest, Sha256};
@@ -46,6 +48,13 @@ pub struct Group {
     pub ordered: bool,
     /// Whether it surely stood there when the release was written.
     pub surely: bool,
+}
+
+impl Group {
+    /// Whether a fact of it stands at a place.
+    pub fn holds(&self, place: Place) -> bool {
+        self.facts.iter().any(|fact| fact.place == place)
+    }
 }
 
 /// The group of the limits in force.

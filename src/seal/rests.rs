@@ -122,7 +122,7 @@ fn top(name: &str) -> Option<&'static NodeShape> {
 }
 
 /// The axis, its beams and rails, its carriage.
-fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<Group>) {
+pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<Group>) {
     let source = of.place.source;
     let document = &ledger.sources.get(source).document;
     let machine = document.nodes().filter(|node| node.name() == "machine");

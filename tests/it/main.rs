@@ -8,6 +8,7 @@ mod calc_shims;
 mod calc_survey;
 mod calc_uncertainty;
 mod common;
+mod compare;
 mod faults;
 mod gap_rules;
 mod generated;
