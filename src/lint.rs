@@ -10,6 +10,7 @@ use crate::finding::{Finding, SourceId, Sources};
 use crate::ledger::{Attached, Body, Ledger, TextFile};
 use crate::rules::{Case, judge};
 use crate::schema::FileKind;
+use crate::syntax::{self, Edit, EditFault};
 use crate::world::ledgers::Found;
 use crate::world::{Path, World};
 
@@ -89,6 +90,18 @@ pub fn judge_ledger(ledger: Ledger, today: Date) -> Judged {
 /// Reads a shop file and judges it on its own.
 pub fn shop(world: &dyn World, path: &Path) -> Judged {
     judge_shop(&read_file(world, path))
+}
+
+/// Judges a ledger as it would be with some changes to one of its files. Nothing is written.
+pub fn with_edits(ledger: &Ledger, changed: SourceId, edits: &[Edit], today: Date) -> Result<Judged, EditFault> {
+    let (mut files, mut shops) = (Vec::new(), Vec::new());
+    for (id, source) in ledger.sources.iter() {
+        let text = source.document.text();
+        let text = if id == changed { syntax::apply(text, edits)? } else { text.to_string() };
+        let file = TextFile::read(source.path.clone(), text.into_bytes());
+        if source.path.name() == crate::world::ledgers::SHOP { shops.push(file) } else { files.push(file) }
+    }
+    Ok(judge_ledger(Ledger::new(ledger.folder.clone(), files, &shops), today))
 }
 
 /// Judges a shop file on its own: its text alone.

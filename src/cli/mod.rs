@@ -3,6 +3,7 @@
 mod axis;
 mod compare;
 mod hook;
+mod layout;
 mod lint;
 mod output;
 mod progress;
@@ -36,6 +37,7 @@ struct Arguments {
 enum Command {
     Compare(compare::Arguments),
     Hook(hook::Arguments),
+    Layout(layout::Arguments),
     Lint(lint::Arguments),
     Report(report::Arguments),
     Rules(rules::Arguments),
@@ -71,6 +73,7 @@ pub fn run() -> ExitCode {
     let result = match arguments.command {
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Hook(arguments) => hook::run(&arguments),
+        Command::Layout(arguments) => layout::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),

@@ -9,6 +9,7 @@ pub mod fleet;
 pub mod github;
 pub mod gitlab;
 pub mod json;
+pub mod layout;
 mod located;
 pub mod paper;
 mod pictures;
@@ -36,6 +37,8 @@ pub fn is_ours(text: &str) -> bool {
     let json = [report_format(), crate::report::FLEET_FORMAT, trace::FORMAT];
     text.starts_with(paper::markdown::HEAD)
         || text.starts_with(paper::html::HEAD)
+        || text.starts_with(layout::dxf::HEAD)
+        || text.starts_with(&layout::holes::CSV_HEAD.join(","))
         || json.iter().any(|format| text.starts_with(&format!("{{\n  \"format\": \"{format}\"")))
 }
 

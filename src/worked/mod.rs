@@ -3,7 +3,11 @@
 
 pub mod bolt;
 pub mod carriage;
+pub mod layout_plan;
+pub mod layout_rows;
+pub mod layout_write;
 pub mod life;
+pub mod lines;
 pub mod proof;
 pub mod shim_plan;
 pub mod shims;

@@ -19,6 +19,7 @@ mod kdl_hostile;
 mod kdl_mistakes;
 mod kdl_suite;
 mod page;
+mod layout_command;
 mod random_machines;
 mod readme;
 mod registry;

@@ -139,6 +139,12 @@ fn segments(task: &Task, rail: usize, pieces: &[Piece], active: &Active) -> Vec<
     if active.contains(&Requirement::LeastSegment { rail }) {
         all.retain(|segment| segment.length >= profile.least_segment);
     }
+    let supports = &task.rails[rail].supports;
+    if active.contains(&Requirement::JointSupport { rail }) && supports.joint_covers.is_some() {
+        // A joint support can hold no more bolts of a rail end than that segment has; one without a joint may have fewer.
+        let holes = |segment: &Segment| (segment.length - segment.near - segment.far) / profile.pitch + 1;
+        all.retain(|segment| segment.length == task.run() || holes(segment) >= supports.joint_bolts);
+    }
     let kind = |supply: &Supply| match supply {
         Supply::Owned(_) => 0,
         Supply::Whole(_) => 1,

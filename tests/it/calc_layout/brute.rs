@@ -362,6 +362,10 @@ fn supports_conform(task: &Task, rail: usize, active: &Active, placed: &[Placed]
             if bolts && !holds(centre, far, near) {
                 return false;
             }
+            let holes = |it: &Placed| (it.option.length - it.option.near - it.option.far) / pitch + 1;
+            if bolts && pair.iter().any(|it| holes(it) < supports.joint_bolts) {
+                return false;
+            }
             under_joints.push((centre, covers));
         }
     }

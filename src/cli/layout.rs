@@ -1,0 +1,181 @@
+//! `wayledger layout`: which segments make up the rails of an axis.
+
+use std::io::Write as _;
+use std::path::PathBuf;
+
+use clap::ValueEnum;
+
+use super::axis::{Chosen, OneAxis};
+use super::{CLEAN, FAILED, Failure, output};
+use crate::calc::layout::plan::{Outcome, Plan};
+use crate::calc::layout::task::USUAL_BUDGET;
+use crate::finding::Finding;
+use crate::lint;
+use crate::render::{clean, layout};
+use crate::rules::{self, Group};
+use crate::syntax::Edit;
+use crate::worked::Lacking;
+use crate::worked::layout_plan::{LayoutPlan, layout_plan};
+use crate::worked::layout_write;
+use crate::writing;
+
+/// Plans the segments of every rail of an axis from run, stock, seams, supports and carriage.
+///
+/// Every layout rule of the lint is kept, with the fewest joints, then the largest smallest slack beyond what is
+/// required, then the least waste. Bars marked owned=#true are used; other segments that are described already are
+/// planned anew. Where no layout is possible, the requirements that stand against each other are named.
+///
+/// Exit code: 0 when there is a layout, 2 when there is none or the job could not be done.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    #[command(flatten)]
+    one: OneAxis,
+    /// Puts the segments, joint supports and left-out supports into machine.kdl.
+    #[arg(long)]
+    write: bool,
+    /// With --write: takes out segments that are described already and not owned.
+    #[arg(long, requires = "write")]
+    replace: bool,
+    /// Writes every hole, support, joint and seam with its place to a CSV file.
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+    /// Writes the layout as a drawing, DXF release 12.
+    #[arg(long, value_name = "FILE")]
+    dxf: Option<PathBuf>,
+    /// How many search steps to spend before the best found so far is told with its proven bound.
+    #[arg(long, value_name = "COUNT", default_value_t = USUAL_BUDGET)]
+    steps: u64,
+    /// How the plan is printed.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people: a drawing, lists for ordering and cutting, and what is proven.
+    #[default]
+    Text,
+    /// For programs.
+    Json,
+}
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let chosen = arguments.one.open()?;
+    sound(&chosen)?;
+    if chosen.rail.is_some() {
+        return Err(Failure::Said("a layout weighs all rails of an axis against each other: name the axis".into()));
+    }
+    let ledger = chosen.ledger();
+    let plan = layout_plan(ledger, chosen.axis, arguments.steps).map_err(|why| lacking(&chosen, &why))?;
+    let mut out = output::standard();
+    let Outcome::Planned(planned) = &plan.outcome else {
+        match (&plan.outcome, arguments.format) {
+            (_, Format::Json) => print_json(&mut out, &layout::json::layout(ledger, &plan))?,
+            (Outcome::Infeasible(why), Format::Text) => {
+                write!(out, "{}", layout::refusal::refusal(ledger, &plan, why))?;
+            }
+            (Outcome::Unsettled { joints_at_least }, _) => writeln!(
+                out,
+                "In {} steps no layout was found, and none was ruled out; it takes {joints_at_least} joints or more.\n\
+                 Give the search more steps, as --steps {}.",
+                arguments.steps,
+                arguments.steps.saturating_mul(10)
+            )?,
+            (Outcome::Planned(_), _) => {}
+        }
+        out.flush()?;
+        return Ok(FAILED);
+    };
+    let edits = layout_write::edits(ledger, &plan, planned, arguments.replace);
+    if arguments.write {
+        put(arguments, &chosen, edits.as_ref().map_err(|why| lacking(&chosen, why))?)?;
+    }
+    if let Some(file) = &arguments.csv {
+        let csv = layout::holes::csv(ledger, &plan, planned).map_err(|why| Failure::Said(why.to_string()))?;
+        output::deliver(Some(file), &csv)?;
+    }
+    if let Some(file) = &arguments.dxf {
+        output::deliver(Some(file), &layout::dxf::drawing(ledger, &plan, planned))?;
+    }
+    let left = left_over(&chosen, &plan, planned);
+    if arguments.format == Format::Json {
+        let mut json = layout::json::layout(ledger, &plan);
+        json["lint"] = left.iter().flatten().map(line).collect();
+        print_json(&mut out, &json)?;
+        out.flush()?;
+        return Ok(CLEAN);
+    }
+    write!(out, "{}", layout::sheet(ledger, &plan, planned, output::style(output::Colour::Never).width))?;
+    match &left {
+        Some(left) if left.is_empty() => writeln!(out, "\nThe lint finds nothing in this layout.")?,
+        Some(left) => {
+            writeln!(out, "\nThe lint would say of this layout:")?;
+            left.iter().try_for_each(|finding| writeln!(out, "  {}", clean(&line(finding))))?;
+        }
+        None => {}
+    }
+    match (&edits, arguments.write) {
+        (_, true) => writeln!(out, "\nWritten to {}.", clean(&chosen.shown("machine.kdl").0))?,
+        (Ok(edits), false) if edits.is_empty() => writeln!(out, "\nThe machine is described like this already.")?,
+        (Ok(_), false) => writeln!(out, "\n--write puts it into {}.", clean(&chosen.shown("machine.kdl").0))?,
+        (Err(why), false) => writeln!(out, "\nIt cannot be written: {}; {}.", clean(&why.what), clean(&why.next))?,
+    }
+    writeln!(
+        out,
+        "\nA plan is no order: have the maker of the rails confirm lengths, end distances and cut ends.\n\
+         Long rails are heavy and bend: two people, gloves, and stops before a block is near an end."
+    )?;
+    out.flush()?;
+    Ok(CLEAN)
+}
+
+/// Fails where the text is at fault. Joint supports may wait for their joints: the plan makes those.
+fn sound(chosen: &Chosen) -> Result<(), Failure> {
+    let ledger = chosen.ledger();
+    let rails = || ledger.machine.axes[chosen.axis].rails.iter();
+    let waits = |finding: &Finding| {
+        let mut supports = rails().flat_map(|rail| &rail.supports).filter(|support| support.joint == Some(None));
+        finding.rule == "unknown-reference" && supports.any(|support| support.place == finding.at.place)
+    };
+    if ledger.text_findings.iter().all(waits) { Ok(()) } else { chosen.sound() }
+}
+
+/// What the lint would say of the layout once it is written; nothing where it cannot be written.
+fn left_over(chosen: &Chosen, plan: &LayoutPlan, planned: &Plan) -> Option<Vec<Finding>> {
+    let ledger = chosen.ledger();
+    let edits = layout_write::edits(ledger, plan, planned, true).ok()?;
+    let source = ledger.machine.axes[plan.axis].place.source;
+    let judged = lint::with_edits(ledger, source, &edits, chosen.world.today()).ok()?;
+    let name = ledger.machine.axes[plan.axis].name.as_str();
+    let of_axis =
+        |address: &str| address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
+    let about = |finding: &Finding| {
+        let rule = rules::rule(finding.rule).is_some_and(|rule| matches!(rule.group, Group::Layout | Group::Text));
+        rule && (finding.address.is_empty() || of_axis(&finding.address))
+    };
+    Some(judged.findings.into_iter().filter(about).collect())
+}
+
+fn line(finding: &Finding) -> String {
+    format!("{}: {} {}: {}", finding.grade.name(), finding.rule, finding.address, finding.message)
+}
+
+fn put(arguments: &Arguments, chosen: &Chosen, edits: &[Edit]) -> Result<(), Failure> {
+    let ledger = chosen.ledger();
+    let source = ledger.sources.get(ledger.machine.axes[chosen.axis].place.source);
+    let file = arguments.one.folder(chosen)?.join(source.path.name());
+    if !edits.is_empty() {
+        writing::change(&file, source.document.text(), edits)?;
+    }
+    Ok(())
+}
+
+fn lacking(chosen: &Chosen, why: &Lacking) -> Failure {
+    let at = crate::render::Locator::new(&chosen.ledger().sources).locate(why.place);
+    Failure::Said(format!("{}:{}: {}: {}", at.file, at.line, why.what, why.next))
+}
+
+fn print_json(out: &mut impl std::io::Write, value: &serde_json::Value) -> Result<(), Failure> {
+    serde_json::to_writer_pretty(&mut *out, value).map_err(std::io::Error::other)?;
+    Ok(writeln!(out)?)
+}
