@@ -233,9 +233,7 @@ fn a_rail_that_is_being_built_is_not_laid_out_anew() {
     let described = GANTRY
         .replace("            // one support every 240\n", "            segment 2400\n            segment 4800\n");
     let yard = yard(&described);
-    yard.write(
-        "gantry/day.kdl",
-    );
+    yard.write("gantry/day.kdl");
     yard.write("gantry/day.kdl", "inspect X.port.J1 date=\"2026-04-15\" by=inspector-1 { light none }\n");
     let ran = yard.wayledger(&["layout", "--ledger", "gantry", "--write", "--replace"]);
     assert_eq!((ran.code, yard.read("gantry/machine.kdl")), (2, described), "{ran:?}");
