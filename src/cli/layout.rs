@@ -107,9 +107,9 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     }
     write!(out, "{}", layout::sheet(ledger, &plan, planned, output::style(output::Colour::Never).width))?;
     match &left {
-        Some(left) if left.is_empty() => writeln!(out, "\nThe lint finds nothing in this layout.")?,
+        Some(left) if left.is_empty() => writeln!(out, "\nThe layout rules find nothing in it.")?,
         Some(left) => {
-            writeln!(out, "\nThe lint would say of this layout:")?;
+            writeln!(out, "\nThe layout rules would say of it:")?;
             left.iter().try_for_each(|finding| writeln!(out, "  {}", clean(&line(finding))))?;
         }
         None => {}
