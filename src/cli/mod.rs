@@ -7,6 +7,7 @@ mod layout;
 mod lint;
 mod output;
 mod progress;
+mod release;
 mod report;
 mod rules;
 mod shims;
@@ -39,6 +40,7 @@ enum Command {
     Hook(hook::Arguments),
     Layout(layout::Arguments),
     Lint(lint::Arguments),
+    Release(release::Arguments),
     Report(report::Arguments),
     Rules(rules::Arguments),
     Shims(shims::Arguments),
@@ -75,6 +77,7 @@ pub fn run() -> ExitCode {
         Command::Hook(arguments) => hook::run(&arguments),
         Command::Layout(arguments) => layout::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Release(arguments) => release::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::Shims(arguments) => shims::run(&arguments),

@@ -195,3 +195,27 @@ fn run(case: &Case) -> Vec<Finding> {
     findings.all.retain(|finding| !case.follows_from_damage(finding));
     findings.all
 }
+
+/// What stands in the way of releasing an axis under somebody's name: all that is broken or outstanding by the limits of
+/// today, concessions taken into account, and their own work where the rulebook forbids to release it. Findings about an
+/// earlier release are what a new one cures.
+pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
+    let mut findings = Findings { all: run(case), ..Findings::default() };
+    concede::concede(case, &mut findings.all);
+    for rule in RULES.iter().filter(|rule| rule.name.starts_with("concession-")) {
+        if let Check::Afterwards(check) = rule.check {
+            findings.rule = Some(rule);
+            check(case, &mut findings);
+        }
+    }
+    let name = case.ledger.machine.axes[axis].name.as_str();
+    let earlier =
+        |finding: &Finding| finding.rule.starts_with("release-") || finding.rule == keeping::service_due::RULE.name;
+    findings.all.retain(|finding| {
+        let stands = finding.grade != Grade::Observation && finding.conceded.is_none();
+        stands && case::within(&finding.address, name) && !earlier(finding)
+    });
+    findings.all.extend(keeping::release_self::own_work(case, axis, by));
+    findings.all.sort_by(|a, b| a.order().cmp(&b.order()));
+    findings.all
+}

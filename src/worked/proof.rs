@@ -1,8 +1,9 @@
 //! How sure a gauge's readings are, and the guard band that follows: shared by all rules that ask for proof.
 
 use crate::calc::uncertainty::{GuardBand, Variance, dial_indicator_errors};
-use crate::ledger::{Gauge, Ledger};
+use crate::ledger::Gauge;
 use crate::quantity::{Amount, Length, Ratio};
+use crate::rulebook::Rulebook;
 
 /// The variance of a difference of two readings a short travel apart, in nm²; nothing where the gauge's graduation or
 /// error is not known. The error of a short travel is the gauge's own, else that of a usual 0.01 mm dial indicator, else
@@ -24,9 +25,9 @@ pub fn short_travel_error(gauge: &Gauge) -> Option<Length> {
 }
 
 /// The guard band in force for a variance, and what it rests on in words.
-pub fn guard(ledger: &Ledger, variance: Variance) -> (GuardBand, String) {
+pub fn guard(rulebook: &Rulebook, variance: Variance) -> (GuardBand, String) {
     let expanded = variance.expanded();
-    let share = ledger.rulebook.most::<Ratio>("guard-band").map_or(1_000_000_000, |(share, _)| share.0.max(0));
+    let share = rulebook.most::<Ratio>("guard-band").map_or(1_000_000_000, |(share, _)| share.0.max(0));
     // Rounded up: a guard band is never narrower than it should be.
     let width = (i128::from(expanded) * i128::from(share) + 999_999_999) / 1_000_000_000;
     let band = GuardBand::stated(i64::try_from(width).unwrap_or(i64::MAX));
@@ -38,8 +39,8 @@ pub fn guard(ledger: &Ledger, variance: Variance) -> (GuardBand, String) {
 }
 
 /// Whether a value must be proven inside its limit.
-pub fn required(ledger: &Ledger) -> bool {
-    ledger.rulebook.choice("proof") == "required"
+pub fn required(rulebook: &Rulebook) -> bool {
+    rulebook.choice("proof") == "required"
 }
 
 /// A width as people compare it: `0.0047 mm`, rounded up to a tenth of a micrometre.

@@ -101,7 +101,7 @@ pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, Lacking> {
         return lacking(event.place, "shims were recorded after the latest survey".into(), "survey again, then plan");
     }
     let gauge = readings.survey.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
-    let guard = gauge.and_then(proof::of_difference).map(|variance| proof::guard(ledger, variance));
+    let guard = gauge.and_then(proof::of_difference).map(|variance| proof::guard(&ledger.rulebook, variance));
     let width = guard.as_ref().map_or(0, |(band, _)| band.width());
     let Some((survey, scale)) = readings.survey() else {
         return lacking(readings.place, "the readings are out of range".into(), "check them");

@@ -20,6 +20,7 @@ mod kdl_mistakes;
 mod kdl_suite;
 mod layout_command;
 mod page;
+mod keeping_rules;
 mod random_machines;
 mod readme;
 mod registry;

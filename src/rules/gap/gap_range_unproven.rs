@@ -38,7 +38,7 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(readings) = verified.and_then(|record| Readings::of(case, record)) else { continue };
         let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
         let Some(variance) = gauge.and_then(proof::of_difference) else { continue };
-        let (guard, basis) = proof::guard(case, variance);
+        let (guard, basis) = proof::guard(case.rulebook, variance);
         let range = length(readings.range());
         let verdict = judge(range.nm(), Limits::at_most(most.nm()), guard);
         // Beyond the plain limit it is gap-range's business, and where nothing varies there is nothing to prove.
@@ -63,7 +63,7 @@ fn check(case: &Case, findings: &mut Findings) {
         if let Some(gauge) = gauge {
             finding = finding.also(gauge.name.place, "the gauge");
         }
-        if proof::required(case) {
+        if proof::required(case.rulebook) {
             finding.grade = Grade::Nonconformity;
         }
         findings.add(finding);

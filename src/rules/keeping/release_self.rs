@@ -1,7 +1,7 @@
 //! Nobody releases their own work.
 
 use super::work_of;
-use crate::finding::Grade;
+use crate::finding::{Finding, Grade, Label};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 use crate::seal::release_of;
 
@@ -27,23 +27,33 @@ release X date="2026-04-20" by=engineer-1
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    if case.rulebook.choice("self-release") == "allowed" {
-        return;
-    }
     for (index, axis) in case.machine.axes.iter().enumerate() {
         let Some((release, _)) = release_of(case.ledger, index) else { continue };
         let Some(by) = &case.ledger.records[release].by else { continue };
-        let work = work_of(case, index, None, by);
-        if work.is_empty() {
-            continue;
-        }
-        let mut finding = findings
-            .finding(axis.name.value.clone(), by.place, format!("`{}` released what they worked on", **by))
-            .here("released by")
-            .next("let somebody else check and release it");
-        for (did, place) in work {
-            finding = finding.also(place, did);
-        }
+        let Some(mut finding) = own_work(case, index, by) else { continue };
+        // The signature is what is at fault; the work stays beside it.
+        let work = std::mem::replace(&mut finding.at, Label { place: by.place, text: "released by".into() });
+        finding.also.insert(0, work);
+        finding.message = format!("`{}` released what they worked on", **by);
+        finding.address = axis.name.value.clone();
         findings.add(finding);
     }
+}
+
+/// That somebody worked on an axis, so that another one must release it.
+pub(in crate::rules) fn own_work(case: &Case, axis: usize, by: &str) -> Option<Finding> {
+    if case.rulebook.choice("self-release") == "allowed" {
+        return None;
+    }
+    let mut work = work_of(case, axis, None, by).into_iter();
+    let (did, place) = work.next()?;
+    let name = case.machine.axes[axis].name.value.clone();
+    let mut finding =
+        Finding::new(RULE.name, RULE.grade, name, place, format!("`{by}` worked on what is to be released"))
+            .here(did)
+            .next("let somebody else check and release it");
+    for (did, place) in work {
+        finding = finding.also(place, did);
+    }
+    Some(finding)
 }

@@ -1,0 +1,154 @@
+//! `wayledger release`: adds the sealed release record of an axis, once nothing stands in its way.
+
+use std::io::Write as _;
+use std::path::PathBuf;
+
+use super::source::asked;
+use super::{BROKEN, CLEAN, Failure, output};
+use crate::finding::Finding;
+use crate::ledger::{Ledger, Target};
+use crate::lint;
+use crate::quantity::Moment;
+use crate::render::{Locator, clean};
+use crate::rules::{Case, before_release};
+use crate::seal;
+use crate::world::ledgers::Found;
+use crate::world::{Disk, World};
+use crate::writing;
+
+/// Releases axes: checks that nothing is broken or outstanding, then adds a sealed release record.
+///
+/// The seal holds every fact the release rests on: description, records, instruments and limits as they stand. From then
+/// on `wayledger lint` names whatever changes, with the old value and the new one.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// The axes, as `X`.
+    #[arg(required = true, value_name = "AXIS")]
+    axes: Vec<String>,
+    /// Who releases: a role or a staff number; nobody who fitted or inspected.
+    #[arg(long, value_name = "PERSON")]
+    by: String,
+    /// The ledger's folder, or any file in it.
+    #[arg(long, default_value = ".", value_name = "PATH")]
+    ledger: PathBuf,
+    /// The day of the release, as 2026-04-20; the machine's date where nothing is said.
+    #[arg(long, value_name = "DATE", value_parser = super::source::day)]
+    today: Option<jiff::civil::Date>,
+}
+
+/// More findings than this are counted and not listed.
+const MOST_LISTED: usize = 12;
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let said = |why: &dyn ToString| Failure::Said(why.to_string());
+    let disk = Disk::here().map_err(|why| said(&why))?;
+    let disk = arguments.today.map_or(disk.clone(), |today| disk.clone().on(today));
+    let (found, ledger, unreadable) = read(&disk, &arguments.ledger)?;
+    if unreadable || !ledger.text_findings.is_empty() {
+        return Err(Failure::Said(
+            "the text of the ledger is at fault: `wayledger lint` shows where; mend it first".into(),
+        ));
+    }
+    let axes = axes(&ledger, &arguments.axes)?;
+    let case = Case::new(&ledger, disk.today());
+    let mut out = output::standard();
+    let mut clear = true;
+    for &axis in &axes {
+        let against = before_release(&case, axis, &arguments.by);
+        if !against.is_empty() {
+            clear = false;
+            refuse(&mut out, &ledger, axis, &against)?;
+        }
+    }
+    if !clear {
+        out.flush()?;
+        return Ok(BROKEN);
+    }
+    let moment = Moment { date: disk.today(), minute: None };
+    let records: Vec<String> = axes.iter().map(|axis| seal::release(&ledger, *axis, moment, &arguments.by)).collect();
+    let file = writing::day_file(&disk.real(&found.folder), moment.date, &arguments.by)?;
+    writing::append(&file, &records.join("\n"))?;
+    // The record may lie in a new file, so the folder is looked through again.
+    verify(&read(&disk, &arguments.ledger)?.1, &axes, &file)?;
+    let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
+    for (axis, record) in axes.iter().zip(&records) {
+        let facts = record.lines().filter(|line| line.trim_start().starts_with("fact ")).count();
+        writeln!(
+            out,
+            "{} is released by {} on {}, sealed over {facts} facts.",
+            clean(&ledger.machine.axes[*axis].name),
+            clean(&arguments.by),
+            moment.date
+        )?;
+    }
+    writeln!(out, "Added to {}: commit it with the ledger.", clean(&found.folder.join(&name).0))?;
+    out.flush()?;
+    Ok(CLEAN)
+}
+
+/// The one ledger at a path.
+fn read(disk: &Disk, path: &PathBuf) -> Result<(Found, Ledger, bool), Failure> {
+    let mut found = asked(disk, std::slice::from_ref(path))?.found;
+    let (Some(one), true) = (found.pop(), found.is_empty()) else {
+        return Err(Failure::Said(format!("there are {} ledgers here: name one with --ledger", found.len() + 1)));
+    };
+    let shops = lint::read_shops(disk, std::slice::from_ref(&one));
+    let (ledger, unreadable) = lint::read(disk, &one, &shops);
+    Ok((one, ledger, unreadable))
+}
+
+fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, Failure> {
+    let mut axes = Vec::new();
+    for name in names {
+        match Target::find(&ledger.machine, name) {
+            Ok(Target::Axis(axis)) if !axes.contains(&axis) => axes.push(axis),
+            Ok(Target::Axis(_)) => {}
+            _ => {
+                let known: Vec<&str> = ledger.machine.axes.iter().map(|axis| axis.name.as_str()).collect();
+                let message = format!("`{name}` is no axis of this ledger; its axes: {}", known.join(", "));
+                return Err(Failure::Said(message));
+            }
+        }
+    }
+    Ok(axes)
+}
+
+/// Says what stands in the way.
+fn refuse(out: &mut impl std::io::Write, ledger: &Ledger, axis: usize, against: &[Finding]) -> Result<(), Failure> {
+    writeln!(out, "{} cannot be released:", clean(&ledger.machine.axes[axis].name))?;
+    let locator = Locator::new(&ledger.sources);
+    for finding in against.iter().take(MOST_LISTED) {
+        let at = locator.locate(finding.at.place);
+        writeln!(
+            out,
+            "  {}:{}: {} {}: {}\n    next: {}",
+            clean(at.file),
+            at.line,
+            finding.rule,
+            clean(&finding.address),
+            clean(&finding.message),
+            clean(&finding.next)
+        )?;
+    }
+    if against.len() > MOST_LISTED {
+        writeln!(out, "  and {} more", against.len() - MOST_LISTED)?;
+    }
+    writeln!(out, "`wayledger lint --complete` shows all of it in the text. Nothing was written.")?;
+    Ok(())
+}
+
+/// Reads the ledger again and compares it with the seal just written.
+fn verify(ledger: &Ledger, axes: &[usize], file: &std::path::Path) -> Result<(), Failure> {
+    for &axis in axes {
+        let sound = seal::release_of(ledger, axis)
+            .is_some_and(|(record, release)| seal::changes(ledger, axis, record, release).is_empty());
+        if !sound {
+            let name = ledger.machine.axes[axis].name.as_str();
+            return Err(Failure::Said(format!(
+                "the ledger changed while {name} was released: look at `{}`, take the release record out and release again",
+                file.display()
+            )));
+        }
+    }
+    Ok(())
+}
