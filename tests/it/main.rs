@@ -21,6 +21,7 @@ mod kdl_suite;
 mod layout_command;
 mod page;
 mod keeping_rules;
+mod page;
 mod random_machines;
 mod readme;
 mod registry;
