@@ -6,7 +6,8 @@ use jiff::civil::Date;
 
 use super::{Gather, Instrument, text};
 use crate::ledger::{Body, Calibration, Record, Word};
-use crate::quantity::{Amount, Months, Ratio};
+use crate::quantity::{Amount, Ratio};
+use crate::rules::fitting::gauge_calibration::{doubtful, due};
 
 /// The instrument a record was made with: whether it is a wrench, and its name.
 pub(super) fn instrument(record: &Record) -> Option<(bool, &str)> {
@@ -28,10 +29,15 @@ impl Gather<'_> {
                 uses.entry(used).or_default().push(record.date.map(|date| date.date));
             }
         }
-        uses.into_iter().map(|((wrench, name), days)| self.instrument(wrench, name, &days)).collect()
+        let doubtful = doubtful(&self.case);
+        let of = |(wrench, name): (bool, &str), days: Vec<Option<Date>>| {
+            let doubtful = doubtful.get(&(wrench, name)).map_or(&[][..], Vec::as_slice);
+            self.instrument(wrench, name, &days, doubtful)
+        };
+        uses.into_iter().map(|(name, days)| of(name, days)).collect()
     }
 
-    fn instrument(&self, wrench: bool, name: &str, days: &[Option<Date>]) -> Instrument {
+    fn instrument(&self, wrench: bool, name: &str, days: &[Option<Date>], doubtful: &[Date]) -> Instrument {
         let shop = &self.case.ledger.shop;
         let none: &[Calibration] = &[];
         let percent = |share: Ratio| format!("{} %", Ratio(share.0.saturating_mul(100)).number());
@@ -55,9 +61,8 @@ impl Gather<'_> {
             )
         };
         let latest = calibrations.iter().max_by_key(|calibration| *calibration.on);
-        let due = latest.and_then(|latest| self.due(latest));
-        let mut uncalibrated: Vec<String> =
-            days.iter().flatten().filter(|day| !self.held(calibrations, **day)).map(|day| day.to_string()).collect();
+        let due = latest.and_then(|latest| due(&self.case, latest)).map(|(due, _)| due);
+        let mut uncalibrated: Vec<String> = doubtful.iter().map(Date::to_string).collect();
         uncalibrated.dedup();
         let known_days = days.iter().flatten();
         Instrument {
@@ -76,22 +81,5 @@ impl Gather<'_> {
             standing: due.map(|due| self.urgency(due)),
             due: due.map(|due| due.to_string()),
         }
-    }
-
-    /// The day until which a calibration is good: as it says, else by the rulebook.
-    fn due(&self, calibration: &Calibration) -> Option<Date> {
-        let by_rule = || {
-            let (months, _) = self.case.rulebook.most_count("calibration-months")?;
-            Months(u32::try_from(months).ok()?).after(calibration.on.date)
-        };
-        calibration.due.map(|due| due.date).or_else(by_rule)
-    }
-
-    /// Whether the calibration before a day, the latest one, was good on that day.
-    fn held(&self, calibrations: &[Calibration], day: Date) -> bool {
-        let before = calibrations.iter().filter(|calibration| calibration.on.date <= day);
-        before
-            .max_by_key(|calibration| *calibration.on)
-            .is_some_and(|latest| !latest.failed && self.due(latest).is_none_or(|due| day <= due))
     }
 }

@@ -8,11 +8,22 @@ use crate::quantity::{
 };
 use crate::rulebook::{ENTRIES, Entry, Holds, Rulebook};
 use crate::rules::fitting::{INTERFACES, fastener};
+use crate::seal::limits_of;
 
 impl Gather<'_> {
     pub(super) fn limits(&self) -> Vec<LimitInForce> {
         let rulebook = &self.case.ledger.rulebook;
         let mut limits: Vec<LimitInForce> = ENTRIES.iter().map(|entry| of_entry(rulebook, entry)).collect();
+        // A released axis is judged by the limits of its seal: those that are others today are said.
+        for (index, axis) in self.case.ledger.machine.axes.iter().enumerate() {
+            let Some(sealed) = limits_of(self.case.ledger, index) else { continue };
+            for (at, entry) in ENTRIES.iter().enumerate() {
+                let it = of_entry(&sealed, entry);
+                if it.limit != limits[at].limit {
+                    limits.push(LimitInForce { entry: format!("{} for axis {}", it.entry, *axis.name), ..it });
+                }
+            }
+        }
         let mut seen = BTreeSet::new();
         for (id, ..) in self.case.rails() {
             for fastener in INTERFACES.into_iter().filter_map(|interface| fastener(self.case.ledger, id, interface)) {

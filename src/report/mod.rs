@@ -27,6 +27,7 @@ use crate::ledger::{Given, RailId, Record};
 use crate::lint::Judged;
 use crate::render::Locator;
 use crate::rules::Case;
+use crate::seal::limits_of;
 pub(crate) use state::within;
 
 /// The shape of the JSON, counted up when it changes.
@@ -60,7 +61,18 @@ struct Gather<'l> {
 }
 
 impl Gather<'_> {
+    /// An axis by the limits that it is judged by: those of its seal, where it is released.
     fn axis(&self, index: usize) -> Axis {
+        match limits_of(self.case.ledger, index) {
+            Some(sealed) => {
+                let case = Case { rulebook: &sealed, ..self.case };
+                Gather { case, findings: self.findings }.axis_by_limits(index)
+            }
+            None => self.axis_by_limits(index),
+        }
+    }
+
+    fn axis_by_limits(&self, index: usize) -> Axis {
         let axis = &self.case.ledger.machine.axes[index];
         let rails = (0..axis.rails.len()).map(|rail| self.rail(RailId { axis: index, rail })).collect();
         Axis {

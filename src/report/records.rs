@@ -3,6 +3,7 @@
 use super::{Concession, Gather, Release, RunningForce, signed, text};
 use crate::ledger::{Body, Record, Target};
 use crate::quantity::Force;
+use crate::seal::release_of;
 
 impl Gather<'_> {
     pub(super) fn concessions(&self) -> Vec<Concession> {
@@ -32,17 +33,9 @@ impl Gather<'_> {
         self.case.in_order().filter_map(|(_, record)| concession(record)).collect()
     }
 
-    /// The record of the last release of an axis.
-    pub(super) fn released(&self, axis: usize) -> Option<&Record> {
-        let of_axis =
-            |record: &&Record| matches!(record.body, Body::Release(_)) && record.target == Some(Target::Axis(axis));
-        self.case.in_order().map(|(_, record)| record).filter(of_axis).last()
-    }
-
     pub(super) fn release(&self, axis: usize) -> Option<Release> {
-        let record = self.released(axis)?;
-        let Body::Release(release) = &record.body else { return None };
-        Some(Release { signed: signed(record), seal: text(&release.seal) })
+        let (record, release) = release_of(self.case.ledger, axis)?;
+        Some(Release { signed: signed(&self.case.ledger.records[record]), seal: text(&release.seal) })
     }
 
     pub(super) fn running_force(&self, axis: usize) -> Option<RunningForce> {

@@ -109,15 +109,22 @@ fn series(series: &Series, stations: &[GapStation], x: &Scale, y: &Scale) -> Mar
 }
 
 fn key(stations: &[GapStation]) -> Markup {
-    let mut at = LEFT;
+    let shown = SERIES.iter().filter(|series| stations.iter().any(|station| (series.of)(station).is_some()));
+    let mut next = LEFT;
+    let placed: Vec<(i64, &Series)> = shown
+        .map(|series| {
+            let at = next;
+            next += 70 + 7 * i64::try_from(series.name.len()).unwrap_or(0);
+            (at, series)
+        })
+        .collect();
     html! {
-        @for series in SERIES.iter().filter(|series| stations.iter().any(|station| (series.of)(station).is_some())) {
+        @for (at, series) in placed {
             g class=(format!("series {}", series.class)) {
                 polyline points=(format!("{at},16 {},16", at + 40)) {}
                 (mark(series.mark, "point", at + 20, 16))
             }
             (label("small", at + 48, 20, "start", series.name))
-            @let _next = { at += 70 + 7 * i64::try_from(series.name.len()).unwrap_or(0); };
         }
     }
 }

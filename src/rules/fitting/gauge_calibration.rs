@@ -56,8 +56,9 @@ enum Wrong {
     InDoubt,
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    let mut uses: BTreeMap<(bool, &str), (Instrument, Vec<Use>)> = BTreeMap::new();
+/// Every dated use of every instrument that the shop has, wrenches after gauges.
+fn all_uses<'l>(case: &Case<'l>) -> BTreeMap<(bool, &'l str), (Instrument<'l>, Vec<Use>)> {
+    let mut uses: BTreeMap<(bool, &'l str), (Instrument<'l>, Vec<Use>)> = BTreeMap::new();
     for (index, record) in case.in_order() {
         let Some((instrument, place)) = Instrument::of(case.ledger, record) else { continue };
         let Some(date) = record.date else { continue };
@@ -66,6 +67,20 @@ fn check(case: &Case, findings: &mut Findings) {
         let before = all.last().map_or(0, |last: &Use| last.before + last.bolts);
         all.push(Use { record: index, date: date.date, place, before, bolts: bolts(case, index) });
     }
+    uses
+}
+
+/// The days on which an instrument was used without a calibration that held, by whether it is a wrench and its name.
+pub(crate) fn doubtful<'l>(case: &Case<'l>) -> BTreeMap<(bool, &'l str), Vec<Date>> {
+    let days = |(instrument, uses): (Instrument<'l>, Vec<Use>)| {
+        let wrong = (0..uses.len()).filter(|index| judge(case, instrument, &uses, *index).is_some());
+        wrong.map(|index| uses[index].date).collect()
+    };
+    all_uses(case).into_iter().map(|(name, uses)| (name, days(uses))).collect()
+}
+
+fn check(case: &Case, findings: &mut Findings) {
+    let uses = all_uses(case);
     for (instrument, uses) in uses.values() {
         let mut wrong: BTreeMap<(Wrong, Option<Place>), Vec<Use>> = BTreeMap::new();
         for (index, one) in uses.iter().enumerate() {
@@ -99,7 +114,7 @@ fn latest<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> 
 }
 
 /// The last day a calibration is good for.
-fn due(case: &Case, calibration: &Calibration) -> Option<(Date, Limit)> {
+pub(crate) fn due(case: &Case, calibration: &Calibration) -> Option<(Date, Limit)> {
     if let Some(due) = calibration.due {
         let certificate = calibration.certificate.as_ref();
         let source = certificate.map_or("its calibration".into(), |number| format!("certificate {}", **number));
