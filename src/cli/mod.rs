@@ -4,6 +4,8 @@ mod axis;
 mod compare;
 mod hook;
 mod layout;
+mod completions;
+mod export;
 mod lint;
 mod output;
 mod progress;
@@ -14,6 +16,7 @@ mod shims;
 mod source;
 mod trace;
 mod traveler;
+mod tidy;
 
 use std::process::ExitCode;
 
@@ -46,6 +49,10 @@ enum Command {
     Shims(shims::Arguments),
     Trace(trace::Arguments),
     Traveler(traveler::Arguments),
+    Tidy(tidy::Arguments),
+    Export(export::Arguments),
+    Completions(completions::Completions),
+    Manual(completions::Manual),
 }
 
 /// Why a job could not be done, in words for the person at the terminal.
@@ -83,6 +90,10 @@ pub fn run() -> ExitCode {
         Command::Shims(arguments) => shims::run(&arguments),
         Command::Trace(arguments) => trace::run(&arguments),
         Command::Traveler(arguments) => traveler::run(&arguments),
+        Command::Tidy(arguments) => tidy::run(&arguments),
+        Command::Export(arguments) => export::run(&arguments),
+        Command::Completions(arguments) => completions::completions(&arguments),
+        Command::Manual(arguments) => completions::manual(&arguments),
     };
     match result {
         Ok(code) => ExitCode::from(code),

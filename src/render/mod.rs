@@ -6,6 +6,7 @@ pub mod comparison_markdown;
 mod counts;
 mod fingerprint;
 pub mod fleet;
+pub mod flat;
 pub mod github;
 pub mod gitlab;
 pub mod json;

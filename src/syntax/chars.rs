@@ -53,12 +53,12 @@ pub(super) fn class(byte: u8) -> u8 {
 }
 
 /// KDL 2, "Whitespace".
-pub(super) fn is_space(c: char) -> bool {
+pub(crate) fn is_space(c: char) -> bool {
     matches!(c, '\t' | ' ' | '\u{A0}' | '\u{1680}' | '\u{2000}'..='\u{200A}' | '\u{202F}' | '\u{205F}' | '\u{3000}')
 }
 
 /// KDL 2, "Newline", without the pair CR LF.
-pub(super) fn is_break(c: char) -> bool {
+pub(crate) fn is_break(c: char) -> bool {
     matches!(c, '\n' | '\r' | '\u{B}' | '\u{C}' | '\u{85}' | '\u{2028}' | '\u{2029}')
 }
 
@@ -69,7 +69,7 @@ pub fn is_banned(c: char) -> bool {
 }
 
 /// May stand inside a bare word.
-pub(super) fn is_word(c: char) -> bool {
+pub(crate) fn is_word(c: char) -> bool {
     !is_space(c) && !is_break(c) && !is_banned(c) && !"\\/(){};[]\"#=".contains(c)
 }
 
@@ -79,7 +79,7 @@ pub(super) fn is_reserved(word: &str) -> bool {
 }
 
 /// Begins like a number: digits, or a sign or point followed by one.
-pub(super) fn begins_number(word: &[u8]) -> bool {
+pub(crate) fn begins_number(word: &[u8]) -> bool {
     let digit = |i: usize| word.get(i).is_some_and(u8::is_ascii_digit);
     match word.first() {
         Some(b'0'..=b'9') => true,

@@ -128,3 +128,19 @@ fn one_mistake_is_one_fault() {
         assert_eq!(read.faults.len(), expected, "{name}: {:?}", read.faults);
     }
 }
+
+/// The layout of a ledger file must cope with all KDL.
+#[test]
+fn valid_cases_keep_their_meaning_when_tidied() {
+    for (name, bytes) in folder("input") {
+        let read = read_bytes(bytes, &Limits::default());
+        if name.ends_with("_fail.kdl") || !read.faults.is_empty() {
+            continue;
+        }
+        let tidied = wayledger::tidy::text(read.document.text()).unwrap_or_else(|why| panic!("{name}: {why}"));
+        let again = wayledger::tidy::text(&tidied).unwrap_or_else(|why| panic!("{name}: {why}"));
+        assert_eq!(again, tidied, "{name}: tidying again changes it");
+        let after = read_text(tidied, &Limits::default());
+        assert_eq!(canonical(&after.document), canonical(&read.document), "{name}");
+    }
+}

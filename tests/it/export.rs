@@ -1,0 +1,247 @@
+//! The flat table of readings: nothing missing, nothing twice, nothing a spreadsheet would run.
+
+use std::collections::BTreeMap;
+
+use assert_cmd::Command;
+use wayledger::readings::{Reading, Verdict, collect};
+use wayledger::render::flat::{Delimited, defused};
+
+use crate::common::judge;
+
+const SHOP: &str = r#"
+shop "Slip 2" {
+    gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.003 local-error=0.002 plus=outward {
+        calibrated "2026-01-12" due="2027-01-12"
+    }
+    profile R20 hole-pitch=60 end-distance=30
+}
+"#;
+
+const MACHINE: &str = r#"
+machine saw {
+    axis X {
+        rail port profile=R20 {
+            segment 1200
+            segment 1200
+            supports S first=120 pitch=240 count=9 covers=80
+            joint-support J1 at=1200 covers=160
+        }
+    }
+}
+"#;
+
+fn readings(records: &str) -> Vec<Reading> {
+    collect(&judge(&[("machine.kdl", MACHINE), ("day.kdl", records)], &[SHOP]))
+}
+
+fn verdicts(records: &str) -> Vec<(String, String, Verdict)> {
+    let row = |reading: Reading| (format!("{} {}", reading.address, reading.what), reading.written, reading.verdict);
+    readings(records).into_iter().map(row).collect()
+}
+
+fn is(what: &str, written: &str, verdict: Verdict) -> (String, String, Verdict) {
+    (what.into(), written.into(), verdict)
+}
+
+#[test]
+fn torques_have_the_verdict_of_what_the_bolt_holds_now() {
+    let found = verdicts(
+        r#"
+fasten X.port date="2026-04-14" by=fitter-2 stage=full {
+    at S1 10.40 11.5
+    at S2 (in-lbf)92 #null
+    at S3 10.5 10.5
+}
+fasten X.port date="2026-04-15" by=fitter-2 stage=full { at S3 10.6 #null }
+loosen X.port.S2 date="2026-04-16" by=fitter-2
+"#,
+    );
+    assert_eq!(
+        found,
+        [
+            is("X.port.S1 bolt 1", "10.40", Verdict::Conforming),
+            is("X.port.S1 bolt 2", "11.5", Verdict::Nonconforming),
+            is("X.port.S2 bolt 1", "(in-lbf)92", Verdict::Stale),
+            is("X.port.S3 bolt 1", "10.5", Verdict::Replaced),
+            is("X.port.S3 bolt 2", "10.5", Verdict::Conforming),
+            is("X.port.S3 bolt 1", "10.6", Verdict::Conforming),
+        ]
+    );
+}
+
+#[test]
+fn steps_say_whether_they_conform_and_a_withdrawn_record_says_so() {
+    let found = verdicts(
+        r#"
+inspect X.port.J1 date="2026-04-14" by=inspector-1 gauge=DI-4 { light none; UL 0 -> 0.004 }
+inspect X.port.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0 -> 0.03; UR -0.002 -> 0.002 }
+inspect X.port.J1 date="2026-04-16" by=inspector-1 gauge=DI-4 { LL 0 -> 0.05 }
+void inspect X.port.J1 of="2026-04-16" date="2026-04-17" by=inspector-1 reason="wrong joint"
+"#,
+    );
+    let of = |what: &str| -> Vec<Verdict> {
+        found.iter().filter(|(name, ..)| name == &format!("X.port.J1 {what}")).map(|(.., verdict)| *verdict).collect()
+    };
+    assert_eq!(of("UL step"), [Verdict::Replaced, Verdict::Nonconforming]);
+    assert_eq!(of("UR step"), [Verdict::Conforming]);
+    assert_eq!(of("UR before"), [Verdict::Conforming]);
+    assert_eq!(of("LL after"), [Verdict::Void]);
+    assert_eq!(of("light"), [Verdict::Replaced, Verdict::Conforming]);
+}
+
+#[test]
+fn values_are_exact_and_in_plain_units() {
+    let all = readings(
+        "fasten X.port date=\"2026-04-14\" by=fitter-2 stage=full { at S1 (in-lbf)92 }\n\
+         inspect X.port.J1 date=\"2026-04-14\" by=inspector-1 gauge=DI-4 temperature=(degF)68 { UL (um)-4 -> 0.010 }",
+    );
+    let row = |what: &str| all.iter().find(|reading| reading.what == what).expect(what);
+    // 1 in-lbf = 0.0254 m × 4.4482216152605 N (NIST SP 811, appendix B).
+    assert_eq!(row("bolt 1").value.as_deref(), Some("10.3946042705407364"));
+    assert_eq!((row("UL before").value.as_deref(), row("UL before").unit), (Some("-0.004"), "mm"));
+    assert_eq!(row("UL step").value.as_deref(), Some("0.014"));
+    assert_eq!(row("temperature").value.as_deref(), Some("20"));
+    assert_eq!((row("UL before").line, row("UL before").file.as_str()), (2, "m/day.kdl"));
+}
+
+#[test]
+fn no_cell_is_run_as_a_formula() {
+    for bad in ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "=\"a\"", "＝1"] {
+        assert_eq!(defused(bad.into()), format!("'{bad}"));
+    }
+    for fine in ["-0.02", "+10.5", "10", "S1", "", "(um)-12", "X.port.S1", "'quoted'"] {
+        assert_eq!(defused(fine.into()), fine);
+    }
+    // And no more than a number passes: not `-1-1`, not `-.5e9`.
+    for bad in ["-1-1", "-1e5", "-", "+", "-1.", "-.5", "-1.2.3", "- 1"] {
+        assert_eq!(defused(bad.into()), format!("'{bad}"));
+    }
+}
+
+#[test]
+fn quotes_commas_and_line_breaks_come_back_whole() {
+    let serial = "=HYPERLINK(\\\"x\\\"),\\n\\\"K\\\"";
+    let all = readings(&format!(
+        "receive date=\"2026-03-30\" by=inspector-1 {{ part serial=\"{serial}\" length=1200 }}\n\
+         fasten X.port date=\"2026-04-14\" by=\"a,b\" wrench=\"@T\" stage=full {{ at S1 10.5 }}"
+    ));
+    let mut bytes = Vec::new();
+    let mut table = Delimited::new(&mut bytes).expect("a table");
+    for reading in &all {
+        table.row(reading).expect("a row");
+    }
+    table.finish().expect("a table");
+    let mut reader = csv::Reader::from_reader(bytes.as_slice());
+    assert_eq!(reader.headers().expect("names"), Reading::COLUMNS.as_slice());
+    let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("a row")).collect();
+    assert_eq!(rows.len(), all.len());
+    assert_eq!(&rows[0][2], "'=HYPERLINK(\"x\"),\n\"K\"");
+    assert_eq!(&rows[1][9], "'@T");
+    assert_eq!(&rows[1][10], "a,b");
+}
+
+fn run(arguments: &[&str]) -> (String, Option<i32>) {
+    let output = Command::cargo_bin("wayledger")
+        .expect("the program is built")
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .args(arguments)
+        .output()
+        .expect("it runs");
+    (String::from_utf8(output.stdout).expect("text"), output.status.code())
+}
+
+#[test]
+fn every_number_of_the_example_is_in_the_table() {
+    let folder = "example-ledgers/boatyard/hull-gantry";
+    let (table, code) = run(&["export", folder, "--today", "2026-11-01"]);
+    assert_eq!(code, Some(0));
+    let mut counted: BTreeMap<String, usize> = BTreeMap::new();
+    for row in csv::Reader::from_reader(table.as_bytes()).records() {
+        let row = row.expect("a row");
+        if !row[5].contains("clicked") && !row[5].contains("step") && !row[7].is_empty() && &row[3] != "receive" {
+            *counted.entry(row[3].to_owned()).or_default() += 1;
+        }
+    }
+    // Counted from the text alone: numbers behind the first word of `at`, `closure` and groove rows, and temperatures.
+    let mut expected: BTreeMap<String, usize> = BTreeMap::new();
+    let files = std::fs::read_dir(format!("{}/{folder}", env!("CARGO_MANIFEST_DIR"))).expect("the example is there");
+    for file in files {
+        let file = file.expect("a file").path();
+        if file.ends_with("machine.kdl") {
+            continue;
+        }
+        let mut record = String::new();
+        for line in std::fs::read_to_string(file).expect("a text").lines() {
+            let words: Vec<&str> = line.split_whitespace().collect();
+            if !line.starts_with([' ', '}']) && !words.is_empty() {
+                record = words[0].to_owned();
+            }
+            let numbers = |from: usize| words.iter().skip(from).filter(|word| word.parse::<f64>().is_ok()).count();
+            let count = match words.first().copied().unwrap_or("") {
+                "at" | "closure" => numbers(2),
+                "UL" | "UR" | "LL" | "LR" => numbers(1),
+                _ => words.iter().filter(|word| word.starts_with("temperature=")).count(),
+            };
+            if count > 0 {
+                *expected.entry(record.clone()).or_default() += count;
+            }
+        }
+    }
+    assert!(expected.values().sum::<usize>() > 300);
+    assert_eq!(counted, expected);
+}
+
+#[test]
+fn json_lines_say_the_same_as_the_table() {
+    let (lines, _) = run(&["export", "example-ledgers/faults", "--format", "jsonl", "--today", "2026-11-01"]);
+    let (table, _) = run(&["export", "example-ledgers/faults", "--today", "2026-11-01"]);
+    let rows: Vec<csv::StringRecord> =
+        csv::Reader::from_reader(table.as_bytes()).records().map(|row| row.expect("a row")).collect();
+    assert_eq!(lines.lines().count(), rows.len());
+    for (line, row) in lines.lines().zip(&rows) {
+        let object: serde_json::Value = serde_json::from_str(line).expect("a line is JSON");
+        for (i, column) in Reading::COLUMNS.iter().enumerate() {
+            let cell = row[i].strip_prefix('\'').unwrap_or(&row[i]);
+            let said = match &object[column] {
+                serde_json::Value::String(text) => text.clone(),
+                serde_json::Value::Array(all) => {
+                    all.iter().filter_map(|one| one.as_str()).collect::<Vec<_>>().join(" ")
+                }
+                serde_json::Value::Null => String::new(),
+                other => other.to_string(),
+            };
+            let number = Reading::NUMBERS.contains(column);
+            assert!(said == cell || number && said.parse::<f64>().ok() == cell.parse().ok(), "{column}: {said} {cell}");
+        }
+    }
+    assert_eq!(run(&["export", "example-ledgers/faults", "--format", "jsonl", "--today", "2026-11-01"]).0, lines);
+}
+
+#[test]
+fn completions_and_manual_name_every_command() {
+    let (help, _) = run(&["--help"]);
+    let commands: Vec<&str> = help
+        .lines()
+        .skip_while(|line| !line.starts_with("Commands:"))
+        .skip(1)
+        .take_while(|line| line.starts_with("  "))
+        .filter_map(|line| line.strip_prefix("  ").filter(|line| !line.starts_with(' '))?.split_whitespace().next())
+        .collect();
+    assert!(commands.contains(&"lint") && commands.contains(&"export"), "{commands:?}");
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let (script, code) = run(&["completions", shell]);
+        assert_eq!(code, Some(0));
+        for command in &commands {
+            assert!(script.contains(command), "{shell} lacks {command}");
+        }
+    }
+    let (page, _) = run(&["manual"]);
+    for command in &commands {
+        assert!(page.contains(&format!("wayledger\\-{command}(1)")), "the manual lacks {command}");
+        let (page, code) = run(&["manual", command]);
+        assert_eq!(code, Some(0));
+        assert!(page.contains(&format!(".TH wayledger-{command} 1")), "{page}");
+    }
+    assert_eq!(run(&["manual", "lnit"]).1, Some(2));
+    assert_eq!(run(&["completions", "abacus"]).1, Some(2));
+}
