@@ -6,6 +6,7 @@ mod hook;
 mod layout;
 mod completions;
 mod export;
+mod hook;
 mod lint;
 mod output;
 mod progress;
@@ -17,6 +18,7 @@ mod source;
 mod trace;
 mod traveler;
 mod tidy;
+mod trace;
 
 use std::process::ExitCode;
 

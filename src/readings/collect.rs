@@ -1,7 +1,7 @@
 //! From a judged ledger to its readings, record by record in the order of the files.
 
-use super::verdict::{Findings, Verdict};
 use super::Reading;
+use super::verdict::{Findings, Verdict};
 use crate::finding::Place;
 use crate::ledger::{
     Body, Fasten, FastenRow, Given, Inspect, Interface, Ledger, RailId, Record, Stage, StationReading, Survey,
@@ -57,7 +57,8 @@ struct Judgement<'j> {
     limit: String,
 }
 
-const UNJUDGED: Judgement = Judgement { judges: &[], history: None, otherwise: Verdict::Unjudged, limit: String::new() };
+const UNJUDGED: Judgement =
+    Judgement { judges: &[], history: None, otherwise: Verdict::Unjudged, limit: String::new() };
 
 impl<'l> Taker<'l> {
     fn record(&mut self, index: usize, record: &'l Record) {
@@ -141,7 +142,8 @@ impl<'l> Taker<'l> {
                 // More torques than bolts: its own finding says so.
                 None => Some(Verdict::Unjudged),
             };
-            let judged = |history| Judgement { judges: &judges, history, otherwise: Verdict::Conforming, limit: limit.clone() };
+            let judged =
+                |history| Judgement { judges: &judges, history, otherwise: Verdict::Conforming, limit: limit.clone() };
             match &row.what {
                 Tightened::Read(torques) => {
                     for (i, torque) in torques.iter().enumerate() {
@@ -239,9 +241,7 @@ impl<'l> Taker<'l> {
             SurveyKind::Straightness => (&["straightness-range"], "straightness"),
             SurveyKind::Height => (&["height-range"], "height"),
         };
-        let same_kind = |other: &&usize| {
-            matches!(&self.ledger.records[**other].body, Body::Survey(other) if other.kind.is_some_and(|of| *of == *kind))
-        };
+        let same_kind = |other: &&usize| matches!(&self.ledger.records[**other].body, Body::Survey(other) if other.kind.is_some_and(|of| *of == *kind));
         let replaced = self.ledger.history(id).surveys.iter().rfind(same_kind).is_some_and(|last| *last != index);
         let history = |row: &StationReading| {
             if replaced {
@@ -277,9 +277,10 @@ impl<'l> Taker<'l> {
     fn window(&self, id: RailId, interface: Interface, stage: Stage) -> String {
         let rail = self.ledger.machine.rail(id);
         let bolt = if interface == Interface::Base { &rail.base_bolt } else { &rail.rail_bolt };
-        let own = bolt.as_ref().and_then(|name| self.ledger.shop.fastener(name)).and_then(|fastener| {
-            if stage == Stage::Full { fastener.full.as_ref() } else { fastener.snug.as_ref() }
-        });
+        let own = bolt
+            .as_ref()
+            .and_then(|name| self.ledger.shop.fastener(name))
+            .and_then(|fastener| if stage == Stage::Full { fastener.full.as_ref() } else { fastener.snug.as_ref() });
         match own {
             Some(window) => format!("{} to {}", window.least.number(), window.most),
             None => {

@@ -46,8 +46,23 @@ pub struct Reading {
 impl Reading {
     /// The names of the columns, in order.
     pub const COLUMNS: [&'static str; 17] = [
-        "ledger", "machine", "address", "record", "stage", "what", "written", "value", "unit", "instrument", "by", "date",
-        "verdict", "limit", "rules", "file", "line",
+        "ledger",
+        "machine",
+        "address",
+        "record",
+        "stage",
+        "what",
+        "written",
+        "value",
+        "unit",
+        "instrument",
+        "by",
+        "date",
+        "verdict",
+        "limit",
+        "rules",
+        "file",
+        "line",
     ];
 
     /// The column that holds a number wherever it holds anything.

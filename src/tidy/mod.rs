@@ -14,8 +14,8 @@
 //! - The file keeps its kind of line break (that of its first line) and its byte order mark, if it has one; it ends with
 //!   one line break.
 //!
-//! [`text`] is also how new records get their layout: build the lines in any way, let `text` lay them out, and hand the
-//! result to `writing`. It never returns a text that says anything else: the result is read again and compared, comment
+//! New records get their layout here too: build their lines in any way, let [`addition`] lay them out for the end of a
+//! file (or [`text`] for a new file), and hand the result to `writing`. It never returns a text that says anything else: the result is read again and compared, comment
 //! by comment and word by word.
 
 mod lex;
@@ -58,6 +58,14 @@ pub fn text(source: &str) -> Result<String, Untidied> {
     laid_out.insert_str(0, mark);
     same(&read.document, &tokens, &laid_out)?;
     Ok(laid_out)
+}
+
+/// Records laid out to stand at the end of a file that says `before`: with a blank line in front, where something is
+/// there already.
+pub fn addition(before: &str, records: &str) -> Result<String, Untidied> {
+    let laid_out = text(records)?;
+    let apart = !before.trim_start_matches(BYTE_ORDER_MARK).trim().is_empty() && !before.ends_with("\n\n");
+    Ok(if apart { format!("\n{laid_out}") } else { laid_out })
 }
 
 const BYTE_ORDER_MARK: &str = "\u{FEFF}";

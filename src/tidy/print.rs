@@ -221,7 +221,13 @@ fn on_one_line(block: &Block, room: usize, shapes: &'static [NodeShape]) -> Opti
             What::Node(node) => line.push_str(&print_node(node, 0, shapes, None)),
         }
         let last = i + 1 == block.items.len();
-        line.push_str(if last { " }" } else if matches!(item.what, What::Node(_)) { "; " } else { " " });
+        line.push_str(if last {
+            " }"
+        } else if matches!(item.what, What::Node(_)) {
+            "; "
+        } else {
+            " "
+        });
         if line.contains('\n') || table::width(&line) > room {
             return None;
         }

@@ -44,7 +44,8 @@ pub(super) fn columns(items: &[Item]) -> Vec<Option<std::rc::Rc<Columns>>> {
             }
             continue;
         };
-        let goes_on = run.last().is_none_or(|last| matches!(&items[*last].what, What::Node(above) if key(above) == key(node)));
+        let goes_on =
+            run.last().is_none_or(|last| matches!(&items[*last].what, What::Node(above) if key(above) == key(node)));
         if item.blank || !goes_on || !is_row(node) {
             settle(items, &mut run, &mut tables);
         }

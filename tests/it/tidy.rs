@@ -26,7 +26,10 @@ fn indentation_spaces_and_semicolons() {
 
 #[test]
 fn a_block_on_one_line_stays_there_while_it_fits() {
-    becomes("shim-stock { leaf 0.02;leaf 0.05 ; leaf 0.10 count=4; }", "shim-stock { leaf 0.02; leaf 0.05; leaf 0.10 count=4 }\n");
+    becomes(
+        "shim-stock { leaf 0.02;leaf 0.05 ; leaf 0.10 count=4; }",
+        "shim-stock { leaf 0.02; leaf 0.05; leaf 0.10 count=4 }\n",
+    );
     let long = format!("shim-stock {{ {} }}\n", vec!["leaf 0.02"; 11].join("; "));
     assert_eq!(long.trim_end().len(), 134);
     let rows = "    leaf 0.02\n".repeat(11);
@@ -96,7 +99,8 @@ fn a_line_that_goes_on_goes_on() {
 
 #[test]
 fn numbers_and_strings_stay_as_spelt() {
-    let source = "a 10.50 0x1F 1_000 +1 \"10.5\" \"q\\u{41}\" #\"raw \" \\\"# r \"\" #inf #true \"\"\"\n   x\n   \"\"\"\n";
+    let source =
+        "a 10.50 0x1F 1_000 +1 \"10.5\" \"q\\u{41}\" #\"raw \" \\\"# r \"\" #inf #true \"\"\"\n   x\n   \"\"\"\n";
     becomes(source, source);
 }
 
