@@ -15,10 +15,9 @@ mod report;
 mod rules;
 mod shims;
 mod source;
-mod trace;
-mod traveler;
 mod tidy;
 mod trace;
+mod traveler;
 
 use std::process::ExitCode;
 
