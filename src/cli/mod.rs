@@ -2,11 +2,10 @@
 
 mod axis;
 mod compare;
-mod hook;
-mod layout;
 mod completions;
 mod export;
 mod hook;
+mod layout;
 mod lint;
 mod output;
 mod progress;
