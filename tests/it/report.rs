@@ -310,3 +310,30 @@ fn many_ledgers_make_a_fleet_and_a_pipe_sees_no_bar() {
     assert_eq!(made.status.code(), Some(2), "{made:?}");
     assert!(String::from_utf8_lossy(&made.stderr).contains("did you mean `DI-1`?"), "{made:?}");
 }
+
+/// Numbers at the ends of what a ledger holds, rails without anything, more parts than a picture can show.
+#[test]
+fn extremes_make_papers_too() {
+    let huge = "(km)570000";
+    let texts = [
+        "machine m".to_string(),
+        "machine m { axis X }".to_string(),
+        "machine m { axis X { rail a } }".to_string(),
+        format!("machine m {{ axis X {{ run from=-{huge} to={huge}; stroke from=-{huge} to={huge}; beam b {{ piece {huge}; piece {huge}; piece {huge} }}; rail a beam=b {{ segment {huge}; segment {huge}; segment {huge}; support S1 at={huge} covers={huge} }}; carriage length={huge} {{ block a at={huge} length={huge} }} }} }}"),
+        "machine m { axis X { stroke from=5 to=5; rail a { segment 1; segment 0.000001; supports S first=0 pitch=0.000001 count=3; support T at=0 } } }".to_string(),
+        "machine m { axis X { rail a { segment 24000; segment 24000; supports S first=1 pitch=1 count=5000 } } }\nfasten X.a date=\"2026-04-01\" by=f stage=full { at S1..S5000 10 10 }".to_string(),
+        format!("machine m {{ axis X {{ rail a; rail b follows=a shims=widen {{ segment 100; support S1 at=1; support S2 at=90 }} }} }}\nsurvey gap X.b date=\"2026-04-01\" by=i stage=as-fitted {{ at S1 -{huge}; at S2 {huge} }}\nshim X.b date=\"2026-04-02\" by=f {{ at S1 {huge} {huge} {huge} {huge} {huge} }}\ninspect X.b.J1 date=\"2026-04-01\" by=i {{ UL -{huge} -> {huge} }}"),
+        "machine m { axis X { rail a { segment 600; segment 600; joint-support J1 at=600 covers=200 } } }\ninspect X.a.J1 date=\"2026-04-01\" by=i { UL -9000000000 -> 9000000000; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }\nfasten X.a date=\"2026-04-01\" by=f stage=full { at J1 -99999999 99999999 }".to_string(),
+    ];
+    for text in texts {
+        let judged = judge(&[("machine.kdl", &text)], &[]);
+        let report = report(&judged, today());
+        let paper = words::paper(&report);
+        let printed = [markdown::markdown(&paper), html::html(&paper), report_text::text(&report)];
+        assert!(printed.iter().all(|text| !text.is_empty()));
+        serde_json::to_string(&report).expect("it can be written");
+        let mut fleet = Fleet::new(today());
+        fleet.add(&judged, today());
+        trace(&judged, &Tracing::new("f", None));
+    }
+}

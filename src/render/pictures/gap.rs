@@ -44,10 +44,10 @@ pub fn picture(rail: &Rail, gap: &Gap) -> Option<Picture> {
     let edge = gap.most.map(|most| if narrows { most } else { -most });
     let values = stations.iter().flat_map(|station| [station.before, station.predicted, station.after]).flatten();
     let values: Vec<Length> = values.chain(edge).chain([Length::ZERO]).collect();
-    let (least, most) = (values.iter().min()?.nm(), values.iter().max()?.nm());
+    let (least, most) = (i128::from(values.iter().min()?.nm()), i128::from(values.iter().max()?.nm()));
     let room = ((most - least) / 10).max(1000);
     let x = Scale::new(first.at.nm().into(), last.at.nm().into(), LEFT + 12, RIGHT - 12);
-    let y = Scale::new(i128::from(least) - i128::from(room), i128::from(most) + i128::from(room), BOTTOM, TOP);
+    let y = Scale::new(least - room, most + room, BOTTOM, TOP);
     let drawing = html! {
         (key(stations))
         @if let Some(edge) = edge {

@@ -1,5 +1,8 @@
 //! From exact numbers to whole coordinates.
 
+/// Beyond any picture.
+const FAR: i128 = 100_000;
+
 /// A straight scale from numbers to coordinates; the number's unit does not matter.
 #[derive(Clone, Copy, Debug)]
 pub struct Scale {
@@ -15,7 +18,7 @@ impl Scale {
         Scale { from: from.min(to), to: to.max(from), low, high }
     }
 
-    /// The coordinate of a number, to the nearest whole one.
+    /// The coordinate of a number, to the nearest whole one. What lies far outside the scale lies at some far place.
     pub fn at(&self, value: i128) -> i64 {
         let span = self.to - self.from;
         if span == 0 {
@@ -23,7 +26,7 @@ impl Scale {
         }
         let along = (value - self.from) * i128::from(self.high - self.low) * 2;
         let nearest = (along + span).div_euclid(2 * span);
-        i64::try_from(i128::from(self.low) + nearest).unwrap_or(self.high)
+        (i128::from(self.low) + nearest).clamp(-FAR, FAR) as i64
     }
 
     /// Round numbers within the scale, at most about `most` of them.
@@ -59,6 +62,7 @@ mod tests {
         let down = Scale::new(-50, 0, 200, 100);
         assert_eq!((down.at(-50), down.at(0), down.at(-25)), (200, 100, 150));
         assert_eq!(Scale::new(5, 5, 1, 9).at(5), 1);
+        assert_eq!(Scale::new(0, 1, 0, 900).at(i128::from(i64::MIN)), -100_000);
     }
 
     #[test]
