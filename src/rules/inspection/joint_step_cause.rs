@@ -1,5 +1,6 @@
 //! What the four steps of a joint have in common, and what cures it.
 
+use crate::calc::exact::Surd;
 use crate::calc::grooves::{
     Culprit, Cure, Groove, GrooveGeometry, Pattern, Patterns, RailEnd, Side, cure, judge_dominance, rigid_causes,
 };
@@ -61,10 +62,9 @@ fn check(case: &Case, findings: &mut Findings) {
 
 /// What stands out, in words, and how large it is as a groove step.
 fn named(four: &FourSteps, culprit: Culprit, patterns: &Patterns) -> Option<(String, Length)> {
-    let length = |surd: crate::calc::exact::Surd| Length(surd.abs().away_from_zero_nm());
     let pattern = match culprit {
         Culprit::OneGroove(groove) => {
-            let step = length(four.steps.step(groove));
+            let step = told(four.steps.step(groove));
             return Some((format!("one groove alone makes the step: {} by {step}", word(groove)), step));
         }
         Culprit::Mixed => return None,
@@ -77,25 +77,30 @@ fn named(four: &FourSteps, culprit: Culprit, patterns: &Patterns) -> Option<(Str
     let text = match (pattern, signed) {
         (Pattern::Height, true) => format!(
             "the steps are one of height: the far rail stands {} {}",
-            length(patterns.height_offset()),
+            told(patterns.height_offset()),
             if ahead { "high" } else { "low" }
         ),
-        (Pattern::Height, false) => format!("the steps are one of height, of {}", length(patterns.height_offset())),
+        (Pattern::Height, false) => format!("the steps are one of height, of {}", told(patterns.height_offset())),
         (Pattern::Side, true) => format!(
             "the steps are one to the side: the far rail stands {} to the {}",
-            length(patterns.side_offset()),
+            told(patterns.side_offset()),
             if ahead { "right" } else { "left" }
         ),
-        (Pattern::Side, false) => format!("the steps are one to the side, of {}", length(patterns.side_offset())),
-        (Pattern::Twist, _) => format!("the steps are a twist of {} at each groove", length(amplitude)),
+        (Pattern::Side, false) => format!("the steps are one to the side, of {}", told(patterns.side_offset())),
+        (Pattern::Twist, _) => format!("the steps are a twist of {} at each groove", told(amplitude)),
         (Pattern::Size, true) => format!(
             "the steps are one of size: the {} profile is larger by {} at each groove",
             if ahead { "far" } else { "near" },
-            length(amplitude)
+            told(amplitude)
         ),
-        (Pattern::Size, false) => format!("the steps are one of size, of {} at each groove", length(amplitude)),
+        (Pattern::Size, false) => format!("the steps are one of size, of {} at each groove", told(amplitude)),
     };
-    Some((text, length(amplitude)))
+    Some((text, Length(amplitude.abs().away_from_zero_nm())))
+}
+
+/// The size of a length to the nearest micrometre: what is told here is for setting by hand, and judged by nothing.
+fn told(surd: Surd) -> Length {
+    Length::um((surd.abs().away_from_zero_nm() + 500) / 1000)
 }
 
 fn word(groove: Groove) -> &'static str {
@@ -122,7 +127,6 @@ fn side(side: Side) -> &'static str {
 }
 
 fn next(case: &Case, id: RailId, four: &FourSteps, culprit: Culprit, patterns: &Patterns, most: Length) -> String {
-    let length = |surd: crate::calc::exact::Surd| Length(surd.abs().away_from_zero_nm());
     let sure = four.signed && (culprit != Culprit::Pattern(Pattern::Height) || four.contact.is_some());
     let mut text = match cure(culprit, patterns, datum(case.ledger, id)) {
         _ if !sure && matches!(culprit, Culprit::Pattern(Pattern::Height | Pattern::Side)) => {
@@ -133,19 +137,19 @@ fn next(case: &Case, id: RailId, four: &FourSteps, culprit: Culprit, patterns: &
             format!(
                 "clean the seat under the {} end, or shim {} under the {} one; snug again",
                 end(high),
-                length(by),
+                told(by),
                 end(low)
             )
         }
         Some(Cure::PushToDatum { end: which, towards, by }) => format!(
             "loosen the {} end, push it {} {} to its datum face, and snug again",
             end(which),
-            length(by),
+            told(by),
             side(towards)
         ),
         Some(Cure::BringOver { far_towards, by }) => format!(
             "the far end has to come {} to the {}, or the near end the other way; state the rail's datum to know which",
-            length(by),
+            told(by),
             side(far_towards)
         ),
         Some(Cure::SquareSeat) => format!("look whether seat and support are square{}", roll(case, id, four, patterns)),
@@ -160,9 +164,9 @@ fn next(case: &Case, id: RailId, four: &FourSteps, culprit: Culprit, patterns: &
     };
     let (aligned, squared) = (patterns.remaining(false), patterns.remaining(true));
     if squared.cmp_magnitude(most.nm()).is_gt() {
-        text = format!("{text}; perfect alignment would still leave {}", length(squared));
+        text = format!("{text}; perfect alignment would still leave {}", told(squared));
     } else if aligned.cmp_magnitude(most.nm()).is_gt() && culprit != Culprit::Pattern(Pattern::Twist) {
-        text = format!("{text}; unless the seat is squared as well, {} would be left", length(aligned));
+        text = format!("{text}; unless the seat is squared as well, {} would be left", told(aligned));
     }
     text
 }
