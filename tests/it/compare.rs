@@ -14,7 +14,7 @@ use crate::common::today;
 use crate::common::yard::{GOOD, SAW, SHOP, Yard, bad};
 
 fn compared(yard: &Yard, arguments: &[&str]) -> String {
-    let ran = yard.wayledger(&[&["compare", "--today", "2026-05-02"], arguments].concat());
+    let ran = yard.wayledger(&[&["compare", "--today", "2021-05-02"], arguments].concat());
     assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{}", ran.out);
     ran.out
 }
@@ -48,10 +48,10 @@ fn reformatting_alone_is_no_change() {
             .replace("end-distance=30 bolt-edge=10", "bolt-edge=10.00 end-distance=\\\n 30"),
     );
     // Properties in another order, quoted words, a block on one line, and the record in another file.
-    std::fs::remove_file(yard.root.join("saw/2026-04-15.kdl")).unwrap();
+    std::fs::remove_file(yard.root.join("saw/2021-04-15.kdl")).unwrap();
     yard.write(
         "saw/records/april.kdl",
-        "inspect \"X.left.J1\" by=\"inspector-1\" date=\"2026-04-15\" { UL 0.000 -> 0.010; UR 0 -> 0; /- LL 9 -> 9\n \
+        "inspect \"X.left.J1\" by=\"inspector-1\" date=\"2021-04-15\" { UL 0.000 -> 0.010; UR 0 -> 0; /- LL 9 -> 9\n \
          LL 0 -> 0.0050; LR (um)0 -> 0 /* nothing */; light none }\n",
     );
     for format in ["text", "markdown"] {
@@ -65,7 +65,7 @@ fn reformatting_alone_is_no_change() {
 #[test]
 fn values_are_told_old_and_new_by_address() {
     let yard = Yard::with_saw();
-    yard.write("saw/2026-04-15.kdl", bad());
+    yard.write("saw/2021-04-15.kdl", bad());
     yard.write(
         "saw/machine.kdl",
         SAW.replace(
@@ -81,7 +81,7 @@ fn values_are_told_old_and_new_by_address() {
         changes(&as_json(&yard, &["HEAD"])),
         [
             "described rail X.left changed [segment #2: 1200 → 900; segment #3: - → 300]",
-            "recorded inspect X.left.J1 2026-04-15 changed [UL: 0 -> 0.01 → 0 -> 0.03]",
+            "recorded inspect X.left.J1 2021-04-15 changed [UL: 0 -> 0.01 → 0 -> 0.03]",
             "described profile R20 changed [stock: 1200 → 1200 2400]",
             "described shim-stock changed [leaf: 0.02 → 0.01; leaf #2: - → 0.02 count=4]",
         ]
@@ -95,28 +95,28 @@ fn values_are_told_old_and_new_by_address() {
 fn what_was_done_is_told_by_topic() {
     let yard = Yard::with_saw();
     yard.write(
-        "saw/2026-05-01.kdl",
-        "fasten X.left date=\"2026-05-01\" by=fitter-2 stage=full { at J1 10.5 10.5; at S1 10.5 }\n\
-         shim X.left date=\"2026-05-01\" by=fitter-2 { at S4 0.02 0.05 }\n\
-         concession joint-step X.left.J1 date=\"2026-05-01\" by=engineer-1 accepts=0.03 reason=\"runs slowly\"\n\
-         release X date=\"2026-05-02\" by=engineer-1\n",
+        "saw/2021-05-01.kdl",
+        "fasten X.left date=\"2021-05-01\" by=fitter-2 stage=full { at J1 10.5 10.5; at S1 10.5 }\n\
+         shim X.left date=\"2021-05-01\" by=fitter-2 { at S4 0.02 0.05 }\n\
+         concession joint-step X.left.J1 date=\"2021-05-01\" by=engineer-1 accepts=0.03 reason=\"runs slowly\"\n\
+         release X date=\"2021-05-02\" by=engineer-1\n",
     );
     let json = as_json(&yard, &["HEAD"]);
     assert_eq!(
         changes(&json),
         [
-            "recorded fasten X.left 2026-05-01 added [on: - → X.left; by: - → fitter-2; date: - → 2026-05-01; stage: - → full; at J1: - → 10.5 10.5; at S1: - → 10.5]",
-            "shimmed shim X.left 2026-05-01 added [on: - → X.left; by: - → fitter-2; date: - → 2026-05-01; at S4: - → 0.02 0.05]",
-            "released release X 2026-05-02 added [on: - → X; by: - → engineer-1; date: - → 2026-05-02]",
-            "conceded concession joint-step X.left.J1 2026-05-01 added [rule: - → joint-step; on: - → X.left.J1; accepts: - → 0.03; by: - → engineer-1; date: - → 2026-05-01; reason: - → runs slowly]",
+            "recorded fasten X.left 2021-05-01 added [on: - → X.left; by: - → fitter-2; date: - → 2021-05-01; stage: - → full; at J1: - → 10.5 10.5; at S1: - → 10.5]",
+            "shimmed shim X.left 2021-05-01 added [on: - → X.left; by: - → fitter-2; date: - → 2021-05-01; at S4: - → 0.02 0.05]",
+            "released release X 2021-05-02 added [on: - → X; by: - → engineer-1; date: - → 2021-05-02]",
+            "conceded concession joint-step X.left.J1 2021-05-01 added [rule: - → joint-step; on: - → X.left.J1; accepts: - → 0.03; by: - → engineer-1; date: - → 2021-05-01; reason: - → runs slowly]",
         ]
     );
     let axis = &json["ledgers"][0]["states"][0];
-    assert_eq!((axis["address"].as_str(), axis["now"]["released"].as_str()), (Some("X"), Some("2026-05-02")));
+    assert_eq!((axis["address"].as_str(), axis["now"]["released"].as_str()), (Some("X"), Some("2021-05-02")));
     assert!(axis["was"]["released"].is_null());
     // And taken away again.
     yard.commit("a day's work");
-    std::fs::remove_file(yard.root.join("saw/2026-05-01.kdl")).unwrap();
+    std::fs::remove_file(yard.root.join("saw/2021-05-01.kdl")).unwrap();
     let gone = changes(&as_json(&yard, &["HEAD"]));
     assert_eq!(gone.iter().filter(|change| change.contains(" removed [")).count(), 4, "{gone:#?}");
 }
@@ -124,7 +124,7 @@ fn what_was_done_is_told_by_topic() {
 #[test]
 fn findings_are_fixed_new_changed_and_remaining() {
     let yard = Yard::with_saw();
-    yard.write("saw/2026-04-15.kdl", bad());
+    yard.write("saw/2021-04-15.kdl", bad());
     let wrong = yard.commit("a bad joint");
     let findings = |json: &Value, what: &str| -> Vec<String> {
         let all = json["ledgers"][0]["findings"][what].as_array().unwrap();
@@ -137,11 +137,11 @@ fn findings_are_fixed_new_changed_and_remaining() {
     assert!(findings(&json, "remaining").contains(&"torque-missing X.left".to_owned()), "{json:#}");
     let back = as_json(&yard, &["HEAD", "HEAD~1"]);
     assert!(has(&back, "fixed") && !has(&back, "new"), "{back:#}");
-    yard.write("saw/2026-04-15.kdl", bad().replace("0.03", "0.04"));
+    yard.write("saw/2021-04-15.kdl", bad().replace("0.03", "0.04"));
     let worse = as_json(&yard, &[&wrong]);
     assert!(has(&worse, "changed") && !has(&worse, "new") && !has(&worse, "fixed"), "{worse:#}");
     // A line moved is the same finding.
-    yard.write("saw/2026-04-15.kdl", format!("\n\n{}note", bad()).replace("note", "// remeasure\n"));
+    yard.write("saw/2021-04-15.kdl", format!("\n\n{}note", bad()).replace("note", "// remeasure\n"));
     assert!(compared(&yard, &[&wrong]).contains("no change in meaning"));
 }
 
@@ -149,9 +149,9 @@ fn findings_are_fixed_new_changed_and_remaining() {
 fn every_pair_of_states_can_be_compared() {
     let yard = Yard::with_saw();
     let first = yard.head();
-    yard.write("saw/2026-04-15.kdl", bad());
+    yard.write("saw/2021-04-15.kdl", bad());
     yard.commit("a bad joint");
-    yard.write("saw/2026-04-15.kdl", GOOD).git(&["add", "-A"]);
+    yard.write("saw/2021-04-15.kdl", GOOD).git(&["add", "-A"]);
     assert!(compared(&yard, &[&first, "HEAD"]).contains("joint-step"));
     assert!(compared(&yard, &["HEAD", "--staged"]).contains("fixed"));
     assert!(compared(&yard, &[&first, "--staged"]).contains("no change in meaning"));
@@ -192,17 +192,17 @@ fn ledgers_come_go_and_move() {
 #[test]
 fn the_order_of_one_days_records_is_meaning() {
     let yard = Yard::with_saw();
-    let fasten = "fasten X.left date=\"2026-05-01\" by=fitter-2 stage=full { at S1 10.5 }\n";
-    let loosen = "loosen X.left.S1 date=\"2026-05-01\" by=fitter-2\n";
+    let fasten = "fasten X.left date=\"2021-05-01\" by=fitter-2 stage=full { at S1 10.5 }\n";
+    let loosen = "loosen X.left.S1 date=\"2021-05-01\" by=fitter-2\n";
     yard.write("saw/may.kdl", format!("{loosen}{fasten}"));
     yard.commit("loosened, then tightened");
     yard.write("saw/may.kdl", format!("{fasten}{loosen}"));
     let changed = changes(&as_json(&yard, &["HEAD"]));
-    assert!(changed.contains(&"recorded records of 2026-05-01 reordered []".to_owned()), "{changed:#?}");
+    assert!(changed.contains(&"recorded records of 2021-05-01 reordered []".to_owned()), "{changed:#?}");
     // Rows of a fastening come in the order of tightening; rows of a shimming do not.
     let rows = |kind: &str, first: &str, second: &str| {
         format!(
-            "{kind} X.left date=\"2026-05-02\" by=fitter-2 {} {{ at {first}; at {second} }}\n",
+            "{kind} X.left date=\"2021-05-02\" by=fitter-2 {} {{ at {first}; at {second} }}\n",
             if kind == "fasten" { "stage=full" } else { "" }
         )
     };
@@ -234,7 +234,7 @@ fn a_comment_is_short_at_the_top_and_harmless() {
     let yard = Yard::with_saw();
     let evil = "a|b <b>x</b> @engineer-1 #12 [link](https://example.org) </details> `c`\\u{1b}[31m\\u{202e}\\n# Title";
     yard.write("saw/machine.kdl", SAW.replace("machine saw {", &format!("machine saw {{\n    title \"{evil}\"")));
-    yard.write("saw/2026-04-15.kdl", bad());
+    yard.write("saw/2021-04-15.kdl", bad());
     let out = compared(&yard, &["HEAD", "--format", "markdown"]);
     let top = out.split("<details>").next().unwrap();
     assert!(top.lines().count() < 20 && top.contains("1 nonconformity"), "{top}");

@@ -39,9 +39,9 @@ fn is_stopped(yard: &Yard, arguments: &[&str]) -> Ran {
 #[test]
 fn a_good_reading_is_committed_and_a_bad_one_is_not() {
     let yard = hooked();
-    yard.write("saw/2026-04-16.kdl", GOOD.replace("04-15", "04-16")).git(&["add", "-A"]);
+    yard.write("saw/2021-04-16.kdl", GOOD.replace("04-15", "04-16")).git(&["add", "-A"]);
     commits(&yard, &[]);
-    yard.write("saw/2026-04-17.kdl", bad().replace("04-15", "04-17")).git(&["add", "-A"]);
+    yard.write("saw/2021-04-17.kdl", bad().replace("04-15", "04-17")).git(&["add", "-A"]);
     let stopped = is_stopped(&yard, &[]);
     let shown = format!("{}{}", stopped.out, stopped.err);
     assert!(shown.contains("nonconformity: joint-step X.left.J1"), "{shown}");
@@ -56,11 +56,11 @@ fn a_good_reading_is_committed_and_a_bad_one_is_not() {
 fn only_what_is_staged_counts() {
     let yard = hooked();
     yard.write("saw/earlier.kdl", GOOD.replace("04-15", "04-14")).git(&["add", "-A"]);
-    yard.write("saw/2026-04-15.kdl", bad());
+    yard.write("saw/2021-04-15.kdl", bad());
     commits(&yard, &[]);
     // Staged, then put right on the disk alone.
     yard.git(&["add", "-A"]);
-    yard.write("saw/2026-04-15.kdl", GOOD);
+    yard.write("saw/2021-04-15.kdl", GOOD);
     is_stopped(&yard, &[]);
     yard.git(&["add", "-A"]);
     yard.write("elsewhere.txt", "x").git(&["add", "-A"]);
@@ -71,11 +71,11 @@ fn only_what_is_staged_counts() {
 fn commits_of_all_or_of_named_files_are_judged_by_what_they_would_hold() {
     // For `-a` and for named files git makes an index of its own, which only the hook sees.
     let yard = hooked();
-    yard.write("saw/2026-04-15.kdl", bad());
+    yard.write("saw/2021-04-15.kdl", bad());
     is_stopped(&yard, &["-a"]);
-    is_stopped(&yard, &["saw/2026-04-15.kdl"]);
+    is_stopped(&yard, &["saw/2021-04-15.kdl"]);
     yard.write("readme.txt", "x").git(&["add", "readme.txt"]);
-    yard.git(&["add", "saw/2026-04-15.kdl"]);
+    yard.git(&["add", "saw/2021-04-15.kdl"]);
     commits(&yard, &["readme.txt"]);
     is_stopped(&yard, &[]);
 }
@@ -121,7 +121,7 @@ fn a_merge_that_breaks_a_rule_is_stopped_though_no_line_conflicts() {
     yard.git(&["add", "-A"]);
     commits(&yard, &[]);
     yard.git(&["checkout", "-q", "main"]);
-    yard.write("saw/2026-04-16.kdl", GOOD.replace("04-15", "04-16").replace("0.01\n", "0.015\n")).git(&["add", "-A"]);
+    yard.write("saw/2021-04-16.kdl", GOOD.replace("04-15", "04-16").replace("0.01\n", "0.015\n")).git(&["add", "-A"]);
     commits(&yard, &[]);
     let before = yard.head();
     let merge = yard.run("git", &["merge", "-q", "--no-edit", "tight"]);
@@ -177,7 +177,7 @@ fn the_hook_comes_and_goes_and_stays_when_somebody_changed_it() {
     fs::write(&file, &script).unwrap();
     assert_eq!(yard.wayledger(&["hook", "--remove"]).code, 0);
     assert!(!file.exists() && !file.with_file_name("pre-merge-commit").exists());
-    yard.write("saw/2026-04-15.kdl", bad()).git(&["add", "-A"]);
+    yard.write("saw/2021-04-15.kdl", bad()).git(&["add", "-A"]);
     commits(&yard, &[]);
     assert!(yard.wayledger(&["hook", "--remove"]).out.contains("no hook of ours"));
 }
@@ -191,7 +191,7 @@ fn the_setting_for_the_hooks_folder_is_obeyed() {
     assert_eq!(ran.code, 0, "{ran:?}");
     assert!(yard.root.join("tools/hooks/pre-commit").is_file());
     assert!(!yard.root.join(".git/hooks/pre-commit").exists());
-    yard.write("saw/2026-04-15.kdl", bad()).git(&["add", "saw"]);
+    yard.write("saw/2021-04-15.kdl", bad()).git(&["add", "saw"]);
     is_stopped(&yard, &[]);
 }
 
@@ -202,17 +202,17 @@ fn a_linked_work_tree_has_the_hook_too_and_judges_its_own_index() {
     let ran = Ran::of(yard.command("wayledger", "../second").arg("hook").output().unwrap());
     assert_eq!(ran.code, 0, "{ran:?}");
     assert!(yard.root.join(".git/hooks/pre-commit").is_file());
-    yard.write("../second/saw/2026-04-15.kdl", bad());
+    yard.write("../second/saw/2021-04-15.kdl", bad());
     let ran = Ran::of(yard.command("git", "../second").args(["commit", "-qam", "x"]).output().unwrap());
     assert_ne!(ran.code, 0, "{ran:?}");
-    yard.write("saw/2026-04-16.kdl", GOOD.replace("04-15", "04-16")).git(&["add", "-A"]);
+    yard.write("saw/2021-04-16.kdl", GOOD.replace("04-15", "04-16")).git(&["add", "-A"]);
     commits(&yard, &[]);
 }
 
 #[test]
 fn without_the_program_the_commit_is_stopped_and_says_so() {
     let yard = hooked();
-    yard.write("saw/2026-04-15.kdl", GOOD.replace("0.005", "0.006")).git(&["add", "-A"]);
+    yard.write("saw/2021-04-15.kdl", GOOD.replace("0.005", "0.006")).git(&["add", "-A"]);
     let before = yard.head();
     let mut commit = yard.command("git", ".");
     commit.env("PATH", "/usr/bin:/bin").args(["commit", "-qm", "x"]);
@@ -279,12 +279,12 @@ fn the_pre_commit_framework_runs_the_same_check() {
     done(yard.run(framework, &["install"]));
     yard.git(&["add", "-A"]);
     commits(&yard, &[]);
-    yard.write("saw/2026-04-15.kdl", bad()).git(&["add", "-A"]);
+    yard.write("saw/2021-04-15.kdl", bad()).git(&["add", "-A"]);
     // Put right on the disk alone: the framework sets that aside while it checks.
-    yard.write("saw/2026-04-15.kdl", GOOD);
+    yard.write("saw/2021-04-15.kdl", GOOD);
     let stopped = is_stopped(&yard, &[]);
     assert!(format!("{}{}", stopped.out, stopped.err).contains("joint-step X.left.J1"), "{stopped:?}");
-    assert_eq!(yard.read("saw/2026-04-15.kdl"), GOOD);
+    assert_eq!(yard.read("saw/2021-04-15.kdl"), GOOD);
     let ran = yard.wayledger(&["hook"]);
     assert_eq!(ran.code, 2, "the framework's hook is not ours: {ran:?}");
 }

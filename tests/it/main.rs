@@ -26,6 +26,7 @@ mod random_machines;
 mod readme;
 mod registry;
 mod report;
+mod review;
 mod review_formats;
 mod rulebook;
 mod rules_fitting;

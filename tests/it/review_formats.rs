@@ -83,7 +83,8 @@ fn schema() -> Value {
     serde_json::from_slice(&schema).expect("the schema is JSON")
 }
 
-fn validator() -> jsonschema::Validator {
+/// The published schema as a judge.
+pub fn validator() -> jsonschema::Validator {
     let mut schema = schema();
     // The published pattern for a language, in two places, has a bracket too many and is no regular expression. We
     // write no language, so nothing goes unchecked without it.
@@ -96,7 +97,7 @@ fn validator() -> jsonschema::Validator {
 }
 
 #[track_caller]
-fn valid(log: &Value) {
+pub fn valid(log: &Value) {
     let validator = validator();
     let errors: Vec<String> =
         validator.iter_errors(log).map(|error| format!("{error} at {}", error.instance_path())).collect();

@@ -1,4 +1,6 @@
 //! A real git repository of small ledgers, and the program run in it as a person would.
+//!
+//! Its dates lie well in the past: a hook judges by the machine's own date, whatever that is.
 
 use std::fs;
 use std::os::unix::ffi::OsStrExt as _;
@@ -27,7 +29,7 @@ pub const SAW: &str = "machine saw {
 ";
 
 /// Its joint, read within the limit of 0.02 mm.
-pub const GOOD: &str = "inspect X.left.J1 date=\"2026-04-15\" by=inspector-1 {
+pub const GOOD: &str = "inspect X.left.J1 date=\"2021-04-15\" by=inspector-1 {
     light none
     UL 0 -> 0.01
     UR 0 -> 0
@@ -61,7 +63,7 @@ impl Yard {
     /// A repository with one saw, committed.
     pub fn with_saw() -> Yard {
         let yard = Yard::empty();
-        yard.write("shop.kdl", SHOP).write("saw/machine.kdl", SAW).write("saw/2026-04-15.kdl", GOOD);
+        yard.write("shop.kdl", SHOP).write("saw/machine.kdl", SAW).write("saw/2021-04-15.kdl", GOOD);
         yard.commit("a saw");
         yard
     }
@@ -91,7 +93,7 @@ impl Yard {
         command.env("PATH", path.unwrap()).env("GIT_CONFIG_GLOBAL", "/dev/null").env("GIT_CONFIG_NOSYSTEM", "1");
         for who in ["AUTHOR", "COMMITTER"] {
             command.env(format!("GIT_{who}_NAME"), "fitter-2").env(format!("GIT_{who}_EMAIL"), "fitter-2@example.org");
-            command.env(format!("GIT_{who}_DATE"), "2026-05-02T10:00:00+0100");
+            command.env(format!("GIT_{who}_DATE"), "2021-05-02T10:00:00+0100");
         }
         command.current_dir(self.root.join(folder));
         command
