@@ -9,6 +9,7 @@ pub mod cli;
 pub mod compare;
 pub mod finding;
 pub mod hook;
+pub mod import;
 pub mod ledger;
 pub mod lint;
 pub mod quantity;

@@ -5,6 +5,7 @@ mod compare;
 mod completions;
 mod export;
 mod hook;
+mod import;
 mod layout;
 mod lint;
 mod output;
@@ -42,6 +43,7 @@ enum Command {
     Compare(compare::Arguments),
     Hook(hook::Arguments),
     Layout(layout::Arguments),
+    Import(import::Arguments),
     Lint(lint::Arguments),
     Release(release::Arguments),
     Report(report::Arguments),
@@ -83,6 +85,7 @@ pub fn run() -> ExitCode {
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Hook(arguments) => hook::run(&arguments),
         Command::Layout(arguments) => layout::run(&arguments),
+        Command::Import(arguments) => import::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Release(arguments) => release::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),

@@ -1,6 +1,6 @@
 //! Rows of readings under each other: columns with the decimal points in line.
 
-use super::tree::{Item, Node, What};
+use super::tree::{Item, Node, Part, What};
 
 /// Beyond this, a cell stands alone and nothing is moved for it.
 const WIDEST: usize = 24;
@@ -104,13 +104,15 @@ fn key<'n>(node: &'n Node) -> &'n str {
     if matches!(node.name.as_str(), "UL" | "UR" | "LL" | "LR") { "UL" } else { &node.name }
 }
 
-/// A node whose values can stand in columns.
+/// A node on one line, whose values can stand in columns.
 fn is_row(node: &Node) -> bool {
+    let on_one_line = |text: &str| !text.contains(crate::syntax::is_break);
     node.left_out.is_none()
         && node.lead.is_empty()
-        && node.is_plain()
+        && node.parts.iter().all(|part| matches!(part, Part::Entry(_)))
+        && node.entries().all(|entry| entry.left_out.is_none() && on_one_line(&entry.text))
+        && node.trail.iter().all(|comment| on_one_line(comment))
         && cells(node).next().is_some()
-        && node.entries().all(|entry| entry.left_out.is_none() && !entry.text.contains(['\n', '\r']))
 }
 
 fn cells<'n>(node: &'n Node) -> impl Iterator<Item = (&'n str, bool)> {

@@ -14,6 +14,7 @@ mod faults;
 mod gap_rules;
 mod generated;
 mod git_hook;
+mod import;
 mod kdl_differential;
 mod kdl_edit;
 mod kdl_hostile;

@@ -52,6 +52,8 @@ fn readings_stand_in_columns_by_their_decimal_points() {
         "x {\nsegment 960 serial=a\nsegment 2400 serial=b\n}\ny {\nclicked S1 S2..S9\nclicked S10..S12 S13\n}",
         "x {\n    segment  960 serial=a\n    segment 2400 serial=b\n}\n\ny {\n    clicked S1 S2..S9\n    clicked S10..S12 S13\n}\n",
     );
+    // Only rows on one line are in a table: found by the random documents below.
+    becomes("fasten 0 {\nA\n}\nfasten 00", "fasten 0 {\n    A\n}\n\nfasten 00\n");
     // A blank line parts two tables.
     becomes("x {\nat S1 1\n\nat S10 10\n}", "x {\n    at S1 1\n\n    at S10 10\n}\n");
 }

@@ -1,0 +1,24 @@
+//! Readings from the text exports of gauges and electronic torque wrenches, by a mapping that the shop file keeps.
+//!
+//! The core is pure: bytes and a mapping become rows and problems, rows become the text of one record. Every row of the
+//! file ends in one of the two: nothing is dropped in silence, and nothing is guessed.
+
+mod decode;
+mod mapping;
+mod record;
+mod rows;
+mod trial;
+
+pub use decode::{Encoding, Undecodable, decode};
+pub use mapping::{Becomes, Column, DateOrder, Holds, Mapping, find};
+pub use record::{Built, Head, build};
+pub use rows::{Number, Row, Rows, Unusable, read};
+pub use trial::{Trial, trial};
+
+/// A row that does not become a reading, and why.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Misfit {
+    /// The line of the file, from 1.
+    pub line: u64,
+    pub why: String,
+}
