@@ -1,0 +1,130 @@
+//! Breaks facts of conforming ledgers at random, and expects exactly the findings that follow, where they follow, and
+//! nothing else. What must follow is worked out here, from the text and the described machine, never by the rules.
+
+mod case;
+mod fitting;
+mod gap;
+mod keeping;
+mod layout;
+mod pages;
+mod text;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+use case::{Case, Fault};
+use wayledger::rules::RULES;
+
+use crate::common::machines::{Dice, Size, machine};
+
+fn library() -> Vec<&'static Fault> {
+    [text::FAULTS, layout::FAULTS, fitting::FAULTS, gap::FAULTS, keeping::FAULTS].into_iter().flatten().collect()
+}
+
+/// The gantry of the example ledgers.
+fn gantry(dice: Dice) -> Case {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
+    let read = |path: &Path| std::fs::read_to_string(path).expect("the example can be read");
+    let list = std::fs::read_dir(folder.join("hull-gantry")).expect("the example is there");
+    let names = list.map(|entry| entry.expect("an entry").file_name().into_string().expect("a plain name"));
+    let mut names: Vec<String> = names.filter(|name| name != "machine.kdl" && name.ends_with(".kdl")).collect();
+    names.sort();
+    names.insert(0, "machine.kdl".into());
+    let files = names.into_iter().map(|name| {
+        let text = read(&folder.join("hull-gantry").join(&name));
+        (name, text)
+    });
+    Case::new(&read(&folder.join("shop.kdl")), &files.collect::<Vec<_>>(), dice)
+}
+
+fn random(seed: u64) -> Case {
+    let written = machine(seed, &Size::default());
+    Case::new(&written.shop, &written.files, Dice::new(seed ^ 0xfa17))
+}
+
+/// Runs the lint over a case with its faults and says what differs.
+fn check(case: &Case, which: &str) -> Result<(), String> {
+    let (announced, found) = case.pages.compare();
+    if announced == found {
+        return Ok(());
+    }
+    let missing: Vec<&String> = announced.iter().filter(|line| !found.contains(line)).collect();
+    let surplus: Vec<&String> = found.iter().filter(|line| !announced.contains(line)).collect();
+    Err(format!("{which} with {:?}\n  not found: {missing:#?}\n  not announced: {surplus:#?}", case.applied))
+}
+
+fn assert_all(results: impl Iterator<Item = Result<(), String>>) {
+    let wrong: Vec<String> = results.filter_map(Result::err).collect();
+    assert!(wrong.is_empty(), "{} cases are wrong:\n{}", wrong.len(), wrong[..wrong.len().min(12)].join("\n"));
+}
+
+#[test]
+fn one_fault_in_the_gantry() {
+    let mut made = 0;
+    let mut results = Vec::new();
+    for fault in library() {
+        for seed in 0..6 {
+            let mut case = gantry(Dice::new(seed));
+            if case.apply(fault) {
+                made += 1;
+                results.push(check(&case, "the gantry"));
+            }
+        }
+    }
+    assert_all(results.into_iter());
+    assert!(made > 6 * library().len() / 2, "only {made} faults could be made");
+}
+
+#[test]
+fn one_fault_in_random_machines() {
+    let mut made: BTreeMap<&str, usize> = library().iter().map(|fault| (fault.name, 0)).collect();
+    let mut results = Vec::new();
+    for (number, fault) in library().into_iter().enumerate() {
+        for seed in 0..60 {
+            let seed = 1000 * number as u64 + seed;
+            let mut case = random(seed);
+            if made[fault.name] < 12 && case.apply(fault) {
+                *made.entry(fault.name).or_default() += 1;
+                results.push(check(&case, &format!("machine {seed}")));
+            }
+        }
+    }
+    assert_all(results.into_iter());
+    let rare: Vec<_> = made.iter().filter(|(_, made)| **made < 5).collect();
+    assert!(rare.is_empty(), "faults that could seldom be made: {rare:?}");
+}
+
+#[test]
+fn several_faults_at_once() {
+    let library = library();
+    let mut counts = BTreeSet::new();
+    let mut results = Vec::new();
+    for seed in 0..200 {
+        let mut case = if seed % 4 == 0 { gantry(Dice::new(seed)) } else { random(50_000 + seed) };
+        for _ in 0..24 {
+            let fault = *case.dice.pick(&library);
+            case.apply(fault);
+        }
+        counts.insert(case.applied.len());
+        results.push(check(&case, &format!("case {seed}")));
+    }
+    assert_all(results.into_iter());
+    assert!(counts.contains(&3), "several faults were never made at once: {counts:?}");
+}
+
+#[test]
+fn every_rule_of_the_main_job_can_be_broken() {
+    let broken: BTreeSet<&str> = library().iter().flat_map(|fault| fault.finds).copied().collect();
+    let needed = "unreadable unknown-node unknown-property wrong-value wrong-unit missing-part repeated-part \
+                  joined-punctuation unknown-reference duplicate-name run-length joint-stagger joint-meeting \
+                  joint-over-seam joint-support support-overlap hole-pitch-break bolt-off-hole overtravel \
+                  torque-window torque-missing snug-window snug-before-full torque-order light-through-joint \
+                  groove-missing light-missing joint-step inspection-stale station-missing survey-stale gap-zero \
+                  shim-missing shim-total shim-stock shim-unverified torque-after-shim gap-range date-order \
+                  described-after";
+    let missing: Vec<&str> = needed.split_whitespace().filter(|name| !broken.contains(name)).collect();
+    assert!(missing.is_empty(), "no fault breaks {missing:?}");
+    for name in broken {
+        assert!(RULES.iter().any(|rule| rule.name == name), "there is no rule {name}");
+    }
+}
