@@ -10,6 +10,7 @@ mod calc_uncertainty;
 mod common;
 mod compare;
 mod export;
+mod derivation_model;
 mod fault_injection;
 mod faults;
 mod gap_rules;

@@ -15,7 +15,7 @@ pub const FAULTS: &[Fault] = &[
     Fault { name: "a neighbour before the joint", finds: &["torque-order"], make: order },
     Fault { name: "light through the joint", finds: &["light-through-joint"], make: light },
     Fault { name: "a feeler goes in", finds: &["light-through-joint"], make: feeler },
-    Fault { name: "a step", finds: &["joint-step"], make: step },
+    Fault { name: "a step", finds: &["joint-step", "joint-step-cause"], make: step },
     Fault { name: "a groove not read", finds: &["groove-missing"], make: groove },
     Fault { name: "no light check", finds: &["light-missing"], make: no_light },
     Fault { name: "a joint not inspected", finds: &["groove-missing"], make: uninspected },
@@ -179,9 +179,15 @@ fn feeler(case: &mut Case) -> bool {
     true
 }
 
+/// One groove steps and the other three do not, so that it is the cause as well.
 fn step(case: &mut Case) -> bool {
     let Some((id, joint, record)) = inspected(case, false) else { return false };
-    let groove = *case.dice.pick(&["UL", "UR", "LL", "LR"]);
+    let grooves = ["UL", "UR", "LL", "LR"];
+    let groove = *case.dice.pick(&grooves);
+    for even in grooves.into_iter().filter(|other| *other != groove) {
+        let spot = case.pages.row(record, even).expect("it was read");
+        case.pages.set(spot, format!("    {even} 0.010 -> 0.010"));
+    }
     let spot = case.pages.row(record, groove).expect("it was read");
     let (before, step) = (case.dice.roll(-20..=20) * 2, case.dice.roll(11..=40) * 2);
     let after = if case.dice.chance(50) { before + step } else { before - step };
@@ -189,6 +195,7 @@ fn step(case: &mut Case) -> bool {
     case.pages.set(spot, format!("    {groove} {} -> {}", mm(before), mm(after)));
     let address = case.ledger.machine.joint_address(id, joint);
     case.pages.expect(spot, "joint-step", &address);
+    case.pages.expect(spot, "joint-step-cause", &address);
     true
 }
 

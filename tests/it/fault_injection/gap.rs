@@ -13,7 +13,7 @@ pub const FAULTS: &[Fault] = &[
     Fault { name: "a leaf nobody stocks", finds: &["shim-stock"], make: stock },
     Fault { name: "shims not verified", finds: &["shim-unverified"], make: unverified },
     Fault { name: "tightened after it was verified", finds: &["torque-after-shim"], make: late },
-    Fault { name: "a narrow place", finds: &["gap-range"], make: range },
+    Fault { name: "a narrow place", finds: &["gap-range", "shim-not-seated"], make: range },
 ];
 
 /// A rail that was shimmed, with its two gap surveys and its shims.
@@ -185,16 +185,19 @@ fn late(case: &mut Case) -> bool {
     true
 }
 
+/// One place reads far from where its shims must have brought it.
 fn range(case: &mut Case) -> bool {
     let Some(it) = take(case) else { return false };
     let all = stations(case, it.after);
     let (spot, _) = all[1 + case.index(all.len() - 1)];
-    let far = case.dice.roll(9..=30) * if narrows(case, it.id) { 1 } else { -1 };
+    let far = case.dice.roll(12..=30) * if narrows(case, it.id) { 1 } else { -1 };
     set_reading(case, spot, &written(far));
-    let narrowest = stations(case, it.after).into_iter().rev().min_by_key(|(_, reading)| *reading);
-    // Of several the first along the rail: the last one of the reversed list.
-    let least = narrowest.expect("stations").1;
-    let first = stations(case, it.after).into_iter().find(|(_, reading)| *reading == least).expect("stations").0;
+    let name = case.pages.line(spot).split_whitespace().nth(1).unwrap_or("").to_string();
+    case.pages.expect(spot, "shim-not-seated", &format!("{}.{name}", it.address));
+    // The narrowest place, the first of several.
+    let all = stations(case, it.after);
+    let least = all.iter().map(|(_, reading)| *reading).min();
+    let first = all.iter().find(|(_, reading)| Some(*reading) == least).expect("stations").0;
     case.pages.expect(first, "gap-range", &it.address);
     true
 }

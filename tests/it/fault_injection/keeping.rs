@@ -20,7 +20,7 @@ fn ahead(case: &mut Case) -> bool {
         return false;
     }
     let date = case.pages.date(record);
-    case.pages.replace(record.head(), &date, "2027-04-18T10:00");
+    case.pages.replace(record.head(), &date, "2026-12-01T10:00");
     case.pages.expect(record.head(), "date-order", &address);
     true
 }
