@@ -1,5 +1,7 @@
 //! Reads the machine from its file: what is written, before anything is derived.
 
+use std::collections::BTreeSet;
+
 use super::damage::Damage;
 use super::given::{Given, Row, amount, text};
 use super::machine::*;
@@ -16,6 +18,8 @@ pub(super) struct Faults {
     pub found: Vec<Finding>,
     /// Where the text itself is at fault.
     pub damage: Damage,
+    /// Names that nodes unknown at their place may describe: to cite one of them is no second mistake.
+    pub half_told: BTreeSet<String>,
 }
 
 impl Faults {
@@ -42,7 +46,7 @@ impl Faults {
         address: impl core::convert::Into<String>,
     ) {
         // A word that cannot be read is no unknown name.
-        if self.damage.hits(name.place) {
+        if self.damage.hits(name.place) || self.half_told.contains(&**name) {
             return;
         }
         let known: Vec<&str> = known.into_iter().collect();
@@ -105,10 +109,11 @@ fn axis(row: Row, name: Given<String>, faults: &mut Faults) -> Axis {
         let Some(name) = row.arg_text(0) else { continue };
         match axis.beams.iter().find(|beam| *beam.name == *name) {
             Some(first) => faults.duplicate("beams", &name, first.name.place),
-            None => axis.beams.push(beam(row, name)),
+            None => axis.beams.push(beam(row, name, faults)),
         }
     }
     let from = run.map_or(Length::ZERO, |run| run.from);
+    let run_damaged = row.child("run").is_some_and(|run| faults.damage.hits(run.place()));
     for row in row.named("rail") {
         let Some(name) = row.arg_text(0) else { continue };
         match axis.rails.iter().find(|rail| *rail.name == *name) {
@@ -116,7 +121,13 @@ fn axis(row: Row, name: Given<String>, faults: &mut Faults) -> Axis {
             None => axis.rails.push(rail(row, name, from, faults)),
         }
     }
-    axis.carriage = row.child("carriage").map(|row| carriage(row, &axis, faults));
+    if run_damaged {
+        // Nobody knows where they begin.
+        axis.rails.iter_mut().for_each(|rail| rail.damaged = true);
+    }
+    // A carriage with a fault would be judged for blocks or loads that it does not have.
+    let whole = row.child("carriage").filter(|row| !faults.damage.hits(row.at(row.node.span())));
+    axis.carriage = whole.map(|row| carriage(row, &axis, faults));
     axis
 }
 
@@ -149,7 +160,9 @@ fn interval(row: Row) -> Option<Interval> {
     })
 }
 
-fn beam(row: Row, name: Given<String>) -> Beam {
+fn beam(row: Row, name: Given<String>, faults: &Faults) -> Beam {
+    // Where a piece cannot be read, nobody knows where the seams lie.
+    let whole = !faults.damage.hits(row.at(row.node.span()));
     Beam {
         name,
         place: row.place(),
@@ -158,6 +171,7 @@ fn beam(row: Row, name: Given<String>) -> Beam {
         expansion: row.amount("expansion"),
         pieces: row
             .named("piece")
+            .filter(|_| whole)
             .filter_map(|piece| Some(Given { value: piece.arg_amount(0)?.value, place: piece.place() }))
             .collect(),
         seams: Vec::new(),

@@ -6,6 +6,7 @@ use super::damage::Damage;
 use super::derive::derive;
 use super::describe::{self, Faults};
 use super::given::{Row, text};
+use super::half_told::{self, Lost};
 use super::history::{RailHistory, histories};
 use super::machine::Machine;
 use super::record::Record;
@@ -98,6 +99,10 @@ pub struct Ledger {
     pub(super) histories: Vec<Vec<RailHistory>>,
     /// The attached files that were looked at, by their path as written. Reading them is for who has the files.
     pub attachments: std::collections::BTreeMap<String, Attached>,
+    /// Records that the text tells only half.
+    pub lost: Vec<Lost>,
+    /// The machine's or a shop's file tells something only half.
+    pub half_described: bool,
     /// What is wrong with the text and with names.
     pub text_findings: Vec<Finding>,
 }
@@ -123,6 +128,16 @@ impl Ledger {
             faults.found.extend(file.findings(*id, *kind));
         }
         faults.damage = Damage::of(&faults.found);
+        for file in shops {
+            faults.half_told.append(&mut half_told::names(&file.source.document));
+        }
+        ledger.half_described = !faults.half_told.is_empty();
+        if let Some((id, file, _)) = machine_file.map(|index| &own[index])
+            && faults.found.iter().any(|finding| finding.at.place.source == *id)
+        {
+            faults.half_told.append(&mut half_told::names(&file.source.document));
+            ledger.half_described = true;
+        }
         ledger.take_shops(&own, shops, &mut faults);
         if let Some(index) = machine_file {
             let (id, file, _) = &own[index];
@@ -144,9 +159,19 @@ impl Ledger {
                 continue;
             }
             for node in file.source.document.nodes() {
-                ledger.records.extend(recording::record(Row { node, source: *id }, known, &mut faults));
+                let row = Row { node, source: *id };
+                match recording::record(row, known, &mut faults) {
+                    Some(record) => ledger.records.push(record),
+                    None => ledger.lost.extend(half_told::misspelt(node, &ledger.machine)),
+                }
             }
         }
+        let damaged = ledger.records.iter().filter(|record| record.damaged);
+        let rail =
+            |record: &Record| record.rail().or_else(|| half_told::probable_rail(&ledger.machine, record.on.as_ref()?));
+        ledger.lost.extend(damaged.map(|record| Lost { kind: record.kind, rail: rail(record) }));
+        ledger.lost.sort_unstable();
+        ledger.lost.dedup();
         ledger.timeline = Timeline::new(&mut ledger.records, &mut faults);
         ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
         ledger.text_findings = faults.found;

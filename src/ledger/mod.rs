@@ -5,6 +5,7 @@ mod damage;
 mod derive;
 mod describe;
 mod given;
+mod half_told;
 mod history;
 mod load;
 mod machine;
@@ -16,6 +17,7 @@ mod timeline;
 
 pub use address::Target;
 pub use given::{Given, Word};
+pub use half_told::Lost;
 pub use history::{Event, Held, RailHistory, Undone, What};
 pub use load::{Attached, Ledger, TextFile};
 pub use machine::{

@@ -53,7 +53,8 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         }
     });
     instruments(row, kind, known, faults);
-    let mut reading = Reading { machine, faults, rail: target.and_then(Target::rail) };
+    let lost = on.is_some() && target.is_none();
+    let mut reading = Reading { machine, faults, rail: target.and_then(Target::rail), lost };
     let body = match kind {
         "fasten" => Body::Fasten(reading.fasten(row)),
         "inspect" => Body::Inspect(inspect(row)),
@@ -85,7 +86,7 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         kind,
         place: row.place(),
         whole: row.at(row.node.span()),
-        damaged: reading.faults.damage.hits(row.at(row.node.span())),
+        damaged: reading.lost || reading.faults.damage.hits(row.at(row.node.span())),
         on,
         target,
         date: row.moment("date"),
@@ -162,6 +163,8 @@ struct Reading<'a> {
     machine: &'a Machine,
     faults: &'a mut Faults,
     rail: Option<RailId>,
+    /// Something is named that is not there.
+    lost: bool,
 }
 
 impl<'a> Reading<'a> {
@@ -176,6 +179,7 @@ impl<'a> Reading<'a> {
     fn support(&mut self, name: &Given<String>) -> Option<usize> {
         let rail = self.rail()?;
         let found = rail.support(name);
+        self.lost |= found.is_none();
         if found.is_none() && !rail.damaged && !self.faults.damage.hits(name.place) {
             let address = self.address();
             if rail.joints.iter().any(|joint| joint.name == **name) {

@@ -10,9 +10,22 @@ pub fn better_spelling(raw: &str) -> Option<String> {
     if Moment::read(text).is_some() {
         return Some(format!("\"{text}\""));
     }
+    if let Some(date) = other_date(text) {
+        return Some(format!("\"{date}\""));
+    }
     // The typographic minus looks right on the page and is no part of a number.
     let text = text.replace('\u{2212}', "-");
     number(&text).or_else(|| fraction(&text, None)).or_else(|| glued_unit(&text)).filter(|better| better != raw)
+}
+
+/// A date spelt with the day first, as `17.4.2026`, or without its zeros, as `2026-4-17`.
+fn other_date(text: &str) -> Option<String> {
+    let parts: Vec<&str> = text.split(['.', '-']).collect();
+    let [first, month, last] = parts[..] else { return None };
+    let (year, day) = if first.len() == 4 { (first, last) } else { (last, first) };
+    let number = |part: &str, most: usize| (part.len() <= most).then(|| part.parse::<u16>().ok())?;
+    let date = format!("{:04}-{:02}-{:02}", number(year, 4)?, number(month, 2)?, number(day, 2)?);
+    (year.len() == 4 && Moment::read(&date).is_some()).then_some(date)
 }
 
 /// A number, its decimal comma made a point and its missing zero added.
@@ -98,6 +111,8 @@ mod tests {
             ("20°C", "(degC)20"),
             ("2026-04-14", "\"2026-04-14\""),
             ("2026-04-14T08:10", "\"2026-04-14T08:10\""),
+            ("17.4.2026", "\"2026-04-17\""),
+            ("2026-4-7", "\"2026-04-07\""),
             (".5", "0.5"),
             ("5.", "5"),
             ("\u{2212}0.04", "-0.04"),

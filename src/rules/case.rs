@@ -43,13 +43,24 @@ impl<'l> Case<'l> {
         self.ledger.machine.rails()
     }
 
-    /// Whether a finding only follows from a fault in the text, which has a finding of its own: where the description
-    /// of a rail is damaged, nothing derived from it is judged, and where a rail's description or a record about it is
-    /// damaged, nothing is called outstanding.
+    /// Whether a finding only follows from a fault in the text, which has a finding of its own.
+    ///
+    /// Where the description of a rail is damaged, nothing derived from it is judged; where a record is damaged or
+    /// lost, no rule that reasons from what is not there; and where either is, nothing is called outstanding.
     pub(super) fn follows_from_damage(&self, finding: &Finding) -> bool {
-        let derived = super::rule(finding.rule).is_some_and(|rule| rule.group == Group::Layout);
+        let layout = super::rule(finding.rule).is_some_and(|rule| rule.group == Group::Layout);
         let outstanding = finding.grade == Grade::Outstanding;
-        if !derived && !outstanding {
+        if self.half_described && layout && outstanding {
+            return true;
+        }
+        let kinds = reasons_from(finding.rule);
+        if self.lost.iter().any(|lost| {
+            let there = lost.rail.is_none_or(|id| within(&finding.address, &self.machine.rail_address(id)));
+            there && (outstanding || kinds.contains(&lost.kind))
+        }) {
+            return true;
+        }
+        if !layout && !outstanding && kinds.is_empty() && finding.rule != "described-after" {
             return false;
         }
         let mut damaged = self.rails().filter(|(_, _, rail)| rail.damaged);
@@ -59,14 +70,7 @@ impl<'l> Case<'l> {
         let touches = |whole: Place| {
             inside(whole, finding.at.place) || finding.also.iter().any(|label| inside(whole, label.place))
         };
-        if damaged.any(|(id, _, rail)| touches(rail.whole) || within(&finding.address, &self.machine.rail_address(id)))
-        {
-            return true;
-        }
-        let record = |record: &Record| {
-            record.damaged && record.rail().is_some_and(|id| within(&finding.address, &self.machine.rail_address(id)))
-        };
-        outstanding && self.records.iter().any(record)
+        damaged.any(|(id, _, rail)| touches(rail.whole) || within(&finding.address, &self.machine.rail_address(id)))
     }
 
     /// Whether the text about what an address names is at fault.
@@ -95,6 +99,18 @@ impl<'l> Case<'l> {
             at = end + 1;
         }
         parts.join(", ")
+    }
+}
+
+/// The kinds of record whose absence alone could make a rule find fault.
+fn reasons_from(rule: &str) -> &'static [&'static str] {
+    match rule {
+        "snug-before-full" | "torque-order" | "torque-after-shim" => &["fasten", "loosen", "shim"],
+        "shim-total" => &["loosen", "shim", "survey"],
+        "shim-not-seated" | "shim-at-widest" | "gap-zero" | "toe-in" => &["shim", "survey"],
+        "inspection-stale" => &["inspect", "loosen", "shim"],
+        "parts-mixed" => &["receive"],
+        _ => &[],
     }
 }
 

@@ -16,7 +16,9 @@ mod text;
 
 pub use case::{Case, Findings};
 
-use crate::finding::{Finding, Grade};
+use std::collections::BTreeSet;
+
+use crate::finding::{Finding, Grade, Place};
 
 /// One rule: its page and its check.
 #[derive(Debug)]
@@ -192,7 +194,9 @@ fn run(case: &Case) -> Vec<Finding> {
             check(case, &mut findings);
         }
     }
-    findings.all.retain(|finding| !case.follows_from_damage(finding));
+    // What is wrong with a value as it is written is said already.
+    let said: BTreeSet<Place> = case.text_findings.iter().map(|finding| finding.at.place).collect();
+    findings.all.retain(|finding| !said.contains(&finding.at.place) && !case.follows_from_damage(finding));
     findings.all
 }
 

@@ -47,7 +47,9 @@ pub fn check(
             None => check.unknown_node(node, language.top.iter().filter(|shape| here(shape)), "a ledger file"),
         }
     }
-    for shape in language.top.iter().filter(|shape| here(shape) && shape.least > 0 && faults.is_empty()) {
+    // A node that nobody knows may be the one that is missing.
+    let complete = faults.is_empty() && check.findings.iter().all(|finding| finding.rule != "unknown-node");
+    for shape in language.top.iter().filter(|shape| here(shape) && shape.least > 0 && complete) {
         if !document.nodes().any(|node| node.name() == shape.name) {
             let finding = check
                 .finding("missing-part", Span::new(0, 0), format!("the file has no `{}`", shape.name))
@@ -148,7 +150,7 @@ impl Check<'_> {
                                 format!("`{}` takes {takes}; this is one too many", shape.name),
                             )
                             .here("too many")
-                            .next(usage(shape));
+                            .next(quoted(shape, node).unwrap_or_else(|| usage(shape)));
                         self.findings.push(finding);
                     }
                     break;
@@ -176,18 +178,24 @@ impl Check<'_> {
                 wrong = Some(after.or(arrow).map_or(before.span(), |entry| entry.span()));
             }
         }
-        if let Some(span) = wrong {
-            let raw = self.raw(node, span);
-            let better = crate::quantity::better_spelling(raw);
-            let finding = self
-                .finding("wrong-value", span, format!("`{}` is not a row of readings", shape.name))
-                .here("here")
-                .next(match better {
-                    Some(better) => format!("write {better}"),
-                    None => format!("write the reading before and after the joint, as `{} -0.04 -> -0.03`", shape.name),
-                });
+        let Some(span) = wrong else { return };
+        let wrong = node.args().find(|arg| arg.span() == span);
+        if let Some((entry, Err(fault @ Fault::Number(_)))) = wrong.map(|entry| (entry, value::reading(entry))) {
+            let reading = Part::reading();
+            let (rule, message, next) = fault.explain(&format!("a reading of `{}`", shape.name), &reading, entry);
+            let finding = self.finding(rule, span, message).here(reading.ty.describe()).next(next);
             self.findings.push(finding);
+            return;
         }
+        let better = crate::quantity::better_spelling(self.raw(node, span));
+        let finding = self
+            .finding("wrong-value", span, format!("`{}` is not a row of readings", shape.name))
+            .here("here")
+            .next(match better {
+                Some(better) => format!("write {better}"),
+                None => format!("write the reading before and after the joint, as `{} -0.04 -> -0.03`", shape.name),
+            });
+        self.findings.push(finding);
     }
 
     fn raw<'d>(&self, node: NodeRef<'d>, span: Span) -> &'d str {
@@ -323,6 +331,19 @@ impl Check<'_> {
             .next(format!("it belongs {place}"));
         self.findings.push(finding);
     }
+}
+
+/// A text of several words that stands without its quotes, with them.
+fn quoted(shape: &NodeShape, node: NodeRef) -> Option<String> {
+    let [Part { ty: super::Type::Text, .. }] = shape.args[..] else { return None };
+    let words: Option<Vec<&str>> = node
+        .args()
+        .map(|arg| match arg.value() {
+            crate::syntax::Value::Text(text) if !arg.raw().starts_with(['"', '#']) => Some(text),
+            _ => None,
+        })
+        .collect();
+    Some(format!("a text of several words needs quotes: {} {}", shape.name, crate::syntax::quoted(&words?.join(" "))))
 }
 
 /// How a node is written.

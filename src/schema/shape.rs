@@ -57,6 +57,21 @@ pub struct Part {
     pub range: Range,
 }
 
+impl Part {
+    /// One reading of a groove.
+    pub(super) fn reading() -> Part {
+        Part {
+            name: "reading".into(),
+            help: "Write it in mm, as `-0.04`.".into(),
+            ty: Type::Quantity(crate::quantity::Dimension::Length),
+            required: true,
+            blank: false,
+            allow: Vec::new(),
+            range: Range::Any,
+        }
+    }
+}
+
 /// What a number must be.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Range {

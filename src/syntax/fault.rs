@@ -180,6 +180,7 @@ impl Fault {
             BadNumber(raw) => number_help(raw),
             BadWord(raw) => format!("write {}", super::quoted(raw)),
             BareKeyword(raw) => format!("write `#{raw}`, or `\"{raw}\"` if the word itself is meant"),
+            UnknownKeyword(raw) if raw == "#" => "a remark begins with `//`; a `#` in a text needs quotes".into(),
             UnknownKeyword(_) => {
                 "there are `#true`, `#false`, `#null`, `#inf`, `#-inf` and `#nan`; text needs quotes".into()
             }
