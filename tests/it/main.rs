@@ -17,6 +17,7 @@ mod gap_rules;
 mod generated;
 mod git_hook;
 mod import;
+mod hand_mistakes;
 mod kdl_differential;
 mod kdl_edit;
 mod kdl_hostile;
