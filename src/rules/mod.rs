@@ -194,9 +194,11 @@ fn run(case: &Case) -> Vec<Finding> {
             check(case, &mut findings);
         }
     }
-    // What is wrong with a value as it is written is said already.
+    // What is wrong with a value as it is written is said already; that it differs from what was sealed is not.
     let said: BTreeSet<Place> = case.text_findings.iter().map(|finding| finding.at.place).collect();
-    findings.all.retain(|finding| !said.contains(&finding.at.place) && !case.follows_from_damage(finding));
+    let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == Group::Keeping);
+    let again = |finding: &Finding| said.contains(&finding.at.place) && !keeping(finding);
+    findings.all.retain(|finding| !again(finding) && !case.follows_from_damage(finding));
     findings.all
 }
 
