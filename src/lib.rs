@@ -7,6 +7,7 @@ pub mod calc;
 pub mod cautions;
 pub mod cli;
 pub mod compare;
+pub mod derived;
 pub mod finding;
 pub mod hook;
 pub mod import;

@@ -6,6 +6,7 @@ mod completions;
 mod export;
 mod hook;
 mod import;
+mod how;
 mod layout;
 mod lint;
 mod output;
@@ -42,6 +43,7 @@ struct Arguments {
 enum Command {
     Compare(compare::Arguments),
     Hook(hook::Arguments),
+    How(how::Arguments),
     Layout(layout::Arguments),
     Import(import::Arguments),
     Lint(lint::Arguments),
@@ -84,6 +86,7 @@ pub fn run() -> ExitCode {
     let result = match arguments.command {
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Hook(arguments) => hook::run(&arguments),
+        Command::How(arguments) => how::run(&arguments),
         Command::Layout(arguments) => layout::run(&arguments),
         Command::Import(arguments) => import::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),

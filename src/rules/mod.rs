@@ -9,7 +9,7 @@ pub(crate) mod fitting;
 pub(crate) mod gap;
 mod inspection;
 mod keeping;
-mod layout;
+pub(crate) mod layout;
 pub mod pages;
 use crate::worked::proof;
 mod text;

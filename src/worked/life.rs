@@ -43,6 +43,11 @@ pub fn lives(ledger: &Ledger, index: usize) -> Result<Lives, Lacking> {
     Ok(Lives { loaded, lives, joints: joints.len() })
 }
 
+/// The reliability asked for; 90 % where nothing is said. Nothing where there is no factor for it.
+pub fn reliability_of(stated: Option<Ratio>) -> Option<Reliability> {
+    reliability(stated.unwrap_or(Ratio(900_000_000)))
+}
+
 fn reliability(share: Ratio) -> Option<Reliability> {
     const PERCENT: i64 = 10_000_000;
     let percent = u8::try_from(share.0 / PERCENT).ok().filter(|_| share.0 % PERCENT == 0)?;

@@ -12,6 +12,7 @@ mod compare;
 mod export;
 mod derivation_model;
 mod fault_injection;
+mod derived;
 mod faults;
 mod gap_rules;
 mod generated;

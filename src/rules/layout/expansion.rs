@@ -52,11 +52,7 @@ fn check(case: &Case, findings: &mut Findings) {
             findings.add(finding);
             continue;
         };
-        let of_rail = rail
-            .profile
-            .as_ref()
-            .and_then(|name| case.shop.profile(name)?.expansion)
-            .map_or(Coefficient::STEEL, |expansion| nano(expansion.0));
+        let of_rail = of_rail(case, rail);
         let Some((parted, at)) = worst(rail.to() - rail.from, of_rail, of_beam, span) else { continue };
         if parted <= most {
             continue;
@@ -79,7 +75,13 @@ fn check(case: &Case, findings: &mut Findings) {
     }
 }
 
-fn beam<'l>(axis: &'l Axis, rail: &Rail) -> Option<&'l Beam> {
+/// How the rail expands: as its profile says, else as steel.
+pub(crate) fn of_rail(case: &Case, rail: &Rail) -> Coefficient {
+    let profile = rail.profile.as_ref().and_then(|name| case.shop.profile(name));
+    profile.and_then(|profile| profile.expansion).map_or(Coefficient::STEEL, |expansion| nano(expansion.0))
+}
+
+pub(crate) fn beam<'l>(axis: &'l Axis, rail: &Rail) -> Option<&'l Beam> {
     let name = rail.beam.as_ref()?;
     axis.beams.iter().find(|beam| *beam.name == **name)
 }
@@ -89,11 +91,11 @@ fn nano(pico: i64) -> Coefficient {
     Coefficient(pico / 1000)
 }
 
-fn micro(coefficient: Coefficient) -> String {
+pub(crate) fn micro(coefficient: Coefficient) -> String {
     Length(coefficient.0 * 1000).number()
 }
 
-fn coefficient(beam: &Beam) -> Option<Coefficient> {
+pub(crate) fn coefficient(beam: &Beam) -> Option<Coefficient> {
     if let Some(stated) = beam.expansion {
         return Some(nano(stated.0));
     }
@@ -105,7 +107,7 @@ fn coefficient(beam: &Beam) -> Option<Coefficient> {
 }
 
 /// The greatest difference and the temperature it is at; rounded up to a nanometre.
-fn worst(
+pub(crate) fn worst(
     length: Length,
     rail: Coefficient,
     beam: Coefficient,

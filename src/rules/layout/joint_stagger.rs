@@ -91,7 +91,7 @@ fn check(case: &Case, findings: &mut Findings) {
 }
 
 /// The stagger two rails need: the rulebook's, else the longer of hole pitch and block.
-fn required(case: &Case, a: RailId, b: RailId) -> Option<(Length, Limit)> {
+pub(crate) fn required(case: &Case, a: RailId, b: RailId) -> Option<(Length, Limit)> {
     if let Some(stated) = case.rulebook.least::<Length>("stagger") {
         return Some(stated);
     }
