@@ -13,6 +13,7 @@ mod export;
 mod derivation_model;
 mod fault_injection;
 mod derived;
+mod export;
 mod faults;
 mod gap_rules;
 mod generated;
