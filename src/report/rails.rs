@@ -1,6 +1,6 @@
 //! A rail as it stands: parts, states, surveys, gap and shims.
 
-use super::{Gather, Rail, Segment, Shimmed, Support, signed, text};
+use super::{Gather, Rail, Segment, Shimmed, State, Support, signed, text};
 use crate::ledger::RailId;
 use crate::quantity::Length;
 
@@ -9,11 +9,17 @@ impl Gather<'_> {
         let ledger = self.case.ledger;
         let rail = ledger.machine.rail(id);
         let address = ledger.machine.rail_address(id);
-        let support = |support: &crate::ledger::Support| Support {
+        let torques = self.torques(id);
+        // What is not tightened yet is found once for the whole rail; here each support shows it.
+        let tightened = |at: usize| {
+            let of = torques.iter().filter_map(|torques| torques.supports.get(at));
+            of.map(|torque| torque.state).min().unwrap_or(State::Conforming)
+        };
+        let support = |(at, support): (usize, &crate::ledger::Support)| Support {
             name: support.name.clone(),
             at: support.at,
             covers: support.covers,
-            state: self.state(&format!("{address}.{}", support.name)),
+            state: self.state(&format!("{address}.{}", support.name)).min(tightened(at)),
         };
         let segment = |segment: &crate::ledger::Segment| Segment {
             from: segment.from,
@@ -30,9 +36,9 @@ impl Gather<'_> {
             from: rail.from,
             to: rail.to(),
             segments: rail.segments.iter().map(segment).collect(),
-            supports: rail.supports.iter().map(support).collect(),
+            supports: rail.supports.iter().enumerate().map(support).collect(),
             joints: (0..rail.joints.len()).map(|joint| self.joint(id, joint)).collect(),
-            torques: self.torques(id),
+            torques,
             surveys: self.straightness(id),
             gap: self.gap(id),
             shims: self.shims(id),

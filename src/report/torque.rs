@@ -57,6 +57,11 @@ impl Gather<'_> {
         let ledger = self.case.ledger;
         let rail = ledger.machine.rail(id);
         let held = ledger.held(id, support, interface, Stage::Full);
+        // Without their number, nothing is known to be missing of the bolts below.
+        let unknown = interface == Interface::Base
+            && rail.supports[support].base_bolts.is_none()
+            && held.iter().all(Option::is_none);
+        let held = if unknown { Vec::new() } else { held };
         let bolts: Vec<BoltTorque> = held.iter().map(|held| self.bolt(held.as_ref(), window)).collect();
         let latest = held.iter().flatten().map(|held| held.record).max_by_key(|record| ledger.timeline.rank[*record]);
         let record = latest.map(|record| &ledger.records[record]);
@@ -77,8 +82,9 @@ impl Gather<'_> {
         let outward = |between: Between, scale: f64| {
             ((between.least * scale).floor() as i64, (between.most * scale).ceil() as i64)
         };
+        let judged = self.state(&ledger.machine.support_address(id, support));
         let state = if bolts.iter().any(|bolt| bolt.off.is_some()) {
-            State::Nonconforming
+            if judged == State::Conceded { judged } else { State::Nonconforming }
         } else if bolts.iter().any(|bolt| !bolt.held) {
             State::Outstanding
         } else {

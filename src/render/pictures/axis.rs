@@ -147,7 +147,7 @@ fn rail(axis: &Axis, rail: &Rail, scale: &Scale, top: i64) -> Markup {
         @for ((joint, name), fits) in rail.joints.iter().zip(&names).zip(fitting(&places)) {
             @let at = x(joint.at);
             (line("joint", at, top - 10, at, top + 16))
-            @if fits { (label("small", at, top - 14, "middle", name)) }
+            @if fits { (label("small halo", at, top - 14, "middle", name)) }
         }
         @if let Some(beam) = beam {
             (label("small", LEFT - 8, top + 41, "end", &format!("beam {}", short(&beam.name, 12))))
