@@ -61,7 +61,8 @@ fn attached(world: &dyn World, folder: &Path, file: &str) -> Attached {
     }
 }
 
-fn read_file(world: &dyn World, path: &Path) -> TextFile {
+/// Reads one file, whatever it holds.
+pub fn read_file(world: &dyn World, path: &Path) -> TextFile {
     match world.read(path) {
         Ok(bytes) => TextFile::read(path.clone(), bytes),
         Err(why) => TextFile::unreadable(path.clone(), why),

@@ -3,9 +3,10 @@
 use std::path::PathBuf;
 
 use super::Failure;
-use super::source::{Source, asked};
+use super::source::{Source, asked, day};
 use crate::ledger::{Ledger, RailId, Target};
 use crate::lint::{self, Judged};
+use crate::world::ledgers::Found;
 use crate::world::{Disk, Path, World};
 
 /// The axis and its ledger.
@@ -34,12 +35,7 @@ impl OneAxis {
     pub fn open(&self) -> Result<Chosen, Failure> {
         let world = self.source.open()?;
         let found = asked(&*world, std::slice::from_ref(&self.ledger))?.found;
-        let [found] = &found[..] else {
-            let names: Vec<String> = found.iter().take(5).map(|found| found.folder.to_string()).collect();
-            let message =
-                format!("there are {} ledgers here ({} …): name one with --ledger", found.len(), names.join(", "));
-            return Err(Failure::Said(message));
-        };
+        let found = &only(found)?;
         let shops = lint::read_shops(&*world, std::slice::from_ref(found));
         let (ledger, _) = lint::read(&*world, found, &shops);
         let judged = lint::judge_ledger(ledger, world.today());
@@ -69,6 +65,44 @@ impl OneAxis {
         }
         let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
         Ok(disk.real(&chosen.judged.path))
+    }
+}
+
+/// One ledger on the disk, to be written to.
+#[derive(Debug, clap::Args)]
+pub struct Ledgers {
+    /// The ledger's folder, or any file in it.
+    #[arg(long, default_value = ".", value_name = "PATH")]
+    ledger: PathBuf,
+    /// The day it is, as 2026-04-20; the machine's date where nothing is said.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    today: Option<jiff::civil::Date>,
+}
+
+impl Ledgers {
+    /// The only ledger meant.
+    pub fn one_on_disk(&self) -> Result<(Disk, Found), Failure> {
+        let mut disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
+        if let Some(today) = self.today {
+            disk = disk.on(today);
+        }
+        let found = only(asked(&disk, std::slice::from_ref(&self.ledger))?.found)?;
+        Ok((disk, found))
+    }
+}
+
+/// The only one of the ledgers found.
+fn only(mut found: Vec<Found>) -> Result<Found, Failure> {
+    match (found.pop(), found.is_empty()) {
+        (Some(only), true) => Ok(only),
+        (last, _) => {
+            let names: Vec<String> = found.iter().take(5).map(|found| found.folder.to_string()).collect();
+            let count = found.len() + usize::from(last.is_some());
+            Err(Failure::Said(format!(
+                "there are {count} ledgers here ({} …): name one with --ledger",
+                names.join(", ")
+            )))
+        }
     }
 }
 

@@ -4,6 +4,7 @@ mod axis;
 mod compare;
 mod completions;
 mod export;
+mod desk;
 mod hook;
 mod how;
 mod import;
@@ -12,11 +13,13 @@ mod lint;
 mod output;
 mod progress;
 mod release;
+mod record;
 mod report;
 mod rules;
 mod shims;
 mod source;
 mod tidy;
+mod start;
 mod trace;
 mod traveler;
 
@@ -48,9 +51,11 @@ enum Command {
     Import(import::Arguments),
     Lint(lint::Arguments),
     Release(release::Arguments),
+    Record(record::Arguments),
     Report(report::Arguments),
     Rules(rules::Arguments),
     Shims(shims::Arguments),
+    Start(start::Arguments),
     Trace(trace::Arguments),
     Traveler(traveler::Arguments),
     Tidy(tidy::Arguments),
@@ -91,9 +96,11 @@ pub fn run() -> ExitCode {
         Command::Import(arguments) => import::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Release(arguments) => release::run(&arguments),
+        Command::Record(arguments) => record::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::Shims(arguments) => shims::run(&arguments),
+        Command::Start(arguments) => start::run(&arguments),
         Command::Trace(arguments) => trace::run(&arguments),
         Command::Traveler(arguments) => traveler::run(&arguments),
         Command::Tidy(arguments) => tidy::run(&arguments),

@@ -1,0 +1,49 @@
+//! Where a command's questions are answered: a terminal, or a pipe line by line.
+
+use std::io::{self, BufRead as _, IsTerminal as _, Write as _};
+
+use super::Failure;
+use crate::entry::{Desk, Stop};
+use crate::render::clean;
+
+/// Standard input and error: questions are shown to a person only, so that a pipe's output stays clean.
+pub struct Line {
+    person: bool,
+}
+
+impl Line {
+    pub fn new() -> Line {
+        Line { person: io::stdin().is_terminal() && io::stderr().is_terminal() }
+    }
+}
+
+impl Desk for Line {
+    fn ask(&mut self, question: &str) -> Option<String> {
+        if self.person {
+            let mut screen = io::stderr();
+            let _ = write!(screen, "{}: ", clean(question));
+            let _ = screen.flush();
+        }
+        let mut answer = String::new();
+        match io::stdin().lock().read_line(&mut answer) {
+            Ok(0) | Err(_) => None,
+            Ok(_) => Some(answer.trim_end_matches(['\n', '\r']).to_string()),
+        }
+    }
+
+    fn tell(&mut self, line: &str) {
+        for line in line.lines() {
+            let _ = writeln!(io::stderr(), "  {}", clean(line));
+        }
+    }
+
+    fn patient(&self) -> bool {
+        self.person
+    }
+}
+
+impl From<Stop> for Failure {
+    fn from(stop: Stop) -> Self {
+        Failure::Said(stop.to_string())
+    }
+}

@@ -1,0 +1,196 @@
+//! Readings typed in or piped in become one clean record, or nothing at all.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Output;
+
+use assert_cmd::Command;
+
+/// A copy of the mast router with its shop, to be written to.
+struct Floor(tempfile::TempDir);
+
+impl Floor {
+    fn new() -> Floor {
+        let folder = tempfile::tempdir().expect("a folder");
+        let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
+        let ledger = folder.path().join("mast-router");
+        fs::create_dir(&ledger).expect("made");
+        fs::copy(examples.join("shop.kdl"), folder.path().join("shop.kdl")).expect("copied");
+        for name in ["machine.kdl", "2026-10-26-fitter-3.kdl"] {
+            fs::copy(examples.join("mast-router").join(name), ledger.join(name)).expect("copied");
+        }
+        Floor(folder)
+    }
+
+    fn file(&self, name: &str) -> PathBuf {
+        self.0.path().join("mast-router").join(name)
+    }
+
+    fn text(&self, name: &str) -> String {
+        fs::read_to_string(self.file(name)).expect("there")
+    }
+
+    fn record(&self, arguments: &[&str], answers: &str) -> Output {
+        Command::cargo_bin("wayledger")
+            .expect("the program is built")
+            .current_dir(self.0.path())
+            .arg("record")
+            .args(arguments)
+            .args(["--ledger", "mast-router", "--today", "2026-10-27"])
+            .write_stdin(answers)
+            .output()
+            .expect("it runs")
+    }
+
+    /// All files of the ledger with their bytes.
+    fn bytes(&self) -> Vec<(String, Vec<u8>)> {
+        let mut all: Vec<_> = fs::read_dir(self.0.path().join("mast-router"))
+            .expect("listed")
+            .map(|entry| entry.expect("an entry"))
+            .map(|entry| (entry.file_name().to_string_lossy().into_owned(), fs::read(entry.path()).expect("read")))
+            .collect();
+        all.sort();
+        all
+    }
+}
+
+fn told(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+const FASTEN: [&str; 9] =
+    ["fasten", "X.left", "--by", "fitter-3", "--wrench", "TW-2", "--stage", "full", "--temperature=20"];
+
+#[test]
+fn torques_are_asked_from_the_joint_outward_and_told_of_when_they_are_off() {
+    let floor = Floor::new();
+    let output = floor.record(&FASTEN, "10.4 10.5 10.50 12\n- 10.3\n\n10.4 10.4\n.\n");
+    assert!(output.status.success(), "{}", told(&output));
+    // J1 is first, then S4, S3 (passed over), S2.
+    let record = "fasten X.left date=\"2026-10-27\" by=fitter-3 wrench=TW-2 stage=full temperature=20 {
+    at J1 10.4 10.5 10.50 12
+    at S4 #null 10.3
+    at S2 10.4 10.4
+}
+";
+    assert_eq!(floor.text("2026-10-27-fitter-3.kdl"), record);
+    assert_eq!(String::from_utf8_lossy(&output.stdout), record);
+    assert!(told(&output).contains("12 N·m: 1 N·m over 10 to 11 N·m"), "{}", told(&output));
+    assert!(told(&output).contains("bolt 4 of J1 was tightened to 12 N·m"));
+}
+
+#[test]
+fn a_wrong_answer_in_a_pipe_writes_nothing_and_shows_the_right_spelling() {
+    let floor = Floor::new();
+    let before = floor.bytes();
+    for (arguments, answers, says) in [
+        (&FASTEN[..], "10.4 10,5 10.5 10.5\n", "`10,5` is no number; write 10.5"),
+        (&FASTEN[..], "10.4 10.5Nm 10.5 10.5\n", "write (N.m)10.5"),
+        (&FASTEN[..], "10.4 10.5 10.5\n", "J1 has 4 bolts, and these are 3"),
+        (&["inspect", "X.left.J1", "--by", "i-1"], "DI-4\n\n\n\nnone\n0,02 0.03\n", "`0,02` is no number; write 0.02"),
+        (&["inspect", "X.left.J1", "--by", "i-1"], "DI-9\n", "the shop has no gauge `DI-9`; it has DI-4"),
+        (&["inspect", "X.left.J2", "--by", "i-1"], "", "there is no `X.left.J2`"),
+        (&["fasten", "X.left", "--by", "a/../b", "--stage", "full"], "", "a/../b"),
+        (&["fasten", "X.left"], "", "no answer to"),
+        (&["service", "X", "--by", "f-1", "--task", "oil"], "", "`oil` is none of re-torque"),
+        (&["shim", "X.right", "--by", "f-1", "--row", "at S99 0.02"], "", "S99"),
+        (&["shim", "X.right", "--by", "f-1", "--row", "at S1 0,02"], "", "0.02"),
+        (&["shim", "X.right", "--by", "f-1", "--row", "at S1 0.02 }\nservice X {"], "", ""),
+        (&["shim", "X.right", "--by", "f-1", "--row", "at S1 0.02; /* "], "", ""),
+        (&["survey", "X.right", "--by", "f-1", "--date", "27.10.2026"], "", "is no date"),
+    ] {
+        let output = floor.record(arguments, answers);
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {}", told(&output));
+        assert!(told(&output).contains(says), "{arguments:?}: {}", told(&output));
+        assert_eq!(floor.bytes(), before, "{arguments:?} wrote something");
+    }
+}
+
+#[test]
+fn every_step_is_told_at_once_and_the_cause_after_the_fourth() {
+    let floor = Floor::new();
+    // All four far grooves 0.024 proud: the far profile is larger. 0.024 is 0.004 over 0.02.
+    let answers = "DI-4\n20.5\n40\n15\nnone\n0 0.024\n0 -> 0.024\n0.000 0.024\n-0.010 0.014\n";
+    let output = floor.record(&["inspect", "X.left.J1", "--by", "inspector-1"], answers);
+    assert!(output.status.success(), "{}", told(&output));
+    let lines = told(&output);
+    assert!(lines.contains("UL: step 0.024 mm, 0.004 mm over at most 0.02 mm"), "{lines}");
+    assert!(lines.contains("size 0.024 mm; mostly size"), "{lines}");
+    assert_eq!(
+        floor.text("2026-10-27-inspector-1.kdl"),
+        "inspect X.left.J1 date=\"2026-10-27\" by=inspector-1 gauge=DI-4 temperature=20.5 {
+    carrier reach=40 travel=15
+    light none
+    UL 0 -> 0.024
+    UR 0 -> 0.024
+    LL 0.000 -> 0.024
+    LR -0.010 -> 0.014
+}
+"
+    );
+}
+
+#[test]
+fn a_second_record_leaves_every_byte_of_the_first() {
+    let floor = Floor::new();
+    let first = "// kept \u{b5}\r\nservice X date=\"2026-10-27\" by=fitter-3 task=lubricate // no line end";
+    fs::write(floor.file("2026-10-27-fitter-3.kdl"), first).expect("written");
+    let output = floor.record(
+        &["loosen", "X.left", "--by", "fitter-3", "--reason", "seat \"S4\"", "--row", "at S4 J1", "--note", "a \\ b"],
+        "",
+    );
+    assert!(output.status.success(), "{}", told(&output));
+    let now = floor.text("2026-10-27-fitter-3.kdl");
+    let rest = now.strip_prefix(first).expect("the first record is as it was");
+    assert_eq!(
+        rest.replace("\r\n", "\n").trim(),
+        "loosen X.left date=\"2026-10-27\" by=fitter-3 reason=\"seat \\\"S4\\\"\" {\n    at S4 J1\n    note \"a \\\\ b\"\n}"
+    );
+}
+
+#[test]
+fn stations_are_asked_in_turn_and_the_first_one_again() {
+    let floor = Floor::new();
+    let stations = "0\n-0.01\n\n-0.02 -0.02\n.\n";
+    let output =
+        floor.record(&["survey", "X.right", "--by", "i-1", "--reads", "gap"], &format!("\nDI-6\n21\n{stations}0\n"));
+    assert!(output.status.success(), "{}", told(&output));
+    assert_eq!(
+        floor.text("2026-10-27-i-1.kdl"),
+        "survey gap X.right date=\"2026-10-27\" by=i-1 gauge=DI-6 temperature=21 stage=as-fitted {
+    at S1 0
+    at S2 -0.01
+    at S4 -0.02 -0.02
+    closure S1 0
+}
+"
+    );
+    assert!(told(&output).contains("range 0.02 mm, within at most 0.05 mm"));
+}
+
+#[test]
+fn clicking_wrenches_take_the_outstanding_supports_when_nothing_else_is_said() {
+    let floor = Floor::new();
+    let output = floor.record(&["fasten", "X.right", "--by", "fitter-3", "--wrench", "TW-1"], "\n1.5\n20\n\n");
+    assert!(output.status.success(), "{}", told(&output));
+    assert_eq!(
+        floor.text("2026-10-27-fitter-3.kdl"),
+        "fasten X.right date=\"2026-10-27\" by=fitter-3 wrench=TW-1 stage=snug setting=1.5 temperature=20 {
+    clicked J1 S9..S1 S12..S15
+}
+"
+    );
+}
+
+#[test]
+fn showing_writes_nothing() {
+    let floor = Floor::new();
+    let before = floor.bytes();
+    let output =
+        floor.record(&["service", "X", "--by", "f-1", "--task", "lubricate", "--travelled", "(m)1200", "--show"], "");
+    assert_eq!(
+        String::from_utf8_lossy(&output.stdout),
+        "service X date=\"2026-10-27\" by=f-1 task=lubricate travelled=(m)1200\n"
+    );
+    assert_eq!(floor.bytes(), before);
+}

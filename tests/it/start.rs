@@ -1,0 +1,188 @@
+//! A new ledger may be incomplete, but nothing in it is wrong.
+
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+use assert_cmd::Command;
+
+fn run(folder: &Path, arguments: &[&str], answers: &str) -> Output {
+    Command::cargo_bin("wayledger")
+        .expect("the program is built")
+        .current_dir(folder)
+        .args(arguments)
+        .write_stdin(answers)
+        .output()
+        .expect("it runs")
+}
+
+/// How many findings of each grade the lint counts.
+fn counts(folder: &Path, ledger: &str) -> (usize, usize, String) {
+    let output = run(folder, &["lint", ledger, "--today", "2026-11-01", "--format", "json"], "");
+    let text = String::from_utf8_lossy(&output.stdout).into_owned();
+    let grade = |name: &str| text.matches(&format!("\"grade\":\"{name}\"")).count();
+    (grade("nonconformity") + grade("observation"), grade("outstanding"), text)
+}
+
+const SAW: &[&str] = &[
+    "start",
+    "saw",
+    "--length",
+    "6000",
+    "--profile",
+    "R25",
+    "--pitch",
+    "60",
+    "--end-distance",
+    "30",
+    "--stock",
+    "1200 1800 2400 3000",
+    "--support-pitch",
+    "240",
+    "--support-covers",
+    "80",
+    "--joint-covers",
+    "200",
+];
+
+#[test]
+fn every_new_ledger_lints_with_outstanding_items_only() {
+    let options: &[&[&str]] = &[
+        &["--rail", "left", "--rail", "right", "--pieces", "6000", "--carriage", "none"],
+        &["--rail", "left", "--rail", "right", "--pieces", "6000", "--carriage", "none", "--plan"],
+        &[
+            "--rail",
+            "only",
+            "--pieces",
+            "3000 3000",
+            "--carriage",
+            "400",
+            "--blocks",
+            "-150 150",
+            "--block-length",
+            "80",
+            "--plan",
+        ],
+        &["--rail", "a b", "--pieces", "6000", "--carriage", "none"],
+        &[
+            "--rail",
+            "port",
+            "--rail",
+            "star-board",
+            "--pieces",
+            "3500 2500",
+            "--pieces",
+            "2600 3400",
+            "--carriage",
+            "400",
+            "--blocks",
+            "-150 150",
+            "--block-length",
+            "80",
+            "--plan",
+            "--title",
+            "Quarry \"saw\" // 7",
+            "--axis",
+            "Y",
+        ],
+    ];
+    for (number, more) in options.iter().enumerate() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let arguments: Vec<&str> = SAW.iter().chain(*more).copied().collect();
+        let output = run(folder.path(), &arguments, "");
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        if number == 3 {
+            assert_eq!(output.status.code(), Some(2), "a name with a blank is none: {told}");
+            assert!(!folder.path().join("saw").exists());
+            continue;
+        }
+        assert!(output.status.success(), "{more:?}: {told}");
+        let (wrong, outstanding, text) = counts(folder.path(), "saw");
+        assert_eq!(wrong, 0, "{more:?}: {text}");
+        assert!(outstanding > 0, "{more:?}");
+    }
+}
+
+#[test]
+fn the_planner_lays_the_ledger_out_by_hand_checked_figures() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let more = ["--rail", "only", "--pieces", "6000", "--carriage", "none", "--plan"];
+    let output = run(folder.path(), &SAW.iter().copied().chain(more).collect::<Vec<_>>(), "");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = fs::read_to_string(folder.path().join("saw/machine.kdl")).expect("there");
+    // 6000 of bars up to 3000: two bars at the least, so one joint, at 3000.
+    assert_eq!(text.matches("segment 3000\n").count(), 2, "{text}");
+    assert!(text.contains("joint-support J1 at=3000 covers=200"), "{text}");
+    // S12 stands at 240 × 12 = 2880, its end at 2920; the joint support begins at 2900: it goes. S13 at 3120 goes too.
+    assert!(text.contains("{ omit S12 S13 }"), "{text}");
+}
+
+#[test]
+fn an_existing_ledger_is_never_touched() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let saw = folder.path().join("saw");
+    fs::create_dir(&saw).expect("made");
+    fs::write(saw.join("machine.kdl"), "machine old {\n").expect("written");
+    let arguments: Vec<&str> =
+        SAW.iter().copied().chain(["--rail", "a", "--pieces", "6000", "--carriage", "none"]).collect();
+    let output = run(folder.path(), &arguments, "");
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("is a ledger already"));
+    assert_eq!(fs::read_to_string(saw.join("machine.kdl")).expect("there"), "machine old {\n");
+    assert_eq!(fs::read_dir(&saw).expect("listed").count(), 1);
+}
+
+#[test]
+fn what_cannot_be_is_said_and_nothing_is_written() {
+    for (more, says) in [
+        (&["--length", "6,5"][..], "write 6.5"),
+        (&["--length", "-1"], "no length of a machine part"),
+        (&["--pieces", "1000"], "the pieces make 1000 mm, the rails are 6000 mm long"),
+        // 6000 is no sum of bars of 2500: two make 5000, three 7500.
+        (&["--stock", "2520", "--plan"], "segment-stock"),
+        (&["--rail", "r"], "two rails are called `r`"),
+        (&["--carriage", "7000"], "no shorter than the rails"),
+        (&["--carriage", "400", "--blocks", "x", "--block-length", "80"], "`x` is no number"),
+    ] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut arguments: Vec<&str> = vec!["start", "saw"];
+        let usual = [
+            ("--length", "6000"),
+            ("--profile", "R25"),
+            ("--pitch", "60"),
+            ("--end-distance", "30"),
+            ("--stock", "1200 2400 3000"),
+            ("--support-pitch", "240"),
+            ("--support-covers", "80"),
+            ("--joint-covers", "200"),
+            ("--pieces", "6000"),
+            ("--carriage", "none"),
+        ];
+        for (name, value) in usual {
+            if !more.contains(&name) {
+                arguments.extend([name, value]);
+            }
+        }
+        arguments.extend(["--rail", "r"]);
+        arguments.extend(more);
+        let output = run(folder.path(), &arguments, "");
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{more:?}: {told}");
+        assert!(told.contains(says), "{more:?}: {told}");
+        assert!(!folder.path().join("saw").exists(), "{more:?}");
+    }
+}
+
+#[test]
+fn a_pipe_answers_the_questions_in_turn() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let output = run(folder.path(), &["start", "saw"], "3600\n\n\n\nR25\n60\n\n1200 2400\n\n\n\nnone\n");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(counts(folder.path(), "saw").0, 0);
+    let text = fs::read_to_string(folder.path().join("saw/machine.kdl")).expect("there");
+    assert!(text.contains("rail left beam=under-left profile=R25 datum=left {"), "{text}");
+    // Half-way through, nothing is there yet.
+    let output = run(folder.path(), &["start", "mill"], "3600\n\n");
+    assert_eq!(output.status.code(), Some(2));
+    assert!(!folder.path().join("mill").exists());
+}
