@@ -16,12 +16,13 @@ fn run(folder: &Path, arguments: &[&str], answers: &str) -> Output {
         .expect("it runs")
 }
 
-/// How many findings of each grade the lint counts.
+/// How many rules the lint sees broken, how much it calls outstanding, and what it says.
 fn counts(folder: &Path, ledger: &str) -> (usize, usize, String) {
     let output = run(folder, &["lint", ledger, "--today", "2026-11-01", "--format", "json"], "");
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
     let grade = |name: &str| text.matches(&format!("\"grade\":\"{name}\"")).count();
-    (grade("nonconformity") + grade("observation"), grade("outstanding"), text)
+    // That stagger costs a joint is an observation, not a fault.
+    (grade("nonconformity"), grade("outstanding"), text)
 }
 
 const SAW: &[&str] = &[
@@ -136,7 +137,7 @@ fn an_existing_ledger_is_never_touched() {
 fn what_cannot_be_is_said_and_nothing_is_written() {
     for (more, says) in [
         (&["--length", "6,5"][..], "write 6.5"),
-        (&["--length", "-1"], "no length of a machine part"),
+        (&["--length", "0"], "no length of a machine part"),
         (&["--pieces", "1000"], "the pieces make 1000 mm, the rails are 6000 mm long"),
         // 6000 is no sum of bars of 2500: two make 5000, three 7500.
         (&["--stock", "2520", "--plan"], "segment-stock"),
