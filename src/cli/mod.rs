@@ -3,8 +3,8 @@
 mod axis;
 mod compare;
 mod completions;
-mod export;
 mod desk;
+mod export;
 mod hook;
 mod how;
 mod import;
@@ -12,14 +12,14 @@ mod layout;
 mod lint;
 mod output;
 mod progress;
-mod release;
 mod record;
+mod release;
 mod report;
 mod rules;
 mod shims;
 mod source;
-mod tidy;
 mod start;
+mod tidy;
 mod trace;
 mod traveler;
 
