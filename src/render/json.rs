@@ -75,7 +75,7 @@ pub fn ledger(judged: &Judged) -> Ledger<'_> {
     let counts = Counts::of(&judged.findings);
     let locator = Locator::new(&judged.ledger.sources);
     Ledger {
-        path: &judged.path.0,
+        path: if judged.path.0.is_empty() { "." } else { &judged.path.0 },
         nonconformities: counts.nonconformities,
         outstanding: counts.outstanding,
         observations: counts.observations,

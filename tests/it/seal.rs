@@ -303,3 +303,44 @@ fn a_released_axis_is_judged_by_the_limits_of_its_seal() {
     assert!(limit.source.contains("as agreed with the customer"), "{}", limit.source);
     assert!(limit.source.contains("sealed with the release of 2026-04-20"), "{}", limit.source);
 }
+
+/// The released example of the boatyard, value by value: whatever is altered is told, and named by what it was.
+#[test]
+fn altering_any_value_of_the_released_example_is_found() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard/plank-planer");
+    let mut names: Vec<String> = std::fs::read_dir(&folder)
+        .expect("the example is there")
+        .map(|entry| entry.expect("listed").file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    let text = |name: &str| std::fs::read_to_string(folder.join(name)).expect("readable");
+    let files: Vec<(String, String)> = names.iter().map(|name| (name.clone(), text(name))).collect();
+    let shop = text("../shop.kdl");
+    let mut count = 0;
+    let mut missed = Vec::new();
+    for (index, (name, whole)) in files.iter().enumerate() {
+        // What came after the release is not under its seal.
+        if name.starts_with("2026-10") {
+            continue;
+        }
+        for span in values(whole) {
+            let value = &whole[span.clone()];
+            let line = whole[..span.start].lines().last().unwrap_or("");
+            let called = line.contains("machine ") || line.contains("title ");
+            // The release's own date and person are what is sealed with, and a name of the axis has its own finding.
+            if value == "->" || called || value == "X" {
+                continue;
+            }
+            count += 1;
+            let mut changed = files.clone();
+            changed[index].1.replace_range(span.clone(), &another(value));
+            let all: Vec<(&str, &str)> = changed.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+            let told = judge(&all, &[&shop]).findings.into_iter().any(|finding| finding.rule == "release-altered");
+            if !told {
+                missed.push(format!("{name}: {value} after `{}`", line.trim()));
+            }
+        }
+    }
+    assert!(count > 150, "{count}");
+    assert!(missed.is_empty(), "{} of {count}:\n{}", missed.len(), missed.join("\n"));
+}
