@@ -4,6 +4,9 @@
 use super::FactChange;
 use crate::seal::Group;
 
+/// Beyond so many pairs of rows, matching them would cost more than it tells.
+const MOST: usize = 4_000_000;
+
 /// The label of a numbered row without its number: `leaf` for `leaf` and for `leaf #3`.
 fn base(label: &str) -> &str {
     match label.rsplit_once(" #") {
@@ -30,7 +33,11 @@ pub(super) fn told(facts: Vec<FactChange>, old: &Group, new: &Group) -> Vec<Fact
             let rows = group.facts.iter().filter(|fact| self::base(&fact.address) == base);
             rows.map(|fact| (fact.address.clone(), super::without_label(&fact.address, &fact.value))).collect()
         };
-        all.extend(steps(&values(old), &values(new)));
+        let (old, new) = (values(old), values(new));
+        if old.len().saturating_mul(new.len()) > MOST {
+            return facts;
+        }
+        all.extend(steps(&old, &new));
         done.push(base);
     }
     all

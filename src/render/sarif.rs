@@ -13,7 +13,7 @@ use crate::rules::{RULES, Rule};
 /// Where the standard keeps its schema.
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
 /// The name for the top of the repository, from which every path starts.
-const TOP: &str = "SRCROOT";
+const TOP: &str = "%SRCROOT%";
 
 /// All before the first result.
 pub fn head(out: &mut impl Write) -> io::Result<()> {

@@ -162,6 +162,10 @@ fn every_pair_of_states_can_be_compared() {
     let mut bare = yard.command("wayledger", "../store.git");
     let bare = bare.args(["compare", "HEAD~1", "HEAD"]).output().unwrap();
     assert!(String::from_utf8_lossy(&bare.stdout).contains("joint-step X.left.J1"), "{bare:?}");
+    let mut lint = yard.command("wayledger", "../store.git");
+    let lint = lint.args(["lint", "--at", "HEAD", "--format", "github"]).output().unwrap();
+    assert_eq!(lint.status.code(), Some(1), "{lint:?}");
+    assert!(String::from_utf8_lossy(&lint.stdout).contains("::error file=saw/2021-04-15.kdl,line=3,"), "{lint:?}");
     let unknown = yard.wayledger(&["compare", "no-such"]);
     assert_eq!(unknown.code, 2);
     assert!(unknown.err.contains("no revision `no-such`"), "{unknown:?}");
