@@ -24,12 +24,22 @@ const VERIFIED: &str = "m/2026-04-18-inspector-1.kdl";
 
 type Files = Vec<(String, String)>;
 
+/// The text with one space between two words, however its columns are aligned.
+fn unaligned(text: &str) -> String {
+    let line = |line: &str| {
+        let words = line.trim_start();
+        let indent = &line[..line.len() - words.len()];
+        format!("{indent}{}\n", words.split(' ').filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" "))
+    };
+    text.lines().map(line).collect()
+}
+
 /// The gantry with its shop.
 fn gantry() -> Files {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
     let read = |name: &str| {
         let path = folder.join(name.replacen("m/", "hull-gantry/", 1));
-        (name.to_string(), std::fs::read_to_string(path).expect("the example can be read"))
+        (name.to_string(), unaligned(&std::fs::read_to_string(path).expect("the example can be read")))
     };
     [SHOP, MACHINE, GOODS, FITTED, JOINTS, SURVEYS, SHIMS, VERIFIED].map(read).to_vec()
 }

@@ -7,6 +7,7 @@ mod calc_life;
 mod calc_shims;
 mod calc_survey;
 mod calc_uncertainty;
+mod cli_lint;
 mod common;
 mod compare;
 mod derivation_model;
