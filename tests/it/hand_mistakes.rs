@@ -50,7 +50,6 @@ struct Seen {
     at: String,
     rule: String,
     marked: String,
-    message: String,
     next: String,
 }
 
@@ -67,7 +66,6 @@ fn findings(files: &Files) -> Vec<Seen> {
                 at: format!("{}:{}:{}", at.file, at.line, at.column),
                 rule: finding.rule.to_string(),
                 marked: text.get(finding.at.place.span.range()).unwrap_or("").to_string(),
-                message: finding.message.clone(),
                 next: finding.next.clone(),
             });
         }
