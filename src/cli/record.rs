@@ -15,6 +15,7 @@ use crate::quantity::Moment;
 use crate::render::clean;
 use crate::rules::Case;
 use crate::syntax;
+use crate::tidy;
 use crate::world::World as _;
 use crate::writing;
 
@@ -139,14 +140,15 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let case = Case::new(&judged.ledger, today);
     let mut draft = entry::compose(case, arguments.kind.kind(), &arguments.given(), &mut desk)?;
     draft.signed(moment, &by);
-    let record = draft.text();
+    // In the one layout of ledger files.
+    let record = tidy::text(&draft.text()).unwrap_or_else(|_| draft.text());
 
     // The ledger as it would become, judged before a byte is written.
     let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
     let path = judged.path.join(&name);
     let before = if file.exists() { writing::read(&file)? } else { String::new() };
-    // A blank line keeps records apart.
-    let addition = if before.trim().is_empty() { record.clone() } else { format!("\n{record}") };
+    // What cannot be laid out has a mistake, which the verdict below tells with the right spelling.
+    let addition = tidy::addition(&before, &record).unwrap_or_else(|_| record.clone());
     let becomes = syntax::apply(&before, &[syntax::append(&before, &addition)])
         .map_err(|why| Failure::Said(format!("`{name}` was not changed: {why}")))?;
     let mut files: Vec<TextFile> =

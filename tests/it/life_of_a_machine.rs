@@ -1,5 +1,5 @@
 //! The whole life of a machine through the commands alone: start and plan, traveler, fitting, inspection, survey, shims,
-//! verification, re-inspection, service; clean at the end, and every file still pleasant to read.
+//! verification, re-inspection, release, service; clean at the end, and every file still pleasant to read.
 
 use std::fs;
 use std::path::Path;
@@ -143,8 +143,15 @@ fn from_the_first_line_to_the_first_service() {
     // Shims as planned, support by support.
     let plan = shop.run("2026-05-06", &["shims", "X", "--ledger", "bridge"], "");
     let record = shop.record("2026-05-06", "fitter-2", &["shim"], &"\n".repeat(14));
-    let rows: Vec<&str> = record.lines().filter(|line| line.trim_start().starts_with("at S")).collect();
-    assert!(!rows.is_empty() && rows.iter().all(|row| plan.contains(row)), "{plan}\n{record}");
+    let rows: Vec<String> = record
+        .lines()
+        .filter(|line| line.trim_start().starts_with("at S"))
+        .map(|line| line.split_whitespace().collect::<Vec<_>>().join(" "))
+        .collect();
+    assert!(
+        !rows.is_empty() && rows.iter().all(|row| plan.lines().any(|line| line.split_whitespace().eq(row.split(' ')))),
+        "{plan}\n{record}"
+    );
     let row = |arguments: &[&str]| shop.record("2026-05-06", "fitter-2", arguments, "");
     let shimmed: Vec<&str> = rows.iter().filter_map(|row| row.split_whitespace().nth(1)).collect();
     let clicked = format!("clicked {}", shimmed.join(" "));
@@ -170,7 +177,7 @@ fn from_the_first_line_to_the_first_service() {
         .filter_map(|line| line.trim().strip_prefix("at "))
         .map(|row| {
             let (name, value) = row.split_once(' ').expect("a row");
-            let before = (value.parse::<f64>().expect("a reading") * 1000.0).round() as i64;
+            let before = (value.trim().parse::<f64>().expect("a reading") * 1000.0).round() as i64;
             // The gauge shows hundredths.
             format!("{}\n", ((before + leaf(name)) as f64 / 10.0).round() / 100.0)
         })
@@ -185,8 +192,9 @@ fn from_the_first_line_to_the_first_service() {
         shop.record("2026-05-08", "inspector-1", &["inspect", "X.right.J1", "--gauge", "DI-1"], &answers);
     }
 
-    // Nothing is left open.
+    // Nothing is left open: the axis is released by somebody else, and serviced a year later.
     shop.run("2026-05-09", &["lint", "bridge", "--complete"], "");
+    shop.run("2026-05-09", &["release", "X", "--by", "engineer-1", "--ledger", "bridge"], "");
     shop.record("2027-05-02", "fitter-2", &["service", "X", "--task", "lubricate", "--travelled", "480"], "");
     shop.run("2027-05-02", &["lint", "bridge", "--complete"], "");
 
@@ -200,6 +208,8 @@ fn from_the_first_line_to_the_first_service() {
     for name in &names {
         let text = fs::read_to_string(shop.path().join("bridge").join(name)).expect("text");
         assert!(text.ends_with('\n') && !text.contains("\n\n\n"), "{name}");
-        assert!(text.lines().all(|line| line.chars().count() <= 120 && line.trim_end() == line), "{name}");
+        // The facts under a seal are as long as they are.
+        let short = |line: &str| line.chars().count() <= 120 || line.trim_start().starts_with("fact ");
+        assert!(text.lines().all(|line| short(line) && line.trim_end() == line), "{name}");
     }
 }

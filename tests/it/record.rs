@@ -54,6 +54,11 @@ impl Floor {
     }
 }
 
+/// The text in the one layout of ledger files, which has its own tests.
+fn tidy(text: &str) -> String {
+    wayledger::tidy::text(text).expect("it reads")
+}
+
 fn told(output: &Output) -> String {
     String::from_utf8_lossy(&output.stderr).into_owned()
 }
@@ -73,8 +78,8 @@ fn torques_are_asked_from_the_joint_outward_and_told_of_when_they_are_off() {
     at S2 10.4 10.4
 }
 ";
-    assert_eq!(floor.text("2026-10-27-fitter-3.kdl"), record);
-    assert_eq!(String::from_utf8_lossy(&output.stdout), record);
+    assert_eq!(floor.text("2026-10-27-fitter-3.kdl"), tidy(record));
+    assert_eq!(String::from_utf8_lossy(&output.stdout), tidy(record));
     assert!(told(&output).contains("12 N·m: 1 N·m over 10 to 11 N·m"), "{}", told(&output));
     assert!(told(&output).contains("bolt 4 of J1 was tightened to 12 N·m"));
 }
@@ -118,7 +123,8 @@ fn every_step_is_told_at_once_and_the_cause_after_the_fourth() {
     assert!(lines.contains("size 0.024 mm; mostly size"), "{lines}");
     assert_eq!(
         floor.text("2026-10-27-inspector-1.kdl"),
-        "inspect X.left.J1 date=\"2026-10-27\" by=inspector-1 gauge=DI-4 temperature=20.5 {
+        tidy(
+            "inspect X.left.J1 date=\"2026-10-27\" by=inspector-1 gauge=DI-4 temperature=20.5 {
     carrier reach=40 travel=15
     light none
     UL 0 -> 0.024
@@ -127,6 +133,7 @@ fn every_step_is_told_at_once_and_the_cause_after_the_fourth() {
     LR -0.010 -> 0.014
 }
 "
+        )
     );
 }
 
@@ -157,13 +164,15 @@ fn stations_are_asked_in_turn_and_the_first_one_again() {
     assert!(output.status.success(), "{}", told(&output));
     assert_eq!(
         floor.text("2026-10-27-i-1.kdl"),
-        "survey gap X.right date=\"2026-10-27\" by=i-1 gauge=DI-6 temperature=21 stage=as-fitted {
+        tidy(
+            "survey gap X.right date=\"2026-10-27\" by=i-1 gauge=DI-6 temperature=21 stage=as-fitted {
     at S1 0
     at S2 -0.01
     at S4 -0.02 -0.02
     closure S1 0
 }
 "
+        )
     );
     assert!(told(&output).contains("range 0.02 mm, within at most 0.05 mm"));
 }
@@ -175,10 +184,12 @@ fn clicking_wrenches_take_the_outstanding_supports_when_nothing_else_is_said() {
     assert!(output.status.success(), "{}", told(&output));
     assert_eq!(
         floor.text("2026-10-27-fitter-3.kdl"),
-        "fasten X.right date=\"2026-10-27\" by=fitter-3 wrench=TW-1 stage=snug setting=1.5 temperature=20 {
+        tidy(
+            "fasten X.right date=\"2026-10-27\" by=fitter-3 wrench=TW-1 stage=snug setting=1.5 temperature=20 {
     clicked J1 S9..S1 S12..S15
 }
 "
+        )
     );
 }
 
