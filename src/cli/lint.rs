@@ -147,7 +147,7 @@ impl<W: Write> Paper<W> {
     fn entry(&mut self, entry: &impl serde::Serialize) -> io::Result<()> {
         writeln!(self.out, "{}", if self.entries > 0 { "," } else { "" })?;
         self.entries += 1;
-        serde_json::to_writer(&mut self.out, entry).map_err(io::Error::other)
+        json::write(&mut self.out, entry).map_err(io::Error::other)
     }
 
     fn end(&mut self, total: Counts) -> io::Result<()> {

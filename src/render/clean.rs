@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 /// Whether a character could steer a terminal, hide text or turn its direction.
-fn harmful(c: char) -> bool {
+pub(super) fn harmful(c: char) -> bool {
     c.is_control() && c != '\t' && c != '\n' || crate::syntax::is_banned(c) || invisible(c)
 }
 

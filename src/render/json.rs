@@ -1,13 +1,41 @@
 //! Findings as JSON, for programs. The shape is described in `schema/findings.md`; it grows, and never changes.
 
-use serde::Serialize;
+use std::io;
 
+use serde::Serialize;
+use serde_json::Serializer;
+use serde_json::ser::Formatter;
+
+use super::clean::harmful;
 use super::{Counts, Locator};
 use crate::finding::{Finding, Label, Place, Worse};
 use crate::lint::Judged;
 
 /// The name of the shape, first in the output.
 pub const FORMAT: &str = "wayledger findings 1";
+
+/// Writes JSON in which no character can steer a terminal: those are written as escapes, which mean the same.
+pub fn write(out: impl io::Write, value: &impl Serialize) -> serde_json::Result<()> {
+    value.serialize(&mut Serializer::with_formatter(out, Harmless))
+}
+
+struct Harmless;
+
+impl Formatter for Harmless {
+    fn write_string_fragment<W: ?Sized + io::Write>(&mut self, out: &mut W, fragment: &str) -> io::Result<()> {
+        let mut rest = fragment;
+        while let Some(at) = rest.find(harmful) {
+            let (before, from) = rest.split_at(at);
+            out.write_all(before.as_bytes())?;
+            let mut chars = from.chars();
+            for unit in chars.next().into_iter().flat_map(|c| c.encode_utf16(&mut [0; 2]).to_vec()) {
+                write!(out, "\\u{unit:04x}")?;
+            }
+            rest = chars.as_str();
+        }
+        out.write_all(rest.as_bytes())
+    }
+}
 
 #[derive(Serialize)]
 pub struct Ledger<'j> {
