@@ -7,6 +7,9 @@ use crate::ledger::{Groove, RailId, Target, Word};
 use crate::quantity::Length;
 use crate::worked::steps::joint_state;
 
+/// The readings before and after a joint.
+type Pair = (Typed<Length>, Typed<Length>);
+
 impl Sitting<'_, '_> {
     pub(super) fn inspect(&mut self) -> Result<Draft, Stop> {
         let known = self.open_joints();
@@ -72,11 +75,7 @@ impl Sitting<'_, '_> {
     }
 
     /// The two readings of one groove.
-    fn pair(
-        &mut self,
-        groove: Groove,
-        graduation: Option<Length>,
-    ) -> Result<Option<(Typed<Length>, Typed<Length>)>, Stop> {
+    fn pair(&mut self, groove: Groove, graduation: Option<Length>) -> Result<Option<Pair>, Stop> {
         let question = format!("{}: before and after, in mm", groove.word());
         loop {
             let pair = optional(self.desk, &question, |answer| -> Result<_, String> {

@@ -17,7 +17,7 @@ impl Gather<'_> {
         let before = section.blocks.len();
         for joint in 0..rail.joints.len() {
             if let Some(block) = self.joint(id, joint) {
-                section.blocks.push(Block::Joint(block));
+                section.blocks.push(Block::Joint(Box::new(block)));
             }
         }
         if section.blocks.len() == before {

@@ -44,7 +44,7 @@ pub enum Block {
     /// Work in its order, each with a box to tick.
     Steps(Vec<Step>),
     Table(Table),
-    Joint(Joint),
+    Joint(Box<Joint>),
     /// Work stops here until somebody signs: what is signed for.
     Hold(String),
 }
