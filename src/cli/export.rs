@@ -59,14 +59,14 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
 }
 
 enum Table<W: Write> {
-    Delimited(Delimited<W>),
+    Delimited(Box<Delimited<W>>),
     Lines(W),
 }
 
 impl<W: Write> Table<W> {
     fn new(out: W, format: Format) -> io::Result<Self> {
         Ok(match format {
-            Format::Csv => Table::Delimited(Delimited::new(out)?),
+            Format::Csv => Table::Delimited(Box::new(Delimited::new(out)?)),
             Format::Jsonl => Table::Lines(out),
         })
     }

@@ -39,6 +39,7 @@ impl Section {
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[allow(clippy::large_enum_variant, reason = "a sheet has a few dozen blocks; boxing one would only blur what it is")]
 pub enum Block {
     Text(String),
     /// Work in its order, each with a box to tick.

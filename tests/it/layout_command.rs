@@ -283,7 +283,7 @@ fn bare(seed: u64) -> (String, String) {
     let bars: Vec<String> = [run / 5, run / 3, run / 2, run]
         .iter()
         .map(|length| (length / plan.pitch * plan.pitch).max(4 * plan.pitch).to_string())
-        .take(if seed % 3 == 0 { 4 } else { 3 })
+        .take(if seed.is_multiple_of(3) { 4 } else { 3 })
         .collect();
     let cutting = format!("        cutting grid={} kerf=3 ends=sawn\n", plan.pitch);
     let shop: String = written

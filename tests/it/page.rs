@@ -156,7 +156,7 @@ fn the_page_holds_in_a_real_browser() {
         }
         let plain = browse(folder.path(), &["--dump-dom"], &file);
         assert!(plain.status.success(), "{plain:?}");
-        assert_eq!(console(&plain), [String::new(); 0], "{name}");
+        assert_eq!(console(&plain), Vec::<String>::new(), "{name}");
         let mut backgrounds = Vec::new();
         for (width, dark) in [(380, false), (1280, false), (1280, true)] {
             let it = measured(folder.path(), &page, width, dark);

@@ -86,7 +86,7 @@ fn instruments_and_service_are_dated() {
     let of = |name: &str| report.instruments.iter().find(|it| it.name == name).expect("it was used");
     // Its calibration ended on 2026-03-01.
     assert_eq!(of("DI-1").uncalibrated_uses, ["2026-04-15"]);
-    assert_eq!(of("DI-2").uncalibrated_uses, [String::new(); 0]);
+    assert_eq!(of("DI-2").uncalibrated_uses, Vec::<String>::new());
     assert_eq!((of("DI-2").uses, of("DI-2").last_use.as_deref()), (2, Some("2026-04-18")));
     let due = &report.axes[0].dues[0];
     // Six months after the release of 2026-04-20.

@@ -30,7 +30,7 @@ fn a_block_on_one_line_stays_there_while_it_fits() {
         "shim-stock { leaf 0.02;leaf 0.05 ; leaf 0.10 count=4; }",
         "shim-stock { leaf 0.02; leaf 0.05; leaf 0.10 count=4 }\n",
     );
-    let long = format!("shim-stock {{ {} }}\n", vec!["leaf 0.02"; 11].join("; "));
+    let long = format!("shim-stock {{ {} }}\n", ["leaf 0.02"; 11].join("; "));
     assert_eq!(long.trim_end().len(), 134);
     let rows = "    leaf 0.02\n".repeat(11);
     becomes(&long, &format!("shim-stock {{\n{rows}}}\n"));

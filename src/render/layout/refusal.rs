@@ -44,7 +44,7 @@ pub fn told(ledger: &Ledger, plan: &LayoutPlan, requirement: &Requirement) -> (S
     };
     let name = |rail: usize| &plan.profiles[task.rails[rail].profile];
     let supports = |rail: usize| &task.rails[rail].supports;
-    let covers = |rail: usize| supports(rail).joint_covers.map_or(String::new(), |covers| mm(covers));
+    let covers = |rail: usize| supports(rail).joint_covers.map_or(String::new(), &mm);
     match *requirement {
         Requirement::Stock { rail } => {
             let bars: Vec<String> = task.profile_of(rail).stock.iter().map(|bar| Length(bar.length).number()).collect();
