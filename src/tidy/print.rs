@@ -45,7 +45,7 @@ fn print_items(items: &[Item], depth: usize, shapes: &'static [NodeShape]) -> Ve
     let print = |(item, columns): (&Item, Option<std::rc::Rc<Columns>>)| {
         let text = match &item.what {
             What::Comments(comments) => joined(comments),
-            What::Node(node) => print_node(node, depth, shapes, columns.as_deref()),
+            What::Node(node) => print_node(node, Room::Lines { depth }, shapes, columns.as_deref()).unwrap_or_default(),
         };
         Printed { blank: item.blank, text }
     };
@@ -56,10 +56,19 @@ fn joined(comments: &[&str]) -> String {
     comments.iter().map(|comment| comment.trim_end()).collect::<Vec<_>>().join(" ")
 }
 
+/// Where a node is printed.
+#[derive(Clone, Copy)]
+enum Room {
+    /// On lines of its own, so deep in blocks.
+    Lines { depth: usize },
+    /// On one line with others, in at most so many columns, or not at all.
+    Columns(usize),
+}
+
 /// A node as it grows; a new line was begun where `fresh` says so.
 struct Pen {
     out: String,
-    depth: usize,
+    room: Room,
     fresh: bool,
 }
 
@@ -79,8 +88,34 @@ impl Pen {
     /// Goes on in the next line, one level further in.
     fn next_line(&mut self) {
         self.out.push('\n');
-        indent(&mut self.out, self.depth + 1);
+        let depth = self.depth();
+        indent(&mut self.out, depth + 1);
         self.fresh = true;
+    }
+
+    fn depth(&self) -> usize {
+        match self.room {
+            Room::Lines { depth } => depth,
+            Room::Columns(_) => 0,
+        }
+    }
+
+    /// How many columns are left on this line for a block that may stay on it.
+    fn left(&self) -> usize {
+        let used = table::width(self.out.rsplit('\n').next().unwrap_or(""));
+        match self.room {
+            Room::Lines { depth } if !self.out.contains('\n') => LINE.saturating_sub(depth * 4 + used),
+            Room::Lines { .. } => LINE.saturating_sub(used),
+            Room::Columns(room) => room.saturating_sub(used),
+        }
+    }
+
+    /// Whether a line has become too long for its room, or more than one line.
+    fn too_large(&self) -> bool {
+        match self.room {
+            Room::Lines { .. } => false,
+            Room::Columns(room) => self.out.contains('\n') || table::width(&self.out) > room,
+        }
     }
 
     fn left_out(&mut self, left_out: Option<&LeftOut>) {
@@ -97,13 +132,6 @@ impl Pen {
             self.space();
         }
     }
-
-    fn column(&self) -> usize {
-        match self.out.rfind('\n') {
-            Some(at) => table::width(&self.out[at + 1..]),
-            None => self.depth * 4 + table::width(&self.out),
-        }
-    }
 }
 
 fn indent(out: &mut String, depth: usize) {
@@ -114,9 +142,10 @@ fn spaces(out: &mut String, count: usize) {
     out.extend(std::iter::repeat_n(' ', count));
 }
 
-fn print_node(node: &Node, depth: usize, shapes: &'static [NodeShape], columns: Option<&Columns>) -> String {
+/// Nothing where it does not fit into its room.
+fn print_node(node: &Node, room: Room, shapes: &'static [NodeShape], columns: Option<&Columns>) -> Option<String> {
     let shape = shapes.iter().find(|shape| shape.name == node.bare_name());
-    let mut pen = Pen { out: String::new(), depth, fresh: true };
+    let mut pen = Pen { out: String::new(), room, fresh: true };
     for comment in &node.lead {
         pen.comment(comment);
     }
@@ -157,13 +186,16 @@ fn print_node(node: &Node, depth: usize, shapes: &'static [NodeShape], columns: 
                 }
                 pen.next_line();
             }
-            Part::Block(block) => print_block(&mut pen, block, shape),
+            Part::Block(block) => print_block(&mut pen, block, shape)?,
+        }
+        if pen.too_large() {
+            return None;
         }
     }
     for comment in &node.trail {
         pen.comment(comment);
     }
-    pen.out
+    (!pen.too_large()).then_some(pen.out)
 }
 
 /// Arguments first, then properties in the order of the language, then unknown ones; as written, where a comment or a
@@ -182,43 +214,48 @@ fn in_order<'n, 't>(node: &'n Node<'t>, shape: Option<&NodeShape>) -> Vec<&'n En
     entries
 }
 
-fn print_block(pen: &mut Pen, block: &Block, shape: Option<&'static NodeShape>) {
+fn print_block(pen: &mut Pen, block: &Block, shape: Option<&'static NodeShape>) -> Option<()> {
     let shapes: &'static [NodeShape] = shape.map_or(&[], |shape| &shape.children);
     pen.space();
     pen.left_out(block.left_out.as_ref());
     pen.fresh = false;
     if block.items.is_empty() && block.opening.is_empty() {
         pen.out.push_str("{}");
-        return;
+        return Some(());
     }
-    let room = LINE.saturating_sub(pen.column());
-    if let Some(line) = on_one_line(block, room, shapes) {
+    if let Some(line) = on_one_line(block, pen.left(), shapes) {
         pen.out.push_str(&line);
-        return;
+        return Some(());
     }
+    // Inside a line there is no other way.
+    let Room::Lines { depth } = pen.room else { return None };
     pen.out.push('{');
     for comment in &block.opening {
         pen.comment(comment);
     }
-    for (i, item) in print_items(&block.items, pen.depth + 1, shapes).iter().enumerate() {
+    for (i, item) in print_items(&block.items, depth + 1, shapes).iter().enumerate() {
         pen.out.push_str(if item.blank && i > 0 { "\n\n" } else { "\n" });
-        indent(&mut pen.out, pen.depth + 1);
+        indent(&mut pen.out, depth + 1);
         pen.out.push_str(&item.text);
     }
     pen.out.push('\n');
-    indent(&mut pen.out, pen.depth);
+    indent(&mut pen.out, depth);
     pen.out.push('}');
+    Some(())
 }
 
+/// A block that was written on one line, on one line; nothing where it takes more columns than there are. The room
+/// shrinks from block to block, so that trying costs little however deep they lie.
 fn on_one_line(block: &Block, room: usize, shapes: &'static [NodeShape]) -> Option<String> {
     if !block.one_line {
         return None;
     }
     let mut line = "{ ".to_owned();
     for (i, item) in block.items.iter().enumerate() {
+        let left = room.checked_sub(table::width(&line) + 2)?;
         match &item.what {
             What::Comments(comments) => line.push_str(&joined(comments)),
-            What::Node(node) => line.push_str(&print_node(node, 0, shapes, None)),
+            What::Node(node) => line.push_str(&print_node(node, Room::Columns(left), shapes, None)?),
         }
         let last = i + 1 == block.items.len();
         line.push_str(if last {
@@ -228,9 +265,6 @@ fn on_one_line(block: &Block, room: usize, shapes: &'static [NodeShape]) -> Opti
         } else {
             " "
         });
-        if line.contains('\n') || table::width(&line) > room {
-            return None;
-        }
     }
-    Some(line)
+    (table::width(&line) <= room && !line.contains('\n')).then_some(line)
 }

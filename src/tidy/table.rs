@@ -111,7 +111,7 @@ fn is_row(node: &Node) -> bool {
         && node.lead.is_empty()
         && node.parts.iter().all(|part| matches!(part, Part::Entry(_)))
         && node.entries().all(|entry| entry.left_out.is_none() && on_one_line(&entry.text))
-        && node.trail.iter().all(|comment| on_one_line(comment))
+        && node.trail.iter().all(|comment| comment.starts_with("//"))
         && cells(node).next().is_some()
 }
 

@@ -37,6 +37,15 @@ fn a_block_on_one_line_stays_there_while_it_fits() {
     becomes("a { }", "a {}\n");
 }
 
+/// Trying whether a block fits on a line must not cost twice as much with every block inside it.
+#[test]
+fn blocks_deep_inside_one_another_cost_little() {
+    let deep = format!("{}b{}\n", "a { ".repeat(120), " }".repeat(120));
+    let tidied = tidy(&deep);
+    assert!(tidied.contains("\n    a {\n        a {\n"), "{tidied}");
+    assert_eq!(tidy(&tidied), tidied);
+}
+
 #[test]
 fn readings_stand_in_columns_by_their_decimal_points() {
     becomes(
@@ -54,6 +63,7 @@ fn readings_stand_in_columns_by_their_decimal_points() {
     );
     // Only rows on one line are in a table: found by the random documents below.
     becomes("fasten 0 {\nA\n}\nfasten 00", "fasten 0 {\n    A\n}\n\nfasten 00\n");
+    becomes("at 0; /* c */ // d\nat 10", "at 0 /* c */ // d\nat 10\n");
     // A blank line parts two tables.
     becomes("x {\nat S1 1\n\nat S10 10\n}", "x {\n    at S1 1\n\n    at S10 10\n}\n");
 }
