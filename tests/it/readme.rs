@@ -64,3 +64,19 @@ fn the_ledger_in_the_readme_reads_without_a_fault() {
         .collect();
     assert!(broken.is_empty(), "{broken:#?}");
 }
+
+#[test]
+fn the_readme_names_every_command() {
+    let readme = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).expect("there");
+    let help = Command::cargo_bin("wayledger").expect("built").arg("--help").output().expect("it runs").stdout;
+    let help = String::from_utf8_lossy(&help).into_owned();
+    let listed =
+        help.split("Commands:\n").nth(1).and_then(|rest| rest.split("\n\n").next()).expect("commands are listed");
+    let names = listed
+        .lines()
+        .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
+        .map(|line| line.split_whitespace().next().unwrap_or(""));
+    let missing: Vec<&str> = names.filter(|name| !readme.contains(&format!("wayledger {name}"))).collect();
+    assert!(missing.is_empty(), "{missing:?}");
+    assert!(listed.contains("  lint"), "{listed}");
+}
