@@ -2,11 +2,12 @@
 //! name, so that a newer program needs no new hook. A hook that somebody else wrote is never touched.
 
 use std::fs;
-use std::io::{self, Write as _};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::world::Repository;
 use crate::world::git::GitError;
+use crate::writing::{self, NotWritten};
 
 /// The hooks: git runs the first before a commit, the second before the commit that ends a merge.
 const HOOKS: [&str; 2] = ["pre-commit", "pre-merge-commit"];
@@ -43,6 +44,8 @@ pub enum Refused {
     SomebodyElses(String),
     #[error("`{0}` was put there by wayledger but was changed since, so it stays as it is; delete it by hand")]
     Changed(String),
+    #[error(transparent)]
+    NotWritten(NotWritten),
     #[error("`{file}`: {why}")]
     System { file: String, why: io::Error },
 }
@@ -128,27 +131,12 @@ fn there(place: &Path) -> Result<There, Refused> {
     })
 }
 
-/// Writes a hook that is not there yet: beside its place, then renamed, never over another file.
+/// Writes a hook that is not there yet. Git runs only what may be executed; by whom, the person's umask says.
 fn put(place: &Path) -> Result<(), Refused> {
-    let fail = |why| system(place, why);
-    let folder = place.parent().unwrap_or(Path::new("."));
-    fs::create_dir_all(folder).map_err(fail)?;
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".wayledger-").suffix(".tmp");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        // Git runs only what may be executed; whose, the person's umask says.
-        builder.permissions(fs::Permissions::from_mode(0o777));
-    }
-    let mut draft = builder.tempfile_in(folder).map_err(fail)?;
-    draft.write_all(script().as_bytes()).map_err(fail)?;
-    draft.as_file().sync_all().map_err(fail)?;
-    draft.persist_noclobber(place).map_err(|error| match error.error.kind() {
-        io::ErrorKind::AlreadyExists => Refused::SomebodyElses(name(place)),
-        _ => fail(error.error),
-    })?;
-    Ok(())
+    writing::create_script(place, &script()).map_err(|why| match why {
+        NotWritten::Exists(file) => Refused::SomebodyElses(file),
+        why => Refused::NotWritten(why),
+    })
 }
 
 fn name(place: &Path) -> String {

@@ -78,9 +78,10 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let day = writing::day_file(&disk.real(&found.folder), head.date.date, &head.by)?;
     let name = day.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
     let file = found.folder.join(&name);
-    let before = if day.exists() { writing::read(&day)? } else { String::new() };
-    let addition = tidy::addition(&before, &built.text).map_err(said)?;
-    let trial = import::trial(&*world, found, &shops, &file, &before, &addition, world.today());
+    let there = writing::read_if_there(&day)?;
+    let before = there.as_deref().unwrap_or("");
+    let addition = tidy::addition(before, &built.text).map_err(said)?;
+    let trial = import::trial(&*world, found, &shops, &file, before, &addition, world.today());
     let again = recorded_already(&ledger, &mapping, &head);
 
     let mut out = output::standard();
@@ -99,7 +100,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     } else if misfits > 0 && !arguments.leave_out {
         writeln!(out, "Nothing was written: some rows do not fit. Mend the file or the mapping, or add --leave-out.")?;
     } else {
-        writing::append(&day, &addition)?;
+        writing::append(&day, there.as_deref(), &addition)?;
         writeln!(out, "Added to {}.", clean(&file.0))?;
     }
     out.flush()?;

@@ -146,10 +146,11 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     // The ledger as it would become, judged before a byte is written.
     let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
     let path = judged.path.join(&name);
-    let before = if file.exists() { writing::read(&file)? } else { String::new() };
+    let there = writing::read_if_there(&file)?;
+    let before = there.as_deref().unwrap_or("");
     // What cannot be laid out has a mistake, which the verdict below tells with the right spelling.
-    let addition = tidy::addition(&before, &record).unwrap_or_else(|_| record.clone());
-    let becomes = syntax::apply(&before, &[syntax::append(&before, &addition)])
+    let addition = tidy::addition(before, &record).unwrap_or_else(|_| record.clone());
+    let becomes = syntax::apply(before, &[syntax::append(before, &addition)])
         .map_err(|why| Failure::Said(format!("`{name}` was not changed: {why}")))?;
     let mut files: Vec<TextFile> =
         found.files.iter().filter(|it| **it != path).map(|it| lint::read_file(&disk, it)).collect();
@@ -178,7 +179,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
             return Err(Failure::Said("nothing was written".into()));
         }
     }
-    writing::append(&file, &addition)?;
+    writing::append(&file, there.as_deref(), &addition)?;
     let (was, is) = verdict.outstanding;
     desk.tell(&format!("written to {path}; outstanding: {was} before, {is} now"));
     Ok(CLEAN)

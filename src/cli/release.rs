@@ -67,10 +67,11 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let moment = Moment { date: disk.today(), minute: None };
     let records: Vec<String> = axes.iter().map(|axis| seal::release(&ledger, *axis, moment, &arguments.by)).collect();
     let file = writing::day_file(&disk.real(&found.folder), moment.date, &arguments.by)?;
-    writing::append(&file, &records.join("\n"))?;
+    let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
+    let before = ledger.sources.text_of(&found.folder.join(&name));
+    writing::append(&file, before, &records.join("\n"))?;
     // The record may lie in a new file, so the folder is looked through again.
     verify(&read(&disk, &arguments.ledger)?.1, &axes, &file)?;
-    let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
     for (axis, record) in axes.iter().zip(&records) {
         let facts = record.lines().filter(|line| line.trim_start().starts_with("fact ")).count();
         writeln!(

@@ -68,8 +68,9 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         writeln!(out, "No shim is needed.")?;
     } else if let (true, Some(by)) = (arguments.write, &arguments.by) {
         let file = writing::day_file(&arguments.one.folder(&chosen)?, chosen.world.today(), by)?;
-        writing::append(&file, &record)?;
         let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
+        let before = ledger.sources.text_of(&chosen.judged.path.join(&name));
+        writing::append(&file, before, &record)?;
         writeln!(out, "Added to {}:\n\n{record}", clean(&chosen.shown(&name).0))?;
     } else {
         writeln!(out, "Record it when the shims are in:\n\n{record}")?;

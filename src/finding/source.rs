@@ -44,6 +44,11 @@ impl Sources {
         self.files.iter().enumerate().map(|(i, source)| (SourceId(i as u32), &**source))
     }
 
+    /// The whole text of a file, where it is one of these.
+    pub fn text_of(&self, path: &Path) -> Option<&str> {
+        self.files.iter().find(|source| source.path == *path).map(|source| source.document.text())
+    }
+
     /// The text at a place.
     pub fn text(&self, place: Place) -> &str {
         self.get(place.source).document.text().get(place.span.range()).unwrap_or("")

@@ -4,16 +4,23 @@
 //! proven: two readers that share no code understand it alike, and whatever was not meant to change says what it said.
 //! It is written to a temporary file beside the old one, brought to the disk, and read back. The old file is read again,
 //! and only if it still is what the change was made for is it replaced, by renaming. A program killed at any moment
-//! leaves the old file or the new one, and at most a hidden temporary file, `.wayledger-….tmp`, which may be deleted.
+//! leaves the old file or the new one, and at most a hidden temporary file, `.wayledger-….tmp`, which the next writer in
+//! that folder takes away.
+//!
+//! A link stays a link, and what it leads to is replaced. Of a file with several names only the one that was meant is
+//! replaced: whoever keeps another name of it keeps the old text. Permissions stay, and the owner where the system lets
+//! us give a file away.
 
-mod lock;
+mod draft;
+mod turn;
 
 use std::fs;
-use std::io::{self, Write as _};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::syntax::{self, Edit, EditFault, Limits};
 use crate::world::MOST_BYTES;
+use draft::Draft;
 
 /// Why a file was not written. The ledger is then as it was.
 #[derive(Debug, thiserror::Error)]
@@ -38,6 +45,10 @@ pub enum NotWritten {
     Busy(String),
     #[error("`{file}` was not changed: {why}")]
     NotProven { file: String, why: EditFault },
+    #[error("`{0}` was not written, since its folder is not there: make the folder first")]
+    NoFolder(String),
+    #[error("`{file}` was not written, since no file can be made beside it: {why}")]
+    NoRoom { file: String, why: io::Error },
     #[error("`{file}` was not written: {why}")]
     System { file: String, why: io::Error },
 }
@@ -45,84 +56,48 @@ pub enum NotWritten {
 /// Makes a new file. One that is there already is never touched. Folders above it are made where they are missing.
 pub fn create(file: &Path, text: &str) -> Result<(), NotWritten> {
     prove(file, "", &[syntax::append("", text)])?;
-    let folder = folder_of(file);
-    fs::create_dir_all(folder).map_err(|why| system(file, why))?;
-    let _lock = lock::folder(folder)?;
-    if file.symlink_metadata().is_ok() {
-        return Err(NotWritten::Exists(name(file)));
-    }
-    let draft = draft(file, folder, text, None)?;
-    draft.persist_noclobber(file).map_err(|error| match error.error.kind() {
-        io::ErrorKind::AlreadyExists => NotWritten::Exists(name(file)),
-        _ => system(file, error.error),
-    })?;
-    settle(folder);
-    Ok(())
+    fs::create_dir_all(folder_of(file)).map_err(|why| system(file, why))?;
+    put(file, text, draft::TEXT)
+}
+
+/// Makes a new script that may be executed. One that is there already is never touched.
+pub fn create_script(file: &Path, text: &str) -> Result<(), NotWritten> {
+    fs::create_dir_all(folder_of(file)).map_err(|why| system(file, why))?;
+    put(file, text, draft::SCRIPT)
 }
 
 /// Makes edits to a file whose text is `before`. Nothing outside the edits changes.
 pub fn change(file: &Path, before: &str, edits: &[Edit]) -> Result<(), NotWritten> {
     let text = prove(file, before, edits)?;
-    // A link stays a link: what it leads to is replaced.
-    let real = file.canonicalize().map_err(|why| system(file, why))?;
-    let folder = folder_of(&real);
-    let _lock = lock::folder(folder)?;
-    same(&real, before)?;
-    let permissions = fs::metadata(&real).map_err(|why| system(file, why))?.permissions();
-    if permissions.readonly() {
-        return Err(NotWritten::Protected(name(file)));
-    }
-    let draft = draft(file, folder, &text, Some(permissions))?;
-    same(&real, before)?;
-    draft.persist(&real).map_err(|error| system(file, error.error))?;
-    settle(folder);
-    Ok(())
+    replace(file, before, &text)
 }
 
-/// Adds lines at the end of a file, or makes it.
-pub fn append(file: &Path, addition: &str) -> Result<(), NotWritten> {
-    if file.symlink_metadata().is_err_and(|why| why.kind() == io::ErrorKind::NotFound) {
-        return create(file, addition);
+/// Adds lines at the end of a file whose text is `before`, or makes it where none was there. What was judged before
+/// writing is what is written to: a file that came or changed since is somebody else's word and is not added to.
+pub fn append(file: &Path, before: Option<&str>, addition: &str) -> Result<(), NotWritten> {
+    match before {
+        Some(before) => change(file, before, &[syntax::append(before, addition)]),
+        None => create(file, addition).map_err(|why| match why {
+            NotWritten::Exists(file) => NotWritten::Changed(file),
+            why => why,
+        }),
     }
-    let before = read(file)?;
-    let edit = syntax::append(&before, addition);
-    change(file, &before, &[edit])
 }
 
 /// Writes a paper that is no ledger. Where a file is there already it is replaced only when `ours` knows its text as an
 /// earlier paper of this tool.
 pub fn replace_paper(file: &Path, text: &str, ours: fn(&str) -> bool) -> Result<(), NotWritten> {
-    let folder = folder_of(file);
-    let _lock = lock::folder(folder)?;
-    match file.symlink_metadata() {
-        Err(why) if why.kind() == io::ErrorKind::NotFound => {
-            let draft = draft(file, folder, text, None)?;
-            draft.persist_noclobber(file).map_err(|error| match error.error.kind() {
-                io::ErrorKind::AlreadyExists => NotWritten::Exists(name(file)),
-                _ => system(file, error.error),
-            })?;
-        }
-        Err(why) => return Err(system(file, why)),
-        Ok(_) => {
-            let before = read(file).map_err(|why| match why {
-                NotWritten::NotText(file) => NotWritten::NotOurs(file),
-                why => why,
-            })?;
-            if !ours(&before) {
-                return Err(NotWritten::NotOurs(name(file)));
-            }
-            let real = file.canonicalize().map_err(|why| system(file, why))?;
-            let permissions = fs::metadata(&real).map_err(|why| system(file, why))?.permissions();
-            if permissions.readonly() {
-                return Err(NotWritten::Protected(name(file)));
-            }
-            let draft = draft(file, folder_of(&real), text, Some(permissions))?;
-            same(&real, &before)?;
-            draft.persist(&real).map_err(|error| system(file, error.error))?;
-        }
+    let Some(before) = read_if_there(file).map_err(|why| match why {
+        NotWritten::NotText(file) => NotWritten::NotOurs(file),
+        why => why,
+    })?
+    else {
+        return put(file, text, draft::TEXT);
+    };
+    if !ours(&before) {
+        return Err(NotWritten::NotOurs(name(file)));
     }
-    settle(folder);
-    Ok(())
+    replace(file, &before, text)
 }
 
 /// The text of a file that is to be changed.
@@ -134,6 +109,51 @@ pub fn read(file: &Path) -> Result<String, NotWritten> {
     String::from_utf8(fs::read(file).map_err(|why| system(file, why))?).map_err(|_| NotWritten::NotText(name(file)))
 }
 
+/// The same of a file that may not be there yet.
+pub fn read_if_there(file: &Path) -> Result<Option<String>, NotWritten> {
+    match file.symlink_metadata() {
+        Err(why) if why.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(why) => Err(system(file, why)),
+        Ok(_) => read(file).map(Some),
+    }
+}
+
+/// A new file, where none is.
+fn put(file: &Path, text: &str, rights: u32) -> Result<(), NotWritten> {
+    let folder = folder_of(file);
+    if !folder.is_dir() {
+        return Err(NotWritten::NoFolder(name(file)));
+    }
+    let _turn = turn::take(folder)?;
+    if file.symlink_metadata().is_ok() {
+        return Err(NotWritten::Exists(name(file)));
+    }
+    Draft::write(file, folder, text, draft::Rights::New(rights))?.put(file)?;
+    settle(folder);
+    Ok(())
+}
+
+/// Another text in the place of `before`.
+fn replace(file: &Path, before: &str, text: &str) -> Result<(), NotWritten> {
+    // A link stays a link: what it leads to is replaced.
+    let real = file.canonicalize().map_err(|why| lost(file, why))?;
+    let folder = folder_of(&real);
+    let _turn = turn::take(folder)?;
+    same(file, &real, before)?;
+    let old = fs::metadata(&real).map_err(|why| lost(file, why))?;
+    // Renaming asks nobody whether the file itself may be written.
+    match fs::OpenOptions::new().append(true).open(&real) {
+        Ok(_) if !old.permissions().readonly() => {}
+        Err(why) if why.kind() != io::ErrorKind::PermissionDenied => return Err(lost(file, why)),
+        _ => return Err(NotWritten::Protected(name(file))),
+    }
+    let draft = Draft::write(file, folder, text, draft::Rights::Of(&old))?;
+    same(file, &real, before)?;
+    draft.replace(file, &real)?;
+    settle(folder);
+    Ok(())
+}
+
 /// The proven new text.
 fn prove(file: &Path, before: &str, edits: &[Edit]) -> Result<String, NotWritten> {
     match syntax::prove(before, edits, &Limits::default()) {
@@ -142,45 +162,18 @@ fn prove(file: &Path, before: &str, edits: &[Edit]) -> Result<String, NotWritten
     }
 }
 
-/// The new text in a temporary file beside the old one, on the disk and read back.
-fn draft(
-    file: &Path,
-    folder: &Path,
-    text: &str,
-    permissions: Option<fs::Permissions>,
-) -> Result<tempfile::NamedTempFile, NotWritten> {
-    let fail = |why| system(file, why);
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".wayledger-").suffix(".tmp");
-    // A temporary file is private by itself; a ledger file is as readable as any new file, or as the old one.
-    let permissions = permissions.or_else(new_file_permissions);
-    if let Some(permissions) = permissions {
-        builder.permissions(permissions);
+/// Fails where a file does not say what it said.
+fn same(file: &Path, real: &Path, before: &str) -> Result<(), NotWritten> {
+    match read(real) {
+        Ok(text) if text == before => Ok(()),
+        Err(NotWritten::System { why, .. }) => Err(lost(file, why)),
+        _ => Err(NotWritten::Changed(name(file))),
     }
-    let mut draft = builder.tempfile_in(folder).map_err(fail)?;
-    draft.write_all(text.as_bytes()).map_err(fail)?;
-    draft.as_file().sync_all().map_err(fail)?;
-    let back = fs::read(draft.path()).map_err(fail)?;
-    if back != text.as_bytes() {
-        return Err(system(file, io::Error::other("the disk gave back other bytes than were written")));
-    }
-    Ok(draft)
 }
 
-#[cfg(unix)]
-fn new_file_permissions() -> Option<fs::Permissions> {
-    use std::os::unix::fs::PermissionsExt as _;
-    // The system takes away what the person's umask forbids.
-    Some(fs::Permissions::from_mode(0o666))
-}
-
-#[cfg(not(unix))]
-fn new_file_permissions() -> Option<fs::Permissions> {
-    None
-}
-
-fn same(file: &Path, before: &str) -> Result<(), NotWritten> {
-    if read(file)? == before { Ok(()) } else { Err(NotWritten::Changed(name(file))) }
+/// A file that was there and cannot be had any more.
+fn lost(file: &Path, why: io::Error) -> NotWritten {
+    if why.kind() == io::ErrorKind::NotFound { NotWritten::Changed(name(file)) } else { system(file, why) }
 }
 
 /// Brings the renaming itself to the disk, where the system can.

@@ -23,7 +23,7 @@ fn an_addition_keeps_every_byte_before_it() {
     let file = folder.path().join("day.kdl");
     let before = "// kept\r\nservice X date=\"2026-04-13\" by=fitter-2 task=lubricate // no line end";
     fs::write(&file, before).expect("written");
-    append(&file, RECORD).expect("added");
+    append(&file, Some(before), RECORD).expect("added");
     let after = fs::read_to_string(&file).expect("read");
     assert_eq!(after, format!("{before}\r\n{}\r\n", RECORD.trim_end()));
     assert_eq!(fs::read_dir(folder.path()).expect("listed").count(), 1, "nothing is left lying about");
@@ -64,7 +64,8 @@ fn writers_come_one_after_the_other() {
             scope.spawn(move || {
                 let mut written = 0;
                 while written < 5 {
-                    match append(file, &format!("note{writer} {written}\n")) {
+                    let before = read(file).expect("read");
+                    match append(file, Some(&before), &format!("note{writer} {written}\n")) {
                         Ok(()) => written += 1,
                         Err(NotWritten::Changed(_)) => {}
                         Err(other) => panic!("{other}"),
@@ -90,11 +91,11 @@ fn links_and_permissions_stay() {
     fs::write(&real, "a 1\n").expect("written");
     fs::set_permissions(&real, fs::Permissions::from_mode(0o640)).expect("set");
     std::os::unix::fs::symlink("real.kdl", &link).expect("linked");
-    append(&link, "b 2\n").expect("added");
+    append(&link, Some("a 1\n"), "b 2\n").expect("added");
     assert!(link.symlink_metadata().expect("there").file_type().is_symlink());
     assert_eq!(fs::read_to_string(&real).expect("read"), "a 1\nb 2\n");
     assert_eq!(real.metadata().expect("there").permissions().mode() & 0o777, 0o640);
     fs::set_permissions(&real, fs::Permissions::from_mode(0o440)).expect("set");
-    assert!(matches!(append(&real, "c 3\n"), Err(NotWritten::Protected(_))));
+    assert!(matches!(append(&real, Some("a 1\nb 2\n"), "c 3\n"), Err(NotWritten::Protected(_))));
     assert_eq!(fs::read_to_string(&real).expect("read"), "a 1\nb 2\n");
 }

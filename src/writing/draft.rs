@@ -1,0 +1,135 @@
+//! A temporary file that is to become a file of the ledger.
+
+use std::fs;
+use std::io::{self, Write as _};
+use std::path::Path;
+
+use super::{NotWritten, name, system};
+
+/// What every temporary file of ours is called: this, some letters and digits, and `END`.
+const START: &str = ".wayledger-";
+const END: &str = ".tmp";
+const LETTERS: usize = 6;
+
+/// Rights of a new text and a new script; the system takes away what the person's umask forbids.
+pub(super) const TEXT: u32 = 0o666;
+pub(super) const SCRIPT: u32 = 0o777;
+
+/// Who may do what with the file.
+pub(super) enum Rights<'a> {
+    /// A new file.
+    New(u32),
+    /// As with the file that is replaced.
+    Of(&'a fs::Metadata),
+}
+
+/// The new text on the disk, beside its place, read back. It goes away with this value unless it is put somewhere.
+pub(super) struct Draft(tempfile::NamedTempFile);
+
+impl Draft {
+    pub(super) fn write(file: &Path, folder: &Path, text: &str, rights: Rights) -> Result<Draft, NotWritten> {
+        let fail = |why| system(file, why);
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(START).rand_bytes(LETTERS).suffix(END);
+        if let Rights::New(rights) = rights {
+            new_file(&mut builder, rights);
+        }
+        let made = builder.tempfile_in(folder);
+        let mut draft = made.map_err(|why| NotWritten::NoRoom { file: name(file), why: bare(why) })?;
+        draft.as_file_mut().write_all(text.as_bytes()).map_err(fail)?;
+        if let Rights::Of(old) = rights {
+            keep(draft.as_file(), old).map_err(fail)?;
+        }
+        draft.as_file().sync_all().map_err(fail)?;
+        let back = fs::read(draft.path()).map_err(fail)?;
+        if back != text.as_bytes() {
+            return Err(fail(io::Error::other("the disk gave back other bytes than were written")));
+        }
+        Ok(Draft(draft))
+    }
+
+    /// Gives it the name of a file that is not there.
+    pub(super) fn put(self, file: &Path) -> Result<(), NotWritten> {
+        self.0.persist_noclobber(file).map(drop).map_err(|error| match error.error.kind() {
+            io::ErrorKind::AlreadyExists => NotWritten::Exists(name(file)),
+            _ => system(file, error.error),
+        })
+    }
+
+    /// Gives it the name of the file that it replaces; `file` is that file as the person knows it.
+    pub(super) fn replace(self, file: &Path, real: &Path) -> Result<(), NotWritten> {
+        self.0.persist(real).map(drop).map_err(|error| system(file, error.error))
+    }
+}
+
+/// Takes away the drafts of writers that were killed. Only whoever has the folder's turn may do this.
+pub(super) fn clear(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        if is_draft(&entry.file_name().to_string_lossy()) && entry.file_type().is_ok_and(|kind| kind.is_file()) {
+            // What cannot be taken away hinders nobody.
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
+fn is_draft(name: &str) -> bool {
+    name.strip_prefix(START)
+        .and_then(|rest| rest.strip_suffix(END))
+        .is_some_and(|letters| letters.len() == LETTERS && letters.bytes().all(|byte| byte.is_ascii_alphanumeric()))
+}
+
+/// What is wrong, without the name of the temporary file, which says nothing to anybody.
+fn bare(why: io::Error) -> io::Error {
+    use io::ErrorKind as K;
+    match why.kind() {
+        kind @ (K::PermissionDenied | K::ReadOnlyFilesystem | K::StorageFull | K::QuotaExceeded) => kind.into(),
+        _ => why,
+    }
+}
+
+#[cfg(unix)]
+fn new_file(builder: &mut tempfile::Builder, rights: u32) {
+    use std::os::unix::fs::PermissionsExt as _;
+    builder.permissions(fs::Permissions::from_mode(rights));
+}
+
+#[cfg(not(unix))]
+fn new_file(_: &mut tempfile::Builder, _: u32) {}
+
+/// Gives a draft the owner and the rights of the file it replaces. Only an administrator can give a file away: else it
+/// becomes the writer's, and where its group cannot stay either, the new group may do no more than everybody may.
+#[cfg(unix)]
+fn keep(draft: &fs::File, old: &fs::Metadata) -> io::Result<()> {
+    use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _, fchown};
+    let new = draft.metadata()?;
+    let mut rights = old.mode() & 0o777;
+    let owned = (new.uid(), new.gid()) == (old.uid(), old.gid());
+    if !owned && fchown(draft, Some(old.uid()), Some(old.gid())).is_err() {
+        let grouped = new.gid() == old.gid() || fchown(draft, None, Some(old.gid())).is_ok();
+        if !grouped {
+            rights = (rights & !0o070) | ((rights & 0o007) << 3);
+        }
+    }
+    draft.set_permissions(fs::Permissions::from_mode(rights))
+}
+
+#[cfg(not(unix))]
+fn keep(draft: &fs::File, old: &fs::Metadata) -> io::Result<()> {
+    draft.set_permissions(old.permissions())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_our_own_leftovers_are_known_as_such() {
+        assert!(is_draft(".wayledger-a1B2c3.tmp"));
+        for other in
+            [".wayledger-a1B2c3.kdl", ".wayledger-.tmp", ".wayledger-plans.tmp2", ".wayledger-our-notes.tmp", "x"]
+        {
+            assert!(!is_draft(other), "{other}");
+        }
+    }
+}
