@@ -24,18 +24,27 @@ pub struct Judged {
     pub findings: Vec<Finding>,
     /// A shop file on its own, no ledger.
     pub is_shop: bool,
-    /// Some file of it could not be had.
-    pub unreadable: bool,
+    /// Its files that could not be read whole, each with the reason.
+    pub unread: Vec<(Path, String)>,
 }
 
 /// Reads one ledger with its shop files.
-pub fn read(world: &dyn World, found: &Found, shops: &BTreeMap<Path, TextFile>) -> (Ledger, bool) {
+pub fn read(world: &dyn World, found: &Found, shops: &BTreeMap<Path, TextFile>) -> (Ledger, Vec<(Path, String)>) {
     let files: Vec<TextFile> = found.files.iter().map(|path| read_file(world, path)).collect();
-    let unreadable = files.iter().any(|file| file.unreadable.is_some());
+    let unread = files.iter().filter_map(unread).collect();
+    (understood(world, found, files, shops), unread)
+}
+
+fn unread(file: &TextFile) -> Option<(Path, String)> {
+    Some((file.source.path.clone(), file.unread()?))
+}
+
+/// A ledger from its files as they were read.
+pub fn understood(world: &dyn World, found: &Found, files: Vec<TextFile>, shops: &BTreeMap<Path, TextFile>) -> Ledger {
     let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
     let mut ledger = Ledger::new(found.folder.clone(), files, &shops);
     attachments(world, &mut ledger);
-    (ledger, unreadable)
+    ledger
 }
 
 /// Looks at the files that are attached to a ledger.
@@ -85,7 +94,7 @@ pub fn judge_ledger(ledger: Ledger, today: Date) -> Judged {
     let mut findings = judge(&Case::new(&ledger, today));
     findings.extend(ledger.text_findings.iter().cloned());
     sort(&mut findings);
-    Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unreadable: false }
+    Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unread: Vec::new() }
 }
 
 /// Reads a shop file and judges it on its own.
@@ -117,7 +126,7 @@ fn judge_shop(file: &TextFile) -> Judged {
         ledger: Ledger::of_files(sources),
         findings,
         is_shop: true,
-        unreadable: file.unreadable.is_some(),
+        unread: unread(file).into_iter().collect(),
     }
 }
 
@@ -139,8 +148,8 @@ pub fn lint(world: &dyn World, found: &[Found], today: Date, mut take: impl FnMu
         let judged: Vec<Judged> = batch
             .par_iter()
             .map(|found| {
-                let (ledger, unreadable) = read(world, found, &shops);
-                Judged { unreadable, ..judge_ledger(ledger, today) }
+                let (ledger, unread) = read(world, found, &shops);
+                Judged { unread, ..judge_ledger(ledger, today) }
             })
             .collect();
         judged.into_iter().for_each(&mut take);

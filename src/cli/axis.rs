@@ -1,11 +1,13 @@
 //! One axis of one ledger, as most commands name it: `wayledger shims X`, with `--ledger` where it lies elsewhere.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use super::Failure;
 use super::source::{Source, asked, day};
-use crate::ledger::{Ledger, RailId, Target};
+use crate::ledger::{Ledger, RailId, Target, TextFile};
 use crate::lint::{self, Judged};
+use crate::render::Locator;
 use crate::world::ledgers::Found;
 use crate::world::{Disk, Path, World};
 
@@ -34,11 +36,7 @@ impl OneAxis {
     /// Reads the ledger and finds the axis.
     pub fn open(&self) -> Result<Chosen, Failure> {
         let world = self.source.open()?;
-        let found = asked(&*world, std::slice::from_ref(&self.ledger))?.found;
-        let found = &only(found)?;
-        let shops = lint::read_shops(&*world, std::slice::from_ref(found));
-        let (ledger, _) = lint::read(&*world, found, &shops);
-        let judged = lint::judge_ledger(ledger, world.today());
+        let judged = lint::judge_ledger(whole(&*world, &self.ledger)?.ledger, world.today());
         let (axis, rail) = self.target(&judged.ledger)?;
         Ok(Chosen { world, judged, axis, rail })
     }
@@ -81,14 +79,40 @@ pub struct Ledgers {
 
 impl Ledgers {
     /// The only ledger meant.
-    pub fn one_on_disk(&self) -> Result<(Disk, Found), Failure> {
+    pub fn one_on_disk(&self) -> Result<(Disk, Whole), Failure> {
         let mut disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
         if let Some(today) = self.today {
             disk = disk.on(today);
         }
-        let found = only(asked(&disk, std::slice::from_ref(&self.ledger))?.found)?;
-        Ok((disk, found))
+        let whole = whole(&disk, &self.ledger)?;
+        Ok((disk, whole))
     }
+}
+
+/// One ledger and all that was read for it.
+pub struct Whole {
+    pub found: Found,
+    pub shops: BTreeMap<Path, TextFile>,
+    pub ledger: Ledger,
+}
+
+/// The only ledger at a path, read whole. Where a part of it cannot be read, nothing is made of the rest.
+pub fn whole(world: &dyn World, path: &PathBuf) -> Result<Whole, Failure> {
+    let asked = asked(world, std::slice::from_ref(path))?;
+    if asked.hindered {
+        let message = "this may belong to the ledger and cannot be read; take it away or mend it: nothing was done";
+        return Err(Failure::Said(message.into()));
+    }
+    let found = only(asked.found)?;
+    let shops = lint::read_shops(world, std::slice::from_ref(&found));
+    let files: Vec<TextFile> = found.files.iter().map(|path| lint::read_file(world, path)).collect();
+    for file in files.iter().chain(shops.values()) {
+        if let Some(why) = file.unread() {
+            return Err(Failure::Said(format!("`{}` cannot be read whole: {why}; nothing was done", file.source.path)));
+        }
+    }
+    let ledger = lint::understood(world, &found, files, &shops);
+    Ok(Whole { found, shops, ledger })
 }
 
 /// The only one of the ledgers found.
@@ -119,9 +143,12 @@ impl Chosen {
         }
         let first = &findings[0];
         let count = findings.len();
+        let at = Locator::new(&self.ledger().sources).locate(first.at.place);
         Err(Failure::Said(format!(
-            "the ledger's text has {count} fault{}, the first: {}; `wayledger lint` shows {}",
+            "the ledger's text has {count} fault{}, the first: {}:{}: {}; `wayledger lint` shows {}",
             if count == 1 { "" } else { "s" },
+            at.file,
+            at.line,
             first.message,
             if count == 1 { "it" } else { "them" },
         )))

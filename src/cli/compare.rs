@@ -88,7 +88,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
                 all.push(shop(&*side.world, path));
             }
         }
-        unreadable |= all.iter().any(|judged| judged.unreadable);
+        unreadable |= all.iter().filter(|judged| source::unread(judged)).count() > 0;
         all
     };
     let (old, new) = (judged(&before, &old), judged(&after, &new));

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::ValueEnum;
 
-use super::source::{Source, asked};
+use super::source::{Source, asked, unread};
 use super::{CLEAN, FAILED, Failure, output};
 use crate::lint::{Judged, lint};
 use crate::readings::collect;
@@ -45,10 +45,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let mut hindered = asked.hindered;
     let mut failed: io::Result<()> = Ok(());
     lint(&*world, &asked.found, world.today(), |judged| {
-        hindered |= judged.unreadable;
-        if judged.unreadable {
-            output::complain(&format!("{}: some of it cannot be read; its readings are missing", judged.path));
-        }
+        hindered |= unread(&judged);
         if failed.is_ok() && !judged.is_shop {
             failed = table.take(&judged);
         }

@@ -3,11 +3,11 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::source::{Source, asked};
+use super::axis::whole;
+use super::source::Source;
 use super::{CLEAN, Failure, output};
 use crate::derived::{Quantity, quantities};
 use crate::ledger::{Ledger, Target};
-use crate::lint;
 use crate::render::{Locator, clean};
 use crate::rules::Case;
 
@@ -29,12 +29,7 @@ pub struct Arguments {
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
-    let found = asked(&*world, std::slice::from_ref(&arguments.ledger))?.found;
-    let [found] = &found[..] else {
-        return Err(Failure::Said(format!("there are {} ledgers here: name one with --ledger", found.len())));
-    };
-    let shops = lint::read_shops(&*world, std::slice::from_ref(found));
-    let (ledger, _) = lint::read(&*world, found, &shops);
+    let ledger = whole(&*world, &arguments.ledger)?.ledger;
     let target = target(&ledger, &arguments.address)?;
     let all = quantities(&Case::new(&ledger, world.today()), target);
     let mut out = output::standard();

@@ -3,14 +3,14 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::source::{Source, asked};
+use super::axis::{Whole, whole};
+use super::source::Source;
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
 use crate::import::{self, Becomes, Built, Head, Mapping, Rows, Trial};
 use crate::ledger::{KINDS, Ledger, RailId, Target};
-use crate::lint;
 use crate::quantity::{Amount, Moment, Temperature};
 use crate::render::{clean, sentence};
-use crate::world::{Disk, Path};
+use crate::world::{Disk, Path, disk};
 use crate::{tidy, writing};
 
 /// Reads the text export of a gauge or electronic torque wrench, by a `readings-file` mapping of the shop file.
@@ -62,16 +62,11 @@ fn moment(text: &str) -> Result<Moment, String> {
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let disk = Disk::here().map_err(said)?;
     let world = Source::default().open()?;
-    let found = asked(&*world, std::slice::from_ref(&arguments.ledger))?.found;
-    let [found] = &found[..] else {
-        return Err(Failure::Said("there are several ledgers here: name one with --ledger".into()));
-    };
-    let shops = lint::read_shops(&*world, std::slice::from_ref(found));
-    let (ledger, _) = lint::read(&*world, found, &shops);
+    let Whole { found, shops, ledger } = whole(&*world, &arguments.ledger)?;
     let mapping = import::find(&ledger, &arguments.mapping).map_err(Failure::Said)?;
     let (head, id) = head(arguments, &mapping, &ledger)?;
     let typed = arguments.file.display();
-    let bytes = std::fs::read(&arguments.file).map_err(|why| Failure::Said(format!("`{typed}`: {why}")))?;
+    let bytes = disk::read(&arguments.file).map_err(|why| Failure::Said(format!("`{typed}`: {why}")))?;
     let rows = import::read(&bytes, &mapping).map_err(|why| Failure::Said(format!("`{typed}`: {why}")))?;
     let built = import::build(&rows.rows, &mapping, &head, ledger.machine.rail(id)).map_err(Failure::Said)?;
 
@@ -81,7 +76,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let there = writing::read_if_there(&day)?;
     let before = there.as_deref().unwrap_or("");
     let addition = tidy::addition(before, &built.text).map_err(said)?;
-    let trial = import::trial(&*world, found, &shops, &file, before, &addition, world.today());
+    let trial = import::trial(&*world, &found, &shops, &file, before, &addition, world.today());
     let again = recorded_already(&ledger, &mapping, &head);
 
     let mut out = output::standard();

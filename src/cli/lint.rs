@@ -80,7 +80,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let mut written = paper.begin();
     lint(&*world, &found, world.today(), |judged: Judged| {
         total.add(Counts::of(&judged.findings));
-        unreadable |= judged.unreadable;
+        unreadable |= !judged.unread.is_empty();
         if written.is_ok() {
             written = paper.ledger(&judged);
         }

@@ -4,7 +4,7 @@ use std::io::Write as _;
 
 use clap::ValueEnum;
 
-use super::axis::Ledgers;
+use super::axis::{Ledgers, Whole};
 use super::desk::Line;
 use super::{CLEAN, Failure, output};
 use crate::entry::{self, Desk as _, Given, Kind};
@@ -116,14 +116,9 @@ impl Recorded {
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let (disk, found) = arguments.place.one_on_disk()?;
-    let shops = lint::read_shops(&disk, std::slice::from_ref(&found));
-    let (ledger, unreadable) = lint::read(&disk, &found, &shops);
+    let (disk, Whole { found, shops, ledger }) = arguments.place.one_on_disk()?;
     let today = disk.today();
     let judged = lint::judge_ledger(ledger, today);
-    if unreadable {
-        return Err(Failure::Said("a file of the ledger cannot be read; `wayledger lint` says which".into()));
-    }
     let moment = match &arguments.date {
         Some(text) => Moment::read(text)
             .ok_or_else(|| Failure::Said(format!("`{text}` is no date; write it as 2026-04-14 or 2026-04-14T08:10")))?,

@@ -3,16 +3,14 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::source::asked;
+use super::axis::{Whole, whole};
 use super::{BROKEN, CLEAN, Failure, output};
 use crate::finding::Finding;
 use crate::ledger::{Ledger, Target};
-use crate::lint;
 use crate::quantity::Moment;
 use crate::render::{Locator, clean};
 use crate::rules::{Case, before_release};
 use crate::seal;
-use crate::world::ledgers::Found;
 use crate::world::{Disk, World};
 use crate::writing;
 
@@ -43,8 +41,8 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let said = |why: &dyn ToString| Failure::Said(why.to_string());
     let disk = Disk::here().map_err(|why| said(&why))?;
     let disk = arguments.today.map_or(disk.clone(), |today| disk.clone().on(today));
-    let (found, ledger, unreadable) = read(&disk, &arguments.ledger)?;
-    if unreadable || !ledger.text_findings.is_empty() {
+    let Whole { found, ledger, .. } = whole(&disk, &arguments.ledger)?;
+    if !ledger.text_findings.is_empty() {
         return Err(Failure::Said(
             "the text of the ledger is at fault: `wayledger lint` shows where; mend it first".into(),
         ));
@@ -71,7 +69,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let before = ledger.sources.text_of(&found.folder.join(&name));
     writing::append(&file, before, &records.join("\n"))?;
     // The record may lie in a new file, so the folder is looked through again.
-    verify(&read(&disk, &arguments.ledger)?.1, &axes, &file)?;
+    verify(&whole(&disk, &arguments.ledger)?.ledger, &axes, &file)?;
     for (axis, record) in axes.iter().zip(&records) {
         let facts = record.lines().filter(|line| line.trim_start().starts_with("fact ")).count();
         writeln!(
@@ -85,17 +83,6 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     writeln!(out, "Added to {}: commit it with the ledger.", clean(&found.folder.join(&name).0))?;
     out.flush()?;
     Ok(CLEAN)
-}
-
-/// The one ledger at a path.
-fn read(disk: &Disk, path: &PathBuf) -> Result<(Found, Ledger, bool), Failure> {
-    let mut found = asked(disk, std::slice::from_ref(path))?.found;
-    let (Some(one), true) = (found.pop(), found.is_empty()) else {
-        return Err(Failure::Said(format!("there are {} ledgers here: name one with --ledger", found.len() + 1)));
-    };
-    let shops = lint::read_shops(disk, std::slice::from_ref(&one));
-    let (ledger, unreadable) = lint::read(disk, &one, &shops);
-    Ok((one, ledger, unreadable))
 }
 
 fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, Failure> {

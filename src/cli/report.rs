@@ -52,7 +52,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let text = if let [_] = found[..] {
         let mut one = None;
         lint(&*world, &found, today, |judged: Judged| {
-            unreadable |= judged.unreadable;
+            unreadable |= source::unread(&judged);
             if !judged.is_shop {
                 one = Some(gather(&judged, today));
             }
@@ -66,7 +66,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     } else {
         let mut all = Fleet::new(today);
         lint(&*world, &found, today, |judged: Judged| {
-            unreadable |= judged.unreadable;
+            unreadable |= source::unread(&judged);
             if !judged.is_shop {
                 all.add(&judged, today);
                 progress.inc(1);

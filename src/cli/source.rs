@@ -7,6 +7,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::{Failure, output};
+use crate::lint::Judged;
 use crate::quantity::Moment;
 use crate::render::Root;
 use crate::world::git::GitError;
@@ -86,6 +87,14 @@ pub fn told(ledgers: Ledgers) -> Asked {
         output::complain(&format!("{path}: {why}"));
     }
     Asked { found: ledgers.found, hindered }
+}
+
+/// Whether some of a ledger could not be read, after saying what.
+pub fn unread(judged: &Judged) -> bool {
+    for (path, why) in &judged.unread {
+        output::complain(&format!("{path} cannot be read whole: {why}; what it holds is missing here"));
+    }
+    !judged.unread.is_empty()
 }
 
 /// The repository we stand in.

@@ -47,7 +47,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let mut unreadable = hindered;
     let progress = progress::ledgers(found.len());
     lint(&*world, &found, world.today(), |judged: Judged| {
-        unreadable |= judged.unreadable;
+        unreadable |= source::unread(&judged);
         if judged.is_shop {
             return;
         }

@@ -45,6 +45,12 @@ impl TextFile {
         TextFile { source, faults: Arc::new([]), unreadable: Some(why) }
     }
 
+    /// Why some of its bytes were not read, so that nobody knows what they say; nothing where all were.
+    pub fn unread(&self) -> Option<String> {
+        let cut = || self.faults.iter().find(|fault| fault.kind.leaves_unread()).map(syntax::Fault::message);
+        self.unreadable.as_ref().map(ToString::to_string).or_else(cut)
+    }
+
     /// What is wrong with the text alone: unreadable places and the shape of nodes.
     pub fn findings(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
         if let Some(why) = &self.unreadable {

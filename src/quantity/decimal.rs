@@ -39,6 +39,9 @@ impl Decimal {
                 "0o" => 8,
                 _ => 2,
             };
+            if !body.as_bytes().get(2).is_some_and(u8::is_ascii_alphanumeric) {
+                return Err(Misread::NotANumber);
+            }
             let mut value: i128 = 0;
             for c in body[2..].chars().filter(|&c| c != '_') {
                 let digit = c.to_digit(radix).ok_or(Misread::NotANumber)?;
@@ -72,7 +75,9 @@ impl Decimal {
                     places += i64::from(seen_point);
                 }
                 b'_' if seen_digit => {}
-                b'.' if !seen_point && seen_digit => seen_point = true,
+                b'.' if !seen_point && bytes.get(i + 1).is_some_and(u8::is_ascii_digit) && seen_digit => {
+                    seen_point = true
+                }
                 b'e' | b'E' if seen_digit => {
                     let exponent: i64 = body[i + 1..].replace('_', "").parse().map_err(|_| Misread::TooLarge)?;
                     places = places.saturating_sub(exponent);
@@ -150,6 +155,8 @@ mod tests {
         assert_eq!(read("1e-400"), Err(Misread::TooFine { finest: "24 decimal places" }));
         assert_eq!(read("99999999999999999999999999999999999999999"), Err(Misread::TooLarge));
         assert_eq!(read("#inf"), Err(Misread::NotANumber));
-        assert_eq!(read(""), Err(Misread::NotANumber));
+        for spoilt in ["", "0.", "0..", "1._5", "1.e5", "0x", "0x_", "0x_1"] {
+            assert_eq!(read(spoilt), Err(Misread::NotANumber), "{spoilt}");
+        }
     }
 }

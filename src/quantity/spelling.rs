@@ -1,5 +1,7 @@
 //! What a person most likely meant by a value that cannot be read: a decimal comma, a unit glued on, a fraction.
 
+use std::fmt::Display;
+
 use super::Moment;
 use super::decimal::Decimal;
 use super::unit::find_any;
@@ -35,7 +37,8 @@ fn number(text: &str) -> Option<String> {
         None => ("", text.strip_prefix('+').unwrap_or(text)),
     };
     let body = if body.matches(',').count() == 1 && !body.contains('.') { body.replace(',', ".") } else { body.into() };
-    let body = if body.starts_with('.') { format!("0{body}") } else { body };
+    // A point alone is no number.
+    let body = if body.starts_with('.') && body.len() > 1 { format!("0{body}") } else { body };
     let body = body.strip_suffix('.').map_or(body.clone(), str::to_string);
     let plain = body.starts_with(|c: char| c.is_ascii_digit()) && Decimal::read(&body).is_ok();
     plain.then(|| format!("{sign}{body}"))
@@ -48,7 +51,12 @@ fn fraction(text: &str, unit: Option<&str>) -> Option<String> {
     if below == 0 || !below.is_power_of_two() || below > 1024 {
         return None;
     }
-    Some(format!("({}){}", unit.unwrap_or("in"), f64::from(above) / f64::from(below)))
+    Some(with_unit(unit.unwrap_or("in"), f64::from(above) / f64::from(below)))
+}
+
+/// A number with its unit as KDL spells it: a unit with a `/` needs quotes.
+fn with_unit(unit: &str, number: impl Display) -> String {
+    if unit.contains('/') { format!("(\"{unit}\"){number}") } else { format!("({unit}){number}") }
 }
 
 /// `10.5Nm` as `(N.m)10.5`.
@@ -59,7 +67,7 @@ fn glued_unit(text: &str) -> Option<String> {
     if amount.contains('/') {
         return fraction(amount, Some(unit));
     }
-    Some(format!("({unit}){}", number(amount)?))
+    Some(with_unit(unit, number(amount)?))
 }
 
 /// The unit a person meant: spelt as in the table, or in one of the usual other ways.
@@ -108,6 +116,7 @@ mod tests {
             ("3mm", "(mm)3"),
             ("12µm", "(um)12"),
             ("92in-lbf", "(in-lbf)92"),
+            ("9.8m/s2", "(\"m/s2\")9.8"),
             ("20°C", "(degC)20"),
             ("2026-04-14", "\"2026-04-14\""),
             ("2026-04-14T08:10", "\"2026-04-14T08:10\""),
@@ -119,7 +128,7 @@ mod tests {
         ] {
             assert_eq!(better_spelling(wrong).as_deref(), Some(right), "{wrong}");
         }
-        for unclear in ["", "abc", "1/3", "1/0", "1,2,3", "-", "--", "10 5"] {
+        for unclear in ["", ".", "..", "0..", ".mm", "abc", "1/3", "1/0", "1,2,3", "-", "--", "10 5"] {
             assert_eq!(better_spelling(unclear), None, "{unclear}");
         }
     }

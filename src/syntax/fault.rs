@@ -101,6 +101,14 @@ pub enum FaultKind {
     OldRawString,
 }
 
+impl FaultKind {
+    /// What stands behind it, or all of the file, was not read.
+    pub fn leaves_unread(&self) -> bool {
+        use FaultKind::{NotUtf8, TooLarge, TooMany, Utf16};
+        matches!(self, TooLarge { .. } | TooMany { .. } | NotUtf8 { .. } | Utf16)
+    }
+}
+
 impl Fault {
     pub(super) fn new(kind: FaultKind, span: Span) -> Fault {
         Fault { kind, span, also: None }

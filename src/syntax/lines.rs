@@ -7,6 +7,16 @@ use super::Span;
 pub struct LineIndex {
     starts: Vec<u32>,
     len: u32,
+    /// How many characters stand before each stretch of [`STRIDE`] bytes; kept only where a line is longer than one, so
+    /// that thousands of places on one endless line cost no more than their number.
+    counted: Vec<u32>,
+}
+
+const STRIDE: usize = 1024;
+
+/// How many characters begin in these bytes.
+fn characters(bytes: &[u8]) -> u32 {
+    bytes.iter().filter(|byte| **byte & 0xC0 != 0x80).count() as u32
 }
 
 /// Line and column from 1; the column counts characters, not bytes.
@@ -25,7 +35,19 @@ impl LineIndex {
                 starts.push(at as u32 + 1);
             }
         }
-        LineIndex { starts, len: bytes.len() as u32 }
+        let ends = starts.iter().skip(1).copied().chain([bytes.len() as u32]);
+        let long = starts.iter().zip(ends).any(|(start, end)| (end - start) as usize > STRIDE);
+        let counted = if long {
+            let before = |sum: &mut u32, stretch: &[u8]| {
+                let before = *sum;
+                *sum += characters(stretch);
+                Some(before)
+            };
+            bytes.chunks(STRIDE).scan(0, before).collect()
+        } else {
+            Vec::new()
+        };
+        LineIndex { starts, len: bytes.len() as u32, counted }
     }
 
     /// How many lines there are; an empty text has one.
@@ -46,8 +68,19 @@ impl LineIndex {
         }
         let line = self.line(offset);
         let start = self.start(line) as usize;
-        let column = text.get(start..offset).map_or(0, |before| before.chars().count());
-        Place { line, column: column as u32 + 1 }
+        let bytes = text.as_bytes();
+        let column = match self.counted.is_empty() {
+            true => characters(bytes.get(start..offset).unwrap_or_default()),
+            false => self.before(bytes, offset).saturating_sub(self.before(bytes, start)),
+        };
+        Place { line, column: column + 1 }
+    }
+
+    /// How many characters stand before a byte.
+    fn before(&self, bytes: &[u8], offset: usize) -> u32 {
+        let stretch = (offset / STRIDE).min(self.counted.len().saturating_sub(1));
+        let counted = self.counted.get(stretch).copied().unwrap_or(0);
+        counted + characters(bytes.get(stretch * STRIDE..offset).unwrap_or_default())
     }
 
     /// A line with the break that ends it; empty when there is no such line.
@@ -83,5 +116,19 @@ mod tests {
         assert_eq!(at(99), (4, 2));
         assert_eq!(lines.span(2), Span::new(2, 8));
         assert_eq!(lines.span(4), Span::new(9, 10));
+    }
+
+    #[test]
+    fn columns_of_a_long_line_are_those_of_counting() {
+        for pad in [STRIDE - 3, STRIDE, STRIDE + 1] {
+            let text = format!("ä\n{}{}\nz", "x".repeat(pad), "µ°".repeat(STRIDE));
+            let lines = LineIndex::new(&text);
+            assert!(!lines.counted.is_empty());
+            for (offset, _) in text.char_indices().chain([(text.len(), ' ')]) {
+                let start = text[..offset].rfind('\n').map_or(0, |at| at + 1);
+                let column = text[start..offset].chars().count() as u32 + 1;
+                assert_eq!(lines.place(&text, offset).column, column, "{offset} of {}", text.len());
+            }
+        }
     }
 }

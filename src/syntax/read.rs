@@ -564,7 +564,9 @@ impl<'t> Reader<'t> {
 
     /// Ends a block that has no closing brace, and its node, at `end`.
     pub(super) fn finish_block(&mut self, open: Open, end: usize) {
-        let at = std::mem::replace(&mut self.at, end);
+        // An unclosed string may end in spaces, which are then its own.
+        let last = self.nodes.last().map_or(0, |node| node.span.end as usize);
+        let at = std::mem::replace(&mut self.at, end.max(last));
         self.end_block(&open.head, open.brace as usize, open.drop);
         self.finish(open.head);
         self.at = at;

@@ -92,31 +92,11 @@ impl World for Disk {
     }
 
     fn kind(&self, path: &Path) -> Result<Kind, Unreadable> {
-        let real = self.real(path);
-        match fs::metadata(&real) {
-            Ok(metadata) => Ok(kind_of(metadata.file_type())),
-            Err(error) => match fs::symlink_metadata(&real) {
-                Ok(own) if own.is_symlink() => Ok(followed(Err(error))),
-                _ => Err(why(&error)),
-            },
-        }
+        kind(&self.real(path))
     }
 
     fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable> {
-        // Opening a pipe would wait for its other end, so the kind comes first; and once more on the opened file, in
-        // case something else was put in its place meanwhile.
-        match self.kind(file)? {
-            Kind::File => {}
-            Kind::Folder => return Err(Unreadable::Other("it is a folder, not a file".to_owned())),
-            Kind::Other(reason) => return Err(Unreadable::Other(reason.to_owned())),
-        }
-        let open = File::open(self.real(file)).map_err(|error| why(&error))?;
-        let metadata = open.metadata().map_err(|error| why(&error))?;
-        if !metadata.is_file() {
-            return Err(Unreadable::Other("it was replaced while being opened".to_owned()));
-        }
-        small_enough(metadata.len())?;
-        bounded(open, metadata.len())
+        read(&self.real(file))
     }
 
     fn above(&self, path: &Path) -> Option<Path> {
@@ -178,6 +158,47 @@ impl World for Disk {
     fn identity(&self, folder: &Path) -> Result<String, Unreadable> {
         let real = fs::canonicalize(self.real(folder)).map_err(|error| why(&error))?;
         Ok(real.to_string_lossy().into_owned())
+    }
+}
+
+/// The bytes of an ordinary file, wherever it lies and whatever its name: anything else is refused without waiting.
+pub fn read(real: &std::path::Path) -> Result<Vec<u8>, Unreadable> {
+    // Opening a pipe would wait for its other end, so the kind comes first; and once more on the opened file, in
+    // case something else was put in its place meanwhile.
+    match kind(real)? {
+        Kind::File => {}
+        Kind::Folder => return Err(Unreadable::Other("it is a folder, not a file".to_owned())),
+        Kind::Other(reason) => return Err(Unreadable::Other(reason.to_owned())),
+    }
+    let open = without_waiting().open(real).map_err(|error| why(&error))?;
+    let metadata = open.metadata().map_err(|error| why(&error))?;
+    if !metadata.is_file() {
+        return Err(Unreadable::Other("it was replaced while being opened".to_owned()));
+    }
+    small_enough(metadata.len())?;
+    bounded(open, metadata.len())
+}
+
+/// Opens for reading. On Linux without waiting, should a pipe have come to stand in a file's place this very moment.
+fn without_waiting() -> fs::OpenOptions {
+    let mut options = File::options();
+    options.read(true);
+    #[cfg(all(target_os = "linux", any(target_arch = "x86_64", target_arch = "aarch64")))]
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        // O_NONBLOCK, as the kernel's asm-generic/fcntl.h has it. It changes nothing for files.
+        options.custom_flags(0o4000);
+    }
+    options
+}
+
+fn kind(real: &std::path::Path) -> Result<Kind, Unreadable> {
+    match fs::metadata(real) {
+        Ok(metadata) => Ok(kind_of(metadata.file_type())),
+        Err(error) => match fs::symlink_metadata(real) {
+            Ok(own) if own.is_symlink() => Ok(followed(Err(error))),
+            _ => Err(why(&error)),
+        },
     }
 }
 

@@ -39,7 +39,7 @@ pub enum Kind {
 pub enum Unreadable {
     #[error("there is no such file")]
     Missing,
-    #[error("the file is {size} bytes; a ledger file may have at most {most}")]
+    #[error("the file is {size} bytes; at most {most} are read")]
     TooLarge { size: u64, most: u64 },
     #[error("{0}")]
     Other(String),

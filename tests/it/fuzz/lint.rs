@@ -1,0 +1,225 @@
+//! A whole ledger of any text: judged, written in every format, and the same twice.
+//!
+//! The parts of the input, each ended by the byte 0x1F, are the machine's file, then records; the last of three or more
+//! is the shop's file.
+
+use jiff::civil::{Date, date};
+use wayledger::compare::{Comparison, FORMAT, compare};
+use wayledger::derived::quantities;
+use wayledger::finding::{Finding, Place};
+use wayledger::ledger::Target;
+use wayledger::lint::{Judged, lint};
+use wayledger::readings::collect;
+use wayledger::render::flat::{Delimited, json_line};
+use wayledger::render::paper::{html, markdown};
+use wayledger::render::{
+    Locator, Root, comparison, comparison_markdown, fleet, github, gitlab, json, report, report_text, rulebook, sarif,
+    sentence, shims, terminal, trace, traveler_html, traveler_markdown,
+};
+use wayledger::report::{Fleet, Tracing};
+use wayledger::rules::Case;
+use wayledger::seal;
+use wayledger::traveler::traveler;
+use wayledger::worked::layout_plan::layout_plan;
+use wayledger::worked::shim_plan::shim_plan;
+use wayledger::world::ledgers::find_all;
+use wayledger::world::{Memory, Path};
+
+const TODAY: Date = date(2026, 11, 1);
+
+pub fn check(bytes: &[u8]) {
+    let mut parts: Vec<&[u8]> = bytes.split(|byte| *byte == 0x1F).take(8).collect();
+    let mut world = Memory::new(TODAY);
+    if parts.len() > 2
+        && let Some(shop) = parts.pop()
+    {
+        world = world.with("shop.kdl", shop);
+    }
+    for (number, part) in parts.iter().enumerate() {
+        world = match number {
+            0 => world.with("m/machine.kdl", *part),
+            _ => world.with(&format!("m/2026-04-{number:02}-fitter-1.kdl"), *part),
+        };
+    }
+    let found = find_all(&world, &[Path::default()]).expect("memory can be listed").found;
+    let judge = || {
+        let mut all = Vec::new();
+        lint(&world, &found, TODAY, |judged| all.push(judged));
+        all
+    };
+    let first = judge();
+    let mut written = Vec::new();
+    for judged in &first {
+        places(judged);
+        findings(judged, &mut written);
+        if !judged.is_shop {
+            papers(judged);
+        }
+    }
+    // What takes a second judgement is not tried each time, so that more inputs are.
+    match bytes.len() % 4 {
+        0 => {
+            let second = judge();
+            let mut again = Vec::new();
+            for (judged, other) in first.iter().zip(&second) {
+                assert_eq!(judged.findings, other.findings, "judged twice, it is the same");
+                findings(other, &mut again);
+            }
+            assert!(written == again, "written twice, it is the same");
+            let (ledgers, rewritten) = compare(first, second);
+            assert!(ledgers.is_empty() && rewritten == 0, "compared with itself, nothing differs");
+        }
+        1 => changed(&world, bytes),
+        _ => {}
+    }
+}
+
+/// Every finding says what is wrong, and points into its file.
+fn places(judged: &Judged) {
+    let inside = |place: Place| {
+        let text = judged.ledger.sources.get(place.source).document.text();
+        assert!(text.get(place.span.range()).is_some(), "{place:?} is not in the text");
+    };
+    for finding in &judged.findings {
+        let Finding { message, at, also, limit, conceded, .. } = finding;
+        assert!(!message.trim().is_empty());
+        inside(at.place);
+        also.iter().for_each(|label| inside(label.place));
+        limit.iter().filter_map(|limit| limit.set_at).for_each(inside);
+        conceded.iter().for_each(|conceded| inside(conceded.place));
+        assert!(!sentence(finding).is_empty());
+        assert!(!message.contains("NaN") && !message.contains("inf mm"), "{message}");
+    }
+}
+
+/// Every format that takes findings.
+fn findings(judged: &Judged, out: &mut Vec<u8>) {
+    let text = terminal::ledger(judged, terminal::Style { colour: false, width: 100 });
+    harmless(&text);
+    out.extend_from_slice(text.as_bytes());
+    out.extend_from_slice(terminal::ledger(judged, terminal::Style { colour: true, width: 20 }).as_bytes());
+    let root = Root::default();
+    let mut one = Vec::new();
+    json::write(&mut one, &json::ledger(judged)).expect("written to memory");
+    valid(&one);
+    for result in sarif::results(judged, &root) {
+        let mut one = Vec::new();
+        json::write(&mut one, &result).expect("written to memory");
+        valid(&one);
+        out.append(&mut one);
+    }
+    for entry in gitlab::entries(judged, &root) {
+        let mut one = Vec::new();
+        json::write(&mut one, &entry).expect("written to memory");
+        valid(&one);
+        out.append(&mut one);
+    }
+    let mut commands = Vec::new();
+    github::ledger(&mut commands, judged, &root).expect("written to memory");
+    let lines = commands.iter().filter(|byte| **byte == b'\n').count();
+    assert_eq!(lines, judged.findings.len(), "one line each, whatever stands in it");
+    out.append(&mut one);
+    out.append(&mut commands);
+}
+
+/// Every other paper that is made of a ledger.
+fn papers(judged: &Judged) {
+    let ledger = &judged.ledger;
+    let gathered = wayledger::report::report(judged, TODAY);
+    harmless(&report_text::text(&gathered));
+    let paper = report::paper(&gathered);
+    markdown::markdown(&paper);
+    html::html(&paper);
+    valid(&serde_json::to_vec(&gathered).expect("written to memory"));
+    let mut all = Fleet::new(TODAY);
+    all.add(judged, TODAY);
+    all.add(judged, TODAY);
+    harmless(&fleet::text(&all));
+    html::html(&fleet::paper(&all));
+    harmless(&rulebook::in_force(ledger));
+
+    let mut table = Delimited::new(Vec::new()).expect("written to memory");
+    let mut lines = Vec::new();
+    for reading in collect(judged) {
+        table.row(&reading).expect("written to memory");
+        let start = lines.len();
+        json_line(&mut lines, &reading).expect("written to memory");
+        valid(&lines[start..]);
+    }
+    table.finish().expect("written to memory");
+
+    for name in ["TW-2", "DI-4", "0.05", "fitter-1"] {
+        let tracing = Tracing::new(name, None);
+        let machines = [wayledger::report::trace(judged, &tracing)];
+        harmless(&trace::text(&tracing, &machines));
+        markdown::markdown(&trace::paper(&tracing, &machines));
+    }
+    let case = Case::new(ledger, TODAY);
+    let locator = Locator::new(&ledger.sources);
+    let mut targets = Vec::new();
+    for axis in 0..ledger.machine.axes.len() {
+        for remaining in [false, true] {
+            let sheet = traveler(judged, axis, TODAY, remaining);
+            traveler_markdown::traveler(&sheet);
+            traveler_html::traveler(&sheet);
+        }
+        seal::release_of(ledger, axis);
+        // Few steps: what is hard to plan is told so.
+        let _ = layout_plan(ledger, axis, 200);
+        targets.push(Target::Axis(axis));
+    }
+    for (id, _, rail) in ledger.machine.rails() {
+        targets.push(Target::Rail(id));
+        targets.extend((0..rail.joints.len().min(3)).map(|joint| Target::Joint(id, joint)));
+        targets.extend((0..rail.supports.len().min(3)).map(|support| Target::Support(id, support)));
+        if let Ok(plan) = shim_plan(ledger, id) {
+            if let Ok(plain) = &plan.plain {
+                shims::table(ledger, &plan, &plain.stacks);
+                shims::rows(ledger, &plan, &plain.stacks);
+            }
+        }
+    }
+    for target in targets.into_iter().take(30) {
+        for quantity in quantities(&case, target) {
+            quantity.how.to_text(|place| locator.locate(*place).line.to_string());
+        }
+    }
+}
+
+/// Compared with itself after one part is left out, whatever that does.
+fn changed(world: &Memory, bytes: &[u8]) {
+    let fewer = match bytes.len() / 4 % 3 {
+        0 => world.clone().with("m/machine.kdl", "machine x"),
+        1 => world.clone().with("m/2026-04-01-fitter-1.kdl", ""),
+        _ => world.clone().with("shop.kdl", ""),
+    };
+    let judge = |world: &Memory| {
+        let found = find_all(world, &[Path::default()]).expect("memory can be listed").found;
+        let mut all = Vec::new();
+        lint(world, &found, TODAY, |judged| all.push(judged));
+        all
+    };
+    let (ledgers, rewritten) = compare(judge(world), judge(&fewer));
+    let comparison = Comparison {
+        format: FORMAT,
+        before: "before".into(),
+        after: "after".into(),
+        judged_by: TODAY.to_string(),
+        ledgers,
+        rewritten,
+    };
+    harmless(&comparison::text(&comparison));
+    comparison_markdown::markdown(&comparison);
+    valid(&serde_json::to_vec(&comparison).expect("written to memory"));
+}
+
+/// Text for a terminal holds nothing that could steer one.
+fn harmless(text: &str) {
+    let bad =
+        text.chars().find(|c| c.is_control() && !matches!(c, '\n' | '\t') || matches!(c, '\u{202a}'..='\u{202e}'));
+    assert_eq!(bad, None, "{text:?}");
+}
+
+fn valid(json: &[u8]) {
+    serde_json::from_slice::<serde_json::Value>(json).expect("it is JSON");
+}

@@ -1,0 +1,126 @@
+//! The fuzz targets over their corpus, and over inputs made from it by a few random changes: always the same ones.
+//!
+//! Each file of the corpus that once brought something down is named after what it did.
+
+use std::fs;
+use std::path::Path;
+
+use crate::fuzz;
+
+const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/it/fuzz/corpus");
+
+/// Runs a target over its corpus, and over some changed inputs of each file.
+fn run(target: &str, check: fn(&[u8]), changes: u64) {
+    let mut files: Vec<_> = fs::read_dir(Path::new(FOLDER).join(target))
+        .expect("the corpus is there")
+        .map(|entry| entry.expect("it can be listed").path())
+        .collect();
+    files.sort();
+    assert!(files.len() >= 5, "{target} has a corpus");
+    let inputs: Vec<Vec<u8>> = files.iter().map(|file| fs::read(file).expect("it can be read")).collect();
+    let size: usize = inputs.iter().map(Vec::len).sum();
+    assert!(size < 200_000, "the corpus of {target} has {size} bytes: keep it small");
+    let mut random = Random(0x5eed);
+    for (file, input) in files.iter().zip(&inputs) {
+        told(file, input, check);
+        for _ in 0..changes {
+            let other = &inputs[random.below(inputs.len())];
+            told(file, &changed(input, other, &mut random), check);
+        }
+    }
+}
+
+/// Runs one input, and shows it where it fails.
+fn told(file: &Path, input: &[u8], check: fn(&[u8])) {
+    let run = std::panic::catch_unwind(|| check(input));
+    assert!(run.is_ok(), "from {}: {:?}", file.display(), String::from_utf8_lossy(input));
+}
+
+/// A small generator, so that a seed gives the same changes everywhere (xorshift, G. Marsaglia 2003).
+struct Random(u64);
+
+impl Random {
+    fn below(&mut self, most: usize) -> usize {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        (self.0 % most.max(1) as u64) as usize
+    }
+}
+
+/// What stands in texts that go wrong.
+const PIECES: [&str; 24] = [
+    "{",
+    "}",
+    "\"",
+    "/-",
+    "/*",
+    "*/",
+    "//",
+    "\\",
+    "\n",
+    "\r",
+    ";",
+    "=",
+    "(",
+    ")",
+    "#",
+    "\"\"\"",
+    "#null",
+    "-1",
+    "0,5",
+    "1e9",
+    "9223372036854775807",
+    "\u{feff}",
+    "\u{1b}",
+    "µ",
+];
+
+fn changed(input: &[u8], other: &[u8], random: &mut Random) -> Vec<u8> {
+    let mut out = input.to_vec();
+    for _ in 0..=random.below(3) {
+        let (a, b) = (random.below(out.len() + 1), random.below(out.len() + 1));
+        let (start, end) = (a.min(b), a.max(b));
+        match random.below(6) {
+            0 => drop(out.drain(start..end.min(start + 20))),
+            1 => out.truncate(end),
+            2 => drop(out.splice(start..start, PIECES[random.below(PIECES.len())].bytes())),
+            3 => drop(out.splice(start..end.min(start + 8), PIECES[random.below(PIECES.len())].bytes())),
+            4 => {
+                let piece = out[start..end.min(start + 60)].to_vec();
+                drop(out.splice(end..end, piece));
+            }
+            _ => {
+                let from = random.below(other.len() + 1);
+                let piece = &other[from..other.len().min(from + 60)];
+                drop(out.splice(start..start, piece.iter().copied()));
+            }
+        }
+    }
+    out
+}
+
+#[test]
+fn reader() {
+    run("reader", fuzz::reader::check, 30);
+}
+
+#[test]
+fn quantities() {
+    run("quantities", fuzz::quantities::check, 100);
+}
+
+#[test]
+fn lint() {
+    run("lint", fuzz::lint::check, 2);
+}
+
+#[test]
+fn import() {
+    run("import", fuzz::import::check, 20);
+}
+
+#[test]
+fn edits() {
+    run("edits", fuzz::edits::check, 10);
+}
