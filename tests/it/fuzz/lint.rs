@@ -172,11 +172,11 @@ fn papers(judged: &Judged) {
         targets.push(Target::Rail(id));
         targets.extend((0..rail.joints.len().min(3)).map(|joint| Target::Joint(id, joint)));
         targets.extend((0..rail.supports.len().min(3)).map(|support| Target::Support(id, support)));
-        if let Ok(plan) = shim_plan(ledger, id) {
-            if let Ok(plain) = &plan.plain {
-                shims::table(ledger, &plan, &plain.stacks);
-                shims::rows(ledger, &plan, &plain.stacks);
-            }
+        if let Ok(plan) = shim_plan(ledger, id)
+            && let Ok(plain) = &plan.plain
+        {
+            shims::table(ledger, &plan, &plain.stacks);
+            shims::rows(ledger, &plan, &plain.stacks);
         }
     }
     for target in targets.into_iter().take(30) {
