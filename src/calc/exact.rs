@@ -57,11 +57,6 @@ impl Ratio {
         self.den
     }
 
-    /// Whether the value is a whole number.
-    pub const fn is_whole(self) -> bool {
-        self.den == 1
-    }
-
     /// The greatest whole number not above the value.
     pub const fn floor(self) -> i128 {
         self.num.div_euclid(self.den)

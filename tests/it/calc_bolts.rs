@@ -186,9 +186,37 @@ fn a_button_head_carries_four_fifths() {
         WindowFit::LowerPart { most: 10_500, bound: Bound::Stated }
     );
     assert_eq!(window_fit(10_000, 11_000, strong, Some(20_000)), WindowFit::Whole);
+    // The lesser of two limits binds, and is named; of two alike the bolt's.
+    for (bolt, stated, limit, bound) in [
+        (10_500, 10_499, 10_499, Bound::Stated),
+        (10_500, 10_500, 10_500, Bound::Bolt),
+        (10_500, 10_501, 10_500, Bound::Bolt),
+        (10_500, 20_000, 10_500, Bound::Bolt),
+    ] {
+        let fit = window_fit(10_000, 11_000, bolt, Some(stated));
+        assert_eq!(fit, WindowFit::LowerPart { most: limit, bound }, "{bolt} {stated}");
+    }
     // Limits belong to the window.
     assert_eq!(window_fit(8_000, 11_000, 11_000, None), WindowFit::Whole);
     assert_eq!(window_fit(8_000, 11_000, 8_000, None), WindowFit::LowerPart { most: 8_000, bound: Bound::Bolt });
+}
+
+#[test]
+fn friction_is_a_range_of_coefficients() {
+    let range = Friction::new(0.08, 0.16).expect("a range");
+    assert_eq!((range.least(), range.most()), (0.08, 0.16));
+    // Both ends belong to it.
+    for (least, most, taken) in [
+        (0.02, 1.0, true),
+        (0.1, 0.1, true),
+        (0.019, 0.1, false),
+        (0.1, 1.001, false),
+        (0.12, 0.11, false),
+        (f64::NAN, 0.1, false),
+        (0.1, f64::NAN, false),
+    ] {
+        assert_eq!(Friction::new(least, most).is_ok(), taken, "{least} to {most}");
+    }
 }
 
 #[test]

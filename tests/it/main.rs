@@ -1,6 +1,7 @@
 //! All integration tests link into this one binary, so that building them stays cheap.
 
 mod calc_bolts;
+mod calc_carriage;
 mod calc_grooves;
 mod calc_layout;
 mod calc_life;
@@ -48,6 +49,7 @@ mod rules_layout;
 mod seal;
 mod staleness;
 mod start;
+mod supply;
 mod tidy;
 mod traveler;
 mod world_disk;
