@@ -1,25 +1,13 @@
 //! Breaks facts of conforming ledgers at random, and expects exactly the findings that follow, where they follow, and
 //! nothing else. What must follow is worked out here, from the text and the described machine, never by the rules.
 
-mod case;
-mod fitting;
-mod gap;
-mod keeping;
-mod layout;
-mod pages;
-mod text;
-
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-use case::{Case, Fault};
 use wayledger::rules::RULES;
 
+use crate::common::faults::{Case, library};
 use crate::common::machines::{Dice, Size, machine};
-
-fn library() -> Vec<&'static Fault> {
-    [text::FAULTS, layout::FAULTS, fitting::FAULTS, gap::FAULTS, keeping::FAULTS].into_iter().flatten().collect()
-}
 
 /// The gantry of the example ledgers.
 fn gantry(dice: Dice) -> Case {

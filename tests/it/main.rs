@@ -19,6 +19,7 @@ mod fault_injection;
 mod faults;
 mod fuzz;
 mod fuzz_corpus;
+mod fleet;
 mod gap_rules;
 mod generated;
 mod git_hook;

@@ -1,7 +1,8 @@
-//! What the tests share: linting a text from memory.
+//! What the tests and the benches share: linting a text from memory, random machines, ways to break them.
 
+pub mod faults;
+pub mod fleet;
 pub mod machines;
-
 pub mod yard;
 
 use wayledger::finding::Finding;

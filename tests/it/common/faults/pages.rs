@@ -3,8 +3,6 @@
 //! What a fault makes wrong it announces where the finding must point: in a comment `// finds: …` at the end of that
 //! line, so that later edits above it do not matter.
 
-use std::collections::BTreeMap;
-
 use wayledger::finding::Grade;
 use wayledger::lint::lint;
 use wayledger::render::Locator;
@@ -161,18 +159,30 @@ impl Pages {
         self.row(self.rail(rail), &format!("joint-support {joint}")).expect("the joint support is described")
     }
 
+    /// The files with their names and texts.
+    pub fn texts(&self) -> impl Iterator<Item = (&str, String)> {
+        self.files.iter().map(|(name, lines)| (name.as_str(), format!("{}\n", lines.join("\n"))))
+    }
+
+    /// What is announced, each as `file:line grade rule address`.
+    pub fn announced(&self) -> Vec<String> {
+        let of_file = |(name, lines): &(String, Vec<String>)| {
+            let name = name.clone();
+            let marks = |number: usize, line: &str| {
+                let marks = line.split(MARK).skip(1).map(|mark| format!("{name}:{} {mark}", number + 1));
+                marks.collect::<Vec<_>>()
+            };
+            lines.iter().enumerate().flat_map(|(number, line)| marks(number, line)).collect::<Vec<_>>()
+        };
+        self.files.iter().flat_map(of_file).collect()
+    }
+
     /// What is announced and what is found, each as `file:line grade rule address`.
     pub fn compare(&self) -> (Vec<String>, Vec<String>) {
+        let mut announced = self.announced();
         let mut world = Memory::new(today());
-        let mut announced = Vec::new();
-        let mut places: BTreeMap<String, Vec<String>> = BTreeMap::new();
-        for (name, lines) in &self.files {
-            world = world.with(name, format!("{}\n", lines.join("\n")));
-            for (number, line) in lines.iter().enumerate() {
-                let marks = line.split(MARK).skip(1).map(|mark| format!("{name}:{} {mark}", number + 1));
-                announced.extend(marks);
-            }
-            places.insert(name.clone(), lines.clone());
+        for (name, text) in self.texts() {
+            world = world.with(name, text);
         }
         let found = find_all(&world, &[Path("m".into())]).expect("the ledger is there").found;
         let mut findings = Vec::new();
