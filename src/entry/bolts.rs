@@ -4,7 +4,10 @@ use super::value::{Typed, number};
 use super::{Draft, Sitting, Stop, right};
 use crate::ledger::{Interface, RailId, Stage, Word, WrenchKind};
 use crate::quantity::Torque;
-use crate::rules::fitting::{shown, window::window};
+use crate::rules::fitting::{
+    shown,
+    window::{Stated, window},
+};
 use crate::traveler::{holes, order};
 
 impl Sitting<'_, '_> {
@@ -37,7 +40,7 @@ impl Sitting<'_, '_> {
         } else if !reads && self.given.rows.is_empty() {
             let typed = loop {
                 let typed = right(self.desk, "What was the wrench set to, in N·m?", number::<Torque>)?;
-                match off(&typed, &limits, None) {
+                match off(&typed, limits, None) {
                     Some(warning) if !self.keep(&warning)? => {}
                     _ => break typed,
                 }
@@ -50,7 +53,7 @@ impl Sitting<'_, '_> {
             let open = self.outstanding(id, interface, stage);
             if reads {
                 let graduation = it.and_then(|it| it.graduation).map(|graduation| graduation.value);
-                self.torques(&mut draft, id, interface, &open, (&limits, graduation))?;
+                self.torques(&mut draft, id, interface, &open, (limits, graduation))?;
             } else {
                 let done = self.ranges(id, "Supports that clicked, in their order", &open)?;
                 draft.rows.push(format!("clicked {done}"));
@@ -72,7 +75,7 @@ impl Sitting<'_, '_> {
         id: RailId,
         interface: Interface,
         open: &[usize],
-        (limits, graduation): (&Limits, Option<Torque>),
+        (limits, graduation): (Option<Limits>, Option<Torque>),
     ) -> Result<(), Stop> {
         let rail = self.case.ledger.machine.rail(id);
         self.desk.tell(
@@ -136,20 +139,26 @@ enum Answer {
     End,
 }
 
-type Limits = Option<(Torque, Torque, crate::finding::Limit)>;
+type Limits<'l> = (Torque, Torque, Stated<'l>);
 
 /// What is odd about a torque.
-fn off(typed: &Typed<Torque>, limits: &Limits, graduation: Option<Torque>) -> Option<String> {
+fn off(typed: &Typed<Torque>, limits: Option<Limits>, graduation: Option<Torque>) -> Option<String> {
     if let Some((least, most, limit)) = limits {
-        let by = if typed.value < *least {
-            Some((*least - typed.value, "under"))
-        } else if typed.value > *most {
-            Some((typed.value - *most, "over"))
+        let by = if typed.value < least {
+            Some((least - typed.value, "under"))
+        } else if typed.value > most {
+            Some((typed.value - most, "over"))
         } else {
             None
         };
         if let Some((by, way)) = by {
-            return Some(format!("{}: {} {way} {} ({})", shown(typed.value), shown(by), limit.text, limit.source));
+            return Some(format!(
+                "{}: {} {way} {} ({})",
+                shown(typed.value),
+                shown(by),
+                limit.text(),
+                limit.words().source
+            ));
         }
     }
     let graduation = graduation.filter(|graduation| graduation.0 > 0)?;

@@ -95,10 +95,10 @@ impl Sitting<'_, '_> {
             let mut odd = false;
             if let Some((most, limit)) = self.case.rulebook.most::<Length>("joint-step") {
                 if step.abs() > most {
-                    told += &format!(", {} over {} ({})", step.abs() - most, limit.text, limit.source);
+                    told += &format!(", {} over {} ({})", step.abs() - most, limit.text(), limit.source());
                     odd = true;
                 } else {
-                    told += &format!(", within {}", limit.text);
+                    told += &format!(", within {}", limit.text());
                 }
             }
             if let Some(graduation) = graduation.filter(|graduation| graduation.nm() > 0)

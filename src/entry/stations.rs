@@ -66,9 +66,9 @@ impl Sitting<'_, '_> {
             let limit = self.case.rulebook.most::<Length>(entry).filter(|_| kind != SurveyKind::Straightness);
             self.desk.tell(&match limit {
                 Some((most, limit)) if range > most => {
-                    format!("range {range}, {} over {} ({})", range - most, limit.text, limit.source)
+                    format!("range {range}, {} over {} ({})", range - most, limit.text(), limit.source())
                 }
-                Some((_, limit)) => format!("range {range}, within {}", limit.text),
+                Some((_, limit)) => format!("range {range}, within {}", limit.text()),
                 None => format!("range {range}"),
             });
         }

@@ -2,7 +2,10 @@
 
 use std::fmt;
 
-use crate::quantity::{Amount, Dimension, Force, Length, Mass, Misread, Ratio, Temperature, Torque, Travel};
+use crate::quantity::{
+    Acceleration, Amount, Dimension, Force, Length, Mass, Misread, PerKelvin, Ratio, Stiffness, Temperature, Torque,
+    Travel,
+};
 
 /// An exact number of some dimension.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -13,6 +16,9 @@ pub enum Value {
     Force(Force),
     Mass(Mass),
     Temperature(Temperature),
+    Acceleration(Acceleration),
+    Stiffness(Stiffness),
+    PerKelvin(PerKelvin),
     Ratio(Ratio),
     Count(i64),
     Days(i64),
@@ -61,6 +67,9 @@ impl Measure {
             Value::Force(v) => order(v, raw, unit)?,
             Value::Mass(v) => order(v, raw, unit)?,
             Value::Temperature(v) => order(v, raw, unit)?,
+            Value::Acceleration(v) => order(v, raw, unit)?,
+            Value::Stiffness(v) => order(v, raw, unit)?,
+            Value::PerKelvin(v) => order(v, raw, unit)?,
             Value::Ratio(v) => order(v, raw, unit)?,
             Value::Count(v) | Value::Days(v) => order(Ratio(v.saturating_mul(1_000_000_000)), raw, unit)?,
         };
@@ -72,27 +81,45 @@ impl Measure {
 
     /// The number alone, in the plain unit of its dimension.
     pub fn number(&self) -> String {
-        match self.value {
+        self.value.number()
+    }
+
+    /// The unit the number is in.
+    pub fn unit(&self) -> &'static str {
+        self.value.unit()
+    }
+}
+
+impl Value {
+    /// The number alone, in the plain unit of its dimension.
+    pub fn number(self) -> String {
+        match self {
             Value::Length(v) => v.number(),
             Value::Travel(v) => v.number(),
             Value::Torque(v) => v.number(),
             Value::Force(v) => v.number(),
             Value::Mass(v) => v.number(),
             Value::Temperature(v) => v.number(),
+            Value::Acceleration(v) => v.number(),
+            Value::Stiffness(v) => v.number(),
+            Value::PerKelvin(v) => v.number(),
             Value::Ratio(v) => v.number(),
             Value::Count(v) | Value::Days(v) => v.to_string(),
         }
     }
 
     /// The unit the number is in.
-    pub fn unit(&self) -> &'static str {
-        let dimension = match self.value {
+    pub fn unit(self) -> &'static str {
+        let dimension = match self {
             Value::Length(_) => Dimension::Length,
             Value::Travel(_) => Dimension::Travel,
             Value::Torque(_) => Dimension::Torque,
             Value::Force(_) => Dimension::Force,
             Value::Mass(_) => Dimension::Mass,
             Value::Temperature(_) => Dimension::Temperature,
+            Value::Acceleration(_) => Dimension::Acceleration,
+            Value::Stiffness(_) => Dimension::Stiffness,
+            Value::PerKelvin(_) => Dimension::PerKelvin,
             Value::Ratio(_) => Dimension::Ratio,
             Value::Count(_) => return "",
             Value::Days(_) => return "days",
@@ -101,12 +128,18 @@ impl Measure {
     }
 }
 
-impl fmt::Display for Measure {
+impl fmt::Display for Value {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.unit() {
             "" => f.write_str(&self.number()),
             unit => write!(f, "{} {unit}", self.number()),
         }
+    }
+}
+
+impl fmt::Display for Measure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.value.fmt(f)
     }
 }
 
@@ -120,7 +153,7 @@ macro_rules! from {
     )*};
 }
 
-from!(Length, Travel, Torque, Force, Mass, Temperature, Ratio);
+from!(Length, Travel, Torque, Force, Mass, Temperature, Acceleration, Stiffness, PerKelvin, Ratio);
 
 impl From<usize> for Value {
     fn from(count: usize) -> Value {

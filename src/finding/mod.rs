@@ -122,8 +122,8 @@ impl Finding {
         self
     }
 
-    pub fn limit(mut self, limit: Limit) -> Self {
-        self.limit = Some(limit);
+    pub fn limit(mut self, limit: impl Into<Limit>) -> Self {
+        self.limit = Some(limit.into());
         self
     }
 

@@ -3,6 +3,8 @@
 //! Slackening or shimming a support makes stale what was proven there and beside it: inspections of joints whose own
 //! support or a neighbour is touched, readings of stations in the adjoining spans. Tightening again does not.
 
+use smallvec::{SmallVec, smallvec};
+
 use super::machine::{Machine, Rail, RailId};
 use super::record::{Body, FastenRow, Interface, Record, Stage, Tightened};
 use super::timeline::Timeline;
@@ -61,6 +63,9 @@ pub struct Held {
     /// The torque read; nothing where it clicked at the record's setting.
     pub torque: Option<Torque>,
 }
+
+/// What each bolt of a support holds. Few supports have more than four bolts.
+pub type Bolts = SmallVec<[Option<Held>; 4]>;
 
 /// What undid a proof.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -147,20 +152,17 @@ impl super::Ledger {
         self.timeline.rank[a] > self.timeline.rank[b]
     }
 
-    /// The full torque that each bolt of a support has now: the record and place it was read or clicked at, or nothing.
+    /// The full torque that each bolt of a support has now, or nothing.
     /// Where the number of bolts is not known, one entry stands for all of them.
-    pub fn torqued(&self, id: RailId, support: usize, interface: Interface) -> Vec<Option<(usize, Place)>> {
+    pub fn torqued(&self, id: RailId, support: usize, interface: Interface) -> Bolts {
         self.held(id, support, interface, Stage::Full)
-            .into_iter()
-            .map(|held| held.map(|held| (held.record, held.place)))
-            .collect()
     }
 
     /// What each bolt of a support holds of one stage of tightening since it was last slackened, or nothing. Where the
     /// number of bolts is not known, one entry stands for all of them.
-    pub fn held(&self, id: RailId, support: usize, interface: Interface, stage: Stage) -> Vec<Option<Held>> {
+    pub fn held(&self, id: RailId, support: usize, interface: Interface, stage: Stage) -> Bolts {
         let count = self.machine.rail(id).supports[support].bolt_count(interface);
-        let mut now: Vec<Option<Held>> = vec![None; count.unwrap_or(1)];
+        let mut now: Bolts = smallvec![None; count.unwrap_or(1)];
         for event in &self.history(id).supports[support] {
             if event.slackens(interface) {
                 now.fill(None);

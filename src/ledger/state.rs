@@ -1,5 +1,7 @@
 //! How a rail stood at some record: the shims that lay under it, the supports that were loose.
 
+use smallvec::{SmallVec, smallvec};
+
 use std::ops::Range;
 
 use super::history::{Event, What, around};
@@ -60,7 +62,7 @@ impl super::Ledger {
 
     fn loose_bolts(&self, id: RailId, support: usize, when: Option<usize>, interface: Interface) -> Option<&Event> {
         let count = self.machine.rail(id).supports[support].bolt_count(interface);
-        let mut held = vec![false; count.unwrap_or(1)];
+        let mut held: SmallVec<[bool; 16]> = smallvec![false; count.unwrap_or(1)];
         let mut slack = None;
         for event in self.history(id).supports[support]
             .iter()

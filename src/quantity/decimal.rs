@@ -28,6 +28,9 @@ const MOST_PLACES: u32 = 24;
 impl Decimal {
     /// Reads the raw spelling of a KDL number: sign, digits with `_`, point, exponent; also `0x`, `0o` and `0b`.
     pub fn read(raw: &str) -> Result<Decimal, Misread> {
+        if let Some(plain) = Self::read_short(raw) {
+            return Ok(plain);
+        }
         let (negative, body) = match raw.as_bytes().first() {
             Some(b'-') => (true, &raw[1..]),
             Some(b'+') => (false, &raw[1..]),
@@ -55,6 +58,33 @@ impl Decimal {
             Self::read_plain(body)?
         };
         Ok(if negative { Decimal { digits: -plain.digits, ..plain } } else { plain })
+    }
+
+    /// Nearly every number of a ledger: a sign, a few digits, a point. A machine word holds it.
+    fn read_short(raw: &str) -> Option<Decimal> {
+        const MOST_DIGITS: usize = 18;
+        let bytes = raw.as_bytes();
+        let negative = bytes.first() == Some(&b'-');
+        let body = if negative { &bytes[1..] } else { bytes };
+        if body.len() > MOST_DIGITS || !body.first()?.is_ascii_digit() || body.ends_with(b".") {
+            return None;
+        }
+        let mut digits: i64 = 0;
+        let mut point = None;
+        for (index, byte) in body.iter().enumerate() {
+            match byte {
+                b'0'..=b'9' => digits = digits * 10 + i64::from(byte - b'0'),
+                b'.' if point.is_none() => point = Some(index),
+                _ => return None,
+            }
+        }
+        let mut places = point.map_or(0, |point| body.len() - point - 1);
+        while places > 0 && digits % 10 == 0 {
+            digits /= 10;
+            places -= 1;
+        }
+        let digits = if negative { -digits } else { digits };
+        Some(Decimal { digits: digits.into(), places: places as u32 })
     }
 
     fn read_plain(body: &str) -> Result<Decimal, Misread> {
@@ -113,10 +143,10 @@ impl Decimal {
         let product = self.digits.checked_mul(factor.digits).ok_or(Misread::TooLarge)?;
         let have = self.places + factor.places;
         if have <= places {
-            let up = 10i128.checked_pow(places - have).ok_or(Misread::TooLarge)?;
+            let up = power_of_ten(places - have).ok_or(Misread::TooLarge)?;
             product.checked_mul(up).map(Some).ok_or(Misread::TooLarge)
         } else {
-            let Some(down) = 10i128.checked_pow(have - places) else { return Ok(None) };
+            let Some(down) = power_of_ten(have - places) else { return Ok(None) };
             Ok((product % down == 0).then(|| product / down))
         }
     }
@@ -127,15 +157,33 @@ impl Decimal {
     }
 }
 
+/// 10 to a power, where it can be held.
+fn power_of_ten(power: u32) -> Option<i128> {
+    const POWERS: [i128; 39] = {
+        let mut powers = [1; 39];
+        let mut at = 1;
+        while at < powers.len() {
+            powers[at] = powers[at - 1] * 10;
+            at += 1;
+        }
+        powers
+    };
+    POWERS.get(power as usize).copied()
+}
+
 /// Prints `digits × 10^-places` without trailing zeros.
 pub(super) fn plain_text(digits: i128, places: u32) -> String {
     let sign = if digits < 0 { "-" } else { "" };
-    let all = digits.unsigned_abs().to_string();
-    let places = places as usize;
-    let padded = format!("{all:0>width$}", width = places + 1);
-    let (whole, part) = padded.split_at(padded.len() - places);
-    let part = part.trim_end_matches('0');
-    if part.is_empty() { format!("{sign}{whole}") } else { format!("{sign}{whole}.{part}") }
+    let digits = digits.unsigned_abs();
+    let scale = power_of_ten(places).map_or(u128::MAX, i128::unsigned_abs);
+    let (whole, part) = (digits / scale, digits % scale);
+    if part == 0 {
+        return format!("{sign}{whole}");
+    }
+    let width = places as usize;
+    let mut text = format!("{sign}{whole}.{part:0width$}");
+    text.truncate(text.trim_end_matches('0').len());
+    text
 }
 
 #[cfg(test)]
@@ -157,6 +205,25 @@ mod tests {
         assert_eq!(read("#inf"), Err(Misread::NotANumber));
         for spoilt in ["", "0.", "0..", "1._5", "1.e5", "0x", "0x_", "0x_1"] {
             assert_eq!(read(spoilt), Err(Misread::NotANumber), "{spoilt}");
+        }
+        assert_eq!(read("-"), Err(Misread::NotANumber));
+        assert_eq!(read("1.2.3"), Err(Misread::NotANumber));
+        assert_eq!(read("-0"), Ok("0".into()));
+        assert_eq!(read("100"), Ok("100".into()));
+        assert_eq!(read("-0.000000000000000001"), Ok("-0.000000000000000001".into()));
+    }
+
+    #[test]
+    fn a_short_number_is_read_like_a_long_one() {
+        for whole in ["0", "7", "-12", "100", "123456789012345678"] {
+            for part in ["", ".0", ".5", ".50", ".0105", ".000001"] {
+                let short = format!("{whole}{part}");
+                // A digit separator makes it no short one.
+                let long = short.replacen(|c: char| c.is_ascii_digit(), "0_$", 1);
+                let first = short.trim_start_matches('-').chars().next().map_or(String::new(), String::from);
+                let long = long.replace('$', &first);
+                assert_eq!(Decimal::read(&short), Decimal::read(&long), "{short} and {long}");
+            }
         }
     }
 }

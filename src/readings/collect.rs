@@ -199,7 +199,7 @@ impl<'l> Taker<'l> {
             _ if undone => Some(Verdict::Stale),
             _ => None,
         };
-        let limit = self.ledger.rulebook.most::<Length>("joint-step").map_or(String::new(), |(_, limit)| limit.text);
+        let limit = self.ledger.rulebook.most::<Length>("joint-step").map_or(String::new(), |(_, limit)| limit.text());
         for row in &inspect.grooves {
             let latest = state.grooves[row.groove as usize].map(|latest| latest.record);
             let judged = || Judgement {
@@ -285,7 +285,7 @@ impl<'l> Taker<'l> {
             Some(window) => format!("{} to {}", window.least.number(), window.most),
             None => {
                 let entry = if stage == Stage::Full { "full-torque" } else { "snug-torque" };
-                self.ledger.rulebook.window::<Torque>(entry).map_or(String::new(), |(_, _, limit)| limit.text)
+                self.ledger.rulebook.window::<Torque>(entry).map_or(String::new(), |(_, _, limit)| limit.text())
             }
         }
     }

@@ -83,7 +83,7 @@ impl Gather<'_> {
                 ShimEffect::Lifts => "highest",
             },
             most: limit.as_ref().map(|(most, _)| *most),
-            limit_source: limit.map(|(_, limit)| limit.source),
+            limit_source: limit.map(|(_, limit)| limit.source()),
             range_before: before.as_ref().map(|before| length(before.range())),
             range_predicted,
             range_after: after.as_ref().map(|after| length(after.range())),

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::{Gather, LimitInForce};
+use crate::finding::Value;
 use crate::quantity::{
     Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Torque, Travel,
 };
@@ -76,10 +77,10 @@ fn of_entry(rulebook: &Rulebook, entry: &Entry) -> LimitInForce {
     }
 }
 
-fn printed<A: Amount>(rulebook: &Rulebook, name: &str) -> Option<String> {
+fn printed<A: Amount + Into<Value>>(rulebook: &Rulebook, name: &str) -> Option<String> {
     let window = rulebook.window::<A>(name).map(|(_, _, limit)| limit);
     let limit = window
         .or_else(|| rulebook.most::<A>(name).map(|(_, limit)| limit))
         .or_else(|| rulebook.least::<A>(name).map(|(_, limit)| limit))?;
-    Some(limit.text)
+    Some(limit.text())
 }

@@ -39,7 +39,7 @@ impl Gather<'_> {
             fastener: fastener.map(|fastener| fastener.name.value.clone()),
             least: limits.map(|(least, _)| least),
             most: limits.map(|(_, most)| most),
-            window_source: window.map(|(_, _, limit)| limit.source),
+            window_source: window.map(|(_, _, limit)| limit.words().source),
             proof_load: worked.as_ref().ok().map(|(bolt, _)| bolt.proof_load_n().floor() as i64),
             supports: (0..rail.supports.len()).map(row).collect(),
             without_preload: worked.err(),
@@ -61,7 +61,7 @@ impl Gather<'_> {
         let unknown = interface == Interface::Base
             && rail.supports[support].base_bolts.is_none()
             && held.iter().all(Option::is_none);
-        let held = if unknown { Vec::new() } else { held };
+        let held = if unknown { Default::default() } else { held };
         let bolts: Vec<BoltTorque> = held.iter().map(|held| self.bolt(held.as_ref(), window)).collect();
         let latest = held.iter().flatten().map(|held| held.record).max_by_key(|record| ledger.timeline.rank[*record]);
         let record = latest.map(|record| &ledger.records[record]);

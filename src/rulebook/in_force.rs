@@ -1,7 +1,7 @@
 //! The limits in force for one machine: defaults, the shop's changes over them, the machine's over those.
 
 use super::entries::{ENTRIES, Entry, Holds, entry};
-use crate::finding::{Limit, Place};
+use crate::finding::{Limit, Place, Value};
 use crate::quantity::{
     Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Torque, Travel,
 };
@@ -36,6 +36,48 @@ impl Change {
 /// Who set the limits that a released axis is judged by.
 pub const SEAL: &str = "seal";
 
+/// One limit in force. It is put into words where a finding needs them, not where a rule only compares.
+#[derive(Clone, Copy, Debug)]
+pub struct InForce<'r> {
+    entry: &'static Entry,
+    change: Option<&'r Change>,
+    bounds: Bounds,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Bounds {
+    Most(Value),
+    Least(Value),
+    Both(Value, Value),
+}
+
+impl InForce<'_> {
+    /// As printed: `at most 0.02 mm`.
+    pub fn text(&self) -> String {
+        match self.bounds {
+            Bounds::Most(most) => format!("at most {most}"),
+            Bounds::Least(least) => format!("at least {least}"),
+            Bounds::Both(least, most) => format!("{} to {most}", least.number()),
+        }
+    }
+
+    /// Where it comes from.
+    pub fn source(&self) -> String {
+        source(self.entry, self.change)
+    }
+
+    /// All that a finding says of it.
+    pub fn words(&self) -> Limit {
+        limit(self.entry, self.text(), self.change)
+    }
+}
+
+impl From<InForce<'_>> for Limit {
+    fn from(limit: InForce<'_>) -> Limit {
+        limit.words()
+    }
+}
+
 /// What is in force.
 #[derive(Clone, Debug, Default)]
 pub struct Rulebook {
@@ -55,7 +97,7 @@ impl Rulebook {
     }
 
     /// The upper limit of an entry, with all that a finding says of it.
-    pub fn most<A: Amount>(&self, name: &str) -> Option<(A, Limit)> {
+    pub fn most<A: Amount + Into<Value>>(&self, name: &str) -> Option<(A, InForce<'_>)> {
         let entry = entry(name);
         let change = self.change(name);
         let value = match change {
@@ -63,12 +105,12 @@ impl Rulebook {
             Some(change) if change.whole() => None,
             _ => A::read(entry.most?, None).ok(),
         }?;
-        let changed = change.filter(|change| change.most.is_some());
-        Some((value, limit(entry, format!("at most {value}"), changed)))
+        let change = change.filter(|change| change.most.is_some());
+        Some((value, InForce { entry, change, bounds: Bounds::Most(value.into()) }))
     }
 
     /// The lower limit of an entry, with all that a finding says of it.
-    pub fn least<A: Amount>(&self, name: &str) -> Option<(A, Limit)> {
+    pub fn least<A: Amount + Into<Value>>(&self, name: &str) -> Option<(A, InForce<'_>)> {
         let entry = entry(name);
         let change = self.change(name);
         let value = match change {
@@ -76,29 +118,25 @@ impl Rulebook {
             Some(change) if change.whole() => None,
             _ => A::read(entry.least?, None).ok(),
         }?;
-        let changed = change.filter(|change| change.least.is_some());
-        Some((value, limit(entry, format!("at least {value}"), changed)))
+        let change = change.filter(|change| change.least.is_some());
+        Some((value, InForce { entry, change, bounds: Bounds::Least(value.into()) }))
     }
 
     /// Both limits of an entry as one: `10 to 11 N·m`.
-    pub fn window<A: Amount>(&self, name: &str) -> Option<(A, A, Limit)> {
-        let (least, mut limit) = self.least::<A>(name)?;
+    pub fn window<A: Amount + Into<Value>>(&self, name: &str) -> Option<(A, A, InForce<'_>)> {
+        let (least, lower) = self.least::<A>(name)?;
         let (most, upper) = self.most::<A>(name)?;
-        limit.text = format!("{} to {most}", least.number());
-        if limit.set_at.is_none() {
-            limit.set_at = upper.set_at;
-            limit.source = upper.source;
-        }
-        Some((least, most, limit))
+        let change = lower.change.or(upper.change);
+        Some((least, most, InForce { change, bounds: Bounds::Both(least.into(), most.into()), ..lower }))
     }
 
     /// The upper limit of a counted entry.
-    pub fn most_count(&self, name: &str) -> Option<(i64, Limit)> {
+    pub fn most_count(&self, name: &str) -> Option<(i64, InForce<'_>)> {
         self.most::<Ratio>(name).map(|(ratio, limit)| (ratio.0 / 1_000_000_000, limit))
     }
 
     /// The lower limit of a counted entry.
-    pub fn least_count(&self, name: &str) -> Option<(i64, Limit)> {
+    pub fn least_count(&self, name: &str) -> Option<(i64, InForce<'_>)> {
         self.least::<Ratio>(name).map(|(ratio, limit)| (ratio.0 / 1_000_000_000, limit))
     }
 
@@ -139,7 +177,12 @@ impl Rulebook {
         })
     }
 
-    /// What a finding says of an entry's source, for limits that a rule computes.
+    /// A lower limit that a rule computes where the rulebook states none.
+    pub fn computed_least(&self, name: &str, least: impl Into<Value>) -> InForce<'static> {
+        InForce { entry: entry(name), change: None, bounds: Bounds::Least(least.into()) }
+    }
+
+    /// What a finding says of an entry's source, for limits that a rule puts into words of its own.
     pub fn computed(&self, name: &str, text: String) -> Limit {
         limit(entry(name), text, None)
     }
@@ -169,11 +212,14 @@ fn plain(entry: &Entry, spelt: &Spelt) -> Option<String> {
     }
 }
 
-fn limit(entry: &'static Entry, text: String, change: Option<&Change>) -> Limit {
-    let source = match change {
+fn source(entry: &Entry, change: Option<&Change>) -> String {
+    match change {
         Some(change) if change.whole() => change.reason.clone(),
         Some(change) => format!("set by the {}: {}", change.by, change.reason),
         None => entry.source.to_string(),
-    };
-    Limit { entry: Some(entry.name), text, source, set_at: change.map(|change| change.place) }
+    }
+}
+
+fn limit(entry: &'static Entry, text: String, change: Option<&Change>) -> Limit {
+    Limit { entry: Some(entry.name), text, source: source(entry, change), set_at: change.map(|change| change.place) }
 }

@@ -4,4 +4,4 @@ mod entries;
 mod in_force;
 
 pub use entries::{ENTRIES, Entry, Holds, entry};
-pub use in_force::{Change, Rulebook, SEAL, Spelt};
+pub use in_force::{Change, InForce, Rulebook, SEAL, Spelt};

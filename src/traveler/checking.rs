@@ -170,7 +170,7 @@ impl Gather<'_> {
     /// `at most 0.02 mm (common practice, no source)`.
     pub(super) fn limit(&self, entry: &str) -> String {
         match self.case.ledger.rulebook.most::<Length>(entry) {
-            Some((_, limit)) => format!("{} ({})", limit.text, limit.source),
+            Some((_, limit)) => format!("{} ({})", limit.text(), limit.source()),
             None => "no limit stated".into(),
         }
     }

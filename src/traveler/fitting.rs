@@ -2,11 +2,10 @@
 
 use super::Gather;
 use super::sheet::{Block, Cell, Section, Step, Table};
-use crate::finding::Limit;
 use crate::ledger::{Interface, Rail, RailId, Stage, Word};
 use crate::quantity::{Amount, Torque};
 use crate::rules::fitting::torque_order::sides;
-use crate::rules::fitting::window::window;
+use crate::rules::fitting::window::{Stated, window};
 
 impl Gather<'_> {
     pub(super) fn parts(&self) -> Section {
@@ -164,9 +163,12 @@ pub fn holes(rail: &Rail, support: usize) -> String {
     parts.join("; ")
 }
 
-fn in_words(window: Option<(Torque, Torque, Limit)>) -> String {
+fn in_words(window: Option<(Torque, Torque, Stated)>) -> String {
     match window {
-        Some((_, _, limit)) => format!("{} ({})", limit.text, limit.source),
+        Some((_, _, stated)) => {
+            let limit = stated.words();
+            format!("{} ({})", limit.text, limit.source)
+        }
         None => "the torque the maker states".to_string(),
     }
 }

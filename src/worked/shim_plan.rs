@@ -139,7 +139,7 @@ pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, Lacking> {
         rail: id,
         survey: record,
         effect,
-        limit,
+        limit: limit.words(),
         range: Length(limit_value.nm() - width),
         guard: guard.map(|(_, basis)| basis),
         rows,

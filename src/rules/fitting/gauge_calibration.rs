@@ -121,10 +121,9 @@ pub(crate) fn due(case: &Case, calibration: &Calibration) -> Option<(Date, Limit
         let text = format!("until {}", due.date);
         return Some((due.date, Limit { entry: None, text, source, set_at: Some(due.place) }));
     }
-    let (months, mut limit) = case.rulebook.most_count("calibration-months")?;
+    let (months, limit) = case.rulebook.most_count("calibration-months")?;
     let due = Months(u32::try_from(months).ok()?).after(calibration.on.date)?;
-    limit.text = format!("{months} months: until {due}");
-    Some((due, limit))
+    Some((due, Limit { text: format!("{months} months: until {due}"), ..limit.words() }))
 }
 
 fn judge<'l>(

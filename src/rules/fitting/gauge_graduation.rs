@@ -36,15 +36,13 @@ fn check(case: &Case, findings: &mut Findings) {
                 coarse(case, findings, record, graduation, at);
                 let finer: Vec<Given<Length>> =
                     lengths(&record.body).filter(|reading| reading.nm() % graduation.nm() != 0).collect();
-                let text = finer.first().map(|reading| (reading.value.to_string(), reading.place));
-                too_fine(findings, record, text, finer.len(), &graduation.value.to_string(), graduation.place);
+                too_fine(findings, record, &finer, graduation, |length| length.to_string());
             }
             Some((Instrument::Wrench(wrench), _)) => {
                 let Some(graduation) = wrench.graduation.filter(|it| it.0 > 0) else { continue };
                 let finer: Vec<Given<Torque>> =
                     torques(&record.body).filter(|reading| reading.0 % graduation.0 != 0).collect();
-                let text = finer.first().map(|reading| (shown(reading.value), reading.place));
-                too_fine(findings, record, text, finer.len(), &shown(graduation.value), graduation.place);
+                too_fine(findings, record, &finer, graduation, shown);
             }
             None => {}
         }
@@ -114,27 +112,36 @@ fn coarse(case: &Case, findings: &mut Findings, record: &Record, graduation: Giv
             .here("this gauge")
             .also(graduation.place, "its graduation")
             .found(Measure::too_large(graduation.value))
-            .limit(Limit { text: format!("at most {most}, {} of the {entry} limit {limit}", share.number()), ..stated })
+            .limit(Limit {
+                text: format!("at most {most}, {} of the {entry} limit {limit}", share.number()),
+                ..stated.words()
+            })
             .next(format!("read again with a gauge that shows {most} or finer")),
     );
 }
 
-fn too_fine(
+/// Readings between two marks: one finding for those of a record.
+fn too_fine<T: Copy>(
     findings: &mut Findings,
     record: &Record,
-    first: Option<(String, Place)>,
-    count: usize,
-    graduation: &str,
-    at: Place,
+    finer: &[Given<T>],
+    graduation: Given<T>,
+    shown: fn(T) -> String,
 ) {
-    let Some((reading, place)) = first else { return };
+    let Some(first) = finer.first() else { return };
+    let (reading, graduation, at) = (shown(first.value), shown(graduation.value), graduation.place);
+    let count = finer.len();
     let more = match count {
         1 => String::new(),
         2 => ", and so is 1 more".to_string(),
         _ => format!(", and so are {} more", count - 1),
     };
     let mut finding = findings
-        .finding(address(record), place, format!("{reading} is finer than the {graduation} the instrument shows{more}"))
+        .finding(
+            address(record),
+            first.place,
+            format!("{reading} is finer than the {graduation} the instrument shows{more}"),
+        )
         .here("between two marks")
         .also(at, "its graduation")
         .found(Measure::too_large(count))

@@ -38,24 +38,27 @@ fn check(case: &Case, findings: &mut Findings) {
             received.extend(receive.parts.iter().filter_map(|part| Some((part.serial.as_ref()?.as_str(), part))));
         }
     }
-    let mut fitted: BTreeMap<&str, (Place, String)> = BTreeMap::new();
+    let mut fitted: BTreeMap<&str, (Place, RailId, usize)> = BTreeMap::new();
     for (id, _, rail) in case.rails() {
         for (index, segment) in rail.segments.iter().enumerate() {
             let Some(serial) = &segment.serial else { continue };
-            let address = case.machine.segment_address(id, index);
-            if let Some((first, other)) = fitted.get(serial.as_str()) {
+            if let Some((first, other, at)) = fitted.get(serial.as_str()) {
                 findings.add(
                     findings
-                        .finding(address, serial.place, format!("serial number {} is in two places", **serial))
+                        .finding(
+                            case.machine.segment_address(id, index),
+                            serial.place,
+                            format!("serial number {} is in two places", **serial),
+                        )
                         .here("here")
-                        .also(*first, format!("and in {other}"))
+                        .also(*first, format!("and in {}", case.machine.segment_address(*other, *at)))
                         .next("read both numbers off the rails and correct one"),
                 );
                 continue;
             }
-            fitted.insert(serial, (serial.place, address.clone()));
+            fitted.insert(serial, (serial.place, id, index));
             if let Some(part) = received.get(serial.as_str()) {
-                against(case, findings, id, segment, part, &address);
+                against(case, findings, id, segment, part, &case.machine.segment_address(id, index));
             }
         }
     }
@@ -66,12 +69,12 @@ fn meeting(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
     let rail = case.machine.rail(id);
     let it = &rail.joints[joint];
     let (near, far) = (&rail.segments[it.before], &rail.segments[it.before + 1]);
-    let address = case.machine.joint_address(id, joint);
+    let address = || case.machine.joint_address(id, joint);
     if let (Some(a), Some(b)) = (&near.far_mark, &far.near_mark) {
         if a.value != b.value {
             findings.add(
                 findings
-                    .finding(address, b.place, format!("match marks {} and {} meet in {}", **a, **b, it.name))
+                    .finding(address(), b.place, format!("match marks {} and {} meet in {}", **a, **b, it.name))
                     .here(format!("near end of segment {}", it.before + 2))
                     .also(a.place, format!("far end of segment {}", it.before + 1))
                     .next("put the ends with the same mark together, or correct the marks"),
@@ -86,7 +89,7 @@ fn meeting(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
         return;
     }
     let mut finding = findings
-        .finding(address, b.place, format!("lots {} and {} meet in {} without match marks", **a, **b, it.name))
+        .finding(address(), b.place, format!("lots {} and {} meet in {} without match marks", **a, **b, it.name))
         .here(format!("segment {}", it.before + 2))
         .also(a.place, format!("segment {}", it.before + 1))
         .next("measure both profiles before they are fitted, or swap segments so that a lot stays together");

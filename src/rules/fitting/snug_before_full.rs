@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use smallvec::{SmallVec, smallvec};
+
 use super::certain;
 use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Interface, RailId, Stage};
@@ -57,8 +59,8 @@ fn check(case: &Case, findings: &mut Findings) {
 fn unsnugged(case: &Case, id: RailId, support: usize) -> Vec<(usize, Unsnugged)> {
     let events = &case.history(id).supports[support];
     let count = case.machine.rail(id).supports[support].bolt_count(Interface::Rail);
-    let mut snug: Vec<Option<usize>> = vec![None; count.unwrap_or(1)];
-    let mut full = vec![false; snug.len()];
+    let mut snug: SmallVec<[Option<usize>; 8]> = smallvec![None; count.unwrap_or(1)];
+    let mut full: SmallVec<[bool; 8]> = smallvec![false; snug.len()];
     let mut slackened = None;
     let mut found: Vec<(usize, Unsnugged)> = Vec::new();
     for (at, event) in events.iter().enumerate() {

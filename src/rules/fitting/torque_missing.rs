@@ -90,8 +90,8 @@ fn report(
     if let Some(event) = events.iter().rev().find(|event| event.slackens(interface)) {
         let what = if event.what == What::Shimmed { "shimmed" } else { "loosened" };
         finding = finding.also(event.place, format!("{} was {what} here", rail.supports[first].name));
-    } else if let Some((_, place)) = case.torqued(id, first, interface).into_iter().flatten().next() {
-        finding = finding.also(place, format!("the other bolts of {}", rail.supports[first].name));
+    } else if let Some(held) = case.torqued(id, first, interface).into_iter().flatten().next() {
+        finding = finding.also(held.place, format!("the other bolts of {}", rail.supports[first].name));
     }
     let record = match interface {
         Interface::Rail => format!("fasten {} stage=full …", case.machine.rail_address(id)),

@@ -7,8 +7,9 @@ use std::collections::BTreeMap;
 
 use super::{INTERFACES, bolts_of, fastener, of_day, shown};
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::ledger::{Body, Interface, RailId, Stage, Word};
+use crate::ledger::{Body, Fastener, Interface, RailId, Stage, Window as OwnWindow, Word};
 use crate::quantity::Torque;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Findings};
 
 /// A torque that is not in the window.
@@ -20,22 +21,60 @@ struct Off {
     by: Torque,
 }
 
+/// What a torque window comes from. It is put into words where a finding needs them.
+#[derive(Clone, Copy, Debug)]
+pub enum Stated<'l> {
+    /// The fastener's own.
+    Own(&'l Fastener, &'l OwnWindow),
+    Rulebook(InForce<'l>),
+}
+
+impl Stated<'_> {
+    /// `10 to 11 N·m`.
+    pub fn text(&self) -> String {
+        match self {
+            Stated::Own(_, window) => format!("{} to {}", number(window.least), shown(window.most)),
+            Stated::Rulebook(limit) => limit.text(),
+        }
+    }
+
+    /// All that a finding says of it.
+    pub fn words(&self) -> Limit {
+        match self {
+            Stated::Own(fastener, window) => Limit {
+                entry: None,
+                text: self.text(),
+                source: format!("fastener `{}`: {}", *fastener.name, window.reason),
+                set_at: Some(window.place),
+            },
+            Stated::Rulebook(limit) => limit.words(),
+        }
+    }
+}
+
+impl From<Stated<'_>> for Limit {
+    fn from(stated: Stated<'_>) -> Limit {
+        stated.words()
+    }
+}
+
 /// The window of an interface and stage: the fastener's own, else the rulebook's.
-pub fn window(case: &Case, id: RailId, interface: Interface, stage: Stage) -> Option<(Torque, Torque, Limit)> {
+pub fn window<'l>(
+    case: &Case<'l>,
+    id: RailId,
+    interface: Interface,
+    stage: Stage,
+) -> Option<(Torque, Torque, Stated<'l>)> {
     let own = fastener(case.ledger, id, interface).and_then(|fastener| {
         let window = if stage == Stage::Full { &fastener.full } else { &fastener.snug };
-        window.as_ref().map(|window| (&fastener.name, window))
+        window.as_ref().map(|window| (fastener, window))
     });
-    if let Some((name, window)) = own {
-        let limit = Limit {
-            entry: None,
-            text: format!("{} to {}", number(window.least), shown(window.most)),
-            source: format!("fastener `{}`: {}", **name, window.reason),
-            set_at: Some(window.place),
-        };
-        return Some((window.least, window.most, limit));
+    if let Some((fastener, window)) = own {
+        return Some((window.least, window.most, Stated::Own(fastener, window)));
     }
-    case.rulebook.window::<Torque>(if stage == Stage::Full { "full-torque" } else { "snug-torque" })
+    let (least, most, limit) =
+        case.rulebook.window::<Torque>(if stage == Stage::Full { "full-torque" } else { "snug-torque" })?;
+    Some((least, most, Stated::Rulebook(limit)))
 }
 
 fn number(torque: Torque) -> String {
@@ -78,16 +117,16 @@ pub fn check(case: &Case, findings: &mut Findings, stage: Stage) {
     }
 }
 
-struct Window {
+struct Window<'l> {
     id: RailId,
     interface: Interface,
     stage: Stage,
     least: Torque,
     most: Torque,
-    limit: Limit,
+    limit: Stated<'l>,
 }
 
-impl Window {
+impl Window<'_> {
     /// The bolts of one support that were read too low, or those too high.
     fn read(&self, case: &Case, findings: &mut Findings, off: Vec<Off>, low: bool) {
         // The first of the worst.
@@ -104,23 +143,23 @@ impl Window {
             self.stage.word(),
         );
         let next = match (self.stage, low) {
-            (Stage::Full, true) => format!("tighten it on into {} and record it", self.limit.text),
+            (Stage::Full, true) => format!("tighten it on into {} and record it", self.limit.text()),
             (Stage::Full, false) => {
                 format!(
                     "loosen it, look whether the bolt is still sound, snug it and tighten it to {}",
-                    self.limit.text
+                    self.limit.text()
                 )
             }
-            (Stage::Snug, true) => format!("snug it again to {} and record it, before full torque", self.limit.text),
+            (Stage::Snug, true) => format!("snug it again to {} and record it, before full torque", self.limit.text()),
             (Stage::Snug, false) => {
-                format!("loosen it, push the rail to its datum face, and snug it again to {}", self.limit.text)
+                format!("loosen it, push the rail to its datum face, and snug it again to {}", self.limit.text())
             }
         };
         let mut finding = findings
             .finding(support, worst.place, message)
             .here(format!("bolt {}: {}", worst.bolt + 1, shown(worst.torque)))
             .found(measure)
-            .limit(self.limit.clone())
+            .limit(self.limit)
             .next(next);
         for other in off.iter().filter(|off| off.bolt != worst.bolt) {
             finding = finding.also(other.place, format!("bolt {}: {}", other.bolt + 1, shown(other.torque)));
@@ -139,7 +178,7 @@ impl Window {
             let mut finding = findings
                 .finding(address, record.place, message)
                 .here("says nothing of the setting")
-                .limit(self.limit.clone())
+                .limit(self.limit)
                 .next(format!("add setting=… to the record: what the wrench was set to{}", of_day(record)));
             finding.grade = Grade::Outstanding;
             findings.add(finding);
@@ -158,11 +197,11 @@ impl Window {
                 .finding(address, setting.place, format!("the wrench was set to {set}, {by} {way} the {stage} window"))
                 .here(format!("holds for {names}"))
                 .found(measure)
-                .limit(self.limit.clone())
+                .limit(self.limit)
                 .next(if *setting < self.least {
-                    format!("set the wrench to {} and go over {names} again", self.limit.text)
+                    format!("set the wrench to {} and go over {names} again", self.limit.text())
                 } else {
-                    format!("loosen {names}, snug again and tighten at {}", self.limit.text)
+                    format!("loosen {names}, snug again and tighten at {}", self.limit.text())
                 }),
         );
     }

@@ -1,7 +1,7 @@
 //! The gap's range lies inside its limit by enough to be sure.
 
 use crate::calc::uncertainty::{Limits, Proof, judge};
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::SurveyKind;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule, proof};
@@ -31,8 +31,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, mut limit)) = case.rulebook.most::<Length>("gap-range") else { return };
-    let text = limit.text.clone();
+    let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { return };
     for (id, ..) in case.rails() {
         let verified = Standing::of(case, id, SurveyKind::Gap).verified;
         let Some(readings) = verified.and_then(|record| Readings::of(case, record)) else { continue };
@@ -45,7 +44,7 @@ fn check(case: &Case, findings: &mut Findings) {
         if !verdict.inside || verdict.proof == Proof::Inside || shimmed_since(case, id, readings.record) {
             continue;
         }
-        limit.text = format!("{text}; proven up to {}", Length((most.nm() - guard.width()).max(0)));
+        let proven = Length((most.nm() - guard.width()).max(0));
         let mut finding = findings
             .finding(
                 case.machine.rail_address(id),
@@ -55,7 +54,7 @@ fn check(case: &Case, findings: &mut Findings) {
             .here("the narrowest place")
             .also(readings.greatest.row.place, "the widest place")
             .found(Measure::too_large(range))
-            .limit(limit.clone())
+            .limit(Limit { text: format!("{}; proven up to {proven}", limit.text()), ..limit.words() })
             .next(format!(
                 "read {} and {} again with a finer gauge, or a few times each",
                 readings.least.row.name, readings.greatest.row.name

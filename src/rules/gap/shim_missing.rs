@@ -1,9 +1,10 @@
 //! A gap that varies too much is shimmed.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Measure};
 use crate::ledger::{RailId, ShimSense, SurveyKind, What};
 use crate::quantity::Length;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 use super::needs;
@@ -104,7 +105,7 @@ fn places(stations: &[&Station]) -> String {
 }
 
 /// A gap that is too uneven while nothing says how to bring it in.
-fn unclear(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, limit: Limit) {
+fn unclear(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, limit: InForce) {
     let rail = case.machine.rail(id);
     let (least, greatest) = (readings.least, readings.greatest);
     let next = match rail.shims {

@@ -2,9 +2,10 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Measure};
 use crate::ledger::{RailId, What};
 use crate::quantity::Length;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 use super::needs;
@@ -97,7 +98,7 @@ pub(super) fn predicted(case: &Case, id: RailId, readings: &Readings, effect: Sh
         .collect()
 }
 
-fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, limit: Limit) {
+fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, limit: InForce) {
     let most = Ratio::whole(most.nm().into());
     let (Some(low), Some(high)) = (it.stations.iter().min(), it.stations.iter().max()) else { return };
     if minus(*high, *low) <= most {
@@ -141,7 +142,7 @@ fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, lim
     );
 }
 
-fn report(case: &Case, findings: &mut Findings, it: &Predicted, station: &Station, off: Ratio, limit: Limit) {
+fn report(case: &Case, findings: &mut Findings, it: &Predicted, station: &Station, off: Ratio, limit: InForce) {
     let distance = length(off.abs());
     let target = target_words(it.effect);
     let way = if off < Ratio::whole(0) { "short of" } else { "beyond" };

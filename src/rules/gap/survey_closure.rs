@@ -44,15 +44,8 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
     let (Some(closure), Some(readings)) = (&survey.closure, Readings::of(case, record)) else { return };
     let gauge = survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
     let stated = case.rulebook.most::<Length>("survey-closure");
-    let graduation = || {
-        let graduation = gauge?.graduation?;
-        let text = format!("at most {}", *graduation);
-        Some((
-            graduation.value,
-            Limit { set_at: Some(graduation.place), ..case.rulebook.computed("survey-closure", text) },
-        ))
-    };
-    let Some((most, limit)) = stated.or_else(graduation) else { return };
+    let graduation = gauge.and_then(|gauge| gauge.graduation);
+    let Some(most) = stated.map(|(most, _)| most).or(graduation.map(|graduation| graduation.value)) else { return };
     let Some((sum, count)) = closure.mean() else { return };
     let Ok(at) = readings.stations.binary_search_by_key(&closure.position, |station| station.row.position) else {
         return;
@@ -63,6 +56,13 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
     if change.abs() <= Ratio::whole(most.nm().into()) {
         return;
     }
+    let limit = match stated {
+        Some((_, limit)) => limit.words(),
+        None => Limit {
+            set_at: graduation.map(|graduation| graduation.place),
+            ..case.rulebook.computed("survey-closure", format!("at most {most}"))
+        },
+    };
     let stage = survey.stage.map_or("", |stage| stage.value.word());
     findings.add(
         findings

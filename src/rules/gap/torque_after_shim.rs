@@ -38,12 +38,14 @@ fn check(case: &Case, findings: &mut Findings) {
         for joint in 0..rail.joints.len() {
             for record in joint_state(case.ledger, id, joint).records() {
                 let loose = loose(case, id, case.beside_joint(id, joint), record);
-                let address = case.machine.joint_address(id, joint);
-                let next = format!(
-                    "inspect {} again, now that its supports are tight, or record when they were tightened",
-                    rail.joints[joint].name
-                );
-                report(case, findings, record, &[(id, loose)], address, "the joint was inspected", next);
+                report(case, findings, record, &[(id, loose)], || {
+                    let name = &rail.joints[joint].name;
+                    Words {
+                        address: case.machine.joint_address(id, joint),
+                        did: "the joint was inspected".into(),
+                        again: format!("inspect {name} again, now that its supports are tight"),
+                    }
+                });
             }
         }
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
@@ -54,12 +56,11 @@ fn check(case: &Case, findings: &mut Findings) {
             }
             let all = |rail: RailId| 0..case.machine.rail(rail).supports.len();
             let loose: Vec<_> = rails.into_iter().map(|rail| (rail, loose(case, rail, all(rail), record))).collect();
-            let address = case.machine.rail_address(id);
-            let next = format!(
-                "survey the {} again, now that the supports are tight, or record when they were tightened",
-                subject(kind)
-            );
-            report(case, findings, record, &loose, address, &format!("the {} was verified", subject(kind)), next);
+            report(case, findings, record, &loose, || Words {
+                address: case.machine.rail_address(id),
+                did: format!("the {} was verified", subject(kind)),
+                again: format!("survey the {} again, now that the supports are tight", subject(kind)),
+            });
         }
     }
 }
@@ -70,14 +71,20 @@ fn loose<'l>(case: &Case<'l>, id: RailId, supports: std::ops::Range<usize>, when
     supports.filter_map(|support| Some((support, ledger.loose_at(id, support, when)?))).collect()
 }
 
+/// What a finding says of the work that was done too early.
+struct Words {
+    address: String,
+    did: String,
+    /// What to do again.
+    again: String,
+}
+
 fn report(
     case: &Case,
     findings: &mut Findings,
     record: usize,
     loose: &[(RailId, Vec<(usize, &Event)>)],
-    address: String,
-    did: &str,
-    next: String,
+    words: impl FnOnce() -> Words,
 ) {
     let mut names: Vec<String> = Vec::new();
     let mut causes: Vec<(Place, What, String)> = Vec::new();
@@ -93,6 +100,7 @@ fn report(
     if names.is_empty() {
         return;
     }
+    let Words { address, did, again } = words();
     let mut finding: Finding = findings
         .finding(
             address,
@@ -100,7 +108,7 @@ fn report(
             format!("{did} before full torque was back on {}", names.join(" and ")),
         )
         .here("taken while they were loose")
-        .next(next);
+        .next(format!("{again}, or record when they were tightened"));
     for (place, what, name) in causes {
         let what = if what == What::Shimmed { "shimmed" } else { "loosened" };
         finding = finding.also(place, format!("{name} was {what} and not tightened again before"));

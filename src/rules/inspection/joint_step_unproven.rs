@@ -8,6 +8,7 @@ use crate::calc::uncertainty::{Variance, dial_indicator_errors};
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Gauge, RailId, Word};
 use crate::quantity::{Amount, Length, Ratio};
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 use crate::worked::steps::{joint_state, mean_step};
 
@@ -33,10 +34,26 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL -0.04 -> -0.024 
 };
 
 /// The guard band of a step, and what it rests on.
-struct Guard {
+struct Guard<'l> {
     width: Length,
-    basis: String,
+    gauge: &'l Gauge,
+    error: Length,
+    /// Which error it is, in words.
+    what: &'static str,
+    graduation: Length,
+    share: Ratio,
 }
+
+impl Guard<'_> {
+    /// What it rests on, in words.
+    fn basis(&self) -> String {
+        let Guard { gauge, error, what, graduation, share, .. } = self;
+        let of_u = if share.0 == WHOLE as i64 { String::new() } else { format!("{} × ", share.number()) };
+        format!("{of_u}U = 2u from the {what} {error} once and the graduation {graduation} twice ({})", *gauge.name)
+    }
+}
+
+const WHOLE: i128 = 1_000_000_000;
 
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
@@ -44,14 +61,14 @@ fn check(case: &Case, findings: &mut Findings) {
     let required = case.rulebook.choice("proof") == "required";
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
-            judge(case, findings, id, joint, &Ask { most, limit: &limit, share, required });
+            judge(case, findings, id, joint, &Ask { most, limit, share, required });
         }
     }
 }
 
 struct Ask<'a> {
     most: Length,
-    limit: &'a Limit,
+    limit: InForce<'a>,
     share: Ratio,
     required: bool,
 }
@@ -70,7 +87,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, ask: &A
         }
     }
     let name = &case.machine.rail(id).joints[joint].name;
-    let address = case.machine.joint_address(id, joint);
+    let address = || case.machine.joint_address(id, joint);
     if let (Some(reading), true) = (silent, ask.required) {
         let gauge = reading.inspect.gauge.as_ref();
         let at = gauge.map_or(case.records[reading.record].place, |gauge| gauge.place);
@@ -78,13 +95,9 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, ask: &A
             format!("{}, whose errors are not stated", **gauge)
         });
         let mut finding = findings
-            .finding(
-                address.clone(),
-                at,
-                format!("whether the steps of {name} are proven cannot be told: read with {which}"),
-            )
+            .finding(address(), at, format!("whether the steps of {name} are proven cannot be told: read with {which}"))
             .here("read with it")
-            .limit(ask.limit.clone())
+            .limit(ask.limit)
             .next("name the gauge, and give it graduation and local-error in the shop file");
         finding.grade = Grade::Outstanding;
         findings.add(finding);
@@ -99,15 +112,15 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, ask: &A
     };
     let mut finding = findings
         .finding(
-            address,
+            address(),
             worst.what.place,
             format!("the step of {found} at groove {groove} of {name} is not proven to be inside the limit{more}"),
         )
-        .here(format!("w = {}: {}", guard.width, guard.basis))
+        .here(format!("w = {}: {}", guard.width, guard.basis()))
         .found(Measure::too_large(found))
         .limit(Limit {
             text: format!("at most {} to be proven: {} less w", inside.max(Length::ZERO), ask.most),
-            ..ask.limit.clone()
+            ..ask.limit.words()
         })
         .next(if inside > Length::ZERO {
             format!("bring the step to {inside} or less, or read it with a gauge of smaller local error")
@@ -125,7 +138,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, ask: &A
 }
 
 /// What the gauge's figures make of a step; nothing where they are not stated.
-fn guard(gauge: &Gauge, step: MeanStep, share: Ratio) -> Option<Guard> {
+fn guard(gauge: &Gauge, step: MeanStep, share: Ratio) -> Option<Guard<'_>> {
     let graduation = gauge.graduation?.value;
     let dial = gauge.kind.as_ref().is_some_and(|kind| **kind == "dial-indicator");
     let by_standard = || {
@@ -138,16 +151,8 @@ fn guard(gauge: &Gauge, step: MeanStep, share: Ratio) -> Option<Guard> {
         .map(|error| (error.value, "permissible error over the whole range, for want of a local one,"));
     let (error, what) = stated.or_else(by_standard).or(whole)?;
     let expanded = Variance::step(error.nm(), graduation.nm()).expanded();
-    const WHOLE: i128 = 1_000_000_000;
     let scaled = (i128::from(expanded) * i128::from(share.0) + WHOLE - 1).div_euclid(WHOLE);
     // A slanted stylus reads more than the step, and so its error weighs less.
     let read = MeanStep { sum_nm: i64::try_from(scaled).ok()?, count: 1, slanted: step.slanted };
-    let of_u = if share.0 == 1_000_000_000 { String::new() } else { format!("{} × ", share.number()) };
-    Some(Guard {
-        width: Length(read.magnitude_nm()),
-        basis: format!(
-            "{of_u}U = 2u from the {what} {error} once and the graduation {graduation} twice ({})",
-            *gauge.name
-        ),
-    })
+    Some(Guard { width: Length(read.magnitude_nm()), gauge, error, what, graduation, share })
 }

@@ -50,7 +50,7 @@ fn check(case: &Case, findings: &mut Findings) {
             }
             Outcome::Covers(covered) => {
                 let days = (until.date - case.today).get_days();
-                let Some((most, limit)) = soon.clone().filter(|(most, _)| i64::from(days) <= *most) else { continue };
+                let Some((most, limit)) = soon.filter(|(most, _)| i64::from(days) <= *most) else { continue };
                 let first = &findings.all[covered[0]];
                 let mut finding = findings
                     .finding(
@@ -60,7 +60,7 @@ fn check(case: &Case, findings: &mut Findings) {
                     )
                     .here("its last day")
                     .also(first.at.place, "accepted until then")
-                    .limit(crate::finding::Limit { text: format!("said {most} days ahead"), ..limit })
+                    .limit(crate::finding::Limit { text: format!("said {most} days ahead"), ..limit.words() })
                     .next("put it right by then, or ask for another concession")
                     .by_date();
                 finding.grade = Grade::Observation;

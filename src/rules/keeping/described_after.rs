@@ -143,9 +143,11 @@ fn inspection(case: &Case, id: RailId, joint: usize, since: Given<Moment>, resti
 
 fn torque(case: &Case, id: RailId, support: usize, interface: Interface, since: Given<Moment>, resting: &mut Resting) {
     let held = case.torqued(id, support, interface);
-    let Some((_, place)) = held.into_iter().flatten().find(|(record, _)| older(case, *record, since)) else { return };
+    let Some(held) = held.into_iter().flatten().find(|held| older(case, held.record, since)) else { return };
     if resting.torques.is_empty() {
-        resting.places.push((place, format!("{} was tightened before", case.machine.rail(id).supports[support].name)));
+        resting
+            .places
+            .push((held.place, format!("{} was tightened before", case.machine.rail(id).supports[support].name)));
     }
     resting.torques.push(support);
 }

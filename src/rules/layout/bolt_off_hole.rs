@@ -38,7 +38,6 @@ fn check(case: &Case, findings: &mut Findings) {
         bare(case, findings, id, rail);
         for (index, support) in rail.supports.iter().enumerate() {
             let Some(bolts) = &support.bolts else { continue };
-            let address = case.machine.support_address(id, index);
             if bolts.is_empty() {
                 continue;
             }
@@ -54,7 +53,7 @@ fn check(case: &Case, findings: &mut Findings) {
             findings.add(
                 findings
                     .finding(
-                        address,
+                        case.machine.support_address(id, index),
                         support.place,
                         format!(
                             "{wrong} of {} bolts are off their holes, bolt {} by {}",

@@ -104,7 +104,7 @@ fn check(case: &Case, findings: &mut Findings) {
                         .also(carriage.blocks[block].place, "the block over the first")
                         .also(carriage.blocks[other].place, "the block over the second")
                         .found(Measure::too_small(apart))
-                        .limit(crate::finding::Limit { text: format!("at least {needed}"), ..limit.clone() })
+                        .limit(crate::finding::Limit { text: format!("at least {needed}"), ..limit.words() })
                         .next(format!("move one of the two joints by {} or more, or a block", needed - apart)),
                 );
             }

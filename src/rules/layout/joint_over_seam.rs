@@ -40,12 +40,12 @@ fn check(case: &Case, findings: &mut Findings) {
         };
         for (index, joint) in rail.joints.iter().enumerate() {
             let (required, limit) = match &stated {
-                Some(stated) => stated.clone(),
+                Some(stated) => *stated,
                 None => {
                     let covers = joint.support.and_then(|support| rail.supports[support].covers);
                     // Without a support that says its length, a joint right on a seam is still wrong.
                     let required = Length(covers.map_or(1, |covers| default_seam_clearance(covers.nm())));
-                    (required, case.rulebook.computed("seam-clearance", format!("at least {required}")))
+                    (required, case.rulebook.computed_least("seam-clearance", required))
                 }
             };
             let after = beam.seams.partition_point(|seam| seam.position < joint.position);

@@ -1,9 +1,10 @@
 //! Joints of parallel rails are staggered.
 
 use crate::calc::layout::clearance::default_stagger;
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Measure};
 use crate::ledger::RailId;
 use crate::quantity::Length;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -44,6 +45,7 @@ fn check(case: &Case, findings: &mut Findings) {
             joints.extend(it.joints.iter().enumerate().map(|(joint, at)| (at.position, id, joint)));
         }
         joints.sort();
+        let widest = widest(case, axis);
         for (i, &(a, first, first_joint)) in joints.iter().enumerate() {
             for &(b, second, second_joint) in &joints[i + 1..] {
                 if first.rail == second.rail {
@@ -53,7 +55,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 let apart = b - a;
                 if apart >= required {
                     // The stagger that others of these rails need may be wider.
-                    if apart >= widest(case, axis) {
+                    if apart >= widest {
                         break;
                     }
                     continue;
@@ -91,14 +93,14 @@ fn check(case: &Case, findings: &mut Findings) {
 }
 
 /// The stagger two rails need: the rulebook's, else the longer of hole pitch and block.
-pub(crate) fn required(case: &Case, a: RailId, b: RailId) -> Option<(Length, Limit)> {
+pub(crate) fn required<'l>(case: &Case<'l>, a: RailId, b: RailId) -> Option<(Length, InForce<'l>)> {
     if let Some(stated) = case.rulebook.least::<Length>("stagger") {
         return Some(stated);
     }
     let pitch = [a, b].iter().filter_map(|id| super::hole_pitch(case, case.machine.rail(*id))).max()?;
     let block = [a, b].iter().filter_map(|id| super::longest_block(case, *id)).max();
     let required = Length(default_stagger(pitch.nm(), block.map(Length::nm)));
-    Some((required, case.rulebook.computed("stagger", format!("at least {required}"))))
+    Some((required, case.rulebook.computed_least("stagger", required)))
 }
 
 fn widest(case: &Case, axis: usize) -> Length {

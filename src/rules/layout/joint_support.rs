@@ -108,7 +108,7 @@ fn bolts(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: u
             .here(format!("covers {} to {}", under.from(), under.to()))
             .also(it.place, format!("joint {} at {}", it.name, it.position))
             .found(Measure::too_small(fewest))
-            .limit(Limit { text: format!("at least {least} of each end"), ..limit })
+            .limit(Limit { text: format!("at least {least} of each end"), ..limit.words() })
             .next(next),
     );
 }

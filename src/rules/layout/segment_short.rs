@@ -46,7 +46,7 @@ fn check(case: &Case, findings: &mut Findings) {
 
 fn least(case: &Case, rail: &Rail) -> Option<(Length, Limit)> {
     if let Some(stated) = case.rulebook.least::<Length>("segment-length") {
-        return Some(stated);
+        return Some((stated.0, stated.1.words()));
     }
     let profile = case.shop.profile(rail.profile.as_ref()?)?;
     let least = profile.least_segment?;

@@ -109,7 +109,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
             cited.place,
             format!(
                 "the window {} of the {} goes {} beyond what `{}` stands",
-                limit.text,
+                limit.text(),
                 bolts_of(interface),
                 shown(most - allowed),
                 **name
@@ -125,7 +125,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
             set_at,
         })
         .next(next);
-    if let Some(place) = limit.set_at {
+    if let Some(place) = limit.words().set_at {
         finding = finding.also(place, "the window");
     }
     findings.add(finding);
