@@ -35,7 +35,12 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
             for block in &mut carriage.blocks {
                 let kind = block.kind.as_ref().and_then(|name| shop.block(name));
                 if let (Some(name), None) = (&block.kind, kind) {
-                    faults.unknown("block", name, shop.blocks.iter().map(|block| block.name.as_str()), address.clone());
+                    faults.unknown(
+                        "block",
+                        name.word(),
+                        shop.blocks.iter().map(|block| block.name.as_str()),
+                        address.clone(),
+                    );
                 }
                 block.length = block.length.or(kind.and_then(|kind| kind.length));
             }
@@ -51,7 +56,7 @@ fn references(axis: &Axis, index: usize, shop: &Shop, faults: &mut Faults) {
         if let Some(name) = name
             && !known.contains(&name.as_str())
         {
-            faults.unknown(what, name, known, address.clone());
+            faults.unknown(what, name.word(), known, address.clone());
         }
     };
     cite("beam", &rail.beam, axis.beams.iter().map(|beam| beam.name.as_str()).collect());
@@ -102,16 +107,16 @@ fn holes(segment: &Segment, profile: &Profile) -> Vec<Length> {
 
 fn supports(rail: &mut Rail, shop: &Shop, address: &str, faults: &mut Faults) {
     rail.supports.sort_by_key(|support| support.at);
-    let mut names: Vec<(String, usize)> =
-        rail.supports.iter().enumerate().map(|(index, support)| (support.name.clone(), index)).collect();
+    let all = &rail.supports;
+    let mut by_name: Vec<usize> = (0..all.len()).collect();
     // Two of one name: the one written first keeps it.
-    names.sort_by(|a, b| a.0.cmp(&b.0).then(rail.supports[a.1].place.cmp(&rail.supports[b.1].place)));
-    for pair in names.windows(2).filter(|pair| pair[0].0 == pair[1].0) {
-        let second = Given { value: pair[1].0.clone(), place: rail.supports[pair[1].1].place };
-        faults.duplicate("supports", &second, rail.supports[pair[0].1].place);
+    by_name.sort_by(|a, b| all[*a].name.cmp(&all[*b].name).then(all[*a].place.cmp(&all[*b].place)));
+    for pair in by_name.windows(2).filter(|pair| all[pair[0]].name == all[pair[1]].name) {
+        let second = Given { value: all[pair[1]].name.clone(), place: all[pair[1]].place };
+        faults.duplicate("supports", &second, all[pair[0]].place);
     }
-    names.dedup_by(|b, a| a.0 == b.0);
-    rail.names = names;
+    by_name.dedup_by(|b, a| all[*a].name == all[*b].name);
+    rail.by_name = by_name;
 
     for joint in 0..rail.joints.len() {
         let support = rail.support(&rail.joints[joint].name).filter(|index| rail.supports[*index].joint.is_some());
@@ -122,7 +127,7 @@ fn supports(rail: &mut Rail, shop: &Shop, address: &str, faults: &mut Faults) {
     }
     for support in rail.supports.iter().filter(|support| support.joint == Some(None) && !rail.damaged) {
         let name = Given { value: support.name.clone(), place: support.place };
-        faults.unknown("joint", &name, rail.joints.iter().map(|joint| joint.name.as_str()), address.to_string());
+        faults.unknown("joint", name.word(), rail.joints.iter().map(|joint| joint.name.as_str()), address.to_string());
     }
 
     let edge = rail.profile.as_ref().and_then(|name| shop.profile(name)).and_then(|profile| profile.bolt_edge);

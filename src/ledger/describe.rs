@@ -41,22 +41,22 @@ impl Faults {
     pub fn unknown<'n>(
         &mut self,
         what: &str,
-        name: &Given<String>,
+        name: Given<&str>,
         known: impl IntoIterator<Item = &'n str>,
         address: impl core::convert::Into<String>,
     ) {
         // A word that cannot be read is no unknown name.
-        if self.damage.hits(name.place) || self.half_told.contains(&**name) {
+        if self.damage.hits(name.place) || self.half_told.contains(*name) {
             return;
         }
         let known: Vec<&str> = known.into_iter().collect();
-        let next = match crate::schema::nearest(name, known.iter().copied()) {
+        let next = match crate::schema::nearest(&name, known.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
             None if known.is_empty() => format!("describe it first: there is no {what} yet"),
             None if known.len() <= 12 => format!("known here: {}", known.join(", ")),
             None => format!("known here: {} … {}", known[..3].join(", "), known[known.len() - 1]),
         };
-        let message = format!("there is no {what} `{}`", **name);
+        let message = format!("there is no {what} `{}`", *name);
         self.found.push(
             Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message)
                 .here("not described anywhere")
@@ -195,7 +195,7 @@ fn rail(row: Row, name: Given<String>, run_from: Length, faults: &mut Faults) ->
         segments: Vec::new(),
         joints: Vec::new(),
         supports: Vec::new(),
-        names: Vec::new(),
+        by_name: Vec::new(),
     };
     for row in row.children() {
         match row.name() {
@@ -267,7 +267,7 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
             } else {
                 let known = Given { value: word, place: omit.at(entry.span()) };
                 let ends = [name(1), name(*count)];
-                faults.unknown("place of this row", &known, ends.iter().map(String::as_str), "");
+                faults.unknown("place of this row", known.word(), ends.iter().map(String::as_str), "");
             }
         }
     }
@@ -313,7 +313,12 @@ fn carriage(row: Row, axis: &Axis, faults: &mut Faults) -> Carriage {
         let name = row.arg_text(0)?;
         let index = axis.rails.iter().position(|rail| *rail.name == *name);
         if index.is_none() {
-            faults.unknown("rail", &name, axis.rails.iter().map(|rail| rail.name.as_str()), axis.name.value.clone());
+            faults.unknown(
+                "rail",
+                name.word(),
+                axis.rails.iter().map(|rail| rail.name.as_str()),
+                axis.name.value.clone(),
+            );
         }
         index
     };

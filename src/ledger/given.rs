@@ -24,6 +24,13 @@ impl<T> Deref for Given<T> {
     }
 }
 
+impl Given<String> {
+    /// The same, borrowed.
+    pub fn word(&self) -> Given<&str> {
+        Given { value: &self.value, place: self.place }
+    }
+}
+
 /// A node with the file it stands in.
 #[derive(Clone, Copy)]
 pub(super) struct Row<'d> {
@@ -70,6 +77,12 @@ impl<'d> Row<'d> {
     pub fn text(self, prop: &str) -> Option<Given<String>> {
         let entry = self.node.prop(prop)?;
         self.give(entry, text(entry))
+    }
+
+    /// An argument's text as it stands in the document.
+    pub fn arg_word(self, index: usize) -> Option<Given<&'d str>> {
+        let entry = self.arg(index)?;
+        self.give(entry, word(entry))
     }
 
     pub fn arg_text(self, index: usize) -> Option<Given<String>> {
@@ -123,13 +136,18 @@ impl<'d> Row<'d> {
     /// A property that is one of some words.
     pub fn word<T: Word>(self, prop: &str) -> Option<Given<T>> {
         let entry = self.node.prop(prop)?;
-        self.give(entry, text(entry).and_then(|word| T::of(&word)))
+        self.give(entry, word(entry).and_then(T::of))
     }
 }
 
 pub(super) fn text(entry: EntryRef) -> Option<String> {
+    word(entry).map(String::from)
+}
+
+/// A text; a number counts as it is spelt.
+pub(super) fn word(entry: EntryRef<'_>) -> Option<&str> {
     match entry.value() {
-        Value::Text(text) | Value::Number(text) => Some(text.to_string()),
+        Value::Text(text) | Value::Number(text) => Some(text),
         Value::Bool(_) | Value::Null => None,
     }
 }

@@ -173,11 +173,7 @@ impl super::Ledger {
             {
                 now.resize(torques.len(), None);
             }
-            for (bolt, held) in now.iter_mut().enumerate() {
-                if let Some(tightened) = self.bolt_tightened(event, row, bolt) {
-                    *held = Some(tightened);
-                }
-            }
+            self.tighten(event, row, &mut now);
         }
         now
     }
@@ -190,6 +186,31 @@ impl super::Ledger {
         }
         let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
         fasten.rows.get(event.row)
+    }
+
+    /// What a row of a fastening record did to the bolts of its support.
+    fn tighten(&self, event: &Event, row: &FastenRow, bolts: &mut [Option<Held>]) {
+        let Body::Fasten(fasten) = &self.records[event.record].body else { return };
+        match &row.what {
+            Tightened::Clicked if fasten.missed.is_empty() => {
+                bolts.fill(Some(Held { record: event.record, place: event.place, torque: None }));
+            }
+            Tightened::Clicked => {
+                for (bolt, held) in bolts.iter_mut().enumerate() {
+                    *held = self.bolt_tightened(event, row, bolt).or(*held);
+                }
+            }
+            Tightened::Read(torques) => {
+                for (held, torque) in bolts.iter_mut().zip(torques) {
+                    let read = torque.map(|torque| Held {
+                        record: event.record,
+                        place: torque.place,
+                        torque: Some(torque.value),
+                    });
+                    *held = read.or(*held);
+                }
+            }
+        }
     }
 
     /// What a row of a fastening record did to one bolt of its support.

@@ -148,8 +148,8 @@ pub struct Rail {
     pub joints: Vec<Joint>,
     /// In order of position; two at one place in the order they are written.
     pub supports: Vec<Support>,
-    /// Names of supports, sorted, with their index.
-    pub(super) names: Vec<(String, usize)>,
+    /// The supports in the order of their names, each name once.
+    pub(super) by_name: Vec<usize>,
 }
 
 impl Rail {
@@ -159,7 +159,8 @@ impl Rail {
 
     /// The support of that name.
     pub fn support(&self, name: &str) -> Option<usize> {
-        self.names.binary_search_by(|(known, _)| known.as_str().cmp(name)).ok().map(|i| self.names[i].1)
+        let found = self.by_name.binary_search_by(|index| self.supports[*index].name.as_str().cmp(name));
+        found.ok().map(|at| self.by_name[at])
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::address::{Lost, Target};
 use super::describe::Faults;
-use super::given::{Given, Row, Word, amount, text};
+use super::given::{Given, Row, Word, amount, word};
 use super::machine::{Machine, Rail, RailId};
 use super::record::*;
 use super::shop::Shop;
@@ -108,12 +108,17 @@ fn instruments(row: Row, kind: &str, known: Known, faults: &mut Faults) {
     match kind {
         "fasten" => {
             if let Some(name) = row.text("wrench").filter(|name| shop.wrench(name).is_none()) {
-                faults.unknown("wrench", &name, shop.wrenches.iter().map(|wrench| wrench.name.as_str()), address());
+                faults.unknown(
+                    "wrench",
+                    name.word(),
+                    shop.wrenches.iter().map(|wrench| wrench.name.as_str()),
+                    address(),
+                );
             }
         }
         "inspect" | "survey" | "run-force" => {
             if let Some(name) = row.text("gauge").filter(|name| shop.gauge(name).is_none()) {
-                faults.unknown("gauge", &name, shop.gauges.iter().map(|gauge| gauge.name.as_str()), address());
+                faults.unknown("gauge", name.word(), shop.gauges.iter().map(|gauge| gauge.name.as_str()), address());
             }
         }
         _ => {}
@@ -128,14 +133,16 @@ fn rail_of<'m>(machine: &'m Machine, address: &str) -> Option<&'m Rail> {
 }
 
 fn report(lost: Lost, on: &Given<String>, faults: &mut Faults) {
-    let given = |name: String| Given { value: name, place: on.place };
+    fn given<'n>(name: &'n str, on: &Given<String>) -> Given<&'n str> {
+        Given { value: name, place: on.place }
+    }
     match lost {
-        Lost::Axis { name, known } => faults.unknown("axis", &given(name), known, on.value.clone()),
-        Lost::Rail { name, known } => faults.unknown("rail", &given(name), known, on.value.clone()),
+        Lost::Axis { name, known } => faults.unknown("axis", given(&name, on), known, on.value.clone()),
+        Lost::Rail { name, known } => faults.unknown("rail", given(&name, on), known, on.value.clone()),
         Lost::Part { name, known } => {
-            faults.unknown("joint, support or segment", &given(name), known, on.value.clone())
+            faults.unknown("joint, support or segment", given(&name, on), known, on.value.clone())
         }
-        Lost::TooLong => faults.unknown("part", on, [], on.value.clone()),
+        Lost::TooLong => faults.unknown("part", on.word(), [], on.value.clone()),
     }
 }
 
@@ -176,14 +183,14 @@ impl<'a> Reading<'a> {
         self.rail.map_or(String::new(), |id| self.machine.rail_address(id))
     }
 
-    fn support(&mut self, name: &Given<String>) -> Option<usize> {
+    fn support(&mut self, name: Given<&str>) -> Option<usize> {
         let rail = self.rail()?;
-        let found = rail.support(name);
+        let found = rail.support(*name);
         self.lost |= found.is_none();
         if found.is_none() && !rail.damaged && !self.faults.damage.hits(name.place) {
             let address = self.address();
-            if rail.joints.iter().any(|joint| joint.name == **name) {
-                let joint = name.value.clone();
+            if rail.joints.iter().any(|joint| joint.name == *name) {
+                let joint = *name;
                 let message = format!("there is no support under joint `{joint}`");
                 let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message);
                 self.faults.found.push(
@@ -206,11 +213,11 @@ impl<'a> Reading<'a> {
     fn supports(&mut self, row: Row) -> Vec<Given<usize>> {
         let mut all = Vec::new();
         for entry in row.node.args() {
-            let Some(word) = text(entry) else { continue };
+            let Some(word) = word(entry) else { continue };
             let place = row.at(entry.span());
-            let mut find = |name: &str| self.support(&Given { value: name.to_string(), place });
+            let mut find = |name| self.support(Given { value: name, place });
             match word.split_once("..") {
-                None => all.extend(find(&word).map(|value| Given { value, place })),
+                None => all.extend(find(word).map(|value| Given { value, place })),
                 Some((first, last)) => {
                     let (Some(first), Some(last)) = (find(first), find(last)) else { continue };
                     let range: Box<dyn Iterator<Item = usize>> =
@@ -251,14 +258,14 @@ impl<'a> Reading<'a> {
                     what: Tightened::Clicked,
                 })),
                 "missed" => {
-                    let Some(support) = row.arg_text(0).and_then(|name| self.support(&name)) else { continue };
+                    let Some(support) = row.arg_word(0).and_then(|name| self.support(name)) else { continue };
                     if let Some(bolt) = row.count("bolt").filter(|bolt| **bolt > 0) {
                         self.bolt(support, interface, *bolt as usize, bolt.place);
                         missed.push(Given { value: (support, *bolt as usize - 1), place: row.place() });
                     }
                 }
                 "at" => {
-                    let Some(support) = row.arg_text(0).and_then(|name| self.support(&name)) else { continue };
+                    let Some(support) = row.arg_word(0).and_then(|name| self.support(name)) else { continue };
                     let torques = row
                         .node
                         .args()
@@ -303,9 +310,9 @@ impl<'a> Reading<'a> {
         let (support, position, name) = match amount::<Length>(entry) {
             Some(position) => (None, position, position.to_string()),
             None => {
-                let name = row.arg_text(0)?;
-                let support = self.support(&name)?;
-                (Some(support), self.rail()?.supports[support].at, name.value)
+                let name = row.arg_word(0)?;
+                let support = self.support(name)?;
+                (Some(support), self.rail()?.supports[support].at, name.value.to_string())
             }
         };
         let mut readings = Vec::new();
@@ -346,7 +353,7 @@ impl<'a> Reading<'a> {
     fn shim(&mut self, row: Row) -> Shim {
         let mut rows = Vec::new();
         for row in row.named("at") {
-            let Some(support) = row.arg_text(0).and_then(|name| self.support(&name)) else { continue };
+            let Some(support) = row.arg_word(0).and_then(|name| self.support(name)) else { continue };
             let leaves = row.node.args().skip(1).filter_map(|entry| {
                 let value: Length = amount(entry)?;
                 (value != Length::ZERO).then(|| Given { value, place: row.at(entry.span()) })

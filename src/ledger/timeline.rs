@@ -105,7 +105,7 @@ fn withdraw(records: &mut [Record], faults: &mut Faults) {
                     })
                     .filter_map(|record| record.date.map(|date| date.to_string()))
                     .collect();
-                faults.unknown("record", &name, dates.iter().map(String::as_str), about);
+                faults.unknown("record", name.word(), dates.iter().map(String::as_str), about);
             }
             [first, second, ..] => {
                 let message = format!("`void` could mean {} records of that day", matches.len());

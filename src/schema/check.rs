@@ -1,5 +1,7 @@
 //! Holds a document against the language: what is unknown, missing, repeated or of the wrong type.
 
+use smallvec::SmallVec;
+
 use super::nearest::nearest;
 use super::shape::{Arguments, Language, NodeShape, Part};
 use super::value::{self, Fault};
@@ -77,6 +79,9 @@ impl Check<'_> {
 
     /// Whether the reader found fault with this stretch.
     fn faulty(&self, span: Span) -> bool {
+        if self.faults.is_empty() {
+            return false;
+        }
         let first = self.faults.partition_point(|fault| fault.end <= span.start);
         self.faults.get(first).is_some_and(|fault| fault.start < span.end)
     }
@@ -203,7 +208,7 @@ impl Check<'_> {
     }
 
     fn props(&mut self, shape: &NodeShape, node: NodeRef) {
-        let mut seen: Vec<(&str, Span)> = Vec::new();
+        let mut seen: SmallVec<[(&str, Span); 8]> = SmallVec::new();
         for entry in node.entries() {
             let (Some(name), Some(name_span)) = (entry.name(), entry.name_span()) else { continue };
             let Some(part) = shape.prop(name) else {

@@ -28,15 +28,19 @@ pub(super) enum Fault {
 }
 
 pub(super) fn check(part: &Part, entry: EntryRef) -> Result<(), Fault> {
-    if let (Value::Text(_), Some(better)) = (entry.value(), unjoined(entry.raw())) {
-        return Err(Fault::Joined { better });
-    }
-    if entry.value() == Value::Null {
-        return if part.blank { Ok(()) } else { Err(Fault::Blank) };
+    let value = entry.value();
+    match value {
+        Value::Text(_) => {
+            if let Some(better) = unjoined(entry.raw()) {
+                return Err(Fault::Joined { better });
+            }
+        }
+        Value::Null => return if part.blank { Ok(()) } else { Err(Fault::Blank) },
+        Value::Number(_) | Value::Bool(_) => {}
     }
     let unit = entry.ty().map(|(name, _)| name);
     match part.ty {
-        Type::Quantity(dimension) => return quantity(dimension, entry, part.range),
+        Type::Quantity(dimension) => return quantity(dimension, value, unit, part.range),
         Type::Station | Type::Amount => {}
         _ => {
             if let Some(unit) = unit {
@@ -44,7 +48,7 @@ pub(super) fn check(part: &Part, entry: EntryRef) -> Result<(), Fault> {
             }
         }
     }
-    let well = match (part.ty, entry.value()) {
+    let well = match (part.ty, value) {
         (Type::Text, Value::Text(_) | Value::Number(_)) => true,
         (Type::Name, Value::Text(text)) => is_name(text),
         (Type::Word, Value::Text(text)) => {
@@ -74,12 +78,11 @@ pub(super) fn check(part: &Part, entry: EntryRef) -> Result<(), Fault> {
 
 /// A groove reading.
 pub(super) fn reading(entry: EntryRef) -> Result<(), Fault> {
-    quantity(Dimension::Length, entry, Range::Any)
+    quantity(Dimension::Length, entry.value(), entry.ty().map(|(name, _)| name), Range::Any)
 }
 
-fn quantity(dimension: Dimension, entry: EntryRef, range: Range) -> Result<(), Fault> {
-    let Value::Number(raw) = entry.value() else { return Err(Fault::Type) };
-    let unit = entry.ty().map(|(name, _)| name);
+fn quantity(dimension: Dimension, value: Value, unit: Option<&str>, range: Range) -> Result<(), Fault> {
+    let Value::Number(raw) = value else { return Err(Fault::Type) };
     match dimension {
         Dimension::Length => read::<Length>(raw, unit, range),
         Dimension::Travel => read::<Travel>(raw, unit, range),
@@ -105,13 +108,19 @@ fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Res
 }
 
 fn is_name(text: &str) -> bool {
-    !text.is_empty() && text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_'))
+    let plain = |byte: u8| byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_');
+    let bytes = text.as_bytes();
+    !bytes.is_empty()
+        && (bytes.iter().all(|byte| plain(*byte))
+            || text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_')))
 }
 
 /// An unquoted word without the punctuation that was joined to it; nothing where there is none.
 pub(super) fn unjoined(raw: &str) -> Option<String> {
     const CURLY: [char; 7] = ['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}', '\u{ab}', '\u{bb}'];
-    if raw.starts_with(['"', '#']) {
+    // Most words begin and end with a letter or digit.
+    let plain = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_alphanumeric);
+    if plain(raw.as_bytes().first()) && plain(raw.as_bytes().last()) || raw.starts_with(['"', '#']) {
         return None;
     }
     if raw.starts_with(CURLY) || raw.ends_with(CURLY) {

@@ -286,7 +286,7 @@ impl<'d> NodeRef<'d> {
     }
 
     /// Arguments and properties in the order they stand.
-    pub fn entries(self) -> impl ExactSizeIterator<Item = EntryRef<'d>> + Clone {
+    pub fn entries(self) -> impl ExactSizeIterator<Item = EntryRef<'d>> + DoubleEndedIterator + Clone {
         let (first, last) = self.node().entries;
         let document = self.document;
         (first..last).map(move |index| EntryRef { document, index })
@@ -294,12 +294,12 @@ impl<'d> NodeRef<'d> {
 
     /// The arguments in order.
     pub fn args(self) -> impl Iterator<Item = EntryRef<'d>> + Clone {
-        self.entries().filter(|entry| entry.name().is_none())
+        self.entries().filter(|entry| entry.is_arg())
     }
 
     /// The property of that name; the last one, where it is repeated, as KDL says.
     pub fn prop(self, name: &str) -> Option<EntryRef<'d>> {
-        self.entries().filter(|entry| entry.name() == Some(name)).last()
+        self.entries().rev().find(|entry| entry.name() == Some(name))
     }
 
     /// The nodes directly below in order.
@@ -324,6 +324,11 @@ impl fmt::Debug for EntryRef<'_> {
 impl<'d> EntryRef<'d> {
     fn entry(self) -> &'d Entry {
         &self.document.entries[self.index as usize]
+    }
+
+    /// It has no name.
+    pub fn is_arg(self) -> bool {
+        self.entry().name.get().is_none()
     }
 
     /// The property's name, or nothing for an argument.
