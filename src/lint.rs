@@ -135,23 +135,34 @@ fn sort(findings: &mut Vec<Finding>) {
     findings.dedup();
 }
 
-/// Judges every ledger found, and the shop files they share. Each is handed on in order as soon as its batch is judged,
-/// so that memory does not grow with their number.
+/// Judges every ledger found, and the shop files they share, each before the first ledger that it applies to. Each is
+/// handed on in order as soon as its batch is judged, so that memory does not grow with their number.
 pub fn lint(world: &dyn World, found: &[Found], today: Date, mut take: impl FnMut(Judged)) {
-    let shops = read_shops(world, found);
-    for file in shops.values() {
-        take(judge_shop(file));
-    }
+    // The shop files of the batch at hand, and those that were judged.
+    let mut shops: BTreeMap<Path, TextFile> = BTreeMap::new();
+    let mut told: BTreeSet<&Path> = BTreeSet::new();
     for batch in found.chunks(64) {
-        let paths: Vec<Path> = batch.iter().flat_map(|found| found.files.iter().cloned()).collect();
-        world.expect(&paths);
-        let judged: Vec<Judged> = batch
-            .par_iter()
-            .map(|found| {
+        let applying: BTreeSet<&Path> = batch.iter().flat_map(|found| &found.shops).collect();
+        shops.retain(|path, _| applying.contains(path));
+        let new: Vec<&Path> = applying.into_iter().filter(|path| !shops.contains_key(*path)).collect();
+        let files = batch.iter().flat_map(|found| &found.files).chain(new.iter().copied());
+        world.expect(&files.cloned().collect::<Vec<Path>>());
+        shops.par_extend(new.into_par_iter().map(|path| (path.clone(), read_file(world, path))));
+        let tasks: Vec<(&Found, Vec<&Path>)> = batch
+            .iter()
+            .map(|found| (found, found.shops.iter().rev().filter(|path| told.insert(path)).collect()))
+            .collect();
+        let judged: Vec<(Vec<Judged>, Judged)> = tasks
+            .into_par_iter()
+            .map(|(found, first)| {
+                let first = first.into_iter().map(|path| judge_shop(&shops[path])).collect();
                 let (ledger, unread) = read(world, found, &shops);
-                Judged { unread, ..judge_ledger(ledger, today) }
+                (first, Judged { unread, ..judge_ledger(ledger, today) })
             })
             .collect();
-        judged.into_iter().for_each(&mut take);
+        for (shops, ledger) in judged {
+            shops.into_iter().for_each(&mut take);
+            take(ledger);
+        }
     }
 }

@@ -257,13 +257,14 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
         return;
     }
     let name = |number: u32| format!("{}{number}", *prefix);
-    let mut omitted: Vec<String> = Vec::new();
+    let mut omitted: Vec<u32> = Vec::new();
     for omit in row.named("omit") {
         for entry in omit.node.args() {
             let Some(word) = text(entry) else { continue };
             let number = word.strip_prefix(prefix.as_str()).and_then(|number| number.parse::<u32>().ok());
-            if number.is_some_and(|number| (1..=*count).contains(&number) && name(number) == word) {
-                omitted.push(word);
+            let number = number.filter(|number| (1..=*count).contains(number) && name(*number) == word);
+            if let Some(number) = number {
+                omitted.push(number);
             } else {
                 let known = Given { value: word, place: omit.at(entry.span()) };
                 let ends = [name(1), name(*count)];
@@ -271,19 +272,17 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
             }
         }
     }
-    omitted.sort();
+    omitted.sort_unstable();
     let (covers, base_bolts, since) = (row.size("covers"), row.count("base-bolts"), row.moment("since"));
-    supports.extend((1..=*count).filter(|number| omitted.binary_search(&name(*number)).is_err()).map(|number| {
-        Support {
-            name: name(number),
-            place: row.place(),
-            at: Length(first.0 + pitch.unwrap_or_default().0 * i64::from(number - 1)),
-            covers: covers.map(|covers| covers.value),
-            joint: None,
-            bolts: None,
-            base_bolts: base_bolts.map(|count| count.value),
-            since,
-        }
+    supports.extend((1..=*count).filter(|number| omitted.binary_search(number).is_err()).map(|number| Support {
+        name: name(number),
+        place: row.place(),
+        at: Length(first.0 + pitch.unwrap_or_default().0 * i64::from(number - 1)),
+        covers: covers.map(|covers| covers.value),
+        joint: None,
+        bolts: None,
+        base_bolts: base_bolts.map(|count| count.value),
+        since,
     }));
 }
 

@@ -157,6 +157,11 @@ impl Rail {
         self.segments.last().map_or(self.from, |segment| segment.to)
     }
 
+    /// No two supports have one name.
+    pub fn distinct(&self) -> bool {
+        self.by_name.len() == self.supports.len()
+    }
+
     /// The support of that name.
     pub fn support(&self, name: &str) -> Option<usize> {
         let found = self.by_name.binary_search_by(|index| self.supports[*index].name.as_str().cmp(name));

@@ -54,7 +54,7 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
     });
     instruments(row, kind, known, faults);
     let lost = on.is_some() && target.is_none();
-    let mut reading = Reading { machine, faults, rail: target.and_then(Target::rail), lost };
+    let mut reading = Reading { machine, faults, rail: target.and_then(Target::rail), lost, before: 0 };
     let body = match kind {
         "fasten" => Body::Fasten(reading.fasten(row)),
         "inspect" => Body::Inspect(inspect(row)),
@@ -172,6 +172,8 @@ struct Reading<'a> {
     rail: Option<RailId>,
     /// Something is named that is not there.
     lost: bool,
+    /// The support that was named before: mostly a row is about the next one.
+    before: usize,
 }
 
 impl<'a> Reading<'a> {
@@ -185,7 +187,10 @@ impl<'a> Reading<'a> {
 
     fn support(&mut self, name: Given<&str>) -> Option<usize> {
         let rail = self.rail()?;
-        let found = rail.support(*name);
+        let near = [self.before + 1, self.before.wrapping_sub(1)];
+        let near = near.into_iter().find(|at| rail.supports.get(*at).is_some_and(|support| support.name == *name));
+        let found = near.filter(|_| rail.distinct()).or_else(|| rail.support(*name));
+        self.before = found.unwrap_or(self.before);
         self.lost |= found.is_none();
         if found.is_none() && !rail.damaged && !self.faults.damage.hits(name.place) {
             let address = self.address();

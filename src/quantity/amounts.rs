@@ -3,7 +3,7 @@
 use std::fmt;
 use std::ops::{Add, Neg, Sub};
 
-use super::decimal::{Decimal, Misread, plain_text};
+use super::decimal::{Decimal, Misread, Short, plain_text};
 use super::unit::{Dimension, find, find_any};
 
 /// What all quantities share: they are read from a raw number with an optional unit, ordered, and printed exactly.
@@ -50,6 +50,14 @@ macro_rules! amount {
             const DIMENSION: Dimension = $dimension;
 
             fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
+                // Most numbers are short and in the plain unit.
+                if let (None, Some(short)) = (unit, Short::read(raw))
+                    && let Some(count) = short.count($places)
+                    && let Ok(count) = <$held>::try_from(count)
+                    && count.checked_mul(4).is_some()
+                {
+                    return Ok($name(count));
+                }
                 let count = Decimal::read(raw)?
                     .scaled(factor(unit, $dimension)?, $places)?
                     .ok_or(Misread::TooFine { finest: $finest })?;

@@ -28,8 +28,8 @@ const MOST_PLACES: u32 = 24;
 impl Decimal {
     /// Reads the raw spelling of a KDL number: sign, digits with `_`, point, exponent; also `0x`, `0o` and `0b`.
     pub fn read(raw: &str) -> Result<Decimal, Misread> {
-        if let Some(plain) = Self::read_short(raw) {
-            return Ok(plain);
+        if let Some(Short { digits, places }) = Short::read(raw) {
+            return Ok(Decimal { digits: digits.into(), places });
         }
         let (negative, body) = match raw.as_bytes().first() {
             Some(b'-') => (true, &raw[1..]),
@@ -58,33 +58,6 @@ impl Decimal {
             Self::read_plain(body)?
         };
         Ok(if negative { Decimal { digits: -plain.digits, ..plain } } else { plain })
-    }
-
-    /// Nearly every number of a ledger: a sign, a few digits, a point. A machine word holds it.
-    fn read_short(raw: &str) -> Option<Decimal> {
-        const MOST_DIGITS: usize = 18;
-        let bytes = raw.as_bytes();
-        let negative = bytes.first() == Some(&b'-');
-        let body = if negative { &bytes[1..] } else { bytes };
-        if body.len() > MOST_DIGITS || !body.first()?.is_ascii_digit() || body.ends_with(b".") {
-            return None;
-        }
-        let mut digits: i64 = 0;
-        let mut point = None;
-        for (index, byte) in body.iter().enumerate() {
-            match byte {
-                b'0'..=b'9' => digits = digits * 10 + i64::from(byte - b'0'),
-                b'.' if point.is_none() => point = Some(index),
-                _ => return None,
-            }
-        }
-        let mut places = point.map_or(0, |point| body.len() - point - 1);
-        while places > 0 && digits % 10 == 0 {
-            digits /= 10;
-            places -= 1;
-        }
-        let digits = if negative { -digits } else { digits };
-        Some(Decimal { digits: digits.into(), places: places as u32 })
     }
 
     fn read_plain(body: &str) -> Result<Decimal, Misread> {
@@ -154,6 +127,45 @@ impl Decimal {
     /// As a float, for the calculations that need no exactness.
     pub fn to_f64(self) -> f64 {
         self.digits as f64 / 10f64.powi(self.places as i32)
+    }
+}
+
+/// Nearly every number of a ledger: a sign, a few digits, a point. A machine word holds it, `digits × 10^-places`.
+#[derive(Clone, Copy)]
+pub(super) struct Short {
+    pub digits: i64,
+    pub places: u32,
+}
+
+impl Short {
+    pub fn read(raw: &str) -> Option<Short> {
+        const MOST_DIGITS: usize = 18;
+        let bytes = raw.as_bytes();
+        let negative = bytes.first() == Some(&b'-');
+        let body = if negative { &bytes[1..] } else { bytes };
+        if body.len() > MOST_DIGITS || !body.first()?.is_ascii_digit() || body.ends_with(b".") {
+            return None;
+        }
+        let mut digits: i64 = 0;
+        let mut point = None;
+        for (index, byte) in body.iter().enumerate() {
+            match byte {
+                b'0'..=b'9' => digits = digits * 10 + i64::from(byte - b'0'),
+                b'.' if point.is_none() => point = Some(index),
+                _ => return None,
+            }
+        }
+        let mut places = point.map_or(0, |point| body.len() - point - 1);
+        while places > 0 && digits % 10 == 0 {
+            digits /= 10;
+            places -= 1;
+        }
+        Some(Short { digits: if negative { -digits } else { digits }, places: places as u32 })
+    }
+
+    /// As a whole count of `10^-places`, where it is one.
+    pub fn count(self, places: u32) -> Option<i128> {
+        i128::from(self.digits).checked_mul(power_of_ten(places.checked_sub(self.places)?)?)
     }
 }
 

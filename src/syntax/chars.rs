@@ -48,6 +48,7 @@ const fn classes() -> [u8; 256] {
     class
 }
 
+#[inline]
 pub(super) fn class(byte: u8) -> u8 {
     CLASS[byte as usize]
 }

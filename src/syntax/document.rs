@@ -79,6 +79,7 @@ impl Word {
     /// Stands for "there is none": four bytes fewer than an `Option`, in every entry and node.
     pub const NONE: Word = Word { span: Span { start: u32::MAX, end: u32::MAX }, form: Form(0) };
 
+    #[inline]
     pub fn get(self) -> Option<Word> {
         (self.span.start != u32::MAX).then_some(self)
     }
@@ -176,6 +177,7 @@ impl Document {
         self.lines().place(&self.text, offset as usize)
     }
 
+    #[inline]
     fn resolve(&self, span: Span, form: Form) -> &str {
         if form.0 & Form::COOKED != 0 {
             return self.cooked.get((form.0 & !Form::COOKED) as usize).map_or("", |s| s);
@@ -184,6 +186,7 @@ impl Document {
         self.text.get(span.start as usize + cut..(span.end as usize).saturating_sub(cut)).unwrap_or("")
     }
 
+    #[inline]
     fn word(&self, word: Word) -> &str {
         self.resolve(word.span, word.form)
     }
@@ -200,6 +203,7 @@ pub struct Nodes<'d> {
 impl<'d> Iterator for Nodes<'d> {
     type Item = NodeRef<'d>;
 
+    #[inline]
     fn next(&mut self) -> Option<NodeRef<'d>> {
         if self.at >= self.end {
             return None;
@@ -224,6 +228,7 @@ impl fmt::Debug for NodeRef<'_> {
 }
 
 impl<'d> NodeRef<'d> {
+    #[inline]
     fn node(self) -> &'d Node {
         &self.document.nodes[self.index as usize]
     }
@@ -232,6 +237,7 @@ impl<'d> NodeRef<'d> {
         self.document
     }
 
+    #[inline]
     pub fn name(self) -> &'d str {
         self.document.word(self.node().name)
     }
@@ -242,6 +248,7 @@ impl<'d> NodeRef<'d> {
     }
 
     /// The type annotation on the node itself, with its span.
+    #[inline]
     pub fn ty(self) -> Option<(&'d str, Span)> {
         self.node().ty.get().map(|word| (self.document.word(word), word.span))
     }
@@ -286,6 +293,7 @@ impl<'d> NodeRef<'d> {
     }
 
     /// Arguments and properties in the order they stand.
+    #[inline]
     pub fn entries(self) -> impl ExactSizeIterator<Item = EntryRef<'d>> + DoubleEndedIterator + Clone {
         let (first, last) = self.node().entries;
         let document = self.document;
@@ -293,6 +301,7 @@ impl<'d> NodeRef<'d> {
     }
 
     /// The arguments in order.
+    #[inline]
     pub fn args(self) -> impl Iterator<Item = EntryRef<'d>> + Clone {
         self.entries().filter(|entry| entry.is_arg())
     }
@@ -303,6 +312,7 @@ impl<'d> NodeRef<'d> {
     }
 
     /// The nodes directly below in order.
+    #[inline]
     pub fn children(self) -> Nodes<'d> {
         Nodes { document: self.document, at: self.index + 1, end: self.node().next }
     }
@@ -322,16 +332,19 @@ impl fmt::Debug for EntryRef<'_> {
 }
 
 impl<'d> EntryRef<'d> {
+    #[inline]
     fn entry(self) -> &'d Entry {
         &self.document.entries[self.index as usize]
     }
 
     /// It has no name.
+    #[inline]
     pub fn is_arg(self) -> bool {
         self.entry().name.get().is_none()
     }
 
     /// The property's name, or nothing for an argument.
+    #[inline]
     pub fn name(self) -> Option<&'d str> {
         self.entry().name.get().map(|word| self.document.word(word))
     }
@@ -341,10 +354,12 @@ impl<'d> EntryRef<'d> {
     }
 
     /// The type annotation, without its parentheses, with its span.
+    #[inline]
     pub fn ty(self) -> Option<(&'d str, Span)> {
         self.entry().ty.get().map(|word| (self.document.word(word), word.span))
     }
 
+    #[inline]
     pub fn value(self) -> Value<'d> {
         match self.entry().value {
             Stored::Text(form) => Value::Text(self.document.resolve(self.value_span(), form)),
@@ -355,16 +370,19 @@ impl<'d> EntryRef<'d> {
     }
 
     /// The value as written: quotes, `#` and all.
+    #[inline]
     pub fn raw(self) -> &'d str {
         self.document.text.get(self.value_span().range()).unwrap_or("")
     }
 
     /// The value alone, without its type annotation.
+    #[inline]
     pub fn value_span(self) -> Span {
         self.entry().value_span
     }
 
     /// Name, `=`, annotation and value.
+    #[inline]
     pub fn span(self) -> Span {
         let entry = self.entry();
         Span { start: entry.start, end: entry.value_span.end }

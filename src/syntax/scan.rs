@@ -26,14 +26,17 @@ impl Token {
 
 impl Reader<'_> {
     /// The byte at the reader's place; 0 at the end.
+    #[inline]
     pub(super) fn peek(&self) -> u8 {
         self.byte(self.at)
     }
 
+    #[inline]
     pub(super) fn byte(&self, at: usize) -> u8 {
         self.bytes.get(at).copied().unwrap_or(0)
     }
 
+    #[inline]
     pub(super) fn at_end(&self) -> bool {
         self.at >= self.bytes.len()
     }
@@ -72,6 +75,7 @@ impl Reader<'_> {
     }
 
     /// The length of the line break at `at`, 0 if there is none.
+    #[inline]
     pub(super) fn break_len(&self, at: usize) -> usize {
         let byte = self.byte(at);
         match class(byte) & (BREAK | LOOK) {
@@ -83,6 +87,7 @@ impl Reader<'_> {
     }
 
     /// The length of the space at `at`, 0 if there is none.
+    #[inline]
     pub(super) fn space_len(&self, at: usize) -> usize {
         match class(self.byte(at)) & (SPACE | LOOK) {
             0 => 0,
@@ -211,6 +216,7 @@ impl Reader<'_> {
     }
 
     /// The end of the bare word that begins at `at`.
+    #[inline]
     pub(super) fn word_end(&self, mut at: usize) -> usize {
         loop {
             while class(self.byte(at)) & WORD != 0 {

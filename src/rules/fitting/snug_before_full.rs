@@ -6,7 +6,7 @@ use smallvec::{SmallVec, smallvec};
 
 use super::certain;
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{Interface, RailId, Stage};
+use crate::ledger::{FastenRow, Interface, RailId, Stage};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -70,8 +70,15 @@ fn unsnugged(case: &Case, id: RailId, support: usize) -> Vec<(usize, Unsnugged)>
             found.clear();
             slackened = Some(event.place);
         }
-        let tightened = |stage, bolt: usize| {
-            let Some(row) = case.tightening(event, Interface::Rail, stage) else { return false };
+        let (snugged, torqued) = (
+            case.tightening(event, Interface::Rail, Stage::Snug),
+            case.tightening(event, Interface::Rail, Stage::Full),
+        );
+        if snugged.or(torqued).is_none() {
+            continue;
+        }
+        let tightened = |row: Option<&FastenRow>, bolt: usize| {
+            let Some(row) = row else { return false };
             match count {
                 Some(_) => case.bolt_tightened(event, row, bolt).is_some(),
                 // The holes are not known: one entry stands for all bolts that the row names.
@@ -79,10 +86,10 @@ fn unsnugged(case: &Case, id: RailId, support: usize) -> Vec<(usize, Unsnugged)>
             }
         };
         for bolt in 0..snug.len() {
-            if tightened(Stage::Snug, bolt) {
+            if tightened(snugged, bolt) {
                 snug[bolt] = Some(event.record);
             }
-            if full[bolt] || !tightened(Stage::Full, bolt) {
+            if full[bolt] || !tightened(torqued, bolt) {
                 continue;
             }
             full[bolt] = true;

@@ -85,13 +85,17 @@ fn number(torque: Torque) -> String {
 pub fn check(case: &Case, findings: &mut Findings, stage: Stage) {
     for (id, _, rail) in case.rails() {
         for interface in INTERFACES {
+            let history = &case.history(id).supports;
+            if !history.iter().flatten().any(|event| event.interface == Some(interface)) {
+                continue;
+            }
             let Some((least, most, limit)) = window(case, id, interface, stage) else { continue };
             let window = Window { id, interface, stage, least, most, limit };
             // For each record that clicked, the supports that rest on its setting.
             let mut clicked: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
             for support in 0..rail.supports.len() {
                 let (mut low, mut high) = (Vec::new(), Vec::new());
-                for (bolt, held) in case.held(id, support, interface, stage).into_iter().enumerate() {
+                for (bolt, held) in case.held(id, support, interface, stage).iter().enumerate() {
                     let Some(held) = held else { continue };
                     let Some(torque) = held.torque else {
                         let supports = clicked.entry(held.record).or_default();

@@ -39,6 +39,11 @@ fn check(case: &Case, findings: &mut Findings) {
         if readings.stations.len() < 4 || shimmed_since(case, id, readings.record) {
             continue;
         }
+        // What explains the gap leaves half its range or less, so that it grows by half as much again at most.
+        let range = readings.range();
+        if range.numerator().saturating_mul(3) <= range.denominator().saturating_mul(2 * i128::from(most.nm())) {
+            continue;
+        }
         let Some((survey, scale)) = readings.survey() else { continue };
         let Some(toe) = toe_in(&survey).filter(|toe| toe.explains()) else { continue };
         let lengths = |value: Ratio| {
