@@ -63,7 +63,7 @@ fn check(case: &Case, findings: &mut Findings) {
                         .finding(address(), feeler.place, format!("a feeler of {} goes into the joint", *feeler))
                         .here(format!("{} over the limit", feeler.value - *most))
                         .found(Measure::too_large(feeler.value))
-                        .limit(limit.clone())
+                        .limit(*limit)
                         .next(NEXT),
                 );
             }

@@ -63,7 +63,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 .here("the lowest place")
                 .also(readings.greatest.row.place, "the highest place")
                 .found(Measure::too_large(length(readings.range())))
-                .limit(limit.clone())
+                .limit(limit)
                 .next(next),
         );
     }

@@ -109,7 +109,7 @@ fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, lim
         stations().filter(|(_, off)| off.abs() > most).map(|(station, off)| (station, *off)).collect();
     for (station, off) in &beyond {
         if it.verified || shimmed_at(case, it.id, station, it.readings.record) {
-            report(case, findings, it, station, *off, limit.clone());
+            report(case, findings, it, station, *off, limit);
         }
     }
     if !beyond.is_empty() {

@@ -79,7 +79,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 .also(from.row.place, "the line runs through this place")
                 .also(to.row.place, "and through this one")
                 .found(Measure::too_large(length(width)))
-                .limit(limit.clone())
+                .limit(limit)
                 .next(format!(
                     "loosen the rail about {}, push it back to its line, tighten it and survey it again",
                     farthest.row.name

@@ -59,7 +59,7 @@ fn check(case: &Case, findings: &mut Findings) {
                     .here(second.value.to_string())
                     .also(first.place, first.value.to_string())
                     .found(Measure::too_large(difference))
-                    .limit(limit.clone())
+                    .limit(limit)
                     .next(format!("where the two disagree, survey again at about {}", first.value)),
             );
         }

@@ -77,7 +77,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 .here("one end")
                 .also(first.row.place, "the other end")
                 .found(Measure::too_large(growth.abs()))
-                .limit(limit.clone())
+                .limit(limit)
                 .next(format!(
                     "loosen the rail and {last_does} the gap at {} by {size}, or {first_does} it at {} by {size}; that leaves {remaining}. \
                      Everything on the way is loosened by it{joints}",

@@ -55,7 +55,7 @@ fn check(case: &Case, findings: &mut Findings) {
                         .here(here)
                         .also(it.place, format!("{} at {}", it.name, it.position))
                         .found(Measure::too_large(found))
-                        .limit(limit.clone())
+                        .limit(limit)
                         .next(format!(
                             "loosen beside {}, align and tighten from it outward, then inspect light and all four grooves again",
                             it.name

@@ -55,7 +55,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 let step = Length(four.steps.step(other).away_from_zero_nm());
                 finding = finding.also(four.places[other as usize], format!("step {step}"));
             }
-            findings.add(finding.limit(limit.clone()));
+            findings.add(finding.limit(limit));
         }
     }
 }

@@ -64,7 +64,7 @@ fn check(case: &Case, findings: &mut Findings) {
                     )
                     .here(format!("bolt {} at {}", number + 1, bolt.position))
                     .found(Measure::too_large(bolt.off))
-                    .limit(limit.clone())
+                    .limit(limit)
                     .next(format!("the nearest hole is {} mm away: move the support or its bolts", bolt.off.number())),
             );
         }

@@ -46,7 +46,7 @@ fn check(case: &Case, findings: &mut Findings) {
             let mut finding = findings
                 .finding(address, beam.place, format!("nothing says how beam `{}` expands", *beam.name))
                 .here("no thermal expansion")
-                .limit(limit.clone())
+                .limit(limit)
                 .next("add material=steel or aluminium, or expansion=(um/m/K)…");
             finding.grade = Grade::Outstanding;
             findings.add(finding);
@@ -69,7 +69,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 .also(beam.place, format!("{} um/m/K", micro(of_beam)))
                 .also(span.place, "the temperatures")
                 .found(Measure::too_large(parted))
-                .limit(limit.clone())
+                .limit(limit)
                 .next("choose a beam that expands like the rail, fit nearer to the working temperature, or let one end slide"),
         );
     }

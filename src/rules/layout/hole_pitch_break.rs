@@ -45,7 +45,7 @@ fn check(case: &Case, findings: &mut Findings) {
                     .here(format!("first hole {} after the joint", *first - joint.position))
                     .also(near.place, format!("last hole {} before the joint", joint.position - *last))
                     .found(Measure::too_large(off))
-                    .limit(limit.clone())
+                    .limit(limit)
                     .next(format!(
                         "let the two end distances add up to {pitch}, or check near-distance and far-distance"
                     )),

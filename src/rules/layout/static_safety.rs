@@ -86,7 +86,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 )
                 .here(format!("carries up to {:.0} N", worst.load.ceil()))
                 .found(Measure::too_small(safety))
-                .limit(limit.clone())
+                .limit(limit)
                 .next(format!("a block with C0 of {needed:.0} N or more would do, or take load off")),
         );
     }

@@ -44,7 +44,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 )
                 .here(format!("{} at {}", b.name, b.at))
                 .found(Measure::too_large(apart))
-                .limit(limit.clone())
+                .limit(limit)
                 .next("put a support between them, or move them together");
             if a.place != b.place {
                 finding = finding.also(a.place, format!("{} at {}", a.name, a.at));
