@@ -261,6 +261,11 @@ mod tests {
         assert_eq!(Surd::new(4 * 28_284, -1).cmp_magnitude(20_000), Ordering::Less);
         assert_eq!(Surd::new(-4 * 28_285, -1).cmp_magnitude(20_000), Ordering::Greater);
         assert_eq!(Surd::new(4 * 20_000, 0).cmp_magnitude(20_000), Ordering::Equal);
+        for power in [-1, 0, 1] {
+            assert_eq!(Surd::new(0, power).cmp_magnitude(0), Ordering::Equal);
+            assert_eq!(Surd::new(0, power).cmp_magnitude(-1), Ordering::Greater);
+            assert_eq!(Surd::new(0, power).cmp_magnitude(1), Ordering::Less);
+        }
         assert_eq!(Surd::new(-4 * 28_285, -1).away_from_zero_nm(), -20_001);
         assert_eq!(Surd::new(1, 0).away_from_zero_nm(), 1);
         assert_eq!(Surd::new(0, 1).away_from_zero_nm(), 0);

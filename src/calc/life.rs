@@ -110,11 +110,6 @@ impl Reliability {
         self.percent
     }
 
-    /// The life adjustment factor.
-    pub const fn factor(self) -> f64 {
-        self.factor
-    }
-
     /// The table it is from.
     pub const fn table(self) -> ReliabilityTable {
         self.table
@@ -140,11 +135,6 @@ impl Rating {
     /// The rating C in N.
     pub const fn dynamic_n(self) -> f64 {
         self.dynamic_n
-    }
-
-    /// The basis in km.
-    pub const fn basis_km(self) -> f64 {
-        self.basis_km
     }
 
     /// The same block rated for another basis in km: C · (old/new)^⅓. From 100 to 50 km that is the factor 1.26 of

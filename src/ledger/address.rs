@@ -70,15 +70,4 @@ impl Target {
             Target::Rail(id) | Target::Segment(id, _) | Target::Joint(id, _) | Target::Support(id, _) => Some(id),
         }
     }
-
-    /// The address as people say it.
-    pub fn address(self, machine: &Machine) -> String {
-        match self {
-            Target::Axis(axis) => machine.axes[axis].name.value.clone(),
-            Target::Rail(id) => machine.rail_address(id),
-            Target::Segment(id, segment) => machine.segment_address(id, segment),
-            Target::Joint(id, joint) => machine.joint_address(id, joint),
-            Target::Support(id, support) => machine.support_address(id, support),
-        }
-    }
 }

@@ -75,8 +75,6 @@ pub struct Undone {
     pub support: usize,
     /// 0 at the joint's own support, 1 at a neighbour, 2 beyond it.
     pub distance: usize,
-    /// The whole segment was loosened.
-    pub segment: bool,
 }
 
 /// The histories of all rails, by axis and rail.
@@ -229,12 +227,12 @@ impl super::Ledger {
     }
 
     /// What undid a proof about a joint that record `since` gave: the nearest slackening after it, up to two supports
-    /// away, or the loosening of a whole segment that meets there.
+    /// away. A segment that is loosened as a whole is loose at the support next to the joint.
     pub fn joint_undone(&self, id: RailId, joint: usize, since: usize) -> Option<Undone> {
         let rail = self.machine.rail(id);
         let (near, far) = around(rail, rail.joints[joint].support, rail.joints[joint].position);
         let distance = |support: usize| match (near..far).contains(&support) {
-            true if far - near == 1 => 0,
+            true if rail.joints[joint].support.is_some() => 0,
             // Without a support of its own, a joint has a neighbour on either side.
             true => 1,
             false if support < near => near - support,
@@ -245,21 +243,12 @@ impl super::Ledger {
         let mut nearest: Option<Undone> = None;
         for support in first..last {
             let Some(event) = self.first_slackening(id, support, since) else { continue };
-            let found = Undone {
-                record: event.record,
-                place: event.place,
-                support,
-                distance: distance(support),
-                segment: false,
-            };
+            let found = Undone { record: event.record, place: event.place, support, distance: distance(support) };
             if nearest.is_none_or(|nearest| found.distance < nearest.distance) {
                 nearest = Some(found);
             }
         }
-        if nearest.is_some_and(|nearest| nearest.distance < 2) {
-            return nearest;
-        }
-        self.segment_loosened(id, joint, since).or(nearest)
+        nearest
     }
 
     /// What undid a reading that record `since` took at a position along a rail: a slackening in the adjoining spans.
@@ -271,43 +260,13 @@ impl super::Ledger {
         let wide = usize::from(own.is_some());
         (near.saturating_sub(wide)..(far + wide).min(rail.supports.len())).find_map(|support| {
             let event = self.first_slackening(id, support, since)?;
-            Some(Undone { record: event.record, place: event.place, support, distance: 1, segment: false })
+            Some(Undone { record: event.record, place: event.place, support, distance: 1 })
         })
     }
 
     /// The first slackening of a support after a record.
     fn first_slackening(&self, id: RailId, support: usize, since: usize) -> Option<&Event> {
         self.history(id).supports[support].iter().find(|event| event.undoes() && self.after(event.record, since))
-    }
-
-    fn segment_loosened(&self, id: RailId, joint: usize, since: usize) -> Option<Undone> {
-        let rail = self.machine.rail(id);
-        let before = rail.joints[joint].before;
-        for segment in &rail.segments[before..before + 2] {
-            let first = rail.supports.partition_point(|support| support.at <= segment.from);
-            let last = rail.supports.partition_point(|support| support.at < segment.to);
-            let inside: Vec<usize> = (first..last).filter(|support| rail.supports[*support].joint.is_none()).collect();
-            let Some(&one) = inside.first() else { continue };
-            for event in
-                self.history(id).supports[one].iter().filter(|event| event.undoes() && self.after(event.record, since))
-            {
-                let all = inside.iter().all(|support| {
-                    self.history(id).supports[*support]
-                        .iter()
-                        .any(|other| other.record == event.record && other.undoes())
-                });
-                if all {
-                    return Some(Undone {
-                        record: event.record,
-                        place: event.place,
-                        support: one,
-                        distance: 1,
-                        segment: true,
-                    });
-                }
-            }
-        }
-        None
     }
 }
 

@@ -34,6 +34,27 @@ fn norris_agrees_with_the_certified_digits() {
 }
 
 #[test]
+fn a_line_is_fitted_within_its_limits_only() {
+    // 10¹³ nm are 10 km; up to them and up to 100,000 pairs the sums are exact.
+    const MOST: i64 = 10_000_000_000_000;
+    for far in [MOST, -MOST] {
+        let fit = least_squares(&[(far, far), (0, 0)]).expect("the limit belongs to it");
+        assert_eq!((fit.slope, fit.zone_nm), (1.0, 0.0));
+        let beyond = far + far.signum();
+        for point in [(beyond, 0), (0, beyond), (beyond, beyond)] {
+            assert!(least_squares(&[point, (1, 1)]).is_none(), "{point:?}");
+            assert!(least_squares(&[(1, 1), point]).is_none(), "{point:?}");
+        }
+    }
+    let many = |count: i64| least_squares(&(0..count).map(|x| (x, 3 * x)).collect::<Vec<_>>());
+    assert_eq!(many(100_000).map(|fit| fit.slope), Some(3.0));
+    assert!(many(100_001).is_none());
+    for few in [vec![], vec![(7, 7)], vec![(7, 7), (7, 9), (7, 8)]] {
+        assert!(least_squares(&few).is_none(), "{few:?}");
+    }
+}
+
+#[test]
 fn the_autocollimator_example_gives_three_micrometres() {
     // Published lecture example: 100 mm base, 1″ = 0.5 µm; deviations at 0…6 from the line through the end points.
     let deviations = [0, -1_000, -500, 2_000, 0, -1_000, 0];

@@ -85,8 +85,15 @@ fn conformity_probability_matches_the_worked_example() {
     assert!((conformity_probability(20.0, 5.0, None, Some(20.0)) - 0.5).abs() < 1e-15);
     let at_guard = 1.0 - conformity_probability(20.0 - 2.0 * 5.0, 5.0, None, Some(20.0));
     assert!(at_guard < 0.025 && at_guard > 0.022);
-    assert_eq!(conformity_probability(1.0, 0.0, None, Some(1.0)), 1.0);
-    assert_eq!(conformity_probability(1.1, 0.0, None, Some(1.0)), 0.0);
+    // Without uncertainty it is the plain comparison, and the limits conform.
+    for (value, conforms) in [(0.9, 0.0), (1.0, 1.0), (1.5, 1.0), (2.0, 1.0), (2.1, 0.0)] {
+        assert_eq!(conformity_probability(value, 0.0, Some(1.0), Some(2.0)), conforms, "{value}");
+        assert_eq!(conformity_probability(value, 0.0, Some(1.0), None), if value < 1.0 { 0.0 } else { 1.0 }, "{value}");
+        assert_eq!(conformity_probability(value, 0.0, None, Some(2.0)), if value > 2.0 { 0.0 } else { 1.0 }, "{value}");
+    }
+    // Both limits: what is above the upper one and what is below the lower one are taken off; Φ(1) = 0.841345 (table).
+    let p = conformity_probability(1.5, 0.5, Some(1.0), Some(2.0));
+    assert!((p - (2.0 * 0.841_345 - 1.0)).abs() < 2e-6, "{p}");
 }
 
 #[test]

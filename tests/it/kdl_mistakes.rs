@@ -124,11 +124,24 @@ fn a_spoilt_value_is_one_fault_and_the_line_goes_on() {
 
 #[test]
 fn spoilt_entries_are_marked_in_the_document() {
-    let read = read("a gap=0,02 ok=1 light=true 2026-04-14 (mm)5\n5x { b }".into(), &Limits::default());
+    let text = "a gap=0,02 ok=1 light=true 2026-04-14 (mm)5 r\"x\" r#\"y\"# \"z\"\n5x { b }";
+    let read = read(text.into(), &Limits::default());
     let mut nodes = read.document.nodes();
     let a = nodes.next().expect("a node");
     let broken: Vec<_> = a.entries().map(|entry| (entry.raw(), entry.broken())).collect();
-    assert_eq!(broken, [("0,02", true), ("1", false), ("true", true), ("2026-04-14", true), ("5", false)]);
+    assert_eq!(
+        broken,
+        [
+            ("0,02", true),
+            ("1", false),
+            ("true", true),
+            ("2026-04-14", true),
+            ("5", false),
+            ("\"x\"", true),
+            ("#\"y\"#", true),
+            ("\"z\"", false)
+        ]
+    );
     assert!(!a.broken());
     let spoilt = nodes.next().expect("the node with the bad name");
     assert!(spoilt.broken());
@@ -212,6 +225,14 @@ fn a_missing_brace_is_marked_where_it_was_opened() {
     check("a {\n  b\n}\nc ‹{›\nd {\n  e\n}\n", &[unclosed("c")]);
     // Two of them, and tabs.
     check("a ‹{›\n\tb ‹{›\n\t\tc\nd {\n\te\n}\n", &[unclosed("a"), unclosed("b")]);
+    // A tab reaches to the next multiple of four, from wherever it starts.
+    let read_as = check(
+        "axis X {\n    rail ‹{›\n\t\tsegment 1\n  \trail {\n\t  \tsegment 2\n \t}\n}\nlast\n",
+        &[unclosed("rail")],
+    );
+    assert_eq!(read_as, format!("axis X {{\n    rail {{\n        segment 1\n    }}\n{rest}"));
+    // Indented here and there says nothing: the blocks that are open at the end.
+    check("a ‹{›\n  b {\nc\n}\nd {\ne\n}\n", &[unclosed("a")]);
     // Nothing below it: open to the end.
     check("a {\n  b\n}\nc ‹{›\n  d\n", &[unclosed("c")]);
     // Not indented at all: the blocks that are open at the end.
@@ -228,6 +249,10 @@ fn a_surplus_brace_is_marked() {
     let read_as = check("a {\n    b {\n        c\n    }\n    ‹}›\n    d\n}\ne\n", &[K::SurplusBrace]);
     assert_eq!(read_as, "a {\n    b {\n        c\n    }\n    d\n}\ne\n");
     check("‹}›", &[K::SurplusBrace]);
+    // One too many is one: a brace that is indented badly still closes its block.
+    let read_as =
+        check("a {\n    b {\n        c\n    }\n    ‹}›\n    d {\n        e\n        }\n}\nf\n", &[K::SurplusBrace]);
+    assert_eq!(read_as, "a {\n    b {\n        c\n    }\n    d {\n        e\n    }\n}\nf\n");
 }
 
 #[test]
@@ -279,6 +304,26 @@ fn slashdash() {
     // What is left out is checked all the same.
     assert_eq!(check("/-a ‹0,5› {\n  b ‹1,5›\n}\nc", &[number("0,5"), number("1,5")]), "c\n");
     assert_eq!(check("/- ‹/-› a\nb", &[K::SlashdashMisplaced]), "b\n");
+}
+
+#[test]
+fn whole_numbers_of_other_bases_keep_all_their_digits() {
+    // Powers of two, ten and the largest of their kind, as any table of them has.
+    for (raw, decimal) in [
+        ("0x0", "0"),
+        ("0b1001", "9"),
+        ("0x3B9AC9FF", "999999999"),
+        ("0x3B9ACA00", "1000000000"),
+        ("0o7_346_545_000", "1000000000"),
+        ("0xDE0B6B3A763FFFF", "999999999999999999"),
+        ("0xDE0B6B3A7640000", "1000000000000000000"),
+        ("0xFFFF_FFFF_FFFF_FFFF", "18446744073709551615"),
+        ("0o2000000000000000000000", "18446744073709551616"),
+        ("-0x1_0000_0000_0000_0000", "-18446744073709551616"),
+        ("0xFFFFFFFFFFFFFFFFFFFFFFFFFFFFFFFF", "340282366920938463463374607431768211455"),
+    ] {
+        assert_eq!(check(&format!("a {raw}"), &[]), format!("a {decimal}\n"), "{raw}");
+    }
 }
 
 #[test]

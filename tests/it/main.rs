@@ -43,6 +43,7 @@ mod report;
 mod review;
 mod review_formats;
 mod rulebook;
+mod rules_at_limits;
 mod rules_fitting;
 mod rules_hostile;
 mod rules_inspection;

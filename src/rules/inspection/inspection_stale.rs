@@ -41,7 +41,7 @@ fn check(case: &Case, findings: &mut Findings) {
 
 /// It asks for a new inspection; the others are worth a look.
 fn proven_away(undone: &Undone) -> bool {
-    undone.segment || undone.distance < 2
+    undone.distance < 2
 }
 
 fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
@@ -104,10 +104,9 @@ fn report(case: &Case, findings: &mut Findings, id: RailId, joint: usize, stale:
     };
     let day = case.records[by.record].date.map_or(String::new(), |date| format!(" on {}", *date));
     let support = &rail.supports[by.support].name;
-    let which = match (by.segment, by.distance) {
-        (true, _) => "the whole segment beside it".to_string(),
-        (false, 0) => format!("its own support {support}"),
-        (false, 1) => format!("its neighbour {support}"),
+    let which = match by.distance {
+        0 => format!("its own support {support}"),
+        1 => format!("its neighbour {support}"),
         _ => format!("{support}, two supports away,"),
     };
     let sure = case.timeline.certain(&case.records, by.record, *record);
