@@ -57,6 +57,11 @@ impl<'d> Row<'d> {
         self.node.children().map(move |node| Row { node, source })
     }
 
+    /// No fewer than its children: how much room to make for them.
+    pub fn size_hint(self) -> usize {
+        self.node.after() - self.node.index() - 1
+    }
+
     pub fn named(self, name: &'d str) -> impl Iterator<Item = Row<'d>> {
         self.children().filter(move |row| row.name() == name)
     }

@@ -253,7 +253,7 @@ impl<'a> Reading<'a> {
 
     fn fasten(&mut self, row: Row) -> Fasten {
         let interface = row.word("interface").map_or(Interface::Rail, |interface| interface.value);
-        let mut rows = Vec::new();
+        let mut rows = Vec::with_capacity(row.size_hint());
         let mut missed = Vec::new();
         for row in row.children() {
             match row.name() {
@@ -295,7 +295,7 @@ impl<'a> Reading<'a> {
 
     fn survey(&mut self, row: Row) -> Survey {
         let kind = row.arg_text(0).and_then(|word| Some(Given { value: SurveyKind::of(&word)?, place: word.place }));
-        let mut stations = Vec::new();
+        let mut stations = Vec::with_capacity(row.size_hint());
         for row in row.named("at") {
             stations.extend(self.station(row));
         }
@@ -356,7 +356,7 @@ impl<'a> Reading<'a> {
     }
 
     fn shim(&mut self, row: Row) -> Shim {
-        let mut rows = Vec::new();
+        let mut rows = Vec::with_capacity(row.size_hint());
         for row in row.named("at") {
             let Some(support) = row.arg_word(0).and_then(|name| self.support(name)) else { continue };
             let leaves = row.node.args().skip(1).filter_map(|entry| {
