@@ -117,7 +117,7 @@ fn calc_groove(groove: Groove) -> crate::calc::grooves::Groove {
 pub(super) fn guard_band(case: &Case, gauge: &Gauge) -> Option<How> {
     let variance = proof::of_difference(gauge)?;
     let (band, _) = proof::guard(&case.ledger.rulebook, variance);
-    let error = proof::short_travel_error(gauge)?;
+    let (error, _) = proof::short_travel_error(gauge)?;
     let origin = match (gauge.local_error, gauge.permissible_error) {
         (Some(local), _) => Origin::Place(local.place),
         (None, Some(permissible)) if permissible.value == error => Origin::Place(permissible.place),

@@ -70,6 +70,7 @@ fn shape(node: NodeRef, groups: &[NodeRef]) -> NodeShape {
                 let group = groups.iter().find(|group| word(**group, 0) == word(part, 0));
                 for shared in group.into_iter().flat_map(|group| group.children()) {
                     match shared.name() {
+                        "arg" => shape.args.push(self::part(shared)),
                         "prop" => shape.props.push(self::part(shared)),
                         _ => shape.children.push(self::shape(shared, groups)),
                     }

@@ -10,18 +10,22 @@ use crate::rulebook::Rulebook;
 /// the one over its whole range, which is never too small.
 pub fn of_difference(gauge: &Gauge) -> Option<Variance> {
     let graduation = gauge.graduation?.nm();
-    Some(Variance::step(short_travel_error(gauge)?.nm(), graduation))
+    Some(Variance::step(short_travel_error(gauge)?.0.nm(), graduation))
 }
 
-/// The permissible error of a gauge over a short travel.
-pub fn short_travel_error(gauge: &Gauge) -> Option<Length> {
+/// The permissible error of a gauge over a short travel, and which error that is in words.
+pub fn short_travel_error(gauge: &Gauge) -> Option<(Length, &'static str)> {
     let standard = || {
         let dial = gauge.kind.as_ref().is_some_and(|kind| **kind == "dial-indicator");
         let hundredths = gauge.graduation.is_some_and(|graduation| *graduation == Length::um(10));
         let errors = dial_indicator_errors(gauge.range?.nm()).filter(|_| dial && hundredths)?;
-        Some(Length(errors.local_nm))
+        Some((Length(errors.local_nm), "local error of a dial indicator by JIS B 7503"))
     };
-    gauge.local_error.map(|error| error.value).or_else(standard).or(gauge.permissible_error.map(|error| error.value))
+    let stated = gauge.local_error.map(|error| (error.value, "local error"));
+    let whole = gauge
+        .permissible_error
+        .map(|error| (error.value, "permissible error over the whole range, for want of a local one,"));
+    stated.or_else(standard).or(whole)
 }
 
 /// The guard band in force for a variance, and what it rests on in words.

@@ -4,12 +4,12 @@
 //! resolution twice (`calc::uncertainty`). Repeats are taken as one reading: they narrow the resolution only.
 
 use crate::calc::step::MeanStep;
-use crate::calc::uncertainty::{Variance, dial_indicator_errors};
+use crate::calc::uncertainty::Variance;
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Gauge, RailId, Word};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rulebook::InForce;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Findings, Group, Rule, proof};
 use crate::worked::steps::{joint_state, mean_step};
 
 pub static RULE: Rule = Rule {
@@ -140,16 +140,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, ask: &A
 /// What the gauge's figures make of a step; nothing where they are not stated.
 fn guard(gauge: &Gauge, step: MeanStep, share: Ratio) -> Option<Guard<'_>> {
     let graduation = gauge.graduation?.value;
-    let dial = gauge.kind.as_ref().is_some_and(|kind| **kind == "dial-indicator");
-    let by_standard = || {
-        let errors = dial_indicator_errors(gauge.range?.nm()).filter(|_| dial && graduation == Length::um(10))?;
-        Some((Length(errors.local_nm), "local error of a dial indicator by JIS B 7503"))
-    };
-    let stated = gauge.local_error.map(|error| (error.value, "local error"));
-    let whole = gauge
-        .permissible_error
-        .map(|error| (error.value, "permissible error over the whole range, for want of a local one,"));
-    let (error, what) = stated.or_else(by_standard).or(whole)?;
+    let (error, what) = proof::short_travel_error(gauge)?;
     let expanded = Variance::step(error.nm(), graduation.nm()).expanded();
     let scaled = (i128::from(expanded) * i128::from(share.0) + WHOLE - 1).div_euclid(WHOLE);
     // A slanted stylus reads more than the step, and so its error weighs less.
