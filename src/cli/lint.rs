@@ -10,7 +10,6 @@ use super::{BROKEN, CLEAN, FAILED, Failure, output};
 use crate::lint::{Judged, lint};
 use crate::render::{Counts, Root, github, gitlab, json, sarif, terminal};
 use crate::world::World;
-use crate::world::git::Change;
 use crate::world::ledgers::touched_by;
 
 /// Checks ledgers against the rules of the trade.
@@ -63,9 +62,16 @@ impl Format {
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let world = arguments.source.open()?;
-    let Asked { found, hindered } =
-        if arguments.touched { touched(&*world)? } else { source::asked(&*world, &arguments.paths)? };
+    let (world, asked) = if arguments.touched {
+        let (world, changed) = arguments.source.staged_with_changes()?;
+        let asked = source::told(touched_by(&world, &changed));
+        (Box::new(world) as Box<dyn World>, asked)
+    } else {
+        let world = arguments.source.open()?;
+        let asked = source::asked(&*world, &arguments.paths)?;
+        (world, asked)
+    };
+    let Asked { found, hindered } = asked;
     let mut paper = Paper {
         out: output::standard(),
         format: arguments.format,
@@ -95,13 +101,6 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     } else {
         CLEAN
     })
-}
-
-/// The ledgers that the staged changes touch.
-fn touched(world: &dyn World) -> Result<Asked, Failure> {
-    let changes = source::repository()?.staged_changes()?;
-    let paths: Vec<_> = changes.iter().flat_map(Change::paths).cloned().collect();
-    Ok(source::told(touched_by(world, &paths)))
 }
 
 /// Where findings are written, in the format asked for, ledger by ledger.

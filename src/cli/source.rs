@@ -10,7 +10,7 @@ use super::{Failure, output};
 use crate::lint::Judged;
 use crate::quantity::Moment;
 use crate::render::Root;
-use crate::world::git::GitError;
+use crate::world::git::{Change, GitError};
 use crate::world::ledgers::{Found, Ledgers, find_all};
 use crate::world::{Disk, GitWorld, Path, Repository, World};
 
@@ -58,6 +58,12 @@ impl Source {
                 None => disk,
             }))
         }
+    }
+
+    /// What is staged, on the day that was asked for, and the paths that differ from the last commit.
+    pub fn staged_with_changes(&self) -> Result<(GitWorld, Vec<Path>), Failure> {
+        let (world, changes) = GitWorld::index_with_changes(&repository()?)?;
+        Ok((self.on_day(world), changes.iter().flat_map(Change::paths).cloned().collect()))
     }
 
     fn on_day(&self, world: GitWorld) -> GitWorld {

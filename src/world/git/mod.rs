@@ -31,6 +31,12 @@ impl GitWorld {
         Ok(Self { repository: Arc::clone(repository), tree, commit: None, today: None })
     }
 
+    /// What is staged, and how it differs from the last commit. Git is asked for both at once.
+    pub fn index_with_changes(repository: &Arc<Repository>) -> Result<(Self, Vec<Change>), GitError> {
+        let (index, changes) = rayon::join(|| Self::index(repository), || repository.staged_changes());
+        Ok((index?, changes?))
+    }
+
     /// What the commit named `revision` holds, on the day it was committed.
     pub fn revision(repository: &Arc<Repository>, revision: &str) -> Result<Self, GitError> {
         Self::commit(repository, repository.resolve(revision)?)

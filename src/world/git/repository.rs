@@ -155,7 +155,7 @@ impl Repository {
         let none = |words: String| GitError::NoRepository { folder: shown.clone(), words };
         let stand = fs::canonicalize(&stand).map_err(|error| none(error.to_string()))?;
         let mut caller = Caller { folder: stand.clone(), variables: Vec::new() };
-        let asked = ["rev-parse", "--is-inside-work-tree", "--absolute-git-dir"];
+        let asked = ["rev-parse", "--is-inside-work-tree", "--show-prefix", "--absolute-git-dir"];
         let answer = match caller.tell(&asked) {
             // A work tree whose git folder lies elsewhere and is named only by the variables.
             Err(GitError::Failed { words, .. }) => {
@@ -164,12 +164,11 @@ impl Repository {
             }
             answer => answer?,
         };
-        let (inside, dir) = two_lines(&answer).ok_or_else(|| strange(&answer))?;
+        let (inside, rest) = two_lines(&answer).ok_or_else(|| strange(&answer))?;
+        let (prefix, dir) = prefix_and_dir(rest, &stand).ok_or_else(|| strange(&answer))?;
         let dir = real_path(dir);
         let (top, prefix) = if inside == b"true" {
-            let prefix = caller.tell(&["rev-parse", "--show-prefix"])?;
-            let prefix = String::from_utf8(prefix).map_err(|error| strange(error.as_bytes()))?;
-            let prefix = prefix.trim_end_matches('\n').trim_end_matches('/').to_owned();
+            let prefix = String::from_utf8(prefix.to_owned()).map_err(|error| strange(error.as_bytes()))?;
             let depth = Path(prefix.clone()).0.split('/').filter(|part| !part.is_empty()).count();
             (Some(stand.ancestors().nth(depth).unwrap_or(&stand).to_owned()), prefix)
         } else {
@@ -282,6 +281,14 @@ fn two_lines(answer: &[u8]) -> Option<(&[u8], &[u8])> {
     Some((&answer[..at], rest.strip_suffix(b"\n").unwrap_or(rest)))
 }
 
+/// The folder we stand in, from the top, and git's own folder, each on a line. Both may hold line ends themselves: the
+/// first is the longest that we stand in.
+fn prefix_and_dir<'a>(lines: &'a [u8], stand: &RealPath) -> Option<(&'a [u8], &'a [u8])> {
+    let ends = memchr::memrchr_iter(b'\n', lines);
+    let split = |end: usize| (lines[..end].strip_suffix(b"/").unwrap_or(&lines[..end]), &lines[end + 1..]);
+    ends.map(split).find(|(prefix, dir)| !dir.is_empty() && (prefix.is_empty() || stand.ends_with(real_path(prefix))))
+}
+
 fn on_one_line(words: &str) -> String {
     words.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -304,5 +311,25 @@ fn real_path(bytes: &[u8]) -> PathBuf {
 impl From<GitError> for Unreadable {
     fn from(error: GitError) -> Self {
         Self::Other(error.to_string())
+    }
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_with_line_ends_are_told_apart() {
+        let told = |lines: &'static str, stand: &str| {
+            let (prefix, dir) = prefix_and_dir(lines.as_bytes(), RealPath::new(stand))?;
+            Some((std::str::from_utf8(prefix).unwrap(), std::str::from_utf8(dir).unwrap()))
+        };
+        assert_eq!(told("\n/r/.git", "/r"), Some(("", "/r/.git")));
+        assert_eq!(told("yard/hull/\n/r/.git", "/r/yard/hull"), Some(("yard/hull", "/r/.git")));
+        assert_eq!(told("\nx/\n/r/.git", "/r/\nx"), Some(("\nx", "/r/.git")));
+        assert_eq!(told("a\nb/c/\n/r/.git", "/r/a\nb/c"), Some(("a\nb/c", "/r/.git")));
+        assert_eq!(told("\n/r\n/.git", "/r\n"), Some(("", "/r\n/.git")));
+        assert_eq!(told("elsewhere/\n/r/.git", "/r/yard"), None);
+        assert_eq!(told("/r/.git", "/r"), None);
     }
 }
