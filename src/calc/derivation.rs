@@ -144,7 +144,7 @@ impl<P: PartialEq> Derivation<P> {
         sheets: &mut Vec<&'d Derivation<P>>,
         place: &impl Fn(&P) -> String,
     ) {
-        let _ = writeln!(text, "{} = {}", self.name, with_unit(&self.result, self.unit));
+        let _ = writeln!(text, "{} = {}", one_line(&self.name), with_unit(&self.result, self.unit));
         let _ = writeln!(text, "    by      {}", self.formula);
         let _ = writeln!(text, "    after   {}", self.source);
         let mut rows = Vec::new();
@@ -168,7 +168,7 @@ impl<P: PartialEq> Derivation<P> {
         let steps = self.steps.iter().map(|step| [step.name.clone(), with_unit(&step.value, step.unit), String::new()]);
         write_rows(text, "so", &steps.collect::<Vec<_>>());
         for note in &self.notes {
-            let _ = writeln!(text, "    note    {note}");
+            let _ = writeln!(text, "    note    {}", one_line(note));
         }
     }
 }
@@ -177,11 +177,17 @@ impl<P: PartialEq> Derivation<P> {
 fn write_rows(text: &mut String, label: &str, rows: &[[String; 3]]) {
     let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);
     let (first, second) = (width(0), width(1));
-    for (n, [name, value, origin]) in rows.iter().enumerate() {
+    for (n, row) in rows.iter().enumerate() {
+        let [name, value, origin] = row.each_ref().map(|cell| one_line(cell));
         let label = if n == 0 { label } else { "" };
         let line = format!("    {label:<8}{name:<first$}  {value:<second$}  {origin}");
         let _ = writeln!(text, "{}", line.trim_end());
     }
+}
+
+/// A name may hold a line break; a line of ours has none.
+fn one_line(text: &str) -> std::borrow::Cow<'_, str> {
+    if text.contains(['\n', '\r']) { text.replace('\n', "\\u{a}").replace('\r', "\\u{d}").into() } else { text.into() }
 }
 
 fn with_unit(value: &str, unit: &str) -> String {

@@ -12,7 +12,7 @@ use super::source::{day, told};
 use super::{CLEAN, FAILED, Failure, output, source};
 use crate::compare::{Comparison, FORMAT, compare, differing};
 use crate::lint::{Judged, lint, shop};
-use crate::render::{comparison, comparison_markdown};
+use crate::render::{comparison, comparison_markdown, json};
 use crate::world::git::Commit;
 use crate::world::ledgers::{Found, find_all};
 use crate::world::{Disk, GitWorld, Kind, Path, Repository, World};
@@ -105,10 +105,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     match arguments.format {
         Format::Text => write!(out, "{}", comparison::text(&comparison))?,
         Format::Markdown => write!(out, "{}", comparison_markdown::markdown(&comparison))?,
-        Format::Json => {
-            serde_json::to_writer_pretty(&mut out, &comparison).map_err(std::io::Error::other)?;
-            writeln!(out)?;
-        }
+        Format::Json => write!(out, "{}", json::pretty(&comparison).map_err(std::io::Error::other)?)?,
     }
     out.flush()?;
     Ok(if unreadable || hindered_before || hindered_after { FAILED } else { CLEAN })

@@ -32,9 +32,7 @@ impl Desk for Line {
     }
 
     fn tell(&mut self, line: &str) {
-        for line in line.lines() {
-            let _ = writeln!(io::stderr(), "  {}", clean(line));
-        }
+        let _ = writeln!(io::stderr(), "  {}", clean(line));
     }
 
     fn patient(&self) -> bool {

@@ -36,7 +36,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let locator = Locator::new(&ledger.sources);
     let place = |place: &crate::finding::Place| {
         let at = locator.locate(*place);
-        format!("{}:{}", at.file, at.line)
+        format!("{}:{}", clean(at.file), at.line)
     };
     match &arguments.quantity {
         None if all.is_empty() => writeln!(out, "Nothing is computed about {} yet.", clean(&arguments.address))?,

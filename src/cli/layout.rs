@@ -176,6 +176,5 @@ fn lacking(chosen: &Chosen, why: &Lacking) -> Failure {
 }
 
 fn print_json(out: &mut impl std::io::Write, value: &serde_json::Value) -> Result<(), Failure> {
-    serde_json::to_writer_pretty(&mut *out, value).map_err(std::io::Error::other)?;
-    Ok(writeln!(out)?)
+    Ok(write!(out, "{}", crate::render::json::pretty(value).map_err(std::io::Error::other)?)?)
 }

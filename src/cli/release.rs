@@ -128,10 +128,12 @@ fn refuse(out: &mut impl std::io::Write, ledger: &Ledger, axis: usize, against: 
 /// Reads the ledger again and compares it with the seal just written.
 fn verify(ledger: &Ledger, axes: &[usize], file: &std::path::Path) -> Result<(), Failure> {
     for &axis in axes {
-        let sound = seal::release_of(ledger, axis)
-            .is_some_and(|(record, release)| seal::changes(ledger, axis, record, release).is_empty());
+        // What cannot be read again has no such axis any more.
+        let name = ledger.machine.axes.get(axis).map_or("the axis", |axis| axis.name.as_str());
+        let sound = ledger.machine.axes.get(axis).is_some()
+            && seal::release_of(ledger, axis)
+                .is_some_and(|(record, release)| seal::changes(ledger, axis, record, release).is_empty());
         if !sound {
-            let name = ledger.machine.axes[axis].name.as_str();
             return Err(Failure::Said(format!(
                 "the ledger changed while {name} was released: look at `{}`, take the release record out and release again",
                 file.display()

@@ -90,6 +90,5 @@ pub fn paper(paper: &Paper, format: Format) -> String {
 
 /// JSON, one fact a line, so that two reports can be compared line by line.
 pub fn json(what: &impl serde::Serialize) -> Result<String, Failure> {
-    let text = serde_json::to_string_pretty(what).map_err(|why| Failure::Said(why.to_string()))?;
-    Ok(text + "\n")
+    crate::render::json::pretty(what).map_err(|why| Failure::Said(why.to_string()))
 }

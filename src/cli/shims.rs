@@ -58,7 +58,8 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         }
         let by = arguments.by.as_deref().unwrap_or("…");
         record += &format!(
-            "shim {address} date=\"{}\" by={} {{\n{}}}\n",
+            "shim {} date=\"{}\" by={} {{\n{}}}\n",
+            quote(&address),
             chosen.world.today(),
             if by == "…" { by.to_string() } else { quote(by) },
             rows.concat()

@@ -106,8 +106,8 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         .collect();
     if !wrong.is_empty() {
         return Err(Failure::Said(format!(
-            "this machine would break rules; nothing was written\n{}",
-            wrong.join("\n")
+            "this machine would break rules; nothing was written: {}",
+            wrong.join("; ")
         )));
     }
     let real = disk.real(&folder);

@@ -4,25 +4,27 @@ use std::borrow::Cow;
 
 /// Whether a character could steer a terminal, hide text or turn its direction.
 pub(super) fn harmful(c: char) -> bool {
-    c.is_control() && c != '\t' && c != '\n' || crate::syntax::is_banned(c) || invisible(c)
+    c.is_control() && c != '\t' && c != '\n' || crate::syntax::is_unseen(c)
 }
 
-/// Characters that change what is seen around them without being seen.
-fn invisible(c: char) -> bool {
-    matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{e0000}'..='\u{e007f}')
-}
-
-/// The text with every harmful character written out, as `\u{1b}`. Line breaks too: a message is one line.
+/// The text with every harmful character written out, as `\u{1b}`. Line breaks too: a message is one line. So is the
+/// first character of what would be a command to the machine that runs a review, if it came to stand first in a line.
 pub fn clean(text: &str) -> Cow<'_, str> {
     let bad = |c: char| harmful(c) || c == '\n' || c == '\t';
-    if !text.chars().any(bad) {
+    let command = is_command(text);
+    if !command && !text.chars().any(bad) {
         return Cow::Borrowed(text);
     }
     let mut out = String::with_capacity(text.len() + 16);
-    for c in text.chars() {
-        if bad(c) { out.extend(c.escape_unicode()) } else { out.push(c) }
+    for (at, c) in text.char_indices() {
+        if bad(c) || command && at == 0 { out.extend(c.escape_unicode()) } else { out.push(c) }
     }
     Cow::Owned(out)
+}
+
+/// What continuous integration reads as a command to itself.
+fn is_command(text: &str) -> bool {
+    text.starts_with("::") || text.starts_with("##[") || text.starts_with("##vso[")
 }
 
 /// Source text with every harmful character replaced by as many `?` as it has bytes, so that spans still fit.
@@ -41,6 +43,16 @@ pub fn same_length(text: &str) -> Cow<'_, str> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_not_seen_is_what_unicode_says() {
+        let unseen =
+            regex::Regex::new(r"[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\p{Default_Ignorable_Code_Point}]").expect("a pattern");
+        for c in '\0'..=char::MAX {
+            let expected = unseen.is_match(c.encode_utf8(&mut [0; 4])) && c != '\n' && c != '\t';
+            assert_eq!(harmful(c), expected, "U+{:04X}", c as u32);
+        }
+    }
 
     #[test]
     fn nothing_steers_the_terminal() {

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::clean;
 use super::comparison::{Tally, fact_line, finding_line, heading, shown, state_line, title, verdict};
 use super::paper::markdown_text;
 use crate::compare::{Compared, Comparison, Said, Topic};
@@ -126,7 +127,27 @@ fn list<'c>(out: &mut String, head: &str, said: impl Iterator<Item = &'c Said>, 
     }
 }
 
-/// Text inside an HTML element, where Markdown's own escapes do not work.
+/// Text inside an HTML element, where Markdown's own escapes do not work. A joiner that is not seen keeps review pages
+/// from making mentions and links of it.
 fn html_text(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('@', "&#64;").replace('#', "&#35;")
+    let text = clean(text);
+    let mut out = String::with_capacity(text.len() + 8);
+    for (at, c) in text.char_indices() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            c => out.push(c),
+        }
+        let links = match c {
+            '@' | '#' => true,
+            ':' => text[at..].starts_with("://"),
+            'w' | 'W' => text[..=at].to_ascii_lowercase().ends_with("www"),
+            _ => false,
+        };
+        if links {
+            out.push('\u{2060}');
+        }
+    }
+    out
 }

@@ -2,12 +2,14 @@
 //!
 //! A spreadsheet runs a cell that begins with `=`, `+`, `-`, `@`, a tab or a carriage return as a formula. Such a cell
 //! gets an apostrophe in front, the spreadsheets' own mark for text, unless it is a plain number, which no formula is:
-//! so `-0.02` stays a number. JSON has no formulas, and its strings stay as they are.
+//! so `-0.02` stays a number. The same within a cell after a semicolon, where many countries' spreadsheets part cells.
+//! Control characters are written out, so that a row is one line. JSON has no formulas, and its strings stay as they are.
 
 use std::io::{self, Write};
 
 use serde::Serialize;
 
+use super::clean;
 use crate::readings::Reading;
 
 /// One row in the order of [`Reading::COLUMNS`].
@@ -35,9 +37,19 @@ fn cells(reading: &Reading) -> [String; 17] {
 }
 
 /// A cell that no spreadsheet takes for a formula.
-pub fn defused(cell: String) -> String {
-    let starts_formula = cell.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠']);
-    if starts_formula && !is_plain_number(&cell) { format!("'{cell}") } else { cell }
+pub fn defused(cell: &str) -> String {
+    if is_plain_number(cell) {
+        return cell.to_owned();
+    }
+    let parts: Vec<String> = clean(cell).split(';').map(apart).collect();
+    parts.join(";")
+}
+
+/// A text that may come to stand in a cell of its own.
+fn apart(text: &str) -> String {
+    // A quotation mark in front would be taken for that of a cell.
+    let starts_formula = text.trim_start_matches([' ', '"']).starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']);
+    if starts_formula { format!("'{text}") } else { text.to_owned() }
 }
 
 /// A sign, digits and one decimal point: nothing a spreadsheet could run.
@@ -60,7 +72,7 @@ impl<W: Write> Delimited<W> {
     }
 
     pub fn row(&mut self, reading: &Reading) -> io::Result<()> {
-        self.0.write_record(cells(reading).map(defused))?;
+        self.0.write_record(cells(reading).iter().map(|cell| defused(cell)))?;
         Ok(())
     }
 
@@ -112,6 +124,6 @@ pub fn json_line(out: &mut impl Write, reading: &Reading) -> io::Result<()> {
         file: &reading.file,
         line: reading.line,
     };
-    serde_json::to_writer(&mut *out, &row)?;
+    super::json::write(&mut *out, &row)?;
     out.write_all(b"\n")
 }

@@ -19,6 +19,24 @@ pub fn write(out: impl io::Write, value: &impl Serialize) -> serde_json::Result<
     value.serialize(&mut Serializer::with_formatter(out, Harmless))
 }
 
+/// The same, one fact a line, so that two papers can be compared line by line.
+pub fn pretty(value: &impl Serialize) -> serde_json::Result<String> {
+    // Such a character stands in no other place of JSON than in a string.
+    let text = serde_json::to_string_pretty(value)?;
+    let mut out = String::with_capacity(text.len() + 1);
+    for c in text.chars() {
+        if harmful(c) {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                out.push_str(&format!("\\u{unit:04x}"));
+            }
+        } else {
+            out.push(c);
+        }
+    }
+    out.push('\n');
+    Ok(out)
+}
+
 struct Harmless;
 
 impl Formatter for Harmless {

@@ -7,6 +7,7 @@ use crate::calc::shims::Stack;
 use crate::calc::survey::ShimEffect;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
+use crate::syntax::quote;
 use crate::worked::shim_plan::ShimPlan;
 
 /// Width of the picture in characters.
@@ -71,7 +72,7 @@ pub fn rows(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> Vec<String> {
             leaves.extend(plan.leaves(stack));
             leaves.sort_by(|a, b| b.cmp(a));
             let leaves: Vec<String> = leaves.iter().map(|leaf| leaf.number()).collect();
-            format!("    at {} {}\n", rail.supports[row.support].name, leaves.join(" "))
+            format!("    at {} {}\n", quote(&rail.supports[row.support].name), leaves.join(" "))
         })
         .collect()
 }

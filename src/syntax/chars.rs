@@ -131,3 +131,15 @@ fn next_banned(text: &str, from: usize) -> Option<usize> {
 fn is_suspect(byte: u8) -> bool {
     (byte < 0x20 && !(0x09..=0x0D).contains(&byte)) || byte == 0x7F || byte == 0xE2 || byte == 0xEF
 }
+
+/// Characters that are not seen, or change what is seen around them: what Unicode calls format characters (Cf), line and
+/// paragraph separators (Zl, Zp), and characters to be ignored where they cannot be shown (Default_Ignorable_Code_Point).
+/// A test compares this with the tables of another package.
+pub fn is_unseen(c: char) -> bool {
+    matches!(c,
+        '\u{ad}' | '\u{34f}' | '\u{600}'..='\u{605}' | '\u{61c}' | '\u{6dd}' | '\u{70f}' | '\u{890}'..='\u{891}' | '\u{8e2}'
+        | '\u{115f}'..='\u{1160}' | '\u{17b4}'..='\u{17b5}' | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}'
+        | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{3164}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{ffa0}'
+        | '\u{fff0}'..='\u{fffb}' | '\u{110bd}' | '\u{110cd}' | '\u{13430}'..='\u{1343f}' | '\u{1bca0}'..='\u{1bca3}'
+        | '\u{1d173}'..='\u{1d17a}' | '\u{e0000}'..='\u{e0fff}')
+}

@@ -17,8 +17,8 @@ mod scan;
 mod strings;
 mod write;
 
-pub use chars::is_banned;
 pub(crate) use chars::{begins_number, is_break, is_space, is_word};
+pub use chars::{is_banned, is_unseen};
 pub use document::{Document, EntryRef, NodeRef, Nodes, Span, Value};
 pub use edit::{Edit, EditFault, Proved, append, apply, prove, second_opinion};
 pub use fault::{Fault, FaultKind};

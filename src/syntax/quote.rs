@@ -9,7 +9,7 @@ pub fn quote(text: &str) -> String {
     if is_bare(text) { text.to_owned() } else { quoted(text) }
 }
 
-/// The string in quotes on one line, whatever it holds.
+/// The string in quotes on one line, whatever it holds; what is not seen is written by its number.
 pub fn quoted(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 2);
     out.push('"');
@@ -22,7 +22,7 @@ pub fn quoted(text: &str) -> String {
             '\t' => out.push_str("\\t"),
             '\u{8}' => out.push_str("\\b"),
             '\u{C}' => out.push_str("\\f"),
-            c if chars::is_break(c) || chars::is_banned(c) => {
+            c if chars::is_break(c) || chars::is_banned(c) || c.is_control() || chars::is_unseen(c) => {
                 // Writing to a string cannot fail.
                 let _ = write!(out, "\\u{{{:x}}}", u32::from(c));
             }

@@ -26,6 +26,7 @@ mod git_hook;
 mod hand_mistakes;
 mod hostile_files;
 mod import;
+mod injection;
 mod kdl_differential;
 mod kdl_edit;
 mod kdl_hostile;

@@ -3,7 +3,7 @@
 use crate::calc::layout::plan::Plan;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
-use crate::render::clean;
+use crate::render::flat::defused;
 use crate::worked::layout_plan::LayoutPlan;
 
 /// What has a place.
@@ -84,13 +84,13 @@ pub fn csv(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) -> Result<String,
         let address = ledger.machine.rail_address(plan.rail(rail));
         for spot in spots(ledger, plan, planned, rail) {
             out.write_record([
-                clean(&address).as_ref(),
+                &defused(&address),
                 spot.what.word(),
-                clean(&spot.name).as_ref(),
+                &defused(&spot.name),
                 &spot.at.number(),
                 &spot.hole.map_or(String::new(), |hole| hole.to_string()),
                 &spot.covers.map_or(String::new(), |covers| covers.number()),
-                clean(spot.over.as_deref().unwrap_or("")).as_ref(),
+                &defused(spot.over.as_deref().unwrap_or("")),
             ])?;
         }
     }
