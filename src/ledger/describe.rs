@@ -20,9 +20,20 @@ pub(super) struct Faults {
     pub damage: Damage,
     /// Names that nodes unknown at their place may describe: to cite one of them is no second mistake.
     pub half_told: BTreeSet<String>,
+    /// How many names were compared with unknown ones so far.
+    compared: usize,
 }
 
+/// More comparisons than this are not made: a text with that many unknown names is no slip of the finger, and comparing
+/// each with every known one would take the square of their number.
+const MOST_COMPARED: usize = 100_000;
+
 impl Faults {
+    /// Whether it may still be asked which known name an unknown one means.
+    pub fn may_compare(&self) -> bool {
+        self.compared < MOST_COMPARED
+    }
+
     pub fn duplicate(&mut self, what: &str, name: &Given<String>, first: crate::finding::Place) {
         self.found.push(
             Finding::new(
@@ -49,9 +60,11 @@ impl Faults {
         if self.damage.hits(name.place) || self.half_told.contains(*name) {
             return;
         }
-        let known: Vec<&str> = known.into_iter().collect();
+        let known: Vec<&str> = if self.may_compare() { known.into_iter().collect() } else { Vec::new() };
+        self.compared += known.len();
         let next = match crate::schema::nearest(&name, known.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
+            None if !self.may_compare() => format!("see what {what} is described, and mend the names above first"),
             None if known.is_empty() => format!("describe it first: there is no {what} yet"),
             None if known.len() <= 12 => format!("known here: {}", known.join(", ")),
             None => format!("known here: {} … {}", known[..3].join(", "), known[known.len() - 1]),

@@ -9,6 +9,7 @@ mod half_told;
 mod history;
 mod load;
 mod machine;
+mod named;
 mod record;
 mod recording;
 mod shop;

@@ -1,6 +1,7 @@
 //! What all machines of a shop share: instruments, stock, profiles, blocks, fasteners.
 
 use super::given::{Given, Row, amount, words};
+use super::named::Named;
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Torque, Travel};
 
@@ -152,33 +153,33 @@ pub struct Fastener {
 #[derive(Clone, Debug, Default)]
 pub struct Shop {
     pub title: Option<Given<String>>,
-    pub gauges: Vec<Gauge>,
-    pub wrenches: Vec<Wrench>,
+    pub gauges: Named<Gauge>,
+    pub wrenches: Named<Wrench>,
     pub shim_stock: Option<ShimStock>,
-    pub profiles: Vec<Profile>,
-    pub blocks: Vec<BlockType>,
-    pub fasteners: Vec<Fastener>,
+    pub profiles: Named<Profile>,
+    pub blocks: Named<BlockType>,
+    pub fasteners: Named<Fastener>,
 }
 
 impl Shop {
     pub fn gauge(&self, name: &str) -> Option<&Gauge> {
-        self.gauges.iter().find(|gauge| *gauge.name == name)
+        self.gauges.get(name)
     }
 
     pub fn wrench(&self, name: &str) -> Option<&Wrench> {
-        self.wrenches.iter().find(|wrench| *wrench.name == name)
+        self.wrenches.get(name)
     }
 
     pub fn profile(&self, name: &str) -> Option<&Profile> {
-        self.profiles.iter().find(|profile| *profile.name == name)
+        self.profiles.get(name)
     }
 
     pub fn block(&self, name: &str) -> Option<&BlockType> {
-        self.blocks.iter().find(|block| *block.name == name)
+        self.blocks.get(name)
     }
 
     pub fn fastener(&self, name: &str) -> Option<&Fastener> {
-        self.fasteners.iter().find(|fastener| *fastener.name == name)
+        self.fasteners.get(name)
     }
 
     /// Takes over one shop node. Files are given nearest first, so an entry that is already there stays. `duplicate`
@@ -207,15 +208,15 @@ impl Shop {
 }
 
 fn put<T>(
-    all: &mut Vec<T>,
+    all: &mut Named<T>,
     new: T,
     name: impl Fn(&T) -> &Given<String>,
     duplicate: &mut dyn FnMut(&Given<String>, Place),
 ) {
-    match all.iter().find(|old| name(old).value == name(&new).value) {
-        Some(old) if name(old).place.source == name(&new).place.source => duplicate(name(&new), name(old).place),
-        Some(_) => {}
-        None => all.push(new),
+    let own = name(&new).clone();
+    match all.put(&own.value, new) {
+        Some(old) if name(old).place.source == own.place.source => duplicate(&own, name(old).place),
+        _ => {}
     }
 }
 

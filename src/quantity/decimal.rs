@@ -82,7 +82,14 @@ impl Decimal {
                     seen_point = true
                 }
                 b'e' | b'E' if seen_digit => {
-                    let exponent: i64 = body[i + 1..].replace('_', "").parse().map_err(|_| Misread::TooLarge)?;
+                    let exponent = &body[i + 1..];
+                    let unsigned = exponent.strip_prefix(['+', '-']).unwrap_or(exponent);
+                    let plain = unsigned.starts_with(|c: char| c.is_ascii_digit())
+                        && unsigned.bytes().all(|b| b.is_ascii_digit() || b == b'_');
+                    if !plain {
+                        return Err(Misread::NotANumber);
+                    }
+                    let exponent: i64 = exponent.replace('_', "").parse().map_err(|_| Misread::TooLarge)?;
                     places = places.saturating_sub(exponent);
                     break;
                 }
@@ -215,7 +222,7 @@ mod tests {
         assert_eq!(read("1e-400"), Err(Misread::TooFine { finest: "24 decimal places" }));
         assert_eq!(read("99999999999999999999999999999999999999999"), Err(Misread::TooLarge));
         assert_eq!(read("#inf"), Err(Misread::NotANumber));
-        for spoilt in ["", "0.", "0..", "1._5", "1.e5", "0x", "0x_", "0x_1"] {
+        for spoilt in ["", "0.", "0..", "1._5", "1.e5", "1e", "1e_6", "1e+", "1e5x", "0x", "0x_", "0x_1"] {
             assert_eq!(read(spoilt), Err(Misread::NotANumber), "{spoilt}");
         }
         assert_eq!(read("-"), Err(Misread::NotANumber));

@@ -1,16 +1,19 @@
 //! From a judged ledger to its readings, record by record in the order of the files.
 
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
 use super::Reading;
 use super::verdict::{Findings, Verdict};
 use crate::finding::Place;
 use crate::ledger::{
-    Body, Fasten, FastenRow, Given, Inspect, Interface, Ledger, RailId, Record, Stage, StationReading, Survey,
+    Body, Fasten, FastenRow, Given, Held, Inspect, Interface, Ledger, RailId, Record, Stage, StationReading, Survey,
     SurveyKind, Target, Tightened, Word,
 };
 use crate::lint::Judged;
 use crate::quantity::{Amount, Length, Torque};
 use crate::render::Locator;
-use crate::worked::steps::joint_state;
+use crate::worked::steps::{JointState, joint_state};
 
 /// All readings of a ledger.
 pub fn collect(judged: &Judged) -> Vec<Reading> {
@@ -22,6 +25,8 @@ pub fn collect(judged: &Judged) -> Vec<Reading> {
         findings: Findings::new(&judged.findings),
         locator: Locator::new(&ledger.sources),
         readings: Vec::new(),
+        held: BTreeMap::new(),
+        joints: BTreeMap::new(),
     };
     for (index, record) in ledger.records.iter().enumerate() {
         taker.record(index, record);
@@ -36,6 +41,9 @@ struct Taker<'l> {
     findings: Findings<'l>,
     locator: Locator<'l>,
     readings: Vec<Reading>,
+    /// What bolts hold now and how joints stand now: asked for by every record of them, worked out once.
+    held: BTreeMap<(RailId, usize, u8, u8), Rc<[Option<Held>]>>,
+    joints: BTreeMap<(RailId, usize), Rc<JointState<'l>>>,
 }
 
 /// Who read, with what, at which stage.
@@ -132,10 +140,10 @@ impl<'l> Taker<'l> {
         let judges = if *stage == Stage::Full { ["torque-window"] } else { ["snug-window"] };
         let limit = self.window(id, fasten.interface, *stage);
         for row in &fasten.rows {
-            let held = self.ledger.held(id, row.support, fasten.interface, *stage);
+            let held = self.held(id, row.support, fasten.interface, *stage);
             let address = self.ledger.machine.support_address(id, row.support);
             let bolt = if fasten.interface == Interface::Base { "base bolt" } else { "bolt" };
-            let history = |now: Option<&Option<crate::ledger::Held>>| match now {
+            let history = |now: Option<&Option<Held>>| match now {
                 Some(Some(now)) if now.record == index => None,
                 Some(Some(_)) => Some(Verdict::Replaced),
                 Some(None) => Some(Verdict::Stale),
@@ -155,7 +163,7 @@ impl<'l> Taker<'l> {
                 }
                 Tightened::Clicked => {
                     for i in 0..held.len() {
-                        if fasten.missed.iter().any(|missed| missed.value == (row.support, i)) {
+                        if fasten.missed.binary_search_by_key(&(row.support, i), |missed| missed.value).is_ok() {
                             continue;
                         }
                         let what = format!("{bolt} {} clicked", i + 1);
@@ -165,6 +173,12 @@ impl<'l> Taker<'l> {
                 }
             }
         }
+    }
+
+    fn held(&mut self, id: RailId, support: usize, interface: Interface, stage: Stage) -> Rc<[Option<Held>]> {
+        let ledger = self.ledger;
+        let held = self.held.entry((id, support, interface as u8, stage as u8));
+        Rc::clone(held.or_insert_with(|| ledger.held(id, support, interface, stage).into_vec().into()))
     }
 
     fn clicked(
@@ -192,7 +206,9 @@ impl<'l> Taker<'l> {
     fn inspect(&mut self, head: Head<'l>, index: usize, inspect: &Inspect) {
         let Some(Target::Joint(id, joint)) = head.record.target else { return };
         let address = on(head.record);
-        let state = joint_state(self.ledger, id, joint);
+        let ledger = self.ledger;
+        let state = self.joints.entry((id, joint)).or_insert_with(|| Rc::new(joint_state(ledger, id, joint)));
+        let state = Rc::clone(state);
         let undone = self.ledger.joint_undone(id, joint, index).is_some_and(|undone| undone.distance < 2);
         let history = |latest: Option<usize>| match latest {
             Some(latest) if latest != index => Some(Verdict::Replaced),
