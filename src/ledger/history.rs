@@ -231,15 +231,14 @@ impl super::Ledger {
     pub fn joint_undone(&self, id: RailId, joint: usize, since: usize) -> Option<Undone> {
         let rail = self.machine.rail(id);
         let (near, far) = around(rail, rail.joints[joint].support, rail.joints[joint].position);
-        let distance = |support: usize| match (near..far).contains(&support) {
-            true if rail.joints[joint].support.is_some() => 0,
-            // Without a support of its own, a joint has a neighbour on either side.
-            true => 1,
-            false if support < near => near - support,
-            false => support + 1 - far,
+        // Without a support of its own, a joint has a neighbour on either side.
+        let closest = usize::from(rail.joints[joint].support.is_none());
+        let distance = |support: usize| match support < near {
+            true => closest + near - support,
+            false => closest + (support + 1).saturating_sub(far),
         };
-        let first = near.saturating_sub(2);
-        let last = (far + 2).min(rail.supports.len());
+        let first = near.saturating_sub(2 - closest);
+        let last = (far + 2 - closest).min(rail.supports.len());
         let mut nearest: Option<Undone> = None;
         for support in first..last {
             let Some(event) = self.first_slackening(id, support, since) else { continue };
@@ -253,12 +252,7 @@ impl super::Ledger {
 
     /// What undid a reading that record `since` took at a position along a rail: a slackening in the adjoining spans.
     pub fn station_undone(&self, id: RailId, position: crate::quantity::Length, since: usize) -> Option<Undone> {
-        let rail = self.machine.rail(id);
-        let at = rail.supports.partition_point(|support| support.at < position);
-        let own = rail.supports.get(at).filter(|support| support.at == position).map(|_| at);
-        let (near, far) = around(rail, own, position);
-        let wide = usize::from(own.is_some());
-        (near.saturating_sub(wide)..(far + wide).min(rail.supports.len())).find_map(|support| {
+        self.adjoining(id, position).find_map(|support| {
             let event = self.first_slackening(id, support, since)?;
             Some(Undone { record: event.record, place: event.place, support, distance: 1 })
         })

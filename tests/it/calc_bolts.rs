@@ -309,4 +309,11 @@ fn the_printed_inputs_of_a_derivation_give_its_result() {
     let (least, most) = sheet.result.split_once(" to ").expect("a range");
     let preload = button.preload_n(once, friction).expect("a torque");
     assert_eq!((least, most), (&*format!("{:.0}", preload.least), &*format!("{:.0}", preload.most)));
+    // The share of the proof load in percent is the two numbers above it, divided.
+    let share = sheet.steps.iter().find(|step| step.value.contains(" to ")).expect("the share");
+    let (low, high) = share.value.split_once(" to ").expect("a range");
+    for (shown, preload) in [(low, preload.least), (high, preload.most)] {
+        let shown: f64 = shown.parse().expect("a number");
+        assert!((shown / (100.0 * preload / proof) - 1.0).abs() < 0.01, "{shown}");
+    }
 }

@@ -46,6 +46,8 @@ fn a_rating_for_fifty_kilometres_is_a_quarter_higher() {
     let mistaken = rating(by_50.dynamic_n()).life(2_000.0, Reliability::RATED).expect("a life").kilometres;
     assert!((mistaken / a - 2.0).abs() < 1e-12);
     assert!(by_50.is_beyond_half(9_051.0) && !by_50.is_beyond_half(9_049.0));
+    // Half of it is not beyond half of it.
+    assert!(!by_100.is_beyond_half(9_050.0) && by_100.is_beyond_half(9_050.001));
 }
 
 #[test]
@@ -90,6 +92,8 @@ fn loads_and_ratings_without_sense_are_refused() {
         assert!(static_safety(value, 1.0).is_err() && static_safety(1.0, value).is_err());
     }
     assert!(matches!(rating(1e300).life(1e-300, Reliability::RATED), Err(LifeError::Unbounded { .. })));
+    // So small that it is nothing at all.
+    assert!(matches!(rating(1e-300).life(1e300, Reliability::RATED), Err(LifeError::Unbounded { .. })));
     // ISO 14728-2: C0/P0.
     assert_eq!(static_safety(29_500.0, 5_900.0), Ok(5.0));
     assert_eq!(combined_load(-3.0, 4.0), 7.0);
@@ -298,6 +302,22 @@ fn four() -> (Carriage, Vec<Rider>) {
 
 fn still(share: f64, down: f64, right: f64) -> Case {
     Case { share, loads: vec![BlockLoad { down, right }; 4] }
+}
+
+#[test]
+fn a_stroke_goes_from_one_place_to_another() {
+    let carriage = corners(200.0, 150.0);
+    let riders: Vec<Rider> = carriage.blocks().iter().map(|_| Rider { rail: 0, rating: rating(1e4) }).collect();
+    for (from_mm, to_mm) in
+        [(5.0, 5.0), (6.0, 5.0), (f64::NEG_INFINITY, 5.0), (5.0, f64::INFINITY), (f64::NAN, 5.0), (5.0, f64::NAN)]
+    {
+        let stroke = Stroke { from_mm, to_mm };
+        let result = joint_life(&carriage, &riders, &[still(1.0, 400.0, 100.0)], &[], stroke, Reliability::RATED);
+        assert!(
+            matches!(result, Err(JointLifeError::Life(LifeError::Stroke { .. }))),
+            "{from_mm} to {to_mm}: {result:?}"
+        );
+    }
 }
 
 const STROKE: Stroke = Stroke { from_mm: 500.0, to_mm: 5_500.0 };

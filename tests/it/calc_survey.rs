@@ -89,6 +89,23 @@ fn widest_zero_and_shims_follow_the_seat() {
 }
 
 #[test]
+fn of_equal_stations_the_first_counts() {
+    let s = survey(&[(0, 5), (10, -5), (20, 5), (30, -5)]);
+    assert_eq!((s.widest().position_nm, s.narrowest().position_nm), (0, 10));
+}
+
+#[test]
+fn repeats_are_two_or_more_within_what_is_measured() {
+    const MOST: i64 = 10_000_000_000_000;
+    for readings in [vec![], vec![7], vec![7, MOST + 1], vec![-MOST - 1, 7], vec![MOST + 1]] {
+        assert!(repeats(&readings).is_none(), "{readings:?}");
+    }
+    let two = repeats(&[MOST, MOST]).expect("the limit belongs to it");
+    assert_eq!((two.mean, two.count, two.standard_uncertainty_nm), (Ratio::whole(MOST.into()), 2, 0.0));
+    assert!(repeats(&vec![3; 100_000]).is_some() && repeats(&vec![3; 100_001]).is_none());
+}
+
+#[test]
 fn stations_that_make_no_survey_are_refused() {
     assert_eq!(Survey::new(vec![]), Err(SurveyError::Empty));
     let twice = Station { position_nm: 5, reading_nm: 0 };

@@ -359,6 +359,24 @@ fn bytes_that_are_no_text() {
     assert_eq!(seen(&cut), [(K::NotUtf8 { byte: 0xB0 }, (16, 16))]);
     assert!(cut.faults[0].help().contains("`°`"), "{}", cut.faults[0].help());
     assert_eq!(canonical(&cut.document), "a 1\nb {\n    c \"20 \"\n}\n");
+    // Windows code page 1252, as its table has them; curly quotes are named by the straight ones that KDL knows.
+    for (byte, letter) in [
+        (0x80, Some('€')),
+        (0x91, Some('\'')),
+        (0x92, Some('\'')),
+        (0x93, Some('"')),
+        (0x94, Some('"')),
+        (0x96, Some('–')),
+        (0xA0, Some('\u{a0}')),
+        (0xE4, Some('ä')),
+        (0xFF, Some('ÿ')),
+        (0x81, None),
+    ] {
+        let cut = read_bytes(vec![b'a', b' ', b'x', byte], &limits);
+        assert_eq!(seen(&cut), [(K::NotUtf8 { byte }, (3, 3))]);
+        let help = cut.faults[0].help();
+        assert_eq!(letter.is_some_and(|letter| help.contains(&format!("`{letter}`"))), letter.is_some(), "{help}");
+    }
     let wide: Vec<u8> = "\u{FEFF}a 1".encode_utf16().flat_map(u16::to_le_bytes).collect();
     assert_eq!(seen(&read_bytes(wide, &limits)), [(K::Utf16, (0, 0))]);
     let small = Limits { bytes: 3, ..limits };
@@ -383,6 +401,19 @@ fn help_shows_the_right_spelling() {
         assert_eq!(read.faults.len(), 1, "{raw}");
         let help = read.faults[0].help();
         assert!(help.contains(expected), "{raw}: {help}");
+    }
+    // What only begins like them gets none of their help.
+    for (raw, wrong) in [
+        ("1,2,3", "decimals"),
+        ("1,x", "decimals"),
+        ("x1,2", "decimals"),
+        ("1/2/3", "fraction"),
+        ("1/x", "fraction"),
+        (".5.6", "0 before the point"),
+        (".5x", "0 before the point"),
+    ] {
+        let read = read(format!("a x={raw}"), &Limits::default());
+        assert!(read.faults.iter().all(|fault| !fault.help().contains(wrong)), "{raw}: {:?}", read.faults);
     }
     let read = read("a x=true".into(), &Limits::default());
     assert!(read.faults[0].help().contains("`#true`"));

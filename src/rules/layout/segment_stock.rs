@@ -87,7 +87,7 @@ fn from_stock(profile: &Profile, segment: &Segment) -> From {
     if profile.cutting_allowed && length < longest {
         let down = Length(length.nm() / grid * grid);
         near_below = near_below.max((down > Length::ZERO).then_some(down));
-        near_above = Some(above.map_or(Length(down.nm() + grid), |above| above.min(Length(down.nm() + grid))));
+        near_above = above.map(|above| above.min(Length(down.nm() + grid)));
     }
     From::Nothing(near_below.into_iter().chain(near_above).collect())
 }

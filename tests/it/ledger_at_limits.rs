@@ -1,0 +1,108 @@
+//! How the ledger understands words and places at their edges: names in lists, omitted places, and how far from a joint or a
+//! station a loosening still counts (common practice, no source).
+
+use crate::common::lint_text;
+
+fn messages(text: &str, rule: &str) -> Vec<(String, String)> {
+    let all = lint_text(text).into_iter().filter(|finding| finding.rule == rule);
+    all.map(|finding| (finding.message, finding.next)).collect()
+}
+
+#[test]
+fn twelve_names_are_listed_and_more_are_cut_short() {
+    for (count, next) in [
+        (1, "known here: S1"),
+        (12, "known here: S1, S2, S3, S4, S5, S6, S7, S8, S9, S10, S11, S12"),
+        (13, "known here: S1, S2, S3 … S13"),
+    ] {
+        let text = format!(
+            "machine m {{ axis X {{ rail a {{ supports S first=100 pitch=100 count={count} }} }} }}\n\
+             fasten X.a date=\"2026-04-14\" by=f stage=full setting=10.5 {{ clicked Qwertz }}\n"
+        );
+        assert_eq!(
+            messages(&text, "unknown-reference"),
+            [("there is no support `Qwertz`".to_string(), next.to_string())],
+            "{count}"
+        );
+    }
+}
+
+#[test]
+fn only_places_of_the_row_can_be_left_out() {
+    for (omit, known) in [
+        ("S1", true),
+        ("S5", true),
+        ("S0", false),
+        ("S6", false),
+        ("S05", false),
+        ("T5", false),
+        ("S", false),
+        ("S1x", false),
+    ] {
+        let text = format!(
+            "machine m {{ axis X {{ rail a {{ supports S first=100 pitch=100 count=5 {{ omit \"{omit}\" }} }} }} }}\n"
+        );
+        let found = messages(&text, "unknown-reference");
+        assert_eq!(found.is_empty(), known, "{omit}: {found:?}");
+    }
+}
+
+#[test]
+fn the_nearest_loosening_tells_what_became_of_a_joint() {
+    // Supports every 240 mm; S5 and S10 would lie under the joints.
+    let text = |joint_support: &str, loosened: &str| {
+        let loosen: Vec<String> = loosened
+            .split(' ')
+            .filter(|support| !support.is_empty())
+            .map(|support| format!("loosen X.a date=\"2026-04-17\" by=f {{ at {support} }}\n"))
+            .collect();
+        format!(
+            "machine m {{ axis X {{ rail a {{ segment 1200; segment 1200; {joint_support}\n\
+             supports S first=240 pitch=240 count=9 covers=80 {{ omit S5 }} }} }} }}\n\
+             inspect X.a.J1 date=\"2026-04-15\" by=i {{ light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }}\n{}",
+            loosen.concat()
+        )
+    };
+    let own = "joint-support J1 at=1200 covers=200";
+    for (joint_support, loosened, expected) in [
+        (own, "", None),
+        (own, "J1", Some("is stale: its own support J1")),
+        (own, "S4", Some("is stale: its neighbour S4")),
+        (own, "S6", Some("is stale: its neighbour S6")),
+        (own, "S3", Some("may have changed: S3, two supports away,")),
+        (own, "S7", Some("may have changed: S7, two supports away,")),
+        (own, "S2", None),
+        (own, "S8", None),
+        // The nearest counts, whichever came first.
+        (own, "S3 S4", Some("is stale: its neighbour S4")),
+        (own, "S4 S3", Some("is stale: its neighbour S4")),
+        (own, "S7 S6 J1", Some("is stale: its own support J1")),
+        (own, "J1 S6 S7", Some("is stale: its own support J1")),
+        // Without a support of its own, a joint has a neighbour on either side.
+        ("", "S4", Some("is stale: its neighbour S4")),
+        ("", "S6", Some("is stale: its neighbour S6")),
+        ("", "S3", Some("may have changed: S3, two supports away,")),
+        ("", "S7", Some("may have changed: S7, two supports away,")),
+        ("", "S2", None),
+        ("", "S8", None),
+        ("", "S3 S6", Some("is stale: its neighbour S6")),
+    ] {
+        let found = messages(&text(joint_support, loosened), "inspection-stale");
+        let expected: Vec<String> = expected
+            .iter()
+            .map(|said| format!("the inspection of J1 {said} was loosened after it on 2026-04-17"))
+            .collect();
+        let found: Vec<&String> = found.iter().map(|(message, _)| message).collect();
+        assert_eq!(found, expected.iter().collect::<Vec<_>>(), "{joint_support} {loosened}");
+    }
+}
+
+#[test]
+fn a_joint_beyond_the_last_support_has_one_neighbour() {
+    let text = "machine m { axis X { rail a { segment 1200; segment 1200; supports S first=240 pitch=240 count=3 covers=80 } } }\n\
+                inspect X.a.J1 date=\"2026-04-15\" by=i { light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }\n\
+                loosen X.a date=\"2026-04-17\" by=f { at S3 }\n";
+    let found = messages(text, "inspection-stale");
+    let expected = "the inspection of J1 is stale: its neighbour S3 was loosened after it on 2026-04-17";
+    assert_eq!(found.iter().map(|(message, _)| message.as_str()).collect::<Vec<_>>(), [expected]);
+}
