@@ -6,7 +6,7 @@ use crate::quantity::{
     Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Misread, Moment, PerKelvin, Ratio, Stiffness,
     Temperature, Torque, Travel, better_spelling, units_of,
 };
-use crate::syntax::{EntryRef, Value};
+use crate::syntax::{EntryRef, Value, is_unseen};
 
 /// What is wrong with a value.
 #[derive(Debug, PartialEq, Eq)]
@@ -112,7 +112,7 @@ fn is_name(text: &str) -> bool {
     let bytes = text.as_bytes();
     !bytes.is_empty()
         && (bytes.iter().all(|byte| plain(*byte))
-            || text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_')))
+            || text.chars().all(|c| c.is_alphanumeric() && !is_unseen(c) || matches!(c, '-' | '_')))
 }
 
 /// An unquoted word without the punctuation that was joined to it; nothing where there is none.

@@ -36,7 +36,7 @@ pub fn quoted(text: &str) -> String {
 /// May the string stand without quotes?
 fn is_bare(text: &str) -> bool {
     !text.is_empty()
-        && text.chars().all(chars::is_word)
+        && text.chars().all(|c| chars::is_word(c) && !chars::is_unseen(c))
         && !chars::begins_number(text.as_bytes())
         && !chars::is_reserved(text)
 }

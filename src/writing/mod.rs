@@ -198,7 +198,8 @@ fn system(file: &Path, why: io::Error) -> NotWritten {
 /// The file one person's records of one day go into: one file a person and day, so that two people never conflict. A
 /// person whose word would not make a plain file name is refused.
 pub fn day_file(ledger: &Path, date: jiff::civil::Date, person: &str) -> Result<PathBuf, NotWritten> {
-    let plain = !person.is_empty() && person.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_'));
+    let plain = !person.is_empty()
+        && person.chars().all(|c| c.is_alphanumeric() && !syntax::is_unseen(c) || matches!(c, '-' | '_'));
     if !plain || person.len() > 100 {
         return Err(NotWritten::NoPerson(person.to_string()));
     }

@@ -319,3 +319,11 @@ fn the_table_for_developers_names_every_attack() {
         assert!(text.contains(&format!("| {class} |")), "`{class}` is missing from the table of injections");
     }
 }
+
+#[test]
+fn a_letter_that_is_not_seen_makes_no_name() {
+    // U+3164 is a letter to Unicode, and blank: two names would look alike.
+    let found = crate::common::found("machine saw { axis Y { rail \"a\\u{3164}\" { segment 1200 } } }");
+    assert!(found.iter().any(|it| it.starts_with("wrong-value")), "{found:?}");
+    assert!(wayledger::writing::day_file("m".as_ref(), today(), "fitter-2\u{3164}").is_err());
+}
