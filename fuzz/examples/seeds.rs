@@ -31,7 +31,9 @@ fn main() -> io::Result<()> {
         }
         for part in &parts {
             let text = String::from_utf8_lossy(part);
-            numbers.extend(text.split_whitespace().map(|word| word.rsplit_once('=').map_or(word, |(_, value)| value).to_owned()));
+            numbers.extend(
+                text.split_whitespace().map(|word| word.rsplit_once('=').map_or(word, |(_, value)| value).to_owned()),
+            );
             for piece in text.split("\n\n") {
                 put(&reader, piece.as_bytes())?;
                 put(&edits, format!("{piece}\n\u{1f}note \"a \\\"word\\\"\"\u{1f}\u{1}\u{2}\u{3}\u{5}").as_bytes())?;
@@ -81,25 +83,68 @@ fn dictionary(top: &Path) -> io::Result<String> {
         let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
         words.extend(text.split(|c| !plain(c)).filter(|word| (2..24).contains(&word.len())).map(str::to_owned));
     }
-    let marks = ["/-", "/*", "*/", "//", "{", "}", "\\\"", "\\\"\\\"\\\"", "#true", "#null", "#inf", "\\\\\\x0a", "(um)",
-        "(in)", "(in-lbf)", "(degF)", "(%)", " -> ", "..", "\\x1f", "\\xef\\xbb\\xbf", "2026-04-14", "T08:10", "X.left.J1",
-        "X.left", "J1", "S1", "S1..S9", "1e9", "-0.04", "9223372036854775807", "0.000001"];
+    let marks = [
+        "/-",
+        "/*",
+        "*/",
+        "//",
+        "{",
+        "}",
+        "\\\"",
+        "\\\"\\\"\\\"",
+        "#true",
+        "#null",
+        "#inf",
+        "\\\\\\x0a",
+        "(um)",
+        "(in)",
+        "(in-lbf)",
+        "(degF)",
+        "(%)",
+        " -> ",
+        "..",
+        "\\x1f",
+        "\\xef\\xbb\\xbf",
+        "2026-04-14",
+        "T08:10",
+        "X.left.J1",
+        "X.left",
+        "J1",
+        "S1",
+        "S1..S9",
+        "1e9",
+        "-0.04",
+        "9223372036854775807",
+        "0.000001",
+    ];
     words.extend(marks.map(str::to_owned));
     Ok(words.into_iter().map(|word| format!("\"{word}\"\n")).collect())
 }
 
 /// A mapping and an export it reads.
 const IMPORTS: [(&str, &str); 6] = [
-    ("readings-file bench record=fasten wrench=TW-2 separator=\";\" decimal=comma { column Pos holds=support\ncolumn Nm holds=reading unit=N.m }",
-     "Pos;Nm\nS1;10,4\nS1;10,5\nS2;10,6\nS5;10,1\n"),
-    ("readings-file bench record=fasten wrench=TW-2 separator=tab skip=2 header=#false { column 1 holds=support\ncolumn 2 holds=bolt\ncolumn 3 holds=reading }",
-     "serial 7\nexport\nJ1\t1\t10.4\nJ1\t2\t10.5\nS9\t99\t10\n"),
-    ("readings-file bench record=survey gauge=DI-4 closure=#true dates=day-month-year { column at holds=station\ncolumn mm holds=reading unit=um\ncolumn day holds=date }",
-     "at,mm,day\n240,-20,14.04.2026\n480,10,14.04.2026\n240,-19,14.04.2026\n"),
-    ("readings-file bench record=survey repeats=#true { column at holds=station\ncolumn mm holds=reading\nrow one is=S1 }",
-     "at,mm\none,0.01\nS2,0.02\n\"S2\",0.03\n\"S3,0.04\n"),
-    ("readings-file bench record=inspect gauge=DI-4 { column g holds=groove\ncolumn b holds=before\ncolumn a holds=after\ncolumn who holds=person\ncolumn j holds=joint }",
-     "g,b,a,who,j\nUL,-0.04,-0.03,fitter-2,J1\nUR,1e-2,.5,fitter-2,J1\nLL,0,0,fitter-3,J2\n"),
-    ("readings-file bench record=survey encoding=utf-16 { column at holds=station\ncolumn mm holds=reading }",
-     "a\0t\0,\0m\0m\0\n\x001\0,\0000\0\n\0"),
+    (
+        "readings-file bench record=fasten wrench=TW-2 separator=\";\" decimal=comma { column Pos holds=support\ncolumn Nm holds=reading unit=N.m }",
+        "Pos;Nm\nS1;10,4\nS1;10,5\nS2;10,6\nS5;10,1\n",
+    ),
+    (
+        "readings-file bench record=fasten wrench=TW-2 separator=tab skip=2 header=#false { column 1 holds=support\ncolumn 2 holds=bolt\ncolumn 3 holds=reading }",
+        "serial 7\nexport\nJ1\t1\t10.4\nJ1\t2\t10.5\nS9\t99\t10\n",
+    ),
+    (
+        "readings-file bench record=survey gauge=DI-4 closure=#true dates=day-month-year { column at holds=station\ncolumn mm holds=reading unit=um\ncolumn day holds=date }",
+        "at,mm,day\n240,-20,14.04.2026\n480,10,14.04.2026\n240,-19,14.04.2026\n",
+    ),
+    (
+        "readings-file bench record=survey repeats=#true { column at holds=station\ncolumn mm holds=reading\nrow one is=S1 }",
+        "at,mm\none,0.01\nS2,0.02\n\"S2\",0.03\n\"S3,0.04\n",
+    ),
+    (
+        "readings-file bench record=inspect gauge=DI-4 { column g holds=groove\ncolumn b holds=before\ncolumn a holds=after\ncolumn who holds=person\ncolumn j holds=joint }",
+        "g,b,a,who,j\nUL,-0.04,-0.03,fitter-2,J1\nUR,1e-2,.5,fitter-2,J1\nLL,0,0,fitter-3,J2\n",
+    ),
+    (
+        "readings-file bench record=survey encoding=utf-16 { column at holds=station\ncolumn mm holds=reading }",
+        "a\0t\0,\0m\0m\0\n\x001\0,\0000\0\n\0",
+    ),
 ];

@@ -34,6 +34,9 @@ pub fn collect(judged: &Judged) -> Vec<Reading> {
     taker.readings
 }
 
+/// What each bolt of one support holds.
+type Bolts = Rc<[Option<Held>]>;
+
 struct Taker<'l> {
     ledger: &'l Ledger,
     folder: String,
@@ -42,7 +45,7 @@ struct Taker<'l> {
     locator: Locator<'l>,
     readings: Vec<Reading>,
     /// What bolts hold now and how joints stand now: asked for by every record of them, worked out once.
-    held: BTreeMap<(RailId, usize, u8, u8), Rc<[Option<Held>]>>,
+    held: BTreeMap<(RailId, usize, u8, u8), Bolts>,
     joints: BTreeMap<(RailId, usize), Rc<JointState<'l>>>,
 }
 
@@ -175,7 +178,7 @@ impl<'l> Taker<'l> {
         }
     }
 
-    fn held(&mut self, id: RailId, support: usize, interface: Interface, stage: Stage) -> Rc<[Option<Held>]> {
+    fn held(&mut self, id: RailId, support: usize, interface: Interface, stage: Stage) -> Bolts {
         let ledger = self.ledger;
         let held = self.held.entry((id, support, interface as u8, stage as u8));
         Rc::clone(held.or_insert_with(|| ledger.held(id, support, interface, stage).into_vec().into()))

@@ -102,12 +102,12 @@ fn changed(input: &[u8], other: &[u8], random: &mut Random) -> Vec<u8> {
 
 #[test]
 fn reader() {
-    run("reader", fuzz::reader::check, 30);
+    run("reader", fuzz::reader::check, 10);
 }
 
 #[test]
 fn quantities() {
-    run("quantities", fuzz::quantities::check, 100);
+    run("quantities", fuzz::quantities::check, 20);
 }
 
 #[test]
@@ -122,5 +122,5 @@ fn import() {
 
 #[test]
 fn edits() {
-    run("edits", fuzz::edits::check, 10);
+    run("edits", fuzz::edits::check, 4);
 }

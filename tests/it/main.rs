@@ -25,6 +25,7 @@ mod generated;
 mod git_hook;
 mod hand_mistakes;
 mod hostile_files;
+mod hostile_texts;
 mod import;
 mod injection;
 mod kdl_differential;
