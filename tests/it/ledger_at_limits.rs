@@ -106,3 +106,28 @@ fn a_joint_beyond_the_last_support_has_one_neighbour() {
     let expected = "the inspection of J1 is stale: its neighbour S3 was loosened after it on 2026-04-17";
     assert_eq!(found.iter().map(|(message, _)| message.as_str()).collect::<Vec<_>>(), [expected]);
 }
+
+#[test]
+fn each_record_is_about_its_own_sort_of_thing() {
+    // An axis, a rail, a joint, a segment, a support.
+    let targets = ["X", "X.a", "X.a.J1", "X.a.seg1", "X.a.S1"];
+    for (kind, rest, right) in [
+        ("fasten", "stage=full setting=10.5 { clicked S1 }", [false, true, false, false, false]),
+        ("survey gap", "stage=verification { at S1 0 }", [false, true, false, false, false]),
+        ("shim", "{ at S1 0.1 }", [false, true, false, false, false]),
+        ("inspect", "{ light none }", [false, false, true, false, false]),
+        ("loosen", "{ at S1 }", [false, true, true, true, true]),
+        ("release", "", [true, false, false, false, false]),
+        ("service", "task=lubricate", [true, false, false, false, false]),
+    ] {
+        for (target, right) in targets.into_iter().zip(right) {
+            let text = format!(
+                "machine m {{ axis X {{ rail a {{ segment 1200; segment 1200; supports S first=100 pitch=100 count=2 }} }} }}\n\
+                 {kind} {target} date=\"2026-04-14\" by=e {rest}\n"
+            );
+            let found = messages(&text, "wrong-value");
+            let wrong = found.iter().any(|(message, _)| message.ends_with("is something else"));
+            assert_eq!(!wrong, right, "{kind} {target}: {found:?}");
+        }
+    }
+}

@@ -452,3 +452,81 @@ fn a_row_of_supports_stays_within_what_a_ledger_holds() {
         assert_eq!(said.map(|finding| finding.message.as_str()), expected, "{row}");
     }
 }
+
+#[test]
+fn a_gauge_may_be_as_coarse_as_half_of_what_it_is_held_against() {
+    for (kind, coarsest) in [("gap", 0.025), ("height", 0.05), ("straightness", 0.01)] {
+        for (graduation, coarse) in [(coarsest, 0), (coarsest + 0.000_001, 1), (coarsest / 2.0, 0)] {
+            let text = format!(
+                "shop {{ gauge G graduation={graduation:.7} plus=narrower; rulebook {{ straightness most=0.02 reason=\"test\"; \
+                 gap-range most=0.05 reason=\"test\"; height-range most=0.1 reason=\"test\" }} }}\n\
+                 machine m {{ axis X {{ rail a {{ supports S first=100 pitch=100 count=2 }}\n\
+                 rail b follows=a {{ supports S first=100 pitch=100 count=2 }} }} }}\n\
+                 survey {kind} X.b date=\"2026-04-14\" by=e gauge=G stage=verification {{ at S1 0; at S2 0 }}\n"
+            );
+            let found = messages(&text, "gauge-graduation");
+            assert_eq!(found.len(), coarse, "{kind} {graduation}: {found:?}");
+        }
+    }
+}
+
+#[test]
+fn whoever_did_any_work_on_an_axis_does_not_release_it() {
+    for work in [
+        "fasten X.b date=\"2026-04-14\" by=NAME stage=full setting=10.5 { clicked S1 }",
+        "shim X.b date=\"2026-04-14\" by=NAME { at S1 0.05 }",
+        "loosen X.b date=\"2026-04-14\" by=NAME { at S1 }",
+        "inspect X.b.J1 date=\"2026-04-14\" by=NAME { light none }",
+        "survey gap X.b date=\"2026-04-14\" by=NAME stage=as-fitted { at S1 0; at S2 0 }",
+    ] {
+        for (name, own) in [("engineer-1", 1), ("fitter-2", 0)] {
+            let text = format!(
+                "machine m {{ axis X {{ rail a {{ segment 600; segment 600; supports S first=100 pitch=100 count=2 }}\n\
+                 rail b follows=a shims=widen {{ segment 600; segment 600; supports S first=100 pitch=100 count=2 }} }} }}\n\
+                 {}\nrelease X date=\"2026-04-20\" by=engineer-1\n",
+                work.replace("NAME", name)
+            );
+            assert_eq!(of_rule(&text, "release-self").len(), own, "{work} {name}");
+        }
+    }
+}
+
+#[test]
+fn words_follow_the_sign_and_the_number() {
+    let survey = |readings: [&str; 4]| {
+        let rows: Vec<String> = (1..).zip(readings).map(|(at, reading)| format!("at S{at} {reading}")).collect();
+        format!(
+            "shop {{ rulebook {{ toe-in most=0.04 reason=\"test\" }}; gauge G graduation=0.001 plus=wider }}\n\
+             machine m {{ axis X {{ rail a {{ supports S first=100 pitch=240 count=4 }}\n\
+             rail b follows=a {{ supports S first=100 pitch=240 count=4 }} }} }}\n\
+             survey gap X.b date=\"2026-04-15\" by=i gauge=G stage=as-fitted {{ {} }}\n",
+            rows.join("; ")
+        )
+    };
+    let run = |length: &str| format!("machine m {{ axis X {{ run to=1200; rail a {{ segment {length} }} }} }}\n");
+    let step = |row: &str| {
+        format!(
+            "shop {{ gauge G graduation=0.001 plus=outward }}\n\
+             machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 }} }} }}\n\
+             inspect X.a.J1 date=\"2026-04-15\" by=i gauge=G {{ {row} }}\n"
+        )
+    };
+    for (text, rule, said) in [
+        (survey(["0", "0.02", "0.04", "0.06"]), "toe-in", "the gap widens by 0.06 mm from S1 to S4"),
+        (survey(["0", "-0.02", "-0.04", "-0.06"]), "toe-in", "the gap narrows by 0.06 mm from S1 to S4"),
+        (run("1210"), "run-length", "the rail ends at 1210 mm, 10 mm beyond the end of the run"),
+        (run("1190"), "run-length", "the rail ends at 1190 mm, 10 mm short of the end of the run"),
+        (step("UL 0 -> 0.03"), "joint-step", "step of 0.03 mm: the far rail's groove stands proud"),
+        (step("UL 0 -> -0.03"), "joint-step", "step of 0.03 mm: the near rail's groove stands proud"),
+        (
+            step("UL 0 -> 0.03 0 -> 0.034"),
+            "joint-step",
+            "step of 0.032 mm, the mean of 2: the far rail's groove stands proud",
+        ),
+    ] {
+        let found = of_rule(&text, rule);
+        let texts: Vec<String> =
+            found.iter().flat_map(|finding| [finding.message.clone(), finding.at.text.clone()]).collect();
+        assert!(texts.iter().any(|text| text.starts_with(said)), "{said}: {texts:?}");
+    }
+}
