@@ -131,3 +131,52 @@ fn each_record_is_about_its_own_sort_of_thing() {
         }
     }
 }
+
+/// A shimmed support is tight again once every bolt of it, base bolts included where they are known, has full torque.
+#[test]
+fn a_support_is_loose_until_every_bolt_has_full_torque_again() {
+    let fasten = |what: &str, rows: &str| format!("fasten X.b date=\"2026-04-17\" by=f {what} {{ {rows} }}\n");
+    let full = |rows: &str| fasten("stage=full setting=10.5", rows);
+    let base = |rows: &str| fasten("stage=full setting=21 interface=base", rows);
+    const KNOWN: &str = "profile=R20";
+    for (profile, base_bolts, done, tight) in [
+        ("", "", full("at S2 10.5 10.5"), true),
+        // How many bolts there are is not known: as many as the row names.
+        ("", "", full("at S2 10.5 #null"), false),
+        ("", "", full("at S2 10.5"), true),
+        (KNOWN, "", String::new(), false),
+        (KNOWN, "", full("at S2 10.5 10.5"), true),
+        (KNOWN, "", full("at S2 10.5"), false),
+        (KNOWN, "", full("at S2 10.5 #null"), false),
+        (KNOWN, "", full("at S3 10.5 10.5"), false),
+        (KNOWN, "", full("at S2 10.5") + &full("at S2 #null 10.5"), true),
+        (KNOWN, "", full("clicked S2"), true),
+        (KNOWN, "", full("clicked S2; missed S2 bolt=2"), false),
+        (KNOWN, "", fasten("stage=snug setting=1.5", "clicked S2"), false),
+        (KNOWN, "", base("clicked S2"), false),
+        (KNOWN, "base-bolts=1", full("clicked S2"), false),
+        (KNOWN, "base-bolts=1", base("clicked S2"), false),
+        (KNOWN, "base-bolts=1", full("clicked S2") + &base("clicked S2"), true),
+    ] {
+        let text = format!(
+            "shop {{ profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 }}
+machine m {{ axis X {{ rail a; rail b follows=a shims=widen {profile} {{
+    segment 1200
+    supports S first=120 pitch=240 count=4 covers=80 {base_bolts}
+}} }} }}
+survey gap X.b date=\"2026-04-15\" by=f stage=as-fitted {{ at S1 0; at S2 -0.06; at S3 0; at S4 0 }}
+shim X.b date=\"2026-04-16\" by=f {{ at S2 0.05 }}
+{done}"
+        );
+        let next = match tight {
+            true => "survey the gap with stage=verification",
+            false => "snug and full torque at S2, then survey the gap with stage=verification",
+        };
+        let found = messages(&text, "shim-unverified");
+        assert_eq!(
+            found.iter().map(|(_, next)| next.as_str()).collect::<Vec<_>>(),
+            [next],
+            "{profile} {base_bolts} {done}"
+        );
+    }
+}
