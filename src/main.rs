@@ -1,9 +1,5 @@
 //! The thin binary: everything it does lives in the library.
 
-/// A ledger is many small pieces of memory that come and go together: an allocator made for that lints half as fast again.
-#[global_allocator]
-static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
-
 fn main() -> std::process::ExitCode {
     wayledger::cli::run()
 }
