@@ -60,9 +60,9 @@ impl Source {
         }
     }
 
-    /// What is staged, on the day that was asked for, and the paths that differ from the last commit.
-    pub fn staged_with_changes(&self) -> Result<(GitWorld, Vec<Path>), Failure> {
-        let (world, changes) = GitWorld::index_with_changes(&repository()?)?;
+    /// What staged changes touch, on the day that was asked for, and the paths that differ from the last commit.
+    pub fn touched(&self) -> Result<(GitWorld, Vec<Path>), Failure> {
+        let (world, changes) = GitWorld::touched(&repository()?)?;
         Ok((self.on_day(world), changes.iter().flat_map(Change::paths).cloned().collect()))
     }
 

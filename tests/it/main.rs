@@ -60,5 +60,6 @@ mod traveler;
 mod world_disk;
 mod world_git;
 mod world_ledgers;
+mod world_touched;
 mod writing;
 mod writing_places;

@@ -96,6 +96,11 @@ impl Repository {
 
     /// What is staged, against the last commit (against nothing, before the first).
     pub fn staged_changes(&self) -> Result<Vec<Change>, GitError> {
+        Ok(self.changes(&self.staged()?.1))
+    }
+
+    /// What is staged, as git tells it, and the id of what it is compared with.
+    pub(super) fn staged(&self) -> Result<(String, Vec<Differing>), GitError> {
         if !self.has_index() {
             return Err(GitError::NoIndex);
         }
@@ -107,44 +112,66 @@ impl Repository {
             }
             Err(error) => return Err(error),
         };
-        let diff = ["diff-index", "--cached", "-z", "--name-status", "-M", "--ita-invisible-in-index", &head];
-        self.changes(&self.caller().tell(&diff)?)
+        let diff = ["diff-index", "--cached", "-z", "--no-abbrev", "-M", "--ita-invisible-in-index", &head];
+        let staged = differing(&self.caller().tell(&diff)?)?;
+        Ok((head, staged))
     }
 
     /// What changed from one commit to another.
     pub fn changes_between(&self, before: &Commit, after: &Commit) -> Result<Vec<Change>, GitError> {
-        let diff = ["diff-tree", "-r", "-z", "--name-status", "-M", &before.id, &after.id];
-        self.changes(&self.caller().tell(&diff)?)
+        let diff = ["diff-tree", "-r", "-z", "--no-abbrev", "-M", &before.id, &after.id];
+        Ok(self.changes(&differing(&self.caller().tell(&diff)?)?))
     }
 
-    /// Reads `<status>\0<path>\0`, with two paths after a rename.
-    fn changes(&self, listing: &[u8]) -> Result<Vec<Change>, GitError> {
-        let cut = || GitError::Strange("a list of changes ends in the middle".to_owned());
-        let mut parts = listing.split(|&byte| byte == 0);
-        let mut changes = Vec::new();
-        while let Some(&letter) = parts.next().and_then(|status| status.first()) {
-            let path = |part: &[u8]| self.seen(&shown(part).0);
-            let first = path(parts.next().ok_or_else(cut)?);
-            let how = match letter {
-                b'A' => How::Added,
-                b'M' => How::Changed,
-                b'D' => How::Removed,
-                b'T' => How::Replaced,
-                b'U' => How::InConflict,
-                b'R' | b'C' => {
-                    let how = if letter == b'R' { How::Renamed } else { How::Added };
-                    let to = path(parts.next().ok_or_else(cut)?);
-                    changes.push(Change { path: to, from: (letter == b'R').then_some(first), how });
-                    continue;
-                }
-                _ => return Err(GitError::Strange(format!("status `{}` of a change", char::from(letter)))),
-            };
-            changes.push(Change { path: first, from: None, how });
-        }
+    /// The changes, as seen from where we stand.
+    pub(super) fn changes(&self, differing: &[Differing]) -> Vec<Change> {
+        let path = |bytes: &[u8]| self.seen(&shown(bytes).0);
+        let change = |d: &Differing| Change { path: path(&d.path), from: d.from.as_deref().map(path), how: d.how };
+        let mut changes: Vec<Change> = differing.iter().map(change).collect();
         changes.sort();
         changes.dedup();
-        Ok(changes)
+        changes
     }
+}
+
+/// A path that differs, from the top of the repository.
+#[derive(Debug)]
+pub(super) struct Differing {
+    pub path: Vec<u8>,
+    /// Where it was before, if it was renamed.
+    pub from: Option<Vec<u8>>,
+    pub how: How,
+    /// What stands there now; 0 where nothing does.
+    pub mode: u32,
+    pub id: String,
+}
+
+/// Reads `:<mode before> <mode> <id before> <id> <status>\0<path>\0`, with two paths after a rename or a copy.
+fn differing(listing: &[u8]) -> Result<Vec<Differing>, GitError> {
+    let cut = || GitError::Strange("a list of changes ends in the middle".to_owned());
+    let mut parts = listing.split(|&byte| byte == 0).filter(|part| !part.is_empty());
+    let mut all = Vec::new();
+    while let Some(head) = parts.next() {
+        let strange = || GitError::Strange(shown(head).0);
+        let mut words = std::str::from_utf8(head).map_err(|_| strange())?.split(' ').skip(1);
+        let mode = words.next().and_then(|mode| u32::from_str_radix(mode, 8).ok()).ok_or_else(strange)?;
+        let (id, status) = words.next().and_then(|_| Some((words.next()?, words.next()?))).ok_or_else(strange)?;
+        let mut path = || parts.next().map(<[u8]>::to_vec).ok_or_else(cut);
+        let (how, before) = match status.as_bytes().first() {
+            Some(b'A') => (How::Added, None),
+            Some(b'M') => (How::Changed, None),
+            Some(b'D') => (How::Removed, None),
+            Some(b'T') => (How::Replaced, None),
+            Some(b'U') => (How::InConflict, None),
+            Some(b'R') => (How::Renamed, Some(path()?)),
+            // What it was copied from stays as it is.
+            Some(b'C') => (How::Added, Some(path()?)),
+            _ => return Err(strange()),
+        };
+        let from = before.filter(|_| how == How::Renamed);
+        all.push(Differing { path: path()?, from, how, mode, id: id.to_owned() });
+    }
+    Ok(all)
 }
 
 /// The date of a commit: `committer <name> <<address>> <seconds since 1970> <offset>`, in that offset.

@@ -4,6 +4,7 @@
 mod changes;
 mod objects;
 mod repository;
+mod touched;
 mod tree;
 
 pub use changes::{Change, Commit, How};
@@ -31,10 +32,16 @@ impl GitWorld {
         Ok(Self { repository: Arc::clone(repository), tree, commit: None, today: None })
     }
 
-    /// What is staged, and how it differs from the last commit. Git is asked for both at once.
-    pub fn index_with_changes(repository: &Arc<Repository>) -> Result<(Self, Vec<Change>), GitError> {
-        let (index, changes) = rayon::join(|| Self::index(repository), || repository.staged_changes());
-        Ok((index?, changes?))
+    /// What is staged, as far as the staged changes can touch it: the ledgers they lie in and the shop files that apply;
+    /// and the changes. In a large repository that is far less to look at than all that is staged.
+    pub fn touched(repository: &Arc<Repository>) -> Result<(Self, Vec<Change>), GitError> {
+        let (head, staged) = repository.staged()?;
+        let tree = match touched::tree(repository, &head, &staged)? {
+            Some(tree) => tree,
+            None => Tree::of_index(repository)?,
+        };
+        let changes = repository.changes(&staged);
+        Ok((Self { repository: Arc::clone(repository), tree, commit: None, today: None }, changes))
     }
 
     /// What the commit named `revision` holds, on the day it was committed.
@@ -97,7 +104,7 @@ impl World for GitWorld {
 
     fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable> {
         match self.place(file)? {
-            Place::File(entry) => self.repository.objects.blob(&entry.id),
+            Place::File(entry) => self.repository.objects.blob(entry.id),
             Place::Folder(_) => Err(Unreadable::Other("it is a folder, not a file".to_owned())),
             Place::Other(reason) => Err(Unreadable::Other(reason.to_owned())),
         }
@@ -142,7 +149,7 @@ impl World for GitWorld {
 
     fn expect(&self, files: &[Path]) {
         let ids = files.iter().filter_map(|file| match self.place(file) {
-            Ok(Place::File(entry)) => Some(entry.id.clone()),
+            Ok(Place::File(entry)) => Some(entry.id.to_owned()),
             _ => None,
         });
         self.repository.objects.expect(ids.collect());

@@ -123,7 +123,7 @@ impl Caller {
     }
 
     /// What git prints, or why it failed; nothing where git says no without a word.
-    pub(super) fn ask(&self, arguments: &[&str]) -> Result<Option<Vec<u8>>, GitError> {
+    pub(super) fn ask(&self, arguments: &[impl AsRef<OsStr>]) -> Result<Option<Vec<u8>>, GitError> {
         let output = self.command().args(arguments).output().map_err(GitError::NoGit)?;
         if output.status.success() {
             return Ok(Some(output.stdout));
@@ -133,14 +133,18 @@ impl Caller {
         if words.is_empty() && output.status.code() == Some(1) {
             return Ok(None);
         }
-        Err(GitError::Failed { command: arguments.join(" "), words: words.to_owned() })
+        Err(GitError::Failed { command: told(arguments), words: words.to_owned() })
     }
 
     /// What git prints.
-    pub(super) fn tell(&self, arguments: &[&str]) -> Result<Vec<u8>, GitError> {
+    pub(super) fn tell(&self, arguments: &[impl AsRef<OsStr>]) -> Result<Vec<u8>, GitError> {
         self.ask(arguments)?
-            .ok_or_else(|| GitError::Failed { command: arguments.join(" "), words: "it gave no reason".to_owned() })
+            .ok_or_else(|| GitError::Failed { command: told(arguments), words: "it gave no reason".to_owned() })
     }
+}
+
+fn told(arguments: &[impl AsRef<OsStr>]) -> String {
+    arguments.iter().map(|word| word.as_ref().to_string_lossy()).collect::<Vec<_>>().join(" ")
 }
 
 impl Repository {
@@ -298,13 +302,13 @@ fn strange(answer: &[u8]) -> GitError {
 }
 
 #[cfg(unix)]
-fn real_path(bytes: &[u8]) -> PathBuf {
+pub(super) fn real_path(bytes: &[u8]) -> PathBuf {
     use std::os::unix::ffi::OsStrExt;
     PathBuf::from(OsStr::from_bytes(bytes))
 }
 
 #[cfg(not(unix))]
-fn real_path(bytes: &[u8]) -> PathBuf {
+pub(super) fn real_path(bytes: &[u8]) -> PathBuf {
     PathBuf::from(String::from_utf8_lossy(bytes).into_owned())
 }
 

@@ -2,24 +2,35 @@
 //! One listing serves the whole run; contents are fetched only when read.
 
 use std::collections::BTreeSet;
+use std::ops::Range;
 
 use super::super::path::shown;
 use super::super::{Kind, NOT_UTF8, Path, Unreadable};
 use super::objects::Objects;
 use super::repository::{GitError, Repository};
 
-/// One line of git's listing.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Entry {
-    /// From the top of the repository.
-    pub path: Vec<u8>,
-    /// 0 when settled; 1 to 3 for the sides of a merge in conflict.
-    pub stage: u8,
-    pub mode: u32,
-    pub id: String,
+/// One line of git's listing. Its words stay in the listing, so that an entry costs no memory of its own.
+#[derive(Clone, Debug)]
+struct Line {
+    path: Range<u32>,
+    id: Range<u32>,
+    mode: u32,
+    stage: u8,
 }
 
-const LINK: u32 = 0o120_000;
+/// A file, a link or a submodule as git lists it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Entry<'t> {
+    /// From the top of the repository.
+    pub path: &'t [u8],
+    pub id: &'t str,
+    pub mode: u32,
+    /// 0 when settled; 1 to 3 for the sides of a merge in conflict.
+    pub stage: u8,
+}
+
+const FOLDER: u32 = 0o040_000;
+pub(super) const LINK: u32 = 0o120_000;
 const SUBMODULE: u32 = 0o160_000;
 /// Links followed before a path is taken for a circle, as Linux does.
 const MOST_LINKS: usize = 40;
@@ -44,16 +55,19 @@ pub(super) fn empty_folder(like: &str) -> &'static str {
     EMPTY_FOLDER[usize::from(like.len() > 40)]
 }
 
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Tree {
-    entries: Vec<Entry>,
+    /// What git printed.
+    listing: Vec<u8>,
+    /// Sorted by path and stage.
+    lines: Vec<Line>,
 }
 
 /// What stands at a path once links are followed.
 pub(super) enum Place<'t> {
     /// With its path free of links.
     Folder(String),
-    File(&'t Entry),
+    File(Entry<'t>),
     Other(&'static str),
 }
 
@@ -62,55 +76,60 @@ pub(super) struct Child<'t> {
     pub name: String,
     is_text: bool,
     /// Nothing for a folder.
-    entry: Option<&'t Entry>,
+    entry: Option<Entry<'t>>,
 }
 
 impl Tree {
     pub(super) fn of_commit(repository: &Repository, id: &str) -> Result<Self, GitError> {
-        let listing = repository.caller().tell(&["ls-tree", "-r", "-z", "--full-tree", id])?;
-        // `<mode> <kind> <id>\t<path>`
-        Self::read(&listing, |head| {
-            let mut words = head.split(' ');
-            let (mode, _kind, id) = (words.next()?, words.next()?, words.next()?);
-            Some((mode, id, 0))
-        })
+        let mut tree = Self::default();
+        tree.add(repository.caller().tell(&["ls-tree", "-r", "-z", "--full-tree", id])?)?;
+        tree.sort();
+        Ok(tree)
     }
 
     pub(super) fn of_index(repository: &Repository) -> Result<Self, GitError> {
         if !repository.has_index() {
             return Err(GitError::NoIndex);
         }
-        let listing = repository.caller().tell(&["ls-files", "-s", "-z", "--full-name"])?;
-        // `<mode> <id> <stage>\t<path>`
-        let mut tree = Self::read(&listing, |head| {
-            let mut words = head.split(' ');
-            Some((words.next()?, words.next()?, words.next()?.parse().ok()?))
-        })?;
+        let mut tree = Self::default();
+        tree.add(repository.caller().tell(&["ls-files", "-s", "-z", "--full-name"])?)?;
+        tree.sort();
         tree.forget_the_only_meant(repository)?;
         Ok(tree)
     }
 
-    fn read<'l>(listing: &'l [u8], head: impl Fn(&'l str) -> Option<(&'l str, &'l str, u8)>) -> Result<Self, GitError> {
-        let entry = |line: &'l [u8]| -> Option<Entry> {
-            let tab = memchr::memchr(b'\t', line)?;
-            let (mode, id, stage) = head(std::str::from_utf8(&line[..tab]).ok()?)?;
-            let mode = u32::from_str_radix(mode, 8).ok()?;
-            Some(Entry { path: line[tab + 1..].to_owned(), stage, mode, id: id.to_owned() })
-        };
-        let mut entries = Vec::new();
-        for line in listing.split(|&byte| byte == 0).filter(|line| !line.is_empty()) {
-            entries.push(entry(line).ok_or_else(|| GitError::Strange(shown(line).0))?);
+    /// Takes up a listing: lines `<mode> <id> <stage>\t<path>` of the index, or `<mode> <kind> <id>\t<path>` of a commit.
+    /// Folders as such are passed over.
+    pub(super) fn add(&mut self, mut listing: Vec<u8>) -> Result<(), GitError> {
+        let mut at = self.listing.len();
+        self.listing.append(&mut listing);
+        while at < self.listing.len() {
+            let end = memchr::memchr(0, &self.listing[at..]).map_or(self.listing.len(), |end| at + end);
+            let line = &self.listing[at..end];
+            let read = Line::read(line, at).ok_or_else(|| GitError::Strange(shown(line).0))?;
+            if read.mode != FOLDER {
+                self.lines.push(read);
+            }
+            at = end + 1;
         }
-        entries.sort();
-        Ok(Self { entries })
+        Ok(())
+    }
+
+    /// Brings the lines into order, once all are added.
+    pub(super) fn sort(&mut self) {
+        let listing = &self.listing;
+        self.lines.sort_by(|one, other| {
+            let key = |line: &Line| (&listing[range(&line.path)], line.stage);
+            key(one).cmp(&key(other))
+        });
     }
 
     /// `git add --intent-to-add` puts an entry into the index that no commit would hold. It looks like an empty file;
     /// only a comparison that git makes with an empty folder tells them apart.
     fn forget_the_only_meant(&mut self, repository: &Repository) -> Result<(), GitError> {
-        let like_empty = |entry: &Entry| entry.stage == 0 && EMPTY_FILE.contains(&entry.id.as_str());
-        let Some(first) = self.entries.iter().find(|entry| like_empty(entry)) else { return Ok(()) };
-        let nothing = empty_folder(&first.id);
+        let like_empty = |entry: &Entry| entry.stage == 0 && EMPTY_FILE.contains(&entry.id);
+        let Some(first) = self.entries().find(like_empty) else { return Ok(()) };
+        let nothing = empty_folder(first.id);
         let listing = repository.caller().tell(&[
             "diff-index",
             "--cached",
@@ -121,27 +140,45 @@ impl Tree {
             nothing,
         ])?;
         let staged: BTreeSet<&[u8]> = listing.split(|&byte| byte == 0).collect();
-        self.entries.retain(|entry| !like_empty(entry) || staged.contains(entry.path.as_slice()));
+        self.retain(|entry| !like_empty(entry) || staged.contains(entry.path));
         Ok(())
     }
 
-    fn entry(&self, full: &[u8]) -> Option<&Entry> {
-        let at = self.entries.partition_point(|entry| entry.path.as_slice() < full);
-        self.entries.get(at).filter(|entry| entry.path == full)
+    /// Keeps the entries of which something holds.
+    pub(super) fn retain(&mut self, holds: impl Fn(&Entry<'_>) -> bool) {
+        let listing = &self.listing;
+        self.lines.retain(|line| holds(&line.entry(listing)));
+    }
+
+    pub(super) fn entries(&self) -> impl Iterator<Item = Entry<'_>> {
+        self.lines.iter().map(|line| line.entry(&self.listing))
+    }
+
+    fn get(&self, at: usize) -> Option<Entry<'_>> {
+        self.lines.get(at).map(|line| line.entry(&self.listing))
+    }
+
+    /// How many lines, of those from `from` on, come first of which something holds that holds of none after them.
+    fn first(&self, from: usize, holds: impl Fn(&[u8]) -> bool) -> usize {
+        self.lines[from..].partition_point(|line| holds(&self.listing[range(&line.path)]))
+    }
+
+    fn entry(&self, full: &[u8]) -> Option<Entry<'_>> {
+        self.get(self.first(0, |path| path < full)).filter(|entry| entry.path == full)
     }
 
     fn is_folder(&self, full: &str) -> bool {
         let below = below(full);
-        let at = self.entries.partition_point(|entry| entry.path < below);
-        full.is_empty() || self.entries.get(at).is_some_and(|entry| entry.path.starts_with(&below))
+        let at = self.first(0, |path| path < below.as_slice());
+        full.is_empty() || self.get(at).is_some_and(|entry| entry.path.starts_with(&below))
     }
 
     /// What lies directly in a folder, in the order of the listing. Whole sub-folders are stepped over.
     pub(super) fn children(&self, folder: &str) -> Vec<Child<'_>> {
         let below = below(folder);
         let mut children: Vec<Child<'_>> = Vec::new();
-        let mut at = self.entries.partition_point(|entry| entry.path < below);
-        while let Some(entry) = self.entries.get(at) {
+        let mut at = self.first(0, |path| path < below.as_slice());
+        while let Some(entry) = self.get(at) {
             let Some(rest) = entry.path.strip_prefix(below.as_slice()) else { break };
             let (name, end) = match memchr::memchr(b'/', rest) {
                 Some(end) => (&rest[..end], Some(end)),
@@ -150,11 +187,11 @@ impl Tree {
             let (text, is_text) = shown(name);
             if let Some(end) = end {
                 let inside = &entry.path[..=below.len() + end];
-                at += self.entries[at..].partition_point(|entry| entry.path.starts_with(inside));
+                at += self.first(at, |path| path.starts_with(inside));
                 children.push(Child { name: text, is_text, entry: None });
             } else {
                 // The sides of a conflict are one file.
-                at += self.entries[at..].partition_point(|other| other.path == entry.path);
+                at += self.first(at, |path| path == entry.path);
                 children.push(Child { name: text, is_text, entry: Some(entry) });
             }
         }
@@ -171,7 +208,7 @@ impl Tree {
                 Place::Other(reason) => Kind::Other(reason),
                 _ => Kind::File,
             },
-            Some(entry) => match self.place(&shown(&entry.path).0, objects) {
+            Some(entry) => match self.place(&shown(entry.path).0, objects) {
                 Ok(Place::Folder(_)) => Kind::Folder,
                 Ok(Place::File(_)) => Kind::File,
                 Ok(Place::Other(reason)) => Kind::Other(reason),
@@ -209,7 +246,7 @@ impl Tree {
                     if links > MOST_LINKS {
                         return Ok(Place::Other(CIRCLE));
                     }
-                    let target = objects.blob(&entry.id).ok().filter(|target| target.len() <= MOST_TARGET);
+                    let target = objects.blob(entry.id).ok().filter(|target| target.len() <= MOST_TARGET);
                     let Some(Ok(target)) = target.map(String::from_utf8) else {
                         return Ok(Place::Other(NO_TARGET));
                     };
@@ -233,7 +270,7 @@ impl Tree {
 }
 
 /// What an entry is that is not a link.
-fn plain(entry: &Entry) -> Place<'_> {
+fn plain(entry: Entry<'_>) -> Place<'_> {
     match (entry.stage, entry.mode) {
         (0, SUBMODULE) => Place::Other(NOT_HERE),
         (0, _) => Place::File(entry),
@@ -244,4 +281,30 @@ fn plain(entry: &Entry) -> Place<'_> {
 /// What the paths of everything below a folder start with.
 fn below(folder: &str) -> Vec<u8> {
     if folder.is_empty() { Vec::new() } else { format!("{folder}/").into_bytes() }
+}
+
+impl Line {
+    /// Reads one line that stands at that place of the listing.
+    fn read(line: &[u8], at: usize) -> Option<Line> {
+        let tab = memchr::memchr(b'\t', line)?;
+        let first = memchr::memchr(b' ', &line[..tab])?;
+        let second = first + 1 + memchr::memchr(b' ', &line[first + 1..tab])?;
+        let mode = u32::from_str_radix(std::str::from_utf8(&line[..first]).ok()?, 8).ok()?;
+        // A stage is one digit.
+        let (id, stage) = match line[second + 1..tab] {
+            [stage @ b'0'..=b'3'] => (first + 1..second, stage - b'0'),
+            _ => (second + 1..tab, 0),
+        };
+        let whole = |of: Range<usize>| Some(u32::try_from(at + of.start).ok()?..u32::try_from(at + of.end).ok()?);
+        Some(Line { path: whole(tab + 1..line.len())?, id: whole(id)?, mode, stage })
+    }
+
+    fn entry<'t>(&self, listing: &'t [u8]) -> Entry<'t> {
+        let id = std::str::from_utf8(&listing[range(&self.id)]).unwrap_or_default();
+        Entry { path: &listing[range(&self.path)], id, mode: self.mode, stage: self.stage }
+    }
+}
+
+fn range(of: &Range<u32>) -> Range<usize> {
+    of.start as usize..of.end as usize
 }
