@@ -137,7 +137,18 @@ fn sort(findings: &mut Vec<Finding>) {
 
 /// Judges every ledger found, and the shop files they share, each before the first ledger that it applies to. Each is
 /// handed on in order as soon as its batch is judged, so that memory does not grow with their number.
-pub fn lint(world: &dyn World, found: &[Found], today: Date, mut take: impl FnMut(Judged)) {
+pub fn lint(world: &dyn World, found: &[Found], today: Date, take: impl FnMut(Judged)) {
+    lint_into(world, found, today, |judged| judged, take);
+}
+
+/// The same, with each made into what is wanted of it by the thread that judged it, while others are judged.
+pub fn lint_into<T: Send>(
+    world: &dyn World,
+    found: &[Found],
+    today: Date,
+    make: impl Fn(Judged) -> T + Sync,
+    mut take: impl FnMut(T),
+) {
     // The shop files of the batch at hand, and those that were judged.
     let mut shops: BTreeMap<Path, TextFile> = BTreeMap::new();
     let mut told: BTreeSet<&Path> = BTreeSet::new();
@@ -152,15 +163,15 @@ pub fn lint(world: &dyn World, found: &[Found], today: Date, mut take: impl FnMu
             .iter()
             .map(|found| (found, found.shops.iter().rev().filter(|path| told.insert(path)).collect()))
             .collect();
-        let judged: Vec<(Vec<Judged>, Judged)> = tasks
+        let made: Vec<(Vec<T>, T)> = tasks
             .into_par_iter()
             .map(|(found, first)| {
-                let first = first.into_iter().map(|path| judge_shop(&shops[path])).collect();
+                let first = first.into_iter().map(|path| make(judge_shop(&shops[path]))).collect();
                 let (ledger, unread) = read(world, found, &shops);
-                (first, Judged { unread, ..judge_ledger(ledger, today) })
+                (first, make(Judged { unread, ..judge_ledger(ledger, today) }))
             })
             .collect();
-        for (shops, ledger) in judged {
+        for (shops, ledger) in made {
             shops.into_iter().for_each(&mut take);
             take(ledger);
         }

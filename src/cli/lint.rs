@@ -7,7 +7,7 @@ use clap::ValueEnum;
 
 use super::source::{self, Asked, Source};
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
-use crate::lint::{Judged, lint};
+use crate::lint::{Judged, lint_into};
 use crate::render::{Counts, Root, github, gitlab, json, sarif, terminal};
 use crate::world::World;
 use crate::world::ledgers::touched_by;
@@ -63,7 +63,7 @@ impl Format {
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let (world, asked) = if arguments.touched {
-        let (world, changed) = arguments.source.staged_with_changes()?;
+        let (world, changed) = arguments.source.touched()?;
         let asked = source::told(touched_by(&world, &changed));
         (Box::new(world) as Box<dyn World>, asked)
     } else {
@@ -72,25 +72,26 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         (world, asked)
     };
     let Asked { found, hindered } = asked;
-    let mut paper = Paper {
-        out: output::standard(),
+    let look = Look {
         format: arguments.format,
         style: output::style(arguments.colour),
         quiet: arguments.quiet,
         root: if arguments.format.shows_paths_from_top() { source::root() } else { Root::default() },
-        ledgers: 0,
-        entries: 0,
     };
+    let mut paper =
+        Paper { out: output::standard(), format: arguments.format, quiet: arguments.quiet, ledgers: 0, entries: 0 };
     let mut total = Counts::default();
     let mut unreadable = hindered;
     let mut written = paper.begin();
-    lint(&*world, &found, world.today(), |judged: Judged| {
-        total.add(Counts::of(&judged.findings));
-        unreadable |= !judged.unread.is_empty();
+    let take = |(counts, unread, shown): (Counts, bool, io::Result<Shown>)| {
+        total.add(counts);
+        unreadable |= unread;
         if written.is_ok() {
-            written = paper.ledger(&judged);
+            written = shown.and_then(|shown| paper.ledger(&shown));
         }
-    });
+    };
+    let make = |judged: Judged| (Counts::of(&judged.findings), !judged.unread.is_empty(), look.of(&judged));
+    lint_into(&*world, &found, world.today(), make, take);
     written?;
     paper.end(total)?;
     let broken = total.nonconformities > 0 || arguments.complete && total.outstanding > 0;
@@ -103,13 +104,61 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     })
 }
 
-/// Where findings are written, in the format asked for, ledger by ledger.
-struct Paper<W> {
-    out: W,
+/// How findings are to look.
+struct Look {
     format: Format,
     style: terminal::Style,
     quiet: bool,
     root: Root,
+}
+
+/// What is to be printed of a ledger or a shop file.
+#[derive(Default)]
+struct Shown {
+    /// A shop file without findings is not shown.
+    is_shown: bool,
+    /// Entries of an array, or the text in one piece.
+    entries: Vec<Vec<u8>>,
+}
+
+impl Look {
+    fn of(&self, judged: &Judged) -> io::Result<Shown> {
+        let is_shown = !judged.is_shop || !judged.findings.is_empty();
+        let mut shown = Shown { is_shown, entries: Vec::new() };
+        match self.format {
+            Format::Text => {
+                let silent = judged.is_shop || self.quiet;
+                if !(silent && judged.findings.is_empty()) {
+                    shown.entries.push(terminal::ledger(judged, self.style).to_string().into_bytes());
+                }
+            }
+            Format::Json => shown.entry(&json::ledger(judged))?,
+            Format::Sarif => sarif::results(judged, &self.root).iter().try_for_each(|result| shown.entry(result))?,
+            Format::Github => {
+                let mut text = Vec::new();
+                github::ledger(&mut text, judged, &self.root)?;
+                shown.entries.push(text);
+            }
+            Format::Gitlab => gitlab::entries(judged, &self.root).iter().try_for_each(|entry| shown.entry(entry))?,
+        }
+        Ok(shown)
+    }
+}
+
+impl Shown {
+    fn entry(&mut self, entry: &impl serde::Serialize) -> io::Result<()> {
+        let mut text = Vec::new();
+        json::write(&mut text, entry).map_err(io::Error::other)?;
+        self.entries.push(text);
+        Ok(())
+    }
+}
+
+/// Where findings are written, in the format asked for, ledger by ledger.
+struct Paper<W> {
+    out: W,
+    format: Format,
+    quiet: bool,
     ledgers: usize,
     /// Entries of an array written so far.
     entries: usize,
@@ -125,28 +174,17 @@ impl<W: Write> Paper<W> {
         }
     }
 
-    fn ledger(&mut self, judged: &Judged) -> io::Result<()> {
-        // A shop file without findings is not shown, and one ledger needs no sum.
-        self.ledgers += usize::from(!judged.is_shop || !judged.findings.is_empty());
-        match self.format {
-            Format::Text => {
-                let silent = judged.is_shop || self.quiet;
-                if silent && judged.findings.is_empty() {
-                    return Ok(());
-                }
-                write!(self.out, "{}", terminal::ledger(judged, self.style))
+    fn ledger(&mut self, shown: &Shown) -> io::Result<()> {
+        // One ledger needs no sum.
+        self.ledgers += usize::from(shown.is_shown);
+        for entry in &shown.entries {
+            if matches!(self.format, Format::Json | Format::Sarif | Format::Gitlab) {
+                writeln!(self.out, "{}", if self.entries > 0 { "," } else { "" })?;
+                self.entries += 1;
             }
-            Format::Json => self.entry(&json::ledger(judged)),
-            Format::Sarif => sarif::results(judged, &self.root).iter().try_for_each(|result| self.entry(result)),
-            Format::Github => github::ledger(&mut self.out, judged, &self.root),
-            Format::Gitlab => gitlab::entries(judged, &self.root).iter().try_for_each(|entry| self.entry(entry)),
+            self.out.write_all(entry)?;
         }
-    }
-
-    fn entry(&mut self, entry: &impl serde::Serialize) -> io::Result<()> {
-        writeln!(self.out, "{}", if self.entries > 0 { "," } else { "" })?;
-        self.entries += 1;
-        json::write(&mut self.out, entry).map_err(io::Error::other)
+        Ok(())
     }
 
     fn end(&mut self, total: Counts) -> io::Result<()> {

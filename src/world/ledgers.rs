@@ -4,10 +4,12 @@
 //! Names that start with a dot are passed over. Every folder is listed once, however many paths are asked for, and a
 //! folder reached through links is walked once, so that links in circles end.
 
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-use super::{Kind, Path, Unreadable, World};
+use rayon::prelude::*;
+
+use super::{Kind, Listed, Path, Unreadable, World};
 
 /// The file that makes a folder a ledger.
 pub const MACHINE: &str = "machine.kdl";
@@ -86,7 +88,18 @@ pub fn owner_of(world: &dyn World, folder: &Path) -> Option<Path> {
     Search::new(world).owner(folder)
 }
 
+/// Folders listed at the same time, so that what is held does not grow with their number.
+const AT_ONCE: usize = 1024;
+
+/// What lies in a folder, and which folder that is.
+type Listing = Result<(String, Vec<Listed>), Unreadable>;
+
+fn listing(world: &dyn World, folder: &Path) -> Listing {
+    Ok((world.identity(folder)?, world.list(folder)?))
+}
+
 /// A folder waiting to be looked into.
+#[derive(Default)]
 struct Ahead {
     folder: Path,
     /// The ledger it lies in, as an index into `Search::found`.
@@ -215,25 +228,32 @@ impl<'w> Search<'w> {
         self.run(Ahead { folder: folder.clone(), ledger: None, shops }, true);
     }
 
-    /// Walks from one folder. Links wait until all real folders have been seen, so that a ledger that is also reached
+    /// Walks from one folder, a level of folders after the other: those of one level are listed at the same time. Links
+    /// wait, in the order of their paths, until all real folders have been seen, so that a ledger that is also reached
     /// through a link keeps its own path.
     fn run(&mut self, start: Ahead, nested: bool) {
         let mut ahead = vec![start];
-        let mut linked = VecDeque::new();
+        let mut linked = BTreeMap::new();
         let mut first = true;
         loop {
-            if let Some(next) = ahead.pop() {
-                self.look_into(next, nested || first, &mut ahead, &mut linked);
-                first = false;
-            } else if let Some(next) = linked.pop_front() {
-                if self.leads_back(&next) {
-                    let reason = "it is a link back to a folder that it lies in".to_owned();
-                    self.odd(next.ledger, next.folder, reason);
-                } else {
-                    ahead.push(next);
+            for level in std::mem::take(&mut ahead).chunks_mut(AT_ONCE) {
+                let folders: Vec<&Path> = level.iter().map(|next| &next.folder).collect();
+                let listings: Vec<Listing> =
+                    folders.into_par_iter().map(|folder| listing(self.world, folder)).collect();
+                for (next, listing) in level.iter_mut().zip(listings) {
+                    self.look_into(std::mem::take(next), listing, nested || first, &mut ahead, &mut linked);
+                    first = false;
                 }
+            }
+            if !ahead.is_empty() {
+                continue;
+            }
+            let Some((_, next)) = linked.pop_first() else { return };
+            if self.leads_back(&next) {
+                let reason = "it is a link back to a folder that it lies in".to_owned();
+                self.odd(next.ledger, next.folder, reason);
             } else {
-                return;
+                ahead.push(next);
             }
         }
     }
@@ -251,10 +271,16 @@ impl<'w> Search<'w> {
         false
     }
 
-    fn look_into(&mut self, here: Ahead, may_found: bool, ahead: &mut Vec<Ahead>, linked: &mut VecDeque<Ahead>) {
+    fn look_into(
+        &mut self,
+        here: Ahead,
+        listing: Listing,
+        may_found: bool,
+        ahead: &mut Vec<Ahead>,
+        linked: &mut BTreeMap<Path, Ahead>,
+    ) {
         let Ahead { folder, mut ledger, mut shops } = here;
-        let listed = self.world.identity(&folder).and_then(|identity| Ok((identity, self.world.list(&folder)?)));
-        let (identity, entries) = match listed {
+        let (identity, entries) = match listing {
             Ok(both) => both,
             Err(why) => return self.odd(ledger, folder, why.to_string()),
         };
@@ -295,7 +321,7 @@ impl<'w> Search<'w> {
         if let (true, Some(ledger)) = (is_ledger, ledger) {
             self.found[ledger].shops.clone_from(&shops);
         }
-        for entry in entries.into_iter().rev() {
+        for entry in entries {
             let name = entry.name.as_str();
             if name.starts_with('.') {
                 continue;
@@ -306,7 +332,11 @@ impl<'w> Search<'w> {
                         self.odd(ledger, entry.path.clone(), "it is a folder, not a file".to_owned());
                     }
                     let next = Ahead { folder: entry.path, ledger, shops: Rc::clone(&shops) };
-                    if entry.link { linked.push_back(next) } else { ahead.push(next) }
+                    if entry.link {
+                        linked.insert(next.folder.clone(), next);
+                    } else {
+                        ahead.push(next);
+                    }
                 }
                 Kind::File => {
                     if let (Some(ledger), true) = (ledger, entry.path.is_kdl() && name != SHOP) {
