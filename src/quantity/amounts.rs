@@ -44,26 +44,33 @@ macro_rules! amount {
             pub fn abs(self) -> Self {
                 $name(self.0.abs())
             }
-        }
 
-        impl Amount for $name {
-            const DIMENSION: Dimension = $dimension;
-
-            fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
-                // Most numbers are short and in the plain unit.
-                if let (None, Some(short)) = (unit, Short::read(raw))
-                    && let Some(count) = short.count($places)
-                    && let Ok(count) = <$held>::try_from(count)
-                    && count.checked_mul(4).is_some()
-                {
-                    return Ok($name(count));
-                }
+            /// From any spelling, in any unit.
+            #[cold]
+            fn read_any(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
                 let count = Decimal::read(raw)?
                     .scaled(factor(unit, $dimension)?, $places)?
                     .ok_or(Misread::TooFine { finest: $finest })?;
                 let count: $held = count.try_into().map_err(|_| Misread::TooLarge)?;
                 // A quarter of the range is left free, so that sums and doubles of any two readings cannot overflow.
                 if count.checked_mul(4).is_none() { Err(Misread::TooLarge) } else { Ok($name(count)) }
+            }
+        }
+
+        impl Amount for $name {
+            const DIMENSION: Dimension = $dimension;
+
+            // Most numbers are short and in the plain unit.
+            #[inline]
+            fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
+                if let (None, Some(short)) = (unit, Short::read(raw))
+                    && let Some(count) = short.count($places)
+                    && let Ok(count) = <$held>::try_from(count)
+                    && (-<$held>::MAX / 4..=<$held>::MAX / 4).contains(&count)
+                {
+                    return Ok($name(count));
+                }
+                Self::read_any(raw, unit)
             }
 
             fn to_f64(self) -> f64 {
@@ -189,14 +196,21 @@ impl Torque {
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Temperature(pub i64);
 
+/// A temperature of any spelling, in billionths of a degree of its own unit.
+fn billionths(raw: &str, unit: Option<&str>) -> Result<i128, Misread> {
+    factor(unit, Dimension::Temperature)?;
+    let one = Decimal { digits: 1, places: 0 };
+    Decimal::read(raw)?.scaled(one, 9)?.ok_or(Misread::TooFine { finest: "0.000000001 °C" })
+}
+
 impl Amount for Temperature {
     const DIMENSION: Dimension = Dimension::Temperature;
 
     fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
-        factor(unit, Dimension::Temperature)?;
-        let finest = Misread::TooFine { finest: "0.000000001 °C" };
-        let one = Decimal { digits: 1, places: 0 };
-        let billionths = Decimal::read(raw)?.scaled(one, 9)?.ok_or(finest)?;
+        let billionths = match (unit, Short::read(raw).and_then(|short| short.count(9))) {
+            (None, Some(billionths)) => billionths,
+            _ => billionths(raw, unit)?,
+        };
         let ninths =
             if unit == Some("degF") { (billionths - 32_000_000_000).checked_mul(5) } else { billionths.checked_mul(9) };
         // Nothing in a workshop is colder than absolute zero or hotter than 5,000 °C.

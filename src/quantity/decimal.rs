@@ -28,7 +28,7 @@ const MOST_PLACES: u32 = 24;
 impl Decimal {
     /// Reads the raw spelling of a KDL number: sign, digits with `_`, point, exponent; also `0x`, `0o` and `0b`.
     pub fn read(raw: &str) -> Result<Decimal, Misread> {
-        if let Some(Short { digits, places }) = Short::read(raw) {
+        if let Some(Short { digits, places }) = Short::read(raw).map(Short::shortest) {
             return Ok(Decimal { digits: digits.into(), places });
         }
         let (negative, body) = match raw.as_bytes().first() {
@@ -145,36 +145,75 @@ pub(super) struct Short {
 }
 
 impl Short {
+    /// Nothing where it is spelt in any other way: that says nothing yet of whether it is a number.
+    #[inline]
     pub fn read(raw: &str) -> Option<Short> {
-        const MOST_DIGITS: usize = 18;
-        let bytes = raw.as_bytes();
-        let negative = bytes.first() == Some(&b'-');
-        let body = if negative { &bytes[1..] } else { bytes };
-        if body.len() > MOST_DIGITS || !body.first()?.is_ascii_digit() || body.ends_with(b".") {
+        // The point is one of them.
+        const MOST_SIGNS: usize = 18;
+        let (negative, body) = match raw.as_bytes() {
+            [b'-', body @ ..] => (true, body),
+            body => (false, body),
+        };
+        if body.len() > MOST_SIGNS {
             return None;
         }
-        let mut digits: i64 = 0;
-        let mut point = None;
-        for (index, byte) in body.iter().enumerate() {
-            match byte {
-                b'0'..=b'9' => digits = digits * 10 + i64::from(byte - b'0'),
-                b'.' if point.is_none() => point = Some(index),
+        let (digits, rest) = leading_digits(0, body);
+        if rest.len() == body.len() {
+            return None;
+        }
+        let (digits, places) = match rest {
+            [] => (digits, 0),
+            [b'.', part @ ..] if !part.is_empty() => match leading_digits(digits, part) {
+                (digits, []) => (digits, part.len() as u32),
                 _ => return None,
-            }
-        }
-        let mut places = point.map_or(0, |point| body.len() - point - 1);
-        while places > 0 && digits % 10 == 0 {
-            digits /= 10;
-            places -= 1;
-        }
-        Some(Short { digits: if negative { -digits } else { digits }, places: places as u32 })
+            },
+            _ => return None,
+        };
+        Some(Short { digits: if negative { -digits } else { digits }, places })
     }
 
-    /// As a whole count of `10^-places`, where it is one.
+    /// As a whole count of `10^-places`, where no decimal place is finer.
+    #[inline]
     pub fn count(self, places: u32) -> Option<i128> {
-        i128::from(self.digits).checked_mul(power_of_ten(places.checked_sub(self.places)?)?)
+        let power = POWERS_OF_TEN.get(places.checked_sub(self.places)? as usize)?;
+        // Two machine words: their product can always be held.
+        Some(i128::from(self.digits) * i128::from(*power))
+    }
+
+    /// Without the noughts at its end.
+    fn shortest(mut self) -> Short {
+        while self.places > 0 && self.digits % 10 == 0 {
+            self.digits /= 10;
+            self.places -= 1;
+        }
+        self
     }
 }
+
+/// The digits at the front, put behind those that went before, and what follows them.
+#[inline]
+fn leading_digits(before: i64, text: &[u8]) -> (i64, &[u8]) {
+    let mut value = before;
+    for (index, byte) in text.iter().enumerate() {
+        let digit = byte.wrapping_sub(b'0');
+        if digit > 9 {
+            return (value, &text[index..]);
+        }
+        value = value * 10 + i64::from(digit);
+    }
+    (value, &[])
+}
+
+/// The powers of ten that a machine word holds.
+const POWERS_OF_TEN: [i64; 19] = {
+    let mut powers = [1; 19];
+    let mut power = 1;
+    while power < powers.len() {
+        powers[power] = powers[power - 1] * 10;
+        power += 1;
+    }
+    powers
+};
 
 /// 10 to a power, where it can be held.
 fn power_of_ten(power: u32) -> Option<i128> {

@@ -15,32 +15,23 @@ pub struct Moment {
 impl Moment {
     /// `YYYY-MM-DD` or `YYYY-MM-DDTHH:MM`, and nothing else.
     pub fn read(text: &str) -> Option<Moment> {
-        let date = read_date(text.get(..10)?)?;
-        let minute = match text.get(10..)? {
-            "" => None,
-            time => {
-                let digits = time.strip_prefix('T')?;
-                let (hour, minute) = digits.split_once(':')?;
-                let (hour, minute) = (two_digits(hour)?, two_digits(minute)?);
-                Some((hour < 24 && minute < 60).then_some(hour * 60 + minute)?)
+        let [y0, y1, y2, y3, b'-', m0, m1, b'-', d0, d1, time @ ..] = text.as_bytes() else { return None };
+        let minute = match time {
+            [] => None,
+            [b'T', h0, h1, b':', m0, m1] => {
+                let (hour, minute) = (number([h0, h1])?, number([m0, m1])?);
+                Some((hour < 24 && minute < 60).then_some(hour * 60 + minute)? as u16)
             }
+            _ => return None,
         };
-        Some(Moment { date, minute })
+        let (year, month, day) = (number([y0, y1, y2, y3])?, number([m0, m1])?, number([d0, d1])?);
+        Some(Moment { date: Date::new(year, month as i8, day as i8).ok()?, minute })
     }
 }
 
-fn two_digits(text: &str) -> Option<u16> {
-    (text.len() == 2 && text.bytes().all(|b| b.is_ascii_digit())).then(|| text.parse().ok())?
-}
-
-fn read_date(text: &str) -> Option<Date> {
-    let bytes = text.as_bytes();
-    let shape = bytes.len() == 10
-        && bytes.iter().enumerate().all(|(i, b)| if i == 4 || i == 7 { *b == b'-' } else { b.is_ascii_digit() });
-    if !shape {
-        return None;
-    }
-    Date::new(text[..4].parse().ok()?, text[5..7].parse().ok()?, text[8..].parse().ok()?).ok()
+/// Some digits and nothing else.
+fn number<const DIGITS: usize>(text: [&u8; DIGITS]) -> Option<i16> {
+    text.into_iter().try_fold(0, |value, byte| byte.is_ascii_digit().then(|| value * 10 + i16::from(byte - b'0')))
 }
 
 impl fmt::Display for Moment {
