@@ -3,10 +3,10 @@
 use smallvec::SmallVec;
 
 use super::nearest::nearest;
-use super::shape::{Arguments, Language, NodeShape, Part};
+use super::shape::{Arguments, Language, NodeShape, Part, Places};
 use super::value::{self, Fault};
 use crate::finding::{Finding, Grade, Place, SourceId};
-use crate::syntax::{Document, NodeRef, Span};
+use crate::syntax::{Document, EntryRef, NodeRef, Span};
 
 /// What a file is for: it decides which nodes may stand at its top.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,22 +36,21 @@ pub fn check(
     faults: &[Span],
 ) -> Vec<Finding> {
     let mut check = Check { source, faults, findings: Vec::new() };
-    let known = |name: &str| language.top.iter().find(|shape| shape.name == name);
     let here = |shape: &NodeShape| shape.files.iter().any(|file| file == kind.word());
-    let mut seen: Vec<(&str, NodeRef)> = Vec::new();
+    let mut seen = Seen::default();
     for node in document.nodes() {
-        match known(node.name()) {
-            Some(shape) if here(shape) => {
-                check.count(shape, node, &mut seen);
+        match language.place(node.name()).map(|place| (place, &language.top[place])) {
+            Some((place, shape)) if here(shape) => {
+                check.count(shape, node, place, &mut seen);
                 check.node(shape, node);
             }
-            Some(shape) => check.misplaced(shape, node, kind),
+            Some((_, shape)) => check.misplaced(shape, node, kind),
             None => check.unknown_node(node, language.top.iter().filter(|shape| here(shape)), "a ledger file"),
         }
     }
     // A node that nobody knows may be the one that is missing.
     let complete = faults.is_empty() && check.findings.iter().all(|finding| finding.rule != "unknown-node");
-    for shape in language.top.iter().filter(|shape| here(shape) && shape.least > 0 && complete) {
+    for shape in language.top.iter().filter(|shape| shape.least > 0 && complete && here(shape)) {
         if !document.nodes().any(|node| node.name() == shape.name) {
             let finding = check
                 .finding("missing-part", Span::new(0, 0), format!("the file has no `{}`", shape.name))
@@ -60,6 +59,31 @@ pub fn check(
         }
     }
     check.findings
+}
+
+/// What of a shape has been met in one node, and where each first was.
+struct Seen<T> {
+    places: Places,
+    first: SmallVec<[(usize, T); 8]>,
+}
+
+impl<T> Default for Seen<T> {
+    fn default() -> Self {
+        Seen { places: Places::default(), first: SmallVec::new() }
+    }
+}
+
+impl<T: Copy> Seen<T> {
+    /// Takes note of one; what was met in its place before, if anything was.
+    #[inline]
+    fn note(&mut self, place: usize, new: T) -> Option<T> {
+        if self.places.has(place) {
+            return self.first.iter().find(|(other, _)| *other == place).map(|(_, first)| *first);
+        }
+        self.places.add(place);
+        self.first.push((place, new));
+        None
+    }
 }
 
 struct Check<'f> {
@@ -78,10 +102,12 @@ impl Check<'_> {
     }
 
     /// Whether the reader found fault with this stretch.
-    fn faulty(&self, span: Span) -> bool {
-        if self.faults.is_empty() {
-            return false;
-        }
+    #[inline]
+    fn faulty(&self, span: impl FnOnce() -> Span) -> bool {
+        !self.faults.is_empty() && self.hit(span())
+    }
+
+    fn hit(&self, span: Span) -> bool {
         let first = self.faults.partition_point(|fault| fault.end <= span.start);
         self.faults.get(first).is_some_and(|fault| fault.start < span.end)
     }
@@ -90,59 +116,64 @@ impl Check<'_> {
     /// call itself.
     fn node(&mut self, shape: &NodeShape, node: NodeRef) {
         let before = self.findings.len();
-        let faulty = self.faulty(node.head());
-        self.args(shape, node, faulty);
-        self.props(shape, node);
-        if !faulty && self.findings.len() == before {
+        let faulty = self.faulty(|| node.head());
+        let args = self.args(shape, node, faulty);
+        // Most rows have no properties.
+        let props = if args < node.entries().len() { self.props(shape, node) } else { Places::default() };
+        let needed = args >= shape.outline.least_args && props.hold(shape.outline.needed_props);
+        if !needed && !faulty && self.findings.len() == before {
             self.required(shape, node);
         }
-        let mut seen: Vec<(&str, NodeRef)> = Vec::new();
+        let mut seen = Seen::default();
         for child in node.children() {
-            match shape.child(child.name()) {
-                Some(below) => {
-                    self.count(below, child, &mut seen);
+            match shape.child_place(child.name()).map(|place| (place, &shape.children[place])) {
+                Some((place, below)) => {
+                    self.count(below, child, place, &mut seen);
                     self.node(below, child);
                 }
                 None => self.unknown_node(child, shape.children.iter(), &format!("`{}`", shape.name)),
             }
         }
-        for below in shape.children.iter().filter(|below| below.least > 0) {
-            if !faulty && !node.children().any(|child| child.name() == below.name) && self.findings.len() == before {
-                let finding = self
-                    .finding("missing-part", node.head(), format!("`{}` has no `{}`", shape.name, below.name))
-                    .here("this one")
-                    .next(format!("add it: {}", below.help));
-                self.findings.push(finding);
-            }
+        if !seen.places.hold(shape.outline.needed_children) && !faulty && self.findings.len() == before {
+            let missing =
+                shape.children.iter().enumerate().find(|(place, below)| below.least > 0 && !seen.places.has(*place));
+            let Some((_, below)) = missing else { return };
+            let finding = self
+                .finding("missing-part", node.head(), format!("`{}` has no `{}`", shape.name, below.name))
+                .here("this one")
+                .next(format!("add it: {}", below.help));
+            self.findings.push(finding);
         }
     }
 
-    fn count<'d>(&mut self, shape: &NodeShape, node: NodeRef<'d>, seen: &mut Vec<(&'d str, NodeRef<'d>)>) {
+    /// Takes note of a node; one that may stand there once only is told of where it stands again.
+    #[inline]
+    fn count<'d>(&mut self, shape: &NodeShape, node: NodeRef<'d>, place: usize, seen: &mut Seen<NodeRef<'d>>) {
         if shape.most != Some(1) {
-            return;
-        }
-        match seen.iter().find(|(name, _)| *name == node.name()) {
-            Some((_, first)) => {
-                let finding = self
-                    .finding("repeated-part", node.head(), format!("`{}` is written twice", shape.name))
-                    .here("the second one")
-                    .also(self.place(first.head()), "the first one")
-                    .next("keep one of the two");
-                self.findings.push(finding);
-            }
-            None => seen.push((node.name(), node)),
+            seen.places.add(place);
+        } else if let Some(first) = seen.note(place, node) {
+            let finding = self
+                .finding("repeated-part", node.head(), format!("`{}` is written twice", shape.name))
+                .here("the second one")
+                .also(self.place(first.head()), "the first one")
+                .next("keep one of the two");
+            self.findings.push(finding);
         }
     }
 
-    fn args(&mut self, shape: &NodeShape, node: NodeRef, faulty: bool) {
+    /// The arguments, one after the other; how many there are.
+    fn args(&mut self, shape: &NodeShape, node: NodeRef, faulty: bool) -> usize {
         let mut joined = false;
-        for (index, arg) in node.args().enumerate() {
+        let mut count = 0;
+        for arg in node.args() {
+            let index = count;
+            count += 1;
             let part = match (shape.args.get(index), &shape.rest) {
                 (Some(part), _) => part,
                 (None, Arguments::Many { part, .. }) => part,
-                (None, Arguments::Readings) => break,
+                (None, Arguments::Readings) => continue,
                 (None, Arguments::None) => {
-                    if !joined && !faulty {
+                    if index == shape.args.len() && !joined && !faulty {
                         let takes = match shape.args.len() {
                             0 => "no value of its own".to_string(),
                             1 => "one value".to_string(),
@@ -158,7 +189,7 @@ impl Check<'_> {
                             .next(quoted(shape, node).unwrap_or_else(|| usage(shape)));
                         self.findings.push(finding);
                     }
-                    break;
+                    continue;
                 }
             };
             joined |= self.value(shape, part, arg);
@@ -166,11 +197,12 @@ impl Check<'_> {
         if matches!(shape.rest, Arguments::Readings) && !faulty {
             self.readings(shape, node);
         }
+        count
     }
 
     /// `before -> after`, once or more.
     fn readings(&mut self, shape: &NodeShape, node: NodeRef) {
-        let mut args = node.args().filter(|arg| !self.faulty(arg.span())).peekable();
+        let mut args = node.args().filter(|arg| !self.faulty(|| arg.span())).peekable();
         let mut wrong = (args.peek().is_none()).then_some(node.name_span());
         while let (None, Some(before)) = (wrong, args.next()) {
             let arrow = args.next();
@@ -207,35 +239,42 @@ impl Check<'_> {
         node.document().text().get(span.range()).unwrap_or("")
     }
 
-    fn props(&mut self, shape: &NodeShape, node: NodeRef) {
-        let mut seen: SmallVec<[(&str, Span); 8]> = SmallVec::new();
+    /// The properties, one after the other; which ones are there.
+    fn props(&mut self, shape: &NodeShape, node: NodeRef) -> Places {
+        let mut seen = Seen::default();
         for entry in node.entries() {
-            let (Some(name), Some(name_span)) = (entry.name(), entry.name_span()) else { continue };
-            let Some(part) = shape.prop(name) else {
-                self.unknown_property(shape, node, name, name_span);
+            let Some(name) = entry.name() else { continue };
+            let Some(place) = shape.prop_place(name) else {
+                self.unknown_property(shape, node, entry, name);
                 continue;
             };
-            match seen.iter().find(|(other, _)| *other == name) {
-                Some(&(_, first)) => {
-                    let finding = self
-                        .finding("repeated-part", entry.span(), format!("`{name}` is given twice"))
-                        .here("the second one")
-                        .also(self.place(first), "the first one")
-                        .next("keep one of the two");
-                    self.findings.push(finding);
-                }
-                None => seen.push((name, entry.span())),
+            if let Some(first) = seen.note(place, entry) {
+                let finding = self
+                    .finding("repeated-part", entry.span(), format!("`{name}` is given twice"))
+                    .here("the second one")
+                    .also(self.place(first.span()), "the first one")
+                    .next("keep one of the two");
+                self.findings.push(finding);
             }
-            self.value(shape, part, entry);
+            self.value(shape, &shape.props[place], entry);
         }
+        seen.places
     }
 
     /// Checks one value; true where its punctuation was joined to it.
-    fn value(&mut self, shape: &NodeShape, part: &Part, entry: crate::syntax::EntryRef) -> bool {
-        if self.faulty(entry.span()) {
+    #[inline]
+    fn value(&mut self, shape: &NodeShape, part: &Part, entry: EntryRef) -> bool {
+        if self.faulty(|| entry.span()) {
             return false;
         }
-        let Err(fault) = value::check(part, entry) else { return false };
+        match value::check(part, entry) {
+            Ok(()) => false,
+            Err(fault) => self.wrong(shape, part, entry, fault),
+        }
+    }
+
+    #[cold]
+    fn wrong(&mut self, shape: &NodeShape, part: &Part, entry: EntryRef, fault: Fault) -> bool {
         let what = match entry.name() {
             Some(name) => format!("`{name}` of `{}`", shape.name),
             None => format!("the {} of `{}`", part.name, shape.name),
@@ -273,7 +312,7 @@ impl Check<'_> {
     }
 
     fn unknown_node<'s>(&mut self, node: NodeRef, shapes: impl Iterator<Item = &'s NodeShape> + Clone, inside: &str) {
-        if self.faulty(node.name_span()) {
+        if self.faulty(|| node.name_span()) {
             return;
         }
         let name = node.name();
@@ -301,10 +340,8 @@ impl Check<'_> {
         self.findings.push(finding);
     }
 
-    fn unknown_property(&mut self, shape: &NodeShape, node: NodeRef, name: &str, span: Span) {
-        if self.faulty(span) {
-            return;
-        }
+    fn unknown_property(&mut self, shape: &NodeShape, node: NodeRef, entry: EntryRef, name: &str) {
+        let Some(span) = entry.name_span().filter(|span| !self.faulty(|| *span)) else { return };
         let names = shape.props.iter().map(|part| part.name.as_str());
         let finding = self
             .finding("unknown-property", span, format!("`{name}` is not known in `{}`", shape.name))

@@ -17,17 +17,18 @@ const DOCUMENTS: [(&str, &str); 3] = [
 pub fn language() -> &'static Language {
     static LANGUAGE: OnceLock<Language> = OnceLock::new();
     LANGUAGE.get_or_init(|| {
-        let mut language = Language::default();
+        let (mut subjects, mut top) = (Vec::new(), Vec::new());
         for (name, text) in DOCUMENTS {
             let read = syntax::read(text.to_string(), &syntax::Limits::default());
             assert!(read.faults.is_empty(), "{name} is compiled in and must read: {:?}", read.faults);
-            take(&read.document, &mut language);
+            subjects.push(take(&read.document, &mut top));
         }
-        language
+        Language::new(subjects, top)
     })
 }
 
-fn take(document: &syntax::Document, language: &mut Language) {
+/// One chapter, its nodes added to those of the chapters before.
+fn take(document: &syntax::Document, top: &mut Vec<NodeShape>) -> Subject {
     let mut subject = Subject { title: String::new(), text: Vec::new(), nodes: Vec::new() };
     let groups: Vec<NodeRef> = document.nodes().filter(|node| node.name() == "group").collect();
     for node in document.nodes() {
@@ -39,12 +40,12 @@ fn take(document: &syntax::Document, language: &mut Language) {
             "node" => {
                 let shape = shape(node, &groups);
                 subject.nodes.push(shape.name.clone());
-                language.top.push(shape);
+                top.push(shape);
             }
             _ => {}
         }
     }
-    language.subjects.push(subject);
+    subject
 }
 
 /// The schema's own nesting is shallow and ours, so this may call itself.
@@ -79,7 +80,7 @@ fn shape(node: NodeRef, groups: &[NodeRef]) -> NodeShape {
             other => panic!("the schema has no word {other}"),
         }
     }
-    shape
+    shape.outlined()
 }
 
 fn part(node: NodeRef) -> Part {
@@ -136,7 +137,7 @@ fn limit(entry: &'static crate::rulebook::Entry) -> NodeShape {
     props.push(reason);
     let mut help = entry.what.to_string();
     help[..1].make_ascii_uppercase();
-    NodeShape { name: entry.name.into(), help: help + ".", most: Some(1), props, ..NodeShape::default() }
+    NodeShape { name: entry.name.into(), help: help + ".", most: Some(1), props, ..NodeShape::default() }.outlined()
 }
 
 fn word<'d>(node: NodeRef<'d>, index: usize) -> &'d str {

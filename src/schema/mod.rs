@@ -4,6 +4,7 @@
 
 mod check;
 mod load;
+mod names;
 mod nearest;
 pub mod reference;
 mod shape;

@@ -1,11 +1,31 @@
 //! The shape of the language: which nodes there are, with which parts, of which types.
 
+use super::names::Names;
+
 /// The whole language.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Language {
     pub subjects: Vec<Subject>,
     /// The nodes that may stand at the top of a file, each with the kinds of file it may stand in.
     pub top: Vec<NodeShape>,
+    names: Names,
+}
+
+impl Language {
+    pub(super) fn new(subjects: Vec<Subject>, top: Vec<NodeShape>) -> Language {
+        let names = top.iter().map(|shape| shape.name.as_str()).collect();
+        Language { subjects, top, names }
+    }
+
+    /// The node of that name at the top of a file.
+    pub fn node(&self, name: &str) -> Option<&NodeShape> {
+        self.place(name).map(|place| &self.top[place])
+    }
+
+    #[inline]
+    pub(super) fn place(&self, name: &str) -> Option<usize> {
+        self.names.find(name, |place| &self.top[place].name)
+    }
 }
 
 /// One schema document: a chapter of the language reference.
@@ -31,6 +51,53 @@ pub struct NodeShape {
     pub rest: Arguments,
     pub props: Vec<Part>,
     pub children: Vec<NodeShape>,
+    pub(super) outline: Outline,
+}
+
+/// What the check of a node asks at every row: found once.
+#[derive(Debug, Default)]
+pub(super) struct Outline {
+    props: Names,
+    children: Names,
+    /// How many arguments there must be.
+    pub least_args: usize,
+    /// The properties that must be there.
+    pub needed_props: Places,
+    /// The nodes that must be below it.
+    pub needed_children: Places,
+}
+
+/// Some of the properties or nodes that a shape knows, by their places in it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Places(u64);
+
+impl Places {
+    /// A shape may know so many properties, and so many nodes.
+    pub const MOST: usize = u64::BITS as usize;
+
+    #[inline]
+    pub fn has(self, place: usize) -> bool {
+        self.0 & 1 << place != 0
+    }
+
+    #[inline]
+    pub fn add(&mut self, place: usize) {
+        self.0 |= 1 << place;
+    }
+
+    /// Whether all of the others are among these.
+    #[inline]
+    pub fn hold(self, others: Places) -> bool {
+        others.0 & !self.0 == 0
+    }
+}
+
+impl FromIterator<usize> for Places {
+    fn from_iter<I: IntoIterator<Item = usize>>(all: I) -> Places {
+        let mut places = Places::default();
+        all.into_iter().for_each(|place| places.add(place));
+        places
+    }
 }
 
 /// What may follow the named arguments.
@@ -157,11 +224,39 @@ impl Type {
 }
 
 impl NodeShape {
+    /// With its outline, once all its parts are there.
+    pub(super) fn outlined(mut self) -> NodeShape {
+        assert!(self.props.len().max(self.children.len()) <= Places::MOST, "`{}` has too many parts", self.name);
+        let needed = |(place, needed): (usize, bool)| needed.then_some(place);
+        let least_args = self.args.iter().rposition(|part| part.required).map_or(0, |last| last + 1);
+        self.outline = Outline {
+            props: self.props.iter().map(|part| part.name.as_str()).collect(),
+            children: self.children.iter().map(|child| child.name.as_str()).collect(),
+            least_args: match &self.rest {
+                Arguments::Many { least, .. } => least_args.max(self.args.len() + least),
+                Arguments::None | Arguments::Readings => least_args,
+            },
+            needed_props: self.props.iter().map(|part| part.required).enumerate().filter_map(needed).collect(),
+            needed_children: self.children.iter().map(|child| child.least > 0).enumerate().filter_map(needed).collect(),
+        };
+        self
+    }
+
     pub fn child(&self, name: &str) -> Option<&NodeShape> {
-        self.children.iter().find(|child| child.name == name)
+        self.child_place(name).map(|place| &self.children[place])
+    }
+
+    #[inline]
+    pub(super) fn child_place(&self, name: &str) -> Option<usize> {
+        self.outline.children.find(name, |place| &self.children[place].name)
     }
 
     pub fn prop(&self, name: &str) -> Option<&Part> {
-        self.props.iter().find(|part| part.name == name)
+        self.prop_place(name).map(|place| &self.props[place])
+    }
+
+    #[inline]
+    pub(super) fn prop_place(&self, name: &str) -> Option<usize> {
+        self.outline.props.find(name, |place| &self.props[place].name)
     }
 }

@@ -30,59 +30,58 @@ pub(super) enum Fault {
 pub(super) fn check(part: &Part, entry: EntryRef) -> Result<(), Fault> {
     let value = entry.value();
     match value {
-        Value::Text(_) => {
+        // A quoted text may say whatever it likes; for most the text alone shows that nothing is joined to it.
+        Value::Text(text) if !ends_plainly(text) => {
             if let Some(better) = unjoined(entry.raw()) {
                 return Err(Fault::Joined { better });
             }
         }
         Value::Null => return if part.blank { Ok(()) } else { Err(Fault::Blank) },
-        Value::Number(_) | Value::Bool(_) => {}
+        Value::Text(_) | Value::Number(_) | Value::Bool(_) => {}
     }
     let unit = entry.ty().map(|(name, _)| name);
-    match part.ty {
-        Type::Quantity(dimension) => return quantity(dimension, value, unit, part.range),
-        Type::Station | Type::Amount => {}
-        _ => {
-            if let Some(unit) = unit {
-                return Err(Fault::NoUnit(unit.to_string()));
-            }
-        }
+    if let Some(unit) = unit
+        && !matches!(part.ty, Type::Quantity(_) | Type::Station | Type::Amount)
+    {
+        return Err(Fault::NoUnit(unit.to_string()));
     }
-    let well = match (part.ty, value) {
-        (Type::Text, Value::Text(_) | Value::Number(_)) => true,
-        (Type::Name, Value::Text(text)) => is_name(text),
-        (Type::Word, Value::Text(text)) => {
-            if !part.allow.iter().any(|allowed| allowed == text) {
-                return Err(Fault::Word);
+    let well = match value {
+        Value::Number(raw) => match part.ty {
+            Type::Quantity(dimension) => return quantity(dimension, raw, unit, part.range),
+            Type::Station => return read::<Length>(raw, unit, Range::Any),
+            Type::Amount => return Decimal::read(raw).map(|_| ()).map_err(Fault::Number),
+            Type::Count => {
+                matches!(Decimal::read(raw), Ok(Decimal { digits, places: 0 }) if (0..=1_000_000_000).contains(&digits))
             }
-            true
-        }
-        (Type::Flag, Value::Bool(_)) => true,
-        (Type::Count, Value::Number(raw)) => {
-            matches!(Decimal::read(raw), Ok(Decimal { digits, places: 0 }) if (0..=1_000_000_000).contains(&digits))
-        }
-        (Type::Date, Value::Text(text)) => Moment::read(text).is_some_and(|moment| moment.minute.is_none()),
-        (Type::Moment, Value::Text(text)) => Moment::read(text).is_some(),
-        (Type::Address, Value::Text(text)) => text.split('.').all(is_name),
-        (Type::Supports, Value::Text(text)) => match text.split_once("..") {
-            Some((first, last)) => is_name(first) && is_name(last),
-            None => is_name(text),
+            other => other == Type::Text,
         },
-        (Type::Station, Value::Text(text)) => is_name(text),
-        (Type::Station, Value::Number(raw)) => return read::<Length>(raw, unit, Range::Any),
-        (Type::Amount, Value::Number(raw)) => return Decimal::read(raw).map(|_| ()).map_err(Fault::Number),
-        _ => false,
+        Value::Text(text) => match part.ty {
+            Type::Text => true,
+            Type::Name | Type::Station => is_name(text),
+            Type::Word if part.allow.iter().any(|allowed| allowed == text) => true,
+            Type::Word => return Err(Fault::Word),
+            Type::Date => Moment::read(text).is_some_and(|moment| moment.minute.is_none()),
+            Type::Moment => Moment::read(text).is_some(),
+            Type::Address => text.split('.').all(is_name),
+            Type::Supports => match text.split_once("..") {
+                Some((first, last)) => is_name(first) && is_name(last),
+                None => is_name(text),
+            },
+            Type::Flag | Type::Count | Type::Amount | Type::Quantity(_) => false,
+        },
+        Value::Bool(_) => part.ty == Type::Flag,
+        Value::Null => false,
     };
     if well { Ok(()) } else { Err(Fault::Type) }
 }
 
 /// A groove reading.
 pub(super) fn reading(entry: EntryRef) -> Result<(), Fault> {
-    quantity(Dimension::Length, entry.value(), entry.ty().map(|(name, _)| name), Range::Any)
+    let Value::Number(raw) = entry.value() else { return Err(Fault::Type) };
+    read::<Length>(raw, entry.ty().map(|(name, _)| name), Range::Any)
 }
 
-fn quantity(dimension: Dimension, value: Value, unit: Option<&str>, range: Range) -> Result<(), Fault> {
-    let Value::Number(raw) = value else { return Err(Fault::Type) };
+fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -> Result<(), Fault> {
     match dimension {
         Dimension::Length => read::<Length>(raw, unit, range),
         Dimension::Travel => read::<Travel>(raw, unit, range),
@@ -108,19 +107,33 @@ fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Res
 }
 
 fn is_name(text: &str) -> bool {
-    let plain = |byte: u8| byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_');
-    let bytes = text.as_bytes();
-    !bytes.is_empty()
-        && (bytes.iter().all(|byte| plain(*byte))
+    !text.is_empty()
+        && (text.bytes().all(|byte| IN_NAMES[byte as usize])
             || text.chars().all(|c| c.is_alphanumeric() && !is_unseen(c) || matches!(c, '-' | '_')))
+}
+
+/// The ASCII letters of names.
+const IN_NAMES: [bool; 256] = {
+    let mut is_in = [false; 256];
+    let mut byte = 0;
+    while byte < 128 {
+        is_in[byte] = (byte as u8).is_ascii_alphanumeric() || matches!(byte as u8, b'-' | b'_');
+        byte += 1;
+    }
+    is_in
+};
+
+/// Most words begin and end with a letter or digit.
+#[inline]
+fn ends_plainly(text: &str) -> bool {
+    let plain = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_alphanumeric);
+    plain(text.as_bytes().first()) && plain(text.as_bytes().last())
 }
 
 /// An unquoted word without the punctuation that was joined to it; nothing where there is none.
 pub(super) fn unjoined(raw: &str) -> Option<String> {
     const CURLY: [char; 7] = ['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}', '\u{ab}', '\u{bb}'];
-    // Most words begin and end with a letter or digit.
-    let plain = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_alphanumeric);
-    if plain(raw.as_bytes().first()) && plain(raw.as_bytes().last()) || raw.starts_with(['"', '#']) {
+    if ends_plainly(raw) || raw.starts_with(['"', '#']) {
         return None;
     }
     if raw.starts_with(CURLY) || raw.ends_with(CURLY) {
