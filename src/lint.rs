@@ -50,7 +50,7 @@ pub fn understood(world: &dyn World, found: &Found, files: Vec<TextFile>, shops:
 /// Looks at the files that are attached to a ledger.
 fn attachments(world: &dyn World, ledger: &mut Ledger) {
     let files = ledger.records.iter().filter_map(|record| match &record.body {
-        Body::Attach(attach) if record.counts() => attach.file.as_ref().map(|file| file.value.clone()),
+        Body::Attach(attach) if record.counts() => attach.file.as_ref().map(|file| file.to_string()),
         _ => None,
     });
     let files: BTreeSet<String> = files.collect();

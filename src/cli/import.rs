@@ -107,7 +107,7 @@ fn head(arguments: &Arguments, mapping: &Mapping, ledger: &Ledger) -> Result<(He
     let target = Target::find(&ledger.machine, &arguments.on);
     let (id, joint) = match (mapping.becomes, &target) {
         (Becomes::Inspect, Ok(Target::Joint(id, joint))) => {
-            (*id, Some(ledger.machine.rail(*id).joints[*joint].name.clone()))
+            (*id, Some(ledger.machine.rail(*id).joints[*joint].name.to_string()))
         }
         (Becomes::Fasten | Becomes::Survey, Ok(Target::Rail(id))) => (*id, None),
         (becomes, _) => {

@@ -59,7 +59,7 @@ fn standings(judged: &Judged) -> Vec<(String, Standing)> {
             released: release.map(|date| date.value.to_string()),
             largest_step: None,
         };
-        all.push((axis.name.value.clone(), standing));
+        all.push((axis.name.to_string(), standing));
         for rail in 0..axis.rails.len() {
             let id = RailId { axis: index, rail };
             for joint in 0..machine.rail(id).joints.len() {

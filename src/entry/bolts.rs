@@ -22,7 +22,7 @@ impl Sitting<'_, '_> {
         let snug_left = !self.outstanding(id, interface, Stage::Snug).is_empty();
         let usual = if snug_left { Stage::Snug } else { Stage::Full };
         let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(usual))?;
-        let known = self.case.shop.wrenches.iter().map(|wrench| wrench.name.value.clone()).collect();
+        let known = self.case.shop.wrenches.iter().map(|wrench| wrench.name.to_string()).collect();
         let wrench = self.instrument("wrench", self.given.wrench.as_ref(), known)?;
         let mut draft = Draft::new("fasten", &[&on]);
         if let Some(wrench) = &wrench {

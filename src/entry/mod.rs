@@ -153,7 +153,7 @@ impl Sitting<'_, '_> {
     }
 
     fn gauge(&mut self, draft: &mut Draft) -> Result<Option<Length>, Stop> {
-        let known = self.case.shop.gauges.iter().map(|gauge| gauge.name.value.clone()).collect();
+        let known = self.case.shop.gauges.iter().map(|gauge| gauge.name.to_string()).collect();
         let said = self.given.gauge.as_ref();
         let Some(name) = self.instrument("gauge", said, known)? else { return Ok(None) };
         draft.word("gauge", &name);
@@ -183,7 +183,7 @@ impl Sitting<'_, '_> {
     }
 
     fn service(&mut self) -> Result<Draft, Stop> {
-        let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.value.clone()).collect();
+        let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.to_string()).collect();
         let meant: Meant<usize> = |target| match target {
             Target::Axis(axis) => Some(axis),
             _ => None,
@@ -207,7 +207,7 @@ impl Sitting<'_, '_> {
     /// Rows in the words of the ledger, one after the other.
     fn plain(&mut self, kind: Kind) -> Result<Draft, Stop> {
         let (mut draft, example) = if kind == Kind::RunForce {
-            let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.value.clone()).collect();
+            let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.to_string()).collect();
             let (on, ()) = self.target("axis", &known, |target| matches!(target, Target::Axis(_)).then_some(()))?;
             let mut draft = Draft::new("run-force", &[&on]);
             self.gauge(&mut draft)?;

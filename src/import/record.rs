@@ -149,7 +149,8 @@ impl Builder<'_> {
                 Vec::new()
             });
             let bolt = row.bolt.unwrap_or(held.len() + 1) - 1;
-            let most = self.rail.support(name).and_then(|at| self.rail.supports[at].bolts.as_ref()).map(Vec::len);
+            let most =
+                self.rail.support(name).and_then(|at| self.rail.supports[at].bolts.as_ref()).map(|bolts| bolts.len());
             if let Some(most) = most.filter(|most| bolt >= *most) {
                 self.misfit(row, format!("it is bolt {} of {name}, which has {most}", bolt + 1));
                 continue;

@@ -1,8 +1,8 @@
 //! Derives what nobody types: positions of segments, joints and seams, holes, and the bolts of each support.
 
 use super::describe::Faults;
-use super::given::Given;
-use super::machine::{Axis, Bolt, Joint, Machine, Rail, Seam, Segment};
+use super::given::{Given, Name};
+use super::machine::{Axis, Bolt, Joint, Machine, NameKey, Rail, Seam, Segment, numbered};
 use super::shop::{Profile, Shop};
 use crate::quantity::Length;
 
@@ -11,7 +11,6 @@ const MOST_HOLES: i64 = 100_000;
 
 pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
     for axis in &mut machine.axes {
-        let address = axis.name.value.clone();
         for beam in &mut axis.beams {
             let mut at = beam.from;
             for pair in beam.pieces.windows(2) {
@@ -22,14 +21,13 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
         for index in 0..axis.rails.len() {
             references(axis, index, shop, faults);
             let rail = &mut axis.rails[index];
-            let rail_address = format!("{address}.{}", *rail.name);
             positions(rail);
             if let Some(profile) = rail.profile.as_ref().and_then(|name| shop.profile(name)) {
                 for segment in &mut rail.segments {
                     segment.holes = holes(segment, profile);
                 }
             }
-            supports(rail, shop, &rail_address, faults);
+            supports(rail, &axis.name, shop, faults);
         }
         if let Some(carriage) = &mut axis.carriage {
             for block in &mut carriage.blocks {
@@ -39,7 +37,7 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
                         "block",
                         name.word(),
                         shop.blocks.iter().map(|block| block.name.as_str()),
-                        address.clone(),
+                        axis.name.value.clone(),
                     );
                 }
                 block.length = block.length.or(kind.and_then(|kind| kind.length));
@@ -51,21 +49,25 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
 /// The names a rail cites.
 fn references(axis: &Axis, index: usize, shop: &Shop, faults: &mut Faults) {
     let rail = &axis.rails[index];
-    let address = format!("{}.{}", *axis.name, *rail.name);
-    let mut cite = |what: &str, name: &Option<Given<String>>, known: Vec<&str>| {
-        if let Some(name) = name
-            && !known.contains(&name.as_str())
-        {
-            faults.unknown(what, name.word(), known, address.clone());
-        }
+    let mut unknown = |what: &str, name: &Given<Name>, known: &mut dyn Iterator<Item = &str>| {
+        faults.unknown(what, name.word(), known, format!("{}.{}", *axis.name, *rail.name));
     };
-    cite("beam", &rail.beam, axis.beams.iter().map(|beam| beam.name.as_str()).collect());
-    cite("profile", &rail.profile, shop.profiles.iter().map(|profile| profile.name.as_str()).collect());
-    let fasteners = || shop.fasteners.iter().map(|fastener| fastener.name.as_str()).collect();
-    cite("fastener", &rail.rail_bolt, fasteners());
-    cite("fastener", &rail.base_bolt, fasteners());
-    let others = axis.rails.iter().enumerate().filter(|(other, _)| *other != index);
-    cite("other rail", &rail.follows, others.map(|(_, rail)| rail.name.as_str()).collect());
+    let beams = || axis.beams.iter().map(|beam| beam.name.as_str());
+    if let Some(name) = rail.beam.as_ref().filter(|name| !beams().any(|beam| beam == name.as_str())) {
+        unknown("beam", name, &mut beams());
+    }
+    if let Some(name) = rail.profile.as_ref().filter(|name| shop.profile(name).is_none()) {
+        unknown("profile", name, &mut shop.profiles.iter().map(|profile| profile.name.as_str()));
+    }
+    for name in [&rail.rail_bolt, &rail.base_bolt].into_iter().flatten() {
+        if shop.fastener(name).is_none() {
+            unknown("fastener", name, &mut shop.fasteners.iter().map(|fastener| fastener.name.as_str()));
+        }
+    }
+    let others = || axis.rails.iter().filter(|other| !std::ptr::eq(*other, rail)).map(|rail| rail.name.as_str());
+    if let Some(name) = rail.follows.as_ref().filter(|name| !others().any(|other| other == name.as_str())) {
+        unknown("other rail", name, &mut others());
+    }
 }
 
 fn positions(rail: &mut Rail) {
@@ -80,7 +82,7 @@ fn positions(rail: &mut Rail) {
         .windows(2)
         .enumerate()
         .map(|(before, pair)| Joint {
-            name: format!("J{}", before + 1),
+            name: numbered("J", before as u32 + 1),
             position: pair[0].to,
             before,
             place: pair[1].place,
@@ -105,19 +107,9 @@ fn holes(segment: &Segment, profile: &Profile) -> Vec<Length> {
     (0..count).map(|i| segment.from + near + Length(i * pitch.0)).collect()
 }
 
-fn supports(rail: &mut Rail, shop: &Shop, address: &str, faults: &mut Faults) {
-    rail.supports.sort_by_key(|support| support.at);
-    let all = &rail.supports;
-    let mut by_name: Vec<usize> = (0..all.len()).collect();
-    // Two of one name: the one written first keeps it.
-    by_name.sort_by(|a, b| all[*a].name.cmp(&all[*b].name).then(all[*a].place.cmp(&all[*b].place)));
-    for pair in by_name.windows(2).filter(|pair| all[pair[0]].name == all[pair[1]].name) {
-        let second = Given { value: all[pair[1]].name.clone(), place: all[pair[1]].place };
-        faults.duplicate("supports", &second, all[pair[0]].place);
-    }
-    by_name.dedup_by(|b, a| all[*a].name == all[*b].name);
-    rail.by_name = by_name;
-
+fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
+    rail.supports.sort_by_cached_key(|support| support.at);
+    order_names(rail, faults);
     for joint in 0..rail.joints.len() {
         let support = rail.support(&rail.joints[joint].name).filter(|index| rail.supports[*index].joint.is_some());
         rail.joints[joint].support = support;
@@ -126,18 +118,43 @@ fn supports(rail: &mut Rail, shop: &Shop, address: &str, faults: &mut Faults) {
         }
     }
     for support in rail.supports.iter().filter(|support| support.joint == Some(None) && !rail.damaged) {
-        let name = Given { value: support.name.clone(), place: support.place };
-        faults.unknown("joint", name.word(), rail.joints.iter().map(|joint| joint.name.as_str()), address.to_string());
+        let name = Given { value: support.name.as_str(), place: support.place };
+        let known = rail.joints.iter().map(|joint| joint.name.as_str());
+        faults.unknown("joint", name, known, format!("{axis}.{}", *rail.name));
     }
+    bolts(rail, shop);
+}
 
+/// Puts the names of supports in order. Of two with one name the one written first keeps it.
+fn order_names(rail: &mut Rail, faults: &mut Faults) {
+    let all = &rail.supports;
+    let mut by_name: Vec<(NameKey, u32)> =
+        all.iter().zip(0..).map(|(support, index)| (NameKey::of(&support.name), index)).collect();
+    let of = |(_, index): &(NameKey, u32)| &all[*index as usize];
+    by_name.sort_unstable_by(|a, b| {
+        a.0.cmp(&b.0)
+            .then_with(|| of(a).name.cmp(&of(b).name))
+            .then_with(|| of(a).place.cmp(&of(b).place))
+            .then_with(|| a.1.cmp(&b.1))
+    });
+    let same = |a: &(NameKey, u32), b: &(NameKey, u32)| a.0 == b.0 && of(a).name == of(b).name;
+    for pair in by_name.windows(2).filter(|pair| same(&pair[0], &pair[1])) {
+        let (first, second) = (of(&pair[0]), of(&pair[1]));
+        faults.duplicate("supports", Given { value: second.name.as_str(), place: second.place }, first.place);
+    }
+    by_name.dedup_by(|b, a| same(a, b));
+    rail.by_name = by_name;
+}
+
+/// The bolts that lie under each support, and how far those that are described lie off the holes.
+fn bolts(rail: &mut Rail, shop: &Shop) {
     let edge = rail.profile.as_ref().and_then(|name| shop.profile(name)).and_then(|profile| profile.bolt_edge);
     let edge = edge.map_or(0, |edge| edge.0);
-    let all: Vec<(Length, (usize, usize))> = rail
-        .segments
-        .iter()
-        .enumerate()
-        .flat_map(|(s, segment)| segment.holes.iter().enumerate().map(move |(h, at)| (*at, (s, h))))
-        .collect();
+    let mut all: Vec<(Length, (u32, u32))> =
+        Vec::with_capacity(rail.segments.iter().map(|segment| segment.holes.len()).sum());
+    for (segment, of) in rail.segments.iter().zip(0..) {
+        all.extend(segment.holes.iter().zip(0..).map(|(at, hole)| (*at, (of, hole))));
+    }
     if all.is_empty() {
         return;
     }
@@ -168,7 +185,7 @@ fn supports(rail: &mut Rail, shop: &Shop, address: &str, faults: &mut Faults) {
 }
 
 /// The index of the hole nearest to a position; holes are in order, and there is at least one.
-fn nearest(holes: &[(Length, (usize, usize))], position: Length) -> usize {
+fn nearest(holes: &[(Length, (u32, u32))], position: Length) -> usize {
     let after = holes.partition_point(|(at, _)| *at < position).min(holes.len() - 1);
     let before = after.saturating_sub(1);
     if (holes[before].0 - position).abs() <= (holes[after].0 - position).abs() { before } else { after }

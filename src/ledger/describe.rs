@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::damage::Damage;
-use super::given::{Given, Row, amount, text};
+use super::given::{Cell, Given, Name, Row};
 use super::machine::*;
 use crate::finding::{Finding, Grade};
 use crate::quantity::Length;
@@ -34,14 +34,14 @@ impl Faults {
         self.compared < MOST_COMPARED
     }
 
-    pub fn duplicate(&mut self, what: &str, name: &Given<String>, first: crate::finding::Place) {
+    pub fn duplicate(&mut self, what: &str, name: Given<&str>, first: crate::finding::Place) {
         self.found.push(
             Finding::new(
                 "duplicate-name",
                 Grade::Nonconformity,
                 "",
                 name.place,
-                format!("two {what} are called `{}`", **name),
+                format!("two {what} are called `{}`", *name),
             )
             .here("the second one")
             .also(first, "the first one")
@@ -85,9 +85,9 @@ pub(super) fn machine(node: Row, faults: &mut Faults) -> Machine {
         axes: Vec::new(),
     };
     for row in node.named("axis") {
-        let Some(name) = row.arg_text(0) else { continue };
+        let Some(name) = row.arg_text::<Name>(0) else { continue };
         if let Some(first) = machine.axes.iter().find(|axis| *axis.name == *name) {
-            faults.duplicate("axes", &name, first.name.place);
+            faults.duplicate("axes", name.word(), first.name.place);
             continue;
         }
         machine.axes.push(axis(row, name, faults));
@@ -95,7 +95,7 @@ pub(super) fn machine(node: Row, faults: &mut Faults) -> Machine {
     machine
 }
 
-fn axis(row: Row, name: Given<String>, faults: &mut Faults) -> Axis {
+fn axis(row: Row, name: Given<Name>, faults: &mut Faults) -> Axis {
     let run = row.child("run").and_then(|run| {
         let from = run.length("from").map_or(Length::ZERO, |from| from.value);
         Some(Stretch { place: run.place(), from, to: run.length("to")?.value })
@@ -119,18 +119,18 @@ fn axis(row: Row, name: Given<String>, faults: &mut Faults) -> Axis {
         intervals: row.named("service-interval").filter_map(interval).collect(),
     };
     for row in row.named("beam") {
-        let Some(name) = row.arg_text(0) else { continue };
+        let Some(name) = row.arg_text::<Name>(0) else { continue };
         match axis.beams.iter().find(|beam| *beam.name == *name) {
-            Some(first) => faults.duplicate("beams", &name, first.name.place),
+            Some(first) => faults.duplicate("beams", name.word(), first.name.place),
             None => axis.beams.push(beam(row, name, faults)),
         }
     }
     let from = run.map_or(Length::ZERO, |run| run.from);
     let run_damaged = row.child("run").is_some_and(|run| faults.damage.hits(run.place()));
     for row in row.named("rail") {
-        let Some(name) = row.arg_text(0) else { continue };
+        let Some(name) = row.arg_text::<Name>(0) else { continue };
         match axis.rails.iter().find(|rail| *rail.name == *name) {
-            Some(first) => faults.duplicate("rails", &name, first.name.place),
+            Some(first) => faults.duplicate("rails", name.word(), first.name.place),
             None => axis.rails.push(rail(row, name, from, faults)),
         }
     }
@@ -163,17 +163,15 @@ fn temperature(row: Row) -> Option<TemperatureSpan> {
 }
 
 fn interval(row: Row) -> Option<Interval> {
-    let entry = row.arg(0)?;
-    let task = <Task as super::Word>::of(&text(entry)?)?;
     Some(Interval {
         place: row.place(),
-        task: Given { value: task, place: row.at(entry.span()) },
+        task: row.arg(0)?.word()?,
         months: row.count("months"),
         travelled: row.amount("travelled"),
     })
 }
 
-fn beam(row: Row, name: Given<String>, faults: &Faults) -> Beam {
+fn beam(row: Row, name: Given<Name>, faults: &Faults) -> Beam {
     // Where a piece cannot be read, nobody knows where the seams lie.
     let whole = !faults.damage.hits(row.at(row.node.span()));
     Beam {
@@ -191,31 +189,45 @@ fn beam(row: Row, name: Given<String>, faults: &Faults) -> Beam {
     }
 }
 
-fn rail(row: Row, name: Given<String>, run_from: Length, faults: &mut Faults) -> Rail {
+fn rail(row: Row, name: Given<Name>, run_from: Length, faults: &mut Faults) -> Rail {
+    let whole = row.at(row.node.span());
     let mut rail = Rail {
         name,
         place: row.place(),
-        whole: row.at(row.node.span()),
-        damaged: faults.damage.hits(row.at(row.node.span())),
-        beam: row.text("beam"),
-        profile: row.text("profile"),
-        from: row.length("from").map_or(run_from, |from| from.value),
-        datum: row.word("datum"),
-        follows: row.text("follows"),
-        shims: row.word("shims"),
-        rail_bolt: row.text("rail-bolt"),
-        base_bolt: row.text("base-bolt"),
+        whole,
+        damaged: faults.damage.hits(whole),
+        beam: None,
+        profile: None,
+        from: run_from,
+        datum: None,
+        follows: None,
+        shims: None,
+        rail_bolt: None,
+        base_bolt: None,
         segments: Vec::new(),
         joints: Vec::new(),
         supports: Vec::new(),
         by_name: Vec::new(),
     };
+    for (name, cell) in row.props() {
+        match name {
+            "beam" => rail.beam = cell.text(),
+            "profile" => rail.profile = cell.text(),
+            "from" => rail.from = cell.amount().map_or(run_from, |from| from.value),
+            "datum" => rail.datum = cell.word(),
+            "follows" => rail.follows = cell.text(),
+            "shims" => rail.shims = cell.word(),
+            "rail-bolt" => rail.rail_bolt = cell.text(),
+            "base-bolt" => rail.base_bolt = cell.text(),
+            _ => {}
+        }
+    }
     for row in row.children() {
         match row.name() {
             "segment" => rail.segments.extend(segment(row)),
             "supports" => row_of_supports(row, &mut rail.supports, faults),
-            "support" => rail.supports.extend(support(row, "support")),
-            "joint-support" => rail.supports.extend(support(row, "joint-support")),
+            "support" => rail.supports.extend(support(row, None)),
+            "joint-support" => rail.supports.extend(support(row, Some(None))),
             _ => {}
         }
     }
@@ -223,28 +235,32 @@ fn rail(row: Row, name: Given<String>, run_from: Length, faults: &mut Faults) ->
 }
 
 fn segment(row: Row) -> Option<Segment> {
-    let mark = row.text("mark");
-    Some(Segment {
-        place: row.place(),
-        length: row.arg_amount(0)?,
-        from: Length::ZERO,
-        to: Length::ZERO,
-        serial: row.text("serial"),
-        lot: row.text("lot"),
-        near_mark: row.text("near-mark").or_else(|| mark.clone()),
-        far_mark: row.text("far-mark").or(mark),
-        near_distance: row.size("near-distance"),
-        far_distance: row.size("far-distance"),
-        near_end: row.word("near-end"),
-        far_end: row.word("far-end"),
-        owned: row.flag("owned").is_some_and(|owned| *owned),
-        since: row.moment("since"),
-        holes: Vec::new(),
-    })
+    let mut segment = Segment::of(row.place(), row.arg_amount(0)?);
+    let mut mark = None;
+    for (name, cell) in row.props() {
+        match name {
+            "serial" => segment.serial = cell.text(),
+            "lot" => segment.lot = cell.text(),
+            "mark" => mark = cell.text(),
+            "near-mark" => segment.near_mark = cell.text(),
+            "far-mark" => segment.far_mark = cell.text(),
+            "near-distance" => segment.near_distance = cell.size(),
+            "far-distance" => segment.far_distance = cell.size(),
+            "near-end" => segment.near_end = cell.word(),
+            "far-end" => segment.far_end = cell.word(),
+            "owned" => segment.owned = cell.flag().is_some_and(|owned| *owned),
+            "since" => segment.since = cell.moment(),
+            _ => {}
+        }
+    }
+    segment.near_mark = segment.near_mark.or_else(|| mark.clone());
+    segment.far_mark = segment.far_mark.or(mark);
+    Some(segment)
 }
 
 fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
-    let (Some(prefix), Some(first), Some(count)) = (row.arg_text(0), row.length("first"), row.count("count")) else {
+    let (Some(prefix), Some(first), Some(count)) = (row.arg_text::<&str>(0), row.length("first"), row.count("count"))
+    else {
         return;
     };
     let pitch = row.size("pitch").map(|pitch| pitch.value);
@@ -269,60 +285,62 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
         );
         return;
     }
-    let name = |number: u32| format!("{}{number}", *prefix);
     let mut omitted: Vec<u32> = Vec::new();
     for omit in row.named("omit") {
-        for entry in omit.node.args() {
-            let Some(word) = text(entry) else { continue };
-            let number = word.strip_prefix(prefix.as_str()).and_then(|number| number.parse::<u32>().ok());
-            let number = number.filter(|number| (1..=*count).contains(number) && name(*number) == word);
+        for word in omit.args().filter_map(Cell::text::<&str>) {
+            let number = word.strip_prefix(*prefix).and_then(|number| number.parse::<u32>().ok());
+            let number = number.filter(|number| (1..=*count).contains(number) && numbered(*prefix, *number) == *word);
             if let Some(number) = number {
                 omitted.push(number);
             } else {
-                let known = Given { value: word, place: omit.at(entry.span()) };
-                let ends = [name(1), name(*count)];
-                faults.unknown("place of this row", known.word(), ends.iter().map(String::as_str), "");
+                let ends = [numbered(*prefix, 1), numbered(*prefix, *count)];
+                faults.unknown("place of this row", word, ends.iter().map(Name::as_str), "");
             }
         }
     }
     omitted.sort_unstable();
-    let (covers, base_bolts, since) = (row.size("covers"), row.count("base-bolts"), row.moment("since"));
+    let like = Support {
+        covers: row.size("covers").map(|covers| covers.value),
+        base_bolts: row.count("base-bolts").map(|count| count.value),
+        since: row.moment("since"),
+        ..Support::of(Name::default(), row.place(), first.value)
+    };
+    let pitch = pitch.unwrap_or_default();
+    supports.reserve(*count as usize);
     supports.extend((1..=*count).filter(|number| omitted.binary_search(number).is_err()).map(|number| Support {
-        name: name(number),
-        place: row.place(),
-        at: Length(first.0 + pitch.unwrap_or_default().0 * i64::from(number - 1)),
-        covers: covers.map(|covers| covers.value),
-        joint: None,
-        bolts: None,
-        base_bolts: base_bolts.map(|count| count.value),
-        since,
+        name: numbered(*prefix, number),
+        at: Length(first.0 + pitch.0 * i64::from(number - 1)),
+        ..like.clone()
     }));
 }
 
-fn support(row: Row, kind: &str) -> Option<Support> {
-    let bolts = row.child("bolts").map(|bolts| {
-        let mut offsets: Vec<Length> = bolts.node.args().filter_map(amount).collect();
-        offsets.sort();
-        offsets
+/// A support that is described on its own, under a joint or not.
+fn support(row: Row, joint: Option<Option<usize>>) -> Option<Support> {
+    let mut it = Support { joint, ..Support::of(Name::default(), row.place(), Length::ZERO) };
+    let mut at = None;
+    for (name, cell) in row.props() {
+        match name {
+            "at" => at = cell.amount(),
+            "covers" => it.covers = cell.size().map(|covers| covers.value),
+            "base-bolts" => it.base_bolts = cell.count().map(|count| count.value),
+            "since" => it.since = cell.moment(),
+            _ => {}
+        }
+    }
+    it.at = at?.value;
+    it.name = row.arg_text(0)?.value;
+    it.bolts = row.child("bolts").map(|bolts| {
+        let at = |offset: Given<Length>| Bolt { position: it.at + *offset, hole: None, off: Length::ZERO };
+        let mut bolts: Bolts = bolts.args().filter_map(Cell::amount).map(at).collect();
+        bolts.sort_by_key(|bolt| bolt.position);
+        bolts
     });
-    let at = row.length("at")?.value;
-    Some(Support {
-        name: row.arg_text(0)?.value,
-        place: row.place(),
-        at,
-        covers: row.size("covers").map(|covers| covers.value),
-        joint: (kind == "joint-support").then_some(None),
-        bolts: bolts.map(|offsets| {
-            offsets.iter().map(|offset| Bolt { position: at + *offset, hole: None, off: Length::ZERO }).collect()
-        }),
-        base_bolts: row.count("base-bolts").map(|count| count.value),
-        since: row.moment("since"),
-    })
+    Some(it)
 }
 
 fn carriage(row: Row, axis: &Axis, faults: &mut Faults) -> Carriage {
     let mut rail_index = |row: Row| {
-        let name = row.arg_text(0)?;
+        let name = row.arg_text::<Name>(0)?;
         let index = axis.rails.iter().position(|rail| *rail.name == *name);
         if index.is_none() {
             faults.unknown(

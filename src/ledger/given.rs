@@ -5,9 +5,14 @@
 
 use std::ops::Deref;
 
+use smol_str::SmolStr;
+
 use crate::finding::{Place, SourceId};
 use crate::quantity::{Amount, Decimal, Length, Moment};
 use crate::syntax::{EntryRef, NodeRef, Span, Value};
+
+/// A name or another short text of a ledger. Most lie in place, without memory of their own.
+pub type Name = SmolStr;
 
 /// A value and where it was written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,7 +29,7 @@ impl<T> Deref for Given<T> {
     }
 }
 
-impl Given<String> {
+impl<T: Deref<Target = str>> Given<T> {
     /// The same, borrowed.
     pub fn word(&self) -> Given<&str> {
         Given { value: &self.value, place: self.place }
@@ -39,19 +44,23 @@ pub(super) struct Row<'d> {
 }
 
 impl<'d> Row<'d> {
+    #[inline]
     pub fn name(self) -> &'d str {
         self.node.name()
     }
 
+    #[inline]
     pub fn at(self, span: Span) -> Place {
         Place { source: self.source, span }
     }
 
     /// Name and values: what a label points at.
+    #[inline]
     pub fn place(self) -> Place {
         self.at(self.node.head())
     }
 
+    #[inline]
     pub fn children(self) -> impl Iterator<Item = Row<'d>> {
         let source = self.source;
         self.node.children().map(move |node| Row { node, source })
@@ -70,39 +79,43 @@ impl<'d> Row<'d> {
         self.named(name).next()
     }
 
-    fn give<T>(self, entry: EntryRef<'d>, value: Option<T>) -> Option<Given<T>> {
-        value.map(|value| Given { value, place: self.at(entry.span()) })
+    fn cell(self, entry: EntryRef<'d>) -> Cell<'d> {
+        Cell { entry, source: self.source }
     }
 
-    pub fn arg(self, index: usize) -> Option<EntryRef<'d>> {
-        self.node.args().nth(index)
+    /// Its arguments in order.
+    pub fn args(self) -> impl Iterator<Item = Cell<'d>> + Clone {
+        self.node.args().map(move |entry| self.cell(entry))
+    }
+
+    /// Its properties and their names in order. Where one is repeated the last counts, as KDL says.
+    pub fn props(self) -> impl Iterator<Item = (&'d str, Cell<'d>)> {
+        self.node.entries().filter_map(move |entry| Some((entry.name()?, self.cell(entry))))
+    }
+
+    fn prop(self, name: &str) -> Option<Cell<'d>> {
+        self.node.prop(name).map(|entry| self.cell(entry))
+    }
+
+    pub fn arg(self, index: usize) -> Option<Cell<'d>> {
+        self.args().nth(index)
     }
 
     /// A property's text; a number counts as it is spelt.
-    pub fn text(self, prop: &str) -> Option<Given<String>> {
-        let entry = self.node.prop(prop)?;
-        self.give(entry, text(entry))
+    pub fn text<T: From<&'d str>>(self, prop: &str) -> Option<Given<T>> {
+        self.prop(prop)?.text()
     }
 
-    /// An argument's text as it stands in the document.
-    pub fn arg_word(self, index: usize) -> Option<Given<&'d str>> {
-        let entry = self.arg(index)?;
-        self.give(entry, word(entry))
-    }
-
-    pub fn arg_text(self, index: usize) -> Option<Given<String>> {
-        let entry = self.arg(index)?;
-        self.give(entry, text(entry))
+    pub fn arg_text<T: From<&'d str>>(self, index: usize) -> Option<Given<T>> {
+        self.arg(index)?.text()
     }
 
     pub fn amount<A: Amount>(self, prop: &str) -> Option<Given<A>> {
-        let entry = self.node.prop(prop)?;
-        self.give(entry, amount(entry))
+        self.prop(prop)?.amount()
     }
 
     pub fn arg_amount<A: Amount>(self, index: usize) -> Option<Given<A>> {
-        let entry = self.arg(index)?;
-        self.give(entry, amount(entry))
+        self.arg(index)?.amount()
     }
 
     pub fn length(self, prop: &str) -> Option<Given<Length>> {
@@ -111,37 +124,84 @@ impl<'d> Row<'d> {
 
     /// A length above zero: where the schema has found another at fault, there is none to work with.
     pub fn size(self, prop: &str) -> Option<Given<Length>> {
-        self.length(prop).filter(|length| **length > Length::ZERO)
+        self.prop(prop)?.size()
     }
 
     pub fn count(self, prop: &str) -> Option<Given<u32>> {
-        let entry = self.node.prop(prop)?;
-        self.give(entry, count(entry))
+        self.prop(prop)?.count()
     }
 
     pub fn flag(self, prop: &str) -> Option<Given<bool>> {
-        let entry = self.node.prop(prop)?;
-        let value = match entry.value() {
-            Value::Bool(value) => Some(value),
-            _ => None,
-        };
-        self.give(entry, value)
+        self.prop(prop)?.flag()
     }
 
     pub fn moment(self, prop: &str) -> Option<Given<Moment>> {
-        let entry = self.node.prop(prop)?;
-        self.give(entry, moment(entry))
+        self.prop(prop)?.moment()
     }
 
     pub fn arg_moment(self, index: usize) -> Option<Given<Moment>> {
-        let entry = self.arg(index)?;
-        self.give(entry, moment(entry))
+        self.arg(index)?.moment()
     }
 
     /// A property that is one of some words.
     pub fn word<T: Word>(self, prop: &str) -> Option<Given<T>> {
-        let entry = self.node.prop(prop)?;
-        self.give(entry, word(entry).and_then(T::of))
+        self.prop(prop)?.word()
+    }
+}
+
+/// An argument or a property with the file it stands in.
+#[derive(Clone, Copy)]
+pub(super) struct Cell<'d> {
+    pub entry: EntryRef<'d>,
+    source: SourceId,
+}
+
+impl<'d> Cell<'d> {
+    #[inline]
+    pub fn place(self) -> Place {
+        Place { source: self.source, span: self.entry.span() }
+    }
+
+    #[inline]
+    fn give<T>(self, value: Option<T>) -> Option<Given<T>> {
+        value.map(|value| Given { value, place: self.place() })
+    }
+
+    /// A text; a number counts as it is spelt.
+    #[inline]
+    pub fn text<T: From<&'d str>>(self) -> Option<Given<T>> {
+        self.give(word(self.entry).map(T::from))
+    }
+
+    #[inline]
+    pub fn amount<A: Amount>(self) -> Option<Given<A>> {
+        self.give(amount(self.entry))
+    }
+
+    pub fn size(self) -> Option<Given<Length>> {
+        self.amount().filter(|length| **length > Length::ZERO)
+    }
+
+    pub fn count(self) -> Option<Given<u32>> {
+        self.give(count(self.entry))
+    }
+
+    pub fn flag(self) -> Option<Given<bool>> {
+        self.give(match self.entry.value() {
+            Value::Bool(value) => Some(value),
+            _ => None,
+        })
+    }
+
+    pub fn moment(self) -> Option<Given<Moment>> {
+        self.give(match self.entry.value() {
+            Value::Text(text) => Moment::read(text),
+            _ => None,
+        })
+    }
+
+    pub fn word<T: Word>(self) -> Option<Given<T>> {
+        self.give(word(self.entry).and_then(T::of))
     }
 }
 
@@ -150,6 +210,7 @@ pub(super) fn text(entry: EntryRef) -> Option<String> {
 }
 
 /// A text; a number counts as it is spelt.
+#[inline]
 pub(super) fn word(entry: EntryRef<'_>) -> Option<&str> {
     match entry.value() {
         Value::Text(text) | Value::Number(text) => Some(text),
@@ -157,6 +218,7 @@ pub(super) fn word(entry: EntryRef<'_>) -> Option<&str> {
     }
 }
 
+#[inline]
 pub(super) fn amount<A: Amount>(entry: EntryRef) -> Option<A> {
     match entry.value() {
         Value::Number(raw) => A::read(raw, entry.ty().map(|(unit, _)| unit)).ok(),
@@ -164,14 +226,7 @@ pub(super) fn amount<A: Amount>(entry: EntryRef) -> Option<A> {
     }
 }
 
-fn moment(entry: EntryRef) -> Option<Moment> {
-    match entry.value() {
-        Value::Text(text) => Moment::read(text),
-        _ => None,
-    }
-}
-
-pub(super) fn count(entry: EntryRef) -> Option<u32> {
+fn count(entry: EntryRef) -> Option<u32> {
     match entry.value() {
         Value::Number(raw) => match Decimal::read(raw) {
             Ok(Decimal { digits, places: 0 }) => u32::try_from(digits).ok(),
@@ -185,9 +240,7 @@ pub(super) fn count(entry: EntryRef) -> Option<u32> {
 pub trait Word: Sized + Copy + 'static {
     const WORDS: &'static [(&'static str, Self)];
 
-    fn of(word: &str) -> Option<Self> {
-        Self::WORDS.iter().find(|(known, _)| *known == word).map(|(_, value)| *value)
-    }
+    fn of(word: &str) -> Option<Self>;
 
     fn word(self) -> &'static str
     where
@@ -208,6 +261,13 @@ macro_rules! words {
 
         impl $crate::ledger::Word for $name {
             const WORDS: &'static [(&'static str, Self)] = &[$(($word, $name::$variant)),*];
+
+            fn of(word: &str) -> Option<Self> {
+                match word {
+                    $($word => Some($name::$variant),)*
+                    _ => None,
+                }
+            }
         }
     };
 }

@@ -166,10 +166,8 @@ impl super::Ledger {
                 now.fill(None);
             }
             let Some(row) = self.tightening(event, interface, stage) else { continue };
-            if let (None, Tightened::Read(torques)) = (count, &row.what)
-                && torques.len() > now.len()
-            {
-                now.resize(torques.len(), None);
+            if count.is_none() && row.readings() > now.len() {
+                now.resize(row.readings(), None);
             }
             self.tighten(event, row, &mut now);
         }
@@ -189,7 +187,7 @@ impl super::Ledger {
     /// What a row of a fastening record did to the bolts of its support.
     fn tighten(&self, event: &Event, row: &FastenRow, bolts: &mut [Option<Held>]) {
         let Body::Fasten(fasten) = &self.records[event.record].body else { return };
-        match &row.what {
+        match row.what {
             Tightened::Clicked if fasten.missed.is_empty() => {
                 bolts.fill(Some(Held { record: event.record, place: event.place, torque: None }));
             }
@@ -198,8 +196,8 @@ impl super::Ledger {
                     *held = self.bolt_tightened(event, row, bolt).or(*held);
                 }
             }
-            Tightened::Read(torques) => {
-                for (held, torque) in bolts.iter_mut().zip(torques) {
+            Tightened::Read { .. } => {
+                for (held, torque) in bolts.iter_mut().zip(fasten.torques_of(row)) {
                     let read = torque.map(|torque| Held {
                         record: event.record,
                         place: torque.place,
@@ -214,13 +212,13 @@ impl super::Ledger {
     /// What a row of a fastening record did to one bolt of its support.
     pub fn bolt_tightened(&self, event: &Event, row: &FastenRow, bolt: usize) -> Option<Held> {
         let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
-        match &row.what {
+        match row.what {
             Tightened::Clicked => {
                 let missed = fasten.missed.binary_search_by_key(&(row.support, bolt), |missed| missed.value).is_ok();
                 (!missed).then_some(Held { record: event.record, place: event.place, torque: None })
             }
-            Tightened::Read(torques) => {
-                let torque = (*torques.get(bolt)?)?;
+            Tightened::Read { .. } => {
+                let torque = (*fasten.torques_of(row).get(bolt)?)?;
                 Some(Held { record: event.record, place: torque.place, torque: Some(torque.value) })
             }
         }

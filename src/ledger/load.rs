@@ -194,7 +194,7 @@ impl Ledger {
         let mut faults = Faults::default();
         let mut shop = Shop::default();
         for node in file.source.document.nodes().filter(|node| node.name() == "shop") {
-            shop.add(Row { node, source }, &mut |name, first| faults.duplicate("entries", name, first));
+            shop.add(Row { node, source }, &mut |name, first| faults.duplicate("entries", name.word(), first));
         }
         faults.found
     }
@@ -213,7 +213,7 @@ impl Ledger {
             for node in source.document.nodes().filter(|node| node.name() == "shop") {
                 self.shop.add(Row { node, source: *id }, &mut |name, first| {
                     if *inner {
-                        faults.duplicate("entries", name, first);
+                        faults.duplicate("entries", name.word(), first);
                     }
                 });
             }

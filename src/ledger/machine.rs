@@ -1,6 +1,9 @@
 //! The machine as described, with what is derived from it: joints, seams, holes, supports and their bolts.
 
-use super::given::{Given, words};
+use smallvec::SmallVec;
+use smol_str::SmolStrBuilder;
+
+use super::given::{Given, Name, words};
 use super::shop::End;
 use crate::finding::Place;
 use crate::quantity::{Acceleration, Force, Length, Mass, Moment, PerKelvin, Ratio, Temperature, Travel};
@@ -42,14 +45,14 @@ words!(
 
 #[derive(Clone, Debug, Default)]
 pub struct Machine {
-    pub name: Option<Given<String>>,
-    pub title: Option<Given<String>>,
+    pub name: Option<Given<Name>>,
+    pub title: Option<Given<Name>>,
     pub axes: Vec<Axis>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Axis {
-    pub name: Given<String>,
+    pub name: Given<Name>,
     /// The head of the axis's node.
     pub place: Place,
     pub run: Option<Stretch>,
@@ -105,7 +108,7 @@ pub struct Interval {
 
 #[derive(Clone, Debug)]
 pub struct Beam {
-    pub name: Given<String>,
+    pub name: Given<Name>,
     pub place: Place,
     pub from: Length,
     pub material: Option<Given<Material>>,
@@ -130,26 +133,26 @@ pub struct Seam {
 
 #[derive(Clone, Debug)]
 pub struct Rail {
-    pub name: Given<String>,
+    pub name: Given<Name>,
     pub place: Place,
     /// Its whole node, block included.
     pub whole: Place,
     /// Its text has a fault: where its joints and supports lie cannot be relied on.
     pub damaged: bool,
-    pub beam: Option<Given<String>>,
-    pub profile: Option<Given<String>>,
+    pub beam: Option<Given<Name>>,
+    pub profile: Option<Given<Name>>,
     pub from: Length,
     pub datum: Option<Given<Side>>,
-    pub follows: Option<Given<String>>,
+    pub follows: Option<Given<Name>>,
     pub shims: Option<Given<ShimSense>>,
-    pub rail_bolt: Option<Given<String>>,
-    pub base_bolt: Option<Given<String>>,
+    pub rail_bolt: Option<Given<Name>>,
+    pub base_bolt: Option<Given<Name>>,
     pub segments: Vec<Segment>,
     pub joints: Vec<Joint>,
     /// In order of position; two at one place in the order they are written.
     pub supports: Vec<Support>,
     /// The supports in the order of their names, each name once.
-    pub(super) by_name: Vec<usize>,
+    pub(super) by_name: Vec<(NameKey, u32)>,
 }
 
 impl Rail {
@@ -158,15 +161,43 @@ impl Rail {
     }
 
     /// No two supports have one name.
+    #[inline]
     pub fn distinct(&self) -> bool {
         self.by_name.len() == self.supports.len()
     }
 
     /// The support of that name.
     pub fn support(&self, name: &str) -> Option<usize> {
-        let found = self.by_name.binary_search_by(|index| self.supports[*index].name.as_str().cmp(name));
-        found.ok().map(|at| self.by_name[at])
+        let key = NameKey::of(name);
+        let by_name = |of: &(NameKey, u32)| of.0.cmp(&key).then_with(|| (*self.supports[of.1 as usize].name).cmp(name));
+        self.by_name.binary_search_by(by_name).ok().map(|at| self.by_name[at].1 as usize)
     }
+}
+
+/// The beginning of a name as a number. Numbers stand in the order of their names; only names with one number must be
+/// compared letter by letter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct NameKey(u64);
+
+impl NameKey {
+    pub fn of(name: &str) -> NameKey {
+        let mut first = [0; 8];
+        for (byte, of) in first.iter_mut().zip(name.bytes()) {
+            *byte = of;
+        }
+        NameKey(u64::from_be_bytes(first))
+    }
+}
+
+/// `S7`: a name with a number, which is above zero.
+pub(super) fn numbered(prefix: &str, number: u32) -> Name {
+    let mut name = SmolStrBuilder::new();
+    name.push_str(prefix);
+    for place in (0..=number.max(1).ilog10()).rev() {
+        let digit = number / 10u32.pow(place) % 10;
+        name.push(char::from(b'0' + digit as u8));
+    }
+    name.finish()
 }
 
 #[derive(Clone, Debug)]
@@ -175,10 +206,10 @@ pub struct Segment {
     pub length: Given<Length>,
     pub from: Length,
     pub to: Length,
-    pub serial: Option<Given<String>>,
-    pub lot: Option<Given<String>>,
-    pub near_mark: Option<Given<String>>,
-    pub far_mark: Option<Given<String>>,
+    pub serial: Option<Given<Name>>,
+    pub lot: Option<Given<Name>>,
+    pub near_mark: Option<Given<Name>>,
+    pub far_mark: Option<Given<Name>>,
     pub near_distance: Option<Given<Length>>,
     pub far_distance: Option<Given<Length>>,
     pub near_end: Option<Given<End>>,
@@ -189,11 +220,34 @@ pub struct Segment {
     pub holes: Vec<Length>,
 }
 
+impl Segment {
+    /// A segment of which only the length is known.
+    pub(super) fn of(place: Place, length: Given<Length>) -> Segment {
+        Segment {
+            place,
+            length,
+            from: Length::ZERO,
+            to: Length::ZERO,
+            serial: None,
+            lot: None,
+            near_mark: None,
+            far_mark: None,
+            near_distance: None,
+            far_distance: None,
+            near_end: None,
+            far_end: None,
+            owned: false,
+            since: None,
+            holes: Vec::new(),
+        }
+    }
+}
+
 /// Where segment `before` and the next one meet.
 #[derive(Clone, Debug)]
 pub struct Joint {
     /// J1 is the first.
-    pub name: String,
+    pub name: Name,
     pub position: Length,
     /// The index of the segment that ends here.
     pub before: usize,
@@ -205,19 +259,24 @@ pub struct Joint {
 
 #[derive(Clone, Debug)]
 pub struct Support {
-    pub name: String,
+    pub name: Name,
     pub place: Place,
     pub at: Length,
     pub covers: Option<Length>,
     /// Present for a joint support: the index of its joint, where that joint exists.
     pub joint: Option<Option<usize>>,
     /// The bolts between rail and support in order of position; nothing where the holes are not known.
-    pub bolts: Option<Vec<Bolt>>,
+    pub bolts: Option<Bolts>,
     pub base_bolts: Option<u32>,
     pub since: Option<Given<Moment>>,
 }
 
 impl Support {
+    /// A support of which only the name and the position are known.
+    pub(super) fn of(name: Name, place: Place, at: Length) -> Support {
+        Support { name, place, at, covers: None, joint: None, bolts: None, base_bolts: None, since: None }
+    }
+
     pub fn from(&self) -> Length {
         Length(self.at.0 - self.covers.map_or(0, |covers| covers.0 / 2))
     }
@@ -229,18 +288,21 @@ impl Support {
     /// How many bolts a row of torques may name.
     pub fn bolt_count(&self, interface: super::Interface) -> Option<usize> {
         match interface {
-            super::Interface::Rail => self.bolts.as_ref().map(Vec::len),
+            super::Interface::Rail => self.bolts.as_ref().map(|bolts| bolts.len()),
             super::Interface::Base => self.base_bolts.map(|count| count as usize),
         }
     }
 }
+
+/// The bolts of one support: most have two.
+pub type Bolts = SmallVec<[Bolt; 2]>;
 
 /// A bolt between rail and support.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Bolt {
     pub position: Length,
     /// The rail's hole it sits in: segment and hole, both counted from 0; nothing where the rail has none there.
-    pub hole: Option<(usize, usize)>,
+    pub hole: Option<(u32, u32)>,
     /// How far the bolt lies off the nearest hole.
     pub off: Length,
 }
@@ -263,7 +325,7 @@ pub struct Block {
     pub rail: Option<usize>,
     /// From the carriage's middle.
     pub at: Given<Length>,
-    pub kind: Option<Given<String>>,
+    pub kind: Option<Given<Name>>,
     /// Effective length, its own or its type's.
     pub length: Option<Given<Length>>,
 }
@@ -286,7 +348,7 @@ pub struct Load {
     pub z: Length,
     pub towards: Towards,
     pub share: Option<Given<Ratio>>,
-    pub case: Option<Given<String>>,
+    pub case: Option<Given<Name>>,
 }
 
 /// A rail by its place in the machine.

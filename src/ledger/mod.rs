@@ -17,7 +17,7 @@ mod state;
 mod timeline;
 
 pub use address::Target;
-pub use given::{Given, Word};
+pub use given::{Given, Name, Word};
 pub use half_told::Lost;
 pub use history::{Event, Held, RailHistory, Undone, What};
 pub use load::{Attached, Ledger, TextFile};

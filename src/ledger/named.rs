@@ -4,11 +4,13 @@
 use std::collections::BTreeMap;
 use std::ops::Deref;
 
+use super::given::Name;
+
 /// A list in which no name comes twice.
 #[derive(Clone, Debug)]
 pub struct Named<T> {
     all: Vec<T>,
-    by_name: BTreeMap<String, usize>,
+    by_name: BTreeMap<Name, usize>,
 }
 
 impl<T> Named<T> {
@@ -22,7 +24,7 @@ impl<T> Named<T> {
         match self.by_name.get(name) {
             Some(index) => Some(&self.all[*index]),
             None => {
-                self.by_name.insert(name.to_owned(), self.all.len());
+                self.by_name.insert(Name::new(name), self.all.len());
                 self.all.push(new);
                 None
             }

@@ -1,7 +1,9 @@
 //! What was done and read: one struct a kind of record, each fact with its place.
 
+use smallvec::SmallVec;
+
 use super::address::Target;
-use super::given::{Given, words};
+use super::given::{Given, Name, words};
 use super::machine::{RailId, Task};
 use super::shop::Plus;
 use crate::finding::Place;
@@ -48,11 +50,11 @@ pub struct Record {
     /// Its text has a fault: something it says may be missing here.
     pub damaged: bool,
     /// What it is about, as written.
-    pub on: Option<Given<String>>,
+    pub on: Option<Given<Name>>,
     pub target: Option<Target>,
     pub date: Option<Given<Moment>>,
-    pub by: Option<Given<String>>,
-    pub notes: Vec<Given<String>>,
+    pub by: Option<Given<Name>>,
+    pub notes: Vec<Given<Name>>,
     pub body: Body,
     /// The index of the void record that withdrew it.
     pub void: Option<usize>,
@@ -78,13 +80,26 @@ pub enum Body {
 pub struct Fasten {
     pub stage: Option<Given<Stage>>,
     pub interface: Interface,
-    pub wrench: Option<Given<String>>,
+    pub wrench: Option<Given<Name>>,
     pub setting: Option<Given<Torque>>,
     pub temperature: Option<Given<Temperature>>,
     /// Support by support in the order they were done.
     pub rows: Vec<FastenRow>,
+    /// The torques of all rows, blanks among them; each row's own lie together.
+    pub torques: Vec<Option<Given<Torque>>>,
     /// Bolts that did not click: support, bolt counted from 0; in that order.
     pub missed: Vec<Given<(usize, usize)>>,
+}
+
+impl Fasten {
+    /// The torques of one of its rows, nothing where a bolt is still to be done; none where they clicked.
+    #[inline]
+    pub fn torques_of(&self, row: &FastenRow) -> &[Option<Given<Torque>>] {
+        match row.what {
+            Tightened::Clicked => &[],
+            Tightened::Read { first, last } => self.torques.get(first as usize..last as usize).unwrap_or_default(),
+        }
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -97,24 +112,24 @@ pub struct FastenRow {
 impl FastenRow {
     /// How many torques it has, blanks counted; none where it clicked.
     pub fn readings(&self) -> usize {
-        match &self.what {
+        match self.what {
             Tightened::Clicked => 0,
-            Tightened::Read(torques) => torques.len(),
+            Tightened::Read { first, last } => (last - first) as usize,
         }
     }
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Tightened {
     /// All bolts clicked at the setting.
     Clicked,
-    /// One torque a bolt; nothing where it is still to be done.
-    Read(Vec<Option<Given<Torque>>>),
+    /// One torque a bolt was read: which ones of the record, see [`Fasten::torques_of`].
+    Read { first: u32, last: u32 },
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Inspect {
-    pub gauge: Option<Given<String>>,
+    pub gauge: Option<Given<Name>>,
     pub temperature: Option<Given<Temperature>>,
     pub plus: Option<Given<Plus>>,
     pub stylus: Option<Given<Stylus>>,
@@ -132,7 +147,7 @@ pub struct GrooveReading {
     pub groove: Groove,
     pub place: Place,
     /// Before and after the joint; more than one pair are repeats; none where the row cannot be read.
-    pub pairs: Vec<(Given<Length>, Given<Length>)>,
+    pub pairs: SmallVec<[(Given<Length>, Given<Length>); 1]>,
 }
 
 impl GrooveReading {
@@ -146,7 +161,7 @@ impl GrooveReading {
 pub struct Survey {
     pub kind: Option<Given<SurveyKind>>,
     pub stage: Option<Given<SurveyStage>>,
-    pub gauge: Option<Given<String>>,
+    pub gauge: Option<Given<Name>>,
     pub temperature: Option<Given<Temperature>>,
     pub plus: Option<Given<Plus>>,
     /// In the order they were read.
@@ -161,9 +176,9 @@ pub struct StationReading {
     pub support: Option<usize>,
     pub position: Length,
     /// As people say it: `S4`, or the position.
-    pub name: String,
+    pub name: Name,
     /// The readings with their places; blanks are left out.
-    pub readings: Vec<Given<Length>>,
+    pub readings: SmallVec<[Given<Length>; 1]>,
     /// It has a blank.
     pub blank: bool,
 }
@@ -178,7 +193,7 @@ impl StationReading {
 
 #[derive(Clone, Debug)]
 pub struct Loosen {
-    pub reason: Option<Given<String>>,
+    pub reason: Option<Given<Name>>,
     /// Which bolts; nothing means both.
     pub interface: Option<Interface>,
     pub supports: Vec<Given<usize>>,
@@ -194,7 +209,7 @@ pub struct ShimRow {
     pub support: usize,
     pub place: Place,
     /// The leaves that lie there now, those of zero left out.
-    pub leaves: Vec<Given<Length>>,
+    pub leaves: SmallVec<[Given<Length>; 2]>,
 }
 
 impl ShimRow {
@@ -208,51 +223,51 @@ pub struct Receive {
     pub parts: Vec<ReceivedPart>,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct ReceivedPart {
     pub place: Place,
-    pub serial: Option<Given<String>>,
-    pub lot: Option<Given<String>>,
-    pub near_mark: Option<Given<String>>,
-    pub far_mark: Option<Given<String>>,
-    pub profile: Option<Given<String>>,
+    pub serial: Option<Given<Name>>,
+    pub lot: Option<Given<Name>>,
+    pub near_mark: Option<Given<Name>>,
+    pub far_mark: Option<Given<Name>>,
+    pub profile: Option<Given<Name>>,
     pub length: Option<Given<Length>>,
     pub rejected: bool,
 }
 
 #[derive(Clone, Debug)]
 pub struct RunForce {
-    pub gauge: Option<Given<String>>,
+    pub gauge: Option<Given<Name>>,
     pub readings: Vec<(Given<Length>, Given<Force>)>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Attach {
-    pub file: Option<Given<String>>,
-    pub sha256: Option<Given<String>>,
+    pub file: Option<Given<Name>>,
+    pub sha256: Option<Given<Name>>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Void {
-    pub kind: Option<Given<String>>,
+    pub kind: Option<Given<Name>>,
     pub of: Option<Given<Moment>>,
-    pub reason: Option<Given<String>>,
+    pub reason: Option<Given<Name>>,
     /// The record it withdraws.
     pub withdraws: Option<usize>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Concession {
-    pub rule: Option<Given<String>>,
+    pub rule: Option<Given<Name>>,
     /// The value accepted: as spelt, with its unit.
     pub accepts: Option<Given<(String, Option<String>)>>,
     pub until: Option<Given<Moment>>,
-    pub reason: Option<Given<String>>,
+    pub reason: Option<Given<Name>>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Release {
-    pub seal: Option<Given<String>>,
+    pub seal: Option<Given<Name>>,
     pub groups: Vec<SealedGroup>,
 }
 

@@ -2,12 +2,14 @@
 
 use super::address::{Lost, Target};
 use super::describe::Faults;
-use super::given::{Given, Row, Word, amount, word};
+use super::given::{Cell, Given, Name, Row, Word};
 use super::machine::{Machine, Rail, RailId};
 use super::record::*;
 use super::shop::Shop;
 use crate::finding::{Finding, Grade, Place};
 use crate::quantity::Length;
+
+use smallvec::SmallVec;
 
 /// The names of all record nodes.
 pub const KINDS: [&str; 12] = [
@@ -34,13 +36,14 @@ pub(super) struct Known<'l> {
 
 pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Record> {
     let machine = known.machine;
-    let kind = *KINDS.iter().find(|kind| **kind == row.name())?;
+    let name = row.name();
+    let kind = *KINDS.iter().find(|kind| **kind == name)?;
     let on_index = match kind {
         "receive" => None,
         "survey" | "void" | "concession" => Some(1),
         _ => Some(0),
     };
-    let on = on_index.and_then(|index| row.arg_text(index));
+    let on: Option<Given<Name>> = on_index.and_then(|index| row.arg_text(index));
     // What a void or a concession is about may be gone from the description: those look for themselves.
     let target = on.as_ref().and_then(|on| match Target::find(machine, on) {
         Ok(target) => Some(target),
@@ -82,6 +85,14 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
     if !target.and_then(Target::rail).is_some_and(|id| machine.rail(id).damaged) {
         check_target(kind, on.as_ref(), target, reading.faults);
     }
+    let (mut date, mut by) = (None, None);
+    for (name, cell) in row.props() {
+        match name {
+            "date" => date = cell.moment(),
+            "by" => by = cell.text(),
+            _ => {}
+        }
+    }
     Some(Record {
         kind,
         place: row.place(),
@@ -89,8 +100,8 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         damaged: reading.lost || reading.faults.damage.hits(row.at(row.node.span())),
         on,
         target,
-        date: row.moment("date"),
-        by: row.text("by"),
+        date,
+        by,
         notes: row.named("note").filter_map(|note| note.arg_text(0)).collect(),
         body,
         void: None,
@@ -104,21 +115,17 @@ fn instruments(row: Row, kind: &str, known: Known, faults: &mut Faults) {
         "survey" => row.arg_text(1),
         _ => row.arg_text(0),
     };
-    let address = || address().map_or(String::new(), |on| on.value);
+    let address = || address().map_or("", |on| on.value);
     match kind {
         "fasten" => {
-            if let Some(name) = row.text("wrench").filter(|name| shop.wrench(name).is_none()) {
-                faults.unknown(
-                    "wrench",
-                    name.word(),
-                    shop.wrenches.iter().map(|wrench| wrench.name.as_str()),
-                    address(),
-                );
+            if let Some(name) = row.text::<&str>("wrench").filter(|name| shop.wrench(name).is_none()) {
+                let known = shop.wrenches.iter().map(|wrench| wrench.name.as_str());
+                faults.unknown("wrench", name, known, address());
             }
         }
         "inspect" | "survey" | "run-force" => {
-            if let Some(name) = row.text("gauge").filter(|name| shop.gauge(name).is_none()) {
-                faults.unknown("gauge", name.word(), shop.gauges.iter().map(|gauge| gauge.name.as_str()), address());
+            if let Some(name) = row.text::<&str>("gauge").filter(|name| shop.gauge(name).is_none()) {
+                faults.unknown("gauge", name, shop.gauges.iter().map(|gauge| gauge.name.as_str()), address());
             }
         }
         _ => {}
@@ -132,8 +139,8 @@ fn rail_of<'m>(machine: &'m Machine, address: &str) -> Option<&'m Rail> {
     machine.axes[machine.axis(axis)?].rails.iter().find(|it| *it.name == rail)
 }
 
-fn report(lost: Lost, on: &Given<String>, faults: &mut Faults) {
-    fn given<'n>(name: &'n str, on: &Given<String>) -> Given<&'n str> {
+fn report(lost: Lost, on: &Given<Name>, faults: &mut Faults) {
+    fn given<'n>(name: &'n str, on: &Given<Name>) -> Given<&'n str> {
         Given { value: name, place: on.place }
     }
     match lost {
@@ -147,7 +154,7 @@ fn report(lost: Lost, on: &Given<String>, faults: &mut Faults) {
 }
 
 /// A record about the wrong sort of thing: an inspection of a rail, a fastening of a joint.
-fn check_target(kind: &str, on: Option<&Given<String>>, target: Option<Target>, faults: &mut Faults) {
+fn check_target(kind: &str, on: Option<&Given<Name>>, target: Option<Target>, faults: &mut Faults) {
     let (Some(on), Some(target)) = (on, target) else { return };
     let (right, wants) = match kind {
         "fasten" | "survey" | "shim" => (matches!(target, Target::Rail(_)), "a rail, as `X.port`"),
@@ -190,48 +197,57 @@ impl<'a> Reading<'a> {
         let near = [self.before + 1, self.before.wrapping_sub(1)];
         let near = near.into_iter().find(|at| rail.supports.get(*at).is_some_and(|support| support.name == *name));
         let found = near.filter(|_| rail.distinct()).or_else(|| rail.support(*name));
-        self.before = found.unwrap_or(self.before);
-        self.lost |= found.is_none();
-        if found.is_none() && !rail.damaged && !self.faults.damage.hits(name.place) {
-            let address = self.address();
-            if rail.joints.iter().any(|joint| joint.name == *name) {
-                let joint = *name;
-                let message = format!("there is no support under joint `{joint}`");
-                let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message);
-                self.faults.found.push(
-                    finding.here("no such support").next(format!("describe it: joint-support {joint} at=… covers=…")),
-                );
-            } else {
-                self.faults.unknown(
-                    "support",
-                    name,
-                    rail.supports.iter().map(|support| support.name.as_str()),
-                    address,
-                );
-            }
+        match found {
+            Some(found) => self.before = found,
+            None => self.no_support(rail, name),
         }
         found
     }
 
-    /// The supports of a row of names and ranges, in the order they are named. A range holds every support that
+    /// Says that a rail has no support of that name.
+    fn no_support(&mut self, rail: &Rail, name: Given<&str>) {
+        self.lost = true;
+        if rail.damaged || self.faults.damage.hits(name.place) {
+            return;
+        }
+        let address = self.address();
+        if rail.joints.iter().any(|joint| joint.name == *name) {
+            let joint = *name;
+            let message = format!("there is no support under joint `{joint}`");
+            let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message);
+            self.faults.found.push(
+                finding.here("no such support").next(format!("describe it: joint-support {joint} at=… covers=…")),
+            );
+        } else {
+            let known = rail.supports.iter().map(|support| support.name.as_str());
+            self.faults.unknown("support", name, known, address);
+        }
+    }
+
+    /// The support that a row begins with.
+    fn first_support<'d>(&mut self, args: &mut impl Iterator<Item = Cell<'d>>) -> Option<usize> {
+        self.support(args.next()?.text()?)
+    }
+
+    /// Takes the supports of a row of names and ranges, in the order they are named. A range holds every support that
     /// stands between its two ends, both included.
-    fn supports(&mut self, row: Row) -> Vec<Given<usize>> {
-        let mut all = Vec::new();
-        for entry in row.node.args() {
-            let Some(word) = word(entry) else { continue };
-            let place = row.at(entry.span());
+    fn supports(&mut self, row: Row, mut take: impl FnMut(Given<usize>)) {
+        for cell in row.args() {
+            let Some(Given { value: word, place }) = cell.text() else { continue };
             let mut find = |name| self.support(Given { value: name, place });
-            match word.split_once("..") {
-                None => all.extend(find(word).map(|value| Given { value, place })),
+            match ends(word) {
+                None => find(word).map(|value| Given { value, place }).into_iter().for_each(&mut take),
                 Some((first, last)) => {
                     let (Some(first), Some(last)) = (find(first), find(last)) else { continue };
-                    let range: Box<dyn Iterator<Item = usize>> =
-                        if first <= last { Box::new(first..=last) } else { Box::new((last..=first).rev()) };
-                    all.extend(range.map(|value| Given { value, place }));
+                    let take = |value| take(Given { value, place });
+                    if first <= last {
+                        (first..=last).for_each(take);
+                    } else {
+                        (last..=first).rev().for_each(take);
+                    }
                 }
             }
         }
-        all
     }
 
     /// A bolt number beyond those that the support has.
@@ -252,83 +268,111 @@ impl<'a> Reading<'a> {
     }
 
     fn fasten(&mut self, row: Row) -> Fasten {
-        let interface = row.word("interface").map_or(Interface::Rail, |interface| interface.value);
-        let mut rows = Vec::with_capacity(row.size_hint());
-        let mut missed = Vec::new();
+        let mut fasten = Fasten {
+            stage: None,
+            interface: Interface::Rail,
+            wrench: None,
+            setting: None,
+            temperature: None,
+            rows: Vec::with_capacity(row.size_hint()),
+            torques: Vec::new(),
+            missed: Vec::new(),
+        };
+        for (name, cell) in row.props() {
+            match name {
+                "stage" => fasten.stage = cell.word(),
+                "interface" => fasten.interface = cell.word().map_or(Interface::Rail, |interface| interface.value),
+                "wrench" => fasten.wrench = cell.text(),
+                "setting" => fasten.setting = cell.amount(),
+                "temperature" => fasten.temperature = cell.amount(),
+                _ => {}
+            }
+        }
         for row in row.children() {
+            let mut args = row.args();
             match row.name() {
-                "clicked" => rows.extend(self.supports(row).into_iter().map(|support| FastenRow {
-                    support: support.value,
-                    place: support.place,
-                    what: Tightened::Clicked,
-                })),
+                "clicked" => self.supports(row, |support| {
+                    let what = Tightened::Clicked;
+                    fasten.rows.push(FastenRow { support: support.value, place: support.place, what });
+                }),
                 "missed" => {
-                    let Some(support) = row.arg_word(0).and_then(|name| self.support(name)) else { continue };
+                    let Some(support) = self.first_support(&mut args) else { continue };
                     if let Some(bolt) = row.count("bolt").filter(|bolt| **bolt > 0) {
-                        self.bolt(support, interface, *bolt as usize, bolt.place);
-                        missed.push(Given { value: (support, *bolt as usize - 1), place: row.place() });
+                        self.bolt(support, fasten.interface, *bolt as usize, bolt.place);
+                        fasten.missed.push(Given { value: (support, *bolt as usize - 1), place: row.place() });
                     }
                 }
                 "at" => {
-                    let Some(support) = row.arg_word(0).and_then(|name| self.support(name)) else { continue };
-                    let torques = row
-                        .node
-                        .args()
-                        .skip(1)
-                        .map(|entry| amount(entry).map(|value| Given { value, place: row.at(entry.span()) }));
-                    rows.push(FastenRow { support, place: row.place(), what: Tightened::Read(torques.collect()) });
+                    let Some(support) = self.first_support(&mut args) else { continue };
+                    if fasten.torques.is_empty() {
+                        // Most supports have two bolts.
+                        fasten.torques.reserve(2 * fasten.rows.capacity());
+                    }
+                    let first = fasten.torques.len() as u32;
+                    fasten.torques.extend(args.map(Cell::amount));
+                    let what = Tightened::Read { first, last: fasten.torques.len() as u32 };
+                    fasten.rows.push(FastenRow { support, place: row.place(), what });
                 }
                 _ => {}
             }
         }
-        missed.sort_by_key(|missed| missed.value);
-        Fasten {
-            stage: row.word("stage"),
-            interface,
-            wrench: row.text("wrench"),
-            setting: row.amount("setting"),
-            temperature: row.amount("temperature"),
-            rows,
-            missed,
-        }
+        fasten.missed.sort_by_key(|missed| missed.value);
+        fasten
     }
 
     fn survey(&mut self, row: Row) -> Survey {
-        let kind = row.arg_text(0).and_then(|word| Some(Given { value: SurveyKind::of(&word)?, place: word.place }));
-        let mut stations = Vec::with_capacity(row.size_hint());
-        for row in row.named("at") {
-            stations.extend(self.station(row));
+        let mut survey = Survey {
+            kind: row
+                .arg_text::<&str>(0)
+                .and_then(|word| Some(Given { value: SurveyKind::of(*word)?, place: word.place })),
+            stage: None,
+            gauge: None,
+            temperature: None,
+            plus: None,
+            stations: Vec::with_capacity(row.size_hint()),
+            closure: None,
+        };
+        for (name, cell) in row.props() {
+            match name {
+                "stage" => survey.stage = cell.word(),
+                "gauge" => survey.gauge = cell.text(),
+                "temperature" => survey.temperature = cell.amount(),
+                "plus" => survey.plus = cell.word(),
+                _ => {}
+            }
         }
-        Survey {
-            kind,
-            stage: row.word("stage"),
-            gauge: row.text("gauge"),
-            temperature: row.amount("temperature"),
-            plus: row.word("plus"),
-            stations,
-            closure: row.child("closure").and_then(|row| self.station(row)),
+        let mut closure = None;
+        for row in row.children() {
+            match row.name() {
+                "at" => survey.stations.extend(self.station(row)),
+                "closure" => closure = closure.or(Some(row)),
+                _ => {}
+            }
         }
+        survey.closure = closure.and_then(|row| self.station(row));
+        survey
     }
 
     fn station(&mut self, row: Row) -> Option<StationReading> {
-        let entry = row.arg(0)?;
-        let (support, position, name) = match amount::<Length>(entry) {
-            Some(position) => (None, position, position.to_string()),
+        let mut args = row.args();
+        let first = args.next()?;
+        let (support, position, name) = match first.amount::<Length>() {
+            Some(position) => (None, *position, Name::from(position.to_string())),
             None => {
-                let name = row.arg_word(0)?;
-                let support = self.support(name)?;
-                (Some(support), self.rail()?.supports[support].at, name.value.to_string())
+                let support = self.support(first.text()?)?;
+                let it = &self.rail()?.supports[support];
+                (Some(support), it.at, it.name.clone())
             }
         };
-        let mut readings = Vec::new();
-        let mut blank = false;
-        for entry in row.node.args().skip(1) {
-            match amount(entry) {
-                Some(value) => readings.push(Given { value, place: row.at(entry.span()) }),
-                None => blank = true,
+        let mut station =
+            StationReading { place: row.place(), support, position, name, readings: SmallVec::new(), blank: false };
+        for cell in args {
+            match cell.amount() {
+                Some(reading) => station.readings.push(reading),
+                None => station.blank = true,
             }
         }
-        Some(StationReading { place: row.place(), support, position, name, readings, blank })
+        Some(station)
     }
 
     fn loosen(&mut self, row: Row, target: Option<Target>) -> Loosen {
@@ -336,7 +380,7 @@ impl<'a> Reading<'a> {
         let mut rows = row.named("at").peekable();
         if rows.peek().is_some() {
             for row in rows {
-                supports.extend(self.supports(row));
+                self.supports(row, |support| supports.push(support));
             }
         } else if let (Some(target), Some(rail)) = (target, self.rail()) {
             let whole = match target {
@@ -351,70 +395,92 @@ impl<'a> Reading<'a> {
             };
             supports.extend(whole.map(|value| Given { value, place: row.place() }));
         }
-        let interface = row.text("interface").and_then(|word| Interface::of(&word));
+        let interface = row.word("interface").map(|interface| interface.value);
         Loosen { reason: row.text("reason"), interface, supports }
     }
 
     fn shim(&mut self, row: Row) -> Shim {
         let mut rows = Vec::with_capacity(row.size_hint());
         for row in row.named("at") {
-            let Some(support) = row.arg_word(0).and_then(|name| self.support(name)) else { continue };
-            let leaves = row.node.args().skip(1).filter_map(|entry| {
-                let value: Length = amount(entry)?;
-                (value != Length::ZERO).then(|| Given { value, place: row.at(entry.span()) })
-            });
+            let mut args = row.args();
+            let Some(support) = self.first_support(&mut args) else { continue };
+            let leaves = args.filter_map(Cell::amount).filter(|leaf| **leaf != Length::ZERO);
             rows.push(ShimRow { support, place: row.place(), leaves: leaves.collect() });
         }
         Shim { rows }
     }
 }
 
+/// The two ends of a range, as `S1..S9`.
+fn ends(word: &str) -> Option<(&str, &str)> {
+    let dots = word.as_bytes().windows(2).position(|two| two == b"..")?;
+    Some((&word[..dots], &word[dots + 2..]))
+}
+
 fn inspect(row: Row) -> Inspect {
-    let carrier = row.child("carrier");
-    let light = row.child("light").and_then(|row| {
-        let seen = row.arg_text(0)?;
-        Some(Given { value: seen.value == "seen", place: row.place() })
-    });
-    let grooves = row.children().filter_map(|row| {
-        let groove = Groove::of(row.name())?;
-        let entries: Vec<_> = row.node.args().collect();
-        let pairs = entries.chunks_exact(3).filter_map(|three| {
-            let length = |entry: crate::syntax::EntryRef| {
-                amount::<Length>(entry).map(|value| Given { value, place: row.at(entry.span()) })
-            };
-            Some((length(three[0])?, length(three[2])?))
-        });
-        Some(GrooveReading { groove, place: row.place(), pairs: pairs.collect() })
-    });
-    Inspect {
-        gauge: row.text("gauge"),
-        temperature: row.amount("temperature"),
-        plus: row.word("plus"),
-        stylus: row.word("stylus"),
-        position: row.length("position"),
-        reach: carrier.and_then(|carrier| carrier.length("reach")),
-        travel: carrier.and_then(|carrier| carrier.length("travel")),
-        light,
-        feeler: row.child("feeler").and_then(|row| Some(Given { value: row.arg_amount(0)?.value, place: row.place() })),
-        grooves: grooves.collect(),
+    let mut inspect = Inspect::default();
+    for (name, cell) in row.props() {
+        match name {
+            "gauge" => inspect.gauge = cell.text(),
+            "temperature" => inspect.temperature = cell.amount(),
+            "plus" => inspect.plus = cell.word(),
+            "stylus" => inspect.stylus = cell.word(),
+            "position" => inspect.position = cell.amount(),
+            _ => {}
+        }
     }
+    // Of each the first counts.
+    let (mut carrier, mut light, mut feeler) = (None, None, None);
+    for row in row.children() {
+        match row.name() {
+            "carrier" => carrier = carrier.or(Some(row)),
+            "light" => light = light.or(Some(row)),
+            "feeler" => feeler = feeler.or(Some(row)),
+            name => inspect.grooves.extend(Groove::of(name).map(|groove| groove_reading(groove, row))),
+        }
+    }
+    inspect.reach = carrier.and_then(|carrier| carrier.length("reach"));
+    inspect.travel = carrier.and_then(|carrier| carrier.length("travel"));
+    inspect.light =
+        light.and_then(|row| Some(Given { value: *row.arg_text::<&str>(0)? == "seen", place: row.place() }));
+    inspect.feeler = feeler.and_then(|row| Some(Given { value: row.arg_amount(0)?.value, place: row.place() }));
+    inspect
+}
+
+fn groove_reading(groove: Groove, row: Row) -> GrooveReading {
+    let mut pairs = SmallVec::new();
+    let mut args = row.args();
+    while let (Some(before), Some(_), Some(after)) = (args.next(), args.next(), args.next()) {
+        pairs.extend(before.amount().zip(after.amount()));
+    }
+    GrooveReading { groove, place: row.place(), pairs }
 }
 
 fn receive(row: Row) -> Receive {
-    let parts = row.named("part").map(|row| {
-        let mark = row.text("mark");
-        ReceivedPart {
-            place: row.place(),
-            serial: row.text("serial"),
-            lot: row.text("lot"),
-            near_mark: row.text("near-mark").or_else(|| mark.clone()),
-            far_mark: row.text("far-mark").or(mark),
-            profile: row.text("profile"),
-            length: row.length("length"),
-            rejected: row.text("state").is_some_and(|state| *state == "rejected"),
+    let mut parts = Vec::with_capacity(row.size_hint());
+    parts.extend(row.named("part").map(received_part));
+    Receive { parts }
+}
+
+fn received_part(row: Row) -> ReceivedPart {
+    let mut part = ReceivedPart { place: row.place(), ..ReceivedPart::default() };
+    let mut mark = None;
+    for (name, cell) in row.props() {
+        match name {
+            "serial" => part.serial = cell.text(),
+            "lot" => part.lot = cell.text(),
+            "mark" => mark = cell.text(),
+            "near-mark" => part.near_mark = cell.text(),
+            "far-mark" => part.far_mark = cell.text(),
+            "profile" => part.profile = cell.text(),
+            "length" => part.length = cell.amount(),
+            "state" => part.rejected = cell.text::<&str>().is_some_and(|state| *state == "rejected"),
+            _ => {}
         }
-    });
-    Receive { parts: parts.collect() }
+    }
+    part.near_mark = part.near_mark.or_else(|| mark.clone());
+    part.far_mark = part.far_mark.or(mark);
+    part
 }
 
 fn concession(row: Row) -> Concession {

@@ -1,6 +1,6 @@
 //! What all machines of a shop share: instruments, stock, profiles, blocks, fasteners.
 
-use super::given::{Given, Row, amount, words};
+use super::given::{Given, Name, Row, amount, words};
 use super::named::Named;
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Torque, Travel};
@@ -46,7 +46,7 @@ pub struct Calibration {
     pub place: Place,
     pub on: Given<Moment>,
     pub due: Option<Given<Moment>>,
-    pub certificate: Option<Given<String>>,
+    pub certificate: Option<Given<Name>>,
     pub failed: bool,
     pub cycles: Option<Given<u32>>,
 }
@@ -54,8 +54,8 @@ pub struct Calibration {
 /// An instrument that reads lengths or forces.
 #[derive(Clone, Debug)]
 pub struct Gauge {
-    pub name: Given<String>,
-    pub kind: Option<Given<String>>,
+    pub name: Given<Name>,
+    pub kind: Option<Given<Name>>,
     pub graduation: Option<Given<Length>>,
     pub range: Option<Given<Length>>,
     pub permissible_error: Option<Given<Length>>,
@@ -67,7 +67,7 @@ pub struct Gauge {
 /// A torque wrench.
 #[derive(Clone, Debug)]
 pub struct Wrench {
-    pub name: Given<String>,
+    pub name: Given<Name>,
     pub kind: Option<Given<WrenchKind>>,
     pub least: Option<Given<Torque>>,
     pub most: Option<Given<Torque>>,
@@ -95,7 +95,7 @@ pub struct ShimStock {
 /// A rail profile.
 #[derive(Clone, Debug)]
 pub struct Profile {
-    pub name: Given<String>,
+    pub name: Given<Name>,
     pub hole_pitch: Option<Given<Length>>,
     pub end_distance: Option<Given<Length>>,
     pub bolt_edge: Option<Given<Length>>,
@@ -116,7 +116,7 @@ pub struct Profile {
 /// A block.
 #[derive(Clone, Debug)]
 pub struct BlockType {
-    pub name: Given<String>,
+    pub name: Given<Name>,
     pub length: Option<Given<Length>>,
     pub dynamic: Option<Given<Force>>,
     pub static_: Option<Given<Force>>,
@@ -137,10 +137,10 @@ pub struct Window {
 /// A bolt with its seat.
 #[derive(Clone, Debug)]
 pub struct Fastener {
-    pub name: Given<String>,
-    pub thread: Option<Given<String>>,
-    pub class: Option<Given<String>>,
-    pub head: Option<Given<String>>,
+    pub name: Given<Name>,
+    pub thread: Option<Given<Name>>,
+    pub class: Option<Given<Name>>,
+    pub head: Option<Given<Name>>,
     pub seat_diameter: Option<Given<Length>>,
     pub into: Option<Given<Into>>,
     pub most_torque: Option<Given<Torque>>,
@@ -152,7 +152,7 @@ pub struct Fastener {
 /// All entries that apply to a ledger, the nearest of each name.
 #[derive(Clone, Debug, Default)]
 pub struct Shop {
-    pub title: Option<Given<String>>,
+    pub title: Option<Given<Name>>,
     pub gauges: Named<Gauge>,
     pub wrenches: Named<Wrench>,
     pub shim_stock: Option<ShimStock>,
@@ -184,7 +184,7 @@ impl Shop {
 
     /// Takes over one shop node. Files are given nearest first, so an entry that is already there stays. `duplicate`
     /// hears of two entries of one name in the same file.
-    pub(super) fn add(&mut self, shop: Row, duplicate: &mut dyn FnMut(&Given<String>, Place)) {
+    pub(super) fn add(&mut self, shop: Row, duplicate: &mut dyn FnMut(&Given<Name>, Place)) {
         if self.title.is_none() {
             self.title = shop.arg_text(0);
         }
@@ -210,8 +210,8 @@ impl Shop {
 fn put<T>(
     all: &mut Named<T>,
     new: T,
-    name: impl Fn(&T) -> &Given<String>,
-    duplicate: &mut dyn FnMut(&Given<String>, Place),
+    name: impl Fn(&T) -> &Given<Name>,
+    duplicate: &mut dyn FnMut(&Given<Name>, Place),
 ) {
     let own = name(&new).clone();
     match all.put(&own.value, new) {
@@ -228,14 +228,14 @@ fn calibrations(row: Row) -> Vec<Calibration> {
                 on: row.arg_moment(0)?,
                 due: row.moment("due"),
                 certificate: row.text("certificate"),
-                failed: row.text("result").is_some_and(|result| *result == "failed"),
+                failed: row.text::<&str>("result").is_some_and(|result| *result == "failed"),
                 cycles: row.count("cycles"),
             })
         })
         .collect()
 }
 
-fn gauge(row: Row, name: Given<String>) -> Gauge {
+fn gauge(row: Row, name: Given<Name>) -> Gauge {
     Gauge {
         name,
         kind: row.text("kind"),
@@ -248,7 +248,7 @@ fn gauge(row: Row, name: Given<String>) -> Gauge {
     }
 }
 
-fn wrench(row: Row, name: Given<String>) -> Wrench {
+fn wrench(row: Row, name: Given<Name>) -> Wrench {
     Wrench {
         name,
         kind: row.word("kind"),
@@ -260,8 +260,7 @@ fn wrench(row: Row, name: Given<String>) -> Wrench {
         cycles: row
             .named("cycles")
             .filter_map(|row| {
-                let entry = row.arg(0)?;
-                let count = super::given::count(entry)?;
+                let count = row.arg(0)?.count()?.value;
                 Some((Given { value: count, place: row.place() }, row.moment("on")?))
             })
             .collect(),
@@ -276,7 +275,7 @@ fn shim_stock(row: Row) -> ShimStock {
     ShimStock { place: row.place(), leaves }
 }
 
-fn profile(row: Row, name: Given<String>) -> Profile {
+fn profile(row: Row, name: Given<Name>) -> Profile {
     let cutting = row.child("cutting");
     let stock =
         row.named("stock")
@@ -306,7 +305,7 @@ fn profile(row: Row, name: Given<String>) -> Profile {
     }
 }
 
-fn block(row: Row, name: Given<String>) -> BlockType {
+fn block(row: Row, name: Given<Name>) -> BlockType {
     BlockType {
         name,
         length: row.size("length"),
@@ -327,7 +326,7 @@ fn window(row: Row) -> Option<Window> {
     })
 }
 
-fn fastener(row: Row, name: Given<String>) -> Fastener {
+fn fastener(row: Row, name: Given<Name>) -> Fastener {
     let friction = row.child("friction").and_then(|friction| {
         let least = friction.arg_amount(0)?;
         Some((least, friction.arg_amount(1).unwrap_or(least)))

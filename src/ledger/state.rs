@@ -6,7 +6,7 @@ use std::ops::Range;
 
 use super::history::{Event, What, around};
 use super::machine::RailId;
-use super::record::{Body, Interface, ShimRow, Stage, Tightened};
+use super::record::{Body, Interface, ShimRow, Stage};
 use crate::quantity::Length;
 
 impl super::Ledger {
@@ -73,10 +73,8 @@ impl super::Ledger {
                 held.fill(false);
             }
             let Some(row) = self.tightening(event, interface, Stage::Full) else { continue };
-            if let (None, Tightened::Read(torques)) = (count, &row.what)
-                && torques.len() > held.len()
-            {
-                held.resize(torques.len(), false);
+            if count.is_none() && row.readings() > held.len() {
+                held.resize(row.readings(), false);
             }
             for (bolt, held) in held.iter_mut().enumerate() {
                 *held |= self.bolt_tightened(event, row, bolt).is_some();

@@ -63,7 +63,7 @@ impl Timeline {
 
 /// What a record is about, as written.
 fn subject(record: &Record) -> Option<&str> {
-    record.on.as_ref().map(|on| on.value.as_str())
+    record.on.as_ref().map(|on| on.as_str())
 }
 
 /// Marks the records that void records withdraw. A void that was itself withdrawn withdraws nothing.
@@ -99,7 +99,7 @@ fn withdraw(records: &mut [Record], faults: &mut Faults) {
                 *other != index && record.void.is_none() && same_time
             })
             .collect();
-        let about = on.as_ref().map_or(String::new(), |on| on.value.clone());
+        let about = on.as_ref().map_or(String::new(), |on| on.to_string());
         match matches[..] {
             [one] => {
                 records[one].void = Some(index);

@@ -7,8 +7,8 @@ use super::Reading;
 use super::verdict::{Findings, Verdict};
 use crate::finding::Place;
 use crate::ledger::{
-    Body, Fasten, FastenRow, Given, Held, Inspect, Interface, Ledger, RailId, Record, Stage, StationReading, Survey,
-    SurveyKind, Target, Tightened, Word,
+    Body, Fasten, FastenRow, Given, Held, Inspect, Interface, Ledger, Name, RailId, Record, Stage, StationReading,
+    Survey, SurveyKind, Target, Tightened, Word,
 };
 use crate::lint::Judged;
 use crate::quantity::{Amount, Length, Torque};
@@ -21,7 +21,7 @@ pub fn collect(judged: &Judged) -> Vec<Reading> {
     let mut taker = Taker {
         ledger,
         folder: judged.path.to_string(),
-        machine: ledger.machine.name.as_ref().map(|name| name.value.clone()).unwrap_or_default(),
+        machine: ledger.machine.name.as_ref().map(|name| name.to_string()).unwrap_or_default(),
         findings: Findings::new(&judged.findings),
         locator: Locator::new(&ledger.sources),
         readings: Vec::new(),
@@ -54,7 +54,7 @@ struct Taker<'l> {
 struct Head<'l> {
     record: &'l Record,
     stage: &'static str,
-    instrument: Option<&'l Given<String>>,
+    instrument: Option<&'l Given<Name>>,
 }
 
 /// What the rules say, before findings at the reading are looked at.
@@ -156,8 +156,8 @@ impl<'l> Taker<'l> {
             let judged =
                 |history| Judgement { judges: &judges, history, otherwise: Verdict::Conforming, limit: limit.clone() };
             match &row.what {
-                Tightened::Read(torques) => {
-                    for (i, torque) in torques.iter().enumerate() {
+                Tightened::Read { .. } => {
+                    for (i, torque) in fasten.torques_of(row).iter().enumerate() {
                         if let Some(torque) = torque {
                             let what = format!("{bolt} {}", i + 1);
                             self.amount(head, &address, what, *torque, &[], judged(history(held.get(i))));
@@ -362,8 +362,8 @@ impl<'l> Taker<'l> {
             written: written.to_owned(),
             value,
             unit,
-            instrument: head.instrument.map(|name| name.value.clone()).unwrap_or_default(),
-            by: record.by.as_ref().map(|by| by.value.clone()).unwrap_or_default(),
+            instrument: head.instrument.map(|name| name.to_string()).unwrap_or_default(),
+            by: record.by.as_ref().map(|by| by.to_string()).unwrap_or_default(),
             date: record.date.map(|date| date.value.to_string()).unwrap_or_default(),
             verdict,
             limit: judged.limit,
@@ -375,5 +375,5 @@ impl<'l> Taker<'l> {
 }
 
 fn on(record: &Record) -> String {
-    record.on.as_ref().map(|on| on.value.clone()).unwrap_or_default()
+    record.on.as_ref().map(|on| on.to_string()).unwrap_or_default()
 }

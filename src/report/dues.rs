@@ -28,7 +28,7 @@ impl Gather<'_> {
             let beyond = now.zip(due_travelled).is_some_and(|(now, due)| now > due);
             Due {
                 due: due.map(|due| due.to_string()),
-                of: axis.name.value.clone(),
+                of: axis.name.to_string(),
                 task: interval.task.word().to_string(),
                 last: last.and_then(|(record, _)| record.date).map(|date| date.date.to_string()),
                 standing: match (record, due) {

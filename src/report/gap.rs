@@ -23,7 +23,7 @@ impl Gather<'_> {
             stations: readings
                 .stations
                 .iter()
-                .map(|station| (station.row.name.clone(), station.row.position, length(station.value)))
+                .map(|station| (station.row.name.to_string(), station.row.position, length(station.value)))
                 .collect(),
         };
         readings.map(one).into_iter().collect()
@@ -48,7 +48,7 @@ impl Gather<'_> {
             for (at, station) in before.stations.iter().enumerate() {
                 let here = expected.as_ref().and_then(|expected| expected.get(at));
                 stations.push(GapStation {
-                    name: station.row.name.clone(),
+                    name: station.row.name.to_string(),
                     at: station.row.position,
                     before: Some(from_zero(before, station.value, effect)),
                     shim: here.map(|(shim, _)| *shim),
@@ -62,7 +62,7 @@ impl Gather<'_> {
             match stations.iter_mut().find(|known| known.at == station.row.position) {
                 Some(known) => known.after = value,
                 None => stations.push(GapStation {
-                    name: station.row.name.clone(),
+                    name: station.row.name.to_string(),
                     at: station.row.position,
                     before: None,
                     shim: None,

@@ -47,7 +47,7 @@ impl Gather<'_> {
             _ => None,
         });
         Joint {
-            name: it.name.clone(),
+            name: it.name.to_string(),
             at: it.position,
             state: self.state(&address),
             inspected: last.map(signed),

@@ -36,7 +36,7 @@ impl Gather<'_> {
             let load = greatest.get(at)?.max(lives.greatest_n);
             let safety = rating.and_then(|rating| static_safety(rating.value.to_f64(), load).ok());
             Some(BlockLife {
-                rail: axis.rails[block.rail?].name.value.clone(),
+                rail: axis.rails[block.rail?].name.to_string(),
                 at: *block.at,
                 load_without_joints: lives.load_without_n.ceil() as i64,
                 load_with_joints: lives.load_with_n.ceil() as i64,

@@ -23,7 +23,7 @@ pub use trace::{Part, Traced, Tracing, trace};
 use jiff::civil::Date;
 
 use crate::finding::{Finding, Grade};
-use crate::ledger::{Given, RailId, Record};
+use crate::ledger::{Given, Name, RailId, Record};
 use crate::lint::Judged;
 use crate::render::Locator;
 use crate::rules::Case;
@@ -76,7 +76,7 @@ impl Gather<'_> {
         let axis = &self.case.ledger.machine.axes[index];
         let rails = (0..axis.rails.len()).map(|rail| self.rail(RailId { axis: index, rail })).collect();
         Axis {
-            name: axis.name.value.clone(),
+            name: axis.name.to_string(),
             state: self.state(&axis.name),
             release: self.release(index),
             run: axis.run.map(|run| Stretch { from: run.from, to: run.to }),
@@ -85,7 +85,7 @@ impl Gather<'_> {
                 .beams
                 .iter()
                 .map(|beam| Beam {
-                    name: beam.name.value.clone(),
+                    name: beam.name.to_string(),
                     from: beam.from,
                     to: beam.to(),
                     seams: beam.seams.iter().map(|seam| seam.position).collect(),
@@ -104,7 +104,7 @@ impl Gather<'_> {
         let blocks = carriage.blocks.iter().filter_map(|block| {
             let rail = axis.rails.get(block.rail?)?;
             Some(Block {
-                rail: rail.name.value.clone(),
+                rail: rail.name.to_string(),
                 at: *block.at,
                 length: block.length.map(|length| *length),
                 kind: text(&block.kind),
@@ -154,8 +154,8 @@ impl Counted {
 }
 
 /// A text as given.
-fn text(given: &Option<Given<String>>) -> Option<String> {
-    given.as_ref().map(|given| given.value.clone())
+fn text(given: &Option<Given<Name>>) -> Option<String> {
+    given.as_ref().map(|given| given.to_string())
 }
 
 /// Who made a record and when.

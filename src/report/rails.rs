@@ -16,7 +16,7 @@ impl Gather<'_> {
             of.map(|torque| torque.state).min().unwrap_or(State::Conforming)
         };
         let support = |(at, support): (usize, &crate::ledger::Support)| Support {
-            name: support.name.clone(),
+            name: support.name.to_string(),
             at: support.at,
             covers: support.covers,
             state: self.state(&format!("{address}.{}", support.name)).min(tightened(at)),
@@ -28,7 +28,7 @@ impl Gather<'_> {
             lot: text(&segment.lot),
         };
         Rail {
-            name: rail.name.value.clone(),
+            name: rail.name.to_string(),
             state: self.state(&address),
             beam: text(&rail.beam),
             profile: text(&rail.profile),
@@ -54,7 +54,7 @@ impl Gather<'_> {
             let (event, row) = ledger.shims(id, support, None)?;
             let leaves: Vec<Length> = row.leaves.iter().map(|leaf| leaf.value).collect();
             (!leaves.is_empty()).then(|| Shimmed {
-                support: rail.supports[support].name.clone(),
+                support: rail.supports[support].name.to_string(),
                 at: rail.supports[support].at,
                 leaves,
                 total: row.total(),

@@ -36,7 +36,7 @@ impl Gather<'_> {
         let row = |support: usize| self.support(id, support, interface, limits, worked.as_ref().ok());
         Torques {
             interface: interface.word(),
-            fastener: fastener.map(|fastener| fastener.name.value.clone()),
+            fastener: fastener.map(|fastener| fastener.name.to_string()),
             least: limits.map(|(least, _)| least),
             most: limits.map(|(_, most)| most),
             window_source: window.map(|(_, _, limit)| limit.words().source),
@@ -91,7 +91,7 @@ impl Gather<'_> {
             State::Conforming
         };
         SupportTorque {
-            support: rail.supports[support].name.clone(),
+            support: rail.supports[support].name.to_string(),
             at: rail.supports[support].at,
             state,
             bolts,

@@ -88,7 +88,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
         let at = locator.locate(record.place);
         records.push(TracedRecord {
             kind: record.kind,
-            on: record.on.as_ref().map(|on| on.value.clone()),
+            on: record.on.as_ref().map(|on| on.to_string()),
             signed: signed(record),
             why: reasons.join("; "),
             standing: match record.void {
@@ -101,11 +101,10 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
         });
     }
     let released = in_order(ledger).filter(|(_, record)| record.counts() && matches!(record.body, Body::Release(_)));
-    let released: BTreeSet<String> =
-        released.filter_map(|(_, record)| Some(record.on.as_ref()?.value.clone())).collect();
+    let released: BTreeSet<String> = released.filter_map(|(_, record)| Some(record.on.as_ref()?.to_string())).collect();
     Traced {
         path: judged.path.0.clone(),
-        title: ledger.machine.title.as_ref().or(ledger.machine.name.as_ref()).map(|title| title.value.clone()),
+        title: ledger.machine.title.as_ref().or(ledger.machine.name.as_ref()).map(|title| title.to_string()),
         released: released.into_iter().collect(),
         parts,
         records,
@@ -207,7 +206,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
         let blocks = carriage.blocks.iter().filter(|block| block.kind.as_ref().is_some_and(|kind| is(kind))).count();
         if blocks > 0 {
             let why = format!("{blocks} blocks of type {}", tracing.name);
-            parts.push(Part { address: axis.name.value.clone(), why });
+            parts.push(Part { address: axis.name.to_string(), why });
         }
     }
     parts
@@ -216,11 +215,11 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
 /// Whether the shop describes something of that name.
 fn described(ledger: &Ledger, name: &str, names: &mut BTreeSet<String>) -> bool {
     let shop = &ledger.shop;
-    names.extend(shop.gauges.iter().map(|gauge| gauge.name.value.clone()));
-    names.extend(shop.wrenches.iter().map(|wrench| wrench.name.value.clone()));
-    names.extend(shop.profiles.iter().map(|profile| profile.name.value.clone()));
-    names.extend(shop.fasteners.iter().map(|fastener| fastener.name.value.clone()));
-    names.extend(shop.blocks.iter().map(|block| block.name.value.clone()));
+    names.extend(shop.gauges.iter().map(|gauge| gauge.name.to_string()));
+    names.extend(shop.wrenches.iter().map(|wrench| wrench.name.to_string()));
+    names.extend(shop.profiles.iter().map(|profile| profile.name.to_string()));
+    names.extend(shop.fasteners.iter().map(|fastener| fastener.name.to_string()));
+    names.extend(shop.blocks.iter().map(|block| block.name.to_string()));
     let leaves = shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
     names.extend(leaves.map(|leaf| leaf.thickness.number()));
     names.contains(name) || Length::read(name, None).is_ok_and(|leaf| names.contains(&leaf.number()))

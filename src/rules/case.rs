@@ -92,7 +92,7 @@ impl<'l> Case<'l> {
             }
             let (first, last) = (&rail.supports[supports[at]].name, &rail.supports[supports[end]].name);
             parts.push(match end - at {
-                0 => first.clone(),
+                0 => first.to_string(),
                 1 => format!("{first}, {last}"),
                 _ => format!("{first}..{last}"),
             });

@@ -101,8 +101,8 @@ pub(super) fn concede(case: &Case, findings: &mut [Finding]) {
                     findings[at].by_date |= concession.until.is_some();
                     findings[at].conceded = Some(Conceded {
                         place: record.place,
-                        by: record.by.as_ref().map_or(String::new(), |by| by.value.clone()),
-                        reason: concession.reason.as_ref().map_or(String::new(), |reason| reason.value.clone()),
+                        by: record.by.as_ref().map_or(String::new(), |by| by.to_string()),
+                        reason: concession.reason.as_ref().map_or(String::new(), |reason| reason.to_string()),
                         until: concession.until.map(|until| until.to_string()),
                     });
                 }

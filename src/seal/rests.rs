@@ -54,7 +54,7 @@ pub(super) fn groups(ledger: &Ledger, axis: usize, until: Until) -> Vec<Group> {
 /// What a record is called: its kind, what it is about, and when.
 fn record_name(record: &Record) -> String {
     let mut words = vec![record.kind.to_string()];
-    words.extend(record.on.as_ref().map(|on| on.value.clone()));
+    words.extend(record.on.as_ref().map(|on| on.to_string()));
     words.extend(record.date.map(|date| date.value.to_string()));
     words.join(" ")
 }

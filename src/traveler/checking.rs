@@ -135,9 +135,11 @@ impl Gather<'_> {
         let half = (rail.supports.len() + 1).div_ceil(2);
         let cells = |at: usize| -> [Cell; 3] {
             match rail.supports.get(at) {
-                Some(it) => {
-                    [Cell::text(&it.name), Cell::Number(it.at.number()), reading(at).map_or(Cell::Blank, Cell::Number)]
-                }
+                Some(it) => [
+                    Cell::text(it.name.as_str()),
+                    Cell::Number(it.at.number()),
+                    reading(at).map_or(Cell::Blank, Cell::Number),
+                ],
                 None if at == rail.supports.len() => match rail.supports.first() {
                     Some(first) => {
                         let closure = match readings {

@@ -15,7 +15,8 @@ impl Gather<'_> {
         for id in self.rails() {
             let rail = self.case.machine.rail(id);
             for (at, segment) in rail.segments.iter().enumerate() {
-                let text = |it: &Option<crate::ledger::Given<String>>| it.as_ref().map(|it| it.value.clone());
+                let text =
+                    |it: &Option<crate::ledger::Given<crate::ledger::Name>>| it.as_ref().map(|it| it.to_string());
                 let marks = match (text(&segment.near_mark), text(&segment.far_mark)) {
                     (None, None) => Cell::Blank,
                     (near, far) => {
@@ -53,8 +54,11 @@ impl Gather<'_> {
             section.steps(laying(rail));
         }
         if let (Some(first), Some(last)) = (rail.joints.first(), rail.joints.last()) {
-            let joints =
-                if rail.joints.len() == 1 { first.name.clone() } else { format!("{} to {}", first.name, last.name) };
+            let joints = if rail.joints.len() == 1 {
+                first.name.to_string()
+            } else {
+                format!("{} to {}", first.name, last.name)
+            };
             section.blocks.push(Block::Hold(format!(
                 "No light through {joints} once the rail is snug, before any bolt gets its full torque."
             )));
@@ -88,7 +92,8 @@ impl Gather<'_> {
             let snug = self.case.held(id, support, interface, Stage::Snug).iter().all(Option::is_some)
                 || full.iter().all(Option::is_some);
             let holes = if interface == Interface::Rail { holes(rail, support) } else { String::new() };
-            let mut row = vec![Cell::text(&it.name), Cell::Number(it.at.number()), Cell::Text(holes), Cell::Tick(snug)];
+            let mut row =
+                vec![Cell::text(it.name.as_str()), Cell::Number(it.at.number()), Cell::Text(holes), Cell::Tick(snug)];
             for bolt in 0..most {
                 row.push(match full.get(bolt).or(full.first().filter(|_| it.bolt_count(interface).is_none())) {
                     _ if bolt >= count(support) => Cell::Nothing,

@@ -44,7 +44,7 @@ impl Gather<'_> {
         for gauge in &shop.gauges {
             let range = gauge.range.map_or(String::new(), |range| range.to_string());
             let graduation = gauge.graduation.map_or(String::new(), |it| it.to_string());
-            let kind = gauge.kind.as_ref().map_or(String::new(), |kind| kind.value.clone());
+            let kind = gauge.kind.as_ref().map_or(String::new(), |kind| kind.to_string());
             put(&gauge.name, self.gauge_uses(gauge), self.good(&gauge.calibrations), [kind, range, graduation]);
         }
         for wrench in &shop.wrenches {
@@ -137,7 +137,7 @@ impl Gather<'_> {
             Some(due) if due < today => Err(format!("its calibration was due on {due}")),
             _ => Ok((
                 due.map_or(String::new(), |due| due.to_string()),
-                latest.certificate.as_ref().map_or(String::new(), |it| it.value.clone()),
+                latest.certificate.as_ref().map_or(String::new(), |it| it.to_string()),
             )),
         }
     }

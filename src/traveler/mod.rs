@@ -24,9 +24,9 @@ pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> T
     let gather = Gather { case, findings: &judged.findings, axis, remaining };
     let machine = &judged.ledger.machine;
     let it = &machine.axes[axis];
-    let name = machine.name.as_ref().map_or(String::new(), |name| name.value.clone());
-    let title = machine.title.as_ref().map_or(name.clone(), |title| title.value.clone());
-    let mut facts = vec![("Machine", name), ("Axis", it.name.value.clone())];
+    let name = machine.name.as_ref().map_or(String::new(), |name| name.to_string());
+    let title = machine.title.as_ref().map_or(name.clone(), |title| title.to_string());
+    let mut facts = vec![("Machine", name), ("Axis", it.name.to_string())];
     if let Some(run) = it.run {
         facts.push(("Run", format!("{} to {}", run.from.number(), run.to)));
     }

@@ -94,7 +94,7 @@ impl Gather<'_> {
         for (row, leaves) in shimmed {
             let all: Length = row.there.iter().chain(leaves).copied().sum();
             table.rows.push(vec![
-                Cell::text(&rail.supports[row.support].name),
+                Cell::text(rail.supports[row.support].name.as_str()),
                 Cell::Number(row.need.number()),
                 Cell::Text(stack(leaves)),
                 Cell::Number(all.number()),
@@ -115,7 +115,7 @@ impl Gather<'_> {
             let Some((event, row)) = self.case.shims(id, support, None) else { continue };
             let leaves: Vec<Length> = row.leaves.iter().map(|leaf| leaf.value).collect();
             table.rows.push(vec![
-                Cell::text(&it.name),
+                Cell::text(it.name.as_str()),
                 Cell::Text(stack(&leaves)),
                 Cell::Number(row.total().number()),
                 Cell::Text(self.case.records[event.record].date.map_or(String::new(), |date| date.date.to_string())),

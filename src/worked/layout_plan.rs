@@ -117,7 +117,7 @@ impl Asking<'_> {
                 Some(known) => known,
                 None => {
                     profiles.push(self.profile(&profile, run.to - run.from)?);
-                    names.push(profile.name.value.clone());
+                    names.push(profile.name.to_string());
                     names.len() - 1
                 }
             });

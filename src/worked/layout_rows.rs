@@ -44,7 +44,7 @@ pub fn grid(ledger: &Ledger, id: RailId) -> Vec<Grid> {
     for support in rail.supports.iter().filter(|support| support.joint.is_none()) {
         let Some(node) = node_of(support.place.span) else { continue };
         all.push(Grid {
-            name: support.name.clone(),
+            name: support.name.to_string(),
             at: support.at,
             covers: support.covers,
             node: node.span(),

@@ -249,7 +249,7 @@ fn random_machines_are_derived_as_by_hand() {
                 let off = holes.iter().map(|(hole, _)| (hole - bolt.position.nm()).abs()).min().expect("holes");
                 assert_eq!(bolt.off, Length(off), "seed {seed}: {}", support.name);
                 let (segment, number) = bolt.hole.expect("the nearest hole");
-                let hole = rail.segments[segment].holes[number];
+                let hole = rail.segments[segment as usize].holes[number as usize];
                 assert_eq!((hole - bolt.position).abs(), Length(off), "seed {seed}: {}", support.name);
                 odd_bolts += usize::from(off > 0);
             }
@@ -278,7 +278,7 @@ fn planned_machines_have_the_parts_they_were_planned_with() {
             let expected: Vec<&str> = planned.supports.iter().map(|support| support.name.as_str()).collect();
             assert_eq!(names, expected, "seed {seed}");
             for (support, planned) in rail.supports.iter().zip(&planned.supports) {
-                assert_eq!(support.bolts.as_ref().map(Vec::len), Some(planned.bolts()), "seed {seed}");
+                assert_eq!(support.bolts.as_ref().map(|bolts| bolts.len()), Some(planned.bolts()), "seed {seed}");
                 assert_eq!(support.joint.is_some(), matches!(planned.kind, Kind::Joint(_)), "seed {seed}");
             }
             // Every pitch of the run has its hole, over the joints too.

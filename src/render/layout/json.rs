@@ -13,7 +13,7 @@ use crate::worked::layout_plan::LayoutPlan;
 pub const FORMAT: &str = "wayledger-layout-1";
 
 pub fn layout(ledger: &Ledger, plan: &LayoutPlan) -> Value {
-    let axis = ledger.machine.axes[plan.axis].name.value.clone();
+    let axis = ledger.machine.axes[plan.axis].name.as_str();
     let mut value = json!({ "format": FORMAT, "axis": axis, "assumed": plan.assumed });
     let (outcome, more) = match &plan.outcome {
         Outcome::Planned(planned) => ("planned", whole(ledger, plan, planned)),

@@ -101,9 +101,9 @@ fn bolts(case: &Case, index: usize) -> i64 {
     let record = &case.records[index];
     let (Body::Fasten(fasten), Some(id)) = (&record.body, record.rail()) else { return 0 };
     let rail = case.machine.rail(id);
-    let of_row = |row: &crate::ledger::FastenRow| match &row.what {
+    let of_row = |row: &crate::ledger::FastenRow| match row.what {
         Tightened::Clicked => rail.supports[row.support].bolt_count(fasten.interface).unwrap_or(1),
-        Tightened::Read(torques) => torques.iter().flatten().count(),
+        Tightened::Read { .. } => fasten.torques_of(row).iter().flatten().count(),
     };
     fasten.rows.iter().map(of_row).sum::<usize>() as i64
 }
@@ -208,7 +208,7 @@ fn report(
         Wrong::Failed => "read again with an instrument that is in order".to_string(),
         _ => "read again with a calibrated instrument; or have this one calibrated and, if it is found good, concede these records".to_string(),
     };
-    let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.value.clone());
+    let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.to_string());
     let mut finding =
         findings.finding(address, first.place, message).here(format!("used on {}", first.date)).next(next);
     finding.grade = match what {
@@ -256,7 +256,7 @@ fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[Us
         _ => format!("{} days ago", -left),
     };
     let ran = if left < 0 { "ran out" } else { "runs out" };
-    let address = case.records[last.record].on.as_ref().map_or(String::new(), |on| on.value.clone());
+    let address = case.records[last.record].on.as_ref().map_or(String::new(), |on| on.to_string());
     let mut finding = findings
         .finding(address, last.place, format!("the calibration of {} {ran} {when}, on {due}", instrument.name()))
         .here(format!("last used on {}", last.date))

@@ -3,7 +3,7 @@
 use super::instrument::Instrument;
 use super::shown;
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::ledger::{Body, Given, Record, SurveyKind, Tightened};
+use crate::ledger::{Body, Given, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
@@ -63,20 +63,15 @@ fn lengths(body: &Body) -> Box<dyn Iterator<Item = Given<Length>> + '_> {
 }
 
 fn torques(body: &Body) -> impl Iterator<Item = Given<Torque>> + '_ {
-    let rows = match body {
-        Body::Fasten(fasten) => fasten.rows.as_slice(),
+    let torques = match body {
+        Body::Fasten(fasten) => fasten.torques.as_slice(),
         _ => &[],
     };
-    rows.iter()
-        .flat_map(|row| match &row.what {
-            Tightened::Read(torques) => torques.as_slice(),
-            Tightened::Clicked => &[],
-        })
-        .filter_map(|torque| *torque)
+    torques.iter().filter_map(|torque| *torque)
 }
 
 fn address(record: &Record) -> String {
-    record.on.as_ref().map_or(String::new(), |on| on.value.clone())
+    record.on.as_ref().map_or(String::new(), |on| on.to_string())
 }
 
 /// The limit that the readings of a record are held against.

@@ -1,7 +1,7 @@
 //! The gauge or wrench a record was made with, as the shop describes it.
 
 use crate::finding::Place;
-use crate::ledger::{Body, Calibration, Gauge, Given, Ledger, Record, Wrench};
+use crate::ledger::{Body, Calibration, Gauge, Given, Ledger, Name, Record, Wrench};
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -13,7 +13,7 @@ pub enum Instrument<'l> {
 impl<'l> Instrument<'l> {
     /// What a record was made with and where it says so. Nothing where it does not say, or the shop has no such thing.
     pub fn of(ledger: &'l Ledger, record: &'l Record) -> Option<(Instrument<'l>, Place)> {
-        let gauge = |name: &Option<Given<String>>| {
+        let gauge = |name: &Option<Given<Name>>| {
             let name = name.as_ref()?;
             Some((Instrument::Gauge(ledger.shop.gauge(name)?), name.place))
         };

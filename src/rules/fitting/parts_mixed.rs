@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{Body, Given, RailId, ReceivedPart, Segment};
+use crate::ledger::{Body, Given, Name, RailId, ReceivedPart, Segment};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 use crate::worked::steps::joint_state;
@@ -130,8 +130,8 @@ fn differs(
     address: &str,
     serial: &str,
     what: &str,
-    described: &Given<String>,
-    came: &Given<String>,
+    described: &Given<Name>,
+    came: &Given<Name>,
 ) {
     if described.value == came.value {
         return;

@@ -38,19 +38,15 @@ fn check(case: &Case, findings: &mut Findings) {
 }
 
 fn address(record: &Record) -> String {
-    record.on.as_ref().map_or(String::new(), |on| on.value.clone())
+    record.on.as_ref().map_or(String::new(), |on| on.to_string())
 }
 
 fn range(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
-    let readings = fasten.rows.iter().flat_map(|row| match &row.what {
-        Tightened::Read(torques) => torques.as_slice(),
-        Tightened::Clicked => &[],
-    });
     // The setting counts where something clicked at it.
     let clicked = fasten.rows.iter().any(|row| matches!(row.what, Tightened::Clicked));
     let setting = fasten.setting.filter(|_| clicked);
     let all: Vec<(Torque, Place)> =
-        setting.iter().chain(readings.flatten()).map(|torque| (torque.value, torque.place)).collect();
+        setting.iter().chain(fasten.torques.iter().flatten()).map(|torque| (torque.value, torque.place)).collect();
     let lowest = all.iter().min_by_key(|(torque, place)| (*torque, *place));
     let highest = all.iter().max_by_key(|(torque, place)| (*torque, std::cmp::Reverse(*place)));
     if let (Some(least), Some((torque, place))) = (wrench.least, lowest)
@@ -84,9 +80,9 @@ fn outside(finding: Finding, wrench: &Wrench, text: String, place: Place, count:
 
 fn kind(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
     let Some(kind) = wrench.kind else { return };
-    let wrong = fasten.rows.iter().find(|row| match (&row.what, *kind) {
+    let wrong = fasten.rows.iter().find(|row| match (row.what, *kind) {
         (Tightened::Clicked, WrenchKind::Reading) => true,
-        (Tightened::Read(torques), WrenchKind::Clicking) => torques.iter().any(Option::is_some),
+        (Tightened::Read { .. }, WrenchKind::Clicking) => fasten.torques_of(row).iter().any(Option::is_some),
         _ => false,
     });
     let Some(row) = wrong else { return };

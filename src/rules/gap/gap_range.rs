@@ -52,7 +52,7 @@ fn check(case: &Case, findings: &mut Findings) {
                     .iter()
                     .map(|station: &Station| (station, readings.need(station, effect)))
                     .filter(|(_, need)| *need > most)
-                    .map(|(station, need)| (station.row.name.clone(), need))
+                    .map(|(station, need)| (station.row.name.to_string(), need))
                     .collect();
                 format!("shim more: {}; then full torque and survey again", needs::list(case, &wanting))
             }

@@ -74,7 +74,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) {
     };
     let target = readings.target(effect);
     let needs: Vec<(String, Ratio)> =
-        wanting.iter().map(|station| (station.row.name.clone(), readings.need(station, effect))).collect();
+        wanting.iter().map(|station| (station.row.name.to_string(), readings.need(station, effect))).collect();
     let off = length(readings.need(worst, effect));
     findings.add(
         findings

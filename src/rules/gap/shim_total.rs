@@ -136,7 +136,7 @@ fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, lim
                 target_words(it.effect),
                 needs::list(
                     case,
-                    &[highest, lowest].map(|station| (station.row.name.clone(), needed(case, it, station)))
+                    &[highest, lowest].map(|station| (station.row.name.to_string(), needed(case, it, station)))
                 )
             )),
     );

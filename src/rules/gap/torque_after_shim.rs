@@ -95,7 +95,7 @@ fn report(
         }
         names.push(format!("{} {}", case.machine.rail_address(*id), case.ranges(*id, &all)));
         let (support, event) = supports[0];
-        causes.push((event.place, event.what, case.machine.rail(*id).supports[support].name.clone()));
+        causes.push((event.place, event.what, case.machine.rail(*id).supports[support].name.to_string()));
     }
     if names.is_empty() {
         return;

@@ -27,7 +27,7 @@ fn check(case: &Case, findings: &mut Findings) {
     for (_, record) in case.in_order() {
         let Body::Attach(attach) = &record.body else { continue };
         let (Some(file), Some(digest)) = (&attach.file, &attach.sha256) else { continue };
-        let address = record.on.as_ref().map_or(String::new(), |on| on.value.clone());
+        let address = record.on.as_ref().map_or(String::new(), |on| on.to_string());
         let well_formed = digest.len() == 64 && digest.bytes().all(|byte| byte.is_ascii_hexdigit());
         let finding = match case.attachments.get(file.as_str()) {
             _ if !well_formed => findings

@@ -31,7 +31,7 @@ fn check(case: &Case, findings: &mut Findings) {
     let soon = case.rulebook.most_count("due-soon");
     for granted in granted(case, &findings.all) {
         let Some(until) = granted.concession.until else { continue };
-        let address = granted.record.on.as_ref().map_or(String::new(), |on| on.value.clone());
+        let address = granted.record.on.as_ref().map_or(String::new(), |on| on.to_string());
         match granted.outcome {
             Outcome::Expired(covered) => {
                 let first = &findings.all[covered[0]];

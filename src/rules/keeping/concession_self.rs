@@ -38,7 +38,7 @@ fn check(case: &Case, findings: &mut Findings) {
         }
         let mut finding = findings
             .finding(
-                record.on.as_ref().map_or(String::new(), |on| on.value.clone()),
+                record.on.as_ref().map_or(String::new(), |on| on.to_string()),
                 by.place,
                 format!("`{}` accepts what they worked on", **by),
             )

@@ -44,7 +44,7 @@ fn check(case: &Case, findings: &mut Findings) {
         findings.add(
             findings
                 .finding(
-                    record.on.as_ref().map_or(String::new(), |on| on.value.clone()),
+                    record.on.as_ref().map_or(String::new(), |on| on.to_string()),
                     place,
                     "the concession does not say why",
                 )

@@ -69,7 +69,7 @@ fn backwards(case: &Case, findings: &mut Findings) {
             findings.add(
                 findings
                     .finding(
-                        record.on.as_ref().map_or(String::new(), |on| on.value.clone()),
+                        record.on.as_ref().map_or(String::new(), |on| on.to_string()),
                         date.place,
                         format!("`{}` of {} is {than} than the record {where_} it", record.kind, *date),
                     )
@@ -106,7 +106,7 @@ fn ahead(case: &Case, findings: &mut Findings) {
         findings.add(
             findings
                 .finding(
-                    record.on.as_ref().map_or(String::new(), |on| on.value.clone()),
+                    record.on.as_ref().map_or(String::new(), |on| on.to_string()),
                     date.place,
                     format!("`{}` lies ahead of today, {}", record.kind, case.today),
                 )
@@ -175,7 +175,7 @@ fn uncertain(case: &Case, findings: &mut Findings) {
         findings.add(
             findings
                 .finding(
-                    proof.on.as_ref().map_or(String::new(), |on| on.value.clone()),
+                    proof.on.as_ref().map_or(String::new(), |on| on.to_string()),
                     date.place,
                     format!(
                         "nothing says whether this `{}` came before or after the `{}` of the same day",

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::ledger::{Body, Given, Interface, RailId, SurveyKind, Tightened};
+use crate::ledger::{Body, Given, Interface, RailId, SurveyKind};
 use crate::quantity::{Length, Moment};
 use crate::rules::gap::Standing;
 use crate::rules::{Case, Check, Findings, Group, Rule};
@@ -222,7 +222,7 @@ fn too_many_torques(case: &Case, findings: &mut Findings) {
     for (_, record) in case.in_order() {
         let (Body::Fasten(fasten), Some(id)) = (&record.body, record.rail()) else { continue };
         for row in &fasten.rows {
-            let Tightened::Read(torques) = &row.what else { continue };
+            let torques = fasten.torques_of(row);
             let support = &case.machine.rail(id).supports[row.support];
             let Some(count) = support.bolt_count(fasten.interface).filter(|count| torques.len() > *count) else {
                 continue;

@@ -35,7 +35,7 @@ fn check(case: &Case, findings: &mut Findings) {
         let work = std::mem::replace(&mut finding.at, Label { place: by.place, text: "released by".into() });
         finding.also.insert(0, work);
         finding.message = format!("`{}` released what they worked on", **by);
-        finding.address = axis.name.value.clone();
+        finding.address = axis.name.to_string();
         findings.add(finding);
     }
 }

@@ -86,7 +86,8 @@ fn bolts(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: u
     let Some((least, limit)) = case.rulebook.least_count("joint-bolts") else { return };
     let (it, under) = (&rail.joints[joint], &rail.supports[support]);
     let Some(bolts) = &under.bolts else { return };
-    let held = |segment: usize| bolts.iter().filter(|bolt| bolt.hole.is_some_and(|(of, _)| of == segment)).count();
+    let held =
+        |segment: usize| bolts.iter().filter(|bolt| bolt.hole.is_some_and(|(of, _)| of as usize == segment)).count();
     let (near, far) = (held(it.before), held(it.before + 1));
     let fewest = near.min(far);
     if fewest as i64 >= least {

@@ -86,7 +86,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
             fastener.most_torque.map(|most| most.place),
         ),
         Bound::Bolt => {
-            let text = |given: &Option<crate::ledger::Given<String>>| {
+            let text = |given: &Option<crate::ledger::Given<crate::ledger::Name>>| {
                 given.as_ref().map_or("", |given| given.as_str()).to_string()
             };
             let friction = fastener.friction.map_or(String::new(), |(least, _)| least.value.number());

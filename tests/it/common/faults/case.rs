@@ -87,7 +87,7 @@ impl Case {
 
     /// A rail's own name.
     pub fn name(&self, id: RailId) -> String {
-        self.ledger.machine.rail(id).name.value.clone()
+        self.ledger.machine.rail(id).name.to_string()
     }
 
     /// `X.port`.

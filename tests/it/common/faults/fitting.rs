@@ -97,7 +97,7 @@ fn snug_record(case: &Case, id: RailId) -> Option<Record> {
 /// The supports of a rail that are not shimmed, so that the first torques count.
 fn unshimmed(case: &Case, id: RailId) -> Vec<String> {
     let shimmed = shimmed(case, id);
-    let supports = case.ledger.machine.rail(id).supports.iter().map(|support| support.name.clone());
+    let supports = case.ledger.machine.rail(id).supports.iter().map(|support| support.name.to_string());
     supports.filter(|name| !shimmed.contains(name)).collect()
 }
 
@@ -245,7 +245,10 @@ fn loosened(case: &mut Case) -> bool {
         format!("    clicked {name}"),
         "}".into(),
         format!("fasten {address} date=\"2026-06-02T08:20\" by=fitter-2 wrench=TW-2 stage=full {{"),
-        format!("    at {name}{}", " 10.5".repeat(rail.supports[support].bolts.as_ref().map_or(0, Vec::len))),
+        format!(
+            "    at {name}{}",
+            " 10.5".repeat(rail.supports[support].bolts.as_ref().map_or(0, |bolts| bolts.len()))
+        ),
         "}".into(),
     ];
     if let Some(bolts) = rail.supports[support].base_bolts {

@@ -167,7 +167,9 @@ fn late(case: &mut Case) -> bool {
     let shims = shimmed(case, it.id);
     case.pages.expect(it.after.head(), "torque-after-shim", &it.address);
     let rail = case.ledger.machine.rail(it.id);
-    let loose = |index: usize| rail.supports.get(index).is_some_and(|support| shims.contains(&support.name));
+    let loose = |index: usize| {
+        rail.supports.get(index).is_some_and(|support| shims.iter().any(|shimmed| support.name == *shimmed))
+    };
     for (joint, its) in rail.joints.iter().enumerate() {
         let own = its.support.expect("a joint support");
         let beside = loose(own) || loose(own + 1) || own > 0 && loose(own - 1);
