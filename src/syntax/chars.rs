@@ -10,21 +10,22 @@ pub(super) const BREAK: u8 = 4;
 pub(super) const STOP: u8 = 8;
 /// The first byte of a longer character that may be a space or a line break.
 pub(super) const LOOK: u8 = 16;
-pub(super) const DIGIT: u8 = 32;
-/// May stand in a decimal number after its first digit.
-pub(super) const NUMERIC: u8 = 64;
+/// Certainly ends the name or value that stands before it.
+pub(super) const END: u8 = 32;
+/// May begin what stands between two parts of a node: a space, a comment, a continued line.
+pub(super) const GAP: u8 = 64;
 
-pub(super) static CLASS: [u8; 256] = classes();
+static CLASS: [u8; 256] = classes();
 
 const fn classes() -> [u8; 256] {
     let mut class = [WORD; 256];
     // NUL doubles as "no more text"; it is banned anyway.
     class[0] = 0;
-    class[b'\t' as usize] = SPACE;
-    class[b' ' as usize] = SPACE;
+    class[b'\t' as usize] = SPACE | END | GAP;
+    class[b' ' as usize] = SPACE | END | GAP;
     let mut breaks = 0x0A;
     while breaks <= 0x0D {
-        class[breaks] = BREAK | STOP;
+        class[breaks] = BREAK | STOP | END;
         breaks += 1;
     }
     let marks = b"\\/(){};[]\"#=";
@@ -33,24 +34,43 @@ const fn classes() -> [u8; 256] {
         class[marks[i] as usize] = 0;
         i += 1;
     }
-    class[b'"' as usize] = STOP;
-    class[b'\\' as usize] = STOP;
-    let mut digit = b'0';
-    while digit <= b'9' {
-        class[digit as usize] = WORD | DIGIT | NUMERIC;
-        digit += 1;
+    let ends = b"={};";
+    let mut i = 0;
+    while i < ends.len() {
+        class[ends[i] as usize] = END;
+        i += 1;
     }
-    class[b'_' as usize] = WORD | NUMERIC;
-    class[0xC2] = LOOK | STOP; // U+0085, U+00A0
-    class[0xE1] = LOOK; // U+1680
-    class[0xE2] = LOOK | STOP; // U+2000–U+205F
-    class[0xE3] = LOOK; // U+3000
+    class[b'"' as usize] = STOP;
+    class[b'\\' as usize] = STOP | GAP;
+    class[b'/' as usize] = GAP;
+    class[0xC2] = LOOK | STOP | GAP; // U+0085, U+00A0
+    class[0xE1] = LOOK | GAP; // U+1680
+    class[0xE2] = LOOK | STOP | GAP; // U+2000–U+205F
+    class[0xE3] = LOOK | GAP; // U+3000
     class
 }
 
 #[inline]
 pub(super) fn class(byte: u8) -> u8 {
     CLASS[byte as usize]
+}
+
+/// The end of the stretch of wanted bytes from `at` on.
+#[inline]
+pub(super) fn stretch(bytes: &[u8], mut at: usize, wanted: impl Fn(u8) -> bool) -> usize {
+    // Eight at a time, so that the end of the text is looked for once for all of them.
+    while let Some(eight) = bytes.get(at..at + 8) {
+        for byte in eight {
+            if !wanted(*byte) {
+                return at;
+            }
+            at += 1;
+        }
+    }
+    while bytes.get(at).is_some_and(|byte| wanted(*byte)) {
+        at += 1;
+    }
+    at
 }
 
 /// KDL 2, "Whitespace".
@@ -75,8 +95,9 @@ pub(crate) fn is_word(c: char) -> bool {
 }
 
 /// Words that KDL 2 reserves, so that a forgotten `#` cannot turn a value into a string.
-pub(super) fn is_reserved(word: &str) -> bool {
-    matches!(word, "true" | "false" | "null" | "inf" | "-inf" | "nan")
+#[inline]
+pub(super) fn is_reserved(word: &[u8]) -> bool {
+    matches!(word, b"true" | b"false" | b"null" | b"inf" | b"-inf" | b"nan")
 }
 
 /// Begins like a number: digits, or a sign or point followed by one.

@@ -68,7 +68,7 @@ pub struct Document {
     pub(super) lines: OnceLock<LineIndex>,
 }
 
-/// A string in the text: where it stands, with quotes, and where its resolved form is.
+/// A name or value in the text: where it stands, with quotes, and what is to be made of it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Word {
     pub span: Span,
@@ -77,7 +77,7 @@ pub(super) struct Word {
 
 impl Word {
     /// Stands for "there is none": four bytes fewer than an `Option`, in every entry and node.
-    pub const NONE: Word = Word { span: Span { start: u32::MAX, end: u32::MAX }, form: Form(0) };
+    pub const NONE: Word = Word { span: Span { start: u32::MAX, end: u32::MAX }, form: Form::BARE };
 
     #[inline]
     pub fn get(self) -> Option<Word> {
@@ -85,19 +85,36 @@ impl Word {
     }
 }
 
-/// How to get from a word's span to its string: cut so many bytes off both ends, or look in `cooked`.
+/// What is to be made of a word, in four bytes. A string is its span with so many bytes cut off both ends, or lies in
+/// `cooked`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Form(u32);
 
 impl Form {
     const COOKED: u32 = 1 << 31;
+    /// No string: no text is long enough to be cut by so much.
+    const VALUE: u32 = 1 << 30;
 
+    /// A string without quotes.
+    pub const BARE: Form = Form(0);
+    /// The span is its spelling.
+    pub const NUMBER: Form = Form(Form::VALUE);
+    pub const NULL: Form = Form(Form::VALUE + 1);
+    pub const TRUE: Form = Form(Form::VALUE + 2);
+    pub const FALSE: Form = Form(Form::VALUE + 3);
+
+    #[inline]
     pub fn cut(bytes: usize) -> Form {
         Form(bytes as u32)
     }
 
     pub fn cooked(index: usize) -> Form {
         Form(index as u32 | Form::COOKED)
+    }
+
+    #[inline]
+    pub fn is_text(self) -> bool {
+        self.0 & Form::VALUE == 0
     }
 }
 
@@ -111,6 +128,8 @@ pub(super) struct Node {
     pub block: Option<Span>,
     /// From the type annotation or name to the end of the last entry or block; no slashdash, no terminator.
     pub span: Span,
+    /// Its own place in the list.
+    pub index: u32,
     /// The index of the first node after this one that is not below it.
     pub next: u32,
     /// How many nodes stand above this one.
@@ -124,22 +143,12 @@ pub(super) struct Entry {
     /// Present for a property.
     pub name: Word,
     pub ty: Word,
-    pub value: Stored,
-    /// The value alone, as written, without its type annotation.
-    pub value_span: Span,
+    /// Without its type annotation.
+    pub value: Word,
     /// Where its name, annotation or value begins; it ends with the value.
     pub start: u32,
     /// A fault lies in it.
     pub broken: bool,
-}
-
-#[derive(Clone, Copy, Debug)]
-pub(super) enum Stored {
-    Text(Form),
-    /// The value's span is its spelling.
-    Number,
-    Bool(bool),
-    Null,
 }
 
 impl Document {
@@ -164,7 +173,7 @@ impl Document {
 
     /// The node that stands at that place in the order of the text, at whatever depth.
     pub fn node(&self, index: usize) -> Option<NodeRef<'_>> {
-        (index < self.nodes.len()).then_some(NodeRef { document: self, index: index as u32 })
+        self.nodes.get(index).map(|node| NodeRef { document: self, node })
     }
 
     /// The lines of the text, found at the first call.
@@ -177,18 +186,19 @@ impl Document {
         self.lines().place(&self.text, offset as usize)
     }
 
+    /// The string a word stands for.
     #[inline]
-    fn resolve(&self, span: Span, form: Form) -> &str {
-        if form.0 & Form::COOKED != 0 {
-            return self.cooked.get((form.0 & !Form::COOKED) as usize).map_or("", |s| s);
+    fn string(&self, word: Word) -> &str {
+        if word.form.0 & Form::COOKED != 0 {
+            return self.cooked.get((word.form.0 & !Form::COOKED) as usize).map_or("", |s| s);
         }
-        let cut = form.0 as usize;
-        self.text.get(span.start as usize + cut..(span.end as usize).saturating_sub(cut)).unwrap_or("")
+        let cut = word.form.0;
+        self.slice(Span { start: word.span.start + cut, end: word.span.end - cut })
     }
 
     #[inline]
-    fn word(&self, word: Word) -> &str {
-        self.resolve(word.span, word.form)
+    fn slice(&self, span: Span) -> &str {
+        self.text.get(span.range()).unwrap_or("")
     }
 }
 
@@ -208,9 +218,9 @@ impl<'d> Iterator for Nodes<'d> {
         if self.at >= self.end {
             return None;
         }
-        let node = NodeRef { document: self.document, index: self.at };
-        self.at = node.node().next;
-        Some(node)
+        let node = self.document.nodes.get(self.at as usize)?;
+        self.at = node.next;
+        Some(NodeRef { document: self.document, node })
     }
 }
 
@@ -218,7 +228,7 @@ impl<'d> Iterator for Nodes<'d> {
 #[derive(Clone, Copy)]
 pub struct NodeRef<'d> {
     document: &'d Document,
-    index: u32,
+    node: &'d Node,
 }
 
 impl fmt::Debug for NodeRef<'_> {
@@ -228,76 +238,75 @@ impl fmt::Debug for NodeRef<'_> {
 }
 
 impl<'d> NodeRef<'d> {
-    #[inline]
-    fn node(self) -> &'d Node {
-        &self.document.nodes[self.index as usize]
-    }
-
     pub fn document(self) -> &'d Document {
         self.document
     }
 
     #[inline]
     pub fn name(self) -> &'d str {
-        self.document.word(self.node().name)
+        self.document.string(self.node.name)
     }
 
     /// The name as written, quotes included.
     pub fn name_span(self) -> Span {
-        self.node().name.span
+        self.node.name.span
     }
 
     /// The type annotation on the node itself, with its span.
     #[inline]
     pub fn ty(self) -> Option<(&'d str, Span)> {
-        self.node().ty.get().map(|word| (self.document.word(word), word.span))
+        self.node.ty.get().map(|word| (self.document.string(word), word.span))
     }
 
     /// From the annotation or name to the end of the last entry or block.
     pub fn span(self) -> Span {
-        self.node().span
+        self.node.span
     }
 
     /// Name and entries, without the block: what a label should point at.
     pub fn head(self) -> Span {
-        let entries = self.node().entries;
-        match self.document.entries.get(entries.0 as usize..entries.1 as usize) {
-            Some([.., last]) => self.name_span().to(last.value_span),
-            _ => self.name_span(),
+        match self.own_entries() {
+            [.., last] => self.name_span().to(last.value.span),
+            [] => self.name_span(),
         }
     }
 
     /// Its place in the order of the text, counted over all depths.
     pub fn index(self) -> usize {
-        self.index as usize
+        self.node.index as usize
     }
 
     /// The index of the first node after this one that is not below it.
     pub fn after(self) -> usize {
-        self.node().next as usize
+        self.node.next as usize
     }
 
     /// A fault was already found in its name or annotation: the name is the text as written.
     pub fn broken(self) -> bool {
-        self.node().broken
+        self.node.broken
     }
 
     /// The block, braces included.
     pub fn block(self) -> Option<Span> {
-        self.node().block
+        self.node.block
     }
 
     /// How many nodes stand above this one.
     pub fn depth(self) -> usize {
-        self.node().depth as usize
+        self.node.depth as usize
+    }
+
+    #[inline]
+    fn own_entries(self) -> &'d [Entry] {
+        let (first, last) = self.node.entries;
+        self.document.entries.get(first as usize..last as usize).unwrap_or_default()
     }
 
     /// Arguments and properties in the order they stand.
     #[inline]
     pub fn entries(self) -> impl ExactSizeIterator<Item = EntryRef<'d>> + DoubleEndedIterator + Clone {
-        let (first, last) = self.node().entries;
         let document = self.document;
-        (first..last).map(move |index| EntryRef { document, index })
+        self.own_entries().iter().map(move |entry| EntryRef { document, entry })
     }
 
     /// The arguments in order.
@@ -314,7 +323,7 @@ impl<'d> NodeRef<'d> {
     /// The nodes directly below in order.
     #[inline]
     pub fn children(self) -> Nodes<'d> {
-        Nodes { document: self.document, at: self.index + 1, end: self.node().next }
+        Nodes { document: self.document, at: self.node.index + 1, end: self.node.next }
     }
 }
 
@@ -322,7 +331,7 @@ impl<'d> NodeRef<'d> {
 #[derive(Clone, Copy)]
 pub struct EntryRef<'d> {
     document: &'d Document,
-    index: u32,
+    entry: &'d Entry,
 }
 
 impl fmt::Debug for EntryRef<'_> {
@@ -332,65 +341,60 @@ impl fmt::Debug for EntryRef<'_> {
 }
 
 impl<'d> EntryRef<'d> {
-    #[inline]
-    fn entry(self) -> &'d Entry {
-        &self.document.entries[self.index as usize]
-    }
-
     /// It has no name.
     #[inline]
     pub fn is_arg(self) -> bool {
-        self.entry().name.get().is_none()
+        self.entry.name.get().is_none()
     }
 
     /// The property's name, or nothing for an argument.
     #[inline]
     pub fn name(self) -> Option<&'d str> {
-        self.entry().name.get().map(|word| self.document.word(word))
+        self.entry.name.get().map(|word| self.document.string(word))
     }
 
     pub fn name_span(self) -> Option<Span> {
-        self.entry().name.get().map(|word| word.span)
+        self.entry.name.get().map(|word| word.span)
     }
 
     /// The type annotation, without its parentheses, with its span.
     #[inline]
     pub fn ty(self) -> Option<(&'d str, Span)> {
-        self.entry().ty.get().map(|word| (self.document.word(word), word.span))
+        self.entry.ty.get().map(|word| (self.document.string(word), word.span))
     }
 
     #[inline]
     pub fn value(self) -> Value<'d> {
-        match self.entry().value {
-            Stored::Text(form) => Value::Text(self.document.resolve(self.value_span(), form)),
-            Stored::Number => Value::Number(self.raw()),
-            Stored::Bool(value) => Value::Bool(value),
-            Stored::Null => Value::Null,
+        match self.entry.value.form {
+            Form::NUMBER => Value::Number(self.raw()),
+            Form::TRUE => Value::Bool(true),
+            Form::FALSE => Value::Bool(false),
+            Form::NULL => Value::Null,
+            _ => Value::Text(self.document.string(self.entry.value)),
         }
     }
 
     /// The value as written: quotes, `#` and all.
     #[inline]
     pub fn raw(self) -> &'d str {
-        self.document.text.get(self.value_span().range()).unwrap_or("")
+        self.document.slice(self.value_span())
     }
 
     /// The value alone, without its type annotation.
     #[inline]
     pub fn value_span(self) -> Span {
-        self.entry().value_span
+        self.entry.value.span
     }
 
     /// Name, `=`, annotation and value.
     #[inline]
     pub fn span(self) -> Span {
-        let entry = self.entry();
-        Span { start: entry.start, end: entry.value_span.end }
+        Span { start: self.entry.start, end: self.entry.value.span.end }
     }
 
     /// A fault was already found in this entry: whatever its value seems to be, it is a stand-in. Bare `true` and the
     /// like keep their plain meaning, everything else is the text as written.
     pub fn broken(self) -> bool {
-        self.entry().broken
+        self.entry.broken
     }
 }

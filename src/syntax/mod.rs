@@ -11,6 +11,7 @@ mod fault;
 mod lines;
 mod meaning;
 mod number;
+mod plain;
 mod quote;
 mod read;
 mod scan;

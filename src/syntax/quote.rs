@@ -38,5 +38,5 @@ fn is_bare(text: &str) -> bool {
     !text.is_empty()
         && text.chars().all(|c| chars::is_word(c) && !chars::is_unseen(c))
         && !chars::begins_number(text.as_bytes())
-        && !chars::is_reserved(text)
+        && !chars::is_reserved(text.as_bytes())
 }

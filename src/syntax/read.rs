@@ -6,9 +6,10 @@
 
 use super::Span;
 use super::balance::Repair;
-use super::chars;
-use super::document::{Document, Entry, Form, Node, Stored, Word};
+use super::chars::{self, WORD, class};
+use super::document::{Document, Entry, Form, Node, Word};
 use super::fault::{Fault, FaultKind};
+use super::plain::plain;
 use super::scan::Token;
 
 /// What is refused so that no text, however made, exhausts memory.
@@ -108,9 +109,9 @@ pub(super) struct Reader<'t> {
 /// The sizes of the arenas, to cut them back to.
 #[derive(Clone, Copy)]
 pub(super) struct Mark {
-    nodes: usize,
-    entries: usize,
-    cooked: usize,
+    nodes: u32,
+    entries: u32,
+    cooked: u32,
 }
 
 /// A node whose end is not reached yet.
@@ -141,7 +142,7 @@ impl<'t> Reader<'t> {
             bytes,
             at: 0,
             limits,
-            nodes: Vec::with_capacity(bytes.len() / 32),
+            nodes: Vec::with_capacity(bytes.len() / 16),
             entries: Vec::with_capacity(bytes.len() / 8),
             cooked: Vec::new(),
             faults: Vec::new(),
@@ -208,19 +209,32 @@ impl<'t> Reader<'t> {
     }
 
     fn mark(&self) -> Mark {
-        Mark { nodes: self.nodes.len(), entries: self.entries.len(), cooked: self.cooked.len() }
+        let len = |len: usize| len as u32;
+        Mark { nodes: len(self.nodes.len()), entries: len(self.entries.len()), cooked: len(self.cooked.len()) }
     }
 
     fn cut(&mut self, mark: Mark) {
-        self.nodes.truncate(mark.nodes);
-        self.entries.truncate(mark.entries);
-        self.cooked.truncate(mark.cooked);
+        self.nodes.truncate(mark.nodes as usize);
+        self.entries.truncate(mark.entries as usize);
+        self.cooked.truncate(mark.cooked as usize);
     }
 
     /// A node up to its end or its first block.
     fn node(&mut self) {
+        match plain(self.bytes, self.at) {
+            Some(token) if token.word.form.is_text() => {
+                self.at = token.end();
+                self.named(token.word.span.start, None, Word::NONE, token.word, false);
+            }
+            _ => self.odd_node(),
+        }
+    }
+
+    /// A node that begins with something else than a plain name.
+    #[inline(never)]
+    fn odd_node(&mut self) {
         let mut drop = None;
-        while self.bytes[self.at..].starts_with(b"/-") {
+        while self.at_slashdash() {
             let dash = self.at;
             if drop.is_some() {
                 self.fault(FaultKind::SlashdashMisplaced, dash, dash + 2);
@@ -238,7 +252,7 @@ impl<'t> Reader<'t> {
         }
         let start = self.at;
         let ty = self.annotation();
-        let mut token = if self.at > start && (self.at_node_end() || self.peek() == b'{') {
+        let token = if self.at > start && (self.at_node_end() || self.peek() == b'{') {
             self.fault(FaultKind::TypeWithoutValue, start, self.at);
             self.nothing(self.at)
         } else if self.peek() == b'{' {
@@ -247,80 +261,102 @@ impl<'t> Reader<'t> {
         } else {
             self.token(None)
         };
-        let name = token.word().unwrap_or_else(|| {
-            if !token.broken {
-                self.value_as_name(token);
-            }
-            token.broken = true;
-            Word { span: token.span, form: Form::cut(0) }
-        });
+        let broken = token.broken || token.name().is_none();
+        let name = self.name_of(token);
+        self.named(start as u32, drop, ty, name, broken);
+    }
+
+    /// A node from the end of its name on.
+    #[inline]
+    fn named(&mut self, start: u32, drop: Option<Mark>, ty: Word, name: Word, broken: bool) {
+        let index = self.nodes.len() as u32;
         let first = self.entries.len() as u32;
         self.nodes.push(Node {
             ty,
             name,
             entries: (first, first),
             block: None,
-            span: Span::new(start, token.span.end as usize),
+            span: Span { start, end: name.span.end },
+            index,
             next: 0,
             depth: self.stack.len() as u16,
-            broken: token.broken,
+            broken,
         });
-        let head = Head { node: self.nodes.len() as u32 - 1, drop, any_block: false };
+        self.plain_entries(index);
+        let head = Head { node: index, drop, any_block: false };
+        if self.peek() == b'\n' {
+            return self.finish(head);
+        }
         let spaced = self.skip_node_space();
-        if self.peek() == b'=' {
-            self.property_as_node(head, start, token);
-            let spaced = self.skip_node_space();
-            return self.tail(head, spaced);
+        if self.peek() == b'=' && self.entries.len() == first as usize {
+            return self.property_as_node(head, start as usize, name, broken);
         }
         self.tail(head, spaced);
     }
 
-    fn value_as_name(&mut self, token: Token) {
-        let raw = self.text[token.span.range()].to_owned();
-        self.fault(FaultKind::ValueAsName(raw), token.span.start as usize, token.span.end as usize);
+    /// The token as a name; a value is told to be none.
+    fn name_of(&mut self, token: Token) -> Word {
+        token.name().unwrap_or_else(|| {
+            if !token.broken {
+                let raw = self.text[token.word.span.range()].to_owned();
+                self.fault(FaultKind::ValueAsName(raw), token.word.span.start as usize, token.end());
+            }
+            Word { form: Form::BARE, ..token.word }
+        })
     }
 
     /// A place where a name or value should have been.
     fn nothing(&self, at: usize) -> Token {
-        Token { span: Span::new(at, at), value: Stored::Null, broken: true }
+        Token { broken: true, ..Token::new(at, at, Form::NULL) }
     }
 
     /// `name=value` where a node belongs: the value becomes an argument, so that the rest of the line is read.
-    fn property_as_node(&mut self, head: Head, start: usize, token: Token) {
+    fn property_as_node(&mut self, head: Head, start: usize, name: Word, broken: bool) {
         self.at += 1;
         let equals = self.at;
         self.skip_node_space();
-        if !token.broken {
-            let name = self.text[token.span.range()].to_owned();
+        if !broken {
+            let name = self.text[name.span.range()].to_owned();
             self.fault(FaultKind::PropertyAsNode(name), start, equals);
         }
         self.nodes[head.node as usize].broken = true;
         if !self.at_node_end() && self.peek() != b'{' {
             self.value_for(head, Word::NONE, self.at, true);
         }
+        let spaced = self.skip_node_space();
+        self.tail(head, spaced);
     }
 
     /// Nothing more of this node follows directly.
     fn at_node_end(&self) -> bool {
         match self.peek() {
-            b';' | b'}' => true,
+            b'\n' | b';' | b'}' => true,
             b'/' => self.byte(self.at + 1) == b'/',
             _ => self.at_end() || self.break_len(self.at) > 0,
         }
     }
 
     /// The rest of a node, after its name or after one of its blocks, up to its end or its next block.
-    fn tail(&mut self, head: Head, mut spaced: bool) {
+    fn tail(&mut self, mut head: Head, mut spaced: bool) {
         loop {
             if self.entries.len() > self.limits.items {
                 return self.finish(head);
             }
             let byte = self.peek();
+            if class(byte) & WORD != 0 && spaced && !head.any_block {
+                spaced = self.entry(head);
+                continue;
+            }
             if byte == b'{' {
                 if self.nodes[head.node as usize].block.is_some() {
                     self.fault(FaultKind::SecondBlock, self.at, self.at + 1);
                 }
-                return self.open(head, None);
+                if self.open(head, None) {
+                    return;
+                }
+                head.any_block = true;
+                spaced = self.skip_node_space();
+                continue;
             }
             if self.at_node_end() {
                 if byte == b';' {
@@ -328,7 +364,7 @@ impl<'t> Reader<'t> {
                 }
                 return self.finish(head);
             }
-            if self.bytes[self.at..].starts_with(b"/-") {
+            if self.at_slashdash() {
                 let dash = self.at;
                 if !spaced && !head.any_block {
                     self.fault(FaultKind::MissingSpace, dash, dash + 2);
@@ -337,7 +373,12 @@ impl<'t> Reader<'t> {
                 self.at += 2;
                 self.skip_line_space();
                 if self.peek() == b'{' {
-                    return self.open(head, Some(mark));
+                    if self.open(head, Some(mark)) {
+                        return;
+                    }
+                    head.any_block = true;
+                    spaced = self.skip_node_space();
+                    continue;
                 }
                 if self.at_end() || matches!(self.peek(), b'}' | b';') {
                     self.fault(FaultKind::SlashdashNothing, dash, dash + 2);
@@ -380,11 +421,14 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// `(type)`, and the space behind it. Also takes the `/-` that cannot stand there.
+    /// `(type)`, and the space behind it, where there is one.
+    #[inline]
     fn annotation(&mut self) -> Word {
-        if self.peek() != b'(' {
-            return Word::NONE;
-        }
+        if self.peek() == b'(' { self.annotation_here() } else { Word::NONE }
+    }
+
+    /// `(type)`, and the space behind it. Also takes the `/-` that cannot stand there.
+    fn annotation_here(&mut self) -> Word {
         let open = self.at;
         self.at += 1;
         self.skip_node_space();
@@ -396,12 +440,7 @@ impl<'t> Reader<'t> {
             return ty;
         } else {
             let token = self.token(Some(b')'));
-            ty = token.word().unwrap_or_else(|| {
-                if !token.broken {
-                    self.value_as_name(token);
-                }
-                Word { span: token.span, form: Form::cut(0) }
-            });
+            ty = self.name_of(token);
             self.skip_node_space();
         }
         if self.peek() == b')' {
@@ -410,7 +449,7 @@ impl<'t> Reader<'t> {
             self.fault(FaultKind::UnclosedType, open, open + 1);
         }
         self.skip_node_space();
-        if self.bytes[self.at..].starts_with(b"/-") {
+        if self.at_slashdash() {
             self.fault(FaultKind::SlashdashMisplaced, self.at, self.at + 2);
             self.at += 2;
             self.skip_node_space();
@@ -433,29 +472,20 @@ impl<'t> Reader<'t> {
             self.push(head, Word::NONE, ty, token, start, false);
             return spaced;
         }
-        let mut broken = token.broken;
-        let name = match token.word() {
-            Some(name) => name,
-            None => {
-                if !broken {
-                    self.value_as_name(token);
-                }
-                broken = true;
-                Word { span: token.span, form: Form::cut(0) }
-            }
-        };
+        let mut broken = token.broken || token.name().is_none();
+        let name = self.name_of(token);
         if let Some(ty) = ty.get() {
             let kind = FaultKind::TypeBeforeName {
                 ty: self.text[ty.span.range()].to_owned(),
                 name: self.text[name.span.range()].to_owned(),
             };
-            self.fault(kind, start, token.span.start as usize);
+            self.fault(kind, start, token.word.span.start as usize);
             broken = true;
         }
         self.at += 1;
         let equals = self.at;
         self.skip_node_space();
-        if self.bytes[self.at..].starts_with(b"/-") {
+        if self.at_slashdash() {
             self.fault(FaultKind::SlashdashMisplaced, self.at, self.at + 2);
             broken = true;
             self.at += 2;
@@ -463,7 +493,7 @@ impl<'t> Reader<'t> {
         }
         if self.at_node_end() || matches!(self.peek(), b'{' | b'=') {
             if !broken {
-                let raw = self.text[token.span.range()].to_owned();
+                let raw = self.text[token.word.span.range()].to_owned();
                 self.fault(FaultKind::MissingValue(raw), start, equals);
             }
             self.at = equals;
@@ -493,21 +523,14 @@ impl<'t> Reader<'t> {
     }
 
     fn push(&mut self, head: Head, name: Word, ty: Word, token: Token, start: usize, broken: bool) {
-        self.entries.push(Entry {
-            name,
-            ty,
-            value: token.value,
-            value_span: token.span,
-            start: start as u32,
-            broken: broken || token.broken,
-        });
+        self.entries.push(Entry { name, ty, value: token.word, start: start as u32, broken: broken || token.broken });
         let node = &mut self.nodes[head.node as usize];
         node.entries.1 = self.entries.len() as u32;
-        node.span.end = node.span.end.max(token.span.end);
+        node.span.end = node.span.end.max(token.word.span.end);
     }
 
-    /// Takes the `{` at the reader's place.
-    fn open(&mut self, mut head: Head, drop: Option<Mark>) {
+    /// Takes the `{` at the reader's place. A block that lies too deep is skipped instead: then nothing is open.
+    fn open(&mut self, mut head: Head, drop: Option<Mark>) -> bool {
         let brace = self.at;
         if self.stack.len() >= self.limits.depth as usize {
             // Once: whatever made the nesting grow goes on doing so.
@@ -515,10 +538,8 @@ impl<'t> Reader<'t> {
                 self.fault(FaultKind::TooDeep { most: self.limits.depth }, brace, brace + 1);
             }
             self.skim();
-            head.any_block = true;
             self.end_block(&head, brace, drop);
-            let spaced = self.skip_node_space();
-            return self.tail(head, spaced);
+            return false;
         }
         self.at += 1;
         head.any_block = true;
@@ -527,6 +548,7 @@ impl<'t> Reader<'t> {
             self.left_out = self.left_out.max(around as u16 + 1);
         }
         self.stack.push(Open { head, brace: brace as u32, drop, first_indent: None });
+        true
     }
 
     /// Takes the `}` at the reader's place.

@@ -1,26 +1,34 @@
 //! The lower half of the reader: spaces, comments, words, numbers, and where a spoilt token ends.
 
 use super::Span;
-use super::chars::{self, BREAK, DIGIT, LOOK, NUMERIC, SPACE, WORD, class};
-use super::document::{Form, Stored, Word};
+use super::chars::{self, BREAK, END, GAP, LOOK, SPACE, WORD, class, stretch};
+use super::document::{Form, Word};
 use super::fault::{Fault, FaultKind};
+use super::plain::{decimal_end, digits_end, plain};
 use super::read::Reader;
 
 /// Something that stands where a name or value can.
 #[derive(Clone, Copy)]
 pub(super) struct Token {
-    pub span: Span,
-    pub value: Stored,
+    pub word: Word,
     pub broken: bool,
 }
 
 impl Token {
+    #[inline]
+    pub fn new(start: usize, end: usize, form: Form) -> Token {
+        Token { word: Word { span: Span { start: start as u32, end: end as u32 }, form }, broken: false }
+    }
+
+    #[inline]
+    pub fn end(&self) -> usize {
+        self.word.span.end as usize
+    }
+
     /// The token as a name, if it is a string.
-    pub fn word(&self) -> Option<Word> {
-        match self.value {
-            Stored::Text(form) => Some(Word { span: self.span, form }),
-            _ => None,
-        }
+    #[inline]
+    pub fn name(&self) -> Option<Word> {
+        self.word.form.is_text().then_some(self.word)
     }
 }
 
@@ -45,6 +53,7 @@ impl Reader<'_> {
         self.text.get(at..)?.chars().next()
     }
 
+    #[cold]
     pub(super) fn fault(&mut self, kind: FaultKind, start: usize, end: usize) {
         self.fault_also(Fault::new(kind, Span::new(start, end)));
     }
@@ -96,21 +105,30 @@ impl Reader<'_> {
         }
     }
 
+    /// Whether `/-` stands here.
+    #[inline]
+    pub(super) fn at_slashdash(&self) -> bool {
+        self.peek() == b'/' && self.byte(self.at + 1) == b'-'
+    }
+
     /// Spaces, block comments and continued lines. Was there anything?
+    #[inline]
     pub(super) fn skip_node_space(&mut self) -> bool {
         let start = self.at;
+        // Mostly it is one space or none.
+        self.at += usize::from(self.peek() == b' ');
+        if class(self.peek()) & GAP != 0 {
+            self.skip_gap();
+        }
+        self.at > start
+    }
+
+    #[inline(never)]
+    fn skip_gap(&mut self) {
         loop {
             let byte = self.peek();
-            let class = class(byte);
-            if class & SPACE != 0 {
+            if class(byte) & SPACE != 0 {
                 self.at += 1;
-            } else if class & WORD != 0 {
-                break;
-            } else if class & LOOK != 0 {
-                match self.space_len(self.at) {
-                    0 => break,
-                    len => self.at += len,
-                }
             } else if byte == b'/' && self.byte(self.at + 1) == b'*' {
                 self.block_comment();
             } else if byte == b'\\' {
@@ -119,25 +137,34 @@ impl Reader<'_> {
                     None => break,
                 }
             } else {
-                break;
-            }
-        }
-        self.at > start
-    }
-
-    /// Everything that may stand between nodes.
-    pub(super) fn skip_line_space(&mut self) {
-        loop {
-            self.skip_node_space();
-            let byte = self.peek();
-            if class(byte) & (BREAK | LOOK) != 0 {
-                match self.break_len(self.at) {
+                match self.space_len(self.at) {
                     0 => break,
                     len => self.at += len,
                 }
-            } else if byte == b'/' && self.byte(self.at + 1) == b'/' {
+            }
+        }
+    }
+
+    /// Everything that may stand between nodes.
+    #[inline]
+    pub(super) fn skip_line_space(&mut self) {
+        self.at = stretch(self.bytes, self.at, |byte| class(byte) & (SPACE | BREAK) != 0);
+        if class(self.peek()) & GAP != 0 {
+            self.skip_comments();
+        }
+    }
+
+    /// The same, from something on that may begin a comment.
+    #[inline(never)]
+    fn skip_comments(&mut self) {
+        loop {
+            let start = self.at;
+            self.skip_gap();
+            if self.peek() == b'/' && self.byte(self.at + 1) == b'/' {
                 self.at = self.line_end(self.at);
-            } else {
+            }
+            self.at += self.break_len(self.at);
+            if self.at == start {
                 break;
             }
         }
@@ -145,13 +172,13 @@ impl Reader<'_> {
 
     /// Where the line that holds `at` ends, before its break.
     pub(super) fn line_end(&self, mut at: usize) -> usize {
-        while at < self.bytes.len() {
-            if class(self.bytes[at]) & (BREAK | LOOK) != 0 && self.break_len(at) > 0 {
-                break;
+        loop {
+            at = stretch(self.bytes, at, |byte| class(byte) & (BREAK | LOOK) == 0);
+            if at >= self.bytes.len() || self.break_len(at) > 0 {
+                return at;
             }
             at += 1;
         }
-        at
     }
 
     /// Where the line that holds `at` begins.
@@ -219,9 +246,7 @@ impl Reader<'_> {
     #[inline]
     pub(super) fn word_end(&self, mut at: usize) -> usize {
         loop {
-            while class(self.byte(at)) & WORD != 0 {
-                at += 1;
-            }
+            at = stretch(self.bytes, at, |byte| class(byte) & WORD != 0);
             let (byte, class) = (self.byte(at), class(self.byte(at)));
             // A longer character after all, or a NUL, which was marked already.
             let inside =
@@ -237,11 +262,10 @@ impl Reader<'_> {
     fn is_delimiter(&mut self, at: usize) -> bool {
         let byte = self.byte(at);
         let class = class(byte);
-        if class & (SPACE | BREAK) != 0 {
+        if class & END != 0 {
             return true;
         }
         match byte {
-            b';' | b'{' | b'}' | b'=' => true,
             b'/' => matches!(self.byte(at + 1), b'/' | b'*' | b'-'),
             b'\\' => self.continuation(at).is_some(),
             0 => at >= self.bytes.len(),
@@ -279,17 +303,18 @@ impl Reader<'_> {
             self.fault(kind(raw.to_owned()), start, end);
         }
         self.at = end;
-        Token { span: Span::new(start, end), value: Stored::Text(Form::cut(0)), broken: true }
+        Token { broken: true, ..Token::new(start, end, Form::BARE) }
     }
 
     /// The token at the reader's place. `stop`: a byte that also ends a word, as `)` does in an annotation.
     pub(super) fn token(&mut self, stop: Option<u8>) -> Token {
         let start = self.at;
+        if let Some(plain) = plain(self.bytes, start) {
+            self.at = plain.end();
+            return plain;
+        }
         let byte = self.peek();
         if class(byte) & (WORD | LOOK) != 0 {
-            if class(byte) & DIGIT == 0 && !matches!(byte, b'+' | b'-' | b'.') {
-                return self.bare_word(start, stop);
-            }
             if chars::begins_number(&self.bytes[start..]) {
                 return self.number(start, stop);
             }
@@ -340,62 +365,25 @@ impl Reader<'_> {
 
     fn finish_word(&mut self, start: usize, end: usize) -> Token {
         let word = &self.text[start..end];
-        let mut token = Token { span: Span::new(start, end), value: Stored::Text(Form::cut(0)), broken: false };
-        if word.len() <= 5 && chars::is_reserved(word) {
+        let mut token = Token::new(start, end, Form::BARE);
+        if chars::is_reserved(word.as_bytes()) {
             self.fault(FaultKind::BareKeyword(word.to_owned()), start, end);
-            token.value = keyword(word).unwrap_or(token.value);
+            token.word.form = keyword(word).unwrap_or(Form::BARE);
             token.broken = true;
         }
         token
     }
 
     fn number(&mut self, start: usize, stop: Option<u8>) -> Token {
-        let mut at = start + usize::from(matches!(self.peek(), b'+' | b'-'));
-        let radix = if self.byte(at) == b'0' { self.byte(at + 1) } else { 0 };
-        let fine = match radix {
-            b'x' => self.digits(&mut at, 2, u8::is_ascii_hexdigit),
-            b'o' => self.digits(&mut at, 2, |b| matches!(b, b'0'..=b'7')),
-            b'b' => self.digits(&mut at, 2, |b| matches!(b, b'0' | b'1')),
-            _ => {
-                let mut fine = self.decimals(&mut at, 0);
-                if fine && self.byte(at) == b'.' {
-                    fine = self.decimals(&mut at, 1);
-                }
-                if fine && matches!(self.byte(at), b'e' | b'E') {
-                    let sign = usize::from(matches!(self.byte(at + 1), b'+' | b'-'));
-                    fine = self.decimals(&mut at, 1 + sign);
-                }
-                fine
-            }
+        let Some(end) = number_end(self.bytes, start) else {
+            return self.spoilt(start, stop, FaultKind::BadNumber);
         };
-        let next = self.byte(at);
-        let string_follows = next == b'"' && !self.is_delimiter(at + 1);
-        if !fine || !(class(next) & (SPACE | BREAK) != 0 || self.is_delimiter(at) || string_follows) {
+        let string_follows = self.byte(end) == b'"' && !self.is_delimiter(end + 1);
+        if !self.is_delimiter(end) && !string_follows {
             return self.spoilt(start, stop, FaultKind::BadNumber);
         }
-        self.at = at;
-        Token { span: Span::new(start, at), value: Stored::Number, broken: false }
-    }
-
-    /// Skips `lead` bytes, one digit, and digits and underscores.
-    fn decimals(&self, at: &mut usize, lead: usize) -> bool {
-        let first = *at + lead;
-        let mut end = first;
-        while class(self.byte(end)) & NUMERIC != 0 {
-            end += 1;
-        }
-        *at = end;
-        end > first && self.byte(first) != b'_'
-    }
-
-    fn digits(&self, at: &mut usize, lead: usize, is_digit: impl Fn(&u8) -> bool) -> bool {
-        let first = *at + lead;
-        let mut end = first;
-        while is_digit(&self.byte(end)) || self.byte(end) == b'_' && end > first {
-            end += 1;
-        }
-        *at = end;
-        end > first
+        self.at = end;
+        Token::new(start, end, Form::NUMBER)
     }
 
     /// `#true`, `#"raw"#` and their like.
@@ -410,21 +398,39 @@ impl Reader<'_> {
         let next = self.byte(end);
         let ends = Some(next) == stop || matches!(next, b'"' | b'(') || self.is_delimiter(end);
         match keyword(word).filter(|_| ends) {
-            Some(value) => {
+            Some(form) => {
                 self.at = end;
-                Token { span: Span::new(start, end), value, broken: false }
+                Token::new(start, end, form)
             }
             None => self.spoilt(start, stop, FaultKind::UnknownKeyword),
         }
     }
 }
 
-fn keyword(word: &str) -> Option<Stored> {
+/// The end of the number of any kind that begins at `start`.
+fn number_end(bytes: &[u8], start: usize) -> Option<usize> {
+    let is_sign = |at: usize| matches!(bytes.get(at), Some(b'+' | b'-'));
+    let first = start + usize::from(is_sign(start));
+    match bytes.get(first..first + 2) {
+        Some(b"0x") => digits_end(bytes, first + 2, |byte| byte.is_ascii_hexdigit()),
+        Some(b"0o") => digits_end(bytes, first + 2, |byte| matches!(byte, b'0'..=b'7')),
+        Some(b"0b") => digits_end(bytes, first + 2, |byte| matches!(byte, b'0' | b'1')),
+        _ => {
+            let end = decimal_end(bytes, first)?;
+            if !matches!(bytes.get(end), Some(b'e' | b'E')) {
+                return Some(end);
+            }
+            digits_end(bytes, end + 1 + usize::from(is_sign(end + 1)), |byte| byte.is_ascii_digit())
+        }
+    }
+}
+
+fn keyword(word: &str) -> Option<Form> {
     match word {
-        "true" => Some(Stored::Bool(true)),
-        "false" => Some(Stored::Bool(false)),
-        "null" => Some(Stored::Null),
-        "inf" | "-inf" | "nan" => Some(Stored::Number),
+        "true" => Some(Form::TRUE),
+        "false" => Some(Form::FALSE),
+        "null" => Some(Form::NULL),
+        "inf" | "-inf" | "nan" => Some(Form::NUMBER),
         _ => None,
     }
 }

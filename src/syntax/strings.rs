@@ -1,8 +1,7 @@
 //! Strings of all kinds: quoted, raw, and of several lines.
 
-use super::Span;
-use super::chars::{self, STOP, class};
-use super::document::{Form, Stored};
+use super::chars::{self, STOP, class, stretch};
+use super::document::Form;
 use super::fault::FaultKind;
 use super::read::Reader;
 use super::scan::Token;
@@ -16,7 +15,7 @@ struct Line {
 
 impl Reader<'_> {
     fn text_token(&mut self, start: usize, form: Form, broken: bool) -> Token {
-        Token { span: Span::new(start, self.at), value: Stored::Text(form), broken }
+        Token { broken, ..Token::new(start, self.at, form) }
     }
 
     fn cook(&mut self, text: String) -> Form {
@@ -32,9 +31,7 @@ impl Reader<'_> {
         }
         let mut at = start + 1;
         loop {
-            while class(self.byte(at)) & STOP == 0 && at < self.bytes.len() {
-                at += 1;
-            }
+            at = stretch(self.bytes, at, |byte| class(byte) & STOP == 0);
             match self.byte(at) {
                 b'"' => {
                     self.at = at + 1;
@@ -53,9 +50,7 @@ impl Reader<'_> {
         let mut broken = false;
         loop {
             let plain = at;
-            while class(self.byte(at)) & STOP == 0 && at < self.bytes.len() {
-                at += 1;
-            }
+            at = stretch(self.bytes, at, |byte| class(byte) & STOP == 0);
             out.push_str(&self.text[plain..at]);
             match self.byte(at) {
                 b'"' => break,

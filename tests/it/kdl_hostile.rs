@@ -17,6 +17,9 @@ fn depth() {
     assert_eq!(kinds("a {\n".repeat(100_000) + &"}\n".repeat(100_000) + "b"), too_deep);
     assert_eq!(kinds("a{".repeat(128) + &"}".repeat(128)), []);
     assert_eq!(kinds("a{".repeat(129) + &"}".repeat(129)), too_deep);
+    // One after the other on a node that lies as deep as may be, none calls for a stack of its own.
+    let blocks = kinds("a{".repeat(128) + "b" + &"{}".repeat(1_000_000));
+    assert!(blocks.contains(&K::TooDeep { most: 128 }) && blocks.contains(&K::SecondBlock));
     // Behind the block that lies too deep everything is read.
     let text = "a{".repeat(129) + "b \"}\" /* } */ #\"}\"# 0,5" + &"}".repeat(129) + "\nlast 0,5";
     assert_eq!(kinds(text.clone()), [K::TooDeep { most: 128 }, K::BadNumber("0,5".into())]);
