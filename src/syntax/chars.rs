@@ -14,6 +14,8 @@ pub(super) const LOOK: u8 = 16;
 pub(super) const END: u8 = 32;
 /// May begin what stands between two parts of a node: a space, a comment, a continued line.
 pub(super) const GAP: u8 = 64;
+/// May stand in a decimal number behind its first digit.
+pub(super) const NUMERIC: u8 = 128;
 
 static CLASS: [u8; 256] = classes();
 
@@ -43,6 +45,12 @@ const fn classes() -> [u8; 256] {
     class[b'"' as usize] = STOP;
     class[b'\\' as usize] = STOP | GAP;
     class[b'/' as usize] = GAP;
+    let mut digit = b'0';
+    while digit <= b'9' {
+        class[digit as usize] |= NUMERIC;
+        digit += 1;
+    }
+    class[b'_' as usize] |= NUMERIC;
     class[0xC2] = LOOK | STOP | GAP; // U+0085, U+00A0
     class[0xE1] = LOOK | GAP; // U+1680
     class[0xE2] = LOOK | STOP | GAP; // U+2000–U+205F
@@ -101,6 +109,7 @@ pub(super) fn is_reserved(word: &[u8]) -> bool {
 }
 
 /// Begins like a number: digits, or a sign or point followed by one.
+#[inline]
 pub(crate) fn begins_number(word: &[u8]) -> bool {
     let digit = |i: usize| word.get(i).is_some_and(u8::is_ascii_digit);
     match word.first() {
@@ -149,8 +158,11 @@ fn next_banned(text: &str, from: usize) -> Option<usize> {
     }
 }
 
+/// May be a banned character or the first byte of one.
+#[inline]
 fn is_suspect(byte: u8) -> bool {
-    (byte < 0x20 && !(0x09..=0x0D).contains(&byte)) || byte == 0x7F || byte == 0xE2 || byte == 0xEF
+    let plain = byte.cast_signed() >= 0x20 || (0x09..=0x0D).contains(&byte);
+    !plain || byte == 0x7F
 }
 
 /// Characters that are not seen, or change what is seen around them: what Unicode calls format characters (Cf), line and

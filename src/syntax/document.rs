@@ -196,6 +196,18 @@ impl Document {
         self.slice(Span { start: word.span.start + cut, end: word.span.end - cut })
     }
 
+    /// Whether that is the string a word stands for. Most are not, and their length says so.
+    #[inline]
+    fn says(&self, word: Word, text: &str) -> bool {
+        if word.form.0 & Form::COOKED != 0 {
+            return self.string(word) == text;
+        }
+        let cut = word.form.0 as usize;
+        word.span.len() - 2 * cut == text.len()
+            && self.text.as_bytes().get(word.span.start as usize + cut..word.span.end as usize - cut)
+                == Some(text.as_bytes())
+    }
+
     #[inline]
     fn slice(&self, span: Span) -> &str {
         self.text.get(span.range()).unwrap_or("")
@@ -245,6 +257,12 @@ impl<'d> NodeRef<'d> {
     #[inline]
     pub fn name(self) -> &'d str {
         self.document.string(self.node.name)
+    }
+
+    /// Whether that is its name.
+    #[inline]
+    pub fn is(self, name: &str) -> bool {
+        self.document.says(self.node.name, name)
     }
 
     /// The name as written, quotes included.
@@ -317,7 +335,7 @@ impl<'d> NodeRef<'d> {
 
     /// The property of that name; the last one, where it is repeated, as KDL says.
     pub fn prop(self, name: &str) -> Option<EntryRef<'d>> {
-        self.entries().rev().find(|entry| entry.name() == Some(name))
+        self.entries().rev().find(|entry| self.document.says(entry.entry.name, name))
     }
 
     /// The nodes directly below in order.
@@ -366,11 +384,11 @@ impl<'d> EntryRef<'d> {
     #[inline]
     pub fn value(self) -> Value<'d> {
         match self.entry.value.form {
-            Form::NUMBER => Value::Number(self.raw()),
+            form if form.is_text() => Value::Text(self.document.string(self.entry.value)),
             Form::TRUE => Value::Bool(true),
             Form::FALSE => Value::Bool(false),
             Form::NULL => Value::Null,
-            _ => Value::Text(self.document.string(self.entry.value)),
+            _ => Value::Number(self.raw()),
         }
     }
 

@@ -4,7 +4,7 @@ use super::Span;
 use super::chars::{self, BREAK, END, GAP, LOOK, SPACE, WORD, class, stretch};
 use super::document::{Form, Word};
 use super::fault::{Fault, FaultKind};
-use super::plain::{decimal_end, digits_end, plain};
+use super::plain::{decimal_end, digits_end};
 use super::read::Reader;
 
 /// Something that stands where a name or value can.
@@ -309,10 +309,6 @@ impl Reader<'_> {
     /// The token at the reader's place. `stop`: a byte that also ends a word, as `)` does in an annotation.
     pub(super) fn token(&mut self, stop: Option<u8>) -> Token {
         let start = self.at;
-        if let Some(plain) = plain(self.bytes, start) {
-            self.at = plain.end();
-            return plain;
-        }
         let byte = self.peek();
         if class(byte) & (WORD | LOOK) != 0 {
             if chars::begins_number(&self.bytes[start..]) {
@@ -330,7 +326,7 @@ impl Reader<'_> {
     fn bare_word(&mut self, start: usize, stop: Option<u8>) -> Token {
         let end = self.word_end(start);
         let next = self.byte(end);
-        if class(next) & (SPACE | BREAK) == 0 && next != b'=' && Some(next) != stop && !self.is_delimiter(end) {
+        if Some(next) != stop && !self.is_delimiter(end) {
             let word = &self.text[start..end];
             match next {
                 b'"' | b'#' if word == "r" => {
@@ -411,18 +407,21 @@ impl Reader<'_> {
 fn number_end(bytes: &[u8], start: usize) -> Option<usize> {
     let is_sign = |at: usize| matches!(bytes.get(at), Some(b'+' | b'-'));
     let first = start + usize::from(is_sign(start));
-    match bytes.get(first..first + 2) {
-        Some(b"0x") => digits_end(bytes, first + 2, |byte| byte.is_ascii_hexdigit()),
-        Some(b"0o") => digits_end(bytes, first + 2, |byte| matches!(byte, b'0'..=b'7')),
-        Some(b"0b") => digits_end(bytes, first + 2, |byte| matches!(byte, b'0' | b'1')),
+    let is_digit = match bytes.get(first..first + 2) {
+        Some(b"0x") => |byte: u8| byte.is_ascii_hexdigit(),
+        Some(b"0o") => |byte: u8| matches!(byte, b'0'..=b'7'),
+        Some(b"0b") => |byte: u8| matches!(byte, b'0' | b'1'),
         _ => {
             let end = decimal_end(bytes, first)?;
-            if !matches!(bytes.get(end), Some(b'e' | b'E')) {
-                return Some(end);
-            }
-            digits_end(bytes, end + 1 + usize::from(is_sign(end + 1)), |byte| byte.is_ascii_digit())
+            let exponent = end + 1 + usize::from(is_sign(end + 1));
+            return if matches!(bytes.get(end), Some(b'e' | b'E')) { digits_end(bytes, exponent) } else { Some(end) };
         }
+    };
+    let digits = first + 2;
+    if !is_digit(*bytes.get(digits)?) {
+        return None;
     }
+    Some(stretch(bytes, digits, |byte| is_digit(byte) || byte == b'_'))
 }
 
 fn keyword(word: &str) -> Option<Form> {
