@@ -55,6 +55,8 @@ pub(super) fn digits_end(bytes: &[u8], at: usize) -> Option<usize> {
 
 impl Reader<'_> {
     /// Takes the plain entries that follow on the name of a node, each behind one space.
+    // Apart from its caller the compiler keeps what counts in registers.
+    #[inline(never)]
     pub(super) fn plain_entries(&mut self, node: u32) {
         if self.peek() != b' ' {
             return;

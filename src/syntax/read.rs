@@ -267,7 +267,8 @@ impl<'t> Reader<'t> {
     }
 
     /// A node from the end of its name on.
-    #[inline]
+    // Put into `node`, where most is known to be not there, it costs half.
+    #[inline(always)]
     fn named(&mut self, start: u32, drop: Option<Mark>, ty: Word, name: Word, broken: bool) {
         let index = self.nodes.len() as u32;
         let first = self.entries.len() as u32;
