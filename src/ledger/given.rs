@@ -72,7 +72,7 @@ impl<'d> Row<'d> {
     }
 
     pub fn named(self, name: &'d str) -> impl Iterator<Item = Row<'d>> {
-        self.children().filter(move |row| row.name() == name)
+        self.children().filter(move |row| row.node.is(name))
     }
 
     pub fn child(self, name: &'d str) -> Option<Row<'d>> {

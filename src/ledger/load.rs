@@ -147,10 +147,10 @@ impl Ledger {
         ledger.take_shops(&own, shops, &mut faults);
         if let Some(index) = machine_file {
             let (id, file, _) = &own[index];
-            let node = file.source.document.nodes().find(|node| node.name() == "machine");
+            let node = file.source.document.nodes().find(|node| node.is("machine"));
             if let Some(node) = node {
                 ledger.machine = describe::machine(Row { node, source: *id }, &mut faults);
-                if let Some(book) = node.children().find(|child| child.name() == "rulebook") {
+                if let Some(book) = node.children().find(|child| child.is("rulebook")) {
                     ledger.take_rulebook(Row { node: book, source: *id }, "machine");
                 }
             }
@@ -193,7 +193,7 @@ impl Ledger {
     pub(crate) fn duplicates_in_shop(file: &TextFile, source: SourceId) -> Vec<Finding> {
         let mut faults = Faults::default();
         let mut shop = Shop::default();
-        for node in file.source.document.nodes().filter(|node| node.name() == "shop") {
+        for node in file.source.document.nodes().filter(|node| node.is("shop")) {
             shop.add(Row { node, source }, &mut |name, first| faults.duplicate("entries", name.word(), first));
         }
         faults.found
@@ -210,7 +210,7 @@ impl Ledger {
             all.push((self.sources.add(Arc::clone(&file.source)), Arc::clone(&file.source), false));
         }
         for (id, source, inner) in &all {
-            for node in source.document.nodes().filter(|node| node.name() == "shop") {
+            for node in source.document.nodes().filter(|node| node.is("shop")) {
                 self.shop.add(Row { node, source: *id }, &mut |name, first| {
                     if *inner {
                         faults.duplicate("entries", name.word(), first);
@@ -220,8 +220,8 @@ impl Ledger {
         }
         // The nearest change of a limit must win, so the farthest is taken first.
         for (id, source, _) in all.iter().rev() {
-            for node in source.document.nodes().filter(|node| node.name() == "shop") {
-                for book in node.children().filter(|child| child.name() == "rulebook") {
+            for node in source.document.nodes().filter(|node| node.is("shop")) {
+                for book in node.children().filter(|child| child.is("rulebook")) {
                     self.take_rulebook(Row { node: book, source: *id }, "shop");
                 }
             }
