@@ -25,7 +25,7 @@ impl Sitting<'_, '_> {
 
     fn usual_stage(&self, id: RailId, kind: SurveyKind) -> SurveyStage {
         let Some(record) = Standing::of(self.case.ledger, id, kind).as_fitted else { return SurveyStage::AsFitted };
-        let mut events = self.case.history(id).supports.iter().flatten();
+        let mut events = self.case.history(id).supports.all().iter();
         let shimmed = events.any(|event| event.what == What::Shimmed && self.case.after(event.record, record));
         if shimmed { SurveyStage::Verification } else { SurveyStage::AsFitted }
     }

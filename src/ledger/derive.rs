@@ -108,7 +108,7 @@ fn holes(segment: &Segment, profile: &Profile) -> Vec<Length> {
 }
 
 fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
-    rail.supports.sort_by_cached_key(|support| support.at);
+    rail.supports.sort_by_key(|support| support.at);
     order_names(rail, faults);
     for joint in 0..rail.joints.len() {
         let support = rail.support(&rail.joints[joint].name).filter(|index| rail.supports[*index].joint.is_some());
@@ -128,14 +128,19 @@ fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
 /// Puts the names of supports in order. Of two with one name the one written first keeps it.
 fn order_names(rail: &mut Rail, faults: &mut Faults) {
     let all = &rail.supports;
-    let mut by_name: Vec<(NameKey, u32)> =
-        all.iter().zip(0..).map(|(support, index)| (NameKey::of(&support.name), index)).collect();
+    // Along a rail, the supports of a row are mostly in the order of their names, and so are those under joints: that
+    // makes little to sort.
+    let numbered = || all.iter().zip(0u32..);
+    let rows = numbered().filter(|(support, _)| support.joint.is_none());
+    let joints = numbered().filter(|(support, _)| support.joint.is_some());
+    let mut by_name: Vec<(NameKey, u32)> = Vec::with_capacity(all.len());
+    by_name.extend(rows.chain(joints).map(|(support, index)| (NameKey::of(&support.name), index)));
     let of = |(_, index): &(NameKey, u32)| &all[*index as usize];
-    by_name.sort_unstable_by(|a, b| {
-        a.0.cmp(&b.0)
-            .then_with(|| of(a).name.cmp(&of(b).name))
-            .then_with(|| of(a).place.cmp(&of(b).place))
-            .then_with(|| a.1.cmp(&b.1))
+    by_name.sort_by(|a, b| {
+        a.0.cmp(&b.0).then_with(|| {
+            let written = |it: &(NameKey, u32)| (of(it).place, it.1);
+            of(a).name.cmp(&of(b).name).then_with(|| written(a).cmp(&written(b)))
+        })
     });
     let same = |a: &(NameKey, u32), b: &(NameKey, u32)| a.0 == b.0 && of(a).name == of(b).name;
     for pair in by_name.windows(2).filter(|pair| same(&pair[0], &pair[1])) {

@@ -299,19 +299,15 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
         }
     }
     omitted.sort_unstable();
-    let like = Support {
-        covers: row.size("covers").map(|covers| covers.value),
-        base_bolts: row.count("base-bolts").map(|count| count.value),
-        since: row.moment("since"),
-        ..Support::of(Name::default(), row.place(), first.value)
-    };
-    let pitch = pitch.unwrap_or_default();
+    let (place, pitch, since) = (row.place(), pitch.unwrap_or_default(), row.moment("since"));
+    let covers = row.size("covers").map(|covers| covers.value);
+    let base_bolts = row.count("base-bolts").map(|count| count.value);
     supports.reserve(*count as usize);
-    supports.extend((1..=*count).filter(|number| omitted.binary_search(number).is_err()).map(|number| Support {
-        name: numbered(*prefix, number),
-        at: Length(first.0 + pitch.0 * i64::from(number - 1)),
-        ..like.clone()
-    }));
+    for number in (1..=*count).filter(|number| omitted.binary_search(number).is_err()) {
+        let at = Length(first.0 + pitch.0 * i64::from(number - 1));
+        let name = numbered(*prefix, number);
+        supports.push(Support { name, place, at, covers, joint: None, bolts: None, base_bolts, since });
+    }
 }
 
 /// A support that is described on its own, under a joint or not.

@@ -5,6 +5,7 @@
 
 use smallvec::{SmallVec, smallvec};
 
+use super::groups::Groups;
 use super::machine::{Machine, Rail, RailId};
 use super::record::{Body, FastenRow, Interface, Record, Stage, Tightened};
 use super::timeline::Timeline;
@@ -45,12 +46,12 @@ impl Event {
 }
 
 /// All that happened to one rail.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct RailHistory {
     /// For each support, what was done to it, in order.
-    pub supports: Vec<Vec<Event>>,
+    pub supports: Groups<Event>,
     /// For each joint, the records of its inspections, in order.
-    pub inspections: Vec<Vec<usize>>,
+    pub inspections: Groups<usize>,
     /// The records of surveys of this rail, in order.
     pub surveys: Vec<usize>,
 }
@@ -79,17 +80,15 @@ pub struct Undone {
 
 /// The histories of all rails, by axis and rail.
 pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeline) -> Vec<Vec<RailHistory>> {
-    let empty = |rail: &Rail| RailHistory {
-        supports: vec![Vec::new(); rail.supports.len()],
-        inspections: vec![Vec::new(); rail.joints.len()],
-        surveys: Vec::new(),
-    };
-    let mut all: Vec<Vec<RailHistory>> =
-        machine.axes.iter().map(|axis| axis.rails.iter().map(empty).collect()).collect();
+    let mut all: Vec<Vec<Happened>> =
+        machine.axes.iter().map(|axis| axis.rails.iter().map(|_| Happened::default()).collect()).collect();
     for &index in &timeline.order {
         let record = &records[index];
         let Some(id) = record.rail() else { continue };
-        let history = &mut all[id.axis][id.rail];
+        let rail = &mut all[id.axis][id.rail];
+        let mut happened = |support, place, what, row, interface| {
+            rail.events.push((support, Event { record: index, place, what, row, interface }));
+        };
         match &record.body {
             Body::Fasten(fasten) => {
                 let what = match fasten.stage.map(|stage| stage.value) {
@@ -98,45 +97,44 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
                     None => continue,
                 };
                 for (row, done) in fasten.rows.iter().enumerate() {
-                    let interface = Some(fasten.interface);
-                    history.supports[done.support].push(Event {
-                        record: index,
-                        place: done.place,
-                        what,
-                        row,
-                        interface,
-                    });
+                    happened(done.support, done.place, what, row, Some(fasten.interface));
                 }
             }
             Body::Loosen(loosen) => {
                 for (row, support) in loosen.supports.iter().enumerate() {
-                    let what = What::Slackened;
-                    let event = Event { record: index, place: support.place, what, row, interface: loosen.interface };
-                    history.supports[support.value].push(event);
+                    happened(support.value, support.place, What::Slackened, row, loosen.interface);
                 }
             }
             Body::Shim(shim) => {
                 for (row, done) in shim.rows.iter().enumerate() {
-                    let what = What::Shimmed;
-                    history.supports[done.support].push(Event {
-                        record: index,
-                        place: done.place,
-                        what,
-                        row,
-                        interface: None,
-                    });
+                    happened(done.support, done.place, What::Shimmed, row, None);
                 }
             }
             Body::Inspect(_) => {
                 if let Some(super::Target::Joint(_, joint)) = record.target {
-                    history.inspections[joint].push(index);
+                    rail.inspections.push((joint, index));
                 }
             }
-            Body::Survey(_) => history.surveys.push(index),
+            Body::Survey(_) => rail.surveys.push(index),
             _ => {}
         }
     }
-    all
+    let sorted = |(rail, happened): (&Rail, Happened)| RailHistory {
+        supports: Groups::new(rail.supports.len(), &happened.events),
+        inspections: Groups::new(rail.joints.len(), &happened.inspections),
+        surveys: happened.surveys,
+    };
+    machine.axes.iter().zip(all).map(|(axis, all)| axis.rails.iter().zip(all).map(sorted).collect()).collect()
+}
+
+/// What happened to one rail, in the order it happened.
+#[derive(Default)]
+struct Happened {
+    /// With the support it happened to.
+    events: Vec<(usize, Event)>,
+    /// With the joint that was inspected.
+    inspections: Vec<(usize, usize)>,
+    surveys: Vec<usize>,
 }
 
 impl super::Ledger {

@@ -160,6 +160,7 @@ impl Ledger {
         let machine_text = own.iter().filter(|(_, _, kind)| *kind == FileKind::Machine).map(|(_, file, _)| file);
         let whole = shops.iter().chain(machine_text).all(|file| file.faults.is_empty() && file.unreadable.is_none());
         let known = recording::Known { machine: &ledger.machine, shop: whole.then_some(&ledger.shop) };
+        ledger.records.reserve(own.iter().map(|(_, file, _)| file.source.document.nodes().count()).sum());
         for (id, file, kind) in &own {
             if *kind == FileKind::Shop {
                 continue;

@@ -1,7 +1,6 @@
 //! The machine as described, with what is derived from it: joints, seams, holes, supports and their bolts.
 
 use smallvec::SmallVec;
-use smol_str::SmolStrBuilder;
 
 use super::given::{Given, Name, words};
 use super::shop::End;
@@ -174,30 +173,32 @@ impl Rail {
     }
 }
 
-/// The beginning of a name as a number. Numbers stand in the order of their names; only names with one number must be
-/// compared letter by letter.
+/// A name as a number, so that names are mostly compared at once: shorter ones first, so that `S9` stands before `S10`.
+/// Names beyond eight letters share one number and must be compared letter by letter.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct NameKey(u64);
 
 impl NameKey {
+    #[inline]
     pub fn of(name: &str) -> NameKey {
-        let mut first = [0; 8];
-        for (byte, of) in first.iter_mut().zip(name.bytes()) {
-            *byte = of;
+        match name.len() {
+            0..=8 => NameKey(name.bytes().fold(0, |number, byte| number << 8 | u64::from(byte))),
+            _ => NameKey(u64::MAX),
         }
-        NameKey(u64::from_be_bytes(first))
     }
 }
 
 /// `S7`: a name with a number, which is above zero.
 pub(super) fn numbered(prefix: &str, number: u32) -> Name {
-    let mut name = SmolStrBuilder::new();
-    name.push_str(prefix);
-    for place in (0..=number.max(1).ilog10()).rev() {
-        let digit = number / 10u32.pow(place) % 10;
-        name.push(char::from(b'0' + digit as u8));
+    let mut name: SmallVec<[u8; 32]> = SmallVec::from_slice(prefix.as_bytes());
+    let places = number.max(1).ilog10() as usize + 1;
+    name.resize(prefix.len() + places, b'0');
+    let mut rest = number;
+    for digit in name.iter_mut().rev().take(places) {
+        *digit += (rest % 10) as u8;
+        rest /= 10;
     }
-    name.finish()
+    str::from_utf8(&name).map(Name::new).unwrap_or_default()
 }
 
 #[derive(Clone, Debug)]

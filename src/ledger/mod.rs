@@ -5,6 +5,7 @@ mod damage;
 mod derive;
 mod describe;
 mod given;
+mod groups;
 mod half_told;
 mod history;
 mod load;
@@ -18,6 +19,7 @@ mod timeline;
 
 pub use address::Target;
 pub use given::{Given, Name, Word};
+pub use groups::Groups;
 pub use half_told::Lost;
 pub use history::{Event, Held, RailHistory, Undone, What};
 pub use load::{Attached, Ledger, TextFile};

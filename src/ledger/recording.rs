@@ -57,10 +57,11 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
     });
     instruments(row, kind, known, faults);
     let lost = on.is_some() && target.is_none();
-    let mut reading = Reading { machine, faults, rail: target.and_then(Target::rail), lost, before: 0 };
+    let rail = target.and_then(Target::rail).map(|id| (id, machine.rail(id)));
+    let mut reading = Reading { machine, faults, rail, lost, before: 0, notes: Vec::new() };
     let body = match kind {
         "fasten" => Body::Fasten(reading.fasten(row)),
-        "inspect" => Body::Inspect(inspect(row)),
+        "inspect" => Body::Inspect(reading.inspect(row)),
         "survey" => Body::Survey(reading.survey(row)),
         "loosen" => Body::Loosen(reading.loosen(row, target)),
         "shim" => Body::Shim(reading.shim(row)),
@@ -82,8 +83,11 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         }
         _ => Body::Service(Service { task: row.word("task"), travelled: row.amount("travelled") }),
     };
-    if !target.and_then(Target::rail).is_some_and(|id| machine.rail(id).damaged) {
+    if !rail.is_some_and(|(_, rail)| rail.damaged) {
         check_target(kind, on.as_ref(), target, reading.faults);
+    }
+    if !matches!(kind, "fasten" | "inspect" | "survey") {
+        row.children().for_each(|row| reading.note(row));
     }
     let (mut date, mut by) = (None, None);
     for (name, cell) in row.props() {
@@ -102,7 +106,7 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         target,
         date,
         by,
-        notes: row.named("note").filter_map(|note| note.arg_text(0)).collect(),
+        notes: reading.notes,
         body,
         void: None,
     })
@@ -176,27 +180,36 @@ fn check_target(kind: &str, on: Option<&Given<Name>>, target: Option<Target>, fa
 struct Reading<'a> {
     machine: &'a Machine,
     faults: &'a mut Faults,
-    rail: Option<RailId>,
+    rail: Option<(RailId, &'a Rail)>,
     /// Something is named that is not there.
     lost: bool,
     /// The support that was named before: mostly a row is about the next one.
     before: usize,
+    notes: Vec<Given<Name>>,
 }
 
 impl<'a> Reading<'a> {
     fn rail(&self) -> Option<&'a Rail> {
-        self.rail.map(|id| self.machine.rail(id))
+        self.rail.map(|(_, rail)| rail)
     }
 
     fn address(&self) -> String {
-        self.rail.map_or(String::new(), |id| self.machine.rail_address(id))
+        self.rail.map_or(String::new(), |(id, _)| self.machine.rail_address(id))
+    }
+
+    /// Takes a note; any other row is none.
+    fn note(&mut self, row: Row) {
+        if row.name() == "note" {
+            self.notes.extend(row.arg_text(0));
+        }
     }
 
     fn support(&mut self, name: Given<&str>) -> Option<usize> {
         let rail = self.rail()?;
-        let near = [self.before + 1, self.before.wrapping_sub(1)];
-        let near = near.into_iter().find(|at| rail.supports.get(*at).is_some_and(|support| support.name == *name));
-        let found = near.filter(|_| rail.distinct()).or_else(|| rail.support(*name));
+        let is = |at: &usize| rail.supports.get(*at).is_some_and(|support| support.name == *name);
+        let (next, last) = (self.before + 1, self.before.wrapping_sub(1));
+        let near = Some(next).filter(is).or_else(|| Some(last).filter(is)).filter(|_| rail.distinct());
+        let found = near.or_else(|| rail.support(*name));
         match found {
             Some(found) => self.before = found,
             None => self.no_support(rail, name),
@@ -309,11 +322,13 @@ impl<'a> Reading<'a> {
                         fasten.torques.reserve(2 * fasten.rows.capacity());
                     }
                     let first = fasten.torques.len() as u32;
-                    fasten.torques.extend(args.map(Cell::amount));
+                    for cell in args {
+                        fasten.torques.push(cell.amount());
+                    }
                     let what = Tightened::Read { first, last: fasten.torques.len() as u32 };
                     fasten.rows.push(FastenRow { support, place: row.place(), what });
                 }
-                _ => {}
+                _ => self.note(row),
             }
         }
         fasten.missed.sort_by_key(|missed| missed.value);
@@ -346,7 +361,7 @@ impl<'a> Reading<'a> {
             match row.name() {
                 "at" => survey.stations.extend(self.station(row)),
                 "closure" => closure = closure.or(Some(row)),
-                _ => {}
+                _ => self.note(row),
             }
         }
         survey.closure = closure.and_then(|row| self.station(row));
@@ -399,6 +414,39 @@ impl<'a> Reading<'a> {
         Loosen { reason: row.text("reason"), interface, supports }
     }
 
+    fn inspect(&mut self, row: Row) -> Inspect {
+        let mut inspect = Inspect::default();
+        for (name, cell) in row.props() {
+            match name {
+                "gauge" => inspect.gauge = cell.text(),
+                "temperature" => inspect.temperature = cell.amount(),
+                "plus" => inspect.plus = cell.word(),
+                "stylus" => inspect.stylus = cell.word(),
+                "position" => inspect.position = cell.amount(),
+                _ => {}
+            }
+        }
+        // Of each the first counts.
+        let (mut carrier, mut light, mut feeler) = (None, None, None);
+        for row in row.children() {
+            match row.name() {
+                "carrier" => carrier = carrier.or(Some(row)),
+                "light" => light = light.or(Some(row)),
+                "feeler" => feeler = feeler.or(Some(row)),
+                name => match Groove::of(name) {
+                    Some(groove) => inspect.grooves.push(groove_reading(groove, row)),
+                    None => self.note(row),
+                },
+            }
+        }
+        inspect.reach = carrier.and_then(|carrier| carrier.length("reach"));
+        inspect.travel = carrier.and_then(|carrier| carrier.length("travel"));
+        inspect.light =
+            light.and_then(|row| Some(Given { value: *row.arg_text::<&str>(0)? == "seen", place: row.place() }));
+        inspect.feeler = feeler.and_then(|row| Some(Given { value: row.arg_amount(0)?.value, place: row.place() }));
+        inspect
+    }
+
     fn shim(&mut self, row: Row) -> Shim {
         let mut rows = Vec::with_capacity(row.size_hint());
         for row in row.named("at") {
@@ -415,36 +463,6 @@ impl<'a> Reading<'a> {
 fn ends(word: &str) -> Option<(&str, &str)> {
     let dots = word.as_bytes().windows(2).position(|two| two == b"..")?;
     Some((&word[..dots], &word[dots + 2..]))
-}
-
-fn inspect(row: Row) -> Inspect {
-    let mut inspect = Inspect::default();
-    for (name, cell) in row.props() {
-        match name {
-            "gauge" => inspect.gauge = cell.text(),
-            "temperature" => inspect.temperature = cell.amount(),
-            "plus" => inspect.plus = cell.word(),
-            "stylus" => inspect.stylus = cell.word(),
-            "position" => inspect.position = cell.amount(),
-            _ => {}
-        }
-    }
-    // Of each the first counts.
-    let (mut carrier, mut light, mut feeler) = (None, None, None);
-    for row in row.children() {
-        match row.name() {
-            "carrier" => carrier = carrier.or(Some(row)),
-            "light" => light = light.or(Some(row)),
-            "feeler" => feeler = feeler.or(Some(row)),
-            name => inspect.grooves.extend(Groove::of(name).map(|groove| groove_reading(groove, row))),
-        }
-    }
-    inspect.reach = carrier.and_then(|carrier| carrier.length("reach"));
-    inspect.travel = carrier.and_then(|carrier| carrier.length("travel"));
-    inspect.light =
-        light.and_then(|row| Some(Given { value: *row.arg_text::<&str>(0)? == "seen", place: row.place() }));
-    inspect.feeler = feeler.and_then(|row| Some(Given { value: row.arg_amount(0)?.value, place: row.place() }));
-    inspect
 }
 
 fn groove_reading(groove: Groove, row: Row) -> GrooveReading {

@@ -6,7 +6,7 @@ use std::ops::Range;
 
 use super::history::{Event, What, around};
 use super::machine::RailId;
-use super::record::{Body, Interface, ShimRow, Stage};
+use super::record::{Body, FastenRow, Interface, ShimRow, Stage};
 use crate::quantity::Length;
 
 impl super::Ledger {
@@ -61,17 +61,18 @@ impl super::Ledger {
     }
 
     fn loose_bolts(&self, id: RailId, support: usize, when: Option<usize>, interface: Interface) -> Option<&Event> {
+        let events = &self.history(id).supports[support];
+        let before = |event: &&Event| when.is_none_or(|when| self.after(when, event.record));
+        let events = &events[..events.iter().take_while(before).count()];
+        // Most supports are never slackened. What was done before the last time says nothing.
+        let last = events.iter().rposition(|event| event.slackens(interface))?;
         let count = self.machine.rail(id).supports[support].bolt_count(interface);
         let mut held: SmallVec<[bool; 16]> = smallvec![false; count.unwrap_or(1)];
-        let mut slack = None;
-        for event in self.history(id).supports[support]
-            .iter()
-            .take_while(|event| when.is_none_or(|when| self.after(when, event.record)))
-        {
-            if event.slackens(interface) {
-                slack = Some(event);
-                held.fill(false);
-            }
+        let earlier = events[..last].iter().filter_map(|event| self.tightening(event, interface, Stage::Full));
+        if count.is_none() {
+            held.resize(earlier.map(FastenRow::readings).fold(held.len(), usize::max), false);
+        }
+        for event in &events[last + 1..] {
             let Some(row) = self.tightening(event, interface, Stage::Full) else { continue };
             if count.is_none() && row.readings() > held.len() {
                 held.resize(row.readings(), false);
@@ -80,6 +81,6 @@ impl super::Ledger {
                 *held |= self.bolt_tightened(event, row, bolt).is_some();
             }
         }
-        slack.filter(|_| held.contains(&false))
+        held.contains(&false).then_some(&events[last])
     }
 }

@@ -15,7 +15,7 @@ impl Gather<'_> {
         let history = self.case.history(id);
         let base = rail.base_bolt.is_some()
             || rail.supports.iter().any(|support| support.base_bolts.is_some())
-            || history.supports.iter().flatten().any(|event| event.interface == Some(Interface::Base));
+            || history.supports.all().iter().any(|event| event.interface == Some(Interface::Base));
         let shown = |interface: &Interface| *interface == Interface::Rail || base;
         INTERFACES.into_iter().filter(shown).map(|interface| self.interface(id, interface)).collect()
     }

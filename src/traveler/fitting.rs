@@ -50,7 +50,7 @@ impl Gather<'_> {
         let address = self.case.machine.rail_address(id);
         let mut section = Section::new(format!("Fit rail {address}"));
         // A rail that is snug somewhere lies already.
-        if self.case.history(id).supports.iter().all(Vec::is_empty) {
+        if self.case.history(id).supports.all().is_empty() {
             section.steps(laying(rail));
         }
         if let (Some(first), Some(last)) = (rail.joints.first(), rail.joints.last()) {

@@ -137,7 +137,7 @@ impl Gather<'_> {
     }
 
     pub(super) fn shimmed_since(&self, id: RailId, record: usize) -> bool {
-        let events = self.case.history(id).supports.iter().flatten();
+        let events = self.case.history(id).supports.all().iter();
         events.filter(|event| event.what == What::Shimmed).any(|event| self.case.after(event.record, record))
     }
 }

@@ -92,11 +92,8 @@ pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, Lacking> {
         return lacking(rail.place, format!("the rulebook states no {}", seat.limit), "state it with a reason");
     };
     let history = ledger.history(id);
-    let later = history
-        .supports
-        .iter()
-        .flatten()
-        .find(|event| event.what == What::Shimmed && ledger.after(event.record, record));
+    let later =
+        history.supports.all().iter().find(|event| event.what == What::Shimmed && ledger.after(event.record, record));
     if let Some(event) = later {
         return lacking(event.place, "shims were recorded after the latest survey".into(), "survey again, then plan");
     }

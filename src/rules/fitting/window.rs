@@ -86,7 +86,7 @@ pub fn check(case: &Case, findings: &mut Findings, stage: Stage) {
     for (id, _, rail) in case.rails() {
         for interface in INTERFACES {
             let history = &case.history(id).supports;
-            if !history.iter().flatten().any(|event| event.interface == Some(interface)) {
+            if !history.all().iter().any(|event| event.interface == Some(interface)) {
                 continue;
             }
             let Some((least, most, limit)) = window(case, id, interface, stage) else { continue };

@@ -58,7 +58,7 @@ pub(crate) fn before_last_shims<'l>(
     kind: crate::ledger::SurveyKind,
 ) -> Option<Readings<'l>> {
     let history = case.history(id);
-    let shims = history.supports.iter().flatten().filter(|event| event.what == What::Shimmed);
+    let shims = history.supports.all().iter().filter(|event| event.what == What::Shimmed);
     let last = shims.map(|event| event.record).max_by_key(|record| case.timeline.rank[*record])?;
     let survey = history.surveys.iter().rev().find(|record| {
         case.after(last, **record)

@@ -128,7 +128,7 @@ fn uncertain(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         let history = case.history(id);
         let mut touched = |supports: Range<usize>, of: RailId, proof: usize| {
-            for event in case.history(of).supports[supports].iter().flatten().filter(|event| event.undoes()) {
+            for event in case.history(of).supports.within(supports).iter().filter(|event| event.undoes()) {
                 doubt(event.record, proof);
             }
         };
@@ -149,12 +149,12 @@ fn uncertain(case: &Case, findings: &mut Findings) {
                 touched(0..case.machine.rail(other).supports.len(), other, proof);
             }
         }
-        for joint in &history.inspections {
+        for joint in history.inspections.iter() {
             if let [.., earlier, later] = joint[..] {
                 doubt(earlier, later);
             }
         }
-        for events in &history.supports {
+        for events in history.supports.iter() {
             // Only the last day counts: a support that was tightened again later is tight whatever came first.
             let Some(last) = events.iter().rev().find(|event| event.what == What::Full) else { continue };
             let day = |record: usize| case.ledger.records[record].date.map(|date| date.date);

@@ -34,7 +34,7 @@ const MOST_WORK: i128 = 3_000_000;
 fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         let Some(profile) = rail.profile.as_ref().and_then(|name| case.shop.profile(name)) else { continue };
-        let bolted = || case.history(id).supports.iter().flatten().any(|event| event.what == What::Full);
+        let bolted = || case.history(id).supports.all().iter().any(|event| event.what == What::Full);
         let pinned = rail.segments.iter().any(|segment| segment.owned);
         // A limited count of bars makes lengths alone say too little.
         let counted = profile.stock.iter().any(|(_, count)| count.is_some());
