@@ -18,6 +18,7 @@ impl Span {
         Span { start: clip(start), end: clip(end) }
     }
 
+    #[inline]
     pub fn len(self) -> usize {
         (self.end - self.start) as usize
     }
@@ -27,10 +28,12 @@ impl Span {
     }
 
     /// The smallest stretch that holds both.
+    #[inline]
     pub fn to(self, other: Span) -> Span {
         Span { start: self.start.min(other.start), end: self.end.max(other.end) }
     }
 
+    #[inline]
     pub fn range(self) -> std::ops::Range<usize> {
         self.start as usize..self.end as usize
     }
@@ -167,11 +170,13 @@ impl Document {
     }
 
     /// The top-level nodes in order.
+    #[inline]
     pub fn nodes(&self) -> Nodes<'_> {
         Nodes { document: self, at: 0, end: self.nodes.len() as u32 }
     }
 
     /// The node that stands at that place in the order of the text, at whatever depth.
+    #[inline]
     pub fn node(&self, index: usize) -> Option<NodeRef<'_>> {
         self.nodes.get(index).map(|node| NodeRef { document: self, node })
     }
@@ -250,6 +255,7 @@ impl fmt::Debug for NodeRef<'_> {
 }
 
 impl<'d> NodeRef<'d> {
+    #[inline]
     pub fn document(self) -> &'d Document {
         self.document
     }
@@ -266,6 +272,7 @@ impl<'d> NodeRef<'d> {
     }
 
     /// The name as written, quotes included.
+    #[inline]
     pub fn name_span(self) -> Span {
         self.node.name.span
     }
@@ -277,6 +284,7 @@ impl<'d> NodeRef<'d> {
     }
 
     /// From the annotation or name to the end of the last entry or block.
+    #[inline]
     pub fn span(self) -> Span {
         self.node.span
     }
@@ -290,16 +298,19 @@ impl<'d> NodeRef<'d> {
     }
 
     /// Its place in the order of the text, counted over all depths.
+    #[inline]
     pub fn index(self) -> usize {
         self.node.index as usize
     }
 
     /// The index of the first node after this one that is not below it.
+    #[inline]
     pub fn after(self) -> usize {
         self.node.next as usize
     }
 
     /// A fault was already found in its name or annotation: the name is the text as written.
+    #[inline]
     pub fn broken(self) -> bool {
         self.node.broken
     }
