@@ -2,7 +2,8 @@
 
 use super::describe::Faults;
 use super::given::{Given, Name};
-use super::machine::{Axis, Bolt, Joint, Machine, NameKey, Rail, Seam, Segment, numbered};
+use super::machine::{Axis, Bolt, Joint, Machine, Rail, Seam, Segment};
+use super::named::{NameKey, numbered};
 use super::shop::{Profile, Shop};
 use crate::quantity::Length;
 

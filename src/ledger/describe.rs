@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use super::damage::Damage;
 use super::given::{Cell, Given, Name, Row};
 use super::machine::*;
+use super::named::numbered;
 use crate::finding::{Finding, Grade};
 use crate::quantity::Length;
 

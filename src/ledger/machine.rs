@@ -3,6 +3,7 @@
 use smallvec::SmallVec;
 
 use super::given::{Given, Name, words};
+use super::named::NameKey;
 use super::shop::End;
 use crate::finding::Place;
 use crate::quantity::{Acceleration, Force, Length, Mass, Moment, PerKelvin, Ratio, Temperature, Travel};
@@ -171,34 +172,6 @@ impl Rail {
         let by_name = |of: &(NameKey, u32)| of.0.cmp(&key).then_with(|| (*self.supports[of.1 as usize].name).cmp(name));
         self.by_name.binary_search_by(by_name).ok().map(|at| self.by_name[at].1 as usize)
     }
-}
-
-/// A name as a number, so that names are mostly compared at once: shorter ones first, so that `S9` stands before `S10`.
-/// Names beyond eight letters share one number and must be compared letter by letter.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct NameKey(u64);
-
-impl NameKey {
-    #[inline]
-    pub fn of(name: &str) -> NameKey {
-        match name.len() {
-            0..=8 => NameKey(name.bytes().fold(0, |number, byte| number << 8 | u64::from(byte))),
-            _ => NameKey(u64::MAX),
-        }
-    }
-}
-
-/// `S7`: a name with a number, which is above zero.
-pub(super) fn numbered(prefix: &str, number: u32) -> Name {
-    let mut name: SmallVec<[u8; 32]> = SmallVec::from_slice(prefix.as_bytes());
-    let places = number.max(1).ilog10() as usize + 1;
-    name.resize(prefix.len() + places, b'0');
-    let mut rest = number;
-    for digit in name.iter_mut().rev().take(places) {
-        *digit += (rest % 10) as u8;
-        rest /= 10;
-    }
-    str::from_utf8(&name).map(Name::new).unwrap_or_default()
 }
 
 #[derive(Clone, Debug)]

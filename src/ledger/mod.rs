@@ -13,6 +13,7 @@ mod machine;
 mod named;
 mod record;
 mod recording;
+mod rows;
 mod shop;
 mod state;
 mod timeline;

@@ -1,0 +1,318 @@
+//! The rows of records: supports by their names, and what was done and read there.
+
+use smallvec::SmallVec;
+
+use super::address::Target;
+use super::describe::Faults;
+use super::given::{Cell, Given, Name, Row, Word};
+use super::machine::{Machine, Rail, RailId};
+use super::record::*;
+use crate::finding::{Finding, Grade, Place};
+use crate::quantity::Length;
+
+/// One record while its rows are read.
+pub(super) struct Reading<'a> {
+    machine: &'a Machine,
+    pub faults: &'a mut Faults,
+    rail: Option<(RailId, &'a Rail)>,
+    /// Something is named that is not there.
+    pub lost: bool,
+    /// The support that was named before: mostly a row is about the next one.
+    before: usize,
+    pub notes: Vec<Given<Name>>,
+}
+
+impl<'a> Reading<'a> {
+    pub fn new(
+        machine: &'a Machine,
+        faults: &'a mut Faults,
+        rail: Option<(RailId, &'a Rail)>,
+        lost: bool,
+    ) -> Reading<'a> {
+        Reading { machine, faults, rail, lost, before: 0, notes: Vec::new() }
+    }
+
+    fn rail(&self) -> Option<&'a Rail> {
+        self.rail.map(|(_, rail)| rail)
+    }
+
+    fn address(&self) -> String {
+        self.rail.map_or(String::new(), |(id, _)| self.machine.rail_address(id))
+    }
+
+    /// Takes a note; any other row is none.
+    pub fn note(&mut self, row: Row) {
+        if row.name() == "note" {
+            self.notes.extend(row.arg_text(0));
+        }
+    }
+
+    fn support(&mut self, name: Given<&str>) -> Option<usize> {
+        let rail = self.rail()?;
+        let is = |at: &usize| rail.supports.get(*at).is_some_and(|support| support.name == *name);
+        let (next, last) = (self.before + 1, self.before.wrapping_sub(1));
+        let near = Some(next).filter(is).or_else(|| Some(last).filter(is)).filter(|_| rail.distinct());
+        let found = near.or_else(|| rail.support(*name));
+        match found {
+            Some(found) => self.before = found,
+            None => self.no_support(rail, name),
+        }
+        found
+    }
+
+    /// Says that a rail has no support of that name.
+    fn no_support(&mut self, rail: &Rail, name: Given<&str>) {
+        self.lost = true;
+        if rail.damaged || self.faults.damage.hits(name.place) {
+            return;
+        }
+        let address = self.address();
+        if rail.joints.iter().any(|joint| joint.name == *name) {
+            let joint = *name;
+            let message = format!("there is no support under joint `{joint}`");
+            let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message);
+            self.faults.found.push(
+                finding.here("no such support").next(format!("describe it: joint-support {joint} at=… covers=…")),
+            );
+        } else {
+            let known = rail.supports.iter().map(|support| support.name.as_str());
+            self.faults.unknown("support", name, known, address);
+        }
+    }
+
+    /// The support that a row begins with.
+    fn first_support<'d>(&mut self, args: &mut impl Iterator<Item = Cell<'d>>) -> Option<usize> {
+        self.support(args.next()?.text()?)
+    }
+
+    /// Takes the supports of a row of names and ranges, in the order they are named. A range holds every support that
+    /// stands between its two ends, both included.
+    fn supports(&mut self, row: Row, mut take: impl FnMut(Given<usize>)) {
+        for cell in row.args() {
+            let Some(Given { value: word, place }) = cell.text() else { continue };
+            let mut find = |name| self.support(Given { value: name, place });
+            match ends(word) {
+                None => find(word).map(|value| Given { value, place }).into_iter().for_each(&mut take),
+                Some((first, last)) => {
+                    let (Some(first), Some(last)) = (find(first), find(last)) else { continue };
+                    let take = |value| take(Given { value, place });
+                    if first <= last {
+                        (first..=last).for_each(take);
+                    } else {
+                        (last..=first).rev().for_each(take);
+                    }
+                }
+            }
+        }
+    }
+
+    /// A bolt number beyond those that the support has.
+    fn bolt(&mut self, support: usize, interface: Interface, bolt: usize, place: Place) {
+        let Some(rail) = self.rail() else { return };
+        let it = &rail.supports[support];
+        let Some(count) = it.bolt_count(interface).filter(|count| bolt > *count) else { return };
+        if rail.damaged || self.faults.damage.hits(place) {
+            return;
+        }
+        let message = format!("{} has {count} bolts, and no bolt {bolt}", it.name);
+        let address = format!("{}.{}", self.address(), it.name);
+        let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, place, message)
+            .here("no such bolt")
+            .also(it.place, format!("{count} bolts here"))
+            .next("count the bolts along increasing position; check what the support covers, or its bolts");
+        self.faults.found.push(finding);
+    }
+
+    pub fn fasten(&mut self, row: Row) -> Fasten {
+        let mut fasten = Fasten {
+            stage: None,
+            interface: Interface::Rail,
+            wrench: None,
+            setting: None,
+            temperature: None,
+            rows: Vec::with_capacity(row.size_hint()),
+            torques: Vec::new(),
+            missed: Vec::new(),
+        };
+        for (name, cell) in row.props() {
+            match name {
+                "stage" => fasten.stage = cell.word(),
+                "interface" => fasten.interface = cell.word().map_or(Interface::Rail, |interface| interface.value),
+                "wrench" => fasten.wrench = cell.text(),
+                "setting" => fasten.setting = cell.amount(),
+                "temperature" => fasten.temperature = cell.amount(),
+                _ => {}
+            }
+        }
+        for row in row.children() {
+            let mut args = row.args();
+            match row.name() {
+                "clicked" => self.supports(row, |support| {
+                    let what = Tightened::Clicked;
+                    fasten.rows.push(FastenRow { support: support.value, place: support.place, what });
+                }),
+                "missed" => {
+                    let Some(support) = self.first_support(&mut args) else { continue };
+                    if let Some(bolt) = row.count("bolt").filter(|bolt| **bolt > 0) {
+                        self.bolt(support, fasten.interface, *bolt as usize, bolt.place);
+                        fasten.missed.push(Given { value: (support, *bolt as usize - 1), place: row.place() });
+                    }
+                }
+                "at" => {
+                    let Some(support) = self.first_support(&mut args) else { continue };
+                    if fasten.torques.is_empty() {
+                        // Most supports have two bolts.
+                        fasten.torques.reserve(2 * fasten.rows.capacity());
+                    }
+                    let first = fasten.torques.len() as u32;
+                    for cell in args {
+                        fasten.torques.push(cell.amount());
+                    }
+                    let what = Tightened::Read { first, last: fasten.torques.len() as u32 };
+                    fasten.rows.push(FastenRow { support, place: row.place(), what });
+                }
+                _ => self.note(row),
+            }
+        }
+        fasten.missed.sort_by_key(|missed| missed.value);
+        fasten
+    }
+
+    pub fn survey(&mut self, row: Row) -> Survey {
+        let mut survey = Survey {
+            kind: row
+                .arg_text::<&str>(0)
+                .and_then(|word| Some(Given { value: SurveyKind::of(*word)?, place: word.place })),
+            stage: None,
+            gauge: None,
+            temperature: None,
+            plus: None,
+            stations: Vec::with_capacity(row.size_hint()),
+            closure: None,
+        };
+        for (name, cell) in row.props() {
+            match name {
+                "stage" => survey.stage = cell.word(),
+                "gauge" => survey.gauge = cell.text(),
+                "temperature" => survey.temperature = cell.amount(),
+                "plus" => survey.plus = cell.word(),
+                _ => {}
+            }
+        }
+        let mut closure = None;
+        for row in row.children() {
+            match row.name() {
+                "at" => survey.stations.extend(self.station(row)),
+                "closure" => closure = closure.or(Some(row)),
+                _ => self.note(row),
+            }
+        }
+        survey.closure = closure.and_then(|row| self.station(row));
+        survey
+    }
+
+    fn station(&mut self, row: Row) -> Option<StationReading> {
+        let mut args = row.args();
+        let first = args.next()?;
+        let (support, position, name) = match first.amount::<Length>() {
+            Some(position) => (None, *position, Name::from(position.to_string())),
+            None => {
+                let support = self.support(first.text()?)?;
+                let it = &self.rail()?.supports[support];
+                (Some(support), it.at, it.name.clone())
+            }
+        };
+        let mut station =
+            StationReading { place: row.place(), support, position, name, readings: SmallVec::new(), blank: false };
+        for cell in args {
+            match cell.amount() {
+                Some(reading) => station.readings.push(reading),
+                None => station.blank = true,
+            }
+        }
+        Some(station)
+    }
+
+    pub fn loosen(&mut self, row: Row, target: Option<Target>) -> Loosen {
+        let mut supports = Vec::new();
+        let mut rows = row.named("at").peekable();
+        if rows.peek().is_some() {
+            for row in rows {
+                self.supports(row, |support| supports.push(support));
+            }
+        } else if let (Some(target), Some(rail)) = (target, self.rail()) {
+            let whole = match target {
+                Target::Axis(_) | Target::Rail(_) => 0..rail.supports.len(),
+                Target::Segment(_, segment) => {
+                    let segment = &rail.segments[segment];
+                    rail.supports.partition_point(|support| support.at < segment.from)
+                        ..rail.supports.partition_point(|support| support.at <= segment.to)
+                }
+                Target::Joint(_, joint) => rail.joints[joint].support.map_or(0..0, |support| support..support + 1),
+                Target::Support(_, support) => support..support + 1,
+            };
+            supports.extend(whole.map(|value| Given { value, place: row.place() }));
+        }
+        let interface = row.word("interface").map(|interface| interface.value);
+        Loosen { reason: row.text("reason"), interface, supports }
+    }
+
+    pub fn inspect(&mut self, row: Row) -> Inspect {
+        let mut inspect = Inspect::default();
+        for (name, cell) in row.props() {
+            match name {
+                "gauge" => inspect.gauge = cell.text(),
+                "temperature" => inspect.temperature = cell.amount(),
+                "plus" => inspect.plus = cell.word(),
+                "stylus" => inspect.stylus = cell.word(),
+                "position" => inspect.position = cell.amount(),
+                _ => {}
+            }
+        }
+        // Of each the first counts.
+        let (mut carrier, mut light, mut feeler) = (None, None, None);
+        for row in row.children() {
+            match row.name() {
+                "carrier" => carrier = carrier.or(Some(row)),
+                "light" => light = light.or(Some(row)),
+                "feeler" => feeler = feeler.or(Some(row)),
+                name => match Groove::of(name) {
+                    Some(groove) => inspect.grooves.push(groove_reading(groove, row)),
+                    None => self.note(row),
+                },
+            }
+        }
+        inspect.reach = carrier.and_then(|carrier| carrier.length("reach"));
+        inspect.travel = carrier.and_then(|carrier| carrier.length("travel"));
+        inspect.light =
+            light.and_then(|row| Some(Given { value: *row.arg_text::<&str>(0)? == "seen", place: row.place() }));
+        inspect.feeler = feeler.and_then(|row| Some(Given { value: row.arg_amount(0)?.value, place: row.place() }));
+        inspect
+    }
+
+    pub fn shim(&mut self, row: Row) -> Shim {
+        let mut rows = Vec::with_capacity(row.size_hint());
+        for row in row.named("at") {
+            let mut args = row.args();
+            let Some(support) = self.first_support(&mut args) else { continue };
+            let leaves = args.filter_map(Cell::amount).filter(|leaf| **leaf != Length::ZERO);
+            rows.push(ShimRow { support, place: row.place(), leaves: leaves.collect() });
+        }
+        Shim { rows }
+    }
+}
+
+/// The two ends of a range, as `S1..S9`.
+fn ends(word: &str) -> Option<(&str, &str)> {
+    let dots = word.as_bytes().windows(2).position(|two| two == b"..")?;
+    Some((&word[..dots], &word[dots + 2..]))
+}
+
+fn groove_reading(groove: Groove, row: Row) -> GrooveReading {
+    let mut pairs = SmallVec::new();
+    let mut args = row.args();
+    while let (Some(before), Some(_), Some(after)) = (args.next(), args.next(), args.next()) {
+        pairs.extend(before.amount().zip(after.amount()));
+    }
+    GrooveReading { groove, place: row.place(), pairs }
+}
