@@ -4,8 +4,6 @@
 use std::collections::BTreeMap;
 use std::ops::Deref;
 
-use smallvec::SmallVec;
-
 use super::given::Name;
 
 /// A list in which no name comes twice.
@@ -72,15 +70,14 @@ impl NameKey {
     }
 }
 
-/// `S7`: a name with a number, which is above zero.
+/// `S7`: a name with a number.
 pub(super) fn numbered(prefix: &str, number: u32) -> Name {
-    let mut name: SmallVec<[u8; 32]> = SmallVec::from_slice(prefix.as_bytes());
-    let places = number.max(1).ilog10() as usize + 1;
-    name.resize(prefix.len() + places, b'0');
-    let mut rest = number;
-    for digit in name.iter_mut().rev().take(places) {
-        *digit += (rest % 10) as u8;
+    let mut digits = [0; 10];
+    let (mut first, mut rest) = (digits.len(), number);
+    while first == digits.len() || rest > 0 {
+        first -= 1;
+        digits[first] = b'0' + (rest % 10) as u8;
         rest /= 10;
     }
-    str::from_utf8(&name).map(Name::new).unwrap_or_default()
+    [prefix, str::from_utf8(&digits[first..]).unwrap_or_default()].into_iter().collect()
 }

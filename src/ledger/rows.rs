@@ -87,19 +87,19 @@ impl<'a> Reading<'a> {
 
     /// Takes the supports of a row of names and ranges, in the order they are named. A range holds every support that
     /// stands between its two ends, both included.
-    fn supports(&mut self, row: Row, mut take: impl FnMut(Given<usize>)) {
+    fn supports<T>(&mut self, row: Row, all: &mut Vec<T>, of: impl Fn(Given<usize>) -> T) {
         for cell in row.args() {
             let Some(Given { value: word, place }) = cell.text() else { continue };
+            let of = |value| of(Given { value, place });
             let mut find = |name| self.support(Given { value: name, place });
             match ends(word) {
-                None => find(word).map(|value| Given { value, place }).into_iter().for_each(&mut take),
+                None => all.extend(find(word).map(of)),
                 Some((first, last)) => {
                     let (Some(first), Some(last)) = (find(first), find(last)) else { continue };
-                    let take = |value| take(Given { value, place });
                     if first <= last {
-                        (first..=last).for_each(take);
+                        all.extend((first..=last).map(of));
                     } else {
-                        (last..=first).rev().for_each(take);
+                        all.extend((last..=first).rev().map(of));
                     }
                 }
             }
@@ -147,9 +147,9 @@ impl<'a> Reading<'a> {
         for row in row.children() {
             let mut args = row.args();
             match row.name() {
-                "clicked" => self.supports(row, |support| {
+                "clicked" => self.supports(row, &mut fasten.rows, |support| {
                     let what = Tightened::Clicked;
-                    fasten.rows.push(FastenRow { support: support.value, place: support.place, what });
+                    FastenRow { support: support.value, place: support.place, what }
                 }),
                 "missed" => {
                     let Some(support) = self.first_support(&mut args) else { continue };
@@ -238,7 +238,7 @@ impl<'a> Reading<'a> {
         let mut rows = row.named("at").peekable();
         if rows.peek().is_some() {
             for row in rows {
-                self.supports(row, |support| supports.push(support));
+                self.supports(row, &mut supports, |support| support);
             }
         } else if let (Some(target), Some(rail)) = (target, self.rail()) {
             let whole = match target {
