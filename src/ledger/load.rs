@@ -11,7 +11,7 @@ use super::history::{RailHistory, histories};
 use super::machine::Machine;
 use super::record::Record;
 use super::recording;
-use super::shop::Shop;
+use super::shop::{self, Shop};
 use super::timeline::Timeline;
 use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
 use crate::quantity::better_spelling;
@@ -193,10 +193,10 @@ impl Ledger {
     /// Entries of one name in one shop file.
     pub(crate) fn duplicates_in_shop(file: &TextFile, source: SourceId) -> Vec<Finding> {
         let mut faults = Faults::default();
-        let mut shop = Shop::default();
-        for node in file.source.document.nodes().filter(|node| node.is("shop")) {
-            shop.add(Row { node, source }, &mut |name, first| faults.duplicate("entries", name.word(), first));
-        }
+        let shops = file.source.document.nodes().filter(|node| node.is("shop"));
+        shop::duplicates(shops.map(|node| Row { node, source }), |name, first| {
+            faults.duplicate("entries", name, first);
+        });
         faults.found
     }
 

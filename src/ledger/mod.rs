@@ -15,6 +15,7 @@ mod record;
 mod recording;
 mod rows;
 mod shop;
+mod shop_entries;
 mod state;
 mod timeline;
 

@@ -1,7 +1,11 @@
 //! What all machines of a shop share: instruments, stock, profiles, blocks, fasteners.
 
-use super::given::{Given, Name, Row, amount, words};
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+
+use super::given::{Given, Name, Row, words};
 use super::named::Named;
+use super::shop_entries::{block, fastener, gauge, profile, shim_stock, wrench};
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Torque, Travel};
 
@@ -207,6 +211,23 @@ impl Shop {
     }
 }
 
+/// Hears of every entry of some shop nodes that has the name of an earlier one of its kind, and where that one is.
+pub(super) fn duplicates<'d>(shops: impl Iterator<Item = Row<'d>>, mut duplicate: impl FnMut(Given<&str>, Place)) {
+    let mut first: BTreeMap<(&str, &str), Place> = BTreeMap::new();
+    for row in shops.flat_map(Row::children) {
+        if !matches!(row.name(), "gauge" | "wrench" | "profile" | "block" | "fastener") {
+            continue;
+        }
+        let Some(Given { value: name, place }) = row.arg_text::<&str>(0) else { continue };
+        match first.entry((row.name(), name)) {
+            Entry::Vacant(free) => {
+                free.insert(place);
+            }
+            Entry::Occupied(taken) => duplicate(Given { value: name, place }, *taken.get()),
+        }
+    }
+}
+
 fn put<T>(
     all: &mut Named<T>,
     new: T,
@@ -217,130 +238,5 @@ fn put<T>(
     match all.put(&own.value, new) {
         Some(old) if name(old).place.source == own.place.source => duplicate(&own, name(old).place),
         _ => {}
-    }
-}
-
-fn calibrations(row: Row) -> Vec<Calibration> {
-    row.named("calibrated")
-        .filter_map(|row| {
-            Some(Calibration {
-                place: row.place(),
-                on: row.arg_moment(0)?,
-                due: row.moment("due"),
-                certificate: row.text("certificate"),
-                failed: row.text::<&str>("result").is_some_and(|result| *result == "failed"),
-                cycles: row.count("cycles"),
-            })
-        })
-        .collect()
-}
-
-fn gauge(row: Row, name: Given<Name>) -> Gauge {
-    Gauge {
-        name,
-        kind: row.text("kind"),
-        graduation: row.size("graduation"),
-        range: row.size("range"),
-        permissible_error: row.size("permissible-error"),
-        local_error: row.size("local-error"),
-        plus: row.word("plus"),
-        calibrations: calibrations(row),
-    }
-}
-
-fn wrench(row: Row, name: Given<Name>) -> Wrench {
-    Wrench {
-        name,
-        kind: row.word("kind"),
-        least: row.amount("least"),
-        most: row.amount("most"),
-        graduation: row.amount("graduation"),
-        permissible_error: row.amount("permissible-error"),
-        calibrations: calibrations(row),
-        cycles: row
-            .named("cycles")
-            .filter_map(|row| {
-                let count = row.arg(0)?.count()?.value;
-                Some((Given { value: count, place: row.place() }, row.moment("on")?))
-            })
-            .collect(),
-    }
-}
-
-fn shim_stock(row: Row) -> ShimStock {
-    let leaves = row
-        .named("leaf")
-        .filter_map(|leaf| Some(Leaf { thickness: leaf.arg_amount(0)?, count: leaf.count("count") }))
-        .collect();
-    ShimStock { place: row.place(), leaves }
-}
-
-fn profile(row: Row, name: Given<Name>) -> Profile {
-    let cutting = row.child("cutting");
-    let stock =
-        row.named("stock")
-            .flat_map(|stock| {
-                let count = stock.count("count");
-                stock.node.args().filter_map(move |entry| {
-                    Some((Given { value: amount(entry)?, place: stock.at(entry.span()) }, count))
-                })
-            })
-            .collect();
-    Profile {
-        name,
-        hole_pitch: row.size("hole-pitch"),
-        end_distance: row.size("end-distance"),
-        bolt_edge: row.size("bolt-edge"),
-        contact: row.word("contact"),
-        groove_half_width: row.size("groove-half-width"),
-        groove_half_height: row.size("groove-half-height"),
-        seat_depth: row.size("seat-depth"),
-        expansion: row.amount("expansion"),
-        least_segment: row.size("least-segment"),
-        stock,
-        cutting_allowed: cutting.is_some_and(|cutting| cutting.flag("allowed").is_none_or(|allowed| *allowed)),
-        cut_grid: cutting.and_then(|cutting| cutting.size("grid")),
-        kerf: cutting.and_then(|cutting| cutting.size("kerf")),
-        cut_ends: cutting.and_then(|cutting| cutting.word("ends")),
-    }
-}
-
-fn block(row: Row, name: Given<Name>) -> BlockType {
-    BlockType {
-        name,
-        length: row.size("length"),
-        dynamic: row.amount("C"),
-        static_: row.amount("C0"),
-        basis: row.amount("basis"),
-        stiffness: row.amount("stiffness"),
-        lateral_stiffness: row.amount("lateral-stiffness"),
-    }
-}
-
-fn window(row: Row) -> Option<Window> {
-    Some(Window {
-        place: row.place(),
-        least: row.amount("least")?.value,
-        most: row.amount("most")?.value,
-        reason: row.text("reason")?.value,
-    })
-}
-
-fn fastener(row: Row, name: Given<Name>) -> Fastener {
-    let friction = row.child("friction").and_then(|friction| {
-        let least = friction.arg_amount(0)?;
-        Some((least, friction.arg_amount(1).unwrap_or(least)))
-    });
-    Fastener {
-        name,
-        thread: row.text("thread"),
-        class: row.text("class"),
-        head: row.text("head"),
-        seat_diameter: row.size("seat-diameter"),
-        into: row.word("into"),
-        most_torque: row.amount("most-torque"),
-        friction,
-        full: row.child("full").and_then(window),
-        snug: row.child("snug").and_then(window),
     }
 }

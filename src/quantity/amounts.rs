@@ -271,6 +271,9 @@ impl Temperature {
 
 #[cfg(test)]
 mod tests {
+    use std::cmp::Ordering;
+
+    use super::super::decimal::plain_sign;
     use super::*;
 
     #[test]
@@ -296,6 +299,27 @@ mod tests {
             Err(Misread::WrongUnit { unit: "mm".into(), dimension: "torque" })
         );
         assert_eq!(Torque::read("10.5", Some("Nm")), Err(Misread::UnknownUnit("Nm".into())));
+    }
+
+    #[test]
+    fn every_amount_but_a_temperature_holds_what_has_a_plain_sign() {
+        fn holds<A: Amount>(raw: &str) -> bool {
+            A::read(raw, None).is_ok()
+        }
+        for raw in ["0", "-0", "0.00", "999999", "-999999", "0.000001", "-0.999999", "9.99999", "100000", "-00012.500"]
+        {
+            assert!(plain_sign(raw).is_some(), "{raw}");
+            assert!(holds::<Length>(raw) && holds::<Travel>(raw) && holds::<Torque>(raw), "{raw}");
+            assert!(holds::<Force>(raw) && holds::<Mass>(raw) && holds::<Acceleration>(raw), "{raw}");
+            assert!(holds::<Stiffness>(raw) && holds::<PerKelvin>(raw) && holds::<Ratio>(raw), "{raw}");
+        }
+        assert_eq!(
+            ["-0.1", "0.0", "0.1"].map(plain_sign),
+            [Ordering::Less, Ordering::Equal, Ordering::Greater].map(Some)
+        );
+        for raw in ["", "-", "1.", ".1", "1e3", "1_0", "0x1", "1000000", "0.0000001", "1.2.3", "+1", "١"] {
+            assert_eq!(plain_sign(raw), None, "{raw}");
+        }
     }
 
     #[test]

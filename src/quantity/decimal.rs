@@ -1,5 +1,7 @@
 //! A number as spelt in KDL, kept as a whole number and a count of decimal places.
 
+use std::cmp::Ordering;
+
 /// `digits × 10^-places`, exactly as written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Decimal {
@@ -154,21 +156,24 @@ impl Short {
             [b'-', body @ ..] => (true, body),
             body => (false, body),
         };
-        if body.len() > MOST_SIGNS {
+        if body.is_empty() || body.len() > MOST_SIGNS {
             return None;
         }
-        let (digits, rest) = leading_digits(0, body);
-        if rest.len() == body.len() {
-            return None;
+        let mut digits: i64 = 0;
+        let mut places = 0;
+        let mut left = body.len();
+        for byte in body {
+            left -= 1;
+            let digit = byte.wrapping_sub(b'0');
+            if digit < 10 {
+                digits = digits * 10 + i64::from(digit);
+            } else if *byte == b'.' && places == 0 && left > 0 && left + 1 < body.len() {
+                // The point stands between two digits, once.
+                places = left as u32;
+            } else {
+                return None;
+            }
         }
-        let (digits, places) = match rest {
-            [] => (digits, 0),
-            [b'.', part @ ..] if !part.is_empty() => match leading_digits(digits, part) {
-                (digits, []) => (digits, part.len() as u32),
-                _ => return None,
-            },
-            _ => return None,
-        };
         Some(Short { digits: if negative { -digits } else { digits }, places })
     }
 
@@ -190,18 +195,13 @@ impl Short {
     }
 }
 
-/// The digits at the front, put behind those that went before, and what follows them.
+/// Whether a plain number is below, at or above zero, where an amount of every dimension but temperature can hold it.
+/// Nothing says that it is no number.
 #[inline]
-fn leading_digits(before: i64, text: &[u8]) -> (i64, &[u8]) {
-    let mut value = before;
-    for (index, byte) in text.iter().enumerate() {
-        let digit = byte.wrapping_sub(b'0');
-        if digit > 9 {
-            return (value, &text[index..]);
-        }
-        value = value * 10 + i64::from(digit);
-    }
-    (value, &[])
+pub fn plain_sign(raw: &str) -> Option<Ordering> {
+    // The coarsest step is 10⁻⁶, and the least room is for 2,305,843.
+    let Short { digits, places } = Short::read(raw)?;
+    (places <= 6 && digits.unsigned_abs() < 1_000_000).then(|| digits.cmp(&0))
 }
 
 /// The powers of ten that a machine word holds.

@@ -2,6 +2,7 @@
 
 use smallvec::SmallVec;
 
+use super::in_order::in_order;
 use super::nearest::nearest;
 use super::shape::{Arguments, Language, NodeShape, Part, Places};
 use super::value::{self, Fault};
@@ -102,12 +103,10 @@ impl Check<'_> {
     }
 
     /// Whether the reader found fault with this stretch.
-    #[inline]
-    fn faulty(&self, span: impl FnOnce() -> Span) -> bool {
-        !self.faults.is_empty() && self.hit(span())
-    }
-
-    fn hit(&self, span: Span) -> bool {
+    fn faulty(&self, span: Span) -> bool {
+        if self.faults.is_empty() {
+            return false;
+        }
         let first = self.faults.partition_point(|fault| fault.end <= span.start);
         self.faults.get(first).is_some_and(|fault| fault.start < span.end)
     }
@@ -116,13 +115,13 @@ impl Check<'_> {
     /// call itself.
     fn node(&mut self, shape: &NodeShape, node: NodeRef) {
         let before = self.findings.len();
-        let faulty = self.faulty(|| node.head());
-        let args = self.args(shape, node, faulty);
-        // Most rows have no properties.
-        let props = if args < node.entries().len() { self.props(shape, node) } else { Places::default() };
-        let needed = args >= shape.outline.least_args && props.hold(shape.outline.needed_props);
-        if !needed && !faulty && self.findings.len() == before {
-            self.required(shape, node);
+        if !(self.faults.is_empty() && in_order(shape, node)) {
+            let faulty = self.faulty(node.head());
+            self.args(shape, node, faulty);
+            self.props(shape, node);
+            if !faulty && self.findings.len() == before {
+                self.required(shape, node);
+            }
         }
         let mut seen = Seen::default();
         for child in node.children() {
@@ -134,10 +133,16 @@ impl Check<'_> {
                 None => self.unknown_node(child, shape.children.iter(), &format!("`{}`", shape.name)),
             }
         }
-        if !seen.places.hold(shape.outline.needed_children) && !faulty && self.findings.len() == before {
-            let missing =
-                shape.children.iter().enumerate().find(|(place, below)| below.least > 0 && !seen.places.has(*place));
-            let Some((_, below)) = missing else { return };
+        if !seen.places.hold(shape.outline.needed_children) && self.findings.len() == before {
+            self.missing_child(shape, node, seen.places);
+        }
+    }
+
+    fn missing_child(&mut self, shape: &NodeShape, node: NodeRef, there: Places) {
+        let mut needed = shape.children.iter().enumerate().filter(|(_, below)| below.least > 0);
+        if let Some((_, below)) = needed.find(|(place, _)| !there.has(*place))
+            && !self.faulty(node.head())
+        {
             let finding = self
                 .finding("missing-part", node.head(), format!("`{}` has no `{}`", shape.name, below.name))
                 .here("this one")
@@ -161,19 +166,15 @@ impl Check<'_> {
         }
     }
 
-    /// The arguments, one after the other; how many there are.
-    fn args(&mut self, shape: &NodeShape, node: NodeRef, faulty: bool) -> usize {
+    fn args(&mut self, shape: &NodeShape, node: NodeRef, faulty: bool) {
         let mut joined = false;
-        let mut count = 0;
-        for arg in node.args() {
-            let index = count;
-            count += 1;
+        for (index, arg) in node.args().enumerate() {
             let part = match (shape.args.get(index), &shape.rest) {
                 (Some(part), _) => part,
                 (None, Arguments::Many { part, .. }) => part,
-                (None, Arguments::Readings) => continue,
+                (None, Arguments::Readings) => break,
                 (None, Arguments::None) => {
-                    if index == shape.args.len() && !joined && !faulty {
+                    if !joined && !faulty {
                         let takes = match shape.args.len() {
                             0 => "no value of its own".to_string(),
                             1 => "one value".to_string(),
@@ -189,7 +190,7 @@ impl Check<'_> {
                             .next(quoted(shape, node).unwrap_or_else(|| usage(shape)));
                         self.findings.push(finding);
                     }
-                    continue;
+                    break;
                 }
             };
             joined |= self.value(shape, part, arg);
@@ -197,12 +198,11 @@ impl Check<'_> {
         if matches!(shape.rest, Arguments::Readings) && !faulty {
             self.readings(shape, node);
         }
-        count
     }
 
     /// `before -> after`, once or more.
     fn readings(&mut self, shape: &NodeShape, node: NodeRef) {
-        let mut args = node.args().filter(|arg| !self.faulty(|| arg.span())).peekable();
+        let mut args = node.args().filter(|arg| !self.faulty(arg.span())).peekable();
         let mut wrong = (args.peek().is_none()).then_some(node.name_span());
         while let (None, Some(before)) = (wrong, args.next()) {
             let arrow = args.next();
@@ -239,8 +239,7 @@ impl Check<'_> {
         node.document().text().get(span.range()).unwrap_or("")
     }
 
-    /// The properties, one after the other; which ones are there.
-    fn props(&mut self, shape: &NodeShape, node: NodeRef) -> Places {
+    fn props(&mut self, shape: &NodeShape, node: NodeRef) {
         let mut seen = Seen::default();
         for entry in node.entries() {
             let Some(name) = entry.name() else { continue };
@@ -258,23 +257,14 @@ impl Check<'_> {
             }
             self.value(shape, &shape.props[place], entry);
         }
-        seen.places
     }
 
     /// Checks one value; true where its punctuation was joined to it.
-    #[inline]
     fn value(&mut self, shape: &NodeShape, part: &Part, entry: EntryRef) -> bool {
-        if self.faulty(|| entry.span()) {
+        if self.faulty(entry.span()) {
             return false;
         }
-        match value::check(part, entry) {
-            Ok(()) => false,
-            Err(fault) => self.wrong(shape, part, entry, fault),
-        }
-    }
-
-    #[cold]
-    fn wrong(&mut self, shape: &NodeShape, part: &Part, entry: EntryRef, fault: Fault) -> bool {
+        let Err(fault) = value::check(part, entry) else { return false };
         let what = match entry.name() {
             Some(name) => format!("`{name}` of `{}`", shape.name),
             None => format!("the {} of `{}`", part.name, shape.name),
@@ -312,7 +302,7 @@ impl Check<'_> {
     }
 
     fn unknown_node<'s>(&mut self, node: NodeRef, shapes: impl Iterator<Item = &'s NodeShape> + Clone, inside: &str) {
-        if self.faulty(|| node.name_span()) {
+        if self.faulty(node.name_span()) {
             return;
         }
         let name = node.name();
@@ -341,7 +331,7 @@ impl Check<'_> {
     }
 
     fn unknown_property(&mut self, shape: &NodeShape, node: NodeRef, entry: EntryRef, name: &str) {
-        let Some(span) = entry.name_span().filter(|span| !self.faulty(|| *span)) else { return };
+        let Some(span) = entry.name_span().filter(|span| !self.faulty(*span)) else { return };
         let names = shape.props.iter().map(|part| part.name.as_str());
         let finding = self
             .finding("unknown-property", span, format!("`{name}` is not known in `{}`", shape.name))

@@ -13,6 +13,7 @@ pub struct Language {
 
 impl Language {
     pub(super) fn new(subjects: Vec<Subject>, top: Vec<NodeShape>) -> Language {
+        assert!(top.len() <= Places::MOST, "the language has too many nodes");
         let names = top.iter().map(|shape| shape.name.as_str()).collect();
         Language { subjects, top, names }
     }

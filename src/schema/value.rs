@@ -106,7 +106,7 @@ fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Res
     }
 }
 
-fn is_name(text: &str) -> bool {
+pub(super) fn is_name(text: &str) -> bool {
     !text.is_empty()
         && (text.bytes().all(|byte| IN_NAMES[byte as usize])
             || text.chars().all(|c| c.is_alphanumeric() && !is_unseen(c) || matches!(c, '-' | '_')))

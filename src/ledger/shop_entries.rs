@@ -1,0 +1,194 @@
+//! Reads the entries of a shop: each walks its properties once and takes what it knows.
+
+use super::given::{Given, Name, Row};
+use super::shop::{BlockType, Calibration, Fastener, Gauge, Leaf, Profile, ShimStock, Window, Wrench};
+
+pub(super) fn gauge(row: Row, name: Given<Name>) -> Gauge {
+    let mut gauge = Gauge {
+        name,
+        kind: None,
+        graduation: None,
+        range: None,
+        permissible_error: None,
+        local_error: None,
+        plus: None,
+        calibrations: calibrations(row),
+    };
+    for (prop, cell) in row.props() {
+        match prop {
+            "kind" => gauge.kind = cell.text(),
+            "graduation" => gauge.graduation = cell.size(),
+            "range" => gauge.range = cell.size(),
+            "permissible-error" => gauge.permissible_error = cell.size(),
+            "local-error" => gauge.local_error = cell.size(),
+            "plus" => gauge.plus = cell.word(),
+            _ => {}
+        }
+    }
+    gauge
+}
+
+pub(super) fn wrench(row: Row, name: Given<Name>) -> Wrench {
+    let cycles = row.named("cycles").filter_map(|row| {
+        let count = row.arg(0)?.count()?.value;
+        Some((Given { value: count, place: row.place() }, row.moment("on")?))
+    });
+    let mut wrench = Wrench {
+        name,
+        kind: None,
+        least: None,
+        most: None,
+        graduation: None,
+        permissible_error: None,
+        calibrations: calibrations(row),
+        cycles: cycles.collect(),
+    };
+    for (prop, cell) in row.props() {
+        match prop {
+            "kind" => wrench.kind = cell.word(),
+            "least" => wrench.least = cell.amount(),
+            "most" => wrench.most = cell.amount(),
+            "graduation" => wrench.graduation = cell.amount(),
+            "permissible-error" => wrench.permissible_error = cell.amount(),
+            _ => {}
+        }
+    }
+    wrench
+}
+
+fn calibrations(row: Row) -> Vec<Calibration> {
+    row.named("calibrated").filter_map(calibration).collect()
+}
+
+fn calibration(row: Row) -> Option<Calibration> {
+    let mut calibration = Calibration {
+        place: row.place(),
+        on: row.arg_moment(0)?,
+        due: None,
+        certificate: None,
+        failed: false,
+        cycles: None,
+    };
+    for (prop, cell) in row.props() {
+        match prop {
+            "due" => calibration.due = cell.moment(),
+            "certificate" => calibration.certificate = cell.text(),
+            "result" => calibration.failed = cell.text::<&str>().is_some_and(|result| *result == "failed"),
+            "cycles" => calibration.cycles = cell.count(),
+            _ => {}
+        }
+    }
+    Some(calibration)
+}
+
+pub(super) fn shim_stock(row: Row) -> ShimStock {
+    let leaves = row
+        .named("leaf")
+        .filter_map(|leaf| Some(Leaf { thickness: leaf.arg_amount(0)?, count: leaf.count("count") }))
+        .collect();
+    ShimStock { place: row.place(), leaves }
+}
+
+pub(super) fn profile(row: Row, name: Given<Name>) -> Profile {
+    let cutting = row.child("cutting");
+    let mut profile = Profile {
+        name,
+        hole_pitch: None,
+        end_distance: None,
+        bolt_edge: None,
+        contact: None,
+        groove_half_width: None,
+        groove_half_height: None,
+        seat_depth: None,
+        expansion: None,
+        least_segment: None,
+        stock: Vec::new(),
+        cutting_allowed: cutting.is_some_and(|cutting| cutting.flag("allowed").is_none_or(|allowed| *allowed)),
+        cut_grid: cutting.and_then(|cutting| cutting.size("grid")),
+        kerf: cutting.and_then(|cutting| cutting.size("kerf")),
+        cut_ends: cutting.and_then(|cutting| cutting.word("ends")),
+    };
+    for stock in row.named("stock") {
+        let count = stock.count("count");
+        profile.stock.extend(stock.args().filter_map(|cell| Some((cell.amount()?, count))));
+    }
+    for (prop, cell) in row.props() {
+        match prop {
+            "hole-pitch" => profile.hole_pitch = cell.size(),
+            "end-distance" => profile.end_distance = cell.size(),
+            "bolt-edge" => profile.bolt_edge = cell.size(),
+            "contact" => profile.contact = cell.word(),
+            "groove-half-width" => profile.groove_half_width = cell.size(),
+            "groove-half-height" => profile.groove_half_height = cell.size(),
+            "seat-depth" => profile.seat_depth = cell.size(),
+            "expansion" => profile.expansion = cell.amount(),
+            "least-segment" => profile.least_segment = cell.size(),
+            _ => {}
+        }
+    }
+    profile
+}
+
+pub(super) fn block(row: Row, name: Given<Name>) -> BlockType {
+    let mut block = BlockType {
+        name,
+        length: None,
+        dynamic: None,
+        static_: None,
+        basis: None,
+        stiffness: None,
+        lateral_stiffness: None,
+    };
+    for (prop, cell) in row.props() {
+        match prop {
+            "length" => block.length = cell.size(),
+            "C" => block.dynamic = cell.amount(),
+            "C0" => block.static_ = cell.amount(),
+            "basis" => block.basis = cell.amount(),
+            "stiffness" => block.stiffness = cell.amount(),
+            "lateral-stiffness" => block.lateral_stiffness = cell.amount(),
+            _ => {}
+        }
+    }
+    block
+}
+
+pub(super) fn fastener(row: Row, name: Given<Name>) -> Fastener {
+    let friction = row.child("friction").and_then(|friction| {
+        let least = friction.arg_amount(0)?;
+        Some((least, friction.arg_amount(1).unwrap_or(least)))
+    });
+    let mut fastener = Fastener {
+        name,
+        thread: None,
+        class: None,
+        head: None,
+        seat_diameter: None,
+        into: None,
+        most_torque: None,
+        friction,
+        full: row.child("full").and_then(window),
+        snug: row.child("snug").and_then(window),
+    };
+    for (prop, cell) in row.props() {
+        match prop {
+            "thread" => fastener.thread = cell.text(),
+            "class" => fastener.class = cell.text(),
+            "head" => fastener.head = cell.text(),
+            "seat-diameter" => fastener.seat_diameter = cell.size(),
+            "into" => fastener.into = cell.word(),
+            "most-torque" => fastener.most_torque = cell.amount(),
+            _ => {}
+        }
+    }
+    fastener
+}
+
+fn window(row: Row) -> Option<Window> {
+    Some(Window {
+        place: row.place(),
+        least: row.amount("least")?.value,
+        most: row.amount("most")?.value,
+        reason: row.text("reason")?.value,
+    })
+}
