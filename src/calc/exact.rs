@@ -33,12 +33,15 @@ pub struct Ratio {
 
 impl Ratio {
     /// The quotient `num / den`; `None` when `den` is 0 or a sign cannot be turned.
+    #[inline]
     pub fn new(num: i128, den: i128) -> Option<Self> {
+        // Most numbers are whole.
+        if den == 1 { Some(Self::whole(num)) } else { Self::reduced(num, den) }
+    }
+
+    fn reduced(num: i128, den: i128) -> Option<Self> {
         if den == 0 {
             return None;
-        }
-        if den == 1 {
-            return Some(Self::whole(num));
         }
         let divisor = i128::try_from(gcd(num.unsigned_abs(), den.unsigned_abs())).ok()?;
         let (num, den) = (num / divisor, den / divisor);
@@ -46,45 +49,63 @@ impl Ratio {
     }
 
     /// A whole number.
+    #[inline]
     pub const fn whole(value: i128) -> Self {
         Self { num: value, den: 1 }
     }
 
     /// Numerator in lowest terms.
+    #[inline]
     pub const fn numerator(self) -> i128 {
         self.num
     }
 
     /// Denominator in lowest terms, positive.
+    #[inline]
     pub const fn denominator(self) -> i128 {
         self.den
     }
 
-    /// The greatest whole number not above the value.
-    pub const fn floor(self) -> i128 {
+    /// The greatest whole number not above the value, and what is left over it in parts of the denominator.
+    #[inline]
+    fn split(self) -> (i128, i128) {
         if self.den == 1 {
-            return self.num;
+            return (self.num, 0);
         }
-        self.num.div_euclid(self.den)
+        // What fits a machine word is divided there, many times faster.
+        match (i64::try_from(self.num), i64::try_from(self.den)) {
+            (Ok(num), Ok(den)) => (num.div_euclid(den).into(), num.rem_euclid(den).into()),
+            _ => (self.num.div_euclid(self.den), self.num.rem_euclid(self.den)),
+        }
+    }
+
+    /// The greatest whole number not above the value.
+    #[inline]
+    pub fn floor(self) -> i128 {
+        self.split().0
     }
 
     /// The least whole number not below the value.
-    pub const fn ceil(self) -> i128 {
-        let down = self.floor();
-        if self.num.rem_euclid(self.den) == 0 { down } else { down + 1 }
+    #[inline]
+    pub fn ceil(self) -> i128 {
+        let (down, rest) = self.split();
+        if rest == 0 { down } else { down + 1 }
     }
 
     /// The whole number next to the value on the side away from zero.
-    pub const fn away_from_zero(self) -> i128 {
+    #[inline]
+    pub fn away_from_zero(self) -> i128 {
         if self.num < 0 { self.floor() } else { self.ceil() }
     }
 
     /// The magnitude.
+    #[inline]
     pub const fn abs(self) -> Self {
         Self { num: if self.num < 0 { -self.num } else { self.num }, den: self.den }
     }
 
     /// The difference; `None` when it does not fit.
+    #[inline]
     pub fn minus(self, other: Self) -> Option<Self> {
         if self.den == other.den {
             return Self::new(self.num.checked_sub(other.num)?, self.den);
@@ -97,25 +118,29 @@ impl Ratio {
     /// The nearest `f64`, for display and fits.
     pub fn to_f64(self) -> f64 {
         // Whole part and remainder apart: the quotient of two rounded 128-bit numbers would lose digits.
-        let whole = self.floor();
-        let rest = self.num.rem_euclid(self.den);
+        let (whole, rest) = self.split();
         whole as f64 + rest as f64 / self.den as f64
     }
 }
 
 impl Ord for Ratio {
+    #[inline]
     fn cmp(&self, other: &Self) -> Ordering {
-        if self.den == other.den {
-            return self.num.cmp(&other.num);
-        }
+        if self.den == other.den { self.num.cmp(&other.num) } else { self.cmp_unlike(other) }
+    }
+}
+
+impl Ratio {
+    /// Compares quotients of unlike denominators.
+    fn cmp_unlike(&self, other: &Self) -> Ordering {
         // Compare whole parts, then the reciprocals of the remainders: no product, hence no overflow.
         let (mut a, mut b) = (*self, *other);
         loop {
-            match a.floor().cmp(&b.floor()) {
+            let ((floor_a, rest_a), (floor_b, rest_b)) = (a.split(), b.split());
+            match floor_a.cmp(&floor_b) {
                 Ordering::Equal => {}
                 unequal => return unequal,
             }
-            let (rest_a, rest_b) = (a.num.rem_euclid(a.den), b.num.rem_euclid(b.den));
             match (rest_a, rest_b) {
                 (0, 0) => return Ordering::Equal,
                 (0, _) => return Ordering::Less,
@@ -207,7 +232,8 @@ impl Surd {
 
 /// The least whole number whose square is not below `square`.
 pub fn ceil_sqrt(square: u128) -> u128 {
-    let root = square.isqrt();
+    // What fits a machine word is faster there.
+    let root = u64::try_from(square).map_or_else(|_| square.isqrt(), |square| square.isqrt().into());
     if root * root == square { root } else { root + 1 }
 }
 

@@ -35,8 +35,8 @@ impl Gather<'_> {
         let seat = Seat::of(case.ledger, id)?;
         let effect = seat.effect.unwrap_or(ShimEffect::Widens);
         let standing = Standing::of(case.ledger, id, seat.kind);
-        let before = before_last_shims(case, id, seat.kind)
-            .or_else(|| Readings::of(case.ledger, standing.as_fitted.or(standing.latest())?));
+        let before =
+            before_last_shims(case, id, seat.kind).or_else(|| case.readings(standing.as_fitted.or(standing.latest())?));
         let after = standing
             .verified
             .filter(|record| before.as_ref().is_none_or(|before| case.after(*record, before.record)))

@@ -61,7 +61,7 @@ impl Gather<'_> {
             )
         };
         let latest = calibrations.iter().max_by_key(|calibration| *calibration.on);
-        let due = latest.and_then(|latest| due(&self.case, latest)).map(|(due, _)| due);
+        let due = latest.and_then(|latest| due(&self.case, latest));
         let mut uncalibrated: Vec<String> = doubtful.iter().map(Date::to_string).collect();
         uncalibrated.dedup();
         let known_days = days.iter().flatten();

@@ -65,7 +65,7 @@ impl Gather<'_> {
     fn axis(&self, index: usize) -> Axis {
         match limits_of(self.case.ledger, index) {
             Some(sealed) => {
-                let case = Case { rulebook: &sealed, ..self.case };
+                let case = Case::by(self.case.ledger, self.case.today, &sealed);
                 Gather { case, findings: self.findings }.axis_by_limits(index)
             }
             None => self.axis_by_limits(index),

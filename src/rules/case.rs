@@ -4,18 +4,19 @@ use std::ops::Deref;
 
 use jiff::civil::Date;
 
+use super::facts::Facts;
 use super::{Group, Rule};
 use crate::finding::{Finding, Grade, Place};
 use crate::ledger::{Ledger, RailId, Record};
 use crate::rulebook::Rulebook;
 
 /// A ledger to be judged on a day, by some limits.
-#[derive(Clone, Copy)]
 pub struct Case<'l> {
     pub ledger: &'l Ledger,
     pub today: Date,
     /// The limits in force; for a released axis those of its seal.
     pub rulebook: &'l Rulebook,
+    pub(super) facts: Facts<'l>,
 }
 
 impl Deref for Case<'_> {
@@ -29,7 +30,12 @@ impl Deref for Case<'_> {
 impl<'l> Case<'l> {
     /// A ledger judged by its own limits.
     pub fn new(ledger: &'l Ledger, today: Date) -> Case<'l> {
-        Case { ledger, today, rulebook: &ledger.rulebook }
+        Case::by(ledger, today, &ledger.rulebook)
+    }
+
+    /// A ledger judged by other limits.
+    pub fn by(ledger: &'l Ledger, today: Date, rulebook: &'l Rulebook) -> Case<'l> {
+        Case { ledger, today, rulebook, facts: Facts::default() }
     }
 
     /// The records that count, in the order of the timeline.

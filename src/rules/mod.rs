@@ -5,6 +5,7 @@
 
 mod case;
 mod concede;
+mod facts;
 pub(crate) mod fitting;
 pub(crate) mod gap;
 mod inspection;
@@ -172,7 +173,7 @@ pub fn judge(case: &Case) -> Vec<Finding> {
         if !sealed.same_limits(case.rulebook) {
             let own = |finding: &Finding| case::within(&finding.address, &axis.name);
             findings.all.retain(|finding| !own(finding));
-            findings.all.extend(run(&Case { rulebook: &sealed, ..*case }).into_iter().filter(own));
+            findings.all.extend(run(&Case::by(case.ledger, case.today, &sealed)).into_iter().filter(own));
         }
     }
     concede::concede(case, &mut findings.all);

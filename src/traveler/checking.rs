@@ -95,7 +95,7 @@ impl Gather<'_> {
         let rail = self.case.machine.rail(id);
         let standing = Standing::of(self.case.ledger, id, kind);
         let shimmed = Seat::of(self.case.ledger, id).is_some_and(|seat| seat.kind == kind)
-            && standing.as_fitted.is_some_and(|survey| self.shimmed_since(id, survey));
+            && standing.as_fitted.is_some_and(|survey| self.case.shimmed_since(id, survey));
         let stage = match (standing.as_fitted, shimmed) {
             (Some(_), true) => SurveyStage::Verification,
             _ => SurveyStage::AsFitted,

@@ -2,7 +2,7 @@
 
 use super::Gather;
 use super::sheet::{Block, Cell, Section, Step, Table};
-use crate::ledger::{RailId, What};
+use crate::ledger::RailId;
 use crate::quantity::{Amount, Length};
 use crate::worked::shim_plan::{Row, shim_plan};
 use crate::worked::survey::{Seat, Standing, target_words};
@@ -20,7 +20,7 @@ impl Gather<'_> {
             ));
             return Some(section);
         };
-        let done = self.shimmed_since(id, record);
+        let done = self.case.shimmed_since(id, record);
         if self.remaining && (done || standing.verified.is_some()) {
             return None;
         }
@@ -134,11 +134,6 @@ impl Gather<'_> {
             })
             .map(|joint| format!("{}: light and all four grooves", self.case.machine.joint_address(id, joint)))
             .collect()
-    }
-
-    pub(super) fn shimmed_since(&self, id: RailId, record: usize) -> bool {
-        let events = self.case.history(id).supports.all().iter();
-        events.filter(|event| event.what == What::Shimmed).any(|event| self.case.after(event.record, record))
     }
 }
 

@@ -34,28 +34,28 @@ impl<'l> Readings<'l> {
     pub fn of(ledger: &'l Ledger, record: usize) -> Option<Readings<'l>> {
         let Body::Survey(survey) = &ledger.records[record].body else { return None };
         let sign = sign(ledger, survey);
-        let mut rows: Vec<(&StationReading, i128, i128)> = survey
-            .stations
-            .iter()
-            .filter_map(|row| row.mean().map(|(sum, count)| (row, i128::from(sum.nm()), count as i128)))
-            .collect();
-        rows.sort_by_key(|(row, ..)| row.position);
+        let mut rows: Vec<&StationReading> = Vec::with_capacity(survey.stations.len());
+        rows.extend(survey.stations.iter().filter(|row| !row.readings.is_empty()));
+        if !rows.is_sorted_by_key(|row| row.position) {
+            rows.sort_by_key(|row| row.position);
+        }
         // A station in two rows was read again: repeats like those in one row.
-        rows.dedup_by(|again, first| {
-            let same = again.0.position == first.0.position;
-            if same {
-                first.1 += again.1;
-                first.2 += again.2;
+        let mut stations = Vec::with_capacity(rows.len());
+        stations.extend(rows.chunk_by(|row, next| row.position == next.position).filter_map(|rows| {
+            let all = rows.iter().filter_map(|row| row.mean());
+            let (sum, count) =
+                all.fold((0, 0), |(sum, count), (more, times)| (sum + i128::from(more.nm()), count + times));
+            Some(Station { row: rows[0], value: Ratio::new(sign * sum, count as i128)? })
+        }));
+        let first: Station = *stations.first()?;
+        let (mut greatest, mut least) = (first, first);
+        for station in &stations {
+            if station.value > greatest.value {
+                greatest = *station;
+            } else if station.value < least.value {
+                least = *station;
             }
-            same
-        });
-        let stations: Vec<Station> = rows
-            .into_iter()
-            .filter_map(|(row, sum, count)| Some(Station { row, value: Ratio::new(sign * sum, count)? }))
-            .collect();
-        let first = *stations.first()?;
-        let greatest = stations.iter().fold(first, |best, next| if next.value > best.value { *next } else { best });
-        let least = stations.iter().fold(first, |best, next| if next.value < best.value { *next } else { best });
+        }
         Some(Readings { record, place: ledger.records[record].place, survey, sign, stations, greatest, least })
     }
 
@@ -69,6 +69,9 @@ impl<'l> Readings<'l> {
     pub fn survey(&self) -> Option<(survey::Survey, i128)> {
         let scale = self.stations.iter().try_fold(1i128, |scale, station| {
             let den = station.value.denominator();
+            if den == 1 {
+                return Some(scale);
+            }
             let gcd = i128::try_from(gcd(scale.unsigned_abs(), den.unsigned_abs())).ok()?;
             scale.checked_mul(den / gcd).filter(|scale| *scale <= 1000)
         });

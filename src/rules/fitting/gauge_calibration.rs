@@ -39,7 +39,7 @@ struct Use {
     record: usize,
     date: Date,
     place: Place,
-    /// Bolts tightened with a wrench: in all records before this one, and in this one.
+    /// Bolts tightened with a wrench whose cycles count: in all records before this one, and in this one.
     before: i64,
     bolts: i64,
 }
@@ -65,7 +65,8 @@ fn all_uses<'l>(case: &Case<'l>) -> BTreeMap<(bool, &'l str), (Instrument<'l>, V
         let key = (matches!(instrument, Instrument::Wrench(_)), instrument.name());
         let all = &mut uses.entry(key).or_insert_with(|| (instrument, Vec::new())).1;
         let before = all.last().map_or(0, |last: &Use| last.before + last.bolts);
-        all.push(Use { record: index, date: date.date, place, before, bolts: bolts(case, index) });
+        let bolts = if cycles_count(instrument) { bolts(case, index) } else { 0 };
+        all.push(Use { record: index, date: date.date, place, before, bolts });
     }
     uses
 }
@@ -96,6 +97,11 @@ fn check(case: &Case, findings: &mut Findings) {
     }
 }
 
+/// Whether a wrench has a calibration that ends by its cycles, since it does not say when it is due.
+fn cycles_count(instrument: Instrument) -> bool {
+    matches!(instrument, Instrument::Wrench(wrench) if wrench.calibrations.iter().any(|of| of.due.is_none()))
+}
+
 /// The bolts that a record says were tightened.
 fn bolts(case: &Case, index: usize) -> i64 {
     let record = &case.records[index];
@@ -114,16 +120,23 @@ fn latest<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> 
 }
 
 /// The last day a calibration is good for.
-pub(crate) fn due(case: &Case, calibration: &Calibration) -> Option<(Date, Limit)> {
+pub(crate) fn due(case: &Case, calibration: &Calibration) -> Option<Date> {
+    if let Some(due) = calibration.due {
+        return Some(due.date);
+    }
+    let (months, _) = case.rulebook.most_count("calibration-months")?;
+    Months(u32::try_from(months).ok()?).after(calibration.on.date)
+}
+
+/// What a finding says of the day a calibration is due.
+fn due_limit(case: &Case, calibration: &Calibration, day: Date) -> Option<Limit> {
     if let Some(due) = calibration.due {
         let certificate = calibration.certificate.as_ref();
         let source = certificate.map_or("its calibration".into(), |number| format!("certificate {}", **number));
-        let text = format!("until {}", due.date);
-        return Some((due.date, Limit { entry: None, text, source, set_at: Some(due.place) }));
+        return Some(Limit { entry: None, text: format!("until {day}"), source, set_at: Some(due.place) });
     }
     let (months, limit) = case.rulebook.most_count("calibration-months")?;
-    let due = Months(u32::try_from(months).ok()?).after(calibration.on.date)?;
-    Some((due, Limit { text: format!("{months} months: until {due}"), ..limit.words() }))
+    Some(Limit { text: format!("{months} months: until {day}"), ..limit.words() })
 }
 
 fn judge<'l>(
@@ -143,7 +156,7 @@ fn judge<'l>(
     if valid.failed {
         return Some((Wrong::Failed, Some(valid)));
     }
-    if due(case, valid).is_some_and(|(due, _)| one.date > due) {
+    if due(case, valid).is_some_and(|due| one.date > due) {
         return Some((Wrong::RanOut, Some(valid)));
     }
     if valid.due.is_none()
@@ -223,7 +236,10 @@ fn report(
     if last.record != first.record {
         finding = finding.also(last.place, format!("last used so on {}", last.date));
     }
-    if let (Wrong::RanOut, Some((due, limit))) = (what, calibration.and_then(|calibration| due(case, calibration))) {
+    if let (Wrong::RanOut, Some(calibration)) = (what, calibration)
+        && let Some(due) = due(case, calibration)
+        && let Some(limit) = due_limit(case, calibration, due)
+    {
         finding = finding.found(Measure::days_late(days(due, last.date))).limit(limit);
     }
     if let (Wrong::Cycles, Some((_, limit))) = (what, case.rulebook.most_count("calibration-cycles")) {
@@ -243,11 +259,12 @@ fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[Us
     // Work with it goes on where it was used as lately as the warning reaches ahead.
     let idle = days(last.date, case.today);
     let Some(valid) = latest(instrument, case.today).filter(|valid| !valid.failed) else { return };
-    let Some((due, limit)) = due(case, valid) else { return };
+    let Some(due) = due(case, valid) else { return };
     let left = days(case.today, due);
     if !(0..=within).contains(&idle) || left > within || last.date > due {
         return;
     }
+    let Some(limit) = due_limit(case, valid, due) else { return };
     let when = match left {
         0 => "today".to_string(),
         1 => "tomorrow".to_string(),

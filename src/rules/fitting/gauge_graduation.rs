@@ -34,14 +34,14 @@ fn check(case: &Case, findings: &mut Findings) {
             Some((Instrument::Gauge(gauge), at)) => {
                 let Some(graduation) = gauge.graduation.filter(|it| it.nm() > 0) else { continue };
                 coarse(case, findings, record, graduation, at);
-                let finer: Vec<Given<Length>> =
-                    lengths(&record.body).filter(|reading| reading.nm() % graduation.nm() != 0).collect();
+                let mut finer = Finer { first: None, count: 0 };
+                lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
                 too_fine(findings, record, &finer, graduation, |length| length.to_string());
             }
             Some((Instrument::Wrench(wrench), _)) => {
                 let Some(graduation) = wrench.graduation.filter(|it| it.0 > 0) else { continue };
-                let finer: Vec<Given<Torque>> =
-                    torques(&record.body).filter(|reading| reading.0 % graduation.0 != 0).collect();
+                let mut finer = Finer { first: None, count: 0 };
+                torques(&record.body, |reading| finer.take(reading, reading.0 % graduation.0 != 0));
                 too_fine(findings, record, &finer, graduation, shown);
             }
             None => {}
@@ -49,25 +49,41 @@ fn check(case: &Case, findings: &mut Findings) {
     }
 }
 
-fn lengths(body: &Body) -> Box<dyn Iterator<Item = Given<Length>> + '_> {
-    match body {
-        Body::Inspect(inspect) => {
-            let pairs = inspect.grooves.iter().flat_map(|groove| &groove.pairs);
-            Box::new(pairs.flat_map(|(before, after)| [*before, *after]))
+/// Readings between two marks.
+struct Finer<T> {
+    first: Option<Given<T>>,
+    count: usize,
+}
+
+impl<T> Finer<T> {
+    fn take(&mut self, reading: Given<T>, between: bool) {
+        if between {
+            self.first.get_or_insert(reading);
+            self.count += 1;
         }
-        Body::Survey(survey) => {
-            Box::new(survey.stations.iter().chain(&survey.closure).flat_map(|station| station.readings.iter().copied()))
-        }
-        _ => Box::new(std::iter::empty()),
     }
 }
 
-fn torques(body: &Body) -> impl Iterator<Item = Given<Torque>> + '_ {
-    let torques = match body {
-        Body::Fasten(fasten) => fasten.torques.as_slice(),
-        _ => &[],
-    };
-    torques.iter().filter_map(|torque| *torque)
+fn lengths(body: &Body, mut take: impl FnMut(Given<Length>)) {
+    match body {
+        Body::Inspect(inspect) => {
+            for (before, after) in inspect.grooves.iter().flat_map(|groove| &groove.pairs) {
+                take(*before);
+                take(*after);
+            }
+        }
+        Body::Survey(survey) => {
+            for station in survey.stations.iter().chain(&survey.closure) {
+                station.readings.iter().copied().for_each(&mut take);
+            }
+        }
+        _ => {}
+    }
+}
+
+fn torques(body: &Body, mut take: impl FnMut(Given<Torque>)) {
+    let Body::Fasten(fasten) = body else { return };
+    fasten.torques.iter().flatten().copied().for_each(&mut take);
 }
 
 fn address(record: &Record) -> String {
@@ -115,17 +131,17 @@ fn coarse(case: &Case, findings: &mut Findings, record: &Record, graduation: Giv
     );
 }
 
-/// Readings between two marks: one finding for those of a record.
+/// One finding for the readings of a record that lie between two marks.
 fn too_fine<T: Copy>(
     findings: &mut Findings,
     record: &Record,
-    finer: &[Given<T>],
+    finer: &Finer<T>,
     graduation: Given<T>,
     shown: fn(T) -> String,
 ) {
-    let Some(first) = finer.first() else { return };
+    let Some(first) = finer.first else { return };
     let (reading, graduation, at) = (shown(first.value), shown(graduation.value), graduation.place);
-    let count = finer.len();
+    let count = finer.count;
     let more = match count {
         1 => String::new(),
         2 => ", and so is 1 more".to_string(),

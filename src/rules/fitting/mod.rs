@@ -13,8 +13,9 @@ pub mod torque_window;
 pub(crate) mod window;
 pub mod wrench_range;
 
-use crate::ledger::{Fastener, Interface, Ledger, RailId, Record};
+use crate::ledger::{Body, Event, Fasten, FastenRow, Fastener, Interface, Ledger, RailId, Record, Tightened};
 use crate::quantity::{Amount, Torque};
+use crate::rules::Case;
 
 pub(crate) const INTERFACES: [Interface; 2] = [Interface::Rail, Interface::Base];
 
@@ -48,6 +49,27 @@ pub(crate) fn shown(torque: Torque) -> String {
     }
 }
 
+/// The fastening record of an event that tightened bolts of an interface, with its row.
+pub(super) fn fastening<'l>(
+    ledger: &'l Ledger,
+    event: &Event,
+    interface: Interface,
+) -> Option<(&'l Fasten, &'l FastenRow)> {
+    if event.interface != Some(interface) || event.undoes() {
+        return None;
+    }
+    let Body::Fasten(fasten) = &ledger.records[event.record].body else { return None };
+    Some((fasten, fasten.rows.get(event.row)?))
+}
+
+/// Whether a row of a fastening record tightened each of so many bolts of its support.
+pub(super) fn every_bolt(fasten: &Fasten, row: &FastenRow, count: usize) -> bool {
+    match &row.what {
+        Tightened::Clicked => fasten.missed.is_empty(),
+        Tightened::Read(torques) => torques.len() >= count && torques[..count].iter().all(Option::is_some),
+    }
+}
+
 /// The day of a record, as ` of 2026-04-14`; nothing where it has none.
 pub(super) fn of_day(record: &Record) -> String {
     record.date.map_or(String::new(), |date| format!(" of {}", *date))
@@ -55,6 +77,6 @@ pub(super) fn of_day(record: &Record) -> String {
 
 /// Whether the ledger itself says which of two records came first. Where it does not and the verdict hangs on it, a rule
 /// asks for the time of day and judges nothing.
-pub(super) fn certain(ledger: &Ledger, a: usize, b: usize) -> bool {
-    a == b || ledger.timeline.certain(&ledger.records, a, b)
+pub(super) fn certain(case: &Case, a: usize, b: usize) -> bool {
+    a == b || case.order_is_certain() || case.timeline.certain(&case.records, a, b)
 }

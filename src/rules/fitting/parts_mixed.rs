@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{Body, Given, Name, RailId, ReceivedPart, Segment};
+use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
 use crate::quantity::Length;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 use crate::worked::steps::joint_state;
 
@@ -31,6 +32,7 @@ fn check(case: &Case, findings: &mut Findings) {
             meeting(case, findings, id, joint);
         }
     }
+    let most = case.rulebook.most::<Length>("received-length");
     // The latest word on each serial number.
     let mut received: BTreeMap<&str, &ReceivedPart> = BTreeMap::new();
     for (_, record) in case.in_order() {
@@ -58,7 +60,7 @@ fn check(case: &Case, findings: &mut Findings) {
             }
             fitted.insert(serial, (serial.place, id, index));
             if let Some(part) = received.get(serial.as_str()) {
-                against(case, findings, id, segment, part, &case.machine.segment_address(id, index));
+                against(case, findings, (id, index), part, most);
             }
         }
     }
@@ -84,8 +86,7 @@ fn meeting(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
     }
     let (Some(a), Some(b)) = (&near.lot, &far.lot) else { return };
     // Four grooves that were read at the joint say more than two numbers on the rails.
-    let read = joint_state(case.ledger, id, joint).grooves.iter().all(Option::is_some);
-    if a.value == b.value || read {
+    if a.value == b.value || joint_state(case.ledger, id, joint).grooves.iter().all(Option::is_some) {
         return;
     }
     let mut finding = findings
@@ -98,13 +99,21 @@ fn meeting(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
 }
 
 /// A segment against the part that came in under its number.
-fn against(case: &Case, findings: &mut Findings, id: RailId, segment: &Segment, part: &ReceivedPart, address: &str) {
+fn against(
+    case: &Case,
+    findings: &mut Findings,
+    (id, index): (RailId, usize),
+    part: &ReceivedPart,
+    most: Option<(Length, InForce)>,
+) {
+    let segment = &case.machine.rail(id).segments[index];
+    let address = || case.machine.segment_address(id, index);
     let serial = segment.serial.as_ref().map_or("", |serial| serial.as_str());
     if part.rejected {
         let at = segment.serial.as_ref().map_or(segment.place, |serial| serial.place);
         findings.add(
             findings
-                .finding(address, at, format!("part {serial} was rejected when it came in, and is in the machine"))
+                .finding(address(), at, format!("part {serial} was rejected when it came in, and is in the machine"))
                 .here("fitted here")
                 .also(part.place, "rejected here")
                 .next("take it out; or, if it was accepted after all, record that"),
@@ -120,22 +129,21 @@ fn against(case: &Case, findings: &mut Findings, id: RailId, segment: &Segment, 
     ];
     for (what, described, came) in pairs {
         let (Some(described), Some(came)) = (described, came) else { continue };
-        differs(findings, address, serial, what, described, came);
+        if described.value != came.value {
+            differs(findings, address(), serial, what, described, came);
+        }
     }
-    length(case, findings, id, segment, part, address);
+    length(case, findings, (id, index), part, most);
 }
 
 fn differs(
     findings: &mut Findings,
-    address: &str,
+    address: String,
     serial: &str,
     what: &str,
     described: &Given<Name>,
     came: &Given<Name>,
 ) {
-    if described.value == came.value {
-        return;
-    }
     findings.add(
         findings
             .finding(
@@ -150,10 +158,15 @@ fn differs(
 }
 
 /// A longer bar may have been cut to the segment; a shorter one cannot have become it.
-fn length(case: &Case, findings: &mut Findings, id: RailId, segment: &Segment, part: &ReceivedPart, address: &str) {
-    let (Some(came), Some((most, limit))) = (part.length, case.rulebook.most::<Length>("received-length")) else {
-        return;
-    };
+fn length(
+    case: &Case,
+    findings: &mut Findings,
+    (id, index): (RailId, usize),
+    part: &ReceivedPart,
+    most: Option<(Length, InForce)>,
+) {
+    let segment = &case.machine.rail(id).segments[index];
+    let (Some(came), Some((most, limit))) = (part.length, most) else { return };
     let profile = case.machine.rail(id).profile.as_ref().and_then(|name| case.shop.profile(name));
     let cut = profile.is_some_and(|profile| profile.cutting_allowed) && *came > *segment.length;
     let off = (*came - *segment.length).abs();
@@ -163,7 +176,7 @@ fn length(case: &Case, findings: &mut Findings, id: RailId, segment: &Segment, p
     findings.add(
         findings
             .finding(
-                address,
+                case.machine.segment_address(id, index),
                 segment.length.place,
                 format!("the segment is {} here, and {} as it came in", *segment.length, *came),
             )

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use smallvec::{SmallVec, smallvec};
 
-use super::certain;
+use super::{certain, every_bolt, fastening};
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{FastenRow, Interface, RailId, Stage};
+use crate::ledger::{FastenRow, Interface, RailId, Stage, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -45,6 +45,9 @@ fn check(case: &Case, findings: &mut Findings) {
         // By record and by whether the order is certain: one finding each.
         let mut found: BTreeMap<(usize, bool), Vec<Unsnugged>> = BTreeMap::new();
         for support in 0..rail.supports.len() {
+            if plainly_snugged(case, id, support) {
+                continue;
+            }
             for (record, unsnugged) in unsnugged(case, id, support) {
                 found.entry((record, unsnugged.perhaps.is_none())).or_default().push(unsnugged);
             }
@@ -53,6 +56,26 @@ fn check(case: &Case, findings: &mut Findings) {
             report(case, findings, id, record, sure, &all);
         }
     }
+}
+
+/// Whether each full torque of a support certainly came after a snugging of all its bolts: told without following each
+/// of them.
+fn plainly_snugged(case: &Case, id: RailId, support: usize) -> bool {
+    let Some(count) = case.machine.rail(id).supports[support].bolt_count(Interface::Rail) else { return false };
+    let mut snugged = None;
+    case.history(id).supports[support].iter().all(|event| {
+        if event.slackens(Interface::Rail) {
+            snugged = None;
+        }
+        let Some((fasten, row)) = fastening(case.ledger, event, Interface::Rail) else { return true };
+        match event.what {
+            What::Snug => {
+                snugged = Some(event.record);
+                every_bolt(fasten, row, count)
+            }
+            _ => snugged.is_some_and(|before| certain(case, before, event.record)),
+        }
+    })
 }
 
 /// The full torques that a support now holds without having been snugged before them, with their records.
@@ -93,13 +116,13 @@ fn unsnugged(case: &Case, id: RailId, support: usize) -> Vec<(usize, Unsnugged)>
                 continue;
             }
             full[bolt] = true;
-            let sure = snug[bolt].is_some_and(|before| certain(case.ledger, before, event.record));
+            let sure = snug[bolt].is_some_and(|before| certain(case, before, event.record));
             if sure || found.last().is_some_and(|(record, _)| *record == event.record) {
                 continue;
             }
             let perhaps = events[..at].iter().chain(&events[at + 1..]).find(|other| {
                 case.tightening(other, Interface::Rail, Stage::Snug).is_some()
-                    && !certain(case.ledger, other.record, event.record)
+                    && !certain(case, other.record, event.record)
             });
             let perhaps = perhaps.map(|other| other.place);
             found.push((event.record, Unsnugged { support, place: event.place, slackened, perhaps }));

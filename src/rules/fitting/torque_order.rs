@@ -6,7 +6,7 @@
 
 use super::certain;
 use crate::finding::{Grade, Place};
-use crate::ledger::{Interface, Rail, RailId, Stage, What};
+use crate::ledger::{Event, Interface, Rail, RailId, Stage, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -62,6 +62,9 @@ struct Side {
 
 fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
+        if plainly_outward(case, id, rail) {
+            continue;
+        }
         let sides: Vec<[Side; 2]> =
             sides(rail).into_iter().map(|sides| sides.map(|members| follow(case, id, members))).collect();
         for (joint, both) in sides.iter().enumerate() {
@@ -82,6 +85,63 @@ fn check(case: &Case, findings: &mut Findings) {
             }
         }
     }
+}
+
+fn when(case: &Case, event: &Event) -> When {
+    (case.timeline.rank[event.record].unwrap_or(usize::MAX), event.row)
+}
+
+/// Whether an event gave bolts of a rail their full torque.
+fn full_torque(case: &Case, event: &Event) -> bool {
+    let row = case.tightening(event, Interface::Rail, Stage::Full);
+    row.is_some_and(|row| (0..row.readings().max(1)).any(|bolt| case.bolt_tightened(event, row, bolt).is_some()))
+}
+
+/// Whether full torque went outward from every joint of a rail: told without following each side, and `false` where that
+/// takes a closer look.
+fn plainly_outward(case: &Case, id: RailId, rail: &Rail) -> bool {
+    let (joints, supports) = (&rail.joints, &rail.supports);
+    let of_a_joint = |support: &usize| supports[*support].joint.flatten().is_some();
+    case.order_is_certain()
+        && joints.is_sorted_by_key(|joint| joint.position)
+        && joints.iter().enumerate().all(|(index, joint)| {
+            let at = |support: usize| supports[support].at;
+            let middle = supports.partition_point(|support| support.at < joint.position);
+            let before = index.checked_sub(1).map(|before| joints[before].position);
+            let near = (0..middle).rev().take_while(|support| {
+                before.is_none_or(|before| joint.position - at(*support) <= at(*support) - before)
+            });
+            let after = joints.get(index + 1).map(|after| after.position);
+            let far = (middle..supports.len())
+                .take_while(|support| after.is_none_or(|after| at(*support) - joint.position <= after - at(*support)));
+            let own = || joint.support.into_iter();
+            outward(case, id, own().chain(near.filter(|it| !of_a_joint(it))))
+                && outward(case, id, own().chain(far.filter(|it| !of_a_joint(it))))
+        })
+}
+
+/// Whether none of some supports got its full torque before the first one of any that stands before it.
+fn outward(case: &Case, id: RailId, mut supports: impl Iterator<Item = usize>) -> bool {
+    let mut latest: Option<When> = None;
+    supports.all(|support| {
+        let (mut first, mut current) = (None, None);
+        for event in &case.history(id).supports[support] {
+            match event.what {
+                // Loosening a whole side would start its order anew.
+                What::Slackened => return false,
+                What::Shimmed => current = None,
+                What::Full if full_torque(case, event) => {
+                    let now = when(case, event);
+                    first = first.or(Some(now));
+                    current = current.or(Some(now));
+                }
+                What::Snug | What::Full => {}
+            }
+        }
+        let in_order = current.is_none() || current >= latest;
+        latest = latest.max(first);
+        in_order
+    })
 }
 
 /// The supports of both sides of every joint, the joint's own first.
@@ -123,12 +183,8 @@ fn follow(case: &Case, id: RailId, members: Vec<Member>) -> Side {
     let mut events = Vec::new();
     for (at, member) in members.iter().enumerate() {
         for event in &case.history(id).supports[member.support] {
-            let full = case
-                .tightening(event, Interface::Rail, Stage::Full)
-                .is_some_and(|row| (0..row.readings().max(1)).any(|b| case.bolt_tightened(event, row, b).is_some()));
-            if full || event.slackens(Interface::Rail) {
-                let when = (case.timeline.rank[event.record].unwrap_or(usize::MAX), event.row);
-                events.push((when, at, event));
+            if full_torque(case, event) || event.slackens(Interface::Rail) {
+                events.push((when(case, event), at, event));
             }
         }
     }
@@ -204,7 +260,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &
 fn report(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side, early: &[usize], inner: usize) {
     let Some(&outer) = early.first() else { return };
     let (Some(before), Some(after)) = (side.current[outer], side.first[inner]) else { return };
-    if !certain(case.ledger, before.record, after.record) {
+    if !certain(case, before.record, after.record) {
         ask(case, findings, id, joint, side, outer, inner);
         return;
     }
@@ -235,7 +291,7 @@ fn unsure(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: 
         if let Some(inner) = inner
             && side.members[inner].distance < member.distance
             && let Some(before) = side.first[inner]
-            && !certain(case.ledger, before.record, current.record)
+            && !certain(case, before.record, current.record)
         {
             ask(case, findings, id, joint, side, at, inner);
             return;

@@ -1,7 +1,7 @@
 //! A torque wrench is used inside its range, and for what it can do.
 
 use crate::finding::{Finding, Grade, Limit, Measure, Place};
-use crate::ledger::{Body, Fasten, Record, Tightened, Wrench, WrenchKind};
+use crate::ledger::{Body, Fasten, Given, Record, Tightened, Wrench, WrenchKind};
 use crate::quantity::Torque;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
@@ -42,30 +42,34 @@ fn address(record: &Record) -> String {
 }
 
 fn range(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
+    // Those out of the range, each end by itself.
+    let (mut low, mut high): (Vec<(Torque, Place)>, Vec<(Torque, Place)>) = Default::default();
+    let mut take = |torque: &Given<Torque>| {
+        if wrench.least.is_some_and(|least| torque.value < least.value) {
+            low.push((torque.value, torque.place));
+        }
+        if wrench.most.is_some_and(|most| torque.value > most.value) {
+            high.push((torque.value, torque.place));
+        }
+    };
+    fasten.torques.iter().flatten().for_each(&mut take);
     // The setting counts where something clicked at it.
-    let clicked = fasten.rows.iter().any(|row| matches!(row.what, Tightened::Clicked));
-    let setting = fasten.setting.filter(|_| clicked);
-    let all: Vec<(Torque, Place)> =
-        setting.iter().chain(fasten.torques.iter().flatten()).map(|torque| (torque.value, torque.place)).collect();
-    let lowest = all.iter().min_by_key(|(torque, place)| (*torque, *place));
-    let highest = all.iter().max_by_key(|(torque, place)| (*torque, std::cmp::Reverse(*place)));
-    if let (Some(least), Some((torque, place))) = (wrench.least, lowest)
-        && *torque < *least
-    {
+    if fasten.rows.iter().any(|row| matches!(row.what, Tightened::Clicked)) {
+        fasten.setting.iter().for_each(&mut take);
+    }
+    let lowest = low.iter().min_by_key(|(torque, place)| (*torque, *place));
+    if let (Some(least), Some((torque, place))) = (wrench.least, lowest) {
         let way = format!("{} is below the range of {}", shown(*torque), *wrench.name);
-        let count = all.iter().filter(|(torque, _)| *torque < *least).count();
         let limit = format!("at least {}", shown(*least));
         let finding = findings.finding(address(record), *place, way).found(Measure::too_small(*torque));
-        findings.add(outside(finding, wrench, limit, least.place, count));
+        findings.add(outside(finding, wrench, limit, least.place, low.len()));
     }
-    if let (Some(most), Some((torque, place))) = (wrench.most, highest)
-        && *torque > *most
-    {
+    let highest = high.iter().max_by_key(|(torque, place)| (*torque, std::cmp::Reverse(*place)));
+    if let (Some(most), Some((torque, place))) = (wrench.most, highest) {
         let way = format!("{} is above the range of {}", shown(*torque), *wrench.name);
-        let count = all.iter().filter(|(torque, _)| *torque > *most).count();
         let limit = format!("at most {}", shown(*most));
         let finding = findings.finding(address(record), *place, way).found(Measure::too_large(*torque));
-        findings.add(outside(finding, wrench, limit, most.place, count));
+        findings.add(outside(finding, wrench, limit, most.place, high.len()));
     }
 }
 

@@ -7,8 +7,7 @@ use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 use super::needs;
-use super::reading::{Readings, Seat, Standing, Station, length};
-use super::shim_missing::shimmed_since;
+use super::reading::{Seat, Standing, Station, length};
 
 pub static RULE: Rule = Rule {
     name: "gap-range",
@@ -38,7 +37,7 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { continue };
         let Some(record) = Standing::of(case, id, SurveyKind::Gap).verified else { continue };
         // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
-        let Some(readings) = Readings::of(case, record).filter(|_| !shimmed_since(case, id, record)) else { continue };
+        let Some(readings) = case.readings(record).filter(|_| !case.shimmed_since(id, record)) else { continue };
         let most = Ratio::whole(most.nm().into());
         if readings.range() <= most {
             continue;

@@ -6,8 +6,7 @@ use crate::ledger::SurveyKind;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule, proof};
 
-use super::reading::{Readings, Standing, length};
-use super::shim_missing::shimmed_since;
+use super::reading::{Standing, length};
 
 pub static RULE: Rule = Rule {
     name: "gap-range-unproven",
@@ -34,14 +33,14 @@ fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { return };
     for (id, ..) in case.rails() {
         let verified = Standing::of(case, id, SurveyKind::Gap).verified;
-        let Some(readings) = verified.and_then(|record| Readings::of(case, record)) else { continue };
+        let Some(readings) = verified.and_then(|record| case.readings(record)) else { continue };
         let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
         let Some(variance) = gauge.and_then(proof::of_difference) else { continue };
         let (guard, basis) = proof::guard(case.rulebook, variance);
         let range = length(readings.range());
         let verdict = judge(range.nm(), Limits::at_most(most.nm()), guard);
         // Beyond the plain limit it is gap-range's business, and where nothing varies there is nothing to prove.
-        if !verdict.inside || verdict.proof == Proof::Inside || shimmed_since(case, id, readings.record) {
+        if !verdict.inside || verdict.proof == Proof::Inside || case.shimmed_since(id, readings.record) {
             continue;
         }
         let proven = Length((most.nm() - guard.width()).max(0));

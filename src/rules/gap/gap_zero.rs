@@ -5,7 +5,7 @@ use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Readings, Seat, Standing, length, subject, target_words};
+use super::reading::{Seat, Standing, length, subject, target_words};
 
 pub static RULE: Rule = Rule {
     name: "gap-zero",
@@ -36,11 +36,10 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some((most, _)) = case.rulebook.most::<Length>(limit) else { continue };
         let standing = Standing::of(case, id, kind);
         let (Some(record), None) = (standing.as_fitted, standing.verified) else { continue };
-        let Some(readings) = Readings::of(case, record) else { continue };
+        let Some(readings) = case.readings(record) else { continue };
         let target = readings.target(effect);
         // Without shims to come the zero changes nothing that anybody does.
-        let settled =
-            readings.range() <= Ratio::whole(most.nm().into()) || super::shim_missing::shimmed_since(case, id, record);
+        let settled = readings.range() <= Ratio::whole(most.nm().into()) || case.shimmed_since(id, record);
         if target.value == Ratio::whole(0) || settled {
             continue;
         }

@@ -6,8 +6,7 @@ use crate::ledger::{ShimSense, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Readings, Standing, length};
-use super::shim_missing::shimmed_since;
+use super::reading::{Standing, length};
 
 pub static RULE: Rule = Rule {
     name: "height-range",
@@ -40,8 +39,8 @@ fn check(case: &Case, findings: &mut Findings) {
         let standing = Standing::of(case, id, SurveyKind::Height);
         let lifts = rail.shims.is_some_and(|sense| *sense == ShimSense::Lift);
         let record = if lifts { standing.verified } else { standing.latest() };
-        let Some(readings) = record.and_then(|record| Readings::of(case, record)) else { continue };
-        if readings.range() <= Ratio::whole(most.nm().into()) || lifts && shimmed_since(case, id, readings.record) {
+        let Some(readings) = record.and_then(|record| case.readings(record)) else { continue };
+        if readings.range() <= Ratio::whole(most.nm().into()) || lifts && case.shimmed_since(id, readings.record) {
             continue;
         }
         let next = match lifts {

@@ -40,6 +40,9 @@ fn check(case: &Case, findings: &mut Findings) {
         for support in 0..rail.supports.len() {
             let Some((_, row)) = case.shims(id, support, None) else { continue };
             let total = row.total();
+            if row.leaves.len() <= at_least(total, &stock) {
+                continue;
+            }
             let Some(fewest) = known.entry(total).or_insert_with(|| fewest(total, &stock)) else { continue };
             if row.leaves.len() <= fewest.len() {
                 continue;
@@ -63,6 +66,17 @@ fn check(case: &Case, findings: &mut Findings) {
                     .next(format!("when this support is loosened again: {better}")),
             );
         }
+    }
+}
+
+/// No stack that makes a total has fewer leaves than this.
+fn at_least(total: Length, stock: &Stock) -> usize {
+    let thicknesses = || stock.kinds().iter().map(|kind| kind.thickness_nm);
+    match thicknesses().max() {
+        Some(thickest) if total > Length::ZERO && thickest > 0 && !thicknesses().any(|one| one == total.nm()) => {
+            usize::try_from((total.nm() - 1) / thickest + 1).map_or(0, |leaves| leaves.max(2))
+        }
+        _ => usize::from(total > Length::ZERO),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
-use crate::ledger::{RailId, ShimSense, SurveyKind, What};
+use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
 use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
@@ -51,13 +51,13 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) {
     let Some((most, limit)) = case.rulebook.most::<Length>(seat.limit) else { return };
     let standing = Standing::of(case, id, seat.kind);
     let (Some(record), None) = (standing.as_fitted, standing.verified) else { return };
-    let Some(readings) = Readings::of(case, record) else { return };
+    let Some(readings) = case.readings(record) else { return };
     if readings.range() <= Ratio::whole(most.nm().into()) {
         return;
     }
     let Some(effect) = seat.effect else {
-        if !shimmed_since(case, id, record) {
-            unclear(case, findings, id, &readings, limit);
+        if !case.shimmed_since(id, record) {
+            unclear(case, findings, id, readings, limit);
         }
         return;
     };
@@ -127,15 +127,6 @@ fn unclear(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings
             .limit(limit)
             .next(next),
     );
-}
-
-/// Any support of a rail was shimmed after a record.
-pub(super) fn shimmed_since(case: &Case, id: RailId, since: usize) -> bool {
-    case.history(id)
-        .supports
-        .iter()
-        .flatten()
-        .any(|event| event.what == What::Shimmed && case.after(event.record, since))
 }
 
 /// A support at a station, or beside one that lies between supports, was shimmed after a record.

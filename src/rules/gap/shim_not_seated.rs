@@ -7,7 +7,6 @@ use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule, proof};
 
 use super::reading::{Readings, Seat, Standing, length, subject};
-use super::shim_missing::shimmed_since;
 use super::shim_total::{before_last_shims, predicted};
 
 pub static RULE: Rule = Rule {
@@ -42,12 +41,11 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
         let Some(before) = before_last_shims(case, id, kind) else { continue };
         let after = Standing::of(case, id, kind).verified.filter(|record| case.after(*record, before.record));
-        let Some(after) = after.and_then(|record| Readings::of(case, record)) else { continue };
-        let Some(tolerance) = tolerance(case, &before, &after).filter(|_| !shimmed_since(case, id, after.record))
-        else {
+        let Some(after) = after.and_then(|record| case.readings(record)) else { continue };
+        let Some(tolerance) = tolerance(case, before, after).filter(|_| !case.shimmed_since(id, after.record)) else {
             continue;
         };
-        let Some(predicted) = predicted(case, id, &before, effect) else { continue };
+        let Some(predicted) = predicted(case, id, before, effect) else { continue };
         let Some((verified, scale)) = after.survey() else { continue };
         // Counted in the direction of the shims, the target at zero.
         let expected: Option<Vec<Expected>> = before
@@ -67,7 +65,7 @@ fn check(case: &Case, findings: &mut Findings) {
             let at = |readings: &Readings<'_>| {
                 readings.stations.binary_search_by_key(&deviation.position_nm, |station| station.row.position.nm()).ok()
             };
-            let (Some(old), Some(new)) = (at(&before), at(&after)) else { continue };
+            let (Some(old), Some(new)) = (at(before), at(after)) else { continue };
             if most.is_some_and(|most| length(predicted[old].abs()) > most) {
                 continue;
             }

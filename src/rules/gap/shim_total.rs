@@ -3,7 +3,7 @@
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
 use crate::finding::{Grade, Measure};
-use crate::ledger::{RailId, What};
+use crate::ledger::{Body, RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
@@ -44,7 +44,7 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
         let Some((most, limit)) = case.rulebook.most::<Length>(limit) else { continue };
         let Some(readings) = before_last_shims(case, id, kind) else { continue };
-        let Some(predicted) = predicted(case, id, &readings, effect) else { continue };
+        let Some(predicted) = predicted(case, id, readings, effect) else { continue };
         // A place still to be shimmed is outstanding, not wrong, until the shims are said to be verified.
         let verified = Standing::of(case, id, kind).verified.is_some_and(|record| case.after(record, readings.record));
         judge(case, findings, &Predicted { id, readings, effect, stations: predicted, verified }, most, limit);
@@ -52,26 +52,20 @@ fn check(case: &Case, findings: &mut Findings) {
 }
 
 /// The last survey of a kind that shims were put in after.
-pub(crate) fn before_last_shims<'l>(
-    case: &Case<'l>,
-    id: RailId,
-    kind: crate::ledger::SurveyKind,
-) -> Option<Readings<'l>> {
-    let history = case.history(id);
-    let shims = history.supports.all().iter().filter(|event| event.what == What::Shimmed);
-    let last = shims.map(|event| event.record).max_by_key(|record| case.timeline.rank[*record])?;
-    let survey = history.surveys.iter().rev().find(|record| {
+pub(crate) fn before_last_shims<'c, 'l>(case: &'c Case<'l>, id: RailId, kind: SurveyKind) -> Option<&'c Readings<'l>> {
+    let last = case.last_shimmed(id)?;
+    let survey = case.history(id).surveys.iter().rev().find(|record| {
         case.after(last, **record)
-            && matches!(&case.ledger.records[**record].body, crate::ledger::Body::Survey(survey)
+            && matches!(&case.ledger.records[**record].body, Body::Survey(survey)
                 if survey.stage.is_some() && survey.kind.is_some_and(|of| of.value == kind))
     })?;
-    Readings::of(case.ledger, *survey)
+    case.readings(*survey)
 }
 
 /// The stations of a survey with their readings after the shims.
 struct Predicted<'l> {
     id: RailId,
-    readings: Readings<'l>,
+    readings: &'l Readings<'l>,
     effect: ShimEffect,
     /// How far each then stands above (minus: short of) the target as it was; counted in the direction of the shims.
     stations: Vec<Ratio>,
@@ -81,9 +75,9 @@ struct Predicted<'l> {
 /// For each station how far it stands from the target with the shims put in since the survey.
 pub(super) fn predicted(case: &Case, id: RailId, readings: &Readings, effect: ShimEffect) -> Option<Vec<Ratio>> {
     let rail = case.machine.rail(id);
-    let changes = (0..rail.supports.len()).map(|support| survey::Station {
-        position_nm: rail.supports[support].at.nm(),
-        reading_nm: (case.shim_total(id, support, None) - case.shim_total(id, support, Some(readings.record))).nm(),
+    let changes = rail.supports.iter().enumerate().map(|(support, it)| survey::Station {
+        position_nm: it.at.nm(),
+        reading_nm: added(case, id, support, readings.record).nm(),
     });
     let changes = survey::Survey::new(changes.collect()).ok()?;
     let (first, last) = (changes.stations().first()?.position_nm, changes.stations().last()?.position_nm);
@@ -96,6 +90,16 @@ pub(super) fn predicted(case: &Case, id: RailId, readings: &Readings, effect: Sh
             change.minus(readings.need(station, effect))
         })
         .collect()
+}
+
+/// The shims that were put in under a support after a record, less those that were taken out.
+fn added(case: &Case, id: RailId, support: usize, since: usize) -> Length {
+    match case.shims(id, support, None) {
+        Some((event, row)) if case.after(event.record, since) => {
+            row.total() - case.shim_total(id, support, Some(since))
+        }
+        _ => Length::ZERO,
+    }
 }
 
 fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, limit: InForce) {

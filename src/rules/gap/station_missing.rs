@@ -62,11 +62,17 @@ fn check(case: &Case, findings: &mut Findings) {
 fn incomplete(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
     let Body::Survey(survey) = &case.ledger.records[record].body else { return };
     let rail = case.machine.rail(id);
-    let mut read: Vec<_> =
-        survey.stations.iter().filter(|row| !row.readings.is_empty()).map(|row| row.position).collect();
-    read.sort_unstable();
-    let missing: Vec<usize> =
-        (0..rail.supports.len()).filter(|support| read.binary_search(&rail.supports[*support].at).is_err()).collect();
+    // Both stand in the order of their positions.
+    let mut read = case.readings(record).into_iter().flat_map(|it| &it.stations).map(|it| it.row.position).peekable();
+    let unread = |support: &usize| {
+        let at = rail.supports[*support].at;
+        while read.next_if(|position| *position < at).is_some() {}
+        read.peek() != Some(&at)
+    };
+    let missing: Vec<usize> = (0..rail.supports.len()).filter(unread).collect();
+    if missing.is_empty() {
+        return;
+    }
     let blank = survey
         .stations
         .iter()

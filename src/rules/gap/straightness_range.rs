@@ -7,8 +7,7 @@ use crate::ledger::SurveyKind;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Readings, Standing, length};
-use super::shim_missing::shimmed_since;
+use super::reading::{Standing, length};
 
 pub static RULE: Rule = Rule {
     name: "straightness-range",
@@ -39,8 +38,8 @@ fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("straightness") else { return };
     for (id, ..) in case.rails() {
         let latest = Standing::of(case, id, SurveyKind::Straightness).latest();
-        let Some(readings) = latest.and_then(|record| Readings::of(case, record)) else { continue };
-        let Some((survey, scale)) = readings.survey().filter(|_| !shimmed_since(case, id, readings.record)) else {
+        let Some(readings) = latest.and_then(|record| case.readings(record)) else { continue };
+        let Some((survey, scale)) = readings.survey().filter(|_| !case.shimmed_since(id, readings.record)) else {
             continue;
         };
         let Some(zone) = minimum_zone(&survey) else { continue };

@@ -6,7 +6,7 @@ use crate::ledger::{Body, RailId, SurveyKind, Word};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Readings, Standing, length, minus, subject};
+use super::reading::{Standing, length, minus, subject};
 
 pub static RULE: Rule = Rule {
     name: "survey-closure",
@@ -41,7 +41,7 @@ fn check(case: &Case, findings: &mut Findings) {
 
 fn judge(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
     let Body::Survey(survey) = &case.ledger.records[record].body else { return };
-    let (Some(closure), Some(readings)) = (&survey.closure, Readings::of(case, record)) else { return };
+    let (Some(closure), Some(readings)) = (&survey.closure, case.readings(record)) else { return };
     let gauge = survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
     let stated = case.rulebook.most::<Length>("survey-closure");
     let graduation = gauge.and_then(|gauge| gauge.graduation);

@@ -37,8 +37,8 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
             let latest = Standing::of(case, id, kind).latest();
-            if let Some(readings) = latest.and_then(|record| Readings::of(case, record)) {
-                stale(case, findings, id, kind, &readings);
+            if let Some(readings) = latest.and_then(|record| case.readings(record)) {
+                stale(case, findings, id, kind, readings);
             }
         }
     }
@@ -48,6 +48,9 @@ fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, rea
     let mut rails = vec![(id, false)];
     if kind != SurveyKind::Straightness {
         rails.extend(reference(case, id).map(|other| (other, true)));
+    }
+    if !rails.iter().any(|(rail, _)| case.slackened_since(*rail, readings.record)) {
+        return;
     }
     let mut undone = vec![false; readings.stations.len()];
     let mut causes: BTreeMap<(usize, RailId), (Vec<usize>, &Event)> = BTreeMap::new();

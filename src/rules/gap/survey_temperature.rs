@@ -5,7 +5,7 @@ use crate::ledger::SurveyKind;
 use crate::quantity::Temperature;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Readings, Standing, subject};
+use super::reading::{Standing, subject};
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
@@ -39,7 +39,7 @@ fn check(case: &Case, findings: &mut Findings) {
         for kind in [SurveyKind::Gap, SurveyKind::Height] {
             let Some(before) = before_last_shims(case, id, kind) else { continue };
             let after = Standing::of(case, id, kind).verified.filter(|record| case.after(*record, before.record));
-            let Some(after) = after.and_then(|record| Readings::of(case, record)) else { continue };
+            let Some(after) = after.and_then(|record| case.readings(record)) else { continue };
             let (Some(first), Some(second)) = (before.survey.temperature, after.survey.temperature) else { continue };
             let difference = (first.value - second.value).abs();
             if difference <= most {

@@ -7,8 +7,7 @@ use crate::ledger::SurveyKind;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Readings, Standing, length};
-use super::shim_missing::shimmed_since;
+use super::reading::{Standing, length};
 
 pub static RULE: Rule = Rule {
     name: "toe-in",
@@ -34,9 +33,9 @@ fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = stated.or_else(|| case.rulebook.most::<Length>("gap-range")) else { return };
     for (id, _, rail) in case.rails() {
         let latest = Standing::of(case, id, SurveyKind::Gap).latest();
-        let Some(readings) = latest.and_then(|record| Readings::of(case, record)) else { continue };
+        let Some(readings) = latest.and_then(|record| case.readings(record)) else { continue };
         // With fewer than four stations almost anything looks like a line.
-        if readings.stations.len() < 4 || shimmed_since(case, id, readings.record) {
+        if readings.stations.len() < 4 || case.shimmed_since(id, readings.record) {
             continue;
         }
         // What explains the gap leaves half its range or less, so that it grows by half as much again at most.

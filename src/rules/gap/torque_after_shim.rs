@@ -67,7 +67,12 @@ fn check(case: &Case, findings: &mut Findings) {
 
 /// The supports of a stretch that were loose when a record was made, and what had loosened them.
 fn loose<'l>(case: &Case<'l>, id: RailId, supports: std::ops::Range<usize>, when: usize) -> Vec<(usize, &'l Event)> {
+    if !case.slackened_before(id, when) {
+        return Vec::new();
+    }
     let ledger = case.ledger;
+    let touched = |support: &usize| ledger.history(id).supports[*support].iter().any(Event::undoes);
+    let supports = supports.filter(touched);
     supports.filter_map(|support| Some((support, ledger.loose_at(id, support, when)?))).collect()
 }
 

@@ -34,6 +34,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL -0.04 -> -0.024 
 };
 
 /// The guard band of a step, and what it rests on.
+#[derive(Clone, Copy)]
 struct Guard<'l> {
     width: Length,
     gauge: &'l Gauge,
@@ -59,9 +60,10 @@ fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
     let Some((share, _)) = case.rulebook.most::<Ratio>("guard-band") else { return };
     let required = case.rulebook.choice("proof") == "required";
+    let mut guards = Guards { share, last: None };
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
-            judge(case, findings, id, joint, &Ask { most, limit, share, required });
+            judge(case, findings, id, joint, &mut guards, &Ask { most, limit, required });
         }
     }
 }
@@ -69,18 +71,36 @@ fn check(case: &Case, findings: &mut Findings) {
 struct Ask<'a> {
     most: Length,
     limit: InForce<'a>,
-    share: Ratio,
     required: bool,
 }
 
-fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, ask: &Ask) {
+/// The guard bands of gauges. Mostly one gauge reads joint after joint, so the last one is kept.
+struct Guards<'l> {
+    share: Ratio,
+    last: Option<(&'l Gauge, bool, Option<Guard<'l>>)>,
+}
+
+impl<'l> Guards<'l> {
+    fn of(&mut self, gauge: &'l Gauge, slanted: bool) -> Option<Guard<'l>> {
+        match self.last {
+            Some((last, how, guard)) if std::ptr::eq(last, gauge) && how == slanted => guard,
+            _ => {
+                let guard = guard(gauge, slanted, self.share);
+                self.last = Some((gauge, slanted, guard));
+                guard
+            }
+        }
+    }
+}
+
+fn judge<'l>(case: &Case<'l>, findings: &mut Findings, id: RailId, joint: usize, guards: &mut Guards<'l>, ask: &Ask) {
     // Each step that conforms and is not proven to: the groove, its step, its place, the guard band.
     let mut open = Vec::new();
     let mut silent = None;
     for reading in joint_state(case.ledger, id, joint).grooves.into_iter().flatten() {
         let Some(step) = mean_step(&reading).filter(|step| !step.over(ask.most.nm())) else { continue };
-        let gauge = reading.inspect.gauge.as_ref().and_then(|name| case.shop.gauge(name));
-        match gauge.and_then(|gauge| guard(gauge, step, ask.share)) {
+        let gauge = reading.inspect.gauge.as_ref().and_then(|name| case.ledger.shop.gauge(name));
+        match gauge.and_then(|gauge| guards.of(gauge, step.slanted)) {
             Some(guard) if step.over((ask.most - guard.width).nm()) => open.push((reading, step, guard)),
             Some(_) => {}
             None => silent = silent.or(Some(reading)),
@@ -137,13 +157,13 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, ask: &A
     findings.add(finding);
 }
 
-/// What the gauge's figures make of a step; nothing where they are not stated.
-fn guard(gauge: &Gauge, step: MeanStep, share: Ratio) -> Option<Guard<'_>> {
+/// What the gauge's figures make of a step read straight or slanted; nothing where they are not stated.
+fn guard(gauge: &Gauge, slanted: bool, share: Ratio) -> Option<Guard<'_>> {
     let graduation = gauge.graduation?.value;
     let (error, what) = proof::short_travel_error(gauge)?;
     let expanded = Variance::step(error.nm(), graduation.nm()).expanded();
     let scaled = (i128::from(expanded) * i128::from(share.0) + WHOLE - 1).div_euclid(WHOLE);
     // A slanted stylus reads more than the step, and so its error weighs less.
-    let read = MeanStep { sum_nm: i64::try_from(scaled).ok()?, count: 1, slanted: step.slanted };
+    let read = MeanStep { sum_nm: i64::try_from(scaled).ok()?, count: 1, slanted };
     Some(Guard { width: Length(read.magnitude_nm()), gauge, error, what, graduation, share })
 }

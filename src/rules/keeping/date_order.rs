@@ -1,9 +1,9 @@
 //! Records follow each other in time, and their order is known where it matters.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::ops::Range;
 
-use crate::finding::{Grade, SourceId};
+use crate::finding::Grade;
 use crate::ledger::{Body, RailId, Record, SurveyKind, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 use crate::worked::steps::joint_state;
@@ -40,14 +40,19 @@ type Clock = (jiff::civil::Date, u16);
 
 /// Records out of order: as few as can be, so that one slip of the pen is one finding.
 fn backwards(case: &Case, findings: &mut Findings) {
-    let mut files: BTreeMap<SourceId, Vec<(Clock, &Record)>> = BTreeMap::new();
+    let mut all: Vec<(Clock, &Record)> = Vec::with_capacity(case.ledger.records.len());
+    let one_file = |a: &Record, b: &Record| a.place.source == b.place.source;
     for record in case.ledger.records.iter().filter(|record| record.counts()) {
         let Some(date) = record.date else { continue };
-        let file = files.entry(record.place.source).or_default();
-        let above = file.last().filter(|((day, _), _)| *day == date.date).map_or(0, |((_, minute), _)| *minute);
-        file.push(((date.date, date.minute.unwrap_or(above)), record));
+        let same_day = |((day, _), above): &&(Clock, &Record)| *day == date.date && one_file(above, record);
+        let above = all.last().filter(same_day).map_or(0, |((_, minute), _)| *minute);
+        all.push(((date.date, date.minute.unwrap_or(above)), record));
     }
-    for records in files.values() {
+    // Records stand file by file.
+    for records in all.chunk_by(|(_, a), (_, b)| one_file(a, b)) {
+        if records.is_sorted_by_key(|(clock, _)| *clock) {
+            continue;
+        }
         let clocks: Vec<Clock> = records.iter().map(|(clock, _)| *clock).collect();
         let keep = longest_in_order(&clocks);
         let mut before: Option<usize> = None;
@@ -119,6 +124,9 @@ fn ahead(case: &Case, findings: &mut Findings) {
 
 /// Pairs of records of one day in two files whose order is not known and would change what is stale.
 fn uncertain(case: &Case, findings: &mut Findings) {
+    if case.order_is_certain() {
+        return;
+    }
     let mut pairs: BTreeSet<(usize, usize)> = BTreeSet::new();
     let mut doubt = |undoing: usize, proof: usize| {
         if !case.timeline.certain(&case.ledger.records, undoing, proof) {

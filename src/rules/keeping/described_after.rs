@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::ledger::{Body, Given, Interface, RailId, SurveyKind};
+use crate::ledger::{Body, Given, Interface, Joint, RailId, SurveyKind};
 use crate::quantity::{Length, Moment};
 use crate::rules::gap::Standing;
 use crate::rules::{Case, Check, Findings, Group, Rule};
@@ -56,6 +56,10 @@ struct Resting {
 
 fn changed(case: &Case, findings: &mut Findings, id: RailId) {
     let rail = case.machine.rail(id);
+    let mut dates = rail.segments.iter().map(|it| it.since).chain(rail.supports.iter().map(|it| it.since));
+    if dates.all(|since| since.is_none()) {
+        return;
+    }
     let mut all: BTreeMap<Place, (Given<Moment>, Resting)> = BTreeMap::new();
     let surveys = surveys(case, id);
     for (index, segment) in rail.segments.iter().enumerate() {
@@ -190,11 +194,12 @@ fn survey(
 fn moved(case: &Case, findings: &mut Findings, id: RailId) {
     let rail = case.machine.rail(id);
     for (index, joint) in rail.joints.iter().enumerate() {
-        let position = joint_state(case.ledger, id, index).records().into_iter().find_map(|record| {
-            let Body::Inspect(inspect) = &case.ledger.records[record].body else { return None };
-            inspect.position.filter(|position| **position != joint.position)
-        });
-        let Some(position) = position else { continue };
+        let mut inspections = case.history(id).inspections[index].iter();
+        if inspections.all(|record| elsewhere(case, *record, joint).is_none()) {
+            continue;
+        }
+        let counting = joint_state(case.ledger, id, index).records();
+        let Some(position) = counting.into_iter().find_map(|record| elsewhere(case, record, joint)) else { continue };
         let off = (position.value - joint.position).abs();
         findings.add(
             findings
@@ -215,6 +220,12 @@ fn moved(case: &Case, findings: &mut Findings, id: RailId) {
                 .next("correct the segments or the record; if the rail was rebuilt, inspect the joint again"),
         );
     }
+}
+
+/// Where a record inspected a joint, if not where it lies.
+fn elsewhere(case: &Case, record: usize, joint: &Joint) -> Option<Given<Length>> {
+    let Body::Inspect(inspect) = &case.ledger.records[record].body else { return None };
+    inspect.position.filter(|position| **position != joint.position)
 }
 
 /// Rows with more torques than their support has bolts.

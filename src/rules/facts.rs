@@ -1,0 +1,97 @@
+//! What several rules ask of a ledger, worked out once, when the first of them asks.
+//!
+//! Limits play no part in it, so that it holds whichever rulebook is in force.
+
+use std::cell::OnceCell;
+
+use super::Case;
+use crate::ledger::{Body, RailId, Record};
+use crate::worked::survey::Readings;
+
+/// What is known so far.
+#[derive(Default)]
+pub(super) struct Facts<'l> {
+    readings: OnceCell<Vec<Readings<'l>>>,
+    slackened: OnceCell<Vec<(RailId, Slackened)>>,
+    order_is_certain: OnceCell<bool>,
+}
+
+/// The records that slackened or shimmed supports of one rail.
+#[derive(Clone, Copy)]
+struct Slackened {
+    first: usize,
+    last: usize,
+    /// The last one that put in shims, took them out or changed them.
+    shimmed: Option<usize>,
+}
+
+impl<'l> Case<'l> {
+    /// The numbers of a survey record that counts; nothing where it has no reading.
+    pub fn readings(&self, record: usize) -> Option<&Readings<'l>> {
+        let all = self.facts.readings.get_or_init(|| {
+            // In the order of the records, to be found by them.
+            let surveys = (0..self.ledger.records.len()).filter(|index| self.ledger.records[*index].counts());
+            surveys.filter_map(|index| Readings::of(self.ledger, index)).collect()
+        });
+        let at = all.binary_search_by_key(&record, |readings| readings.record).ok()?;
+        Some(&all[at])
+    }
+
+    /// The last record that shimmed a rail.
+    pub fn last_shimmed(&self, id: RailId) -> Option<usize> {
+        self.slackened(id)?.shimmed
+    }
+
+    /// A rail was shimmed after a record.
+    pub fn shimmed_since(&self, id: RailId, since: usize) -> bool {
+        self.last_shimmed(id).is_some_and(|record| self.after(record, since))
+    }
+
+    /// Supports of a rail were slackened or shimmed after a record.
+    pub fn slackened_since(&self, id: RailId, since: usize) -> bool {
+        self.slackened(id).is_some_and(|of| self.after(of.last, since))
+    }
+
+    /// Supports of a rail had been slackened or shimmed before a record.
+    pub fn slackened_before(&self, id: RailId, when: usize) -> bool {
+        self.slackened(id).is_some_and(|of| self.after(when, of.first))
+    }
+
+    fn slackened(&self, id: RailId) -> Option<&Slackened> {
+        let all = self.facts.slackened.get_or_init(|| {
+            let mut all: Vec<(RailId, Slackened)> = Vec::new();
+            for (index, record) in self.in_order() {
+                let shimmed = match &record.body {
+                    Body::Shim(shim) if !shim.rows.is_empty() => Some(index),
+                    Body::Loosen(loosen) if !loosen.supports.is_empty() => None,
+                    _ => continue,
+                };
+                let Some(id) = record.rail() else { continue };
+                match all.binary_search_by_key(&id, |(id, _)| *id) {
+                    Ok(at) => {
+                        let of = &mut all[at].1;
+                        *of = Slackened { last: index, shimmed: shimmed.or(of.shimmed), ..*of };
+                    }
+                    Err(at) => all.insert(at, (id, Slackened { first: index, last: index, shimmed })),
+                }
+            }
+            all
+        });
+        let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
+        Some(&all[at].1)
+    }
+
+    /// Whether the ledger says of any two records which was made first. Where it seems not to, a rule looks at the two
+    /// that it is about.
+    pub fn order_is_certain(&self) -> bool {
+        *self.facts.order_is_certain.get_or_init(|| {
+            let order = || self.in_order().map(|(_, record)| record);
+            let dated = order().all(|record| record.date.is_some());
+            // A record without a time stands in no certain order to any of its day.
+            let timed = order().all(|record| record.date.is_some_and(|date| date.minute.is_some()));
+            let when = |record: &Record| record.date.map(|date| (date.date, date.minute.filter(|_| timed)));
+            let mut neighbours = order().zip(order().skip(1));
+            neighbours.all(|(a, b)| a.place.source == b.place.source || dated && when(a) != when(b))
+        })
+    }
+}
