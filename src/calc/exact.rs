@@ -152,6 +152,7 @@ impl Ratio {
 }
 
 impl PartialOrd for Ratio {
+    #[inline]
     fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
         Some(self.cmp(other))
     }
@@ -230,6 +231,17 @@ impl Surd {
     }
 }
 
+/// Whether a number is a multiple of another, which is not 0.
+pub fn is_multiple(value: i128, of: i128) -> bool {
+    // Torques are counted in tiny units: without the twos that both have in them they mostly fit a machine word, where
+    // division is many times faster.
+    let twos = of.trailing_zeros();
+    match (i64::try_from(value >> twos), i64::try_from(of >> twos)) {
+        (Ok(rest), Ok(of)) => value.trailing_zeros() >= twos && rest % of == 0,
+        _ => value % of == 0,
+    }
+}
+
 /// The least whole number whose square is not below `square`.
 pub fn ceil_sqrt(square: u128) -> u128 {
     // What fits a machine word is faster there.
@@ -271,6 +283,18 @@ mod tests {
         }
         let near = Ratio::new(i128::MAX - 1, i128::MAX).unwrap();
         assert!(near < Ratio::whole(1) && near > Ratio::new(1, 2).unwrap());
+    }
+
+    #[test]
+    fn multiples_are_told_as_division_tells_them() {
+        let unit = 10i128.pow(18);
+        for of in [1, 2, 3, 5, 8, unit / 10, unit / 100, 7 * unit, -unit, i128::MAX] {
+            for value in [0, 1, -1, 4, 15, -24, unit, -unit, 21 * unit, 213 * unit / 10, 2135 * unit / 100, i128::MAX] {
+                for value in [value, value.saturating_add(1)] {
+                    assert_eq!(is_multiple(value, of), value % of == 0, "{value} of {of}");
+                }
+            }
+        }
     }
 
     #[test]

@@ -5,15 +5,57 @@
 use std::cell::OnceCell;
 
 use super::Case;
-use crate::ledger::{Body, RailId, Record};
+use super::gap::shim_total::predicted;
+use crate::calc::exact::Ratio;
+use crate::ledger::{Axis, Body, Fasten, Rail, RailId, Record, Tightened};
+use crate::quantity::Torque;
 use crate::worked::survey::Readings;
 
 /// What is known so far.
 #[derive(Default)]
 pub(super) struct Facts<'l> {
     readings: OnceCell<Vec<Readings<'l>>>,
+    torques: OnceCell<Vec<Torques>>,
     slackened: OnceCell<Vec<(RailId, Slackened)>>,
+    predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
     order_is_certain: OnceCell<bool>,
+}
+
+/// The torques of a fastening record at a glance.
+pub(super) struct Torques {
+    record: usize,
+    /// The least and the greatest: of those that were read, and the setting where something clicked at it.
+    range: Option<(Torque, Torque)>,
+    /// Something clicked at a setting that is not recorded.
+    pub unset: bool,
+}
+
+impl Torques {
+    fn of(record: usize, fasten: &Fasten) -> Torques {
+        let mut torques = Torques { record, range: None, unset: false };
+        for row in &fasten.rows {
+            match &row.what {
+                Tightened::Read(read) => read.iter().flatten().for_each(|torque| torques.take(torque.value)),
+                Tightened::Clicked => match fasten.setting {
+                    Some(setting) => torques.take(setting.value),
+                    None => torques.unset = true,
+                },
+            }
+        }
+        torques
+    }
+
+    fn take(&mut self, torque: Torque) {
+        let (least, most) = self.range.unwrap_or((torque, torque));
+        self.range = Some((least.min(torque), most.max(torque)));
+    }
+
+    /// Whether all of them that are known lie between two limits.
+    pub fn within(&self, least: Option<Torque>, most: Option<Torque>) -> bool {
+        self.range.is_none_or(|(lowest, highest)| {
+            least.is_none_or(|least| least <= lowest) && most.is_none_or(|most| highest <= most)
+        })
+    }
 }
 
 /// The records that slackened or shimmed supports of one rail.
@@ -37,9 +79,28 @@ impl<'l> Case<'l> {
         Some(&all[at])
     }
 
+    /// The torques of a record; nothing where it is no fastening.
+    pub(super) fn torques(&self, record: usize) -> Option<&Torques> {
+        let all = self.facts.torques.get_or_init(|| {
+            let records = self.ledger.records.iter().enumerate();
+            let torques = records.filter_map(|(index, record)| match &record.body {
+                Body::Fasten(fasten) => Some(Torques::of(index, fasten)),
+                _ => None,
+            });
+            torques.collect()
+        });
+        let at = all.binary_search_by_key(&record, |torques| torques.record).ok()?;
+        Some(&all[at])
+    }
+
     /// The last record that shimmed a rail.
     pub fn last_shimmed(&self, id: RailId) -> Option<usize> {
         self.slackened(id)?.shimmed
+    }
+
+    /// The rails that shims were put under, with their addresses.
+    pub fn shimmed_rails(&self) -> impl Iterator<Item = (RailId, &'l Axis, &'l Rail)> {
+        self.rails().filter(|(id, ..)| self.last_shimmed(*id).is_some())
     }
 
     /// A rail was shimmed after a record.
@@ -77,6 +138,17 @@ impl<'l> Case<'l> {
             }
             all
         });
+        let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
+        Some(&all[at].1)
+    }
+
+    /// How far each station of the survey before the last shims of a rail should stand from the place that the others
+    /// are shimmed to, now that they are in.
+    pub(super) fn predicted(&self, id: RailId) -> Option<&[Ratio]> {
+        let all = self
+            .facts
+            .predicted
+            .get_or_init(|| self.shimmed_rails().filter_map(|(id, ..)| Some((id, predicted(self, id)?))).collect());
         let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
         Some(&all[at].1)
     }

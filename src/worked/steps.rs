@@ -1,5 +1,7 @@
 //! The four steps of a joint as they are known now, and what `calc` says of them.
 
+use smallvec::SmallVec;
+
 use crate::calc::grooves::{Contact, GaugePlus, GrooveSteps, Side, Stylus};
 use crate::calc::step::MeanStep;
 use crate::finding::Place;
@@ -25,9 +27,9 @@ pub struct JointState<'l> {
 
 impl JointState<'_> {
     /// The records that something of it rests on, each once.
-    pub fn records(&self) -> Vec<usize> {
+    pub fn records(&self) -> SmallVec<[usize; 5]> {
         let grooves = self.grooves.iter().flatten().map(|latest| latest.record);
-        let mut all: Vec<usize> = grooves.chain(self.light.map(|latest| latest.record)).collect();
+        let mut all: SmallVec<[usize; 5]> = grooves.chain(self.light.map(|latest| latest.record)).collect();
         all.sort_unstable();
         all.dedup();
         all

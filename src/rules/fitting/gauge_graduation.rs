@@ -2,9 +2,11 @@
 
 use super::instrument::Instrument;
 use super::shown;
+use crate::calc::exact::is_multiple;
 use crate::finding::{Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Given, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -28,12 +30,44 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
     check: Check::Ledger(check),
 };
 
+/// What gauges are read against, and how fine they must be for it.
+struct Limits<'l> {
+    /// The limits of steps, gap, straightness and height, each with its entry.
+    all: [Option<(Length, &'static str)>; 4],
+    share: Option<(Ratio, InForce<'l>)>,
+}
+
+impl<'l> Limits<'l> {
+    fn of(case: &Case<'l>) -> Limits<'l> {
+        let limit = |entry| Some((case.rulebook.most::<Length>(entry)?.0, entry));
+        Limits {
+            all: ["joint-step", "gap-range", "straightness", "height-range"].map(limit),
+            share: case.rulebook.most("gauge-graduation"),
+        }
+    }
+
+    /// The limit that the readings of a record are held against.
+    fn used_for(&self, body: &Body) -> Option<(Length, &'static str)> {
+        let [step, gap, straightness, height] = self.all;
+        match body {
+            Body::Inspect(inspect) if !inspect.grooves.is_empty() => step,
+            Body::Survey(survey) => match survey.kind?.value {
+                SurveyKind::Gap => gap,
+                SurveyKind::Straightness => straightness,
+                SurveyKind::Height => height,
+            },
+            _ => None,
+        }
+    }
+}
+
 fn check(case: &Case, findings: &mut Findings) {
+    let limits = Limits::of(case);
     for (_, record) in case.in_order() {
         match Instrument::of(case.ledger, record) {
             Some((Instrument::Gauge(gauge), at)) => {
                 let Some(graduation) = gauge.graduation.filter(|it| it.nm() > 0) else { continue };
-                coarse(case, findings, record, graduation, at);
+                coarse(&limits, findings, record, graduation, at);
                 let mut finer = Finer { first: None, count: 0 };
                 lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
                 too_fine(findings, record, &finer, graduation, |length| length.to_string());
@@ -41,7 +75,7 @@ fn check(case: &Case, findings: &mut Findings) {
             Some((Instrument::Wrench(wrench), _)) => {
                 let Some(graduation) = wrench.graduation.filter(|it| it.0 > 0) else { continue };
                 let mut finer = Finer { first: None, count: 0 };
-                torques(&record.body, |reading| finer.take(reading, reading.0 % graduation.0 != 0));
+                torques(&record.body, |reading| finer.take(reading, !is_multiple(reading.0, graduation.0)));
                 too_fine(findings, record, &finer, graduation, shown);
             }
             None => {}
@@ -90,23 +124,8 @@ fn address(record: &Record) -> String {
     record.on.as_ref().map_or(String::new(), |on| on.to_string())
 }
 
-/// The limit that the readings of a record are held against.
-fn used_for(case: &Case, body: &Body) -> Option<(Length, &'static str)> {
-    let entry = match body {
-        Body::Inspect(inspect) if !inspect.grooves.is_empty() => "joint-step",
-        Body::Survey(survey) => match survey.kind?.value {
-            SurveyKind::Gap => "gap-range",
-            SurveyKind::Straightness => "straightness",
-            SurveyKind::Height => "height-range",
-        },
-        _ => return None,
-    };
-    Some((case.rulebook.most::<Length>(entry)?.0, entry))
-}
-
-fn coarse(case: &Case, findings: &mut Findings, record: &Record, graduation: Given<Length>, at: Place) {
-    let Some((limit, entry)) = used_for(case, &record.body) else { return };
-    let Some((share, stated)) = case.rulebook.most::<Ratio>("gauge-graduation") else { return };
+fn coarse(limits: &Limits, findings: &mut Findings, record: &Record, graduation: Given<Length>, at: Place) {
+    let (Some((limit, entry)), Some((share, stated))) = (limits.used_for(&record.body), limits.share) else { return };
     const WHOLE: i128 = 1_000_000_000;
     if i128::from(graduation.nm()) * WHOLE <= i128::from(share.0) * i128::from(limit.nm()) {
         return;

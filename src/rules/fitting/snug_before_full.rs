@@ -6,7 +6,7 @@ use smallvec::{SmallVec, smallvec};
 
 use super::{certain, every_bolt, fastening};
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{FastenRow, Interface, RailId, Stage, What};
+use crate::ledger::{Event, FastenRow, Interface, RailId, Stage, Support, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -44,8 +44,9 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         // By record and by whether the order is certain: one finding each.
         let mut found: BTreeMap<(usize, bool), Vec<Unsnugged>> = BTreeMap::new();
-        for support in 0..rail.supports.len() {
-            if plainly_snugged(case, id, support) {
+        let history = &case.history(id).supports;
+        for (support, it) in rail.supports.iter().enumerate() {
+            if plainly_snugged(case, it, &history[support]) {
                 continue;
             }
             for (record, unsnugged) in unsnugged(case, id, support) {
@@ -60,10 +61,10 @@ fn check(case: &Case, findings: &mut Findings) {
 
 /// Whether each full torque of a support certainly came after a snugging of all its bolts: told without following each
 /// of them.
-fn plainly_snugged(case: &Case, id: RailId, support: usize) -> bool {
-    let Some(count) = case.machine.rail(id).supports[support].bolt_count(Interface::Rail) else { return false };
+fn plainly_snugged(case: &Case, support: &Support, events: &[Event]) -> bool {
+    let Some(count) = support.bolt_count(Interface::Rail) else { return false };
     let mut snugged = None;
-    case.history(id).supports[support].iter().all(|event| {
+    events.iter().all(|event| {
         if event.slackens(Interface::Rail) {
             snugged = None;
         }

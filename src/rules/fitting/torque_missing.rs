@@ -2,7 +2,7 @@
 
 use super::{INTERFACES, bolts_of, every_bolt, fastening};
 use crate::finding::{Grade, Measure};
-use crate::ledger::{Interface, RailId, What};
+use crate::ledger::{Event, Interface, RailId, Support, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -32,12 +32,13 @@ fn check(case: &Case, findings: &mut Findings) {
         for interface in INTERFACES {
             // Supports without any torque, and single bolts that others of their support are ahead of.
             let (mut whole, mut single) = (Vec::new(), Vec::new());
-            for support in 0..rail.supports.len() {
+            let history = &case.history(id).supports;
+            for (support, it) in rail.supports.iter().enumerate() {
                 // Base bolts are asked for where they are described.
-                if interface == Interface::Base && rail.supports[support].base_bolts.is_none() {
+                if interface == Interface::Base && it.base_bolts.is_none() {
                     continue;
                 }
-                if plainly_tight(case, id, support, interface) {
+                if plainly_tight(case, it, &history[support], interface) {
                     continue;
                 }
                 let bolts = case.torqued(id, support, interface);
@@ -55,9 +56,9 @@ fn check(case: &Case, findings: &mut Findings) {
 }
 
 /// Whether the last that was done to a support gave all its bolts full torque: told without following each of them.
-fn plainly_tight(case: &Case, id: RailId, support: usize, interface: Interface) -> bool {
-    let Some(count) = case.machine.rail(id).supports[support].bolt_count(interface) else { return false };
-    let since = case.history(id).supports[support].iter().rev().take_while(|event| !event.slackens(interface));
+fn plainly_tight(case: &Case, support: &Support, events: &[Event], interface: Interface) -> bool {
+    let Some(count) = support.bolt_count(interface) else { return false };
+    let since = events.iter().rev().take_while(|event| !event.slackens(interface));
     since
         .filter(|event| event.what == What::Full)
         .filter_map(|event| fastening(case.ledger, event, interface))

@@ -4,9 +4,9 @@
 //! nearer to the joint still waits for its first. Later work on single supports, such as shimming, does not count
 //! against the order; work on a support that was too early cures it. Loosening a whole side starts its order anew.
 
-use super::certain;
+use super::{certain, fastening};
 use crate::finding::{Grade, Place};
-use crate::ledger::{Event, Interface, Rail, RailId, Stage, What};
+use crate::ledger::{Event, Interface, Rail, RailId, Tightened, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -93,8 +93,14 @@ fn when(case: &Case, event: &Event) -> When {
 
 /// Whether an event gave bolts of a rail their full torque.
 fn full_torque(case: &Case, event: &Event) -> bool {
-    let row = case.tightening(event, Interface::Rail, Stage::Full);
-    row.is_some_and(|row| (0..row.readings().max(1)).any(|bolt| case.bolt_tightened(event, row, bolt).is_some()))
+    if event.what != What::Full {
+        return false;
+    }
+    let Some((fasten, row)) = fastening(case, event, Interface::Rail) else { return false };
+    match &row.what {
+        Tightened::Clicked => fasten.missed.is_empty() || case.bolt_tightened(event, row, 0).is_some(),
+        Tightened::Read(torques) => torques.iter().any(Option::is_some),
+    }
 }
 
 /// Whether full torque went outward from every joint of a rail: told without following each side, and `false` where that
@@ -109,8 +115,9 @@ fn plainly_outward(case: &Case, id: RailId, rail: &Rail) -> bool {
             let middle = supports.partition_point(|support| support.at < joint.position);
             let before = index.checked_sub(1).map(|before| joints[before].position);
             let near = (0..middle).rev().take_while(|support| {
-                before.is_none_or(|before| joint.position - at(*support) <= at(*support) - before)
+                before.is_none_or(|before| joint.position - at(*support) < at(*support) - before)
             });
+            // One halfway between two joints is early only where it is so on both sides.
             let after = joints.get(index + 1).map(|after| after.position);
             let far = (middle..supports.len())
                 .take_while(|support| after.is_none_or(|after| at(*support) - joint.position <= after - at(*support)));
@@ -122,10 +129,11 @@ fn plainly_outward(case: &Case, id: RailId, rail: &Rail) -> bool {
 
 /// Whether none of some supports got its full torque before the first one of any that stands before it.
 fn outward(case: &Case, id: RailId, mut supports: impl Iterator<Item = usize>) -> bool {
+    let history = &case.history(id).supports;
     let mut latest: Option<When> = None;
     supports.all(|support| {
         let (mut first, mut current) = (None, None);
-        for event in &case.history(id).supports[support] {
+        for event in &history[support] {
             match event.what {
                 // Loosening a whole side would start its order anew.
                 What::Slackened => return false,

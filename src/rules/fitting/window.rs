@@ -7,11 +7,10 @@ use std::collections::BTreeMap;
 
 use super::{INTERFACES, bolts_of, fastener, of_day, shown};
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::ledger::{
-    Body, Fasten, Fastener, Given, Interface, RailId, Record, Stage, Tightened, Window as OwnWindow, Word,
-};
+use crate::ledger::{Body, Fastener, Interface, RailId, Stage, Window as OwnWindow, Word};
 use crate::quantity::Torque;
 use crate::rulebook::InForce;
+use crate::rules::facts::Torques;
 use crate::rules::{Case, Findings};
 
 /// A torque that is not in the window.
@@ -85,18 +84,17 @@ fn number(torque: Torque) -> String {
 
 /// Judges every torque of a stage that bolts hold now.
 pub fn check(case: &Case, findings: &mut Findings, stage: Stage) {
-    let records = case.in_order().map(|(_, record)| record);
-    let fastenings: Vec<(RailId, &Fasten)> = records.filter_map(|record| fastening_of(record, stage)).collect();
+    let fastenings: Vec<_> = case.in_order().filter_map(|(index, _)| of_stage(case, index, stage)).collect();
     for (id, _, rail) in case.rails() {
         for interface in INTERFACES {
-            let of_rail = fastenings.iter().filter(|(rail, fasten)| *rail == id && fasten.interface == interface);
-            let mut of_rail = of_rail.map(|(_, fasten)| *fasten).peekable();
+            let of_rail = fastenings.iter().filter(|(rail, which, _)| *rail == id && *which == interface);
+            let mut of_rail = of_rail.map(|(.., torques)| *torques).peekable();
             if of_rail.peek().is_none() {
                 continue;
             }
             let Some((least, most, limit)) = window(case, id, interface, stage) else { continue };
             // Mostly nothing was ever out of it, so that what the bolts hold now need not be known.
-            if of_rail.all(|fasten| all_within(fasten, least, most)) {
+            if of_rail.all(|torques| !torques.unset && torques.within(Some(least), Some(most))) {
                 continue;
             }
             let window = Window { id, interface, stage, least, most, limit };
@@ -130,19 +128,12 @@ pub fn check(case: &Case, findings: &mut Findings, stage: Stage) {
     }
 }
 
-fn fastening_of(record: &Record, stage: Stage) -> Option<(RailId, &Fasten)> {
+/// The torques of a fastening of a stage, with what it is about.
+fn of_stage<'c>(case: &'c Case, index: usize, stage: Stage) -> Option<(RailId, Interface, &'c Torques)> {
+    let record = &case.records[index];
     let Body::Fasten(fasten) = &record.body else { return None };
     fasten.stage.filter(|of| of.value == stage)?;
-    Some((record.rail()?, fasten))
-}
-
-/// Whether all that a record says was tightened to lies in a window.
-fn all_within(fasten: &Fasten, least: Torque, most: Torque) -> bool {
-    let within = |torque: &Given<Torque>| least <= torque.value && torque.value <= most;
-    fasten.rows.iter().all(|row| match &row.what {
-        Tightened::Clicked => fasten.setting.as_ref().is_some_and(within),
-        Tightened::Read(torques) => torques.iter().flatten().all(within),
-    })
+    Some((record.rail()?, fasten.interface, case.torques(index)?))
 }
 
 struct Window<'l> {

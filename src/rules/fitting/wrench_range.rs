@@ -29,10 +29,13 @@ fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { c
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    for (_, record) in case.in_order() {
+    for (index, record) in case.in_order() {
         let Body::Fasten(fasten) = &record.body else { continue };
         let Some(wrench) = fasten.wrench.as_ref().and_then(|name| case.shop.wrench(name)) else { continue };
-        range(findings, record, fasten, wrench);
+        let (least, most) = (wrench.least.map(|least| least.value), wrench.most.map(|most| most.value));
+        if !case.torques(index).is_some_and(|torques| torques.within(least, most)) {
+            range(findings, record, fasten, wrench);
+        }
         kind(findings, record, fasten, wrench);
     }
 }

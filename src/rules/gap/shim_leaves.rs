@@ -36,7 +36,7 @@ fn check(case: &Case, findings: &mut Findings) {
     let kinds = stock.kinds().iter().map(|kind| LeafKind { count: None, ..*kind }).collect();
     let Ok(stock) = Stock::new(kinds) else { return };
     let mut known: BTreeMap<Length, Option<Vec<Length>>> = BTreeMap::new();
-    for (id, _, rail) in case.rails() {
+    for (id, _, rail) in case.shimmed_rails() {
         for support in 0..rail.supports.len() {
             let Some((_, row)) = case.shims(id, support, None) else { continue };
             let total = row.total();

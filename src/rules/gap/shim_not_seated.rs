@@ -7,7 +7,7 @@ use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule, proof};
 
 use super::reading::{Readings, Seat, Standing, length, subject};
-use super::shim_total::{before_last_shims, predicted};
+use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
     name: "shim-not-seated",
@@ -45,13 +45,13 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(tolerance) = tolerance(case, before, after).filter(|_| !case.shimmed_since(id, after.record)) else {
             continue;
         };
-        let Some(predicted) = predicted(case, id, before, effect) else { continue };
+        let Some(predicted) = case.predicted(id) else { continue };
         let Some((verified, scale)) = after.survey() else { continue };
         // Counted in the direction of the shims, the target at zero.
         let expected: Option<Vec<Expected>> = before
             .stations
             .iter()
-            .zip(&predicted)
+            .zip(predicted)
             .map(|(station, off)| {
                 let num = off.numerator().checked_mul(scale)?.checked_mul(effect.sign().into())?;
                 let reading = Ratio::new(num, off.denominator())?;

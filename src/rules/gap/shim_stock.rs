@@ -38,7 +38,7 @@ type InUse = BTreeMap<Length, Vec<(Option<usize>, RailId, usize, Given<Length>)>
 fn check(case: &Case, findings: &mut Findings) {
     let Some(stock) = &case.shop.shim_stock else { return };
     let mut used = InUse::new();
-    for (id, _, rail) in case.rails() {
+    for (id, _, rail) in case.shimmed_rails() {
         for support in 0..rail.supports.len() {
             let Some((event, row)) = case.shims(id, support, None) else { continue };
             for leaf in &row.leaves {

@@ -44,7 +44,7 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
         let Some((most, limit)) = case.rulebook.most::<Length>(limit) else { continue };
         let Some(readings) = before_last_shims(case, id, kind) else { continue };
-        let Some(predicted) = predicted(case, id, readings, effect) else { continue };
+        let Some(predicted) = case.predicted(id) else { continue };
         // A place still to be shimmed is outstanding, not wrong, until the shims are said to be verified.
         let verified = Standing::of(case, id, kind).verified.is_some_and(|record| case.after(record, readings.record));
         judge(case, findings, &Predicted { id, readings, effect, stations: predicted, verified }, most, limit);
@@ -68,12 +68,15 @@ struct Predicted<'l> {
     readings: &'l Readings<'l>,
     effect: ShimEffect,
     /// How far each then stands above (minus: short of) the target as it was; counted in the direction of the shims.
-    stations: Vec<Ratio>,
+    stations: &'l [Ratio],
     verified: bool,
 }
 
-/// For each station how far it stands from the target with the shims put in since the survey.
-pub(super) fn predicted(case: &Case, id: RailId, readings: &Readings, effect: ShimEffect) -> Option<Vec<Ratio>> {
+/// For each station of the survey before the last shims how far it stands from the target with the shims put in since;
+/// [`Case::predicted`] keeps it.
+pub(in crate::rules) fn predicted(case: &Case, id: RailId) -> Option<Vec<Ratio>> {
+    let Seat { kind, effect, .. } = Seat::of(case, id)?;
+    let (readings, effect) = (before_last_shims(case, id, kind)?, effect?);
     let rail = case.machine.rail(id);
     let changes = rail.supports.iter().enumerate().map(|(support, it)| survey::Station {
         position_nm: it.at.nm(),
@@ -85,8 +88,13 @@ pub(super) fn predicted(case: &Case, id: RailId, readings: &Readings, effect: Sh
         .stations
         .iter()
         .map(|station| {
-            // Between supports the change is linear, beyond the outermost ones it carries on level.
-            let change = changes.at(station.row.position.nm().clamp(first, last))?.value;
+            let position = station.row.position.nm();
+            let support = station.row.support.and_then(|support| changes.stations().get(support));
+            let change = match support.filter(|support| support.position_nm == position) {
+                Some(support) => Ratio::whole(support.reading_nm.into()),
+                // Between supports the change is linear, beyond the outermost ones it carries on level.
+                None => changes.at(position.clamp(first, last))?.value,
+            };
             change.minus(readings.need(station, effect))
         })
         .collect()
@@ -108,7 +116,7 @@ fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, lim
     if minus(*high, *low) <= most {
         return;
     }
-    let stations = || it.readings.stations.iter().zip(&it.stations);
+    let stations = || it.readings.stations.iter().zip(it.stations);
     let beyond: Vec<(&Station, Ratio)> =
         stations().filter(|(_, off)| off.abs() > most).map(|(station, off)| (station, *off)).collect();
     for (station, off) in &beyond {

@@ -33,7 +33,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
+    for (id, _, rail) in case.shimmed_rails() {
         let verified = last_verification(case, id);
         let mut shimmed: Vec<usize> = Vec::new();
         let mut first: Option<&Event> = None;

@@ -46,6 +46,9 @@ fn proven_away(undone: &Undone) -> bool {
 
 fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
     let state = joint_state(case.ledger, id, joint);
+    if !state.records().iter().any(|record| case.slackened_since(id, *record)) {
+        return;
+    }
     // Each proof with the record that gave it; the light stands for itself.
     let grooves = Groove::ALL.into_iter().filter_map(|groove| {
         let latest = state.grooves[groove as usize].as_ref()?;

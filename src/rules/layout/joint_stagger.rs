@@ -37,6 +37,7 @@ machine m {
 };
 
 fn check(case: &Case, findings: &mut Findings) {
+    let stated = case.rulebook.least::<Length>("stagger").map(|(stated, _)| stated);
     for (axis, of) in case.machine.axes.iter().enumerate() {
         // All joints of the axis in order: only neighbours within the widest clearance can be too close.
         let mut joints: Vec<(Length, RailId, usize)> = Vec::new();
@@ -45,17 +46,19 @@ fn check(case: &Case, findings: &mut Findings) {
             joints.extend(it.joints.iter().enumerate().map(|(joint, at)| (at.position, id, joint)));
         }
         joints.sort();
-        let widest = widest(case, axis);
+        let rails = 0..of.rails.len();
+        let needs: Vec<Needs> = rails.map(|rail| Needs::of(case, RailId { axis, rail })).collect();
+        let widest = needs.iter().fold(Needs::default(), |widest, needs| widest.and(*needs)).stagger(stated);
         for (i, &(a, first, first_joint)) in joints.iter().enumerate() {
             for &(b, second, second_joint) in &joints[i + 1..] {
                 if first.rail == second.rail {
                     continue;
                 }
-                let Some((required, limit)) = required(case, first, second) else { continue };
+                let Some(required) = needs[first.rail].and(needs[second.rail]).stagger(stated) else { continue };
                 let apart = b - a;
                 if apart >= required {
                     // The stagger that others of these rails need may be wider.
-                    if apart >= widest {
+                    if widest.is_none_or(|widest| apart >= widest) {
                         break;
                     }
                     continue;
@@ -66,6 +69,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 } else {
                     ((first, first_joint), (second, second_joint))
                 };
+                let Some((_, limit)) = self::required(case, first, second) else { continue };
                 let here = &case.machine.rail(id).joints[joint];
                 let there = &case.machine.rail(other).joints[other_joint];
                 findings.add(
@@ -97,15 +101,29 @@ pub(crate) fn required<'l>(case: &Case<'l>, a: RailId, b: RailId) -> Option<(Len
     if let Some(stated) = case.rulebook.least::<Length>("stagger") {
         return Some(stated);
     }
-    let pitch = [a, b].iter().filter_map(|id| super::hole_pitch(case, case.machine.rail(*id))).max()?;
-    let block = [a, b].iter().filter_map(|id| super::longest_block(case, *id)).max();
-    let required = Length(default_stagger(pitch.nm(), block.map(Length::nm)));
+    let required = Needs::of(case, a).and(Needs::of(case, b)).stagger(None)?;
     Some((required, case.rulebook.computed_least("stagger", required)))
 }
 
-fn widest(case: &Case, axis: usize) -> Length {
-    let rails = 0..case.machine.axes[axis].rails.len();
-    let pairs =
-        rails.clone().flat_map(|a| rails.clone().map(move |b| (RailId { axis, rail: a }, RailId { axis, rail: b })));
-    pairs.filter_map(|(a, b)| required(case, a, b)).map(|(required, _)| required).max().unwrap_or_default()
+/// What the stagger of rails rests on where the rulebook states none.
+#[derive(Clone, Copy, Default)]
+struct Needs {
+    pitch: Option<Length>,
+    block: Option<Length>,
+}
+
+impl Needs {
+    fn of(case: &Case, id: RailId) -> Needs {
+        let pitch = super::hole_pitch(case, case.machine.rail(id));
+        Needs { pitch, block: super::longest_block(case, id) }
+    }
+
+    /// Of two rails, the longer of each.
+    fn and(self, other: Needs) -> Needs {
+        Needs { pitch: self.pitch.max(other.pitch), block: self.block.max(other.block) }
+    }
+
+    fn stagger(self, stated: Option<Length>) -> Option<Length> {
+        stated.or_else(|| Some(Length(default_stagger(self.pitch?.nm(), self.block.map(Length::nm)))))
+    }
 }
