@@ -33,13 +33,11 @@ pub(super) struct Torques {
 impl Torques {
     fn of(record: usize, fasten: &Fasten) -> Torques {
         let mut torques = Torques { record, range: None, unset: false };
-        for row in &fasten.rows {
-            match &row.what {
-                Tightened::Read(read) => read.iter().flatten().for_each(|torque| torques.take(torque.value)),
-                Tightened::Clicked => match fasten.setting {
-                    Some(setting) => torques.take(setting.value),
-                    None => torques.unset = true,
-                },
+        fasten.torques.iter().flatten().for_each(|torque| torques.take(torque.value));
+        if fasten.rows.iter().any(|row| row.what == Tightened::Clicked) {
+            match fasten.setting {
+                Some(setting) => torques.take(setting.value),
+                None => torques.unset = true,
             }
         }
         torques

@@ -64,9 +64,11 @@ pub(super) fn fastening<'l>(
 
 /// Whether a row of a fastening record tightened each of so many bolts of its support.
 pub(super) fn every_bolt(fasten: &Fasten, row: &FastenRow, count: usize) -> bool {
-    match &row.what {
+    match row.what {
         Tightened::Clicked => fasten.missed.is_empty(),
-        Tightened::Read(torques) => torques.len() >= count && torques[..count].iter().all(Option::is_some),
+        Tightened::Read { .. } => {
+            fasten.torques_of(row).get(..count).is_some_and(|torques| torques.iter().all(Option::is_some))
+        }
     }
 }
 

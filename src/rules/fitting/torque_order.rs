@@ -97,9 +97,9 @@ fn full_torque(case: &Case, event: &Event) -> bool {
         return false;
     }
     let Some((fasten, row)) = fastening(case, event, Interface::Rail) else { return false };
-    match &row.what {
+    match row.what {
         Tightened::Clicked => fasten.missed.is_empty() || case.bolt_tightened(event, row, 0).is_some(),
-        Tightened::Read(torques) => torques.iter().any(Option::is_some),
+        Tightened::Read { .. } => fasten.torques_of(row).iter().any(Option::is_some),
     }
 }
 
