@@ -29,47 +29,33 @@ fn top_node(ledger: &Ledger, node: NodeRef, id: SourceId, all: &mut Vec<Group>) 
     let below = |child: NodeRef| shape.and_then(|shape| shape.child(child.name()));
     match node.name() {
         "machine" => {
-            all.push(group("machine".into(), shape, node, id, |child| !matches!(child.name(), "axis" | "rulebook")));
+            all.push(Group::of("machine".into(), shape, node, id, |child| {
+                !matches!(child.name(), "axis" | "rulebook")
+            }));
             for book in node.children().filter(|child| child.name() == "rulebook") {
-                all.push(group("limits".into(), below(book), book, id, |_| true));
+                all.push(Group::of("limits".into(), below(book), book, id, |_| true));
             }
             for axis in &ledger.machine.axes {
                 description(ledger, axis, all);
             }
         }
         "shop" => {
-            all.push(group("shop".into(), shape, node, id, |_| false));
+            all.push(Group::of("shop".into(), shape, node, id, |_| false));
             for child in node.children() {
                 let name = match child.name() {
                     "rulebook" => "limits".into(),
                     _ => name_of(child, 1),
                 };
-                all.push(group(name, below(child), child, id, |_| true));
+                all.push(Group::of(name, below(child), child, id, |_| true));
             }
         }
         "release" => {
             // The sealed facts are a copy of what the rest of the ledger says; that they differ is enough.
-            let mut release = group(record_name(node, shape), shape, node, id, |child| child.name() != "sealed");
+            let mut release = Group::of(record_name(node, shape), shape, node, id, |child| child.name() != "sealed");
             release.facts.extend(sealed(shape, node, id));
             all.push(release);
         }
-        _ => all.push(group(record_name(node, shape), shape, node, id, |_| true)),
-    }
-}
-
-fn group(
-    name: String,
-    shape: Option<&NodeShape>,
-    node: NodeRef,
-    source: SourceId,
-    keep: impl Fn(NodeRef) -> bool,
-) -> Group {
-    Group {
-        facts: facts(shape, node, source, keep),
-        place: Place { source, span: node.head() },
-        ordered: matches!(node.name(), "fasten" | "survey"),
-        surely: true,
-        name,
+        _ => all.push(Group::of(record_name(node, shape), shape, node, id, |_| true)),
     }
 }
 

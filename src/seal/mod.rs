@@ -25,8 +25,10 @@ pub use write::release;
 
 use sha2::{Digest, Sha256};
 
-use crate::finding::Place;
+use crate::finding::{Place, SourceId};
 use crate::ledger::{Body, Ledger, Release, Target};
+use crate::schema::NodeShape;
+use crate::syntax::NodeRef;
 
 /// One fact: what it is about inside its group, and what it was.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,6 +53,23 @@ pub struct Group {
 }
 
 impl Group {
+    /// A node, with all that is kept of what stands below it.
+    pub(crate) fn of(
+        name: String,
+        shape: Option<&NodeShape>,
+        node: NodeRef,
+        source: SourceId,
+        keep: impl Fn(NodeRef) -> bool,
+    ) -> Group {
+        Group {
+            facts: facts(shape, node, source, keep),
+            place: Place { source, span: node.head() },
+            ordered: is_ordered(node.name()),
+            surely: true,
+            name,
+        }
+    }
+
     /// Whether a fact of it stands at a place.
     pub fn holds(&self, place: Place) -> bool {
         self.facts.iter().any(|fact| fact.place == place)

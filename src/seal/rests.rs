@@ -2,9 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::facts::facts;
-use super::{Group, is_ordered};
-use crate::finding::{Place, SourceId};
+use super::Group;
+use crate::finding::SourceId;
 use crate::ledger::{Axis, Body, Ledger, Record};
 use crate::quantity::Moment;
 use crate::schema::{NodeShape, language};
@@ -39,14 +38,8 @@ pub(super) fn groups(ledger: &Ledger, axis: usize, until: Until) -> Vec<Group> {
         let record = &ledger.records[index];
         let place = (record.place.source, record.place.span.start);
         let Some(node) = nodes.get(&place) else { continue };
-        let name = record_name(record);
-        all.push(Group {
-            facts: facts(top(record.kind), *node, record.place.source, |_| true),
-            place: record.place,
-            ordered: is_ordered(&name),
-            surely: stood == Stood::Yes,
-            name,
-        });
+        let of = Group::of(record_name(record), top(record.kind), *node, record.place.source, |_| true);
+        all.push(Group { surely: stood == Stood::Yes, ..of });
     }
     all
 }
@@ -133,7 +126,7 @@ pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<Group>) {
     let shape = top("machine").and_then(|shape| shape.child("axis"));
     let name = of.name.as_str();
     let own = |child: NodeRef| !matches!(child.name(), "beam" | "rail" | "carriage");
-    all.push(group(format!("axis {name}"), shape, node, source, own));
+    all.push(Group::of(format!("axis {name}"), shape, node, source, own));
     for child in node.children().filter(|child| !own(*child)) {
         let below = shape.and_then(|shape| shape.child(child.name()));
         let first = match child.args().next().map(|entry| entry.value()) {
@@ -144,23 +137,7 @@ pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<Group>) {
             "carriage" => format!("carriage {name}"),
             word => format!("{word} {name}.{first}"),
         };
-        all.push(group(title, below, child, source, |_| true));
-    }
-}
-
-fn group(
-    name: String,
-    shape: Option<&NodeShape>,
-    node: NodeRef,
-    source: SourceId,
-    keep: impl Fn(NodeRef) -> bool,
-) -> Group {
-    Group {
-        facts: facts(shape, node, source, keep),
-        place: Place { source, span: node.head() },
-        ordered: false,
-        surely: true,
-        name,
+        all.push(Group::of(title, below, child, source, |_| true));
     }
 }
 
@@ -204,7 +181,7 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[(usize, Stood)], until: Until, al
             "cycles" => date_of(child.prop("on")).is_none_or(|date| date <= until.moment.date),
             _ => true,
         };
-        all.push(group(format!("{kind} {name}"), shape, node, place.source, keep));
+        all.push(Group::of(format!("{kind} {name}"), shape, node, place.source, keep));
     }
 }
 

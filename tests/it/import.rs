@@ -1,13 +1,13 @@
 //! Taking in exported files: every row is recorded or reported, nothing is guessed, and nothing that a file can hold
 //! makes the program stop. The expected rows are written out by hand.
 
-use std::path::Path;
-
 use proptest::prelude::*;
 use wayledger::import::{Built, Encoding, Head, Mapping, Misfit, Rows, Unusable, build, decode, find, read};
 use wayledger::ledger::{Ledger, TextFile};
 use wayledger::quantity::Moment;
 use wayledger::world;
+
+use super::common::program::run;
 
 const SHOP: &str = r#"shop "Slip 2" {
     gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.005 plus=outward {
@@ -263,17 +263,6 @@ proptest! {
             prop_assert_eq!(built.taken > 0, !built.text.is_empty());
         }
     }
-}
-
-fn run(folder: &Path, arguments: &[&str]) -> (String, String, Option<i32>) {
-    let output = assert_cmd::Command::cargo_bin("wayledger")
-        .expect("the program is built")
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .expect("it runs");
-    let text = |bytes| String::from_utf8(bytes).expect("text");
-    (text(output.stdout), text(output.stderr), output.status.code())
 }
 
 #[test]

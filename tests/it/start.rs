@@ -6,6 +6,8 @@ use std::process::Output;
 
 use assert_cmd::Command;
 
+use super::common::program::START_SAW;
+
 fn run(folder: &Path, arguments: &[&str], answers: &str) -> Output {
     Command::cargo_bin("wayledger")
         .expect("the program is built")
@@ -24,27 +26,6 @@ fn counts(folder: &Path, ledger: &str) -> (usize, usize, String) {
     // That stagger costs a joint is an observation, not a fault.
     (grade("nonconformity"), grade("outstanding"), text)
 }
-
-const SAW: &[&str] = &[
-    "start",
-    "saw",
-    "--length",
-    "6000",
-    "--profile",
-    "R25",
-    "--pitch",
-    "60",
-    "--end-distance",
-    "30",
-    "--stock",
-    "1200 1800 2400 3000",
-    "--support-pitch",
-    "240",
-    "--support-covers",
-    "80",
-    "--joint-covers",
-    "200",
-];
 
 #[test]
 fn every_new_ledger_lints_with_outstanding_items_only() {
@@ -89,7 +70,7 @@ fn every_new_ledger_lints_with_outstanding_items_only() {
     ];
     for (number, more) in options.iter().enumerate() {
         let folder = tempfile::tempdir().expect("a folder");
-        let arguments: Vec<&str> = SAW.iter().chain(*more).copied().collect();
+        let arguments: Vec<&str> = START_SAW.iter().chain(*more).copied().collect();
         let output = run(folder.path(), &arguments, "");
         let told = String::from_utf8_lossy(&output.stderr).into_owned();
         if number == 3 {
@@ -108,7 +89,7 @@ fn every_new_ledger_lints_with_outstanding_items_only() {
 fn the_planner_lays_the_ledger_out_by_hand_checked_figures() {
     let folder = tempfile::tempdir().expect("a folder");
     let more = ["--rail", "only", "--pieces", "6000", "--carriage", "none", "--plan"];
-    let output = run(folder.path(), &SAW.iter().copied().chain(more).collect::<Vec<_>>(), "");
+    let output = run(folder.path(), &START_SAW.iter().copied().chain(more).collect::<Vec<_>>(), "");
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let text = fs::read_to_string(folder.path().join("saw/machine.kdl")).expect("there");
     // 6000 of bars up to 3000: two bars at the least, so one joint, at 3000.
@@ -125,7 +106,7 @@ fn an_existing_ledger_is_never_touched() {
     fs::create_dir(&saw).expect("made");
     fs::write(saw.join("machine.kdl"), "machine old {\n").expect("written");
     let arguments: Vec<&str> =
-        SAW.iter().copied().chain(["--rail", "a", "--pieces", "6000", "--carriage", "none"]).collect();
+        START_SAW.iter().copied().chain(["--rail", "a", "--pieces", "6000", "--carriage", "none"]).collect();
     let output = run(folder.path(), &arguments, "");
     assert_eq!(output.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&output.stderr).contains("is a ledger already"));

@@ -7,6 +7,8 @@ use proptest::prelude::*;
 use wayledger::syntax::{Limits, read, same_meaning};
 use wayledger::tidy::{Untidied, text};
 
+use super::common::program::run;
+
 fn tidy(source: &str) -> String {
     text(source).unwrap_or_else(|why| panic!("{why}\n{source}"))
 }
@@ -393,18 +395,6 @@ fn most_random_documents_are_accepted() {
         })
         .count();
     assert!(accepted > 100, "{accepted} of 200");
-}
-
-/// A folder with one ledger, and the program run in it.
-fn run(folder: &Path, arguments: &[&str]) -> (String, String, Option<i32>) {
-    let output = assert_cmd::Command::cargo_bin("wayledger")
-        .expect("the program is built")
-        .current_dir(folder)
-        .args(arguments)
-        .output()
-        .expect("it runs");
-    let text = |bytes| String::from_utf8(bytes).expect("text");
-    (text(output.stdout), text(output.stderr), output.status.code())
 }
 
 #[test]

@@ -5,6 +5,7 @@ use std::path::Path;
 use std::process::Command;
 
 use super::scene::{Again, Scene};
+use crate::common::program::START_SAW;
 
 fn example(name: &str) -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard").join(name)
@@ -57,33 +58,8 @@ const FASTEN: &[&str] = &[
 const SERVICE: &str = "// kept \u{b5}\r\nservice X date=\"2026-10-27\" by=fitter-3 task=lubricate // no line end";
 const DAY: &str = "mast-router/2026-10-27-fitter-3.kdl";
 
-const START: &[&str] = &[
-    "start",
-    "saw",
-    "--length",
-    "6000",
-    "--profile",
-    "R25",
-    "--pitch",
-    "60",
-    "--end-distance",
-    "30",
-    "--stock",
-    "1200 1800 2400 3000",
-    "--support-pitch",
-    "240",
-    "--support-covers",
-    "80",
-    "--joint-covers",
-    "200",
-    "--rail",
-    "left",
-    "--pieces",
-    "6000",
-    "--carriage",
-    "none",
-    "--plan",
-];
+/// The rest of what `START_SAW` begins.
+const PLANNED: [&str; 7] = ["--rail", "left", "--pieces", "6000", "--carriage", "none", "--plan"];
 
 const LAYOUT: &[&str] =
     &["layout", "X", "--ledger", "gantry", "--write", "--replace", "--csv", "holes.csv", "--dxf", "x.dxf"];
@@ -126,7 +102,7 @@ const UNTIDY: &str = "machine   saw {\naxis X{ rail port   profile=R20 {segment 
 /// All commands that write to a disk.
 pub fn all() -> Vec<Scene> {
     vec![
-        Scene::new("start", Again::Refused, START, "", |_| {}),
+        Scene::new("start", Again::Refused, &[&START_SAW[..], &PLANNED].concat(), "", |_| {}),
         Scene::new("record, a new file", Again::Adds, FASTEN, "", |yard| copy(yard, "mast-router", &[])),
         Scene::new("record, a file more", Again::Adds, FASTEN, "", |yard| {
             copy(yard, "mast-router", &[]);

@@ -1,0 +1,37 @@
+//! The program itself, started in a folder.
+
+use std::path::Path;
+
+/// What it printed, what it complained of, and its exit code.
+pub fn run(folder: &Path, arguments: &[&str]) -> (String, String, Option<i32>) {
+    let output = assert_cmd::Command::cargo_bin("wayledger")
+        .expect("the program is built")
+        .current_dir(folder)
+        .args(arguments)
+        .output()
+        .expect("it runs");
+    let text = |bytes| String::from_utf8(bytes).expect("text");
+    (text(output.stdout), text(output.stderr), output.status.code())
+}
+
+/// The beginning of a ledger for a saw of 6 m; what is not said here is asked for.
+pub const START_SAW: [&str; 18] = [
+    "start",
+    "saw",
+    "--length",
+    "6000",
+    "--profile",
+    "R25",
+    "--pitch",
+    "60",
+    "--end-distance",
+    "30",
+    "--stock",
+    "1200 1800 2400 3000",
+    "--support-pitch",
+    "240",
+    "--support-covers",
+    "80",
+    "--joint-covers",
+    "200",
+];
