@@ -4,11 +4,15 @@
 
 use std::cell::OnceCell;
 
+use smallvec::SmallVec;
+
 use super::Case;
+use super::fitting::Course;
 use super::gap::shim_total::predicted;
-use crate::calc::exact::Ratio;
-use crate::ledger::{Axis, Body, Fasten, Rail, RailId, Record, Tightened};
+use crate::calc::exact::{Ratio, is_multiple};
+use crate::ledger::{Axis, Body, Fasten, Interface, Rail, RailId, Record, Tightened};
 use crate::quantity::Torque;
+use crate::worked::steps::{JointState, joint_state};
 use crate::worked::survey::Readings;
 
 /// What is known so far.
@@ -16,6 +20,8 @@ use crate::worked::survey::Readings;
 pub(super) struct Facts<'l> {
     readings: OnceCell<Vec<Readings<'l>>>,
     torques: OnceCell<Vec<Torques>>,
+    courses: OnceCell<Vec<(RailId, Vec<Course>)>>,
+    joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
     slackened: OnceCell<Vec<(RailId, Slackened)>>,
     predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
     order_is_certain: OnceCell<bool>,
@@ -24,16 +30,26 @@ pub(super) struct Facts<'l> {
 /// The torques of a fastening record at a glance.
 pub(super) struct Torques {
     record: usize,
+    /// Those that were read, most repeats left out.
+    read: SmallVec<[Torque; FEW]>,
     /// The least and the greatest: of those that were read, and the setting where something clicked at it.
     range: Option<(Torque, Torque)>,
     /// Something clicked at a setting that is not recorded.
     pub unset: bool,
 }
 
+/// Torques are read off a scale: a record rarely has more different ones.
+const FEW: usize = 8;
+
 impl Torques {
     fn of(record: usize, fasten: &Fasten) -> Torques {
-        let mut torques = Torques { record, range: None, unset: false };
-        fasten.torques.iter().flatten().for_each(|torque| torques.take(torque.value));
+        let mut torques = Torques { record, read: SmallVec::new(), range: None, unset: false };
+        for torque in fasten.torques.iter().flatten() {
+            if !torques.read.iter().rev().take(FEW).any(|known| *known == torque.value) {
+                torques.read.push(torque.value);
+                torques.take(torque.value);
+            }
+        }
         if fasten.rows.iter().any(|row| row.what == Tightened::Clicked) {
             match fasten.setting {
                 Some(setting) => torques.take(setting.value),
@@ -46,6 +62,11 @@ impl Torques {
     fn take(&mut self, torque: Torque) {
         let (least, most) = self.range.unwrap_or((torque, torque));
         self.range = Some((least.min(torque), most.max(torque)));
+    }
+
+    /// Whether each that was read is a multiple of a graduation, which is not 0.
+    pub fn on_marks(&self, graduation: Torque) -> bool {
+        self.read.iter().all(|torque| is_multiple(torque.0, graduation.0))
     }
 
     /// Whether all of them that are known lie between two limits.
@@ -89,6 +110,29 @@ impl<'l> Case<'l> {
         });
         let at = all.binary_search_by_key(&record, |torques| torques.record).ok()?;
         Some(&all[at])
+    }
+
+    /// How the bolts between a rail and each of its supports were tightened.
+    pub(super) fn courses(&self, id: RailId) -> &[Course] {
+        let all = self.facts.courses.get_or_init(|| {
+            let rails = self.rails().map(|(id, _, rail)| {
+                let supports = rail.supports.iter().zip(self.history(id).supports.iter());
+                (id, supports.map(|(it, events)| Course::of(self, it, events, Interface::Rail)).collect())
+            });
+            rails.collect()
+        });
+        of_rail(all, id).map_or(&[], Vec::as_slice)
+    }
+
+    /// What is on record about a joint now.
+    pub fn joint_state(&self, id: RailId, joint: usize) -> &JointState<'l> {
+        let all = self.facts.joints.get_or_init(|| {
+            let joints =
+                |id, rail: &Rail| (0..rail.joints.len()).map(|joint| joint_state(self.ledger, id, joint)).collect();
+            self.rails().map(|(id, _, rail)| (id, joints(id, rail))).collect()
+        });
+        // Every rail is among them, with each of its joints.
+        &all[all.partition_point(|(rail, _)| *rail < id)].1[joint]
     }
 
     /// The last record that shimmed a rail.
@@ -136,8 +180,7 @@ impl<'l> Case<'l> {
             }
             all
         });
-        let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
-        Some(&all[at].1)
+        of_rail(all, id)
     }
 
     /// How far each station of the survey before the last shims of a rail should stand from the place that the others
@@ -147,8 +190,7 @@ impl<'l> Case<'l> {
             .facts
             .predicted
             .get_or_init(|| self.shimmed_rails().filter_map(|(id, ..)| Some((id, predicted(self, id)?))).collect());
-        let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
-        Some(&all[at].1)
+        of_rail(all, id).map(Vec::as_slice)
     }
 
     /// Whether the ledger says of any two records which was made first. Where it seems not to, a rule looks at the two
@@ -164,4 +206,10 @@ impl<'l> Case<'l> {
             neighbours.all(|(a, b)| a.place.source == b.place.source || dated && when(a) != when(b))
         })
     }
+}
+
+/// What is known of a rail, among what is known of others in the order of the machine.
+fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
+    let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
+    Some(&all[at].1)
 }

@@ -34,28 +34,17 @@ impl<'l> Readings<'l> {
     pub fn of(ledger: &'l Ledger, record: usize) -> Option<Readings<'l>> {
         let Body::Survey(survey) = &ledger.records[record].body else { return None };
         let sign = sign(ledger, survey);
-        let mut rows: Vec<&StationReading> = Vec::with_capacity(survey.stations.len());
-        rows.extend(survey.stations.iter().filter(|row| !row.readings.is_empty()));
-        if !rows.is_sorted_by_key(|row| row.position) {
-            rows.sort_by_key(|row| row.position);
-        }
-        // A station in two rows was read again: repeats like those in one row.
-        let mut stations = Vec::with_capacity(rows.len());
-        stations.extend(rows.chunk_by(|row, next| row.position == next.position).filter_map(|rows| {
-            let all = rows.iter().filter_map(|row| row.mean());
-            let (sum, count) =
-                all.fold((0, 0), |(sum, count), (more, times)| (sum + i128::from(more.nm()), count + times));
-            Some(Station { row: rows[0], value: Ratio::new(sign * sum, count as i128)? })
-        }));
-        let first: Station = *stations.first()?;
-        let (mut greatest, mut least) = (first, first);
+        let stations = stations(&survey.stations, sign);
+        let first = *stations.first()?;
+        let (mut greatest, mut least) = (&first, &first);
         for station in &stations {
             if station.value > greatest.value {
-                greatest = *station;
+                greatest = station;
             } else if station.value < least.value {
-                least = *station;
+                least = station;
             }
         }
+        let (greatest, least) = (*greatest, *least);
         Some(Readings { record, place: ledger.records[record].place, survey, sign, stations, greatest, least })
     }
 
@@ -78,13 +67,18 @@ impl<'l> Readings<'l> {
         // Means of very unlike numbers of repeats: a nanometre is fine enough.
         let scale = scale.unwrap_or(1);
         let stations = self.stations.iter().map(|station| {
-            let value = Ratio::new(station.value.numerator().checked_mul(scale)?, station.value.denominator())?;
-            Some(survey::Station {
-                position_nm: station.row.position.nm(),
-                reading_nm: i64::try_from(value.away_from_zero()).ok()?,
-            })
+            let value = station.value.numerator().checked_mul(scale)?;
+            let value = match station.value.denominator() {
+                1 => value,
+                den => Ratio::new(value, den)?.away_from_zero(),
+            };
+            Some(survey::Station { position_nm: station.row.position.nm(), reading_nm: i64::try_from(value).ok()? })
         });
-        Some((survey::Survey::new(stations.collect::<Option<_>>()?).ok()?, scale))
+        let mut all = Vec::with_capacity(self.stations.len());
+        for station in stations {
+            all.push(station?);
+        }
+        Some((survey::Survey::new(all).ok()?, scale))
     }
 
     /// Greatest minus least.
@@ -101,6 +95,29 @@ impl<'l> Readings<'l> {
     pub fn need(&self, station: &Station, effect: ShimEffect) -> Ratio {
         minus(self.target(effect).value, station.value).abs()
     }
+}
+
+/// The stations of a survey that were read, in order of position.
+fn stations(rows: &[StationReading], sign: i128) -> Vec<Station<'_>> {
+    let mut stations = Vec::with_capacity(rows.len());
+    let read = || rows.iter().filter(|row| !row.readings.is_empty());
+    if rows.is_sorted_by(|row, next| row.position < next.position) {
+        stations.extend(read().filter_map(|row| station(&[row], sign)));
+        return stations;
+    }
+    let mut read: Vec<&StationReading> = read().collect();
+    read.sort_by_key(|row| row.position);
+    // A station in two rows was read again: repeats like those in one row.
+    stations.extend(read.chunk_by(|row, next| row.position == next.position).filter_map(|rows| station(rows, sign)));
+    stations
+}
+
+/// The station that some rows read.
+#[inline]
+fn station<'l>(rows: &[&'l StationReading], sign: i128) -> Option<Station<'l>> {
+    let all = rows.iter().filter_map(|row| row.mean());
+    let (sum, count) = all.fold((0, 0), |(sum, count), (more, times)| (sum + i128::from(more.nm()), count + times));
+    Some(Station { row: rows.first()?, value: Ratio::new(sign * sum, count as i128)? })
 }
 
 fn sign(ledger: &Ledger, survey: &Survey) -> i128 {

@@ -51,20 +51,27 @@ pub struct Deviation {
 /// a negative deviation means that the gap did not open as it should: too little shim, or none. A positive one means dirt, a leaf
 /// too many, or a shim that lies hollow.
 pub fn off_prediction(expected: &[Expected], verified: &Survey, tolerance_nm: i64) -> Vec<Deviation> {
-    let mut differences = Vec::new();
+    let stations = verified.stations();
+    let mut differences = Vec::with_capacity(expected.len());
     for place in expected {
-        let stations = verified.stations();
         if let Ok(at) = stations.binary_search_by_key(&place.position_nm, |s| s.position_nm)
             && let Some(by) = Ratio::whole(stations[at].reading_nm.into()).minus(place.reading)
         {
             differences.push(Deviation { position_nm: place.position_nm, by });
         }
     }
-    let mut sorted: Vec<Ratio> = differences.iter().map(|d| d.by).collect();
-    sorted.sort_unstable();
-    let Some(&middle) = sorted.get(sorted.len().saturating_sub(1) / 2) else { return vec![] };
+    let all = || differences.iter().map(|d| d.by);
+    let (Some(least), Some(most)) = (all().min(), all().max()) else { return vec![] };
+    let tolerance = Ratio::whole(tolerance_nm.into());
+    // The middle one lies between them, and none is farther from it than they are apart.
+    if most.minus(least).is_some_and(|range| range <= tolerance) {
+        return vec![];
+    }
+    let mut sorted: Vec<Ratio> = all().collect();
+    let half = (sorted.len() - 1) / 2;
+    let middle = *sorted.select_nth_unstable(half).1;
     let freed = differences.into_iter().filter_map(|d| Some(Deviation { by: d.by.minus(middle)?, ..d }));
-    let mut off: Vec<Deviation> = freed.filter(|d| d.by.abs() > Ratio::whole(tolerance_nm.into())).collect();
+    let mut off: Vec<Deviation> = freed.filter(|d| d.by.abs() > tolerance).collect();
     off.sort_by_key(|d| d.position_nm);
     off
 }

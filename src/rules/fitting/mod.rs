@@ -1,5 +1,6 @@
 //! Rules about the fitting: bolts, wrenches, the order of work, and what shows at the joint right after it.
 
+mod course;
 pub mod gauge_calibration;
 pub mod gauge_graduation;
 mod instrument;
@@ -12,6 +13,8 @@ pub mod torque_order;
 pub mod torque_window;
 pub(crate) mod window;
 pub mod wrench_range;
+
+pub(super) use course::Course;
 
 use crate::ledger::{Body, Event, Fasten, FastenRow, Fastener, Interface, Ledger, RailId, Record, Tightened};
 use crate::quantity::{Amount, Torque};
@@ -69,6 +72,14 @@ pub(super) fn every_bolt(fasten: &Fasten, row: &FastenRow, count: usize) -> bool
         Tightened::Read { .. } => {
             fasten.torques_of(row).get(..count).is_some_and(|torques| torques.iter().all(Option::is_some))
         }
+    }
+}
+
+/// Whether a row of a fastening record tightened any bolt of its support.
+pub(super) fn any_bolt(case: &Case, event: &Event, fasten: &Fasten, row: &FastenRow) -> bool {
+    match row.what {
+        Tightened::Clicked => fasten.missed.is_empty() || case.bolt_tightened(event, row, 0).is_some(),
+        Tightened::Read { .. } => fasten.torques_of(row).iter().any(Option::is_some),
     }
 }
 

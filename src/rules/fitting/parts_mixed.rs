@@ -7,7 +7,6 @@ use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
 use crate::quantity::Length;
 use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "parts-mixed",
@@ -86,7 +85,7 @@ fn meeting(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
     }
     let (Some(a), Some(b)) = (&near.lot, &far.lot) else { return };
     // Four grooves that were read at the joint say more than two numbers on the rails.
-    if a.value == b.value || joint_state(case.ledger, id, joint).grooves.iter().all(Option::is_some) {
+    if a.value == b.value || case.joint_state(id, joint).grooves.iter().all(Option::is_some) {
         return;
     }
     let mut finding = findings

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use smallvec::{SmallVec, smallvec};
 
-use super::{certain, every_bolt, fastening};
+use super::certain;
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{Event, FastenRow, Interface, RailId, Stage, Support, What};
+use crate::ledger::{FastenRow, Interface, RailId, Stage};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -44,11 +44,8 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         // By record and by whether the order is certain: one finding each.
         let mut found: BTreeMap<(usize, bool), Vec<Unsnugged>> = BTreeMap::new();
-        let history = &case.history(id).supports;
-        for (support, it) in rail.supports.iter().enumerate() {
-            if plainly_snugged(case, it, &history[support]) {
-                continue;
-            }
+        let courses = case.courses(id);
+        for support in (0..rail.supports.len()).filter(|support| !courses[*support].snugged) {
             for (record, unsnugged) in unsnugged(case, id, support) {
                 found.entry((record, unsnugged.perhaps.is_none())).or_default().push(unsnugged);
             }
@@ -57,26 +54,6 @@ fn check(case: &Case, findings: &mut Findings) {
             report(case, findings, id, record, sure, &all);
         }
     }
-}
-
-/// Whether each full torque of a support certainly came after a snugging of all its bolts: told without following each
-/// of them.
-fn plainly_snugged(case: &Case, support: &Support, events: &[Event]) -> bool {
-    let Some(count) = support.bolt_count(Interface::Rail) else { return false };
-    let mut snugged = None;
-    events.iter().all(|event| {
-        if event.slackens(Interface::Rail) {
-            snugged = None;
-        }
-        let Some((fasten, row)) = fastening(case.ledger, event, Interface::Rail) else { return true };
-        match event.what {
-            What::Snug => {
-                snugged = Some(event.record);
-                every_bolt(fasten, row, count)
-            }
-            _ => snugged.is_some_and(|before| certain(case, before, event.record)),
-        }
-    })
 }
 
 /// The full torques that a support now holds without having been snugged before them, with their records.

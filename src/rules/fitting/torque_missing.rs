@@ -1,8 +1,9 @@
 //! Every bolt has its full torque.
 
-use super::{INTERFACES, bolts_of, every_bolt, fastening};
+use super::course::Course;
+use super::{INTERFACES, bolts_of};
 use crate::finding::{Grade, Measure};
-use crate::ledger::{Event, Interface, RailId, Support, What};
+use crate::ledger::{Interface, RailId, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -29,6 +30,7 @@ const MOST_NAMED: usize = 6;
 
 fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
+        let courses = case.courses(id);
         for interface in INTERFACES {
             // Supports without any torque, and single bolts that others of their support are ahead of.
             let (mut whole, mut single) = (Vec::new(), Vec::new());
@@ -38,7 +40,11 @@ fn check(case: &Case, findings: &mut Findings) {
                 if interface == Interface::Base && it.base_bolts.is_none() {
                     continue;
                 }
-                if plainly_tight(case, it, &history[support], interface) {
+                let tight = match interface {
+                    Interface::Rail => courses[support].tight,
+                    Interface::Base => Course::of(case, it, &history[support], interface).tight,
+                };
+                if tight.is_some() {
                     continue;
                 }
                 let bolts = case.torqued(id, support, interface);
@@ -53,16 +59,6 @@ fn check(case: &Case, findings: &mut Findings) {
             report(case, findings, id, interface, &whole, &single);
         }
     }
-}
-
-/// Whether the last that was done to a support gave all its bolts full torque: told without following each of them.
-fn plainly_tight(case: &Case, support: &Support, events: &[Event], interface: Interface) -> bool {
-    let Some(count) = support.bolt_count(interface) else { return false };
-    let since = events.iter().rev().take_while(|event| !event.slackens(interface));
-    since
-        .filter(|event| event.what == What::Full)
-        .filter_map(|event| fastening(case.ledger, event, interface))
-        .any(|(fasten, row)| every_bolt(fasten, row, count))
 }
 
 fn report(

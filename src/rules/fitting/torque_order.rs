@@ -4,9 +4,10 @@
 //! nearer to the joint still waits for its first. Later work on single supports, such as shimming, does not count
 //! against the order; work on a support that was too early cures it. Loosening a whole side starts its order anew.
 
-use super::{certain, fastening};
+use super::course::{Course, When, when};
+use super::{any_bolt, certain, fastening};
 use crate::finding::{Grade, Place};
-use crate::ledger::{Event, Interface, Rail, RailId, Tightened, What};
+use crate::ledger::{Event, Interface, Rail, RailId, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -39,9 +40,6 @@ pub(crate) struct Member {
     /// It lies halfway between two joints and belongs to either.
     pub halfway: bool,
 }
-
-/// A place on the timeline: the record's rank, then the row.
-type When = (usize, usize);
 
 /// When a support got full torque.
 #[derive(Clone, Copy)]
@@ -87,26 +85,19 @@ fn check(case: &Case, findings: &mut Findings) {
     }
 }
 
-fn when(case: &Case, event: &Event) -> When {
-    (case.timeline.rank[event.record].unwrap_or(usize::MAX), event.row)
-}
-
 /// Whether an event gave bolts of a rail their full torque.
 fn full_torque(case: &Case, event: &Event) -> bool {
     if event.what != What::Full {
         return false;
     }
-    let Some((fasten, row)) = fastening(case, event, Interface::Rail) else { return false };
-    match row.what {
-        Tightened::Clicked => fasten.missed.is_empty() || case.bolt_tightened(event, row, 0).is_some(),
-        Tightened::Read { .. } => fasten.torques_of(row).iter().any(Option::is_some),
-    }
+    fastening(case, event, Interface::Rail).is_some_and(|(fasten, row)| any_bolt(case, event, fasten, row))
 }
 
 /// Whether full torque went outward from every joint of a rail: told without following each side, and `false` where that
 /// takes a closer look.
 fn plainly_outward(case: &Case, id: RailId, rail: &Rail) -> bool {
     let (joints, supports) = (&rail.joints, &rail.supports);
+    let courses = case.courses(id);
     let of_a_joint = |support: &usize| supports[*support].joint.flatten().is_some();
     case.order_is_certain()
         && joints.is_sorted_by_key(|joint| joint.position)
@@ -122,33 +113,20 @@ fn plainly_outward(case: &Case, id: RailId, rail: &Rail) -> bool {
             let far = (middle..supports.len())
                 .take_while(|support| after.is_none_or(|after| at(*support) - joint.position <= after - at(*support)));
             let own = || joint.support.into_iter();
-            outward(case, id, own().chain(near.filter(|it| !of_a_joint(it))))
-                && outward(case, id, own().chain(far.filter(|it| !of_a_joint(it))))
+            outward(courses, own().chain(near.filter(|it| !of_a_joint(it))))
+                && outward(courses, own().chain(far.filter(|it| !of_a_joint(it))))
         })
 }
 
 /// Whether none of some supports got its full torque before the first one of any that stands before it.
-fn outward(case: &Case, id: RailId, mut supports: impl Iterator<Item = usize>) -> bool {
-    let history = &case.history(id).supports;
+fn outward(courses: &[Course], mut supports: impl Iterator<Item = usize>) -> bool {
     let mut latest: Option<When> = None;
     supports.all(|support| {
-        let (mut first, mut current) = (None, None);
-        for event in &history[support] {
-            match event.what {
-                // Loosening a whole side would start its order anew.
-                What::Slackened => return false,
-                What::Shimmed => current = None,
-                What::Full if full_torque(case, event) => {
-                    let now = when(case, event);
-                    first = first.or(Some(now));
-                    current = current.or(Some(now));
-                }
-                What::Snug | What::Full => {}
-            }
-        }
+        let Course { first, current, .. } = courses[support];
         let in_order = current.is_none() || current >= latest;
         latest = latest.max(first);
-        in_order
+        // Loosening a whole side would start its order anew.
+        in_order && !courses[support].slackened
     })
 }
 

@@ -3,7 +3,6 @@
 use crate::finding::{Finding, Grade, Place};
 use crate::ledger::{Event, RailId, SurveyKind, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::joint_state;
 
 use super::reading::{Standing, reference, subject};
 
@@ -36,7 +35,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
-            for record in joint_state(case.ledger, id, joint).records() {
+            for record in case.joint_state(id, joint).records() {
                 let loose = loose(case, id, case.beside_joint(id, joint), record);
                 report(case, findings, record, &[(id, loose)], || {
                     let name = &rail.joints[joint].name;
@@ -71,9 +70,15 @@ fn loose<'l>(case: &Case<'l>, id: RailId, supports: std::ops::Range<usize>, when
         return Vec::new();
     }
     let ledger = case.ledger;
-    let touched = |support: &usize| ledger.history(id).supports[*support].iter().any(Event::undoes);
-    let supports = supports.filter(touched);
-    supports.filter_map(|support| Some((support, ledger.loose_at(id, support, when)?))).collect()
+    let (rail, history, courses) = (ledger.machine.rail(id), ledger.history(id), case.courses(id));
+    // Base bolts that are described are followed on their own.
+    let plainly_tight = |support: usize| {
+        rail.supports[support].base_bolts.is_none()
+            && courses[support].tight.is_some_and(|tight| case.after(when, tight))
+    };
+    let closer =
+        supports.filter(|support| history.supports[*support].iter().any(Event::undoes) && !plainly_tight(*support));
+    closer.filter_map(|support| Some((support, ledger.loose_at(id, support, when)?))).collect()
 }
 
 /// What a finding says of the work that was done too early.

@@ -4,7 +4,6 @@ use super::named;
 use crate::finding::{Grade, Measure};
 use crate::ledger::Groove;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "groove-missing",
@@ -28,7 +27,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03;
 fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         for (joint, it) in rail.joints.iter().enumerate() {
-            let state = joint_state(case.ledger, id, joint);
+            let state = case.joint_state(id, joint);
             let missing: Vec<Groove> =
                 Groove::ALL.into_iter().filter(|groove| state.grooves[*groove as usize].is_none()).collect();
             if missing.is_empty() {

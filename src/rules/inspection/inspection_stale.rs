@@ -4,7 +4,6 @@ use super::named;
 use crate::finding::Grade;
 use crate::ledger::{Body, Groove, RailId, Undone};
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "inspection-stale",
@@ -45,7 +44,7 @@ fn proven_away(undone: &Undone) -> bool {
 }
 
 fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
-    let state = joint_state(case.ledger, id, joint);
+    let state = case.joint_state(id, joint);
     if !state.records().iter().any(|record| case.slackened_since(id, *record)) {
         return;
     }

@@ -5,7 +5,7 @@ use crate::finding::{Grade, Measure};
 use crate::ledger::Word;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::{joint_state, mean_step, plus};
+use crate::worked::steps::{mean_step, plus};
 
 pub static RULE: Rule = Rule {
     name: "joint-step",
@@ -30,7 +30,7 @@ fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
     for (id, _, rail) in case.rails() {
         for (joint, it) in rail.joints.iter().enumerate() {
-            for reading in joint_state(case.ledger, id, joint).grooves.into_iter().flatten() {
+            for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
                 let Some(step) = mean_step(&reading).filter(|step| step.over(most.nm())) else { continue };
                 let found = Length(step.magnitude_nm());
                 let groove = reading.what.groove.word();

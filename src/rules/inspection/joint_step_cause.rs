@@ -8,7 +8,7 @@ use crate::finding::{Grade, Measure};
 use crate::ledger::RailId;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::{FourSteps, datum, four_steps, joint_state, mean_step};
+use crate::worked::steps::{FourSteps, datum, four_steps, mean_step};
 
 pub static RULE: Rule = Rule {
     name: "joint-step-cause",
@@ -39,7 +39,7 @@ fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
-            let steps = joint_state(case.ledger, id, joint).grooves;
+            let steps = case.joint_state(id, joint).grooves;
             if !steps.iter().flatten().any(|of| mean_step(of).is_some_and(|step| step.over(most.nm()))) {
                 continue;
             }

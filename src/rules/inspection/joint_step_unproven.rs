@@ -10,7 +10,7 @@ use crate::ledger::{Gauge, RailId, Word};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule, proof};
-use crate::worked::steps::{joint_state, mean_step};
+use crate::worked::steps::mean_step;
 
 pub static RULE: Rule = Rule {
     name: "joint-step-unproven",
@@ -97,7 +97,7 @@ fn judge<'l>(case: &Case<'l>, findings: &mut Findings, id: RailId, joint: usize,
     // Each step that conforms and is not proven to: the groove, its step, its place, the guard band.
     let mut open = Vec::new();
     let mut silent = None;
-    for reading in joint_state(case.ledger, id, joint).grooves.into_iter().flatten() {
+    for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
         let Some(step) = mean_step(&reading).filter(|step| !step.over(ask.most.nm())) else { continue };
         let gauge = reading.inspect.gauge.as_ref().and_then(|name| case.ledger.shop.gauge(name));
         match gauge.and_then(|gauge| guards.of(gauge, step.slanted)) {

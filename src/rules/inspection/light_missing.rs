@@ -2,7 +2,6 @@
 
 use crate::finding::Grade;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "light-missing",
@@ -26,7 +25,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 ->
 fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         for (joint, it) in rail.joints.iter().enumerate() {
-            let state = joint_state(case.ledger, id, joint);
+            let state = case.joint_state(id, joint);
             let (Some(last), None) = (state.last, &state.light) else { continue };
             if state.grooves.iter().any(Option::is_none) {
                 continue;

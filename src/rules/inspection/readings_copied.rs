@@ -6,7 +6,6 @@ use crate::finding::Grade;
 use crate::ledger::{Given, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "readings-copied",
@@ -39,7 +38,7 @@ fn check(case: &Case, findings: &mut Findings) {
     let mut known: BTreeMap<Readings, (RailId, usize, usize)> = BTreeMap::new();
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
-            let state = joint_state(case.ledger, id, joint);
+            let state = case.joint_state(id, joint);
             let Some(last) = state.last else { continue };
             let readings: Option<Readings> = state
                 .grooves
@@ -79,7 +78,7 @@ fn all_differ(case: &Case) -> bool {
     let mut sums: Vec<[Length; 4]> = Vec::new();
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
-            let state = joint_state(case.ledger, id, joint);
+            let state = case.joint_state(id, joint);
             if state.grooves.iter().all(Option::is_some) {
                 // Groove by groove, what was read before the joint and twice what was read after it.
                 let sum = |(before, after): &(Given<Length>, Given<Length>)| before.value + after.value + after.value;

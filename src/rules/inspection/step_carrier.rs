@@ -4,7 +4,6 @@ use crate::calc::carrier::{most_across, shows_whole_step, visible};
 use crate::calc::grooves::Pattern;
 use crate::finding::{Grade, Limit, Measure};
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "step-carrier",
@@ -29,7 +28,7 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
             let mut seen = Vec::new();
-            for reading in joint_state(case.ledger, id, joint).grooves.into_iter().flatten() {
+            for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
                 let (Some(reach), Some(travel)) = (reading.inspect.reach, reading.inspect.travel) else { continue };
                 if seen.contains(&reading.record) || shows_whole_step(reach.nm(), travel.nm()) {
                     continue;

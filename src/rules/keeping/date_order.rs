@@ -6,7 +6,6 @@ use std::ops::Range;
 use crate::finding::Grade;
 use crate::ledger::{Body, RailId, Record, SurveyKind, What};
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "date-order",
@@ -141,7 +140,7 @@ fn uncertain(case: &Case, findings: &mut Findings) {
             }
         };
         for joint in 0..rail.joints.len() {
-            for proof in joint_state(case.ledger, id, joint).records() {
+            for proof in case.joint_state(id, joint).records() {
                 touched(case.beside_joint(id, joint), id, proof);
             }
         }

@@ -3,11 +3,10 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::ledger::{Body, Given, Interface, Joint, RailId, SurveyKind};
+use crate::ledger::{Body, Given, Interface, Joint, RailId, SurveyKind, Tightened};
 use crate::quantity::{Length, Moment};
 use crate::rules::gap::Standing;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::joint_state;
 
 pub static RULE: Rule = Rule {
     name: "described-after",
@@ -137,7 +136,7 @@ fn older(case: &Case, record: usize, since: Given<Moment>) -> bool {
 }
 
 fn inspection(case: &Case, id: RailId, joint: usize, since: Given<Moment>, resting: &mut Resting) {
-    let records = joint_state(case.ledger, id, joint).records();
+    let records = case.joint_state(id, joint).records();
     if let Some(&record) = records.iter().find(|record| older(case, **record, since)) {
         let name = &case.machine.rail(id).joints[joint].name;
         resting.proofs.push(format!("the inspection of {name}"));
@@ -198,7 +197,7 @@ fn moved(case: &Case, findings: &mut Findings, id: RailId) {
         if inspections.all(|record| elsewhere(case, *record, joint).is_none()) {
             continue;
         }
-        let counting = joint_state(case.ledger, id, index).records();
+        let counting = case.joint_state(id, index).records();
         let Some(position) = counting.into_iter().find_map(|record| elsewhere(case, record, joint)) else { continue };
         let off = (position.value - joint.position).abs();
         findings.add(
@@ -232,9 +231,10 @@ fn elsewhere(case: &Case, record: usize, joint: &Joint) -> Option<Given<Length>>
 fn too_many_torques(case: &Case, findings: &mut Findings) {
     for (_, record) in case.in_order() {
         let (Body::Fasten(fasten), Some(id)) = (&record.body, record.rail()) else { continue };
-        for row in &fasten.rows {
+        let supports = &case.machine.rail(id).supports;
+        for row in fasten.rows.iter().filter(|row| row.what != Tightened::Clicked) {
             let torques = fasten.torques_of(row);
-            let support = &case.machine.rail(id).supports[row.support];
+            let support = &supports[row.support];
             let Some(count) = support.bolt_count(fasten.interface).filter(|count| torques.len() > *count) else {
                 continue;
             };

@@ -1,0 +1,63 @@
+//! How the bolts of one support were tightened, as far as its records tell it plainly.
+//!
+//! Several rules ask it before they follow each bolt. What it says holds; where it does not say that all is in order,
+//! they take the closer look.
+
+use super::{any_bolt, certain, every_bolt, fastening};
+use crate::ledger::{Event, Interface, Support, What};
+use crate::rules::Case;
+
+/// A place on the timeline: the record's rank, then the row.
+pub type When = (usize, usize);
+
+pub fn when(case: &Case, event: &Event) -> When {
+    (case.timeline.rank[event.record].unwrap_or(usize::MAX), event.row)
+}
+
+/// The course of one support and interface.
+pub struct Course {
+    /// The first record that gave all its bolts full torque since they were last slackened.
+    pub tight: Option<usize>,
+    /// Each full torque certainly came after a snugging of all bolts.
+    pub snugged: bool,
+    /// It was slackened, other than for shims.
+    pub slackened: bool,
+    /// When any of its bolts first got full torque.
+    pub first: Option<When>,
+    /// When any of them did since they were last slackened.
+    pub current: Option<When>,
+}
+
+impl Course {
+    pub fn of(case: &Case, support: &Support, events: &[Event], interface: Interface) -> Course {
+        let count = support.bolt_count(interface);
+        let mut course = Course { tight: None, snugged: count.is_some(), slackened: false, first: None, current: None };
+        // The last snugging since then.
+        let mut snug = None;
+        for event in events {
+            if event.slackens(interface) {
+                snug = None;
+                (course.tight, course.current) = (None, None);
+                course.slackened |= event.what == What::Slackened;
+                continue;
+            }
+            let Some((fasten, row)) = fastening(case.ledger, event, interface) else { continue };
+            let every = count.is_some_and(|count| every_bolt(fasten, row, count));
+            if event.what == What::Snug {
+                snug = Some(event.record);
+                course.snugged &= every;
+                continue;
+            }
+            course.snugged &= snug.is_some_and(|before| certain(case, before, event.record));
+            if every {
+                course.tight.get_or_insert(event.record);
+            }
+            if any_bolt(case, event, fasten, row) {
+                let now = when(case, event);
+                course.first.get_or_insert(now);
+                course.current.get_or_insert(now);
+            }
+        }
+        course
+    }
+}
