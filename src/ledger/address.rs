@@ -21,24 +21,31 @@ pub enum Lost<'m> {
     TooLong,
 }
 
+/// What stands before the first dot, and what behind it.
+fn first_part(address: &str) -> (&str, Option<&str>) {
+    match address.bytes().position(|byte| byte == b'.') {
+        Some(dot) => (&address[..dot], Some(&address[dot + 1..])),
+        None => (address, None),
+    }
+}
+
 impl Target {
     /// What a written address means in a machine.
     pub fn find<'m>(machine: &'m Machine, address: &str) -> Result<Target, Lost<'m>> {
-        let mut parts = address.split('.');
-        let name = parts.next().unwrap_or("");
+        let (name, rest) = first_part(address);
         let Some(axis) = machine.axis(name) else {
             let known = machine.axes.iter().map(|axis| axis.name.as_str()).collect();
             return Err(Lost::Axis { name: name.into(), known });
         };
-        let Some(name) = parts.next() else { return Ok(Target::Axis(axis)) };
+        let Some((name, rest)) = rest.map(first_part) else { return Ok(Target::Axis(axis)) };
         let of = &machine.axes[axis];
         let Some(rail) = of.rails.iter().position(|rail| *rail.name == name) else {
             let known = of.rails.iter().map(|rail| rail.name.as_str()).collect();
             return Err(Lost::Rail { name: name.into(), known });
         };
         let id = RailId { axis, rail };
-        let Some(name) = parts.next() else { return Ok(Target::Rail(id)) };
-        if parts.next().is_some() {
+        let Some((name, rest)) = rest.map(first_part) else { return Ok(Target::Rail(id)) };
+        if rest.is_some() {
             return Err(Lost::TooLong);
         }
         let rail = &of.rails[rail];

@@ -2,7 +2,7 @@
 
 use super::describe::Faults;
 use super::given::{Given, Name};
-use super::machine::{Axis, Bolt, Joint, Machine, Rail, Seam, Segment};
+use super::machine::{Axis, Bolt, Bolts, Joint, Machine, Rail, Seam, Segment};
 use super::named::{NameKey, numbered};
 use super::shop::{Profile, Shop};
 use crate::quantity::Length;
@@ -129,20 +129,34 @@ fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
 /// Puts the names of supports in order. Of two with one name the one written first keeps it.
 fn order_names(rail: &mut Rail, faults: &mut Faults) {
     let all = &rail.supports;
-    // Along a rail, the supports of a row are mostly in the order of their names, and so are those under joints: that
-    // makes little to sort.
-    let numbered = || all.iter().zip(0u32..);
-    let rows = numbered().filter(|(support, _)| support.joint.is_none());
-    let joints = numbered().filter(|(support, _)| support.joint.is_some());
-    let mut by_name: Vec<(NameKey, u32)> = Vec::with_capacity(all.len());
-    by_name.extend(rows.chain(joints).map(|(support, index)| (NameKey::of(&support.name), index)));
+    rail.keys = all.iter().map(|support| NameKey::of(&support.name)).collect();
     let of = |(_, index): &(NameKey, u32)| &all[*index as usize];
-    by_name.sort_by(|a, b| {
+    let order = |a: &(NameKey, u32), b: &(NameKey, u32)| {
         a.0.cmp(&b.0).then_with(|| {
             let written = |it: &(NameKey, u32)| (of(it).place, it.1);
             of(a).name.cmp(&of(b).name).then_with(|| written(a).cmp(&written(b)))
         })
-    });
+    };
+    // Along a rail, the supports of a row are mostly in the order of their names: only the few between them that are
+    // not, as those under joints, are sorted and then taken in among the others.
+    let mut in_order: Vec<(NameKey, u32)> = Vec::with_capacity(all.len());
+    let mut others: Vec<(NameKey, u32)> = Vec::new();
+    for it in rail.keys.iter().copied().zip(0..) {
+        match in_order.last() {
+            Some(last) if order(last, &it).is_gt() => others.push(it),
+            _ => in_order.push(it),
+        }
+    }
+    others.sort_by(order);
+    let mut by_name: Vec<(NameKey, u32)> = Vec::with_capacity(all.len());
+    let mut others = others.into_iter().peekable();
+    for it in in_order {
+        while let Some(other) = others.next_if(|other| order(other, &it).is_lt()) {
+            by_name.push(other);
+        }
+        by_name.push(it);
+    }
+    by_name.extend(others);
     let same = |a: &(NameKey, u32), b: &(NameKey, u32)| a.0 == b.0 && of(a).name == of(b).name;
     for pair in by_name.windows(2).filter(|pair| same(&pair[0], &pair[1])) {
         let (first, second) = (of(&pair[0]), of(&pair[1]));
@@ -164,6 +178,7 @@ fn bolts(rail: &mut Rail, shop: &Shop) {
     if all.is_empty() {
         return;
     }
+    let mut first = 0;
     for support in &mut rail.supports {
         match &mut support.bolts {
             Some(bolts) => {
@@ -176,18 +191,22 @@ fn bolts(rail: &mut Rail, shop: &Shop) {
             None => {
                 let Some(covers) = support.covers else { continue };
                 let (from, to) = (support.at.0 - covers.0 / 2 + edge, support.at.0 + covers.0 / 2 - edge);
-                let first = all.partition_point(|(at, _)| at.0 < from);
-                let last = all.partition_point(|(at, _)| at.0 <= to);
-                support.bolts = Some(
-                    all.get(first..last)
-                        .unwrap_or_default()
-                        .iter()
-                        .map(|(at, hole)| Bolt { position: *at, hole: Some(*hole), off: Length::ZERO })
-                        .collect(),
-                );
+                first = first_from(&all, from, first);
+                let mut bolts = Bolts::new();
+                for (at, hole) in all[first..].iter().take_while(|(at, _)| at.0 <= to) {
+                    bolts.push(Bolt { position: *at, hole: Some(*hole), off: Length::ZERO });
+                }
+                support.bolts = Some(bolts);
             }
         }
     }
+}
+
+/// The index of the first hole from a position on. Mostly it is a few holes beyond that of the support before.
+fn first_from(holes: &[(Length, (u32, u32))], from: i64, before: usize) -> usize {
+    let beyond = before.checked_sub(1).is_none_or(|before| holes[before].0.0 < from);
+    let near = holes[before..].iter().take(16).position(|(at, _)| at.0 >= from).filter(|_| beyond);
+    near.map_or_else(|| holes.partition_point(|(at, _)| at.0 < from), |near| before + near)
 }
 
 /// The index of the hole nearest to a position; holes are in order, and there is at least one.

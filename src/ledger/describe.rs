@@ -208,6 +208,7 @@ fn rail(row: Row, name: Given<Name>, run_from: Length, faults: &mut Faults) -> R
         segments: Vec::new(),
         joints: Vec::new(),
         supports: Vec::new(),
+        keys: Vec::new(),
         by_name: Vec::new(),
     };
     for (name, cell) in row.props() {

@@ -82,6 +82,14 @@ pub struct Undone {
 pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeline) -> Vec<Vec<RailHistory>> {
     let mut all: Vec<Vec<Happened>> =
         machine.axes.iter().map(|axis| axis.rails.iter().map(|_| Happened::default()).collect()).collect();
+    for record in records {
+        if let Some(id) = record.rail() {
+            all[id.axis][id.rail].most += rows(&record.body);
+        }
+    }
+    for rail in all.iter_mut().flatten() {
+        rail.events.reserve(rail.most);
+    }
     for &index in &timeline.order {
         let record = &records[index];
         let Some(id) = record.rail() else { continue };
@@ -127,9 +135,21 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
     machine.axes.iter().zip(all).map(|(axis, all)| axis.rails.iter().zip(all).map(sorted).collect()).collect()
 }
 
+/// How many rows of a record are events.
+fn rows(body: &Body) -> usize {
+    match body {
+        Body::Fasten(fasten) => fasten.rows.len(),
+        Body::Loosen(loosen) => loosen.supports.len(),
+        Body::Shim(shim) => shim.rows.len(),
+        _ => 0,
+    }
+}
+
 /// What happened to one rail, in the order it happened.
 #[derive(Default)]
 struct Happened {
+    /// There are no more events than this.
+    most: usize,
     /// With the support it happened to.
     events: Vec<(usize, Event)>,
     /// With the joint that was inspected.

@@ -34,7 +34,8 @@ impl TextFile {
         let read = syntax::read_bytes(bytes, &syntax::Limits::default());
         TextFile {
             source: Arc::new(Source { path, document: read.document }),
-            faults: read.faults.into(),
+            // Most have none: those share one empty list.
+            faults: if read.faults.is_empty() { Arc::default() } else { read.faults.into() },
             unreadable: None,
         }
     }

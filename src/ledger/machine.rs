@@ -1,5 +1,7 @@
 //! The machine as described, with what is derived from it: joints, seams, holes, supports and their bolts.
 
+use std::cmp::Ordering;
+
 use smallvec::SmallVec;
 
 use super::given::{Given, Name, words};
@@ -151,6 +153,8 @@ pub struct Rail {
     pub joints: Vec<Joint>,
     /// In order of position; two at one place in the order they are written.
     pub supports: Vec<Support>,
+    /// The names of the supports as numbers.
+    pub(super) keys: Vec<NameKey>,
     /// The supports in the order of their names, each name once.
     pub(super) by_name: Vec<(NameKey, u32)>,
 }
@@ -166,10 +170,21 @@ impl Rail {
         self.by_name.len() == self.supports.len()
     }
 
+    /// Whether there is a support at that index and it has that name, of which the key is given too.
+    #[inline]
+    pub(super) fn has_at(&self, index: usize, key: NameKey, name: &str) -> bool {
+        self.keys.get(index) == Some(&key) && (!key.is_shared() || self.supports[index].name == name)
+    }
+
     /// The support of that name.
     pub fn support(&self, name: &str) -> Option<usize> {
         let key = NameKey::of(name);
-        let by_name = |of: &(NameKey, u32)| of.0.cmp(&key).then_with(|| (*self.supports[of.1 as usize].name).cmp(name));
+        let by_name = |of: &(NameKey, u32)| {
+            of.0.cmp(&key).then_with(|| match key.is_shared() {
+                true => (*self.supports[of.1 as usize].name).cmp(name),
+                false => Ordering::Equal,
+            })
+        };
         self.by_name.binary_search_by(by_name).ok().map(|at| self.by_name[at].1 as usize)
     }
 }

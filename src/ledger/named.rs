@@ -10,31 +10,41 @@ use super::given::Name;
 #[derive(Clone, Debug)]
 pub struct Named<T> {
     all: Vec<T>,
-    by_name: BTreeMap<Name, usize>,
+    by_key: BTreeMap<NameKey, usize>,
+    /// Those whose names share one key.
+    by_long_name: BTreeMap<Name, usize>,
 }
 
 impl<T> Named<T> {
     /// The entry of that name.
     pub fn get(&self, name: &str) -> Option<&T> {
-        self.by_name.get(name).map(|index| &self.all[*index])
+        self.index(name).map(|index| &self.all[index])
+    }
+
+    fn index(&self, name: &str) -> Option<usize> {
+        let key = NameKey::of(name);
+        if key.is_shared() { self.by_long_name.get(name) } else { self.by_key.get(&key) }.copied()
     }
 
     /// Takes an entry up, unless there is one of its name: then that one is given back.
     pub(super) fn put(&mut self, name: &str, new: T) -> Option<&T> {
-        match self.by_name.get(name) {
-            Some(index) => Some(&self.all[*index]),
-            None => {
-                self.by_name.insert(Name::new(name), self.all.len());
-                self.all.push(new);
-                None
-            }
+        if let Some(index) = self.index(name) {
+            return Some(&self.all[index]);
         }
+        let key = NameKey::of(name);
+        if key.is_shared() {
+            self.by_long_name.insert(Name::new(name), self.all.len());
+        } else {
+            self.by_key.insert(key, self.all.len());
+        }
+        self.all.push(new);
+        None
     }
 }
 
 impl<T> Default for Named<T> {
     fn default() -> Self {
-        Named { all: Vec::new(), by_name: BTreeMap::new() }
+        Named { all: Vec::new(), by_key: BTreeMap::new(), by_long_name: BTreeMap::new() }
     }
 }
 
@@ -56,7 +66,7 @@ impl<'n, T> IntoIterator for &'n Named<T> {
 }
 
 /// A name as a number, so that names are mostly compared at once: shorter ones first, so that `S9` stands before `S10`.
-/// Names beyond eight letters share one number and must be compared letter by letter.
+/// Names beyond seven letters share one number and must be compared letter by letter; any other has its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct NameKey(u64);
 
@@ -64,20 +74,35 @@ impl NameKey {
     #[inline]
     pub fn of(name: &str) -> NameKey {
         match name.len() {
-            0..=8 => NameKey(name.bytes().fold(0, |number, byte| number << 8 | u64::from(byte))),
+            // The length stands before the letters.
+            length @ 0..=7 => NameKey(name.bytes().fold(length as u64, |number, byte| number << 8 | u64::from(byte))),
             _ => NameKey(u64::MAX),
         }
+    }
+
+    /// It stands for more than one name.
+    #[inline]
+    pub fn is_shared(self) -> bool {
+        self.0 == u64::MAX
     }
 }
 
 /// `S7`: a name with a number.
 pub(super) fn numbered(prefix: &str, number: u32) -> Name {
-    let mut digits = [0; 10];
-    let (mut first, mut rest) = (digits.len(), number);
-    while first == digits.len() || rest > 0 {
+    // Filled from its end, and long enough for any prefix that people write.
+    let mut letters = [0; 24];
+    let (mut first, mut rest) = (letters.len(), number);
+    while first == letters.len() || rest > 0 {
         first -= 1;
-        digits[first] = b'0' + (rest % 10) as u8;
+        letters[first] = b'0' + (rest % 10) as u8;
         rest /= 10;
     }
-    [prefix, str::from_utf8(&digits[first..]).unwrap_or_default()].into_iter().collect()
+    let text = |letters| str::from_utf8(letters).unwrap_or_default();
+    match first.checked_sub(prefix.len()) {
+        Some(begin) => {
+            letters[begin..first].copy_from_slice(prefix.as_bytes());
+            Name::new(text(&letters[begin..]))
+        }
+        None => [prefix, text(&letters[first..])].into_iter().collect(),
+    }
 }

@@ -6,6 +6,7 @@ use super::address::Target;
 use super::describe::Faults;
 use super::given::{Cell, Given, Name, Row, Word};
 use super::machine::{Machine, Rail, RailId};
+use super::named::NameKey;
 use super::record::*;
 use crate::finding::{Finding, Grade, Place};
 use crate::quantity::Length;
@@ -49,7 +50,8 @@ impl<'a> Reading<'a> {
 
     fn support(&mut self, name: Given<&str>) -> Option<usize> {
         let rail = self.rail()?;
-        let is = |at: &usize| rail.supports.get(*at).is_some_and(|support| support.name == *name);
+        let key = NameKey::of(*name);
+        let is = |at: &usize| rail.has_at(*at, key, *name);
         let (next, last) = (self.before + 1, self.before.wrapping_sub(1));
         let near = Some(next).filter(is).or_else(|| Some(last).filter(is)).filter(|_| rail.distinct());
         let found = near.or_else(|| rail.support(*name));
