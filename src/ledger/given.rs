@@ -194,10 +194,7 @@ impl<'d> Cell<'d> {
     }
 
     pub fn moment(self) -> Option<Given<Moment>> {
-        self.give(match self.entry.value() {
-            Value::Text(text) => Moment::read(text),
-            _ => None,
-        })
+        self.give(self.entry.text().and_then(Moment::read))
     }
 
     pub fn word<T: Word>(self) -> Option<Given<T>> {
@@ -220,6 +217,14 @@ pub(super) fn word(entry: EntryRef<'_>) -> Option<&str> {
 
 #[inline]
 pub(super) fn amount<A: Amount>(entry: EntryRef) -> Option<A> {
+    match (entry.plain(), entry.ty()) {
+        (Some(number), None) => A::plain(number),
+        _ => spelt_amount(entry),
+    }
+}
+
+/// An amount of any spelling, in any unit.
+fn spelt_amount<A: Amount>(entry: EntryRef) -> Option<A> {
     match entry.value() {
         Value::Number(raw) => A::read(raw, entry.ty().map(|(unit, _)| unit)).ok(),
         _ => None,

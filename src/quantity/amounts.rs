@@ -3,8 +3,9 @@
 use std::fmt;
 use std::ops::{Add, Neg, Sub};
 
-use super::decimal::{Decimal, Misread, Short, plain_text};
+use super::decimal::{Decimal, Misread, POWERS_OF_TEN, Short, plain_text};
 use super::unit::{Dimension, find, find_any};
+use crate::syntax::Plain;
 
 /// What all quantities share: they are read from a raw number with an optional unit, ordered, and printed exactly.
 pub trait Amount: Copy + Ord + fmt::Display {
@@ -12,6 +13,9 @@ pub trait Amount: Copy + Ord + fmt::Display {
 
     /// From the raw spelling of a number and its annotation.
     fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread>;
+
+    /// The same from a number that the reader has read, in the plain unit.
+    fn plain(number: Plain) -> Option<Self>;
 
     /// In the plain unit, for calculations that need no exactness.
     fn to_f64(self) -> f64;
@@ -71,6 +75,13 @@ macro_rules! amount {
                     return Ok($name(count));
                 }
                 Self::read_any(raw, unit)
+            }
+
+            // A million whole ones can be held of every amount that is declared so.
+            #[inline]
+            fn plain(number: Plain) -> Option<Self> {
+                let power = POWERS_OF_TEN[$places - usize::from(number.places())];
+                Some($name(<$held>::from(number.digits()) * <$held>::from(power)))
             }
 
             fn to_f64(self) -> f64 {
@@ -213,11 +224,12 @@ impl Amount for Temperature {
         };
         let ninths =
             if unit == Some("degF") { (billionths - 32_000_000_000).checked_mul(5) } else { billionths.checked_mul(9) };
-        // Nothing in a workshop is colder than absolute zero or hotter than 5,000 °C.
-        match ninths.and_then(|n| i64::try_from(n).ok()) {
-            Some(n) if (-2_460_000_000_000..=45_000_000_000_000).contains(&n) => Ok(Temperature(n)),
-            _ => Err(Misread::TooLarge),
-        }
+        ninths.and_then(|n| i64::try_from(n).ok()).and_then(Temperature::likely).ok_or(Misread::TooLarge)
+    }
+
+    fn plain(number: Plain) -> Option<Self> {
+        let power = POWERS_OF_TEN[9 - usize::from(number.places())];
+        Temperature::likely(9 * i64::from(number.digits()) * power)
     }
 
     fn to_f64(self) -> f64 {
@@ -260,6 +272,11 @@ impl Sub for Temperature {
 }
 
 impl Temperature {
+    /// Nothing in a workshop is colder than absolute zero or hotter than 5,000 °C.
+    fn likely(ninths: i64) -> Option<Temperature> {
+        (-2_460_000_000_000..=45_000_000_000_000).contains(&ninths).then_some(Temperature(ninths))
+    }
+
     pub const fn degrees(whole: i64) -> Temperature {
         Temperature(whole * 9_000_000_000)
     }
@@ -271,10 +288,8 @@ impl Temperature {
 
 #[cfg(test)]
 mod tests {
-    use std::cmp::Ordering;
-
-    use super::super::decimal::plain_sign;
     use super::*;
+    use crate::syntax::{Limits, read};
 
     #[test]
     fn lengths_are_exact() {
@@ -302,23 +317,67 @@ mod tests {
     }
 
     #[test]
-    fn every_amount_but_a_temperature_holds_what_has_a_plain_sign() {
-        fn holds<A: Amount>(raw: &str) -> bool {
-            A::read(raw, None).is_ok()
+    fn what_the_reader_has_read_is_the_amount_that_is_spelt() {
+        fn same<A: Amount + fmt::Debug>(raw: &str, number: Plain) {
+            assert_eq!(A::plain(number), A::read(raw, None).ok(), "{raw}");
         }
-        for raw in ["0", "-0", "0.00", "999999", "-999999", "0.000001", "-0.999999", "9.99999", "100000", "-00012.500"]
-        {
-            assert!(plain_sign(raw).is_some(), "{raw}");
-            assert!(holds::<Length>(raw) && holds::<Travel>(raw) && holds::<Torque>(raw), "{raw}");
-            assert!(holds::<Force>(raw) && holds::<Mass>(raw) && holds::<Acceleration>(raw), "{raw}");
-            assert!(holds::<Stiffness>(raw) && holds::<PerKelvin>(raw) && holds::<Ratio>(raw), "{raw}");
+        fn holds<A: Amount + fmt::Debug>(raw: &str, number: Plain) {
+            assert!(A::plain(number).is_some(), "{raw}");
+            same::<A>(raw, number);
         }
-        assert_eq!(
-            ["-0.1", "0.0", "0.1"].map(plain_sign),
-            [Ordering::Less, Ordering::Equal, Ordering::Greater].map(Some)
-        );
-        for raw in ["", "-", "1.", ".1", "1e3", "1_0", "0x1", "1000000", "0.0000001", "1.2.3", "+1", "١"] {
-            assert_eq!(plain_sign(raw), None, "{raw}");
+        let plain = |raw: &str| {
+            let read = read(format!("a {raw}\n"), &Limits::default());
+            read.document.node(0)?.args().next()?.plain()
+        };
+        let mut spelt = 0;
+        for whole in ["0", "7", "00", "012", "273", "274", "5000", "5001", "12345", "999999"] {
+            for part in ["", ".0", ".5", ".50", ".000001", ".999999", ".12345", ".15"] {
+                for sign in ["", "-", "+"] {
+                    let raw = &format!("{sign}{whole}{part}");
+                    let decimal = Decimal::read(raw).expect("a number");
+                    let Some(number) = plain(raw) else { continue };
+                    spelt += 1;
+                    let one = Decimal { digits: 1, places: 0 };
+                    let digits = decimal.scaled(one, number.places().into());
+                    assert_eq!(digits, Ok(Some(number.digits().into())), "{raw}");
+                    holds::<Length>(raw, number);
+                    holds::<Travel>(raw, number);
+                    holds::<Torque>(raw, number);
+                    holds::<Force>(raw, number);
+                    holds::<Mass>(raw, number);
+                    holds::<Acceleration>(raw, number);
+                    holds::<Stiffness>(raw, number);
+                    holds::<PerKelvin>(raw, number);
+                    holds::<Ratio>(raw, number);
+                    same::<Temperature>(raw, number);
+                }
+            }
+        }
+        assert_eq!(spelt, 153);
+        for raw in ["0", "-0", "0.00", "999999", "-999999", "0.000001", "-0.999999", "9.99999", "-012.500", "+1"] {
+            assert!(plain(raw).is_some(), "{raw}");
+        }
+        for raw in [
+            "",
+            "-",
+            "1.",
+            ".1",
+            "1e3",
+            "1_0",
+            "1.5_0",
+            "0x1",
+            "1000000",
+            "0.0000001",
+            "4294967297",
+            "42949672970.1",
+            "1.2.3",
+            "١",
+            "a",
+            "#inf",
+            "#null",
+            "\"1\"",
+        ] {
+            assert_eq!(plain(raw), None, "{raw}");
         }
     }
 

@@ -1,7 +1,5 @@
 //! A number as spelt in KDL, kept as a whole number and a count of decimal places.
 
-use std::cmp::Ordering;
-
 /// `digits × 10^-places`, exactly as written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Decimal {
@@ -195,17 +193,8 @@ impl Short {
     }
 }
 
-/// Whether a plain number is below, at or above zero, where an amount of every dimension but temperature can hold it.
-/// Nothing says that it is no number.
-#[inline]
-pub fn plain_sign(raw: &str) -> Option<Ordering> {
-    // The coarsest step is 10⁻⁶, and the least room is for 2,305,843.
-    let Short { digits, places } = Short::read(raw)?;
-    (places <= 6 && digits.unsigned_abs() < 1_000_000).then(|| digits.cmp(&0))
-}
-
 /// The powers of ten that a machine word holds.
-const POWERS_OF_TEN: [i64; 19] = {
+pub(super) const POWERS_OF_TEN: [i64; 19] = {
     let mut powers = [1; 19];
     let mut power = 1;
     while power < powers.len() {

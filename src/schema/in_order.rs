@@ -1,11 +1,9 @@
 //! Tells at a glance that a node's own parts are in order, as nearly all are.
 
-use std::cmp::Ordering;
-
 use super::shape::{Arguments, NodeShape, Part, Places, Range, Type};
 use super::value;
-use crate::quantity::{Dimension, plain_sign};
-use crate::syntax::{EntryRef, NodeRef, Value};
+use crate::quantity::Dimension;
+use crate::syntax::{EntryRef, NodeRef};
 
 /// Whether nothing can be said against a node's arguments and properties. Where it is not, the check says what is wrong.
 pub(super) fn in_order(shape: &NodeShape, node: NodeRef) -> bool {
@@ -42,30 +40,31 @@ pub(super) fn in_order(shape: &NodeShape, node: NodeRef) -> bool {
 /// Whether a value is a plain number or name where one belongs, as nearly all are.
 #[inline]
 fn plain(part: &Part, entry: EntryRef) -> bool {
-    match (part.ty, entry.value()) {
-        (Type::Quantity(dimension), Value::Number(raw)) if dimension != Dimension::Temperature => {
-            let sign = plain_sign(raw);
-            let enough = match part.range {
-                Range::Any => sign.is_some(),
-                Range::AtLeastZero => sign.is_some_and(Ordering::is_ge),
-                Range::AboveZero => sign == Some(Ordering::Greater),
-            };
+    match part.ty {
+        Type::Quantity(dimension) if dimension != Dimension::Temperature => {
+            let enough = entry.plain().is_some_and(|number| match part.range {
+                Range::Any => true,
+                Range::AtLeastZero => number.digits() >= 0,
+                Range::AboveZero => number.digits() > 0,
+            });
             enough && entry.ty().is_none()
         }
         // What is wholly a name has no punctuation joined to it.
-        (Type::Name, Value::Text(text)) => value::is_name(text) && entry.ty().is_none(),
-        (Type::Station, Value::Text(text)) => value::is_name(text),
+        Type::Name => entry.text().is_some_and(value::is_name) && entry.ty().is_none(),
+        Type::Station => match entry.text() {
+            Some(text) => value::is_name(text),
+            None => entry.plain().is_some() && entry.ty().is_none(),
+        },
         _ => false,
     }
 }
 
 /// Whether an entry of a row of readings, `before -> after` once or more, is what it must be at its place.
 fn in_pairs(place: usize, entry: EntryRef) -> bool {
-    match entry.value() {
-        _ if place % 3 == 1 => entry.raw() == "->",
-        Value::Number(raw) if entry.ty().is_none() && plain_sign(raw).is_some() => true,
-        _ => value::reading(entry).is_ok(),
+    if place % 3 == 1 {
+        return entry.is_spelt("->");
     }
+    entry.plain().is_some() && entry.ty().is_none() || value::reading(entry).is_ok()
 }
 
 fn whole_pairs(args: usize, shape: &NodeShape) -> bool {

@@ -3,6 +3,7 @@
 use std::fmt;
 use std::sync::OnceLock;
 
+use super::form::{Form, Plain};
 use super::lines::{LineIndex, Place};
 
 /// A stretch of a file, in bytes from its start, end not included.
@@ -88,39 +89,6 @@ impl Word {
     }
 }
 
-/// What is to be made of a word, in four bytes. A string is its span with so many bytes cut off both ends, or lies in
-/// `cooked`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Form(u32);
-
-impl Form {
-    const COOKED: u32 = 1 << 31;
-    /// No string: no text is long enough to be cut by so much.
-    const VALUE: u32 = 1 << 30;
-
-    /// A string without quotes.
-    pub const BARE: Form = Form(0);
-    /// The span is its spelling.
-    pub const NUMBER: Form = Form(Form::VALUE);
-    pub const NULL: Form = Form(Form::VALUE + 1);
-    pub const TRUE: Form = Form(Form::VALUE + 2);
-    pub const FALSE: Form = Form(Form::VALUE + 3);
-
-    #[inline]
-    pub fn cut(bytes: usize) -> Form {
-        Form(bytes as u32)
-    }
-
-    pub fn cooked(index: usize) -> Form {
-        Form(index as u32 | Form::COOKED)
-    }
-
-    #[inline]
-    pub fn is_text(self) -> bool {
-        self.0 & Form::VALUE == 0
-    }
-}
-
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Node {
     pub ty: Word,
@@ -194,23 +162,22 @@ impl Document {
     /// The string a word stands for.
     #[inline]
     fn string(&self, word: Word) -> &str {
-        if word.form.0 & Form::COOKED != 0 {
-            return self.cooked.get((word.form.0 & !Form::COOKED) as usize).map_or("", |s| s);
-        }
-        let cut = word.form.0;
+        let Some(cut) = word.form.cut_off() else {
+            return self.cooked.get(word.form.in_cooked()).map_or("", |s| s);
+        };
         self.slice(Span { start: word.span.start + cut, end: word.span.end - cut })
     }
 
     /// Whether that is the string a word stands for. Most are not, and their length says so.
     #[inline]
     fn says(&self, word: Word, text: &str) -> bool {
-        if word.form.0 & Form::COOKED != 0 {
-            return self.string(word) == text;
-        }
-        let cut = word.form.0 as usize;
-        word.span.len() - 2 * cut == text.len()
-            && self.text.as_bytes().get(word.span.start as usize + cut..word.span.end as usize - cut)
-                == Some(text.as_bytes())
+        let Some(cut) = word.form.cut_off() else { return self.string(word) == text };
+        self.reads(Span { start: word.span.start + cut, end: word.span.end - cut }, text)
+    }
+
+    #[inline]
+    fn reads(&self, span: Span, text: &str) -> bool {
+        span.len() == text.len() && self.text.as_bytes().get(span.range()) == Some(text.as_bytes())
     }
 
     #[inline]
@@ -401,6 +368,24 @@ impl<'d> EntryRef<'d> {
             Form::NULL => Value::Null,
             _ => Value::Number(self.raw()),
         }
+    }
+
+    /// The value, if it is a string.
+    #[inline]
+    pub fn text(self) -> Option<&'d str> {
+        self.entry.value.form.is_text().then(|| self.document.string(self.entry.value))
+    }
+
+    /// The value, if it is a number that was read at a glance. Any other number is to be read from its spelling.
+    #[inline]
+    pub fn plain(self) -> Option<Plain> {
+        self.entry.value.form.plain()
+    }
+
+    /// Whether the value is written like that.
+    #[inline]
+    pub fn is_spelt(self, raw: &str) -> bool {
+        self.document.reads(self.value_span(), raw)
     }
 
     /// The value as written: quotes, `#` and all.

@@ -1,8 +1,9 @@
 //! The short way through what nearly all of a ledger is made of: words, plain numbers and strings with one space between
 //! them. What it takes, the careful way would take alike; it leaves everything else, and every mistake, to that.
 
-use super::chars::{self, END, GAP, NUMERIC, STOP, WORD, class, stretch};
-use super::document::{Entry, Form, Word};
+use super::chars::{self, END, GAP, STOP, WORD, class, stretch};
+use super::document::{Entry, Word};
+use super::form::{Form, Plain};
 use super::read::Reader;
 use super::scan::Token;
 
@@ -20,8 +21,7 @@ pub(super) fn plain(bytes: &[u8], at: usize) -> Option<Token> {
     } else if class(first) & WORD == 0 {
         return None;
     } else if first <= b'9' && chars::begins_number(&bytes[at..]) {
-        let sign = usize::from(matches!(first, b'+' | b'-'));
-        (decimal_end(bytes, at + sign)?, Form::NUMBER)
+        decimal(bytes, at)?
     } else {
         let end = stretch(bytes, at + 1, |byte| class(byte) & WORD != 0);
         if chars::is_reserved(&bytes[at..end]) {
@@ -33,24 +33,36 @@ pub(super) fn plain(bytes: &[u8], at: usize) -> Option<Token> {
     ends.then(|| Token::new(at, end, form))
 }
 
-/// The end of the digits, and the point between them, that begin at `at`.
-#[inline]
-pub(super) fn decimal_end(bytes: &[u8], at: usize) -> Option<usize> {
-    let whole = digits_end(bytes, at)?;
-    if bytes.get(whole) == Some(&b'.') { digits_end(bytes, whole + 1) } else { Some(whole) }
-}
-
-/// The end of a digit and the digits and underscores behind it.
-#[inline]
-pub(super) fn digits_end(bytes: &[u8], at: usize) -> Option<usize> {
-    if !bytes.get(at)?.is_ascii_digit() {
+/// The end of the decimal number that begins at `at`, if it is all digits and one point at most, and its value.
+#[inline(always)]
+fn decimal(bytes: &[u8], at: usize) -> Option<(usize, Form)> {
+    // The digits of so many signs can be held.
+    const MOST_SIGNS: usize = 9;
+    let negative = bytes[at] == b'-';
+    let first = at + usize::from(negative || bytes[at] == b'+');
+    let mut digits: u32 = 0;
+    let mut run = |mut end: usize| {
+        while let Some(digit) = bytes.get(end).map(|byte| byte.wrapping_sub(b'0')).filter(|digit| *digit < 10) {
+            digits = digits.wrapping_mul(10).wrapping_add(digit.into());
+            end += 1;
+        }
+        end
+    };
+    let mut end = run(first);
+    let mut places = 0;
+    if end == first {
         return None;
     }
-    let mut end = at + 1;
-    while bytes.get(end).is_some_and(|byte| class(*byte) & NUMERIC != 0) {
-        end += 1;
+    if bytes.get(end) == Some(&b'.') {
+        let point = end;
+        end = run(point + 1);
+        places = end - point - 1;
+        if places == 0 {
+            return None;
+        }
     }
-    Some(end)
+    let plain = if end - first <= MOST_SIGNS { Plain::new(negative, digits, places) } else { None };
+    Some((end, Form::number(plain)))
 }
 
 impl Reader<'_> {

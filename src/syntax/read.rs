@@ -7,8 +7,9 @@
 use super::Span;
 use super::balance::Repair;
 use super::chars::{self, WORD, class};
-use super::document::{Document, Entry, Form, Node, Word};
+use super::document::{Document, Entry, Node, Word};
 use super::fault::{Fault, FaultKind};
+use super::form::Form;
 use super::plain::plain;
 use super::scan::Token;
 

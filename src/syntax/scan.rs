@@ -1,10 +1,10 @@
 //! The lower half of the reader: spaces, comments, words, numbers, and where a spoilt token ends.
 
 use super::Span;
-use super::chars::{self, BREAK, END, GAP, LOOK, SPACE, WORD, class, stretch};
-use super::document::{Form, Word};
+use super::chars::{self, BREAK, END, GAP, LOOK, NUMERIC, SPACE, WORD, class, stretch};
+use super::document::Word;
 use super::fault::{Fault, FaultKind};
-use super::plain::{decimal_end, digits_end};
+use super::form::Form;
 use super::read::Reader;
 
 /// Something that stands where a name or value can.
@@ -422,6 +422,24 @@ fn number_end(bytes: &[u8], start: usize) -> Option<usize> {
         return None;
     }
     Some(stretch(bytes, digits, |byte| is_digit(byte) || byte == b'_'))
+}
+
+/// The end of the digits, and the point between them, that begin at `at`.
+fn decimal_end(bytes: &[u8], at: usize) -> Option<usize> {
+    let whole = digits_end(bytes, at)?;
+    if bytes.get(whole) == Some(&b'.') { digits_end(bytes, whole + 1) } else { Some(whole) }
+}
+
+/// The end of a digit and the digits and underscores behind it.
+fn digits_end(bytes: &[u8], at: usize) -> Option<usize> {
+    if !bytes.get(at)?.is_ascii_digit() {
+        return None;
+    }
+    let mut end = at + 1;
+    while bytes.get(end).is_some_and(|byte| class(*byte) & NUMERIC != 0) {
+        end += 1;
+    }
+    Some(end)
 }
 
 fn keyword(word: &str) -> Option<Form> {

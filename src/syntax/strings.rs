@@ -1,8 +1,8 @@
 //! Strings of all kinds: quoted, raw, and of several lines.
 
 use super::chars::{self, STOP, class, stretch};
-use super::document::Form;
 use super::fault::FaultKind;
+use super::form::Form;
 use super::read::Reader;
 use super::scan::Token;
 

@@ -1,0 +1,100 @@
+//! What a word stands for, in four bytes: a string, a keyword or a number, with the value of nearly every number.
+
+/// A number as nearly all of a ledger are, `digits × 10^-places`: fewer than seven digits and no exponent. Every amount
+/// but a temperature can hold it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Plain {
+    digits: i32,
+    places: u8,
+}
+
+impl Plain {
+    const LARGEST: u32 = 999_999;
+    const MOST_PLACES: usize = 6;
+
+    #[inline]
+    pub(super) fn new(negative: bool, digits: u32, places: usize) -> Option<Plain> {
+        if digits > Plain::LARGEST || places > Plain::MOST_PLACES {
+            return None;
+        }
+        let digits = digits as i32;
+        Some(Plain { digits: if negative { -digits } else { digits }, places: places as u8 })
+    }
+
+    #[inline]
+    pub fn digits(self) -> i32 {
+        self.digits
+    }
+
+    #[inline]
+    pub fn places(self) -> u8 {
+        self.places
+    }
+}
+
+/// What is to be made of a word. A string is its span with so many bytes cut off both ends, or lies in `cooked`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Form(u32);
+
+impl Form {
+    const COOKED: u32 = 1 << 31;
+    /// No string: no text is long enough to be cut by so much.
+    const VALUE: u32 = 1 << 30;
+    /// A number whose places follow in three bits, and its digits in the others.
+    const PLAIN: u32 = Form::VALUE | 1 << 29;
+    const DIGITS: u32 = 26;
+
+    /// A string without quotes.
+    pub const BARE: Form = Form(0);
+    /// The span is its spelling.
+    pub const NUMBER: Form = Form(Form::VALUE);
+    pub const NULL: Form = Form(Form::VALUE + 1);
+    pub const TRUE: Form = Form(Form::VALUE + 2);
+    pub const FALSE: Form = Form(Form::VALUE + 3);
+
+    #[inline]
+    pub fn cut(bytes: usize) -> Form {
+        Form(bytes as u32)
+    }
+
+    pub fn cooked(index: usize) -> Form {
+        Form(index as u32 | Form::COOKED)
+    }
+
+    /// A number, its value noted where it is plain.
+    #[inline]
+    pub fn number(plain: Option<Plain>) -> Form {
+        plain.map_or(Form::NUMBER, |Plain { digits, places }| {
+            let digits = digits as u32 & ((1 << Form::DIGITS) - 1);
+            Form(Form::PLAIN | u32::from(places) << Form::DIGITS | digits)
+        })
+    }
+
+    #[inline]
+    pub fn is_text(self) -> bool {
+        self.0 & Form::VALUE == 0
+    }
+
+    /// How many bytes are cut off both ends of a string that lies in the text.
+    #[inline]
+    pub fn cut_off(self) -> Option<u32> {
+        (self.0 & Form::COOKED == 0).then_some(self.0)
+    }
+
+    /// Where a string lies in `cooked`, if it does.
+    #[inline]
+    pub fn in_cooked(self) -> usize {
+        (self.0 & !Form::COOKED) as usize
+    }
+
+    /// The value of a number, where it was noted.
+    #[inline]
+    pub fn plain(self) -> Option<Plain> {
+        if self.0 & (Form::COOKED | Form::PLAIN) != Form::PLAIN {
+            return None;
+        }
+        // Shifted up and down again, the digits keep their sign.
+        let sign = u32::BITS - Form::DIGITS;
+        Some(Plain { digits: (self.0 << sign) as i32 >> sign, places: (self.0 >> Form::DIGITS) as u8 & 7 })
+    }
+}
