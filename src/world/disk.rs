@@ -46,11 +46,11 @@ impl Disk {
 
     /// A path that climbs out of the folder we stand in and comes back into it, without the detour.
     fn tidy(&self, path: Path) -> Path {
-        let parts: Vec<&str> = path.0.split('/').collect();
-        let ups = parts.iter().take_while(|&&part| part == "..").count();
-        if ups == 0 {
+        if !path.0.starts_with("..") {
             return path;
         }
+        let parts: Vec<&str> = path.0.split('/').collect();
+        let ups = parts.iter().take_while(|&&part| part == "..").count();
         let down = &parts[ups..];
         let names: Vec<&OsStr> = self.stand.iter().skip(1).collect();
         let from = names.len().saturating_sub(ups);
