@@ -45,7 +45,8 @@ impl Torques {
     fn of(record: usize, fasten: &Fasten) -> Torques {
         let mut torques = Torques { record, read: SmallVec::new(), range: None, unset: false };
         for torque in fasten.torques.iter().flatten() {
-            if !torques.read.iter().rev().take(FEW).any(|known| *known == torque.value) {
+            let last = torques.read.len().saturating_sub(FEW);
+            if !torques.read[last..].contains(&torque.value) {
                 torques.read.push(torque.value);
                 torques.take(torque.value);
             }
@@ -195,17 +196,20 @@ impl<'l> Case<'l> {
 
     /// Whether the ledger says of any two records which was made first. Where it seems not to, a rule looks at the two
     /// that it is about.
+    #[inline]
     pub fn order_is_certain(&self) -> bool {
-        *self.facts.order_is_certain.get_or_init(|| {
-            let order = || self.in_order().map(|(_, record)| record);
-            let dated = order().all(|record| record.date.is_some());
-            // A record without a time stands in no certain order to any of its day.
-            let timed = order().all(|record| record.date.is_some_and(|date| date.minute.is_some()));
-            let when = |record: &Record| record.date.map(|date| (date.date, date.minute.filter(|_| timed)));
-            let mut neighbours = order().zip(order().skip(1));
-            neighbours.all(|(a, b)| a.place.source == b.place.source || dated && when(a) != when(b))
-        })
+        *self.facts.order_is_certain.get_or_init(|| order_is_certain(self))
     }
+}
+
+fn order_is_certain(case: &Case) -> bool {
+    let order = || case.in_order().map(|(_, record)| record);
+    let dated = order().all(|record| record.date.is_some());
+    // A record without a time stands in no certain order to any of its day.
+    let timed = order().all(|record| record.date.is_some_and(|date| date.minute.is_some()));
+    let when = |record: &Record| record.date.map(|date| (date.date, date.minute.filter(|_| timed)));
+    let mut neighbours = order().zip(order().skip(1));
+    neighbours.all(|(a, b)| a.place.source == b.place.source || dated && when(a) != when(b))
 }
 
 /// What is known of a rail, among what is known of others in the order of the machine.

@@ -87,6 +87,7 @@ impl<'l> Readings<'l> {
     }
 
     /// The station that the others are shimmed to.
+    #[inline]
     pub fn target(&self, effect: ShimEffect) -> Station<'l> {
         if effect == ShimEffect::Narrows { self.least } else { self.greatest }
     }
@@ -102,7 +103,10 @@ fn stations(rows: &[StationReading], sign: i128) -> Vec<Station<'_>> {
     let mut stations = Vec::with_capacity(rows.len());
     let read = || rows.iter().filter(|row| !row.readings.is_empty());
     if rows.is_sorted_by(|row, next| row.position < next.position) {
-        stations.extend(read().filter_map(|row| station(&[row], sign)));
+        stations.extend(read().filter_map(|row| match &row.readings[..] {
+            [once] => Some(Station { row, value: Ratio::whole(sign * i128::from(once.nm())) }),
+            _ => station(&[row], sign),
+        }));
         return stations;
     }
     let mut read: Vec<&StationReading> = read().collect();
@@ -113,7 +117,6 @@ fn stations(rows: &[StationReading], sign: i128) -> Vec<Station<'_>> {
 }
 
 /// The station that some rows read.
-#[inline]
 fn station<'l>(rows: &[&'l StationReading], sign: i128) -> Option<Station<'l>> {
     let all = rows.iter().filter_map(|row| row.mean());
     let (sum, count) = all.fold((0, 0), |(sum, count), (more, times)| (sum + i128::from(more.nm()), count + times));

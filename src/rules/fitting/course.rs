@@ -52,10 +52,10 @@ impl Course {
             if every {
                 course.tight.get_or_insert(event.record);
             }
-            if any_bolt(case, event, fasten, row) {
+            if course.current.is_none() && any_bolt(case, event, fasten, row) {
                 let now = when(case, event);
                 course.first.get_or_insert(now);
-                course.current.get_or_insert(now);
+                course.current = Some(now);
             }
         }
         course

@@ -32,18 +32,20 @@ fn check(case: &Case, findings: &mut Findings) {
         }
     }
     let most = case.rulebook.most::<Length>("received-length");
-    // The latest word on each serial number.
-    let mut received: BTreeMap<&str, &ReceivedPart> = BTreeMap::new();
+    // The latest word on each serial number, and where it is fitted.
+    let mut parts: BTreeMap<&str, (Option<&ReceivedPart>, Option<(Place, RailId, usize)>)> = BTreeMap::new();
     for (_, record) in case.in_order() {
         if let Body::Receive(receive) = &record.body {
-            received.extend(receive.parts.iter().filter_map(|part| Some((part.serial.as_ref()?.as_str(), part))));
+            parts.extend(
+                receive.parts.iter().filter_map(|part| Some((part.serial.as_ref()?.as_str(), (Some(part), None)))),
+            );
         }
     }
-    let mut fitted: BTreeMap<&str, (Place, RailId, usize)> = BTreeMap::new();
     for (id, _, rail) in case.rails() {
         for (index, segment) in rail.segments.iter().enumerate() {
             let Some(serial) = &segment.serial else { continue };
-            if let Some((first, other, at)) = fitted.get(serial.as_str()) {
+            let (received, fitted) = parts.entry(serial.as_str()).or_default();
+            if let Some((first, other, at)) = fitted {
                 findings.add(
                     findings
                         .finding(
@@ -57,8 +59,8 @@ fn check(case: &Case, findings: &mut Findings) {
                 );
                 continue;
             }
-            fitted.insert(serial, (serial.place, id, index));
-            if let Some(part) = received.get(serial.as_str()) {
+            *fitted = Some((serial.place, id, index));
+            if let Some(part) = received {
                 against(case, findings, (id, index), part, most);
             }
         }

@@ -38,7 +38,7 @@ fn check(case: &Case, findings: &mut Findings) {
         bare(case, findings, id, rail);
         for (index, support) in rail.supports.iter().enumerate() {
             let Some(bolts) = &support.bolts else { continue };
-            if bolts.is_empty() {
+            if bolts.iter().all(|bolt| bolt.off <= most) {
                 continue;
             }
             let Some((number, bolt)) =
@@ -46,9 +46,6 @@ fn check(case: &Case, findings: &mut Findings) {
             else {
                 continue;
             };
-            if bolt.off <= most {
-                continue;
-            }
             let wrong = bolts.iter().filter(|bolt| bolt.off > most).count();
             findings.add(
                 findings
