@@ -25,6 +25,15 @@ machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A
     check: Check::Ledger(check),
 };
 
+/// What is known of a serial number.
+#[derive(Default)]
+struct Part<'l> {
+    /// The latest word on what came in under it.
+    received: Option<&'l ReceivedPart>,
+    /// Where it is fitted.
+    fitted: Option<(Place, RailId, usize)>,
+}
+
 fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
@@ -32,20 +41,20 @@ fn check(case: &Case, findings: &mut Findings) {
         }
     }
     let most = case.rulebook.most::<Length>("received-length");
-    // The latest word on each serial number, and where it is fitted.
-    let mut parts: BTreeMap<&str, (Option<&ReceivedPart>, Option<(Place, RailId, usize)>)> = BTreeMap::new();
+    let mut parts: BTreeMap<&str, Part> = BTreeMap::new();
     for (_, record) in case.in_order() {
         if let Body::Receive(receive) = &record.body {
-            parts.extend(
-                receive.parts.iter().filter_map(|part| Some((part.serial.as_ref()?.as_str(), (Some(part), None)))),
-            );
+            for part in &receive.parts {
+                let Some(serial) = &part.serial else { continue };
+                parts.entry(serial.as_str()).or_default().received = Some(part);
+            }
         }
     }
     for (id, _, rail) in case.rails() {
         for (index, segment) in rail.segments.iter().enumerate() {
             let Some(serial) = &segment.serial else { continue };
-            let (received, fitted) = parts.entry(serial.as_str()).or_default();
-            if let Some((first, other, at)) = fitted {
+            let part = parts.entry(serial.as_str()).or_default();
+            if let Some((first, other, at)) = &part.fitted {
                 findings.add(
                     findings
                         .finding(
@@ -59,9 +68,9 @@ fn check(case: &Case, findings: &mut Findings) {
                 );
                 continue;
             }
-            *fitted = Some((serial.place, id, index));
-            if let Some(part) = received {
-                against(case, findings, (id, index), part, most);
+            part.fitted = Some((serial.place, id, index));
+            if let Some(received) = part.received {
+                against(case, findings, (id, index), received, most);
             }
         }
     }

@@ -46,7 +46,7 @@ fn address(record: &Record) -> String {
 
 fn range(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
     // Those out of the range, each end by itself.
-    let (mut low, mut high): (Vec<(Torque, Place)>, Vec<(Torque, Place)>) = Default::default();
+    let (mut low, mut high) = (Vec::<(Torque, Place)>::new(), Vec::<(Torque, Place)>::new());
     let mut take = |torque: &Given<Torque>| {
         if wrench.least.is_some_and(|least| torque.value < least.value) {
             low.push((torque.value, torque.place));
