@@ -13,6 +13,7 @@ use std::os::unix::net::UnixListener;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
+use crate::common::program::copy_to;
 use crate::common::yard::{Ran, Yard};
 
 /// A hostile thing: what it is called, how it is made at a path, and a word of what must be said of it.
@@ -275,7 +276,7 @@ fn what_may_not_be_read_is_told_by_every_command() {
     let yard = saw();
     // Not from where it was built: that folder may be closed to others.
     let program = yard.root.parent().unwrap().join("wayledger");
-    fs::copy(env!("CARGO_BIN_EXE_wayledger"), &program).unwrap();
+    copy_to(&program);
     let mode = |path: &Path, mode| fs::set_permissions(path, fs::Permissions::from_mode(mode)).unwrap();
     mode(program.parent().unwrap(), 0o755);
     for closed in ["saw/closed.kdl", "shop.kdl", "saw/machine.kdl", "saw/below"] {

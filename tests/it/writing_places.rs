@@ -8,6 +8,8 @@ use std::process::{Command, Output, Stdio};
 
 use wayledger::writing::{NotWritten, append, change, create, read, replace_paper};
 
+use crate::common::program::copy_to;
+
 const PROGRAM: &str = env!("CARGO_BIN_EXE_wayledger");
 const SAW: &str = "machine saw {\n    axis X {\n        run from=0 to=1200\n    }\n}\n";
 const ONE: &str = "service X date=\"2026-04-14\" by=fitter-2 task=lubricate\n";
@@ -194,10 +196,7 @@ fn a_writer_that_never_ends_is_not_waited_for_for_ever() {
 fn nobody(folder: &Path, groups: &str) -> Command {
     let program = folder.join("program");
     if !program.exists() {
-        // Copied by a process of its own: a program that is still open for writing somewhere cannot be started, and every
-        // test that starts another program at this moment would hold it open.
-        let copied = Command::new("cp").arg(PROGRAM).arg(&program).status().expect("cp starts");
-        assert!(copied.success());
+        copy_to(&program);
         mode(&program, 0o755);
     }
     let mut command = Command::new("setpriv");

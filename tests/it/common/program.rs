@@ -1,6 +1,7 @@
 //! The program itself, started in a folder.
 
 use std::path::Path;
+use std::process::Command;
 
 /// What it printed, what it complained of, and its exit code.
 pub fn run(folder: &Path, arguments: &[&str]) -> (String, String, Option<i32>) {
@@ -12,6 +13,13 @@ pub fn run(folder: &Path, arguments: &[&str]) -> (String, String, Option<i32>) {
         .expect("it runs");
     let text = |bytes| String::from_utf8(bytes).expect("text");
     (text(output.stdout), text(output.stderr), output.status.code())
+}
+
+/// Copies the program, by a process of its own: a file that is still open for writing somewhere cannot be started, and every
+/// test that starts another program at this moment would hold ours open.
+pub fn copy_to(place: &Path) {
+    let copied = Command::new("cp").arg(env!("CARGO_BIN_EXE_wayledger")).arg(place).status().expect("cp starts");
+    assert!(copied.success());
 }
 
 /// The beginning of a ledger for a saw of 6 m; what is not said here is asked for.
