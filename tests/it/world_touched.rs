@@ -102,6 +102,14 @@ fn what_is_touched_is_the_same_in_a_part_of_the_index() {
 }
 
 #[test]
+fn where_nothing_is_staged_nothing_is_listed() {
+    let yard = Yard::with_saw();
+    assert_eq!(compare(&yard, "."), (0, true));
+    yard.write("saw/day.kdl", "// not staged\n");
+    assert_eq!(compare(&yard, "."), (0, true));
+}
+
+#[test]
 fn links_show_the_whole_index() {
     let yard = Yard::empty();
     yard.write("far/notes.kdl", "// far\n")

@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use std::ffi::OsString;
 
 use super::changes::{Differing, How};
+use super::objects::Object;
 use super::repository::{GitError, Repository, real_path};
 use super::tree::{LINK, Tree};
 use crate::world::ledgers::{MACHINE, SHOP};
@@ -16,6 +17,9 @@ const MOST_FOLDERS: usize = 100;
 /// What is staged of the ledgers that are touched, with the shop files in the folders above. Nothing where the whole index
 /// must be looked at: links lead anywhere, and many changes are everywhere.
 pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) -> Result<Option<Tree>, GitError> {
+    if staged.is_empty() {
+        return Ok(Some(Tree::default()));
+    }
     let paths = || staged.iter().flat_map(|d| std::iter::once(&d.path).chain(&d.from)).map(Vec::as_slice);
     let mut above: BTreeSet<&[u8]> = BTreeSet::new();
     for path in paths() {
@@ -24,17 +28,23 @@ pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) ->
             return Ok(None);
         }
     }
-    let mut tree = Tree::default();
-    let marks: Vec<Vec<u8>> =
-        above.iter().flat_map(|folder| [MACHINE, SHOP].map(|name| [folder, name.as_bytes()].concat())).collect();
-    tree.add(list(repository, head, &marks, &[])?)?;
-    let folder_of = |path: &'_ [u8]| path.strip_suffix(MACHINE.as_bytes()).map(<[u8]>::to_vec);
-    let now = staged.iter().filter(|d| d.mode != 0).filter_map(|d| folder_of(&d.path));
-    let ledgers: BTreeSet<Vec<u8>> = tree.entries().filter_map(|entry| folder_of(entry.path)).chain(now).collect();
+    let mut ledgers: BTreeSet<&[u8]> =
+        staged.iter().filter(|d| d.mode != 0).filter_map(|d| d.path.strip_suffix(MACHINE.as_bytes())).collect();
+    for folder in &above {
+        // What cannot be asked for in one line is looked for in the whole index.
+        let Some(name) = std::str::from_utf8(folder).ok().filter(|name| !name.contains('\n')) else { return Ok(None) };
+        let name = name.trim_end_matches('/');
+        // As git keeps a folder: `<mode> <name>\0<id>` for each thing in it.
+        if let Object::Whole { bytes, .. } = repository.objects.named(&format!("{head}:{name}"))?
+            && memchr::memmem::find(&bytes, format!(" {MACHINE}\0").as_bytes()).is_some()
+        {
+            ledgers.insert(folder);
+        }
+    }
     let mut roots: Vec<&[u8]> = Vec::new();
     for path in paths() {
         // The outermost ledger, since the one inside may be gone.
-        roots.extend(folders(path).filter(|folder| ledgers.contains(*folder)).last());
+        roots.extend(folders(path).filter(|folder| ledgers.contains(folder)).last());
         roots.extend(path.strip_suffix(SHOP.as_bytes()).filter(|folder| folder.is_empty() || folder.ends_with(b"/")));
     }
     roots.sort_unstable();
@@ -43,10 +53,10 @@ pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) ->
     if roots.iter().any(|root| root.is_empty()) {
         return Ok(None);
     }
-    if !roots.is_empty() {
-        tree.retain(|entry| !roots.iter().any(|root| entry.path.starts_with(root)));
-        tree.add(list(repository, head, &roots, &["-r"])?)?;
-    }
+    let shops = above.iter().map(|folder| [folder, SHOP.as_bytes()].concat());
+    let shops = shops.filter(|shop| !roots.iter().any(|root| shop.starts_with(root)));
+    let mut tree = Tree::default();
+    tree.add(list(repository, head, roots.iter().map(|root| root.to_vec()).chain(shops))?)?;
     let differing: BTreeSet<&[u8]> = paths().collect();
     tree.retain(|entry| !differing.contains(entry.path));
     for staged in staged {
@@ -66,10 +76,9 @@ fn folders(path: &[u8]) -> impl Iterator<Item = &[u8]> {
     memchr::memrchr_iter(b'/', path).map(|at| &path[..=at]).chain([&path[..0]])
 }
 
-/// What a commit has at some paths.
-fn list(repository: &Repository, head: &str, paths: &[impl AsRef<[u8]>], how: &[&str]) -> Result<Vec<u8>, GitError> {
-    let words = ["--literal-pathspecs", "ls-tree", "-z", "--full-tree"].iter().chain(how).chain([&head, &"--"]);
-    let paths = paths.iter().map(|path| real_path(path.as_ref()).into_os_string());
-    let arguments: Vec<OsString> = words.map(OsString::from).chain(paths).collect();
-    repository.caller().tell(&arguments)
+/// What a commit has at and below some paths.
+fn list(repository: &Repository, head: &str, paths: impl Iterator<Item = Vec<u8>>) -> Result<Vec<u8>, GitError> {
+    let words = ["--literal-pathspecs", "ls-tree", "-r", "-z", "--full-tree", head, "--"].map(OsString::from);
+    let paths = paths.map(|path| real_path(&path).into_os_string());
+    repository.caller().tell(&words.into_iter().chain(paths).collect::<Vec<OsString>>())
 }
