@@ -104,13 +104,12 @@ impl Repository {
         if !self.has_index() {
             return Err(GitError::NoIndex);
         }
-        let head = match self.resolve("HEAD") {
-            Ok(commit) => commit.id,
-            Err(GitError::UnknownRevision { .. }) => {
+        let head = match self.head() {
+            Some(head) => head.to_owned(),
+            None => {
                 let made = self.caller().tell(&["rev-parse", "--show-object-format"])?;
                 empty_folder(&"0".repeat(if made.starts_with(b"sha256") { 64 } else { 40 })).to_owned()
             }
-            Err(error) => return Err(error),
         };
         let diff = ["diff-index", "--cached", "-z", "--no-abbrev", "-M", "--ita-invisible-in-index", &head];
         let staged = differing(&self.caller().tell(&diff)?)?;

@@ -99,6 +99,8 @@ pub struct Repository {
     top: Option<PathBuf>,
     /// The folder we stand in, from the top: `""` or `yard/hull`.
     prefix: String,
+    /// The id of the last commit when the repository was opened; nothing before the first.
+    head: Option<String>,
     pub(super) objects: Objects,
 }
 
@@ -159,7 +161,8 @@ impl Repository {
         let none = |words: String| GitError::NoRepository { folder: shown.clone(), words };
         let stand = fs::canonicalize(&stand).map_err(|error| none(error.to_string()))?;
         let mut caller = Caller { folder: stand.clone(), variables: Vec::new() };
-        let asked = ["rev-parse", "--is-inside-work-tree", "--show-prefix", "--absolute-git-dir"];
+        let asked =
+            ["rev-parse", "--is-inside-work-tree", "--show-prefix", "--absolute-git-dir", "--revs-only", "HEAD"];
         let answer = match caller.tell(&asked) {
             // A work tree whose git folder lies elsewhere and is named only by the variables.
             Err(GitError::Failed { words, .. }) => {
@@ -169,6 +172,7 @@ impl Repository {
             answer => answer?,
         };
         let (inside, rest) = two_lines(&answer).ok_or_else(|| strange(&answer))?;
+        let (rest, head) = without_head(rest);
         let (prefix, dir) = prefix_and_dir(rest, &stand).ok_or_else(|| strange(&answer))?;
         let dir = real_path(dir);
         let (top, prefix) = if inside == b"true" {
@@ -198,7 +202,7 @@ impl Repository {
             }
         }
         let objects = Objects::new(caller.clone());
-        Ok(Self { caller, dir, top, prefix, objects })
+        Ok(Self { caller, dir, top, prefix, head, objects })
     }
 
     /// The top folder of the work tree; nothing in a bare repository.
@@ -211,6 +215,11 @@ impl Repository {
     #[must_use]
     pub fn prefix(&self) -> &str {
         &self.prefix
+    }
+
+    /// The id of the last commit when the repository was opened; nothing before the first.
+    pub(super) fn head(&self) -> Option<&str> {
+        self.head.as_deref()
     }
 
     /// Where git looks for hooks, with the setting `core.hooksPath` obeyed.
@@ -283,6 +292,17 @@ fn two_lines(answer: &[u8]) -> Option<(&[u8], &[u8])> {
     let at = answer.iter().position(|&byte| byte == b'\n')?;
     let rest = &answer[at + 1..];
     Some((&answer[..at], rest.strip_suffix(b"\n").unwrap_or(rest)))
+}
+
+/// What comes before the last line, and that line, where it is the id of a commit.
+fn without_head(lines: &[u8]) -> (&[u8], Option<String>) {
+    let split = memchr::memrchr(b'\n', lines).map(|at| (&lines[..at], &lines[at + 1..]));
+    match split {
+        Some((rest, id)) if matches!(id.len(), 40 | 64) && id.iter().all(u8::is_ascii_hexdigit) => {
+            (rest, Some(String::from_utf8_lossy(id).into_owned()))
+        }
+        _ => (lines, None),
+    }
 }
 
 /// The folder we stand in, from the top, and git's own folder, each on a line. Both may hold line ends themselves: the
