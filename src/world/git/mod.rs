@@ -35,6 +35,7 @@ impl GitWorld {
     /// What is staged, as far as the staged changes can touch it: the ledgers they lie in and the shop files that apply;
     /// and the changes. In a large repository that is far less to look at than all that is staged.
     pub fn touched(repository: &Arc<Repository>) -> Result<(Self, Vec<Change>), GitError> {
+        repository.objects.get_ready();
         let (head, staged) = repository.staged()?;
         let tree = match touched::tree(repository, &head, &staged)? {
             Some(tree) => tree,

@@ -57,6 +57,15 @@ impl Objects {
         Self { caller, state: Mutex::default() }
     }
 
+    /// Starts the conversation, so that git gets ready while something else is done. That it cannot be started is told by
+    /// the first question.
+    pub(super) fn get_ready(&self) {
+        let mut state = self.state();
+        if state.batch.is_none() {
+            state.batch = Batch::start(&self.caller).ok();
+        }
+    }
+
     fn state(&self) -> MutexGuard<'_, State> {
         // A reader that failed left no half-read answer behind: the process is dropped on every error.
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
