@@ -113,7 +113,6 @@ struct Look {
 }
 
 /// What is to be printed of a ledger or a shop file.
-#[derive(Default)]
 struct Shown {
     /// A shop file without findings is not shown.
     is_shown: bool,

@@ -25,7 +25,7 @@ pub(super) fn own(judged: &Judged) -> impl Iterator<Item = (SourceId, &Source)> 
 }
 
 fn top_node(ledger: &Ledger, node: NodeRef, id: SourceId, all: &mut Vec<Group>) {
-    let shape = language().top.iter().find(|shape| shape.name == node.name());
+    let shape = language().node(node.name());
     let below = |child: NodeRef| shape.and_then(|shape| shape.child(child.name()));
     match node.name() {
         "machine" => {

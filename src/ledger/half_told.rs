@@ -22,7 +22,7 @@ pub struct Lost {
 pub(super) fn names(document: &Document) -> BTreeSet<String> {
     let mut names = BTreeSet::new();
     for node in document.nodes() {
-        let shape = language().top.iter().find(|shape| shape.name == node.name());
+        let shape = language().node(node.name());
         names_in(node, shape, &mut names);
     }
     names

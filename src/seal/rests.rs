@@ -111,7 +111,7 @@ fn stood(ledger: &Ledger, index: usize, until: Until) -> Stood {
 }
 
 fn top(name: &str) -> Option<&'static NodeShape> {
-    language().top.iter().find(|shape| shape.name == name)
+    language().node(name)
 }
 
 /// The axis, its beams and rails, its carriage.
