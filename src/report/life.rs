@@ -5,7 +5,7 @@ use crate::calc::joint_life::MODEL;
 use crate::calc::life::static_safety;
 use crate::quantity::{Amount, Ratio};
 use crate::worked::carriage::block_type;
-use crate::worked::life::{lives, travel};
+use crate::worked::life::{lives, safety, travel};
 
 impl Gather<'_> {
     /// Nothing where the axis has no carriage.
@@ -34,7 +34,6 @@ impl Gather<'_> {
             let lives = worked.lives.get(at)?;
             let rating = block_type(ledger, block).ok().and_then(|kind| kind.static_);
             let load = greatest.get(at)?.max(lives.greatest_n);
-            let safety = rating.and_then(|rating| static_safety(rating.value.to_f64(), load).ok());
             Some(BlockLife {
                 rail: axis.rails[block.rail?].name.to_string(),
                 at: *block.at,
@@ -42,7 +41,7 @@ impl Gather<'_> {
                 load_with_joints: lives.load_with_n.ceil() as i64,
                 life_without_joints: lives.without.map(travel),
                 life_with_joints: lives.with.map(travel),
-                static_safety: safety.map(|safety| Ratio((safety * 100.0).floor() as i64 * 10_000_000)),
+                static_safety: rating.and_then(|rating| static_safety(rating.value.to_f64(), load).ok()).map(safety),
             })
         };
         let blocks = (0..worked.lives.len()).filter_map(row).collect();

@@ -87,3 +87,8 @@ fn measured(ledger: &Ledger, axis: usize, of: &Axis) -> Vec<Joint> {
 pub fn travel(life: Life) -> Travel {
     Travel((life.kilometres.floor().clamp(0.0, 4e12) as i64).saturating_mul(1_000_000))
 }
+
+/// A static safety, rounded down to thousandths; never shown or judged safer than it is, nor beyond what a ratio holds.
+pub fn safety(safety: f64) -> Ratio {
+    Ratio((safety * 1000.0).floor().clamp(0.0, 2e12) as i64 * 1_000_000)
+}

@@ -101,6 +101,20 @@ fn without_a_force_even_one_block_is_at_rest() {
     }
 }
 
+/// Three blocks and a weight half-way between two of them: by the balance of moments the third has no part in it,
+/// whatever the digits do.
+#[test]
+fn a_block_that_carries_nothing_has_no_load_at_all() {
+    for (x, y) in [(150.0, 400.0), (149.9, 400.0 / 3.0), (0.1, 0.3)] {
+        let blocks = [point(-x, -y, 0.0), point(x, -y, 0.0), point(x, y, 0.0)].map(Block::alike);
+        let force = Force { at: Point::default(), x: 0.0, y: 0.0, z: -1234.567 };
+        let loads = Carriage::new(blocks.to_vec()).unwrap().loads(&[force], Point::default()).unwrap();
+        assert!((loads[0].down - 1234.567 / 2.0).abs() < 1e-9, "{loads:?}");
+        assert!((loads[2].down - 1234.567 / 2.0).abs() < 1e-9, "{loads:?}");
+        assert!(loads[1].down == 0.0 && loads[1].right == 0.0, "{loads:?}");
+    }
+}
+
 #[test]
 fn weight_acts_along_gravity_whatever_its_length() {
     // A right triangle of 3, 4 and 5, and a box with the edges 2, 3, 6 and the diagonal 7.

@@ -315,6 +315,32 @@ fn many_ledgers_make_a_fleet_and_a_pipe_sees_no_bar() {
 }
 
 /// Numbers at the ends of what a ledger holds, rails without anything, more parts than a picture can show.
+/// A static safety is C0 over the load (ISO 14728-2), rounded down; a block without load has none, and one with next to
+/// none shows the most that is told, not a number that went round.
+#[test]
+fn static_safety_is_told_as_far_as_it_goes() {
+    let told = |blocks: &str, load: &str| {
+        let text = format!(
+            "shop {{ block B C=5590 C0=4000 }}
+             machine m {{ axis X {{ stroke from=0 to=900; rail a {{ segment 1200 }}; rail b {{ segment 1200 }}
+              carriage {{ {blocks} rail-at a y=-300; rail-at b y=300; load {load} }} }} }}"
+        );
+        let report = report(&judge(&[("machine.kdl", &text)], &[]), today());
+        let life = report.axes[0].life.as_ref().expect("there is a carriage");
+        assert_eq!(life.lacking, None);
+        let row = |block: &wayledger::report::BlockLife| {
+            let safety = block.static_safety.map_or("–".into(), |safety| safety.to_string());
+            format!("{} N, {safety}", block.load_without_joints)
+        };
+        life.blocks.iter().map(row).collect::<Vec<_>>()
+    };
+    let four = "block a at=-180 type=B; block a at=180 type=B; block b at=-180 type=B; block b at=180 type=B;";
+    assert_eq!(told(four, "4000 x=90"), ["500 N, 8", "1500 N, 2.666", "500 N, 8", "1500 N, 2.666"]);
+    assert_eq!(told(four, "0.000001"), ["1 N, 2000000000"; 4]);
+    let three = "block a at=-150 type=B; block a at=150 type=B; block b at=150 type=B;";
+    assert_eq!(told(three, "1000"), ["500 N, 8", "0 N, –", "500 N, 8"]);
+}
+
 #[test]
 fn extremes_make_papers_too() {
     let huge = "(km)570000";

@@ -10,6 +10,8 @@
 
 mod derive;
 
+use std::array::from_fn;
+
 pub use derive::{NamedForce, derive_block_load};
 
 /// A place on the carriage in mm.
@@ -202,17 +204,16 @@ impl Carriage {
     /// (its x does not matter). Errors when a number is not finite or the blocks cannot hold the load.
     pub fn loads(&self, forces: &[Force], drive: Point) -> Result<Vec<BlockLoad>, CarriageError> {
         finite("the place of the drive", &[drive.x, drive.y, drive.z])?;
-        let mut acting = [0.0; 5];
+        let mut acting = Acting::default();
         let mut along = 0.0;
         for force in forces {
             finite("a force", &[force.x, force.y, force.z])?;
             finite("the place of a force", &[force.at.x, force.at.y, force.at.z])?;
-            self.add_force(&mut acting, *force);
+            acting.add(self.work(*force));
             along += force.x;
         }
-        self.add_force(&mut acting, Force { at: drive, x: -along, y: 0.0, z: 0.0 });
-        let motion = self.settle(acting)?;
-        Ok(self.spring_loads(&motion, &vec![Offset::default(); self.blocks.len()]))
+        acting.add(self.work(Force { at: drive, x: -along, y: 0.0, z: 0.0 }));
+        self.spring_loads(&acting, &vec![Offset::default(); self.blocks.len()])
     }
 
     /// What rails that lie off their places add to the block loads, in the order of the blocks. The sums of what is added, and
@@ -221,16 +222,15 @@ impl Carriage {
         if offsets.len() != self.blocks.len() {
             return Err(CarriageError::Offsets { found: offsets.len(), blocks: self.blocks.len() });
         }
-        let mut acting = [0.0; 5];
+        let mut acting = Acting::default();
         for (block, offset) in self.blocks.iter().zip(offsets) {
             finite("an offset", &[offset.up, offset.right])?;
             let (side, height) = self.shape(block.at);
-            for n in 0..5 {
-                acting[n] += 1000.0 * (block.lateral * side[n] * offset.right + block.vertical * height[n] * offset.up);
-            }
+            acting.add(from_fn(|n| {
+                1000.0 * (block.lateral * side[n] * offset.right + block.vertical * height[n] * offset.up)
+            }));
         }
-        let motion = self.settle(acting)?;
-        Ok(self.spring_loads(&motion, offsets))
+        self.spring_loads(&acting, offsets)
     }
 
     /// How far a place moves to the right and up for each of the five motions, of size one (turns: of `scale`).
@@ -245,12 +245,9 @@ impl Carriage {
     }
 
     /// The work of a force along each motion. Pitch moves a high place backward, yaw a right one.
-    fn add_force(&self, acting: &mut [f64; 5], force: Force) {
+    fn work(&self, force: Force) -> [f64; 5] {
         let (x, y, z) = self.reduced(force.at);
-        let work = [force.y, force.z, force.z * x - force.x * z, force.z * y - force.y * z, force.y * x - force.x * y];
-        for (sum, work) in acting.iter_mut().zip(work) {
-            *sum += work;
-        }
+        [force.y, force.z, force.z * x - force.x * z, force.z * y - force.y * z, force.y * x - force.x * y]
     }
 
     /// The motion in mm at which the springs hold the acting forces: the stiffness matrix of the blocks, solved.
@@ -271,19 +268,42 @@ impl Carriage {
         eliminate(matrix).map_err(CarriageError::Loose)
     }
 
-    fn spring_loads(&self, motion: &[f64; 5], offsets: &[Offset]) -> Vec<BlockLoad> {
+    fn spring_loads(&self, acting: &Acting, offsets: &[Offset]) -> Result<Vec<BlockLoad>, CarriageError> {
+        // A load below this share of what acts is rounding: that block is without load.
+        const NOTHING: f64 = 1e-9;
+        let motion = self.settle(acting.sum)?;
         let along = |shape: [f64; 5]| shape.iter().zip(motion).map(|(part, size)| part * size).sum::<f64>();
-        self.blocks
+        let load = |load: f64| if load.abs() <= NOTHING * acting.strongest { 0.0 } else { load };
+        let loads = self
+            .blocks
             .iter()
             .zip(offsets)
             .map(|(block, offset)| {
                 let (side, height) = self.shape(block.at);
                 BlockLoad {
-                    down: 1000.0 * block.vertical * (offset.up - along(height)),
-                    right: 1000.0 * block.lateral * (along(side) - offset.right),
+                    down: load(1000.0 * block.vertical * (offset.up - along(height))),
+                    right: load(1000.0 * block.lateral * (along(side) - offset.right)),
                 }
             })
-            .collect()
+            .collect();
+        Ok(loads)
+    }
+}
+
+/// What acts on the carriage along each of the five motions.
+#[derive(Default)]
+struct Acting {
+    sum: [f64; 5],
+    /// The greatest part of it, before parts cancelled each other.
+    strongest: f64,
+}
+
+impl Acting {
+    fn add(&mut self, work: [f64; 5]) {
+        for (sum, work) in self.sum.iter_mut().zip(work) {
+            *sum += work;
+            self.strongest = self.strongest.max(work.abs());
+        }
     }
 }
 

@@ -7,6 +7,7 @@ use crate::quantity::{Amount, Ratio};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 use crate::worked::Lacking;
 use crate::worked::carriage::{block_type, loaded};
+use crate::worked::life::safety;
 
 pub static RULE: Rule = Rule {
     name: "static-safety",
@@ -69,8 +70,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 continue;
             }
         };
-        // Rounded down: never shown or judged safer than it is.
-        let safety = Ratio((worst.safety * 1000.0).floor().clamp(0.0, 2e12) as i64 * 1_000_000);
+        let safety = safety(worst.safety);
         if safety >= least {
             continue;
         }
