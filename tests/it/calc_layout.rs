@@ -3,6 +3,7 @@
 mod brute;
 mod check;
 mod helpers;
+mod kept;
 mod machines;
 mod planner;
 mod random;

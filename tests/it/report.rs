@@ -1,7 +1,5 @@
 //! Reports, fleets and traces: what they say, and that no text from a ledger becomes more than text.
 
-use std::path::Path;
-
 use assert_cmd::Command;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 use wayledger::lint::Judged;
@@ -9,7 +7,7 @@ use wayledger::render::paper::{html, markdown};
 use wayledger::render::{report as words, report_text};
 use wayledger::report::{Fleet, Report, State, Tracing, report, trace};
 
-use crate::common::{judge, today};
+use crate::common::{judge, same_page, today};
 
 const MACHINE: &str = include_str!("report/machine.kdl");
 const RECORDS: &str = include_str!("report/records.kdl");
@@ -34,13 +32,7 @@ fn printed() -> String {
 
 #[test]
 fn the_markdown_is_as_it_was() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/it/report/expected.md");
-    let now = printed();
-    if std::env::var_os("UPDATE_PAGES").is_some() {
-        std::fs::write(&path, &now).expect("the page can be written");
-    }
-    let before = std::fs::read_to_string(&path).unwrap_or_default();
-    assert!(now == before, "differs from tests/it/report/expected.md:\n{now}");
+    same_page("tests/it/report/expected.md", &printed());
 }
 
 /// Computed by hand from the records: reading less the widest one, reading plus shim.

@@ -67,6 +67,8 @@ pub struct Plan {
     /// No plan is better: fewest shimmed supports, then fewest leaves, then thinnest total. False only when scarce
     /// stock made the search too long.
     pub proven: bool,
+    /// Search steps spent.
+    pub steps: u64,
 }
 
 /// Why there is no plan.
@@ -129,7 +131,7 @@ pub fn plan(problem: &ShimProblem) -> Result<Plan, NoPlan> {
     let mut shortage = None;
     for level in levels(problem, raise_most) {
         if let Some((chosen, shimmed)) = solve_level(problem, &level, &mut solver, &mut shortage)? {
-            return Ok(finish(problem, &shimmed, chosen, raise_most, !solver.gave_up));
+            return Ok(finish(problem, &shimmed, chosen, raise_most, &solver));
         }
     }
     Err(why_not(problem, &solver, shortage)?)
@@ -243,7 +245,7 @@ fn raises(problem: &ShimProblem, level: &Level, shimmed: &[usize], table: &LeafT
     kept.into_iter().map(|(raise, _)| raise).collect()
 }
 
-fn finish(problem: &ShimProblem, shimmed: &[usize], chosen: Chosen, raise_most: i64, proven: bool) -> Plan {
+fn finish(problem: &ShimProblem, shimmed: &[usize], chosen: Chosen, raise_most: i64, solver: &Solver<'_>) -> Plan {
     let kinds = problem.stock.kinds();
     let none = |s: &SupportNeed| Stack { total_nm: 0, leaves: vec![0; kinds.len()], remaining_nm: s.needed_nm };
     let mut stacks: Vec<Stack> = problem.supports.iter().map(none).collect();
@@ -261,7 +263,8 @@ fn finish(problem: &ShimProblem, shimmed: &[usize], chosen: Chosen, raise_most: 
         leaves: chosen.cost.0,
         total_nm: chosen.cost.1,
         stacks,
-        proven,
+        proven: !solver.gave_up,
+        steps: solver.work(),
     }
 }
 

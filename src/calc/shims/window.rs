@@ -57,6 +57,10 @@ impl<'a> Solver<'a> {
         })
     }
 
+    pub(super) fn work(&self) -> u64 {
+        self.work
+    }
+
     /// What the supports cost at least, as if none competed for a leaf; `None` when one has no total in its range.
     pub(super) fn relaxed_cost(&self, ranges: &[(i64, i64)]) -> Option<Cost> {
         ranges.iter().try_fold((0, 0), |cost: Cost, &(from, to)| {

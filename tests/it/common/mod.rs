@@ -6,6 +6,7 @@ pub mod machines;
 pub mod program;
 pub mod yard;
 
+use sha2::{Digest, Sha256};
 use wayledger::finding::Finding;
 use wayledger::ledger::{Ledger, TextFile};
 use wayledger::lint::{Judged, judge_ledger};
@@ -36,4 +37,19 @@ pub fn found(text: &str) -> Vec<String> {
         .iter()
         .map(|finding| format!("{} {}", finding.rule, finding.address).trim_end().to_string())
         .collect()
+}
+
+/// Holds a committed page against what it is made from. `UPDATE_PAGES=1` writes it anew.
+pub fn same_page(file: &str, now: &str) {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(file);
+    if std::env::var_os("UPDATE_PAGES").is_some() {
+        std::fs::write(&path, now).expect("the page can be written");
+    }
+    let committed = std::fs::read_to_string(&path).unwrap_or_default();
+    assert!(committed == now, "{file} differs from what is made now; UPDATE_PAGES=1 writes it anew:\n{now}");
+}
+
+/// The first sixteen digits of the SHA-256 of a text: enough to see that it is another one.
+pub fn fingerprint(text: &str) -> String {
+    Sha256::digest(text)[..8].iter().map(|byte| format!("{byte:02x}")).collect()
 }
