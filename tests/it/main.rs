@@ -34,6 +34,7 @@ mod kdl_hostile;
 mod kdl_mistakes;
 mod kdl_suite;
 mod keeping_rules;
+mod kept;
 mod layout_command;
 mod ledger_at_limits;
 mod life_of_a_machine;

@@ -29,6 +29,8 @@ struct Verdict {
     outcome: String,
     by: String,
     seconds: f64,
+    /// The budget it had.
+    allowed: f64,
 }
 
 /// The test binaries of the copy, built with what is woven.
@@ -157,7 +159,8 @@ fn execute(
 
 /// Wakes each mutant not judged yet under the tests that pass it, quick tests and those that killed its neighbours first.
 ///
-/// With a budget in seconds of undisturbed test time, a mutant that lives that long is `open`: a later run goes on with it.
+/// With a budget in seconds of undisturbed test time, a mutant that lives that long is `open`: a later run with a larger
+/// budget, or none, tries it again.
 pub fn run(copy: &Path, listed: &Path, part: Option<&str>, budget: Option<f64>) {
     let mutants = list::read(listed);
     let refused = refused(copy);
@@ -174,7 +177,7 @@ pub fn run(copy: &Path, listed: &Path, part: Option<&str>, budget: Option<f64>) 
     });
     let done: BTreeSet<u32> = verdicts(copy)
         .into_iter()
-        .filter(|verdict| budget.is_some() || verdict.outcome != "open")
+        .filter(|verdict| verdict.outcome != "open" || budget.is_some_and(|budget| verdict.allowed >= budget))
         .map(|verdict| verdict.number)
         .collect();
     // In an order that has nothing to do with the text, so that what is judged so far is a fair sample.
@@ -229,6 +232,7 @@ pub fn run(copy: &Path, listed: &Path, part: Option<&str>, budget: Option<f64>) 
             outcome: outcome.0.into(),
             by: outcome.1,
             seconds,
+            allowed: budget.unwrap_or(f64::MAX),
         };
         writeln!(file, "{}", serde_json::to_string(&verdict).expect("it is JSON")).expect("it can be written");
     }

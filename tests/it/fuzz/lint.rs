@@ -53,7 +53,7 @@ pub fn check(bytes: &[u8]) {
         places(judged);
         findings(judged, &mut written);
         if !judged.is_shop {
-            papers(judged);
+            papers(judged).iter().for_each(|(kind, text)| sound(kind, text));
         }
     }
     // What takes a second judgement is not tried each time, so that more inputs are.
@@ -122,37 +122,39 @@ fn findings(judged: &Judged, out: &mut Vec<u8>) {
     out.append(&mut commands);
 }
 
-/// Every other paper that is made of a ledger.
-fn papers(judged: &Judged) {
+/// Every other paper that is made of a ledger, with a name.
+pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     let ledger = &judged.ledger;
+    let mut out = Vec::new();
     let gathered = wayledger::report::report(judged, TODAY);
-    harmless(&report_text::text(&gathered));
+    out.push(("report", report_text::text(&gathered)));
     let paper = report::paper(&gathered);
-    markdown::markdown(&paper);
-    html::html(&paper);
-    valid(&serde_json::to_vec(&gathered).expect("written to memory"));
+    out.push(("report as Markdown", markdown::markdown(&paper)));
+    out.push(("report as HTML", html::html(&paper)));
+    out.push(("report as JSON", json::pretty(&gathered).expect("written to memory")));
     let mut all = Fleet::new(TODAY);
     all.add(judged, TODAY);
     all.add(judged, TODAY);
-    harmless(&fleet::text(&all));
-    html::html(&fleet::paper(&all));
-    harmless(&rulebook::in_force(ledger));
+    out.push(("fleet", fleet::text(&all)));
+    out.push(("fleet as HTML", html::html(&fleet::paper(&all))));
+    out.push(("limits", rulebook::in_force(ledger)));
 
-    let mut table = Delimited::new(Vec::new()).expect("written to memory");
-    let mut lines = Vec::new();
+    let mut rows = Vec::new();
+    let mut table = Delimited::new(&mut rows).expect("written to memory");
     for reading in collect(judged) {
         table.row(&reading).expect("written to memory");
-        let start = lines.len();
-        json_line(&mut lines, &reading).expect("written to memory");
-        valid(&lines[start..]);
+        let mut line = Vec::new();
+        json_line(&mut line, &reading).expect("written to memory");
+        out.push(("reading as JSON", text(line)));
     }
     table.finish().expect("written to memory");
+    out.push(("readings", text(rows)));
 
     for name in ["TW-2", "DI-4", "0.05", "fitter-1"] {
         let tracing = Tracing::new(name, None);
         let machines = [wayledger::report::trace(judged, &tracing)];
-        harmless(&trace::text(&tracing, &machines));
-        markdown::markdown(&trace::paper(&tracing, &machines));
+        out.push(("trace", trace::text(&tracing, &machines)));
+        out.push(("trace as Markdown", markdown::markdown(&trace::paper(&tracing, &machines))));
     }
     let case = Case::new(ledger, TODAY);
     let locator = Locator::new(&ledger.sources);
@@ -160,12 +162,12 @@ fn papers(judged: &Judged) {
     for axis in 0..ledger.machine.axes.len() {
         for remaining in [false, true] {
             let sheet = traveler(judged, axis, TODAY, remaining);
-            traveler_markdown::traveler(&sheet);
-            traveler_html::traveler(&sheet);
+            out.push(("traveler as Markdown", traveler_markdown::traveler(&sheet)));
+            out.push(("traveler as HTML", traveler_html::traveler(&sheet)));
         }
         seal::release_of(ledger, axis);
         // Few steps: what is hard to plan is told so.
-        let _ = layout_plan(ledger, axis, 200);
+        out.push(("layout", format!("{:?}", layout_plan(ledger, axis, 200))));
         targets.push(Target::Axis(axis));
     }
     for (id, _, rail) in ledger.machine.rails() {
@@ -175,14 +177,29 @@ fn papers(judged: &Judged) {
         if let Ok(plan) = shim_plan(ledger, id)
             && let Ok(plain) = &plan.plain
         {
-            shims::table(ledger, &plan, &plain.stacks);
-            shims::rows(ledger, &plan, &plain.stacks);
+            out.push(("shims", shims::table(ledger, &plan, &plain.stacks)));
+            out.push(("shim rows", format!("{:?}", shims::rows(ledger, &plan, &plain.stacks))));
         }
     }
     for target in targets.into_iter().take(30) {
         for quantity in quantities(&case, target) {
-            quantity.how.to_text(|place| locator.locate(*place).line.to_string());
+            out.push(("how", quantity.how.to_text(|place| locator.locate(*place).line.to_string())));
         }
+    }
+    out
+}
+
+fn text(bytes: Vec<u8>) -> String {
+    String::from_utf8(bytes).expect("what is written is text")
+}
+
+/// What each kind of paper must be, whatever it is made of.
+fn sound(kind: &str, text: &str) {
+    if kind.ends_with("JSON") {
+        valid(text.as_bytes());
+    }
+    if !kind.ends_with("HTML") && kind != "layout" {
+        harmless(text);
     }
 }
 
