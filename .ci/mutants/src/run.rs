@@ -287,8 +287,8 @@ fn verdicts(copy: &Path) -> Vec<Verdict> {
         .filter_map(|path| std::fs::read_to_string(path).ok())
         .flat_map(|text| text.lines().filter_map(|line| serde_json::from_str(line).ok()).collect::<Vec<Verdict>>())
         .collect();
-    // Of two verdicts the later run's counts: it is not `open` any more.
-    found.sort_by_key(|verdict| (verdict.number, verdict.outcome == "open"));
+    // Of two verdicts that of the larger budget counts.
+    found.sort_by(|a, b| a.number.cmp(&b.number).then(b.allowed.total_cmp(&a.allowed)));
     found.dedup_by_key(|verdict| verdict.number);
     found
 }
