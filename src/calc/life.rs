@@ -105,11 +105,6 @@ impl Reliability {
         Ok(Self { percent, table, factor })
     }
 
-    /// In percent.
-    pub const fn percent(self) -> u8 {
-        self.percent
-    }
-
     /// The table it is from.
     pub const fn table(self) -> ReliabilityTable {
         self.table

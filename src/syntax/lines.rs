@@ -62,10 +62,7 @@ impl LineIndex {
 
     /// Line and column of a byte of the text this was made from; past its end, the end.
     pub fn place(&self, text: &str, offset: usize) -> Place {
-        let mut offset = offset.min(text.len());
-        while !text.is_char_boundary(offset) {
-            offset -= 1;
-        }
+        let offset = text.floor_char_boundary(offset);
         let line = self.line(offset);
         let start = self.start(line) as usize;
         let bytes = text.as_bytes();

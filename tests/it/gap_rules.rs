@@ -135,6 +135,25 @@ fn a_shim_is_judged_by_the_survey_before_it() {
 }
 
 #[test]
+fn two_places_may_be_too_far_from_each_other_and_neither_from_the_widest() {
+    let shimmed = survey("16", "as-fitted", "0 0 -0.03 -0.02 0") + &shim("17", "at S4 0.05");
+    let text = format!("{RAILS}{shimmed}");
+    let all = lint(&[("machine.kdl", &text)]);
+    let apart: Vec<_> = all.iter().filter(|finding| finding.rule == "shim-total").collect();
+    let [finding] = apart[..] else { panic!("{apart:#?}") };
+    assert_eq!(finding.address, "X.b.S4");
+    assert_eq!(finding.message, "with these shims S4 and S3 come to lie 0.06 mm apart");
+    let told = |place: wayledger::finding::Place| &text[place.span.range()];
+    assert!(told(finding.at.place).contains("0.05"), "{:?}", told(finding.at.place));
+    assert!(told(finding.also[0].place).contains("-0.03"), "{:?}", told(finding.also[0].place));
+    // Just at the limit they are near enough.
+    assert_eq!(
+        with(&shimmed.replace("-0.03 ", "-0.02 ").replace("at S3 -0.03", "at S3 -0.02")),
+        ["shim-unverified X.b"]
+    );
+}
+
+#[test]
 fn an_unknown_order_inside_a_day_is_asked_for_only_where_it_matters() {
     let shims = shim("17", "at S3 0.05 0.02");
     let machine = format!("{RAILS}{}", survey("16", "as-fitted", "0 -0.01 -0.07 -0.03 -0.05"));

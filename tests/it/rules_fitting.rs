@@ -192,6 +192,36 @@ fn full_torque_goes_from_the_joint_outward() {
 }
 
 #[test]
+fn what_two_files_of_one_day_tighten_is_asked_for_the_time() {
+    let told = |first: &str, second: &str| {
+        let machine =
+            format!("{RAIL}fasten X.a date=\"2026-04-13\" by=f stage=snug setting=1.5 {{ clicked J1 S1..S4 S6..S9 }}");
+        let full = |time: &str, rows: &str| {
+            format!("fasten X.a date=\"2026-04-14{time}\" by=f stage=full setting=10.5 {{ clicked {rows} }}")
+        };
+        let (near, far) = (full(first, "J1 S4 S3"), full(second, "S2 S1 S6..S9"));
+        let judged = judge(&[("machine.kdl", &machine), ("1.kdl", &far), ("2.kdl", &near)], &[]);
+        let found = judged.findings.into_iter().filter(|finding| finding.rule == "torque-order");
+        found
+            .map(|finding| {
+                let also: Vec<_> = finding.also.iter().map(|label| label.text.to_string()).collect();
+                format!("{} {}: {} ({})", finding.grade.name(), finding.address, finding.message, also.join(", "))
+            })
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        told("", ""),
+        [
+            "outstanding X.a.J1: nothing says which of S3 and S2 got full torque first on 2026-04-14 (S3, in another)",
+            "outstanding X.a.J1: nothing says which of J1 and S6 got full torque first on 2026-04-14 (J1, in another)"
+        ]
+    );
+    assert_eq!(told("T08:00", "T09:00"), [""; 0]);
+    let late = told("T10:00", "T09:00");
+    assert!(late.iter().all(|one| one.starts_with("nonconformity")) && late.len() == 2, "{late:#?}");
+}
+
+#[test]
 fn later_work_on_single_supports_does_not_break_the_order() {
     let done = full("clicked J1 S4..S1 S6..S9");
     let shimmed = format!(

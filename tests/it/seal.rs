@@ -270,6 +270,26 @@ fn what_is_added_later_is_no_change_and_what_is_slipped_under_the_seal_is() {
 }
 
 #[test]
+fn of_many_changes_forty_are_named_and_the_rest_counted() {
+    let machine = "machine m { axis X { rail a { segment 6000; supports S first=60 pitch=120 count=47 } } }";
+    let rows = |changed: usize| {
+        let row = |n: usize| format!("at S{n} {} 10.5\n", if n <= changed { "10.6" } else { "10.5" });
+        let rows: String = (1..=47).map(row).collect();
+        format!("fasten X.a date=\"2026-04-14\" by=f stage=full {{\n{rows}}}")
+    };
+    let sealed = ledger("", machine, &rows(0), "");
+    let release = seal::release(&sealed, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1");
+    let told = |changed: usize| altered("", machine, &rows(changed), &release);
+    assert_eq!(told(40).len(), 40);
+    assert!(told(40).iter().all(|one| one.message.contains(" was ")), "each is named");
+    for (changed, more) in [(41, "1 more facts"), (47, "7 more facts")] {
+        let all = told(changed);
+        assert_eq!(all.len(), 41);
+        assert_eq!(all[40].message, format!("{more} changed since X was released"));
+    }
+}
+
+#[test]
 fn a_release_without_a_seal_and_a_later_release_are_told_apart() {
     let (records, release) = (records(), released());
     let bare = altered(SHOP, MACHINE, &records, "release X date=\"2026-04-20\" by=engineer-1\n");

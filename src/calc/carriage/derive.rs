@@ -51,9 +51,7 @@ pub fn derive_block_load<P: Clone>(
 }
 
 fn pair(down: f64, right: f64) -> String {
-    // What elimination leaves of nothing is not worth a line of digits.
-    let shown = |value: f64, other: f64| if value.abs() < 1e-9 * other.abs() { "0".into() } else { figures(value, 5) };
-    format!("{}, {}", shown(down, right), shown(right, down))
+    [down, right].map(|part| figures(part, 5)).join(", ")
 }
 
 fn place(at: Point) -> String {
