@@ -4,13 +4,16 @@
 //! and walking needs no pointers. [`NodeRef`] is the handle everything else works with.
 
 mod balance;
+mod block;
 mod chars;
 mod document;
 mod edit;
+mod entry;
 mod fault;
 mod form;
 mod lines;
 mod meaning;
+mod node;
 mod number;
 mod plain;
 mod quote;
