@@ -19,6 +19,7 @@ mod plain;
 mod quote;
 mod read;
 mod scan;
+mod space;
 mod strings;
 mod write;
 

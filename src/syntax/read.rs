@@ -2,7 +2,8 @@
 //!
 //! There is no recursion: open blocks lie on a stack of their own, so that no nesting can exhaust the program's. A node
 //! that is left out by `/-` is read like any other and then cut off the end of the arenas, so that nested `/-` costs
-//! nothing more. `node`, `entry` and `block` are the upper half of the reader, `scan`, `strings` and `plain` the lower.
+//! nothing more. `node`, `entry` and `block` are the upper half of the reader; `space`, `scan`, `strings` and `plain` the
+//! lower.
 
 use super::Span;
 use super::balance::Repair;
