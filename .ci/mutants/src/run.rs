@@ -157,7 +157,8 @@ fn execute(
     (outcome, reader.join().unwrap_or_default())
 }
 
-/// Wakes each mutant not judged yet under the tests that pass it, quick tests and those that killed its neighbours first.
+/// Wakes each mutant not judged yet under the tests that pass it: those that killed its neighbours first, then those that
+/// kill most for their time.
 ///
 /// With a budget in seconds of undisturbed test time, a mutant that lives that long is `open`: a later run with a larger
 /// budget, or none, tries it again.
@@ -186,12 +187,14 @@ pub fn run(copy: &Path, listed: &Path, part: Option<&str>, budget: Option<f64>) 
     let path = copy.join(format!("verdicts-{part}-{parts}.jsonl"));
     let mut file = std::fs::OpenOptions::new().create(true).append(true).open(path).expect("it can be written");
     let mut killers: HashMap<&str, VecDeque<usize>> = HashMap::new();
+    let mut killed = vec![0_u32; tests.len()];
     for mutant in order {
         if done.contains(&mutant.number) || refused.contains_key(&mutant.number) {
             continue;
         }
         let mut passing = by_mutant.get(&mutant.number).cloned().unwrap_or_default();
-        passing.sort_by(|a, b| tests[*a].seconds.total_cmp(&tests[*b].seconds));
+        let dear = |test: usize| tests[test].seconds / f64::from(1 + killed[test]);
+        passing.sort_by(|a, b| dear(*a).total_cmp(&dear(*b)));
         let start = Instant::now();
         let known = killers.entry(mutant.file.as_str()).or_default();
         let mut first: Vec<usize> =
@@ -219,6 +222,7 @@ pub fn run(copy: &Path, listed: &Path, part: Option<&str>, budget: Option<f64>) 
                     known.retain(|index| *index != by);
                     known.push_front(by);
                     known.truncate(6);
+                    killed[by] += 1;
                 }
                 let name = by.map_or(names[0].clone(), |by| tests[by].name.clone());
                 outcome = (if result == "failed" { "caught" } else { "timeout" }, name);

@@ -13,8 +13,8 @@ use wayledger::readings::collect;
 use wayledger::render::flat::{Delimited, json_line};
 use wayledger::render::paper::{html, markdown};
 use wayledger::render::{
-    Locator, Root, comparison, comparison_markdown, fleet, github, gitlab, json, report, report_text, rulebook, sarif,
-    sentence, shims, terminal, trace, traveler_html, traveler_markdown,
+    Locator, Root, clean, comparison, comparison_markdown, fleet, github, gitlab, json, report, report_text, rulebook,
+    sarif, sentence, shims, terminal, trace, traveler_html, traveler_markdown,
 };
 use wayledger::report::{Fleet, Tracing};
 use wayledger::rules::Case;
@@ -183,7 +183,9 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     }
     for target in targets.into_iter().take(30) {
         for quantity in quantities(&case, target) {
-            out.push(("how", quantity.how.to_text(|place| locator.locate(*place).line.to_string())));
+            let how = quantity.how.to_text(|place| locator.locate(*place).line.to_string());
+            // As the command prints it.
+            out.push(("how", how.lines().map(|line| format!("{}\n", clean(line))).collect()));
         }
     }
     out
