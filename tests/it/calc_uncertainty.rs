@@ -111,6 +111,10 @@ fn a_wrench_of_four_percent_proves_little_of_a_narrow_window() {
     assert_eq!(provable_torque(1_000, 2_000, 60_000), Some((1_064, 1_886)));
     assert_eq!(provable_torque(10_000, 11_000, 60_000), None);
     assert_eq!(provable_torque(10, 11, 1_000_000), None);
+    // Where the quotients are whole, so are the readings: 960 / 0.96 and 1040 / 1.04. No torque is a torque, less is none.
+    assert_eq!(provable_torque(960, 1_040, 40_000), Some((1_000, 1_000)));
+    assert_eq!(provable_torque(0, 1_040, 40_000), Some((0, 1_000)));
+    assert_eq!(provable_torque(-1, 1_040, 40_000), None);
 }
 
 #[test]

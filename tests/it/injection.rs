@@ -6,7 +6,7 @@
 
 #[cfg(unix)]
 mod commands;
-mod fields;
+pub mod fields;
 mod readers;
 mod strings;
 

@@ -180,3 +180,26 @@ shim X.b date=\"2026-04-16\" by=f {{ at S2 0.05 }}
         );
     }
 }
+
+/// A support right under the end of a segment carries that segment too.
+#[test]
+fn loosening_a_segment_loosens_every_support_under_it() {
+    let text = |what: &str| {
+        format!(
+            "machine m {{ axis X {{ rail a {{ segment 600; segment 600; segment 600
+               support A at=300; support B at=600; support C at=900; support D at=1200; support E at=1201 }} }} }}
+             fasten X.a date=\"2026-04-14\" by=f stage=snug setting=1.5 {{ clicked A..E }}
+             fasten X.a date=\"2026-04-15\" by=f stage=full setting=10.5 {{ clicked A..E }}
+             loosen X.a.{what} date=\"2026-04-16\" by=f"
+        )
+    };
+    let loose = |what: &str| -> Vec<String> {
+        let all = lint_text(&text(what)).into_iter().filter(|finding| finding.rule == "torque-missing");
+        all.map(|finding| finding.message).collect()
+    };
+    for (segment, supports) in [("seg1", ": A, B"), ("seg2", ": B..D"), ("seg3", ": D, E")] {
+        let told = loose(segment);
+        assert_eq!(told.len(), 1, "{told:?}");
+        assert!(told[0].ends_with(supports), "{segment}: {told:?}");
+    }
+}

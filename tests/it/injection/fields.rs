@@ -114,6 +114,40 @@ pub fn planted(field: &Field, text: &str) -> String {
     text.into_owned()
 }
 
+/// Ledgers of one file that say something sound at a place: each word that may stand there, else a value of its type.
+pub fn stated(field: &Field) -> Vec<String> {
+    let Some(shape) = field.path.last() else { return Vec::new() };
+    let part = match &field.slot {
+        Slot::Argument(at) => shape.args.get(*at),
+        Slot::Property(name) => shape.props.iter().find(|part| part.name == *name),
+        _ => None,
+    };
+    let Some(part) = part else { return Vec::new() };
+    let values = match part.ty {
+        Type::Word => part.allow.iter().map(|word| KdlValue::String(word.clone())).collect(),
+        Type::Flag => vec![KdlValue::Bool(true), KdlValue::Bool(false)],
+        _ => vec![usual(part)],
+    };
+    let put = |value: KdlValue| {
+        let mut document: KdlDocument = format!("{MACHINE}{RECORDS}").parse().expect("the bench is KDL");
+        let node = reach(&mut document, &field.path, &field.slot);
+        match &field.slot {
+            Slot::Argument(at) => match node.entries_mut().iter_mut().filter(|entry| entry.name().is_none()).nth(*at) {
+                Some(entry) => *entry = KdlEntry::new(value),
+                None => node.push(KdlEntry::new(value)),
+            },
+            Slot::Property(name) => {
+                node.retain(|entry| entry.name().is_none_or(|it| it.value() != name));
+                node.push(KdlEntry::new_prop(name.as_str(), value));
+            }
+            _ => {}
+        }
+        document.autoformat();
+        document.to_string()
+    };
+    values.into_iter().map(put).collect()
+}
+
 /// As a KDL string in which everything unusual is written by its number.
 pub fn escaped(text: &str) -> String {
     let one = |c: char| match c {

@@ -13,6 +13,7 @@ use super::edits::{Texts, edited};
 use crate::common::judge;
 use crate::common::machines::{Dice, Size, machine};
 use crate::fuzz::lint::papers;
+use crate::injection::fields;
 
 fn judged(texts: &Texts) -> Judged {
     let files: Vec<(&str, &str)> = texts.files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
@@ -84,6 +85,22 @@ fn random_machines_are_judged_as_before() {
     findings(random(), 25, "machines");
 }
 
+/// Each place of the language with each word that may stand there: what the model holds then.
+#[test]
+fn every_word_of_the_language_is_understood_as_before() {
+    let mut kept = Kept::default();
+    for field in fields::all() {
+        for text in fields::stated(&field) {
+            let Judged { ledger, .. } = judge(&[("machine.kdl", &text)], &[]);
+            let understood =
+                format!("{:?}\n{:?}\n{:?}\n{:?}", ledger.shop, ledger.machine, ledger.rulebook, ledger.records);
+            let top = field.name();
+            kept.add(top.split(['/', ' ']).next().unwrap_or_default(), &understood);
+        }
+    }
+    kept.check("words");
+}
+
 #[test]
 fn the_papers_are_as_before() {
     let mut kept = Kept::default();
@@ -93,6 +110,11 @@ fn the_papers_are_as_before() {
             for (kind, said) in papers(&judged(&texts)) {
                 kept.add(kind, &said);
             }
+        }
+    }
+    for text in fields::all().iter().step_by(3).flat_map(|field| fields::stated(field).into_iter().take(1)) {
+        for (kind, said) in papers(&judge(&[("machine.kdl", &text)], &[])) {
+            kept.add(kind, &said);
         }
     }
     kept.check("papers");

@@ -96,6 +96,9 @@ fn broken_texts_are_read_as_before() {
     for text in TEXTS {
         for _ in 0..700 {
             let text = broken(text, &mut dice);
+            let small = Limits { items: 3, depth: 2, ..Limits::default() };
+            let read = read_bytes(text.clone().into_bytes(), &small);
+            kept.add("(small limits)", &format!("{:?} {}", read.faults, understood(&read.document)));
             let read = read_bytes(text.clone().into_bytes(), &Limits::default());
             for fault in &read.faults {
                 let kind = format!("{:?}", fault.kind);
@@ -108,6 +111,12 @@ fn broken_texts_are_read_as_before() {
             }
             kept.add("(canonical)", &canonical(&read.document));
             kept.add("(understood)", &understood(&read.document));
+        }
+    }
+    for text in TEXTS {
+        for at in 0..text.len() {
+            let bytes = [&text.as_bytes()[..at], &[0xff], &text.as_bytes()[at..]].concat();
+            kept.add("(not UTF-8)", &format!("{:?}", read_bytes(bytes, &Limits::default()).faults));
         }
     }
     kept.check("texts");
