@@ -1,5 +1,6 @@
 //! Small mistakes at random in the text of a ledger, of the kind people make: a number, a name, a line.
 
+use crate::common::fingerprint;
 use crate::common::machines::Dice;
 
 /// A ledger as its files, each a name and a text.
@@ -7,6 +8,14 @@ use crate::common::machines::Dice;
 pub struct Texts {
     pub shop: String,
     pub files: Vec<(String, String)>,
+}
+
+impl Texts {
+    /// Of its own, so that a ledger added before it changes nothing here.
+    pub fn dice(&self) -> Dice {
+        let all: String = self.files.iter().map(|(_, text)| text.as_str()).chain([self.shop.as_str()]).collect();
+        Dice::new(u64::from_str_radix(&fingerprint(&all), 16).expect("sixteen digits"))
+    }
 }
 
 /// The same with one to three mistakes.

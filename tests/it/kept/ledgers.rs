@@ -11,7 +11,7 @@ use wayledger::rules::RULES;
 use super::Kept;
 use super::edits::{Texts, edited};
 use crate::common::judge;
-use crate::common::machines::{Dice, Size, machine};
+use crate::common::machines::{Size, machine};
 use crate::fuzz::lint::papers;
 use crate::injection::fields;
 
@@ -56,8 +56,8 @@ fn random() -> impl Iterator<Item = Texts> {
 
 fn findings(texts: impl Iterator<Item = Texts>, mistakes: usize, page: &str) {
     let mut kept = Kept::default();
-    let mut dice = Dice::new(0x6b65_7074);
     for texts in texts {
+        let mut dice = texts.dice();
         for number in 0..=mistakes {
             let judged = if number == 0 { judged(&texts) } else { judged(&edited(&texts, &mut dice)) };
             let told = serde_json::to_value(json::ledger(&judged)).unwrap();
@@ -104,9 +104,8 @@ fn every_word_of_the_language_is_understood_as_before() {
 #[test]
 fn the_papers_are_as_before() {
     let mut kept = Kept::default();
-    let mut dice = Dice::new(0x7061_7065);
     for texts in examples("boatyard").chain(examples("faults")).chain(rules().step_by(2)) {
-        for texts in [texts.clone(), edited(&texts, &mut dice)] {
+        for texts in [texts.clone(), edited(&texts, &mut texts.dice())] {
             for (kind, said) in papers(&judged(&texts)) {
                 kept.add(kind, &said);
             }
