@@ -27,15 +27,21 @@ fn is_command(text: &str) -> bool {
     text.starts_with("::") || text.starts_with("##[") || text.starts_with("##vso[")
 }
 
-/// Source text with every harmful character replaced by as many `?` as it has bytes, so that spans still fit.
+/// Source text of the same length with nothing harmful in it: such a character becomes as many `?` as it has bytes, and a
+/// carriage return alone the line feed that it means, since a terminal would write over the line.
 pub fn same_length(text: &str) -> Cow<'_, str> {
-    let bad = |c: char| harmful(c) && c != '\r';
-    if !text.chars().any(bad) {
+    let ends_line = |at: usize| text.as_bytes().get(at + 1) == Some(&b'\n');
+    if !text.char_indices().any(|(at, c)| harmful(c) && !(c == '\r' && ends_line(at))) {
         return Cow::Borrowed(text);
     }
     let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        if bad(c) { out.extend(std::iter::repeat_n('?', c.len_utf8())) } else { out.push(c) }
+    for (at, c) in text.char_indices() {
+        match c {
+            '\r' if ends_line(at) => out.push(c),
+            '\r' => out.push('\n'),
+            c if harmful(c) => out.extend(std::iter::repeat_n('?', c.len_utf8())),
+            c => out.push(c),
+        }
     }
     Cow::Owned(out)
 }
@@ -61,5 +67,6 @@ mod tests {
         let source = "x\u{1b}y\u{202e}z\r\n";
         assert_eq!(same_length(source), "x?y???z\r\n");
         assert_eq!(same_length(source).len(), source.len());
+        assert_eq!(same_length("one\rtwo\r\nthree\r"), "one\ntwo\r\nthree\n");
     }
 }

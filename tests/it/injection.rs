@@ -320,6 +320,21 @@ fn the_table_for_developers_names_every_attack() {
     }
 }
 
+/// The lines of a file are shown with a finding, with those between its two places.
+#[test]
+fn no_comment_in_lines_that_are_shown_steers_a_terminal() {
+    for hostile in ALL.iter().filter(|hostile| !["/*", "*/"].iter().any(|own| hostile.text.contains(own))) {
+        let text = format!("machine m {{\n    axis X /* {} */; axis X\n}}\n", hostile.text);
+        let judged = judged("m", "machine.kdl", &text);
+        assert!(judged.findings.iter().any(|finding| finding.rule == "duplicate-name"), "{:?}", judged.findings);
+        for (colour, reader) in [(false, Reader::Terminal), (true, Reader::ColourTerminal)] {
+            let shown = terminal::ledger(&judged, terminal::Style { colour, width: 100 });
+            assert!(shown.contains(TOKEN), "{shown}");
+            assert_eq!(wrong(reader, &shown), [""; 0], "{}: {shown:?}", hostile.class);
+        }
+    }
+}
+
 #[test]
 fn a_letter_that_is_not_seen_makes_no_name() {
     // U+3164 is a letter to Unicode, and blank: two names would look alike.

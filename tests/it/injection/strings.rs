@@ -23,7 +23,7 @@ pub const ALL: &[Hostile] = &[
     hostile("unseen: zero-width, tags, fillers", "zq7\u{200b}\u{200d}\u{ad}\u{feff}\u{e0041}\u{3164}\u{180e}zq7"),
     hostile(
         "line breaks of every kind",
-        "zq7\nINJECTED\r\nINJECTED\u{2028}INJECTED\u{2029}INJECTED\u{b}INJECTED\u{c}INJECTED",
+        "zq7\nINJECTED\r\nINJECTED\rINJECTED\u{2028}INJECTED\u{2029}INJECTED\u{b}INJECTED\u{c}INJECTED",
     ),
     hostile(
         "HTML: elements",
