@@ -132,6 +132,7 @@ impl fmt::Display for Value {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.unit() {
             "" => f.write_str(&self.number()),
+            _ if matches!(self, Value::Days(1)) => f.write_str("1 day"),
             unit => write!(f, "{} {unit}", self.number()),
         }
     }

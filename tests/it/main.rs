@@ -52,6 +52,7 @@ mod rules_fitting;
 mod rules_hostile;
 mod rules_inspection;
 mod rules_layout;
+mod rules_said;
 mod seal;
 mod staleness;
 mod start;

@@ -1,6 +1,6 @@
 //! A concession that has run out covers nothing any more.
 
-use crate::finding::Grade;
+use crate::finding::{Grade, Value};
 use crate::rules::concede::{Outcome, granted};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
@@ -56,7 +56,12 @@ fn check(case: &Case, findings: &mut Findings) {
                     .finding(
                         address,
                         until.place,
-                        format!("the concession for `{}` runs out on {}, in {days} days", first.rule, until.date),
+                        format!(
+                            "the concession for `{}` runs out on {}, in {}",
+                            first.rule,
+                            until.date,
+                            Value::Days(days.into())
+                        ),
                     )
                     .here("its last day")
                     .also(first.at.place, "accepted until then")
