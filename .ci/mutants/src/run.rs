@@ -188,6 +188,12 @@ pub fn run(copy: &Path, listed: &Path, part: Option<&str>, budget: Option<f64>) 
     let mut file = std::fs::OpenOptions::new().create(true).append(true).open(path).expect("it can be written");
     let mut killers: HashMap<&str, VecDeque<usize>> = HashMap::new();
     let mut killed = vec![0_u32; tests.len()];
+    let by_name: HashMap<&str, usize> = (0..).zip(&tests).map(|(index, test)| (test.name.as_str(), index)).collect();
+    for verdict in verdicts(copy) {
+        if let Some(index) = by_name.get(verdict.by.as_str()) {
+            killed[*index] += 1;
+        }
+    }
     for mutant in order {
         if done.contains(&mutant.number) || refused.contains_key(&mutant.number) {
             continue;
