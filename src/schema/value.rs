@@ -50,9 +50,11 @@ pub(super) fn check(part: &Part, entry: EntryRef) -> Result<(), Fault> {
             Type::Quantity(dimension) => return quantity(dimension, raw, unit, part.range),
             Type::Station => return read::<Length>(raw, unit, Range::Any),
             Type::Amount => return Decimal::read(raw).map(|_| ()).map_err(Fault::Number),
-            Type::Count => {
-                matches!(Decimal::read(raw), Ok(Decimal { digits, places: 0 }) if (0..=1_000_000_000).contains(&digits))
-            }
+            Type::Count => match Decimal::read(raw) {
+                Ok(Decimal { digits: 0, places: 0 }) if part.range == Range::AboveZero => return Err(Fault::Range),
+                Ok(Decimal { digits, places: 0 }) => (0..=1_000_000_000).contains(&digits),
+                _ => false,
+            },
             other => other == Type::Text,
         },
         Value::Text(text) => match part.ty {

@@ -138,6 +138,10 @@ fn six_metres_grow_as_the_coefficients_say() {
     assert_eq!(apart, Ratio::whole(714_000));
     // ISO 1: what grew from 20 °C measures the same again at 20 °C.
     assert_eq!(at_reference(six + 690_000, Coefficient::STEEL, 30_000), Ok(Ratio::whole(six.into())));
+    assert!(
+        at_reference(six, Coefficient(600_000), 30_000).is_ok()
+            && at_reference(six, Coefficient(600_001), 30_000).is_err()
+    );
     assert_eq!(growth(1, Coefficient::STEEL, 20_000, 20_001), Ok(Ratio::new(11_500, 1_000_000_000_000).unwrap()));
     assert!(growth(i64::MAX, Coefficient::STEEL, 0, 1).is_err());
     assert!(growth(1, Coefficient(i64::MIN), 0, 1).is_err());

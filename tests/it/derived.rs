@@ -145,6 +145,26 @@ fn results_are_the_numbers_of_the_findings() {
     assert_eq!(number(&found(&judged, "joint-meeting", "X.b.J1")), 60.0);
 }
 
+/// The seat's mean diameter is the head's by its standard, unless the shop states another one.
+#[test]
+fn a_seat_comes_from_its_standard_or_from_where_it_is_stated() {
+    let seat = |machine: &str| {
+        let judged = judge(&[("machine.kdl", machine)], &[]);
+        let how = how(&judged, "X.a.S1", "preload");
+        let seat = how.inputs.iter().find(|input| input.name == "D_Km").expect("a seat").clone();
+        let place = match seat.origin {
+            Origin::Place(place) => judged.ledger.sources.text(place).to_string(),
+            Origin::Standard(name) => name.to_string(),
+            other => panic!("{other:?}"),
+        };
+        (seat.value, place)
+    };
+    let hexagon = "the hexagon head's (ISO 4014, ISO 273), smaller than a button's: safe side";
+    assert_eq!(seat(MACHINE), ("7.74".to_string(), hexagon.to_string()));
+    let stated = MACHINE.replace("head=button", "head=button seat-diameter=9.25");
+    assert_eq!(seat(&stated), ("9.25".to_string(), "seat-diameter=9.25".to_string()));
+}
+
 #[test]
 fn life_and_safety_are_those_of_the_rules() {
     let judged = judged();

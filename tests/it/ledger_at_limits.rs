@@ -203,3 +203,60 @@ fn loosening_a_segment_loosens_every_support_under_it() {
         assert!(told[0].ends_with(supports), "{segment}: {told:?}");
     }
 }
+
+#[test]
+fn a_bolt_that_was_missed_is_one_that_the_support_has() {
+    let missed = |bolt: &str| {
+        let text = format!(
+            "shop {{ profile R20 hole-pitch=60 end-distance=30 }}
+             machine m {{ axis X {{ rail a profile=R20 {{ segment 600; support S1 at=300 covers=140 }} }} }}
+             fasten X.a date=\"2026-04-14\" by=f stage=snug setting=1.5 {{ clicked S1; missed S1 bolt={bolt} }}"
+        );
+        let all =
+            lint_text(&text).into_iter().filter(|finding| ["unknown-reference", "wrong-value"].contains(&finding.rule));
+        all.map(|finding| finding.message).collect::<Vec<_>>()
+    };
+    // Holes at 30, 90, … 570: those at 270 and 330 lie on a support that reaches from 230 to 370.
+    assert_eq!(missed("1"), [""; 0]);
+    assert_eq!(missed("2"), [""; 0]);
+    assert_eq!(missed("3"), ["S1 has 2 bolts, and no bolt 3"]);
+    // Left unsaid, it would pass for tight.
+    assert_eq!(missed("0"), ["`bolt` of `missed` is 0; it must be above zero"]);
+}
+
+/// What a machine says of its own beside the shop's file goes before it, and is no second one of that name.
+#[test]
+fn the_machines_own_gauge_goes_before_the_shops() {
+    let shop = "shop { gauge DI-4 graduation=0.01 plus=outward }";
+    let machine = |own: &str| format!("{own}\nmachine m {{ axis X {{ rail a {{ segment 600 }} }} }}");
+    let doubles = |own: &str| {
+        let judged = crate::common::judge(&[("machine.kdl", &machine(own))], &[shop]);
+        let all = judged.findings.iter().filter(|finding| finding.rule == "duplicate-name");
+        all.map(|finding| finding.message.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(doubles(shop), [""; 0]);
+    assert_eq!(doubles("shop { gauge DI-4 graduation=0.01; gauge DI-4 graduation=0.002 }").len(), 1);
+}
+
+/// A void that states no time withdraws the one record of that day, whether that has a time or none.
+#[test]
+fn a_record_is_withdrawn_by_its_day_or_by_its_time() {
+    let told = |of: &str| {
+        let text = format!(
+            "machine m {{ axis X {{ rail a {{ segment 600; segment 600; joint-support J1 at=600 covers=200 }} }} }}
+             inspect X.a.J1 date=\"2026-04-14T10:00\" by=i {{ light seen }}
+             void inspect X.a.J1 of=\"{of}\" date=\"2026-04-15\" by=i reason=\"wrong joint\""
+        );
+        let all = lint_text(&text).into_iter();
+        let mut rules: Vec<_> = all
+            .map(|finding| finding.rule)
+            .filter(|rule| rule.starts_with("light-through") || rule.starts_with("unknown"))
+            .collect();
+        rules.sort_unstable();
+        rules
+    };
+    assert_eq!(told("2026-04-14"), [""; 0]);
+    assert_eq!(told("2026-04-14T10:00"), [""; 0]);
+    assert_eq!(told("2026-04-14T10:01"), ["light-through-joint", "unknown-reference"]);
+    assert_eq!(told("2026-04-13"), ["light-through-joint", "unknown-reference"]);
+}

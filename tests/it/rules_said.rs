@@ -168,22 +168,45 @@ fn a_cut_through_a_hole_depends_on_where_the_first_one_lies() {
 
 #[test]
 fn more_bars_than_there_are() {
-    let bars = |count: usize| {
+    let bars = |stock: &str| {
         said(
             "segment-stock",
             &format!(
-                "shop {{ profile R20 hole-pitch=60 end-distance=30 {{ stock 600 count={count}; stock 1200 count=1 }} }}
+                "shop {{ profile R20 hole-pitch=60 end-distance=30 {{ {stock} }} }}
                  machine m {{ axis X {{ rail a profile=R20 {{ segment 600; segment 600; segment 600 }} }} }}"
             ),
         )
     };
-    assert_eq!(bars(3), NOTHING);
-    assert_eq!(
-        bars(2),
-        [
-            "X.a.seg3: 3 segments of 600 mm are needed, and there are 2 bars [3] order more bars, or choose other lengths"
-        ]
-    );
+    let told = [
+        "X.a.seg3: 3 segments of 600 mm are needed, and there are 2 bars [3] order more bars, or choose other lengths",
+    ];
+    assert_eq!(bars("stock 600 count=3; stock 1200 count=1"), NOTHING);
+    assert_eq!(bars("stock 600 count=2; stock 1200 count=1"), told);
+    // The third can be cut, but only from a longer bar.
+    assert_eq!(bars("stock 600 count=2; stock 1200 count=1; cutting"), NOTHING);
+    assert_eq!(bars("stock 600 count=2; stock 540 count=1; cutting"), told);
+}
+
+/// A segment in the middle that is cut to length has a sawn end in a joint, unless one of its ends is said to be otherwise.
+#[test]
+fn a_cut_segment_between_others_has_a_sawn_end_in_a_joint() {
+    let cut = |ends: &str| {
+        said(
+            "joint-end",
+            &format!(
+                "shop {{ profile R20 hole-pitch=60 end-distance=30 {{ stock 600; cutting ends=sawn }} }}
+                 machine m {{ axis X {{ rail a profile=R20 {{ segment 600; segment 540 {ends}; segment 600 }} }} }}"
+            ),
+        )
+    };
+    let inner = "X.a.seg2: the segment is cut to length, so one of its ends is sawn, and both lie in joints [–] put a whole \
+                 bar here and the cut one at an end of the axis, or have the cut end ground";
+    assert_eq!(cut(""), [inner]);
+    assert_eq!(cut("near-end=ground"), NOTHING);
+    assert_eq!(cut("far-end=ground"), NOTHING);
+    let sawn = "X.a.J2: the far end of segment 2 is sawn and lies in J2 [–] have the end ground, or put the segment at an \
+                end of the axis";
+    assert_eq!(cut("far-end=sawn"), [sawn]);
 }
 
 #[test]

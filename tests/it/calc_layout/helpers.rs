@@ -13,6 +13,7 @@ fn even_drilling_agrees_with_the_handbook() {
     let holes = hole_positions(3000 * MM, 30 * MM, 60 * MM, 30 * MM).expect("whole pitches");
     assert_eq!((holes.len(), holes[0], holes[49]), (50, 30 * MM, 2970 * MM));
     assert_eq!(hole_positions(3000 * MM, 30 * MM, 60 * MM, 31 * MM), None);
+    assert_eq!(even_drilling(60 * MM, 60 * MM), Some((1, 30 * MM)));
     assert_eq!(even_drilling(59 * MM, 60 * MM), None);
 }
 
