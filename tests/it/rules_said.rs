@@ -244,3 +244,44 @@ fn a_support_as_far_off_its_joint_as_it_may_be() {
     assert_eq!(off("605.000001"), [far("5.000001")]);
     assert_eq!(off("594.9"), [far("5.1")]);
 }
+
+/// An inspection that says nothing of light leaves standing what the one before saw.
+#[test]
+fn light_that_was_seen_stays_seen_until_somebody_looks_again() {
+    let light = |later: &str| {
+        said(
+            "light-through-joint",
+            &format!(
+                "machine m {{ axis X {{ rail a {{ segment 600; segment 600; joint-support J1 at=600 covers=200 }} }} }}
+                 inspect X.a.J1 date=\"2026-04-14\" by=i {{ light seen }}
+                 inspect X.a.J1 date=\"2026-04-15\" by=i {{ {later} }}"
+            ),
+        )
+        .len()
+    };
+    assert_eq!(light("UL 0 -> 0.01"), 1);
+    assert_eq!(light("light seen"), 1);
+    assert_eq!(light("light none"), 0);
+}
+
+/// Holes of a segment from 0 lie at 30, 90, 150, …; bolts of a support at 120 that are 1 mm and 4 mm off, with 2 mm allowed.
+#[test]
+fn only_bolts_beyond_the_limit_are_counted_as_off_their_holes() {
+    let off = |bolts: &str| {
+        said(
+            "bolt-off-hole",
+            &format!(
+                "shop {{ profile R20 hole-pitch=60 end-distance=30 }}
+                 machine m {{ rulebook {{ bolt-hole-offset most=2 reason=\"slotted supports\" }}
+                   axis X {{ rail a profile=R20 {{ segment 600; support S1 at=120 covers=140 {{ bolts {bolts} }} }} }} }}"
+            ),
+        )
+    };
+    assert_eq!(off("-30 30"), NOTHING);
+    assert_eq!(off("-32 28"), NOTHING);
+    let told = |wrong: &str| {
+        [format!("X.a.S1: {wrong} by 4 mm [4 mm] the nearest hole is 4 mm away: move the support or its bolts")]
+    };
+    assert_eq!(off("-32 34"), told("1 of 2 bolts are off their holes, bolt 2"));
+    assert_eq!(off("-34 34"), told("2 of 2 bolts are off their holes, bolt 1"));
+}
