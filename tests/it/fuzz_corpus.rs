@@ -5,6 +5,8 @@
 use std::fs;
 use std::path::Path;
 
+use crate::common::machines::Dice;
+use crate::common::pieces::PIECES;
 use crate::fuzz;
 
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/it/fuzz/corpus");
@@ -20,12 +22,12 @@ fn run(target: &str, check: fn(&[u8]), changes: u64) {
     let inputs: Vec<Vec<u8>> = files.iter().map(|file| fs::read(file).expect("it can be read")).collect();
     let size: usize = inputs.iter().map(Vec::len).sum();
     assert!(size < 200_000, "the corpus of {target} has {size} bytes: keep it small");
-    let mut random = Random(0x5eed);
+    let mut dice = Dice::new(0x5eed);
     for (file, input) in files.iter().zip(&inputs) {
         told(file, input, check);
         for _ in 0..changes {
-            let other = &inputs[random.below(inputs.len())];
-            told(file, &changed(input, other, &mut random), check);
+            let other = dice.pick(&inputs);
+            told(file, &changed(input, other, &mut dice), check);
         }
     }
 }
@@ -36,62 +38,34 @@ fn told(file: &Path, input: &[u8], check: fn(&[u8])) {
     assert!(run.is_ok(), "from {}: {:?}", file.display(), String::from_utf8_lossy(input));
 }
 
-/// A small generator, so that a seed gives the same changes everywhere (xorshift, G. Marsaglia 2003).
-struct Random(u64);
+/// Values at their edges.
+const VALUES: [&str; 5] = ["#null", "-1", "0,5", "1e9", "9223372036854775807"];
 
-impl Random {
-    fn below(&mut self, most: usize) -> usize {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 % most.max(1) as u64) as usize
-    }
+fn piece(dice: &mut Dice) -> &'static str {
+    if dice.chance(85) { dice.pick::<&str>(&PIECES) } else { dice.pick::<&str>(&VALUES) }
 }
 
-/// What stands in texts that go wrong.
-const PIECES: [&str; 24] = [
-    "{",
-    "}",
-    "\"",
-    "/-",
-    "/*",
-    "*/",
-    "//",
-    "\\",
-    "\n",
-    "\r",
-    ";",
-    "=",
-    "(",
-    ")",
-    "#",
-    "\"\"\"",
-    "#null",
-    "-1",
-    "0,5",
-    "1e9",
-    "9223372036854775807",
-    "\u{feff}",
-    "\u{1b}",
-    "µ",
-];
+/// A number from 0 up to another one.
+fn up_to(most: usize, dice: &mut Dice) -> usize {
+    dice.roll(0..=most as i64) as usize
+}
 
-fn changed(input: &[u8], other: &[u8], random: &mut Random) -> Vec<u8> {
+fn changed(input: &[u8], other: &[u8], dice: &mut Dice) -> Vec<u8> {
     let mut out = input.to_vec();
-    for _ in 0..=random.below(3) {
-        let (a, b) = (random.below(out.len() + 1), random.below(out.len() + 1));
+    for _ in 0..dice.roll(1..=3) {
+        let (a, b) = (up_to(out.len(), dice), up_to(out.len(), dice));
         let (start, end) = (a.min(b), a.max(b));
-        match random.below(6) {
+        match dice.roll(0..=5) {
             0 => drop(out.drain(start..end.min(start + 20))),
             1 => out.truncate(end),
-            2 => drop(out.splice(start..start, PIECES[random.below(PIECES.len())].bytes())),
-            3 => drop(out.splice(start..end.min(start + 8), PIECES[random.below(PIECES.len())].bytes())),
+            2 => drop(out.splice(start..start, piece(dice).bytes())),
+            3 => drop(out.splice(start..end.min(start + 8), piece(dice).bytes())),
             4 => {
                 let piece = out[start..end.min(start + 60)].to_vec();
                 drop(out.splice(end..end, piece));
             }
             _ => {
-                let from = random.below(other.len() + 1);
+                let from = up_to(other.len(), dice);
                 let piece = &other[from..other.len().min(from + 60)];
                 drop(out.splice(start..start, piece.iter().copied()));
             }

@@ -274,10 +274,8 @@ impl Carriage {
         let motion = self.settle(acting.sum)?;
         let along = |shape: [f64; 5]| shape.iter().zip(motion).map(|(part, size)| part * size).sum::<f64>();
         let load = |load: f64| if load.abs() <= NOTHING * acting.strongest { 0.0 } else { load };
-        let loads = self
-            .blocks
-            .iter()
-            .zip(offsets)
+        let blocks = self.blocks.iter().zip(offsets);
+        Ok(blocks
             .map(|(block, offset)| {
                 let (side, height) = self.shape(block.at);
                 BlockLoad {
@@ -285,8 +283,7 @@ impl Carriage {
                     right: load(1000.0 * block.lateral * (along(side) - offset.right)),
                 }
             })
-            .collect();
-        Ok(loads)
+            .collect())
     }
 }
 

@@ -264,7 +264,7 @@ fn finish(problem: &ShimProblem, shimmed: &[usize], chosen: Chosen, raise_most: 
         total_nm: chosen.cost.1,
         stacks,
         proven: !solver.gave_up,
-        steps: solver.work(),
+        steps: solver.work,
     }
 }
 

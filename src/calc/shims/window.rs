@@ -34,7 +34,7 @@ pub(super) struct Solver<'a> {
     /// Prices that come nearest to showing a shortage of them; thicknesses at first.
     shortage: Vec<i128>,
     /// Ways extended so far, against a limit that keeps the planner from running without end.
-    work: u64,
+    pub(super) work: u64,
     /// Some pass gave up, so that the result is not proven.
     pub(super) gave_up: bool,
 }
@@ -55,10 +55,6 @@ impl<'a> Solver<'a> {
             work: 0,
             gave_up: false,
         })
-    }
-
-    pub(super) fn work(&self) -> u64 {
-        self.work
     }
 
     /// What the supports cost at least, as if none competed for a leaf; `None` when one has no total in its range.

@@ -68,9 +68,6 @@ fn check(case: &Case, findings: &mut Findings) {
             Some((Instrument::Gauge(gauge), at)) => {
                 let Some(graduation) = gauge.graduation.filter(|it| it.nm() > 0) else { continue };
                 coarse(&limits, findings, record, graduation, at);
-                if on_marks(&record.body, *graduation) {
-                    continue;
-                }
                 let mut finer = Finer { first: None, count: 0 };
                 lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
                 too_fine(findings, record, &finer, graduation, |length| length.to_string());
@@ -101,21 +98,6 @@ impl<T> Finer<T> {
             self.first.get_or_insert(reading);
             self.count += 1;
         }
-    }
-}
-
-/// Whether each length that was read is a multiple of a graduation, which is not 0.
-fn on_marks(body: &Body, graduation: Length) -> bool {
-    let on_mark = |reading: &Given<Length>| reading.nm() % graduation.nm() == 0;
-    match body {
-        Body::Inspect(inspect) => inspect
-            .grooves
-            .iter()
-            .all(|groove| groove.pairs.iter().all(|(before, after)| on_mark(before) && on_mark(after))),
-        Body::Survey(survey) => {
-            survey.stations.iter().chain(&survey.closure).all(|station| station.readings.iter().all(on_mark))
-        }
-        _ => true,
     }
 }
 

@@ -3,6 +3,7 @@
 pub mod faults;
 pub mod fleet;
 pub mod machines;
+pub mod pieces;
 pub mod program;
 pub mod yard;
 

@@ -5,6 +5,7 @@ use wayledger::syntax::{Document, Limits, canonical, read_bytes};
 
 use super::Kept;
 use crate::common::machines::Dice;
+use crate::common::pieces::PIECES;
 
 const TEXTS: [&str; 6] = [
     "machine m {\n    axis X {\n        rail a beam=left { segment 600; segment 900 serial=\"A 1\" }\n    }\n}\n",
@@ -13,49 +14,6 @@ const TEXTS: [&str; 6] = [
     "n 0x1f 0b101 0o17 1_000 1e3 -1.5E-2 #inf #-inf #nan\ns \"\\u{b5}\\n\\t\\\\ \\s\" µm \"ü\"\n",
     "/* one /* two */ three */ a // rest\nb \\ // on\n  c; d; e {\n    f { g { h } }\n}\n",
     "fasten X.a date=\"2026-04-14\" by=fitter-2 {\n    at S1 10.5 10.5\n    at J1 10.4 10.6 10.5 10.5\n    clicked S2..S5\n}\n",
-];
-
-const PIECES: [&str; 40] = [
-    "{",
-    "}",
-    "\"",
-    "\"\"\"",
-    "/-",
-    "/*",
-    "*/",
-    "//",
-    "\\",
-    "\n",
-    "\r\n",
-    "\r",
-    ";",
-    "=",
-    "(",
-    ")",
-    "#",
-    "##",
-    "#\"",
-    "\"#",
-    "#true",
-    "true",
-    "null",
-    "-",
-    "+",
-    ".",
-    "0",
-    "0x",
-    "1e",
-    "1,5",
-    "_",
-    " ",
-    "\t",
-    "\u{a0}",
-    "\u{feff}",
-    "\u{200e}",
-    "\u{1b}",
-    "\\u{d800}",
-    "[",
-    "µ",
 ];
 
 /// One to three changes by characters.
