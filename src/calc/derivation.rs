@@ -11,6 +11,8 @@ use std::fmt::Write as _;
 pub enum Origin<P> {
     /// Somebody wrote it at this place.
     Place(P),
+    /// Somebody wrote it at this place, and there is something to say of it.
+    Told(P, String),
     /// A standard or a table gives it.
     Standard(&'static str),
     /// Nobody stated it; this is what was assumed and why.
@@ -151,6 +153,7 @@ impl<P: PartialEq> Derivation<P> {
         for input in &self.inputs {
             let origin = match &input.origin {
                 Origin::Place(at) => place(at),
+                Origin::Told(at, what) => format!("{}: {what}", place(at)),
                 Origin::Standard(source) => (*source).to_string(),
                 Origin::Assumed(reason) => format!("assumed: {reason}"),
                 Origin::Derived(from) => {

@@ -31,7 +31,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
     let ledger = whole(&*world, &arguments.ledger)?.ledger;
     let target = target(&ledger, &arguments.address)?;
-    let all = quantities(&Case::new(&ledger, world.today()), target);
+    let all = quantities(&Case::of_axis(&ledger, world.today(), target.axis()), target);
     let mut out = output::standard();
     let locator = Locator::new(&ledger.sources);
     let place = |place: &crate::finding::Place| {

@@ -15,7 +15,8 @@ use crate::schema::nearest;
 pub struct Arguments {
     /// The rule whose page is wanted: why, limit, source, a wrong and a right example.
     name: Option<String>,
-    /// Prints every limit in force for the ledger at PATH: value, default, reason, source and where it was set.
+    /// Prints every limit in force for the ledger at PATH: value, default, reason, source and where it was set, and by
+    /// what a released axis is judged where that is another one.
     #[arg(long, value_name = "PATH", conflicts_with_all = ["name", "catalogue"])]
     in_force: Option<PathBuf>,
     /// Prints all pages as Markdown, as in schema/rules.md.

@@ -116,7 +116,7 @@ fn calc_groove(groove: Groove) -> crate::calc::grooves::Groove {
 /// The guard band of a difference of two readings.
 pub(super) fn guard_band(case: &Case, gauge: &Gauge) -> Option<How> {
     let variance = proof::of_difference(gauge)?;
-    let (band, _) = proof::guard(&case.ledger.rulebook, variance);
+    let (band, _) = proof::guard(case.rulebook, variance);
     let (error, _) = proof::short_travel_error(gauge)?;
     let origin = match (gauge.local_error, gauge.permissible_error) {
         (Some(local), _) => Origin::Place(local.place),

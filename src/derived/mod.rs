@@ -43,9 +43,10 @@ fn quantity(word: impl Into<String>, how: Derivation<Place>) -> Quantity {
     Quantity { word: word.into(), how }
 }
 
-/// A limit's place where it was set, else the source of its default.
+/// A limit's place where it was set, else the source of its default. Of a limit that is not today's both are told.
 fn limit_origin(case: &Case, entry: &str) -> Origin<Place> {
     match case.rulebook.change(entry) {
+        Some(change) if case.rulebook.sealed(entry).is_some() => Origin::Told(change.place, change.reason.clone()),
         Some(change) => Origin::Place(change.place),
         None => Origin::Standard(rulebook::entry(entry).source),
     }

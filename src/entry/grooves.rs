@@ -18,6 +18,7 @@ impl Sitting<'_, '_> {
             _ => None,
         };
         let (on, (id, _)) = self.target("joint", &known, meant)?;
+        self.case.rulebook = self.case.limits(id.axis);
         let mut draft = Draft::new("inspect", &[&on]);
         let graduation = self.gauge(&mut draft)?;
         self.temperature(&mut draft)?;

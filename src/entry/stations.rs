@@ -11,6 +11,7 @@ impl Sitting<'_, '_> {
     pub(super) fn survey(&mut self) -> Result<Draft, Stop> {
         let kind: SurveyKind = self.one_of("What was read", self.given.reads.as_ref(), Some(SurveyKind::Gap))?;
         let (on, id) = self.rail()?;
+        self.case.rulebook = self.case.limits(id.axis);
         let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(self.usual_stage(id, kind)))?;
         let mut draft = Draft::new("survey", &[kind.word(), &on]);
         let graduation = self.gauge(&mut draft)?;

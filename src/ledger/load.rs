@@ -1,6 +1,6 @@
 //! From the files of one ledger to the typed ledger, with all that is wrong with its text.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::damage::Damage;
 use super::derive::derive;
@@ -112,6 +112,8 @@ pub struct Ledger {
     pub half_described: bool,
     /// What is wrong with the text and with names.
     pub text_findings: Vec<Finding>,
+    /// For each axis the limits of its seal, where they are others than today's: worked out by `seal`, once.
+    pub(crate) sealed_limits: OnceLock<Vec<Option<Rulebook>>>,
 }
 
 impl Ledger {

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use super::Reading;
 use super::verdict::{Findings, Verdict};
-use crate::finding::Place;
+use crate::finding::{Limit, Place};
 use crate::ledger::{
     Body, Fasten, FastenRow, Given, Held, Inspect, Interface, Ledger, Name, RailId, Record, Stage, StationReading,
     Survey, SurveyKind, Target, Tightened, Word,
@@ -13,6 +13,9 @@ use crate::ledger::{
 use crate::lint::Judged;
 use crate::quantity::{Amount, Length, Torque};
 use crate::render::Locator;
+use crate::rules::Case;
+use crate::rules::fitting::light_through_joint::RULE as LIGHT;
+use crate::rules::fitting::window::window;
 use crate::worked::steps::{JointState, joint_state};
 
 /// All readings of a ledger.
@@ -20,6 +23,8 @@ pub fn collect(judged: &Judged) -> Vec<Reading> {
     let ledger = &judged.ledger;
     let mut taker = Taker {
         ledger,
+        // Limits do not depend on the day.
+        case: Case::new(ledger, jiff::civil::Date::MIN),
         folder: judged.path.to_string(),
         machine: ledger.machine.name.as_ref().map(|name| name.to_string()).unwrap_or_default(),
         findings: Findings::new(&judged.findings),
@@ -39,6 +44,8 @@ type Bolts = Rc<[Option<Held>]>;
 
 struct Taker<'l> {
     ledger: &'l Ledger,
+    /// By which limits each axis is judged.
+    case: Case<'l>,
     folder: String,
     machine: String,
     findings: Findings<'l>,
@@ -65,11 +72,29 @@ struct Judgement<'j> {
     history: Option<Verdict>,
     /// Without a finding.
     otherwise: Verdict,
-    limit: String,
+    limit: Stated,
 }
 
-const UNJUDGED: Judgement =
-    Judgement { judges: &[], history: None, otherwise: Verdict::Unjudged, limit: String::new() };
+/// The limit of a reading and its source; both empty where none judges it by itself.
+#[derive(Clone, Default)]
+struct Stated {
+    text: String,
+    source: String,
+}
+
+impl Stated {
+    fn of(limit: impl Into<Limit>) -> Stated {
+        let limit = limit.into();
+        Stated { text: limit.text, source: limit.source }
+    }
+}
+
+const UNJUDGED: Judgement = Judgement {
+    judges: &[],
+    history: None,
+    otherwise: Verdict::Unjudged,
+    limit: Stated { text: String::new(), source: String::new() },
+};
 
 impl<'l> Taker<'l> {
     fn record(&mut self, index: usize, record: &'l Record) {
@@ -141,7 +166,8 @@ impl<'l> Taker<'l> {
     fn fasten(&mut self, head: Head<'l>, index: usize, fasten: &Fasten) {
         let (Some(id), Some(stage)) = (head.record.rail(), fasten.stage) else { return };
         let judges = if *stage == Stage::Full { ["torque-window"] } else { ["snug-window"] };
-        let limit = self.window(id, fasten.interface, *stage);
+        let limit = window(&self.case, id, fasten.interface, *stage);
+        let limit = limit.map_or(Stated::default(), |(.., limit)| Stated::of(limit));
         for row in &fasten.rows {
             let held = self.held(id, row.support, fasten.interface, *stage);
             let address = self.ledger.machine.support_address(id, row.support);
@@ -218,7 +244,8 @@ impl<'l> Taker<'l> {
             _ if undone => Some(Verdict::Stale),
             _ => None,
         };
-        let limit = self.ledger.rulebook.most::<Length>("joint-step").map_or(String::new(), |(_, limit)| limit.text());
+        let limit = self.case.limits(id.axis).most::<Length>("joint-step");
+        let limit = limit.map_or(Stated::default(), |(_, limit)| Stated::of(limit));
         for row in &inspect.grooves {
             let latest = state.grooves[row.groove as usize].map(|latest| latest.record);
             let judged = || Judgement {
@@ -242,7 +269,7 @@ impl<'l> Taker<'l> {
                 judges: &["light-through-joint"],
                 history: history(state.light.map(|latest| latest.record)),
                 otherwise: Verdict::Conforming,
-                limit: "none".into(),
+                limit: Stated { text: "none".into(), source: LIGHT.source.into() },
             };
             let seen = if *light { "seen" } else { "none" };
             self.take(head, &address, "light".into(), None, seen, light.place, &[], judged);
@@ -286,25 +313,8 @@ impl<'l> Taker<'l> {
             };
             for (i, reading) in row.readings.iter().enumerate() {
                 let again = if i > 0 { format!(" {}", i + 1) } else { String::new() };
-                let judged = Judgement { limit: String::new(), ..judged };
+                let judged = Judgement { limit: Stated::default(), ..judged };
                 self.amount(head, &address, format!("{what}{again}"), *reading, &[row.place], judged);
-            }
-        }
-    }
-
-    /// The torque window as text: the fastener's own, else the rulebook's.
-    fn window(&self, id: RailId, interface: Interface, stage: Stage) -> String {
-        let rail = self.ledger.machine.rail(id);
-        let bolt = if interface == Interface::Base { &rail.base_bolt } else { &rail.rail_bolt };
-        let own = bolt
-            .as_ref()
-            .and_then(|name| self.ledger.shop.fastener(name))
-            .and_then(|fastener| if stage == Stage::Full { fastener.full.as_ref() } else { fastener.snug.as_ref() });
-        match own {
-            Some(window) => format!("{} to {}", window.least.number(), window.most),
-            None => {
-                let entry = if stage == Stage::Full { "full-torque" } else { "snug-torque" };
-                self.ledger.rulebook.window::<Torque>(entry).map_or(String::new(), |(_, _, limit)| limit.text())
             }
         }
     }
@@ -366,7 +376,8 @@ impl<'l> Taker<'l> {
             by: record.by.as_ref().map(|by| by.to_string()).unwrap_or_default(),
             date: record.date.map(|date| date.value.to_string()).unwrap_or_default(),
             verdict,
-            limit: judged.limit,
+            limit: judged.limit.text,
+            limit_source: judged.limit.source,
             rules: self.findings.rules(&places),
             file: at.file.to_owned(),
             line: at.line,

@@ -35,8 +35,10 @@ pub struct Reading {
     /// `2026-04-14` or `2026-04-14T08:10`.
     pub date: String,
     pub verdict: Verdict,
-    /// The limit its rule judges by, where it judges each reading.
+    /// The limit its rule judges by, where it judges each reading: that of the seal on a released axis.
     pub limit: String,
+    /// Where that limit comes from, and today's beside it where it is another one.
+    pub limit_source: String,
     /// The rules with a finding at it.
     pub rules: Vec<&'static str>,
     pub file: String,
@@ -45,7 +47,7 @@ pub struct Reading {
 
 impl Reading {
     /// The names of the columns, in order.
-    pub const COLUMNS: [&'static str; 17] = [
+    pub const COLUMNS: [&'static str; 18] = [
         "ledger",
         "machine",
         "address",
@@ -60,6 +62,7 @@ impl Reading {
         "date",
         "verdict",
         "limit",
+        "limit_source",
         "rules",
         "file",
         "line",

@@ -13,7 +13,7 @@ use super::clean;
 use crate::readings::Reading;
 
 /// One row in the order of [`Reading::COLUMNS`].
-fn cells(reading: &Reading) -> [String; 17] {
+fn cells(reading: &Reading) -> [String; 18] {
     let text = |text: &str| text.to_owned();
     [
         text(&reading.ledger),
@@ -30,6 +30,7 @@ fn cells(reading: &Reading) -> [String; 17] {
         text(&reading.date),
         text(reading.verdict.word()),
         text(&reading.limit),
+        text(&reading.limit_source),
         reading.rules.join(" "),
         text(&reading.file),
         reading.line.to_string(),
@@ -97,6 +98,7 @@ struct Row<'r> {
     date: &'r str,
     verdict: &'r str,
     limit: &'r str,
+    limit_source: &'r str,
     rules: &'r [&'static str],
     file: &'r str,
     line: u32,
@@ -120,6 +122,7 @@ pub fn json_line(out: &mut impl Write, reading: &Reading) -> io::Result<()> {
         date: &reading.date,
         verdict: reading.verdict.word(),
         limit: &reading.limit,
+        limit_source: &reading.limit_source,
         rules: &reading.rules,
         file: &reading.file,
         line: reading.line,

@@ -91,6 +91,20 @@ pub fn paper(fleet: &Fleet) -> Paper {
         ]
     });
     paper.table("", &["Standing", "Due", "Task", "Of", "Machines"], rows.collect());
+    let rows = fleet.sealed_limits.iter().map(|limit| {
+        vec![
+            limit.machine.as_str().into(),
+            limit.entry.as_str().into(),
+            limit.limit.as_str().into(),
+            limit.source.as_str().into(),
+        ]
+    });
+    let rows: Vec<Vec<Cell>> = rows.collect();
+    if !rows.is_empty() {
+        paper.heading(2, "Limits sealed by a release that are others today");
+        paper.say("A released axis is judged by the limits of its seal, here and by the lint.");
+    }
+    paper.table("", &["Ledger", "Entry", "Judged by", "Source, and today's limit"], rows);
     paper
 }
 
@@ -139,6 +153,10 @@ pub fn text(fleet: &Fleet) -> String {
             clean(&due.of),
             clean(&due.machines.join(", "))
         );
+    }
+    for limit in &fleet.sealed_limits {
+        let line = format!("limit {} in {}: {} ({})", limit.entry, limit.machine, limit.limit, limit.source);
+        let _ = writeln!(out, "{}", clean(&line));
     }
     out
 }

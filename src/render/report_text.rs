@@ -25,7 +25,10 @@ pub fn text(report: &Report) -> String {
         };
         lines.push(format!("{} {} {what}", it.what, it.name));
     }
-    let changed = report.limits.iter().filter(|limit| limit.changed).count();
+    for limit in report.limits.iter().filter(|limit| limit.axis.is_some()) {
+        lines.push(format!("limit {}: {} ({})", limit.entry, limit.limit, limit.source));
+    }
+    let changed = report.limits.iter().filter(|limit| limit.changed && limit.axis.is_none()).count();
     lines.push(format!(
         "limits changed by shop, machine or fastener: {changed}; concessions: {}",
         report.concessions.len()

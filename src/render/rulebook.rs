@@ -1,4 +1,5 @@
-//! The limits in force for one ledger: each with its value, who set it, where and why, and its default.
+//! The limits in force for one ledger: each with its value, who set it, where and why, its default, and the released
+//! axes that are judged by another one.
 
 use std::fmt::Write as _;
 
@@ -8,6 +9,7 @@ use crate::ledger::{Ledger, Window};
 use crate::quantity::Amount;
 use crate::rulebook::{Change, ENTRIES, Entry, Holds, Spelt};
 use crate::rules::pages;
+use crate::seal::sealed_limits;
 
 /// All limits in force, those that were changed and those that stand as they came.
 pub fn in_force(ledger: &Ledger) -> String {
@@ -32,6 +34,19 @@ pub fn in_force(ledger: &Ledger) -> String {
                 let _ = writeln!(out, "    {}", entry.what);
                 let _ = writeln!(out, "    default; {}", entry.source);
             }
+        }
+        // A released axis is judged by what its seal holds.
+        for (index, axis) in ledger.machine.axes.iter().enumerate() {
+            let Some(sealed) = sealed_limits(ledger, index) else { continue };
+            let Some(change) = sealed.sealed(entry.name) else { continue };
+            let (name, limit) = (clean(&axis.name), sealed.printed(entry));
+            let _ = writeln!(
+                out,
+                "    axis {name} is judged by: {}\n    sealed at {}: {}",
+                clean(&limit),
+                place(change.place),
+                clean(&change.reason)
+            );
         }
     }
     for fastener in &ledger.shop.fasteners {

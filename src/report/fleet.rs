@@ -10,6 +10,7 @@ use super::{Counted, DueState, Report, State, report};
 use crate::ledger::{Body, Groove, Inspect};
 use crate::lint::Judged;
 use crate::quantity::Length;
+use crate::seal::limits_applying;
 use crate::worked::steps::{Latest, mean_step};
 
 /// The shape of the JSON, counted up when it changes.
@@ -27,6 +28,8 @@ pub struct Fleet {
     pub leaves: Vec<Leaves>,
     /// What is overdue or due soon, the most urgent first.
     pub dues: Vec<FleetDue>,
+    /// The limits that seals of released axes hold otherwise than today's.
+    pub sealed_limits: Vec<SealedLimit>,
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -88,6 +91,19 @@ pub struct FleetDue {
     pub machines: Vec<String>,
 }
 
+/// A limit that a released axis is judged by, which is another one today.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct SealedLimit {
+    /// The machine's path, as in the table of machines.
+    pub machine: String,
+    pub axis: String,
+    /// The entry with its axis: `joint-step for axis X`.
+    pub entry: String,
+    pub limit: String,
+    /// Where it comes from, and today's limit with its own source.
+    pub source: String,
+}
+
 /// The ends of the shares, in percent of the limit.
 const SHARES: [(u8, Option<u8>); 5] = [(0, Some(25)), (25, Some(50)), (50, Some(75)), (75, Some(100)), (100, None)];
 
@@ -101,6 +117,7 @@ impl Fleet {
             steps: SHARES.iter().map(|&(above, up_to)| StepShare { above, up_to, count: 0 }).collect(),
             leaves: Vec::new(),
             dues: Vec::new(),
+            sealed_limits: Vec::new(),
         }
     }
 
@@ -131,12 +148,13 @@ impl Fleet {
         self.first_inspections(judged);
         self.shims(&report);
         self.due(&report);
+        self.sealed(&report);
     }
 
     fn first_inspections(&mut self, judged: &Judged) {
         let ledger = &judged.ledger;
-        let Some((most, _)) = ledger.rulebook.most::<Length>("joint-step") else { return };
         for (id, _, rail) in ledger.machine.rails() {
+            let Some((most, _)) = limits_applying(ledger, id.axis).most::<Length>("joint-step") else { continue };
             for joint in 0..rail.joints.len() {
                 let Some(&record) = ledger.history(id).inspections[joint].first() else { continue };
                 let Body::Inspect(inspect) = &ledger.records[record].body else { continue };
@@ -169,8 +187,19 @@ impl Fleet {
         }
     }
 
+    fn sealed(&mut self, report: &Report) {
+        let sealed = report.limits.iter().filter_map(|limit| Some((limit.axis.as_ref()?, limit)));
+        self.sealed_limits.extend(sealed.map(|(axis, limit)| SealedLimit {
+            machine: folder(report).to_string(),
+            axis: axis.clone(),
+            entry: limit.entry.clone(),
+            limit: limit.limit.clone(),
+            source: limit.source.clone(),
+        }));
+    }
+
     fn due(&mut self, report: &Report) {
-        let machine = if report.path.is_empty() { "." } else { &report.path };
+        let machine = folder(report);
         let urgent = |standing: DueState| standing <= DueState::Soon;
         for due in report.axes.iter().flat_map(|axis| &axis.dues).filter(|due| urgent(due.standing)) {
             self.dues.push(FleetDue {
@@ -202,6 +231,10 @@ impl Fleet {
         }
         self.dues.sort();
     }
+}
+
+fn folder(report: &Report) -> &str {
+    if report.path.is_empty() { "." } else { &report.path }
 }
 
 /// Whether the first inspection of a joint found it right; nothing where it leaves a groove out.

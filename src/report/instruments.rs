@@ -61,7 +61,8 @@ impl Gather<'_> {
             )
         };
         let latest = calibrations.iter().max_by_key(|calibration| *calibration.on);
-        let due = latest.and_then(|latest| due(&self.case, latest));
+        // Until when it may be used: by today's limits, whatever an axis was released under.
+        let due = latest.and_then(|latest| due(&self.case.ledger.rulebook, latest));
         let mut uncalibrated: Vec<String> = doubtful.iter().map(Date::to_string).collect();
         uncalibrated.dedup();
         let known_days = days.iter().flatten();

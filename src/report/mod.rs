@@ -27,7 +27,6 @@ use crate::ledger::{Given, Name, RailId, Record};
 use crate::lint::Judged;
 use crate::render::Locator;
 use crate::rules::Case;
-use crate::seal::limits_of;
 pub(crate) use state::within;
 
 /// The shape of the JSON, counted up when it changes.
@@ -63,13 +62,8 @@ struct Gather<'l> {
 impl Gather<'_> {
     /// An axis by the limits that it is judged by: those of its seal, where it is released.
     fn axis(&self, index: usize) -> Axis {
-        match limits_of(self.case.ledger, index) {
-            Some(sealed) => {
-                let case = Case::by(self.case.ledger, self.case.today, &sealed);
-                Gather { case, findings: self.findings }.axis_by_limits(index)
-            }
-            None => self.axis_by_limits(index),
-        }
+        let case = Case::of_axis(self.case.ledger, self.case.today, index);
+        Gather { case, findings: self.findings }.axis_by_limits(index)
     }
 
     fn axis_by_limits(&self, index: usize) -> Axis {

@@ -380,11 +380,13 @@ pub struct Instrument {
 #[derive(Clone, Debug, Serialize)]
 pub struct LimitInForce {
     pub entry: String,
+    /// The released axis that is judged by it, where its seal holds another limit than today's.
+    pub axis: Option<String>,
     pub what: String,
     /// As printed, or `none`.
     pub limit: String,
     pub source: String,
-    /// The shop or the machine changed it.
+    /// The shop or the machine changed it, or a seal holds what was in force then.
     pub changed: bool,
 }
 

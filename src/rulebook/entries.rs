@@ -17,6 +17,14 @@ pub struct Entry {
     pub source: &'static str,
 }
 
+impl Entry {
+    /// It says how far ahead of a day something is mentioned, and limits nothing that is built or read: that of today
+    /// holds, whatever was in force when an axis was released.
+    pub fn is_horizon(&self) -> bool {
+        self.name == "due-soon"
+    }
+}
+
 /// What an entry holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Holds {
@@ -163,7 +171,7 @@ pub static ENTRIES: &[Entry] = &[
         holds: Holds::Count,
         least: None,
         most: Some("30"),
-        what: "the days before a due date from which it is mentioned",
+        what: "the days before a due date from which it is mentioned; today's count, under a seal too",
         source: "our own choice",
     },
     Entry {

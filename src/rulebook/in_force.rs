@@ -1,6 +1,6 @@
 //! The limits in force for one machine: defaults, the shop's changes over them, the machine's over those.
 
-use super::entries::{ENTRIES, Entry, Holds, entry};
+use super::entries::{Entry, Holds, entry};
 use crate::finding::{Limit, Place, Value};
 use crate::quantity::{
     Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Torque, Travel,
@@ -168,23 +168,60 @@ impl Rulebook {
         }
     }
 
-    /// Whether another rulebook has the same limits, wherever they come from.
-    pub fn same_limits(&self, other: &Rulebook) -> bool {
-        ENTRIES.iter().all(|entry| {
-            self.plain_least(entry) == other.plain_least(entry)
-                && self.plain_most(entry) == other.plain_most(entry)
-                && self.choice(entry.name) == other.choice(entry.name)
-        })
+    /// Whether another rulebook has the same limit, wherever it comes from.
+    pub fn same_limit(&self, other: &Rulebook, entry: &Entry) -> bool {
+        self.plain_least(entry) == other.plain_least(entry)
+            && self.plain_most(entry) == other.plain_most(entry)
+            && self.choice(entry.name) == other.choice(entry.name)
+    }
+
+    /// An entry's limit as printed: `at most 0.02 mm`, `10 to 11 N·m`, a word, or `none`.
+    pub fn printed(&self, entry: &Entry) -> String {
+        let of = match entry.holds {
+            Holds::Choice(_) => return self.choice(entry.name).to_string(),
+            Holds::Count => Rulebook::text_of::<Ratio>,
+            Holds::Amount(dimension) => match dimension {
+                Dimension::Length => Rulebook::text_of::<Length>,
+                Dimension::Travel => Rulebook::text_of::<Travel>,
+                Dimension::Torque => Rulebook::text_of::<Torque>,
+                Dimension::Force => Rulebook::text_of::<Force>,
+                Dimension::Mass => Rulebook::text_of::<Mass>,
+                Dimension::Temperature => Rulebook::text_of::<Temperature>,
+                Dimension::Acceleration => Rulebook::text_of::<Acceleration>,
+                Dimension::Stiffness => Rulebook::text_of::<Stiffness>,
+                Dimension::PerKelvin => Rulebook::text_of::<PerKelvin>,
+                Dimension::Ratio => Rulebook::text_of::<Ratio>,
+            },
+        };
+        of(self, entry.name).unwrap_or_else(|| "none".into())
+    }
+
+    fn text_of<A: Amount + Into<Value>>(&self, name: &str) -> Option<String> {
+        let window = self.window::<A>(name).map(|(_, _, limit)| limit);
+        let limit = window
+            .or_else(|| self.most::<A>(name).map(|(_, limit)| limit))
+            .or_else(|| self.least::<A>(name).map(|(_, limit)| limit))?;
+        Some(limit.text())
+    }
+
+    /// Where an entry's limit comes from.
+    pub fn source(&self, entry: &Entry) -> String {
+        source(entry, self.change(entry.name))
     }
 
     /// A lower limit that a rule computes where the rulebook states none.
-    pub fn computed_least(&self, name: &str, least: impl Into<Value>) -> InForce<'static> {
-        InForce { entry: entry(name), change: None, bounds: Bounds::Least(least.into()) }
+    pub fn computed_least(&self, name: &str, least: impl Into<Value>) -> InForce<'_> {
+        InForce { entry: entry(name), change: self.sealed(name), bounds: Bounds::Least(least.into()) }
     }
 
     /// What a finding says of an entry's source, for limits that a rule puts into words of its own.
     pub fn computed(&self, name: &str, text: String) -> Limit {
-        limit(entry(name), text, None)
+        limit(entry(name), text, self.sealed(name))
+    }
+
+    /// What a seal holds of an entry, where that is another limit than today's.
+    pub fn sealed(&self, name: &str) -> Option<&Change> {
+        self.change(name).filter(|change| change.whole())
     }
 }
 

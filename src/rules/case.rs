@@ -9,6 +9,7 @@ use super::{Group, Rule};
 use crate::finding::{Finding, Grade, Place};
 use crate::ledger::{Ledger, RailId, Record};
 use crate::rulebook::Rulebook;
+use crate::seal::limits_applying;
 
 /// A ledger to be judged on a day, by some limits.
 pub struct Case<'l> {
@@ -16,6 +17,8 @@ pub struct Case<'l> {
     pub today: Date,
     /// The limits in force; for a released axis those of its seal.
     pub rulebook: &'l Rulebook,
+    /// It is asked what a new release would rest on: an earlier one sets no limits.
+    pub(super) anew: bool,
     pub(super) facts: Facts<'l>,
 }
 
@@ -28,14 +31,19 @@ impl Deref for Case<'_> {
 }
 
 impl<'l> Case<'l> {
-    /// A ledger judged by its own limits.
+    /// A ledger judged by today's limits.
     pub fn new(ledger: &'l Ledger, today: Date) -> Case<'l> {
-        Case::by(ledger, today, &ledger.rulebook)
+        Case { ledger, today, rulebook: &ledger.rulebook, anew: false, facts: Facts::default() }
     }
 
-    /// A ledger judged by other limits.
-    pub fn by(ledger: &'l Ledger, today: Date, rulebook: &'l Rulebook) -> Case<'l> {
-        Case { ledger, today, rulebook, facts: Facts::default() }
+    /// A ledger judged by the limits that apply to one of its axes.
+    pub fn of_axis(ledger: &'l Ledger, today: Date, axis: usize) -> Case<'l> {
+        Case { rulebook: limits_applying(ledger, axis), ..Case::new(ledger, today) }
+    }
+
+    /// The limits that apply to an axis, whichever the case is judged by as a whole.
+    pub fn limits(&self, axis: usize) -> &'l Rulebook {
+        if self.anew { &self.ledger.rulebook } else { limits_applying(self.ledger, axis) }
     }
 
     /// The records that count, in the order of the timeline.

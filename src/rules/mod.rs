@@ -20,6 +20,7 @@ pub use case::{Case, Findings};
 use std::collections::BTreeSet;
 
 use crate::finding::{Finding, Grade, Place};
+use crate::seal::sealed_limits;
 
 /// One rule: its page and its check.
 #[derive(Debug)]
@@ -169,11 +170,10 @@ pub fn judge(case: &Case) -> Vec<Finding> {
     let mut findings = Findings { all: run(case), ..Findings::default() };
     // A released axis is judged by the limits of its seal, whatever they are today.
     for (index, axis) in case.ledger.machine.axes.iter().enumerate() {
-        let Some(sealed) = crate::seal::limits_of(case.ledger, index) else { continue };
-        if !sealed.same_limits(case.rulebook) {
+        if sealed_limits(case.ledger, index).is_some() {
             let own = |finding: &Finding| case::within(&finding.address, &axis.name);
             findings.all.retain(|finding| !own(finding));
-            findings.all.extend(run(&Case::by(case.ledger, case.today, &sealed)).into_iter().filter(own));
+            findings.all.extend(run(&Case::of_axis(case.ledger, case.today, index)).into_iter().filter(own));
         }
     }
     concede::concede(case, &mut findings.all);
@@ -207,6 +207,8 @@ fn run(case: &Case) -> Vec<Finding> {
 /// today, concessions taken into account, and their own work where the rulebook forbids to release it. Findings about an
 /// earlier release are what a new one cures.
 pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
+    let anew = Case { anew: true, ..Case::new(case.ledger, case.today) };
+    let case = &anew;
     let mut findings = Findings { all: run(case), ..Findings::default() };
     concede::concede(case, &mut findings.all);
     for rule in RULES.iter().filter(|rule| rule.name.starts_with("concession-")) {

@@ -1,4 +1,6 @@
-//! The limits in force as facts of a seal, and a seal's limits as a rulebook again.
+//! The limits in force as facts of a seal, and by which limits an axis is judged: a released one by those of its seal.
+//!
+//! Whoever names or applies a limit of an axis asks here, so that rules, papers, tables and plans say the same.
 
 use super::{Fact, Group, LIMITS, release_of};
 use crate::finding::Place;
@@ -11,7 +13,7 @@ pub(super) fn group(book: &Rulebook) -> Group {
     let mut fact = |entry: &str, what: &str, value: String| {
         facts.push(Fact { address: format!("{entry} {what}"), value, place: Place::default() });
     };
-    for entry in ENTRIES {
+    for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
         if let Holds::Choice(_) = entry.holds {
             fact(entry.name, "is", book.choice(entry.name).to_string());
         }
@@ -32,13 +34,27 @@ pub(super) fn group(book: &Rulebook) -> Group {
     Group { name: LIMITS.into(), facts, place: Place::default(), ordered: false, surely: true }
 }
 
-/// The limits that a released axis is judged by: those its seal holds. Nothing where it is not released under a seal.
-pub fn limits_of(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
+/// The limits that an axis is judged by: those of its seal where it is released, and today's otherwise. Of a limit that
+/// is not today's the source says both.
+pub fn limits_applying(ledger: &Ledger, axis: usize) -> &Rulebook {
+    sealed_limits(ledger, axis).unwrap_or(&ledger.rulebook)
+}
+
+/// The limits that an axis is judged by, where its seal holds others than today's.
+pub fn sealed_limits(ledger: &Ledger, axis: usize) -> Option<&Rulebook> {
+    let of = |axis| of_release(ledger, axis);
+    let all = ledger.sealed_limits.get_or_init(|| (0..ledger.machine.axes.len()).map(of).collect());
+    all.get(axis)?.as_ref()
+}
+
+/// Today's limits with those over them that a release holds otherwise; nothing where it holds none otherwise.
+fn of_release(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
     let (index, release) = release_of(ledger, axis)?;
     let group = release.groups.iter().find(|group| group.name == LIMITS)?;
     let date = ledger.records[index].date.map_or(String::new(), |date| format!(" of {}", date.value));
-    let mut book = ledger.rulebook.clone();
-    for entry in ENTRIES {
+    let today = &ledger.rulebook;
+    let mut others = None;
+    for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
         let of = |what: &str| {
             let address = format!("{} {what}", entry.name);
             group.facts.iter().find(|(at, ..)| *at == address).map(|(_, value, place)| (value.clone(), *place))
@@ -48,15 +64,24 @@ pub fn limits_of(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
         let Some((_, place)) = parts.iter().flatten().next().cloned() else { continue };
         let [least, most, choice, _] = parts.map(|part| part.map(|(value, _)| value));
         let source = of("source").map_or(entry.source.to_string(), |(text, _)| text);
-        book.apply(Change {
+        let change = Change {
             entry,
             least: least.map(|raw| Spelt { raw, unit: None }),
             most: most.map(|raw| Spelt { raw, unit: None }),
             choice,
-            reason: format!("{source}; as sealed with the release{date}"),
+            reason: format!(
+                "{source}; as sealed with the release{date}, whereas today's is {} ({})",
+                today.printed(entry),
+                today.source(entry)
+            ),
             place,
             by: SEAL,
-        });
+        };
+        let mut alone = Rulebook::default();
+        alone.apply(change.clone());
+        if !alone.same_limit(today, entry) {
+            others.get_or_insert_with(|| today.clone()).apply(change);
+        }
     }
-    Some(book)
+    others
 }

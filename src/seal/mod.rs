@@ -6,7 +6,8 @@
 //! freely. The old values are kept in the release record in full: the text alone says what changed, without Git.
 //!
 //! The limits of a seal are not compared with those of today. They are what a released axis is judged by, so that a
-//! default that changes later, or a later calibration, alters nothing.
+//! default that changes later, or a later calibration, alters nothing. How many days ahead something is mentioned is no
+//! limit of the machine and is not sealed.
 //!
 //! * `facts`: one node of the ledger as facts; `rests`: which nodes an axis rests on
 //! * `write`: the text of a release record; `compare`: what changed since
@@ -19,7 +20,7 @@ mod write;
 
 pub use compare::{Change, changes, differences};
 pub use facts::facts;
-pub use limits::limits_of;
+pub use limits::{limits_applying, sealed_limits};
 pub(crate) use rests::description;
 pub use write::release;
 

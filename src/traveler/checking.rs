@@ -84,7 +84,7 @@ impl Gather<'_> {
         }
         if rail.follows.is_some() {
             kinds.push(SurveyKind::Gap);
-            if self.case.ledger.rulebook.most::<Length>("height-range").is_some() {
+            if self.case.rulebook.most::<Length>("height-range").is_some() {
                 kinds.push(SurveyKind::Height);
             }
         }
@@ -171,7 +171,7 @@ impl Gather<'_> {
 
     /// `at most 0.02 mm (common practice, no source)`.
     pub(super) fn limit(&self, entry: &str) -> String {
-        match self.case.ledger.rulebook.most::<Length>(entry) {
+        match self.case.rulebook.most::<Length>(entry) {
             Some((_, limit)) => format!("{} ({})", limit.text(), limit.source()),
             None => "no limit stated".into(),
         }

@@ -74,7 +74,7 @@ impl Gather<'_> {
                 _ => Err("its graduation is not stated".into()),
             };
         };
-        let book = &self.case.ledger.rulebook;
+        let book = self.case.rulebook;
         let share = book.most::<Ratio>("gauge-graduation").map_or(Ratio(500_000_000), |(share, _)| share);
         let (mut uses, mut why) = (Vec::new(), String::from("it reads nothing that this job asks for"));
         for reading in &READINGS {
@@ -142,6 +142,7 @@ impl Gather<'_> {
         }
     }
 
+    /// By today's limits: it is asked whether the instrument may be used now.
     fn by_rulebook(&self, on: Date) -> Option<Date> {
         let (months, _) = self.case.ledger.rulebook.most_count("calibration-months")?;
         Months(u32::try_from(months).ok()?).after(on)

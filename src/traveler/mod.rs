@@ -20,7 +20,7 @@ use crate::rules::Case;
 
 /// Gathers the traveler of one axis on a day; with `remaining` only what is still to be done.
 pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> Traveler {
-    let case = Case::new(&judged.ledger, today);
+    let case = Case::of_axis(&judged.ledger, today, axis);
     let gather = Gather { case, findings: &judged.findings, axis, remaining };
     let machine = &judged.ledger.machine;
     let it = &machine.axes[axis];

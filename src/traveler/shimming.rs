@@ -36,7 +36,7 @@ impl Gather<'_> {
                 return Some(section);
             }
         };
-        let most = self.case.ledger.rulebook.most::<Length>(seat.limit).map_or(Length::ZERO, |(most, _)| most);
+        let most = self.case.rulebook.most::<Length>(seat.limit).map_or(Length::ZERO, |(most, _)| most);
         let needs = plan.rows.iter().map(|row| row.need);
         let varies = needs.max().unwrap_or(Length::ZERO);
         if varies <= most {

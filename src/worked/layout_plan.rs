@@ -13,6 +13,8 @@ use crate::calc::layout::task::{
 };
 use crate::ledger::{self, Axis, End, Ledger, RailId};
 use crate::quantity::Length;
+use crate::rulebook::Rulebook;
+use crate::seal::limits_applying;
 
 /// A joint support's length is rounded up to whole steps of this.
 const COVERS_STEP: i64 = 10_000_000;
@@ -72,7 +74,7 @@ impl LayoutPlan {
 /// Plans an axis within so many search steps.
 pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPlan, Lacking> {
     let of = &ledger.machine.axes[axis];
-    let mut asking = Asking { ledger, axis, of, assumed: Vec::new() };
+    let mut asking = Asking { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
     let (task, profiles, owned, grids) = asking.task(budget)?;
     let assumed = asking.assumed;
     let fault = |why: TaskFault| {
@@ -86,6 +88,7 @@ pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPl
 
 struct Asking<'l> {
     ledger: &'l Ledger,
+    limits: &'l Rulebook,
     axis: usize,
     of: &'l Axis,
     assumed: Vec<String>,
@@ -174,7 +177,7 @@ impl Asking<'_> {
                 None => stock.push(Bar { length, near, far: far_distance(length, near, pitch), count }),
             }
         }
-        let rulebook = &self.ledger.rulebook;
+        let rulebook = self.limits;
         let least = rulebook.least::<Length>("segment-length").map(|(least, _)| least);
         let least = least.or(of.least_segment.map(|least| least.value));
         let tolerance = rulebook.most::<Length>("hole-pitch-tolerance").map_or(pitch, |(most, _)| most.nm());
@@ -211,7 +214,7 @@ impl Asking<'_> {
         );
         let hole_keep = self.edge_or_assumed(of, pitch);
         let ground = of.cut_ends.is_some_and(|ends| *ends == End::Ground);
-        let in_joints = ground || self.ledger.rulebook.choice("sawn-ends") != "forbidden";
+        let in_joints = ground || self.limits.choice("sawn-ends") != "forbidden";
         Cutting { grid, kerf: kerf.nm(), hole_keep, in_joints }
     }
 
@@ -250,9 +253,9 @@ impl Asking<'_> {
         owned: &[Owned],
         grid: &[Grid],
     ) -> Result<Rail, Lacking> {
-        let (ledger, axis) = (self.ledger, self.of);
+        let (limits, axis) = (self.limits, self.of);
         let shop = self.profile_of(it)?.clone();
-        let bolts = ledger.rulebook.least_count("joint-bolts").map_or(0, |(least, _)| least);
+        let bolts = limits.least_count("joint-bolts").map_or(0, |(least, _)| least);
         let stated = it.supports.iter().filter(|support| support.joint.is_some()).filter_map(|support| support.covers);
         let covers = match stated.max() {
             Some(covers) => covers.nm(),
@@ -269,7 +272,7 @@ impl Asking<'_> {
             }
         };
         let beam = it.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name));
-        let clearance = ledger.rulebook.least::<Length>("seam-clearance").map(|(least, _)| least.nm());
+        let clearance = limits.least::<Length>("seam-clearance").map(|(least, _)| least.nm());
         let described = !grid.is_empty() || it.supports.iter().any(|support| support.joint.is_some());
         if !described {
             self.assume(format!("rail {} has no supports yet: none are planned under its joints", *it.name));
@@ -284,18 +287,18 @@ impl Asking<'_> {
                 grid: grid.iter().map(Grid::support).collect(),
                 may_drop: true,
                 joint_covers: described.then_some(covers),
-                off_centre: ledger.rulebook.most::<Length>("joint-support-offset").map_or(0, |(most, _)| most.nm()),
+                off_centre: limits.most::<Length>("joint-support-offset").map_or(0, |(most, _)| most.nm()),
                 joint_bolts: bolts,
                 edge: shop.bolt_edge.map_or(0, |edge| edge.nm()),
                 grid_bolts: usize::from(judged),
-                most_spacing: ledger.rulebook.most::<Length>("support-spacing").map(|(most, _)| most.nm()),
+                most_spacing: limits.most::<Length>("support-spacing").map(|(most, _)| most.nm()),
             },
         })
     }
 
     /// The widest stagger that any two of the rails need.
     fn stagger(&self) -> Option<i64> {
-        if let Some((stated, _)) = self.ledger.rulebook.least::<Length>("stagger") {
+        if let Some((stated, _)) = self.limits.least::<Length>("stagger") {
             return Some(stated.nm());
         }
         let pitches = self.of.rails.iter().filter_map(|rail| self.profile_of(rail).ok()?.hole_pitch);
@@ -306,7 +309,7 @@ impl Asking<'_> {
 
     fn carriage(&self) -> Option<Carriage> {
         let carriage = self.of.carriage.as_ref()?;
-        let margin = self.ledger.rulebook.least::<Length>("meeting-margin")?.0.nm();
+        let margin = self.limits.least::<Length>("meeting-margin")?.0.nm();
         let blocks = carriage
             .blocks
             .iter()

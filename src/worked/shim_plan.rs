@@ -5,6 +5,7 @@ use crate::calc::survey::ShimEffect;
 use crate::finding::{Limit, Place};
 use crate::ledger::{Body, Ledger, RailId, What};
 use crate::quantity::Length;
+use crate::seal::limits_applying;
 
 use super::survey::{Readings, Seat, Standing, length};
 use super::{Lacking, proof, shims};
@@ -88,7 +89,8 @@ pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, Lacking> {
     let Some(readings) = Readings::of(ledger, record) else {
         return lacking(ledger.records[record].place, "this survey has no reading".into(), "read it first");
     };
-    let Some((limit_value, limit)) = ledger.rulebook.most::<Length>(seat.limit) else {
+    let limits = limits_applying(ledger, id.axis);
+    let Some((limit_value, limit)) = limits.most::<Length>(seat.limit) else {
         return lacking(rail.place, format!("the rulebook states no {}", seat.limit), "state it with a reason");
     };
     let history = ledger.history(id);
@@ -98,7 +100,7 @@ pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, Lacking> {
         return lacking(event.place, "shims were recorded after the latest survey".into(), "survey again, then plan");
     }
     let gauge = readings.survey.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
-    let guard = gauge.and_then(proof::of_difference).map(|variance| proof::guard(&ledger.rulebook, variance));
+    let guard = gauge.and_then(proof::of_difference).map(|variance| proof::guard(limits, variance));
     let width = guard.as_ref().map_or(0, |(band, _)| band.width());
     let Some((survey, scale)) = readings.survey() else {
         return lacking(readings.place, "the readings are out of range".into(), "check them");

@@ -34,7 +34,11 @@ pub fn paper(report: &Report) -> Paper {
     instruments(&mut paper, &report.instruments);
     paper.heading(2, "Limits in force");
     let limits = report.limits.iter().map(|limit| {
-        let changed = if limit.changed { "changed" } else { "default" };
+        let changed = match (&limit.axis, limit.changed) {
+            (Some(_), _) => "sealed",
+            (None, true) => "changed",
+            (None, false) => "default",
+        };
         vec![
             limit.entry.as_str().into(),
             limit.limit.as_str().into(),

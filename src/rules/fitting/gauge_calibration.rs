@@ -10,7 +10,9 @@ use super::instrument::Instrument;
 use crate::finding::{Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Calibration, Tightened};
 use crate::quantity::Months;
+use crate::rulebook::Rulebook;
 use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::seal::sealed_limits;
 
 pub static RULE: Rule = Rule {
     name: "gauge-calibration",
@@ -83,13 +85,15 @@ pub(crate) fn doubtful<'l>(case: &Case<'l>) -> BTreeMap<(bool, &'l str), Vec<Dat
 fn check(case: &Case, findings: &mut Findings) {
     let uses = all_uses(case);
     for (instrument, uses) in uses.values() {
-        let mut wrong: BTreeMap<(Wrong, Option<Place>), Vec<Use>> = BTreeMap::new();
+        // An axis with limits of its own is told by itself.
+        let mut wrong: BTreeMap<(Wrong, Option<Place>, Option<usize>), Vec<Use>> = BTreeMap::new();
         for (index, one) in uses.iter().enumerate() {
             if let Some((what, calibration)) = judge(case, *instrument, uses, index) {
-                wrong.entry((what, calibration.map(|c| c.place))).or_default().push(*one);
+                let axis = axis_of(case, one).filter(|axis| sealed_limits(case.ledger, *axis).is_some());
+                wrong.entry((what, calibration.map(|c| c.place), axis)).or_default().push(*one);
             }
         }
-        for ((what, calibration), uses) in wrong {
+        for ((what, calibration, _), uses) in wrong {
             let calibration = instrument.calibrations().iter().find(|other| Some(other.place) == calibration);
             report(case, findings, *instrument, what, calibration, &uses);
         }
@@ -119,23 +123,32 @@ fn latest<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> 
     instrument.calibrations().iter().filter(|c| c.on.date <= day).max_by_key(|c| c.on.value)
 }
 
-/// The last day a calibration is good for.
-pub(crate) fn due(case: &Case, calibration: &Calibration) -> Option<Date> {
+fn axis_of(case: &Case, one: &Use) -> Option<usize> {
+    case.records[one.record].target.map(|target| target.axis())
+}
+
+/// The limits that apply to a record: those of its axis.
+fn limits<'l>(case: &Case<'l>, one: &Use) -> &'l Rulebook {
+    axis_of(case, one).map_or(&case.ledger.rulebook, |axis| case.limits(axis))
+}
+
+/// The last day a calibration is good for, by some limits.
+pub(crate) fn due(book: &Rulebook, calibration: &Calibration) -> Option<Date> {
     if let Some(due) = calibration.due {
         return Some(due.date);
     }
-    let (months, _) = case.rulebook.most_count("calibration-months")?;
+    let (months, _) = book.most_count("calibration-months")?;
     Months(u32::try_from(months).ok()?).after(calibration.on.date)
 }
 
 /// What a finding says of the day a calibration is due.
-fn due_limit(case: &Case, calibration: &Calibration, day: Date) -> Option<Limit> {
+fn due_limit(book: &Rulebook, calibration: &Calibration, day: Date) -> Option<Limit> {
     if let Some(due) = calibration.due {
         let certificate = calibration.certificate.as_ref();
         let source = certificate.map_or("its calibration".into(), |number| format!("certificate {}", **number));
         return Some(Limit { entry: None, text: format!("until {day}"), source, set_at: Some(due.place) });
     }
-    let (months, limit) = case.rulebook.most_count("calibration-months")?;
+    let (months, limit) = book.most_count("calibration-months")?;
     Some(Limit { text: format!("{months} months: until {day}"), ..limit.words() })
 }
 
@@ -156,11 +169,12 @@ fn judge<'l>(
     if valid.failed {
         return Some((Wrong::Failed, Some(valid)));
     }
-    if due(case, valid).is_some_and(|due| one.date > due) {
+    let book = limits(case, one);
+    if due(book, valid).is_some_and(|due| one.date > due) {
         return Some((Wrong::RanOut, Some(valid)));
     }
     if valid.due.is_none()
-        && let Some((most, _)) = case.rulebook.most_count("calibration-cycles")
+        && let Some((most, _)) = book.most_count("calibration-cycles")
         && cycles(instrument, valid, &uses[..=index]).is_some_and(|cycles| cycles > most)
     {
         return Some((Wrong::Cycles, Some(valid)));
@@ -237,12 +251,12 @@ fn report(
         finding = finding.also(last.place, format!("last used so on {}", last.date));
     }
     if let (Wrong::RanOut, Some(calibration)) = (what, calibration)
-        && let Some(due) = due(case, calibration)
-        && let Some(limit) = due_limit(case, calibration, due)
+        && let Some(due) = due(limits(case, first), calibration)
+        && let Some(limit) = due_limit(limits(case, first), calibration, due)
     {
         finding = finding.found(Measure::days_late(days(due, last.date))).limit(limit);
     }
-    if let (Wrong::Cycles, Some((_, limit))) = (what, case.rulebook.most_count("calibration-cycles")) {
+    if let (Wrong::Cycles, Some((_, limit))) = (what, limits(case, first).most_count("calibration-cycles")) {
         finding = finding.limit(limit);
     }
     findings.add(finding);
@@ -252,19 +266,21 @@ fn days(from: Date, to: Date) -> i64 {
     (to - from).get_days().into()
 }
 
-/// An instrument in use whose calibration runs out soon, or has run out since.
+/// An instrument in use whose calibration runs out soon, or has run out since: by today's limits, for it is asked
+/// whether work with it may go on.
 fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[Use]) {
-    let Some((within, _)) = case.rulebook.most_count("due-soon") else { return };
+    let book = &case.ledger.rulebook;
+    let Some((within, _)) = book.most_count("due-soon") else { return };
     let Some(last) = uses.iter().max_by_key(|one| one.date) else { return };
     // Work with it goes on where it was used as lately as the warning reaches ahead.
     let idle = days(last.date, case.today);
     let Some(valid) = latest(instrument, case.today).filter(|valid| !valid.failed) else { return };
-    let Some(due) = due(case, valid) else { return };
+    let Some(due) = due(book, valid) else { return };
     let left = days(case.today, due);
     if !(0..=within).contains(&idle) || left > within || last.date > due {
         return;
     }
-    let Some(limit) = due_limit(case, valid, due) else { return };
+    let Some(limit) = due_limit(book, valid, due) else { return };
     let when = match left {
         0 => "today".to_string(),
         1 => "tomorrow".to_string(),

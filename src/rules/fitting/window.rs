@@ -59,7 +59,7 @@ impl From<Stated<'_>> for Limit {
     }
 }
 
-/// The window of an interface and stage: the fastener's own, else the rulebook's.
+/// The window of an interface and stage: the fastener's own, else that of the limits that apply to the axis.
 pub fn window<'l>(
     case: &Case<'l>,
     id: RailId,
@@ -74,7 +74,7 @@ pub fn window<'l>(
         return Some((window.least, window.most, Stated::Own(fastener, window)));
     }
     let (least, most, limit) =
-        case.rulebook.window::<Torque>(if stage == Stage::Full { "full-torque" } else { "snug-torque" })?;
+        case.limits(id.axis).window::<Torque>(if stage == Stage::Full { "full-torque" } else { "snug-torque" })?;
     Some((least, most, Stated::Rulebook(limit)))
 }
 
