@@ -22,6 +22,9 @@ use crate::world::{Disk, GitWorld, Kind, Path, Repository, World};
 /// What was described, recorded, shimmed, released and conceded; which findings are fixed, new and remaining; how each
 /// axis and joint stood before and stands after. Spacing, comments and the order of files are no difference.
 ///
+/// For a pull request, the revision before is where the branch left the other one: `git merge-base main HEAD`. Compared
+/// with `main` itself, what others put there meanwhile would look taken back.
+///
 /// Exit code: 0 when the comparison was made, whatever it shows; 2 when it could not be.
 #[derive(Debug, clap::Args)]
 pub struct Arguments {

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::clean;
 use super::paper::{Cell, Paper};
 use super::report::{folder, signed};
-use crate::report::{Traced, Tracing};
+use crate::report::{Traced, TracedRecord, Tracing};
 
 /// The shape of the JSON, counted up when it changes.
 pub const FORMAT: &str = "wayledger-trace-1";
@@ -26,25 +26,49 @@ pub fn json<'t>(tracing: &'t Tracing, machines: &'t [Traced]) -> Json<'t> {
     Json { format: FORMAT, name: &tracing.name, since: tracing.since.map(|since| since.to_string()), machines }
 }
 
-/// The first sentence: how much rests on it.
+/// The first sentences: how much rests on it, what of it counts, and whether a release does.
 fn summary(tracing: &Tracing, machines: &[Traced]) -> String {
-    let records: usize = machines.iter().map(|machine| machine.records.len()).sum();
-    let counting =
-        machines.iter().flat_map(|machine| &machine.records).filter(|it| it.standing == "counts now").count();
-    let parts: usize = machines.iter().map(|machine| machine.parts.len()).sum();
+    let name = &tracing.name;
     let since = tracing.since.map_or(String::new(), |since: Date| format!(" since {since}"));
     if machines.is_empty() {
-        return format!("Nothing rests on {}{since}.", tracing.name);
+        return format!("Nothing rests on {name}{since}.");
     }
-    format!(
-        "On {} rest {} in {}: {} of them {} now{since}; and {}.",
-        tracing.name,
-        count(records, "record", "records"),
-        count(machines.len(), "machine", "machines"),
-        counting,
-        if counting == 1 { "counts" } else { "count" },
-        count(parts, "part", "parts"),
-    )
+    let all = || machines.iter().flat_map(|machine| &machine.records);
+    let records = all().count();
+    let parts: usize = machines.iter().map(|machine| machine.parts.len()).sum();
+    let mut what = Vec::new();
+    if records > 0 {
+        what.push(format!("{}{since}", count(records, "record", "records")));
+    }
+    if parts > 0 {
+        what.push(count(parts, "part", "parts"));
+    }
+    let rest = if records + parts == 1 { "rests" } else { "rest" };
+    let mut text = format!("On {name} {rest} {}, in {}.", what.join(" and "), count(machines.len(), "machine", "machines"));
+    let counting = all().filter(|record| record.standing == "counts now").count();
+    let releases = match machines.iter().map(|machine| machine.resting.len()).sum::<usize>() {
+        0 => "no release rests".to_string(),
+        1 => "1 release rests".to_string(),
+        releases => format!("{releases} releases rest"),
+    };
+    text += &match (records, counting) {
+        (0, _) => String::new(),
+        (1, 0) => format!(" The record does not count now; {releases} on it."),
+        (1, _) => format!(" The record counts now; {releases} on it."),
+        (_, 0) => format!(" None of the records counts now; {releases} on them."),
+        (_, 1) => format!(" Of the records 1 counts now; {releases} on them."),
+        (_, many) => format!(" Of the records {many} count now; {releases} on them."),
+    };
+    text
+}
+
+/// How a record stands, for the machine as it is now and for its release.
+fn standing(record: &TracedRecord) -> String {
+    match record.release_rests_on_it {
+        None => record.standing.to_string(),
+        Some(true) => format!("the release rests on it, {}", record.standing),
+        Some(false) => format!("{}, the release does not rest on it", record.standing),
+    }
 }
 
 fn count(count: usize, one: &str, many: &str) -> String {
@@ -70,7 +94,7 @@ pub fn paper(tracing: &Tracing, machines: &[Traced]) -> Paper {
                 Cell::given(record.on.clone()),
                 signed(&record.signed).into(),
                 record.why.as_str().into(),
-                record.standing.into(),
+                standing(record).into(),
                 format!("{}:{}", record.file, record.line).into(),
             ]
         });
@@ -101,7 +125,7 @@ pub fn text(tracing: &Tracing, machines: &[Traced]) -> String {
                 record.kind,
                 clean(&signed(&record.signed)),
                 clean(&record.why),
-                record.standing,
+                standing(record),
                 clean(&record.file),
                 record.line
             );

@@ -2,6 +2,7 @@
 //! come from the findings, numbers from `worked` and `calc`.
 
 mod dues;
+mod evidence;
 mod fleet;
 mod gap;
 mod instruments;
@@ -18,7 +19,7 @@ mod trace;
 pub use fleet::{FORMAT as FLEET_FORMAT, Fleet, Machine, StepShare};
 pub use model::*;
 pub use state::State;
-pub use trace::{Part, Traced, Tracing, trace};
+pub use trace::{Part, Traced, TracedRecord, Tracing, trace};
 
 use jiff::civil::Date;
 

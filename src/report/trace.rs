@@ -1,19 +1,19 @@
 //! What rests on a name: the day an instrument turns out wrong or a lot bad, every record and part that it touches.
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::evidence::{counting, of_release, standing};
 use super::instruments::instrument;
 use super::{Signed, signed};
-use crate::ledger::{Body, Interface, Ledger, RailId, Record, Stage, SurveyKind};
+use crate::ledger::{Body, Ledger, Record};
 use crate::lint::Judged;
 use crate::quantity::{Amount, Length};
 use crate::render::Locator;
-use crate::rules::Case;
-use crate::worked::steps::joint_state;
-use crate::worked::survey::Standing;
+use crate::seal::{about, release_of};
 
 /// What is looked for.
 #[derive(Clone, Debug)]
@@ -40,6 +40,8 @@ pub struct Traced {
     pub title: Option<String>,
     /// The released axes.
     pub released: Vec<String>,
+    /// Those of them whose release rests on one of the records.
+    pub resting: Vec<String>,
     pub parts: Vec<Part>,
     pub records: Vec<TracedRecord>,
     /// The name is described or used here at all, whatever the day.
@@ -63,8 +65,10 @@ pub struct TracedRecord {
     #[serde(flatten)]
     pub signed: Signed,
     pub why: String,
-    /// `counts now`, `replaced since` or `withdrawn`.
+    /// `counts now`, `replaced since`, `undone since`, `withdrawn` or `does not count`.
     pub standing: &'static str,
+    /// Whether the release of its axis rests on it; null where the axis is not released.
+    pub release_rests_on_it: Option<bool>,
     pub file: String,
     pub line: u32,
 }
@@ -75,7 +79,11 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     let mut names = BTreeSet::new();
     let parts = parts(ledger, tracing, &mut names);
     let locator = Locator::new(&ledger.sources);
-    let counting = counting(&Case::new(ledger, tracing.since.unwrap_or(Date::MIN)));
+    let counting = counting(ledger);
+    let axes = 0..ledger.machine.axes.len();
+    let releases: Vec<usize> = axes.filter(|axis| release_of(ledger, *axis).is_some()).collect();
+    let evidence: OnceCell<Vec<BTreeSet<usize>>> = OnceCell::new();
+    let mut resting = BTreeSet::new();
     let mut known = !parts.is_empty() || described(ledger, &tracing.name, &mut names);
     let mut records = Vec::new();
     for (index, record) in in_order(ledger) {
@@ -86,26 +94,32 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
             continue;
         }
         let at = locator.locate(record.place);
+        let mut rests = None;
+        for (at, axis) in releases.iter().enumerate().filter(|(_, axis)| about(ledger, **axis, index)) {
+            let evidence = evidence.get_or_init(|| releases.iter().map(|axis| of_release(ledger, *axis)).collect());
+            let here = evidence[at].contains(&index);
+            rests = Some(here || rests == Some(true));
+            if here {
+                resting.insert(*axis);
+            }
+        }
         records.push(TracedRecord {
             kind: record.kind,
             on: record.on.as_ref().map(|on| on.to_string()),
             signed: signed(record),
             why: reasons.join("; "),
-            standing: match record.void {
-                Some(_) => "withdrawn",
-                None if counting.contains(&index) => "counts now",
-                None => "replaced since",
-            },
+            standing: standing(ledger, &counting, index),
+            release_rests_on_it: rests,
             file: at.file.to_string(),
             line: at.line,
         });
     }
-    let released = in_order(ledger).filter(|(_, record)| record.counts() && matches!(record.body, Body::Release(_)));
-    let released: BTreeSet<String> = released.filter_map(|(_, record)| Some(record.on.as_ref()?.to_string())).collect();
+    let name = |axis: usize| ledger.machine.axes[axis].name.to_string();
     Traced {
         path: judged.path.0.clone(),
         title: ledger.machine.title.as_ref().or(ledger.machine.name.as_ref()).map(|title| title.to_string()),
-        released: released.into_iter().collect(),
+        released: releases.into_iter().map(name).collect(),
+        resting: resting.into_iter().map(name).collect(),
         parts,
         records,
         known,
@@ -205,7 +219,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
         let Some(carriage) = axis.carriage.as_ref().filter(|_| id.rail == 0) else { continue };
         let blocks = carriage.blocks.iter().filter(|block| block.kind.as_ref().is_some_and(|kind| is(kind))).count();
         if blocks > 0 {
-            let why = format!("{blocks} blocks of type {}", tracing.name);
+            let why = format!("{blocks} {} of type {}", if blocks == 1 { "block" } else { "blocks" }, tracing.name);
             parts.push(Part { address: axis.name.to_string(), why });
         }
     }
@@ -223,53 +237,4 @@ fn described(ledger: &Ledger, name: &str, names: &mut BTreeSet<String>) -> bool 
     let leaves = shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
     names.extend(leaves.map(|leaf| leaf.thickness.number()));
     names.contains(name) || Length::read(name, None).is_ok_and(|leaf| names.contains(&leaf.number()))
-}
-
-/// The records that the present state of the machine rests on.
-fn counting(case: &Case) -> BTreeSet<usize> {
-    let ledger = case.ledger;
-    let mut all = BTreeSet::new();
-    for (id, _, rail) in ledger.machine.rails() {
-        for joint in 0..rail.joints.len() {
-            all.extend(joint_state(ledger, id, joint).records());
-        }
-        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            all.extend(Standing::of(ledger, id, kind).both());
-        }
-        all.extend(tightened(ledger, id));
-        for support in 0..rail.supports.len() {
-            all.extend(ledger.shims(id, support, None).map(|(event, _)| event.record));
-        }
-    }
-    // Of these, each stands for itself until it is withdrawn, but of one kind about one thing the last is the word.
-    let mut last = std::collections::BTreeMap::new();
-    for (index, record) in case.in_order() {
-        let on = record.on.as_ref().map(|on| on.value.as_str());
-        match record.body {
-            Body::RunForce(_) | Body::Release(_) => {
-                last.insert((record.kind, on), index);
-            }
-            Body::Receive(_)
-            | Body::Attach(_)
-            | Body::Concession(_)
-            | Body::Service(_)
-            | Body::Void(_)
-            | Body::Loosen(_) => {
-                all.insert(index);
-            }
-            _ => {}
-        }
-    }
-    all.extend(last.into_values());
-    all
-}
-
-fn tightened(ledger: &Ledger, id: RailId) -> BTreeSet<usize> {
-    let supports = 0..ledger.machine.rail(id).supports.len();
-    let each = supports.flat_map(|support| {
-        [Interface::Rail, Interface::Base].into_iter().flat_map(move |interface| {
-            [Stage::Snug, Stage::Full].into_iter().flat_map(move |stage| ledger.held(id, support, interface, stage))
-        })
-    });
-    each.flatten().map(|held| held.record).collect()
 }

@@ -10,18 +10,21 @@
 //! limit of the machine and is not sealed.
 //!
 //! * `facts`: one node of the ledger as facts; `rests`: which nodes an axis rests on
+//! * `under`: the records that a release names
 //! * `write`: the text of a release record; `compare`: what changed since
 
 mod compare;
 mod facts;
 mod limits;
 mod rests;
+mod under;
 mod write;
 
 pub use compare::{Change, changes, differences};
 pub use facts::facts;
 pub use limits::{limits_applying, sealed_limits};
-pub(crate) use rests::description;
+pub(crate) use rests::{about, description};
+pub use under::records_under;
 pub use write::release;
 
 use sha2::{Digest, Sha256};

@@ -29,19 +29,26 @@ pub(super) fn groups(ledger: &Ledger, axis: usize, until: Until) -> Vec<Group> {
         .filter(|(_, stood)| *stood != Stood::No)
         .collect();
     shop(ledger, of, &stood, until, &mut all);
-    let nodes: BTreeMap<(SourceId, u32), NodeRef> = ledger
-        .sources
-        .iter()
-        .flat_map(|(id, source)| source.document.nodes().map(move |node| ((id, node.head().start), node)))
-        .collect();
+    let heads = heads(ledger);
     for (index, stood) in stood {
-        let record = &ledger.records[index];
-        let place = (record.place.source, record.place.span.start);
-        let Some(node) = nodes.get(&place) else { continue };
-        let of = Group::of(record_name(record), top(record.kind), *node, record.place.source, |_| true);
+        let Some(of) = of_record(&heads, &ledger.records[index]) else { continue };
         all.push(Group { surely: stood == Stood::Yes, ..of });
     }
     all
+}
+
+/// The nodes of a ledger's files by where they begin.
+pub(super) type Heads<'l> = BTreeMap<(SourceId, u32), NodeRef<'l>>;
+
+pub(super) fn heads(ledger: &Ledger) -> Heads<'_> {
+    let sources = ledger.sources.iter();
+    sources.flat_map(|(id, source)| source.document.nodes().map(move |node| ((id, node.head().start), node))).collect()
+}
+
+/// The facts of a record.
+pub(super) fn of_record(heads: &Heads, record: &Record) -> Option<Group> {
+    let node = heads.get(&(record.place.source, record.place.span.start))?;
+    Some(Group::of(record_name(record), top(record.kind), *node, record.place.source, |_| true))
 }
 
 /// What a record is called: its kind, what it is about, and when.
@@ -52,8 +59,8 @@ fn record_name(record: &Record) -> String {
     words.join(" ")
 }
 
-/// Whether a record is about an axis or something on it. Goods received count where their serial numbers are built in.
-fn about(ledger: &Ledger, axis: usize, index: usize) -> bool {
+/// Whether a record is about an axis or something on it, a release left out. Goods received count where their serial numbers are built in.
+pub(crate) fn about(ledger: &Ledger, axis: usize, index: usize) -> bool {
     let record = &ledger.records[index];
     match &record.body {
         // A release holds facts about everything else and is none of them.

@@ -110,7 +110,9 @@ fn pointed_at(judged: &Judged, how: &Derivation<Place>) -> Vec<String> {
     let mut all = Vec::new();
     for input in &how.inputs {
         match &input.origin {
-            Origin::Place(place) => all.push(judged.ledger.sources.text(*place).to_string()),
+            Origin::Place(place) | Origin::Told(place, _) => {
+                all.push(judged.ledger.sources.text(*place).to_string());
+            }
             Origin::Derived(from) => all.extend(pointed_at(judged, from)),
             Origin::Standard(_) | Origin::Assumed(_) => {}
         }

@@ -1,0 +1,519 @@
+//! Whatever names a limit of an axis names the one that the lint judges it by; where a seal holds another limit than
+//! today's, both are said.
+//!
+//! Every entry of the rulebook is gone through, so that a new one joins by itself.
+
+use std::collections::BTreeSet;
+use std::path::Path as RealPath;
+
+use serde_json::Value;
+use wayledger::finding::Finding;
+use wayledger::ledger::{Ledger, TextFile};
+use wayledger::lint::Judged;
+use wayledger::quantity::Moment;
+use wayledger::report::Fleet;
+use wayledger::rulebook::{ENTRIES, Entry, Holds};
+use wayledger::rules::RULES;
+use wayledger::seal;
+use wayledger::world::Path;
+
+use crate::common::program::run;
+use crate::common::{judge, today};
+
+fn file(name: &str, text: &str) -> TextFile {
+    TextFile::read(Path(name.into()), text.as_bytes().to_vec())
+}
+
+/// The release of the first axis of a ledger.
+fn released(files: &[(&str, &str)], shops: &[&str]) -> String {
+    let files = files.iter().map(|(name, text)| file(name, text)).collect();
+    let shops: Vec<TextFile> = shops.iter().map(|text| file("shop.kdl", text)).collect();
+    let ledger = Ledger::new(Path("m".into()), files, &shops);
+    seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1")
+}
+
+/// A value of each entry that nothing else in any output looks like. The word of a choice is any but the default for the
+/// first set, and the default for all others.
+fn value(at: usize, entry: &Entry, set: u32) -> String {
+    match entry.holds {
+        Holds::Choice(words) => words[usize::from(set == 1)].to_string(),
+        Holds::Count => format!("{}{}", 41_000 + 100 * set, at + 10),
+        Holds::Amount(_) => format!("{set}.7{}3", at + 10),
+    }
+}
+
+/// A rulebook with its own value of every entry.
+fn rulebook(set: u32, reason: &str) -> String {
+    let line = |(at, entry): (usize, &Entry)| {
+        let value = value(at, entry, set);
+        let name = entry.name;
+        match entry.holds {
+            Holds::Choice(_) => format!("{name} is={value} reason=\"{reason}\""),
+            // A window, whose lower end is of no interest here.
+            _ if entry.least.is_some() && entry.most.is_some() => {
+                format!("{name} least=0.5 most={value} reason=\"{reason}\"")
+            }
+            _ if entry.least.is_some() || LEAST.contains(&name) => format!("{name} least={value} reason=\"{reason}\""),
+            _ => format!("{name} most={value} reason=\"{reason}\""),
+        }
+    };
+    let lines: Vec<String> = ENTRIES.iter().enumerate().map(line).collect();
+    format!("rulebook {{\n    {}\n}}", lines.join("\n    "))
+}
+
+/// Entries without a default that are lower limits.
+const LEAST: [&str; 4] = ["stagger", "seam-clearance", "segment-length", "static-safety"];
+
+/// As an entry is printed.
+fn printed(at: usize, entry: &Entry, set: u32) -> String {
+    let value = value(at, entry, set);
+    let unit = match entry.holds {
+        Holds::Amount(dimension) => dimension.plain_unit(),
+        Holds::Count => "",
+        Holds::Choice(_) => return value,
+    };
+    let text = match entry {
+        _ if entry.least.is_some() && entry.most.is_some() => format!("0.5 to {value} {unit}"),
+        _ if entry.least.is_some() || LEAST.contains(&entry.name) => format!("at least {value} {unit}"),
+        _ => format!("at most {value} {unit}"),
+    };
+    text.trim_end().to_string()
+}
+
+/// The sealed source of an entry beside today's.
+fn both(at: usize, entry: &Entry, sealed: (u32, &str), now: (u32, &str)) -> String {
+    format!(
+        "{}; as sealed with the release of 2026-04-20, whereas today's is {} ({})",
+        sealed.1,
+        printed(at, entry, now.0),
+        now.1
+    )
+}
+
+const SHOP: &str = r#"
+    gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.003 local-error=0.002 plus=outward { calibrated "2026-01-12" due="2027-01-12" }
+    gauge DI-6 kind=dial-indicator graduation=0.002 permissible-error=0.003 local-error=0.002 plus=wider { calibrated "2026-01-12" due="2027-01-12" }
+    wrench TW-2 kind=reading least=0.4 most=40 graduation=0.1 { calibrated "2026-02-02" due="2027-02-02" }
+    profile R20 hole-pitch=60 end-distance=30 contact=outward { stock 1200 }
+    fastener rail-bolt thread=M6 class="10.9" head=socket { friction 0.12 0.14 }
+    shim-stock { leaf 0.5; leaf 1; leaf 5 }
+"#;
+
+fn machine(name: &str, rulebook: &str) -> String {
+    format!(
+        r#"machine {name} {{
+    {rulebook}
+    axis X {{
+        run from=0 to=2400
+        stroke from=100 to=2300
+        beam base {{ piece 1000; piece 1400 }}
+        rail left beam=base profile=R20 datum=left rail-bolt=rail-bolt {{
+            segment 1200
+            segment 1200
+            supports S first=240 pitch=240 count=9 covers=80 {{ omit S5 }}
+            joint-support J1 at=1200 covers=200
+        }}
+        rail right beam=base profile=R20 datum=right follows=left shims=widen rail-bolt=rail-bolt {{
+            segment 1140
+            segment 1260
+            supports S first=240 pitch=240 count=9 covers=80 {{ omit S5 }}
+            joint-support J1 at=1140 covers=200
+        }}
+        carriage length=300 {{ block left at=100 length=60; block left at=-100 length=60; block right at=100 length=60; block right at=-100 length=60 }}
+    }}
+}}
+"#
+    )
+}
+
+/// Steps, torques and gaps beyond every limit that is set here.
+const RECORDS: &str = r#"
+fasten X.left date="2026-04-13" by=fitter-2 wrench=TW-2 stage=snug { at S1 30.5 0.2 }
+fasten X.left date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full { at S1 30.5 0.2 }
+inspect X.left.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light seen; feeler 7; UL 0 -> 9; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }
+survey gap X.right date="2026-04-16" by=inspector-1 gauge=DI-6 temperature=20 stage=as-fitted { at S1 0; at S2 -9; at S9 -7; closure S1 4 }
+survey straightness X.left date="2026-04-16" by=inspector-1 gauge=DI-6 stage=as-fitted { at S1 0; at S2 9; at S9 0 }
+run-force X date="2026-04-17" by=inspector-1 { at 200 14 }
+"#;
+
+/// Three machines of one shop: `kept`, released under limits of the shop that are others today; `own`, whose own limits
+/// were changed since; `fresh`, not released. `first` and `now` are the sets of limits then and today.
+fn fleet(folder: &RealPath, first: u32, now: u32) {
+    let write = |name: &str, text: &str| {
+        let path = folder.join(name);
+        std::fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
+        std::fs::write(path, text).expect("written");
+    };
+    let shop = |set: u32, reason: &str| format!("shop yard {{{SHOP}{}\n}}\n", rulebook(set, reason));
+    let then = shop(first, "then at the shop");
+    write("shop.kdl", &shop(now, "now at the shop"));
+    for name in ["kept", "own", "fresh"] {
+        let (before, after) = match name {
+            "own" => {
+                (machine(name, &rulebook(first, "then here")), machine(name, &rulebook(now, "now here")))
+            }
+            _ => (machine(name, ""), machine(name, "")),
+        };
+        write(&format!("{name}/machine.kdl"), &after);
+        write(&format!("{name}/a.kdl"), RECORDS);
+        if name != "fresh" {
+            let release = released(&[("m/a.kdl", RECORDS), ("m/machine.kdl", &before)], &[&then]);
+            write(&format!("{name}/release.kdl"), &release);
+        }
+    }
+}
+
+/// Each machine that is judged by a seal, with the words of its sources then and now.
+const SEALED: [(&str, &str, &str); 2] = [
+    ("kept", "set by the shop: then at the shop", "set by the shop: now at the shop"),
+    ("own", "set by the machine: then here", "set by the machine: now here"),
+];
+
+/// The entries that a seal holds, with their places in the list.
+fn limits() -> impl Iterator<Item = (usize, &'static Entry)> {
+    ENTRIES.iter().enumerate().filter(|(_, entry)| !entry.is_horizon())
+}
+
+fn said(folder: &RealPath, arguments: &[&str]) -> String {
+    let (out, err, code) = run(folder, &[arguments, &["--today", "2026-11-01"]].concat());
+    assert!(matches!(code, Some(0 | 1)), "{arguments:?}: {err}");
+    out
+}
+
+/// Whether a text has a number by itself, and not as a part of a longer one.
+fn has(text: &str, number: &str) -> bool {
+    let part = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit() || c == '.');
+    text.match_indices(number).any(|(at, _)| {
+        let after = &text[at + number.len()..];
+        let longer = after.starts_with('.') && part(after[1..].chars().next());
+        !part(text[..at].chars().last()) && !after.starts_with(|c: char| c.is_ascii_digit()) && !longer
+    })
+}
+
+#[test]
+fn every_command_names_the_limits_that_apply_and_todays_beside_them() {
+    // The shop and the machine tightened, and loosened.
+    for (first, now) in [(1, 3), (1, 2), (3, 2)] {
+        let folder = tempfile::tempdir().expect("a folder");
+        let folder = folder.path();
+        fleet(folder, first, now);
+        in_force(folder, first, now);
+        reports(folder, first, now);
+        tables(folder, first, now);
+        nothing_else(folder, first, now);
+    }
+}
+
+/// `rules --in-force`: today's limit, and below it by what the axis is judged.
+fn in_force(folder: &RealPath, first: u32, now: u32) {
+    for (name, then, today) in SEALED {
+        let out = said(folder, &["rules", "--in-force", name]);
+        for (at, entry) in limits().filter(|(at, entry)| value(*at, entry, first) != value(*at, entry, now)) {
+            let section = out.split('\n').skip_while(|line| !line.starts_with(&format!("{}: ", entry.name)));
+            let section: Vec<&str> = section.take_while(|line| !line.starts_with("due-soon") || line.is_empty()).take(6).collect();
+            let section = section.join("\n");
+            let judged = format!("    axis X is judged by: {}\n    sealed at {name}/release.kdl:", printed(at, entry, first));
+            assert!(section.contains(&judged), "{name} {}:\n{section}", entry.name);
+            assert!(section.contains(&both(at, entry, (first, then), (now, today))), "{name} {}:\n{section}", entry.name);
+        }
+        let sections = out.matches("axis X is judged by").count();
+        let others = limits().filter(|(at, entry)| value(*at, entry, first) != value(*at, entry, now)).count();
+        assert_eq!(sections, others, "{name}");
+    }
+    assert!(!said(folder, &["rules", "--in-force", "fresh"]).contains("judged by"));
+}
+
+/// The report of one machine and of all, in every format.
+fn reports(folder: &RealPath, first: u32, now: u32) {
+    let all: Value = serde_json::from_str(&said(folder, &["report", ".", "--format", "json"])).expect("JSON");
+    let of_fleet = all["sealed_limits"].as_array().expect("a list");
+    assert!(of_fleet.iter().all(|limit| limit["machine"] != "fresh"));
+    let papers: Vec<(&str, String)> =
+        ["text", "markdown", "html"].map(|format| (format, said(folder, &["report", ".", "--format", format]))).to_vec();
+    let plain = |text: &str| text.replace("&#39;", "'").replace("&apos;", "'").replace('\\', "");
+    for (name, then, today) in SEALED {
+        let one: Value = serde_json::from_str(&said(folder, &["report", name, "--format", "json"])).expect("JSON");
+        let own: Vec<(&str, String)> =
+            ["text", "markdown", "html"].map(|format| (format, said(folder, &["report", name, "--format", format]))).to_vec();
+        for (at, entry) in ENTRIES.iter().enumerate() {
+            let find = |named: &str| one["limits"].as_array().expect("a list").iter().find(|it| it["entry"] == *named);
+            assert_eq!(find(entry.name).expect("today's")["limit"], printed(at, entry, now), "{}", entry.name);
+            let sealed = find(&format!("{} for axis X", entry.name));
+            if entry.is_horizon() || value(at, entry, first) == value(at, entry, now) {
+                assert!(sealed.is_none(), "{}", entry.name);
+                continue;
+            }
+            let sealed = sealed.expect("the seal's");
+            let source = both(at, entry, (first, then), (now, today));
+            assert_eq!((&sealed["limit"], &sealed["axis"]), (&printed(at, entry, first).into(), &"X".into()));
+            assert_eq!(sealed["source"], source.as_str());
+            let row = of_fleet.iter().find(|it| it["machine"] == name && it["entry"] == sealed["entry"]);
+            let row = row.unwrap_or_else(|| panic!("the fleet lacks {} of {name}", entry.name));
+            assert_eq!((&row["limit"], &row["source"], &row["axis"]), (&sealed["limit"], &sealed["source"], &"X".into()));
+            for (format, paper) in papers.iter().chain(&own) {
+                let paper = plain(paper);
+                assert!(paper.contains(&source), "{name} {}: {format} lacks {source}", entry.name);
+            }
+        }
+        // The axis itself shows what it is judged by.
+        let axis = &one["axes"][0];
+        let of = |entry: &str| value(ENTRIES.iter().position(|it| it.name == entry).expect("an entry"), wayledger::rulebook::entry(entry), first);
+        assert_eq!(axis["rails"][0]["joints"][0]["most_step"], of("joint-step").as_str());
+        assert_eq!(axis["rails"][0]["torques"][0]["most"], of("full-torque").as_str());
+        assert_eq!(axis["rails"][0]["surveys"][0]["most"], of("straightness").as_str());
+        assert_eq!(axis["rails"][1]["gap"]["most"], of("gap-range").as_str());
+        assert_eq!(axis["running_force"]["most"], of("running-force").as_str());
+    }
+}
+
+/// The table of readings.
+fn tables(folder: &RealPath, first: u32, now: u32) {
+    let out = said(folder, &["export", ".", "--format", "jsonl"]);
+    let mut seen = BTreeSet::new();
+    for line in out.lines() {
+        let row: Value = serde_json::from_str(line).expect("JSON");
+        let (what, stage) = (row["what"].as_str().expect("text"), row["stage"].as_str().expect("text"));
+        let name = match (what, stage) {
+            _ if what.contains("step") => "joint-step",
+            (_, "full") if what.contains("bolt") => "full-torque",
+            (_, "snug") if what.contains("bolt") => "snug-torque",
+            _ => continue,
+        };
+        let at = ENTRIES.iter().position(|entry| entry.name == name).expect("an entry");
+        let ledger = row["ledger"].as_str().expect("text");
+        match SEALED.iter().find(|(name, ..)| *name == ledger) {
+            Some((_, then, today)) => {
+                assert_eq!(row["limit"], printed(at, &ENTRIES[at], first), "{line}");
+                assert_eq!(row["limit_source"], both(at, &ENTRIES[at], (first, then), (now, today)), "{line}");
+            }
+            None => {
+                assert_eq!(row["limit"], printed(at, &ENTRIES[at], now), "{line}");
+                assert_eq!(row["limit_source"], "set by the shop: now at the shop", "{line}");
+            }
+        }
+        seen.insert((ledger.to_string(), name));
+    }
+    assert_eq!(seen.len(), 9, "{seen:?}");
+}
+
+/// No other output names a limit of today for a released axis, unless as today's beside the sealed one.
+fn nothing_else(folder: &RealPath, first: u32, now: u32) {
+    let mut named = 0;
+    for (name, ..) in SEALED {
+        let commands: Vec<Vec<&str>> = vec![
+            vec!["lint", name],
+            vec!["lint", name, "--format", "json"],
+            vec!["lint", name, "--format", "sarif"],
+            vec!["lint", name, "--format", "github"],
+            vec!["lint", name, "--format", "gitlab"],
+            vec!["export", name],
+            vec!["traveler", "X", "--ledger", name],
+            vec!["traveler", "X", "--ledger", name, "--format", "html"],
+            vec!["shims", "X", "--ledger", name],
+            vec!["how", "X.left", "torque-allowed", "--ledger", name],
+            vec!["how", "X.left.J1", "guard-band", "--ledger", name],
+            vec!["how", "X.left.J1", "stagger-slack", "--ledger", name],
+            vec!["how", "X.left.J1", "seam-slack", "--ledger", name],
+            vec!["how", "X.left.J1", "meeting-slack", "--ledger", name],
+        ];
+        for command in commands {
+            let (out, err, _) = run(folder, &[&command[..], &["--today", "2026-11-01"]].concat());
+            let (mut sealed, mut today) = (0, 0);
+            for line in out.lines().chain(err.lines()) {
+                for (at, entry) in limits().filter(|(_, entry)| !matches!(entry.holds, Holds::Choice(_))) {
+                    sealed += usize::from(has(line, &value(at, entry, first)));
+                    let other = value(at, entry, now);
+                    if has(line, &other) {
+                        today += 1;
+                        let beside = line.contains("whereas today") && has(line, &value(at, entry, first));
+                        assert!(beside, "{command:?} names {} {other}: {line}", entry.name);
+                    }
+                }
+            }
+            // The terminal breaks lines, and a long source over several: there it is enough that nothing else is named.
+            let broken = command[0] == "lint" && command.len() == 2;
+            assert!(sealed > 0 && (today > 0 || broken || command[0] == "shims"), "{command:?}: {out}{err}");
+            named += sealed;
+        }
+    }
+    assert!(named > 60, "{named}");
+}
+
+/// What each rule finds in its own example, released, by the limits that were in force then.
+struct Example {
+    rule: &'static str,
+    text: String,
+    release: String,
+}
+
+impl Example {
+    fn judge(&self, text: &str, release: &str, shop: &str) -> Vec<Finding> {
+        let judged = judge(&[("machine.kdl", text), ("release.kdl", release)], &[shop]);
+        judged.findings.into_iter().filter(|finding| finding.rule == self.rule).collect()
+    }
+
+    /// The text and a shop file in which an entry has another value today.
+    fn changed(&self, entry: &Entry, value: &str) -> (String, String) {
+        let word = if matches!(entry.holds, Holds::Choice(_)) { "is" } else { "most" };
+        for word in [word, "least"] {
+            let stated = format!("{} {word}=", entry.name);
+            if let Some(at) = self.text.find(&stated) {
+                let from = at + stated.len();
+                let to = from + self.text[from..].find(' ').expect("a reason behind it");
+                return (format!("{}{value}{}", &self.text[..from], &self.text[to..]), String::new());
+            }
+        }
+        let lower = entry.least.is_some() || LEAST.contains(&entry.name);
+        let parts = match entry.holds {
+            Holds::Choice(_) => format!("is={value}"),
+            _ if lower && entry.most.is_some() => format!("least={value} most={value}"),
+            _ if lower => format!("least={value}"),
+            _ => format!("most={value}"),
+        };
+        (self.text.clone(), format!("shop {{ rulebook {{ {} {parts} reason=\"another day\" }} }}", entry.name))
+    }
+}
+
+/// Every rule judges its released example as on the day of the release, whichever entry of its is tightened or loosened
+/// since, and says so where it names that entry.
+#[test]
+fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
+    let mut named: BTreeSet<&str> = BTreeSet::new();
+    let mut told_apart: BTreeSet<&str> = BTreeSet::new();
+    for rule in RULES.iter().filter(|rule| !rule.limits.is_empty() && !rule.wrong.contains("\nrelease ")) {
+        let release = released(&[("m/machine.kdl", rule.wrong)], &[""]);
+        let example = Example { rule: rule.name, text: rule.wrong.to_string(), release };
+        let then = example.judge(rule.wrong, &example.release, "");
+        assert!(!then.is_empty(), "{} finds nothing in its released example", rule.name);
+        for name in rule.limits {
+            let entry = wayledger::rulebook::entry(name);
+            if entry.is_horizon() {
+                continue;
+            }
+            let values: &[&str] = match entry.holds {
+                Holds::Choice(words) => words,
+                Holds::Count => &["1", "9000"],
+                Holds::Amount(_) => &["0.0001", "9000"],
+            };
+            for value in values {
+                let (text, shop) = example.changed(entry, value);
+                let now = example.judge(&text, &example.release, &shop);
+                let plain = |all: &[Finding]| -> Vec<String> {
+                    let line = |it: &Finding| {
+                        let limit = it.limit.as_ref().map(|limit| &limit.text);
+                        format!("{} {} {:?} {limit:?} {}", it.address, it.message, it.found, it.next)
+                    };
+                    all.iter().map(line).collect()
+                };
+                assert_eq!(plain(&now), plain(&then), "{} after {name} became {value}", rule.name);
+                let open = plain(&example.judge(&text, "", &shop));
+                if open != plain(&example.judge(rule.wrong, "", "")) {
+                    told_apart.insert(name);
+                    for finding in &now {
+                        let Some(limit) = finding.limit.as_ref().filter(|limit| limit.entry == Some(*name)) else { continue };
+                        named.insert(name);
+                        assert!(limit.source.contains("as sealed with the release of 2026-04-20, whereas today's is "), "{} {limit:?}", rule.name);
+                    }
+                }
+            }
+        }
+    }
+    let judged_by = |name: &&str| RULES.iter().any(|rule| rule.limits.contains(name));
+    let all: BTreeSet<&str> = limits().map(|(_, entry)| entry.name).filter(judged_by).collect();
+    let silent: Vec<&&str> = all.difference(&told_apart).collect();
+    assert!(silent.is_empty(), "no example depends on {silent:?}");
+    assert!(named.len() * 3 > all.len() * 2, "{named:?} of {all:?}");
+}
+
+const SAW: &str = r#"
+machine saw { axis X { rail a { segment 600; segment 600; joint-support J1 at=600 covers=140 } } }
+"#;
+
+const STEP: &str = "inspect X.a.J1 date=\"2026-04-15\" by=inspector-1 { light none; UL 0 -> 0.018; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }\n";
+
+/// The yield counts a joint by the limit that its page judges it by.
+#[test]
+fn the_first_pass_yield_is_by_the_limits_that_apply() {
+    let tight = "shop { rulebook { joint-step most=0.015 reason=\"finer work\" } }";
+    let sealed = released(&[("m/machine.kdl", SAW), ("m/a.kdl", STEP)], &[""]);
+    let strict = released(&[("m/machine.kdl", SAW), ("m/a.kdl", STEP)], &[tight]);
+    let conforming = |release: &str, shop: &str| {
+        let judged = judge(&[("machine.kdl", SAW), ("a.kdl", STEP), ("release.kdl", release)], &[shop]);
+        let mut fleet = Fleet::new(today());
+        fleet.add(&judged, today());
+        let beyond = fleet.steps.last().map_or(0, |share| share.count);
+        assert_eq!(fleet.first_pass.inspected, 1);
+        // The steps of the same page are shares of the same limit.
+        assert_eq!(beyond, 1 - fleet.first_pass.conforming);
+        fleet.first_pass.conforming == 1
+    };
+    assert!(conforming("", "") && !conforming("", tight));
+    assert!(conforming(&sealed, tight), "released when 0.02 was asked for");
+    assert!(!conforming(&strict, ""), "released under 0.015");
+}
+
+/// How far ahead something is mentioned is asked of today's rulebook: a seal of old that holds it sets nothing.
+#[test]
+fn due_soon_is_todays_under_a_seal_too() {
+    let folder = RealPath::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
+    let read = |name: &str| std::fs::read_to_string(folder.join(name)).expect("readable");
+    let mut files: Vec<(String, String)> = std::fs::read_dir(folder.join("plank-planer"))
+        .expect("the example is there")
+        .map(|entry| entry.expect("listed").file_name().to_string_lossy().into_owned())
+        .map(|name| (name.clone(), read(&format!("plank-planer/{name}"))))
+        .collect();
+    files.sort();
+    assert!(files.iter().any(|(_, text)| text.contains("fact \"due-soon most\" 30") || text.contains("fact \"due-soon most\" \"30\"")), "its seal holds the horizon");
+    let soon = |days: &str| -> (Vec<String>, Judged) {
+        let shop = format!("shop {{ rulebook {{ due-soon most={days} reason=\"planning\" }} }}");
+        let all: Vec<(&str, &str)> = files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+        let judged = judge(&all, &[&read("shop.kdl"), &shop]);
+        let due = judged.findings.iter().filter(|it| it.by_date && it.address == "X");
+        (due.map(|it| it.message.clone()).collect(), judged)
+    };
+    let (few, _) = soon("1");
+    let (many, judged) = soon("900");
+    assert!(many.len() > few.len(), "{few:?} {many:?}");
+    let report = wayledger::report::report(&judged, today());
+    let standing: Vec<&str> = report.axes[0].dues.iter().map(|due| due.standing.word()).collect();
+    assert!(standing.contains(&"due soon"), "{standing:?}");
+    // And a seal written now leaves it out.
+    assert!(!released(&[("m/machine.kdl", SAW)], &[""]).contains("due-soon"));
+}
+
+/// One wrench, two axes: the calibration of each record is asked by the limits of its own axis, and none is lost.
+#[test]
+fn an_instrument_is_judged_by_the_axis_it_was_used_on() {
+    let machine = r#"
+shop { gauge DI-1 { calibrated "2025-08-01" } }
+machine saw {
+    axis X { rail a { segment 600; segment 600 } }
+    axis Y { rail b { segment 600; segment 600 } }
+}
+"#;
+    let of = |joint: &str, day: &str| format!("inspect {joint} date=\"{day}\" by=inspector-1 gauge=DI-1 {{ light none }}\n");
+    let (x, y) = (of("X.a.J1", "2026-04-15"), of("Y.b.J1", "2026-04-16"));
+    let short = "shop { rulebook { calibration-months most=6 reason=\"harsh shop\" } }";
+    let release = released(&[("m/machine.kdl", machine), ("m/a.kdl", &format!("{x}{y}"))], &[""]);
+    for records in [format!("{x}{y}"), format!("{y}{x}")] {
+        let judged = judge(&[("machine.kdl", machine), ("a.kdl", &records), ("release.kdl", &release)], &[short]);
+        let found: Vec<&str> =
+            judged.findings.iter().filter(|it| it.rule == "gauge-calibration").map(|it| it.address.as_str()).collect();
+        assert_eq!(found, ["Y.b.J1"], "{:#?}", judged.findings);
+        let report = wayledger::report::report(&judged, today());
+        assert_eq!(report.instruments[0].uncalibrated_uses, ["2026-04-16"]);
+    }
+}
+
+/// Released again, an axis is looked at by today's limits: those of the earlier seal are what a new release replaces.
+#[test]
+fn a_new_release_is_by_the_limits_of_today() {
+    let tight = "shop { rulebook { joint-step most=0.015 reason=\"finer work\" } }";
+    let sealed = released(&[("m/machine.kdl", SAW), ("m/a.kdl", STEP)], &[""]);
+    let judged = judge(&[("machine.kdl", SAW), ("a.kdl", STEP), ("release.kdl", &sealed)], &[tight]);
+    assert!(judged.findings.iter().all(|it| it.rule != "joint-step"));
+    let case = wayledger::rules::Case::new(&judged.ledger, today());
+    let against = wayledger::rules::before_release(&case, 0, "engineer-2");
+    let step = against.iter().find(|it| it.rule == "joint-step").expect("0.018 is beyond 0.015");
+    assert_eq!(step.limit.as_ref().map(|limit| limit.text.as_str()), Some("at most 0.015 mm"));
+}
