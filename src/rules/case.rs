@@ -7,13 +7,16 @@ use jiff::civil::Date;
 use super::facts::Facts;
 use super::{Group, Rule};
 use crate::finding::{Finding, Grade, Place};
-use crate::ledger::{Ledger, RailId, Record};
+use crate::ledger::{Ledger, MOST_FINDINGS, RailId, Record};
 use crate::rulebook::Rulebook;
+use crate::world::Day;
 
 /// A ledger to be judged on a day, by some limits.
 pub struct Case<'l> {
     pub ledger: &'l Ledger,
     pub today: Date,
+    /// No record can have been made after this day: the one it is already where days begin first.
+    pub latest: Date,
     /// The limits in force; for a released axis those of its seal.
     pub rulebook: &'l Rulebook,
     pub(super) facts: Facts<'l>,
@@ -29,13 +32,19 @@ impl Deref for Case<'_> {
 
 impl<'l> Case<'l> {
     /// A ledger judged by its own limits.
-    pub fn new(ledger: &'l Ledger, today: Date) -> Case<'l> {
-        Case::by(ledger, today, &ledger.rulebook)
+    pub fn new(ledger: &'l Ledger, day: impl Into<Day>) -> Case<'l> {
+        Case::by(ledger, day, &ledger.rulebook)
     }
 
     /// A ledger judged by other limits.
-    pub fn by(ledger: &'l Ledger, today: Date, rulebook: &'l Rulebook) -> Case<'l> {
-        Case { ledger, today, rulebook, facts: Facts::default() }
+    pub fn by(ledger: &'l Ledger, day: impl Into<Day>, rulebook: &'l Rulebook) -> Case<'l> {
+        let Day { date: today, latest } = day.into();
+        Case { ledger, today, latest, rulebook, facts: Facts::default() }
+    }
+
+    /// The day it is judged on.
+    pub fn day(&self) -> Day {
+        Day { date: self.today, latest: self.latest }
     }
 
     /// The records that count, in the order of the timeline.
@@ -130,6 +139,8 @@ pub(super) fn within(address: &str, whole: &str) -> bool {
 pub struct Findings {
     pub(super) rule: Option<&'static Rule>,
     pub(super) all: Vec<Finding>,
+    /// There were more than are told.
+    pub(super) capped: bool,
 }
 
 impl Findings {
@@ -139,8 +150,8 @@ impl Findings {
         Finding::new(name, grade, address, at, message)
     }
 
-    /// Takes a finding.
+    /// Takes a finding. Beyond what anybody is told, it only takes note that there was one more.
     pub fn add(&mut self, finding: Finding) {
-        self.all.push(finding);
+        if self.all.len() < MOST_FINDINGS { self.all.push(finding) } else { self.capped = true }
     }
 }
