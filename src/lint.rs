@@ -2,17 +2,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::civil::Date;
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
 use crate::finding::{Finding, SourceId, Sources};
-use crate::ledger::{Attached, Body, Ledger, TextFile};
+use crate::ledger::{Attached, Body, Ledger, TOO_MUCH, TextFile};
 use crate::rules::{Case, judge};
-use crate::schema::FileKind;
+use crate::schema::{self, FileKind};
 use crate::syntax::{self, Edit, EditFault};
 use crate::world::ledgers::Found;
-use crate::world::{Path, World};
+use crate::world::{Day, Path, World};
 
 /// What was judged as one: a ledger, or a shop file on its own.
 #[derive(Debug)]
@@ -24,15 +23,28 @@ pub struct Judged {
     pub findings: Vec<Finding>,
     /// A shop file on its own, no ledger.
     pub is_shop: bool,
-    /// Its files that could not be read whole, each with the reason.
+    /// Its files that are not read whole, each with the reason; or the ledger, of which only the text is judged.
     pub unread: Vec<(Path, String)>,
+    /// The bytes of one of them could not be had or make no text; what is unread otherwise has a finding.
+    pub failed: bool,
 }
 
 /// Reads one ledger with its shop files.
-pub fn read(world: &dyn World, found: &Found, shops: &BTreeMap<Path, TextFile>) -> (Ledger, Vec<(Path, String)>) {
-    let files: Vec<TextFile> = found.files.iter().map(|path| read_file(world, path)).collect();
-    let unread = files.iter().filter_map(unread).collect();
-    (understood(world, found, files, shops), unread)
+pub fn read(world: &dyn World, found: &Found, shops: &BTreeMap<Path, TextFile>) -> (Ledger, Unread) {
+    let misnamed = found.misnamed.iter().map(|(path, why)| TextFile::misnamed(path.clone(), why.clone()));
+    let files: Vec<TextFile> = found.files.iter().map(|path| read_file(world, path)).chain(misnamed).collect();
+    let failed = files.iter().any(|file| file.failed().is_some());
+    let unread: Vec<(Path, String)> = files.iter().filter_map(unread).collect();
+    let ledger = understood(world, found, files, shops);
+    (ledger, Unread { files: unread, failed })
+}
+
+/// What of a ledger is not read.
+#[derive(Debug, Default)]
+pub struct Unread {
+    pub files: Vec<(Path, String)>,
+    /// Some for a reason that no finding tells.
+    pub failed: bool,
 }
 
 fn unread(file: &TextFile) -> Option<(Path, String)> {
@@ -90,11 +102,18 @@ pub fn read_shops(world: &dyn World, found: &[Found]) -> BTreeMap<Path, TextFile
 }
 
 /// Judges a ledger on a day.
-pub fn judge_ledger(ledger: Ledger, today: Date) -> Judged {
-    let mut findings = judge(&Case::new(&ledger, today));
+pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
+    let mut findings = match ledger.not_judged {
+        Some(_) => Vec::new(),
+        None => judge(&Case::new(&ledger, day)),
+    };
     findings.extend(ledger.text_findings.iter().cloned());
     sort(&mut findings);
-    Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unread: Vec::new() }
+    let mut unread = Vec::new();
+    if let Some(finding) = findings.iter().find(|finding| finding.rule == TOO_MUCH) {
+        unread.push((ledger.folder.clone(), finding.message.clone()));
+    }
+    Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unread, failed: false }
 }
 
 /// Reads a shop file and judges it on its own.
@@ -103,7 +122,12 @@ pub fn shop(world: &dyn World, path: &Path) -> Judged {
 }
 
 /// Judges a ledger as it would be with some changes to one of its files. Nothing is written.
-pub fn with_edits(ledger: &Ledger, changed: SourceId, edits: &[Edit], today: Date) -> Result<Judged, EditFault> {
+pub fn with_edits(
+    ledger: &Ledger,
+    changed: SourceId,
+    edits: &[Edit],
+    day: impl Into<Day>,
+) -> Result<Judged, EditFault> {
     let (mut files, mut shops) = (Vec::new(), Vec::new());
     for (id, source) in ledger.sources.iter() {
         let text = source.document.text();
@@ -111,7 +135,7 @@ pub fn with_edits(ledger: &Ledger, changed: SourceId, edits: &[Edit], today: Dat
         let file = TextFile::read(source.path.clone(), text.into_bytes());
         if source.path.name() == crate::world::ledgers::SHOP { shops.push(file) } else { files.push(file) }
     }
-    Ok(judge_ledger(Ledger::new(ledger.folder.clone(), files, &shops), today))
+    Ok(judge_ledger(Ledger::new(ledger.folder.clone(), files, &shops), day))
 }
 
 /// Judges a shop file on its own: its text alone.
@@ -127,6 +151,7 @@ fn judge_shop(file: &TextFile) -> Judged {
         findings,
         is_shop: true,
         unread: unread(file).into_iter().collect(),
+        failed: file.failed().is_some(),
     }
 }
 
@@ -137,18 +162,19 @@ fn sort(findings: &mut Vec<Finding>) {
 
 /// Judges every ledger found, and the shop files they share, each before the first ledger that it applies to. Each is
 /// handed on in order as soon as its batch is judged, so that memory does not grow with their number.
-pub fn lint(world: &dyn World, found: &[Found], today: Date, take: impl FnMut(Judged)) {
-    lint_into(world, found, today, |judged| judged, take);
+pub fn lint(world: &dyn World, found: &[Found], day: impl Into<Day>, take: impl FnMut(Judged)) {
+    lint_into(world, found, day, |judged| judged, take);
 }
 
 /// The same, with each made into what is wanted of it by the thread that judged it, while others are judged.
 pub fn lint_into<T: Send>(
     world: &dyn World,
     found: &[Found],
-    today: Date,
+    day: impl Into<Day>,
     make: impl Fn(Judged) -> T + Sync,
     mut take: impl FnMut(T),
 ) {
+    let day = day.into();
     // The shop files of the batch at hand, and those that were judged.
     let mut shops: BTreeMap<Path, TextFile> = BTreeMap::new();
     let mut told: BTreeSet<&Path> = BTreeSet::new();
@@ -168,12 +194,34 @@ pub fn lint_into<T: Send>(
             .map(|(found, first)| {
                 let first = first.into_iter().map(|path| make(judge_shop(&shops[path]))).collect();
                 let (ledger, unread) = read(world, found, &shops);
-                (first, make(Judged { unread, ..judge_ledger(ledger, today) }))
+                let mut judged = judge_ledger(ledger, day);
+                judged.unread.extend(unread.files);
+                judged.failed = unread.failed;
+                (first, make(judged))
             })
             .collect();
         for (shops, ledger) in made {
             shops.into_iter().for_each(&mut take);
             take(ledger);
         }
+    }
+}
+
+/// Whether a file that lies in no ledger holds what belongs into one: a node that may stand at the top of a ledger's files.
+pub fn is_of_the_language(world: &dyn World, path: &Path) -> bool {
+    let file = read_file(world, path);
+    !file.unmerged.is_empty()
+        || file.source.document.nodes().any(|node| schema::language().top.iter().any(|shape| shape.name == node.name()))
+}
+
+/// Whether a folder is no ledger though it has a `machine.kdl`: the folder `schema` of this program's own source, where a
+/// file of that name defines what a machine is.
+pub fn is_definition(world: &dyn World, found: &Found) -> bool {
+    let defines = |node: syntax::NodeRef| matches!(node.name(), "subject" | "group" | "node");
+    // Of the folder that one stands in, the name is not known.
+    matches!(found.folder.name(), "schema" | "" | "..") && {
+        let file = read_file(world, &found.folder.join(crate::world::ledgers::MACHINE));
+        let mut nodes = file.source.document.nodes().peekable();
+        file.unread().is_none() && nodes.peek().is_some() && nodes.all(defines)
     }
 }

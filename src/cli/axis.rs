@@ -36,7 +36,7 @@ impl OneAxis {
     /// Reads the ledger and finds the axis.
     pub fn open(&self) -> Result<Chosen, Failure> {
         let world = self.source.open()?;
-        let judged = lint::judge_ledger(whole(&*world, &self.ledger)?.ledger, world.today());
+        let judged = lint::judge_ledger(whole(&*world, &self.ledger)?.ledger, world.day());
         let (axis, rail) = self.target(&judged.ledger)?;
         Ok(Chosen { world, judged, axis, rail })
     }
@@ -112,6 +112,9 @@ pub fn whole(world: &dyn World, path: &PathBuf) -> Result<Whole, Failure> {
         }
     }
     let ledger = lint::understood(world, &found, files, &shops);
+    if let Some(why) = &ledger.not_judged {
+        return Err(Failure::Said(format!("`{}` cannot be taken up whole: {why}; nothing was done", ledger.folder)));
+    }
     Ok(Whole { found, shops, ledger })
 }
 

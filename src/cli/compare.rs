@@ -15,7 +15,7 @@ use crate::lint::{Judged, lint, shop};
 use crate::render::{comparison, comparison_markdown, json};
 use crate::world::git::Commit;
 use crate::world::ledgers::{Found, find_all};
-use crate::world::{Disk, GitWorld, Kind, Path, Repository, World};
+use crate::world::{Day, Disk, GitWorld, Kind, Path, Repository, World};
 
 /// Shows what differs in meaning between two revisions, or between a revision and the work tree.
 ///
@@ -75,7 +75,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
             Side { name: "the work tree".into(), world: Box::new(disk) }
         }
     };
-    let today = arguments.today.unwrap_or_else(|| after.world.today());
+    let day = arguments.today.map_or_else(|| after.world.day(), Day::stated);
     let (old, hindered_before) = found(&*before.world, arguments, &after)?;
     let (new, hindered_after) = found(&*after.world, arguments, &before)?;
     let (old, new) = differing((&*before.world, old), (&*after.world, new));
@@ -84,7 +84,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let shops: BTreeSet<&Path> = old.iter().chain(&new).flat_map(|found| &found.shops).collect();
     let mut judged = |side: &Side, found: &[Found]| {
         let mut all: Vec<Judged> = Vec::new();
-        lint(&*side.world, found, today, |judged| all.push(judged));
+        lint(&*side.world, found, day, |judged| all.push(judged));
         for path in &shops {
             let known = all.iter().any(|judged| judged.path == **path);
             if !known && matches!(side.world.kind(path), Ok(Kind::File)) {
@@ -100,7 +100,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         format: FORMAT,
         before: before.name,
         after: after.name,
-        judged_by: today.to_string(),
+        judged_by: day.date.to_string(),
         ledgers,
         rewritten,
     };
@@ -131,6 +131,6 @@ fn found(world: &dyn World, arguments: &Arguments, other: &Side) -> Result<(Vec<
             paths.push(path);
         }
     }
-    let asked = told(find_all(world, &paths).map_err(|why| said(&why))?);
+    let asked = told(world, find_all(world, &paths).map_err(|why| said(&why))?);
     Ok((asked.found, asked.hindered))
 }

@@ -44,7 +44,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let mut table = Table::new(output::standard(), arguments.format)?;
     let mut hindered = asked.hindered;
     let mut failed: io::Result<()> = Ok(());
-    lint(&*world, &asked.found, world.today(), |judged| {
+    lint(&*world, &asked.found, world.day(), |judged| {
         hindered |= unread(&judged);
         if failed.is_ok() && !judged.is_shop {
             failed = table.take(&judged);

@@ -145,7 +145,7 @@ fn left_over(chosen: &Chosen, plan: &LayoutPlan, planned: &Plan) -> Option<Vec<F
     let ledger = chosen.ledger();
     let edits = layout_write::edits(ledger, plan, planned, true).ok()?;
     let source = ledger.machine.axes[plan.axis].place.source;
-    let judged = lint::with_edits(ledger, source, &edits, chosen.world.today()).ok()?;
+    let judged = lint::with_edits(ledger, source, &edits, chosen.world.day()).ok()?;
     let name = ledger.machine.axes[plan.axis].name.as_str();
     let of_axis =
         |address: &str| address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));

@@ -63,15 +63,19 @@ impl Format {
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let (world, asked) = if arguments.touched {
-        let (world, changed) = arguments.source.touched()?;
-        let asked = source::told(touched_by(&world, &changed));
+        let (world, changed, withdrawn) = arguments.source.touched()?;
+        let mut asked = source::told(&world, touched_by(&world, &changed));
+        for withdrawn in withdrawn {
+            asked.hindered = true;
+            output::complain(&withdrawn.to_string());
+        }
         (Box::new(world) as Box<dyn World>, asked)
     } else {
         let world = arguments.source.open()?;
-        let asked = source::asked(&*world, &arguments.paths)?;
+        let asked = source::asked_or_hidden(&*world, &arguments.paths)?;
         (world, asked)
     };
-    let Asked { found, hindered } = asked;
+    let Asked { found, hindered, failed } = asked;
     let look = Look {
         format: arguments.format,
         style: output::style(arguments.colour),
@@ -81,7 +85,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let mut paper =
         Paper { out: output::standard(), format: arguments.format, quiet: arguments.quiet, ledgers: 0, entries: 0 };
     let mut total = Counts::default();
-    let mut unreadable = hindered;
+    let mut unreadable = failed;
     let mut written = paper.begin();
     let take = |(counts, unread, shown): (Counts, bool, io::Result<Shown>)| {
         total.add(counts);
@@ -90,11 +94,11 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
             written = shown.and_then(|shown| paper.ledger(&shown));
         }
     };
-    let make = |judged: Judged| (Counts::of(&judged.findings), !judged.unread.is_empty(), look.of(&judged));
-    lint_into(&*world, &found, world.today(), make, take);
+    let make = |judged: Judged| (Counts::of(&judged.findings), judged.failed, look.of(&judged));
+    lint_into(&*world, &found, world.day(), make, take);
     written?;
     paper.end(total)?;
-    let broken = total.nonconformities > 0 || arguments.complete && total.outstanding > 0;
+    let broken = total.nonconformities > 0 || hindered || arguments.complete && total.outstanding > 0;
     Ok(if unreadable {
         FAILED
     } else if broken {

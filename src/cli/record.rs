@@ -118,7 +118,7 @@ impl Recorded {
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let (disk, Whole { found, shops, ledger }) = arguments.place.one_on_disk()?;
     let today = disk.today();
-    let judged = lint::judge_ledger(ledger, today);
+    let judged = lint::judge_ledger(ledger, disk.day());
     let moment = match &arguments.date {
         Some(text) => Moment::read(text)
             .ok_or_else(|| Failure::Said(format!("`{text}` is no date; write it as 2026-04-14 or 2026-04-14T08:10")))?,
@@ -152,7 +152,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     files.push(TextFile::read(path.clone(), becomes.into_bytes()));
     files.sort_by(|a, b| a.source.path.cmp(&b.source.path));
     let shops: Vec<TextFile> = found.shops.iter().filter_map(|it| shops.get(it).cloned()).collect();
-    let verdict = entry::verdict(&judged.findings, &judged.ledger, files, &shops, &record, today)?;
+    let verdict = entry::verdict(&judged.findings, &judged.ledger, files, &shops, &record, disk.day())?;
 
     let mut out = output::standard();
     write!(out, "{}", shown(&record))?;

@@ -48,7 +48,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         ));
     }
     let axes = axes(&ledger, &arguments.axes)?;
-    let case = Case::new(&ledger, disk.today());
+    let case = Case::new(&ledger, disk.day());
     let mut out = output::standard();
     let mut clear = true;
     for &axis in &axes {

@@ -45,13 +45,13 @@ pub enum Format {
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
-    let Asked { found, hindered } = source::asked(&*world, &arguments.paths)?;
+    let Asked { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let today = world.today();
     let mut unreadable = hindered;
     let progress = progress::ledgers(found.len());
     let text = if let [_] = found[..] {
         let mut one = None;
-        lint(&*world, &found, today, |judged: Judged| {
+        lint(&*world, &found, world.day(), |judged: Judged| {
             unreadable |= source::unread(&judged);
             if !judged.is_shop {
                 one = Some(gather(&judged, today));
@@ -65,7 +65,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         }
     } else {
         let mut all = Fleet::new(today);
-        lint(&*world, &found, today, |judged: Judged| {
+        lint(&*world, &found, world.day(), |judged: Judged| {
             unreadable |= source::unread(&judged);
             if !judged.is_shop {
                 all.add(&judged, today);

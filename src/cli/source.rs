@@ -7,11 +7,12 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::{Failure, output};
-use crate::lint::Judged;
+use crate::hook::withdrawn::{Withdrawn, withdrawn};
+use crate::lint::{Judged, is_definition, is_of_the_language};
 use crate::quantity::Moment;
 use crate::render::Root;
 use crate::world::git::{Change, GitError};
-use crate::world::ledgers::{Found, Ledgers, find_all};
+use crate::world::ledgers::{Found, Ledgers, MACHINE, SHOP, find_all, why_misnamed};
 use crate::world::{Disk, GitWorld, Path, Repository, World};
 
 /// Where to read from.
@@ -23,7 +24,8 @@ pub struct Source {
     /// Reads what a git revision holds: a commit, a branch, a tag.
     #[arg(long, value_name = "REV")]
     pub at: Option<String>,
-    /// The day to judge by, as 2026-04-20; where nothing is said, a revision's own day or the machine's date.
+    /// The day to judge by, as 2026-04-20; where nothing is said, a revision's own day or the machine's date. A record may
+    /// then bear the date that it is already elsewhere on earth.
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub today: Option<Date>,
 }
@@ -40,8 +42,10 @@ pub fn day(text: &str) -> Result<Date, String> {
 #[derive(Debug)]
 pub struct Asked {
     pub found: Vec<Found>,
-    /// Something was in the way that may have been meant as a part of a ledger; it has been said.
+    /// Something was in the way that may have been meant as a part of a ledger, or has a name that hides it; it has been said.
     pub hindered: bool,
+    /// Of these, something that could not be looked into.
+    pub failed: bool,
 }
 
 impl Source {
@@ -60,10 +64,14 @@ impl Source {
         }
     }
 
-    /// What staged changes touch, on the day that was asked for, and the paths that differ from the last commit.
-    pub fn touched(&self) -> Result<(GitWorld, Vec<Path>), Failure> {
-        let (world, changes) = GitWorld::touched(&repository()?)?;
-        Ok((self.on_day(world), changes.iter().flat_map(Change::paths).cloned().collect()))
+    /// What staged changes touch, on the day that was asked for; the paths that differ from the last commit, or are reached
+    /// through links from where they do; and what the commit would take away.
+    pub fn touched(&self) -> Result<(GitWorld, Vec<Path>, Vec<Withdrawn>), Failure> {
+        let repository = repository()?;
+        let (world, changes) = GitWorld::touched(&repository)?;
+        let paths: Vec<Path> = changes.iter().flat_map(Change::paths).chain(world.reached()).cloned().collect();
+        let withdrawn = withdrawn(&repository, &changes, &paths)?;
+        Ok((self.on_day(world), paths, withdrawn))
     }
 
     fn on_day(&self, world: GitWorld) -> GitWorld {
@@ -76,23 +84,61 @@ impl Source {
 
 /// The ledgers that some typed paths mean. That there is none is a failure.
 pub fn asked(world: &dyn World, typed: &[PathBuf]) -> Result<Asked, Failure> {
-    let paths = typed.iter().map(|typed| world.path(typed.as_os_str())).collect::<Result<Vec<Path>, _>>();
-    let asked = told(find_all(world, &paths.map_err(said)?).map_err(said)?);
-    if asked.found.is_empty() {
-        return Err(Failure::Said("there is no ledger here: a ledger is a folder that holds a `machine.kdl`".into()));
-    }
-    Ok(asked)
+    let asked = looked_for(world, typed)?;
+    if asked.found.is_empty() { Err(none_here()) } else { Ok(asked) }
 }
 
-/// The ledgers found, after saying what was in the way of finding them.
-pub fn told(ledgers: Ledgers) -> Asked {
-    let oddities = ledgers.oddities.iter().chain(ledgers.found.iter().flat_map(|found| &found.oddities));
-    let mut hindered = false;
-    for (path, why) in oddities {
-        hindered = true;
+/// The same, though there may be nothing but what a name hides.
+pub fn asked_or_hidden(world: &dyn World, typed: &[PathBuf]) -> Result<Asked, Failure> {
+    let asked = looked_for(world, typed)?;
+    let hidden = asked.hindered && !asked.failed;
+    if asked.found.is_empty() && !hidden { Err(none_here()) } else { Ok(asked) }
+}
+
+fn looked_for(world: &dyn World, typed: &[PathBuf]) -> Result<Asked, Failure> {
+    let paths = typed.iter().map(|typed| world.path(typed.as_os_str())).collect::<Result<Vec<Path>, _>>();
+    Ok(told(world, find_all(world, &paths.map_err(said)?).map_err(said)?))
+}
+
+fn none_here() -> Failure {
+    Failure::Said("there is no ledger here: a ledger is a folder that holds a `machine.kdl`".into())
+}
+
+/// The ledgers found, after saying what was in the way of finding them, and what is none or no part of one by its name only.
+pub fn told(world: &dyn World, ledgers: Ledgers) -> Asked {
+    let Ledgers { mut found, oddities, misnamed, loose } = ledgers;
+    found.retain(|found| !is_definition(world, found));
+    let mut asked = Asked { found: Vec::new(), hindered: false, failed: false };
+    for (path, why) in oddities.iter().chain(found.iter().flat_map(|found| &found.oddities)) {
+        asked.failed = true;
         output::complain(&format!("{path}: {why}"));
     }
-    Asked { found: ledgers.found, hindered }
+    let loose = loose.iter().filter(|path| is_of_the_language(world, path)).map(|path| (path, why_loose(path)));
+    let misnamed = misnamed.iter().map(|(path, why)| (path, why.clone()));
+    let mut hidden: Vec<(&Path, String)> = misnamed.chain(loose).collect();
+    hidden.sort();
+    for (path, why) in hidden.iter().take(MOST_HIDDEN) {
+        output::complain(&format!("{path}: {why}"));
+    }
+    if hidden.len() > MOST_HIDDEN {
+        output::complain(&format!("and {} more that no ledger holds", hidden.len() - MOST_HIDDEN));
+    }
+    asked.hindered = asked.failed || !hidden.is_empty();
+    asked.found = found;
+    asked
+}
+
+/// Files that lie in no ledger and are named one by one.
+const MOST_HIDDEN: usize = 100;
+
+/// Why a file that holds a part of a ledger is none.
+fn why_loose(path: &Path) -> String {
+    if path.is_kdl() && path.name().to_ascii_lowercase() != MACHINE && path.name().to_ascii_lowercase() != SHOP {
+        return "it holds what belongs into a ledger and lies in none: neither its folder nor any folder above holds a \
+                `machine.kdl`; nothing in it is checked"
+            .into();
+    }
+    format!("it is not read: {}", why_misnamed(path.name()))
 }
 
 /// Whether some of a ledger could not be read, after saying what.

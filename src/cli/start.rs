@@ -97,7 +97,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     if let Some(own) = &own_shop {
         all.insert(0, text(SHOP, own));
     }
-    let judged = judge_ledger(Ledger::new(folder.clone(), vec![text(MACHINE, &machine)], &all), disk.today());
+    let judged = judge_ledger(Ledger::new(folder.clone(), vec![text(MACHINE, &machine)], &all), disk.day());
     let wrong: Vec<String> = judged
         .findings
         .iter()

@@ -39,14 +39,14 @@ pub struct Arguments {
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
-    let Asked { found, hindered } = source::asked(&*world, &arguments.paths)?;
+    let Asked { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let tracing = Tracing::new(arguments.name.as_str(), arguments.since);
     let mut machines: Vec<Traced> = Vec::new();
     let mut names = BTreeSet::new();
     let mut known = false;
     let mut unreadable = hindered;
     let progress = progress::ledgers(found.len());
-    lint(&*world, &found, world.today(), |judged: Judged| {
+    lint(&*world, &found, world.day(), |judged: Judged| {
         unreadable |= source::unread(&judged);
         if judged.is_shop {
             return;

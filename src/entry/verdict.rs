@@ -2,8 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use jiff::civil::Date;
-
 use super::Stop;
 use crate::finding::{Finding, Grade};
 use crate::ledger::{Ledger, TextFile};
@@ -11,6 +9,7 @@ use crate::lint::judge_ledger;
 use crate::quantity::better_spelling;
 use crate::rules::{Group, rule};
 use crate::syntax::{self, FaultKind, Limits};
+use crate::world::Day;
 
 /// What a record changes.
 #[derive(Debug)]
@@ -29,7 +28,7 @@ pub fn verdict(
     files: Vec<TextFile>,
     shops: &[TextFile],
     record: &str,
-    today: Date,
+    day: impl Into<Day>,
 ) -> Result<Verdict, Stop> {
     let read = syntax::read(record.to_string(), &Limits::default());
     if let Some(fault) = read.faults.first() {
@@ -43,7 +42,7 @@ pub fn verdict(
     if read.document.nodes().count() != 1 {
         return Err(Stop::Wrong("a row may not hold a record of its own".into()));
     }
-    let after = judge_ledger(Ledger::new(ledger.folder.clone(), files, shops), today).findings;
+    let after = judge_ledger(Ledger::new(ledger.folder.clone(), files, shops), day).findings;
     let key = |it: &Finding| (it.rule, it.address.clone(), it.message.clone());
     let known: BTreeSet<_> = before.iter().map(key).collect();
     let count = |all: &[Finding]| all.iter().filter(|it| it.grade == Grade::Outstanding).count();

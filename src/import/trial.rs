@@ -2,14 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use jiff::civil::Date;
-
 use crate::finding::Finding;
 use crate::ledger::{Ledger, TextFile};
 use crate::lint::judge_ledger;
 use crate::rules::{Check, rule};
 use crate::world::ledgers::Found;
-use crate::world::{Path, World};
+use crate::world::{Day, Path, World};
 
 /// The findings that point into the added text.
 #[derive(Debug, Default)]
@@ -28,7 +26,7 @@ pub fn trial(
     file: &Path,
     before: &str,
     addition: &str,
-    today: Date,
+    day: impl Into<Day>,
 ) -> Trial {
     let changed = || TextFile::read(file.clone(), format!("{before}{addition}").into_bytes());
     let mut files: Vec<TextFile> = found
@@ -43,7 +41,7 @@ pub fn trial(
     let place = files.partition_point(|other| other.source.path < *file);
     files.insert(place, changed());
     let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
-    let judged = judge_ledger(Ledger::new(found.folder.clone(), files, &shops), today);
+    let judged = judge_ledger(Ledger::new(found.folder.clone(), files, &shops), day);
     let sources = &judged.ledger.sources;
     let mut trial = Trial::default();
     for finding in judged.findings {

@@ -5,10 +5,8 @@ use super::given::{Given, Name};
 use super::machine::{Axis, Bolt, Bolts, Joint, Machine, Rail, Seam, Segment};
 use super::named::{NameKey, numbered};
 use super::shop::{Profile, Shop};
+use super::totals::Counted;
 use crate::quantity::Length;
-
-/// More holes than this on one segment are not derived: a slip in a pitch must not fill the memory.
-const MOST_HOLES: i64 = 100_000;
 
 pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
     for axis in &mut machine.axes {
@@ -25,7 +23,7 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
             positions(rail);
             if let Some(profile) = rail.profile.as_ref().and_then(|name| shop.profile(name)) {
                 for segment in &mut rail.segments {
-                    segment.holes = holes(segment, profile);
+                    segment.holes = holes(segment, profile, faults);
                 }
             }
             supports(rail, &axis.name, shop, faults);
@@ -93,7 +91,7 @@ fn positions(rail: &mut Rail) {
 }
 
 /// The holes of a segment: the first at its near distance, then one a pitch, up to its far distance or its far end.
-fn holes(segment: &Segment, profile: &Profile) -> Vec<Length> {
+fn holes(segment: &Segment, profile: &Profile, faults: &mut Faults) -> Vec<Length> {
     let Some(pitch) = profile.hole_pitch else { return Vec::new() };
     let near = segment.near_distance.or(profile.end_distance).map_or(Length(pitch.0 / 2), |near| near.value);
     let last = match segment.far_distance {
@@ -102,7 +100,8 @@ fn holes(segment: &Segment, profile: &Profile) -> Vec<Length> {
         None => segment.length.0 - 1,
     };
     let count = if last < near.0 { 0 } else { (last - near.0) / pitch.0 + 1 };
-    if count > MOST_HOLES {
+    // A slip in a pitch must not fill the memory.
+    if !faults.take(Counted::Holes, usize::try_from(count).unwrap_or(usize::MAX), segment.place) {
         return Vec::new();
     }
     (0..count).map(|i| segment.from + near + Length(i * pitch.0)).collect()
@@ -123,7 +122,7 @@ fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
         let known = rail.joints.iter().map(|joint| joint.name.as_str());
         faults.unknown("joint", name, known, format!("{axis}.{}", *rail.name));
     }
-    bolts(rail, shop);
+    bolts(rail, shop, faults);
 }
 
 /// Puts the names of supports in order. Of two with one name the one written first keeps it.
@@ -167,7 +166,7 @@ fn order_names(rail: &mut Rail, faults: &mut Faults) {
 }
 
 /// The bolts that lie under each support, and how far those that are described lie off the holes.
-fn bolts(rail: &mut Rail, shop: &Shop) {
+fn bolts(rail: &mut Rail, shop: &Shop, faults: &mut Faults) {
     let edge = rail.profile.as_ref().and_then(|name| shop.profile(name)).and_then(|profile| profile.bolt_edge);
     let edge = edge.map_or(0, |edge| edge.0);
     let mut all: Vec<(Length, (u32, u32))> =
@@ -192,8 +191,12 @@ fn bolts(rail: &mut Rail, shop: &Shop) {
                 let Some(covers) = support.covers else { continue };
                 let (from, to) = (support.at.0 - covers.0 / 2 + edge, support.at.0 + covers.0 / 2 - edge);
                 first = first_from(&all, from, first);
+                let end = first + all[first..].partition_point(|(at, _)| at.0 <= to);
+                if !faults.take(Counted::Bolts, end - first, support.place) {
+                    return;
+                }
                 let mut bolts = Bolts::new();
-                for (at, hole) in all[first..].iter().take_while(|(at, _)| at.0 <= to) {
+                for (at, hole) in &all[first..end] {
                     bolts.push(Bolt { position: *at, hole: Some(*hole), off: Length::ZERO });
                 }
                 support.bolts = Some(bolts);

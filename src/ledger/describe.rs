@@ -6,12 +6,9 @@ use super::damage::Damage;
 use super::given::{Cell, Given, Name, Row};
 use super::machine::*;
 use super::named::numbered;
-use crate::finding::{Finding, Grade};
+use super::totals::{Counted, MOST_FINDINGS, Totals};
+use crate::finding::{Finding, Grade, Place};
 use crate::quantity::Length;
-
-/// A machine may not describe more supports than this on one rail: no rail has them, and a slip of the finger in a
-/// count must not fill the memory.
-pub const MOST_SUPPORTS: u32 = 100_000;
 
 /// What reading a description found at fault: names twice, names unknown.
 #[derive(Default)]
@@ -21,6 +18,8 @@ pub(super) struct Faults {
     pub damage: Damage,
     /// Names that nodes unknown at their place may describe: to cite one of them is no second mistake.
     pub half_told: BTreeSet<String>,
+    /// How much was taken of the ledger so far.
+    pub totals: Totals,
     /// How many names were compared with unknown ones so far.
     compared: usize,
 }
@@ -33,6 +32,19 @@ impl Faults {
     /// Whether it may still be asked which known name an unknown one means.
     pub fn may_compare(&self) -> bool {
         self.compared < MOST_COMPARED
+    }
+
+    /// Whether so many more may be taken.
+    pub fn take(&mut self, what: Counted, count: usize, place: Place) -> bool {
+        if self.found.len() >= MOST_FINDINGS {
+            self.totals.too_many_findings(place);
+        }
+        self.totals.take(what, count, place)
+    }
+
+    /// Whether a total was passed: then nothing more needs to be read.
+    pub fn beyond(&self) -> bool {
+        self.totals.beyond.is_some()
     }
 
     pub fn duplicate(&mut self, what: &str, name: Given<&str>, first: crate::finding::Place) {
@@ -87,6 +99,9 @@ pub(super) fn machine(node: Row, faults: &mut Faults) -> Machine {
     };
     for row in node.named("axis") {
         let Some(name) = row.arg_text::<Name>(0) else { continue };
+        if !faults.take(Counted::Parts, 1, row.place()) {
+            break;
+        }
         if let Some(first) = machine.axes.iter().find(|axis| *axis.name == *name) {
             faults.duplicate("axes", name.word(), first.name.place);
             continue;
@@ -97,6 +112,8 @@ pub(super) fn machine(node: Row, faults: &mut Faults) -> Machine {
 }
 
 fn axis(row: Row, name: Given<Name>, faults: &mut Faults) -> Axis {
+    let repeated = row.named("service-interval").count();
+    let intervals = if faults.take(Counted::Parts, repeated, row.place()) { repeated } else { 0 };
     let run = row.child("run").and_then(|run| {
         let from = run.length("from").map_or(Length::ZERO, |from| from.value);
         Some(Stretch { place: run.place(), from, to: run.length("to")?.value })
@@ -117,10 +134,13 @@ fn axis(row: Row, name: Given<Name>, faults: &mut Faults) -> Axis {
         beams: Vec::new(),
         rails: Vec::new(),
         carriage: None,
-        intervals: row.named("service-interval").filter_map(interval).collect(),
+        intervals: row.named("service-interval").take(intervals).filter_map(interval).collect(),
     };
     for row in row.named("beam") {
         let Some(name) = row.arg_text::<Name>(0) else { continue };
+        if !faults.take(Counted::Parts, 1, row.place()) {
+            break;
+        }
         match axis.beams.iter().find(|beam| *beam.name == *name) {
             Some(first) => faults.duplicate("beams", name.word(), first.name.place),
             None => axis.beams.push(beam(row, name, faults)),
@@ -130,6 +150,9 @@ fn axis(row: Row, name: Given<Name>, faults: &mut Faults) -> Axis {
     let run_damaged = row.child("run").is_some_and(|run| faults.damage.hits(run.place()));
     for row in row.named("rail") {
         let Some(name) = row.arg_text::<Name>(0) else { continue };
+        if !faults.take(Counted::Parts, 1, row.place()) {
+            break;
+        }
         match axis.rails.iter().find(|rail| *rail.name == *name) {
             Some(first) => faults.duplicate("rails", name.word(), first.name.place),
             None => axis.rails.push(rail(row, name, from, faults)),
@@ -141,7 +164,9 @@ fn axis(row: Row, name: Given<Name>, faults: &mut Faults) -> Axis {
     }
     // A carriage with a fault would be judged for blocks or loads that it does not have.
     let whole = row.child("carriage").filter(|row| !faults.damage.hits(row.at(row.node.span())));
-    axis.carriage = whole.map(|row| carriage(row, &axis, faults));
+    axis.carriage = whole
+        .filter(|row| faults.take(Counted::Parts, row.children().count(), row.place()))
+        .map(|row| carriage(row, &axis, faults));
     axis
 }
 
@@ -172,7 +197,7 @@ fn interval(row: Row) -> Option<Interval> {
     })
 }
 
-fn beam(row: Row, name: Given<Name>, faults: &Faults) -> Beam {
+fn beam(row: Row, name: Given<Name>, faults: &mut Faults) -> Beam {
     // Where a piece cannot be read, nobody knows where the seams lie.
     let whole = !faults.damage.hits(row.at(row.node.span()));
     Beam {
@@ -184,6 +209,7 @@ fn beam(row: Row, name: Given<Name>, faults: &Faults) -> Beam {
         pieces: row
             .named("piece")
             .filter(|_| whole)
+            .take_while(|piece| faults.take(Counted::Parts, 1, piece.place()))
             .filter_map(|piece| Some(Given { value: piece.arg_amount(0)?.value, place: piece.place() }))
             .collect(),
         seams: Vec::new(),
@@ -225,13 +251,26 @@ fn rail(row: Row, name: Given<Name>, run_from: Length, faults: &mut Faults) -> R
         }
     }
     for row in row.children() {
-        match row.name() {
-            "segment" => rail.segments.extend(segment(row)),
-            "supports" => row_of_supports(row, &mut rail.supports, faults),
-            "support" => rail.supports.extend(support(row, None)),
-            "joint-support" => rail.supports.extend(support(row, Some(None))),
-            _ => {}
+        let counted = match row.name() {
+            "segment" => Counted::Segments,
+            "support" | "joint-support" => Counted::Supports,
+            "supports" => {
+                row_of_supports(row, &mut rail.supports, faults);
+                continue;
+            }
+            _ => continue,
+        };
+        if !faults.take(counted, 1, row.place()) {
+            break;
         }
+        if counted == Counted::Segments {
+            rail.segments.extend(segment(row));
+            continue;
+        }
+        let joint = if row.name() == "joint-support" { Some(None) } else { None };
+        let support = support(row, joint)
+            .filter(|it| faults.take(Counted::Bolts, it.base_bolts.unwrap_or_default() as usize, row.place()));
+        rail.supports.extend(support);
     }
     rail
 }
@@ -266,15 +305,13 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
         return;
     };
     let pitch = row.size("pitch").map(|pitch| pitch.value);
-    if *count > 1 && pitch.is_none() || *count > MOST_SUPPORTS {
-        let (message, next) = match pitch {
-            None => ("`supports` with more than one place does not say `pitch`".to_string(), "add pitch=…".to_string()),
-            Some(_) => (format!("{} supports in one row", *count), format!("at most {MOST_SUPPORTS} can be held")),
-        };
-        let rule = if pitch.is_none() { "missing-part" } else { "wrong-value" };
-        faults
-            .found
-            .push(Finding::new(rule, Grade::Nonconformity, "", row.place(), message).here("this row").next(next));
+    if *count > 1 && pitch.is_none() {
+        let message = "`supports` with more than one place does not say `pitch`";
+        let finding = Finding::new("missing-part", Grade::Nonconformity, "", row.place(), message);
+        faults.found.push(finding.here("this row").next("add pitch=…"));
+        return;
+    }
+    if !faults.take(Counted::Supports, *count as usize, row.place()) {
         return;
     }
     let last = i128::from(first.0) + i128::from(pitch.unwrap_or_default().0) * i128::from(*count);
@@ -304,6 +341,10 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
     let (place, pitch, since) = (row.place(), pitch.unwrap_or_default(), row.moment("since"));
     let covers = row.size("covers").map(|covers| covers.value);
     let base_bolts = row.count("base-bolts").map(|count| count.value);
+    let all_bolts = (*count as usize).saturating_mul(base_bolts.unwrap_or_default() as usize);
+    if !faults.take(Counted::Bolts, all_bolts, row.place()) {
+        return;
+    }
     supports.reserve(*count as usize);
     for number in (1..=*count).filter(|number| omitted.binary_search(number).is_err()) {
         let at = Length(first.0 + pitch.0 * i64::from(number - 1));

@@ -13,6 +13,8 @@ use super::record::Record;
 use super::recording;
 use super::shop::{self, Shop};
 use super::timeline::Timeline;
+use super::totals::{MOST_FINDINGS, too_many_findings};
+use super::unmerged::{Unmerged, unmerged};
 use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
 use crate::quantity::better_spelling;
 use crate::rulebook::{Change, ENTRIES, Rulebook, Spelt};
@@ -27,27 +29,54 @@ pub struct TextFile {
     pub faults: Arc<[syntax::Fault]>,
     /// Why its bytes could not be had, if they could not.
     pub unreadable: Option<Unreadable>,
+    /// Merges in it that nobody settled. Then nothing else in it is read.
+    pub unmerged: Arc<[Unmerged]>,
+    /// Why its name keeps it from being read, if it does.
+    pub misnamed: Option<String>,
 }
 
 impl TextFile {
     pub fn read(path: Path, bytes: Vec<u8>) -> TextFile {
+        if let Some((text, unmerged)) = std::str::from_utf8(&bytes).ok().map(|text| (text, unmerged(text)))
+            && !unmerged.is_empty()
+        {
+            let document = syntax::Document::without_nodes(text.to_owned());
+            return TextFile { unmerged: unmerged.into(), ..TextFile::of(path, document) };
+        }
         let read = syntax::read_bytes(bytes, &syntax::Limits::default());
+        // Most have no faults: those share one empty list.
+        let faults = if read.faults.is_empty() { Arc::default() } else { read.faults.into() };
+        TextFile { faults, ..TextFile::of(path, read.document) }
+    }
+
+    fn of(path: Path, document: syntax::Document) -> TextFile {
         TextFile {
-            source: Arc::new(Source { path, document: read.document }),
-            // Most have none: those share one empty list.
-            faults: if read.faults.is_empty() { Arc::default() } else { read.faults.into() },
+            source: Arc::new(Source { path, document }),
+            faults: Arc::default(),
             unreadable: None,
+            unmerged: Arc::default(),
+            misnamed: None,
         }
     }
 
     /// A file whose bytes cannot be had.
     pub fn unreadable(path: Path, why: Unreadable) -> TextFile {
-        let source = Arc::new(Source { path, document: syntax::Document::default() });
-        TextFile { source, faults: Arc::new([]), unreadable: Some(why) }
+        TextFile { unreadable: Some(why), ..TextFile::of(path, syntax::Document::default()) }
+    }
+
+    /// A file that is not read because of its name.
+    pub fn misnamed(path: Path, why: String) -> TextFile {
+        TextFile { misnamed: Some(why), ..TextFile::of(path, syntax::Document::default()) }
     }
 
     /// Why some of its bytes were not read, so that nobody knows what they say; nothing where all were.
     pub fn unread(&self) -> Option<String> {
+        let unmerged = || self.unmerged.first().map(Unmerged::message);
+        self.failed().or_else(|| self.misnamed.clone()).or_else(unmerged)
+    }
+
+    /// The same where the bytes could not be had or make no text: what is unread for another reason has its finding.
+    pub fn failed(&self) -> Option<String> {
         let cut = || self.faults.iter().find(|fault| fault.kind.leaves_unread()).map(syntax::Fault::message);
         self.unreadable.as_ref().map(ToString::to_string).or_else(cut)
     }
@@ -60,12 +89,28 @@ impl TextFile {
             let finding = Finding::new("unreadable", Grade::Nonconformity, "", place, message);
             return vec![finding.next("until it can be read, nothing in it is judged")];
         }
+        if let Some(why) = &self.misnamed {
+            let place = Place { source, span: Span::default() };
+            let finding = Finding::new("unreadable", Grade::Nonconformity, "", place, format!("not read: {why}"));
+            return vec![finding.next("what it holds is not known here until it has a name that is read")];
+        }
+        if !self.unmerged.is_empty() {
+            return self.unmerged.iter().map(|it| unsettled(it, source)).collect();
+        }
         let mut spans: Vec<Span> = self.faults.iter().map(|fault| fault.span).collect();
         spans.sort();
         let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source)).collect();
         findings.extend(schema::check(schema::language(), &self.source.document, source, kind, &spans));
         findings
     }
+}
+
+fn unsettled(merge: &Unmerged, source: SourceId) -> Finding {
+    let at = |span| Place { source, span };
+    let finding =
+        Finding::new("unreadable", Grade::Nonconformity, "", at(merge.from), merge.message()).here("from here");
+    let finding = if merge.to == merge.from { finding } else { finding.also(at(merge.to), "to here") };
+    finding.next("keep what is true of both sides and take the marks away; until then the ledger is not judged")
 }
 
 fn unreadable(fault: &syntax::Fault, source: SourceId) -> Finding {
@@ -114,6 +159,8 @@ pub struct Ledger {
     pub text_findings: Vec<Finding>,
     /// For each axis the limits of its seal, where they are others than today's: worked out by `seal`, once.
     pub(crate) sealed_limits: OnceLock<Vec<Option<Rulebook>>>,
+    /// Why only its text is judged and nothing of it is understood: a merge that nobody settled, or too much of something.
+    pub not_judged: Option<String>,
 }
 
 impl Ledger {
@@ -135,6 +182,9 @@ impl Ledger {
         let machine_file = own.iter().position(|(_, _, kind)| *kind == FileKind::Machine);
         for (id, file, kind) in &own {
             faults.found.extend(file.findings(*id, *kind));
+        }
+        if let Some(ledger) = ledger.stopped_by_text(&own, shops, &mut faults) {
+            return ledger;
         }
         faults.damage = Damage::of(&faults.found);
         for file in shops {
@@ -170,11 +220,17 @@ impl Ledger {
             }
             for node in file.source.document.nodes() {
                 let row = Row { node, source: *id };
+                if faults.beyond() {
+                    break;
+                }
                 match recording::record(row, known, &mut faults) {
                     Some(record) => ledger.records.push(record),
                     None => ledger.lost.extend(half_told::misspelt(node, &ledger.machine)),
                 }
             }
+        }
+        if let Some(beyond) = faults.totals.beyond.take() {
+            return Ledger::stopped(ledger.folder, ledger.sources, beyond, Vec::new());
         }
         let damaged = ledger.records.iter().filter(|record| record.damaged);
         let rail =
@@ -186,6 +242,47 @@ impl Ledger {
         ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
         ledger.text_findings = faults.found;
         ledger
+    }
+
+    /// The ledger of which nothing but the text is judged, where a merge is not settled or there is too much wrong.
+    fn stopped_by_text(
+        &mut self,
+        own: &[(SourceId, TextFile, FileKind)],
+        shops: &[TextFile],
+        faults: &mut Faults,
+    ) -> Option<Ledger> {
+        if faults.found.len() >= MOST_FINDINGS {
+            faults.found.truncate(MOST_FINDINGS);
+            let last = faults.found.last()?.at.place;
+            let found = std::mem::take(&mut faults.found);
+            return Some(Ledger::stopped(
+                self.folder.clone(),
+                std::mem::take(&mut self.sources),
+                too_many_findings(last),
+                found,
+            ));
+        }
+        let shop = shops.iter().find(|file| !file.unmerged.is_empty());
+        let first = own.iter().map(|(_, file, _)| file).chain(shop).find_map(|file| file.unmerged.first())?;
+        if let Some(file) = shop {
+            // Its own findings are told with the shop file.
+            let source = self.sources.add(Arc::clone(&file.source));
+            faults.found.push(unsettled(&file.unmerged[0], source));
+        }
+        Some(Ledger {
+            folder: self.folder.clone(),
+            sources: std::mem::take(&mut self.sources),
+            text_findings: std::mem::take(&mut faults.found),
+            not_judged: Some(first.message()),
+            ..Ledger::default()
+        })
+    }
+
+    /// A ledger of which nothing is understood: why, and what else is told of its text.
+    fn stopped(folder: Path, sources: Sources, why: Finding, mut found: Vec<Finding>) -> Ledger {
+        let not_judged = Some(why.message.clone());
+        found.push(why);
+        Ledger { folder, sources, text_findings: found, not_judged, ..Ledger::default() }
     }
 
     /// No machine, only files: what a shop file on its own is.

@@ -18,6 +18,8 @@ mod shop;
 mod shop_entries;
 mod state;
 mod timeline;
+mod totals;
+mod unmerged;
 
 pub use address::Target;
 pub use given::{Given, Name, Word};
@@ -40,3 +42,5 @@ pub use shop::{
     WrenchKind,
 };
 pub use timeline::Timeline;
+pub use totals::{Counted, MOST_FINDINGS, TOO_MUCH, too_many_findings};
+pub use unmerged::Unmerged;

@@ -7,6 +7,7 @@ use super::machine::{Machine, Rail};
 use super::record::*;
 use super::rows::Reading;
 use super::shop::Shop;
+use super::totals::Counted;
 use crate::finding::{Finding, Grade};
 
 /// The names of all record nodes.
@@ -36,6 +37,11 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
     let machine = known.machine;
     let name = row.name();
     let kind = *KINDS.iter().find(|kind| **kind == name)?;
+    let looks_up = usize::from(matches!(kind, "void" | "concession"));
+    let few = faults.take(Counted::Records, 1, row.place()) && faults.take(Counted::Lookups, looks_up, row.place());
+    if !few {
+        return None;
+    }
     let on_index = match kind {
         "receive" => None,
         "survey" | "void" | "concession" => Some(1),

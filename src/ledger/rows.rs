@@ -8,6 +8,7 @@ use super::given::{Cell, Given, Name, Row, Word};
 use super::machine::{Machine, Rail, RailId};
 use super::named::NameKey;
 use super::record::*;
+use super::totals::Counted;
 use crate::finding::{Finding, Grade, Place};
 use crate::quantity::Length;
 
@@ -95,9 +96,19 @@ impl<'a> Reading<'a> {
             let of = |value| of(Given { value, place });
             let mut find = |name| self.support(Given { value: name, place });
             match ends(word) {
-                None => all.extend(find(word).map(of)),
+                None => {
+                    let found = find(word).map(of);
+                    if !self.faults.take(Counted::Rows, 1, place) {
+                        return;
+                    }
+                    all.extend(found);
+                }
                 Some((first, last)) => {
                     let (Some(first), Some(last)) = (find(first), find(last)) else { continue };
+                    // Counted before it is written out: a few letters may name very many.
+                    if !self.faults.take(Counted::Rows, first.abs_diff(last) + 1, place) {
+                        return;
+                    }
                     if first <= last {
                         all.extend((first..=last).map(of));
                     } else {
@@ -148,6 +159,9 @@ impl<'a> Reading<'a> {
         }
         for row in row.children() {
             let mut args = row.args();
+            if row.name() != "clicked" && !self.faults.take(Counted::Rows, 1, row.place()) {
+                break;
+            }
             match row.name() {
                 "clicked" => self.supports(row, &mut fasten.rows, |support| {
                     let what = Tightened::Clicked;
@@ -203,6 +217,9 @@ impl<'a> Reading<'a> {
         }
         let mut closure = None;
         for row in row.children() {
+            if !self.faults.take(Counted::Rows, 1, row.place()) {
+                break;
+            }
             match row.name() {
                 "at" => survey.stations.extend(self.station(row)),
                 "closure" => closure = closure.or(Some(row)),
@@ -253,7 +270,9 @@ impl<'a> Reading<'a> {
                 Target::Joint(_, joint) => rail.joints[joint].support.map_or(0..0, |support| support..support + 1),
                 Target::Support(_, support) => support..support + 1,
             };
-            supports.extend(whole.map(|value| Given { value, place: row.place() }));
+            if self.faults.take(Counted::Rows, whole.len(), row.place()) {
+                supports.extend(whole.map(|value| Given { value, place: row.place() }));
+            }
         }
         let interface = row.word("interface").map(|interface| interface.value);
         Loosen { reason: row.text("reason"), interface, supports }
@@ -295,6 +314,9 @@ impl<'a> Reading<'a> {
     pub fn shim(&mut self, row: Row) -> Shim {
         let mut rows = Vec::with_capacity(row.size_hint());
         for row in row.named("at") {
+            if !self.faults.take(Counted::Rows, 1, row.place()) {
+                break;
+            }
             let mut args = row.args();
             let Some(support) = self.first_support(&mut args) else { continue };
             let leaves = args.filter_map(Cell::amount).filter(|leaf| **leaf != Length::ZERO);

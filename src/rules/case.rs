@@ -7,14 +7,17 @@ use jiff::civil::Date;
 use super::facts::Facts;
 use super::{Group, Rule};
 use crate::finding::{Finding, Grade, Place};
-use crate::ledger::{Ledger, RailId, Record};
+use crate::ledger::{Ledger, MOST_FINDINGS, RailId, Record};
 use crate::rulebook::Rulebook;
 use crate::seal::limits_applying;
+use crate::world::Day;
 
 /// A ledger to be judged on a day, by some limits.
 pub struct Case<'l> {
     pub ledger: &'l Ledger,
     pub today: Date,
+    /// No record can have been made after this day: the one it is already where days begin first.
+    pub latest: Date,
     /// The limits in force; for a released axis those of its seal.
     pub rulebook: &'l Rulebook,
     /// It is asked what a new release would rest on: an earlier one sets no limits.
@@ -32,18 +35,24 @@ impl Deref for Case<'_> {
 
 impl<'l> Case<'l> {
     /// A ledger judged by today's limits.
-    pub fn new(ledger: &'l Ledger, today: Date) -> Case<'l> {
-        Case { ledger, today, rulebook: &ledger.rulebook, anew: false, facts: Facts::default() }
+    pub fn new(ledger: &'l Ledger, day: impl Into<Day>) -> Case<'l> {
+        let Day { date: today, latest } = day.into();
+        Case { ledger, today, latest, rulebook: &ledger.rulebook, anew: false, facts: Facts::default() }
     }
 
     /// A ledger judged by the limits that apply to one of its axes.
-    pub fn of_axis(ledger: &'l Ledger, today: Date, axis: usize) -> Case<'l> {
-        Case { rulebook: limits_applying(ledger, axis), ..Case::new(ledger, today) }
+    pub fn of_axis(ledger: &'l Ledger, day: impl Into<Day>, axis: usize) -> Case<'l> {
+        Case { rulebook: limits_applying(ledger, axis), ..Case::new(ledger, day) }
     }
 
     /// The limits that apply to an axis, whichever the case is judged by as a whole.
     pub fn limits(&self, axis: usize) -> &'l Rulebook {
         if self.anew { &self.ledger.rulebook } else { limits_applying(self.ledger, axis) }
+    }
+
+    /// The day it is judged on.
+    pub fn day(&self) -> Day {
+        Day { date: self.today, latest: self.latest }
     }
 
     /// The records that count, in the order of the timeline.
@@ -138,6 +147,8 @@ pub(super) fn within(address: &str, whole: &str) -> bool {
 pub struct Findings {
     pub(super) rule: Option<&'static Rule>,
     pub(super) all: Vec<Finding>,
+    /// There were more than are told.
+    pub(super) capped: bool,
 }
 
 impl Findings {
@@ -147,8 +158,8 @@ impl Findings {
         Finding::new(name, grade, address, at, message)
     }
 
-    /// Takes a finding.
+    /// Takes a finding. Beyond what anybody is told, it only takes note that there was one more.
     pub fn add(&mut self, finding: Finding) {
-        self.all.push(finding);
+        if self.all.len() < MOST_FINDINGS { self.all.push(finding) } else { self.capped = true }
     }
 }

@@ -20,6 +20,7 @@ pub use case::{Case, Findings};
 use std::collections::BTreeSet;
 
 use crate::finding::{Finding, Grade, Place};
+use crate::ledger::{TOO_MUCH, too_many_findings};
 use crate::seal::sealed_limits;
 
 /// One rule: its page and its check.
@@ -93,6 +94,7 @@ pub static RULES: &[&Rule] = &[
     &text::joined_punctuation::RULE,
     &text::unknown_reference::RULE,
     &text::duplicate_name::RULE,
+    &text::too_much::RULE,
     &layout::run_length::RULE,
     &layout::joint_stagger::RULE,
     &layout::joint_meeting::RULE,
@@ -173,7 +175,7 @@ pub fn judge(case: &Case) -> Vec<Finding> {
         if sealed_limits(case.ledger, index).is_some() {
             let own = |finding: &Finding| case::within(&finding.address, &axis.name);
             findings.all.retain(|finding| !own(finding));
-            findings.all.extend(run(&Case::of_axis(case.ledger, case.today, index)).into_iter().filter(own));
+            findings.all.extend(run(&Case::of_axis(case.ledger, case.day(), index)).into_iter().filter(own));
         }
     }
     concede::concede(case, &mut findings.all);
@@ -199,7 +201,9 @@ fn run(case: &Case) -> Vec<Finding> {
     let said: BTreeSet<Place> = case.text_findings.iter().map(|finding| finding.at.place).collect();
     let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == Group::Keeping);
     let again = |finding: &Finding| said.contains(&finding.at.place) && !keeping(finding);
+    let last = findings.all.last().map(|finding| finding.at.place).filter(|_| findings.capped);
     findings.all.retain(|finding| !again(finding) && !case.follows_from_damage(finding));
+    findings.all.extend(last.map(too_many_findings));
     findings.all
 }
 
@@ -222,7 +226,8 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
         |finding: &Finding| finding.rule.starts_with("release-") || finding.rule == keeping::service_due::RULE.name;
     findings.all.retain(|finding| {
         let stands = finding.grade != Grade::Observation && finding.conceded.is_none();
-        stands && case::within(&finding.address, name) && !earlier(finding)
+        let of_it = case::within(&finding.address, name) || finding.rule == TOO_MUCH;
+        stands && of_it && !earlier(finding)
     });
     findings.all.extend(keeping::release_self::own_work(case, axis, by));
     findings.all.sort_by(|a, b| a.order().cmp(&b.order()));

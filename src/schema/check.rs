@@ -7,6 +7,7 @@ use super::nearest::nearest;
 use super::shape::{Arguments, Language, NodeShape, Part, Places};
 use super::value::{self, Fault};
 use crate::finding::{Finding, Grade, Place, SourceId};
+use crate::ledger::MOST_FINDINGS;
 use crate::syntax::{Document, EntryRef, NodeRef, Span};
 
 /// What a file is for: it decides which nodes may stand at its top.
@@ -40,6 +41,9 @@ pub fn check(
     let here = |shape: &NodeShape| shape.files.iter().any(|file| file == kind.word());
     let mut seen = Seen::default();
     for node in document.nodes() {
+        if check.is_full() {
+            return check.findings;
+        }
         match language.place(node.name()).map(|place| (place, &language.top[place])) {
             Some((place, shape)) if here(shape) => {
                 check.count(shape, node, place, &mut seen);
@@ -94,6 +98,11 @@ struct Check<'f> {
 }
 
 impl Check<'_> {
+    /// Whether there is more wrong than anybody is told.
+    fn is_full(&self) -> bool {
+        self.findings.len() >= MOST_FINDINGS
+    }
+
     fn place(&self, span: Span) -> Place {
         Place { source: self.source, span }
     }
@@ -125,6 +134,9 @@ impl Check<'_> {
         }
         let mut seen = Seen::default();
         for child in node.children() {
+            if self.is_full() {
+                return;
+            }
             match shape.child_place(child.name()).map(|place| (place, &shape.children[place])) {
                 Some((place, below)) => {
                     self.count(below, child, place, &mut seen);
@@ -193,6 +205,9 @@ impl Check<'_> {
                     break;
                 }
             };
+            if self.is_full() {
+                return;
+            }
             joined |= self.value(shape, part, arg);
         }
         if matches!(shape.rest, Arguments::Readings) && !faulty {
@@ -243,6 +258,9 @@ impl Check<'_> {
         let mut seen = Seen::default();
         for entry in node.entries() {
             let Some(name) = entry.name() else { continue };
+            if self.is_full() {
+                return;
+            }
             let Some(place) = shape.prop_place(name) else {
                 self.unknown_property(shape, node, entry, name);
                 continue;

@@ -123,6 +123,12 @@ pub(super) struct Entry {
 }
 
 impl Document {
+    /// A text in which nothing is read.
+    #[must_use]
+    pub fn without_nodes(text: String) -> Document {
+        Document { text, ..Document::default() }
+    }
+
     /// The text this document was read from, whole.
     pub fn text(&self) -> &str {
         &self.text

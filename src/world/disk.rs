@@ -6,7 +6,7 @@ use std::fs::{self, File, FileType, Metadata};
 use std::io::{self, ErrorKind, Read};
 use std::path::{Component, PathBuf};
 
-use super::{Kind, Listed, MOST_BYTES, NOT_UTF8, Path, Unreadable, World, shown, utf8};
+use super::{Day, Kind, Listed, MOST_BYTES, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, Unreadable, World, path, shown, utf8};
 
 /// The disk, seen from a folder.
 #[derive(Clone, Debug)]
@@ -81,7 +81,8 @@ impl World for Disk {
             let own = entry.file_type().map_err(|error| why(&error))?;
             let link = own.is_symlink();
             let kind = match (is_text, link) {
-                (false, _) => Kind::Other(NOT_UTF8),
+                (false, _) if holds_kdl(entry.path(), own) => Kind::Other(NOT_UTF8),
+                (false, _) => Kind::Other(NOT_UTF8_NOR_KDL),
                 (true, false) => kind_of(own),
                 (true, true) => followed(fs::metadata(entry.path())),
             };
@@ -117,7 +118,11 @@ impl World for Disk {
     }
 
     fn today(&self) -> jiff::civil::Date {
-        self.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
+        self.day().date
+    }
+
+    fn day(&self) -> Day {
+        self.today.map_or_else(Day::now, Day::stated)
     }
 
     /// The typed path relative to where we stand (absolute if it was typed so). A `..` behind a link to a folder leads
@@ -213,6 +218,31 @@ fn bounded(from: impl Read, told: u64) -> Result<Vec<u8>, Unreadable> {
 
 fn small_enough(size: u64) -> Result<(), Unreadable> {
     if size > MOST_BYTES { Err(Unreadable::TooLarge { size, most: MOST_BYTES }) } else { Ok(()) }
+}
+
+/// Folders looked into for a file of a ledger; with more of them, there may be one.
+const MOST_LOOKED_INTO: usize = 1000;
+
+/// Whether a file looks like one of a ledger, or a folder holds one that does. A link may lead to anything.
+fn holds_kdl(at: PathBuf, kind: FileType) -> bool {
+    if !kind.is_dir() {
+        return kind.is_symlink() || path::looks_like_kdl(at.as_os_str().as_encoded_bytes());
+    }
+    let mut ahead = vec![at];
+    for _ in 0..MOST_LOOKED_INTO {
+        let Some(folder) = ahead.pop() else { return false };
+        // What cannot be looked into may hold anything.
+        let Ok(entries) = fs::read_dir(folder) else { return true };
+        for entry in entries {
+            let Ok((kind, at)) = entry.and_then(|entry| Ok((entry.file_type()?, entry.path()))) else { return true };
+            if kind.is_dir() {
+                ahead.push(at);
+            } else if path::looks_like_kdl(at.as_os_str().as_encoded_bytes()) {
+                return true;
+            }
+        }
+    }
+    true
 }
 
 /// What stands at the end of a link.

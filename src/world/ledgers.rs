@@ -1,7 +1,10 @@
 //! Which ledgers a path means. A folder with a `machine.kdl` is a ledger; every `.kdl` file below it belongs to it,
 //! unless a folder between the two is a ledger itself; the `shop.kdl` of its own folder and of the folders above apply.
 //!
-//! Names that start with a dot are passed over. Every folder is listed once, however many paths are asked for, and a
+//! Names that start with a dot are passed over. A name by which a file of a ledger would be passed over (`.KDL`,
+//! `MACHINE.kdl`, bytes that are no text, an end that nobody sees) is told.
+//!
+//! Every folder is listed once, however many paths are asked for, and a
 //! folder reached through links is walked once, so that links in circles end.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -26,6 +29,8 @@ pub struct Found {
     pub shops: Vec<Path>,
     /// What looks like a part of it but cannot be, sorted by path, each with the reason.
     pub oddities: Vec<(Path, String)>,
+    /// What would be a part of it under another name, sorted by path, each with the reason.
+    pub misnamed: Vec<(Path, String)>,
 }
 
 /// What a search brought.
@@ -35,6 +40,10 @@ pub struct Ledgers {
     pub found: Vec<Found>,
     /// What was in the way outside of every ledger (a folder that cannot be listed), sorted by path.
     pub oddities: Vec<(Path, String)>,
+    /// What may be a part of a ledger, or one, but for its name, sorted by path, each with the reason.
+    pub misnamed: Vec<(Path, String)>,
+    /// Files outside of every ledger that look like one of a ledger, sorted. Only what they hold tells whether they are.
+    pub loose: Vec<Path>,
 }
 
 /// Why a path leads to no ledger.
@@ -77,6 +86,8 @@ pub fn touched_by(world: &dyn World, changed: &[Path]) -> Ledgers {
             }
         } else if let Some(owner) = search.owner(&folder) {
             search.only(&owner);
+        } else {
+            search.outside(path);
         }
     }
     search.finish()
@@ -111,6 +122,8 @@ struct Search<'w> {
     world: &'w dyn World,
     found: Vec<Found>,
     oddities: BTreeSet<(Path, String)>,
+    misnamed: BTreeSet<(Path, String)>,
+    loose: BTreeSet<Path>,
     /// Where the walk has been: for the ledger of that number, or outside.
     been: BTreeSet<(Option<usize>, String)>,
     /// Ledgers already collected, by identity, so that none is found twice.
@@ -129,6 +142,8 @@ impl<'w> Search<'w> {
             world,
             found: Vec::new(),
             oddities: BTreeSet::new(),
+            misnamed: BTreeSet::new(),
+            loose: BTreeSet::new(),
             been: BTreeSet::new(),
             collected: BTreeSet::new(),
             met: BTreeSet::new(),
@@ -298,7 +313,11 @@ impl<'w> Search<'w> {
                     files: Vec::new(),
                     shops: Vec::new(),
                     oddities: Vec::new(),
+                    misnamed: Vec::new(),
                 });
+                if ends_unseen(folder.name()) {
+                    self.misname(ledger, folder.clone(), UNSEEN_END);
+                }
             }
         }
         if !self.been.insert((ledger, identity)) {
@@ -338,14 +357,21 @@ impl<'w> Search<'w> {
                         ahead.push(next);
                     }
                 }
-                Kind::File => {
-                    if let (Some(ledger), true) = (ledger, entry.path.is_kdl() && name != SHOP) {
-                        self.found[ledger].files.push(entry.path);
+                Kind::File => match ledger {
+                    Some(ledger) if entry.path.is_kdl() && name != SHOP => self.found[ledger].files.push(entry.path),
+                    Some(_) if entry.path.looks_like_kdl() && name != SHOP => {
+                        self.misname(ledger, entry.path, why_misnamed(name));
                     }
-                }
-                // A link that leads nowhere, or a name that is no text, may have been meant as a folder of records.
+                    None if entry.path.looks_like_kdl() && name != SHOP => {
+                        self.loose.insert(entry.path);
+                    }
+                    _ => {}
+                },
+                // What a name that is no text stands for cannot be read, in a ledger or not.
+                Kind::Other(reason) if reason == super::NOT_UTF8 => self.misname(ledger, entry.path, reason),
+                // A link that leads nowhere may have been meant as a file of records.
                 Kind::Other(reason) => {
-                    if ledger.is_some() && name != SHOP && (entry.path.is_kdl() || reason == super::NOT_UTF8) {
+                    if ledger.is_some() && name != SHOP && entry.path.looks_like_kdl() {
                         self.odd(ledger, entry.path.clone(), reason.to_owned());
                     }
                 }
@@ -358,6 +384,41 @@ impl<'w> Search<'w> {
             Some(ledger) => self.found[ledger].oddities.push((path, reason)),
             None => {
                 self.oddities.insert((path, reason));
+            }
+        }
+    }
+
+    fn misname(&mut self, ledger: Option<usize>, path: Path, reason: &str) {
+        match ledger {
+            Some(ledger) => self.found[ledger].misnamed.push((path, reason.to_owned())),
+            None => {
+                self.misnamed.insert((path, reason.to_owned()));
+            }
+        }
+    }
+
+    /// Looks at one path that lies in no ledger: it may be one but for its name.
+    fn outside(&mut self, path: &Path) {
+        match self.world.kind(path) {
+            Ok(Kind::File) if path.looks_like_kdl() && path.name() != SHOP => {
+                self.loose.insert(path.clone());
+            }
+            Ok(_) => {}
+            // A part of the path may be shown otherwise than it is named: the nearest folder that is there tells.
+            Err(_) => {
+                let (mut part, mut at) = (path.clone(), self.world.above(path));
+                while let Some(folder) = at {
+                    if matches!(self.world.kind(&folder), Ok(Kind::Folder)) {
+                        let entries = self.world.list(&folder).unwrap_or_default();
+                        let odd = |entry: &&Listed| entry.path == part && entry.kind == Kind::Other(super::NOT_UTF8);
+                        if let Some(entry) = entries.iter().find(odd) {
+                            self.misname(None, entry.path.clone(), super::NOT_UTF8);
+                        }
+                        return;
+                    }
+                    at = self.world.above(&folder);
+                    part = folder;
+                }
             }
         }
     }
@@ -381,9 +442,37 @@ impl<'w> Search<'w> {
         for found in &mut self.found {
             found.files.sort();
             found.oddities.sort();
+            found.misnamed.sort();
         }
         self.found.sort_by(|one, other| one.folder.cmp(&other.folder));
-        Ledgers { found: self.found, oddities: self.oddities.into_iter().collect() }
+        Ledgers {
+            found: self.found,
+            oddities: self.oddities.into_iter().collect(),
+            misnamed: self.misnamed.into_iter().collect(),
+            loose: self.loose.into_iter().collect(),
+        }
+    }
+}
+
+const UNSEEN_END: &str = "its name ends in a sign that nobody sees; rename it";
+
+/// Whether a name ends in a space, a line end or the like.
+fn ends_unseen(name: &str) -> bool {
+    name.ends_with(|c: char| c.is_whitespace() || c.is_control())
+}
+
+/// Why a file that looks like one of a ledger is none by its name.
+#[must_use]
+pub fn why_misnamed(name: &str) -> &'static str {
+    let lower = name.to_ascii_lowercase();
+    if ends_unseen(name) {
+        UNSEEN_END
+    } else if name != MACHINE && lower == MACHINE {
+        "a ledger is known by its `machine.kdl`, in small letters; rename it"
+    } else if name != SHOP && lower == SHOP {
+        "a shop file is known by its name `shop.kdl`, in small letters; rename it"
+    } else {
+        "only files whose names end in `.kdl`, in small letters, are read; rename it"
     }
 }
 

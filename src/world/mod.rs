@@ -1,12 +1,14 @@
 //! Where bytes and today's date come from. Everything above asks a [`World`] and cannot tell a work tree from the git
 //! index, a revision or a test's memory. Nothing in here knows KDL.
 
+mod day;
 pub mod disk;
 pub mod git;
 pub mod ledgers;
 pub mod memory;
 mod path;
 
+pub use day::Day;
 pub use disk::Disk;
 pub use git::{GitWorld, Repository};
 pub use memory::Memory;
@@ -51,6 +53,9 @@ pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
 /// Why a name with bytes outside UTF-8 is not read.
 pub(crate) const NOT_UTF8: &str = "its name is not UTF-8 text; rename it";
 
+/// The same of a name that nothing in a ledger can be meant by: neither it nor anything in it looks like KDL.
+pub(crate) const NOT_UTF8_NOR_KDL: &str = "its name is not UTF-8 text";
+
 /// A source of files and of today's date.
 pub trait World: Sync {
     /// What a folder holds, sorted by path.
@@ -67,6 +72,11 @@ pub trait World: Sync {
 
     /// Today, as year-month-day: the machine's date, the commit's, or what a test says.
     fn today(&self) -> jiff::civil::Date;
+
+    /// Today, with how far it may have got elsewhere on earth.
+    fn day(&self) -> Day {
+        Day::stated(self.today())
+    }
 
     /// What a person typed, as a path of this world.
     fn path(&self, typed: &OsStr) -> Result<Path, Unreadable> {

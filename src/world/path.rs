@@ -61,6 +61,12 @@ impl Path {
         self.name().ends_with(".kdl")
     }
 
+    /// Whether the name looks as if it were meant for a file of a ledger, however it is written.
+    #[must_use]
+    pub fn looks_like_kdl(&self) -> bool {
+        looks_like_kdl(self.0.as_bytes())
+    }
+
     /// Whether this path is `folder` or lies below it, by their text alone.
     #[must_use]
     pub fn is_within(&self, folder: &Self) -> bool {
@@ -94,6 +100,14 @@ impl Path {
         }
         Self(format!("{}{}", if absolute { "/" } else { "" }, parts.join("/")))
     }
+}
+
+/// Whether a path ends as a file of a ledger does, in letters of any size, with signs behind it that nobody sees.
+#[must_use]
+pub fn looks_like_kdl(path: &[u8]) -> bool {
+    let end = path.iter().rposition(|byte| !byte.is_ascii_whitespace() && !byte.is_ascii_control());
+    let seen = end.map_or(&[][..], |end| &path[..=end]);
+    seen.len() >= 4 && seen[seen.len() - 4..].eq_ignore_ascii_case(b".kdl")
 }
 
 /// A name as text. Bytes that are not UTF-8 show as `\xHH`; the second value says whether there were none.

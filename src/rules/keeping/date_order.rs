@@ -11,7 +11,7 @@ pub static RULE: Rule = Rule {
     name: "date-order",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
-    what: "The records of one file do not run backwards, none lies ahead of today, and where two records of one day in two files would mean something else the other way round, both say the time.",
+    what: "The records of one file do not run backwards, none lies ahead of today (by the machine's clock or a commit's, of the day it is then already somewhere on earth, at UTC+14; a stated `--today` is that day), and where two records of one day in two files would mean something else the other way round, both say the time.",
     why: "What is current follows from the order of the records. A wrong year or a missing time makes stale readings look fresh.",
     limits: &[],
     source: "the order of records in the ledger language",
@@ -106,13 +106,17 @@ fn longest_in_order(clocks: &[Clock]) -> Vec<usize> {
 
 fn ahead(case: &Case, findings: &mut Findings) {
     for record in case.ledger.records.iter().filter(|record| record.counts()) {
-        let Some(date) = record.date.filter(|date| date.date > case.today) else { continue };
+        let Some(date) = record.date.filter(|date| date.date > case.latest) else { continue };
+        let today = match case.latest == case.today {
+            true => case.today.to_string(),
+            false => format!("{}; nowhere on earth is it later than {}", case.today, case.latest),
+        };
         findings.add(
             findings
                 .finding(
                     record.on.as_ref().map_or(String::new(), |on| on.to_string()),
                     date.place,
-                    format!("`{}` lies ahead of today, {}", record.kind, case.today),
+                    format!("`{}` lies ahead of today, {today}", record.kind),
                 )
                 .here("not yet")
                 .next("correct the date")

@@ -5,6 +5,7 @@ pub mod duplicate_name;
 pub mod joined_punctuation;
 pub mod missing_part;
 pub mod repeated_part;
+pub mod too_much;
 pub mod unknown_node;
 pub mod unknown_property;
 pub mod unknown_reference;

@@ -1,7 +1,7 @@
 //! Names of commits, and which paths differ between two states that git keeps.
 
 use super::super::path::shown;
-use super::super::{Path, Unreadable};
+use super::super::{Day, Path, Unreadable};
 use super::objects::Object;
 use super::repository::{GitError, Repository};
 use super::tree::empty_folder;
@@ -13,6 +13,8 @@ pub struct Commit {
     pub id: String,
     /// The day it was committed, by the clock of whoever committed it.
     pub date: jiff::civil::Date,
+    /// The day it was at that moment where days begin first. A server far away may have committed what somebody wrote.
+    pub latest: jiff::civil::Date,
 }
 
 impl Commit {
@@ -66,9 +68,9 @@ impl Repository {
                     name = String::from_utf8_lossy(target.unwrap_or_default()).into_owned();
                 }
                 Object::Whole { id, kind, bytes } if kind == "commit" => {
-                    let date =
+                    let Day { date, latest } =
                         committed(&bytes).ok_or_else(|| GitError::Strange(format!("commit {id} has no date")))?;
-                    return Ok(Commit { id, date });
+                    return Ok(Commit { id, date, latest });
                 }
                 Object::Whole { kind, .. } => {
                     let kind = match kind.as_str() {
@@ -97,6 +99,15 @@ impl Repository {
     /// What is staged, against the last commit (against nothing, before the first).
     pub fn staged_changes(&self) -> Result<Vec<Change>, GitError> {
         Ok(self.changes(&self.staged()?.1))
+    }
+
+    /// Whether the last commit has these bytes in a file; where that cannot be told, it may.
+    pub fn last_holds(&self, path: &Path, bytes: &[u8]) -> bool {
+        let name = self.full(path).filter(|full| !full.contains(['\n', '\r']));
+        match name.map(|full| self.objects.named(&format!("HEAD:{full}"))) {
+            Some(Ok(Object::Whole { bytes: held, .. })) => memchr::memmem::find(&held, bytes).is_some(),
+            _ => true,
+        }
     }
 
     /// What is staged, as git tells it, and the id of what it is compared with.
@@ -174,7 +185,7 @@ fn differing(listing: &[u8]) -> Result<Vec<Differing>, GitError> {
 }
 
 /// The date of a commit: `committer <name> <<address>> <seconds since 1970> <offset>`, in that offset.
-fn committed(commit: &[u8]) -> Option<jiff::civil::Date> {
+fn committed(commit: &[u8]) -> Option<Day> {
     let mut head = commit.split(|&byte| byte == b'\n').take_while(|line| !line.is_empty());
     let line = head.find(|line| line.starts_with(b"committer "))?;
     let line = String::from_utf8_lossy(line);
@@ -185,7 +196,7 @@ fn committed(commit: &[u8]) -> Option<jiff::civil::Date> {
     let offset = jiff::tz::Offset::from_seconds(if offset.starts_with('-') { -size } else { size });
     let at = jiff::Timestamp::from_second(seconds).ok()?;
     // An offset that no place on earth has is a mistake of whoever wrote the commit; its day in Greenwich stands.
-    Some(offset.unwrap_or(jiff::tz::Offset::UTC).to_datetime(at).date())
+    Some(Day { date: offset.unwrap_or(jiff::tz::Offset::UTC).to_datetime(at).date(), latest: Day::latest_at(at) })
 }
 
 impl From<Unreadable> for GitError {
@@ -201,13 +212,17 @@ mod tests {
     /// Seconds and dates from `date -u -d @1700000000` (2023-11-14 22:13:20) of GNU coreutils.
     #[test]
     fn the_day_is_the_committers_own() {
-        let day = |offset: &str| committed(format!("tree x\ncommitter A B <a@b> 1700000000 {offset}\n\nm").as_bytes());
+        let commit = |offset: &str| format!("tree x\ncommitter A B <a@b> 1700000000 {offset}\n\nm");
+        let day = |offset: &str| committed(commit(offset).as_bytes()).map(|day| day.date);
         assert_eq!(day("+0000"), Some(jiff::civil::date(2023, 11, 14)));
         assert_eq!(day("+0145"), Some(jiff::civil::date(2023, 11, 14)));
         assert_eq!(day("+0147"), Some(jiff::civil::date(2023, 11, 15)));
         assert_eq!(day("-1200"), Some(jiff::civil::date(2023, 11, 14)));
         assert_eq!(day("+9999"), Some(jiff::civil::date(2023, 11, 14)));
         assert_eq!(day("x"), None);
+        // `TZ=Pacific/Kiritimati date -d @1700000000`: there the next day has begun.
+        let latest = committed(commit("-1200").as_bytes()).map(|day| day.latest);
+        assert_eq!(latest, Some(jiff::civil::date(2023, 11, 15)));
         assert_eq!(committed(b"tree x\n\ncommitter"), None);
         assert_eq!(committed(b"committer a 99999999999999999 +0000\n"), None);
     }

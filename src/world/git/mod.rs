@@ -2,8 +2,10 @@
 //! git program is asked, and only its plumbing, so that the answers are git's own.
 
 mod changes;
+mod links;
 mod objects;
 mod repository;
+mod safe;
 mod touched;
 mod tree;
 
@@ -13,7 +15,7 @@ pub use repository::{GitError, Repository, Surroundings};
 use std::ffi::OsStr;
 use std::sync::Arc;
 
-use super::{Kind, Listed, Path, Unreadable, World, utf8};
+use super::{Day, Kind, Listed, Path, Unreadable, World, utf8};
 use tree::{Place, Tree};
 
 /// The index or a revision of a repository, seen from the folder the repository was opened at.
@@ -23,26 +25,48 @@ pub struct GitWorld {
     tree: Tree,
     commit: Option<Commit>,
     today: Option<jiff::civil::Date>,
+    /// What the staged changes reach through links.
+    reached: Vec<Path>,
 }
 
 impl GitWorld {
     /// What is staged: exactly what a commit made now would hold. A file only marked as meant to be added is not in it.
     pub fn index(repository: &Arc<Repository>) -> Result<Self, GitError> {
-        let tree = Tree::of_index(repository)?;
-        Ok(Self { repository: Arc::clone(repository), tree, commit: None, today: None })
+        Ok(Self::of(repository, Tree::of_index(repository)?, None))
     }
 
     /// What is staged, as far as the staged changes can touch it: the ledgers they lie in and the shop files that apply;
     /// and the changes. In a large repository that is far less to look at than all that is staged.
     pub fn touched(repository: &Arc<Repository>) -> Result<(Self, Vec<Change>), GitError> {
         repository.objects.get_ready();
-        let (head, staged) = repository.staged()?;
-        let tree = match touched::tree(repository, &head, &staged)? {
+        // Whether there is a link anywhere, only the whole index tells: it is listed while the changes are.
+        let (listing, staged) = std::thread::scope(|scope| {
+            let listing = scope.spawn(|| Tree::list_index(repository));
+            let staged = repository.staged();
+            (listing.join(), staged)
+        });
+        let listing = listing.unwrap_or_else(|_| Tree::list_index(repository))?;
+        let (head, staged) = staged?;
+        let has_links = links::listed(&listing);
+        let part = if has_links { None } else { touched::tree(repository, &head, &staged)? };
+        let tree = match part {
             Some(tree) => tree,
-            None => Tree::of_index(repository)?,
+            None => Tree::of_listing(repository, listing)?,
         };
-        let changes = repository.changes(&staged);
-        Ok((Self { repository: Arc::clone(repository), tree, commit: None, today: None }, changes))
+        let reached = if has_links { links::reached(&tree, &repository.objects, &staged) } else { Vec::new() };
+        let mut world = Self::of(repository, tree, None);
+        world.reached = reached.iter().map(|full| repository.seen(full)).collect();
+        Ok((world, repository.changes(&staged)))
+    }
+
+    fn of(repository: &Arc<Repository>, tree: Tree, commit: Option<Commit>) -> Self {
+        Self { repository: Arc::clone(repository), tree, commit, today: None, reached: Vec::new() }
+    }
+
+    /// The paths under which links show what the staged changes touch.
+    #[must_use]
+    pub fn reached(&self) -> &[Path] {
+        &self.reached
     }
 
     /// What the commit named `revision` holds, on the day it was committed.
@@ -53,8 +77,7 @@ impl GitWorld {
     /// What a commit holds, on the day it was committed.
     pub fn commit(repository: &Arc<Repository>, commit: Commit) -> Result<Self, GitError> {
         let tree = Tree::of_commit(repository, &commit.id)?;
-        let today = Some(commit.date);
-        Ok(Self { repository: Arc::clone(repository), tree, commit: Some(commit), today })
+        Ok(Self::of(repository, tree, Some(commit)))
     }
 
     /// The same files on another day.
@@ -117,7 +140,15 @@ impl World for GitWorld {
     }
 
     fn today(&self) -> jiff::civil::Date {
-        self.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
+        self.day().date
+    }
+
+    fn day(&self) -> Day {
+        match (self.today, &self.commit) {
+            (Some(stated), _) => Day::stated(stated),
+            (None, Some(commit)) => Day { date: commit.date, latest: commit.latest },
+            (None, None) => Day::now(),
+        }
     }
 
     /// The typed path, which may also start at the root of the file system if it leads into the work tree. As on the

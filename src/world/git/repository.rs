@@ -6,10 +6,12 @@ use std::collections::BTreeMap;
 use std::ffi::{OsStr, OsString};
 use std::fs;
 use std::path::{Path as RealPath, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::Command;
 
 use super::super::{Path, Unreadable};
+use super::changes::Commit;
 use super::objects::Objects;
+use super::safe::{Hooks, git};
 
 /// Why git gave no answer.
 #[derive(Debug, thiserror::Error)]
@@ -30,36 +32,11 @@ pub enum GitError {
     Strange(String),
 }
 
-/// The variables through which git is told where its files are (`git rev-parse --local-env-vars`, git 2.47), but not
-/// those that carry settings, and those that change how paths are read.
-const LOCATING: &[&str] = &[
-    "GIT_ALTERNATE_OBJECT_DIRECTORIES",
-    "GIT_OBJECT_DIRECTORY",
-    "GIT_DIR",
-    "GIT_WORK_TREE",
-    "GIT_IMPLICIT_WORK_TREE",
-    "GIT_GRAFT_FILE",
-    "GIT_INDEX_FILE",
-    "GIT_NO_REPLACE_OBJECTS",
-    "GIT_REPLACE_REF_BASE",
-    "GIT_PREFIX",
-    "GIT_SHALLOW_FILE",
-    "GIT_COMMON_DIR",
-    "GIT_NAMESPACE",
-    "GIT_QUARANTINE_PATH",
-    "GIT_LITERAL_PATHSPECS",
-    "GIT_GLOB_PATHSPECS",
-    "GIT_NOGLOB_PATHSPECS",
-    "GIT_ICASE_PATHSPECS",
-];
-
-/// Of these, the ones that go with `GIT_DIR`: where objects wait while a push is being judged, above all.
+/// The variables that go with `GIT_DIR`: where objects wait while a push is being judged, above all. Grafts and replacements
+/// are not among them: they say that a commit is another than it is.
 const WITH_GIT_DIR: &[&str] = &[
     "GIT_ALTERNATE_OBJECT_DIRECTORIES",
     "GIT_OBJECT_DIRECTORY",
-    "GIT_GRAFT_FILE",
-    "GIT_NO_REPLACE_OBJECTS",
-    "GIT_REPLACE_REF_BASE",
     "GIT_SHALLOW_FILE",
     "GIT_COMMON_DIR",
     "GIT_NAMESPACE",
@@ -101,6 +78,8 @@ pub struct Repository {
     prefix: String,
     /// The id of the last commit when the repository was opened; nothing before the first.
     head: Option<String>,
+    /// The commits that a merge under way brings in, as git names them to the hook of a merge.
+    merged: Vec<String>,
     pub(super) objects: Objects,
 }
 
@@ -113,29 +92,12 @@ pub(super) struct Caller {
 
 impl Caller {
     pub(super) fn command(&self) -> Command {
-        let mut command = Command::new("git");
-        for name in LOCATING {
-            command.env_remove(name);
-        }
-        command.envs(self.variables.iter().map(|(name, value)| (name, value)));
-        // Never take a lock, never ask for a password, and answer in one language.
-        command.env("GIT_OPTIONAL_LOCKS", "0").env("GIT_TERMINAL_PROMPT", "0").env("LC_ALL", "C");
-        command.current_dir(&self.folder).stdin(Stdio::null());
-        command
+        git(&self.folder, &self.variables, Hooks::None)
     }
 
     /// What git prints, or why it failed; nothing where git says no without a word.
     pub(super) fn ask(&self, arguments: &[impl AsRef<OsStr>]) -> Result<Option<Vec<u8>>, GitError> {
-        let output = self.command().args(arguments).output().map_err(GitError::NoGit)?;
-        if output.status.success() {
-            return Ok(Some(output.stdout));
-        }
-        let words = String::from_utf8_lossy(&output.stderr);
-        let words = words.trim().trim_start_matches("fatal: ");
-        if words.is_empty() && output.status.code() == Some(1) {
-            return Ok(None);
-        }
-        Err(GitError::Failed { command: told(arguments), words: words.to_owned() })
+        answer(self.command(), arguments)
     }
 
     /// What git prints.
@@ -143,6 +105,20 @@ impl Caller {
         self.ask(arguments)?
             .ok_or_else(|| GitError::Failed { command: told(arguments), words: "it gave no reason".to_owned() })
     }
+}
+
+/// What a git program prints, or why it failed; nothing where it says no without a word.
+fn answer(mut git: Command, arguments: &[impl AsRef<OsStr>]) -> Result<Option<Vec<u8>>, GitError> {
+    let output = git.args(arguments).output().map_err(GitError::NoGit)?;
+    if output.status.success() {
+        return Ok(Some(output.stdout));
+    }
+    let words = String::from_utf8_lossy(&output.stderr);
+    let words = words.trim().trim_start_matches("fatal: ");
+    if words.is_empty() && output.status.code() == Some(1) {
+        return Ok(None);
+    }
+    Err(GitError::Failed { command: told(arguments), words: words.to_owned() })
 }
 
 fn told(arguments: &[impl AsRef<OsStr>]) -> String {
@@ -163,12 +139,10 @@ impl Repository {
         let mut caller = Caller { folder: stand.clone(), variables: Vec::new() };
         let asked =
             ["rev-parse", "--is-inside-work-tree", "--show-prefix", "--absolute-git-dir", "--revs-only", "HEAD"];
+        // Somebody who names both says that this work tree belongs to that git folder, whatever else lies here.
+        caller.variables = elsewhere(&stand, surroundings).unwrap_or_default();
         let answer = match caller.tell(&asked) {
-            // A work tree whose git folder lies elsewhere and is named only by the variables.
-            Err(GitError::Failed { words, .. }) => {
-                caller.variables = elsewhere(&stand, surroundings).ok_or_else(|| none(on_one_line(&words)))?;
-                caller.tell(&asked)?
-            }
+            Err(GitError::Failed { words, .. }) => return Err(none(on_one_line(&words))),
             answer => answer?,
         };
         let (inside, rest) = two_lines(&answer).ok_or_else(|| strange(&answer))?;
@@ -202,7 +176,9 @@ impl Repository {
             }
         }
         let objects = Objects::new(caller.clone());
-        Ok(Self { caller, dir, top, prefix, head, objects })
+        let merged = surroundings.variables.keys().filter_map(|name| name.to_str()?.strip_prefix("GITHEAD_"));
+        let merged = merged.filter(|id| is_id(id)).map(str::to_owned).collect();
+        Ok(Self { caller, dir, top, prefix, head, merged, objects })
     }
 
     /// The top folder of the work tree; nothing in a bare repository.
@@ -222,9 +198,18 @@ impl Repository {
         self.head.as_deref()
     }
 
+    /// The commits that a merge under way brings in: those git names to the hook that runs before the merge's own commit,
+    /// and the one it keeps where a person settles the merge.
+    #[must_use]
+    pub fn merged(&self) -> Vec<Commit> {
+        let kept = std::iter::once("MERGE_HEAD");
+        self.merged.iter().map(String::as_str).chain(kept).filter_map(|name| self.resolve(name).ok()).collect()
+    }
+
     /// Where git looks for hooks, with the setting `core.hooksPath` obeyed.
     pub fn hooks_folder(&self) -> Result<PathBuf, GitError> {
-        let answer = self.caller.tell(&["rev-parse", "--git-path", "hooks"])?;
+        let git = git(&self.caller.folder, &self.caller.variables, Hooks::Named);
+        let answer = answer(git, &["rev-parse", "--git-path", "hooks"])?.unwrap_or_default();
         Ok(self.caller.folder.join(real_path(answer.strip_suffix(b"\n").unwrap_or(&answer))))
     }
 
@@ -268,11 +253,14 @@ impl Repository {
     }
 }
 
-/// The variables that name the work tree we stand in, where nothing but they do.
+/// The variables, where they name the work tree we stand in together with its git folder.
 fn elsewhere(stand: &RealPath, surroundings: &Surroundings) -> Option<Vec<(&'static str, OsString)>> {
     let tree = fs::canonicalize(surroundings.file("GIT_WORK_TREE")?).ok()?;
     let dir = fs::canonicalize(surroundings.file("GIT_DIR")?).ok()?;
-    stand.starts_with(&tree).then(|| vec![("GIT_DIR", dir.into()), ("GIT_WORK_TREE", tree.into())])
+    // A repository of its own that lies inside that work tree is another one.
+    let mut between = stand.ancestors().take_while(|folder| *folder != tree);
+    let ours = stand.starts_with(&tree) && !between.any(|folder| folder.join(".git").exists());
+    ours.then(|| vec![("GIT_DIR", dir.into()), ("GIT_WORK_TREE", tree.into())])
 }
 
 /// Whether an index file lies in the git folder of a repository other than ours.
@@ -298,11 +286,16 @@ fn two_lines(answer: &[u8]) -> Option<(&[u8], &[u8])> {
 fn without_head(lines: &[u8]) -> (&[u8], Option<String>) {
     let split = memchr::memrchr(b'\n', lines).map(|at| (&lines[..at], &lines[at + 1..]));
     match split {
-        Some((rest, id)) if matches!(id.len(), 40 | 64) && id.iter().all(u8::is_ascii_hexdigit) => {
+        Some((rest, id)) if std::str::from_utf8(id).is_ok_and(is_id) => {
             (rest, Some(String::from_utf8_lossy(id).into_owned()))
         }
         _ => (lines, None),
     }
+}
+
+/// Whether this is the whole id of something in git, by either of the two ways it computes ids.
+fn is_id(text: &str) -> bool {
+    matches!(text.len(), 40 | 64) && text.bytes().all(|byte| byte.is_ascii_hexdigit())
 }
 
 /// The folder we stand in, from the top, and git's own folder, each on a line. Both may hold line ends themselves: the

@@ -8,14 +8,14 @@ use std::ffi::OsString;
 use super::changes::{Differing, How};
 use super::objects::Object;
 use super::repository::{GitError, Repository, real_path};
-use super::tree::{LINK, Tree};
+use super::tree::Tree;
 use crate::world::ledgers::{MACHINE, SHOP};
 
 /// With changes in more folders than that, the whole index is listed sooner.
 const MOST_FOLDERS: usize = 100;
 
 /// What is staged of the ledgers that are touched, with the shop files in the folders above. Nothing where the whole index
-/// must be looked at: links lead anywhere, and many changes are everywhere.
+/// must be looked at: many changes are everywhere. Of links there are none; they lead anywhere.
 pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) -> Result<Option<Tree>, GitError> {
     if staged.is_empty() {
         return Ok(Some(Tree::default()));
@@ -32,7 +32,9 @@ pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) ->
         staged.iter().filter(|d| d.mode != 0).filter_map(|d| d.path.strip_suffix(MACHINE.as_bytes())).collect();
     for folder in &above {
         // What cannot be asked for in one line is looked for in the whole index.
-        let Some(name) = std::str::from_utf8(folder).ok().filter(|name| !name.contains('\n')) else { return Ok(None) };
+        // Git takes a carriage return at the end of a line for a part of the line end.
+        let in_one_line = |name: &&str| !name.contains(['\n', '\r']);
+        let Some(name) = std::str::from_utf8(folder).ok().filter(in_one_line) else { return Ok(None) };
         let name = name.trim_end_matches('/');
         // As git keeps a folder: `<mode> <name>\0<id>` for each thing in it.
         if let Object::Whole { bytes, .. } = repository.objects.named(&format!("{head}:{name}"))?
@@ -67,8 +69,7 @@ pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) ->
         }
     }
     tree.sort();
-    let has_link = tree.entries().any(|entry| entry.mode == LINK);
-    Ok((!has_link).then_some(tree))
+    Ok(Some(tree))
 }
 
 /// The folders that a path lies in, each with its `/`, innermost first; the top is empty.

@@ -4,8 +4,8 @@
 use std::collections::BTreeSet;
 use std::ops::Range;
 
-use super::super::path::shown;
-use super::super::{Kind, NOT_UTF8, Path, Unreadable};
+use super::super::path::{looks_like_kdl, shown};
+use super::super::{Kind, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, Unreadable};
 use super::objects::Objects;
 use super::repository::{GitError, Repository};
 
@@ -75,6 +75,8 @@ pub(super) enum Place<'t> {
 pub(super) struct Child<'t> {
     pub name: String,
     is_text: bool,
+    /// Its whole path; of a folder, what the paths of all in it begin with.
+    path: &'t [u8],
     /// Nothing for a folder.
     entry: Option<Entry<'t>>,
 }
@@ -88,11 +90,21 @@ impl Tree {
     }
 
     pub(super) fn of_index(repository: &Repository) -> Result<Self, GitError> {
+        Self::of_listing(repository, Self::list_index(repository)?)
+    }
+
+    /// All that is staged, as git lists it.
+    pub(super) fn list_index(repository: &Repository) -> Result<Vec<u8>, GitError> {
         if !repository.has_index() {
             return Err(GitError::NoIndex);
         }
+        repository.caller().tell(&["ls-files", "-s", "-z", "--full-name"])
+    }
+
+    /// What is staged, from git's list of it.
+    pub(super) fn of_listing(repository: &Repository, listing: Vec<u8>) -> Result<Self, GitError> {
         let mut tree = Self::default();
-        tree.add(repository.caller().tell(&["ls-files", "-s", "-z", "--full-name"])?)?;
+        tree.add(listing)?;
         tree.sort();
         tree.forget_the_only_meant(repository)?;
         Ok(tree)
@@ -188,11 +200,11 @@ impl Tree {
             if let Some(end) = end {
                 let inside = &entry.path[..=below.len() + end];
                 at += self.first(at, |path| path.starts_with(inside));
-                children.push(Child { name: text, is_text, entry: None });
+                children.push(Child { name: text, is_text, path: inside, entry: None });
             } else {
                 // The sides of a conflict are one file.
                 at += self.first(at, |path| path == entry.path);
-                children.push(Child { name: text, is_text, entry: Some(entry) });
+                children.push(Child { name: text, is_text, path: entry.path, entry: Some(entry) });
             }
         }
         children
@@ -202,7 +214,7 @@ impl Tree {
     pub(super) fn kind(&self, child: &Child<'_>, objects: &Objects) -> (Kind, bool) {
         let link = child.entry.is_some_and(|entry| entry.mode == LINK && entry.stage == 0);
         let kind = match child.entry {
-            _ if !child.is_text => Kind::Other(NOT_UTF8),
+            _ if !child.is_text => Kind::Other(if self.holds_kdl(child) { NOT_UTF8 } else { NOT_UTF8_NOR_KDL }),
             None => Kind::Folder,
             Some(entry) if !link => match plain(entry) {
                 Place::Other(reason) => Kind::Other(reason),
@@ -216,6 +228,18 @@ impl Tree {
             },
         };
         (kind, link)
+    }
+
+    /// Whether a child is a file that looks like one of a ledger, or a folder that holds one.
+    fn holds_kdl(&self, child: &Child<'_>) -> bool {
+        let at = self.first(0, |path| path < child.path);
+        let inside = self.lines[at..].iter().map(|line| line.entry(&self.listing).path);
+        let mut inside = inside.take_while(|path| path.starts_with(child.path));
+        match child.entry {
+            // A link may lead to anything.
+            Some(entry) => entry.mode == LINK || looks_like_kdl(entry.path),
+            None => inside.any(looks_like_kdl),
+        }
     }
 
     /// What stands at a path from the top, every link on the way followed inside the tree.

@@ -1,0 +1,111 @@
+//! How much one ledger may hold in all. A few letters can mean very much (`count=100000`, `clicked S1..S100000`), so what a
+//! row stands for is counted before it is made. Each total is far beyond what a machine has; with all of them at their
+//! limit, every command stays below 1 GB and, but for the planners, 10 s.
+
+use crate::finding::{Finding, Grade, Place};
+
+/// The rule that tells of it.
+pub const TOO_MUCH: &str = "too-much";
+
+/// No ledger is told more findings than this: who has so many mends the first ones and runs again.
+pub const MOST_FINDINGS: usize = 10_000;
+
+/// What is counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted {
+    /// Axes, beams, pieces of beams, rails, blocks, rows of a carriage.
+    Parts,
+    Segments,
+    Supports,
+    /// Holes of rails, derived from the pitch.
+    Holes,
+    /// Bolts of supports, both interfaces.
+    Bolts,
+    Records,
+    /// Concessions and voids, each of which is looked up among all records or findings.
+    Lookups,
+    /// Rows of records, ranges written out: one support, one station.
+    Rows,
+}
+
+impl Counted {
+    pub const ALL: [Counted; 8] = [
+        Counted::Parts,
+        Counted::Segments,
+        Counted::Supports,
+        Counted::Holes,
+        Counted::Bolts,
+        Counted::Records,
+        Counted::Lookups,
+        Counted::Rows,
+    ];
+
+    pub const fn most(self) -> usize {
+        match self {
+            Counted::Parts => 500,
+            Counted::Segments => 4_000,
+            Counted::Supports => 20_000,
+            Counted::Holes | Counted::Bolts => 200_000,
+            Counted::Records => 20_000,
+            Counted::Lookups => 4_000,
+            Counted::Rows => 200_000,
+        }
+    }
+
+    pub const fn words(self) -> &'static str {
+        match self {
+            Counted::Parts => "axes, beams, rails and parts of carriages",
+            Counted::Segments => "segments",
+            Counted::Supports => "supports",
+            Counted::Holes => "holes",
+            Counted::Bolts => "bolts",
+            Counted::Records => "records",
+            Counted::Lookups => "concessions and voids",
+            Counted::Rows => "rows of records, ranges written out",
+        }
+    }
+}
+
+/// What was counted so far.
+#[derive(Debug, Default)]
+pub(super) struct Totals {
+    counts: [usize; Counted::ALL.len()],
+    /// The first total that was passed. From then on nothing more is taken.
+    pub beyond: Option<Finding>,
+}
+
+impl Totals {
+    /// Whether so many more may be taken. Where they may not, nothing is.
+    pub fn take(&mut self, what: Counted, count: usize, place: Place) -> bool {
+        if self.beyond.is_some() {
+            return false;
+        }
+        let total = &mut self.counts[what as usize];
+        *total = total.saturating_add(count);
+        if *total > what.most() {
+            let most = what.most();
+            let message = format!("with this, the ledger has {total} {}; at most {most} can be held", what.words());
+            self.beyond = Some(beyond(place, message).here("here the total is passed"));
+        }
+        self.beyond.is_none()
+    }
+
+    /// That there is too much to tell.
+    pub fn too_many_findings(&mut self, place: Place) {
+        self.beyond.get_or_insert_with(|| too_many_findings(place));
+    }
+}
+
+fn beyond(place: Place, message: String) -> Finding {
+    Finding::new(TOO_MUCH, Grade::Nonconformity, "", place, message).next(
+        "check the counts and ranges; a larger machine is kept in several ledgers. Until then nothing else is judged",
+    )
+}
+
+/// That there were more findings than are told.
+pub fn too_many_findings(place: Place) -> Finding {
+    let message = format!("there are {MOST_FINDINGS} findings and maybe more; the rest is not told");
+    Finding::new(TOO_MUCH, Grade::Nonconformity, "", place, message)
+        .here("in this ledger")
+        .next("mend what is told and run again; until then nobody can say that something conforms")
+}
