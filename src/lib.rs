@@ -10,6 +10,7 @@ pub mod compare;
 pub mod derived;
 pub mod entry;
 pub mod finding;
+pub mod foreseen;
 pub mod hook;
 pub mod import;
 pub mod ledger;

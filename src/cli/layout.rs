@@ -6,13 +6,12 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 
 use super::axis::{Chosen, OneAxis};
-use super::{CLEAN, FAILED, Failure, output};
+use super::{BROKEN, CLEAN, FAILED, Failure, output};
 use crate::calc::layout::plan::{Outcome, Plan};
 use crate::calc::layout::task::USUAL_BUDGET;
-use crate::finding::Finding;
-use crate::lint;
+use crate::finding::{Finding, Grade};
+use crate::foreseen;
 use crate::render::{clean, layout};
-use crate::rules::{self, Group};
 use crate::syntax::Edit;
 use crate::worked::Lacking;
 use crate::worked::layout_plan::{LayoutPlan, layout_plan};
@@ -21,11 +20,14 @@ use crate::writing;
 
 /// Plans the segments of every rail of an axis from run, stock, seams, supports and carriage.
 ///
-/// Every layout rule of the lint is kept, with the fewest joints, then the largest smallest slack beyond what is
+/// Every layout rule that segments can keep is kept, with the fewest joints, then the largest smallest slack beyond what is
 /// required, then the least waste. Bars marked owned=#true are used; other segments that are described already are
 /// planned anew. Where no layout is possible, the requirements that stand against each other are named.
 ///
-/// Exit code: 0 when there is a layout, 2 when there is none or the job could not be done.
+/// Each layout is judged by the lint's own rules before it is told.
+///
+/// Exit code: 0 when there is a layout that the lint finds kept, 1 when it would find fault with it, 2 when there is none or
+/// the job could not be done.
 #[derive(Debug, clap::Args)]
 pub struct Arguments {
     #[command(flatten)]
@@ -98,21 +100,26 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         output::deliver(Some(file), &layout::dxf::drawing(ledger, &plan, planned))?;
     }
     let left = left_over(&chosen, &plan, planned);
+    let kept = left.as_ref().map(|left| !left.iter().any(|finding| finding.grade == Grade::Nonconformity));
+    let code = if kept == Some(false) { BROKEN } else { CLEAN };
     if arguments.format == Format::Json {
         let mut json = layout::json::layout(ledger, &plan);
         json["lint"] = left.iter().flatten().map(line).collect();
+        json["kept"] = kept.into();
         print_json(&mut out, &json)?;
         out.flush()?;
-        return Ok(CLEAN);
+        return Ok(code);
     }
-    write!(out, "{}", layout::sheet(ledger, &plan, planned, output::style(output::Colour::Never).width))?;
+    let width = output::style(output::Colour::Never).width;
+    write!(out, "{}", layout::sheet(ledger, &plan, planned, kept != Some(false), width))?;
     match &left {
         Some(left) if left.is_empty() => writeln!(out, "\nThe layout rules find nothing in it.")?,
         Some(left) => {
-            writeln!(out, "\nThe layout rules would say of it:")?;
+            let kept = if kept == Some(true) { "" } else { "This layout does not keep every rule. " };
+            writeln!(out, "\n{kept}The layout rules would say of it:")?;
             left.iter().try_for_each(|finding| writeln!(out, "  {}", clean(&line(finding))))?;
         }
-        None => {}
+        None => writeln!(out, "\nThe layout rules were not asked, since it cannot be written.")?,
     }
     match (&edits, arguments.write) {
         (_, true) => writeln!(out, "\nWritten to {}.", clean(&chosen.shown("machine.kdl").0))?,
@@ -126,7 +133,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
          Long rails are heavy and bend: two people, gloves, and stops before a block is near an end."
     )?;
     out.flush()?;
-    Ok(CLEAN)
+    Ok(code)
 }
 
 /// Fails where the text is at fault. Joint supports may wait for their joints: the plan makes those.
@@ -145,15 +152,7 @@ fn left_over(chosen: &Chosen, plan: &LayoutPlan, planned: &Plan) -> Option<Vec<F
     let ledger = chosen.ledger();
     let edits = layout_write::edits(ledger, plan, planned, true).ok()?;
     let source = ledger.machine.axes[plan.axis].place.source;
-    let judged = lint::with_edits(ledger, source, &edits, chosen.world.day()).ok()?;
-    let name = ledger.machine.axes[plan.axis].name.as_str();
-    let of_axis =
-        |address: &str| address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
-    let about = |finding: &Finding| {
-        let rule = rules::rule(finding.rule).is_some_and(|rule| matches!(rule.group, Group::Layout | Group::Text));
-        rule && (finding.address.is_empty() || of_axis(&finding.address))
-    };
-    Some(judged.findings.into_iter().filter(about).collect())
+    foreseen::of_layout(ledger, plan.axis, source, &edits, chosen.world.day())
 }
 
 fn line(finding: &Finding) -> String {

@@ -3,19 +3,23 @@
 use std::io::Write as _;
 
 use super::axis::OneAxis;
-use super::{CLEAN, Failure, output};
-use crate::calc::shims::Stack;
+use super::{BROKEN, CLEAN, Failure, output};
+use crate::finding::Finding;
+use crate::foreseen;
 use crate::ledger::{Ledger, RailId};
 use crate::quantity::{Amount, Length};
 use crate::render::{clean, shims};
-use crate::syntax::quote;
 use crate::worked::shim_plan::{ShimPlan, shim_plan};
 use crate::writing;
 
 /// Plans the shims of an axis by its latest survey and the leaves in stock.
 ///
-/// The plan keeps the gap inside its limit less the measuring uncertainty with the fewest shimmed supports, then the
-/// fewest leaves, then the thinnest total; that no better plan exists is proven.
+/// The plan keeps the gap inside its limit, as the lint judges it, with the fewest shimmed supports, then the fewest
+/// leaves, then the thinnest total; that no better plan exists is proven or said not to be. Where the rulebook requires
+/// proof, the measuring uncertainty is taken off the limit. Leaves that lie in the machine are not in stock; a support
+/// that is shimmed anew gets its whole stack anew. Each plan is judged by the lint's own rules before it is told.
+///
+/// Exit code: 0 when the lint would find the plan kept, 1 when it would find fault with it, 2 when there is no plan.
 #[derive(Debug, clap::Args)]
 pub struct Arguments {
     #[command(flatten)]
@@ -46,27 +50,29 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         ));
     }
     let mut out = output::standard();
-    let mut record = String::new();
+    let (mut record, mut kept) = (String::new(), true);
     for id in rails {
         let address = ledger.machine.rail_address(id);
         let plan =
             shim_plan(ledger, id).map_err(|lacking| Failure::Said(format!("{}: {}", lacking.what, lacking.next)))?;
-        let stacks = report(&mut out, ledger, &plan, &address, arguments.plain)?;
-        let rows = shims::rows(ledger, &plan, &stacks);
-        if rows.is_empty() {
-            continue;
+        head(&mut out, ledger, &plan, &address)?;
+        let stacks = match (&plan.best, arguments.plain) {
+            (Ok(best), false) => &best.stacks,
+            (Err(why), false) => return Err(Failure::Said(format!("{address}: {}", no_plan(ledger, &plan, why)))),
+            (_, true) => &plan.plain.as_ref().map_err(|why| Failure::Said(format!("{address}: {why}")))?.stacks,
+        };
+        let broken = foreseen::of_shims(ledger, &plan, stacks, chosen.world.today());
+        report(&mut out, ledger, &plan, arguments.plain, &broken)?;
+        let toe_in = |found: &&Finding| found.rule == "toe-in" && found.address == address;
+        for found in chosen.judged.findings.iter().filter(toe_in) {
+            writeln!(out, "Without shims: {}; {}.\n", clean(&found.message), clean(&found.next))?;
         }
-        let by = arguments.by.as_deref().unwrap_or("…");
-        record += &format!(
-            "shim {} date=\"{}\" by={} {{\n{}}}\n",
-            quote(&address),
-            chosen.world.today(),
-            if by == "…" { by.to_string() } else { quote(by) },
-            rows.concat()
-        );
+        kept &= broken.is_empty();
+        let by = arguments.by.as_deref();
+        record += &shims::record(ledger, &plan, stacks, chosen.world.today(), by).unwrap_or_default();
     }
     if record.is_empty() {
-        writeln!(out, "No shim is needed.")?;
+        writeln!(out, "{}", if kept { "No shim is needed." } else { "No shim cures this." })?;
     } else if let (true, Some(by)) = (arguments.write, &arguments.by) {
         let file = writing::day_file(&arguments.one.folder(&chosen)?, chosen.world.today(), by)?;
         let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
@@ -82,54 +88,59 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
          Then survey again with stage=verification, and inspect the joints beside each shimmed support anew."
     )?;
     out.flush()?;
-    Ok(CLEAN)
+    Ok(if kept { CLEAN } else { BROKEN })
 }
 
-/// Prints one rail's plan and gives the stacks that were chosen.
+/// What a plan rests on.
+fn head(out: &mut impl std::io::Write, ledger: &Ledger, plan: &ShimPlan, address: &str) -> Result<(), Failure> {
+    let survey = &ledger.records[plan.survey];
+    let date = survey.date.map_or(String::new(), |date| format!(" of {}", date.value));
+    writeln!(out, "{} by the survey{date}: {} ({})", clean(address), plan.limit.text, clean(&plan.limit.source))?;
+    let why = plan.guard.as_deref().unwrap_or(plan.unguarded);
+    Ok(writeln!(out, "planned for a range of {} ({why})\n", plan.range)?)
+}
+
+/// Prints one rail's plan, with the rules that its result would break.
 fn report(
     out: &mut impl std::io::Write,
     ledger: &Ledger,
     plan: &ShimPlan,
-    address: &str,
     plain: bool,
-) -> Result<Vec<Stack>, Failure> {
-    let survey = &ledger.records[plan.survey];
-    let date = survey.date.map_or(String::new(), |date| format!(" of {}", date.value));
-    writeln!(out, "{} by the survey{date}: {} ({})", clean(address), plan.limit.text, clean(&plan.limit.source))?;
-    match &plan.guard {
-        Some(guard) => writeln!(out, "planned for a range of {} ({guard})\n", plan.range)?,
-        None => writeln!(
-            out,
-            "planned for a range of {}: the gauge's errors are not stated, so nothing is taken off\n",
-            plan.range
-        )?,
-    }
-    let stacks = match (&plan.best, plain) {
-        (Ok(best), false) => {
+    broken: &[String],
+) -> Result<(), Failure> {
+    match (&plan.best, &plan.plain) {
+        (Ok(best), by_hand) if !plain => {
             write!(out, "{}", shims::table(ledger, plan, &best.stacks))?;
-            let proven = if best.proven { "no plan is better" } else { "a better plan may exist: the stock is scarce" };
+            let proven = match (best.proven, plan.exchange) {
+                _ if !broken.is_empty() => "not enough, see below",
+                (true, false) => "no plan is better",
+                (true, true) => {
+                    "a better plan may exist: leaves that lie elsewhere or are planned for might serve better here"
+                }
+                (false, _) => "a better plan may exist: the stock is scarce",
+            };
             let sum = sums(best.shimmed, best.leaves, best.total_nm, best.range_nm);
             writeln!(out, "\n{sum}; {proven}")?;
-            if let Ok(plain) = &plan.plain {
+            if let Ok(plain) = by_hand {
                 let sum = sums(plain.shimmed, plain.leaves, plain.total_nm, plain.range_nm);
                 writeln!(out, "up to the target everywhere it would be {sum}")?;
             }
-            best.stacks.clone()
         }
-        (Err(why), false) => return Err(Failure::Said(format!("{address}: {}", no_plan(ledger, plan, why)))),
-        (_, true) => {
-            let plain = plan.plain.as_ref().map_err(|why| Failure::Said(format!("{address}: {why}")))?;
-            write!(out, "{}", shims::table(ledger, plan, &plain.stacks))?;
-            writeln!(out, "\n{}", sums(plain.shimmed, plain.leaves, plain.total_nm, plain.range_nm))?;
-            let missing = plan.stock.kinds().iter().zip(&plain.missing).filter(|(_, count)| **count > 0);
+        (_, Ok(by_hand)) => {
+            write!(out, "{}", shims::table(ledger, plan, &by_hand.stacks))?;
+            writeln!(out, "\n{}", sums(by_hand.shimmed, by_hand.leaves, by_hand.total_nm, by_hand.range_nm))?;
+            let missing = plan.stock.kinds().iter().zip(&by_hand.missing).filter(|(_, count)| **count > 0);
             for (kind, count) in missing {
                 writeln!(out, "{count} leaves of {} are missing from the stock", Length(kind.thickness_nm))?;
             }
-            plain.stacks.clone()
         }
-    };
-    writeln!(out)?;
-    Ok(stacks)
+        (_, Err(_)) => {}
+    }
+    if !broken.is_empty() {
+        writeln!(out, "\nThe lint would find fault with it:")?;
+        broken.iter().try_for_each(|broken| writeln!(out, "  {}", clean(broken)))?;
+    }
+    Ok(writeln!(out)?)
 }
 
 fn sums(shimmed: usize, leaves: u64, total_nm: i64, range_nm: i64) -> String {
@@ -163,7 +174,11 @@ fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &crate::calc::shims::NoPlan) -
             let kinds = plan.stock.kinds().iter().zip(missing).filter(|(_, count)| **count > 0);
             let wanted: Vec<String> =
                 kinds.map(|(kind, count)| format!("{count} of {} mm", mm(kind.thickness_nm))).collect();
-            format!("the stock does not suffice for all supports: order {}", wanted.join(", "))
+            let exchange = match plan.exchange {
+                true => "; or leaves that lie elsewhere in the machine might serve here",
+                false => "",
+            };
+            format!("the stock does not suffice for all supports: order {}{exchange}", wanted.join(", "))
         }
         other => other.to_string(),
     }

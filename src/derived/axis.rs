@@ -2,39 +2,68 @@
 
 use super::{Quantity, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
+use crate::calc::joint_life::{BlockLife, MODEL};
 use crate::calc::life::{LifeOrigins, Portion, combined_load, derive_cubic_mean, derive_life, derive_static_safety};
 use crate::finding::Place;
-use crate::ledger;
-use crate::quantity::Amount;
+use crate::ledger::{self, Given};
+use crate::quantity::{Amount, Force};
 use crate::rules::Case;
 use crate::worked::carriage::{Loaded, block_type, loaded, riders};
-use crate::worked::life::reliability_of;
+use crate::worked::life::{block_safety, lives, newtons, reliability_of, travel};
+
+type How = Derivation<Place>;
 
 pub(super) fn quantities(case: &Case, axis: usize) -> Vec<Quantity> {
     let of = &case.ledger.machine.axes[axis];
     let Some(carriage) = &of.carriage else { return Vec::new() };
     let Ok(Some(loaded)) = loaded(case.ledger, of) else { return Vec::new() };
+    let lives = lives(case.ledger, axis).ok();
     let mut all = Vec::new();
     for (index, &block) in loaded.blocks.iter().enumerate() {
-        let it = &carriage.blocks[block];
         let number = index + 1;
-        let kind = block_type(case.ledger, it).ok();
-        let greatest = greatest(carriage, &loaded, index);
-        all.push(quantity(format!("load-{number}"), greatest.clone()));
-        let static_rating = kind.and_then(|kind| kind.static_);
-        let safety = static_rating.and_then(|rating| {
-            let load = Origin::Derived(Box::new(greatest.clone()));
-            let most = loaded.greatest()[index];
-            derive_static_safety(rating.value.to_f64(), most, Origin::Place(rating.place), load).ok()
-        });
-        all.extend(safety.map(|how| quantity(format!("static-safety-{number}"), how)));
-        all.extend(life(case, axis, &loaded, index).map(|how| quantity(format!("life-{number}"), how)));
+        let mut take =
+            |word: &str, how: Option<How>| all.extend(how.map(|how| quantity(format!("{word}-{number}"), how)));
+        let rating = block_type(case.ledger, &carriage.blocks[block]).ok().and_then(|kind| kind.static_);
+        let without = greatest(carriage, &loaded, index);
+        let least = loaded.greatest()[index];
+        take("greatest-load-without-joints", Some(without.clone()));
+        take("static-safety-without-joints", rating.and_then(|rating| safety(rating, least, without.clone())));
+        let Some(worked) = &lives else { continue };
+        let of = &worked.lives[index];
+        let most = least.max(of.greatest_n);
+        let with = with_joints("greatest load", "N", newtons(most).to_string(), without, worked.joints);
+        take("static-safety-with-joints", rating.and_then(|rating| safety(rating, most, with.clone())));
+        take("greatest-load-with-joints", Some(with));
+        let Some((mean, rated)) = life(case, axis, &loaded, index, of) else { continue };
+        take("load-without-joints", Some(mean.clone()));
+        let load = newtons(of.load_with_n).to_string();
+        take("load-with-joints", Some(with_joints("mean load", "N", load, mean, worked.joints)));
+        take("life-without-joints", Some(rated.clone()));
+        let with = of.with.map(|life| with_joints("life", "km", travel(life).number(), rated, worked.joints));
+        take("life-with-joints", with);
     }
     all
 }
 
+/// The static safety under a load, as the rule and the report have it.
+fn safety(rating: Given<Force>, load_n: f64, load: How) -> Option<How> {
+    let (at, load_at) = (Origin::Place(rating.place), Origin::Derived(Box::new(load)));
+    let mut how = derive_static_safety(rating.value.to_f64(), load_n, at, load_at).ok()?;
+    how.result = block_safety(rating.value.to_f64(), load_n)?.number();
+    Some(how.note("rounded down to a thousandth"))
+}
+
+/// A number of a block on the joints as measured, from the one on perfect joints.
+fn with_joints(what: &str, unit: &'static str, result: String, without: How, joints: usize) -> How {
+    let formula =
+        "the same with |F_down| + |F_side| + k (q + |t|)/√2 for |F_down| + |F_side|, over every stretch between joints";
+    Derivation::new(format!("{what} on the joints as measured"), formula, MODEL, result, unit)
+        .derived("on perfect joints", without)
+        .step("joints measured", joints.to_string(), "")
+}
+
 /// What is put on the carriage, each force where it was written.
-fn with_forces(carriage: &ledger::Carriage, block: usize, how: Derivation<Place>) -> Derivation<Place> {
+fn with_forces(carriage: &ledger::Carriage, block: usize, how: How) -> How {
     let it = &carriage.blocks[block];
     let mut how = how.input("the block stands at", it.at.value.number(), "mm", Origin::Place(it.at.place));
     for rail in carriage.rails_at.iter().filter(|rail| rail.rail == it.rail) {
@@ -58,9 +87,9 @@ fn with_forces(carriage: &ledger::Carriage, block: usize, how: Derivation<Place>
 const STATICS: &str = "statics of a rigid carriage on springs; the sum: common practice, no source";
 
 /// The greatest load of a block over all cases.
-fn greatest(carriage: &ledger::Carriage, loaded: &Loaded, index: usize) -> Derivation<Place> {
+fn greatest(carriage: &ledger::Carriage, loaded: &Loaded, index: usize) -> How {
     let formula = "P0 = most of |F_down| + |F_side| over all cases, forces and moments in balance";
-    let result = figures(loaded.greatest()[index], 5);
+    let result = newtons(loaded.greatest()[index]).to_string();
     let how = Derivation::new(format!("greatest load of block {}", index + 1), formula, STATICS, result, "N");
     let how = with_forces(carriage, loaded.blocks[index], how);
     loaded.cases.iter().enumerate().fold(how, |how, (number, case)| {
@@ -73,8 +102,8 @@ fn greatest(carriage: &ledger::Carriage, loaded: &Loaded, index: usize) -> Deriv
     })
 }
 
-/// The life of a block on perfect joints.
-fn life(case: &Case, axis: usize, loaded: &Loaded, index: usize) -> Option<Derivation<Place>> {
+/// The mean load and the life of a block on perfect joints.
+fn life(case: &Case, axis: usize, loaded: &Loaded, index: usize, of_block: &BlockLife) -> Option<(How, How)> {
     let of = &case.ledger.machine.axes[axis];
     let carriage = of.carriage.as_ref()?;
     let rider = riders(case.ledger, of, loaded).ok()?.get(index).copied()?;
@@ -101,12 +130,16 @@ fn life(case: &Case, axis: usize, loaded: &Loaded, index: usize) -> Option<Deriv
     let mean = crate::calc::life::cubic_mean(&portions).ok()?;
     let stated = of.life_required.as_ref().and_then(|required| required.reliability);
     let reliability = reliability_of(stated.map(|stated| stated.value))?;
+    let mut mean_load = derive_cubic_mean(&spectrum).ok()?;
+    mean_load.result = newtons(of_block.load_without_n).to_string();
     let at = LifeOrigins {
         rating: Origin::Place(kind.dynamic?.place),
         basis: kind.basis.map_or(Origin::Standard("ISO 14728-1: 100 km"), |basis| Origin::Place(basis.place)),
-        load: Origin::Derived(Box::new(derive_cubic_mean(&spectrum).ok()?)),
+        load: Origin::Derived(Box::new(mean_load.clone())),
         reliability: stated.map_or(Origin::Standard("ISO 14728-1: 90 %"), |stated| Origin::Place(stated.place)),
     };
-    let how = derive_life(rider.rating, mean, reliability, at).ok()?;
-    Some(how.note("on perfect joints; the report gives the life on the joints as measured beside it"))
+    let mut how = derive_life(rider.rating, mean, reliability, at).ok()?;
+    how.result = travel(of_block.without?).number();
+    let how = how.note("rounded down to a kilometre");
+    Some((mean_load, how.note("on perfect joints; the life on the joints as measured stands beside it")))
 }

@@ -2,7 +2,8 @@
 
 use super::{Quantity, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
-use crate::calc::grooves::Contact;
+use crate::calc::exact::Surd;
+use crate::calc::grooves::{Contact, GaugePlus};
 use crate::calc::layout::clearance::default_seam_clearance;
 use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
 use crate::finding::Place;
@@ -11,7 +12,7 @@ use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::Case;
 use crate::rules::layout::joint_stagger::required as required_stagger;
 use crate::worked::proof;
-use crate::worked::steps::{Latest, four_steps, joint_state, mean_step, plus};
+use crate::worked::steps::{Latest, four_steps, joint_state, mean_step, nearest, plus, signed_step};
 
 type How = Derivation<Place>;
 
@@ -20,7 +21,7 @@ pub(super) fn quantities(case: &Case, id: RailId, joint: usize) -> Vec<Quantity>
     let state = joint_state(ledger, id, joint);
     let mut all = vec![quantity("position", position(ledger, id, joint))];
     for reading in state.grooves.iter().flatten() {
-        all.extend(step(reading).map(|how| quantity(format!("step-{}", reading.what.groove.word()), how)));
+        all.extend(step(ledger, reading).map(|how| quantity(format!("step-{}", reading.what.groove.word()), how)));
     }
     all.extend(patterns(ledger, id, joint));
     let reading = state.grooves.iter().flatten().next();
@@ -44,23 +45,33 @@ fn position(ledger: &Ledger, id: RailId, joint: usize) -> How {
     })
 }
 
-/// The step of one groove, as the lint judges it.
-fn step(reading: &Latest<&crate::ledger::GrooveReading>) -> Option<How> {
+/// The step of one groove, as the report has it; the lint judges its size.
+fn step(ledger: &Ledger, reading: &Latest<&crate::ledger::GrooveReading>) -> Option<How> {
     let mean = mean_step(reading)?;
-    let formula =
-        if mean.slanted { "s = |Σ (after − before)| / (n √2)" } else { "s = |Σ (after − before)| / n" };
+    let sense = plus(ledger, reading.inspect);
+    let formula = match (mean.slanted, sense == Some(GaugePlus::Inward)) {
+        (false, false) => "s = Σ (after − before) / n",
+        (false, true) => "s = −Σ (after − before) / n, the gauge counts inward",
+        (true, false) => "s = Σ (after − before) / (n √2)",
+        (true, true) => "s = −Σ (after − before) / (n √2), the gauge counts inward",
+    };
     let source = if mean.slanted {
         "definition of the step; √2 by geometry, for a stylus held level or upright at a contact of 45°"
     } else {
         "definition of the step"
     };
     let name = format!("step of groove {}", reading.what.groove.word());
-    let mut how = Derivation::new(name, formula, source, mm(Length(mean.magnitude_nm())), "mm");
+    let mut how = Derivation::new(name, formula, source, mm(signed_step(ledger, reading)?), "mm");
     for (before, after) in &reading.what.pairs {
         how = how.input("before", mm(before.value), "mm", Origin::Place(before.place));
         how = how.input("after", mm(after.value), "mm", Origin::Place(after.place));
     }
-    Some(how.step("Σ (after − before)", mm(Length(mean.sum_nm)), "mm").step("n", mean.count.to_string(), ""))
+    how = how.step("Σ (after − before)", mm(Length(mean.sum_nm)), "mm").step("n", mean.count.to_string(), "");
+    how = how.note("plus: the far rail's groove stands proud; its size is held against the limit");
+    Some(match sense {
+        Some(_) => how,
+        None => how.note("nothing says which way the gauge counts: outward is taken"),
+    })
 }
 
 /// The four patterns of the steps, and the offsets of height and side.
@@ -68,22 +79,23 @@ fn patterns(ledger: &Ledger, id: RailId, joint: usize) -> Vec<Quantity> {
     let Some(four) = four_steps(ledger, id, joint) else { return Vec::new() };
     let state = joint_state(ledger, id, joint);
     let patterns = four.steps.patterns(four.contact_or_outward());
-    let shown = |nm: f64| figures(nm / 1e6, 6);
+    let shown = |length: Surd| mm(nearest(length));
     let inward = four.contact_or_outward() == Contact::Inward;
     let height = match inward {
         false => "a = (UL + UR − LL − LR) / 4",
         true => "a = −(UL + UR − LL − LR) / 4, contact lines crossing inward",
     };
     let source = "orthogonal patterns of four grooves at 45°, geometry";
-    let amplitude = |name: &str, formula, nm: f64| {
-        let mut how = Derivation::new(format!("{name} pattern"), formula, source, shown(nm), "mm");
+    let amplitude = |name: &str, formula, of: Surd| {
+        let mut how = Derivation::new(format!("{name} pattern"), formula, source, shown(of), "mm");
         for groove in Groove::ALL {
             let Some(reading) = &state.grooves[groove as usize] else { continue };
-            let signed = four.steps.step(calc_groove(groove)).to_f64();
             let sense = plus(ledger, reading.inspect).is_some();
-            let origin = step(reading).map_or(Origin::Place(reading.what.place), |how| Origin::Derived(Box::new(how)));
+            let Some(signed) = signed_step(ledger, reading) else { continue };
+            let origin =
+                step(ledger, reading).map_or(Origin::Place(reading.what.place), |how| Origin::Derived(Box::new(how)));
             let name = format!("{}{}", groove.word(), if sense { ", plus = far groove proud" } else { "" });
-            how = how.input(name, shown(signed), "mm", origin);
+            how = how.input(name, mm(signed), "mm", origin);
         }
         if four.contact.is_none() {
             how = how.note("the profile does not say which way the contact lines cross: outward is taken");
@@ -91,26 +103,22 @@ fn patterns(ledger: &Ledger, id: RailId, joint: usize) -> Vec<Quantity> {
         if !four.signed {
             how = how.note("nothing says which way the gauge counts: outward is taken");
         }
-        how
+        how.note("told to the nearest tenth of a micrometre")
     };
-    let offset = |name: &str, from: How, nm: f64| {
-        Derivation::new(format!("{name} offset of the far rail"), "offset = a √2", source, shown(nm), "mm")
+    let offset = |name: &str, from: How, of: Surd| {
+        Derivation::new(format!("{name} offset of the far rail"), "offset = a √2", source, shown(of), "mm")
             .derived("a", from)
     };
-    let height = amplitude("height", height, patterns.height.to_f64());
-    let side = amplitude("side", "a = (UR − UL + LR − LL) / 4", patterns.side.to_f64());
+    let height = amplitude("height", height, patterns.height);
+    let side = amplitude("side", "a = (UR − UL + LR − LL) / 4", patterns.side);
     vec![
         quantity("height-pattern", height.clone()),
-        quantity("height-offset", offset("height", height, patterns.height_offset().to_f64())),
+        quantity("height-offset", offset("height", height, patterns.height_offset())),
         quantity("side-pattern", side.clone()),
-        quantity("side-offset", offset("side", side, patterns.side_offset().to_f64())),
-        quantity("twist-pattern", amplitude("twist", "a = (UL − UR − LL + LR) / 4", patterns.twist.to_f64())),
-        quantity("size-pattern", amplitude("size", "a = (UL + UR + LL + LR) / 4", patterns.size.to_f64())),
+        quantity("side-offset", offset("side", side, patterns.side_offset())),
+        quantity("twist-pattern", amplitude("twist", "a = (UL − UR − LL + LR) / 4", patterns.twist)),
+        quantity("size-pattern", amplitude("size", "a = (UL + UR + LL + LR) / 4", patterns.size)),
     ]
-}
-
-fn calc_groove(groove: Groove) -> crate::calc::grooves::Groove {
-    crate::calc::grooves::Groove::ALL[groove as usize]
 }
 
 /// The guard band of a difference of two readings.
@@ -224,7 +232,8 @@ fn meeting(case: &Case, id: RailId, joint: usize) -> Option<How> {
     }
     let mine = meetings.iter().filter(|(_, _, rail, number)| (*rail, *number) == (id, joint));
     let pairs = mine.flat_map(|a| {
-        let others = meetings.iter().filter(move |b| (a.1, a.2, a.3) != (b.1, b.2, b.3));
+        // A joint does not meet itself, whichever blocks of its rail stand over it.
+        let others = meetings.iter().filter(move |b| (a.2, a.3) != (b.2, b.3));
         others.map(move |b| (meeting_slack(&a.0, &b.0, margin.nm(), stroke), a, b))
     });
     let (slack, a, b) = pairs.min_by_key(|(slack, a, b)| (*slack, a.1, b.1, b.2, b.3))?;

@@ -2,7 +2,6 @@
 
 use super::{Quantity, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
-use crate::calc::exact::Ratio as Exact;
 use crate::calc::straightness::minimum_zone;
 use crate::finding::Place;
 use crate::ledger::{Interface, RailId, SurveyKind};
@@ -56,9 +55,9 @@ fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<How> {
 
 fn straightness(case: &Case, id: RailId) -> Option<How> {
     let readings = readings(case, id, SurveyKind::Straightness)?;
-    let (survey, scale) = readings.survey()?;
+    let (survey, _) = readings.survey()?;
     let zone = minimum_zone(&survey)?;
-    let width = Exact::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
+    let width = readings.zone()?;
     let formula = "least distance of two parallel lines that hold every station between them";
     let how = Derivation::new("straightness", formula, "ISO 12780-1, minimum zone", mm(length(width)), "mm");
     let carries = |position: i64| readings.stations.iter().find(|it| it.row.position.nm() == position);

@@ -2,10 +2,10 @@
 
 use super::rail::{bolt_origins, station};
 use super::{Quantity, mm, quantity};
-use crate::calc::bolts::{Between, derive_preload};
+use crate::calc::bolts::derive_preload;
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::finding::Place;
-use crate::ledger::{Body, Held, Interface, RailId, Stage};
+use crate::ledger::{Interface, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
 use crate::rules::fitting::{INTERFACES, fastener};
@@ -18,41 +18,27 @@ type How = Derivation<Place>;
 pub(super) fn quantities(case: &Case, id: RailId, support: usize) -> Vec<Quantity> {
     let mut all = Vec::new();
     for interface in INTERFACES {
-        let word = if interface == Interface::Rail { "preload" } else { "base-preload" };
-        all.extend(preload(case, id, support, interface).map(|how| quantity(word, how)));
+        let words = match interface {
+            Interface::Rail => ["preload", "proof-share"],
+            Interface::Base => ["base-preload", "base-proof-share"],
+        };
+        let both = preload(case, id, support, interface).into_iter().flatten();
+        all.extend(words.into_iter().zip(both).map(|(word, how)| quantity(word, how)));
     }
     all.extend(shim(case, id, support).map(|how| quantity("shim-needed", how)));
     all
 }
 
-/// The preload over all bolts of the support, the range of friction and the wrench's error, as the report has it.
-fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Option<How> {
+/// The preload over all bolts of the support, the range of friction and the wrench's error, and its share of the proof
+/// load: the numbers of the report.
+fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Option<[How; 2]> {
     let ledger = case.ledger;
     let fastener = fastener(ledger, id, interface)?;
     let (bolt, friction) = bolt::bolt(fastener).ok()??;
-    let held: Vec<Held> = ledger.held(id, support, interface, Stage::Full).into_iter().flatten().collect();
-    let latest = held.iter().map(|held| held.record).max_by_key(|record| ledger.timeline.rank[*record])?;
-    let Body::Fasten(fasten) = &ledger.records[latest].body else { return None };
-    let wrench = fasten.wrench.as_ref().and_then(|name| ledger.shop.wrench(name));
-    let error = wrench.and_then(|wrench| wrench.permissible_error);
-    let part = error.map_or(0.0, |error| error.to_f64());
-    let torques = held.iter().filter_map(|held| {
-        let setting = || match &ledger.records[held.record].body {
-            Body::Fasten(fasten) => fasten.setting,
-            _ => None,
-        };
-        match held.torque {
-            Some(torque) => Some((torque, held.place)),
-            None => setting().map(|setting| (setting.value, setting.place)),
-        }
-    });
-    let torques: Vec<_> = torques.collect();
-    let least = torques.iter().map(|(torque, _)| torque.to_f64()).fold(f64::MAX, f64::min) * (1.0 - part);
-    let most = torques.iter().map(|(torque, _)| torque.to_f64()).fold(0.0, f64::max) * (1.0 + part);
-    if least > most {
-        return None;
-    }
-    let result = format!("{} to {}", figures(least, 6), figures(most, 6));
+    let held = ledger.held(id, support, interface, Stage::Full);
+    let bolt::Tightened { error, torques, between, .. } = bolt::tightened(ledger, held.iter().flatten());
+    let between = between?;
+    let result = format!("{} to {}", figures(between.least, 6), figures(between.most, 6));
     let formula = "least · (1 − e) to greatest · (1 + e)";
     let mut torque = Derivation::new("torque of the bolts", formula, "ISO 6789 for e", result, "N·m");
     for (number, (value, place)) in torques.iter().enumerate() {
@@ -65,8 +51,17 @@ fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Opt
         "",
         error.map_or(Origin::Assumed("the wrench's error is not stated"), |error| Origin::Place(error.place)),
     );
-    let between = Between { least: least.max(0.0), most };
-    derive_preload(&bolt, between, &Origin::Derived(Box::new(torque)), friction, &bolt_origins(fastener)?).ok()
+    let told = bolt::preload(&bolt, friction, between)?;
+    let mut how =
+        derive_preload(&bolt, between, &Origin::Derived(Box::new(torque)), friction, &bolt_origins(fastener)?).ok()?;
+    let range = |(least, most): (i64, i64)| format!("{least} to {most}");
+    how.result = range(told.newtons);
+    // The share is a number by itself.
+    how.steps.retain(|step| step.name != "F / F_p");
+    let how = how.note("rounded outward to whole newtons");
+    let share = Derivation::new("share of the proof load", "F / F_p", "ISO 898-1", range(told.percent), "%");
+    let share = share.derived("F", how.clone()).note("rounded outward to whole percent");
+    Some([how, share])
 }
 
 /// The shim that brings the support to the target, as the shim plan has it.

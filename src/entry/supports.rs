@@ -84,18 +84,11 @@ impl Sitting<'_, '_> {
         Ok(draft)
     }
 
-    /// The planned leaves, those that lie there already included.
+    /// The leaves that then lie under each support of the plan.
     fn planned(&self, id: RailId) -> Vec<(usize, Vec<Length>)> {
         let Ok(plan) = shim_plan(self.case.ledger, id) else { return Vec::new() };
         let Ok(best) = &plan.best else { return Vec::new() };
-        let all = plan.rows.iter().zip(&best.stacks).filter(|(_, stack)| stack.total_nm > 0);
-        all.map(|(row, stack)| {
-            let mut leaves = row.there.clone();
-            leaves.extend(plan.leaves(stack));
-            leaves.sort_by(|a, b| b.cmp(a));
-            (row.support, leaves)
-        })
-        .collect()
+        plan.put_in(&best.stacks).map(|(row, leaves)| (row.support, leaves)).collect()
     }
 
     /// Asks until a range of supports is understood; the answer as the ledger writes it.

@@ -2,6 +2,7 @@
 
 use super::given::{Given, Name, Row};
 use super::shop::{BlockType, Calibration, Fastener, Gauge, Leaf, Profile, ShimStock, Window, Wrench};
+use crate::quantity::Length;
 
 pub(super) fn gauge(row: Row, name: Given<Name>) -> Gauge {
     let mut gauge = Gauge {
@@ -105,7 +106,8 @@ pub(super) fn profile(row: Row, name: Given<Name>) -> Profile {
         stock: Vec::new(),
         cutting_allowed: cutting.is_some_and(|cutting| cutting.flag("allowed").is_none_or(|allowed| *allowed)),
         cut_grid: cutting.and_then(|cutting| cutting.size("grid")),
-        kerf: cutting.and_then(|cutting| cutting.size("kerf")),
+        // A cut that loses nothing is stated as well as any other.
+        kerf: cutting.and_then(|cutting| cutting.length("kerf")).filter(|kerf| **kerf >= Length::ZERO),
         cut_ends: cutting.and_then(|cutting| cutting.word("ends")),
     };
     for stock in row.named("stock") {

@@ -261,7 +261,7 @@ impl<'l> Taker<'l> {
                 self.amount(head, &address, format!("{groove} after{again}"), *after, &[row.place], judged());
                 let step = after.value - before.value;
                 let value = Some((step.number(), "mm"));
-                self.take(head, &address, format!("{groove} step{again}"), value, "", row.place, &[], judged());
+                self.take(head, &address, format!("{groove} difference{again}"), value, "", row.place, &[], judged());
             }
         }
         if let Some(light) = inspect.light {

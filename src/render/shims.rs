@@ -2,13 +2,15 @@
 
 use std::fmt::Write as _;
 
+use jiff::civil::Date;
+
 use super::clean;
 use crate::calc::shims::Stack;
 use crate::calc::survey::ShimEffect;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
 use crate::syntax::quote;
-use crate::worked::shim_plan::ShimPlan;
+use crate::worked::shim_plan::{Row, ShimPlan};
 
 /// Width of the picture in characters.
 const WIDE: usize = 31;
@@ -39,7 +41,10 @@ pub fn table(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> String {
         picture[column(-row.need)] = b'o';
         picture[column(*then)] = b'x';
         let reading = format!("{}{}", row.reading.number(), if row.interpolated { "~" } else { "" });
-        let shim = plan.leaves(stack).iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ");
+        let shim = match stack.is_put_in(row.need.nm()) {
+            true => put_in(&plan.leaves(stack), &row.there),
+            false => String::new(),
+        };
         let support = &rail.supports[row.support];
         let line = format!(
             "  {:<6} {:>9} {:>8} {:>7}  {:<20} {:>8}  {}",
@@ -59,20 +64,29 @@ pub fn table(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> String {
     out
 }
 
-/// The rows of the record: the leaves that then lie under each support, those that lay there already included. Supports
-/// that get none are not named.
+/// The stack that is put in, and the leaves it takes the place of.
+fn put_in(leaves: &[Length], there: &[Length]) -> String {
+    let stack = |leaves: &[Length]| leaves.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ");
+    let new = if leaves.is_empty() { "none".to_string() } else { stack(leaves) };
+    if there.is_empty() { new } else { format!("{new} for {}", stack(there)) }
+}
+
+/// The rows of the record: the leaves that then lie under each support, 0 where they are taken out. Supports that are
+/// left as they are are not named.
 pub fn rows(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> Vec<String> {
     let rail = ledger.machine.rail(plan.rail);
-    plan.rows
-        .iter()
-        .zip(stacks)
-        .filter(|(_, stack)| stack.total_nm > 0)
-        .map(|(row, stack)| {
-            let mut leaves = row.there.clone();
-            leaves.extend(plan.leaves(stack));
-            leaves.sort_by(|a, b| b.cmp(a));
-            let leaves: Vec<String> = leaves.iter().map(|leaf| leaf.number()).collect();
-            format!("    at {} {}\n", quote(&rail.supports[row.support].name), leaves.join(" "))
-        })
-        .collect()
+    let row = |(row, leaves): (&Row, Vec<Length>)| {
+        let leaves: Vec<String> = leaves.iter().map(|leaf| leaf.number()).collect();
+        let leaves = if leaves.is_empty() { "0".to_string() } else { leaves.join(" ") };
+        format!("    at {} {leaves}\n", quote(&rail.supports[row.support].name))
+    };
+    plan.put_in(stacks).map(row).collect()
+}
+
+/// The record that says the plan was carried out; nothing where no support is shimmed.
+pub fn record(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], date: Date, by: Option<&str>) -> Option<String> {
+    let rows = rows(ledger, plan, stacks);
+    let address = quote(&ledger.machine.rail_address(plan.rail));
+    let by = by.map_or("…".to_string(), quote);
+    (!rows.is_empty()).then(|| format!("shim {address} date=\"{date}\" by={by} {{\n{}}}\n", rows.concat()))
 }

@@ -3,7 +3,6 @@
 use super::{Gap, GapStation, Gather, Straightness, SurveyHead, signed, text};
 use crate::calc::exact::Ratio;
 use crate::calc::shims::predicted;
-use crate::calc::straightness::minimum_zone;
 use crate::calc::survey::{ShimEffect, Station, Survey};
 use crate::ledger::{RailId, SurveyKind, Word};
 use crate::quantity::Length;
@@ -18,7 +17,7 @@ impl Gather<'_> {
         let most = self.case.rulebook.most::<Length>("straightness").map(|(most, _)| most);
         let one = |readings: Readings| Straightness {
             head: self.head(&readings),
-            zone: whole(&readings).and_then(|survey| minimum_zone(&survey)).map(|zone| tenths(zone.width.ceil())),
+            zone: readings.zone().map(length),
             most,
             stations: readings
                 .stations
@@ -133,11 +132,6 @@ impl Gather<'_> {
             closure,
         }
     }
-}
-
-/// Up to the next tenth of a micrometre.
-fn tenths(nm: i128) -> Length {
-    Length(i64::try_from(nm.div_euclid(100) + i128::from(nm.rem_euclid(100) > 0)).unwrap_or(i64::MAX / 400) * 100)
 }
 
 /// A survey in whole nanometres.

@@ -1,12 +1,10 @@
 //! A joint as it stands: its steps, what they split into, their cause and cure.
 
 use super::{Gather, Joint, Patterns, Step, signed, text};
-use crate::calc::exact::Surd;
-use crate::calc::grooves::GaugePlus;
 use crate::finding::Grade;
 use crate::ledger::{Body, Groove, RailId, Word};
 use crate::quantity::Length;
-use crate::worked::steps::{four_steps, joint_state, mean_step, plus};
+use crate::worked::steps::{four_steps, joint_state, mean_step, nearest, signed_step};
 
 impl Gather<'_> {
     pub(super) fn joint(&self, id: RailId, joint: usize) -> Joint {
@@ -19,11 +17,7 @@ impl Gather<'_> {
             let mean = state.grooves[groove as usize].as_ref().and_then(|reading| Some((reading, mean_step(reading)?)));
             Step {
                 groove: groove.word(),
-                step: mean.as_ref().map(|(reading, mean)| {
-                    let inward = plus(ledger, reading.inspect) == Some(GaugePlus::Inward);
-                    let magnitude = Length(mean.magnitude_nm());
-                    if (mean.sum_nm < 0) == inward { magnitude } else { -magnitude }
-                }),
+                step: mean.as_ref().and_then(|(reading, _)| signed_step(ledger, reading)),
                 over: mean.zip(most).is_some_and(|((_, mean), most)| mean.over(most.nm())),
             }
         };
@@ -31,10 +25,10 @@ impl Gather<'_> {
         let patterns = four.as_ref().map(|four| {
             let patterns = four.steps.patterns(four.contact_or_outward());
             Patterns {
-                height: nearest(patterns.height_offset()),
-                side: nearest(patterns.side_offset()),
-                twist: nearest(patterns.twist),
-                size: nearest(patterns.size),
+                height_offset: nearest(patterns.height_offset()),
+                side_offset: nearest(patterns.side_offset()),
+                twist_pattern: nearest(patterns.twist),
+                size_pattern: nearest(patterns.size),
                 signed: four.signed,
             }
         });
@@ -63,9 +57,4 @@ impl Gather<'_> {
             address,
         }
     }
-}
-
-/// To the nearest tenth of a micrometre: patterns are told, not judged, and √2 has no last digit.
-fn nearest(surd: Surd) -> Length {
-    Length((surd.to_f64() / 100.0).round() as i64 * 100)
 }

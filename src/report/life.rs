@@ -2,10 +2,9 @@
 
 use super::{BlockLife, Gather, Life};
 use crate::calc::joint_life::MODEL;
-use crate::calc::life::static_safety;
 use crate::quantity::{Amount, Ratio};
 use crate::worked::carriage::block_type;
-use crate::worked::life::{lives, safety, travel};
+use crate::worked::life::{block_safety, lives, newtons, travel};
 
 impl Gather<'_> {
     /// Nothing where the axis has no carriage.
@@ -33,15 +32,17 @@ impl Gather<'_> {
             let block = carriage.blocks.get(*worked.loaded.blocks.get(at)?)?;
             let lives = worked.lives.get(at)?;
             let rating = block_type(ledger, block).ok().and_then(|kind| kind.static_);
-            let load = greatest.get(at)?.max(lives.greatest_n);
+            let without = *greatest.get(at)?;
+            let safety = |load: f64| block_safety(rating?.value.to_f64(), load);
             Some(BlockLife {
                 rail: axis.rails[block.rail?].name.to_string(),
                 at: *block.at,
-                load_without_joints: lives.load_without_n.ceil() as i64,
-                load_with_joints: lives.load_with_n.ceil() as i64,
+                load_without_joints: newtons(lives.load_without_n),
+                load_with_joints: newtons(lives.load_with_n),
                 life_without_joints: lives.without.map(travel),
                 life_with_joints: lives.with.map(travel),
-                static_safety: rating.and_then(|rating| static_safety(rating.value.to_f64(), load).ok()).map(safety),
+                static_safety_without_joints: safety(without),
+                static_safety_with_joints: safety(without.max(lives.greatest_n)),
             })
         };
         let blocks = (0..worked.lives.len()).filter_map(row).collect();

@@ -155,10 +155,12 @@ pub struct Step {
 /// What four steps split into: straight offsets of the far rail for height and side, groove steps for twist and size.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Patterns {
-    pub height: Length,
-    pub side: Length,
-    pub twist: Length,
-    pub size: Length,
+    /// Of the far rail against the near one.
+    pub height_offset: Length,
+    pub side_offset: Length,
+    /// As groove steps.
+    pub twist_pattern: Length,
+    pub size_pattern: Length,
     /// Which way is plus is known.
     pub signed: bool,
 }
@@ -316,8 +318,9 @@ pub struct BlockLife {
     /// Rounded down to a kilometre.
     pub life_without_joints: Option<Travel>,
     pub life_with_joints: Option<Travel>,
-    /// Static rating over the greatest load, rounded down.
-    pub static_safety: Option<Ratio>,
+    /// Static rating over the greatest load, rounded down: on perfect joints, as the rule judges it, and on those measured.
+    pub static_safety_without_joints: Option<Ratio>,
+    pub static_safety_with_joints: Option<Ratio>,
 }
 
 /// Something that has to be done by a day.

@@ -1,9 +1,9 @@
 //! The torque each bolt holds now, and the preload it makes.
 
 use super::{BoltTorque, Gather, Signed, State, SupportTorque, Torques, signed, text};
-use crate::calc::bolts::{Between, Bolt, Friction};
+use crate::calc::bolts::{Bolt, Friction};
 use crate::ledger::{Body, Held, Interface, RailId, Stage, Word};
-use crate::quantity::{Amount, Torque};
+use crate::quantity::Torque;
 use crate::rules::fitting::window::window;
 use crate::rules::fitting::{INTERFACES, fastener};
 use crate::worked::bolt;
@@ -52,7 +52,7 @@ impl Gather<'_> {
         support: usize,
         interface: Interface,
         window: Option<(Torque, Torque)>,
-        bolt: Option<&(Bolt, Friction)>,
+        known: Option<&(Bolt, Friction)>,
     ) -> SupportTorque {
         let ledger = self.case.ledger;
         let rail = ledger.machine.rail(id);
@@ -63,25 +63,15 @@ impl Gather<'_> {
             && held.iter().all(Option::is_none);
         let held = if unknown { Default::default() } else { held };
         let bolts: Vec<BoltTorque> = held.iter().map(|held| self.bolt(held.as_ref(), window)).collect();
-        let latest = held.iter().flatten().map(|held| held.record).max_by_key(|record| ledger.timeline.rank[*record]);
-        let record = latest.map(|record| &ledger.records[record]);
+        let tightened = bolt::tightened(ledger, held.iter().flatten());
+        let record = tightened.record.map(|record| &ledger.records[record]);
         let wrench = record.and_then(|record| match &record.body {
             Body::Fasten(fasten) => text(&fasten.wrench),
             _ => None,
         });
-        let error = wrench.as_ref().and_then(|name| ledger.shop.wrench(name)?.permissible_error);
-        let error = error.map_or(0.0, |error| error.to_f64());
-        let torques = bolts.iter().filter_map(|bolt| bolt.torque).map(Amount::to_f64);
-        let (least, most) = torques.fold((f64::MAX, 0.0_f64), |(least, most), torque: f64| {
-            (least.min(torque * (1.0 - error)), most.max(torque * (1.0 + error)))
-        });
-        let preload = bolt.filter(|_| least <= most).and_then(|(bolt, friction)| {
-            let between = Between { least: least.max(0.0), most };
-            Some((bolt.preload_n(between, *friction).ok()?, bolt.proof_share(between, *friction).ok()?))
-        });
-        let outward = |between: Between, scale: f64| {
-            ((between.least * scale).floor() as i64, (between.most * scale).ceil() as i64)
-        };
+        let preload = known
+            .zip(tightened.between)
+            .and_then(|((bolt, friction), between)| bolt::preload(bolt, *friction, between));
         let judged = self.state(&ledger.machine.support_address(id, support));
         let state = if bolts.iter().any(|bolt| bolt.off.is_some()) {
             if judged == State::Conceded { judged } else { State::Nonconforming }
@@ -95,8 +85,8 @@ impl Gather<'_> {
             at: rail.supports[support].at,
             state,
             bolts,
-            preload: preload.map(|(preload, _)| outward(preload, 1.0)),
-            proof_share: preload.map(|(_, share)| outward(share, 100.0)),
+            preload: preload.as_ref().map(|preload| preload.newtons),
+            proof_share: preload.as_ref().map(|preload| preload.percent),
             signed: record.map_or(Signed { date: None, by: None }, signed),
             wrench,
         }

@@ -186,7 +186,7 @@ impl<'l> Case<'l> {
 
     /// How far each station of the survey before the last shims of a rail should stand from the place that the others
     /// are shimmed to, now that they are in.
-    pub(super) fn predicted(&self, id: RailId) -> Option<&[Ratio]> {
+    pub(crate) fn predicted(&self, id: RailId) -> Option<&[Ratio]> {
         let all = self
             .facts
             .predicted

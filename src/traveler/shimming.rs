@@ -2,10 +2,11 @@
 
 use super::Gather;
 use super::sheet::{Block, Cell, Section, Step, Table};
+use crate::foreseen;
 use crate::ledger::RailId;
 use crate::quantity::{Amount, Length};
 use crate::worked::shim_plan::{Row, shim_plan};
-use crate::worked::survey::{Seat, Standing, target_words};
+use crate::worked::survey::{Readings, Seat, Standing, length, target_words};
 
 impl Gather<'_> {
     pub(super) fn shimming(&self, id: RailId) -> Option<Section> {
@@ -37,8 +38,7 @@ impl Gather<'_> {
             }
         };
         let most = self.case.rulebook.most::<Length>(seat.limit).map_or(Length::ZERO, |(most, _)| most);
-        let needs = plan.rows.iter().map(|row| row.need);
-        let varies = needs.max().unwrap_or(Length::ZERO);
+        let varies = Readings::of(self.case.ledger, record).map_or(Length::ZERO, |readings| length(readings.range()));
         if varies <= most {
             if self.remaining {
                 return None;
@@ -57,13 +57,11 @@ impl Gather<'_> {
                     Length(best.range_nm),
                     self.limit(seat.limit)
                 ));
-                let shimmed: Vec<(&Row, Vec<Length>)> = plan
-                    .rows
-                    .iter()
-                    .zip(&best.stacks)
-                    .map(|(row, stack)| (row, plan.leaves(stack)))
-                    .filter(|(_, leaves)| !leaves.is_empty())
-                    .collect();
+                let broken = foreseen::of_shims(self.case.ledger, &plan, &best.stacks, self.case.today);
+                if !broken.is_empty() {
+                    section.text(format!("Shims alone do not do it; the lint would find: {}.", broken.join("; ")));
+                }
+                let shimmed: Vec<(&Row, Vec<Length>)> = plan.put_in(&best.stacks).collect();
                 section.table(self.leaves(id, &shimmed));
                 let again = self.again(id, &shimmed);
                 if !again.is_empty() {
@@ -92,11 +90,13 @@ impl Gather<'_> {
             "By",
         ]);
         for (row, leaves) in shimmed {
-            let all: Length = row.there.iter().chain(leaves).copied().sum();
+            let all: Length = leaves.iter().copied().sum();
+            let (add, out) = (beyond(leaves, &row.there), beyond(&row.there, leaves));
+            let take_out = if out.is_empty() { String::new() } else { format!("; take out {}", stack(&out)) };
             table.rows.push(vec![
                 Cell::text(rail.supports[row.support].name.as_str()),
                 Cell::Number(row.need.number()),
-                Cell::Text(stack(leaves)),
+                Cell::Text(stack(&add) + &take_out),
                 Cell::Number(all.number()),
                 Cell::Tick(false),
                 Cell::Tick(false),
@@ -135,6 +135,19 @@ impl Gather<'_> {
             .map(|joint| format!("{}: light and all four grooves", self.case.machine.joint_address(id, joint)))
             .collect()
     }
+}
+
+/// The leaves that are in one stack and not in another.
+fn beyond(leaves: &[Length], other: &[Length]) -> Vec<Length> {
+    let mut other = other.to_vec();
+    let is_new = |leaf: &&Length| match other.iter().position(|it| it == *leaf) {
+        Some(at) => {
+            other.swap_remove(at);
+            false
+        }
+        None => true,
+    };
+    leaves.iter().filter(is_new).copied().collect()
 }
 
 /// `0.05 + 0.02`.

@@ -1,9 +1,10 @@
-//! A fastener of the shop file as a bolt that can be computed.
+//! A fastener of the shop file as a bolt that can be computed, and what the torques of a support make of it.
 
 use super::Lacking;
-use crate::calc::bolts::{Bolt, Class, Friction, Head, KNOWN_THREADS, Thread};
-use crate::ledger::Fastener;
-use crate::quantity::{Amount, Torque};
+use crate::calc::bolts::{Between, Bolt, Class, Friction, Head, KNOWN_THREADS, Thread};
+use crate::finding::Place;
+use crate::ledger::{Body, Fastener, Given, Held, Ledger};
+use crate::quantity::{Amount, Ratio, Torque};
 
 /// The bolt and its friction. Nothing where thread, class, head or friction is not stated, an error where one of them is
 /// not in the tables.
@@ -48,4 +49,53 @@ pub fn bolt(fastener: &Fastener) -> Result<Option<(Bolt, Friction)>, Lacking> {
 pub fn allowed(bolt: &Bolt, friction: Friction, share: f64) -> Torque {
     let newton_metres = bolt.allowed_torque(friction).newton_metres * share / crate::calc::bolts::YIELD_SHARE;
     Torque::milli((newton_metres * 1000.0).floor() as i64)
+}
+
+/// What the bolts of one support hold, over the error of the wrench.
+pub struct Tightened {
+    /// The latest record of them.
+    pub record: Option<usize>,
+    /// The permissible error of its wrench.
+    pub error: Option<Given<Ratio>>,
+    /// Each bolt's torque, read or as the wrench was set, and where it was written.
+    pub torques: Vec<(Torque, Place)>,
+    /// From the least torque less the error to the greatest with it, in N·m.
+    pub between: Option<Between>,
+}
+
+/// The torques of a support's bolts.
+pub fn tightened<'h>(ledger: &Ledger, held: impl Iterator<Item = &'h Held> + Clone) -> Tightened {
+    let record = held.clone().map(|held| held.record).max_by_key(|record| ledger.timeline.rank[*record]);
+    let fasten = |record: usize| match &ledger.records[record].body {
+        Body::Fasten(fasten) => Some(fasten),
+        _ => None,
+    };
+    let wrench = record.and_then(fasten).and_then(|fasten| ledger.shop.wrench(fasten.wrench.as_ref()?));
+    let error = wrench.and_then(|wrench| wrench.permissible_error);
+    let torque = |held: &Held| match held.torque {
+        Some(torque) => Some((torque, held.place)),
+        None => fasten(held.record)?.setting.map(|setting| (setting.value, setting.place)),
+    };
+    let torques: Vec<(Torque, Place)> = held.filter_map(torque).collect();
+    let part = error.map_or(0.0, |error| error.to_f64());
+    let all = || torques.iter().map(|(torque, _)| torque.to_f64());
+    let (least, most) = (all().fold(f64::MAX, f64::min) * (1.0 - part), all().fold(0.0, f64::max) * (1.0 + part));
+    let between = (least <= most).then_some(Between { least: least.max(0.0), most });
+    Tightened { record, error, torques, between }
+}
+
+/// The preload of torques in N and its share of the proof load in %, least and greatest, rounded outward: neither is
+/// ever shown or judged narrower than it is.
+pub struct Preload {
+    pub newtons: (i64, i64),
+    pub percent: (i64, i64),
+}
+
+/// What torques of a bolt make; nothing where they make no sense.
+pub fn preload(bolt: &Bolt, friction: Friction, torques: Between) -> Option<Preload> {
+    let outward =
+        |between: Between, scale: f64| ((between.least * scale).floor() as i64, (between.most * scale).ceil() as i64);
+    let newtons = outward(bolt.preload_n(torques, friction).ok()?, 1.0);
+    let percent = outward(bolt.proof_share(torques, friction).ok()?, 100.0);
+    Some(Preload { newtons, percent })
 }

@@ -11,7 +11,7 @@ use crate::calc::layout::plan::Outcome;
 use crate::calc::layout::task::{
     Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskFault,
 };
-use crate::ledger::{self, Axis, End, Ledger, RailId};
+use crate::ledger::{self, Axis, End, Given, Ledger, RailId};
 use crate::quantity::Length;
 use crate::rulebook::Rulebook;
 use crate::seal::limits_applying;
@@ -134,7 +134,12 @@ impl Asking<'_> {
                 let length = segment.length.nm();
                 let far =
                     segment.far_distance.map_or_else(|| far_distance(length, near, profile.pitch), |far| far.nm());
-                owned.push(Owned { profile: of_rail[rail], length, near, far, rail: Some(rail), at: None });
+                // An end left by a saw lies outside the joints, unless the rulebook allows it there.
+                let forbidden = ledger.rulebook.choice("sawn-ends") == "forbidden";
+                let sawn = |end: Option<Given<End>>| forbidden && end.is_some_and(|end| end.value == End::Sawn);
+                let (near_sawn, far_sawn) = (sawn(segment.near_end), sawn(segment.far_end));
+                let profile = of_rail[rail];
+                owned.push(Owned { profile, length, near, far, near_sawn, far_sawn, rail: Some(rail), at: None });
                 whose.push((rail, index));
             }
             let grid = grid(ledger, RailId { axis: self.axis, rail });

@@ -4,7 +4,7 @@ use super::Lacking;
 use super::carriage::{Loaded, loaded, riders};
 use super::steps::four_steps;
 use crate::calc::joint_life::{BlockLife, Joint, JointOffset, Stroke, joint_life};
-use crate::calc::life::{Life, Reliability, ReliabilityTable};
+use crate::calc::life::{Life, Reliability, ReliabilityTable, static_safety};
 use crate::ledger::{Axis, Ledger, RailId};
 use crate::quantity::{Amount, Ratio, Travel};
 
@@ -86,6 +86,16 @@ fn measured(ledger: &Ledger, axis: usize, of: &Axis) -> Vec<Joint> {
 /// Rounded down to a whole kilometre; never shown or judged longer than it is.
 pub fn travel(life: Life) -> Travel {
     Travel((life.kilometres.floor().clamp(0.0, 4e12) as i64).saturating_mul(1_000_000))
+}
+
+/// A load in whole newtons, rounded up; never shown smaller than it is.
+pub fn newtons(load: f64) -> i64 {
+    load.ceil() as i64
+}
+
+/// The static safety of a block under a load; a block without load has none.
+pub fn block_safety(static_rating_n: f64, load_n: f64) -> Option<Ratio> {
+    static_safety(static_rating_n, load_n).ok().map(safety)
 }
 
 /// A static safety, rounded down to thousandths; never shown or judged safer than it is, nor beyond what a ratio holds.

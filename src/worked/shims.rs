@@ -1,8 +1,10 @@
-//! Says which leaves make the shim that a place needs: `0.07 needed, 0.05 + 0.02 in stock`.
+//! Which leaves there are to shim with, and which of them make what a place needs: `0.07 needed, 0.05 + 0.02 in stock`.
+
+use std::collections::BTreeMap;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{LeafKind, ShimProblem, Stock, SupportNeed, plain};
-use crate::ledger::Ledger;
+use crate::ledger::{Ledger, RailId};
 use crate::quantity::{Amount, Length};
 
 use super::survey::length;
@@ -21,6 +23,44 @@ pub fn stock(ledger: &Ledger) -> Option<Stock> {
         }
     }
     Stock::new(kinds).ok()
+}
+
+/// Leaves of each thickness, by number.
+pub type Leaves = BTreeMap<Length, u32>;
+
+/// The leaves that lie under the supports of every rail now.
+pub fn in_machine(ledger: &Ledger) -> Leaves {
+    let mut all = Leaves::new();
+    for (id, _, rail) in ledger.machine.rails() {
+        for support in 0..rail.supports.len() {
+            for leaf in under(ledger, id, support) {
+                *all.entry(leaf).or_default() += 1;
+            }
+        }
+    }
+    all
+}
+
+/// The leaves that lie under a support now.
+pub fn under(ledger: &Ledger, id: RailId, support: usize) -> Vec<Length> {
+    let row = ledger.shims(id, support, None);
+    row.map_or_else(Vec::new, |(_, row)| row.leaves.iter().map(|leaf| leaf.value).collect())
+}
+
+/// A stock without leaves that are used elsewhere.
+pub fn without(stock: &Stock, used: &Leaves) -> Option<Stock> {
+    let left = |kind: &LeafKind| {
+        let used = used.get(&Length(kind.thickness_nm)).copied().unwrap_or(0);
+        LeafKind { count: kind.count.map(|count| count.saturating_sub(used)), ..*kind }
+    };
+    Stock::new(stock.kinds().iter().map(left).collect()).ok()
+}
+
+/// The leaves of the shop that lie nowhere in the machine.
+pub fn free(ledger: &Ledger) -> Option<Stock> {
+    let stock = stock(ledger)?;
+    let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
+    if counted { without(&stock, &in_machine(ledger)) } else { Some(stock) }
 }
 
 /// One place with its need: `S7: 0.07 needed, 0.05 + 0.02 in stock`.
@@ -61,7 +101,7 @@ fn sentence(need: Ratio, stack: Option<&Vec<Length>>) -> String {
 
 /// For each need the leaves whose total comes nearest to it, thick ones first.
 fn stacks(ledger: &Ledger, needs: &[Ratio]) -> Option<Vec<Vec<Length>>> {
-    let stock = stock(ledger)?;
+    let stock = free(ledger)?;
     let kinds = stock.kinds().to_vec();
     let supports =
         needs.iter().map(|need| SupportNeed { needed_nm: length(*need).nm().max(0), most_nm: None }).collect();

@@ -2,10 +2,12 @@
 
 use smallvec::SmallVec;
 
+use crate::calc::exact::Surd;
 use crate::calc::grooves::{Contact, GaugePlus, GrooveSteps, Side, Stylus};
 use crate::calc::step::MeanStep;
 use crate::finding::Place;
 use crate::ledger::{self, Body, Groove, GrooveReading, Inspect, Ledger, Plus, RailId};
+use crate::quantity::Length;
 
 /// The inspection record that counts for one groove or the light of a joint.
 #[derive(Clone, Copy)]
@@ -56,6 +58,20 @@ pub fn mean_step(reading: &Latest<&GrooveReading>) -> Option<MeanStep> {
     let (sum, count) = reading.what.steps();
     let slanted = reading.inspect.stylus.is_some_and(|stylus| *stylus != ledger::Stylus::Square);
     (count > 0).then_some(MeanStep { sum_nm: sum.nm(), count, slanted })
+}
+
+/// The step of a groove with its sign: plus where the far rail's groove stands proud. Where nothing says which way the
+/// gauge counts, outward is taken. What is held against the limit is its size.
+pub fn signed_step(ledger: &Ledger, reading: &Latest<&GrooveReading>) -> Option<Length> {
+    let mean = mean_step(reading)?;
+    let inward = plus(ledger, reading.inspect) == Some(GaugePlus::Inward);
+    let size = Length(mean.magnitude_nm());
+    Some(if (mean.sum_nm < 0) == inward { size } else { -size })
+}
+
+/// A pattern or an offset to the nearest tenth of a micrometre: patterns are told, not judged, and √2 has no last digit.
+pub fn nearest(surd: Surd) -> Length {
+    Length((surd.to_f64() / 100.0).round() as i64 * 100)
 }
 
 /// Which way the gauge of an inspection counts, where it or the record says so.

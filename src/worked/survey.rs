@@ -1,6 +1,7 @@
 //! A survey's record as numbers: which way is plus, repeats as their exact mean, and which surveys of a rail count.
 
 use crate::calc::exact::{Ratio, gcd};
+use crate::calc::straightness::minimum_zone;
 use crate::calc::survey::{self, ShimEffect};
 use crate::finding::Place;
 use crate::ledger::{Body, Ledger, Plus, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
@@ -84,6 +85,13 @@ impl<'l> Readings<'l> {
     /// Greatest minus least.
     pub fn range(&self) -> Ratio {
         minus(self.greatest.value, self.least.value)
+    }
+
+    /// The width of the minimum zone (ISO 12780-1); nothing where the numbers are out of range.
+    pub fn zone(&self) -> Option<Ratio> {
+        let (survey, scale) = self.survey()?;
+        let width = minimum_zone(&survey)?.width;
+        Ratio::new(width.numerator(), width.denominator().checked_mul(scale)?)
     }
 
     /// The station that the others are shimmed to.

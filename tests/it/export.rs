@@ -82,8 +82,8 @@ void inspect X.port.J1 of="2026-04-16" date="2026-04-17" by=inspector-1 reason="
     let of = |what: &str| -> Vec<Verdict> {
         found.iter().filter(|(name, ..)| name == &format!("X.port.J1 {what}")).map(|(.., verdict)| *verdict).collect()
     };
-    assert_eq!(of("UL step"), [Verdict::Replaced, Verdict::Nonconforming]);
-    assert_eq!(of("UR step"), [Verdict::Conforming]);
+    assert_eq!(of("UL difference"), [Verdict::Replaced, Verdict::Nonconforming]);
+    assert_eq!(of("UR difference"), [Verdict::Conforming]);
     assert_eq!(of("UR before"), [Verdict::Conforming]);
     assert_eq!(of("LL after"), [Verdict::Void]);
     assert_eq!(of("light"), [Verdict::Replaced, Verdict::Conforming]);
@@ -99,7 +99,7 @@ fn values_are_exact_and_in_plain_units() {
     // 1 in-lbf = 0.0254 m × 4.4482216152605 N (NIST SP 811, appendix B).
     assert_eq!(row("bolt 1").value.as_deref(), Some("10.3946042705407364"));
     assert_eq!((row("UL before").value.as_deref(), row("UL before").unit), (Some("-0.004"), "mm"));
-    assert_eq!(row("UL step").value.as_deref(), Some("0.014"));
+    assert_eq!(row("UL difference").value.as_deref(), Some("0.014"));
     assert_eq!(row("temperature").value.as_deref(), Some("20"));
     assert_eq!((row("UL before").line, row("UL before").file.as_str()), (2, "m/day.kdl"));
 }

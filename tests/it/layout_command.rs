@@ -2,13 +2,16 @@
 
 use wayledger::calc::layout::plan::Outcome;
 use wayledger::calc::layout::task::USUAL_BUDGET;
+use wayledger::derived::quantities;
 use wayledger::finding::Grade;
+use wayledger::foreseen;
+use wayledger::ledger::Target;
 use wayledger::lint::{Judged, with_edits};
-use wayledger::rules::{Group, rule};
+use wayledger::rules::{Case, Group, rule};
 use wayledger::worked::layout_plan::layout_plan;
 use wayledger::worked::layout_write::edits;
 
-use crate::common::machines::{Size, machine};
+use crate::common::machines::{Dice, Size, machine};
 use crate::common::yard::Yard;
 use crate::common::{judge, today};
 
@@ -329,6 +332,165 @@ fn what_is_planned_lints_clean() {
         }
     }
     assert!(planned > 24, "{planned} planned, {refused} refused");
+}
+
+/// The random machine of a seed with everything that makes stock scarce or ends matter: counts, owned bars, some with
+/// sawn ends, cuts that lose nothing, grids of their own, cut ends that are ground.
+fn with_every_feature(seed: u64) -> (String, String) {
+    let (text, shop) = bare(seed);
+    let mut dice = Dice::new(seed ^ 0xfea7);
+    let d = &mut dice;
+    let pitch = machine(seed, &Size::default()).plan.pitch;
+    let mut bars: Vec<i64> = Vec::new();
+    let mut lines = Vec::new();
+    for line in shop.lines() {
+        let word = line.trim_start();
+        if word.starts_with("stock ") {
+            bars = word.split(' ').skip(1).filter_map(|bar| bar.parse().ok()).collect();
+            for bar in &bars {
+                let count = if d.chance(50) { format!(" count={}", d.roll(0..=6)) } else { String::new() };
+                lines.push(format!("        stock {bar}{count}"));
+            }
+        } else if word.starts_with("cutting ") {
+            let kerf = d.pick(&["", " kerf=0", " kerf=3"]);
+            let ends = d.pick(&["", " ends=sawn", " ends=ground"]);
+            lines.push(format!("        cutting grid={}{kerf}{ends}", pitch * d.roll(1..=2)));
+        } else {
+            lines.push(line.to_string());
+        }
+    }
+    if d.chance(30) {
+        let is = d.pick(&["forbidden", "allowed"]);
+        lines.insert(1, format!("    rulebook {{ sawn-ends is={is} reason=\"x\" }}"));
+    }
+    let mut described = String::new();
+    for line in text.lines() {
+        described += line;
+        described += "\n";
+        if line.trim_start().starts_with("rail ") && line.ends_with('{') && d.chance(60) {
+            let length = *d.pick(&bars);
+            let ends = d.pick(&["", " near-end=sawn", " far-end=sawn", " near-end=sawn far-end=sawn"]);
+            described += &format!("            segment {length} owned=#true{ends}\n");
+        }
+    }
+    (described, lines.join("\n") + "\n")
+}
+
+#[test]
+fn what_is_planned_from_scarce_stock_lints_clean() {
+    let (mut planned, mut refused, mut sawn) = (0, 0, 0);
+    for seed in 0..140 {
+        let (text, shop) = with_every_feature(seed);
+        let judged = judge(&[("machine.kdl", &text)], &[&shop]);
+        let ledger = &judged.ledger;
+        assert!(ledger.text_findings.is_empty(), "seed {seed}: {:?}\n{text}\n{shop}", ledger.text_findings);
+        let plan = layout_plan(ledger, 0, USUAL_BUDGET / 500).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let Outcome::Planned(layout) = &plan.outcome else {
+            refused += 1;
+            continue;
+        };
+        planned += 1;
+        sawn += usize::from(text.contains("-end=sawn"));
+        let edits = edits(ledger, &plan, layout, true).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let source = ledger.machine.axes[0].place.source;
+        let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
+        let broken: Vec<String> = after
+            .findings
+            .iter()
+            .filter(|it| it.grade == Grade::Nonconformity && rule(it.rule).is_none_or(|rule| rule.group != Group::Gap))
+            .map(|it| format!("{} {}: {}", it.rule, it.address, it.message))
+            .collect();
+        let changed = wayledger::syntax::apply(&text, &edits).expect("edits that fit");
+        let kept = foreseen::of_layout(ledger, 0, source, &edits, today()).expect("edits that fit");
+        assert!(!kept.iter().any(|it| it.grade == Grade::Nonconformity), "seed {seed}: {kept:#?}\n{changed}\n{shop}");
+        assert_eq!(broken, [""; 0], "seed {seed}\n{changed}\n{shop}");
+    }
+    assert!(planned > 30 && sawn > 8, "{planned} planned, {sawn} with sawn ends, {refused} refused");
+}
+
+#[test]
+fn a_cut_that_loses_nothing_is_stated() {
+    // Two rails of a bar and a half each: the halves come from one bar if the cut loses nothing.
+    let machine = "machine m { axis X { run from=0 to=3600
+        rail a profile=R20; rail b profile=R20 } }";
+    let cut = |kerf: &str| {
+        let yard = Yard::empty();
+        let profile = "profile R20 hole-pitch=60 end-distance=30 bolt-edge=10";
+        let shop = format!("shop \"Slip 2\" {{ {profile} {{ stock 2400; cutting grid=60{kerf} ends=sawn }} }}\n");
+        yard.write("shop.kdl", shop).write("m/machine.kdl", machine);
+        yard.wayledger(&["layout", "X", "--ledger", "m"]).out
+    };
+    let without = cut(" kerf=0");
+    assert!(without.contains("3 bars to order, waste 0 mm") && !without.contains("no kerf"), "{without}");
+    let usual = cut("");
+    assert!(usual.contains("4 bars to order") && usual.contains("states no kerf"), "{usual}");
+}
+
+#[test]
+fn an_owned_bar_with_a_sawn_end_lies_at_an_end() {
+    let rail =
+        |ends: &str| GANTRY.replace("// one support every 240", &format!("segment 2880 owned=#true serial=K-7 {ends}"));
+    for (ends, first) in [("near-end=sawn", true), ("far-end=sawn", false)] {
+        let yard = yard(&rail(ends));
+        let shown = yard.wayledger(&["layout", "X", "--ledger", "gantry", "--format", "json"]);
+        let plan: serde_json::Value = serde_json::from_str(&shown.out).expect("JSON");
+        assert_eq!((shown.code, &plan["kept"]), (0, &serde_json::Value::Bool(true)), "{ends}: {shown:?}");
+        let segments = plan["rails"][0]["segments"].as_array().expect("segments");
+        let owned: Vec<bool> = segments.iter().map(|it| it.to_string().contains("owned")).collect();
+        assert_eq!(owned.iter().position(|owned| *owned), Some(if first { 0 } else { owned.len() - 1 }), "{plan}");
+    }
+    let yard = yard(&rail("near-end=sawn far-end=sawn"));
+    let shown = yard.wayledger(&["layout", "X", "--ledger", "gantry"]);
+    assert!(shown.code == 2 && shown.out.contains("joint-end"), "{shown:?}");
+}
+
+/// A layout that the lint finds fault with for what no segments can change is not told as one that keeps every rule.
+#[test]
+fn a_layout_that_breaks_a_rule_is_not_called_kept() {
+    let yard = yard(&GANTRY.replace("overtravel=40", "overtravel=400"));
+    let shown = yard.wayledger(&["layout", "X", "--ledger", "gantry"]);
+    assert_eq!(shown.code, 1, "{shown:?}");
+    assert!(
+        shown.out.contains("This layout does not keep every rule.") && shown.out.contains("overtravel"),
+        "{shown:?}"
+    );
+    assert!(!shown.out.contains("keeps every requirement"), "{shown:?}");
+}
+
+/// One joint under two blocks of its rail is no coincidence, and caps no slack: rule, planner and `how` agree.
+#[test]
+fn a_joint_does_not_meet_itself() {
+    // Two blocks of 80 that stand 60 apart are over one joint together.
+    let one = "shop { block B20 length=80 }
+        machine m { axis X { rail a { segment 1200; segment 1200 }
+            stroke from=300 to=2100; carriage { block a at=-30 type=B20; block a at=30 type=B20 } } }";
+    assert_eq!(crate::common::found(one).iter().filter(|it| it.starts_with("joint-meeting")).count(), 0);
+    let judged = judge(&[("machine.kdl", one)], &[]);
+    let of_joint = |judged: &Judged, address: &str| {
+        let target = Target::find(&judged.ledger.machine, address).expect("a joint");
+        quantities(&Case::new(&judged.ledger, today()), target)
+    };
+    assert!(!of_joint(&judged, "X.a.J1").iter().any(|it| it.word == "meeting-slack"));
+    // Two joints of one rail count: 60 apart, they come under both blocks.
+    let two = one.replace("segment 1200; segment 1200", "segment 1200; segment 60; segment 1140");
+    assert_ne!(crate::common::found(&two).iter().filter(|it| it.starts_with("joint-meeting")).count(), 0);
+
+    // The slack that a plan tells is the least that `how` tells of its joints, whatever the number of blocks.
+    let yard = yard(GANTRY);
+    let shown = yard.wayledger(&["layout", "X", "--ledger", "gantry", "--write", "--format", "json"]);
+    let plan: serde_json::Value = serde_json::from_str(&shown.out).expect("JSON");
+    let judged = judge(&[("machine.kdl", &yard.read("gantry/machine.kdl"))], &[SHOP]);
+    let mut slacks = Vec::new();
+    for (id, _, rail) in judged.ledger.machine.rails() {
+        for joint in 0..rail.joints.len() {
+            let all = of_joint(&judged, &judged.ledger.machine.joint_address(id, joint));
+            let slack = all.iter().filter(|it| it.word.ends_with("-slack"));
+            slacks.extend(slack.map(|it| it.how.result.parse::<f64>().expect("a length")));
+        }
+    }
+    let least = slacks.iter().copied().reduce(f64::min).expect("joints");
+    let told = plan["slack"]["value"].as_str().unwrap_or_default().parse::<f64>();
+    assert_eq!(told, Ok(least), "{plan}");
 }
 
 #[test]

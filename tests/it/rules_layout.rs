@@ -184,7 +184,7 @@ fn static_safety_is_the_rating_over_the_greatest_load() {
     assert!(safety("4", "C0=4000", "load 4000").is_empty());
     assert_eq!(
         safety("4.001", "C0=4000", "load 4000"),
-        ["nonconformity X: the block on a at -180 mm has a static safety of 4"]
+        ["nonconformity X: the block on a at -180 mm has a static safety of 4 on perfect joints"]
     );
     // Off the middle by 90 of 180 along the axis, the blocks in front carry three eighths each.
     assert!(safety("2.666", "C0=4000", "load 4000 x=90").is_empty());

@@ -131,7 +131,10 @@ fn rail_plan(model: &Model, rail: usize, path: &[(u32, u32)]) -> RailPlan {
         let length = there.at - here.at;
         let (near_sawn, far_sawn, source) = match edge.supply {
             Supply::Whole(bar) => (false, false, Source::Whole { bar }),
-            Supply::Owned(owned) => (false, false, Source::Owned { owned }),
+            Supply::Owned(owned) => {
+                let bar = &model.task.owned[owned];
+                (bar.near_sawn, bar.far_sawn, Source::Owned { owned })
+            }
             Supply::Cut(piece) => {
                 let form = model.pieces[profile][piece].form;
                 // Which bar it is cut from is filled in with the cut list.

@@ -11,7 +11,7 @@ use super::meter::{Meter, Spent};
 use super::pieces::Piece;
 use super::requirement::Requirement;
 use super::supports::{self, Asked, Wrong};
-use super::task::{Cutting, Task};
+use super::task::Task;
 
 /// Node ids of the rail's two ends.
 pub(super) const START: u32 = 0;
@@ -33,6 +33,7 @@ struct Segment {
     length: i64,
     near: i64,
     far: i64,
+    /// Ends that are sawn and so may not lie in a joint.
     near_sawn: bool,
     far_sawn: bool,
     supply: Supply,
@@ -77,7 +78,6 @@ struct Builder<'a> {
     rail: usize,
     active: &'a Active,
     asked: Asked,
-    cutting_in_joints: bool,
     segments: Vec<Segment>,
     /// Segments that may end in a joint, those of them that may also start in one, and all by length.
     first: Vec<usize>,
@@ -106,25 +106,23 @@ impl Graph {
             grid_bolts: on(Requirement::SupportBolts { rail }),
             spacing: on(Requirement::SupportSpacing { rail }),
         };
-        let cutting = task.profile_of(rail).cutting;
-        let cutting_in_joints = cutting.is_some_and(|Cutting { in_joints, .. }| in_joints)
-            || (cutting.is_some() && !on(Requirement::SawnEnd { rail }));
-        let ends_in_joint = |i: &usize| cutting_in_joints || !segments[*i].far_sawn;
-        let first: Vec<usize> = (0..segments.len()).filter(ends_in_joint).collect();
-        let starts_in_joint = |i: &usize| cutting_in_joints || !segments[*i].near_sawn;
-        let inner = first.iter().copied().filter(starts_in_joint).collect();
-        Builder { task, rail, active, asked, cutting_in_joints, segments, first, inner, by_length }.run(meter)
+        let first: Vec<usize> = (0..segments.len()).filter(|&i| !segments[i].far_sawn).collect();
+        let inner = first.iter().copied().filter(|&i| !segments[i].near_sawn).collect();
+        Builder { task, rail, active, asked, segments, first, inner, by_length }.run(meter)
     }
 }
 
 /// Segments that this rail can have, in the order in which they are tried: owned, whole, cut; long before short.
 fn segments(task: &Task, rail: usize, pieces: &[Piece], active: &Active) -> Vec<Segment> {
     let profile = task.profile_of(rail);
+    let forbidden = active.contains(&Requirement::SawnEnd { rail });
+    let cuts_outside = forbidden && profile.cutting.is_none_or(|cutting| !cutting.in_joints);
     let mut all = Vec::new();
     for (i, owned) in task.owned.iter().enumerate() {
         if owned.profile == task.rails[rail].profile && owned.rail.is_none_or(|meant| meant == rail) {
             let (length, near, far) = (owned.length, owned.near, owned.far);
-            all.push(Segment { length, near, far, near_sawn: false, far_sawn: false, supply: Supply::Owned(i) });
+            let (near_sawn, far_sawn) = (owned.near_sawn && forbidden, owned.far_sawn && forbidden);
+            all.push(Segment { length, near, far, near_sawn, far_sawn, supply: Supply::Owned(i) });
         }
     }
     for (i, bar) in profile.stock.iter().enumerate() {
@@ -133,7 +131,7 @@ fn segments(task: &Task, rail: usize, pieces: &[Piece], active: &Active) -> Vec<
     }
     for (i, &Piece { form, length, near, far }) in pieces.iter().enumerate() {
         use super::pieces::Form;
-        let (near_sawn, far_sawn) = (form != Form::Near, form != Form::Far);
+        let (near_sawn, far_sawn) = (form != Form::Near && cuts_outside, form != Form::Far && cuts_outside);
         all.push(Segment { length, near, far, near_sawn, far_sawn, supply: Supply::Cut(i) });
     }
     if active.contains(&Requirement::LeastSegment { rail }) {
@@ -219,7 +217,7 @@ impl Builder<'_> {
     fn candidates(&self, node: u32, left: i64) -> Vec<usize> {
         let inner = if node == START { &self.first } else { &self.inner };
         let short = inner.iter().copied().filter(|&i| self.segments[i].length < left);
-        let last = |i: &usize| self.cutting_in_joints || node == START || !self.segments[*i].near_sawn;
+        let last = |i: &usize| node == START || !self.segments[*i].near_sawn;
         let meeting = self.by_length.get(&left).into_iter().flatten().copied();
         let mut all: Vec<usize> = short.chain(meeting.filter(last)).collect();
         all.sort_unstable();

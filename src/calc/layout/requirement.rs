@@ -1,6 +1,6 @@
 //! The requirements of a layout, each by itself, so that a set of them that cannot be met together can be named.
 
-use super::task::Task;
+use super::task::{Owned, Task};
 
 /// One requirement. Dropping it never makes a layout harder to find.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -79,6 +79,12 @@ impl Requirement {
             all.extend(limited.map(|(bar, _)| Self::StockCount { profile, bar }));
         }
         all.extend((0..task.owned.len()).map(|owned| Self::Owned { owned }));
+        let sawn = |rail: usize| {
+            let of_rail = |owned: &&Owned| {
+                owned.profile == task.rails[rail].profile && owned.rail.is_none_or(|meant| meant == rail)
+            };
+            task.owned.iter().filter(of_rail).any(|owned| owned.near_sawn || owned.far_sawn)
+        };
         for (rail, spec) in task.rails.iter().enumerate() {
             let profile = task.profile_of(rail);
             let supports = &spec.supports;
@@ -87,7 +93,7 @@ impl Requirement {
                 (profile.least_segment > 0, Self::LeastSegment { rail }),
                 (profile.least_end > 0 || profile.most_end.is_some(), Self::EndDistance { rail }),
                 (true, Self::HolePitch { rail }),
-                (profile.cutting.is_some_and(|cutting| !cutting.in_joints), Self::SawnEnd { rail }),
+                (profile.cutting.is_some_and(|cutting| !cutting.in_joints) || sawn(rail), Self::SawnEnd { rail }),
                 (!spec.seams.is_empty(), Self::Seam { rail }),
                 (planned && supports.joint_bolts > 0, Self::JointSupport { rail }),
                 (planned, Self::SupportOverlap { rail }),

@@ -106,6 +106,9 @@ pub struct Owned {
     pub length: i64,
     pub near: i64,
     pub far: i64,
+    /// Ends that are sawn and so must not lie in a joint.
+    pub near_sawn: bool,
+    pub far_sawn: bool,
     /// The rail it is meant for, if any.
     pub rail: Option<usize>,
     /// Where it must start; counts only together with a rail.

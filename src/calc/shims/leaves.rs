@@ -73,6 +73,21 @@ impl Stock {
         Ok(Self { kinds })
     }
 
+    /// The stock with so many leaves more of each kind that is counted.
+    pub(super) fn with_more(&self, more: impl Fn(usize) -> u32) -> Self {
+        let with = |(at, kind): (usize, &LeafKind)| LeafKind {
+            count: kind.count.map(|count| count.saturating_add(more(at)).min(MOST_COUNT)),
+            ..*kind
+        };
+        Self { kinds: self.kinds.iter().enumerate().map(with).collect() }
+    }
+
+    /// The stock in a smaller unit of length: so many parts to a nanometre.
+    pub(crate) fn in_parts(&self, parts: i64) -> Self {
+        let with = |kind: &LeafKind| LeafKind { thickness_nm: kind.thickness_nm * parts, ..*kind };
+        Self { kinds: self.kinds.iter().map(with).collect() }
+    }
+
     /// The kinds, in the order given.
     pub fn kinds(&self) -> &[LeafKind] {
         &self.kinds

@@ -17,5 +17,7 @@ mod seated;
 mod window;
 
 pub use leaves::{LeafKind, MOST_KINDS, Stock, StockError, fewest_leaves};
-pub use plan::{MOST_SUPPORTS, NoPlan, PlainPlan, Plan, ShimProblem, Stack, SupportNeed, plain, plan};
+pub use plan::{
+    Lying, MOST_SUPPORTS, NoPlan, PlainPlan, Plan, ShimProblem, Stack, SupportNeed, plain, plain_over, plan, plan_over,
+};
 pub use seated::{Deviation, Expected, off_prediction, predicted};

@@ -5,10 +5,13 @@
 //! shims more supports: targets fall into levels, from "at the widest" upward, in each of which the same supports are
 //! shimmed, and the first level that can be met has the fewest. Inside a level only targets matter at which some
 //! support hits its target exactly, or the level's lowest one.
+//!
+//! Where leaves lie under supports already, a support that is shimmed gets its stack anew: what it needs is counted from
+//! its bare seat, its old leaves come back to the stock, and the target may then lie below the widest place too.
 
 use super::super::exact::{MOST_LENGTH_NM, in_range};
 use super::leaves::{LeafTable, Stock, StockError};
-use super::window::{Chosen, Solver};
+use super::window::{Chosen, Cost, Solver};
 
 /// The greatest number of supports in one plan.
 pub const MOST_SUPPORTS: usize = 2_000;
@@ -36,15 +39,31 @@ pub struct ShimProblem {
     pub raise_most_nm: Option<i64>,
 }
 
+/// What lies under a support already.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Lying {
+    /// Its total in nm, leaves that are not of the stock's kinds included.
+    pub total_nm: i64,
+    /// Leaves of each kind, in the order of the stock: they come back when the support is shimmed anew.
+    pub leaves: Vec<u32>,
+}
+
 /// What goes under one support.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stack {
-    /// The total in nm; 0 without a shim.
+    /// The total in nm of the stack that is put in; 0 without a shim, and where the support is left as it is.
     pub total_nm: i64,
     /// Leaves of each kind, in the order of the stock.
     pub leaves: Vec<u32>,
     /// How far the support then stands below the widest place as it was, in nm; negative above.
     pub remaining_nm: i64,
+}
+
+impl Stack {
+    /// Whether the support is shimmed anew, be it that all its leaves come out, and not left as it is.
+    pub fn is_put_in(&self, needed_nm: i64) -> bool {
+        self.total_nm > 0 || self.remaining_nm != needed_nm
+    }
 }
 
 /// A plan, the best by its order unless `proven` says otherwise.
@@ -119,22 +138,80 @@ pub enum NoPlan {
 
 /// The best plan, or why there is none.
 pub fn plan(problem: &ShimProblem) -> Result<Plan, NoPlan> {
+    plan_over(problem, &[])
+}
+
+/// The best plan where leaves lie under supports already; the stock is what lies nowhere. Needs are counted from how
+/// the rail stands with them.
+pub fn plan_over(problem: &ShimProblem, lying: &[Lying]) -> Result<Plan, NoPlan> {
     check(problem)?;
     if problem.range_nm < 0 {
         return Err(NoPlan::NoRange { range_nm: problem.range_nm });
     }
+    let places = places(problem, lying);
     let thickest = problem.stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
     let raise_most = problem.raise_most_nm.unwrap_or(problem.range_nm + thickest);
-    let highest = problem.supports.iter().map(|s| s.needed_nm + raise_most).map(|sum| sum.min(MOST_LENGTH_NM));
-    let most_nm = problem.supports.iter().zip(highest).map(|(s, high)| s.most_nm.map_or(high, |most| high.min(most)));
-    let mut solver = Solver::new(&problem.stock, most_nm.max().unwrap_or(0))?;
+    let highest = places.iter().map(|place| (place.bare + raise_most).min(MOST_LENGTH_NM));
+    let most_nm = places.iter().zip(highest).map(|(place, high)| place.most.map_or(high, |most| high.min(most)));
+    let most_nm = most_nm.max().unwrap_or(0);
+    let mut levels = levels(&places, problem.range_nm, raise_most);
+    // Fewest shimmed supports first; of as many, low targets first.
+    levels.sort_by_key(|level| level.shimmed.len());
+    let stocks: Vec<Stock> = levels.iter().map(|level| with_returned(&problem.stock, lying, &level.shimmed)).collect();
+    let (mut solver, mut of) = (None, 0);
     let mut shortage = None;
-    for level in levels(problem, raise_most) {
-        if let Some((chosen, shimmed)) = solve_level(problem, &level, &mut solver, &mut shortage)? {
-            return Ok(finish(problem, &shimmed, chosen, raise_most, &solver));
+    let mut best: Option<(Chosen, usize)> = None;
+    for (at, level) in levels.iter().enumerate() {
+        if best.as_ref().is_some_and(|(_, best)| levels[*best].shimmed.len() < level.shimmed.len()) {
+            break;
+        }
+        // Targets at which the same leaves come back share their tables.
+        let solver = match &mut solver {
+            Some(solver) if stocks[of] == stocks[at] => solver,
+            other => {
+                let before: Option<Solver> = other.take();
+                of = at;
+                other.insert(Solver::following(&stocks[at], most_nm, before.as_ref())?)
+            }
+        };
+        let limit = best.as_ref().map(|(chosen, _)| chosen.cost);
+        if let Some(chosen) = solve_level(&places, problem.range_nm, level, solver, limit, &mut shortage)? {
+            best = Some((chosen, at));
         }
     }
-    Err(why_not(problem, &solver, shortage)?)
+    let solver = match solver {
+        Some(solver) => solver,
+        None => Solver::following(&problem.stock, most_nm, None)?,
+    };
+    match best {
+        Some((chosen, at)) => Ok(finish(problem, &places, &levels[at].shimmed, chosen, raise_most, &solver)),
+        None => Err(why_not(problem, &places, &solver, shortage)?),
+    }
+}
+
+/// One support as the planner sees it.
+#[derive(Debug, Clone, Copy)]
+struct Place {
+    /// How far it stands below the widest place, with what lies there now.
+    needed: i64,
+    /// The same without any shim: the total that would bring it to the widest place.
+    bare: i64,
+    most: Option<i64>,
+}
+
+fn places(problem: &ShimProblem, lying: &[Lying]) -> Vec<Place> {
+    let there = |support: usize| lying.get(support).map_or(0, |lying| lying.total_nm.max(0));
+    let supports = problem.supports.iter().enumerate();
+    supports.map(|(i, it)| Place { needed: it.needed_nm, bare: it.needed_nm + there(i), most: it.most_nm }).collect()
+}
+
+/// The stock together with what comes back from the supports that are shimmed anew.
+fn with_returned(stock: &Stock, lying: &[Lying], shimmed: &[usize]) -> Stock {
+    let returned = |kind: usize| -> u32 {
+        let of = shimmed.iter().filter_map(|&support| lying.get(support)?.leaves.get(kind));
+        of.fold(0, |sum, count| sum.saturating_add(*count))
+    };
+    stock.with_more(returned)
 }
 
 fn check(problem: &ShimProblem) -> Result<(), NoPlan> {
@@ -152,47 +229,51 @@ fn check(problem: &ShimProblem) -> Result<(), NoPlan> {
 }
 
 /// Targets, lowest to highest above the widest place, at which the same supports are shimmed.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 struct Level {
     lowest: i64,
     highest: i64,
+    shimmed: Vec<usize>,
 }
 
-fn levels(problem: &ShimProblem, raise_most: i64) -> Vec<Level> {
-    // A support that needs n joins the shimmed ones once raise > R − n.
-    let mut joins: Vec<i64> = problem
-        .supports
-        .iter()
-        .map(|s| problem.range_nm - s.needed_nm)
-        .filter(|&last| last >= 0 && last < raise_most)
-        .collect();
-    joins.sort_unstable();
-    joins.dedup();
-    joins.push(raise_most);
-    let starts = std::iter::once(0).chain(joins.iter().map(|last| last + 1));
-    starts.zip(&joins).map(|(lowest, &highest)| Level { lowest, highest }).collect()
+/// All levels, from the lowest target that is worth a thought to the highest.
+fn levels(places: &[Place], range_nm: i64, raise_most: i64) -> Vec<Level> {
+    // No stack can be less than none, so the bare seats bound how low the target may lie; and where the widest place
+    // itself has no shim to lose, it cannot be brought down.
+    let widest = places.iter().any(|place| place.needed == 0);
+    let lowest = if widest { -places.iter().map(|place| place.bare).min().unwrap_or(0) } else { 0 };
+    // A support that needs n stays as it is while −n ≤ raise ≤ R − n.
+    let ends = places.iter().flat_map(|place| [-place.needed, range_nm - place.needed + 1]);
+    let mut starts: Vec<i64> = ends.filter(|start| (lowest + 1..=raise_most).contains(start)).collect();
+    starts.push(lowest);
+    starts.sort_unstable();
+    starts.dedup();
+    let lasts = starts.iter().skip(1).map(|next| next - 1).chain([raise_most]);
+    let level = |(&lowest, highest): (&i64, i64)| {
+        let stays = |place: &Place| (-place.needed..=range_nm - place.needed).contains(&lowest);
+        Level { lowest, highest, shimmed: (0..places.len()).filter(|&i| !stays(&places[i])).collect() }
+    };
+    starts.iter().zip(lasts).map(level).collect()
 }
 
-/// The totals a support may have with the target at `raise`.
-fn range_at(support: &SupportNeed, range_nm: i64, raise: i64) -> (i64, i64) {
-    let from = (support.needed_nm + raise - range_nm).max(0);
-    let to = support.needed_nm + raise;
-    (from, support.most_nm.map_or(to, |most| to.min(most)))
+/// The totals a shimmed support may have with the target at `raise`.
+fn range_at(place: &Place, range_nm: i64, raise: i64) -> (i64, i64) {
+    let from = (place.bare + raise - range_nm).max(0);
+    let to = place.bare + raise;
+    (from, place.most.map_or(to, |most| to.min(most)))
 }
-
-type Solved = Option<(Chosen, Vec<usize>)>;
 
 fn solve_level(
-    problem: &ShimProblem,
+    places: &[Place],
+    range_nm: i64,
     level: &Level,
     solver: &mut Solver<'_>,
+    limit: Option<Cost>,
     shortage: &mut Option<Vec<u64>>,
-) -> Result<Solved, NoPlan> {
-    let needs = |i: &usize| problem.supports[*i].needed_nm + level.lowest > problem.range_nm;
-    let shimmed: Vec<usize> = (0..problem.supports.len()).filter(needs).collect();
+) -> Result<Option<Chosen>, NoPlan> {
     let mut windows = Vec::new();
-    for raise in raises(problem, level, &shimmed, &solver.all) {
-        let ranges: Vec<_> = shimmed.iter().map(|&i| range_at(&problem.supports[i], problem.range_nm, raise)).collect();
+    for raise in raises(places, range_nm, level, &solver.all) {
+        let ranges: Vec<_> = level.shimmed.iter().map(|&i| range_at(&places[i], range_nm, raise)).collect();
         if let Some(cost) = solver.relaxed_cost(&ranges) {
             windows.push((cost, raise, ranges));
         }
@@ -200,7 +281,7 @@ fn solve_level(
     windows.sort_by_key(|window| (window.0, window.1));
     let mut best: Option<Chosen> = None;
     for (cost, _, ranges) in windows {
-        let limit = best.as_ref().map(|best| best.cost);
+        let limit = best.as_ref().map(|best| best.cost).or(limit);
         if limit.is_some_and(|limit| cost >= limit) {
             break;
         }
@@ -211,22 +292,22 @@ fn solve_level(
             best = Some(chosen);
         }
     }
-    Ok(best.map(|chosen| (chosen, shimmed)))
+    Ok(best)
 }
 
 /// The targets worth trying in a level, those dropped whose choices another target offers as well.
-fn raises(problem: &ShimProblem, level: &Level, shimmed: &[usize], table: &LeafTable) -> Vec<i64> {
+fn raises(places: &[Place], range_nm: i64, level: &Level, table: &LeafTable) -> Vec<i64> {
     let mut raises = vec![level.lowest];
-    for &i in shimmed {
-        let need = problem.supports[i].needed_nm;
+    for &i in &level.shimmed {
+        let need = places[i].bare;
         let (low, high) = table.ranks(need + level.lowest, need + level.highest);
         raises.extend(table.totals()[low..high].iter().map(|&(total, _)| total - need));
     }
     raises.sort_unstable();
     raises.dedup();
     let ranks = |raise: i64| -> Vec<(usize, usize)> {
-        let range = |&i: &usize| range_at(&problem.supports[i], problem.range_nm, raise);
-        shimmed.iter().map(range).map(|(from, to)| table.ranks(from, to)).collect()
+        let range = |&i: &usize| range_at(&places[i], range_nm, raise);
+        level.shimmed.iter().map(range).map(|(from, to)| table.ranks(from, to)).collect()
     };
     let mut kept: Vec<(i64, Vec<(usize, usize)>)> = Vec::new();
     for raise in raises {
@@ -245,13 +326,20 @@ fn raises(problem: &ShimProblem, level: &Level, shimmed: &[usize], table: &LeafT
     kept.into_iter().map(|(raise, _)| raise).collect()
 }
 
-fn finish(problem: &ShimProblem, shimmed: &[usize], chosen: Chosen, raise_most: i64, solver: &Solver<'_>) -> Plan {
+fn finish(
+    problem: &ShimProblem,
+    places: &[Place],
+    shimmed: &[usize],
+    chosen: Chosen,
+    raise_most: i64,
+    solver: &Solver<'_>,
+) -> Plan {
     let kinds = problem.stock.kinds();
     let none = |s: &SupportNeed| Stack { total_nm: 0, leaves: vec![0; kinds.len()], remaining_nm: s.needed_nm };
     let mut stacks: Vec<Stack> = problem.supports.iter().map(none).collect();
     for (&i, leaves) in shimmed.iter().zip(chosen.stacks) {
         let total_nm = leaves.iter().zip(kinds).map(|(&n, kind)| i64::from(n) * kind.thickness_nm).sum();
-        stacks[i] = Stack { total_nm, leaves, remaining_nm: stacks[i].remaining_nm - total_nm };
+        stacks[i] = Stack { total_nm, leaves, remaining_nm: places[i].bare - total_nm };
     }
     let least = stacks.iter().map(|s| s.remaining_nm).min().unwrap_or(0);
     let most = stacks.iter().map(|s| s.remaining_nm).max().unwrap_or(0);
@@ -268,15 +356,20 @@ fn finish(problem: &ShimProblem, shimmed: &[usize], chosen: Chosen, raise_most: 
     }
 }
 
-fn why_not(problem: &ShimProblem, solver: &Solver<'_>, shortage: Option<Vec<u64>>) -> Result<NoPlan, StockError> {
-    for (support, need) in problem.supports.iter().enumerate() {
-        let (from_nm, to_nm) = range_at(need, problem.range_nm, 0);
+fn why_not(
+    problem: &ShimProblem,
+    places: &[Place],
+    solver: &Solver<'_>,
+    shortage: Option<Vec<u64>>,
+) -> Result<NoPlan, StockError> {
+    for (support, place) in places.iter().enumerate().filter(|(_, place)| place.needed > problem.range_nm) {
+        let (from_nm, to_nm) = range_at(place, problem.range_nm, 0);
         let (low, high) = solver.all.ranks(from_nm, to_nm);
         if low >= high {
             // The solver's table ends at the greatest total asked for; look a leaf further for the nearest above.
             let thickest = problem.stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
             let further =
-                LeafTable::new(&problem.stock, &vec![true; problem.stock.kinds().len()], need.needed_nm + thickest)?;
+                LeafTable::new(&problem.stock, &vec![true; problem.stock.kinds().len()], place.bare + thickest)?;
             let (below, above) = further.ranks(from_nm, to_nm.max(from_nm - 1));
             let total = |rank: usize| further.totals().get(rank).map(|total| total.0);
             let below_nm = below.checked_sub(1).and_then(total).unwrap_or(0);
@@ -310,32 +403,45 @@ pub struct PlainPlan {
 /// Shims every support up to the widest place with the nearest total that its own leaves make, the thinner of two equally
 /// near ones. Supports do not compete: `missing` says what the stock lacks.
 pub fn plain(problem: &ShimProblem) -> Result<PlainPlan, NoPlan> {
+    plain_over(problem, &[])
+}
+
+/// The same where leaves lie under supports already: whatever needs more gets its stack anew.
+pub fn plain_over(problem: &ShimProblem, lying: &[Lying]) -> Result<PlainPlan, NoPlan> {
     check(problem)?;
-    let thickest = problem.stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
-    let highest = problem.supports.iter().map(|s| s.needed_nm).max().unwrap_or(0) + thickest;
-    let solver = Solver::new(&problem.stock, highest)?;
-    let mut stacks = Vec::with_capacity(problem.supports.len());
-    for support in &problem.supports {
-        let (at, _) = solver.all.ranks(support.needed_nm, support.needed_nm);
+    let places = places(problem, lying);
+    let wanting: Vec<usize> = (0..places.len()).filter(|&i| places[i].needed > 0).collect();
+    let stock = with_returned(&problem.stock, lying, &wanting);
+    let thickest = stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
+    let highest = places.iter().map(|place| place.bare).max().unwrap_or(0) + thickest;
+    let solver = Solver::following(&stock, highest, None)?;
+    let none = |place: &Place| Stack { total_nm: 0, leaves: vec![0; stock.kinds().len()], remaining_nm: place.needed };
+    let mut stacks: Vec<Stack> = places.iter().map(none).collect();
+    for &support in &wanting {
+        let place = &places[support];
+        let (at, _) = solver.all.ranks(place.bare, place.bare);
         let near = [at.checked_sub(1), Some(at)].into_iter().flatten();
-        let fits = |rank: &usize| {
-            solver.all.totals().get(*rank).is_some_and(|t| support.most_nm.is_none_or(|most| t.0 <= most))
-        };
-        let off = |rank: &usize| (solver.all.totals()[*rank].0 - support.needed_nm).abs();
+        let fits =
+            |rank: &usize| solver.all.totals().get(*rank).is_some_and(|t| place.most.is_none_or(|most| t.0 <= most));
+        let off = |rank: &usize| (solver.all.totals()[*rank].0 - place.bare).abs();
         let rank = match near.filter(fits).min_by_key(off) {
             Some(rank) => rank,
             // The place is too low for its need: the most that fits.
-            None => solver.all.ranks(0, support.most_nm.unwrap_or(0)).1.saturating_sub(1),
+            None => solver.all.ranks(0, place.most.unwrap_or(0)).1.saturating_sub(1),
         };
         let total_nm = solver.all.totals()[rank].0;
-        stacks.push(Stack { total_nm, leaves: solver.all.leaves(rank), remaining_nm: support.needed_nm - total_nm });
+        // No leaf brings it nearer than what lies there does.
+        if (total_nm - place.bare).abs() < place.needed {
+            let leaves = solver.all.leaves(rank);
+            stacks[support] = Stack { total_nm, leaves, remaining_nm: place.bare - total_nm };
+        }
     }
     let least = stacks.iter().map(|s| s.remaining_nm).min().unwrap_or(0);
     let most = stacks.iter().map(|s| s.remaining_nm).max().unwrap_or(0);
     let leaves: Vec<Vec<u32>> = stacks.iter().map(|s| s.leaves.clone()).collect();
     Ok(PlainPlan {
         range_nm: most - least,
-        shimmed: stacks.iter().filter(|s| s.total_nm > 0).count(),
+        shimmed: stacks.iter().zip(&problem.supports).filter(|(stack, need)| stack.is_put_in(need.needed_nm)).count(),
         leaves: leaves.iter().flatten().map(|&n| u64::from(n)).sum(),
         total_nm: stacks.iter().map(|s| s.total_nm).sum(),
         missing: solver.missing(&leaves),

@@ -40,7 +40,8 @@ pub(super) struct Solver<'a> {
 }
 
 impl<'a> Solver<'a> {
-    pub(super) fn new(stock: &'a Stock, most_nm: i64) -> Result<Self, StockError> {
+    /// A solver that goes on counting the work of an earlier one, which had another stock.
+    pub(super) fn following(stock: &'a Stock, most_nm: i64, before: Option<&Solver>) -> Result<Self, StockError> {
         let chosen = vec![true; stock.kinds().len()];
         let (all, free) = (LeafTable::new(stock, &chosen, most_nm)?, LeafTable::new(stock, &chosen, most_nm)?);
         Ok(Self {
@@ -52,8 +53,8 @@ impl<'a> Solver<'a> {
             options: BTreeMap::new(),
             prices: vec![],
             shortage: vec![],
-            work: 0,
-            gave_up: false,
+            work: before.map_or(0, |before| before.work),
+            gave_up: before.is_some_and(|before| before.gave_up),
         })
     }
 

@@ -10,7 +10,7 @@ use crate::render::clean;
 use crate::worked::layout_plan::LayoutPlan;
 
 /// The whole plan.
-pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, width: usize) -> String {
+pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, kept: bool, width: usize) -> String {
     let axis = &ledger.machine.axes[plan.axis];
     let mut out = format!("{}: ", clean(&axis.name));
     let _ = writeln!(out, "{}\n", summary(planned));
@@ -20,7 +20,7 @@ pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, width: usize) -
     }
     out += &order(plan, planned);
     out += &cuts(ledger, plan, planned);
-    out += &proof(ledger, plan, planned);
+    out += &proof(ledger, plan, planned, kept);
     if !plan.assumed.is_empty() {
         out.push_str("\nTaken to be so, because the description does not say:\n");
         for what in &plan.assumed {
@@ -154,11 +154,18 @@ fn cuts(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) -> String {
     out
 }
 
-fn proof(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) -> String {
+fn proof(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, kept: bool) -> String {
     let proof = &planned.proof;
     let mut out = "\nHow good it is\n".to_string();
     let _ = match proof.joints {
-        None => writeln!(out, "  joints  {}: no layout that keeps every requirement has fewer", planned.joints),
+        None if kept => {
+            writeln!(out, "  joints  {}: no layout that keeps every requirement has fewer", planned.joints)
+        }
+        None => writeln!(
+            out,
+            "  joints  {}: no layout that keeps what was planned for has fewer; the lint finds fault with it, see below",
+            planned.joints
+        ),
         Some(least) => writeln!(out, "  joints  {}: not proven; there may be a layout with {least}", planned.joints),
     };
     if let Some(slack) = planned.slack {

@@ -144,10 +144,10 @@ fn joints(paper: &mut Paper, axis: &Axis) {
         };
         Some(vec![
             joint.address.as_str().into(),
-            sense("high", "low", patterns.height),
-            sense("right", "left", patterns.side),
-            Cell::Number(patterns.twist.number()),
-            Cell::Number(patterns.size.number()),
+            sense("high", "low", patterns.height_offset),
+            sense("right", "left", patterns.side_offset),
+            Cell::Number(patterns.twist_pattern.number()),
+            Cell::Number(patterns.size_pattern.number()),
             Cell::given(joint.cause.clone().or_else(|| Some("no cause stands out".into()))),
             Cell::given(joint.cure.clone()),
         ])
@@ -197,7 +197,8 @@ fn life(paper: &mut Paper, axis: &Axis, life: &Life) {
             Cell::Number(block.load_with_joints.to_string()),
             Cell::number(block.life_without_joints.map(Amount::number)),
             Cell::number(block.life_with_joints.map(Amount::number)),
-            Cell::number(block.static_safety.map(Amount::number)),
+            Cell::number(block.static_safety_without_joints.map(Amount::number)),
+            Cell::number(block.static_safety_with_joints.map(Amount::number)),
         ]
     });
     paper.table(
@@ -209,7 +210,8 @@ fn life(paper: &mut Paper, axis: &Axis, life: &Life) {
             "Load with joints, N",
             "Life without joints, km",
             "Life with joints, km",
-            "Static safety",
+            "Static safety without joints",
+            "Static safety with joints",
         ],
         rows.collect(),
     );

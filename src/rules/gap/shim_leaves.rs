@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::calc::shims::{LeafKind, Stock, fewest_leaves};
+use crate::calc::shims::{Stock, fewest_leaves};
 use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Findings, Group, Rule};
@@ -13,7 +13,7 @@ pub static RULE: Rule = Rule {
     name: "shim-leaves",
     group: Group::Gap,
     grade: Grade::Observation,
-    what: "The leaves under a support are as few as its total needs with the thicknesses in stock.",
+    what: "The leaves under a support are as few as its total needs with the leaves that the shop has, those under other supports left out.",
     why: "Every leaf more is one more place for dirt, and a thick stack of thin leaves gives way like a spring.",
     limits: &[],
     source: "common practice, no source",
@@ -32,10 +32,10 @@ shim X.a date="2026-04-17" by=fitter-2 { at S2 0.05 0.05 }
 
 fn check(case: &Case, findings: &mut Findings) {
     let Some(stock) = needs::stock(case) else { return };
-    // Which leaves were left when this stack was made is not on record, so counts are left out.
-    let kinds = stock.kinds().iter().map(|kind| LeafKind { count: None, ..*kind }).collect();
-    let Ok(stock) = Stock::new(kinds) else { return };
-    let mut known: BTreeMap<Length, Option<Vec<Length>>> = BTreeMap::new();
+    // What is advised must be there: a leaf under another support is not.
+    let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
+    let lying = if counted { needs::in_machine(case) } else { needs::Leaves::new() };
+    let mut known: BTreeMap<(Length, Vec<Length>), Option<Vec<Length>>> = BTreeMap::new();
     for (id, _, rail) in case.shimmed_rails() {
         for support in 0..rail.supports.len() {
             let Some((_, row)) = case.shims(id, support, None) else { continue };
@@ -43,7 +43,13 @@ fn check(case: &Case, findings: &mut Findings) {
             if row.leaves.len() <= at_least(total, &stock) {
                 continue;
             }
-            let Some(fewest) = known.entry(total).or_insert_with(|| fewest(total, &stock)) else { continue };
+            let own = if counted { needs::under(case, id, support) } else { Vec::new() };
+            let had = || match counted {
+                true => needs::without(&stock, &beside(&lying, &own)),
+                false => Some(stock.clone()),
+            };
+            let fewest = known.entry((total, own.clone())).or_insert_with(|| fewest(total, &had()?));
+            let Some(fewest) = fewest else { continue };
             if row.leaves.len() <= fewest.len() {
                 continue;
             }
@@ -67,6 +73,15 @@ fn check(case: &Case, findings: &mut Findings) {
             );
         }
     }
+}
+
+/// The leaves in the machine without those of one support.
+fn beside(lying: &needs::Leaves, own: &[Length]) -> needs::Leaves {
+    let mut lying = lying.clone();
+    for leaf in own {
+        lying.entry(*leaf).and_modify(|count| *count = count.saturating_sub(1));
+    }
+    lying
 }
 
 /// No stack that makes a total has fewer leaves than this.

@@ -13,7 +13,7 @@ pub static RULE: Rule = Rule {
     name: "toe-in",
     group: Group::Gap,
     grade: Grade::Observation,
-    what: "Where the gap varies too much, it does not do so by growing from one end of the rail to the other.",
+    what: "Where the gap varies by more than its limit, it does not do so by growing from one end of the rail to the other. A limit of its own that the rulebook states holds for a gap within its limit too. Told from four stations on.",
     why: "Such a gap needs no shims: the rail stands at an angle, and moving one end cures it.",
     limits: &["toe-in", "gap-range"],
     source: "geometry: the minimum zone of the gap (ISO 12780-1); that halving the range counts is common practice, no source",
@@ -38,8 +38,12 @@ fn check(case: &Case, findings: &mut Findings) {
         if readings.stations.len() < 4 || case.shimmed_since(id, readings.record) {
             continue;
         }
-        // What explains the gap leaves half its range or less, so that it grows by half as much again at most.
+        // Without a limit of its own, a gap that conforms is no matter for toe-in.
         let range = readings.range();
+        if stated.is_none() && range <= Ratio::whole(most.nm().into()) {
+            continue;
+        }
+        // What explains the gap leaves half its range or less, so that it grows by half as much again at most.
         if range.numerator().saturating_mul(3) <= range.denominator().saturating_mul(2 * i128::from(most.nm())) {
             continue;
         }

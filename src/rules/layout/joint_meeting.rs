@@ -9,7 +9,7 @@ pub static RULE: Rule = Rule {
     name: "joint-meeting",
     group: Group::Layout,
     grade: Grade::Nonconformity,
-    what: "Nowhere in the stroke do two blocks of the carriage stand over two joints together.",
+    what: "Nowhere in the stroke do two blocks of the carriage stand over two joints together. One joint under two blocks of its rail does not count.",
     why: "Joints staggered by the spacing of the blocks are as bad as joints side by side: the front block meets one as the rear block meets the other.",
     limits: &["meeting-margin"],
     source: "geometry",
@@ -68,7 +68,9 @@ fn check(case: &Case, findings: &mut Findings) {
                 if b.centre() - a.centre() >= longest + margin {
                     break;
                 }
-                if block_a == block_b && joint_a == joint_b {
+                // Two blocks over one joint are no two joints: a joint does not meet itself.
+                let rail_of = |block: usize| carriage.blocks[block].rail;
+                if joint_a == joint_b && rail_of(*block_a) == rail_of(*block_b) {
                     continue;
                 }
                 let slack = meeting_slack(a, b, margin, stroke);

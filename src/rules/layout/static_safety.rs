@@ -7,13 +7,13 @@ use crate::quantity::{Amount, Ratio};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 use crate::worked::Lacking;
 use crate::worked::carriage::{block_type, loaded};
-use crate::worked::life::safety;
+use crate::worked::life::{newtons, safety};
 
 pub static RULE: Rule = Rule {
     name: "static-safety",
     group: Group::Layout,
     grade: Grade::Nonconformity,
-    what: "The static rating of each block over its greatest load is at least what the rulebook asks for.",
+    what: "The static rating of each block over its greatest load on perfect joints is at least what the rulebook asks for. The report tells the static safety on the measured joints beside it.",
     why: "A ball pressed too hard leaves a dent in the groove, and the block knocks there from then on.",
     limits: &["static-safety"],
     source: "ISO 14728-2 for the ratio; block loads from statics of a rigid carriage",
@@ -82,9 +82,13 @@ fn check(case: &Case, findings: &mut Findings) {
                 .finding(
                     axis.name.as_str(),
                     block.place,
-                    format!("the block on {rail} at {} has a static safety of {}", *block.at, safety.number()),
+                    format!(
+                        "the block on {rail} at {} has a static safety of {} on perfect joints",
+                        *block.at,
+                        safety.number()
+                    ),
                 )
-                .here(format!("carries up to {:.0} N", worst.load.ceil()))
+                .here(format!("carries up to {} N", newtons(worst.load)))
                 .found(Measure::too_small(safety))
                 .limit(limit)
                 .next(format!("a block with C0 of {needed:.0} N or more would do, or take load off")),

@@ -198,7 +198,8 @@ fn options(task: &Task, rail: usize) -> Vec<Option_> {
     for (i, owned) in task.owned.iter().enumerate() {
         if owned.profile == task.rails[rail].profile && owned.rail.is_none_or(|meant| meant == rail) {
             let (length, near, far) = (owned.length, owned.near, owned.far);
-            all.insert(Option_ { length, near, far, near_sawn: false, far_sawn: false, from: From::Owned(i) });
+            let (near_sawn, far_sawn) = (owned.near_sawn, owned.far_sawn);
+            all.insert(Option_ { length, near, far, near_sawn, far_sawn, from: From::Owned(i) });
         }
     }
     for (i, bar) in profile.stock.iter().enumerate() {
@@ -286,7 +287,11 @@ fn ends_conform(task: &Task, rail: usize, active: &Active, placed: &[Placed]) ->
     let (index, new) = (placed.len() - 1, placed[placed.len() - 1]);
     let end = new.start + new.option.length;
     let good_end = |distance| distance >= profile.least_end && profile.most_end.is_none_or(|most| distance <= most);
-    let sawn_allowed = profile.cutting.is_some_and(|cutting| cutting.in_joints) || !has(Requirement::SawnEnd { rail });
+    // Only cuts that are made for this layout can be ground afterwards.
+    let ground = |option: Option_| {
+        !matches!(option.from, From::Owned(_)) && profile.cutting.is_some_and(|cutting| cutting.in_joints)
+    };
+    let sawn_allowed = |option: Option_| ground(option) || !has(Requirement::SawnEnd { rail });
     let limits = has(Requirement::EndDistance { rail });
     if has(Requirement::LeastSegment { rail }) && new.option.length < profile.least_segment {
         return false;
@@ -294,7 +299,7 @@ fn ends_conform(task: &Task, rail: usize, active: &Active, placed: &[Placed]) ->
     if end == task.to && limits && !good_end(new.option.far) {
         return false;
     }
-    if end < task.to && new.option.far_sawn && !sawn_allowed {
+    if end < task.to && new.option.far_sawn && !sawn_allowed(new.option) {
         return false;
     }
     if index == 0 {
@@ -302,7 +307,7 @@ fn ends_conform(task: &Task, rail: usize, active: &Active, placed: &[Placed]) ->
     }
     let before = placed[index - 1].option;
     let off = (before.far + new.option.near - profile.pitch).abs();
-    (sawn_allowed || !new.option.near_sawn)
+    (sawn_allowed(new.option) || !new.option.near_sawn)
         && (!has(Requirement::HolePitch { rail }) || off <= profile.pattern_tolerance)
 }
 

@@ -52,7 +52,8 @@ fn check_rail(task: &Task, plan: &Plan, rail: usize) {
         assert_eq!(segment.holes.last(), Some(&(at - segment.far)));
         assert!(segment.holes.windows(2).all(|pair| pair[1] - pair[0] == profile.pitch));
         check_source(task, plan, (rail, i), segment);
-        let sawn_allowed = profile.cutting.is_some_and(|cutting| cutting.in_joints);
+        let is_owned = matches!(segment.source, Source::Owned { .. });
+        let sawn_allowed = !is_owned && profile.cutting.is_some_and(|cutting| cutting.in_joints);
         let good_end = |distance| distance >= profile.least_end && profile.most_end.is_none_or(|most| distance <= most);
         if i == 0 {
             assert!(good_end(segment.near), "end distance at the start");
@@ -90,7 +91,10 @@ fn check_source(task: &Task, plan: &Plan, (rail, index): (usize, usize), segment
         Source::Owned { owned } => {
             let owned = &task.owned[owned];
             assert_eq!(owned.profile, of);
-            (owned.length, owned.near, owned.far)
+            let end = |sawn| if sawn { EndKind::Sawn } else { EndKind::Ground };
+            assert_eq!((segment.near_end, segment.far_end), (end(owned.near_sawn), end(owned.far_sawn)));
+            assert_eq!((segment.length, segment.near, segment.far), (owned.length, owned.near, owned.far));
+            return;
         }
         Source::Cut { cut } => {
             let cut = &plan.cuts[cut];

@@ -9,7 +9,7 @@ use super::brute::{self, Active, Best};
 use super::check::check;
 
 use super::machines::{MM, gantry};
-use super::random::{crowded_task, long_carriage_task, small_task};
+use super::random::{crowded_task, long_carriage_task, sawn_bars_task, small_task};
 use super::solver;
 
 /// The optimum of hundreds of random tasks, and whether there is one at all, equal those of trying everything.
@@ -35,6 +35,35 @@ fn optima_equal_those_of_trying_everything() {
         }
     }
     assert!(planned > 150 && slacks > 50 && wastes > 20, "{planned} planned, {slacks} with slack, {wastes} with waste");
+}
+
+/// The same with owned bars that have sawn ends: the best of what can be, never with such an end in a joint.
+#[test]
+fn optima_with_sawn_bars_equal_those_of_trying_everything() {
+    let (mut planned, mut impossible, mut otherwise) = (0, 0, 0);
+    for seed in 1..=500 {
+        let task = sawn_bars_task(seed);
+        let active: Active = Requirement::of(&task).into_iter().collect();
+        let tried = brute::best(&task, &active);
+        match (plan(&task).unwrap_or_else(|fault| panic!("seed {seed}: {fault}")), tried) {
+            (Outcome::Planned(plan), Some(best)) => {
+                check(&task, &plan);
+                let told = Best { joints: plan.joints as usize, slack: plan.slack, waste: plan.waste };
+                assert_eq!(told, best, "seed {seed}: {task:?}");
+                assert!(plan.proof.complete(), "seed {seed}");
+                planned += 1;
+            }
+            (Outcome::Infeasible(_), None) => impossible += 1,
+            (told, tried) => panic!("seed {seed}: told {told:?}, tried {tried:?}: {task:?}"),
+        }
+        let mut ground = task.clone();
+        ground.owned.iter_mut().for_each(|owned| (owned.near_sawn, owned.far_sawn) = (false, false));
+        let without: Active = Requirement::of(&ground).into_iter().collect();
+        otherwise += usize::from(brute::best(&ground, &without) != tried);
+    }
+    // The sawn ends make a difference in many of them.
+    let counts = format!("{planned} planned, {impossible} impossible, {otherwise} otherwise");
+    assert!(planned > 50 && impossible > 50 && otherwise > 30, "{counts}");
 }
 
 /// The same where joints far behind still matter, so that a search that forgets too much shows.

@@ -87,7 +87,8 @@ pub fn small_task(seed: u64) -> Task {
             true => (stock[0].length, stock[0].near, stock[0].far),
             false => (near + far + pitch * d.roll(0, 2), near, far),
         };
-        owned.push(Owned { profile: 0, length, near, far, rail, at });
+        let (near_sawn, far_sawn) = (false, false);
+        owned.push(Owned { profile: 0, length, near, far, near_sawn, far_sawn, rail, at });
     }
     let carriage = d.chance(55).then(|| Carriage {
         blocks: (0..d.roll(1, 3))
@@ -106,6 +107,24 @@ pub fn small_task(seed: u64) -> Task {
     let stagger = d.chance(70).then(|| d.roll(0, 4));
     let profiles = vec![profile];
     Task { from, to: from + run, profiles, rails, owned, stagger, carriage, budget: 400_000 }
+}
+
+/// The same with owned bars of which some have sawn ends, so that they belong at an end of the axis.
+pub fn sawn_bars_task(seed: u64) -> Task {
+    let mut task = small_task(seed);
+    let mut dice = Dice::new(seed ^ 0x5a17);
+    let d = &mut dice;
+    while task.owned.len() < 2 {
+        let bar = task.profiles[0].stock[0];
+        let rail = d.chance(60).then(|| d.roll(0, task.rails.len() as i64 - 1) as usize);
+        let (near_sawn, far_sawn) = (false, false);
+        let (length, near, far) = (bar.length, bar.near, bar.far);
+        task.owned.push(Owned { profile: 0, length, near, far, near_sawn, far_sawn, rail, at: None });
+    }
+    for owned in &mut task.owned {
+        (owned.near_sawn, owned.far_sawn) = (d.chance(40), d.chance(40));
+    }
+    task
 }
 
 /// Short bars under a long carriage: whether a joint may lie somewhere depends on several joints behind.
