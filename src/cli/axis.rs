@@ -1,6 +1,5 @@
 //! One axis of one ledger, as most commands name it: `wayledger shims X`, with `--ledger` where it lies elsewhere.
 
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use super::Failure;
@@ -92,7 +91,6 @@ impl Ledgers {
 /// One ledger and all that was read for it.
 pub struct Whole {
     pub found: Found,
-    pub shops: BTreeMap<Path, TextFile>,
     pub ledger: Ledger,
 }
 
@@ -112,7 +110,7 @@ pub fn whole(world: &dyn World, path: &PathBuf) -> Result<Whole, Failure> {
         }
     }
     let ledger = lint::understood(world, &found, files, &shops);
-    Ok(Whole { found, shops, ledger })
+    Ok(Whole { found, ledger })
 }
 
 /// The only one of the ledgers found.

@@ -9,13 +9,13 @@ use super::desk::Line;
 use super::{CLEAN, Failure, output};
 use crate::entry::{self, Desk as _, Given, Kind};
 use crate::finding::Grade;
-use crate::ledger::TextFile;
 use crate::lint;
 use crate::quantity::Moment;
 use crate::render::clean;
 use crate::rules::Case;
 use crate::syntax;
 use crate::tidy;
+use crate::what_if::what_if;
 use crate::world::World as _;
 use crate::writing;
 
@@ -116,7 +116,7 @@ impl Recorded {
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let (disk, Whole { found, shops, ledger }) = arguments.place.one_on_disk()?;
+    let (disk, Whole { ledger, .. }) = arguments.place.one_on_disk()?;
     let today = disk.today();
     let judged = lint::judge_ledger(ledger, today);
     let moment = match &arguments.date {
@@ -147,12 +147,13 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let addition = tidy::addition(before, &record).unwrap_or_else(|_| record.clone());
     let becomes = syntax::apply(before, &[syntax::append(before, &addition)])
         .map_err(|why| Failure::Said(format!("`{name}` was not changed: {why}")))?;
-    let mut files: Vec<TextFile> =
-        found.files.iter().filter(|it| **it != path).map(|it| lint::read_file(&disk, it)).collect();
-    files.push(TextFile::read(path.clone(), becomes.into_bytes()));
-    files.sort_by(|a, b| a.source.path.cmp(&b.source.path));
-    let shops: Vec<TextFile> = found.shops.iter().filter_map(|it| shops.get(it).cloned()).collect();
-    let verdict = entry::verdict(&judged.findings, &judged.ledger, files, &shops, &record, today)?;
+    // Judged against the ledger as it was read: what others save meanwhile is not this record's doing.
+    let now = |text: String| what_if(&disk, &judged.ledger, &[(path.clone(), text)]);
+    let known = match there.as_deref() {
+        there if there == judged.ledger.sources.text_of(&path) => judged.findings.clone(),
+        there => now(there.unwrap_or("").to_string()).findings,
+    };
+    let verdict = entry::verdict(&known, now(becomes), &record)?;
 
     let mut out = output::standard();
     write!(out, "{}", shown(&record))?;

@@ -2,12 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use jiff::civil::Date;
-
 use super::Stop;
 use crate::finding::{Finding, Grade};
-use crate::ledger::{Ledger, TextFile};
-use crate::lint::judge_ledger;
+use crate::lint::Judged;
 use crate::quantity::better_spelling;
 use crate::rules::{Group, rule};
 use crate::syntax::{self, FaultKind, Limits};
@@ -21,16 +18,9 @@ pub struct Verdict {
     pub outstanding: (usize, usize),
 }
 
-/// Judges a ledger with `files` (its day's file as it would become among them) against how it was judged before. A record
-/// whose own text would be at fault is refused.
-pub fn verdict(
-    before: &[Finding],
-    ledger: &Ledger,
-    files: Vec<TextFile>,
-    shops: &[TextFile],
-    record: &str,
-    today: Date,
-) -> Result<Verdict, Stop> {
+/// What a ledger with a record in it is told beyond what was told `before`. A record whose own text would be at fault is
+/// refused.
+pub fn verdict(before: &[Finding], after: Judged, record: &str) -> Result<Verdict, Stop> {
     let read = syntax::read(record.to_string(), &Limits::default());
     if let Some(fault) = read.faults.first() {
         let better = match &fault.kind {
@@ -43,7 +33,7 @@ pub fn verdict(
     if read.document.nodes().count() != 1 {
         return Err(Stop::Wrong("a row may not hold a record of its own".into()));
     }
-    let after = judge_ledger(Ledger::new(ledger.folder.clone(), files, shops), today).findings;
+    let after = after.findings;
     let key = |it: &Finding| (it.rule, it.address.clone(), it.message.clone());
     let known: BTreeSet<_> = before.iter().map(key).collect();
     let count = |all: &[Finding]| all.iter().filter(|it| it.grade == Grade::Outstanding).count();
