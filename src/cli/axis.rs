@@ -77,6 +77,11 @@ pub struct Ledgers {
 }
 
 impl Ledgers {
+    /// The day that was said.
+    pub fn today(&self) -> Option<jiff::civil::Date> {
+        self.today
+    }
+
     /// The only ledger meant.
     pub fn one_on_disk(&self) -> Result<(Disk, Whole), Failure> {
         let mut disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::Stop;
 use crate::finding::{Finding, Grade};
+use crate::ledger::Ledger;
 use crate::lint::Judged;
 use crate::quantity::better_spelling;
 use crate::rules::{Group, rule};
@@ -16,11 +17,12 @@ pub struct Verdict {
     pub new: Vec<Finding>,
     /// How much was outstanding before and is after.
     pub outstanding: (usize, usize),
+    /// The ledger as it would be.
+    pub ledger: Ledger,
 }
 
-/// What a ledger with a record in it is told beyond what was told `before`. A record whose own text would be at fault is
-/// refused.
-pub fn verdict(before: &[Finding], after: Judged, record: &str) -> Result<Verdict, Stop> {
+/// Fails where a text is not one record that reads.
+pub fn one_record(record: &str) -> Result<(), Stop> {
     let read = syntax::read(record.to_string(), &Limits::default());
     if let Some(fault) = read.faults.first() {
         let better = match &fault.kind {
@@ -33,7 +35,13 @@ pub fn verdict(before: &[Finding], after: Judged, record: &str) -> Result<Verdic
     if read.document.nodes().count() != 1 {
         return Err(Stop::Wrong("a row may not hold a record of its own".into()));
     }
-    let after = after.findings;
+    Ok(())
+}
+
+/// What a ledger with a record in it is told beyond what was told `before`. A record that is at fault in itself is
+/// refused.
+pub fn verdict(before: &[Finding], after: Judged) -> Result<Verdict, Stop> {
+    let Judged { findings: after, ledger, .. } = after;
     let key = |it: &Finding| (it.rule, it.address.clone(), it.message.clone());
     let known: BTreeSet<_> = before.iter().map(key).collect();
     let count = |all: &[Finding]| all.iter().filter(|it| it.grade == Grade::Outstanding).count();
@@ -47,6 +55,6 @@ pub fn verdict(before: &[Finding], after: Judged, record: &str) -> Result<Verdic
         .find(|it| it.grade == Grade::Nonconformity && rule(it.rule).is_some_and(|rule| rule.group == Group::Text));
     match broken {
         Some(it) => Err(Stop::Wrong(format!("{}; {}", it.message, it.next))),
-        None => Ok(Verdict { new, outstanding }),
+        None => Ok(Verdict { new, outstanding, ledger }),
     }
 }

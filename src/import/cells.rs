@@ -1,5 +1,7 @@
 //! Whether the cells of a row are the cells of the file's columns. A number written with a decimal comma falls into two
-//! cells where commas part the columns, and what is read then is another number.
+//! cells where commas part the columns, and what is read then is another number. So it is with points.
+
+use csv::StringRecord;
 
 use super::mapping::{Column, Holds, Mapping};
 use super::rows::shorten;
@@ -15,79 +17,102 @@ pub(super) struct Columns<'m> {
 }
 
 impl Columns<'_> {
-    /// Why a row's cells cannot be those of the columns, if they cannot. Cells that are empty may be left over: many
-    /// programs end every row with them.
-    pub(super) fn unfit(&self, cells: &csv::StringRecord, mapping: &Mapping) -> Option<String> {
-        let full = cells.iter().rposition(|cell| !cell.trim().is_empty()).map_or(0, |last| last + 1);
-        if full > self.width {
-            let count = self.width;
-            let whose = if self.named { "the header names" } else { "the mapping numbers" };
-            let left: Vec<&str> = cells.iter().skip(count).take(full - count).map(str::trim).collect();
-            let left = shorten(&left.join(&String::from(mapping.separator as char)));
-            let cure = self.with_commas(cells, full, mapping).unwrap_or_else(|| {
-                let more = if self.named { "let the header name every column" } else { "state every column" };
-                format!("{more}, with holds=ignored in the mapping for what is not wanted")
-            });
-            return Some(format!(
-                "it has {full} cells, and {whose} {count} column{}, so `{left}` is left over; {cure}",
-                if count == 1 { "" } else { "s" }
-            ));
+    /// Why a row's cells cannot be taken for those of the columns, if they cannot. Cells that are empty may be left over:
+    /// many programs end every row with them. `fits` says whether cells could be a row.
+    pub(super) fn unfit(&self, cells: &StringRecord, mapping: &Mapping, fits: impl Fn(&StringRecord) -> bool) -> Option<String> {
+        let full = full(cells);
+        let over = full > self.width;
+        let mark = mark(mapping.separator);
+        let other = mark.and_then(|_| {
+            self.ways(cells, full, mapping).find(|(cells, _)| self::full(cells) <= self.width && fits(cells))
+        });
+        let other = mark.zip(other).map(|(mark, (_, numbers))| {
+            format!("with a decimal {mark} it would be {}: {}", numbers.join(", "), cure(mapping.separator))
+        });
+        if !over {
+            // The cells fit as they are; do they fit as others too?
+            return other.map(|other| format!("it can be read in two ways; {other}; or state every column, with {IGNORED}"));
         }
-        self.held.iter().find_map(|(at, column)| self.parted(cells, *at, column, mapping))
-    }
-
-    /// A whole number with nothing but digits behind it in a column that nobody speaks of: a short row hides so that a
-    /// decimal comma made one cell more.
-    fn parted(&self, cells: &csv::StringRecord, at: usize, column: &Column, mapping: &Mapping) -> Option<String> {
-        let spoken_of = self.held.iter().any(|(place, _)| *place == at + 1);
-        if spoken_of || !is_figure(column.holds) {
-            return None;
-        }
-        let number = joined(cells, at, mapping)?;
+        let whose = if self.named { "the header names" } else { "the mapping numbers" };
+        let left: Vec<&str> = cells.iter().skip(self.width).take(full - self.width).map(str::trim).collect();
+        let cure = other.unwrap_or_else(|| {
+            let more = if self.named { "let the header name every column" } else { "state every column" };
+            format!("{more}, with {IGNORED}")
+        });
         Some(format!(
-            "`{}` in `{}` has `{}` behind it, in a column that the mapping does not speak of; with a decimal comma it \
-             would be {number}: {COMMA}; or state that column with holds=ignored",
-            shorten(cells.get(at)?.trim()),
-            column.header,
-            shorten(cells.get(at + 1)?.trim())
+            "it has {full} cells, and {whose} {} column{}, so `{}` is left over; {cure}",
+            self.width,
+            if self.width == 1 { "" } else { "s" },
+            shorten(&left.join(&String::from(mapping.separator as char))),
         ))
     }
 
-    /// What the numbers of a row with cells left over would be with decimal commas, where that explains every cell.
-    fn with_commas(&self, cells: &csv::StringRecord, full: usize, mapping: &Mapping) -> Option<String> {
-        let mut at = 0;
-        let mut told = Vec::new();
-        for place in 0..self.width {
-            let column = self.held.iter().find(|(held, _)| *held == place).map(|(_, column)| *column);
-            let over = full.saturating_sub(at) > self.width - place;
-            let figure = column.filter(|column| over && is_figure(column.holds));
-            match figure.and_then(|column| Some((column, joined(cells, at, mapping)?))) {
-                Some((column, number)) => {
-                    told.push(format!("`{}` {number}", column.header));
-                    at += 2;
-                }
-                None => at += 1,
+    /// The ways in which numbers may have been parted: the cells made whole again, and the numbers that come of it. Those
+    /// that make every number whole come first.
+    fn ways<'c>(
+        &'c self,
+        cells: &'c StringRecord,
+        full: usize,
+        mapping: &'c Mapping,
+    ) -> impl Iterator<Item = (StringRecord, Vec<String>)> + 'c {
+        let mut figures: Vec<_> = self.held.iter().filter(|(_, column)| is_figure(column.holds)).collect();
+        figures.sort_by_key(|(place, _)| *place);
+        // No row has that many numbers.
+        let most = if full <= self.width + figures.len() { 1_usize << figures.len() } else { 1 };
+        (1..most).rev().filter_map(move |chosen| {
+            let (mut whole, mut numbers, mut at) = (StringRecord::new(), Vec::new(), 0);
+            for place in 0.. {
+                let Some(cell) = cells.get(at).filter(|_| at < full) else { break };
+                let one = figures.iter().position(|(held, _)| *held == place).filter(|one| chosen >> one & 1 == 1);
+                let Some(one) = one else {
+                    whole.push_field(cell);
+                    at += 1;
+                    continue;
+                };
+                let number = joined(cell, cells.get(at + 1))?;
+                numbers.push(format!("`{}` {number}", figures[one].1.header));
+                whole.push_field(&if mapping.decimal_comma { number.replace('.', ",") } else { number });
+                at += 2;
             }
-        }
-        // A row may end before its last columns do.
-        (at >= full && !told.is_empty()).then(|| format!("with a decimal comma {} would be: {COMMA}", told.join(", ")))
+            (numbers.len() == chosen.count_ones() as usize).then_some((whole, numbers))
+        })
     }
 }
 
-/// How a decimal comma is read where commas part the columns.
-pub(super) const COMMA: &str = "export it with another mark between the columns and state it, as separator=\";\" decimal=comma, or \
-                     export it with a decimal point";
+const IGNORED: &str = "holds=ignored in the mapping for what is not wanted";
+
+/// How many cells there are up to the last that holds something.
+fn full(cells: &StringRecord) -> usize {
+    (0..cells.len()).rev().find(|at| !cells[*at].trim().is_empty()).map_or(0, |last| last + 1)
+}
+
+/// The decimal mark that some programs write as this separator.
+fn mark(separator: u8) -> Option<&'static str> {
+    match separator {
+        b',' => Some("comma"),
+        b'.' => Some("point"),
+        _ => None,
+    }
+}
+
+/// How numbers are read whose decimal mark parts the columns.
+pub(super) fn cure(separator: u8) -> &'static str {
+    match separator {
+        b',' => {
+            "export it with another mark between the columns and state it, as separator=\";\" decimal=comma, or export it \
+             with a decimal point"
+        }
+        _ => "export it with another mark between the columns and state it, as separator=\";\"",
+    }
+}
 
 fn is_figure(holds: Holds) -> bool {
     matches!(holds, Holds::Place | Holds::Reading | Holds::Before | Holds::After)
 }
 
-/// The number that a cell and the one behind it make, if a comma between them can be a decimal comma.
-fn joined(cells: &csv::StringRecord, at: usize, mapping: &Mapping) -> Option<String> {
-    if mapping.separator != b',' {
-        return None;
-    }
-    let (whole, decimals) = (cells.get(at)?.trim(), cells.get(at + 1)?.trim());
+/// The number that a cell and the one behind it make, if what parts them can be a decimal mark.
+fn joined(whole: &str, decimals: Option<&str>) -> Option<String> {
+    let (whole, decimals) = (whole.trim(), decimals?.trim());
     let figures = whole.strip_prefix(['-', '+', '\u{2212}']).unwrap_or(whole);
     let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
     let sign = if whole.starts_with(['-', '\u{2212}']) { "-" } else { "" };

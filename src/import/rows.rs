@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::Misfit;
-use super::cells::{COMMA, Columns};
+use super::cells::{Columns, cure};
 use super::decode::{Undecodable, decode};
 use super::mapping::{Column, DateOrder, Holds, Mapping};
 
@@ -173,9 +173,14 @@ fn by_number(columns: &[Column]) -> Result<Columns<'_>, Unusable> {
 }
 
 fn row(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Mapping) -> Result<Row, String> {
-    if let Some(why) = columns.unfit(record, mapping) {
-        return Err(why);
+    let fits = |cells: &csv::StringRecord| fields(cells, line, columns, mapping).is_ok();
+    match columns.unfit(record, mapping, fits) {
+        Some(why) => Err(why),
+        None => fields(record, line, columns, mapping),
     }
+}
+
+fn fields(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Mapping) -> Result<Row, String> {
     let mut row = Row { line, ..Row::default() };
     for (at, column) in &columns.held {
         let header = &column.header;
@@ -229,8 +234,9 @@ fn row(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Mappi
 /// What a number would be with the other decimal mark, and how that is read.
 fn otherwise(read: &str, mapping: &Mapping) -> String {
     match (mapping.decimal_comma, mapping.separator) {
+        (true, b'.') => format!("; with a decimal point it would be {read}: {}", cure(b'.')),
         (true, _) => format!("; with a decimal point it would be {read}: leave decimal=comma out of the mapping"),
-        (false, b',') => format!("; with a decimal comma it would be {read}: {COMMA}"),
+        (false, b',') => format!("; with a decimal comma it would be {read}: {}", cure(b',')),
         (false, _) => format!("; with a decimal comma it would be {read}: state decimal=comma in the mapping"),
     }
 }
