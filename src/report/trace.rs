@@ -257,6 +257,9 @@ fn counting(case: &Case) -> BTreeSet<usize> {
             | Body::Loosen(_) => {
                 all.insert(index);
             }
+            Body::Hold(_) if ledger.holds.iter().any(|on| on.record == index && on.in_force()) => {
+                all.insert(index);
+            }
             _ => {}
         }
     }
