@@ -5,15 +5,16 @@ use jiff::civil::Date;
 
 use crate::calc::shims::Stack;
 use crate::finding::{Finding, Grade, SourceId};
-use crate::ledger::{Ledger, TextFile};
-use crate::lint::{Judged, judge_ledger, with_edits};
+use crate::ledger::Ledger;
+use crate::lint::{Judged, judge_ledger};
 use crate::quantity::Amount;
 use crate::render::shims::record;
 use crate::rules::{self, Case, Group};
-use crate::syntax::Edit;
+use crate::syntax::{self, Edit};
+use crate::what_if::with;
 use crate::worked::shim_plan::ShimPlan;
 use crate::worked::survey::{Readings, length, minus};
-use crate::world::ledgers::SHOP;
+use crate::world::Day;
 
 /// The rules that judge which shims lie where.
 const ABOUT_SHIMS: [&str; 2] = ["shim-stock", "shim-total"];
@@ -41,20 +42,11 @@ pub fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today: Date)
     broken
 }
 
-/// The ledger with one record more, judged on a day.
+/// The ledger with one record more, behind the survey in its file, judged on a day.
 fn with_record(ledger: &Ledger, plan: &ShimPlan, record: &str, today: Date) -> Judged {
-    let (mut files, mut shops) = (Vec::new(), Vec::new());
-    let last = ledger.records[plan.survey].place.source;
-    for (id, source) in ledger.sources.iter() {
-        let text = source.document.text();
-        // Behind the survey, in its file.
-        let text = if id == last { format!("{text}\n{record}") } else { text.to_string() };
-        let file = TextFile::read(source.path.clone(), text.into_bytes());
-        if source.path.name() == SHOP { shops.push(file) } else { files.push(file) }
-    }
-    let mut changed = Ledger::new(ledger.folder.clone(), files, &shops);
-    changed.attachments.clone_from(&ledger.attachments);
-    judge_ledger(changed, today)
+    let source = ledger.sources.get(ledger.records[plan.survey].place.source);
+    let text = format!("{}\n{record}", source.document.text());
+    judge_ledger(with(ledger, &[(source.path.clone(), text)]), today)
 }
 
 /// The range that the stations of the survey come to have, where it is beyond the one planned for: by the numbers that
@@ -83,8 +75,16 @@ fn beyond_range(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
 
 /// What the layout rules would say of an axis with some changes to the file that describes it; nothing where the text
 /// cannot be changed so.
-pub fn of_layout(ledger: &Ledger, axis: usize, source: SourceId, edits: &[Edit], today: Date) -> Option<Vec<Finding>> {
-    let judged = with_edits(ledger, source, edits, today).ok()?;
+pub fn of_layout(
+    ledger: &Ledger,
+    axis: usize,
+    source: SourceId,
+    edits: &[Edit],
+    day: impl Into<Day>,
+) -> Option<Vec<Finding>> {
+    let source = ledger.sources.get(source);
+    let text = syntax::apply(source.document.text(), edits).ok()?;
+    let judged = judge_ledger(with(ledger, &[(source.path.clone(), text)]), day);
     let name = ledger.machine.axes[axis].name.as_str();
     let of_axis =
         |address: &str| address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));

@@ -27,6 +27,7 @@ pub mod start;
 pub mod syntax;
 pub mod tidy;
 pub mod traveler;
+pub mod what_if;
 pub mod worked;
 pub mod world;
 pub mod writing;

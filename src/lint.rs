@@ -9,7 +9,6 @@ use crate::finding::{Finding, SourceId, Sources};
 use crate::ledger::{Attached, Body, Ledger, TOO_MUCH, TextFile};
 use crate::rules::{Case, judge};
 use crate::schema::{self, FileKind};
-use crate::syntax::{self, Edit, EditFault};
 use crate::world::ledgers::Found;
 use crate::world::{Day, Path, World};
 
@@ -55,18 +54,19 @@ fn unread(file: &TextFile) -> Option<(Path, String)> {
 pub fn understood(world: &dyn World, found: &Found, files: Vec<TextFile>, shops: &BTreeMap<Path, TextFile>) -> Ledger {
     let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
     let mut ledger = Ledger::new(found.folder.clone(), files, &shops);
-    attachments(world, &mut ledger);
+    attachments(world, &mut ledger, &BTreeMap::new());
     ledger
 }
 
-/// Looks at the files that are attached to a ledger.
-fn attachments(world: &dyn World, ledger: &mut Ledger) {
+/// Looks at the files that are attached to a ledger, but for those that are known already.
+pub(crate) fn attachments(world: &dyn World, ledger: &mut Ledger, known: &BTreeMap<String, Attached>) {
     let files = ledger.records.iter().filter_map(|record| match &record.body {
         Body::Attach(attach) if record.counts() => attach.file.as_ref().map(|file| file.to_string()),
         _ => None,
     });
     let files: BTreeSet<String> = files.collect();
-    ledger.attachments = files.into_iter().map(|file| (file.clone(), attached(world, &ledger.folder, &file))).collect();
+    let look = |file: &String| known.get(file).cloned().unwrap_or_else(|| attached(world, &ledger.folder, file));
+    ledger.attachments = files.into_iter().map(|file| (file.clone(), look(&file))).collect();
 }
 
 /// A ledger vouches for files of its own folder only.
@@ -119,23 +119,6 @@ pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
 /// Reads a shop file and judges it on its own.
 pub fn shop(world: &dyn World, path: &Path) -> Judged {
     judge_shop(&read_file(world, path))
-}
-
-/// Judges a ledger as it would be with some changes to one of its files. Nothing is written.
-pub fn with_edits(
-    ledger: &Ledger,
-    changed: SourceId,
-    edits: &[Edit],
-    day: impl Into<Day>,
-) -> Result<Judged, EditFault> {
-    let (mut files, mut shops) = (Vec::new(), Vec::new());
-    for (id, source) in ledger.sources.iter() {
-        let text = source.document.text();
-        let text = if id == changed { syntax::apply(text, edits)? } else { text.to_string() };
-        let file = TextFile::read(source.path.clone(), text.into_bytes());
-        if source.path.name() == crate::world::ledgers::SHOP { shops.push(file) } else { files.push(file) }
-    }
-    Ok(judge_ledger(Ledger::new(ledger.folder.clone(), files, &shops), day))
 }
 
 /// Judges a shop file on its own: its text alone.

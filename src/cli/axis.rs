@@ -1,6 +1,5 @@
 //! One axis of one ledger, as most commands name it: `wayledger shims X`, with `--ledger` where it lies elsewhere.
 
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use super::Failure;
@@ -78,6 +77,11 @@ pub struct Ledgers {
 }
 
 impl Ledgers {
+    /// The day that was said.
+    pub fn today(&self) -> Option<jiff::civil::Date> {
+        self.today
+    }
+
     /// The only ledger meant.
     pub fn one_on_disk(&self) -> Result<(Disk, Whole), Failure> {
         let mut disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
@@ -92,7 +96,6 @@ impl Ledgers {
 /// One ledger and all that was read for it.
 pub struct Whole {
     pub found: Found,
-    pub shops: BTreeMap<Path, TextFile>,
     pub ledger: Ledger,
 }
 
@@ -115,7 +118,7 @@ pub fn whole(world: &dyn World, path: &PathBuf) -> Result<Whole, Failure> {
     if let Some(why) = &ledger.not_judged {
         return Err(Failure::Said(format!("`{}` cannot be taken up whole: {why}; nothing was done", ledger.folder)));
     }
-    Ok(Whole { found, shops, ledger })
+    Ok(Whole { found, ledger })
 }
 
 /// The only one of the ledgers found.

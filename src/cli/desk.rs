@@ -26,8 +26,18 @@ impl Desk for Line {
         }
         let mut answer = String::new();
         match io::stdin().lock().read_line(&mut answer) {
-            Ok(0) | Err(_) => None,
-            Ok(_) => Some(answer.trim_end_matches(['\n', '\r']).to_string()),
+            // What has no line end was cut short: nobody knows what was to come.
+            Ok(_) if answer.ends_with('\n') => Some(answer.trim_end_matches(['\n', '\r']).to_string()),
+            Err(why) if why.kind() == io::ErrorKind::InvalidData && self.person => {
+                self.tell("that is no UTF-8 text");
+                self.ask(question)
+            }
+            _ => {
+                if self.person {
+                    let _ = writeln!(io::stderr());
+                }
+                None
+            }
         }
     }
 

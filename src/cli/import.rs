@@ -62,7 +62,7 @@ fn moment(text: &str) -> Result<Moment, String> {
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let disk = Disk::here().map_err(said)?;
     let world = Source::default().open()?;
-    let Whole { found, shops, ledger } = whole(&*world, &arguments.ledger)?;
+    let Whole { found, ledger } = whole(&*world, &arguments.ledger)?;
     let mapping = import::find(&ledger, &arguments.mapping).map_err(Failure::Said)?;
     let (head, id) = head(arguments, &mapping, &ledger)?;
     let typed = arguments.file.display();
@@ -76,7 +76,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let there = writing::read_if_there(&day)?;
     let before = there.as_deref().unwrap_or("");
     let addition = tidy::addition(before, &built.text).map_err(said)?;
-    let trial = import::trial(&*world, &found, &shops, &file, before, &addition, world.day());
+    let trial = import::trial(&*world, &ledger, &file, before, &addition);
     let again = recorded_already(&ledger, &mapping, &head);
 
     let mut out = output::standard();

@@ -13,6 +13,7 @@ mod lint;
 mod output;
 mod progress;
 mod record;
+mod record_draft;
 mod release;
 mod report;
 mod rules;

@@ -41,7 +41,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let said = |why: &dyn ToString| Failure::Said(why.to_string());
     let disk = Disk::here().map_err(|why| said(&why))?;
     let disk = arguments.today.map_or(disk.clone(), |today| disk.clone().on(today));
-    let Whole { found, ledger, .. } = whole(&disk, &arguments.ledger)?;
+    let Whole { found, ledger } = whole(&disk, &arguments.ledger)?;
     if !ledger.text_findings.is_empty() {
         return Err(Failure::Said(
             "the text of the ledger is at fault: `wayledger lint` shows where; mend it first".into(),

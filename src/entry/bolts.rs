@@ -1,13 +1,14 @@
 //! Bolts tightened: support by support from the joint outward, each torque held against its window at once.
 
 use super::value::{Typed, number};
-use super::{Draft, Sitting, Stop, right};
+use super::{Asked, Draft, Sitting, Stop, right};
 use crate::ledger::{Interface, RailId, Stage, Word, WrenchKind};
 use crate::quantity::Torque;
 use crate::rules::fitting::{
     shown,
     window::{Stated, window},
 };
+use crate::syntax::quote;
 use crate::traveler::{holes, order};
 
 impl Sitting<'_, '_> {
@@ -38,14 +39,16 @@ impl Sitting<'_, '_> {
         if let Some(said) = &self.given.setting {
             draft.number("setting", &number::<Torque>(said).map_err(Stop::Wrong)?.text);
         } else if !reads && self.given.rows.is_empty() {
-            let typed = loop {
-                let typed = right(self.desk, "What was the wrench set to, in N·m?", number::<Torque>)?;
+            let question = "What was the wrench set to, in N·m?".to_string();
+            let (typed, confirmed) = loop {
+                let typed = right(self.desk, &question, number::<Torque>)?;
                 match off(&typed, limits, None) {
-                    Some(warning) if !self.keep(&warning)? => {}
-                    _ => break typed,
+                    Some(warning) if !self.keep("setting", &question, &warning)? => {}
+                    odd => break (typed, odd.is_some()),
                 }
             };
             draft.number("setting", &typed.text);
+            draft.asked.insert(None, Asked { question, confirmed });
         }
         self.temperature(&mut draft)?;
         draft.rows = self.given.rows.clone();
@@ -55,8 +58,8 @@ impl Sitting<'_, '_> {
                 let graduation = it.and_then(|it| it.graduation).map(|graduation| graduation.value);
                 self.torques(&mut draft, id, interface, &open, (limits, graduation))?;
             } else {
-                let done = self.ranges(id, "Supports that clicked, in their order", &open)?;
-                draft.rows.push(format!("clicked {done}"));
+                let (done, question) = self.ranges(id, "Supports that clicked, in their order", &open)?;
+                draft.row(format!("clicked {done}"), Asked { question, confirmed: false });
             }
         }
         Ok(draft)
@@ -111,20 +114,18 @@ impl Sitting<'_, '_> {
                 Ok(Answer::Read(row, read))
             };
             loop {
-                match right(self.desk, &question, check) {
-                    Ok(Answer::Read(row, read)) => {
+                match right(self.desk, &question, check)? {
+                    Answer::Read(row, read) => {
                         let warnings: Vec<String> =
                             read.iter().filter_map(|typed| off(typed, limits, graduation)).collect();
-                        if !warnings.is_empty() && !self.keep(&warnings.join("\n"))? {
+                        let confirmed = !warnings.is_empty();
+                        if confirmed && !self.keep(&it.name, &question, &warnings.join("\n"))? {
                             continue;
                         }
-                        draft.rows.push(format!("at {} {row}", it.name));
+                        draft.row(format!("at {} {row}", quote(&it.name)), Asked { question, confirmed });
                     }
-                    Ok(Answer::Pass) => {}
-                    Ok(Answer::End) => return Ok(()),
-                    // The answers may end before the supports do: the rest stays outstanding.
-                    Err(Stop::Ended(_)) => return Ok(()),
-                    Err(stop) => return Err(stop),
+                    Answer::Pass => {}
+                    Answer::End => return Ok(()),
                 }
                 break;
             }

@@ -9,6 +9,10 @@ pub trait Desk {
     fn tell(&mut self, line: &str);
     /// Somebody sits there who can answer again.
     fn patient(&self) -> bool;
+    /// What the record is about is known from now on.
+    fn about(&mut self, _address: &str) {}
+    /// The last answer to this question does not count, nor does a yes or no about it: it will be asked again.
+    fn forget(&mut self, _question: &str) {}
 }
 
 /// Why taking readings ended without a record. Nothing was written.
@@ -30,21 +34,36 @@ pub fn right<T, E: Display>(
         let Some(answer) = desk.ask(question) else { return Err(Stop::Ended(question.to_string())) };
         match check(answer.trim()) {
             Ok(value) => return Ok(value),
-            Err(why) if desk.patient() => desk.tell(&why.to_string()),
+            Err(why) if desk.patient() => {
+                desk.forget(question);
+                desk.tell(&why.to_string());
+            }
             Err(why) => return Err(Stop::Wrong(format!("{question}: {why}"))),
         }
     }
 }
 
-/// Like [`right`], where an empty answer or the end of the answers leaves it out.
+/// Like [`right`], where an empty answer leaves it out. That no answer comes is no answer: a pipe that ends early has not
+/// said that the rest may be left out.
 pub fn optional<T, E: Display>(
     desk: &mut dyn Desk,
     question: &str,
     check: impl Fn(&str) -> Result<T, E>,
 ) -> Result<Option<T>, Stop> {
-    let some = |answer: &str| if answer.is_empty() { Ok(None) } else { check(answer).map(Some) };
-    match right(desk, question, some) {
-        Err(Stop::Ended(_)) => Ok(None),
-        other => other,
-    }
+    right(desk, question, |answer| if answer.is_empty() { Ok(None) } else { check(answer).map(Some) })
+}
+
+/// Asks until the answer is y or n. Every question of the program that wants yes or no is asked here.
+pub fn yes_no(desk: &mut dyn Desk, question: &str) -> Result<bool, Stop> {
+    right(desk, &format!("{question}{YES_NO}"), |answer| match answer {
+        "y" | "Y" => Ok(true),
+        "n" | "N" => Ok(false),
+        _ => Err("answer y or n"),
+    })
+}
+
+const YES_NO: &str = " [y/n]";
+
+pub(super) fn is_yes_no(question: &str) -> bool {
+    question.ends_with(YES_NO)
 }

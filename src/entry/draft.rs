@@ -1,5 +1,7 @@
 //! A record before it is written: the one place that spells records.
 
+use std::collections::BTreeMap;
+
 use crate::quantity::Moment;
 use crate::syntax::quote;
 
@@ -13,6 +15,16 @@ pub struct Draft {
     properties: Vec<(String, String)>,
     /// Rows without their indentation, each one line of KDL.
     pub rows: Vec<String>,
+    /// The questions that rows came of, by the row's number; that of the head's number under none.
+    pub asked: BTreeMap<Option<usize>, Asked>,
+}
+
+/// A question that gave a reading.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Asked {
+    pub question: String,
+    /// The person has said that it is what it showed.
+    pub confirmed: bool,
 }
 
 impl Draft {
@@ -35,6 +47,12 @@ impl Draft {
     /// A property that is a number, as typed.
     pub fn number(&mut self, name: &str, value: &str) {
         self.properties.push((name.into(), value.into()));
+    }
+
+    /// A row that came of a question.
+    pub fn row(&mut self, row: String, asked: Asked) {
+        self.asked.insert(Some(self.rows.len()), asked);
+        self.rows.push(row);
     }
 
     /// What a property was given, as KDL.

@@ -1,7 +1,7 @@
 //! A joint inspected: light, then the four grooves, each step and its verdict said at once, the cause after the fourth.
 
 use super::value::{Typed, number};
-use super::{Draft, Meant, Sitting, Stop, optional};
+use super::{Asked, Draft, Meant, Sitting, Stop, optional};
 use crate::calc::grooves::{Contact, Culprit, GaugePlus, GrooveSteps, Pattern, Stylus, culprit};
 use crate::ledger::{Groove, RailId, Target, Word};
 use crate::quantity::Length;
@@ -41,16 +41,21 @@ impl Sitting<'_, '_> {
         {
             self.desk.tell("The block was moved as far as the stylus reaches: it may have ridden over the joint and hidden the step.");
         }
-        let light = optional(self.desk, "Light through the joint? (none, seen)", |word| match word {
+        let seen = "Light through the joint? (none, seen)";
+        let light = optional(self.desk, seen, |word| match word {
             "none" | "seen" => Ok(word.to_string()),
             _ => Err(format!("`{word}` is neither none nor seen")),
         })?;
-        draft.rows.extend(light.map(|light| format!("light {light}")));
+        if let Some(light) = light {
+            draft.row(format!("light {light}"), Asked { question: seen.into(), confirmed: false });
+        }
         let mut steps = [None; 4];
         for groove in Groove::ALL {
-            if let Some((before, after)) = self.pair(groove, graduation)? {
+            let question = format!("{}: before and after, in mm", groove.word());
+            if let Some(((before, after), confirmed)) = self.pair(groove, &question, graduation)? {
                 steps[groove as usize] = Some((after.value - before.value).nm());
-                draft.rows.push(format!("{} {} -> {}", groove.word(), before.text, after.text));
+                let row = format!("{} {} -> {}", groove.word(), before.text, after.text);
+                draft.row(row, Asked { question, confirmed });
             }
         }
         if let [Some(a), Some(b), Some(c), Some(d)] = steps {
@@ -75,11 +80,15 @@ impl Sitting<'_, '_> {
         named.into_iter().map(|(id, joint)| self.case.machine.joint_address(id, joint)).collect()
     }
 
-    /// The two readings of one groove.
-    fn pair(&mut self, groove: Groove, graduation: Option<Length>) -> Result<Option<Pair>, Stop> {
-        let question = format!("{}: before and after, in mm", groove.word());
+    /// The two readings of one groove, and whether the person was asked if they are so.
+    fn pair(
+        &mut self,
+        groove: Groove,
+        question: &str,
+        graduation: Option<Length>,
+    ) -> Result<Option<(Pair, bool)>, Stop> {
         loop {
-            let pair = optional(self.desk, &question, |answer| -> Result<_, String> {
+            let pair = optional(self.desk, question, |answer| -> Result<_, String> {
                 let words: Vec<&str> = answer.split_whitespace().filter(|word| *word != "->").collect();
                 match words[..] {
                     [before, after] => Ok((number::<Length>(before)?, number::<Length>(after)?)),
@@ -110,10 +119,10 @@ impl Sitting<'_, '_> {
             }
             if !odd {
                 self.desk.tell(&told);
-                return Ok(Some((before, after)));
+                return Ok(Some(((before, after), false)));
             }
-            if self.keep(&told)? {
-                return Ok(Some((before, after)));
+            if self.keep(groove.word(), question, &told)? {
+                return Ok(Some(((before, after), true)));
             }
         }
     }

@@ -2,21 +2,28 @@
 //! the end. Nothing here touches a file.
 
 mod bolts;
+mod broken;
 mod desk;
 mod draft;
 mod grooves;
 mod stations;
 mod supports;
+mod unfinished;
 pub mod value;
 mod verdict;
 
-pub use desk::{Desk, Stop, optional, right};
-pub use draft::Draft;
-pub use verdict::{Verdict, verdict};
+pub use broken::{Broken, broken, hold, holds};
+pub use desk::{Desk, Stop, optional, right, yes_no};
+pub use draft::{Asked, Draft};
+pub use unfinished::{Kept, Likeness, Unfinished};
+pub use verdict::{Verdict, one_record, verdict};
+
+use serde::{Deserialize, Serialize};
 
 use crate::ledger::{Ledger, RailId, Target, Word};
 use crate::quantity::{Length, Temperature, Travel};
 use crate::rules::Case;
+use crate::syntax::{self, Limits};
 use value::number;
 
 /// What is taken in.
@@ -49,7 +56,7 @@ impl Kind {
 }
 
 /// What was said beforehand and need not be asked.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Given {
     pub on: Option<String>,
     pub stage: Option<String>,
@@ -79,7 +86,7 @@ pub fn compose(case: Case, kind: Kind, given: &Given, desk: &mut dyn Desk) -> Re
         Kind::Service => sitting.service(),
         Kind::Receive | Kind::RunForce => sitting.plain(kind),
     }?;
-    draft.rows.extend(given.notes.iter().map(|note| format!("note {}", crate::syntax::quoted(note))));
+    draft.rows.extend(given.notes.iter().map(|note| format!("note {}", syntax::quoted(note))));
     Ok(draft)
 }
 
@@ -103,13 +110,13 @@ impl Sitting<'_, '_> {
                 .ok_or_else(|| format!("`{address}` is no {what}; there are {}", known.join(", "))),
             Err(_) => Err(format!("there is no `{address}`; there are {}", known.join(", "))),
         };
-        if let Some(on) = &self.given.on {
-            return find(on).map_err(Stop::Wrong);
-        }
-        if let [only] = known {
-            return find(only).map_err(Stop::Wrong);
-        }
-        right(self.desk, &format!("Which {what}? ({})", known.join(", ")), find)
+        let found = match (&self.given.on, known) {
+            (Some(on), _) => find(on).map_err(Stop::Wrong),
+            (None, [only]) => find(only).map_err(Stop::Wrong),
+            (None, _) => right(self.desk, &format!("Which {what}? ({})", known.join(", ")), find),
+        }?;
+        self.desk.about(&found.0);
+        Ok(found)
     }
 
     fn rail(&mut self) -> Result<(String, RailId), Stop> {
@@ -172,14 +179,18 @@ impl Sitting<'_, '_> {
         Ok(())
     }
 
-    /// Asks whether something worth a second look is as it was read. A pipe cannot answer: it is kept and told of.
-    fn keep(&mut self, warning: &str) -> Result<bool, Stop> {
+    /// Asks whether something worth a second look is as it was read, and has the answer to `question` forgotten if it is
+    /// not. A pipe cannot tell: it is kept and told of.
+    fn keep(&mut self, name: &str, question: &str, warning: &str) -> Result<bool, Stop> {
         self.desk.tell(warning);
         if !self.desk.patient() {
             return Ok(true);
         }
-        let answer = self.desk.ask("Is that what it showed? (Enter keeps it, n asks again)").unwrap_or_default();
-        Ok(!answer.trim().starts_with(['n', 'N']))
+        let kept = yes_no(self.desk, &showed(name))?;
+        if !kept {
+            self.desk.forget(question);
+        }
+        Ok(kept)
     }
 
     fn service(&mut self) -> Result<Draft, Stop> {
@@ -217,12 +228,26 @@ impl Sitting<'_, '_> {
         };
         draft.rows = self.given.rows.clone();
         while self.given.rows.is_empty() {
-            let question = format!("Next row, as `{example}` (Enter ends)");
-            match self.desk.ask(&question) {
-                Some(row) if !row.trim().is_empty() => draft.rows.push(row.trim().to_string()),
-                _ => break,
-            }
+            // Each question is another one, so that each can be asked again.
+            let question = format!("Row {}, as `{example}` (Enter ends)", draft.rows.len() + 1);
+            let Some(row) = optional(self.desk, &question, one_row)? else { break };
+            draft.row(row, Asked { question, confirmed: false });
         }
         Ok(draft)
+    }
+}
+
+/// How it is asked whether a reading is what was read.
+pub fn showed(what: &str) -> String {
+    format!("{what}: is that what it showed?")
+}
+
+/// A row in the words of the ledger: one node that reads.
+fn one_row(row: &str) -> Result<String, String> {
+    let read = syntax::read(row.to_string(), &Limits::default());
+    match (read.faults.first(), read.document.nodes().count()) {
+        (Some(fault), _) => Err(format!("it does not read: {}; {}", fault.message(), fault.help())),
+        (None, 1) => Ok(row.to_string()),
+        _ => Err("one row at a time".into()),
     }
 }

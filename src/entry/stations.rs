@@ -1,7 +1,7 @@
 //! A survey: station by station, the first one again at the end, the range said at once.
 
 use super::value::{Typed, numbers};
-use super::{Draft, Sitting, Stop, right};
+use super::{Asked, Draft, Sitting, Stop, right};
 use crate::ledger::{RailId, SurveyKind, SurveyStage, What, Word};
 use crate::quantity::Length;
 use crate::syntax::quote;
@@ -43,17 +43,19 @@ impl Sitting<'_, '_> {
         let mut read: Vec<Length> = Vec::new();
         for support in &rail.supports {
             let question = format!("{} at {}", support.name, support.at);
-            let Some(typed) = self.station(&question, graduation)? else { break };
+            let Some((typed, confirmed)) = self.station(&support.name, &question, graduation)? else { break };
             if typed.is_empty() {
                 continue;
             }
             read.extend(typed.iter().map(|typed| typed.value));
-            draft.rows.push(format!("at {} {}", quote(&support.name), texts(&typed)));
+            draft.row(format!("at {} {}", quote(&support.name), texts(&typed)), Asked { question, confirmed });
         }
         if let (Some(first), true) = (rail.supports.first(), read.len() > 1) {
             let question = format!("{} again", first.name);
-            if let Some(typed) = self.station(&question, graduation)?.filter(|typed| !typed.is_empty()) {
-                draft.rows.push(format!("closure {} {}", quote(&first.name), texts(&typed[..1])));
+            let again = self.station(&question, &question, graduation)?;
+            if let Some((typed, confirmed)) = again.filter(|(typed, _)| !typed.is_empty()) {
+                let row = format!("closure {} {}", quote(&first.name), texts(&typed[..1]));
+                draft.row(row, Asked { question, confirmed });
             }
         }
         if let (Some(least), Some(most)) = (read.iter().min(), read.iter().max()) {
@@ -76,24 +78,27 @@ impl Sitting<'_, '_> {
         Ok(())
     }
 
-    /// The readings at one station, repeats included; none for a blank, nothing at the end.
-    fn station(&mut self, question: &str, graduation: Option<Length>) -> Result<Option<Vec<Typed<Length>>>, Stop> {
+    /// The readings at one station, repeats included, and whether the person was asked if they are so; none for a blank,
+    /// nothing at the end.
+    fn station(
+        &mut self,
+        name: &str,
+        question: &str,
+        graduation: Option<Length>,
+    ) -> Result<Option<(Vec<Typed<Length>>, bool)>, Stop> {
         loop {
             let answer = right(self.desk, question, |answer| match answer {
                 "." => Ok(None),
                 _ => numbers::<Length>(answer).map(Some),
             });
-            let typed = match answer {
-                Ok(Some(typed)) => typed,
-                Ok(None) | Err(Stop::Ended(_)) => return Ok(None),
-                Err(stop) => return Err(stop),
-            };
+            let Some(typed) = answer? else { return Ok(None) };
             let odd = graduation
                 .filter(|graduation| graduation.nm() > 0)
                 .filter(|graduation| typed.iter().any(|it| it.value.nm() % graduation.nm() != 0));
             match odd {
-                Some(graduation) if !self.keep(&format!("{question}: the gauge shows steps of {graduation}"))? => {}
-                _ => return Ok(Some(typed)),
+                Some(graduation)
+                    if !self.keep(name, question, &format!("{question}: the gauge shows steps of {graduation}"))? => {}
+                odd => return Ok(Some((typed, odd.is_some()))),
             }
         }
     }

@@ -1,7 +1,7 @@
 //! Supports loosened and shimmed, and stretches of supports as people write them.
 
 use super::value::{number, numbers};
-use super::{Draft, Meant, Sitting, Stop, optional, right};
+use super::{Asked, Draft, Meant, Sitting, Stop, optional, right};
 use crate::ledger::{Rail, RailId, Target};
 use crate::quantity::{Amount, Length};
 use crate::syntax::quote;
@@ -30,8 +30,8 @@ impl Sitting<'_, '_> {
         }
         draft.rows = self.given.rows.clone();
         if draft.rows.is_empty() && whole {
-            let supports = self.ranges(id, "Which supports, as S9 J1 S11?", &[])?;
-            draft.rows.push(format!("at {supports}"));
+            let (supports, question) = self.ranges(id, "Which supports, as S9 J1 S11?", &[])?;
+            draft.row(format!("at {supports}"), Asked { question, confirmed: false });
         }
         Ok(draft)
     }
@@ -57,8 +57,11 @@ impl Sitting<'_, '_> {
         let planned = self.planned(id);
         if planned.is_empty() {
             self.desk.tell("No shim list: support and leaves row by row, as `S2 0.05 0.02`; 0 where they were taken out; Enter ends.");
-            while let Some(row) = optional(self.desk, "Support and its leaves", |answer| leaves(rail, answer))? {
-                draft.rows.push(row);
+            loop {
+                // Each question is another one, so that each can be asked again.
+                let question = format!("Support and its leaves, row {}", draft.rows.len() + 1);
+                let Some(row) = optional(self.desk, &question, |answer| leaves(rail, answer))? else { break };
+                draft.row(row, Asked { question, confirmed: false });
             }
             return Ok(draft);
         }
@@ -68,17 +71,17 @@ impl Sitting<'_, '_> {
             let name = &rail.supports[support].name;
             let plan: Vec<String> = leaves.iter().map(|leaf| leaf.number()).collect();
             let plan = plan.join(" ");
-            let answer = right(self.desk, &format!("{name}: leaves in mm (Enter for {plan})"), |answer| match answer {
+            let question = format!("{name}: leaves in mm (Enter for {plan})");
+            let answer = right(self.desk, &question, |answer| match answer {
                 "" => Ok(plan.clone()),
                 "-" | "." => Ok(answer.to_string()),
                 _ => numbers::<Length>(answer)
                     .map(|all| all.iter().map(|typed| typed.text.clone()).collect::<Vec<_>>().join(" ")),
             });
-            match answer.as_deref() {
-                Ok("-") => {}
-                Ok(".") | Err(Stop::Ended(_)) => break,
-                Ok(row) => draft.rows.push(format!("at {} {row}", quote(name))),
-                Err(stop) => return Err(stop.clone()),
+            match answer?.as_str() {
+                "-" => {}
+                "." => break,
+                row => draft.row(format!("at {} {row}", quote(name)), Asked { question, confirmed: false }),
             }
         }
         Ok(draft)
@@ -91,8 +94,8 @@ impl Sitting<'_, '_> {
         plan.put_in(&best.stacks).map(|(row, leaves)| (row.support, leaves)).collect()
     }
 
-    /// Asks until a range of supports is understood; the answer as the ledger writes it.
-    pub(super) fn ranges(&mut self, id: RailId, what: &str, usual: &[usize]) -> Result<String, Stop> {
+    /// Asks until a range of supports is understood; the answer as the ledger writes it, and the question.
+    pub(super) fn ranges(&mut self, id: RailId, what: &str, usual: &[usize]) -> Result<(String, String), Stop> {
         let rail = self.case.ledger.machine.rail(id);
         let all = in_words(rail, usual);
         let check = |answer: &str| -> Result<String, String> {
@@ -110,7 +113,8 @@ impl Sitting<'_, '_> {
             }
         };
         let enter = if all.is_empty() { String::new() } else { format!(" (Enter for {all})") };
-        right(self.desk, &format!("{what}{enter}"), check)
+        let question = format!("{what}{enter}");
+        Ok((right(self.desk, &question, check)?, question))
     }
 }
 

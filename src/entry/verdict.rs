@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use super::Stop;
 use crate::finding::{Finding, Grade};
-use crate::ledger::{Ledger, TextFile};
-use crate::lint::judge_ledger;
+use crate::ledger::Ledger;
+use crate::lint::Judged;
 use crate::quantity::better_spelling;
 use crate::rules::{Group, rule};
 use crate::syntax::{self, FaultKind, Limits};
@@ -18,18 +18,12 @@ pub struct Verdict {
     pub new: Vec<Finding>,
     /// How much was outstanding before and is after.
     pub outstanding: (usize, usize),
+    /// The ledger as it would be.
+    pub ledger: Ledger,
 }
 
-/// Judges a ledger with `files` (its day's file as it would become among them) against how it was judged before. A record
-/// whose own text would be at fault is refused.
-pub fn verdict(
-    before: &[Finding],
-    ledger: &Ledger,
-    files: Vec<TextFile>,
-    shops: &[TextFile],
-    record: &str,
-    day: impl Into<Day>,
-) -> Result<Verdict, Stop> {
+/// Fails where a text is not one record that reads.
+pub fn one_record(record: &str) -> Result<(), Stop> {
     let read = syntax::read(record.to_string(), &Limits::default());
     if let Some(fault) = read.faults.first() {
         let better = match &fault.kind {
@@ -42,7 +36,13 @@ pub fn verdict(
     if read.document.nodes().count() != 1 {
         return Err(Stop::Wrong("a row may not hold a record of its own".into()));
     }
-    let after = judge_ledger(Ledger::new(ledger.folder.clone(), files, shops), day).findings;
+    Ok(())
+}
+
+/// What a ledger with a record in it is told beyond what was told `before`. A record that is at fault in itself is
+/// refused.
+pub fn verdict(before: &[Finding], after: Judged) -> Result<Verdict, Stop> {
+    let Judged { findings: after, ledger, .. } = after;
     let key = |it: &Finding| (it.rule, it.address.clone(), it.message.clone());
     let known: BTreeSet<_> = before.iter().map(key).collect();
     let count = |all: &[Finding]| all.iter().filter(|it| it.grade == Grade::Outstanding).count();
@@ -56,6 +56,6 @@ pub fn verdict(
         .find(|it| it.grade == Grade::Nonconformity && rule(it.rule).is_some_and(|rule| rule.group == Group::Text));
     match broken {
         Some(it) => Err(Stop::Wrong(format!("{}; {}", it.message, it.next))),
-        None => Ok(Verdict { new, outstanding }),
+        None => Ok(Verdict { new, outstanding, ledger }),
     }
 }

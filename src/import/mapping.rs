@@ -106,6 +106,13 @@ fn mapping(node: NodeRef, name: &str) -> Result<Mapping, String> {
     if decimal_comma && separator == b',' {
         return Err("a comma cannot part columns and decimals: state the separator".into());
     }
+    if !decimal_comma && separator == b'.' {
+        return Err("a point cannot part columns and decimals: state decimal=comma, or another separator".into());
+    }
+    if separator.is_ascii_alphanumeric() || matches!(separator, b'-' | b'+') {
+        let sign = separator as char;
+        return Err(format!("`{sign}` cannot part columns, since numbers and names hold it: state another separator"));
+    }
     let mut columns = Vec::new();
     for column in node.children().filter(|child| child.name() == "column") {
         let header = column.args().next().map_or("", text).to_owned();

@@ -3,6 +3,7 @@
 //! The core is pure: bytes and a mapping become rows and problems, rows become the text of one record. Every row of the
 //! file ends in one of the two: nothing is dropped in silence, and nothing is guessed.
 
+mod cells;
 mod decode;
 mod mapping;
 mod record;

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::Misfit;
+use super::cells::{Columns, cure};
 use super::decode::{Undecodable, decode};
 use super::mapping::{Column, DateOrder, Holds, Mapping};
 
@@ -141,7 +142,7 @@ impl Lines<'_> {
 }
 
 /// The columns that hold something, with their places.
-fn by_name<'m>(header: &csv::StringRecord, columns: &'m [Column]) -> Result<Vec<(usize, &'m Column)>, Unusable> {
+fn by_name<'m>(header: &csv::StringRecord, columns: &'m [Column]) -> Result<Columns<'m>, Unusable> {
     let names: Vec<&str> = header.iter().map(str::trim).collect();
     let mut places = Vec::new();
     for column in columns {
@@ -155,21 +156,33 @@ fn by_name<'m>(header: &csv::StringRecord, columns: &'m [Column]) -> Result<Vec<
             }
         }
     }
-    Ok(places)
+    // Columns without a name at the end are none: such headers come from separators that end every line.
+    let width = names.iter().rposition(|name| !name.is_empty()).map_or(0, |last| last + 1);
+    Ok(Columns { held: places, width, named: true })
 }
 
-fn by_number(columns: &[Column]) -> Result<Vec<(usize, &Column)>, Unusable> {
+fn by_number(columns: &[Column]) -> Result<Columns<'_>, Unusable> {
     let place = |column: &'_ Column| column.header.trim().parse::<usize>().ok().filter(|number| *number > 0);
     let numbered = columns.iter().map(|column| match place(column) {
         Some(number) => Ok((number - 1, column)),
         None => Err(Unusable::NoColumn { missing: column.header.clone(), found: "numbered from 1".into() }),
     });
-    numbered.collect()
+    let held: Vec<(usize, &Column)> = numbered.collect::<Result<_, _>>()?;
+    let width = held.iter().map(|(at, _)| at + 1).max().unwrap_or(0);
+    Ok(Columns { held, width, named: false })
 }
 
-fn row(record: &csv::StringRecord, line: u64, columns: &[(usize, &Column)], mapping: &Mapping) -> Result<Row, String> {
+fn row(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Mapping) -> Result<Row, String> {
+    let fits = |cells: &csv::StringRecord| fields(cells, line, columns, mapping).is_ok();
+    match columns.unfit(record, mapping, fits) {
+        Some(why) => Err(why),
+        None => fields(record, line, columns, mapping),
+    }
+}
+
+fn fields(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Mapping) -> Result<Row, String> {
     let mut row = Row { line, ..Row::default() };
-    for (at, column) in columns {
+    for (at, column) in &columns.held {
         let header = &column.header;
         let Some(cell) = record.get(*at) else {
             return Err(format!("it has {} columns, and `{header}` is column {}", record.len(), at + 1));
@@ -190,7 +203,11 @@ fn row(record: &csv::StringRecord, line: u64, columns: &[(usize, &Column)], mapp
                 .ok_or_else(|| wrong("no name a ledger can hold: say what it means with a `row` in the mapping"))
         };
         let figure = || {
-            let raw = number(cell, mapping.decimal_comma).ok_or_else(|| wrong(not_a_number(mapping.decimal_comma)))?;
+            let raw = number(cell, mapping.decimal_comma).ok_or_else(|| {
+                let other =
+                    number(cell, !mapping.decimal_comma).map_or(String::new(), |read| otherwise(&read, mapping));
+                wrong(not_a_number(mapping.decimal_comma)) + &other
+            })?;
             Ok::<_, String>(Number { raw, unit: column.unit.clone() })
         };
         match column.holds {
@@ -213,6 +230,16 @@ fn row(record: &csv::StringRecord, line: u64, columns: &[(usize, &Column)], mapp
         }
     }
     Ok(row)
+}
+
+/// What a number would be with the other decimal mark, and how that is read.
+fn otherwise(read: &str, mapping: &Mapping) -> String {
+    match (mapping.decimal_comma, mapping.separator) {
+        (true, b'.') => format!("; with a decimal point it would be {read}: {}", cure(b'.')),
+        (true, _) => format!("; with a decimal point it would be {read}: leave decimal=comma out of the mapping"),
+        (false, b',') => format!("; with a decimal comma it would be {read}: {}", cure(b',')),
+        (false, _) => format!("; with a decimal comma it would be {read}: state decimal=comma in the mapping"),
+    }
 }
 
 fn not_a_number(decimal_comma: bool) -> &'static str {
@@ -283,7 +310,7 @@ fn date(cell: &str, order: DateOrder) -> Option<Date> {
     Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
 }
 
-fn shorten(cell: &str) -> String {
+pub(super) fn shorten(cell: &str) -> String {
     let line: String = cell.chars().take_while(|c| !matches!(c, '\n' | '\r')).take(40).collect();
     if line.len() < cell.len() { format!("{line}…") } else { line }
 }

@@ -1,13 +1,10 @@
 //! What the ledger would say with the record in it, before a byte is written.
 
-use std::collections::BTreeMap;
-
 use crate::finding::Finding;
-use crate::ledger::{Ledger, TextFile};
-use crate::lint::judge_ledger;
+use crate::ledger::Ledger;
 use crate::rules::{Check, rule};
-use crate::world::ledgers::Found;
-use crate::world::{Day, Path, World};
+use crate::what_if::what_if;
+use crate::world::{Path, World};
 
 /// The findings that point into the added text.
 #[derive(Debug, Default)]
@@ -19,29 +16,8 @@ pub struct Trial {
 }
 
 /// Judges a ledger as if `addition` stood at the end of one of its files, which may not be there yet.
-pub fn trial(
-    world: &dyn World,
-    found: &Found,
-    shops: &BTreeMap<Path, TextFile>,
-    file: &Path,
-    before: &str,
-    addition: &str,
-    day: impl Into<Day>,
-) -> Trial {
-    let changed = || TextFile::read(file.clone(), format!("{before}{addition}").into_bytes());
-    let mut files: Vec<TextFile> = found
-        .files
-        .iter()
-        .filter(|path| *path != file)
-        .map(|path| match world.read(path) {
-            Ok(bytes) => TextFile::read(path.clone(), bytes),
-            Err(why) => TextFile::unreadable(path.clone(), why),
-        })
-        .collect();
-    let place = files.partition_point(|other| other.source.path < *file);
-    files.insert(place, changed());
-    let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
-    let judged = judge_ledger(Ledger::new(found.folder.clone(), files, &shops), day);
+pub fn trial(world: &dyn World, ledger: &Ledger, file: &Path, before: &str, addition: &str) -> Trial {
+    let judged = what_if(world, ledger, &[(file.clone(), format!("{before}{addition}"))]);
     let sources = &judged.ledger.sources;
     let mut trial = Trial::default();
     for finding in judged.findings {

@@ -7,6 +7,7 @@ use super::derive::derive;
 use super::describe::{self, Faults};
 use super::given::{Row, text};
 use super::half_told::{self, Lost};
+use super::held::{OnHold, holds};
 use super::history::{RailHistory, histories};
 use super::machine::Machine;
 use super::record::Record;
@@ -148,6 +149,8 @@ pub struct Ledger {
     /// As they stand, file by file.
     pub records: Vec<Record>,
     pub timeline: Timeline,
+    /// What kept or keeps an axis from release, in the order of the timeline.
+    pub holds: Vec<OnHold>,
     pub(super) histories: Vec<Vec<RailHistory>>,
     /// The attached files that were looked at, by their path as written. Reading them is for who has the files.
     pub attachments: std::collections::BTreeMap<String, Attached>,
@@ -239,6 +242,7 @@ impl Ledger {
         ledger.lost.sort_unstable();
         ledger.lost.dedup();
         ledger.timeline = Timeline::new(&mut ledger.records, &mut faults);
+        ledger.holds = holds(&ledger.records, &ledger.timeline);
         ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
         ledger.text_findings = faults.found;
         ledger

@@ -7,6 +7,7 @@ mod describe;
 mod given;
 mod groups;
 mod half_told;
+mod held;
 mod history;
 mod load;
 mod machine;
@@ -25,6 +26,7 @@ pub use address::Target;
 pub use given::{Given, Name, Word};
 pub use groups::Groups;
 pub use half_told::Lost;
+pub use held::OnHold;
 pub use history::{Event, Held, RailHistory, Undone, What};
 pub use load::{Attached, Ledger, TextFile};
 pub use machine::{
@@ -32,9 +34,9 @@ pub use machine::{
     Seam, Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards,
 };
 pub use record::{
-    Attach, Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, Interface, Loosen, Receive,
-    ReceivedPart, Record, Release, RunForce, SealedGroup, Service, Shim, ShimRow, Stage, StationReading, Stylus,
-    Survey, SurveyKind, SurveyStage, Tightened, Void,
+    Attach, Body, Concession, Disposition, Fasten, FastenRow, Groove, GrooveReading, Hold, Inspect, Interface, Lift,
+    Loosen, Receive, ReceivedPart, Record, Release, RunForce, SealedGroup, Service, Shim, ShimRow, Stage,
+    StationReading, Stylus, Survey, SurveyKind, SurveyStage, Tightened, Void,
 };
 pub use recording::KINDS;
 pub use shop::{

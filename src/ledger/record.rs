@@ -30,6 +30,10 @@ words!(
     SurveyStage { AsFitted = "as-fitted", Verification = "verification", Service = "service" }
 );
 words!(
+    /// What was done about something that was held, in the words of ISO 9000:2015, 3.12.
+    Disposition { Rework = "rework", Repair = "repair", Concession = "concession", Regrade = "regrade", Scrap = "scrap" }
+);
+words!(
     /// The four grooves as seen along increasing axis position.
     Groove { UL = "UL", UR = "UR", LL = "LL", LR = "LR" }
 );
@@ -74,6 +78,8 @@ pub enum Body {
     Concession(Concession),
     Release(Release),
     Service(Service),
+    Hold(Hold),
+    Lift(Lift),
 }
 
 #[derive(Clone, Debug)]
@@ -283,6 +289,18 @@ pub struct SealedGroup {
 pub struct Service {
     pub task: Option<Given<Task>>,
     pub travelled: Option<Given<Travel>>,
+}
+
+/// Something that keeps its axis from release. Whether it was lifted, [`super::Ledger::holds`] says.
+#[derive(Clone, Debug)]
+pub struct Hold {
+    pub reason: Option<Given<Name>>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Lift {
+    pub disposition: Option<Given<Disposition>>,
+    pub reason: Option<Given<Name>>,
 }
 
 impl Record {

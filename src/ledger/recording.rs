@@ -11,7 +11,7 @@ use super::totals::Counted;
 use crate::finding::{Finding, Grade};
 
 /// The names of all record nodes.
-pub const KINDS: [&str; 12] = [
+pub const KINDS: [&str; 14] = [
     "fasten",
     "inspect",
     "survey",
@@ -24,6 +24,8 @@ pub const KINDS: [&str; 12] = [
     "concession",
     "release",
     "service",
+    "hold",
+    "lift",
 ];
 
 /// What records may cite: the machine, and the instruments of the shop unless its text is too damaged to know them.
@@ -48,12 +50,12 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         _ => Some(0),
     };
     let on: Option<Given<Name>> = on_index.and_then(|index| row.arg_text(index));
-    // What a void or a concession is about may be gone from the description: those look for themselves.
+    // What a void or a lift is about may be gone from the description: those look for their records.
     let target = on.as_ref().and_then(|on| match Target::find(machine, on) {
         Ok(target) => Some(target),
         Err(lost) => {
             let damaged = matches!(lost, Lost::Part { .. }) && rail_of(machine, on).is_some_and(|rail| rail.damaged);
-            if !matches!(kind, "void") && !damaged {
+            if !matches!(kind, "void" | "lift") && !damaged {
                 report(lost, on, faults);
             }
             None
@@ -85,6 +87,8 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         "release" => {
             Body::Release(Release { seal: row.text("seal"), groups: row.named("sealed").filter_map(sealed).collect() })
         }
+        "hold" => Body::Hold(Hold { reason: row.text("reason") }),
+        "lift" => Body::Lift(Lift { disposition: row.word("disposition"), reason: row.text("reason") }),
         _ => Body::Service(Service { task: row.word("task"), travelled: row.amount("travelled") }),
     };
     if !rail.is_some_and(|(_, rail)| rail.damaged) {

@@ -3,10 +3,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::finding::Place;
-use crate::ledger::{Body, Interface, Ledger, RailId, Record, Stage, SurveyKind, Target, TextFile};
+use crate::finding::{Place, SourceId};
+use crate::ledger::{Body, Interface, Ledger, RailId, Record, Stage, SurveyKind, Target};
 use crate::seal::{about, records_under};
-use crate::world::ledgers::SHOP;
+use crate::what_if::with;
 use crate::worked::steps::joint_state;
 use crate::worked::survey::Standing;
 
@@ -111,8 +111,7 @@ fn alike(one: &Record, other: &Record) -> bool {
 pub fn of_release(ledger: &Ledger, axis: usize) -> BTreeSet<usize> {
     let under = records_under(ledger, axis);
     let later = |index: &usize| about(ledger, axis, *index) && !under.contains(index);
-    let later: Vec<Place> =
-        (0..ledger.records.len()).filter(later).map(|index| ledger.records[index].whole).collect();
+    let later: Vec<Place> = (0..ledger.records.len()).filter(later).map(|index| ledger.records[index].whole).collect();
     if later.is_empty() && ledger.records.iter().all(|record| record.void.is_none()) {
         let now = counting(ledger);
         return under.into_iter().filter(|index| now.contains(index)).collect();
@@ -124,15 +123,19 @@ pub fn of_release(ledger: &Ledger, axis: usize) -> BTreeSet<usize> {
 
 /// A ledger as it would be without some of its records. What is left keeps its places.
 fn without(ledger: &Ledger, records: &[Place]) -> Ledger {
-    let (mut files, mut shops) = (Vec::new(), Vec::new());
-    for (id, source) in ledger.sources.iter() {
-        let mut bytes = source.document.text().as_bytes().to_vec();
+    let sources: BTreeSet<SourceId> = records.iter().map(|place| place.source).collect();
+    let changes = sources.into_iter().map(|id| {
+        let source = ledger.sources.get(id);
+        let mut text: String = source.document.text().to_string();
         for place in records.iter().filter(|place| place.source == id) {
             let span = place.span.start as usize..place.span.end as usize;
-            bytes[span].iter_mut().filter(|byte| !byte.is_ascii_whitespace()).for_each(|byte| *byte = b' ');
+            let blank: String = text[span.clone()]
+                .bytes()
+                .map(|byte| if byte.is_ascii_whitespace() { byte as char } else { ' ' })
+                .collect();
+            text.replace_range(span, &blank);
         }
-        let text = TextFile::read(source.path.clone(), bytes);
-        if source.path.name() == SHOP { shops.push(text) } else { files.push(text) }
-    }
-    Ledger::new(ledger.folder.clone(), files, &shops)
+        (source.path.clone(), text)
+    });
+    with(ledger, &changes.collect::<Vec<_>>())
 }

@@ -65,6 +65,11 @@ pub(crate) fn about(ledger: &Ledger, axis: usize, index: usize) -> bool {
     match &record.body {
         // A release holds facts about everything else and is none of them.
         Body::Release(_) => return false,
+        // These say how things stand, and may come at any time: under the seal they would alter it.
+        Body::Hold(_) | Body::Lift(_) => return false,
+        Body::Void(void) if void.kind.as_ref().is_some_and(|kind| matches!(kind.as_str(), "hold" | "lift")) => {
+            return false;
+        }
         Body::Receive(receive) => {
             let built_in = |serial: &str| {
                 let rails = &ledger.machine.axes[axis].rails;

@@ -12,6 +12,7 @@
 //! us give a file away.
 
 mod draft;
+mod shelf;
 mod turn;
 
 use std::fs;
@@ -21,6 +22,7 @@ use std::path::{Path, PathBuf};
 use crate::syntax::{self, Edit, EditFault, Limits};
 use crate::world::MOST_BYTES;
 use draft::Draft;
+pub use shelf::{Shelf, Slot};
 
 /// Why a file was not written. The ledger is then as it was.
 #[derive(Debug, thiserror::Error)]

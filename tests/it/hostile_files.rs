@@ -55,7 +55,7 @@ const COMMANDS: [&[&str]; 17] = [
     &["layout", "X"],
     &["shims", "X.left"],
     &["traveler", "X"],
-    &["record", "service", "X", "--by", "fitter-1", "--task", "lubricate"],
+    &["record", "service", "X", "--by", "fitter-1", "--task", "lubricate", "--travelled", "1"],
     &["import", "gauge.csv", "--as", "bench", "--on", "X.left", "--date", "2021-04-14", "--by", "fitter-1"],
     &["release", "X", "--by", "engineer-1"],
 ];

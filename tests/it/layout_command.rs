@@ -6,10 +6,12 @@ use wayledger::derived::quantities;
 use wayledger::finding::Grade;
 use wayledger::foreseen;
 use wayledger::ledger::Target;
-use wayledger::lint::{Judged, with_edits};
+use wayledger::lint::Judged;
 use wayledger::rules::{Case, Group, rule};
+use wayledger::what_if::what_if;
 use wayledger::worked::layout_plan::layout_plan;
 use wayledger::worked::layout_write::edits;
+use wayledger::world::Memory;
 
 use crate::common::machines::{Dice, Size, machine};
 use crate::common::yard::Yard;
@@ -314,12 +316,12 @@ fn what_is_planned_lints_clean() {
         };
         planned += 1;
         let edits = edits(ledger, &plan, layout, false).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
-        let source = ledger.machine.axes[0].place.source;
+        let source = ledger.sources.get(ledger.machine.axes[0].place.source);
         wayledger::syntax::prove(&text, &edits, &wayledger::syntax::Limits::default())
             .unwrap_or_else(|why| panic!("seed {seed}: {why}"));
-        let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
-        let found = layout_findings(&after);
         let changed = wayledger::syntax::apply(&text, &edits).expect("edits that fit");
+        let after = what_if(&Memory::new(today()), ledger, &[(source.path.clone(), changed.clone())]);
+        let found = layout_findings(&after);
         assert!(found.is_empty(), "seed {seed}: {found:#?}\n{changed}\n{shop}");
         // What was planned is what is now described.
         for (rail, of) in after.ledger.machine.axes[0].rails.iter().zip(&layout.rails) {
@@ -393,14 +395,15 @@ fn what_is_planned_from_scarce_stock_lints_clean() {
         sawn += usize::from(text.contains("-end=sawn"));
         let edits = edits(ledger, &plan, layout, true).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
         let source = ledger.machine.axes[0].place.source;
-        let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
+        let changed = wayledger::syntax::apply(&text, &edits).expect("edits that fit");
+        let file = ledger.sources.get(source).path.clone();
+        let after = what_if(&Memory::new(today()), ledger, &[(file, changed.clone())]);
         let broken: Vec<String> = after
             .findings
             .iter()
             .filter(|it| it.grade == Grade::Nonconformity && rule(it.rule).is_none_or(|rule| rule.group != Group::Gap))
             .map(|it| format!("{} {}: {}", it.rule, it.address, it.message))
             .collect();
-        let changed = wayledger::syntax::apply(&text, &edits).expect("edits that fit");
         let kept = foreseen::of_layout(ledger, 0, source, &edits, today()).expect("edits that fit");
         assert!(!kept.iter().any(|it| it.grade == Grade::Nonconformity), "seed {seed}: {kept:#?}\n{changed}\n{shop}");
         assert_eq!(broken, [""; 0], "seed {seed}\n{changed}\n{shop}");

@@ -1,13 +1,14 @@
 //! The whole life of a machine through the commands alone: start and plan, traveler, fitting, inspection, survey, shims,
 //! verification, re-inspection, release, service; clean at the end, and every file still pleasant to read.
 
+use std::cell::Cell;
 use std::fs;
 use std::path::Path;
 
 use assert_cmd::Command;
 
 /// A folder in which commands are run, and what they print.
-struct Shop(tempfile::TempDir);
+struct Shop(tempfile::TempDir, Cell<u32>);
 
 impl Shop {
     fn path(&self) -> &Path {
@@ -28,8 +29,11 @@ impl Shop {
     }
 
     fn record(&self, day: &str, by: &str, arguments: &[&str], answers: &str) -> String {
-        let all: Vec<&str> =
-            ["record"].iter().chain(arguments).copied().chain(["--by", by, "--ledger", "bridge"]).collect();
+        // One record after the other.
+        self.1.set(self.1.get() + 1);
+        let moment = format!("{day}T09:{:02}", self.1.get());
+        let rest = ["--by", by, "--ledger", "bridge", "--date", &moment];
+        let all: Vec<&str> = ["record"].iter().chain(arguments).copied().chain(rest).collect();
         self.run(day, &all, answers)
     }
 }
@@ -52,7 +56,7 @@ shop Telescopes {
 
 #[test]
 fn from_the_first_line_to_the_first_service() {
-    let shop = Shop(tempfile::tempdir().expect("a folder"));
+    let shop = Shop(tempfile::tempdir().expect("a folder"), Cell::new(0));
     fs::write(shop.path().join("shop.kdl"), SHOP).expect("written");
 
     // Start, laid out by the planner: 3600 of bars of 1200 and 2400, joints staggered.

@@ -127,7 +127,10 @@ fn every_command_runs_as_written_and_prints_what_is_shown() {
         std::fs::write(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md"), &now).expect("it can be written");
         return;
     }
-    assert!(now == readme, "the README shows other output than the program: run UPDATE_PAGES=1 cargo test readme\n{now}");
+    assert!(
+        now == readme,
+        "the README shows other output than the program: run UPDATE_PAGES=1 cargo test readme\n{now}"
+    );
 }
 
 /// The comparison for a pull request shows what the branch did, and not that it took back what others did meanwhile.
@@ -144,7 +147,10 @@ fn the_comment_for_a_pull_request_is_about_the_branch_alone() {
     yard.write("saw/2021-04-15-inspector-1.kdl", GOOD);
     yard.commit("inspected");
     yard.git(&["checkout", "-q", "main"]);
-    yard.write("saw/2021-04-14-fitter-2.kdl", "fasten X.left date=\"2021-04-14\" by=fitter-2 stage=full { at S1 10.5 10.5 }\n");
+    yard.write(
+        "saw/2021-04-14-fitter-2.kdl",
+        "fasten X.left date=\"2021-04-14\" by=fitter-2 stage=full { at S1 10.5 10.5 }\n",
+    );
     yard.commit("main has moved on");
     yard.git(&["checkout", "-q", "joint"]);
     let Ran { code, out, err } = run(&yard, &command.line);

@@ -37,6 +37,7 @@ impl Floor {
             .arg("record")
             .args(arguments)
             .args(["--ledger", "mast-router", "--today", "2026-10-27"])
+            .args(if arguments.contains(&"--date") { &[][..] } else { &["--date", "2026-10-27T10:30"] })
             .write_stdin(answers)
             .output()
             .expect("it runs")
@@ -72,7 +73,7 @@ fn torques_are_asked_from_the_joint_outward_and_told_of_when_they_are_off() {
     let output = floor.record(&FASTEN, "10.4 10.5 10.50 12\n- 10.3\n\n10.4 10.4\n.\n");
     assert!(output.status.success(), "{}", told(&output));
     // J1 is first, then S4, S3 (passed over), S2.
-    let record = "fasten X.left date=\"2026-10-27\" by=fitter-3 wrench=TW-2 stage=full temperature=20 {
+    let record = "fasten X.left date=\"2026-10-27T10:30\" by=fitter-3 wrench=TW-2 stage=full temperature=20 {
     at J1 10.4 10.5 10.50 12
     at S4 #null 10.3
     at S2 10.4 10.4
@@ -124,7 +125,7 @@ fn every_step_is_told_at_once_and_the_cause_after_the_fourth() {
     assert_eq!(
         floor.text("2026-10-27-inspector-1.kdl"),
         tidy(
-            "inspect X.left.J1 date=\"2026-10-27\" by=inspector-1 gauge=DI-4 temperature=20.5 {
+            "inspect X.left.J1 date=\"2026-10-27T10:30\" by=inspector-1 gauge=DI-4 temperature=20.5 {
     carrier reach=40 travel=15
     light none
     UL 0 -> 0.024
@@ -151,7 +152,7 @@ fn a_second_record_leaves_every_byte_of_the_first() {
     let rest = now.strip_prefix(first).expect("the first record is as it was");
     assert_eq!(
         rest.replace("\r\n", "\n").trim(),
-        "loosen X.left date=\"2026-10-27\" by=fitter-3 reason=\"seat \\\"S4\\\"\" {\n    at S4 J1\n    note \"a \\\\ b\"\n}"
+        "loosen X.left date=\"2026-10-27T10:30\" by=fitter-3 reason=\"seat \\\"S4\\\"\" {\n    at S4 J1\n    note \"a \\\\ b\"\n}"
     );
 }
 
@@ -165,7 +166,7 @@ fn stations_are_asked_in_turn_and_the_first_one_again() {
     assert_eq!(
         floor.text("2026-10-27-i-1.kdl"),
         tidy(
-            "survey gap X.right date=\"2026-10-27\" by=i-1 gauge=DI-6 temperature=21 stage=as-fitted {
+            "survey gap X.right date=\"2026-10-27T10:30\" by=i-1 gauge=DI-6 temperature=21 stage=as-fitted {
     at S1 0
     at S2 -0.01
     at S4 -0.02 -0.02
@@ -185,7 +186,7 @@ fn clicking_wrenches_take_the_outstanding_supports_when_nothing_else_is_said() {
     assert_eq!(
         floor.text("2026-10-27-fitter-3.kdl"),
         tidy(
-            "fasten X.right date=\"2026-10-27\" by=fitter-3 wrench=TW-1 stage=snug setting=1.5 temperature=20 {
+            "fasten X.right date=\"2026-10-27T10:30\" by=fitter-3 wrench=TW-1 stage=snug setting=1.5 temperature=20 {
     clicked J1 S9..S1 S12..S15
 }
 "
@@ -201,7 +202,7 @@ fn showing_writes_nothing() {
         floor.record(&["service", "X", "--by", "f-1", "--task", "lubricate", "--travelled", "(m)1200", "--show"], "");
     assert_eq!(
         String::from_utf8_lossy(&output.stdout),
-        "service X date=\"2026-10-27\" by=f-1 task=lubricate travelled=(m)1200\n"
+        "service X date=\"2026-10-27T10:30\" by=f-1 task=lubricate travelled=(m)1200\n"
     );
     assert_eq!(floor.bytes(), before);
 }

@@ -32,7 +32,7 @@ fn service(folder: &Path, program: &mut Command, by: &str, note: &str) -> Output
 fn start(folder: &Path, program: &mut Command, by: &str, note: &str) -> std::process::Child {
     let arguments =
         ["record", "service", "X", "--by", by, "--task", "re-torque", "--travelled", "(km)1", "--note", note];
-    program.args(arguments).args(["--today", "2026-04-14"]).current_dir(folder);
+    program.args(arguments).args(["--today", "2026-04-14", "--date", "2026-04-14T10:30"]).current_dir(folder);
     program.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("it starts")
 }
 

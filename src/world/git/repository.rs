@@ -187,6 +187,12 @@ impl Repository {
         self.top.as_deref()
     }
 
+    /// Git's own folder for this work tree.
+    #[must_use]
+    pub fn dir(&self) -> &RealPath {
+        &self.dir
+    }
+
     /// The folder we stand in, from the top: `""` at the top itself.
     #[must_use]
     pub fn prefix(&self) -> &str {

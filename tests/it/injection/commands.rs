@@ -178,6 +178,7 @@ fn no_command_prints_or_writes_more_than_the_text() {
                     "loosen",
                     "--by=fitter-2",
                     "--today=2026-04-15",
+                    "--date=2026-04-15T10:30",
                     &here,
                     &reason,
                     &note,

@@ -1,0 +1,81 @@
+//! Readings of a record that break a rule: of which questions they came, so that a slip of the finger is typed again, and
+//! the record by which somebody says that it is no slip.
+
+use super::Draft;
+use crate::finding::{Finding, Grade};
+use crate::ledger::Ledger;
+use crate::quantity::Moment;
+use crate::rules::{Group, rule};
+use crate::schema;
+use crate::syntax::{NodeRef, Span};
+use crate::world::Path;
+
+/// What stands against a record at one address.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Broken {
+    /// What is held: `X.left.J1`.
+    pub address: String,
+    /// Questions whose answers break the rules, in the order of the rows.
+    pub questions: Vec<String>,
+    /// The person has said of each that it is what it showed.
+    pub confirmed: bool,
+}
+
+/// What the readings of a record break, by address. The record begins at `start` of the file at `path`.
+pub fn broken(new: &[Finding], ledger: &Ledger, path: &Path, start: usize, draft: &Draft) -> Vec<Broken> {
+    let mut all: Vec<Broken> = Vec::new();
+    for finding in new.iter().filter(|finding| of_the_machine(finding)) {
+        let places = std::iter::once(&finding.at).chain(&finding.also).map(|label| label.place);
+        let own =
+            places.filter(|place| ledger.sources.get(place.source).path == *path && place.span.start as usize >= start);
+        let spans: Vec<(NodeRef, Span)> = own
+            .filter_map(|place| {
+                let nodes = ledger.sources.get(place.source).document.nodes();
+                Some((nodes.filter(|node| node.span().start as usize >= start).last()?, place.span))
+            })
+            .collect();
+        if spans.is_empty() {
+            continue;
+        }
+        let at = all.iter().position(|it| it.address == finding.address).unwrap_or_else(|| {
+            all.push(Broken { address: finding.address.clone(), questions: Vec::new(), confirmed: true });
+            all.len() - 1
+        });
+        for (record, span) in spans {
+            match draft.asked.get(&row(record, span)) {
+                Some(asked) if all[at].questions.contains(&asked.question) => {}
+                Some(asked) => {
+                    all[at].questions.push(asked.question.clone());
+                    all[at].confirmed &= asked.confirmed;
+                }
+                None => all[at].confirmed = false,
+            }
+        }
+    }
+    all
+}
+
+/// Whether only work and a later reading cure it.
+fn of_the_machine(finding: &Finding) -> bool {
+    finding.grade == Grade::Nonconformity
+        && !finding.address.is_empty()
+        && rule(finding.rule).is_some_and(|rule| matches!(rule.group, Group::Fitting | Group::Inspection | Group::Gap))
+}
+
+/// The row of a record in which something stands; none for its head.
+fn row(record: NodeRef, span: Span) -> Option<usize> {
+    record.children().position(|row| row.span().start <= span.start && span.start < row.span().end)
+}
+
+/// Whether the language has a record that holds an axis for what was read.
+pub fn holds() -> bool {
+    schema::language().node("hold").is_some()
+}
+
+/// The record that says: this is what was read, and the axis is not to be released over it.
+pub fn hold(address: &str, moment: Moment, by: &str, reason: &str) -> String {
+    let mut draft = Draft::new("hold", &[address]);
+    draft.word("reason", reason);
+    draft.signed(moment, by);
+    draft.text()
+}

@@ -1,0 +1,175 @@
+//! A record that was begun: what was said on the command line and every answer so far. Taken up again, the same questions
+//! get the same answers, until one comes that was not answered yet. What is kept and where is for who has the files.
+
+use serde::{Deserialize, Serialize};
+
+use super::desk::is_yes_no;
+use super::{Desk, Given, Stop, yes_no};
+
+/// All that a record needs to be gone on with.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Unfinished {
+    /// What is recorded: `fasten`.
+    pub record: String,
+    /// The ledger's folder.
+    pub ledger: String,
+    /// What it is about, once that is known: `X.left`.
+    pub about: Option<String>,
+    /// When it was begun, by the machine's clock.
+    pub begun: String,
+    /// Options as they were typed.
+    pub today: Option<String>,
+    pub date: Option<String>,
+    pub by: Option<String>,
+    pub given: Given,
+    /// Questions with their answers, in the order in which they were asked.
+    pub answers: Vec<(String, String)>,
+}
+
+/// Whether a command means a record that was begun.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Likeness {
+    Another,
+    /// The same kind of record about the same thing, but said to be otherwise: another person, stage or gauge.
+    Otherwise,
+    Same,
+}
+
+impl Unfinished {
+    pub fn text(&self) -> String {
+        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+    }
+
+    pub fn read(text: &str) -> Option<Unfinished> {
+        serde_json::from_str(text).ok()
+    }
+
+    /// Whether what is `said` now means this record. What is not said is as it was.
+    pub fn likeness(&self, said: &Unfinished) -> Likeness {
+        let on = said.given.on.as_ref();
+        if self.record != said.record || self.ledger != said.ledger || on.is_some() && on != self.about.as_ref() {
+            return Likeness::Another;
+        }
+        let same = |said: &Option<String>, was: &Option<String>| said.is_none() || said == was;
+        let (new, old) = (&said.given, &self.given);
+        let options = [
+            (&said.today, &self.today),
+            (&said.date, &self.date),
+            (&said.by, &self.by),
+            (&new.stage, &old.stage),
+            (&new.interface, &old.interface),
+            (&new.wrench, &old.wrench),
+            (&new.setting, &old.setting),
+            (&new.gauge, &old.gauge),
+            (&new.temperature, &old.temperature),
+            (&new.reads, &old.reads),
+            (&new.task, &old.task),
+            (&new.travelled, &old.travelled),
+            (&new.reason, &old.reason),
+        ];
+        let lists = [(&new.rows, &old.rows), (&new.notes, &old.notes)];
+        let all = options.iter().all(|(said, was)| same(said, was))
+            && lists.iter().all(|(said, was)| said.is_empty() || said == was);
+        if all { Likeness::Same } else { Likeness::Otherwise }
+    }
+}
+
+/// A desk that keeps what is answered, and answers by itself what was answered before.
+pub struct Kept<'d> {
+    desk: &'d mut dyn Desk,
+    /// The record as far as it has come.
+    record: Unfinished,
+    /// Answers to be given again.
+    again: Vec<(String, String)>,
+    /// Called whenever there is more to keep; says why it cannot be kept.
+    keep: &'d mut dyn FnMut(&Unfinished) -> Result<(), String>,
+    /// What is answered again, the person has seen already.
+    seen: bool,
+    failed: bool,
+}
+
+impl<'d> Kept<'d> {
+    /// Goes on with a record, which may be a new one without answers.
+    pub fn new(
+        mut record: Unfinished,
+        desk: &'d mut dyn Desk,
+        keep: &'d mut dyn FnMut(&Unfinished) -> Result<(), String>,
+    ) -> Kept<'d> {
+        let again = std::mem::take(&mut record.answers);
+        Kept { desk, record, again, keep, seen: false, failed: false }
+    }
+
+    /// Begins anew with the same answers, in silence up to the first question that has none.
+    pub fn restart(&mut self) {
+        self.again.splice(..0, std::mem::take(&mut self.record.answers));
+        self.seen = true;
+    }
+
+    /// Asks what is asked anew whenever it comes to that.
+    pub fn once(&mut self, question: &str) -> Result<bool, Stop> {
+        self.seen = false;
+        yes_no(self.desk, question)
+    }
+
+    /// Tells of answers to questions that were not asked any more: the ledger has changed since.
+    pub fn tell_unasked(&mut self) {
+        for (question, answer) in std::mem::take(&mut self.again) {
+            self.tell(&format!("not asked any more, and left out: {question}: {answer}"));
+        }
+    }
+
+    fn save(&mut self) {
+        // Those that are still to be given again are not lost either.
+        let mut all = self.record.clone();
+        all.answers.extend(self.again.iter().cloned());
+        if let Err(why) = (self.keep)(&all)
+            && !std::mem::replace(&mut self.failed, true)
+        {
+            self.desk.tell(&format!("the answers cannot be kept until the record is written: {why}"));
+        }
+    }
+}
+
+impl Desk for Kept<'_> {
+    fn ask(&mut self, question: &str) -> Option<String> {
+        if let Some(at) = self.again.iter().position(|(known, _)| known == question) {
+            let (_, answer) = self.again.remove(at);
+            if !self.seen {
+                self.desk.tell(&format!("{question}: {answer}"));
+            }
+            self.record.answers.push((question.to_string(), answer.clone()));
+            return Some(answer);
+        }
+        self.seen = false;
+        let answer = self.desk.ask(question)?;
+        self.record.answers.push((question.to_string(), answer.clone()));
+        self.save();
+        Some(answer)
+    }
+
+    fn tell(&mut self, line: &str) {
+        if !self.seen {
+            self.desk.tell(line);
+        }
+    }
+
+    fn patient(&self) -> bool {
+        self.desk.patient()
+    }
+
+    fn about(&mut self, address: &str) {
+        self.record.about = Some(address.to_string());
+        if !self.record.answers.is_empty() {
+            self.save();
+        }
+    }
+
+    fn forget(&mut self, question: &str) {
+        let answers = &mut self.record.answers;
+        let Some(at) = answers.iter().rposition(|(known, _)| known == question) else { return };
+        // A yes or no that follows is about it.
+        let about = answers[at + 1..].iter().take_while(|(known, _)| is_yes_no(known)).count();
+        answers.drain(at..=at + about);
+        self.save();
+    }
+}
