@@ -6,9 +6,9 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
-use crate::finding::{Finding, SourceId, Sources};
+use crate::finding::{Cure, Finding, SourceId, Sources};
 use crate::ledger::{Attached, Body, Ledger, TextFile};
-use crate::rules::{Case, judge};
+use crate::rules::{Case, judge, settle};
 use crate::schema::FileKind;
 use crate::syntax::{self, Edit, EditFault};
 use crate::world::ledgers::Found;
@@ -93,6 +93,7 @@ pub fn read_shops(world: &dyn World, found: &[Found]) -> BTreeMap<Path, TextFile
 pub fn judge_ledger(ledger: Ledger, today: Date) -> Judged {
     let mut findings = judge(&Case::new(&ledger, today));
     findings.extend(ledger.text_findings.iter().cloned());
+    settle(&ledger, &mut findings);
     sort(&mut findings);
     Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unread: Vec::new() }
 }
@@ -114,12 +115,27 @@ pub fn with_edits(ledger: &Ledger, changed: SourceId, edits: &[Edit], today: Dat
     Ok(judge_ledger(Ledger::new(ledger.folder.clone(), files, &shops), today))
 }
 
+/// Judges a ledger as it would be with other texts in some of its files, and with some files more. Nothing is written, and
+/// nothing attached is looked at.
+pub fn with_texts(ledger: &Ledger, mut texts: BTreeMap<SourceId, String>, more: Vec<TextFile>, today: Date) -> Judged {
+    let (mut files, mut shops) = (Vec::new(), Vec::new());
+    for (id, source) in ledger.sources.iter() {
+        let text = texts.remove(&id).unwrap_or_else(|| source.document.text().to_string());
+        let file = TextFile::read(source.path.clone(), text.into_bytes());
+        if source.path.name() == crate::world::ledgers::SHOP { shops.push(file) } else { files.push(file) }
+    }
+    files.extend(more);
+    files.sort_by(|a, b| a.source.path.cmp(&b.source.path));
+    judge_ledger(Ledger::new(ledger.folder.clone(), files, &shops), today)
+}
+
 /// Judges a shop file on its own: its text alone.
 fn judge_shop(file: &TextFile) -> Judged {
     let mut sources = Sources::default();
     let id: SourceId = sources.add(file.source.clone());
     let mut findings = file.findings(id, FileKind::Shop);
     findings.extend(Ledger::duplicates_in_shop(file, id));
+    findings.iter_mut().for_each(|finding| finding.cure = Some(Cure::Writing));
     sort(&mut findings);
     Judged {
         path: file.source.path.clone(),

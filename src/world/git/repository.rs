@@ -222,6 +222,11 @@ impl Repository {
         self.head.as_deref()
     }
 
+    /// Git's own folder for this work tree.
+    pub(super) fn dir(&self) -> &RealPath {
+        &self.dir
+    }
+
     /// Where git looks for hooks, with the setting `core.hooksPath` obeyed.
     pub fn hooks_folder(&self) -> Result<PathBuf, GitError> {
         let answer = self.caller.tell(&["rev-parse", "--git-path", "hooks"])?;
