@@ -5,9 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
-use crate::finding::{Finding, SourceId, Sources};
+use crate::finding::{Cure, Finding, SourceId, Sources};
 use crate::ledger::{Attached, Body, Ledger, TOO_MUCH, TextFile};
-use crate::rules::{Case, judge};
+use crate::rules::{Case, judge, settle};
 use crate::schema::{self, FileKind};
 use crate::world::ledgers::Found;
 use crate::world::{Day, Path, World};
@@ -108,6 +108,7 @@ pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
         None => judge(&Case::new(&ledger, day)),
     };
     findings.extend(ledger.text_findings.iter().cloned());
+    settle(&ledger, &mut findings);
     sort(&mut findings);
     let mut unread = Vec::new();
     if let Some(finding) = findings.iter().find(|finding| finding.rule == TOO_MUCH) {
@@ -127,6 +128,7 @@ fn judge_shop(file: &TextFile) -> Judged {
     let id: SourceId = sources.add(file.source.clone());
     let mut findings = file.findings(id, FileKind::Shop);
     findings.extend(Ledger::duplicates_in_shop(file, id));
+    findings.iter_mut().for_each(|finding| finding.cure = Some(Cure::Writing));
     sort(&mut findings);
     Judged {
         path: file.source.path.clone(),

@@ -48,6 +48,18 @@ pub struct Asked {
     pub failed: bool,
 }
 
+/// What a commit would change.
+pub struct Touched {
+    /// The ledgers as they are staged.
+    pub world: GitWorld,
+    /// The same in the commits that the new one is made upon: the last one, and those that are merged.
+    pub before: Vec<GitWorld>,
+    /// What differs from the last commit, or is reached through links from where it does.
+    pub paths: Vec<Path>,
+    /// What the commit would take away.
+    pub withdrawn: Vec<Withdrawn>,
+}
+
 impl Source {
     /// The world that was asked for, on the day that was asked for.
     pub fn open(&self) -> Result<Box<dyn World>, Failure> {
@@ -64,14 +76,17 @@ impl Source {
         }
     }
 
-    /// What staged changes touch, on the day that was asked for; the paths that differ from the last commit, or are reached
-    /// through links from where they do; and what the commit would take away.
-    pub fn touched(&self) -> Result<(GitWorld, Vec<Path>, Vec<Withdrawn>), Failure> {
+    /// What staged changes touch, on the day that was asked for, and what the new commit is made upon.
+    pub fn touched(&self) -> Result<Touched, Failure> {
         let repository = repository()?;
-        let (world, changes) = GitWorld::touched(&repository)?;
+        let (world, last, changes) = GitWorld::touched_and_before(&repository)?;
+        let mut before = vec![last];
+        for commit in repository.merging()? {
+            before.push(GitWorld::commit(&repository, commit)?);
+        }
         let paths: Vec<Path> = changes.iter().flat_map(Change::paths).chain(world.reached()).cloned().collect();
         let withdrawn = withdrawn(&repository, &changes, &paths)?;
-        Ok((self.on_day(world), paths, withdrawn))
+        Ok(Touched { world: self.on_day(world), before, paths, withdrawn })
     }
 
     fn on_day(&self, world: GitWorld) -> GitWorld {

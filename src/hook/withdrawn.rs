@@ -85,7 +85,7 @@ pub fn withdrawn(repository: &Arc<Repository>, changes: &[Change], paths: &[Path
     if all.is_empty() {
         return Ok(all);
     }
-    for merged in &repository.merged() {
+    for merged in &repository.merging()? {
         let theirs = taken_away_by(repository, &last, merged, paths)?;
         all.retain(|one| !theirs.contains(one));
     }

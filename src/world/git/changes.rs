@@ -3,7 +3,7 @@
 use super::super::path::shown;
 use super::super::{Day, Path, Unreadable};
 use super::objects::Object;
-use super::repository::{GitError, Repository};
+use super::repository::{GitError, Repository, is_id};
 use super::tree::empty_folder;
 
 /// A commit.
@@ -94,6 +94,17 @@ impl Repository {
             Some(answer) => self.resolve(String::from_utf8_lossy(&answer).trim()).map(Some),
             None => Ok(None),
         }
+    }
+
+    /// The commits that are being merged into the last one; none where no merge is going on. While git makes a merge that
+    /// needed no hand, it names them in variables only.
+    pub fn merging(&self) -> Result<Vec<Commit>, GitError> {
+        let noted = std::fs::read_to_string(self.dir().join("MERGE_HEAD")).unwrap_or_default();
+        let mut ids: Vec<&str> = noted.lines().map(str::trim).chain(self.merged().iter().map(String::as_str)).collect();
+        ids.retain(|id| is_id(id) && self.head() != Some(id));
+        ids.sort_unstable();
+        ids.dedup();
+        ids.into_iter().map(|id| self.resolve(id)).collect()
     }
 
     /// What is staged, against the last commit (against nothing, before the first).

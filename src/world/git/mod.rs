@@ -38,6 +38,11 @@ impl GitWorld {
     /// What is staged, as far as the staged changes can touch it: the ledgers they lie in and the shop files that apply;
     /// and the changes. In a large repository that is far less to look at than all that is staged.
     pub fn touched(repository: &Arc<Repository>) -> Result<(Self, Vec<Change>), GitError> {
+        Self::touched_and_before(repository).map(|(world, _, changes)| (world, changes))
+    }
+
+    /// The same, and beside it the same part of the last commit.
+    pub fn touched_and_before(repository: &Arc<Repository>) -> Result<(Self, Self, Vec<Change>), GitError> {
         repository.objects.get_ready();
         // Whether there is a link anywhere, only the whole index tells: it is listed while the changes are.
         let (listing, staged) = std::thread::scope(|scope| {
@@ -49,14 +54,14 @@ impl GitWorld {
         let (head, staged) = staged?;
         let has_links = links::listed(&listing);
         let part = if has_links { None } else { touched::tree(repository, &head, &staged)? };
-        let tree = match part {
-            Some(tree) => tree,
-            None => Tree::of_listing(repository, listing)?,
+        let (tree, before) = match part {
+            Some(trees) => trees,
+            None => (Tree::of_listing(repository, listing)?, Tree::of_commit(repository, &head)?),
         };
         let reached = if has_links { links::reached(&tree, &repository.objects, &staged) } else { Vec::new() };
         let mut world = Self::of(repository, tree, None);
         world.reached = reached.iter().map(|full| repository.seen(full)).collect();
-        Ok((world, repository.changes(&staged)))
+        Ok((world, Self::of(repository, before, None), repository.changes(&staged)))
     }
 
     fn of(repository: &Arc<Repository>, tree: Tree, commit: Option<Commit>) -> Self {

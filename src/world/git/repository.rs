@@ -204,12 +204,14 @@ impl Repository {
         self.head.as_deref()
     }
 
-    /// The commits that a merge under way brings in: those git names to the hook that runs before the merge's own commit,
-    /// and the one it keeps where a person settles the merge.
-    #[must_use]
-    pub fn merged(&self) -> Vec<Commit> {
-        let kept = std::iter::once("MERGE_HEAD");
-        self.merged.iter().map(String::as_str).chain(kept).filter_map(|name| self.resolve(name).ok()).collect()
+    /// The commits that a merge under way brings in, as git names them to the hook that runs before the merge's own commit.
+    pub(super) fn merged(&self) -> &[String] {
+        &self.merged
+    }
+
+    /// Git's own folder for this work tree.
+    pub(super) fn dir(&self) -> &RealPath {
+        &self.dir
     }
 
     /// Where git looks for hooks, with the setting `core.hooksPath` obeyed.
@@ -300,7 +302,7 @@ fn without_head(lines: &[u8]) -> (&[u8], Option<String>) {
 }
 
 /// Whether this is the whole id of something in git, by either of the two ways it computes ids.
-fn is_id(text: &str) -> bool {
+pub(super) fn is_id(text: &str) -> bool {
     matches!(text.len(), 40 | 64) && text.bytes().all(|byte| byte.is_ascii_hexdigit())
 }
 

@@ -8,17 +8,23 @@ use std::ffi::OsString;
 use super::changes::{Differing, How};
 use super::objects::Object;
 use super::repository::{GitError, Repository, real_path};
-use super::tree::Tree;
+use super::tree::{LINK, Tree};
 use crate::world::ledgers::{MACHINE, SHOP};
 
 /// With changes in more folders than that, the whole index is listed sooner.
 const MOST_FOLDERS: usize = 100;
 
 /// What is staged of the ledgers that are touched, with the shop files in the folders above. Nothing where the whole index
-/// must be looked at: many changes are everywhere. Of links there are none; they lead anywhere.
-pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) -> Result<Option<Tree>, GitError> {
+/// must be looked at: many changes are everywhere. Of links there are none in it; they lead anywhere.
+///
+/// Beside it, the same part of the commit.
+pub(super) fn tree(
+    repository: &Repository,
+    head: &str,
+    staged: &[Differing],
+) -> Result<Option<(Tree, Tree)>, GitError> {
     if staged.is_empty() {
-        return Ok(Some(Tree::default()));
+        return Ok(Some((Tree::default(), Tree::default())));
     }
     let paths = || staged.iter().flat_map(|d| std::iter::once(&d.path).chain(&d.from)).map(Vec::as_slice);
     let mut above: BTreeSet<&[u8]> = BTreeSet::new();
@@ -57,8 +63,11 @@ pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) ->
     }
     let shops = above.iter().map(|folder| [folder, SHOP.as_bytes()].concat());
     let shops = shops.filter(|shop| !roots.iter().any(|root| shop.starts_with(root)));
-    let mut tree = Tree::default();
-    tree.add(list(repository, head, roots.iter().map(|root| root.to_vec()).chain(shops))?)?;
+    let (mut tree, mut before) = (Tree::default(), Tree::default());
+    let listing = list(repository, head, roots.iter().map(|root| root.to_vec()).chain(shops))?;
+    before.add(listing.clone())?;
+    before.sort();
+    tree.add(listing)?;
     let differing: BTreeSet<&[u8]> = paths().collect();
     tree.retain(|entry| !differing.contains(entry.path));
     for staged in staged {
@@ -69,7 +78,8 @@ pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) ->
         }
     }
     tree.sort();
-    Ok(Some(tree))
+    let had_link = before.entries().any(|entry| entry.mode == LINK);
+    Ok((!had_link).then_some((tree, before)))
 }
 
 /// The folders that a path lies in, each with its `/`, innermost first; the top is empty.
