@@ -1,6 +1,6 @@
 //! From the files of one ledger to the typed ledger, with all that is wrong with its text.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::damage::Damage;
 use super::derive::derive;
@@ -13,6 +13,8 @@ use super::record::Record;
 use super::recording;
 use super::shop::{self, Shop};
 use super::timeline::Timeline;
+use super::unread::Unread;
+use super::withdraw::withdraw;
 use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
 use crate::quantity::better_spelling;
 use crate::rulebook::{Change, ENTRIES, Rulebook, Spelt};
@@ -27,6 +29,8 @@ pub struct TextFile {
     pub faults: Arc<[syntax::Fault]>,
     /// Why its bytes could not be had, if they could not.
     pub unreadable: Option<Unreadable>,
+    /// Nothing is wrong with its text: found out once, however many ledgers a shop file applies to.
+    flawless: OnceLock<bool>,
 }
 
 impl TextFile {
@@ -37,19 +41,25 @@ impl TextFile {
             // Most have none: those share one empty list.
             faults: if read.faults.is_empty() { Arc::default() } else { read.faults.into() },
             unreadable: None,
+            flawless: OnceLock::new(),
         }
     }
 
     /// A file whose bytes cannot be had.
     pub fn unreadable(path: Path, why: Unreadable) -> TextFile {
         let source = Arc::new(Source { path, document: syntax::Document::default() });
-        TextFile { source, faults: Arc::new([]), unreadable: Some(why) }
+        TextFile { source, faults: Arc::new([]), unreadable: Some(why), flawless: OnceLock::new() }
     }
 
     /// Why some of its bytes were not read, so that nobody knows what they say; nothing where all were.
     pub fn unread(&self) -> Option<String> {
         let cut = || self.faults.iter().find(|fault| fault.kind.leaves_unread()).map(syntax::Fault::message);
         self.unreadable.as_ref().map(ToString::to_string).or_else(cut)
+    }
+
+    /// Whether nothing is wrong with the text of a shop file.
+    fn is_flawless_shop(&self) -> bool {
+        *self.flawless.get_or_init(|| self.findings(SourceId::default(), FileKind::Shop).is_empty())
     }
 
     /// What is wrong with the text alone: unreadable places and the shape of nodes.
@@ -93,7 +103,7 @@ pub enum Attached {
 }
 
 /// One ledger, understood.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Ledger {
     pub folder: Path,
     pub sources: Sources,
@@ -108,6 +118,8 @@ pub struct Ledger {
     pub attachments: std::collections::BTreeMap<String, Attached>,
     /// Records that the text tells only half.
     pub lost: Vec<Lost>,
+    /// What faults of the text leave unknown.
+    pub(super) unread: Unread,
     /// The machine's or a shop's file tells something only half.
     pub half_described: bool,
     /// What is wrong with the text and with names.
@@ -174,15 +186,31 @@ impl Ledger {
                 }
             }
         }
-        let damaged = ledger.records.iter().filter(|record| record.damaged);
+        withdraw(&mut ledger.records, &ledger.sources, &mut faults);
+        spare_withdrawn(&ledger.records, &mut faults.found);
+        let own_files: Vec<&TextFile> = own.iter().map(|(_, file, _)| file).collect();
+        let shops_sound = shops.iter().all(TextFile::is_flawless_shop);
+        ledger.unread = Unread::of(&ledger.machine, &ledger.records, &faults.found, &own_files, shops_sound);
+        let damaged = ledger.records.iter().filter(|record| record.damaged && record.counts());
         let rail =
             |record: &Record| record.rail().or_else(|| half_told::probable_rail(&ledger.machine, record.on.as_ref()?));
         ledger.lost.extend(damaged.map(|record| Lost { kind: record.kind, rail: rail(record) }));
         ledger.lost.sort_unstable();
         ledger.lost.dedup();
-        ledger.timeline = Timeline::new(&mut ledger.records, &mut faults);
+        ledger.timeline = Timeline::new(&ledger.records);
         ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
         ledger.text_findings = faults.found;
+        ledger
+    }
+
+    /// The same with some withdrawn records put back, as if nobody had withdrawn them.
+    pub(crate) fn with_put_back(&self, records: &[usize]) -> Ledger {
+        let mut ledger = self.clone();
+        for index in records {
+            ledger.records[*index].void = None;
+        }
+        ledger.timeline = Timeline::new(&ledger.records);
+        ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
         ledger
     }
 
@@ -245,6 +273,25 @@ impl Ledger {
             });
         }
     }
+}
+
+/// A record that was withdrawn is judged only for being readable: what it names may be gone, and nobody may mend it.
+fn spare_withdrawn(records: &[Record], found: &mut Vec<Finding>) {
+    let mut withdrawn: Vec<Place> = records.iter().filter(|it| !it.counts()).map(|it| it.whole).collect();
+    if withdrawn.is_empty() {
+        return;
+    }
+    withdrawn.sort();
+    found.retain(|finding| {
+        let at = finding.at.place;
+        let readable = matches!(finding.rule, "unreadable" | "joined-punctuation");
+        let before = withdrawn.partition_point(|whole| (whole.source, whole.span.start) <= (at.source, at.span.start));
+        let inside = before.checked_sub(1).is_some_and(|index| {
+            let whole = withdrawn[index];
+            whole.source == at.source && at.span.end <= whole.span.end
+        });
+        readable || !inside
+    });
 }
 
 fn spelt(node: NodeRef, prop: &str) -> Option<Spelt> {

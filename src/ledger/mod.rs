@@ -18,6 +18,8 @@ mod shop;
 mod shop_entries;
 mod state;
 mod timeline;
+mod unread;
+mod withdraw;
 
 pub use address::Target;
 pub use given::{Given, Name, Word};

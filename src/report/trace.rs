@@ -63,7 +63,7 @@ pub struct TracedRecord {
     #[serde(flatten)]
     pub signed: Signed,
     pub why: String,
-    /// `counts now`, `replaced since` or `withdrawn`.
+    /// `counts now`, `replaced since`, `corrected since` or `withdrawn`.
     pub standing: &'static str,
     pub file: String,
     pub line: u32,
@@ -92,6 +92,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
             signed: signed(record),
             why: reasons.join("; "),
             standing: match record.void {
+                Some(by) if ledger.records[by].stands_for.is_some() => "corrected since",
                 Some(_) => "withdrawn",
                 None if counting.contains(&index) => "counts now",
                 None => "replaced since",

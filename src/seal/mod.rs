@@ -14,12 +14,14 @@
 mod compare;
 mod facts;
 mod limits;
+mod releases;
 mod rests;
 mod write;
 
 pub use compare::{Change, changes, differences};
 pub use facts::facts;
 pub use limits::limits_of;
+pub use releases::Releases;
 pub(crate) use rests::description;
 pub use write::release;
 

@@ -10,6 +10,8 @@ pub mod described_after;
 pub mod release_altered;
 pub mod release_incomplete;
 pub mod release_self;
+mod same_day;
+pub mod void_self;
 pub mod service_due;
 
 use crate::finding::Place;
