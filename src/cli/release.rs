@@ -6,15 +6,18 @@ use std::path::PathBuf;
 use super::axis::{Whole, whole};
 use super::{BROKEN, CLEAN, Failure, output};
 use crate::finding::Finding;
-use crate::ledger::{Ledger, Target};
+use crate::ledger::{Body, Ledger, Target};
 use crate::quantity::Moment;
 use crate::render::{Locator, clean};
 use crate::rules::{Case, before_release};
 use crate::seal;
-use crate::world::{Disk, World};
+use crate::syntax;
+use crate::what_if::what_if;
+use crate::world::{Disk, Path, World};
 use crate::writing;
 
-/// Releases axes: checks that nothing is broken or outstanding, then adds a sealed release record.
+/// Releases axes: checks that nothing is broken or outstanding, and that nothing was altered under an earlier release, then
+/// adds a sealed release record.
 ///
 /// The seal holds every fact the release rests on: description, records, instruments and limits as they stand. From then
 /// on `wayledger lint` names whatever changes, with the old value and the new one.
@@ -29,7 +32,11 @@ pub struct Arguments {
     /// The ledger's folder, or any file in it.
     #[arg(long, default_value = ".", value_name = "PATH")]
     ledger: PathBuf,
-    /// The day of the release, as 2026-04-20; the machine's date where nothing is said.
+    /// When it is released: 2026-04-20, or 2026-04-20T14:30 where the axis was released that day before; today where
+    /// nothing is said.
+    #[arg(long, value_name = "MOMENT", value_parser = moment)]
+    date: Option<Moment>,
+    /// The day it is judged by, as 2026-04-20; the machine's date where nothing is said.
     #[arg(long, value_name = "DATE", value_parser = super::source::day)]
     today: Option<jiff::civil::Date>,
 }
@@ -62,11 +69,23 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         out.flush()?;
         return Ok(BROKEN);
     }
-    let moment = Moment { date: disk.today(), minute: None };
+    let moment = arguments.date.unwrap_or(Moment { date: disk.today(), minute: None });
+    for &axis in &axes {
+        may_be_dated(&ledger, axis, moment, disk.today())?;
+    }
     let records: Vec<String> = axes.iter().map(|axis| seal::release(&ledger, *axis, moment, &arguments.by)).collect();
     let file = writing::day_file(&disk.real(&found.folder), moment.date, &arguments.by)?;
     let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
     let before = ledger.sources.text_of(&found.folder.join(&name));
+    let names: Vec<&str> = axes.iter().map(|axis| ledger.machine.axes[*axis].name.as_str()).collect();
+    if let Some(finding) = as_released(&disk, &ledger, &found.folder.join(&name), &records, &names)? {
+        return Err(Failure::Said(format!(
+            "with this release {}: {}; {}; nothing was written",
+            clean(&finding.address),
+            clean(&finding.message),
+            clean(&finding.next)
+        )));
+    }
     writing::append(&file, before, &records.join("\n"))?;
     // The record may lie in a new file, so the folder is looked through again.
     verify(&whole(&disk, &arguments.ledger)?.ledger, &axes, &file)?;
@@ -83,6 +102,55 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     writeln!(out, "Added to {}: commit it with the ledger.", clean(&found.folder.join(&name).0))?;
     out.flush()?;
     Ok(CLEAN)
+}
+
+fn moment(text: &str) -> Result<Moment, String> {
+    Moment::read(text).ok_or_else(|| format!("`{text}` is no date; write it as 2026-04-20 or 2026-04-20T14:30"))
+}
+
+/// Refuses a release that is dated ahead, or before what it rests on, or as another release of the axis is.
+fn may_be_dated(ledger: &Ledger, axis: usize, moment: Moment, today: jiff::civil::Date) -> Result<(), Failure> {
+    let name = clean(&ledger.machine.axes[axis].name).to_string();
+    if moment.date > today {
+        return Err(Failure::Said(format!("{moment} lies ahead of today, {today}: nothing was written")));
+    }
+    let about = ledger.records.iter().filter(|record| record.target.is_some_and(|target| target.axis() == axis));
+    for (record, date) in about.filter_map(|record| Some((record, **record.written.as_ref()?))) {
+        let later = date.date > moment.date
+            || date.date == moment.date && date.minute.zip(moment.minute).is_some_and(|(its, own)| its > own);
+        if later {
+            return Err(Failure::Said(format!(
+                "{name} has a `{}` of {date}, which is later than {moment}: nothing was written",
+                record.kind
+            )));
+        }
+        let same_day = matches!(record.body, Body::Release(_)) && date.date == moment.date;
+        if same_day && (moment.minute.is_none() || date == moment) {
+            return Err(Failure::Said(format!(
+                "{name} was released on {} before: tell the two apart by the time of day, as --date {}T14:30; nothing was written",
+                date, date.date
+            )));
+        }
+    }
+    Ok(())
+}
+
+/// What would be uncertain in the ledger with the release records added: which of two releases counts, what a `void` means.
+fn as_released(
+    disk: &Disk,
+    ledger: &Ledger,
+    path: &Path,
+    records: &[String],
+    axes: &[&str],
+) -> Result<Option<Finding>, Failure> {
+    let before = ledger.sources.text_of(path).unwrap_or("");
+    let becomes = syntax::apply(before, &[syntax::append(before, &records.join("\n"))])
+        .map_err(|why| Failure::Said(format!("`{path}` was not changed: {why}")))?;
+    let judged = what_if(disk, ledger, &[(path.clone(), becomes)]);
+    let unsure = |finding: &Finding| {
+        matches!(finding.rule, "date-order" | "unknown-reference") && axes.contains(&finding.address.as_str())
+    };
+    Ok(judged.findings.into_iter().find(unsure))
 }
 
 fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, Failure> {

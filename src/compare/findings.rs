@@ -12,6 +12,8 @@ use crate::render::{Locator, sentence};
 #[derive(Debug, Default, Serialize)]
 pub struct FindingChanges {
     pub fixed: Vec<Said>,
+    /// Gone, but only because something that is said there cannot be read any more.
+    pub not_judged: Vec<Said>,
     pub new: Vec<Said>,
     /// The same rule at the same address says something else: before and after.
     pub changed: Vec<(Said, Said)>,
@@ -58,7 +60,7 @@ impl Said {
 
 impl FindingChanges {
     pub fn is_unchanged(&self) -> bool {
-        self.fixed.is_empty() && self.new.is_empty() && self.changed.is_empty()
+        self.fixed.is_empty() && self.not_judged.is_empty() && self.new.is_empty() && self.changed.is_empty()
     }
 }
 
@@ -72,7 +74,11 @@ pub(super) fn changes(before: Option<&Judged>, after: Option<&Judged>) -> Findin
     }
     // A fault of the text has no address to know it again by.
     all.changed = matched(&mut was, &mut now, |said| !said.address.is_empty(), false);
-    all.fixed = was.into_iter().flatten().collect();
+    let unread = |said: &Said| {
+        let ledger = after.map(|after| &after.ledger);
+        !said.address.is_empty() && ledger.is_some_and(|ledger| !ledger.is_read(&said.address))
+    };
+    (all.not_judged, all.fixed) = was.into_iter().flatten().partition(unread);
     all.new = now.into_iter().flatten().collect();
     all
 }

@@ -2,11 +2,10 @@
 
 use serde::Serialize;
 
-use crate::finding::Finding;
 use crate::ledger::RailId;
 use crate::lint::Judged;
 use crate::quantity::Length;
-use crate::report::{State, within};
+use crate::report::State;
 use crate::seal::release_of;
 use crate::worked::steps::{joint_state, mean_step};
 
@@ -79,6 +78,5 @@ fn standings(judged: &Judged) -> Vec<(String, Standing)> {
 }
 
 fn state(judged: &Judged, address: &str) -> State {
-    let about = |finding: &&Finding| within(&finding.address, address);
-    State::of(judged.findings.iter().filter(about))
+    State::at(&judged.ledger, &judged.findings, address)
 }

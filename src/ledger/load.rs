@@ -16,6 +16,8 @@ use super::shop::{self, Shop};
 use super::timeline::Timeline;
 use super::totals::{MOST_FINDINGS, too_many_findings};
 use super::unmerged::{Unmerged, unmerged};
+use super::unread::Unread;
+use super::withdraw::withdraw;
 use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
 use crate::quantity::better_spelling;
 use crate::rulebook::{Change, ENTRIES, Rulebook, Spelt};
@@ -34,6 +36,8 @@ pub struct TextFile {
     pub unmerged: Arc<[Unmerged]>,
     /// Why its name keeps it from being read, if it does.
     pub misnamed: Option<String>,
+    /// Nothing is wrong with its text: found out once, however many ledgers a shop file applies to.
+    flawless: OnceLock<bool>,
 }
 
 impl TextFile {
@@ -57,6 +61,7 @@ impl TextFile {
             unreadable: None,
             unmerged: Arc::default(),
             misnamed: None,
+            flawless: OnceLock::new(),
         }
     }
 
@@ -80,6 +85,11 @@ impl TextFile {
     pub fn failed(&self) -> Option<String> {
         let cut = || self.faults.iter().find(|fault| fault.kind.leaves_unread()).map(syntax::Fault::message);
         self.unreadable.as_ref().map(ToString::to_string).or_else(cut)
+    }
+
+    /// Whether nothing is wrong with the text of a shop file.
+    fn is_flawless_shop(&self) -> bool {
+        *self.flawless.get_or_init(|| self.findings(SourceId::default(), FileKind::Shop).is_empty())
     }
 
     /// What is wrong with the text alone: unreadable places and the shape of nodes.
@@ -139,7 +149,7 @@ pub enum Attached {
 }
 
 /// One ledger, understood.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Ledger {
     pub folder: Path,
     pub sources: Sources,
@@ -156,6 +166,8 @@ pub struct Ledger {
     pub attachments: std::collections::BTreeMap<String, Attached>,
     /// Records that the text tells only half.
     pub lost: Vec<Lost>,
+    /// What faults of the text leave unknown.
+    pub(super) unread: Unread,
     /// The machine's or a shop's file tells something only half.
     pub half_described: bool,
     /// What is wrong with the text and with names.
@@ -235,13 +247,18 @@ impl Ledger {
         if let Some(beyond) = faults.totals.beyond.take() {
             return Ledger::stopped(ledger.folder, ledger.sources, beyond, Vec::new());
         }
-        let damaged = ledger.records.iter().filter(|record| record.damaged);
+        withdraw(&mut ledger.records, &ledger.sources, &mut faults);
+        spare_withdrawn(&ledger.records, &mut faults.found);
+        let own_files: Vec<&TextFile> = own.iter().map(|(_, file, _)| file).collect();
+        let shops_sound = shops.iter().all(TextFile::is_flawless_shop);
+        ledger.unread = Unread::of(&ledger.machine, &ledger.records, &faults.found, &own_files, shops_sound);
+        let damaged = ledger.records.iter().filter(|record| record.damaged && record.counts());
         let rail =
             |record: &Record| record.rail().or_else(|| half_told::probable_rail(&ledger.machine, record.on.as_ref()?));
         ledger.lost.extend(damaged.map(|record| Lost { kind: record.kind, rail: rail(record) }));
         ledger.lost.sort_unstable();
         ledger.lost.dedup();
-        ledger.timeline = Timeline::new(&mut ledger.records, &mut faults);
+        ledger.timeline = Timeline::new(&ledger.records);
         ledger.holds = holds(&ledger.records, &ledger.timeline);
         ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
         ledger.text_findings = faults.found;
@@ -287,6 +304,19 @@ impl Ledger {
         let not_judged = Some(why.message.clone());
         found.push(why);
         Ledger { folder, sources, text_findings: found, not_judged, ..Ledger::default() }
+    }
+
+    /// The same with some withdrawn records put back, as if nobody had withdrawn them.
+    pub(crate) fn with_put_back(&self, records: &[usize]) -> Ledger {
+        let mut ledger = self.clone();
+        for index in records {
+            ledger.records[*index].void = None;
+        }
+        ledger.timeline = Timeline::new(&ledger.records);
+        ledger.holds = holds(&ledger.records, &ledger.timeline);
+        ledger.sealed_limits = OnceLock::new();
+        ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
+        ledger
     }
 
     /// No machine, only files: what a shop file on its own is.
@@ -348,6 +378,25 @@ impl Ledger {
             });
         }
     }
+}
+
+/// A record that was withdrawn is judged only for being readable: what it names may be gone, and nobody may mend it.
+fn spare_withdrawn(records: &[Record], found: &mut Vec<Finding>) {
+    let mut withdrawn: Vec<Place> = records.iter().filter(|it| !it.counts()).map(|it| it.whole).collect();
+    if withdrawn.is_empty() {
+        return;
+    }
+    withdrawn.sort();
+    found.retain(|finding| {
+        let at = finding.at.place;
+        let readable = matches!(finding.rule, "unreadable" | "joined-punctuation");
+        let before = withdrawn.partition_point(|whole| (whole.source, whole.span.start) <= (at.source, at.span.start));
+        let inside = before.checked_sub(1).is_some_and(|index| {
+            let whole = withdrawn[index];
+            whole.source == at.source && at.span.end <= whole.span.end
+        });
+        readable || !inside
+    });
 }
 
 fn spelt(node: NodeRef, prop: &str) -> Option<Spelt> {

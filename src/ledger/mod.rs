@@ -21,6 +21,8 @@ mod state;
 mod timeline;
 mod totals;
 mod unmerged;
+mod unread;
+mod withdraw;
 
 pub use address::Target;
 pub use given::{Given, Name, Word};

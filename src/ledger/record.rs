@@ -56,11 +56,18 @@ pub struct Record {
     /// What it is about, as written.
     pub on: Option<Given<Name>>,
     pub target: Option<Target>,
+    /// When it was done: its own date; a correction's is that of the record it stands for.
     pub date: Option<Given<Moment>>,
+    /// Its date as it is written there.
+    pub written: Option<Given<Moment>>,
+    /// The moment of the record that it replaces.
+    pub replaces: Option<Given<Moment>>,
+    /// The index of the record whose place it takes.
+    pub stands_for: Option<usize>,
     pub by: Option<Given<Name>>,
     pub notes: Vec<Given<Name>>,
     pub body: Body,
-    /// The index of the void record that withdrew it.
+    /// The index of the void that withdrew it, or of the correction that took its place.
     pub void: Option<usize>,
 }
 
@@ -258,7 +265,17 @@ pub struct Void {
     pub kind: Option<Given<Name>>,
     pub of: Option<Given<Moment>>,
     pub reason: Option<Given<Name>>,
-    /// The record it withdraws.
+    /// What else it says of the record, where kind, subject and moment could mean several.
+    pub stage: Option<Given<Name>>,
+    pub interface: Option<Given<Name>>,
+    pub survey: Option<Given<Name>>,
+    pub rule: Option<Given<Name>>,
+    pub task: Option<Given<Name>>,
+    /// The file it stands in.
+    pub file: Option<Given<Name>>,
+    /// Which of those that are alike, counted from 1.
+    pub nth: Option<Given<u32>>,
+    /// The record it means; nothing where that is not certain.
     pub withdraws: Option<usize>,
 }
 

@@ -81,6 +81,13 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
             kind: row.arg_text(0),
             of: row.moment("of"),
             reason: row.text("reason"),
+            stage: row.text("stage"),
+            interface: row.text("interface"),
+            survey: row.text("survey"),
+            rule: row.text("rule"),
+            task: row.text("task"),
+            file: row.text("in"),
+            nth: row.count("nth").filter(|nth| **nth > 0),
             withdraws: None,
         }),
         "concession" => Body::Concession(concession(row)),
@@ -97,11 +104,12 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
     if !matches!(kind, "fasten" | "inspect" | "survey") {
         row.children().for_each(|row| reading.note(row));
     }
-    let (mut date, mut by) = (None, None);
+    let (mut date, mut by, mut replaces) = (None, None, None);
     for (name, cell) in row.props() {
         match name {
             "date" => date = cell.moment(),
             "by" => by = cell.text(),
+            "replaces" if kind != "release" => replaces = cell.moment(),
             _ => {}
         }
     }
@@ -113,6 +121,9 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         on,
         target,
         date,
+        written: date,
+        replaces,
+        stands_for: None,
         by,
         notes: reading.notes,
         body,

@@ -1,15 +1,12 @@
-//! The order of records, and which were withdrawn.
+//! The order of records.
 //!
-//! Records follow each other by date, then by time of day. Inside one file and day the order is the order in the file.
-//! Two records of one day in two files, without times, stand in no certain order: `certainly_before` says so, and a
-//! rule that would judge differently either way asks for the time.
+//! Records follow each other by date, then by time of day. Inside one file and day the order is the order in the file. A
+//! correction stands where the record stands that it replaces.
+//!
+//! A record without a time has none: that it stands below one of 10:00 says that it came after that one, and nothing of
+//! what was done at 11:00 in another file. `certain` says whether two records stand in a certain order; where they do not,
+//! a rule that would judge differently either way asks for the time.
 
-use std::collections::BTreeMap;
-
-use jiff::civil::Date;
-
-use super::describe::Faults;
-use super::given::Given;
 use super::record::{Body, Record};
 
 /// The records in the order they count.
@@ -19,13 +16,17 @@ pub struct Timeline {
     pub order: Vec<usize>,
     /// For each record, its place in `order`; withdrawn ones have none.
     pub rank: Vec<Option<usize>>,
+    /// For each record, the first and the last minute of its day at which it can have been made.
+    spans: Vec<(u16, u16)>,
 }
+
+/// Beyond the last minute of a day.
+const END_OF_DAY: u16 = 24 * 60;
 
 impl Timeline {
     /// Orders records, which stand as they do in their files, file by file.
-    pub(super) fn new(records: &mut [Record], faults: &mut Faults) -> Timeline {
-        withdraw(records, faults);
-        // A record without a time takes that of the record above it in its file, so that file order and clock agree.
+    pub(super) fn new(records: &[Record]) -> Timeline {
+        // For the order alone a record without a time stands behind the one above it, so that file order and clock agree.
         let mut keys = Vec::with_capacity(records.len());
         let mut last = None;
         for (index, record) in records.iter().enumerate() {
@@ -35,101 +36,68 @@ impl Timeline {
                 Some((source, day, minute)) if source == record.place.source && Some(day) == date => minute,
                 _ => None,
             });
-            last = date.map(|date| (record.place.source, date, minute));
+            if keeps_time(records, record) {
+                last = date.map(|date| (record.place.source, date, minute));
+            }
             keys.push((date.is_none(), date, minute, record.place.source, index));
         }
+        let key = |index: usize| (keys[records[index].stands_for.unwrap_or(index)], index);
         let mut order: Vec<usize> = (0..records.len()).filter(|index| records[*index].counts()).collect();
-        order.sort_by_key(|index| keys[*index]);
+        order.sort_by_key(|index| key(*index));
         let mut rank = vec![None; records.len()];
         for (place, index) in order.iter().enumerate() {
             rank[*index] = Some(place);
         }
-        Timeline { order, rank }
+        Timeline { order, rank, spans: spans(records) }
     }
 
     /// Whether the ledger itself says in which order two records were made.
     pub fn certain(&self, records: &[Record], a: usize, b: usize) -> bool {
-        let (a, b) = (&records[a], &records[b]);
-        if a.place.source == b.place.source {
+        let [a, b] = [a, b].map(|index| records[index].stands_for.unwrap_or(index));
+        if records[a].place.source == records[b].place.source {
             return true;
         }
-        match (a.date, b.date) {
-            (Some(a), Some(b)) if a.date != b.date => true,
-            (Some(a), Some(b)) => matches!((a.minute, b.minute), (Some(a), Some(b)) if a != b),
+        match (records[a].date, records[b].date) {
+            (Some(first), Some(second)) if first.date != second.date => true,
+            (Some(_), Some(_)) => self.spans[a].1 < self.spans[b].0 || self.spans[b].1 < self.spans[a].0,
             _ => false,
         }
     }
 }
 
-/// What a record is about, as written.
-fn subject(record: &Record) -> Option<&str> {
-    record.on.as_ref().map(|on| on.as_str())
+/// Whether other records of its file stand before or behind it in time. A correction stands in another place than in its
+/// file; a record that was withdrawn may have been so for its time.
+fn keeps_time(records: &[Record], record: &Record) -> bool {
+    let voided = record.void.is_some_and(|by| matches!(records[by].body, Body::Void(_)));
+    record.replaces.is_none() && !voided
 }
 
-/// Marks the records that void records withdraw. A void that was itself withdrawn withdraws nothing.
-fn withdraw(records: &mut [Record], faults: &mut Faults) {
-    let voids: Vec<usize> = (0..records.len()).filter(|index| matches!(records[*index].body, Body::Void(_))).collect();
-    if voids.is_empty() {
-        return;
+/// For each record the first and last minute of its day that its own time leaves, or the times above and below it.
+fn spans(records: &[Record]) -> Vec<(u16, u16)> {
+    let mut spans = vec![(0, END_OF_DAY); records.len()];
+    let timed = records.iter().any(|record| record.date.is_some_and(|date| date.minute.is_some()));
+    if !timed {
+        return spans;
     }
-    let mut of_day: BTreeMap<(&str, Option<String>, Date), Vec<usize>> = BTreeMap::new();
-    for (index, record) in records.iter().enumerate() {
-        if let Some(date) = record.date {
-            of_day.entry((record.kind, subject(record).map(str::to_owned), date.date)).or_default().push(index);
+    let mut day = None;
+    let mut bound = |index: usize, start: u16| {
+        let record = &records[index];
+        let own = record.date.and_then(|date| date.minute);
+        let here = record.date.map(|date| (record.place.source, date.date));
+        let near = match day {
+            Some((there, minute)) if Some(there) == here => minute,
+            _ => start,
+        };
+        if keeps_time(records, record) {
+            day = here.map(|here| (here, own.unwrap_or(near)));
         }
+        own.unwrap_or(near)
+    };
+    for (index, span) in spans.iter_mut().enumerate() {
+        span.0 = bound(index, 0);
     }
-    // Later voids first, so that the withdrawal of a void is known before that void is carried out.
-    let mut voids = voids;
-    voids.sort_by_key(|index| std::cmp::Reverse((records[*index].date.map(|date| date.value), *index)));
-    for index in voids {
-        if records[index].void.is_some() {
-            continue;
-        }
-        let Body::Void(void) = &records[index].body else { continue };
-        let (Some(kind), Some(of)) = (void.kind.clone(), void.of) else { continue };
-        let on = records[index].on.clone();
-        let same_day = of_day.get(&(kind.as_str(), subject(&records[index]).map(str::to_owned), of.date));
-        let matches: Vec<usize> = same_day
-            .into_iter()
-            .flatten()
-            .copied()
-            .filter(|other| {
-                let record = &records[*other];
-                let same_time = of.minute.is_none() || record.date.is_some_and(|date| date.value == of.value);
-                *other != index && record.void.is_none() && same_time
-            })
-            .collect();
-        let about = on.as_ref().map_or(String::new(), |on| on.to_string());
-        match matches[..] {
-            [one] => {
-                records[one].void = Some(index);
-                if let Body::Void(void) = &mut records[index].body {
-                    void.withdraws = Some(one);
-                }
-            }
-            [] => {
-                let name = Given { value: format!("{} {about} of {}", *kind, *of), place: records[index].place };
-                let alike = |record: &&Record| record.kind == *kind && subject(record) == subject(&records[index]);
-                let known = if faults.may_compare() { &*records } else { &[] };
-                let dates = known.iter().filter(alike).filter_map(|record| record.date.map(|date| date.to_string()));
-                let dates: Vec<String> = dates.collect();
-                faults.unknown("record", name.word(), dates.iter().map(String::as_str), about);
-            }
-            [first, second, ..] => {
-                let message = format!("`void` could mean {} records of that day", matches.len());
-                let finding = crate::finding::Finding::new(
-                    "unknown-reference",
-                    crate::finding::Grade::Nonconformity,
-                    about,
-                    records[index].place,
-                    message,
-                )
-                .here("means more than one")
-                .also(records[first].place, "this one")
-                .also(records[second].place, "or this one")
-                .next("give the record a time, as date=\"2026-04-15T10:30\", and void it by that time");
-                faults.found.push(finding);
-            }
-        }
+    for (index, span) in spans.iter_mut().enumerate().rev() {
+        span.1 = bound(index, END_OF_DAY);
     }
+    spans
 }

@@ -358,7 +358,10 @@ impl<'l> Taker<'l> {
         } else if let Some(history) = judged.history {
             history
         } else {
-            self.findings.verdict(&places, judged.judges).unwrap_or(judged.otherwise)
+            match self.findings.verdict(&places, judged.judges).unwrap_or(judged.otherwise) {
+                Verdict::Conforming if !self.ledger.is_read(address) => Verdict::NotJudged,
+                verdict => verdict,
+            }
         };
         let (value, unit) = value.map_or((None, ""), |(value, unit)| (Some(value), unit));
         let at = self.locator.locate(place);

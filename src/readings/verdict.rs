@@ -20,6 +20,8 @@ pub enum Verdict {
     Replaced,
     /// Its record was withdrawn.
     Void,
+    /// Something else that is said about what was read cannot be read itself.
+    NotJudged,
     /// No rule judges readings of this kind one by one.
     Unjudged,
 }
@@ -34,6 +36,7 @@ impl Verdict {
             Verdict::Stale => "stale",
             Verdict::Replaced => "replaced",
             Verdict::Void => "void",
+            Verdict::NotJudged => "not judged",
             Verdict::Unjudged => "unjudged",
         }
     }

@@ -13,6 +13,8 @@ pub(super) struct Tally {
     pub new: usize,
     pub changed: usize,
     pub fixed: usize,
+    /// Gone only because the text cannot be read any more.
+    pub not_judged: usize,
     pub remaining: usize,
 }
 
@@ -25,6 +27,7 @@ impl Tally {
             tally.new += findings.new.len();
             tally.changed += findings.changed.len();
             tally.fixed += findings.fixed.len();
+            tally.not_judged += findings.not_judged.len();
             tally.remaining += findings.remaining.len();
         }
         tally
@@ -39,7 +42,9 @@ impl Tally {
         };
         let new = if self.new == 1 { "1 new finding" } else { &format!("{} new findings", self.new) };
         let changed = if self.changed > 0 { format!(", {} changed", self.changed) } else { String::new() };
-        format!("{new} ({broken}){changed}, {} fixed, {} remaining", self.fixed, self.remaining)
+        let unread =
+            if self.not_judged > 0 { format!(", {} not judged any more", self.not_judged) } else { String::new() };
+        format!("{new} ({broken}){changed}, {} fixed{unread}, {} remaining", self.fixed, self.remaining)
     }
 }
 
@@ -100,6 +105,7 @@ fn ledger(out: &mut String, compared: &Compared) {
         finding("now", now);
     }
     findings.fixed.iter().for_each(|said| finding("fixed", said));
+    findings.not_judged.iter().for_each(|said| finding("not judged", said));
     if !findings.remaining.is_empty() {
         let _ = writeln!(out, "  {:<10} {} as before", "remaining", findings.remaining.len());
     }

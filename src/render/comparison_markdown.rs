@@ -101,6 +101,7 @@ fn details(compared: &Compared) -> String {
             let _ = writeln!(out, "  - now: {}", markdown_text(&finding_line(now)));
         }
     }
+    list(&mut out, "Not judged any more, since the text cannot be read", findings.not_judged.iter(), usize::MAX);
     list(&mut out, "Fixed findings", findings.fixed.iter(), usize::MAX);
     list(&mut out, "Remaining findings", findings.remaining.iter(), usize::MAX);
     if !compared.states.is_empty() {

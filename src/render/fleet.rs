@@ -15,6 +15,7 @@ pub fn paper(fleet: &Fleet) -> Paper {
     paper.facts(vec![
         ("Judged by the day", fleet.judged_on.as_str().into()),
         ("Nonconforming", Cell::Number(of(State::Nonconforming).to_string())),
+        ("Not judged", Cell::Number(of(State::NotJudged).to_string())),
         ("Outstanding", Cell::Number(of(State::Outstanding).to_string())),
         ("Conforming by concession", Cell::Number(of(State::Conceded).to_string())),
         ("Conforming", Cell::Number(of(State::Conforming).to_string())),

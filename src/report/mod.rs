@@ -28,7 +28,6 @@ use crate::ledger::{Given, Name, RailId, Record};
 use crate::lint::Judged;
 use crate::render::Locator;
 use crate::rules::Case;
-pub(crate) use state::within;
 
 /// The shape of the JSON, counted up when it changes.
 pub const FORMAT: &str = "wayledger-report-1";
@@ -44,7 +43,7 @@ pub fn report(judged: &Judged, today: Date) -> Report {
         name: text(&machine.name),
         title: text(&machine.title),
         judged_on: today.to_string(),
-        state: State::of(&judged.findings),
+        state: State::of(&judged.findings).min(State::read(&judged.ledger, "")),
         counts: Counted::of(&judged.findings),
         axes: (0..machine.axes.len()).map(|axis| gather.axis(axis)).collect(),
         instruments: gather.instruments(),
@@ -111,7 +110,7 @@ impl Gather<'_> {
 
     /// The state of an address and all that is part of it.
     fn state(&self, address: &str) -> State {
-        State::of(self.findings.iter().filter(|finding| within(&finding.address, address)))
+        State::at(self.case.ledger, self.findings, address)
     }
 
     fn findings(&self) -> Vec<Found> {

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::finding::{Finding, Grade};
+use crate::ledger::Ledger;
 
 /// How something stands, the worst first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -10,6 +11,8 @@ use crate::finding::{Finding, Grade};
 pub enum State {
     /// A rule is broken.
     Nonconforming,
+    /// Something that is said about it cannot be read, so that nobody knows.
+    NotJudged,
     /// Something is not recorded yet.
     Outstanding,
     /// A rule is broken, and somebody with the right to do so accepted it.
@@ -19,7 +22,8 @@ pub enum State {
 }
 
 impl State {
-    pub const ALL: [State; 4] = [State::Nonconforming, State::Outstanding, State::Conceded, State::Conforming];
+    pub const ALL: [State; 5] =
+        [State::Nonconforming, State::NotJudged, State::Outstanding, State::Conceded, State::Conforming];
 
     /// The state that some findings make; observations change nothing.
     pub fn of<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> State {
@@ -32,9 +36,21 @@ impl State {
         findings.into_iter().map(state).min().unwrap_or(State::Conforming)
     }
 
+    /// How what has an address stands, by its findings and by whether all that is said about it could be read.
+    pub(crate) fn at(ledger: &Ledger, findings: &[Finding], address: &str) -> State {
+        let state = State::of(findings.iter().filter(|finding| within(&finding.address, address)));
+        state.min(State::read(ledger, address))
+    }
+
+    /// Conforming where all that is said about an address could be read; an empty one is the whole ledger.
+    pub(crate) fn read(ledger: &Ledger, address: &str) -> State {
+        if ledger.is_read(address) { State::Conforming } else { State::NotJudged }
+    }
+
     pub fn word(self) -> &'static str {
         match self {
             State::Nonconforming => "nonconforming",
+            State::NotJudged => "not judged",
             State::Outstanding => "outstanding",
             State::Conceded => "conforming by concession",
             State::Conforming => "conforming",

@@ -80,6 +80,7 @@ impl Gather<'_> {
         } else {
             State::Conforming
         };
+        let state = state.min(State::read(ledger, &ledger.machine.support_address(id, support)));
         SupportTorque {
             support: rail.supports[support].name.to_string(),
             at: rail.supports[support].at,

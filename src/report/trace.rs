@@ -65,7 +65,7 @@ pub struct TracedRecord {
     #[serde(flatten)]
     pub signed: Signed,
     pub why: String,
-    /// `counts now`, `replaced since`, `undone since`, `withdrawn` or `does not count`.
+    /// `counts now`, `replaced since`, `undone since`, `corrected since`, `withdrawn` or `does not count`.
     pub standing: &'static str,
     /// Whether the release of its axis rests on it; null where the axis is not released.
     pub release_rests_on_it: Option<bool>,

@@ -155,6 +155,7 @@ pub static RULES: &[&Rule] = &[
     &gap::gap_range::RULE,
     &gap::gap_range_unproven::RULE,
     &keeping::date_order::RULE,
+    &keeping::void_self::RULE,
     &keeping::described_after::RULE,
     &keeping::attachment_changed::RULE,
     &keeping::concession_expired::RULE,
@@ -178,16 +179,7 @@ pub fn rule(name: &str) -> Option<&'static Rule> {
 
 /// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
 pub fn judge(case: &Case) -> Vec<Finding> {
-    let mut findings = Findings { all: run(case), ..Findings::default() };
-    // A released axis is judged by the limits of its seal, whatever they are today.
-    for (index, axis) in case.ledger.machine.axes.iter().enumerate() {
-        if sealed_limits(case.ledger, index).is_some() {
-            let own = |finding: &Finding| case::within(&finding.address, &axis.name);
-            findings.all.retain(|finding| !own(finding));
-            findings.all.extend(run(&Case::of_axis(case.ledger, case.day(), index)).into_iter().filter(own));
-        }
-    }
-    concede::concede(case, &mut findings.all);
+    let mut findings = Findings { all: found(case), ..Findings::default() };
     for rule in RULES {
         if let Check::Afterwards(check) = rule.check {
             findings.rule = Some(rule);
@@ -197,7 +189,22 @@ pub fn judge(case: &Case) -> Vec<Finding> {
     findings.all
 }
 
-/// What the rules that are judged over the ledger find.
+/// What the rules that are judged over the ledger find, each axis by its limits, concessions taken into account.
+fn found(case: &Case) -> Vec<Finding> {
+    let mut findings = run(case);
+    // A released axis is judged by the limits of its seal, whatever they are today.
+    for (index, axis) in case.ledger.machine.axes.iter().enumerate() {
+        if sealed_limits(case.ledger, index).is_some() {
+            let own = |finding: &Finding| case::within(&finding.address, &axis.name);
+            findings.retain(|finding| !own(finding));
+            findings.extend(run(&Case::of_axis(case.ledger, case.day(), index)).into_iter().filter(own));
+        }
+    }
+    concede::concede(case, &mut findings);
+    findings
+}
+
+/// What the rules that are judged over the ledger find by one rulebook.
 fn run(case: &Case) -> Vec<Finding> {
     let mut findings = Findings::default();
     for rule in RULES {
@@ -217,14 +224,15 @@ fn run(case: &Case) -> Vec<Finding> {
 }
 
 /// What stands in the way of releasing an axis under somebody's name: all that is broken or outstanding by the limits of
-/// today, concessions taken into account, and their own work where the rulebook forbids to release it. Findings about an
-/// earlier release are what a new one cures.
+/// today, concessions taken into account, their own work where the rulebook forbids to release it, and whatever was altered
+/// under the seal of an earlier release. Other findings about an earlier release are what a new one cures.
 pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     let anew = Case { anew: true, ..Case::new(case.ledger, case.today) };
     let case = &anew;
     let mut findings = Findings { all: run(case), ..Findings::default() };
     concede::concede(case, &mut findings.all);
-    for rule in RULES.iter().filter(|rule| rule.name.starts_with("concession-")) {
+    let before = |rule: &&&Rule| rule.name.starts_with("concession-") || rule.name == keeping::void_self::RULE.name;
+    for rule in RULES.iter().filter(before) {
         if let Check::Afterwards(check) = rule.check {
             findings.rule = Some(rule);
             check(case, &mut findings);
@@ -239,6 +247,9 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
         stands && of_it && !earlier(finding)
     });
     findings.all.extend(keeping::release_self::own_work(case, axis, by));
+    // What was altered under a seal is no cure's business: it is put back, or that release is withdrawn first.
+    findings.all.extend(keeping::release_altered::against(case, axis));
+    findings.all.extend(keeping::release_self::withdrawn_by_workers(case, axis));
     findings.all.sort_by(|a, b| a.order().cmp(&b.order()));
     findings.all
 }

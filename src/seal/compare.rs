@@ -26,14 +26,29 @@ pub enum Change {
 pub fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Release) -> Vec<Change> {
     let record = &ledger.records[index];
     let (Some(date), Some(by)) = (record.date, &record.by) else { return Vec::new() };
-    let mut all = Vec::new();
     let Some(written) = &release.seal else {
         return vec![Change::Unsealed { place: record.place }];
     };
     let name = ledger.machine.axes[axis].name.as_str();
+    let (sealed, unsound, mut all) = opened(name, &date.value.to_string(), by, written, record.place, release);
+    let now = groups(ledger, axis, Until { moment: date.value, record: Some(index) });
+    pair(sealed, now, unsound, &mut all);
+    all
+}
+
+/// The groups of a seal that fit their digests, the names of those that do not, and what is wrong with the seal itself.
+pub(super) fn opened<'r>(
+    name: &str,
+    date: &str,
+    by: &str,
+    written: &str,
+    place: Place,
+    release: &'r Release,
+) -> (Vec<&'r SealedGroup>, Vec<&'r str>, Vec<Change>) {
+    let mut all = Vec::new();
     let pairs = release.groups.iter().map(|group| (group.name.as_str(), group.digest.as_str()));
-    if seal(name, &date.value.to_string(), by, pairs) != **written {
-        all.push(Change::Seal { group: None, place: record.place });
+    if seal(name, date, by, pairs) != written {
+        all.push(Change::Seal { group: None, place });
     }
     let sound = |group: &SealedGroup| {
         let facts = group.facts.iter().map(|(address, value, _)| (address.as_str(), value.as_str()));
@@ -49,9 +64,7 @@ pub fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Release) ->
             sealed.push(group);
         }
     }
-    let now = groups(ledger, axis, Until { moment: date.value, record: Some(index) });
-    pair(sealed, now, unsound, &mut all);
-    all
+    (sealed, unsound, all)
 }
 
 /// What differs between the groups of one ledger at two times.
@@ -76,7 +89,7 @@ type Pair<'s> = (&'s SealedGroup, Group);
 
 /// Brings what was sealed and what is there together: what is the same first, then what has the same name, then what
 /// is most alike of the same kind.
-fn pair(sealed: Vec<&SealedGroup>, now: Vec<Group>, unsound: Vec<&str>, all: &mut Vec<Change>) {
+pub(super) fn pair(sealed: Vec<&SealedGroup>, now: Vec<Group>, unsound: Vec<&str>, all: &mut Vec<Change>) {
     let key = |name: &str, digest: &str| format!("{name}\n{digest}");
     let mut same: BTreeMap<String, usize> = BTreeMap::new();
     for group in &sealed {

@@ -16,6 +16,7 @@
 mod compare;
 mod facts;
 mod limits;
+mod releases;
 mod rests;
 mod under;
 mod write;
@@ -23,6 +24,7 @@ mod write;
 pub use compare::{Change, changes, differences};
 pub use facts::facts;
 pub use limits::{limits_applying, sealed_limits};
+pub use releases::Releases;
 pub(crate) use rests::{about, description};
 pub use under::records_under;
 pub use write::release;

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Group;
 use crate::finding::SourceId;
-use crate::ledger::{Axis, Body, Ledger, Record};
+use crate::ledger::{Axis, Body, Ledger, Record, Void};
 use crate::quantity::Moment;
 use crate::schema::{NodeShape, language};
 use crate::syntax::{EntryRef, NodeRef, Value};
@@ -55,7 +55,7 @@ pub(super) fn of_record(heads: &Heads, record: &Record) -> Option<Group> {
 fn record_name(record: &Record) -> String {
     let mut words = vec![record.kind.to_string()];
     words.extend(record.on.as_ref().map(|on| on.to_string()));
-    words.extend(record.date.map(|date| date.value.to_string()));
+    words.extend(record.written.map(|date| date.value.to_string()));
     words.join(" ")
 }
 
@@ -80,8 +80,9 @@ pub(crate) fn about(ledger: &Ledger, axis: usize, index: usize) -> bool {
             };
             return receive.parts.iter().any(|part| part.serial.as_ref().is_some_and(|serial| built_in(serial)));
         }
-        Body::Void(void) if record.on.is_none() => {
-            return void.withdraws.is_some_and(|withdrawn| withdrawn != index && about(ledger, axis, withdrawn));
+        Body::Void(_) if record.on.is_none() => {
+            let withdrawn = withdrawn_in_the_end(ledger, index);
+            return !matches!(ledger.records[withdrawn].body, Body::Void(_)) && about(ledger, axis, withdrawn);
         }
         _ => {}
     }
@@ -91,6 +92,16 @@ pub(crate) fn about(ledger: &Ledger, axis: usize, index: usize) -> bool {
             record.on.as_ref().is_some_and(|on| on.split('.').next() == Some(ledger.machine.axes[axis].name.as_str()))
         }
     }
+}
+
+/// What a void withdraws; through voids of voids to the record that they are about.
+fn withdrawn_in_the_end(ledger: &Ledger, void: usize) -> usize {
+    let mut at = void;
+    // No void withdraws one that withdraws it, so this ends.
+    while let Body::Void(Void { withdraws: Some(next), .. }) = &ledger.records[at].body {
+        at = *next;
+    }
+    at
 }
 
 /// Whether a record stood there when the release was written.
@@ -104,7 +115,7 @@ enum Stood {
 
 fn stood(ledger: &Ledger, index: usize, until: Until) -> Stood {
     let record = &ledger.records[index];
-    let Some(date) = record.date else { return Stood::Yes };
+    let Some(date) = record.written else { return Stood::Yes };
     if date.date != until.moment.date {
         return if date.date < until.moment.date { Stood::Yes } else { Stood::No };
     }

@@ -119,6 +119,7 @@ fn cell(cell: &Cell) -> Markup {
 fn class(state: State) -> &'static str {
     match state {
         State::Nonconforming => "nonconforming",
+        State::NotJudged => "not-judged",
         State::Outstanding => "outstanding",
         State::Conceded => "conceded",
         State::Conforming => "conforming",

@@ -164,7 +164,7 @@ fn rail(axis: &Axis, rail: &Rail, scale: &Scale, top: i64) -> Markup {
 fn support_class(state: State) -> &'static str {
     match state {
         State::Conforming | State::Conceded => "support",
-        State::Outstanding | State::Nonconforming => "support open",
+        State::Outstanding | State::NotJudged | State::Nonconforming => "support open",
     }
 }
 

@@ -1,10 +1,10 @@
 //! Records follow each other in time, and their order is known where it matters.
 
-use std::collections::BTreeSet;
-use std::ops::Range;
+use std::collections::BTreeMap;
 
+use super::same_day;
 use crate::finding::Grade;
-use crate::ledger::{Body, RailId, Record, SurveyKind, What};
+use crate::ledger::Record;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -12,7 +12,7 @@ pub static RULE: Rule = Rule {
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "The records of one file do not run backwards, none lies ahead of today (by the machine's clock or a commit's, of the day it is then already somewhere on earth, at UTC+14; a stated `--today` is that day), and where two records of one day in two files would mean something else the other way round, both say the time.",
+    what: "The records of one file do not run backwards, none lies ahead of today (by the machine's clock or a commit's, of the day it is then already somewhere on earth, at UTC+14; a stated `--today` is that day), and where two records of one day in two files would mean something else the other way round, whatever their kinds, both say the time. A record without a time has none: not that of the record above it. A correction (`replaces`) stands in the place of what it corrects, wherever it is written.",
     why: "What is current follows from the order of the records. A wrong year or a missing time makes stale readings look fresh.",
     limits: &[],
     source: "the order of records in the ledger language",
@@ -42,7 +42,9 @@ type Clock = (jiff::civil::Date, u16);
 fn backwards(case: &Case, findings: &mut Findings) {
     let mut all: Vec<(Clock, &Record)> = Vec::with_capacity(case.ledger.records.len());
     let one_file = |a: &Record, b: &Record| a.place.source == b.place.source;
-    for record in case.ledger.records.iter().filter(|record| record.counts()) {
+    // A correction stands in the place of what it corrects, wherever it is written.
+    let placed = |record: &&Record| record.counts() && record.replaces.is_none();
+    for record in case.ledger.records.iter().filter(placed) {
         let Some(date) = record.date else { continue };
         let same_day = |((day, _), above): &&(Clock, &Record)| *day == date.date && one_file(above, record);
         let above = all.last().filter(same_day).map_or(0, |((_, minute), _)| *minute);
@@ -80,7 +82,7 @@ fn backwards(case: &Case, findings: &mut Findings) {
                     )
                     .here("out of order")
                     .also(its.place, format!("the record {where_} it"))
-                    .next("correct the date, or move the record to where it belongs"),
+                    .next("correct the date, or move the record to where it belongs; what corrects an older record says so with `replaces`"),
             );
         }
     }
@@ -107,7 +109,7 @@ fn longest_in_order(clocks: &[Clock]) -> Vec<usize> {
 
 fn ahead(case: &Case, findings: &mut Findings) {
     for record in case.ledger.records.iter().filter(|record| record.counts()) {
-        let Some(date) = record.date.filter(|date| date.date > case.latest) else { continue };
+        let Some(date) = record.written.filter(|date| date.date > case.latest) else { continue };
         let today = match case.latest == case.today {
             true => case.today.to_string(),
             false => format!("{}; nowhere on earth is it later than {}", case.today, case.latest),
@@ -126,73 +128,62 @@ fn ahead(case: &Case, findings: &mut Findings) {
     }
 }
 
-/// Pairs of records of one day in two files whose order is not known and would change what is stale.
+/// Records of one day in two files whose order is not known and would change what they say together.
 fn uncertain(case: &Case, findings: &mut Findings) {
+    corrected_twice(case, findings);
     if case.order_is_certain() {
         return;
     }
-    let mut pairs: BTreeSet<(usize, usize)> = BTreeSet::new();
-    let mut doubt = |undoing: usize, proof: usize| {
-        if !case.timeline.certain(&case.ledger.records, undoing, proof) {
-            pairs.insert((undoing, proof));
-        }
-    };
-    for (id, _, rail) in case.rails() {
-        let history = case.history(id);
-        let mut touched = |supports: Range<usize>, of: RailId, proof: usize| {
-            for event in case.history(of).supports.within(supports).iter().filter(|event| event.undoes()) {
-                doubt(event.record, proof);
-            }
-        };
-        for joint in 0..rail.joints.len() {
-            for proof in case.joint_state(id, joint).records() {
-                touched(case.beside_joint(id, joint), id, proof);
-            }
-        }
-        let reference = crate::rules::gap::reference(case, id);
-        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            let of_kind = |record: &&usize| {
-                matches!(&case.ledger.records[**record].body, Body::Survey(survey)
-                    if survey.kind.is_some_and(|of| of.value == kind))
-            };
-            let Some(&proof) = history.surveys.iter().rev().find(of_kind) else { continue };
-            touched(0..rail.supports.len(), id, proof);
-            if let Some(other) = reference.filter(|_| kind != SurveyKind::Straightness) {
-                touched(0..case.machine.rail(other).supports.len(), other, proof);
-            }
-        }
-        for joint in history.inspections.iter() {
-            if let [.., earlier, later] = joint[..] {
-                doubt(earlier, later);
-            }
-        }
-        for events in history.supports.iter() {
-            // Only the last day counts: a support that was tightened again later is tight whatever came first.
-            let Some(last) = events.iter().rev().find(|event| event.what == What::Full) else { continue };
-            let day = |record: usize| case.ledger.records[record].date.map(|date| date.date);
-            for event in events.iter().rev().take_while(|event| day(event.record) >= day(last.record)) {
-                if event.undoes() {
-                    doubt(event.record, last.record);
-                }
-            }
-        }
-    }
-    for (undoing, proof) in pairs {
-        let (undoing, proof) = (&case.ledger.records[undoing], &case.ledger.records[proof]);
-        let (at, other) = match proof.date.is_some_and(|date| date.minute.is_some()) {
-            true => (undoing, proof),
-            false => (proof, undoing),
+    for (first, second) in same_day::pairs(case) {
+        let (first, second) = (&case.ledger.records[first], &case.ledger.records[second]);
+        // The one that has no time is asked for it.
+        let (at, other) = match second.date.is_some_and(|date| date.minute.is_some()) {
+            true => (first, second),
+            false => (second, first),
         };
         let (Some(date), Some(its)) = (at.date, other.date) else { continue };
+        let next = match date.minute {
+            None => format!("write the time of day in both, as date=\"{}T14:30\"", date.date),
+            Some(_) => "both have the same time: write the minute of each".to_string(),
+        };
         findings.add(
             findings
                 .finding(
-                    proof.on.as_ref().map_or(String::new(), |on| on.to_string()),
+                    second.on.as_ref().map_or(String::new(), |on| on.to_string()),
                     date.place,
                     format!(
                         "nothing says whether this `{}` came before or after the `{}` of the same day",
                         at.kind, other.kind
                     ),
+                )
+                .here("in this file")
+                .also(its.place, "in another file, on the same day")
+                .next(next),
+        );
+    }
+}
+
+/// Two corrections of one record: the later one counts, so it must be known which that is.
+fn corrected_twice(case: &Case, findings: &mut Findings) {
+    let corrections = || case.ledger.records.iter().filter(|record| record.stands_for.is_some());
+    if corrections().next().is_none() {
+        return;
+    }
+    let mut of: BTreeMap<usize, &Record> = BTreeMap::new();
+    for record in corrections() {
+        let (Some(original), Some(date)) = (record.stands_for, record.written) else { continue };
+        let Some(other) = of.insert(original, record) else { continue };
+        let Some(its) = other.written else { continue };
+        let timed = date.minute.is_some() && its.minute.is_some();
+        if date.date != its.date || record.place.source == other.place.source || timed && *date != *its {
+            continue;
+        }
+        findings.add(
+            findings
+                .finding(
+                    record.on.as_ref().map_or(String::new(), |on| on.to_string()),
+                    date.place,
+                    format!("nothing says which of two corrections of this `{}` was written last", record.kind),
                 )
                 .here("in this file")
                 .also(its.place, "in another file, on the same day")

@@ -14,7 +14,9 @@ pub mod lift_self;
 pub mod release_altered;
 pub mod release_incomplete;
 pub mod release_self;
+mod same_day;
 pub mod service_due;
+pub mod void_self;
 
 use crate::finding::Place;
 use crate::ledger::Body;

@@ -1,15 +1,17 @@
 //! What was released is still what stands there.
 
-use crate::finding::{Finding, Grade, Measure};
+use std::collections::BTreeSet;
+
+use crate::finding::{Finding, Grade, Measure, Place};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::seal::{Change, changes, release_of};
+use crate::seal::{Change, Releases, changes};
 
 pub static RULE: Rule = Rule {
     name: "release-altered",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "Nothing that a release rests on changed since: description, records, instruments with their calibrations, and the seal itself. What is added later and dated later is no change; comments, spacing and the spelling of numbers are free.",
+    what: "Nothing that a release rests on changed since: description, records, instruments with their calibrations, and the seal itself. What is added later and dated later is no change; comments, spacing and the spelling of numbers are free. A release that was withdrawn, or that a later one replaced, still holds the records it names, and no longer the description.",
     why: "A record that can change silently proves nothing. The seal shows what changed, the old value and the new one.",
     limits: &[],
     source: "SHA-256 over the meaning of the text, FIPS 180-4",
@@ -46,59 +48,99 @@ release X date="2026-04-20" by=engineer-1 seal="688fd6031a0d7ea6c2ae450a21ec5204
 const MOST_NAMED: usize = 40;
 
 fn check(case: &Case, findings: &mut Findings) {
-    for (index, axis) in case.machine.axes.iter().enumerate() {
-        let Some((record, release)) = release_of(case.ledger, index) else { continue };
-        let all = changes(case.ledger, index, record, release);
-        let name = axis.name.as_str();
-        for change in all.iter().take(MOST_NAMED) {
-            let finding = finding(case, findings, name, record, change);
-            findings.add(finding);
-        }
-        if all.len() > MOST_NAMED {
-            let place = case.ledger.records[record].place;
-            let more = all.len() - MOST_NAMED;
-            findings.add(
-                findings
-                    .finding(name, place, format!("{more} more facts changed since {name} was released"))
-                    .here("the release")
-                    .found(Measure::too_large(all.len()))
-                    .next(undo(name)),
-            );
-        }
+    for index in 0..case.machine.axes.len() {
+        all(case, index).into_iter().for_each(|(finding, _)| findings.add(finding));
     }
 }
 
-fn undo(name: &str) -> String {
-    format!("undo the change; after rework prove what it touches again and release {name} anew")
+/// What was altered under the releases of an axis, so that it cannot be released anew; a release without a seal holds
+/// nothing.
+pub(in crate::rules) fn against(case: &Case, axis: usize) -> Vec<Finding> {
+    let sealed = all(case, axis).into_iter().filter(|(_, sealed)| *sealed);
+    let name = case.machine.axes[axis].name.as_str();
+    let again = |(mut finding, _): (Finding, bool)| {
+        finding.next = format!(
+            "restore it as it was released; where the change is right, withdraw that release first: void release {name} of=\"…\" date=\"…\" by=… reason=\"…\""
+        );
+        finding
+    };
+    sealed.map(again).collect()
 }
 
-fn finding(case: &Case, findings: &Findings, name: &str, release: usize, change: &Change) -> Finding {
+/// What changed under each release of an axis, and whether that was sealed at all.
+fn all(case: &Case, axis: usize) -> Vec<(Finding, bool)> {
+    let name = case.machine.axes[axis].name.as_str();
+    let mut found: Vec<(Finding, bool)> = Vec::new();
+    let Releases { in_force, earlier } = Releases::of(case.ledger, axis);
+    let in_force = in_force.map(|(record, release)| (record, changes(case.ledger, axis, record, release)));
+    for (record, changes) in in_force.into_iter().chain(earlier) {
+        // What another release holds too is told once.
+        let told: BTreeSet<Place> = found.iter().map(|(finding, _)| finding.at.place).collect();
+        let new = changes.iter().map(|change| (finding(case, name, record, change), change));
+        let new: Vec<_> = new.filter(|(finding, _)| !told.contains(&finding.at.place)).collect();
+        let count = new.len();
+        let sealed = |change: &Change| !matches!(change, Change::Unsealed { .. });
+        found.extend(new.into_iter().take(MOST_NAMED).map(|(finding, change)| (finding, sealed(change))));
+        if count > MOST_NAMED {
+            let place = case.ledger.records[record].place;
+            let more = count - MOST_NAMED;
+            let more = start(name, place, format!("{more} more facts changed since {name} was released"))
+                .here("the release")
+                .found(Measure::too_large(count))
+                .next(undo(name));
+            found.push((more, true));
+        }
+    }
+    found
+}
+
+fn start(name: &str, place: Place, message: String) -> Finding {
+    Finding::new(RULE.name, RULE.grade, name, place, message)
+}
+
+fn undo(name: &str) -> String {
+    format!(
+        "undo the change; where it is right, withdraw the release by `void`, prove what it touches again and release {name} anew"
+    )
+}
+
+fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding {
     let release = case.ledger.records[release].place;
     match change {
-        Change::Unsealed { place } => findings
-            .finding(name, *place, format!("the release of {name} carries no seal, so nobody can tell what changed since"))
-            .here("no seal")
-            .next(format!("release it with `wayledger release {name}`, which writes the seal")),
-        Change::Seal { group: Some(group), place } => findings
-            .finding(name, *place, format!("the seal of {name} was itself changed: its part about `{group}` does not fit"))
-            .here("does not fit its digest")
-            .next("take the release record back from Git as it was written"),
-        Change::Seal { group: None, place } => findings
-            .finding(name, *place, format!("the seal of {name} was itself changed: its digest does not fit its parts, its date or its signature"))
-            .here("does not fit the seal")
-            .next("take the release record back from Git as it was written"),
+        Change::Unsealed { place } => {
+            start(name, *place, format!("the release of {name} carries no seal, so nobody can tell what changed since"))
+                .here("no seal")
+                .next(format!("release it with `wayledger release {name}`, which writes the seal"))
+        }
+        Change::Seal { group: Some(group), place } => {
+            start(name, *place, format!("the seal of {name} was itself changed: its part about `{group}` does not fit"))
+                .here("does not fit its digest")
+                .next("take the release record back from Git as it was written")
+        }
+        Change::Seal { group: None, place } => start(
+            name,
+            *place,
+            format!(
+                "the seal of {name} was itself changed: its digest does not fit its parts, its date or its signature"
+            ),
+        )
+        .here("does not fit the seal")
+        .next("take the release record back from Git as it was written"),
         Change::Fact { group, address, old, new } => {
             let message = match (old, new) {
                 (Some((old, _)), Some((new, _))) => {
                     format!("`{address}` of {group} was `{old}` when {name} was released; it is `{new}` now")
                 }
-                (Some((old, _)), None) => format!("`{address}` of {group} was `{old}` when {name} was released; it is gone now"),
+                (Some((old, _)), None) => {
+                    format!("`{address}` of {group} was `{old}` when {name} was released; it is gone now")
+                }
                 (None, Some((new, _))) => format!("`{address}` of {group} came in after {name} was released: `{new}`"),
                 (None, None) => format!("`{address}` of {group} changed after {name} was released"),
             };
             let old_place = old.as_ref().map(|(_, place)| *place);
             let at = new.as_ref().map(|(_, place)| *place).or(old_place).unwrap_or(release);
-            let finding = findings.finding(name, at, message).here(if new.is_some() { "changed" } else { "as released" }).next(undo(name));
+            let finding =
+                start(name, at, message).here(if new.is_some() { "changed" } else { "as released" }).next(undo(name));
             match old_place.filter(|place| *place != at) {
                 Some(place) => finding.also(place, "as released"),
                 None => finding.also(release, "the release"),
@@ -107,15 +149,19 @@ fn finding(case: &Case, findings: &Findings, name: &str, release: usize, change:
         Change::Group { name: group, old, new } => {
             let (message, here) = match new {
                 None => (format!("{group} is gone since {name} was released"), "as released"),
-                Some(_) => (format!("{group} was put in under the release of {name}: it is dated before and not sealed"), "not sealed"),
+                Some(_) => (
+                    format!("{group} was put in under the release of {name}: it is dated before and not sealed"),
+                    "not sealed",
+                ),
             };
             let at = new.or(*old).unwrap_or(release);
-            findings.finding(name, at, message).here(here).also(release, "the release").next(undo(name))
+            start(name, at, message).here(here).also(release, "the release").next(undo(name))
         }
-        Change::Order { group, old, new } => findings
-            .finding(name, *new, format!("the rows of {group} stand in another order than when {name} was released"))
-            .here("another order")
-            .also(*old, "as released")
-            .next(undo(name)),
+        Change::Order { group, old, new } => {
+            start(name, *new, format!("the rows of {group} stand in another order than when {name} was released"))
+                .here("another order")
+                .also(*old, "as released")
+                .next(undo(name))
+        }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::work_of;
 use crate::finding::{Finding, Grade, Label};
+use crate::ledger::{Body, Given, Name, Record, Target};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::seal::release_of;
 
@@ -10,7 +11,7 @@ pub static RULE: Rule = Rule {
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "An axis is released by somebody who neither fitted nor inspected it, unless the rulebook allows it.",
+    what: "An axis is released by somebody who neither fitted nor inspected it, and a release is withdrawn by such a one, unless the rulebook allows it.",
     why: "A second pair of eyes is the last check before the machine runs.",
     limits: &["self-release"],
     source: "common practice, no source",
@@ -39,6 +40,38 @@ fn check(case: &Case, findings: &mut Findings) {
         finding.address = axis.name.to_string();
         findings.add(finding);
     }
+    for index in 0..case.machine.axes.len() {
+        withdrawn_by_workers(case, index).into_iter().for_each(|finding| findings.add(finding));
+    }
+}
+
+/// Releases of an axis that nobody withdrew but who worked on it.
+pub(in crate::rules) fn withdrawn_by_workers(case: &Case, axis: usize) -> Vec<Finding> {
+    let records = &case.ledger.records;
+    let released = |index: &usize| {
+        let record = &records[*index];
+        record.target == Some(Target::Axis(axis)) && matches!(record.body, Body::Release(_)) && !record.counts()
+    };
+    let withdrawn: Vec<usize> = (0..records.len()).filter(released).collect();
+    let one = |release: usize| {
+        let means = |void: &&Record| match &void.body {
+            Body::Void(of) => void.counts() && of.withdraws == Some(release),
+            _ => false,
+        };
+        let by: Vec<&Given<Name>> = records.iter().filter(means).filter_map(|void| void.by.as_ref()).collect();
+        let mut own = by.iter().filter_map(|by| Some((*by, own_work(case, axis, by)?)));
+        let (first, mut finding) = own.next()?;
+        if own.count() + 1 < by.len() {
+            return None;
+        }
+        let work = std::mem::replace(&mut finding.at, Label { place: first.place, text: "withdrawn by".into() });
+        finding.also.insert(0, work);
+        finding.message = format!("`{}` withdrew the release of what they worked on", **first);
+        finding.next =
+            "let somebody who neither fitted nor inspected withdraw it as well, by a `void` of their own".into();
+        Some(finding)
+    };
+    withdrawn.into_iter().filter_map(one).collect()
 }
 
 /// That somebody worked on an axis, so that another one must release it.

@@ -1,0 +1,137 @@
+//! Who read it does not take a bad reading back.
+
+use std::collections::BTreeMap;
+
+use crate::finding::{Finding, Grade};
+use crate::ledger::{Body, Record};
+use crate::rules::{Case, Check, Findings, Group, Rule, found, rule};
+
+pub static RULE: Rule = Rule {
+    name: "void-self",
+    group: Group::Keeping,
+    grade: Grade::Outstanding,
+    what: "Where who made a reading that broke a limit withdraws it, no older reading counts in its place: what was read is open until it is read again, or until somebody else withdraws the reading.",
+    why: "Otherwise the bad reading is struck out, an older good one comes back, and nobody looked again.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
+inspect X.a.J1 date="2026-04-16" by=inspector-1 { light none; UL 0 -> 0.05; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
+void inspect X.a.J1 of="2026-04-16" date="2026-04-17" by=inspector-1 reason="read on the wrong joint"
+"#,
+    right: r#"
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
+inspect X.a.J1 date="2026-04-16" by=inspector-1 { light none; UL 0 -> 0.05; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
+void inspect X.a.J1 of="2026-04-16" date="2026-04-17" by=engineer-1 reason="read on the wrong joint"
+"#,
+    check: Check::Afterwards(check),
+};
+
+/// Of one subject so many withdrawn readings are judged one by one; with more, all are taken to have broken something.
+const MOST_JUDGED: usize = 8;
+
+pub(in crate::rules) fn check(case: &Case, findings: &mut Findings) {
+    let mut of_subject: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
+    for index in withdrawn_by_their_author(case) {
+        let record = &case.ledger.records[index];
+        of_subject.entry((record.kind, on(record))).or_default().push(index);
+    }
+    // Each is put back alone among those of its subject: a later one must not hide what it showed.
+    let rounds = of_subject.values().map(Vec::len).max().unwrap_or(0).min(MOST_JUDGED);
+    for round in 0..rounds {
+        let back: Vec<usize> = of_subject.values().filter_map(|all| all.get(round).copied()).collect();
+        let ledger = case.ledger.with_put_back(&back);
+        let judged = found(&Case::new(&ledger, case.today));
+        for index in back {
+            let whole = ledger.records[index].whole;
+            let showed = judged.iter().find(|finding| {
+                let at = finding.at.place;
+                let inside =
+                    at.source == whole.source && whole.span.start <= at.span.start && at.span.end <= whole.span.end;
+                inside
+                    && finding.grade == Grade::Nonconformity
+                    && finding.conceded.is_none()
+                    && is_of_what_was_read(finding)
+            });
+            if let Some(showed) = showed {
+                report(case, findings, index, &showed.address, &showed.message);
+            }
+        }
+    }
+    for index in of_subject.values().flat_map(|all| all.iter().skip(MOST_JUDGED)) {
+        let record = &case.ledger.records[*index];
+        report(case, findings, *index, on(record), "what it showed is not judged among so many");
+    }
+}
+
+fn on(record: &Record) -> &str {
+    record.on.as_ref().map_or("", |on| on.as_str())
+}
+
+/// The readings that only their own author withdrew, and nobody wrote anew.
+fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
+    let records = &case.ledger.records;
+    let mut authors: BTreeMap<usize, Vec<&str>> = BTreeMap::new();
+    for void in records.iter().filter(|record| record.counts()) {
+        if let Body::Void(of) = &void.body
+            && let Some(withdrawn) = of.withdraws
+        {
+            authors.entry(withdrawn).or_default().push(void.by.as_ref().map_or("", |by| by.as_str()));
+        }
+    }
+    if authors.is_empty() {
+        return Vec::new();
+    }
+    let anew: Vec<usize> = records.iter().filter_map(|record| record.stands_for).collect();
+    let own = |(index, by): (usize, Vec<&str>)| {
+        let record = &records[index];
+        let read = matches!(record.body, Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::RunForce(_));
+        let author = record.by.as_ref().map_or("", |by| by.as_str());
+        (read && by.iter().all(|by| *by == author) && !anew.contains(&index)).then_some(index)
+    };
+    authors.into_iter().filter_map(own).collect()
+}
+
+/// Whether a finding is about what a reading says, not about how it was taken.
+fn is_of_what_was_read(finding: &Finding) -> bool {
+    let group = rule(finding.rule).map(|rule| rule.group);
+    let about_taking = matches!(
+        finding.rule,
+        "gauge-calibration"
+            | "gauge-graduation"
+            | "wrench-range"
+            | "survey-closure"
+            | "survey-temperature"
+            | "step-carrier"
+            | "readings-copied"
+    );
+    matches!(group, Some(Group::Fitting | Group::Inspection | Group::Gap)) && !about_taking
+}
+
+fn report(case: &Case, findings: &mut Findings, index: usize, address: &str, showed: &str) {
+    let records = &case.ledger.records;
+    let record = &records[index];
+    let Some(void) = record.void.map(|void| &records[void]) else { return };
+    // What is open there anyway is said already.
+    let open = |finding: &Finding| finding.address == address && finding.grade != Grade::Observation;
+    if findings.all.iter().any(|finding| open(finding) && finding.conceded.is_none()) {
+        return;
+    }
+    let by = record.by.as_ref().map_or("", |by| by.as_str());
+    let day = record.date.map_or(String::new(), |date| format!(" of {}", *date));
+    let kind = record.kind;
+    findings.add(
+        Finding::new(
+            RULE.name,
+            RULE.grade,
+            address,
+            void.place,
+            format!("`{by}` withdrew their own `{kind}`{day}, which showed: {showed}"),
+        )
+        .here("withdrawn by who read it")
+        .also(record.place, "the reading")
+        .next("read it again; or let somebody else judge the reading and withdraw it under their name"),
+    );
+}

@@ -1,0 +1,77 @@
+//! All releases of an axis: the one in force, and what those before it still hold.
+//!
+//! A release that was withdrawn, or that a later one replaced, no longer holds the description: that may be worked on. It
+//! still holds the records it names, since a record is added to and never rewritten.
+
+use std::collections::BTreeSet;
+
+use super::compare::{Change, opened, pair};
+use super::rests::{Until, groups};
+use super::{Group, digest, release_of};
+use crate::ledger::{Body, KINDS, Ledger, Release, SealedGroup, Target};
+use crate::quantity::Moment;
+
+/// The releases of an axis.
+pub struct Releases<'l> {
+    /// The last one that was not withdrawn, by its record.
+    pub in_force: Option<(usize, &'l Release)>,
+    /// The others by their records, each with the sealed records that changed since, and what was done to its seal.
+    pub earlier: Vec<(usize, Vec<Change>)>,
+}
+
+impl<'l> Releases<'l> {
+    pub fn of(ledger: &'l Ledger, axis: usize) -> Releases<'l> {
+        let in_force = release_of(ledger, axis);
+        let others = ledger.records.iter().enumerate().filter_map(|(index, record)| match &record.body {
+            Body::Release(release) if record.target == Some(Target::Axis(axis)) => Some((index, release)),
+            _ => None,
+        });
+        let others = others.filter(|(index, _)| in_force.is_none_or(|(own, _)| own != *index));
+        let others: Vec<(usize, &Release)> = others.collect();
+        if others.is_empty() {
+            return Releases { in_force, earlier: Vec::new() };
+        }
+        let last = Moment { date: jiff::civil::Date::MAX, minute: None };
+        let now = groups(ledger, axis, Until { moment: last, record: None });
+        let now: Vec<Group> = now.into_iter().filter(|group| is_record(&group.name)).collect();
+        let unchanged: BTreeSet<(String, String)> = now
+            .iter()
+            .map(|group| {
+                let facts = group.facts.iter().map(|fact| (fact.address.as_str(), fact.value.as_str()));
+                (group.name.clone(), digest(&group.name, group.ordered, facts))
+            })
+            .collect();
+        let earlier = others
+            .into_iter()
+            .map(|(index, release)| (index, changed_records(ledger, axis, index, release, &now, &unchanged)));
+        Releases { in_force, earlier: earlier.collect() }
+    }
+}
+
+/// Whether a group of that name is a record.
+fn is_record(name: &str) -> bool {
+    name.split(' ').next().is_some_and(|kind| KINDS.contains(&kind))
+}
+
+/// The records that a release names and that are not there any more as it names them.
+fn changed_records(
+    ledger: &Ledger,
+    axis: usize,
+    index: usize,
+    release: &Release,
+    now: &[Group],
+    unchanged: &BTreeSet<(String, String)>,
+) -> Vec<Change> {
+    let record = &ledger.records[index];
+    let (Some(date), Some(by), Some(written)) = (record.written, &record.by, &release.seal) else { return Vec::new() };
+    let name = ledger.machine.axes[axis].name.as_str();
+    let (sealed, unsound, mut all) = opened(name, &date.value.to_string(), by, written, record.place, release);
+    let sealed: Vec<&SealedGroup> = sealed.into_iter().filter(|group| is_record(&group.name)).collect();
+    if sealed.iter().all(|group| unchanged.contains(&(group.name.clone(), group.digest.clone()))) {
+        return all;
+    }
+    pair(sealed, now.to_vec(), unsound, &mut all);
+    // What came since was not named.
+    all.retain(|change| !matches!(change, Change::Group { old: None, .. }));
+    all
+}
