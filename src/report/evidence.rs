@@ -20,9 +20,10 @@ pub fn counting(ledger: &Ledger) -> BTreeSet<usize> {
         }
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
             // The shims slacken what the survey before them read: of two surveys only the later one can be undone.
-            let surveys = Standing::of(ledger, id, kind);
-            let undone = surveys.latest().filter(|record| survey_undone(ledger, id, *record));
-            all.extend(surveys.both().filter(|record| Some(*record) != undone));
+            for surveys in Standing::planes(ledger, id, kind) {
+                let undone = surveys.latest().filter(|record| survey_undone(ledger, id, *record));
+                all.extend(surveys.all().filter(|record| Some(*record) != undone));
+            }
         }
         all.extend(tightened(ledger, id));
         for support in 0..rail.supports.len() {

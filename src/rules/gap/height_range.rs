@@ -1,19 +1,22 @@
 //! Two rails lie at one height, within the limit.
 
+use smallvec::SmallVec;
+
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
-use crate::ledger::{ShimSense, SurveyKind};
+use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
-use super::reading::{Standing, length};
+use super::reading::{Readings, Standing, length};
 
 pub static RULE: Rule = Rule {
     name: "height-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "The range of the height between two rails in the last survey is within the limit. Where shims lift the rail, it is judged once they are verified.",
+    what: "The range of the height between two rails in the last survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. Where shims lift the rail, it is judged once they are verified.",
     why: "A carriage on two rails of unequal height twists, and its blocks carry the twist.",
     limits: &["height-range"],
     source: "none until the shop or machine states a limit",
@@ -39,32 +42,46 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         let standing = Standing::of(case, id, SurveyKind::Height);
         let lifts = rail.shims.is_some_and(|sense| *sense == ShimSense::Lift);
-        let record = if lifts { standing.verified } else { standing.latest() };
-        let Some(readings) = record.and_then(|record| case.readings(record)) else { continue };
-        if readings.range() <= Ratio::whole(most.nm().into()) || lifts && case.shimmed_since(id, readings.record) {
-            continue;
+        let records: SmallVec<[usize; 2]> =
+            if lifts { standing.verifications(case).collect() } else { standing.now().collect() };
+        for readings in records.into_iter().filter_map(|record| case.readings(record)) {
+            judge(case, findings, id, readings, lifts, most, limit);
         }
-        let next = match lifts {
-            true => "shim the low places up, tighten and survey the height again",
-            false => "correct the seats, tighten and survey the height again",
-        };
-        findings.add(
-            findings
-                .finding(
-                    case.machine.rail_address(id),
-                    readings.least.row.place,
-                    format!(
-                        "the height varies by {}: {} is the lowest place, {} the highest",
-                        length(readings.range()),
-                        readings.least.row.name,
-                        readings.greatest.row.name
-                    ),
-                )
-                .here("the lowest place")
-                .also(readings.greatest.row.place, "the highest place")
-                .found(Measure::too_large(length(readings.range())))
-                .limit(limit)
-                .next(next),
-        );
     }
+}
+
+fn judge(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    readings: &Readings,
+    lifts: bool,
+    most: Length,
+    limit: InForce,
+) {
+    if readings.range() <= Ratio::whole(most.nm().into()) || lifts && case.shimmed_since(id, readings.record) {
+        return;
+    }
+    let next = match lifts {
+        true => "shim the low places up, tighten and survey the height again",
+        false => "correct the seats, tighten and survey the height again",
+    };
+    findings.add(
+        findings
+            .finding(
+                case.machine.rail_address(id),
+                readings.least.row.place,
+                format!(
+                    "the height varies by {}: {} is the lowest place, {} the highest",
+                    length(readings.range()),
+                    readings.least.row.name,
+                    readings.greatest.row.name
+                ),
+            )
+            .here("the lowest place")
+            .also(readings.greatest.row.place, "the highest place")
+            .found(Measure::too_large(length(readings.range())))
+            .limit(limit)
+            .next(next),
+    );
 }

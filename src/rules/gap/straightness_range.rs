@@ -3,18 +3,19 @@
 use crate::calc::exact::Ratio;
 use crate::calc::straightness::minimum_zone;
 use crate::finding::{Grade, Measure};
-use crate::ledger::SurveyKind;
+use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
-use super::reading::{Standing, length};
+use super::reading::{Readings, Standing, length};
 
 pub static RULE: Rule = Rule {
     name: "straightness-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit.",
+    what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit: in each plane that was read, sideways and upright. A later survey clears an earlier one only where it reads again, in the same plane, every station that one read; one that does not say its plane (`plus`) is cleared by one that does not either, or by one in each plane.",
     why: "The gap sees only the difference of two rails. Two rails that are bent alike pass it, and the carriage follows the bend.",
     limits: &["straightness"],
     source: "ISO 12780-1: minimum zone",
@@ -38,52 +39,58 @@ survey straightness X.a date="2026-04-15" by=inspector-1 stage=as-fitted { at S1
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("straightness") else { return };
     for (id, ..) in case.rails() {
-        let latest = Standing::of(case, id, SurveyKind::Straightness).latest();
-        let Some(readings) = latest.and_then(|record| case.readings(record)) else { continue };
-        let Some((survey, scale)) = readings.survey().filter(|_| !case.shimmed_since(id, readings.record)) else {
-            continue;
-        };
-        let Some(zone) = minimum_zone(&survey) else { continue };
-        let Some(width) = Ratio::new(zone.width.numerator(), zone.width.denominator().saturating_mul(scale)) else {
-            continue;
-        };
-        if width <= Ratio::whole(most.nm().into()) {
-            continue;
+        for plane in Standing::planes(case, id, SurveyKind::Straightness) {
+            for readings in plane.now().filter_map(|record| case.readings(record)) {
+                judge(case, findings, id, readings, most, limit);
+            }
         }
-        // The zone's width at a station: how far it lies from the line through the two that carry the zone.
-        let (from, to) = zone.line;
-        let off = |position: i64, reading: i64| {
-            let run = i128::from(to.position_nm) - i128::from(from.position_nm);
-            let rise = i128::from(to.reading_nm) - i128::from(from.reading_nm);
-            ((i128::from(reading) - i128::from(from.reading_nm)) * run
-                - (i128::from(position) - i128::from(from.position_nm)) * rise)
-                .abs()
-        };
-        let stations = survey.stations();
-        let farthest = (0..stations.len())
-            .max_by_key(|at| (off(stations[*at].position_nm, stations[*at].reading_nm), usize::MAX - at));
-        let at = |position: i64| readings.stations.iter().find(|station| station.row.position.nm() == position);
-        let (Some(farthest), Some(from), Some(to)) =
-            (farthest.and_then(|at| readings.stations.get(at)), at(from.position_nm), at(to.position_nm))
-        else {
-            continue;
-        };
-        findings.add(
-            findings
-                .finding(
-                    case.machine.rail_address(id),
-                    farthest.row.place,
-                    format!("the rail is straight within {}: {} stands farthest out", length(width), farthest.row.name),
-                )
-                .here("farthest from the line")
-                .also(from.row.place, "the line runs through this place")
-                .also(to.row.place, "and through this one")
-                .found(Measure::too_large(length(width)))
-                .limit(limit)
-                .next(format!(
-                    "loosen the rail about {}, push it back to its line, tighten it and survey it again",
-                    farthest.row.name
-                )),
-        );
     }
+}
+
+fn judge(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, most: Length, limit: InForce) {
+    let Some((survey, scale)) = readings.survey().filter(|_| !case.shimmed_since(id, readings.record)) else {
+        return;
+    };
+    let Some(zone) = minimum_zone(&survey) else { return };
+    let Some(width) = Ratio::new(zone.width.numerator(), zone.width.denominator().saturating_mul(scale)) else {
+        return;
+    };
+    if width <= Ratio::whole(most.nm().into()) {
+        return;
+    }
+    // The zone's width at a station: how far it lies from the line through the two that carry the zone.
+    let (from, to) = zone.line;
+    let off = |position: i64, reading: i64| {
+        let run = i128::from(to.position_nm) - i128::from(from.position_nm);
+        let rise = i128::from(to.reading_nm) - i128::from(from.reading_nm);
+        ((i128::from(reading) - i128::from(from.reading_nm)) * run
+            - (i128::from(position) - i128::from(from.position_nm)) * rise)
+            .abs()
+    };
+    let stations = survey.stations();
+    let farthest = (0..stations.len())
+        .max_by_key(|at| (off(stations[*at].position_nm, stations[*at].reading_nm), usize::MAX - at));
+    let at = |position: i64| readings.stations.iter().find(|station| station.row.position.nm() == position);
+    let (Some(farthest), Some(from), Some(to)) =
+        (farthest.and_then(|at| readings.stations.get(at)), at(from.position_nm), at(to.position_nm))
+    else {
+        return;
+    };
+    findings.add(
+        findings
+            .finding(
+                case.machine.rail_address(id),
+                farthest.row.place,
+                format!("the rail is straight within {}: {} stands farthest out", length(width), farthest.row.name),
+            )
+            .here("farthest from the line")
+            .also(from.row.place, "the line runs through this place")
+            .also(to.row.place, "and through this one")
+            .found(Measure::too_large(length(width)))
+            .limit(limit)
+            .next(format!(
+                "loosen the rail about {}, push it back to its line, tighten it and survey it again",
+                farthest.row.name
+            )),
+    );
 }

@@ -37,8 +37,8 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            let latest = Standing::of(case, id, kind).latest();
-            if let Some(readings) = latest.and_then(|record| case.readings(record)) {
+            let latest = Standing::planes(case, id, kind).into_iter().filter_map(|plane| plane.latest());
+            for readings in latest.filter_map(|record| case.readings(record)) {
                 stale(case, findings, id, kind, readings);
             }
         }
