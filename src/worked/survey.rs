@@ -35,6 +35,22 @@ impl<'l> Readings<'l> {
         let Body::Survey(survey) = &ledger.records[record].body else { return None };
         let sign = sign(ledger, survey);
         let stations = stations(&survey.stations, sign);
+        Readings::with(record, ledger.records[record].place, survey, sign, stations)
+    }
+
+    /// The same survey with some of its stations only; nothing where none is left.
+    pub fn only(&self, keep: impl FnMut(&&Station<'l>) -> bool) -> Option<Readings<'l>> {
+        let stations = self.stations.iter().filter(keep).copied().collect();
+        Readings::with(self.record, self.place, self.survey, self.sign, stations)
+    }
+
+    fn with(
+        record: usize,
+        place: Place,
+        survey: &'l Survey,
+        sign: i128,
+        stations: Vec<Station<'l>>,
+    ) -> Option<Readings<'l>> {
         let first = *stations.first()?;
         let (mut greatest, mut least) = (&first, &first);
         for station in &stations {
@@ -45,7 +61,7 @@ impl<'l> Readings<'l> {
             }
         }
         let (greatest, least) = (*greatest, *least);
-        Some(Readings { record, place: ledger.records[record].place, survey, sign, stations, greatest, least })
+        Some(Readings { record, place, survey, sign, stations, greatest, least })
     }
 
     /// What was read.

@@ -2,18 +2,18 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
-use crate::ledger::SurveyKind;
+use crate::ledger::{SurveyKind, SurveyStage};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 use super::needs;
-use super::reading::{Seat, Standing, Station, length};
+use super::reading::{Readings, Seat, Station, length};
 
 pub static RULE: Rule = Rule {
     name: "gap-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
-    what: "The range of the gap in the last verification survey is within the limit.",
+    what: "The range of the gap in the last verification survey is within the limit. A later survey that does not count clears nothing, and stations beside a support that was loosened since are left out.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart. Noise makes a range of many stations larger, never smaller.",
     limits: &["gap-range"],
     source: "common practice, no source",
@@ -35,13 +35,15 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { continue };
-        let Some(record) = Standing::of(case, id, SurveyKind::Gap).verified else { continue };
-        // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
-        let Some(readings) = case.readings(record).filter(|_| !case.shimmed_since(id, record)) else { continue };
         let most = Ratio::whole(most.nm().into());
-        if readings.range() <= most {
-            continue;
-        }
+        let broken = case.back_to_proof(id, SurveyKind::Gap).into_iter().find_map(|record| {
+            // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
+            let verifies = |of: &&Readings| of.survey.stage.is_some_and(|stage| *stage != SurveyStage::AsFitted);
+            let all = case.readings(record).filter(|_| !case.shimmed_since(id, record)).filter(verifies)?;
+            let within = |of: &Readings| of.range() <= most;
+            if within(all) { None } else { case.still_standing(id, all).filter(|of| !within(of)) }
+        });
+        let Some(readings) = broken else { continue };
         let (least, greatest) = (readings.least, readings.greatest);
         let seat = Seat::of(case, id).filter(|seat| seat.kind == SurveyKind::Gap);
         let next = match seat.and_then(|seat| seat.effect) {

@@ -43,6 +43,10 @@ fn check(case: &Case, findings: &mut Findings) {
         if !verdict.inside || verdict.proof == Proof::Inside || case.shimmed_since(id, readings.record) {
             continue;
         }
+        // What does not count is to be read again; whether it was proven is no question then.
+        if !case.counts(readings.record) || case.still_standing(id, readings).is_none_or(|it| it.range() < readings.range()) {
+            continue;
+        }
         let proven = Length((most.nm() - guard.width()).max(0));
         let mut finding = findings
             .finding(

@@ -2,17 +2,17 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
-use crate::ledger::{ShimSense, SurveyKind};
+use crate::ledger::{ShimSense, SurveyKind, SurveyStage};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Standing, length};
+use super::reading::{Readings, length};
 
 pub static RULE: Rule = Rule {
     name: "height-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
-    what: "The range of the height between two rails in the last survey is within the limit. Where shims lift the rail, it is judged once they are verified.",
+    what: "The range of the height between two rails in the last survey is within the limit. Where shims lift the rail, it is judged once they are verified. A later survey that does not count clears nothing, and stations beside a support that was loosened since are left out.",
     why: "A carriage on two rails of unequal height twists, and its blocks carry the twist.",
     limits: &["height-range"],
     source: "none until the shop or machine states a limit",
@@ -36,13 +36,18 @@ survey height X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("height-range") else { return };
     for (id, _, rail) in case.rails() {
-        let standing = Standing::of(case, id, SurveyKind::Height);
+        let most = Ratio::whole(most.nm().into());
         let lifts = rail.shims.is_some_and(|sense| *sense == ShimSense::Lift);
-        let record = if lifts { standing.verified } else { standing.latest() };
-        let Some(readings) = record.and_then(|record| case.readings(record)) else { continue };
-        if readings.range() <= Ratio::whole(most.nm().into()) || lifts && case.shimmed_since(id, readings.record) {
-            continue;
-        }
+        let judged = |of: &&Readings| {
+            let verifies = of.survey.stage.is_some_and(|stage| *stage != SurveyStage::AsFitted);
+            !lifts || verifies && !case.shimmed_since(id, of.record)
+        };
+        let within = |of: &Readings| of.range() <= most;
+        let broken = case.back_to_proof(id, SurveyKind::Height).into_iter().find_map(|record| {
+            let all = case.readings(record).filter(judged)?;
+            if within(all) { None } else { case.still_standing(id, all).filter(|of| !within(of)) }
+        });
+        let Some(readings) = broken else { continue };
         let next = match lifts {
             true => "shim the low places up, tighten and survey the height again",
             false => "correct the seats, tighten and survey the height again",

@@ -1,19 +1,20 @@
 //! A reference rail is straight within its limit.
 
 use crate::calc::exact::Ratio;
-use crate::calc::straightness::minimum_zone;
+use crate::calc::straightness::{Zone, minimum_zone};
+use crate::calc::survey::Survey;
 use crate::finding::{Grade, Measure};
 use crate::ledger::SurveyKind;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Standing, length};
+use super::reading::{Readings, length};
 
 pub static RULE: Rule = Rule {
     name: "straightness-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
-    what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit.",
+    what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit. A later survey that does not count clears nothing, and stations beside a support that was loosened since are left out.",
     why: "The gap sees only the difference of two rails. Two rails that are bent alike pass it, and the carriage follows the bend.",
     limits: &["straightness"],
     source: "ISO 12780-1: minimum zone",
@@ -34,21 +35,25 @@ survey straightness X.a date="2026-04-15" by=inspector-1 stage=as-fitted { at S1
     check: Check::Ledger(check),
 };
 
+/// The zone of a survey that is wider than the limit, and its width in nm.
+fn zone(readings: &Readings, most: Length) -> Option<(Zone, Ratio, Survey)> {
+    let (survey, scale) = readings.survey()?;
+    let zone = minimum_zone(&survey)?;
+    let width = Ratio::new(zone.width.numerator(), zone.width.denominator().saturating_mul(scale))?;
+    (width > Ratio::whole(most.nm().into())).then_some((zone, width, survey))
+}
+
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("straightness") else { return };
     for (id, ..) in case.rails() {
-        let latest = Standing::of(case, id, SurveyKind::Straightness).latest();
-        let Some(readings) = latest.and_then(|record| case.readings(record)) else { continue };
-        let Some((survey, scale)) = readings.survey().filter(|_| !case.shimmed_since(id, readings.record)) else {
-            continue;
-        };
-        let Some(zone) = minimum_zone(&survey) else { continue };
-        let Some(width) = Ratio::new(zone.width.numerator(), zone.width.denominator().saturating_mul(scale)) else {
-            continue;
-        };
-        if width <= Ratio::whole(most.nm().into()) {
-            continue;
-        }
+        let broken = case.back_to_proof(id, SurveyKind::Straightness).into_iter().find_map(|record| {
+            let all = case.readings(record).filter(|_| !case.shimmed_since(id, record))?;
+            zone(all, most)?;
+            let readings = case.still_standing(id, all)?;
+            let (zone, width, survey) = zone(&readings, most)?;
+            Some((readings, zone, width, survey))
+        });
+        let Some((readings, zone, width, survey)) = broken else { continue };
         // The zone's width at a station: how far it lies from the line through the two that carry the zone.
         let (from, to) = zone.line;
         let off = |position: i64, reading: i64| {

@@ -6,6 +6,7 @@ pub mod joint_step;
 pub mod joint_step_cause;
 pub mod joint_step_unproven;
 pub mod light_missing;
+pub mod reading_early;
 pub mod readings_copied;
 pub mod step_carrier;
 
