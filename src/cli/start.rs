@@ -6,10 +6,11 @@ use std::path::PathBuf;
 use super::desk::Line;
 use super::{CLEAN, Failure, output};
 use crate::entry::Desk as _;
-use crate::finding::Grade;
+use crate::finding::{Finding, Grade};
 use crate::ledger::{Ledger, TextFile};
 use crate::lint::{judge_ledger, read_file};
 use crate::render::clean;
+use crate::rules::layout::not_described;
 use crate::start::{self, Given};
 use crate::world::ledgers::{MACHINE, SHOP, owner_of};
 use crate::world::{Disk, Kind, Path, World};
@@ -122,6 +123,12 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         writeln!(out, "{}", clean(&folder.join(SHOP).0))?;
     }
     out.flush()?;
+    // Until the bars are known there is nothing to fit, to inspect or to survey.
+    let undescribed: Vec<&Finding> = judged.findings.iter().filter(|it| it.rule == not_described::RULE.name).collect();
+    if let Some(first) = undescribed.first() {
+        let addresses: Vec<&str> = undescribed.iter().map(|it| it.address.as_str()).collect();
+        desk.tell(&format!("first of all, {}: {}; {}", addresses.join(", "), first.message, first.next));
+    }
     desk.tell(&format!("{outstanding} outstanding; see `wayledger lint` and `wayledger traveler`"));
     Ok(CLEAN)
 }

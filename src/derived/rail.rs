@@ -54,11 +54,17 @@ fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<How> {
     Some(how.note("noise makes the range of many stations larger, never smaller"))
 }
 
+/// Of the plane in which the rail is straight the least.
 fn straightness(case: &Case, id: RailId) -> Option<How> {
-    let readings = readings(case, id, SurveyKind::Straightness)?;
-    let (survey, scale) = readings.survey()?;
-    let zone = minimum_zone(&survey)?;
-    let width = Exact::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
+    let planes = Standing::planes(case.ledger, id, SurveyKind::Straightness).into_iter();
+    let zones = planes.filter_map(|plane| {
+        let readings = Readings::of(case.ledger, plane.latest()?)?;
+        let (survey, scale) = readings.survey()?;
+        let zone = minimum_zone(&survey)?;
+        let width = Exact::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
+        Some((width, readings, survey, zone))
+    });
+    let (width, readings, survey, zone) = zones.reduce(|a, b| if b.0 > a.0 { b } else { a })?;
     let formula = "least distance of two parallel lines that hold every station between them";
     let how = Derivation::new("straightness", formula, "ISO 12780-1, minimum zone", mm(length(width)), "mm");
     let carries = |position: i64| readings.stations.iter().find(|it| it.row.position.nm() == position);

@@ -14,6 +14,7 @@ use crate::lint::Judged;
 use crate::quantity::{Amount, Length, Torque};
 use crate::render::Locator;
 use crate::worked::steps::{JointState, joint_state};
+use crate::worked::survey::Standing;
 
 /// All readings of a ledger.
 pub fn collect(judged: &Judged) -> Vec<Reading> {
@@ -260,8 +261,8 @@ impl<'l> Taker<'l> {
             SurveyKind::Straightness => (&["straightness-range"], "straightness"),
             SurveyKind::Height => (&["height-range"], "height"),
         };
-        let same_kind = |other: &&usize| matches!(&self.ledger.records[**other].body, Body::Survey(other) if other.kind.is_some_and(|of| *of == *kind));
-        let replaced = self.ledger.history(id).surveys.iter().rfind(same_kind).is_some_and(|last| *last != index);
+        let planes = Standing::planes(self.ledger, id, *kind);
+        let replaced = !planes.iter().flat_map(Standing::now).any(|record| record == index);
         let history = |row: &StationReading| {
             if replaced {
                 Some(Verdict::Replaced)

@@ -3,25 +3,24 @@
 use jiff::civil::Date;
 
 use super::{Due, DueState, Gather};
-use crate::ledger::{Body, Interval, Record, Service, Target, Word};
-use crate::quantity::{Months, Travel};
+use crate::ledger::{Interval, Word};
+use crate::quantity::Months;
 use crate::seal::release_of;
+use crate::worked::service::{last_done, services};
 
 impl Gather<'_> {
-    /// The services agreed for an axis, the most urgent first. They are counted from the last one of their kind since the
+    /// The services agreed for an axis, the most urgent first. They are counted from when they were last done since the
     /// release, or from the release.
     pub(super) fn dues(&self, index: usize) -> Vec<Due> {
         let axis = &self.case.ledger.machine.axes[index];
         let release = release_of(self.case.ledger, index).map(|(release, _)| release);
-        let services = self.services(index, release);
+        let services = release.map_or(Vec::new(), |release| services(self.case.ledger, index, release));
         let now = services.iter().rev().find_map(|(_, service)| service.travelled).map(|travelled| *travelled);
         let due = |interval: &Interval| {
-            let last = services.iter().rev().find(|(_, service)| service.task.is_some_and(|t| *t == *interval.task));
-            let (record, so_far) = match (last, release) {
-                (Some((record, service)), _) => (Some(*record), service.travelled.map(|travelled| *travelled)),
-                (None, Some(release)) => (Some(&self.case.ledger.records[release]), Some(Travel::ZERO)),
-                (None, None) => (None, None),
-            };
+            let done =
+                release.map(|release| last_done(self.case.ledger, self.case.rulebook, index, release, *interval.task));
+            let record = done.map(|done| &self.case.ledger.records[done.record]);
+            let so_far = done.map(|done| done.travelled);
             let from = record.and_then(|record| record.date).map(|date| date.date);
             let due = from.zip(interval.months).and_then(|(from, months)| Months(*months).after(from));
             let due_travelled = so_far.zip(interval.travelled).map(|(so_far, every)| so_far + *every);
@@ -30,7 +29,7 @@ impl Gather<'_> {
                 due: due.map(|due| due.to_string()),
                 of: axis.name.to_string(),
                 task: interval.task.word().to_string(),
-                last: last.and_then(|(record, _)| record.date).map(|date| date.date.to_string()),
+                last: from.filter(|_| done.is_some_and(|done| !done.released)).map(|from| from.to_string()),
                 standing: match (record, due) {
                     _ if beyond => DueState::Overdue,
                     (None, _) => DueState::NotStarted,
@@ -45,17 +44,6 @@ impl Gather<'_> {
         dues.sort();
         dues.sort_by_key(|due| due.standing);
         dues
-    }
-
-    /// The services of an axis since its release, in order.
-    fn services(&self, index: usize, release: Option<usize>) -> Vec<(&Record, &Service)> {
-        let since = |at: usize| release.is_some_and(|release| self.case.after(at, release));
-        let all = self.case.in_order().filter(|(at, record)| record.target == Some(Target::Axis(index)) && since(*at));
-        all.filter_map(|(_, record)| match &record.body {
-            Body::Service(service) => Some((record, service)),
-            _ => None,
-        })
-        .collect()
     }
 
     /// How near a day is.

@@ -11,10 +11,10 @@ use crate::rules::gap::shim_total::before_last_shims;
 use crate::worked::survey::{Readings, Seat, Standing, length, minus, subject};
 
 impl Gather<'_> {
-    /// The latest straightness survey of a rail, where there is one.
+    /// The latest straightness survey of a rail in each plane that was read.
     pub(super) fn straightness(&self, id: RailId) -> Vec<Straightness> {
-        let standing = Standing::of(self.case.ledger, id, SurveyKind::Straightness);
-        let readings = standing.latest().and_then(|record| Readings::of(self.case.ledger, record));
+        let planes = Standing::planes(self.case.ledger, id, SurveyKind::Straightness).into_iter();
+        let readings = planes.filter_map(|plane| Readings::of(self.case.ledger, plane.latest()?));
         let most = self.case.rulebook.most::<Length>("straightness").map(|(most, _)| most);
         let one = |readings: Readings| Straightness {
             head: self.head(&readings),
@@ -26,7 +26,7 @@ impl Gather<'_> {
                 .map(|station| (station.row.name.to_string(), station.row.position, length(station.value)))
                 .collect(),
         };
-        readings.map(one).into_iter().collect()
+        readings.map(one).collect()
     }
 
     /// The gap of a rail that follows another.
@@ -38,8 +38,8 @@ impl Gather<'_> {
         let before =
             before_last_shims(case, id, seat.kind).or_else(|| case.readings(standing.as_fitted.or(standing.latest())?));
         let after = standing
-            .verified
-            .filter(|record| before.as_ref().is_none_or(|before| case.after(*record, before.record)))
+            .verifications(case)
+            .find(|record| before.as_ref().is_none_or(|before| case.after(*record, before.record)))
             .and_then(|record| Readings::of(case.ledger, record));
         let limit = case.rulebook.most::<Length>(seat.limit);
         let mut stations: Vec<GapStation> = Vec::new();

@@ -234,7 +234,7 @@ fn counting(case: &Case) -> BTreeSet<usize> {
             all.extend(joint_state(ledger, id, joint).records());
         }
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            all.extend(Standing::of(ledger, id, kind).both());
+            all.extend(Standing::planes(ledger, id, kind).iter().flat_map(Standing::all));
         }
         all.extend(tightened(ledger, id));
         for support in 0..rail.supports.len() {

@@ -12,10 +12,11 @@ use smallvec::SmallVec;
 use super::Case;
 use super::fitting::{gauge_calibration, gauge_graduation, gauge_range, instrument_missing, instrument_unsuited};
 use crate::ledger::{
-    Body, Event, Fasten, FastenRow, Held, Inspect, Interface, Plus, RailId, Record, Stage, Survey, SurveyKind, Target,
-    What,
+    Body, Event, Fasten, FastenRow, Held, Inspect, Interface, RailId, Record, RunForce, Stage, Survey, SurveyKind,
+    Target, What,
 };
 use crate::quantity::Length;
+use crate::worked::survey::{Plane, Standing, unread_again};
 
 /// Why a record does not count.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -115,12 +116,7 @@ impl<'l> Case<'l> {
             }
             (Body::Survey(survey), Some(Target::Rail(id))) => self.stations_covered(id, record, survey),
             (Body::Fasten(fasten), Some(Target::Rail(id))) => self.bolts_covered(id, record, fasten),
-            (Body::RunForce(_), _) => self.in_order().any(|(later, it)| {
-                it.target == of.target
-                    && matches!(&it.body, Body::RunForce(run) if !run.readings.is_empty())
-                    && self.after(later, record)
-                    && self.counts(later)
-            }),
+            (Body::RunForce(run), _) => self.places_covered(record, run),
             _ => false,
         }
     }
@@ -131,6 +127,9 @@ impl<'l> Case<'l> {
             let all = ledger.history(id).inspections[joint].iter();
             all.copied().filter(|later| self.after(*later, record) && self.counts(*later))
         };
+        if inspect.grooves.is_empty() {
+            return later().next().is_some();
+        }
         inspect.grooves.iter().all(|groove| {
             later().any(|later| match &ledger.records[later].body {
                 Body::Inspect(other) => {
@@ -143,18 +142,34 @@ impl<'l> Case<'l> {
 
     fn stations_covered(&self, id: RailId, record: usize, survey: &Survey) -> bool {
         let ledger = self.ledger;
-        let mut left: Vec<Length> =
-            survey.stations.iter().filter(|row| !row.readings.is_empty()).map(|row| row.position).collect();
-        for &later in ledger.history(id).surveys.iter().filter(|later| self.after(**later, record)) {
-            let Body::Survey(other) = &ledger.records[later].body else { continue };
-            let alike = other.kind.map(|kind| kind.value) == survey.kind.map(|kind| kind.value)
-                && upright(self, other) == upright(self, survey);
-            if alike && self.counts(later) {
-                let read = |at: &Length| other.stations.iter().any(|row| row.position == *at && !row.readings.is_empty());
-                left.retain(|at| !read(at));
-            }
+        let kind = survey.kind.map(|kind| kind.value);
+        let later = ledger.history(id).surveys.iter().copied().filter(|later| {
+            let Body::Survey(other) = &ledger.records[*later].body else { return false };
+            let alike = other.kind.map(|kind| kind.value) == kind
+                && Plane::of(ledger, other) == Plane::of(ledger, survey);
+            alike && self.after(*later, record) && self.counts(*later)
+        });
+        let mut left: Option<Vec<Length>> = None;
+        for later in later {
+            let unread = unread_again(ledger, id, record, later);
+            let open = |at: &Length| left.as_ref().is_none_or(|left| left.contains(at));
+            left = Some(unread.into_iter().map(|row| row.position).filter(open).collect());
         }
-        left.is_empty()
+        left.is_some_and(|left| left.is_empty())
+    }
+
+    fn places_covered(&self, record: usize, run: &RunForce) -> bool {
+        let target = self.ledger.records[record].target;
+        let reads = |later: usize, at: Length| match &self.ledger.records[later].body {
+            Body::RunForce(run) => run.readings.iter().any(|(place, _)| **place == at),
+            _ => false,
+        };
+        let later: Vec<usize> = self
+            .in_order()
+            .filter(|(later, it)| it.target == target && self.after(*later, record) && self.counts(*later))
+            .map(|(later, _)| later)
+            .collect();
+        run.readings.iter().all(|(at, _)| later.iter().any(|later| reads(*later, **at)))
     }
 
     fn bolts_covered(&self, id: RailId, record: usize, fasten: &Fasten) -> bool {
@@ -185,20 +200,32 @@ impl<'l> Case<'l> {
         self.ledger.tightening(event, own.interface?, stage)
     }
 
-    /// The surveys of a kind that may show a break, the latest first: back to the one that counts, and no further.
-    pub(in crate::rules) fn back_to_proof(&self, id: RailId, kind: SurveyKind) -> SmallVec<[usize; 2]> {
-        let mut found = SmallVec::new();
-        for &record in self.ledger.history(id).surveys.iter().rev() {
-            let Body::Survey(survey) = &self.ledger.records[record].body else { continue };
-            if survey.kind.is_none_or(|of| of.value != kind) || survey.stage.is_none() {
-                continue;
-            }
-            found.push(record);
-            if self.counts(record) {
-                break;
-            }
-        }
-        found
+    /// The surveys of a kind that may show a break: of those that count the ones that stand, and beside them those that
+    /// do not count and were not read again since by one that does.
+    pub(in crate::rules) fn surveys_judged(
+        &self,
+        id: RailId,
+        kind: SurveyKind,
+        stand: impl Fn(&Standing) -> SmallVec<[usize; 2]>,
+    ) -> SmallVec<[usize; 2]> {
+        let ledger = self.ledger;
+        let all = ledger.history(id).surveys.iter().copied();
+        let flawed: SmallVec<[usize; 2]> = all
+            .filter(|record| !self.counts(*record))
+            .filter(|record| match &ledger.records[*record].body {
+                Body::Survey(survey) => survey.kind.is_some_and(|of| of.value == kind) && survey.stage.is_some(),
+                _ => false,
+            })
+            .filter(|record| !self.covered(*record))
+            .collect();
+        let standing = match flawed.is_empty() {
+            true => Standing::planes(ledger, id, kind),
+            false => Standing::among(ledger, id, kind, |record| self.counts(record)),
+        };
+        let mut judged: SmallVec<[usize; 2]> = standing.iter().flat_map(stand).collect();
+        judged.extend(flawed);
+        judged.sort_unstable_by_key(|record| self.timeline.rank[*record]);
+        judged
     }
 
     /// The inspections of a joint that say something, the latest first: back to the one that counts, and no further.
@@ -252,10 +279,4 @@ impl<'l> Case<'l> {
         }
         bolts
     }
-}
-
-/// Whether a survey reads up and down, and not to the sides.
-fn upright(case: &Case, survey: &Survey) -> bool {
-    let gauge = || case.ledger.shop.gauge(survey.gauge.as_ref()?)?.plus;
-    survey.plus.or_else(gauge).is_some_and(|plus| matches!(plus.value, Plus::Up | Plus::Down))
 }

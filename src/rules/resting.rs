@@ -11,7 +11,7 @@ use std::ops::Range;
 
 use super::Case;
 use super::fitting::certain;
-use super::gap::reference;
+use super::gap::{reference, survey_stale::loosened};
 use crate::ledger::{RailId, SurveyKind, What};
 use crate::quantity::Length;
 use crate::worked::survey::Readings;
@@ -30,21 +30,29 @@ pub(super) enum Torque {
 impl<'l> Case<'l> {
     /// How the full torque of a support stands to a record that read what rests on it.
     pub(super) fn torque_at(&self, id: RailId, support: usize, record: usize) -> Torque {
+        // A record without a date stands nowhere in time.
+        let dated = |record: usize| self.ledger.records[record].date.is_some();
+        if !dated(record) {
+            return Torque::There;
+        }
         let plain = self.ledger.machine.rail(id).supports[support].base_bolts.is_none();
         let tight = self.courses(id)[support].tight;
         if let Some(tight) = tight.filter(|_| plain) {
-            if !certain(self, tight, record) {
+            if dated(tight) && !certain(self, tight, record) {
                 return Torque::Unsure;
             }
-            if self.after(record, tight) {
+            if self.after(record, tight) || !dated(tight) {
                 return Torque::There;
             }
         }
         if tight.is_none() && !self.ledger.tight(id, support, None) {
             return Torque::There;
         }
-        let mut full = self.ledger.history(id).supports[support].iter().filter(|event| event.what == What::Full);
-        if tight.is_none_or(|_| !plain) && !full.all(|event| certain(self, event.record, record)) {
+        let full = || self.ledger.history(id).supports[support].iter().filter(|event| event.what == What::Full);
+        if !full().all(|event| dated(event.record)) {
+            return Torque::There;
+        }
+        if (tight.is_none() || !plain) && !full().all(|event| certain(self, event.record, record)) {
             return Torque::Unsure;
         }
         let there = self.ledger.tight(id, support, Some(record)) || !self.ledger.tight(id, support, None);
@@ -74,10 +82,12 @@ impl<'l> Case<'l> {
         std::iter::once(id).chain(other)
     }
 
-    /// A support beside a station was slackened after a record.
+    /// A support beside a station was loosened after a record, as survey-stale tells of it.
     pub(super) fn station_slackened(&self, id: RailId, kind: SurveyKind, at: Length, record: usize) -> bool {
-        let undone = |rail| self.slackened_since(rail, record) && self.station_undone(rail, at, record).is_some();
-        self.rails_read(id, kind).any(undone)
+        self.rails_read(id, kind).any(|rail| {
+            let loose = |support| loosened(self, rail, support, record, rail != id).is_some();
+            self.slackened_since(rail, record) && self.adjoining(rail, at).any(loose)
+        })
     }
 
     /// Whether a reading at a position still says how the rails lie there.

@@ -9,6 +9,8 @@ pub mod layout_write;
 pub mod life;
 pub mod lines;
 pub mod proof;
+pub mod run_force;
+pub mod service;
 pub mod shim_plan;
 pub mod shims;
 pub mod steps;

@@ -1,5 +1,7 @@
 //! A survey's record as numbers: which way is plus, repeats as their exact mean, and which surveys of a rail count.
 
+use smallvec::SmallVec;
+
 use crate::calc::exact::{Ratio, gcd};
 use crate::calc::survey::{self, ShimEffect};
 use crate::finding::Place;
@@ -97,6 +99,11 @@ impl<'l> Readings<'l> {
         Some((survey::Survey::new(all).ok()?, scale))
     }
 
+    /// It shows what shims, or years of service, made of the rails, and not how they were first fitted.
+    pub fn verifies(&self) -> bool {
+        self.survey.stage.is_some_and(|stage| stage.value != SurveyStage::AsFitted)
+    }
+
     /// Greatest minus least.
     pub fn range(&self) -> Ratio {
         minus(self.greatest.value, self.least.value)
@@ -139,9 +146,14 @@ fn station<'l>(rows: &[&'l StationReading], sign: i128) -> Option<Station<'l>> {
     Some(Station { row: rows.first()?, value: Ratio::new(sign * sum, count as i128)? })
 }
 
-fn sign(ledger: &Ledger, survey: &Survey) -> i128 {
+/// Which way a growing reading points, where the record or its gauge says so.
+fn plus(ledger: &Ledger, survey: &Survey) -> Option<Plus> {
     let gauge = || ledger.shop.gauge(survey.gauge.as_ref()?)?.plus;
-    match survey.plus.or_else(gauge).map(|plus| plus.value) {
+    survey.plus.or_else(gauge).map(|plus| plus.value)
+}
+
+fn sign(ledger: &Ledger, survey: &Survey) -> i128 {
+    match plus(ledger, survey) {
         Some(Plus::Narrower | Plus::Down | Plus::Right) => -1,
         _ => 1,
     }
@@ -157,30 +169,104 @@ pub fn length(value: Ratio) -> Length {
     Length(i64::try_from(value.away_from_zero()).unwrap_or(i64::MAX / 4))
 }
 
-/// The surveys of one kind that count for a rail now.
-#[derive(Clone, Copy, Debug, Default)]
+/// In which plane a survey reads. A gap and a height have one plane only, and so need not say which.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Plane {
+    Unsaid,
+    Sideways,
+    Upright,
+}
+
+impl Plane {
+    pub(crate) fn of(ledger: &Ledger, survey: &Survey) -> Plane {
+        match plus(ledger, survey) {
+            _ if survey.kind.is_none_or(|kind| kind.value != SurveyKind::Straightness) => Plane::Unsaid,
+            Some(Plus::Left | Plus::Right) => Plane::Sideways,
+            Some(Plus::Up | Plus::Down) => Plane::Upright,
+            _ => Plane::Unsaid,
+        }
+    }
+}
+
+/// The surveys of one kind that count for a rail now, in one plane.
+///
+/// A later survey takes the place of an earlier one only where it reads again all that the earlier one read. One that
+/// reads less stands beside it as partial: it can show a fault, and cannot clear one.
+#[derive(Clone, Debug, Default)]
 pub struct Standing {
     /// The latest as-fitted survey.
     pub as_fitted: Option<usize>,
     /// The latest verification or service survey, where no as-fitted one came after it.
     pub verified: Option<usize>,
+    /// Later surveys that left out some of what these read.
+    pub partial: SmallVec<[usize; 1]>,
 }
 
 impl Standing {
+    /// Where straightness was read in several planes, those of the plane that was read last.
     pub fn of(ledger: &Ledger, id: RailId, kind: SurveyKind) -> Standing {
-        let mut standing = Standing::default();
+        let planes = Standing::planes(ledger, id, kind).into_iter();
+        planes.max_by_key(|of| of.latest().and_then(|record| ledger.timeline.rank[record])).unwrap_or_default()
+    }
+
+    /// The same for each plane that was read, and one that is empty where nothing was.
+    pub fn planes(ledger: &Ledger, id: RailId, kind: SurveyKind) -> SmallVec<[Standing; 1]> {
+        Standing::until(ledger, id, kind, None)
+    }
+
+    /// As it was when record `before` was made.
+    pub fn until(ledger: &Ledger, id: RailId, kind: SurveyKind, before: Option<usize>) -> SmallVec<[Standing; 1]> {
+        Standing::among(ledger, id, kind, |record| before.is_none_or(|before| ledger.after(before, record)))
+    }
+
+    /// The same, with some of the records only.
+    pub fn among(
+        ledger: &Ledger,
+        id: RailId,
+        kind: SurveyKind,
+        keep: impl Fn(usize) -> bool,
+    ) -> SmallVec<[Standing; 1]> {
+        let mut planes: SmallVec<[(Plane, Standing); 1]> = SmallVec::new();
         for &record in &ledger.history(id).surveys {
             let Body::Survey(survey) = &ledger.records[record].body else { continue };
-            if survey.kind.is_none_or(|of| of.value != kind) {
+            let (Some(of), Some(stage)) = (survey.kind, survey.stage) else { continue };
+            if of.value != kind || !keep(record) {
                 continue;
             }
-            match survey.stage.map(|stage| stage.value) {
-                Some(SurveyStage::AsFitted) => standing = Standing { as_fitted: Some(record), verified: None },
-                Some(SurveyStage::Verification | SurveyStage::Service) => standing.verified = Some(record),
-                None => {}
+            let plane = Plane::of(ledger, survey);
+            let at = planes.iter().position(|(of, _)| *of == plane).unwrap_or_else(|| {
+                planes.push((plane, Standing::default()));
+                planes.len() - 1
+            });
+            planes[at].1.take(ledger, id, record, stage.value);
+        }
+        // One that does not say its plane is answered once both planes were read again.
+        if let Some(at) = planes.iter().position(|(plane, _)| *plane == Plane::Unsaid).filter(|_| planes.len() == 3) {
+            let mut said = planes.iter().filter(|(plane, _)| *plane != Plane::Unsaid).filter_map(|(_, of)| of.latest());
+            let again = |later: usize, earlier: usize| {
+                ledger.after(later, earlier) && unread_again(ledger, id, earlier, later).is_empty()
+            };
+            if said.all(|later| planes[at].1.all().all(|earlier| again(later, earlier))) {
+                planes.remove(at);
             }
         }
-        standing
+        match planes.is_empty() {
+            true => SmallVec::from_iter([Standing::default()]),
+            false => planes.into_iter().map(|(_, of)| of).collect(),
+        }
+    }
+
+    /// Takes the next survey in the order of the timeline.
+    fn take(&mut self, ledger: &Ledger, id: RailId, record: usize, stage: SurveyStage) {
+        let again = |earlier: usize| unread_again(ledger, id, earlier, record).is_empty();
+        self.partial.retain(|earlier| !again(*earlier));
+        if !self.latest().is_none_or(again) {
+            self.partial.push(record);
+        } else if stage == SurveyStage::AsFitted {
+            (self.as_fitted, self.verified) = (Some(record), None);
+        } else {
+            self.verified = Some(record);
+        }
     }
 
     /// The survey that says how the rail stands now.
@@ -188,10 +274,47 @@ impl Standing {
         self.verified.or(self.as_fitted)
     }
 
-    /// Both, the older first.
-    pub fn both(&self) -> impl Iterator<Item = usize> {
-        self.as_fitted.into_iter().chain(self.verified)
+    /// Those that say something of how it stands now: the latest, and the partial ones since.
+    pub fn now(&self) -> impl Iterator<Item = usize> {
+        self.latest().into_iter().chain(self.partial.iter().copied())
     }
+
+    /// All that count, the as-fitted one first.
+    pub fn all(&self) -> impl Iterator<Item = usize> {
+        self.as_fitted.into_iter().chain(self.verified).chain(self.partial.iter().copied())
+    }
+
+    /// The verification and service surveys that count, partial ones too, the latest last.
+    pub fn verifications(&self, ledger: &Ledger) -> impl Iterator<Item = usize> {
+        let verifies = |record: &usize| match &ledger.records[*record].body {
+            Body::Survey(survey) => survey.stage.is_some_and(|stage| stage.value != SurveyStage::AsFitted),
+            _ => false,
+        };
+        self.verified.into_iter().chain(self.partial.iter().copied().filter(verifies))
+    }
+}
+
+/// The stations of a survey that a later one did not read again.
+///
+/// Stations are known by where they lie, so that supports may be renamed, added or left out between. A place between
+/// supports counts as read again where both supports beside it were read: they hold the rail.
+pub fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -> Vec<&StationReading> {
+    let stations = |record: usize| match &ledger.records[record].body {
+        Body::Survey(survey) => &survey.stations[..],
+        _ => &[],
+    };
+    let was_read = |row: &&StationReading| !row.readings.is_empty();
+    let mut again: Vec<Length> = stations(later).iter().filter(was_read).map(|row| row.position).collect();
+    again.sort_unstable();
+    let is_again = |position: Length| again.binary_search(&position).is_ok();
+    let rail = ledger.machine.rail(id);
+    let is_support = |position: Length| rail.supports.binary_search_by_key(&position, |support| support.at).is_ok();
+    let between = |position: Length| {
+        let mut beside = ledger.adjoining(id, position).map(|support| rail.supports[support].at).peekable();
+        !is_support(position) && beside.peek().is_some() && beside.all(is_again)
+    };
+    let earlier = stations(earlier).iter().filter(was_read);
+    earlier.filter(|row| !is_again(row.position) && !between(row.position)).collect()
 }
 
 /// What shims of a rail work on: the survey that shows it, its limit, and which way they move it.

@@ -2,8 +2,9 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
-use crate::ledger::{SurveyKind, SurveyStage};
+use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 use super::needs;
@@ -13,7 +14,7 @@ pub static RULE: Rule = Rule {
     name: "gap-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
-    what: "The range of the gap in the last verification survey is within the limit. A later survey that does not count clears nothing, and stations beside a support that was loosened since are left out.",
+    what: "The range of the gap in the last verification survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart. Noise makes a range of many stations larger, never smaller.",
     limits: &["gap-range"],
     source: "common practice, no source",
@@ -35,47 +36,57 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { continue };
-        let most = Ratio::whole(most.nm().into());
-        let broken = case.back_to_proof(id, SurveyKind::Gap).into_iter().find_map(|record| {
+        for record in case.surveys_judged(id, SurveyKind::Gap, |all| all.verifications(case).collect()) {
             // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
-            let verifies = |of: &&Readings| of.survey.stage.is_some_and(|stage| *stage != SurveyStage::AsFitted);
-            let all = case.readings(record).filter(|_| !case.shimmed_since(id, record)).filter(verifies)?;
-            let within = |of: &Readings| of.range() <= most;
-            if within(all) { None } else { case.still_standing(id, all).filter(|of| !within(of)) }
-        });
-        let Some(readings) = broken else { continue };
-        let (least, greatest) = (readings.least, readings.greatest);
-        let seat = Seat::of(case, id).filter(|seat| seat.kind == SurveyKind::Gap);
-        let next = match seat.and_then(|seat| seat.effect) {
-            Some(effect) => {
-                let wanting: Vec<(String, Ratio)> = readings
-                    .stations
-                    .iter()
-                    .map(|station: &Station| (station, readings.need(station, effect)))
-                    .filter(|(_, need)| *need > most)
-                    .map(|(station, need)| (station.row.name.to_string(), need))
-                    .collect();
-                format!("shim more: {}; then full torque and survey again", needs::list(case, &wanting))
+            let Some(readings) = case.readings(record).filter(|of| of.verifies() && !case.shimmed_since(id, record))
+            else {
+                continue;
+            };
+            if readings.range() > Ratio::whole(most.nm().into())
+                && let Some(readings) = case.still_standing(id, readings)
+            {
+                judge(case, findings, id, &readings, most, limit);
             }
-            None => "bring the rail in where the gap is wide, tighten it and survey again".into(),
-        };
-        findings.add(
-            findings
-                .finding(
-                    case.machine.rail_address(id),
-                    least.row.place,
-                    format!(
-                        "the gap varies by {}: {} is the narrowest place, {} the widest",
-                        length(readings.range()),
-                        least.row.name,
-                        greatest.row.name
-                    ),
-                )
-                .here("the narrowest place")
-                .also(greatest.row.place, "the widest place")
-                .found(Measure::too_large(length(readings.range())))
-                .limit(limit)
-                .next(next),
-        );
+        }
     }
+}
+
+fn judge(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, most: Length, limit: InForce) {
+    let most = Ratio::whole(most.nm().into());
+    if readings.range() <= most {
+        return;
+    }
+    let (least, greatest) = (readings.least, readings.greatest);
+    let seat = Seat::of(case, id).filter(|seat| seat.kind == SurveyKind::Gap);
+    let next = match seat.and_then(|seat| seat.effect) {
+        Some(effect) => {
+            let wanting: Vec<(String, Ratio)> = readings
+                .stations
+                .iter()
+                .map(|station: &Station| (station, readings.need(station, effect)))
+                .filter(|(_, need)| *need > most)
+                .map(|(station, need)| (station.row.name.to_string(), need))
+                .collect();
+            format!("shim more: {}; then full torque and survey again", needs::list(case, &wanting))
+        }
+        None => "bring the rail in where the gap is wide, tighten it and survey again".into(),
+    };
+    findings.add(
+        findings
+            .finding(
+                case.machine.rail_address(id),
+                least.row.place,
+                format!(
+                    "the gap varies by {}: {} is the narrowest place, {} the widest",
+                    length(readings.range()),
+                    least.row.name,
+                    greatest.row.name
+                ),
+            )
+            .here("the narrowest place")
+            .also(greatest.row.place, "the widest place")
+            .found(Measure::too_large(length(readings.range())))
+            .limit(limit)
+            .next(next),
+    );
 }

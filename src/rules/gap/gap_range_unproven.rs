@@ -2,11 +2,12 @@
 
 use crate::calc::uncertainty::{Limits, Proof, judge};
 use crate::finding::{Grade, Limit, Measure};
-use crate::ledger::SurveyKind;
+use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule, proof};
 
-use super::reading::{Standing, length};
+use super::reading::{Readings, Standing, length};
 
 pub static RULE: Rule = Rule {
     name: "gap-range-unproven",
@@ -32,42 +33,44 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { return };
     for (id, ..) in case.rails() {
-        let verified = Standing::of(case, id, SurveyKind::Gap).verified;
-        let Some(readings) = verified.and_then(|record| case.readings(record)) else { continue };
-        let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
-        let Some(variance) = gauge.and_then(proof::of_difference) else { continue };
-        let (guard, basis) = proof::guard(case.rulebook, variance);
-        let range = length(readings.range());
-        let verdict = judge(range.nm(), Limits::at_most(most.nm()), guard);
-        // Beyond the plain limit it is gap-range's business, and where nothing varies there is nothing to prove.
-        if !verdict.inside || verdict.proof == Proof::Inside || case.shimmed_since(id, readings.record) {
-            continue;
+        for record in Standing::of(case, id, SurveyKind::Gap).verifications(case) {
+            if let Some(readings) = case.readings(record).and_then(|readings| case.still_standing(id, readings)) {
+                judge_survey(case, findings, id, &readings, most, limit);
+            }
         }
-        // What does not count is to be read again; whether it was proven is no question then.
-        if !case.counts(readings.record) || case.still_standing(id, readings).is_none_or(|it| it.range() < readings.range()) {
-            continue;
-        }
-        let proven = Length((most.nm() - guard.width()).max(0));
-        let mut finding = findings
-            .finding(
-                case.machine.rail_address(id),
-                readings.least.row.place,
-                format!("the gap varies by {range}: inside its limit, and not proven so ({basis})"),
-            )
-            .here("the narrowest place")
-            .also(readings.greatest.row.place, "the widest place")
-            .found(Measure::too_large(range))
-            .limit(Limit { text: format!("{}; proven up to {proven}", limit.text()), ..limit.words() })
-            .next(format!(
-                "read {} and {} again with a finer gauge, or a few times each",
-                readings.least.row.name, readings.greatest.row.name
-            ));
-        if let Some(gauge) = gauge {
-            finding = finding.also(gauge.name.place, "the gauge");
-        }
-        if proof::required(case.rulebook) {
-            finding.grade = Grade::Nonconformity;
-        }
-        findings.add(finding);
     }
+}
+
+fn judge_survey(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, most: Length, limit: InForce) {
+    let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
+    let Some(variance) = gauge.and_then(proof::of_difference) else { return };
+    let (guard, basis) = proof::guard(case.rulebook, variance);
+    let range = length(readings.range());
+    let verdict = judge(range.nm(), Limits::at_most(most.nm()), guard);
+    // Beyond the plain limit it is gap-range's business, and where nothing varies there is nothing to prove.
+    if !verdict.inside || verdict.proof == Proof::Inside || case.shimmed_since(id, readings.record) {
+        return;
+    }
+    let proven = Length((most.nm() - guard.width()).max(0));
+    let mut finding = findings
+        .finding(
+            case.machine.rail_address(id),
+            readings.least.row.place,
+            format!("the gap varies by {range}: inside its limit, and not proven so ({basis})"),
+        )
+        .here("the narrowest place")
+        .also(readings.greatest.row.place, "the widest place")
+        .found(Measure::too_large(range))
+        .limit(Limit { text: format!("{}; proven up to {proven}", limit.text()), ..limit.words() })
+        .next(format!(
+            "read {} and {} again with a finer gauge, or a few times each",
+            readings.least.row.name, readings.greatest.row.name
+        ));
+    if let Some(gauge) = gauge {
+        finding = finding.also(gauge.name.place, "the gauge");
+    }
+    if proof::required(case.rulebook) {
+        finding.grade = Grade::Nonconformity;
+    }
+    findings.add(finding);
 }

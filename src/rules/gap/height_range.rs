@@ -2,8 +2,9 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
-use crate::ledger::{ShimSense, SurveyKind, SurveyStage};
+use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
+use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 use super::reading::{Readings, length};
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     name: "height-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
-    what: "The range of the height between two rails in the last survey is within the limit. Where shims lift the rail, it is judged once they are verified. A later survey that does not count clears nothing, and stations beside a support that was loosened since are left out.",
+    what: "The range of the height between two rails in the last survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out. Where shims lift the rail, it is judged once they are verified.",
     why: "A carriage on two rails of unequal height twists, and its blocks carry the twist.",
     limits: &["height-range"],
     source: "none until the shop or machine states a limit",
@@ -36,39 +37,53 @@ survey height X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("height-range") else { return };
     for (id, _, rail) in case.rails() {
-        let most = Ratio::whole(most.nm().into());
         let lifts = rail.shims.is_some_and(|sense| *sense == ShimSense::Lift);
-        let judged = |of: &&Readings| {
-            let verifies = of.survey.stage.is_some_and(|stage| *stage != SurveyStage::AsFitted);
-            !lifts || verifies && !case.shimmed_since(id, of.record)
-        };
-        let within = |of: &Readings| of.range() <= most;
-        let broken = case.back_to_proof(id, SurveyKind::Height).into_iter().find_map(|record| {
-            let all = case.readings(record).filter(judged)?;
-            if within(all) { None } else { case.still_standing(id, all).filter(|of| !within(of)) }
+        let records = case.surveys_judged(id, SurveyKind::Height, |all| {
+            if lifts { all.verifications(case).collect() } else { all.now().collect() }
         });
-        let Some(readings) = broken else { continue };
-        let next = match lifts {
-            true => "shim the low places up, tighten and survey the height again",
-            false => "correct the seats, tighten and survey the height again",
-        };
-        findings.add(
-            findings
-                .finding(
-                    case.machine.rail_address(id),
-                    readings.least.row.place,
-                    format!(
-                        "the height varies by {}: {} is the lowest place, {} the highest",
-                        length(readings.range()),
-                        readings.least.row.name,
-                        readings.greatest.row.name
-                    ),
-                )
-                .here("the lowest place")
-                .also(readings.greatest.row.place, "the highest place")
-                .found(Measure::too_large(length(readings.range())))
-                .limit(limit)
-                .next(next),
-        );
+        for readings in records.into_iter().filter_map(|record| case.readings(record)) {
+            if readings.range() > Ratio::whole(most.nm().into())
+                && (readings.verifies() || !lifts)
+                && let Some(readings) = case.still_standing(id, readings)
+            {
+                judge(case, findings, id, &readings, lifts, most, limit);
+            }
+        }
     }
+}
+
+fn judge(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    readings: &Readings,
+    lifts: bool,
+    most: Length,
+    limit: InForce,
+) {
+    if readings.range() <= Ratio::whole(most.nm().into()) || lifts && case.shimmed_since(id, readings.record) {
+        return;
+    }
+    let next = match lifts {
+        true => "shim the low places up, tighten and survey the height again",
+        false => "correct the seats, tighten and survey the height again",
+    };
+    findings.add(
+        findings
+            .finding(
+                case.machine.rail_address(id),
+                readings.least.row.place,
+                format!(
+                    "the height varies by {}: {} is the lowest place, {} the highest",
+                    length(readings.range()),
+                    readings.least.row.name,
+                    readings.greatest.row.name
+                ),
+            )
+            .here("the lowest place")
+            .also(readings.greatest.row.place, "the highest place")
+            .found(Measure::too_large(length(readings.range())))
+            .limit(limit)
+            .next(next),
+    );
 }

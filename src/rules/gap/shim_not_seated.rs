@@ -40,8 +40,12 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
         let Some(before) = before_last_shims(case, id, kind) else { continue };
-        let after = Standing::of(case, id, kind).verified.filter(|record| case.after(*record, before.record));
-        let Some(after) = after.and_then(|record| case.readings(record)) else { continue };
+        let after = Standing::of(case, id, kind).verifications(case).last();
+        let Some(after) =
+            after.filter(|record| case.after(*record, before.record)).and_then(|record| case.readings(record))
+        else {
+            continue;
+        };
         let Some(tolerance) = tolerance(case, before, after).filter(|_| !case.shimmed_since(id, after.record)) else {
             continue;
         };

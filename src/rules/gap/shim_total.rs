@@ -3,7 +3,7 @@
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
 use crate::finding::{Grade, Measure};
-use crate::ledger::{Body, RailId, SurveyKind};
+use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
@@ -46,20 +46,17 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(readings) = before_last_shims(case, id, kind) else { continue };
         let Some(predicted) = case.predicted(id) else { continue };
         // A place still to be shimmed is outstanding, not wrong, until the shims are said to be verified.
-        let verified = Standing::of(case, id, kind).verified.is_some_and(|record| case.after(record, readings.record));
+        let standing = Standing::of(case, id, kind);
+        let verified = standing.verifications(case).any(|record| case.after(record, readings.record));
         judge(case, findings, &Predicted { id, readings, effect, stations: predicted, verified }, most, limit);
     }
 }
 
-/// The last survey of a kind that shims were put in after.
+/// The survey that stood when shims were put in last.
 pub(crate) fn before_last_shims<'c, 'l>(case: &'c Case<'l>, id: RailId, kind: SurveyKind) -> Option<&'c Readings<'l>> {
     let last = case.last_shimmed(id)?;
-    let survey = case.history(id).surveys.iter().rev().find(|record| {
-        case.after(last, **record)
-            && matches!(&case.ledger.records[**record].body, Body::Survey(survey)
-                if survey.stage.is_some() && survey.kind.is_some_and(|of| of.value == kind))
-    })?;
-    case.readings(*survey)
+    let stood = Standing::until(case, id, kind, Some(last));
+    case.readings(stood.first()?.latest()?)
 }
 
 /// The stations of a survey with their readings after the shims.

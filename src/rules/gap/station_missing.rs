@@ -1,17 +1,17 @@
-//! Every support of a surveyed rail is read, and every rail that follows another is surveyed.
+//! Every support of a surveyed rail is read, every rail that follows another is surveyed, and no survey is partial.
 
 use crate::finding::{Grade, Measure};
 use crate::ledger::{Body, RailId, StationReading, SurveyKind, Word};
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Standing, subject};
+use super::reading::{Standing, subject, unread_again};
 
 pub static RULE: Rule = Rule {
     name: "station-missing",
     group: Group::Gap,
     grade: Grade::Outstanding,
-    what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail.",
-    why: "A support without a reading may be the widest or the narrowest place, and nobody knows what shim it needs.",
+    what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail. A later survey of any kind reads again, in the same plane, every station that the one before read; one that does not is partial: it can show a fault, and the one before still stands. A place between supports counts as read again where both supports beside it are.",
+    why: "A support without a reading may be the widest or the narrowest place, and nobody knows what shim it needs. A survey of a few stations says nothing about the fault that was found elsewhere.",
     limits: &[],
     source: "common practice, no source",
     wrong: r#"
@@ -47,20 +47,50 @@ fn check(case: &Case, findings: &mut Findings) {
                     )),
             );
         }
-        for record in standing.both() {
-            incomplete(case, findings, id, record);
+        for record in standing.as_fitted.into_iter().chain(standing.verified) {
+            report(case, findings, id, record, &unread(case, id, record), None);
         }
         for kind in [SurveyKind::Straightness, SurveyKind::Height] {
-            for record in Standing::of(case, id, kind).both() {
-                blanks(case, findings, id, record);
+            for plane in Standing::planes(case, id, kind) {
+                for record in plane.as_fitted.into_iter().chain(plane.verified) {
+                    report(case, findings, id, record, &blanks(case, record), None);
+                }
+            }
+        }
+        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+            for plane in Standing::planes(case, id, kind) {
+                for record in &plane.partial {
+                    partial(case, findings, id, kind, &plane, *record);
+                }
             }
         }
     }
 }
 
+/// A survey that left out some of what an earlier one read.
+fn partial(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, plane: &Standing, record: usize) {
+    let Some(stands) = plane.latest() else { return };
+    let mut missing = if kind == SurveyKind::Gap { unread(case, id, record) } else { Missing::default() };
+    if missing.count == 0 {
+        let rows = unread_again(case, id, stands, record);
+        let supports: Option<Vec<usize>> = rows.iter().map(|row| row.support).collect();
+        let names = supports.map_or_else(|| names(&rows), |supports| case.ranges(id, &supports));
+        missing = Missing { names, count: rows.len(), blank: None };
+    }
+    report(case, findings, id, record, &missing, Some(stands));
+}
+
+/// Where a survey has no reading.
+#[derive(Default)]
+struct Missing<'l> {
+    names: String,
+    count: usize,
+    blank: Option<&'l StationReading>,
+}
+
 /// Supports that a gap survey has no reading of.
-fn incomplete(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
-    let Body::Survey(survey) = &case.ledger.records[record].body else { return };
+fn unread<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
+    let Body::Survey(survey) = &case.ledger.records[record].body else { return Missing::default() };
     let rail = case.machine.rail(id);
     // Both stand in the order of their positions.
     let mut read = case.readings(record).into_iter().flat_map(|it| &it.stations).map(|it| it.row.position).peekable();
@@ -71,51 +101,58 @@ fn incomplete(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
     };
     let missing: Vec<usize> = (0..rail.supports.len()).filter(unread).collect();
     if missing.is_empty() {
-        return;
+        return Missing::default();
     }
     let blank = survey
         .stations
         .iter()
         .find(|row| row.readings.is_empty() && row.support.is_some_and(|at| missing.binary_search(&at).is_ok()));
-    report(case, findings, id, record, &case.ranges(id, &missing), missing.len(), blank);
+    Missing { names: case.ranges(id, &missing), count: missing.len(), blank }
 }
 
 /// Stations of another survey that were left blank.
-fn blanks(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
-    let Body::Survey(survey) = &case.ledger.records[record].body else { return };
+fn blanks<'l>(case: &Case<'l>, record: usize) -> Missing<'l> {
+    let Body::Survey(survey) = &case.ledger.records[record].body else { return Missing::default() };
     let blank: Vec<&StationReading> = survey.stations.iter().filter(|row| row.readings.is_empty()).collect();
-    let names: Vec<&str> = blank.iter().take(12).map(|row| row.name.as_str()).collect();
-    let more = if blank.len() > names.len() { ", …" } else { "" };
-    report(case, findings, id, record, &format!("{}{more}", names.join(", ")), blank.len(), blank.first().copied());
+    Missing { names: names(&blank), count: blank.len(), blank: blank.first().copied() }
 }
 
-fn report(
-    case: &Case,
-    findings: &mut Findings,
-    id: RailId,
-    record: usize,
-    names: &str,
-    count: usize,
-    blank: Option<&StationReading>,
-) {
-    let record = &case.ledger.records[record];
-    let Body::Survey(survey) = &record.body else { return };
-    if count == 0 {
+fn names(rows: &[&StationReading]) -> String {
+    let names: Vec<&str> = rows.iter().take(12).map(|row| row.name.as_str()).collect();
+    let more = if rows.len() > names.len() { ", …" } else { "" };
+    format!("{}{more}", names.join(", "))
+}
+
+/// Says where a survey has no reading, and which one stands in its place where it is partial.
+fn report(case: &Case, findings: &mut Findings, id: RailId, record: usize, missing: &Missing, stands: Option<usize>) {
+    let Missing { names, count, blank } = missing;
+    let place = case.ledger.records[record].place;
+    let Body::Survey(survey) = &case.ledger.records[record].body else { return };
+    if *count == 0 {
         return;
     }
-    let kind = survey.kind.map_or(SurveyKind::Gap, |kind| kind.value);
+    let subject = subject(survey.kind.map_or(SurveyKind::Gap, |kind| kind.value));
     let stage = survey.stage.map_or("", |stage| stage.value.word());
+    let (message, next) = match stands {
+        None => (
+            format!("the {stage} {subject} survey has no reading at {names}"),
+            format!("read it at {names} and add the rows to this survey"),
+        ),
+        Some(_) => (
+            format!("the {stage} {subject} survey is partial: it has no reading at {names}"),
+            format!("survey the {subject} again from end to end, {names} included"),
+        ),
+    };
     let mut finding = findings
-        .finding(
-            case.machine.rail_address(id),
-            record.place,
-            format!("the {stage} {} survey has no reading at {names}", subject(kind)),
-        )
+        .finding(case.machine.rail_address(id), place, message)
         .here("this survey")
-        .found(Measure::too_large(count))
-        .next(format!("read it at {names} and add the rows to this survey"));
+        .found(Measure::too_large(*count))
+        .next(next);
     if let Some(blank) = blank {
         finding = finding.also(blank.place, "left blank");
+    }
+    if let Some(stands) = stands {
+        finding = finding.also(case.ledger.records[stands].place, "so this one still stands");
     }
     findings.add(finding);
 }

@@ -36,8 +36,8 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            let latest = Standing::of(case, id, kind).latest();
-            if let Some(readings) = latest.and_then(|record| case.readings(record)) {
+            let latest = Standing::planes(case, id, kind).into_iter().filter_map(|plane| plane.latest());
+            for readings in latest.filter_map(|record| case.readings(record)) {
                 stale(case, findings, id, kind, readings);
             }
         }
@@ -101,7 +101,7 @@ fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, rea
 
 /// The first loosening of a support after a record. One that ended in shimming that support belongs to the shimming;
 /// shims of the rail that is followed count here, because the survey of the other rail is what they undo.
-fn loosened<'l>(case: &Case<'l>, id: RailId, support: usize, since: usize, other: bool) -> Option<&'l Event> {
+pub(in crate::rules) fn loosened<'l>(case: &Case<'l>, id: RailId, support: usize, since: usize, other: bool) -> Option<&'l Event> {
     let events = &case.ledger.history(id).supports[support];
     let mut found = None;
     for event in events.iter().filter(|event| case.after(event.record, since)) {

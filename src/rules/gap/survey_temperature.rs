@@ -38,8 +38,12 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Height] {
             let Some(before) = before_last_shims(case, id, kind) else { continue };
-            let after = Standing::of(case, id, kind).verified.filter(|record| case.after(*record, before.record));
-            let Some(after) = after.and_then(|record| case.readings(record)) else { continue };
+            let after = Standing::of(case, id, kind).verifications(case).last();
+            let Some(after) =
+                after.filter(|record| case.after(*record, before.record)).and_then(|record| case.readings(record))
+            else {
+                continue;
+            };
             let (Some(first), Some(second)) = (before.survey.temperature, after.survey.temperature) else { continue };
             let difference = (first.value - second.value).abs();
             if difference <= most {

@@ -48,18 +48,21 @@ fn check(case: &Case, findings: &mut Findings) {
             }
         }
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            let Some(record) = Standing::of(case, id, kind).verified else { continue };
-            let mut rails = vec![id];
-            if kind != SurveyKind::Straightness {
-                rails.extend(reference(case, id));
+            let planes = Standing::planes(case, id, kind);
+            for record in planes.iter().flat_map(|plane| plane.verifications(case)) {
+                let mut rails = vec![id];
+                if kind != SurveyKind::Straightness {
+                    rails.extend(reference(case, id));
+                }
+                let all = |rail: RailId| 0..case.machine.rail(rail).supports.len();
+                let loose: Vec<_> =
+                    rails.into_iter().map(|rail| (rail, loose(case, rail, all(rail), record))).collect();
+                report(case, findings, record, &loose, || Words {
+                    address: case.machine.rail_address(id),
+                    did: format!("the {} was verified", subject(kind)),
+                    again: format!("survey the {} again, now that the supports are tight", subject(kind)),
+                });
             }
-            let all = |rail: RailId| 0..case.machine.rail(rail).supports.len();
-            let loose: Vec<_> = rails.into_iter().map(|rail| (rail, loose(case, rail, all(rail), record))).collect();
-            report(case, findings, record, &loose, || Words {
-                address: case.machine.rail_address(id),
-                did: format!("the {} was verified", subject(kind)),
-                again: format!("survey the {} again, now that the supports are tight", subject(kind)),
-            });
         }
     }
 }

@@ -99,8 +99,8 @@ fn judge<'l>(case: &Case<'l>, findings: &mut Findings, id: RailId, joint: usize,
     let mut silent = None;
     for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
         let Some(step) = mean_step(&reading).filter(|step| !step.over(ask.most.nm())) else { continue };
-        // What does not count, or holds no more, is to be read again; whether it was proven is no question then.
-        if !case.counts(reading.record) || !case.joint_stands(id, joint, reading.record) {
+        // What holds no more is to be read again; whether it was proven is no question then.
+        if !case.joint_stands(id, joint, reading.record) {
             continue;
         }
         let gauge = reading.inspect.gauge.as_ref().and_then(|name| case.ledger.shop.gauge(name));

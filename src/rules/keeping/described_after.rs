@@ -159,12 +159,13 @@ fn torque(case: &Case, id: RailId, support: usize, interface: Interface, since: 
 fn surveys(case: &Case, id: RailId) -> Vec<(usize, SurveyKind, Vec<Length>)> {
     let mut all = Vec::new();
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        let Some(record) = Standing::of(case, id, kind).latest() else { continue };
-        let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
-        let read = survey.stations.iter().filter(|row| !row.readings.is_empty());
-        let mut positions: Vec<Length> = read.map(|row| row.position).collect();
-        positions.sort_unstable();
-        all.push((record, kind, positions));
+        for record in Standing::planes(case, id, kind).iter().filter_map(Standing::latest) {
+            let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
+            let read = survey.stations.iter().filter(|row| !row.readings.is_empty());
+            let mut positions: Vec<Length> = read.map(|row| row.position).collect();
+            positions.sort_unstable();
+            all.push((record, kind, positions));
+        }
     }
     all
 }

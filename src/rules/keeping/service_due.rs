@@ -1,26 +1,29 @@
 //! What must be done again is done in time.
 
 use crate::finding::{Finding, Grade, Limit, Measure};
-use crate::ledger::{Body, Interval, Record, Service, Target, Task, Word};
+use crate::ledger::{Interval, Record, Service, Task, Word};
 use crate::quantity::Travel;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 use crate::seal::release_of;
+use crate::worked::service::{Done, last_done, services};
 
 pub static RULE: Rule = Rule {
     name: "service-due",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
-    what: "On a released axis nothing that its service intervals ask for is overdue, by time or by travelled distance. What falls due soon is an observation.",
+    what: "On a released axis nothing that its service intervals ask for is overdue, by time or by travelled distance. Re-torque is done by full torques of every bolt since the release, re-inspect by light and four grooves of every joint, re-survey by surveys of what is surveyed: the interval runs from the oldest record that this rests on. A `service` line alone closes only what has no readings, and says how far the carriage has travelled. What falls due soon is an observation.",
     why: "Bolts settle and rails wear; the interval is the time after which nobody knows any more.",
     limits: &["due-soon"],
     source: "the intervals that the machine states",
     wrong: r#"
-machine m { axis X { service-interval re-torque months=6 } }
+machine m { axis X { service-interval re-torque months=6; rail a { segment 1200; supports S first=240 pitch=240 count=4 } } }
 release X date="2026-04-20" by=engineer-1
+service X date="2026-10-12" by=fitter-2 task=re-torque
 "#,
     right: r#"
-machine m { axis X { service-interval re-torque months=6 } }
+machine m { axis X { service-interval re-torque months=6; rail a { segment 1200; supports S first=240 pitch=240 count=4 } } }
 release X date="2026-04-20" by=engineer-1
+fasten X.a date="2026-10-12" by=fitter-2 stage=full setting=10.5 { clicked S1..S4 }
 service X date="2026-10-12" by=fitter-2 task=re-torque
 "#,
     check: Check::Ledger(check),
@@ -29,40 +32,28 @@ service X date="2026-10-12" by=fitter-2 task=re-torque
 fn check(case: &Case, findings: &mut Findings) {
     for (index, axis) in case.machine.axes.iter().enumerate() {
         let Some((release, _)) = release_of(case.ledger, index) else { continue };
-        let services: Vec<(&Record, &Service)> = case
-            .in_order()
-            .filter(|(_, record)| record.target == Some(Target::Axis(index)))
-            .filter_map(|(at, record)| match &record.body {
-                Body::Service(service) if case.after(at, release) => Some((record, service)),
-                _ => None,
-            })
-            .collect();
+        let services = services(case.ledger, index, release);
+        let read = |(at, service): &(usize, &Service)| Some((&case.ledger.records[*at], service.travelled?.value));
+        let now = services.iter().rev().find_map(read);
         for interval in &axis.intervals {
-            let last =
-                services.iter().rev().find(|(_, service)| service.task.is_some_and(|task| *task == *interval.task));
-            let since = Since {
-                record: last.map_or(&case.ledger.records[release], |(record, _)| record),
-                released: last.is_none(),
-                travelled: last
-                    .map_or(Some(Travel::ZERO), |(_, service)| service.travelled.map(|travelled| travelled.value)),
-                now: services.iter().rev().find_map(|(record, service)| Some((*record, service.travelled?.value))),
-            };
+            let done = last_done(case.ledger, case.rulebook, index, release, *interval.task);
+            let since = Since { record: &case.ledger.records[done.record], done, now };
             let finding = by_time(case, findings, axis.name.as_str(), interval, &since)
                 .or_else(|| by_travel(findings, axis.name.as_str(), interval, &since));
-            if let Some(finding) = finding {
-                findings.add(finding);
+            let Some(mut finding) = finding else { continue };
+            if let Some(line) = done.unproven {
+                finding = finding.also(case.ledger.records[line].place, "this line alone proves nothing");
             }
+            findings.add(finding);
         }
     }
 }
 
 /// When a task was done last, and how far the carriage has gone.
 struct Since<'l> {
+    /// The record that it counts from.
     record: &'l Record,
-    /// It was never done: the release is the beginning.
-    released: bool,
-    /// The distance travelled by then.
-    travelled: Option<Travel>,
+    done: Done,
     /// The last reading of the distance.
     now: Option<(&'l Record, Travel)>,
 }
@@ -100,7 +91,7 @@ fn by_time(case: &Case, findings: &Findings, axis: &str, interval: &Interval, si
 fn by_travel(findings: &Findings, axis: &str, interval: &Interval, since: &Since) -> Option<Finding> {
     let most = interval.travelled?;
     let (reading, now) = since.now?;
-    let gone = now - since.travelled?;
+    let gone = now - since.done.travelled;
     if gone <= *most {
         return None;
     }
@@ -124,17 +115,18 @@ fn by_travel(findings: &Findings, axis: &str, interval: &Interval, since: &Since
 
 fn start(findings: &Findings, axis: &str, interval: &Interval, since: &Since, message: String) -> Finding {
     let task = interval.task.word();
-    let last = if since.released { "released, and never done since" } else { "done last" };
-    let work = match *interval.task {
-        Task::ReTorque => "check the full torque of every bolt",
-        Task::ReInspect => "inspect every joint",
-        Task::ReSurvey => "survey the gap with stage=service",
-        Task::Lubricate => "lubricate the blocks after the maker's instructions",
-        Task::Reading => "read the distance travelled",
+    let last =
+        if since.done.released { "released, and not wholly done since" } else { "done last, here the longest ago" };
+    let (work, proof) = match *interval.task {
+        Task::ReTorque => ("check the full torque of every bolt", "each rail with fasten … stage=full, then "),
+        Task::ReInspect => ("inspect every joint", "light and four grooves of each, then "),
+        Task::ReSurvey => ("survey with stage=service what was surveyed before", "each survey, then "),
+        Task::Lubricate => ("lubricate the blocks after the maker's instructions", ""),
+        Task::Reading => ("read the distance travelled", ""),
     };
     findings
         .finding(axis, interval.place, message)
         .here("this interval")
         .also(since.record.place, last)
-        .next(format!("isolate the drives, {work}, and record it: service {axis} task={task}"))
+        .next(format!("isolate the drives, {work}, and record it: {proof}service {axis} task={task}"))
 }

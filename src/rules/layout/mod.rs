@@ -9,6 +9,7 @@ pub mod joint_needless;
 pub mod joint_over_seam;
 pub mod joint_stagger;
 pub mod joint_support;
+pub mod not_described;
 pub mod overtravel;
 pub mod rated_life;
 pub mod run_length;

@@ -1,10 +1,11 @@
-//! Rules about the text itself. Their checks run while it is read: in the reader, the schema check and the resolving of
-//! names. Here are their pages and examples.
+//! Rules about the text itself. The checks of most run while it is read: in the reader, the schema check and the
+//! resolving of names. Here are their pages and examples.
 
 pub mod duplicate_name;
 pub mod joined_punctuation;
 pub mod missing_part;
 pub mod repeated_part;
+pub mod repeated_row;
 pub mod unknown_node;
 pub mod unknown_property;
 pub mod unknown_reference;
