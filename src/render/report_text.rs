@@ -20,9 +20,9 @@ pub fn text(report: &Report) -> String {
         let what = if it.withdrawn { "release withdrawn" } else { "on hold" };
         let reason = it.reason.as_ref().map_or(String::new(), |reason| format!(": {reason}"));
         lines.push(format!(
-            "{} {what} {}, {} now{reason}",
+            "{} {what} since {}, {} now{reason}",
             it.on.as_deref().unwrap_or(""),
-            signed(&it.signed),
+            signed(&it.signed).trim_start_matches("on "),
             it.state.word()
         ));
     }

@@ -16,14 +16,14 @@ pub static RULE: Rule = Rule {
     source: "our own choice",
     wrong: r#"
 machine m { axis X { rail a { support S1 at=240 } } }
-fasten X.a date="2026-04-14T08:00" by=fitter-2 stage=snug setting=3 { clicked S1 }
+fasten X.a date="2026-04-14T08:00" by=fitter-2 stage=snug setting=1.5 { clicked S1 }
 fasten X.a date="2026-04-14T09:00" by=fitter-2 stage=full setting=12 { clicked S1 }
 hold X.a date="2026-04-14T09:00" by=fitter-2 reason="the wrench was set so"
 fasten X.a date="2026-04-14T10:00" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 "#,
     right: r#"
 machine m { axis X { rail a { support S1 at=240 } } }
-fasten X.a date="2026-04-14T08:00" by=fitter-2 stage=snug setting=3 { clicked S1 }
+fasten X.a date="2026-04-14T08:00" by=fitter-2 stage=snug setting=1.5 { clicked S1 }
 fasten X.a date="2026-04-14T09:00" by=fitter-2 stage=full setting=12 { clicked S1 }
 hold X.a date="2026-04-14T09:00" by=fitter-2 reason="the wrench was set so"
 fasten X.a date="2026-04-14T10:00" by=fitter-2 stage=full setting=10.5 { clicked S1 }

@@ -40,8 +40,8 @@ fn check(case: &Case, findings: &mut Findings) {
             .iter()
             .filter(|finding| finding.grade == Grade::Outstanding && finding.conceded.is_none())
             .filter(|finding| within(&finding.address, &axis.name))
-            // What was put on hold since has come open by nobody's fault; it stops the next release by itself.
-            .filter(|finding| finding.rule != super::hold_in_force::RULE.name || !rests_later(case, release, finding))
+            // A hold is never itself broken; it stops the next release.
+            .filter(|finding| finding.rule != super::hold_in_force::RULE.name)
             .collect();
         if open.is_empty() {
             continue;
