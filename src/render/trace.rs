@@ -44,7 +44,8 @@ fn summary(tracing: &Tracing, machines: &[Traced]) -> String {
         what.push(count(parts, "part", "parts"));
     }
     let rest = if records + parts == 1 { "rests" } else { "rest" };
-    let mut text = format!("On {name} {rest} {}, in {}.", what.join(" and "), count(machines.len(), "machine", "machines"));
+    let mut text =
+        format!("On {name} {rest} {}, in {}.", what.join(" and "), count(machines.len(), "machine", "machines"));
     let counting = all().filter(|record| record.standing == "counts now").count();
     let releases = match machines.iter().map(|machine| machine.resting.len()).sum::<usize>() {
         0 => "no release rests".to_string(),

@@ -6,9 +6,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::finding::Place;
 use crate::ledger::{Body, Interface, Ledger, RailId, Record, Stage, SurveyKind, Target, TextFile};
 use crate::seal::{about, records_under};
-use crate::world::ledgers::SHOP;
 use crate::worked::steps::joint_state;
 use crate::worked::survey::Standing;
+use crate::world::ledgers::SHOP;
 
 /// The records that the present state rests on.
 pub fn counting(ledger: &Ledger) -> BTreeSet<usize> {
@@ -111,8 +111,7 @@ fn alike(one: &Record, other: &Record) -> bool {
 pub fn of_release(ledger: &Ledger, axis: usize) -> BTreeSet<usize> {
     let under = records_under(ledger, axis);
     let later = |index: &usize| about(ledger, axis, *index) && !under.contains(index);
-    let later: Vec<Place> =
-        (0..ledger.records.len()).filter(later).map(|index| ledger.records[index].whole).collect();
+    let later: Vec<Place> = (0..ledger.records.len()).filter(later).map(|index| ledger.records[index].whole).collect();
     if later.is_empty() && ledger.records.iter().all(|record| record.void.is_none()) {
         let now = counting(ledger);
         return under.into_iter().filter(|index| now.contains(index)).collect();

@@ -18,7 +18,11 @@ impl Gather<'_> {
             let Some(sealed) = sealed_limits(self.case.ledger, index) else { continue };
             for entry in ENTRIES.iter().filter(|entry| sealed.sealed(entry.name).is_some()) {
                 let it = of_entry(sealed, entry);
-                limits.push(LimitInForce { entry: format!("{} for axis {}", it.entry, *axis.name), axis: Some(axis.name.to_string()), ..it });
+                limits.push(LimitInForce {
+                    entry: format!("{} for axis {}", it.entry, *axis.name),
+                    axis: Some(axis.name.to_string()),
+                    ..it
+                });
             }
         }
         let mut seen = BTreeSet::new();

@@ -42,10 +42,7 @@ fn read(joint: &str, day: u32, gauge: &str) -> String {
 
 fn tight(day: u32, wrench: &str, supports: &str) -> String {
     let rows: Vec<String> = supports.split(' ').map(|support| format!("at {support} 10.4 10.5 10.4 10.5")).collect();
-    format!(
-        "fasten X.a date=\"2026-04-{day:02}\" by=fitter-2 wrench={wrench} stage=full {{ {} }}\n",
-        rows.join("; ")
-    )
+    format!("fasten X.a date=\"2026-04-{day:02}\" by=fitter-2 wrench={wrench} stage=full {{ {} }}\n", rows.join("; "))
 }
 
 /// One release on 2026-04-20, and what was recorded before it and after it.
@@ -86,11 +83,8 @@ impl Case {
         for (way, judged) in self.ways().iter().enumerate() {
             let traced = trace(judged, &Tracing::new(name, None));
             let day = |date: &Option<String>| date.as_ref().and_then(|date| date[8..10].parse().ok()).unwrap_or(0);
-            let mut said: Vec<(u32, &str, Option<bool>)> = traced
-                .records
-                .iter()
-                .map(|it| (day(&it.signed.date), it.standing, it.release_rests_on_it))
-                .collect();
+            let mut said: Vec<(u32, &str, Option<bool>)> =
+                traced.records.iter().map(|it| (day(&it.signed.date), it.standing, it.release_rests_on_it)).collect();
             said.sort();
             assert_eq!(said, expected, "{name}, way {way}");
             let rests = expected.iter().any(|(.., rests)| *rests == Some(true));
@@ -206,7 +200,10 @@ fn the_summary_counts_in_plain_english() {
         let traced = trace(&judged, &Tracing::new(name, None));
         text(&Tracing::new(name, None), &[traced]).lines().next().unwrap_or("").to_string()
     };
-    assert_eq!(said("DI-1", MACHINE), "On DI-1 rest 2 records, in 1 machine. Of the records 1 counts now; no release rests on them.");
+    assert_eq!(
+        said("DI-1", MACHINE),
+        "On DI-1 rest 2 records, in 1 machine. Of the records 1 counts now; no release rests on them."
+    );
     let lot = MACHINE.replacen("segment 600\n", "segment 600 lot=\"8101\"\n", 1);
     assert_eq!(said("8101", &lot), "On 8101 rests 1 part, in 1 machine.");
     let both = lot.replacen("segment 600\n", "segment 600 lot=\"8101\"\n", 1);
