@@ -40,6 +40,7 @@ pub fn counting(ledger: &Ledger) -> BTreeSet<usize> {
                 last.insert((record.kind, on), index);
             }
             Body::Inspect(_) | Body::Survey(_) | Body::Fasten(_) | Body::Shim(_) => {}
+            Body::Hold(_) if !ledger.holds.iter().any(|hold| hold.record == index && hold.in_force()) => {}
             _ => {
                 all.insert(index);
             }

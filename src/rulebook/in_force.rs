@@ -219,6 +219,12 @@ impl Rulebook {
         limit(entry(name), text, self.sealed(name))
     }
 
+    /// The same with a source of the rule's own; where a seal holds another limit than today's, both are said behind it.
+    pub fn computed_from(&self, name: &str, text: String, source: String) -> Limit {
+        let source = self.sealed(name).map_or(source.clone(), |sealed| format!("{source}; {}", sealed.reason));
+        Limit { source, ..self.computed(name, text) }
+    }
+
     /// What a seal holds of an entry, where that is another limit than today's.
     pub fn sealed(&self, name: &str) -> Option<&Change> {
         self.change(name).filter(|change| change.whole())

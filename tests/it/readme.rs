@@ -2,7 +2,7 @@
 //! its ledger reads without a fault.
 //!
 //! Run are the lines of blocks fenced as `sh`, the first line of those fenced as `console` after its `$`, and commands in
-//! its sentences. A table names commands by one word; they are not run there. `UPDATE_PAGES=1 cargo test readme` writes
+//! its sentences. A table or a heading names commands by one word; they are not run there. `UPDATE_PAGES=1 cargo test readme` writes
 //! the outputs anew.
 
 use std::ops::Range;
@@ -56,12 +56,12 @@ fn asked(readme: &str) -> Vec<Asked> {
 
 /// The commands within sentences.
 fn said(text: &str, all: &mut Vec<Asked>) {
-    let told: Vec<&str> = text.lines().filter(|line| !line.starts_with('|')).collect();
+    let told: Vec<&str> = text.lines().filter(|line| !line.starts_with(['|', '#'])).collect();
     let commands = told.join(" ");
     let commands = commands.split('`').skip(1).step_by(2);
     let commands = commands.filter(|span| span.starts_with("wayledger ") || span.starts_with("cargo "));
     all.extend(commands.map(|line| Asked { line: line.to_string(), shown: None }));
-    for row in text.lines().filter(|line| line.starts_with('|')) {
+    for row in text.lines().filter(|line| line.starts_with(['|', '#'])) {
         for command in row.split('`').skip(1).step_by(2).filter(|span| span.starts_with("wayledger ")) {
             let words = command.split(' ').count();
             assert_eq!(words, 2, "a table names a command by its word; `{command}` is to stand where it can be run");
@@ -153,12 +153,13 @@ fn the_comment_for_a_pull_request_is_about_the_branch_alone() {
     );
     yard.commit("main has moved on");
     yard.git(&["checkout", "-q", "joint"]);
+    let torques = "fasten X.left 2021-04-14";
     let Ran { code, out, err } = run(&yard, &command.line);
     assert_eq!(code, 0, "{err}");
-    assert!(out.contains("inspect X.left.J1") && !out.contains("fasten X.left"), "{out}");
+    assert!(out.contains("inspect X.left.J1 2021-04-15 added") && !out.contains(torques), "{out}");
     // Compared with main itself, the branch would seem to take the torques away.
     let out = run(&yard, "wayledger compare main HEAD --format markdown").out;
-    assert!(out.contains("fasten X.left"), "{out}");
+    assert!(out.contains(torques), "{out}");
 }
 
 #[test]

@@ -4,12 +4,13 @@ use crate::finding::{Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Gauge, Given, Record};
 use crate::quantity::Length;
 use crate::rules::evidence::Flaw;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "gauge-range",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "No reading is larger than the range of its gauge, either way from zero, and no two of a groove, or of a survey, lie farther apart than that.",
     why: "A number that the gauge cannot show was not read from it: a slipped decimal point, another unit, or another gauge.",
     limits: &[],

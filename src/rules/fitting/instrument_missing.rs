@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 use crate::finding::Grade;
 use crate::ledger::{Body, RailId, Record, Target};
 use crate::rules::evidence::Flaw;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "instrument-missing",
     group: Group::Fitting,
     grade: Grade::Outstanding,
+    cure: Cure::Writing,
     what: "Each record names what it was made with: a wrench where bolts were tightened, a gauge where grooves, stations or forces were read. Light needs none. A record without it does not count: it makes nothing conform, a break it shows stays one, and it is history once a later record that counts covers the same.",
     why: "Without its instrument nobody can say whether it was calibrated, fine enough and used in its range, nor which readings are in doubt when it turns out wrong.",
     limits: &[],

@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 use crate::finding::{Grade, Place};
 use crate::ledger::{Body, Gauge, Plus, Record, SurveyKind, Target, Word};
 use crate::rules::evidence::Flaw;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "instrument-unsuited",
     group: Group::Fitting,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "A gauge is of a kind that reads what it was used for: a groove is read by an indicator or a laser, the running force by a force gauge, a gap, straightness or a height by no force gauge, and a gap or a height by no autocollimator nor a gap by a level. Its plus, or the record's own, is one of that reading: outward or inward at a groove, wider or narrower at a gap, up or down at a height, left, right, up or down at a straightness. A record that breaks this does not count until a later one that does covers the same.",
     why: "What a gauge cannot read was not read with it: its name was mistaken, or the number was. A plus that points another way leaves open which rail end stands proud, and which way a shim must go.",
     limits: &[],

@@ -11,13 +11,14 @@ use crate::quantity::{Force, Length, Temperature};
 use crate::rulebook::{InForce, SEAL};
 use crate::rules::gap::shim_total::before_last_shims;
 use crate::rules::gap::{Standing, reference, subject};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::worked::run_force;
 
 pub static RULE: Rule = Rule {
     name: "limit-unread",
     group: Group::Inspection,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "Where the rulebook states a limit, what it limits is read. Straightness: of each rail that another follows, or of every rail of an axis where none follows another; three stations at least, in whichever plane. Height: of each rail that follows another; two stations at least. Running force: of each axis, and again after a rail of it was loosened. Where a shop or a machine states them itself: a closing reading in each survey, the temperature of surveys that are compared, a feeler at each joint that is inspected, and the length of each segment as it came in.",
     why: "A limit that nobody measured against says that somebody relies on it, and nothing says that it is kept.",
     limits: &[

@@ -8,12 +8,13 @@ use crate::ledger::{Body, Event, RailId, SurveyKind, SurveyStage, What};
 use crate::rules::fitting::of_day;
 use crate::rules::gap::subject;
 use crate::rules::resting::Torque;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "reading-early",
     group: Group::Inspection,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "A joint, a survey and the running force are read after the full torque of the supports they rest on: for a joint its own support and one on either side; for straightness the station's support, or the two it lies between; for gap and height the same on both rails; for the running force all supports of the axis. What was read before the first full torque, a break too, says nothing of how the rail lies since, and is to be read again. Where no full torque is on record yet, torque-missing asks for it, and a break that was read stands.",
     why: "A rail moves when its bolts are tightened. What was read while they were loose does not hold.",
     limits: &[],

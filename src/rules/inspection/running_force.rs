@@ -2,13 +2,14 @@
 
 use crate::finding::{Grade, Measure};
 use crate::quantity::Force;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::worked::run_force;
 
 pub static RULE: Rule = Rule {
     name: "running-force",
     group: Group::Inspection,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "The force that it takes to push the carriage is within the limit at every place where it was read, whichever way it pulls. At each place the latest reading counts, so that a later record of fewer places clears only those, and one that does not count clears none.",
     why: "A carriage that runs heavily at one place is squeezed there: the blocks wear, and the drive has less left for its work.",
     limits: &["running-force"],

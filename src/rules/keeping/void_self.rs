@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Finding, Grade};
 use crate::ledger::{Body, Record};
-use crate::rules::{Case, Check, Findings, Group, Rule, found, rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, found, rule};
 
 pub static RULE: Rule = Rule {
     name: "void-self",
     group: Group::Keeping,
     grade: Grade::Outstanding,
+    cure: Cure::Writing,
     what: "Where who made a reading that broke a limit withdraws it, no older reading counts in its place: what was read is open until it is read again, or until somebody else withdraws the reading.",
     why: "Otherwise the bad reading is struck out, an older good one comes back, and nobody looked again.",
     limits: &[],

@@ -1,12 +1,13 @@
 //! What must be described before anything can be judged is described.
 
 use crate::finding::{Grade, Place};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "not-described",
     group: Group::Layout,
     grade: Grade::Outstanding,
+    cure: Cure::Writing,
     what: "An axis has rails, and each rail its segments and its supports. A machine without an axis lacks a part: missing-part.",
     why: "Joints, holes and bolts follow from segments and supports. Where these are not described there is nothing to judge, and silence proves nothing.",
     limits: &[],

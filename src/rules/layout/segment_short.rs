@@ -51,11 +51,7 @@ fn least(case: &Case, rail: &Rail) -> Option<(Length, Limit)> {
     }
     let profile = case.shop.profile(rail.profile.as_ref()?)?;
     let least = profile.least_segment?;
-    let limit = Limit {
-        entry: Some("segment-length"),
-        text: format!("at least {}", *least),
-        source: format!("the maker's, by profile `{}`", *profile.name),
-        set_at: Some(least.place),
-    };
-    Some((least.value, limit))
+    let maker = format!("the maker's, by profile `{}`", *profile.name);
+    let limit = case.rulebook.computed_from("segment-length", format!("at least {}", *least), maker);
+    Some((least.value, Limit { set_at: Some(least.place), ..limit }))
 }

@@ -81,18 +81,22 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
         WindowFit::LowerPart { most, bound } | WindowFit::Nothing { most, bound } => (most, bound),
     };
     let bound = if of_bolt.is_none() { Bound::Stated } else { bound };
-    let (source, set_at) = match bound {
-        Bound::Stated => (
-            "the maker of the threaded part, by most-torque of the fastener".to_string(),
-            fastener.most_torque.map(|most| most.place),
-        ),
+    let most_allowed = format!("at most {}", shown(allowed));
+    let of_what_stands = match bound {
+        Bound::Stated => Limit {
+            entry: None,
+            text: most_allowed,
+            source: "the maker of the threaded part, by most-torque of the fastener".into(),
+            set_at: fastener.most_torque.map(|most| most.place),
+        },
         Bound::Bolt => {
             let text = |given: &Option<crate::ledger::Given<crate::ledger::Name>>| {
                 given.as_ref().map_or("", |given| given.as_str()).to_string()
             };
             let friction = fastener.friction.map_or(String::new(), |(least, _)| least.value.number());
             let bolt = format!("{} {} {}", text(&fastener.thread), text(&fastener.class), text(&fastener.head));
-            (format!("VDI 2230: {bolt} at friction {friction}, {} % of the yield point", percent(share)), None)
+            let source = format!("VDI 2230: {bolt} at friction {friction}, {} % of the yield point", percent(share));
+            case.rulebook.computed_from("proof-load-share", most_allowed, source)
         }
     };
     let next = if least <= allowed {
@@ -119,12 +123,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
         .here(format!("stands {}", shown(allowed)))
         .also(name.place, "the fastener")
         .found(Measure::too_large(most))
-        .limit(Limit {
-            entry: (bound == Bound::Bolt).then_some("proof-load-share"),
-            text: format!("at most {}", shown(allowed)),
-            source,
-            set_at,
-        })
+        .limit(of_what_stands)
         .next(next);
     if let Some(place) = limit.words().set_at {
         finding = finding.also(place, "the window");

@@ -2,12 +2,13 @@
 
 use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Fasten, FastenRow, Record, Tightened};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "repeated-row",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "No record has two rows about the same: a bolt tightened twice, whether it is named, in a range or by its joint's name; a bolt missed twice; a station read twice, by name or by position; shims of one support; a place of the running force; a serial number that came in. Repeated readings stand in one row. Rows that share a support and no bolt are in order, and so is a support that is named twice as loosened: that says no more than once.",
     why: "Of two rows one would count and the other vanish, and nobody could tell which of them is true.",
     limits: &[],

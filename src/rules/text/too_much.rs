@@ -2,12 +2,13 @@
 
 use crate::finding::Grade;
 use crate::ledger::TOO_MUCH;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: TOO_MUCH,
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "In all, a ledger holds at most 20,000 supports, 4,000 segments, 500 other parts (axes, beams and their pieces, rails, parts of carriages, service intervals), 200,000 holes and as many bolts, 20,000 records (4,000 of them concessions and voids), and 200,000 rows of records with ranges written out. At most 10,000 findings are told of it.",
     why: "A slip in a count or a range means more than any machine has. Where a total is passed, nothing behind that place is read and nothing of the ledger is judged; where findings are left out, nobody can say that anything conforms.",
     limits: &[],
