@@ -9,6 +9,7 @@ use crate::finding::{Cure, Finding, SourceId, Sources};
 use crate::ledger::{Attached, Body, Ledger, TOO_MUCH, TextFile};
 use crate::rules::{Case, judge, settle};
 use crate::schema::{self, FileKind};
+use crate::syntax;
 use crate::world::ledgers::Found;
 use crate::world::{Day, Path, World};
 

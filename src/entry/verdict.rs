@@ -9,7 +9,6 @@ use crate::lint::Judged;
 use crate::quantity::better_spelling;
 use crate::rules::{Group, rule};
 use crate::syntax::{self, FaultKind, Limits};
-use crate::world::Day;
 
 /// What a record changes.
 #[derive(Debug)]

@@ -1,6 +1,7 @@
 //! What stands on record beside readings: concessions, releases, the running force.
 
-use super::{Concession, Gather, OnHold, Release, RunningForce, State, signed, text, within};
+use super::state::within;
+use super::{Concession, Gather, OnHold, Release, RunningForce, State, signed, text};
 use crate::finding::Finding;
 use crate::ledger::{Body, Record, Target};
 use crate::quantity::Force;

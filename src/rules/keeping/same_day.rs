@@ -26,6 +26,8 @@ enum Subject<'l> {
     Released(usize),
     Serviced(usize),
     Serial(&'l str),
+    /// What a hold is put on, as written.
+    OnHold(&'l str),
 }
 
 /// What it does there: the row of a record that has rows.
@@ -148,6 +150,9 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(Subject<'l>,
             touch(Subject::Serviced(axis), Does::States(0));
         }),
         (Body::Service(_), _) => axis.into_iter().for_each(|axis| touch(Subject::Serviced(axis), Does::States(0))),
+        (Body::Hold(_) | Body::Lift(_), _) => {
+            record.on.iter().for_each(|on| touch(Subject::OnHold(on.as_str()), Does::States(0)));
+        }
         // A void and a concession say by name what they mean, an attached file stands for itself; the others are about
         // nothing that is described.
         (Body::Void(_) | Body::Concession(_) | Body::Attach(_), _)
@@ -257,6 +262,7 @@ fn say_otherwise(case: &Case, (a, at): (usize, usize), (b, of): (usize, usize)) 
         }
         // What is done in service is counted from the release.
         (Body::Service(_), Body::Release(_)) | (Body::Release(_), Body::Service(_)) => true,
+        (Body::Hold(_), Body::Lift(_)) | (Body::Lift(_), Body::Hold(_)) => true,
         (Body::Survey(_), Body::Survey(_))
         | (Body::RunForce(_), Body::RunForce(_))
         | (Body::Release(_), Body::Release(_)) => true,

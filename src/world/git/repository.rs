@@ -9,7 +9,6 @@ use std::path::{Path as RealPath, PathBuf};
 use std::process::Command;
 
 use super::super::{Path, Unreadable};
-use super::changes::Commit;
 use super::objects::Objects;
 use super::safe::{Hooks, git};
 
@@ -207,11 +206,6 @@ impl Repository {
     /// The commits that a merge under way brings in, as git names them to the hook that runs before the merge's own commit.
     pub(super) fn merged(&self) -> &[String] {
         &self.merged
-    }
-
-    /// Git's own folder for this work tree.
-    pub(super) fn dir(&self) -> &RealPath {
-        &self.dir
     }
 
     /// Where git looks for hooks, with the setting `core.hooksPath` obeyed.
