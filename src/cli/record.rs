@@ -182,6 +182,7 @@ fn sitting(
         let file = writing::day_file(&disk.real(&judged.path), moment.date, &by)?;
         let case = Case::new(&judged.ledger, today);
         let mut draft = entry::compose(case, arguments.kind.kind(), &said.given, desk)?;
+        desk.aloud();
         draft.signed(moment, &by);
         // In the one layout of ledger files.
         let record = tidy::text(&draft.text()).unwrap_or_else(|_| draft.text());

@@ -26,9 +26,8 @@ pub fn broken(new: &[Finding], ledger: &Ledger, path: &Path, start: usize, draft
     let mut all: Vec<Broken> = Vec::new();
     for finding in new.iter().filter(|finding| of_the_machine(finding)) {
         let places = std::iter::once(&finding.at).chain(&finding.also).map(|label| label.place);
-        let own = places.filter(|place| {
-            ledger.sources.get(place.source).path == *path && place.span.start as usize >= start
-        });
+        let own =
+            places.filter(|place| ledger.sources.get(place.source).path == *path && place.span.start as usize >= start);
         let spans: Vec<(NodeRef, Span)> = own
             .filter_map(|place| {
                 let nodes = ledger.sources.get(place.source).document.nodes();
@@ -43,15 +42,16 @@ pub fn broken(new: &[Finding], ledger: &Ledger, path: &Path, start: usize, draft
             all.len() - 1
         });
         for (record, span) in spans {
-            match draft.asked.get(&row(record, span)) {
-                Some(asked) if all[at].questions.contains(&asked.question) => {}
-                Some(asked) => {
-                    all[at].questions.push(asked.question.clone());
-                    all[at].confirmed &= asked.confirmed;
-                }
-                None => all[at].confirmed = false,
+            if let Some(asked) = draft.asked.get(&row(record, span))
+                && !all[at].questions.contains(&asked.question)
+            {
+                all[at].questions.push(asked.question.clone());
+                all[at].confirmed &= asked.confirmed;
             }
         }
+    }
+    for it in &mut all {
+        it.confirmed &= !it.questions.is_empty();
     }
     all
 }

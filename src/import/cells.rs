@@ -19,7 +19,12 @@ pub(super) struct Columns<'m> {
 impl Columns<'_> {
     /// Why a row's cells cannot be taken for those of the columns, if they cannot. Cells that are empty may be left over:
     /// many programs end every row with them. `fits` says whether cells could be a row.
-    pub(super) fn unfit(&self, cells: &StringRecord, mapping: &Mapping, fits: impl Fn(&StringRecord) -> bool) -> Option<String> {
+    pub(super) fn unfit(
+        &self,
+        cells: &StringRecord,
+        mapping: &Mapping,
+        fits: impl Fn(&StringRecord) -> bool,
+    ) -> Option<String> {
         let full = full(cells);
         let over = full > self.width;
         let mark = mark(mapping.separator);
@@ -31,7 +36,8 @@ impl Columns<'_> {
         });
         if !over {
             // The cells fit as they are; do they fit as others too?
-            return other.map(|other| format!("it can be read in two ways; {other}; or state every column, with {IGNORED}"));
+            return other
+                .map(|other| format!("it can be read in two ways; {other}; or state every column, with {IGNORED}"));
         }
         let whose = if self.named { "the header names" } else { "the mapping numbers" };
         let left: Vec<&str> = cells.iter().skip(self.width).take(full - self.width).map(str::trim).collect();
@@ -47,8 +53,8 @@ impl Columns<'_> {
         ))
     }
 
-    /// The ways in which numbers may have been parted: the cells made whole again, and the numbers that come of it. Those
-    /// that make every number whole come first.
+    /// The ways in which numbers may have been parted: the cells made whole again, and the numbers that come of it. That
+    /// of every number comes first, then those of the first ones.
     fn ways<'c>(
         &'c self,
         cells: &'c StringRecord,
@@ -63,7 +69,10 @@ impl Columns<'_> {
             let (mut whole, mut numbers, mut at) = (StringRecord::new(), Vec::new(), 0);
             for place in 0.. {
                 let Some(cell) = cells.get(at).filter(|_| at < full) else { break };
-                let one = figures.iter().position(|(held, _)| *held == place).filter(|one| chosen >> one & 1 == 1);
+                let one = figures
+                    .iter()
+                    .position(|(held, _)| *held == place)
+                    .filter(|one| chosen >> (figures.len() - 1 - one) & 1 == 1);
                 let Some(one) = one else {
                     whole.push_field(cell);
                     at += 1;

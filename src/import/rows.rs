@@ -204,7 +204,8 @@ fn fields(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Ma
         };
         let figure = || {
             let raw = number(cell, mapping.decimal_comma).ok_or_else(|| {
-                let other = number(cell, !mapping.decimal_comma).map_or(String::new(), |read| otherwise(&read, mapping));
+                let other =
+                    number(cell, !mapping.decimal_comma).map_or(String::new(), |read| otherwise(&read, mapping));
                 wrong(not_a_number(mapping.decimal_comma)) + &other
             })?;
             Ok::<_, String>(Number { raw, unit: column.unit.clone() })

@@ -43,6 +43,7 @@ mod page;
 mod random_machines;
 mod readme;
 mod record;
+mod record_terminal;
 mod registry;
 mod report;
 mod review;

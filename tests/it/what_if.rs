@@ -38,7 +38,7 @@ fn a_ledger_in_which_nothing_changes_is_judged_as_it_is() {
         findings += judged.findings.len();
         attached += judged.ledger.attachments.len();
     }
-    assert!(ledgers > 40 && findings > 100 && attached > 1, "{ledgers}, {findings}, {attached}");
+    assert!(ledgers > 40 && findings > 60 && attached > 0, "{ledgers}, {findings}, {attached}");
 }
 
 /// A copy of the fault ledger with the changed attachment, conceded.
@@ -68,8 +68,21 @@ fn a_record_beside_a_conceded_attachment_advises_to_void_nothing() {
     let (out, _, _) = run(folder.path(), &["lint", "--today", "2026-06-01", "--format", "json"]);
     assert!(out.contains("attachment-changed") && !out.contains("concession-idle"), "{out}");
     let record = [
-        "record", "service", "X", "--by", "f-1", "--task", "lubricate", "--travelled", "1", "--today", "2026-06-01",
-        "--date", "2026-06-01T10:00", "--ledger", "slide",
+        "record",
+        "service",
+        "X",
+        "--by",
+        "f-1",
+        "--task",
+        "lubricate",
+        "--travelled",
+        "1",
+        "--today",
+        "2026-06-01",
+        "--date",
+        "2026-06-01T10:00",
+        "--ledger",
+        "slide",
     ];
     let (out, err, code) = run(folder.path(), &record);
     assert_eq!(code, Some(0), "{err}");
