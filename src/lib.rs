@@ -23,6 +23,7 @@ pub mod rules;
 pub mod schema;
 pub mod seal;
 pub mod start;
+pub mod stops;
 pub mod syntax;
 pub mod tidy;
 pub mod traveler;

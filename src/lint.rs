@@ -6,9 +6,9 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
-use crate::finding::{Finding, SourceId, Sources};
+use crate::finding::{Cure, Finding, SourceId, Sources};
 use crate::ledger::{Attached, Body, Ledger, TextFile};
-use crate::rules::{Case, judge};
+use crate::rules::{Case, judge, settle};
 use crate::schema::FileKind;
 use crate::world::ledgers::Found;
 use crate::world::{Path, World};
@@ -42,19 +42,18 @@ fn unread(file: &TextFile) -> Option<(Path, String)> {
 pub fn understood(world: &dyn World, found: &Found, files: Vec<TextFile>, shops: &BTreeMap<Path, TextFile>) -> Ledger {
     let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
     let mut ledger = Ledger::new(found.folder.clone(), files, &shops);
-    attachments(world, &mut ledger, &BTreeMap::new());
+    attachments(world, &mut ledger);
     ledger
 }
 
-/// Looks at the files that are attached to a ledger, but for those that are known already.
-pub(crate) fn attachments(world: &dyn World, ledger: &mut Ledger, known: &BTreeMap<String, Attached>) {
+/// Looks at the files that are attached to a ledger.
+fn attachments(world: &dyn World, ledger: &mut Ledger) {
     let files = ledger.records.iter().filter_map(|record| match &record.body {
         Body::Attach(attach) if record.counts() => attach.file.as_ref().map(|file| file.to_string()),
         _ => None,
     });
     let files: BTreeSet<String> = files.collect();
-    let look = |file: &String| known.get(file).cloned().unwrap_or_else(|| attached(world, &ledger.folder, file));
-    ledger.attachments = files.into_iter().map(|file| (file.clone(), look(&file))).collect();
+    ledger.attachments = files.into_iter().map(|file| (file.clone(), attached(world, &ledger.folder, &file))).collect();
 }
 
 /// A ledger vouches for files of its own folder only.
@@ -93,6 +92,7 @@ pub fn read_shops(world: &dyn World, found: &[Found]) -> BTreeMap<Path, TextFile
 pub fn judge_ledger(ledger: Ledger, today: Date) -> Judged {
     let mut findings = judge(&Case::new(&ledger, today));
     findings.extend(ledger.text_findings.iter().cloned());
+    settle(&ledger, &mut findings);
     sort(&mut findings);
     Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unread: Vec::new() }
 }
@@ -108,6 +108,7 @@ fn judge_shop(file: &TextFile) -> Judged {
     let id: SourceId = sources.add(file.source.clone());
     let mut findings = file.findings(id, FileKind::Shop);
     findings.extend(Ledger::duplicates_in_shop(file, id));
+    findings.iter_mut().for_each(|finding| finding.cure = Some(Cure::Writing));
     sort(&mut findings);
     Judged {
         path: file.source.path.clone(),

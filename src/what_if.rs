@@ -1,29 +1,49 @@
 //! A ledger as it would be with some of its files changed: the one way in which a command judges before it writes.
 //!
-//! All else stays what the ledger was read from, attached files included. A file that somebody saves meanwhile, half done
-//! perhaps, is therefore never taken for what the change brings about.
+//! All else stays what the ledger was read from, attached files included, so that nothing is said for the want of them. A
+//! file that somebody saves meanwhile, half done perhaps, is never taken for what the change brings about.
 
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::finding::SourceId;
 use crate::ledger::{Ledger, TextFile};
-use crate::lint::{Judged, attachments, judge_ledger};
+use crate::lint::{Judged, judge_ledger};
+use crate::syntax::{self, Edit, EditFault};
+use crate::world::Path;
 use crate::world::ledgers::SHOP;
-use crate::world::{Path, World};
 
-/// Judges a ledger as if each of these files, there already or not, held the text that stands beside it. Nothing is
-/// written. The world is asked only for attached files that the ledger did not name before.
-pub fn what_if(world: &dyn World, ledger: &Ledger, changes: &[(Path, String)]) -> Judged {
-    let read = |path: &Path, text: &str| TextFile::read(path.clone(), text.as_bytes().to_vec());
-    let (mut files, mut shops) = (Vec::new(), Vec::new());
-    for (_, source) in ledger.sources.iter() {
-        if changes.iter().any(|(path, _)| *path == source.path) {
-            continue;
+/// Judges a ledger as it would be with one file, which may not be there yet, that holds a text. Nothing is written.
+pub fn with_text(ledger: &Ledger, path: &Path, text: String, today: Date) -> Judged {
+    match ledger.sources.iter().find(|(_, source)| source.path == *path) {
+        Some((id, _)) => with_texts(ledger, BTreeMap::from([(id, text)]), Vec::new(), today),
+        None => {
+            let more = TextFile::read(path.clone(), text.into_bytes());
+            with_texts(ledger, BTreeMap::new(), vec![more], today)
         }
-        let list = if source.path.name() == SHOP { &mut shops } else { &mut files };
-        list.push(read(&source.path, source.document.text()));
     }
-    files.extend(changes.iter().map(|(path, text)| read(path, text)));
+}
+
+/// The same with some changes to one of its files.
+pub fn with_edits(ledger: &Ledger, changed: SourceId, edits: &[Edit], today: Date) -> Result<Judged, EditFault> {
+    let text = syntax::apply(ledger.sources.get(changed).document.text(), edits)?;
+    Ok(with_texts(ledger, BTreeMap::from([(changed, text)]), Vec::new(), today))
+}
+
+/// The same with other texts in some of its files, and with some files more. What no record named before as attached is
+/// not looked at.
+pub fn with_texts(ledger: &Ledger, mut texts: BTreeMap<SourceId, String>, more: Vec<TextFile>, today: Date) -> Judged {
+    let (mut files, mut shops) = (Vec::new(), Vec::new());
+    for (id, source) in ledger.sources.iter() {
+        let text = texts.remove(&id).unwrap_or_else(|| source.document.text().to_string());
+        let file = TextFile::read(source.path.clone(), text.into_bytes());
+        if source.path.name() == SHOP { shops.push(file) } else { files.push(file) }
+    }
+    files.extend(more);
     // In the order in which the ledger's own files are found.
     files.sort_by(|a, b| a.source.path.cmp(&b.source.path));
     let mut changed = Ledger::new(ledger.folder.clone(), files, &shops);
-    attachments(world, &mut changed, &ledger.attachments);
-    judge_ledger(changed, world.today())
+    changed.attachments.clone_from(&ledger.attachments);
+    judge_ledger(changed, today)
 }

@@ -6,9 +6,11 @@ use super::{CLEAN, Failure, output, source};
 use crate::hook::{self, Done};
 use crate::render::clean;
 
-/// Puts a git hook in place that lints what is staged and stops a commit that breaks a rule.
+/// Puts a git hook in place that judges what is staged and stops what a commit itself breaks.
 ///
-/// Only the ledgers that a commit touches are checked. A hook that somebody else wrote is never changed.
+/// It stops what is put right by writing, a bad reading that no hold lets in, and a record that was altered. What stood in
+/// the last commit, what is outstanding and what the calendar brings is told in a line. Only the ledgers that a commit
+/// touches are checked. A hook that somebody else wrote is never changed.
 #[derive(Debug, clap::Args)]
 pub struct Arguments {
     /// Takes the hook away again.

@@ -12,8 +12,8 @@ use crate::calc::layout::task::USUAL_BUDGET;
 use crate::finding::Finding;
 use crate::render::{clean, layout};
 use crate::rules::{self, Group};
-use crate::syntax::{self, Edit};
-use crate::what_if::what_if;
+use crate::syntax::Edit;
+use crate::what_if::with_edits;
 use crate::worked::Lacking;
 use crate::worked::layout_plan::{LayoutPlan, layout_plan};
 use crate::worked::layout_write;
@@ -145,9 +145,7 @@ fn left_over(chosen: &Chosen, plan: &LayoutPlan, planned: &Plan) -> Option<Vec<F
     let ledger = chosen.ledger();
     let edits = layout_write::edits(ledger, plan, planned, true).ok()?;
     let source = ledger.machine.axes[plan.axis].place.source;
-    let source = ledger.sources.get(source);
-    let text = syntax::apply(source.document.text(), &edits).ok()?;
-    let judged = what_if(&*chosen.world, ledger, &[(source.path.clone(), text)]);
+    let judged = with_edits(ledger, source, &edits, chosen.world.today()).ok()?;
     let name = ledger.machine.axes[plan.axis].name.as_str();
     let of_axis =
         |address: &str| address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));

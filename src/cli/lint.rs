@@ -8,7 +8,8 @@ use clap::ValueEnum;
 use super::source::{self, Asked, Source};
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
 use crate::lint::{Judged, lint_into};
-use crate::render::{Counts, Root, github, gitlab, json, sarif, terminal};
+use crate::render::{Counts, Root, clean, github, gitlab, json, sarif, terminal};
+use crate::stops::{self, Before, Fate};
 use crate::world::World;
 use crate::world::ledgers::touched_by;
 
@@ -22,9 +23,14 @@ pub struct Arguments {
     paths: Vec<PathBuf>,
     #[command(flatten)]
     source: Source,
-    /// Checks only the ledgers that the staged changes touch; a changed shop.kdl touches all below its folder.
-    #[arg(long, requires = "staged", conflicts_with = "paths")]
+    /// Judges a commit, as the hook does: only the ledgers that the staged changes touch, against the last commit. It stops
+    /// what the commit itself makes: what is put right by writing, a bad reading that is not held, a record altered. The
+    /// rest is told in a line. A changed shop.kdl touches all below its folder.
+    #[arg(long, requires = "staged", conflicts_with_all = ["paths", "complete"])]
     touched: bool,
+    /// Judges a pull request: what is held or was brought by the calendar does not make the exit code 1.
+    #[arg(long, conflicts_with_all = ["complete", "touched"])]
+    allow_held: bool,
     /// Counts what is outstanding too: the exit code is 1 until everything is recorded.
     #[arg(long)]
     complete: bool,
@@ -62,16 +68,25 @@ impl Format {
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let (world, asked) = if arguments.touched {
-        let (world, changed) = arguments.source.touched()?;
+    let (world, was, asked) = if arguments.touched {
+        let (world, was, changed) = arguments.source.touched()?;
         let asked = source::told(touched_by(&world, &changed));
-        (Box::new(world) as Box<dyn World>, asked)
+        let was = was.into_iter().map(|was| (touched_by(&was, &changed).found, was)).collect();
+        (Box::new(world) as Box<dyn World>, was, asked)
     } else {
         let world = arguments.source.open()?;
         let asked = source::asked(&*world, &arguments.paths)?;
-        (world, asked)
+        (world, Vec::new(), asked)
     };
     let Asked { found, hindered } = asked;
+    let today = world.today();
+    let before: Vec<Before> =
+        was.iter().map(|(there, was)| Before::new(was, there.clone(), (&*world, &found), today)).collect();
+    let policy = match (arguments.touched, arguments.allow_held) {
+        (true, _) => Policy::Commit { before: &before, today, in_short: arguments.format == Format::Text },
+        (_, true) => Policy::Request,
+        _ => Policy::Plain { complete: arguments.complete },
+    };
     let look = Look {
         format: arguments.format,
         style: output::style(arguments.colour),
@@ -82,19 +97,25 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         Paper { out: output::standard(), format: arguments.format, quiet: arguments.quiet, ledgers: 0, entries: 0 };
     let mut total = Counts::default();
     let mut unreadable = hindered;
+    let mut broken = false;
     let mut written = paper.begin();
-    let take = |(counts, unread, shown): (Counts, bool, io::Result<Shown>)| {
+    let take = |(counts, stops, unread, shown): (Counts, bool, bool, io::Result<Shown>)| {
         total.add(counts);
+        broken |= stops;
         unreadable |= unread;
         if written.is_ok() {
             written = shown.and_then(|shown| paper.ledger(&shown));
         }
     };
-    let make = |judged: Judged| (Counts::of(&judged.findings), !judged.unread.is_empty(), look.of(&judged));
-    lint_into(&*world, &found, world.today(), make, take);
+    let make = |judged: Judged| {
+        let counts = Counts::of(&judged.findings);
+        let unread = !judged.unread.is_empty();
+        let (stops, judged, told) = policy.judge(judged);
+        (counts, stops, unread, look.of(&judged, told.as_deref()))
+    };
+    lint_into(&*world, &found, today, make, take);
     written?;
-    paper.end(total)?;
-    let broken = total.nonconformities > 0 || arguments.complete && total.outstanding > 0;
+    paper.end(total, !arguments.touched)?;
     Ok(if unreadable {
         FAILED
     } else if broken {
@@ -102,6 +123,47 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     } else {
         CLEAN
     })
+}
+
+/// By what the exit code is judged.
+enum Policy<'b> {
+    /// Every broken rule counts.
+    Plain { complete: bool },
+    /// A pull request: what is held is let in.
+    Request,
+    /// A commit, against those it is made upon.
+    Commit { before: &'b [Before<'b>], today: jiff::civil::Date, in_short: bool },
+}
+
+impl Policy<'_> {
+    /// Whether a ledger stops, what is to be shown of it in full, and what is told of the rest in a line.
+    fn judge(&self, mut judged: Judged) -> (bool, Judged, Option<String>) {
+        match self {
+            Policy::Plain { complete } => {
+                let counts = Counts::of(&judged.findings);
+                (counts.nonconformities > 0 || *complete && counts.outstanding > 0, judged, None)
+            }
+            Policy::Request => {
+                let fates: Vec<Fate> = judged.findings.iter().map(stops::in_a_request).collect();
+                let stops = fates.contains(&Fate::Stops);
+                let let_in = fates.into_iter().filter(|fate| matches!(fate, Fate::Held | Fate::Calendar));
+                let told = stops::told(let_in);
+                (stops, judged, (!told.is_empty()).then(|| format!("let in: {told}")))
+            }
+            Policy::Commit { before, today, in_short } => {
+                let stop = stops::stop(&judged, before, *today);
+                let stops = stop.stops();
+                let told = stops::told(stop.fates.iter().copied().filter(|fate| *fate != Fate::Stops));
+                let mut fates = stop.fates.iter();
+                judged.findings.retain(|_| fates.next() == Some(&Fate::Stops) || !in_short);
+                judged.findings.extend(stop.altered);
+                judged.findings.sort_by(|a, b| a.order().cmp(&b.order()));
+                let path = if judged.path.0.is_empty() { "." } else { &judged.path.0 };
+                let told = (!told.is_empty()).then(|| format!("{}: let in: {told}", clean(path)));
+                (stops, judged, told)
+            }
+        }
+    }
 }
 
 /// How findings are to look.
@@ -121,7 +183,8 @@ struct Shown {
 }
 
 impl Look {
-    fn of(&self, judged: &Judged) -> io::Result<Shown> {
+    /// What of a ledger is printed, with a line about what is not shown or does not count.
+    fn of(&self, judged: &Judged, told: Option<&str>) -> io::Result<Shown> {
         let is_shown = !judged.is_shop || !judged.findings.is_empty();
         let mut shown = Shown { is_shown, entries: Vec::new() };
         match self.format {
@@ -130,6 +193,7 @@ impl Look {
                 if !(silent && judged.findings.is_empty()) {
                     shown.entries.push(terminal::ledger(judged, self.style).to_string().into_bytes());
                 }
+                shown.entries.extend(told.map(|told| format!("{told}\n").into_bytes()));
             }
             Format::Json => shown.entry(&json::ledger(judged))?,
             Format::Sarif => sarif::results(judged, &self.root).iter().try_for_each(|result| shown.entry(result))?,
@@ -186,9 +250,9 @@ impl<W: Write> Paper<W> {
         Ok(())
     }
 
-    fn end(&mut self, total: Counts) -> io::Result<()> {
+    fn end(&mut self, total: Counts, sums: bool) -> io::Result<()> {
         match self.format {
-            Format::Text if self.ledgers > 1 && !(self.quiet && total == Counts::default()) => {
+            Format::Text if sums && self.ledgers > 1 && !(self.quiet && total == Counts::default()) => {
                 writeln!(self.out, "in all: {}", total.line())?;
             }
             Format::Text | Format::Github => {}

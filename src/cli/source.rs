@@ -10,7 +10,7 @@ use super::{Failure, output};
 use crate::lint::Judged;
 use crate::quantity::Moment;
 use crate::render::Root;
-use crate::world::git::{Change, GitError};
+use crate::world::git::{Change, GitError, Surroundings};
 use crate::world::ledgers::{Found, Ledgers, find_all};
 use crate::world::{Disk, GitWorld, Path, Repository, World};
 
@@ -60,10 +60,16 @@ impl Source {
         }
     }
 
-    /// What staged changes touch, on the day that was asked for, and the paths that differ from the last commit.
-    pub fn touched(&self) -> Result<(GitWorld, Vec<Path>), Failure> {
-        let (world, changes) = GitWorld::touched(&repository()?)?;
-        Ok((self.on_day(world), changes.iter().flat_map(Change::paths).cloned().collect()))
+    /// What staged changes touch, on the day that was asked for, beside the same of the commits that the new one is made
+    /// upon; and the paths that differ from the last commit.
+    pub fn touched(&self) -> Result<(GitWorld, Vec<GitWorld>, Vec<Path>), Failure> {
+        let repository = repository()?;
+        let (world, before, changes) = GitWorld::touched_and_before(&repository)?;
+        let mut all = vec![before];
+        for commit in repository.merging(&Surroundings::of_process())? {
+            all.push(GitWorld::commit(&repository, commit)?);
+        }
+        Ok((self.on_day(world), all, changes.iter().flat_map(Change::paths).cloned().collect()))
     }
 
     fn on_day(&self, world: GitWorld) -> GitWorld {

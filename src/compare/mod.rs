@@ -72,10 +72,12 @@ pub enum Topic {
     Shimmed,
     Released,
     Conceded,
+    Held,
 }
 
 impl Topic {
-    pub const ALL: [Topic; 5] = [Topic::Described, Topic::Recorded, Topic::Shimmed, Topic::Released, Topic::Conceded];
+    pub const ALL: [Topic; 6] =
+        [Topic::Described, Topic::Recorded, Topic::Shimmed, Topic::Released, Topic::Conceded, Topic::Held];
 
     pub fn word(self) -> &'static str {
         match self {
@@ -84,6 +86,7 @@ impl Topic {
             Topic::Shimmed => "shimmed",
             Topic::Released => "released",
             Topic::Conceded => "conceded",
+            Topic::Held => "held",
         }
     }
 
@@ -93,6 +96,7 @@ impl Topic {
             "shim" => Topic::Shimmed,
             "release" => Topic::Released,
             "concession" => Topic::Conceded,
+            "hold" | "lift" => Topic::Held,
             kind if crate::ledger::KINDS.contains(&kind) => Topic::Recorded,
             _ => Topic::Described,
         }

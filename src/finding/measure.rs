@@ -79,6 +79,31 @@ impl Measure {
         })
     }
 
+    /// Whether this value is at most as bad as another one of its kind. Values of two kinds, or that get worse in opposite
+    /// ways, cannot be compared.
+    pub fn no_worse_than(&self, other: &Measure) -> bool {
+        use std::cmp::Ordering;
+        let order = match (self.value, other.value) {
+            (Value::Length(a), Value::Length(b)) => a.cmp(&b),
+            (Value::Travel(a), Value::Travel(b)) => a.cmp(&b),
+            (Value::Torque(a), Value::Torque(b)) => a.cmp(&b),
+            (Value::Force(a), Value::Force(b)) => a.cmp(&b),
+            (Value::Mass(a), Value::Mass(b)) => a.cmp(&b),
+            (Value::Temperature(a), Value::Temperature(b)) => a.cmp(&b),
+            (Value::Acceleration(a), Value::Acceleration(b)) => a.cmp(&b),
+            (Value::Stiffness(a), Value::Stiffness(b)) => a.cmp(&b),
+            (Value::PerKelvin(a), Value::PerKelvin(b)) => a.cmp(&b),
+            (Value::Ratio(a), Value::Ratio(b)) => a.cmp(&b),
+            (Value::Count(a), Value::Count(b)) | (Value::Days(a), Value::Days(b)) => a.cmp(&b),
+            _ => return false,
+        };
+        self.worse == other.worse
+            && match self.worse {
+                Worse::Larger => order != Ordering::Greater,
+                Worse::Smaller => order != Ordering::Less,
+            }
+    }
+
     /// The number alone, in the plain unit of its dimension.
     pub fn number(&self) -> String {
         self.value.number()

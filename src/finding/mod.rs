@@ -1,8 +1,10 @@
 //! What a rule found: data, never an error, and nothing about how it is printed.
 
+mod cure;
 mod measure;
 mod source;
 
+pub use cure::Cure;
 pub use measure::{Measure, Value, Worse};
 pub use source::{Place, Source, SourceId, Sources};
 
@@ -58,6 +60,16 @@ pub struct Conceded {
     pub until: Option<String>,
 }
 
+/// A hold that says that the reading is what was read, and keeps the axis from release.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Held {
+    pub place: Place,
+    /// The moment of the hold, as it is written.
+    pub since: String,
+    pub by: String,
+    pub reason: String,
+}
+
 /// One finding of one rule at one address.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Finding {
@@ -80,6 +92,12 @@ pub struct Finding {
     /// The judgement depends on today's date.
     pub by_date: bool,
     pub conceded: Option<Conceded>,
+    /// How it is put right: the rule's own way unless the check said otherwise. Once a ledger is judged it is there, and
+    /// no longer depends on what is built.
+    pub cure: Option<Cure>,
+    pub held: Option<Held>,
+    /// The record that would hold it, to be pasted below the reading, where a reading is what does not conform.
+    pub to_hold: Option<String>,
 }
 
 impl Finding {
@@ -102,6 +120,9 @@ impl Finding {
             next: String::new(),
             by_date: false,
             conceded: None,
+            cure: None,
+            held: None,
+            to_hold: None,
         }
     }
 
@@ -131,6 +152,27 @@ impl Finding {
     pub fn next(mut self, text: impl Into<String>) -> Self {
         self.next = text.into();
         self
+    }
+
+    /// Says how this one is put right, where it is not as its rule says.
+    pub fn cured(mut self, cure: Cure) -> Self {
+        self.cure = Some(cure);
+        self
+    }
+
+    /// A rule is broken here, and nobody has accepted it.
+    pub fn is_broken(&self) -> bool {
+        self.grade == Grade::Nonconformity && self.conceded.is_none()
+    }
+
+    /// Only work and a later reading put it right.
+    pub fn is_at_machine(&self) -> bool {
+        self.cure == Some(Cure::AtMachine)
+    }
+
+    /// Every place it names.
+    pub fn places(&self) -> impl Iterator<Item = Place> {
+        std::iter::once(&self.at).chain(&self.also).map(|label| label.place)
     }
 
     /// Marks the judgement as depending on today's date.

@@ -6,6 +6,10 @@ use crate::finding::{Finding, Grade};
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Counts {
     pub nonconformities: usize,
+    /// Those of them that are put right by writing.
+    pub by_writing: usize,
+    /// Those of them that are held; the rest are put right at the machine.
+    pub held: usize,
     pub outstanding: usize,
     pub observations: usize,
     pub conceded: usize,
@@ -17,7 +21,11 @@ impl Counts {
         for finding in findings {
             match (&finding.conceded, finding.grade) {
                 (Some(_), _) => counts.conceded += 1,
-                (None, Grade::Nonconformity) => counts.nonconformities += 1,
+                (None, Grade::Nonconformity) => {
+                    counts.nonconformities += 1;
+                    counts.by_writing += usize::from(!finding.is_at_machine());
+                    counts.held += usize::from(finding.held.is_some());
+                }
                 (None, Grade::Outstanding) => counts.outstanding += 1,
                 (None, Grade::Observation) => counts.observations += 1,
             }
@@ -27,12 +35,29 @@ impl Counts {
 
     pub fn add(&mut self, other: Counts) {
         self.nonconformities += other.nonconformities;
+        self.by_writing += other.by_writing;
+        self.held += other.held;
         self.outstanding += other.outstanding;
         self.observations += other.observations;
         self.conceded += other.conceded;
     }
 
-    /// `2 nonconformities, 1 outstanding`; `clean, 1 outstanding`; `clean and complete`.
+    /// Those that only work and a later reading put right, and that nobody has held.
+    pub fn at_machine(&self) -> usize {
+        self.nonconformities - self.by_writing - self.held
+    }
+
+    /// How the nonconformities are put right: `1 by writing, 2 at the machine`; of one sort, `at the machine`.
+    fn sorts(&self) -> String {
+        let sorts = [(self.by_writing, "by writing"), (self.at_machine(), "at the machine"), (self.held, "held")];
+        let there: Vec<_> = sorts.into_iter().filter(|(count, _)| *count > 0).collect();
+        match there[..] {
+            [(_, only)] => only.to_string(),
+            _ => there.iter().map(|(count, sort)| format!("{count} {sort}")).collect::<Vec<String>>().join(", "),
+        }
+    }
+
+    /// `2 nonconformities (1 by writing, 1 held), 1 outstanding`; `clean, 1 outstanding`; `clean and complete`.
     pub fn line(&self) -> String {
         let mut parts = Vec::new();
         let mut part = |count: usize, one: &str, many: &str| {
@@ -45,6 +70,7 @@ impl Counts {
         part(self.observations, "observation", "observations");
         part(self.conceded, "accepted by concession", "accepted by concession");
         if self.nonconformities > 0 {
+            parts[0] = format!("{} ({})", parts[0], self.sorts());
             return parts.join(", ");
         }
         let state = if self.outstanding > 0 { "clean" } else { "clean and complete" };

@@ -62,6 +62,9 @@ pub struct Ledger<'j> {
     outstanding: usize,
     observations: usize,
     conceded: usize,
+    by_writing: usize,
+    at_machine: usize,
+    held: usize,
     findings: Vec<One<'j>>,
 }
 
@@ -78,6 +81,9 @@ struct One<'j> {
     next: &'j str,
     depends_on_today: bool,
     conceded: Option<Conceded<'j>>,
+    put_right: &'static str,
+    held: Option<HeldOut<'j>>,
+    to_hold: Option<&'j str>,
 }
 
 #[derive(Serialize)]
@@ -104,6 +110,14 @@ struct Conceded<'j> {
 }
 
 #[derive(Serialize)]
+struct HeldOut<'j> {
+    since: &'j str,
+    by: &'j str,
+    reason: &'j str,
+    at: At<'j>,
+}
+
+#[derive(Serialize)]
 struct At<'j> {
     file: &'j str,
     line: u32,
@@ -126,6 +140,9 @@ pub fn ledger(judged: &Judged) -> Ledger<'_> {
         outstanding: counts.outstanding,
         observations: counts.observations,
         conceded: counts.conceded,
+        by_writing: counts.by_writing,
+        at_machine: counts.at_machine(),
+        held: counts.held,
         findings: judged.findings.iter().map(|finding| one(finding, &locator)).collect(),
     }
 }
@@ -158,6 +175,14 @@ fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> One<'j> {
             until: conceded.until.as_deref(),
             at: at(locator, conceded.place, ""),
         }),
+        put_right: if finding.is_at_machine() { "at-machine" } else { "by-writing" },
+        held: finding.held.as_ref().map(|held| HeldOut {
+            since: &held.since,
+            by: &held.by,
+            reason: &held.reason,
+            at: at(locator, held.place, ""),
+        }),
+        to_hold: finding.to_hold.as_deref(),
     }
 }
 

@@ -16,6 +16,16 @@ pub fn text(report: &Report) -> String {
     for axis in &report.axes {
         self::axis(&mut lines, axis);
     }
+    for it in &report.holds {
+        let what = if it.withdrawn { "release withdrawn" } else { "on hold" };
+        let reason = it.reason.as_ref().map_or(String::new(), |reason| format!(": {reason}"));
+        lines.push(format!(
+            "{} {what} since {}, {} now{reason}",
+            it.on.as_deref().unwrap_or(""),
+            signed(&it.signed).trim_start_matches("on "),
+            it.state.word()
+        ));
+    }
     let doubtful = report.instruments.iter().filter(|it| !it.known || !it.uncalibrated_uses.is_empty());
     for it in doubtful {
         let what = if it.known {

@@ -191,7 +191,8 @@ impl<'f, 'j> Shown<'f, 'j> {
         Shown {
             code: format!("{}: {} {}", finding.grade.name(), finding.rule, clean(&finding.address))
                 .trim_end()
-                .to_string(),
+                .to_string()
+                + if finding.held.is_some() { " (held)" } else { "" },
             title: clean(&finding.message).into_owned(),
             severity: match (finding.grade, &finding.conceded) {
                 (Grade::Nonconformity, None) => Severity::Error,
@@ -215,6 +216,12 @@ fn foot(finding: &Finding) -> Vec<String> {
     }
     if !finding.next.is_empty() {
         lines.push(format!("next: {}", clean(&finding.next)));
+    }
+    if let Some(hold) = &finding.to_hold {
+        lines.push(format!("or, if it is so: {}", clean(hold)));
+    }
+    if let Some(held) = &finding.held {
+        lines.push(format!("held since {} by {}: {}", clean(&held.since), clean(&held.by), clean(&held.reason)));
     }
     if finding.by_date {
         lines.push("this depends on today's date".to_string());

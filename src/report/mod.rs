@@ -50,6 +50,7 @@ pub fn report(judged: &Judged, today: Date) -> Report {
         instruments: gather.instruments(),
         limits: gather.limits(),
         concessions: gather.concessions(),
+        holds: gather.holds(),
         findings: gather.findings(),
     }
 }
@@ -149,6 +150,7 @@ impl Counted {
             outstanding: open(Grade::Outstanding),
             observations: open(Grade::Observation),
             conceded: findings.iter().filter(|finding| finding.conceded.is_some()).count(),
+            held: findings.iter().filter(|finding| finding.held.is_some()).count(),
         }
     }
 }

@@ -21,6 +21,7 @@ pub struct Report {
     pub instruments: Vec<Instrument>,
     pub limits: Vec<LimitInForce>,
     pub concessions: Vec<Concession>,
+    pub holds: Vec<OnHold>,
     pub findings: Vec<Found>,
 }
 
@@ -38,6 +39,22 @@ pub struct Counted {
     pub outstanding: usize,
     pub observations: usize,
     pub conceded: usize,
+    /// How many of the nonconformities a hold lets in.
+    pub held: usize,
+}
+
+/// What is held, and so keeps its axis from release.
+#[derive(Clone, Debug, Serialize)]
+pub struct OnHold {
+    pub on: Option<String>,
+    /// How it stands now.
+    pub state: State,
+    /// Since when, and who put it on hold.
+    #[serde(flatten)]
+    pub signed: Signed,
+    /// A release was withdrawn.
+    pub withdrawn: bool,
+    pub reason: Option<String>,
 }
 
 /// Who made a record and when.

@@ -1,6 +1,7 @@
 //! What stands on record beside readings: concessions, releases, the running force.
 
-use super::{Concession, Gather, Release, RunningForce, signed, text};
+use super::{Concession, Gather, OnHold, Release, RunningForce, State, signed, text, within};
+use crate::finding::Finding;
 use crate::ledger::{Body, Record, Target};
 use crate::quantity::Force;
 use crate::seal::release_of;
@@ -31,6 +32,24 @@ impl Gather<'_> {
             })
         };
         self.case.in_order().filter_map(|(_, record)| concession(record)).collect()
+    }
+
+    pub(super) fn holds(&self) -> Vec<OnHold> {
+        let ledger = self.case.ledger;
+        let in_force = ledger.holds.iter().filter(|on| on.in_force()).map(|on| &ledger.records[on.record]);
+        let row = |record: &Record| {
+            let (withdrawn, reason) = match &record.body {
+                Body::Hold(hold) => (false, text(&hold.reason)),
+                Body::Void(void) => (true, text(&void.reason)),
+                _ => (false, None),
+            };
+            // That it is held is no part of how it stands.
+            let address = record.on.as_ref().map_or("", |on| on.as_str());
+            let own = |finding: &&Finding| within(&finding.address, address) && finding.rule != "hold-in-force";
+            let state = State::of(self.findings.iter().filter(own));
+            OnHold { on: text(&record.on), state, signed: signed(record), withdrawn, reason }
+        };
+        in_force.map(row).collect()
     }
 
     pub(super) fn release(&self, axis: usize) -> Option<Release> {

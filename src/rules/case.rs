@@ -55,7 +55,8 @@ impl<'l> Case<'l> {
     /// lost, no rule that reasons from what is not there; and where either is, nothing is called outstanding.
     pub(super) fn follows_from_damage(&self, finding: &Finding) -> bool {
         let layout = super::rule(finding.rule).is_some_and(|rule| rule.group == Group::Layout);
-        let outstanding = finding.grade == Grade::Outstanding;
+        // That something is held is said, not reasoned from what is not there.
+        let outstanding = finding.grade == Grade::Outstanding && finding.rule != "hold-in-force";
         if self.half_described && layout && outstanding {
             return true;
         }

@@ -8,6 +8,7 @@ mod concede;
 mod facts;
 pub(crate) mod fitting;
 pub(crate) mod gap;
+mod held;
 mod inspection;
 mod keeping;
 pub(crate) mod layout;
@@ -16,9 +17,11 @@ use crate::worked::proof;
 mod text;
 
 pub use case::{Case, Findings};
+pub use held::{hold_record, settle, to_hold};
 
 use std::collections::BTreeSet;
 
+pub use crate::finding::Cure;
 use crate::finding::{Finding, Grade, Place};
 
 /// One rule: its page and its check.
@@ -27,6 +30,8 @@ pub struct Rule {
     pub name: &'static str,
     pub group: Group,
     pub grade: Grade,
+    /// How what it finds is put right.
+    pub cure: Cure,
     /// What is checked, in one sentence.
     pub what: &'static str,
     /// Why it matters.
@@ -157,6 +162,10 @@ pub static RULES: &[&Rule] = &[
     &keeping::release_altered::RULE,
     &keeping::release_self::RULE,
     &keeping::service_due::RULE,
+    &keeping::hold_in_force::RULE,
+    &keeping::hold_idle::RULE,
+    &keeping::lift_idle::RULE,
+    &keeping::lift_self::RULE,
 ];
 
 /// The rule of that name.

@@ -9,6 +9,7 @@ use crate::rulebook;
 pub fn page(rule: &Rule) -> String {
     let mut out = String::new();
     let _ = write!(out, "{} ({})\n\n{}\n\nWhy: {}\n", rule.name, rule.grade.name(), rule.what, rule.why);
+    let _ = write!(out, "\nPut right: {}.\n", rule.cure.words());
     if !rule.limits.is_empty() {
         out.push_str("\nLimits:\n");
         for name in rule.limits {
@@ -41,6 +42,7 @@ pub fn catalogue() -> String {
             for name in rule.limits {
                 let _ = writeln!(out, "- Limit `{name}`: {}", limit(name));
             }
+            let _ = writeln!(out, "- Put right: {}", rule.cure.words());
             let _ = write!(
                 out,
                 "- Source: {}\n\nWrong:\n\n```kdl\n{}\n```\n\nRight:\n\n```kdl\n{}\n```\n",

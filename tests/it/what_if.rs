@@ -1,12 +1,13 @@
 //! A ledger as it would be is judged over all that the ledger was read from, attached files included, so that nothing is
 //! told as new that was there before.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
 use wayledger::finding::Finding;
 use wayledger::lint::{judge_ledger, read, read_shops};
-use wayledger::what_if::what_if;
+use wayledger::what_if::{with_text, with_texts};
 use wayledger::world::ledgers::find_ledgers;
 use wayledger::world::{Disk, World as _};
 
@@ -22,12 +23,11 @@ fn a_ledger_in_which_nothing_changes_is_judged_as_it_is() {
     for found in &found {
         let (ledger, _) = read(&disk, found, &shops);
         let judged = judge_ledger(ledger, disk.today());
-        for changes in [Vec::new(), {
-            let machine = judged.path.join("machine.kdl");
-            let text = judged.ledger.sources.text_of(&machine).expect("every ledger has one").to_string();
-            vec![(machine, text)]
-        }] {
-            let after = what_if(&disk, &judged.ledger, &changes);
+        let machine = judged.path.join("machine.kdl");
+        let text = judged.ledger.sources.text_of(&machine).expect("every ledger has one").to_string();
+        let today = disk.today();
+        let same = with_texts(&judged.ledger, BTreeMap::new(), Vec::new(), today);
+        for after in [same, with_text(&judged.ledger, &machine, text, today)] {
             let said = |all: &[Finding]| -> Vec<String> {
                 all.iter().map(|it| format!("{} {} {} {}", it.rule, it.address, it.message, it.next)).collect()
             };

@@ -45,6 +45,7 @@ pub fn paper(report: &Report) -> Paper {
     });
     paper.table("", &["Entry", "Limit", "Set", "What", "Source"], limits.collect());
     concessions(&mut paper, report);
+    holds(&mut paper, report);
     paper
 }
 
@@ -61,8 +62,11 @@ pub fn counts(counts: &Counted) -> String {
         (counts.observations, if counts.observations == 1 { "observation" } else { "observations" }),
         (counts.conceded, "accepted by concession"),
     ];
-    let said: Vec<String> =
+    let mut said: Vec<String> =
         words.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}")).collect();
+    if counts.held > 0 {
+        said[0] = format!("{} ({} held)", said[0], counts.held);
+    }
     if said.is_empty() { "none".into() } else { said.join(", ") }
 }
 
@@ -129,6 +133,25 @@ fn instruments(paper: &mut Paper, instruments: &[Instrument]) {
         &["Name", "Kind", "Graduation", "Permissible error", "Calibrated", "Due", "Certificate", "Used", "At use"],
         rows.collect(),
     );
+}
+
+/// What is held; nothing is said where nothing is.
+fn holds(paper: &mut Paper, report: &Report) {
+    if report.holds.is_empty() {
+        return;
+    }
+    paper.heading(2, "On hold");
+    let rows = report.holds.iter().map(|it| {
+        let what = if it.withdrawn { "release withdrawn" } else { "hold" };
+        vec![
+            Cell::given(it.on.clone()),
+            what.into(),
+            it.state.word().into(),
+            signed(&it.signed).into(),
+            Cell::given(it.reason.clone()),
+        ]
+    });
+    paper.table("", &["Address", "What", "Stands now", "Since", "Reason"], rows.collect());
 }
 
 fn concessions(paper: &mut Paper, report: &Report) {

@@ -10,12 +10,13 @@ use super::instrument::Instrument;
 use crate::finding::{Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Calibration, Tightened};
 use crate::quantity::Months;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "gauge-calibration",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "On the date of each record, the calibration of its gauge or wrench was valid. One that runs out soon is mentioned while work with it goes on.",
     why: "A reading is worth what its gauge is worth. When a gauge turns out to be wrong, all that it read is in doubt.",
     limits: &["calibration-months", "calibration-cycles", "due-soon"],

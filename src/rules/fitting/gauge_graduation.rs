@@ -7,12 +7,13 @@ use crate::finding::{Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Given, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rulebook::InForce;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "gauge-graduation",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "The graduation of a gauge is small enough for the limit it is used for. A reading finer than the graduation is an observation.",
     why: "With marks as far apart as the limit is wide, inside and outside look alike. A reading between the marks is an estimate, or a slip.",
     limits: &["gauge-graduation", "joint-step", "gap-range", "straightness", "height-range"],

@@ -3,12 +3,13 @@
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Body, Inspect};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "light-through-joint",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "No light shows through a joint, and no feeler thicker than the limit goes in.",
     why: "The balls drop into a gap at every pass: they hammer its edges and shed steel into the block.",
     limits: &["feeler"],

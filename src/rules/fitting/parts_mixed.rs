@@ -6,12 +6,13 @@ use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
 use crate::quantity::Length;
 use crate::rulebook::InForce;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "parts-mixed",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "Ends that meet carry the same match mark. No serial number stands in two places, and each segment agrees with the part that came in under its number: accepted, same lot, marks, profile and length. Two lots that meet without marks are an observation until the joint is inspected.",
     why: "Matched ends were ground together. Swapped, each is in order and the joint is not; no alignment cures a profile that is larger.",
     limits: &["received-length"],

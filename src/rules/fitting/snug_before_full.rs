@@ -7,12 +7,13 @@ use smallvec::{SmallVec, smallvec};
 use super::certain;
 use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{FastenRow, Interface, RailId, Stage};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "snug-before-full",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "Each rail bolt is snugged before its full torque, and again after it was slackened. Tightening again without slackening needs no snugging.",
     why: "Only the light torque lets the rail slide to its datum faces. Full torque on a loose rail clamps it where it happens to lie.",
     limits: &[],

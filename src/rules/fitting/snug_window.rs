@@ -3,12 +3,13 @@
 use super::window;
 use crate::finding::Grade;
 use crate::ledger::Stage;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "snug-window",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "The snug torque of each bolt lies in the window of its fastener, or else of the rulebook; both ends conform.",
     why: "Snugged too lightly the rail does not come to its datum faces; too hard it sticks where it is and does not slide home.",
     limits: &["snug-torque"],

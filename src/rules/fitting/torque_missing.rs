@@ -4,12 +4,13 @@ use super::course::Course;
 use super::{INTERFACES, bolts_of};
 use crate::finding::{Grade, Measure};
 use crate::ledger::{Interface, RailId, What};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "torque-missing",
     group: Group::Fitting,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "Each bolt of each support has a full torque on record that nothing slackened since.",
     why: "A bolt nobody recorded is a bolt that may be loose. One loose support lets the joint beside it open.",
     limits: &[],

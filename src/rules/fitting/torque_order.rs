@@ -8,12 +8,13 @@ use super::course::{Course, When, when};
 use super::{any_bolt, certain, fastening};
 use crate::finding::{Grade, Place};
 use crate::ledger::{Event, Interface, Rail, RailId, What};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "torque-order",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "Full torque starts at the joint's own support and goes outward on both sides, to the supports nearest to that joint.",
     why: "Tightened towards the joint, the rail is pushed into it or away from it, and the last support cannot put that right.",
     limits: &[],

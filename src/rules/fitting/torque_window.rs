@@ -3,12 +3,13 @@
 use super::window;
 use crate::finding::Grade;
 use crate::ledger::Stage;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "torque-window",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "The full torque that each bolt holds lies in the window of its fastener, or else of the rulebook; both ends conform.",
     why: "A bolt below the window lets the rail creep; one above it may have yielded, or dents the seat and bends the rail.",
     limits: &["full-torque"],

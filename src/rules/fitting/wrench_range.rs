@@ -3,7 +3,7 @@
 use crate::finding::{Finding, Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Fasten, Given, Record, Tightened, Wrench, WrenchKind};
 use crate::quantity::Torque;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::{of_day, shown};
 
@@ -11,6 +11,7 @@ pub static RULE: Rule = Rule {
     name: "wrench-range",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "Every torque of a record lies in the range of its wrench; a clicking wrench reads nothing, and a reading wrench does not click.",
     why: "Outside its range a wrench is not calibrated: what it clicks at or shows there is a guess.",
     limits: &[],

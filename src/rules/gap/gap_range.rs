@@ -4,7 +4,7 @@ use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
 use crate::ledger::SurveyKind;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::needs;
 use super::reading::{Seat, Standing, Station, length};
@@ -13,6 +13,7 @@ pub static RULE: Rule = Rule {
     name: "gap-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "The range of the gap in the last verification survey is within the limit.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart. Noise makes a range of many stations larger, never smaller.",
     limits: &["gap-range"],

@@ -4,7 +4,7 @@ use crate::calc::uncertainty::{Limits, Proof, judge};
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::SurveyKind;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule, proof};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
 
 use super::reading::{Standing, length};
 
@@ -12,6 +12,7 @@ pub static RULE: Rule = Rule {
     name: "gap-range-unproven",
     group: Group::Gap,
     grade: Grade::Observation,
+    cure: Cure::AtMachine,
     what: "The range of the gap in the last verification survey lies inside its limit by at least the guard band. Where the rulebook requires proof, it is a nonconformity if it does not.",
     why: "A range close to its limit may be beyond it: the gauge is not exact. The range of many stations is rather too large than too small, because noise adds to it.",
     limits: &["gap-range", "guard-band", "proof"],

@@ -3,7 +3,7 @@
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Seat, Standing, length, subject, target_words};
 
@@ -11,6 +11,7 @@ pub static RULE: Rule = Rule {
     name: "gap-zero",
     group: Group::Gap,
     grade: Grade::Observation,
+    cure: Cure::AtMachine,
     what: "A survey that shims are read off has its zero at the place the others are shimmed to: the widest, the narrowest or the highest.",
     why: "Zeroed elsewhere, the readings are not the shims. Who takes them as such shims every support too little or too much.",
     limits: &["gap-range"],

@@ -4,7 +4,7 @@ use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
 use crate::ledger::{ShimSense, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Standing, length};
 
@@ -12,6 +12,7 @@ pub static RULE: Rule = Rule {
     name: "height-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "The range of the height between two rails in the last survey is within the limit. Where shims lift the rail, it is judged once they are verified.",
     why: "A carriage on two rails of unequal height twists, and its blocks carry the twist.",
     limits: &["height-range"],

@@ -3,7 +3,7 @@
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Seat, target_words};
 use super::shim_total::before_last_shims;
@@ -12,6 +12,7 @@ pub static RULE: Rule = Rule {
     name: "shim-at-widest",
     group: Group::Gap,
     grade: Grade::Observation,
+    cure: Cure::AtMachine,
     what: "No shim goes under the place that the others are shimmed to: the widest, the narrowest or the highest.",
     why: "It moves the target away from all the others, and each of them then wants that much more.",
     limits: &[],

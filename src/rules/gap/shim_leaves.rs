@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::calc::shims::{LeafKind, Stock, fewest_leaves};
 use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::needs;
 
@@ -13,6 +13,7 @@ pub static RULE: Rule = Rule {
     name: "shim-leaves",
     group: Group::Gap,
     grade: Grade::Observation,
+    cure: Cure::AtMachine,
     what: "The leaves under a support are as few as its total needs with the thicknesses in stock.",
     why: "Every leaf more is one more place for dirt, and a thick stack of thin leaves gives way like a spring.",
     limits: &[],

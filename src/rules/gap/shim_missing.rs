@@ -5,7 +5,7 @@ use crate::finding::{Grade, Measure};
 use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
 use crate::rulebook::InForce;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::needs;
 use super::reading::{Readings, Seat, Standing, Station, length, subject};
@@ -14,6 +14,7 @@ pub static RULE: Rule = Rule {
     name: "shim-missing",
     group: Group::Gap,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "Where the as-fitted survey varies by more than the limit, the supports that lie too far from the target are shimmed.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart.",
     limits: &["gap-range", "height-range"],

@@ -4,7 +4,7 @@ use crate::calc::exact::Ratio;
 use crate::calc::shims::{Expected, off_prediction};
 use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule, proof};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
 
 use super::reading::{Readings, Seat, Standing, length, subject};
 use super::shim_total::before_last_shims;
@@ -13,6 +13,7 @@ pub static RULE: Rule = Rule {
     name: "shim-not-seated",
     group: Group::Gap,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "Each station of the verification survey reads what it read before plus its shim, within the uncertainty of both surveys. A place that shim-total finds fault with is not judged twice.",
     why: "A leaf that folded, dirt under a shim, or one that was put in elsewhere shows as a difference at one place.",
     limits: &[],

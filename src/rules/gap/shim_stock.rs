@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Given, RailId};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "shim-stock",
     group: Group::Gap,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "Every leaf recorded under a support is of a thickness the shop has, and no more of them lie in the machine than the shop had. A shop that describes no shim stock is not judged.",
     why: "A thickness that nobody stocks is a misreading or a slip of the pen.",
     limits: &[],

@@ -6,7 +6,7 @@ use crate::finding::{Grade, Measure};
 use crate::ledger::{Body, RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rulebook::InForce;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::needs;
 use super::reading::{Readings, Seat, Standing, Station, length, minus, subject, target_words};
@@ -16,6 +16,7 @@ pub static RULE: Rule = Rule {
     name: "shim-total",
     group: Group::Gap,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "With the shims that were put in after a survey, its readings come within the limit of each other.",
     why: "A leaf too few, too many or too thin shows in the numbers before anybody tightens a bolt over it.",
     limits: &["gap-range", "height-range"],

@@ -2,7 +2,7 @@
 
 use crate::finding::Grade;
 use crate::ledger::{Body, Event, RailId, ShimSense, SurveyKind, SurveyStage, What};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::reference;
 
@@ -10,6 +10,7 @@ pub static RULE: Rule = Rule {
     name: "shim-unverified",
     group: Group::Gap,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "After the last shim under a rail, a verification survey shows what it did.",
     why: "A shim that is not seated, or a leaf that folded, shows only in a survey.",
     limits: &[],

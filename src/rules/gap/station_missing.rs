@@ -2,7 +2,7 @@
 
 use crate::finding::{Grade, Measure};
 use crate::ledger::{Body, RailId, StationReading, SurveyKind, Word};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Standing, subject};
 
@@ -10,6 +10,7 @@ pub static RULE: Rule = Rule {
     name: "station-missing",
     group: Group::Gap,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail.",
     why: "A support without a reading may be the widest or the narrowest place, and nobody knows what shim it needs.",
     limits: &[],

@@ -5,7 +5,7 @@ use crate::calc::straightness::minimum_zone;
 use crate::finding::{Grade, Measure};
 use crate::ledger::SurveyKind;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Standing, length};
 
@@ -13,6 +13,7 @@ pub static RULE: Rule = Rule {
     name: "straightness-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit.",
     why: "The gap sees only the difference of two rails. Two rails that are bent alike pass it, and the carriage follows the bend.",
     limits: &["straightness"],

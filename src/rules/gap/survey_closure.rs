@@ -4,7 +4,7 @@ use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Body, RailId, SurveyKind, Word};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Standing, length, minus, subject};
 
@@ -12,6 +12,7 @@ pub static RULE: Rule = Rule {
     name: "survey-closure",
     group: Group::Gap,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "A station read again at the end of a survey reads as it did before, within one graduation of the gauge.",
     why: "What changed between the first reading and the last is the gauge or its holder. All readings between have some of it in them.",
     limits: &["survey-closure"],

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::Grade;
 use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Readings, Standing, reference, subject};
 
@@ -12,6 +12,7 @@ pub static RULE: Rule = Rule {
     name: "survey-stale",
     group: Group::Gap,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "No support beside a station was loosened after its rail's last survey, on the rail itself or on the one it follows. Shimming after a survey is shim-unverified's business.",
     why: "A rail that was loose may have moved. What was read there before says nothing any more.",
     limits: &[],

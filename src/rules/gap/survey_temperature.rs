@@ -3,7 +3,7 @@
 use crate::finding::{Grade, Measure};
 use crate::ledger::SurveyKind;
 use crate::quantity::Temperature;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Standing, subject};
 use super::shim_total::before_last_shims;
@@ -12,6 +12,7 @@ pub static RULE: Rule = Rule {
     name: "survey-temperature",
     group: Group::Gap,
     grade: Grade::Observation,
+    cure: Cure::AtMachine,
     what: "The survey that verifies shims and the one they were read off were taken at about the same temperature.",
     why: "Rail and beam grow unequally. Beyond a few degrees, part of what changed between two surveys is expansion and no shim.",
     limits: &["survey-temperature"],

@@ -5,7 +5,7 @@ use crate::calc::straightness::toe_in;
 use crate::finding::{Grade, Measure};
 use crate::ledger::SurveyKind;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Standing, length};
 
@@ -13,6 +13,7 @@ pub static RULE: Rule = Rule {
     name: "toe-in",
     group: Group::Gap,
     grade: Grade::Observation,
+    cure: Cure::AtMachine,
     what: "Where the gap varies too much, it does not do so by growing from one end of the rail to the other.",
     why: "Such a gap needs no shims: the rail stands at an angle, and moving one end cures it.",
     limits: &["toe-in", "gap-range"],

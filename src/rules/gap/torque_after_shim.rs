@@ -2,7 +2,7 @@
 
 use crate::finding::{Finding, Grade, Place};
 use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Standing, reference, subject};
 
@@ -10,6 +10,7 @@ pub static RULE: Rule = Rule {
     name: "torque-after-shim",
     group: Group::Gap,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "When a verification survey or a joint inspection was taken, every support beside it that had been shimmed or slackened had its full torque again.",
     why: "A rail moves when its bolts are tightened. What was read while they were loose does not hold.",
     limits: &[],

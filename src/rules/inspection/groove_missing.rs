@@ -3,12 +3,13 @@
 use super::named;
 use crate::finding::{Grade, Measure};
 use crate::ledger::Groove;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "groove-missing",
     group: Group::Inspection,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "Each joint has a reading of each of its four grooves, before and after the joint.",
     why: "The balls run in all four grooves. Three good ones say nothing about the fourth.",
     limits: &[],

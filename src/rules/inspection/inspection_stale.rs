@@ -3,12 +3,13 @@
 use super::named;
 use crate::finding::Grade;
 use crate::ledger::{Body, Groove, RailId, Undone};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "inspection-stale",
     group: Group::Inspection,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "Since a joint was inspected, neither its own support nor a neighbour was loosened or shimmed, nor a whole segment beside it. Two supports away is an observation.",
     why: "A rail end moves with the seats beside it: 0.05 mm at the next support moves it by up to 0.020 mm, at the one after by 0.005 mm (computed for an even beam on supports).",
     limits: &[],

@@ -4,13 +4,14 @@ use crate::calc::grooves::GaugePlus;
 use crate::finding::{Grade, Measure};
 use crate::ledger::Word;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::worked::steps::{mean_step, plus};
 
 pub static RULE: Rule = Rule {
     name: "joint-step",
     group: Group::Inspection,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "The latest reading of each groove gives a step within the limit; repeats count by their mean, and a step of just the limit conforms.",
     why: "Every ball that passes a step is hit by it. The block hammers, the carriage jumps, and the edge breaks down.",
     limits: &["joint-step"],

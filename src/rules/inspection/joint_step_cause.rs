@@ -14,6 +14,7 @@ pub static RULE: Rule = Rule {
     name: "joint-step-cause",
     group: Group::Inspection,
     grade: Grade::Observation,
+    cure: crate::rules::Cure::AtMachine,
     what: "Where a step is beyond the limit, the four steps are taken apart into height, side, twist and size. What stands out is named with its cure, and what perfect alignment would leave.",
     why: "Four numbers do not say which way to push. Their pattern does, and it says when no pushing can help.",
     limits: &["joint-step"],

@@ -9,13 +9,14 @@ use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Gauge, RailId, Word};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rulebook::InForce;
-use crate::rules::{Case, Check, Findings, Group, Rule, proof};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
 use crate::worked::steps::mean_step;
 
 pub static RULE: Rule = Rule {
     name: "joint-step-unproven",
     group: Group::Inspection,
     grade: Grade::Observation,
+    cure: Cure::AtMachine,
     what: "Each step that conforms does so by at least the guard band, so that the measuring uncertainty cannot hide one beyond the limit. A nonconformity where the rulebook requires proof.",
     why: "A gauge that may be off by 4 µm cannot tell 19 µm from 21. Who must prove conformity needs a step that much smaller, or a better gauge.",
     limits: &["joint-step", "guard-band", "proof"],

@@ -1,12 +1,13 @@
 //! At every joint somebody looked for light.
 
 use crate::finding::Grade;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "light-missing",
     group: Group::Inspection,
     grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
     what: "Each joint whose grooves are read has a light check on record. Before that, groove-missing asks for both.",
     why: "Four grooves in line say nothing about a gap between the rail ends. Only light through the joint shows it.",
     limits: &[],

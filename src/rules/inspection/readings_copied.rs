@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 use crate::finding::Grade;
 use crate::ledger::{Given, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "readings-copied",
     group: Group::Inspection,
     grade: Grade::Observation,
+    cure: Cure::Writing,
     what: "No joint has the same readings in all four grooves, before and after, as another. All zeros do not count.",
     why: "Eight numbers that all agree are seldom chance. Most often a block of text was copied and its numbers never changed.",
     limits: &[],

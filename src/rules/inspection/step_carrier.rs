@@ -3,12 +3,13 @@
 use crate::calc::carrier::{most_across, shows_whole_step, visible};
 use crate::calc::grooves::Pattern;
 use crate::finding::{Grade, Limit, Measure};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "step-carrier",
     group: Group::Inspection,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "Between the readings before and after a joint, the carrying block travels less than the stylus reaches ahead of it, so that it stays on one rail.",
     why: "A block that rides over the joint climbs the step itself and takes the gauge along. With a tenth of it across, half of a height step is hidden.",
     limits: &[],

@@ -2,12 +2,13 @@
 
 use crate::finding::Grade;
 use crate::ledger::{Attached, Body};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "attachment-changed",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Every attached file is there and has the digest that its record gives. Judged where the files can be read.",
     why: "A photo or certificate that was exchanged proves something else than it did.",
     limits: &[],

@@ -2,12 +2,13 @@
 
 use crate::finding::{Grade, Value};
 use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "concession-expired",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "No finding is accepted by a concession whose last day is over. One that runs out soon is an observation.",
     why: "What was accepted until a day was accepted because it would be put right by then.",
     limits: &["due-soon"],

@@ -2,13 +2,14 @@
 
 use crate::finding::Grade;
 use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Findings, Group, RULES, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, RULES, Rule};
 use crate::schema::nearest;
 
 pub static RULE: Rule = Rule {
     name: "concession-idle",
     group: Group::Keeping,
     grade: Grade::Observation,
+    cure: Cure::Writing,
     what: "Every concession in force accepts something that is found: its rule exists and can be accepted, and finds fault at its address with a number it can be compared with. Judged only where the text about that place is sound.",
     why: "A concession left over from something that was cured would silently accept the same fault when it comes back.",
     limits: &[],

@@ -3,12 +3,13 @@
 use super::work_of;
 use crate::finding::Grade;
 use crate::ledger::Body;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "concession-self",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "A concession is granted by somebody who neither fitted nor read what it is about, unless the rulebook allows it.",
     why: "Who did the work is the last one to see what is wrong with it.",
     limits: &["self-release"],

@@ -2,12 +2,13 @@
 
 use crate::finding::Grade;
 use crate::ledger::Body;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "concession-unreasoned",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Every concession gives its reason in words.",
     why: "Who meets the fault again must be able to tell whether the reason still holds.",
     limits: &[],

@@ -5,12 +5,13 @@ use std::ops::Range;
 
 use crate::finding::Grade;
 use crate::ledger::{Body, RailId, Record, SurveyKind, What};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "date-order",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "The records of one file do not run backwards, none lies ahead of today, and where two records of one day in two files would mean something else the other way round, both say the time.",
     why: "What is current follows from the order of the records. A wrong year or a missing time makes stale readings look fresh.",
     limits: &[],

@@ -6,12 +6,13 @@ use crate::finding::{Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Given, Interface, Joint, RailId, SurveyKind, Tightened};
 use crate::quantity::{Length, Moment};
 use crate::rules::gap::Standing;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "described-after",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "No torque, inspection or survey that counts is older than the part it is about, none has more torques than the support has bolts, and a joint lies where it was inspected.",
     why: "A description that was changed under its records makes old readings speak of parts they never touched.",
     limits: &[],
@@ -115,6 +116,7 @@ fn changed(case: &Case, findings: &mut Findings, id: RailId) {
                 ),
             )
             .here("came in later")
+            .cured(Cure::AtMachine)
             .next("do it again for the part that is there now, or correct the date it came in");
         for (place, text) in resting.places.into_iter().take(4) {
             finding = finding.also(place, text);

@@ -1,13 +1,14 @@
 //! What was released is still what stands there.
 
 use crate::finding::{Finding, Grade, Measure};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::seal::{Change, changes, release_of};
 
 pub static RULE: Rule = Rule {
     name: "release-altered",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Nothing that a release rests on changed since: description, records, instruments with their calibrations, and the seal itself. What is added later and dated later is no change; comments, spacing and the spelling of numbers are free.",
     why: "A record that can change silently proves nothing. The seal shows what changed, the old value and the new one.",
     limits: &[],

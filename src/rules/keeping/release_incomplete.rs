@@ -2,13 +2,15 @@
 
 use crate::finding::{Finding, Grade, Measure};
 use crate::rules::case::within;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::held::record_at;
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::seal::release_of;
 
 pub static RULE: Rule = Rule {
     name: "release-incomplete",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "Once an axis is released, nothing about it is outstanding: neither left open then nor come open since.",
     why: "Who runs a released machine takes it that everything was done and shown.",
     limits: &[],
@@ -37,6 +39,8 @@ fn check(case: &Case, findings: &mut Findings) {
             .iter()
             .filter(|finding| finding.grade == Grade::Outstanding && finding.conceded.is_none())
             .filter(|finding| within(&finding.address, &axis.name))
+            // A hold is never itself broken; it stops the next release.
+            .filter(|finding| finding.rule != super::hold_in_force::RULE.name)
             .collect();
         if open.is_empty() {
             continue;
@@ -55,6 +59,15 @@ fn check(case: &Case, findings: &mut Findings) {
             finding = finding.also(other.at.place, format!("{} {}", other.rule, other.address));
         }
         finding.by_date = open.iter().any(|other| other.by_date);
+        // What was open then is for the release to answer; what came open since is as before, work to be done.
+        if open.iter().any(|other| !other.by_date && !rests_later(case, release, other)) {
+            finding.cure = Some(Cure::Writing);
+        }
         findings.add(finding);
     }
+}
+
+/// Whether one of the records that a finding shows came after the release.
+fn rests_later(case: &Case, release: usize, finding: &Finding) -> bool {
+    finding.places().any(|place| record_at(case.ledger, place).is_some_and(|record| case.after(record, release)))
 }

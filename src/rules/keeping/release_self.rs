@@ -2,13 +2,14 @@
 
 use super::work_of;
 use crate::finding::{Finding, Grade, Label};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::seal::release_of;
 
 pub static RULE: Rule = Rule {
     name: "release-self",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "An axis is released by somebody who neither fitted nor inspected it, unless the rulebook allows it.",
     why: "A second pair of eyes is the last check before the machine runs.",
     limits: &["self-release"],

@@ -3,13 +3,14 @@
 use crate::finding::{Finding, Grade, Limit, Measure};
 use crate::ledger::{Body, Interval, Record, Service, Target, Task, Word};
 use crate::quantity::Travel;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::seal::release_of;
 
 pub static RULE: Rule = Rule {
     name: "service-due",
     group: Group::Keeping,
     grade: Grade::Nonconformity,
+    cure: Cure::AtMachine,
     what: "On a released axis nothing that its service intervals ask for is overdue, by time or by travelled distance. What falls due soon is an observation.",
     why: "Bolts settle and rails wear; the interval is the time after which nobody knows any more.",
     limits: &["due-soon"],

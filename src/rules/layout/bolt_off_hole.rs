@@ -3,12 +3,13 @@
 use crate::finding::{Grade, Measure};
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "bolt-off-hole",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "Each bolt of a support lies at a hole of the rail, and each support has at least one.",
     why: "A support without a hole over it holds nothing, and a bolt beside its hole does not go in.",
     limits: &["bolt-hole-offset"],

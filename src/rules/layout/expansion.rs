@@ -4,12 +4,13 @@ use crate::calc::expansion::{Coefficient, REFERENCE_MILLI_C, difference};
 use crate::finding::{Grade, Measure};
 use crate::ledger::{Axis, Beam, Material, Rail, TemperatureSpan};
 use crate::quantity::{Amount, Length, Temperature};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "expansion",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "From the temperature it is fitted at to the coldest and the warmest, a rail and its beam part by no more than the rulebook allows, were both free to slide.",
     why: "Bolted together they cannot part: the difference becomes force in the bolts, bows the beam and opens joints in the cold.",
     limits: &["expansion"],

@@ -2,12 +2,13 @@
 
 use crate::finding::{Grade, Measure};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "hole-pitch-break",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "From the last hole before a joint to the first one after it is one hole pitch.",
     why: "Supports are drilled on one pitch. Where the rails break it, no bolt of the next segment finds its hole.",
     limits: &["hole-pitch-tolerance"],

@@ -2,12 +2,13 @@
 
 use crate::finding::{Grade, Place};
 use crate::ledger::{End, Profile, Rail, Segment};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "joint-end",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "The two ends that meet in a joint are as the maker ground them. A segment cut to length has a sawn end; it belongs at an end of the axis.",
     why: "A sawn edge is not square to the rail and has lost its chamfer: the joint gapes, and the balls hit its edge.",
     limits: &["sawn-ends"],

@@ -3,12 +3,13 @@
 use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
 use crate::finding::{Grade, Measure};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "joint-meeting",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "Nowhere in the stroke do two blocks of the carriage stand over two joints together.",
     why: "Joints staggered by the spacing of the blocks are as bad as joints side by side: the front block meets one as the rear block meets the other.",
     limits: &["meeting-margin"],

@@ -6,12 +6,13 @@ use crate::calc::layout::holes::{MOST_SEGMENTS, fewest_segments};
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{End, Profile, What};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "joint-needless",
     group: Group::Layout,
     grade: Grade::Observation,
+    cure: Cure::UntilBuilt,
     what: "No choice of bars from the stock makes up the rail with fewer joints. Told until the rail is bolted down; seams and stagger may ask for more joints than the lengths do.",
     why: "Every joint has to be supported, aligned, inspected and kept. The best joint is the one that is not there.",
     limits: &["sawn-ends"],

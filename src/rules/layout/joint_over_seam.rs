@@ -3,12 +3,13 @@
 use crate::calc::layout::clearance::default_seam_clearance;
 use crate::finding::{Grade, Measure};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "joint-over-seam",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "Each joint keeps clear of the seams of the beam under it.",
     why: "A seam moves and steps as the beam does. A joint over it opens, and its support stands on two beams.",
     limits: &["seam-clearance"],

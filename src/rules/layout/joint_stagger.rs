@@ -5,12 +5,13 @@ use crate::finding::{Grade, Measure};
 use crate::ledger::RailId;
 use crate::quantity::Length;
 use crate::rulebook::InForce;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "joint-stagger",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "Joints of parallel rails do not lie side by side.",
     why: "Where two joints lie side by side, the whole carriage goes over them at once and their errors add up.",
     limits: &["stagger"],

@@ -4,12 +4,13 @@ use crate::calc::layout::clearance::joint_support_least;
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "joint-support",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "Each joint has a joint support: centred under it, long enough, with enough bolts in each rail end.",
     why: "Two rail ends stay level only on one common seat that holds both. One bolt an end lets it turn.",
     limits: &["joint-bolts", "joint-support-offset"],

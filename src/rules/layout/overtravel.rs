@@ -2,12 +2,13 @@
 
 use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "overtravel",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "At both ends of the stroke, with the overtravel stated, every block stands wholly on its rail and the carriage inside the run.",
     why: "A block that runs over the rail's end loses its balls, and on a vertical axis the carriage falls.",
     limits: &[],

@@ -5,7 +5,7 @@ use crate::calc::life::Life;
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Axis, LifeRequired};
 use crate::quantity::Amount;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::worked::carriage::{Loaded, block_type};
 use crate::worked::life::{lives, travel};
 
@@ -13,6 +13,7 @@ pub static RULE: Rule = Rule {
     name: "rated-life",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "The rated life of each block under its mean load is at least the distance the axis must last. Where only the measured steps of the joints bring it below, that is an observation.",
     why: "Life goes with the third power of the load: a quarter more load halves it.",
     limits: &[],

@@ -2,12 +2,13 @@
 
 use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "run-length",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "The segments of each rail add up to the run of its axis, and the pieces of its beam reach as far as the rail.",
     why: "A rail that ends short lets the carriage run off; one that stands over has nothing under it.",
     limits: &[],

@@ -3,12 +3,13 @@
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::Rail;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "segment-short",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "Each segment is at least as long as the rulebook asks for, or else as long as its profile's maker allows.",
     why: "A short piece stands on few bolts and turns under the block; its two joints lie within one carriage.",
     limits: &["segment-length"],

@@ -5,12 +5,13 @@ use std::collections::BTreeMap;
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Profile, RailId, Segment};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "segment-stock",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "Each segment is a bar of its profile's stock, or can be cut from one on the cutting grid without cutting through a hole. There are as many bars as are needed.",
     why: "A length nobody sells is found out when the order comes back, or worse, when the bar does not fit.",
     limits: &[],

@@ -4,7 +4,7 @@ use crate::calc::life;
 use crate::finding::{Grade, Measure};
 use crate::ledger::Axis;
 use crate::quantity::{Amount, Ratio};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::worked::Lacking;
 use crate::worked::carriage::{block_type, loaded};
 use crate::worked::life::safety;
@@ -13,6 +13,7 @@ pub static RULE: Rule = Rule {
     name: "static-safety",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "The static rating of each block over its greatest load is at least what the rulebook asks for.",
     why: "A ball pressed too hard leaves a dent in the groove, and the block knocks there from then on.",
     limits: &["static-safety"],

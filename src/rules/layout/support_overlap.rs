@@ -2,12 +2,13 @@
 
 use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "support-overlap",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "No two supports of a rail cover the same stretch.",
     why: "Two supports cannot stand in one place: one of them is described wrongly, and its bolts with it.",
     limits: &[],

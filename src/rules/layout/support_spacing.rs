@@ -2,12 +2,13 @@
 
 use crate::finding::{Grade, Measure};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "support-spacing",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "From one support to the next is no more than the rulebook allows.",
     why: "Between two supports the rail is a beam: it sags under the block, eight times as much over twice the span.",
     limits: &["support-spacing"],

@@ -5,13 +5,14 @@ use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Fastener, Interface, Into, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::fitting::{INTERFACES, bolts_of, fastener, shown, window::window};
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::worked::bolt;
 
 pub static RULE: Rule = Rule {
     name: "torque-window-fit",
     group: Group::Layout,
     grade: Grade::Nonconformity,
+    cure: Cure::UntilBuilt,
     what: "Every torque of the full-torque window is allowed for the bolt, by its thread, class, head and least friction, and by the maker of what it is screwed into.",
     why: "A window borrowed from another bolt breaks this one, or strips the thread. An M6 8.8 button head at friction 0.12 stands 8.1 N·m, not 10.",
     limits: &["full-torque", "proof-load-share"],

@@ -1,12 +1,13 @@
 //! Two things of one name.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "duplicate-name",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Names are unique among their kind.",
     why: "A record would mean both.",
     limits: &[],

@@ -1,12 +1,13 @@
 //! Punctuation that became part of a word.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "joined-punctuation",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "No name or value ends in a comma or colon or has curly quotes.",
     why: "KDL reads `J1,` as a name of three letters. It looks right and means something else.",
     limits: &[],

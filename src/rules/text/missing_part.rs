@@ -1,12 +1,13 @@
 //! A needed value or node that is not there.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "missing-part",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Every node has the parts it needs.",
     why: "Without them the record cannot be placed in the machine or in time.",
     limits: &[],

@@ -1,12 +1,13 @@
 //! A part that may stand only once, twice.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "repeated-part",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "What may be said once is said once.",
     why: "Of two answers nobody knows which one counts.",
     limits: &[],

@@ -1,12 +1,13 @@
 //! A node the language does not have.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "unknown-node",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Every node is one the language knows at its place.",
     why: "A misspelt node is passed over, and what it says is not judged.",
     limits: &[],

@@ -1,12 +1,13 @@
 //! A property its node does not have.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "unknown-property",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Every property is one its node knows.",
     why: "A misspelt property is passed over, and what it says is not judged.",
     limits: &[],

@@ -1,12 +1,13 @@
 //! A name that nothing has.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "unknown-reference",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Every name that is cited is described: axes, rails, joints, supports, gauges, wrenches, profiles, withdrawn records.",
     why: "A record about a support that does not exist proves nothing about the one that was meant.",
     limits: &[],

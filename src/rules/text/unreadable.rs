@@ -1,12 +1,13 @@
 //! Text that is not KDL.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "unreadable",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "The text can be read as KDL 2.",
     why: "A place that cannot be read holds a fact that nobody sees. The rest of the file is still read and judged.",
     limits: &[],

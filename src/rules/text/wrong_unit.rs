@@ -1,12 +1,13 @@
 //! A unit that is unknown or of another dimension.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "wrong-unit",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Every type annotation is a unit of what is measured.",
     why: "A torque in an unknown unit cannot be compared with its window.",
     limits: &[],

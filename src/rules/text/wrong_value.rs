@@ -1,12 +1,13 @@
 //! A value of the wrong kind.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Group, Rule};
+use crate::rules::{Check, Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "wrong-value",
     group: Group::Text,
     grade: Grade::Nonconformity,
+    cure: Cure::Writing,
     what: "Every value is of the type, in the range and among the words its place allows.",
     why: "A value that cannot be read is a fact that is not there.",
     limits: &[],

@@ -3,7 +3,7 @@
 use super::super::path::shown;
 use super::super::{Path, Unreadable};
 use super::objects::Object;
-use super::repository::{GitError, Repository};
+use super::repository::{GitError, Repository, Surroundings};
 use super::tree::empty_folder;
 
 /// A commit.
@@ -92,6 +92,20 @@ impl Repository {
             Some(answer) => self.resolve(String::from_utf8_lossy(&answer).trim()).map(Some),
             None => Ok(None),
         }
+    }
+
+    /// The commits that are being merged into the last one; none where no merge is going on. While git makes a merge that
+    /// needed no hand, it names them in variables only.
+    pub fn merging(&self, surroundings: &Surroundings) -> Result<Vec<Commit>, GitError> {
+        let noted = std::fs::read_to_string(self.dir().join("MERGE_HEAD")).unwrap_or_default();
+        let mut ids: Vec<String> = noted.lines().map(|line| line.trim().to_owned()).collect();
+        let variables = surroundings.variables.keys().filter_map(|name| name.to_str()?.strip_prefix("GITHEAD_"));
+        ids.extend(variables.map(str::to_owned));
+        ids.retain(|id| id.len() >= 40 && id.bytes().all(|byte| byte.is_ascii_hexdigit()));
+        ids.sort();
+        ids.dedup();
+        ids.retain(|id| self.head() != Some(id));
+        ids.iter().map(|id| self.resolve(id)).collect()
     }
 
     /// What is staged, against the last commit (against nothing, before the first).

@@ -35,14 +35,20 @@ impl GitWorld {
     /// What is staged, as far as the staged changes can touch it: the ledgers they lie in and the shop files that apply;
     /// and the changes. In a large repository that is far less to look at than all that is staged.
     pub fn touched(repository: &Arc<Repository>) -> Result<(Self, Vec<Change>), GitError> {
+        Self::touched_and_before(repository).map(|(world, _, changes)| (world, changes))
+    }
+
+    /// The same, and beside it the same part of the last commit.
+    pub fn touched_and_before(repository: &Arc<Repository>) -> Result<(Self, Self, Vec<Change>), GitError> {
         repository.objects.get_ready();
         let (head, staged) = repository.staged()?;
-        let tree = match touched::tree(repository, &head, &staged)? {
-            Some(tree) => tree,
-            None => Tree::of_index(repository)?,
+        let (tree, before) = match touched::tree(repository, &head, &staged)? {
+            Some(trees) => trees,
+            None => (Tree::of_index(repository)?, Tree::of_commit(repository, &head)?),
         };
         let changes = repository.changes(&staged);
-        Ok((Self { repository: Arc::clone(repository), tree, commit: None, today: None }, changes))
+        let world = |tree| Self { repository: Arc::clone(repository), tree, commit: None, today: None };
+        Ok((world(tree), world(before), changes))
     }
 
     /// What the commit named `revision` holds, on the day it was committed.

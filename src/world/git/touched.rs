@@ -16,9 +16,15 @@ const MOST_FOLDERS: usize = 100;
 
 /// What is staged of the ledgers that are touched, with the shop files in the folders above. Nothing where the whole index
 /// must be looked at: links lead anywhere, and many changes are everywhere.
-pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) -> Result<Option<Tree>, GitError> {
+///
+/// Beside it, the same part of the commit.
+pub(super) fn tree(
+    repository: &Repository,
+    head: &str,
+    staged: &[Differing],
+) -> Result<Option<(Tree, Tree)>, GitError> {
     if staged.is_empty() {
-        return Ok(Some(Tree::default()));
+        return Ok(Some((Tree::default(), Tree::default())));
     }
     let paths = || staged.iter().flat_map(|d| std::iter::once(&d.path).chain(&d.from)).map(Vec::as_slice);
     let mut above: BTreeSet<&[u8]> = BTreeSet::new();
@@ -55,8 +61,11 @@ pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) ->
     }
     let shops = above.iter().map(|folder| [folder, SHOP.as_bytes()].concat());
     let shops = shops.filter(|shop| !roots.iter().any(|root| shop.starts_with(root)));
-    let mut tree = Tree::default();
-    tree.add(list(repository, head, roots.iter().map(|root| root.to_vec()).chain(shops))?)?;
+    let (mut tree, mut before) = (Tree::default(), Tree::default());
+    let listing = list(repository, head, roots.iter().map(|root| root.to_vec()).chain(shops))?;
+    before.add(listing.clone())?;
+    before.sort();
+    tree.add(listing)?;
     let differing: BTreeSet<&[u8]> = paths().collect();
     tree.retain(|entry| !differing.contains(entry.path));
     for staged in staged {
@@ -68,7 +77,7 @@ pub(super) fn tree(repository: &Repository, head: &str, staged: &[Differing]) ->
     }
     tree.sort();
     let has_link = tree.entries().any(|entry| entry.mode == LINK);
-    Ok((!has_link).then_some(tree))
+    Ok((!has_link).then_some((tree, before)))
 }
 
 /// The folders that a path lies in, each with its `/`, innermost first; the top is empty.

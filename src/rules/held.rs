@@ -1,0 +1,119 @@
+//! What becomes of each finding once all are there: how it is put right, whether it is held, and the line that would
+//! hold it.
+
+use super::{case::within, rule};
+use crate::finding::{Cure, Finding, Grade, Held, Place};
+use crate::ledger::{Body, Ledger, OnHold, Record, Target};
+use crate::quantity::Moment;
+use crate::syntax::{quote, quoted};
+
+/// Says of each finding how it is put right; of one at the machine, by what it is held or could be.
+pub fn settle(ledger: &Ledger, findings: &mut [Finding]) {
+    for finding in findings {
+        let cure = finding.cure.or(rule(finding.rule).map(|rule| rule.cure)).unwrap_or(Cure::Writing);
+        let built = || Target::find(&ledger.machine, &finding.address).is_ok_and(|target| is_built(ledger, target));
+        finding.cure = Some(match cure {
+            Cure::UntilBuilt if built() => Cure::AtMachine,
+            Cure::AtMachine => Cure::AtMachine,
+            Cure::UntilBuilt | Cure::Writing => Cure::Writing,
+        });
+        if !(finding.is_broken() && finding.is_at_machine()) {
+            continue;
+        }
+        finding.held = hold_over(ledger, finding).map(|on| held(&ledger.records[on.record]));
+        if finding.held.is_none() {
+            finding.to_hold = to_hold(ledger, finding);
+        }
+    }
+}
+
+/// A rail with a torque record is built as it is described; an axis with one such rail is.
+fn is_built(ledger: &Ledger, of: Target) -> bool {
+    ledger.records.iter().any(|record| {
+        let Some(target) = record.target.filter(|_| record.counts() && matches!(record.body, Body::Fasten(_))) else {
+            return false;
+        };
+        of.axis() == target.axis() && (of.rail().is_none() || of.rail() == target.rail())
+    })
+}
+
+/// The hold in force that lets a finding in: at its address or a part above, and no reading that it rests on is later.
+fn hold_over(ledger: &Ledger, finding: &Finding) -> Option<OnHold> {
+    if ledger.holds.is_empty() {
+        return None;
+    }
+    let rests: Vec<usize> = rests_on(ledger, finding).collect();
+    let earlier = |hold: usize, reading: usize| {
+        let rank = &ledger.timeline.rank;
+        rank[hold] < rank[reading] && ledger.timeline.certain(&ledger.records, hold, reading)
+    };
+    let lets_in = |on: &&OnHold| {
+        let covers = ledger.records[on.record].on.as_ref().is_some_and(|on| within(&finding.address, on));
+        on.in_force() && covers && !rests.iter().any(|reading| earlier(on.record, *reading))
+    };
+    ledger.holds.iter().find(lets_in).copied()
+}
+
+fn held(record: &Record) -> Held {
+    let reason = match &record.body {
+        Body::Hold(hold) => hold.reason.as_ref(),
+        Body::Void(void) => void.reason.as_ref(),
+        _ => None,
+    };
+    Held {
+        place: record.place,
+        since: record.date.map_or(String::new(), |date| date.value.to_string()),
+        by: record.by.as_ref().map_or(String::new(), |by| by.to_string()),
+        reason: reason.map_or(String::new(), |reason| reason.to_string()),
+    }
+}
+
+/// The records of work and of readings that a finding shows, loosening left out: that is no reading.
+fn rests_on<'l>(ledger: &'l Ledger, finding: &'l Finding) -> impl Iterator<Item = usize> + 'l {
+    finding.places().filter_map(|place| record_at(ledger, place)).filter(|index| {
+        let record = &ledger.records[*index];
+        record.counts()
+            && matches!(
+                record.body,
+                Body::Fasten(_)
+                    | Body::Inspect(_)
+                    | Body::Survey(_)
+                    | Body::Shim(_)
+                    | Body::Receive(_)
+                    | Body::RunForce(_)
+            )
+    })
+}
+
+/// The record that a place lies in. Records stand in the order of their places.
+pub(super) fn record_at(ledger: &Ledger, place: Place) -> Option<usize> {
+    let after = ledger
+        .records
+        .partition_point(|record| (record.whole.source, record.whole.span.start) <= (place.source, place.span.start));
+    let index = after.checked_sub(1)?;
+    let whole = ledger.records[index].whole;
+    (whole.source == place.source && place.span.end <= whole.span.end).then_some(index)
+}
+
+/// The record that would hold a finding, in one line to be pasted below the reading; nothing where no reading is what does
+/// not conform, or where the finding is none that a hold lets in.
+pub fn to_hold(ledger: &Ledger, finding: &Finding) -> Option<String> {
+    if finding.grade != Grade::Nonconformity {
+        return None;
+    }
+    let last = rests_on(ledger, finding).max_by_key(|index| ledger.timeline.rank[*index])?;
+    let record = &ledger.records[last];
+    Target::find(&ledger.machine, &finding.address).ok()?;
+    let reason = match record.body {
+        Body::Inspect(_) | Body::Survey(_) | Body::RunForce(_) => "this is what was read",
+        Body::Receive(_) => "this is what came in",
+        _ => "this is what was done",
+    };
+    Some(hold_record(&finding.address, record.date?.value, record.by.as_ref()?, reason))
+}
+
+/// A hold as a record, without a line break.
+pub fn hold_record(on: &str, moment: Moment, by: &str, reason: &str) -> String {
+    let date = quoted(&moment.to_string());
+    format!("hold {} date={date} by={} reason={}", quote(on), quote(by), quoted(reason))
+}

@@ -1,0 +1,66 @@
+//! A hold on what conforms again can be lifted.
+
+use crate::finding::{Finding, Grade};
+use crate::ledger::{Body, Record};
+use crate::rules::case::within;
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "hold-idle",
+    group: Group::Keeping,
+    grade: Grade::Observation,
+    cure: Cure::Writing,
+    what: "No hold is left in force where work or readings were recorded since, and nothing is broken or outstanding any more.",
+    why: "A hold that is forgotten keeps a good axis from release.",
+    limits: &[],
+    source: "our own choice",
+    wrong: r#"
+machine m { axis X { rail a { support S1 at=240 } } }
+fasten X.a date="2026-04-14T08:00" by=fitter-2 stage=snug setting=1.5 { clicked S1 }
+fasten X.a date="2026-04-14T09:00" by=fitter-2 stage=full setting=12 { clicked S1 }
+hold X.a date="2026-04-14T09:00" by=fitter-2 reason="the wrench was set so"
+fasten X.a date="2026-04-14T10:00" by=fitter-2 stage=full setting=10.5 { clicked S1 }
+"#,
+    right: r#"
+machine m { axis X { rail a { support S1 at=240 } } }
+fasten X.a date="2026-04-14T08:00" by=fitter-2 stage=snug setting=1.5 { clicked S1 }
+fasten X.a date="2026-04-14T09:00" by=fitter-2 stage=full setting=12 { clicked S1 }
+hold X.a date="2026-04-14T09:00" by=fitter-2 reason="the wrench was set so"
+fasten X.a date="2026-04-14T10:00" by=fitter-2 stage=full setting=10.5 { clicked S1 }
+lift X.a date="2026-04-14T10:00" by=fitter-2 disposition=rework reason="tightened anew"
+"#,
+    check: Check::Afterwards(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for on in case.holds.iter().filter(|on| on.in_force()) {
+        let record = &case.ledger.records[on.record];
+        let (Some(address), Body::Hold(_)) = (&record.on, &record.body) else { continue };
+        let here = |other: &Record| other.on.as_ref().is_some_and(|other| within(other, address));
+        let done =
+            case.in_order().filter(|(index, other)| case.after(*index, on.record) && here(other) && is_work(other));
+        let Some((_, last)) = done.last() else { continue };
+        let open = |finding: &Finding| {
+            let counts = finding.grade != Grade::Observation && finding.conceded.is_none();
+            counts && finding.rule != super::hold_in_force::RULE.name && within(&finding.address, address)
+        };
+        if findings.all.iter().any(open) || case.is_damaged(address) {
+            continue;
+        }
+        let message = format!("{} is still on hold, and nothing is broken or outstanding there any more", **address);
+        findings.add(
+            findings
+                .finding(address.value.clone(), record.place, message)
+                .here("this hold")
+                .also(last.place, "done since")
+                .next(format!("lift {} date=\"…\" by=… disposition=rework reason=\"…\"", **address)),
+        );
+    }
+}
+
+fn is_work(record: &Record) -> bool {
+    matches!(
+        record.body,
+        Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::Shim(_) | Body::RunForce(_) | Body::Receive(_)
+    )
+}

@@ -1,0 +1,52 @@
+//! What is held is not released.
+
+use crate::finding::Grade;
+use crate::ledger::Body;
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "hold-in-force",
+    group: Group::Keeping,
+    grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
+    what: "No hold is in force, and no release was withdrawn, without a `lift` at the same address since. A hold is never broken: it lets in the breaking readings at its address up to its own moment, and keeps the axis from release.",
+    why: "A bad reading is honest and must be kept. A hold tells it from a slip of the finger, and nobody releases the axis past it.",
+    limits: &[],
+    source: "ISO 9001:2015, 8.7: what does not conform is identified and controlled; ISO 9000:2015, 3.12, for what was done about it",
+    wrong: r#"
+machine m { axis X { run to=2400; rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0.05 }
+hold X.a.J1 date="2026-04-15" by=inspector-1 reason="read twice: the step is there"
+"#,
+    right: r#"
+machine m { axis X { run to=2400; rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0.05 }
+hold X.a.J1 date="2026-04-15" by=inspector-1 reason="read twice: the step is there"
+inspect X.a.J1 date="2026-04-20" by=inspector-1 { light none; UL 0 -> 0.005 }
+lift X.a.J1 date="2026-04-20" by=inspector-1 disposition=rework reason="aligned anew and read again"
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    for on in case.holds.iter().filter(|on| on.in_force()) {
+        let record = &case.ledger.records[on.record];
+        let Some(address) = &record.on else { continue };
+        let since = record.date.map_or(String::new(), |date| date.value.to_string());
+        let (reason, held) = match &record.body {
+            Body::Hold(hold) => (hold.reason.as_ref(), "is on hold since"),
+            Body::Void(void) => (void.reason.as_ref(), "is on hold since its release was withdrawn on"),
+            _ => continue,
+        };
+        let reason = reason.map_or(String::new(), |reason| format!(": {}", **reason));
+        findings.add(
+            findings
+                .finding(address.value.clone(), record.place, format!("{} {held} {since}{reason}", **address))
+                .here("this hold")
+                .next(format!(
+                    "put right what is held, then record it: lift {} date=\"…\" by=… disposition=rework reason=\"…\"",
+                    **address
+                )),
+        );
+    }
+}

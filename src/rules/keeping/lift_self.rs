@@ -1,0 +1,70 @@
+//! Once an axis was released, nobody lifts a hold on their own work.
+
+use super::work_of;
+use crate::finding::Grade;
+use crate::ledger::{Body, Target};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "lift-self",
+    group: Group::Keeping,
+    grade: Grade::Nonconformity,
+    cure: Cure::Writing,
+    what: "Once an axis was released, whether its release stands or was withdrawn, a hold on it is lifted by somebody who neither fitted nor read what was held, unless the rulebook allows it. Before the first release anybody may.",
+    why: "Before the first release somebody else looks at the whole. After it, the lift is the last look.",
+    limits: &["self-release"],
+    source: "common practice, no source",
+    wrong: r#"
+machine m { axis X { rail a { support S1 at=240 } } }
+release X date="2026-04-20" by=engineer-1
+hold X.a date="2026-05-02" by=fitter-2 reason="S1 was found loose"
+fasten X.a date="2026-05-03" by=fitter-2 stage=full setting=10.5 { clicked S1 }
+lift X.a date="2026-05-03" by=fitter-2 disposition=rework reason="tightened anew"
+"#,
+    right: r#"
+machine m { axis X { rail a { support S1 at=240 } } }
+release X date="2026-04-20" by=engineer-1
+hold X.a date="2026-05-02" by=fitter-2 reason="S1 was found loose"
+fasten X.a date="2026-05-03" by=fitter-2 stage=full setting=10.5 { clicked S1 }
+lift X.a date="2026-05-03" by=inspector-1 disposition=rework reason="tightened anew"
+"#,
+    check: Check::Ledger(check),
+};
+
+fn check(case: &Case, findings: &mut Findings) {
+    if case.rulebook.choice("self-release") == "allowed" {
+        return;
+    }
+    for on in &case.holds {
+        let Some(lift) = on.lifted else { continue };
+        let record = &case.ledger.records[lift];
+        let (Some(target), Some(by)) = (record.target, &record.by) else { continue };
+        // One that was withdrawn counts too.
+        let released = case.ledger.records.iter().any(|other| {
+            let about = other.target == Some(Target::Axis(target.axis()));
+            about
+                && matches!(other.body, Body::Release(_))
+                && other.date.is_some_and(|date| Some(*date) <= record.date.map(|date| *date))
+        });
+        if !released {
+            continue;
+        }
+        let work = work_of(case, target.axis(), target.rail(), by);
+        if work.is_empty() {
+            continue;
+        }
+        let mut finding = findings
+            .finding(
+                record.on.as_ref().map_or(String::new(), |on| on.to_string()),
+                by.place,
+                format!("`{}` lifts a hold on what they worked on", **by),
+            )
+            .here("lifted by")
+            .also(case.ledger.records[on.record].place, "this hold")
+            .next("let somebody else look at it, and lift it under their name");
+        for (did, place) in work {
+            finding = finding.also(place, did);
+        }
+        findings.add(finding);
+    }
+}

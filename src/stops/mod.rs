@@ -1,0 +1,90 @@
+//! What stops where: which findings stop a commit, a pull request or nothing. One place, so that the lint, the hook and a
+//! pull request never drift apart.
+//!
+//! A hook stops only what the commit itself makes: what is put right by writing, a reading that does not conform and is
+//! not held, and a record that was changed so that a broken verdict is gone. What is outstanding, what the calendar
+//! brings, what a changed limit or description brings and what stood before is said in a line.
+//!
+//! * `commit`: the staged ledger against those of the commits it is made upon
+//! * `records`: the records of a ledger as they say it, so that new, changed and removed ones can be told
+//! * `altered`: records that were changed or removed so that what they had broken is gone
+
+mod altered;
+mod commit;
+mod records;
+
+pub use altered::ALTERED;
+pub use commit::{Before, Stop, stop};
+
+use crate::finding::{Finding, Grade};
+
+/// What becomes of a finding where work is handed on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Fate {
+    /// It stops.
+    Stops,
+    /// A hold says that the reading is what was read.
+    Held,
+    /// It stood in the last commit already.
+    Stood,
+    /// The calendar brought it.
+    Calendar,
+    /// A limit, a concession or a description changed, and no reading.
+    NoReading,
+    /// Something is not recorded yet.
+    Outstanding,
+    /// Somebody accepted it.
+    Conceded,
+    Observation,
+}
+
+impl Fate {
+    /// How many of them there are, in words.
+    pub fn counted(self, count: usize) -> String {
+        match self {
+            Fate::Stops => format!("{count} to be put right first"),
+            Fate::Held => format!("{count} held"),
+            Fate::Stood => format!("{count} that stood before"),
+            Fate::Calendar => format!("{count} brought by the calendar"),
+            Fate::NoReading => format!("{count} by a changed limit or description"),
+            Fate::Outstanding => format!("{count} outstanding"),
+            Fate::Conceded => format!("{count} accepted by concession"),
+            Fate::Observation if count == 1 => "1 observation".into(),
+            Fate::Observation => format!("{count} observations"),
+        }
+    }
+}
+
+/// What becomes of a finding in a pull request, where nothing tells what was there before.
+pub fn in_a_request(finding: &Finding) -> Fate {
+    never_stops(finding).unwrap_or(Fate::Stops)
+}
+
+/// Why a finding stops nobody who hands work on, whatever was there before.
+fn never_stops(finding: &Finding) -> Option<Fate> {
+    Some(match finding.grade {
+        _ if finding.conceded.is_some() => Fate::Conceded,
+        Grade::Outstanding => Fate::Outstanding,
+        Grade::Observation => Fate::Observation,
+        Grade::Nonconformity if finding.held.is_some() => Fate::Held,
+        Grade::Nonconformity if finding.is_at_machine() => match finding.rule {
+            _ if finding.by_date => Fate::Calendar,
+            // By the distance travelled it falls due as by the calendar.
+            "service-due" => Fate::Calendar,
+            // What came open since the release is as it was before: work to be done.
+            "release-incomplete" => Fate::Outstanding,
+            _ => return None,
+        },
+        Grade::Nonconformity => return None,
+    })
+}
+
+/// What is told of findings that do not stop, in one line: `2 held, 1 that stood before`; nothing where there are none.
+pub fn told(fates: impl IntoIterator<Item = Fate>) -> String {
+    let mut counts = std::collections::BTreeMap::new();
+    for fate in fates {
+        *counts.entry(fate).or_insert(0) += 1;
+    }
+    let words: Vec<String> = counts.into_iter().map(|(fate, count): (Fate, usize)| fate.counted(count)).collect();
+    words.join(", ")
+}
