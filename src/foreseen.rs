@@ -6,12 +6,12 @@ use jiff::civil::Date;
 use crate::calc::shims::Stack;
 use crate::finding::{Finding, Grade, SourceId};
 use crate::ledger::Ledger;
-use crate::lint::{Judged, judge_ledger};
+use crate::lint::Judged;
 use crate::quantity::Amount;
 use crate::render::shims::record;
 use crate::rules::{self, Case, Group};
-use crate::syntax::{self, Edit};
-use crate::what_if::with;
+use crate::syntax::Edit;
+use crate::what_if::{with_edits, with_text};
 use crate::worked::shim_plan::ShimPlan;
 use crate::worked::survey::{Readings, length, minus};
 use crate::world::Day;
@@ -46,7 +46,7 @@ pub fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today: Date)
 fn with_record(ledger: &Ledger, plan: &ShimPlan, record: &str, today: Date) -> Judged {
     let source = ledger.sources.get(ledger.records[plan.survey].place.source);
     let text = format!("{}\n{record}", source.document.text());
-    judge_ledger(with(ledger, &[(source.path.clone(), text)]), today)
+    with_text(ledger, &source.path, text, today)
 }
 
 /// The range that the stations of the survey come to have, where it is beyond the one planned for: by the numbers that
@@ -82,9 +82,7 @@ pub fn of_layout(
     edits: &[Edit],
     day: impl Into<Day>,
 ) -> Option<Vec<Finding>> {
-    let source = ledger.sources.get(source);
-    let text = syntax::apply(source.document.text(), edits).ok()?;
-    let judged = judge_ledger(with(ledger, &[(source.path.clone(), text)]), day);
+    let judged = with_edits(ledger, source, edits, day).ok()?;
     let name = ledger.machine.axes[axis].name.as_str();
     let of_axis =
         |address: &str| address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));

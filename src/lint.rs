@@ -55,19 +55,18 @@ fn unread(file: &TextFile) -> Option<(Path, String)> {
 pub fn understood(world: &dyn World, found: &Found, files: Vec<TextFile>, shops: &BTreeMap<Path, TextFile>) -> Ledger {
     let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
     let mut ledger = Ledger::new(found.folder.clone(), files, &shops);
-    attachments(world, &mut ledger, &BTreeMap::new());
+    attachments(world, &mut ledger);
     ledger
 }
 
-/// Looks at the files that are attached to a ledger, but for those that are known already.
-pub(crate) fn attachments(world: &dyn World, ledger: &mut Ledger, known: &BTreeMap<String, Attached>) {
+/// Looks at the files that are attached to a ledger.
+fn attachments(world: &dyn World, ledger: &mut Ledger) {
     let files = ledger.records.iter().filter_map(|record| match &record.body {
         Body::Attach(attach) if record.counts() => attach.file.as_ref().map(|file| file.to_string()),
         _ => None,
     });
     let files: BTreeSet<String> = files.collect();
-    let look = |file: &String| known.get(file).cloned().unwrap_or_else(|| attached(world, &ledger.folder, file));
-    ledger.attachments = files.into_iter().map(|file| (file.clone(), look(&file))).collect();
+    ledger.attachments = files.into_iter().map(|file| (file.clone(), attached(world, &ledger.folder, &file))).collect();
 }
 
 /// A ledger vouches for files of its own folder only.

@@ -76,7 +76,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let there = writing::read_if_there(&day)?;
     let before = there.as_deref().unwrap_or("");
     let addition = tidy::addition(before, &built.text).map_err(said)?;
-    let trial = import::trial(&*world, &ledger, &file, before, &addition);
+    let trial = import::trial(&ledger, &file, before, &addition, world.day());
     let again = recorded_already(&ledger, &mapping, &head);
 
     let mut out = output::standard();

@@ -12,10 +12,10 @@ use crate::finding::Grade;
 use crate::lint::{self, Judged};
 use crate::quantity::Moment;
 use crate::render::clean;
-use crate::rules::Case;
+use crate::rules::{Case, hold_record};
 use crate::syntax;
 use crate::tidy;
-use crate::what_if::what_if;
+use crate::what_if::with_text;
 use crate::world::{Disk, World as _};
 use crate::writing;
 
@@ -170,7 +170,7 @@ fn sitting(
     said: &Unfinished,
     desk: &mut Kept,
 ) -> Result<Done, Failure> {
-    let today = disk.today();
+    let day = disk.day();
     loop {
         let by = match &said.by {
             Some(by) => by.clone(),
@@ -180,8 +180,9 @@ fn sitting(
         };
         let moment = moment(said, desk)?;
         let file = writing::day_file(&disk.real(&judged.path), moment.date, &by)?;
-        let case = Case::new(&judged.ledger, today);
+        let case = Case::new(&judged.ledger, day);
         let mut draft = entry::compose(case, arguments.kind.kind(), &said.given, desk)?;
+        desk.aloud();
         draft.signed(moment, &by);
         // In the one layout of ledger files.
         let record = tidy::text(&draft.text()).unwrap_or_else(|_| draft.text());
@@ -197,7 +198,7 @@ fn sitting(
             return Ok(Done::Written);
         }
         // Judged against the ledger as it was read: what others save meanwhile is not this record's doing.
-        let with = |text: String| what_if(disk, &judged.ledger, &[(path.clone(), text)]);
+        let with = |text: String| with_text(&judged.ledger, &path, text, day);
         let known = match there.as_deref() {
             there if there == judged.ledger.sources.text_of(&path) => judged.findings.clone(),
             _ => with(before.to_string()).findings,
@@ -282,6 +283,10 @@ fn tell(desk: &mut Kept, verdict: &Verdict) {
         if !finding.next.is_empty() {
             desk.tell(&format!("  next: {}", finding.next));
         }
+        // A person is asked; whoever answers through a pipe adds it.
+        if let Some(hold) = finding.to_hold.as_ref().filter(|_| !desk.patient()) {
+            desk.tell(&format!("  hold: {hold}"));
+        }
     }
 }
 
@@ -306,14 +311,12 @@ fn confirmed(
             questions.iter().for_each(|question| desk.forget(question));
             return Ok(None);
         }
-        if entry::holds() {
-            let question = format!("{} is held until that is put right. Reason, for the record", it.address);
-            let reason = entry::right(desk, &question, |reason| match reason {
-                "" => Err("a hold needs its reason"),
-                reason => Ok(reason.to_string()),
-            })?;
-            holds += &entry::hold(&it.address, moment, by, &reason);
-        }
+        let question = format!("{} is held until that is put right. Reason, for the record", it.address);
+        let reason = entry::right(desk, &question, |reason| match reason {
+            "" => Err("a hold needs its reason"),
+            reason => Ok(reason.to_string()),
+        })?;
+        holds += &format!("{}\n", hold_record(&it.address, moment, by, &reason));
     }
     Ok(Some(holds))
 }

@@ -12,7 +12,7 @@ use crate::render::{Locator, clean};
 use crate::rules::{Case, before_release};
 use crate::seal;
 use crate::syntax;
-use crate::what_if::what_if;
+use crate::what_if::with_text;
 use crate::world::{Disk, Path, World};
 use crate::writing;
 
@@ -146,7 +146,7 @@ fn as_released(
     let before = ledger.sources.text_of(path).unwrap_or("");
     let becomes = syntax::apply(before, &[syntax::append(before, &records.join("\n"))])
         .map_err(|why| Failure::Said(format!("`{path}` was not changed: {why}")))?;
-    let judged = what_if(disk, ledger, &[(path.clone(), becomes)]);
+    let judged = with_text(ledger, path, becomes, disk.day());
     let unsure = |finding: &Finding| {
         matches!(finding.rule, "date-order" | "unknown-reference") && axes.contains(&finding.address.as_str())
     };

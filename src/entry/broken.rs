@@ -1,12 +1,8 @@
-//! Readings of a record that break a rule: of which questions they came, so that a slip of the finger is typed again, and
-//! the record by which somebody says that it is no slip.
+//! Readings of a record that break a rule: of which questions they came, so that a slip of the finger is typed again.
 
 use super::Draft;
-use crate::finding::{Finding, Grade};
+use crate::finding::Finding;
 use crate::ledger::Ledger;
-use crate::quantity::Moment;
-use crate::rules::{Group, rule};
-use crate::schema;
 use crate::syntax::{NodeRef, Span};
 use crate::world::Path;
 
@@ -24,7 +20,7 @@ pub struct Broken {
 /// What the readings of a record break, by address. The record begins at `start` of the file at `path`.
 pub fn broken(new: &[Finding], ledger: &Ledger, path: &Path, start: usize, draft: &Draft) -> Vec<Broken> {
     let mut all: Vec<Broken> = Vec::new();
-    for finding in new.iter().filter(|finding| of_the_machine(finding)) {
+    for finding in new.iter().filter(|finding| finding.to_hold.is_some()) {
         let places = std::iter::once(&finding.at).chain(&finding.also).map(|label| label.place);
         let own =
             places.filter(|place| ledger.sources.get(place.source).path == *path && place.span.start as usize >= start);
@@ -42,40 +38,21 @@ pub fn broken(new: &[Finding], ledger: &Ledger, path: &Path, start: usize, draft
             all.len() - 1
         });
         for (record, span) in spans {
-            match draft.asked.get(&row(record, span)) {
-                Some(asked) if all[at].questions.contains(&asked.question) => {}
-                Some(asked) => {
-                    all[at].questions.push(asked.question.clone());
-                    all[at].confirmed &= asked.confirmed;
-                }
-                None => all[at].confirmed = false,
+            if let Some(asked) = draft.asked.get(&row(record, span))
+                && !all[at].questions.contains(&asked.question)
+            {
+                all[at].questions.push(asked.question.clone());
+                all[at].confirmed &= asked.confirmed;
             }
         }
     }
+    for it in &mut all {
+        it.confirmed &= !it.questions.is_empty();
+    }
     all
-}
-
-/// Whether only work and a later reading cure it.
-fn of_the_machine(finding: &Finding) -> bool {
-    finding.grade == Grade::Nonconformity
-        && !finding.address.is_empty()
-        && rule(finding.rule).is_some_and(|rule| matches!(rule.group, Group::Fitting | Group::Inspection | Group::Gap))
 }
 
 /// The row of a record in which something stands; none for its head.
 fn row(record: NodeRef, span: Span) -> Option<usize> {
     record.children().position(|row| row.span().start <= span.start && span.start < row.span().end)
-}
-
-/// Whether the language has a record that holds an axis for what was read.
-pub fn holds() -> bool {
-    schema::language().node("hold").is_some()
-}
-
-/// The record that says: this is what was read, and the axis is not to be released over it.
-pub fn hold(address: &str, moment: Moment, by: &str, reason: &str) -> String {
-    let mut draft = Draft::new("hold", &[address]);
-    draft.word("reason", reason);
-    draft.signed(moment, by);
-    draft.text()
 }

@@ -67,3 +67,46 @@ const YES_NO: &str = " [y/n]";
 pub(super) fn is_yes_no(question: &str) -> bool {
     question.ends_with(YES_NO)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Somebody, or a pipe, with answers in a row.
+    struct Answers(Vec<&'static str>, bool, Vec<String>);
+
+    impl Desk for Answers {
+        fn ask(&mut self, _: &str) -> Option<String> {
+            (!self.0.is_empty()).then(|| self.0.remove(0).to_string())
+        }
+
+        fn tell(&mut self, line: &str) {
+            self.2.push(line.to_string());
+        }
+
+        fn patient(&self) -> bool {
+            self.1
+        }
+    }
+
+    #[test]
+    fn yes_and_no_are_y_and_n() {
+        for (answer, meant) in [("y", true), ("Y", true), ("n", false), ("N", false), (" n ", false)] {
+            for patient in [true, false] {
+                assert_eq!(yes_no(&mut Answers(vec![answer], patient, vec![]), "So?"), Ok(meant));
+            }
+        }
+        for other in ["", "yes", "no", "ja", "0", "y n", "\u{ff59}"] {
+            // A person is asked again until it is one of them; a pipe has said nothing that counts.
+            let mut person = Answers(vec![other, other, "n"], true, vec![]);
+            assert_eq!(yes_no(&mut person, "So?"), Ok(false), "{other}");
+            assert_eq!(person.2, ["answer y or n", "answer y or n"]);
+            let pipe = yes_no(&mut Answers(vec![other, "y"], false, vec![]), "So?");
+            assert_eq!(pipe, Err(Stop::Wrong("So? [y/n]: answer y or n".into())), "{other}");
+        }
+        for patient in [true, false] {
+            let ended = yes_no(&mut Answers(vec![], patient, vec![]), "So?");
+            assert_eq!(ended, Err(Stop::Ended("So? [y/n]".into())));
+        }
+    }
+}

@@ -12,7 +12,7 @@ mod unfinished;
 pub mod value;
 mod verdict;
 
-pub use broken::{Broken, broken, hold, holds};
+pub use broken::{Broken, broken};
 pub use desk::{Desk, Stop, optional, right, yes_no};
 pub use draft::{Asked, Draft};
 pub use unfinished::{Kept, Likeness, Unfinished};

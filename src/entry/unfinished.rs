@@ -83,8 +83,10 @@ pub struct Kept<'d> {
     again: Vec<(String, String)>,
     /// Called whenever there is more to keep; says why it cannot be kept.
     keep: &'d mut dyn FnMut(&Unfinished) -> Result<(), String>,
-    /// What is answered again, the person has seen already.
+    /// What is answered again the person has seen already, so it is not shown once more.
     seen: bool,
+    /// Nothing is told: it is about an answer that was seen.
+    quiet: bool,
     failed: bool,
 }
 
@@ -96,18 +98,22 @@ impl<'d> Kept<'d> {
         keep: &'d mut dyn FnMut(&Unfinished) -> Result<(), String>,
     ) -> Kept<'d> {
         let again = std::mem::take(&mut record.answers);
-        Kept { desk, record, again, keep, seen: false, failed: false }
+        Kept { desk, record, again, keep, seen: false, quiet: false, failed: false }
     }
 
-    /// Begins anew with the same answers, in silence up to the first question that has none.
+    /// Begins anew with the same answers, in silence but for questions that have none.
     pub fn restart(&mut self) {
         self.again.splice(..0, std::mem::take(&mut self.record.answers));
-        self.seen = true;
+        (self.seen, self.quiet) = (true, true);
+    }
+
+    /// Tells of what comes now, whatever it is about.
+    pub fn aloud(&mut self) {
+        self.quiet = false;
     }
 
     /// Asks what is asked anew whenever it comes to that.
     pub fn once(&mut self, question: &str) -> Result<bool, Stop> {
-        self.seen = false;
         yes_no(self.desk, question)
     }
 
@@ -134,13 +140,14 @@ impl Desk for Kept<'_> {
     fn ask(&mut self, question: &str) -> Option<String> {
         if let Some(at) = self.again.iter().position(|(known, _)| known == question) {
             let (_, answer) = self.again.remove(at);
+            self.quiet = self.seen;
             if !self.seen {
                 self.desk.tell(&format!("{question}: {answer}"));
             }
             self.record.answers.push((question.to_string(), answer.clone()));
             return Some(answer);
         }
-        self.seen = false;
+        self.quiet = false;
         let answer = self.desk.ask(question)?;
         self.record.answers.push((question.to_string(), answer.clone()));
         self.save();
@@ -148,7 +155,7 @@ impl Desk for Kept<'_> {
     }
 
     fn tell(&mut self, line: &str) {
-        if !self.seen {
+        if !self.quiet {
             self.desk.tell(line);
         }
     }

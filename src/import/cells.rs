@@ -53,8 +53,8 @@ impl Columns<'_> {
         ))
     }
 
-    /// The ways in which numbers may have been parted: the cells made whole again, and the numbers that come of it. Those
-    /// that make every number whole come first.
+    /// The ways in which numbers may have been parted: the cells made whole again, and the numbers that come of it. That
+    /// of every number comes first, then those of the first ones.
     fn ways<'c>(
         &'c self,
         cells: &'c StringRecord,
@@ -69,7 +69,10 @@ impl Columns<'_> {
             let (mut whole, mut numbers, mut at) = (StringRecord::new(), Vec::new(), 0);
             for place in 0.. {
                 let Some(cell) = cells.get(at).filter(|_| at < full) else { break };
-                let one = figures.iter().position(|(held, _)| *held == place).filter(|one| chosen >> one & 1 == 1);
+                let one = figures
+                    .iter()
+                    .position(|(held, _)| *held == place)
+                    .filter(|one| chosen >> (figures.len() - 1 - one) & 1 == 1);
                 let Some(one) = one else {
                     whole.push_field(cell);
                     at += 1;

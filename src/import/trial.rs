@@ -3,8 +3,8 @@
 use crate::finding::Finding;
 use crate::ledger::Ledger;
 use crate::rules::{Check, rule};
-use crate::what_if::what_if;
-use crate::world::{Path, World};
+use crate::what_if::with_text;
+use crate::world::{Day, Path};
 
 /// The findings that point into the added text.
 #[derive(Debug, Default)]
@@ -16,8 +16,8 @@ pub struct Trial {
 }
 
 /// Judges a ledger as if `addition` stood at the end of one of its files, which may not be there yet.
-pub fn trial(world: &dyn World, ledger: &Ledger, file: &Path, before: &str, addition: &str) -> Trial {
-    let judged = what_if(world, ledger, &[(file.clone(), format!("{before}{addition}"))]);
+pub fn trial(ledger: &Ledger, file: &Path, before: &str, addition: &str, day: Day) -> Trial {
+    let judged = with_text(ledger, file, format!("{before}{addition}"), day);
     let sources = &judged.ledger.sources;
     let mut trial = Trial::default();
     for finding in judged.findings {

@@ -8,10 +8,9 @@ use wayledger::foreseen;
 use wayledger::ledger::Target;
 use wayledger::lint::Judged;
 use wayledger::rules::{Case, Group, rule};
-use wayledger::what_if::what_if;
+use wayledger::what_if::with_edits;
 use wayledger::worked::layout_plan::layout_plan;
 use wayledger::worked::layout_write::edits;
-use wayledger::world::Memory;
 
 use crate::common::machines::{Dice, Size, machine};
 use crate::common::yard::Yard;
@@ -316,12 +315,12 @@ fn what_is_planned_lints_clean() {
         };
         planned += 1;
         let edits = edits(ledger, &plan, layout, false).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
-        let source = ledger.sources.get(ledger.machine.axes[0].place.source);
+        let source = ledger.machine.axes[0].place.source;
         wayledger::syntax::prove(&text, &edits, &wayledger::syntax::Limits::default())
             .unwrap_or_else(|why| panic!("seed {seed}: {why}"));
-        let changed = wayledger::syntax::apply(&text, &edits).expect("edits that fit");
-        let after = what_if(&Memory::new(today()), ledger, &[(source.path.clone(), changed.clone())]);
+        let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
         let found = layout_findings(&after);
+        let changed = wayledger::syntax::apply(&text, &edits).expect("edits that fit");
         assert!(found.is_empty(), "seed {seed}: {found:#?}\n{changed}\n{shop}");
         // What was planned is what is now described.
         for (rail, of) in after.ledger.machine.axes[0].rails.iter().zip(&layout.rails) {
@@ -396,8 +395,7 @@ fn what_is_planned_from_scarce_stock_lints_clean() {
         let edits = edits(ledger, &plan, layout, true).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
         let source = ledger.machine.axes[0].place.source;
         let changed = wayledger::syntax::apply(&text, &edits).expect("edits that fit");
-        let file = ledger.sources.get(source).path.clone();
-        let after = what_if(&Memory::new(today()), ledger, &[(file, changed.clone())]);
+        let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
         let broken: Vec<String> = after
             .findings
             .iter()

@@ -49,6 +49,7 @@ mod partial_surveys;
 mod random_machines;
 mod readme;
 mod record;
+mod record_terminal;
 mod registry;
 mod release_evidence;
 mod repeated_rows;

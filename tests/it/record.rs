@@ -206,3 +206,72 @@ fn showing_writes_nothing() {
     );
     assert_eq!(floor.bytes(), before);
 }
+
+/// Sittings of every kind, with all the answers that they need.
+const SITTINGS: [(&[&str], &str); 10] = [
+    (&["fasten", "X.left", "--wrench", "TW-2"], "full\n20\n10.4 10.5 10.5 10.6\n.\n"),
+    (
+        &["fasten", "X.left", "--wrench", "TW-2", "--stage", "full", "--by", "f-2"],
+        "20\n10.4 10.5 10.5 10.6\n10.4 -\n.\n",
+    ),
+    (&["fasten", "X.right", "--wrench", "TW-1"], "\n1.5\n20\n\n"),
+    (&["inspect", "X.left.J1"], "DI-4\n20.5\n40\n15\nnone\n0 0.01\n0 0.01\n0 0.01\n0 0.01\n"),
+    (&["survey", "X.right"], "gap\n\nDI-6\n21\n0\n-0.01\n\n.\n0\n"),
+    (&["loosen", "X.left"], "wrong seat\nS1 S2\n"),
+    (&["shim", "X.right"], "S2 0.05 0.02\nS3 0.02\n\n"),
+    (&["run-force", "X"], "FG-1\nat 600 14\nat 900 15\n\n"),
+    (&["receive"], "part serial=K-901 lot=\"7731\" length=2400\n\n"),
+    (&["service", "X"], "lubricate\n12\n"),
+];
+
+/// After every answer and in the middle of it, in every kind of record: what was said so far is not all that was to be
+/// said, so nothing is written.
+#[test]
+fn a_pipe_that_ends_early_writes_nothing() {
+    for (arguments, answers) in SITTINGS {
+        let mut arguments = arguments.to_vec();
+        let by = if arguments.contains(&"--by") { "" } else { "f-1\n" };
+        let answers = format!("{by}{answers}");
+        let floor = Floor::new();
+        let before = floor.bytes();
+        let ends: Vec<usize> = answers.match_indices('\n').map(|(at, _)| at).collect();
+        // Behind each line end but the last, in front of each, and in the middle of what is long enough.
+        let last = *ends.last().expect("there are answers");
+        let cuts = ends.iter().flat_map(|end| [end.saturating_sub(1), *end, end + 1]).filter(|cut| *cut <= last);
+        for cut in cuts {
+            let output = floor.record(&arguments, &answers[..cut]);
+            assert_eq!(output.status.code(), Some(2), "{arguments:?} {:?}: {}", &answers[..cut], told(&output));
+            assert!(told(&output).contains("no answer to `"), "{arguments:?}: {}", told(&output));
+            assert!(told(&output).contains("nothing was written"), "{arguments:?}: {}", told(&output));
+            assert_eq!(floor.bytes(), before, "{arguments:?} {:?}", &answers[..cut]);
+        }
+        let output = floor.record(&arguments, &answers);
+        assert_eq!(output.status.code(), Some(0), "{arguments:?}: {}", told(&output));
+        assert_ne!(floor.bytes(), before, "{arguments:?}");
+
+        // A day without a time: the pipe says it, and cannot say now by saying nothing.
+        let floor = Floor::new();
+        arguments.extend(["--date", "2026-10-27"]);
+        let (first, rest) = if by.is_empty() { ("", answers.as_str()) } else { (by, &answers[by.len()..]) };
+        for (time, code) in [("", 2), ("8:10", 2), ("now", 2), ("08:10", 0)] {
+            let output = floor.record(&arguments, &format!("{first}{time}\n{rest}"));
+            assert_eq!(output.status.code(), Some(code), "{arguments:?} {time}: {}", told(&output));
+            assert_eq!(floor.bytes() == before, code == 2, "{arguments:?} {time}");
+        }
+        let written = floor.bytes().into_iter().find(|(name, _)| name.starts_with("2026-10-27")).expect("written").1;
+        assert!(String::from_utf8_lossy(&written).contains("date=\"2026-10-27T08:10\""));
+    }
+}
+
+/// A pipe never makes a draft and is never asked for one.
+#[test]
+fn a_pipe_leaves_no_draft() {
+    let floor = Floor::new();
+    let output = floor.record(&["inspect", "X.left.J1", "--by", "i-1"], "DI-4\n20\n");
+    assert_eq!(output.status.code(), Some(2));
+    let hidden = fs::read_dir(floor.0.path().join("mast-router"))
+        .expect("listed")
+        .filter(|entry| entry.as_ref().is_ok_and(|entry| entry.file_name().to_string_lossy().starts_with('.')));
+    assert_eq!(hidden.count(), 0);
+    assert!(!told(&output).contains("kept"), "{}", told(&output));
+}

@@ -5,6 +5,7 @@ pub mod fleet;
 pub mod machines;
 pub mod pieces;
 pub mod program;
+pub mod terminal;
 pub mod yard;
 
 use sha2::{Digest, Sha256};
