@@ -181,11 +181,12 @@ fn compared(name: &str, judged: &Judged) -> BTreeSet<String> {
     }
     for axis in 0..judged.ledger.machine.axes.len() {
         let paper = traveler_markdown::traveler(&traveler(judged, axis, today(), false));
-        for ((address, word), result) in derived.iter().filter(|((_, word), _)| word == "shim-needed") {
+        for ((address, word), _) in derived.iter().filter(|((_, word), _)| word == "shim-needed") {
             // The traveler names those that get a shim: support, asked for, leaves, in all.
             let name = address.rsplit('.').next().unwrap_or("");
             let rail = address.trim_end_matches(name).trim_end_matches('.');
             let section = paper.split("## ").find(|section| section.starts_with(&format!("Shim rail {rail}")));
+            let section = section.filter(|section| section.contains("Asked for (mm)"));
             let rows = section.unwrap_or("").lines().filter(|line| line.starts_with('|'));
             for row in rows.map(|row| row.split('|').map(str::trim).collect::<Vec<_>>()) {
                 if row.get(1) == Some(&name) {

@@ -82,6 +82,11 @@ impl Stock {
         Self { kinds: self.kinds.iter().enumerate().map(with).collect() }
     }
 
+    /// The same kinds, as many as wanted of each.
+    pub(super) fn uncounted(&self) -> Self {
+        Self { kinds: self.kinds.iter().map(|kind| LeafKind { count: None, ..*kind }).collect() }
+    }
+
     /// The stock in a smaller unit of length: so many parts to a nanometre.
     pub(crate) fn in_parts(&self, parts: i64) -> Self {
         let with = |kind: &LeafKind| LeafKind { thickness_nm: kind.thickness_nm * parts, ..*kind };

@@ -185,7 +185,7 @@ pub fn plan_over(problem: &ShimProblem, lying: &[Lying]) -> Result<Plan, NoPlan>
     };
     match best {
         Some((chosen, at)) => Ok(finish(problem, &places, &levels[at].shimmed, chosen, raise_most, &solver)),
-        None => Err(why_not(problem, &places, &solver, shortage)?),
+        None => Err(why_not(problem, &places, lying, shortage, solver.gave_up)?),
     }
 }
 
@@ -356,31 +356,47 @@ fn finish(
     }
 }
 
+/// Why no level could be met. Without counts every support would have a total at the lowest target, or one of them has
+/// none whatever the others get.
 fn why_not(
     problem: &ShimProblem,
     places: &[Place],
-    solver: &Solver<'_>,
+    lying: &[Lying],
     shortage: Option<Vec<u64>>,
-) -> Result<NoPlan, StockError> {
-    for (support, place) in places.iter().enumerate().filter(|(_, place)| place.needed > problem.range_nm) {
-        let (from_nm, to_nm) = range_at(place, problem.range_nm, 0);
-        let (low, high) = solver.all.ranks(from_nm, to_nm);
+    gave_up: bool,
+) -> Result<NoPlan, NoPlan> {
+    let everywhere: Vec<usize> = (0..places.len()).collect();
+    let all = with_returned(&problem.stock, lying, &everywhere);
+    // A leaf further than the greatest need, for the nearest total above.
+    let thickest = all.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
+    let wanting = || everywhere.iter().filter(|&&i| places[i].needed > problem.range_nm);
+    let deepest = wanting().map(|&i| places[i].bare).max().unwrap_or(0);
+    let table = LeafTable::new(&all, &vec![true; all.kinds().len()], (deepest + thickest).min(MOST_LENGTH_NM))?;
+    for &support in wanting() {
+        let (from_nm, to_nm) = range_at(&places[support], problem.range_nm, 0);
+        let (low, high) = table.ranks(from_nm, to_nm);
         if low >= high {
-            // The solver's table ends at the greatest total asked for; look a leaf further for the nearest above.
-            let thickest = problem.stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
-            let further =
-                LeafTable::new(&problem.stock, &vec![true; problem.stock.kinds().len()], place.bare + thickest)?;
-            let (below, above) = further.ranks(from_nm, to_nm.max(from_nm - 1));
-            let total = |rank: usize| further.totals().get(rank).map(|total| total.0);
+            let (below, above) = table.ranks(from_nm, to_nm.max(from_nm - 1));
+            let total = |rank: usize| table.totals().get(rank).map(|total| total.0);
             let below_nm = below.checked_sub(1).and_then(total).unwrap_or(0);
             return Ok(NoPlan::NoTotal { support, from_nm, to_nm, below_nm, above_nm: total(above) });
         }
     }
-    Ok(match shortage {
-        _ if solver.gave_up => NoPlan::Undecided,
-        Some(missing) => NoPlan::StockShort { missing },
-        None => NoPlan::Undecided,
-    })
+    match shortage {
+        _ if gave_up => Ok(NoPlan::Undecided),
+        Some(missing) => Ok(NoPlan::StockShort { missing }),
+        // Leaves would have to come from supports that are left as they are: what the best plan without counts lacks.
+        None => {
+            let free = plan_over(&ShimProblem { stock: problem.stock.uncounted(), ..problem.clone() }, lying)?;
+            let put_in = |i: &usize| free.stacks[*i].is_put_in(problem.supports[*i].needed_nm);
+            let shimmed: Vec<usize> = everywhere.into_iter().filter(put_in).collect();
+            let stock = with_returned(&problem.stock, lying, &shimmed);
+            let used = |k: usize| free.stacks.iter().map(|stack| u64::from(stack.leaves[k])).sum::<u64>();
+            let had = |k: usize| stock.kinds()[k].count.map_or(u64::MAX, u64::from);
+            let missing = (0..stock.kinds().len()).map(|k| used(k).saturating_sub(had(k))).collect();
+            Ok(NoPlan::StockShort { missing })
+        }
+    }
 }
 
 /// The plain method: every support shimmed up to the widest place with the nearest total.

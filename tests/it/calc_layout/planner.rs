@@ -41,7 +41,7 @@ fn optima_equal_those_of_trying_everything() {
 #[test]
 fn optima_with_sawn_bars_equal_those_of_trying_everything() {
     let (mut planned, mut impossible, mut otherwise) = (0, 0, 0);
-    for seed in 1..=500 {
+    for seed in 1..=150 {
         let task = sawn_bars_task(seed);
         let active: Active = Requirement::of(&task).into_iter().collect();
         let tried = brute::best(&task, &active);
@@ -58,12 +58,15 @@ fn optima_with_sawn_bars_equal_those_of_trying_everything() {
         }
         let mut ground = task.clone();
         ground.owned.iter_mut().for_each(|owned| (owned.near_sawn, owned.far_sawn) = (false, false));
-        let without: Active = Requirement::of(&ground).into_iter().collect();
-        otherwise += usize::from(brute::best(&ground, &without) != tried);
+        let told = |outcome| match outcome {
+            Outcome::Planned(plan) => Some(Best { joints: plan.joints as usize, slack: plan.slack, waste: plan.waste }),
+            _ => None,
+        };
+        otherwise += usize::from(told(plan(&ground).expect("a valid task")) != tried);
     }
     // The sawn ends make a difference in many of them.
     let counts = format!("{planned} planned, {impossible} impossible, {otherwise} otherwise");
-    assert!(planned > 50 && impossible > 50 && otherwise > 30, "{counts}");
+    assert!(planned > 15 && impossible > 15 && otherwise > 8, "{counts}");
 }
 
 /// The same where joints far behind still matter, so that a search that forgets too much shows.
