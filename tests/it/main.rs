@@ -15,6 +15,7 @@ mod corrections;
 mod cut_short;
 mod derivation_model;
 mod derived;
+mod evidence;
 mod export;
 mod fault_injection;
 mod faults;
