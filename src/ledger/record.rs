@@ -291,6 +291,16 @@ impl Record {
         self.target.and_then(Target::rail)
     }
 
+    /// The gauge it names.
+    pub fn gauge(&self) -> Option<&Given<Name>> {
+        match &self.body {
+            Body::Inspect(inspect) => inspect.gauge.as_ref(),
+            Body::Survey(survey) => survey.gauge.as_ref(),
+            Body::RunForce(run) => run.gauge.as_ref(),
+            _ => None,
+        }
+    }
+
     /// It was not withdrawn.
     pub fn counts(&self) -> bool {
         self.void.is_none()

@@ -43,6 +43,45 @@ impl super::Ledger {
         near.saturating_sub(wide)..(far + wide).min(rail.supports.len())
     }
 
+    /// The supports that hold the rail where it was read at a position: its own one, or the two that it lies between.
+    pub fn holding(&self, id: RailId, position: Length) -> Range<usize> {
+        let rail = self.machine.rail(id);
+        let at = rail.supports.partition_point(|support| support.at < position);
+        let own = rail.supports.get(at).filter(|support| support.at == position).map(|_| at);
+        let (near, far) = around(rail, own, position);
+        near..far
+    }
+
+    /// Whether every bolt of a support had its full torque when record `when` was made, or has it now. Base bolts count
+    /// where it is known how many there are.
+    pub fn tight(&self, id: RailId, support: usize, when: Option<usize>) -> bool {
+        let base = self.machine.rail(id).supports[support].base_bolts.is_some();
+        let interfaces = if base { &[Interface::Rail, Interface::Base][..] } else { &[Interface::Rail] };
+        interfaces.iter().all(|interface| self.all_held(id, support, when, *interface))
+    }
+
+    fn all_held(&self, id: RailId, support: usize, when: Option<usize>, interface: Interface) -> bool {
+        let events = &self.history(id).supports[support];
+        let before = |event: &&Event| when.is_none_or(|when| self.after(when, event.record));
+        let events = &events[..events.iter().take_while(before).count()];
+        // Where the holes are not known, there are as many bolts as were ever read.
+        let count = self.machine.rail(id).supports[support].bolt_count(interface);
+        let mut held: SmallVec<[bool; 16]> = smallvec![false; count.unwrap_or(1)];
+        for event in events {
+            if event.slackens(interface) {
+                held.fill(false);
+            }
+            let Some(row) = self.tightening(event, interface, Stage::Full) else { continue };
+            if count.is_none() && row.readings() > held.len() {
+                held.resize(row.readings(), false);
+            }
+            for (bolt, held) in held.iter_mut().enumerate() {
+                *held |= self.bolt_tightened(event, row, bolt).is_some();
+            }
+        }
+        !held.contains(&false)
+    }
+
     /// The slackening that still left a support loose when record `when` was made: not every bolt had its full torque
     /// again. Base bolts count where it is known how many there are.
     pub fn loose_at(&self, id: RailId, support: usize, when: usize) -> Option<&Event> {

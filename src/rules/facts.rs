@@ -1,13 +1,15 @@
 //! What several rules ask of a ledger, worked out once, when the first of them asks.
 //!
-//! Limits play no part in it, so that it holds whichever rulebook is in force.
+//! Limits play no part in it, but for what counts as evidence: how long a calibration holds and how fine a gauge must be
+//! are limits, those of the case.
 
 use std::cell::OnceCell;
 
 use smallvec::SmallVec;
 
 use super::Case;
-use super::fitting::Course;
+use super::evidence::Evidence;
+use super::fitting::{Course, gauge_calibration};
 use super::gap::shim_total::predicted;
 use crate::calc::exact::{Ratio, is_multiple};
 use crate::ledger::{Axis, Body, Fasten, Interface, Rail, RailId, Record, Tightened};
@@ -25,6 +27,8 @@ pub(super) struct Facts<'l> {
     slackened: OnceCell<Vec<(RailId, Slackened)>>,
     predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
     order_is_certain: OnceCell<bool>,
+    uses: OnceCell<gauge_calibration::Uses<'l>>,
+    evidence: OnceCell<Evidence>,
 }
 
 /// The torques of a fastening record at a glance.
@@ -192,6 +196,16 @@ impl<'l> Case<'l> {
             .predicted
             .get_or_init(|| self.shimmed_rails().filter_map(|(id, ..)| Some((id, predicted(self, id)?))).collect());
         of_rail(all, id).map(Vec::as_slice)
+    }
+
+    /// Every dated use of every instrument.
+    pub(super) fn uses(&self) -> &gauge_calibration::Uses<'l> {
+        self.facts.uses.get_or_init(|| gauge_calibration::all_uses(self))
+    }
+
+    /// Which records count as proof.
+    pub(super) fn evidence(&self) -> &Evidence {
+        self.facts.evidence.get_or_init(|| Evidence::of(self))
     }
 
     /// Whether the ledger says of any two records which was made first. Where it seems not to, a rule looks at the two

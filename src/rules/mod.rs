@@ -5,6 +5,7 @@
 
 mod case;
 mod concede;
+mod evidence;
 mod facts;
 pub(crate) mod fitting;
 pub(crate) mod gap;
@@ -12,6 +13,7 @@ mod inspection;
 mod keeping;
 pub(crate) mod layout;
 pub mod pages;
+mod resting;
 use crate::worked::proof;
 mod text;
 
@@ -118,7 +120,10 @@ pub static RULES: &[&Rule] = &[
     &fitting::snug_before_full::RULE,
     &fitting::torque_order::RULE,
     &fitting::light_through_joint::RULE,
+    &fitting::instrument_missing::RULE,
+    &fitting::instrument_unsuited::RULE,
     &fitting::wrench_range::RULE,
+    &fitting::gauge_range::RULE,
     &fitting::gauge_calibration::RULE,
     &fitting::gauge_graduation::RULE,
     &fitting::parts_mixed::RULE,
@@ -126,6 +131,7 @@ pub static RULES: &[&Rule] = &[
     &inspection::light_missing::RULE,
     &inspection::joint_step::RULE,
     &inspection::inspection_stale::RULE,
+    &inspection::reading_early::RULE,
     &inspection::joint_step_unproven::RULE,
     &inspection::joint_step_cause::RULE,
     &inspection::step_carrier::RULE,

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use smallvec::SmallVec;
+
 use crate::ledger::{Body, Given, Ledger, Target};
 use crate::quantity::{Force, Length};
 
@@ -16,7 +18,16 @@ pub struct Reading {
 /// The latest reading at each place, in order along the axis. A record of fewer places leaves the others as they were.
 /// A place read twice in one record keeps what lies farther from zero: which of the two holds nobody knows.
 pub fn latest(ledger: &Ledger, axis: usize) -> Vec<Reading> {
-    let mut places: BTreeMap<Length, Reading> = BTreeMap::new();
+    since(ledger, axis, |_| true).into_values().filter_map(|all| all.last().copied()).collect()
+}
+
+/// The readings at each place, in the order they were taken: from the last record on that counts.
+pub fn since(
+    ledger: &Ledger,
+    axis: usize,
+    counts: impl Fn(usize) -> bool,
+) -> BTreeMap<Length, SmallVec<[Reading; 1]>> {
+    let mut places: BTreeMap<Length, SmallVec<[Reading; 1]>> = BTreeMap::new();
     for &record in &ledger.timeline.order {
         let Body::RunForce(run) = &ledger.records[record].body else { continue };
         if ledger.records[record].target != Some(Target::Axis(axis)) {
@@ -24,11 +35,18 @@ pub fn latest(ledger: &Ledger, axis: usize) -> Vec<Reading> {
         }
         for &(position, force) in &run.readings {
             let reading = Reading { record, position, force };
-            match places.get(&*position) {
+            let all = places.entry(*position).or_default();
+            match all.last_mut() {
                 Some(other) if other.record == record && other.force.abs() >= force.abs() => {}
-                _ => drop(places.insert(*position, reading)),
+                Some(other) if other.record == record => *other = reading,
+                _ => {
+                    if counts(record) {
+                        all.clear();
+                    }
+                    all.push(reading);
+                }
             }
         }
     }
-    places.into_values().collect()
+    places
 }

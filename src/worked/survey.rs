@@ -37,6 +37,22 @@ impl<'l> Readings<'l> {
         let Body::Survey(survey) = &ledger.records[record].body else { return None };
         let sign = sign(ledger, survey);
         let stations = stations(&survey.stations, sign);
+        Readings::with(record, ledger.records[record].place, survey, sign, stations)
+    }
+
+    /// The same survey with some of its stations only; nothing where none is left.
+    pub fn only(&self, keep: impl FnMut(&&Station<'l>) -> bool) -> Option<Readings<'l>> {
+        let stations = self.stations.iter().filter(keep).copied().collect();
+        Readings::with(self.record, self.place, self.survey, self.sign, stations)
+    }
+
+    fn with(
+        record: usize,
+        place: Place,
+        survey: &'l Survey,
+        sign: i128,
+        stations: Vec<Station<'l>>,
+    ) -> Option<Readings<'l>> {
         let first = *stations.first()?;
         let (mut greatest, mut least) = (&first, &first);
         for station in &stations {
@@ -47,7 +63,7 @@ impl<'l> Readings<'l> {
             }
         }
         let (greatest, least) = (*greatest, *least);
-        Some(Readings { record, place: ledger.records[record].place, survey, sign, stations, greatest, least })
+        Some(Readings { record, place, survey, sign, stations, greatest, least })
     }
 
     /// What was read.
@@ -81,6 +97,11 @@ impl<'l> Readings<'l> {
             all.push(station?);
         }
         Some((survey::Survey::new(all).ok()?, scale))
+    }
+
+    /// It shows what shims, or years of service, made of the rails, and not how they were first fitted.
+    pub fn verifies(&self) -> bool {
+        self.survey.stage.is_some_and(|stage| stage.value != SurveyStage::AsFitted)
     }
 
     /// Greatest minus least.
@@ -150,14 +171,14 @@ pub fn length(value: Ratio) -> Length {
 
 /// In which plane a survey reads. A gap and a height have one plane only, and so need not say which.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Plane {
+pub(crate) enum Plane {
     Unsaid,
     Sideways,
     Upright,
 }
 
 impl Plane {
-    fn of(ledger: &Ledger, survey: &Survey) -> Plane {
+    pub(crate) fn of(ledger: &Ledger, survey: &Survey) -> Plane {
         match plus(ledger, survey) {
             _ if survey.kind.is_none_or(|kind| kind.value != SurveyKind::Straightness) => Plane::Unsaid,
             Some(Plus::Left | Plus::Right) => Plane::Sideways,
@@ -195,11 +216,21 @@ impl Standing {
 
     /// As it was when record `before` was made.
     pub fn until(ledger: &Ledger, id: RailId, kind: SurveyKind, before: Option<usize>) -> SmallVec<[Standing; 1]> {
+        Standing::among(ledger, id, kind, |record| before.is_none_or(|before| ledger.after(before, record)))
+    }
+
+    /// The same, with some of the records only.
+    pub fn among(
+        ledger: &Ledger,
+        id: RailId,
+        kind: SurveyKind,
+        keep: impl Fn(usize) -> bool,
+    ) -> SmallVec<[Standing; 1]> {
         let mut planes: SmallVec<[(Plane, Standing); 1]> = SmallVec::new();
         for &record in &ledger.history(id).surveys {
             let Body::Survey(survey) = &ledger.records[record].body else { continue };
             let (Some(of), Some(stage)) = (survey.kind, survey.stage) else { continue };
-            if of.value != kind || before.is_some_and(|before| !ledger.after(before, record)) {
+            if of.value != kind || !keep(record) {
                 continue;
             }
             let plane = Plane::of(ledger, survey);

@@ -8,15 +8,15 @@ use jiff::civil::Date;
 
 use super::instrument::Instrument;
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::ledger::{Body, Calibration, Tightened};
+use crate::ledger::{Body, Calibration, Target, Tightened};
 use crate::quantity::Months;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "gauge-calibration",
     group: Group::Fitting,
-    grade: Grade::Nonconformity,
-    what: "On the date of each record, the calibration of its gauge or wrench was valid. One that runs out soon is mentioned while work with it goes on.",
+    grade: Grade::Outstanding,
+    what: "On the date of each record, the calibration of its gauge or wrench was valid. A record without one does not count until a later one that does covers the same; then it is history. A calibration that runs out soon is mentioned while work with it goes on.",
     why: "A reading is worth what its gauge is worth. When a gauge turns out to be wrong, all that it read is in doubt.",
     limits: &["calibration-months", "calibration-cycles", "due-soon"],
     source: "ISO 6789 (2003 edition): 12 months or 5000 cycles, unless the calibration states when it is due",
@@ -35,7 +35,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
 
 /// One record that was made with an instrument.
 #[derive(Clone, Copy)]
-struct Use {
+pub(in crate::rules) struct Use {
     record: usize,
     date: Date,
     place: Place,
@@ -56,9 +56,19 @@ enum Wrong {
     InDoubt,
 }
 
+impl Wrong {
+    /// The record does not count.
+    fn undoes(self) -> bool {
+        self != Wrong::InDoubt
+    }
+}
+
+/// The uses of instruments, by whether it is a wrench and its name.
+pub(in crate::rules) type Uses<'l> = BTreeMap<(bool, &'l str), (Instrument<'l>, Vec<Use>)>;
+
 /// Every dated use of every instrument that the shop has, wrenches after gauges.
-fn all_uses<'l>(case: &Case<'l>) -> BTreeMap<(bool, &'l str), (Instrument<'l>, Vec<Use>)> {
-    let mut uses: BTreeMap<(bool, &'l str), (Instrument<'l>, Vec<Use>)> = BTreeMap::new();
+pub(in crate::rules) fn all_uses<'l>(case: &Case<'l>) -> Uses<'l> {
+    let mut uses = Uses::new();
     for (index, record) in case.in_order() {
         let Some((instrument, place)) = Instrument::of(case.ledger, record) else { continue };
         let Some(date) = record.date else { continue };
@@ -73,23 +83,36 @@ fn all_uses<'l>(case: &Case<'l>) -> BTreeMap<(bool, &'l str), (Instrument<'l>, V
 
 /// The days on which an instrument was used without a calibration that held, by whether it is a wrench and its name.
 pub(crate) fn doubtful<'l>(case: &Case<'l>) -> BTreeMap<(bool, &'l str), Vec<Date>> {
-    let days = |(instrument, uses): (Instrument<'l>, Vec<Use>)| {
-        let wrong = (0..uses.len()).filter(|index| judge(case, instrument, &uses, *index).is_some());
+    let days = |(instrument, uses): &(Instrument<'l>, Vec<Use>)| {
+        let wrong = (0..uses.len()).filter(|index| judge(case, *instrument, uses, *index).is_some());
         wrong.map(|index| uses[index].date).collect()
     };
-    all_uses(case).into_iter().map(|(name, uses)| (name, days(uses))).collect()
+    case.uses().iter().map(|(name, uses)| (*name, days(uses))).collect()
+}
+
+/// The records whose instrument had no calibration that held on their day.
+pub(in crate::rules) fn uncalibrated(case: &Case) -> Vec<usize> {
+    let mut found = Vec::new();
+    for (instrument, uses) in case.uses().values() {
+        let wrong = |index: &usize| judge(case, *instrument, uses, *index).is_some_and(|(what, _)| what.undoes());
+        found.extend((0..uses.len()).filter(wrong).map(|index| uses[index].record));
+    }
+    found
 }
 
 fn check(case: &Case, findings: &mut Findings) {
-    let uses = all_uses(case);
-    for (instrument, uses) in uses.values() {
-        let mut wrong: BTreeMap<(Wrong, Option<Place>), Vec<Use>> = BTreeMap::new();
+    for (instrument, uses) in case.uses().values() {
+        // One finding an axis, so that none hides behind another's.
+        let mut wrong: BTreeMap<(Wrong, Option<Place>, Option<usize>), Vec<Use>> = BTreeMap::new();
         for (index, one) in uses.iter().enumerate() {
-            if let Some((what, calibration)) = judge(case, *instrument, uses, index) {
-                wrong.entry((what, calibration.map(|c| c.place))).or_default().push(*one);
+            if let Some((what, calibration)) = judge(case, *instrument, uses, index)
+                && !(what.undoes() && case.covered(one.record))
+            {
+                let axis = case.records[one.record].target.map(Target::axis);
+                wrong.entry((what, calibration.map(|c| c.place), axis)).or_default().push(*one);
             }
         }
-        for ((what, calibration), uses) in wrong {
+        for ((what, calibration, _), uses) in wrong {
             let calibration = instrument.calibrations().iter().find(|other| Some(other.place) == calibration);
             report(case, findings, *instrument, what, calibration, &uses);
         }
@@ -215,19 +238,19 @@ fn report(
             (format!("{records} made with {name} before it failed its next calibration"), format!("failed on {on}"))
         }
     };
+    let again = if matches!(instrument, Instrument::Wrench(_)) { "tighten" } else { "read" };
     let next = match what {
         Wrong::NoCalibration => format!("add its calibration to the shop file: calibrated \"…\" due=\"…\" under {name}"),
         Wrong::InDoubt => "look by how much it was off, and read again what that could turn".to_string(),
-        Wrong::Failed => "read again with an instrument that is in order".to_string(),
-        _ => "read again with a calibrated instrument; or have this one calibrated and, if it is found good, concede these records".to_string(),
+        Wrong::Failed => format!("{again} again with an instrument that is in order"),
+        _ => format!("{again} again with a calibrated instrument; or have this one calibrated and, if it is found good, concede these records"),
     };
     let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.to_string());
     let mut finding =
         findings.finding(address, first.place, message).here(format!("used on {}", first.date)).next(next);
     finding.grade = match what {
-        Wrong::NoCalibration => Grade::Outstanding,
         Wrong::InDoubt => Grade::Observation,
-        _ => Grade::Nonconformity,
+        _ => RULE.grade,
     };
     finding = match calibration {
         Some(calibration) => finding.also(calibration.place, label),

@@ -4,16 +4,17 @@ use super::instrument::Instrument;
 use super::shown;
 use crate::calc::exact::is_multiple;
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::ledger::{Body, Given, Record, SurveyKind};
+use crate::ledger::{Body, Gauge, Given, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rulebook::InForce;
+use crate::rules::evidence::Flaw;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: "gauge-graduation",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
-    what: "The graduation of a gauge is small enough for the limit it is used for. A reading finer than the graduation is an observation.",
+    what: "The graduation of a gauge is small enough for the limit it is used for; a record for which it is not is history once a later one that counts covers the same. A reading finer than the graduation is an observation.",
     why: "With marks as far apart as the limit is wide, inside and outside look alike. A reading between the marks is an estimate, or a slip.",
     limits: &["gauge-graduation", "joint-step", "gap-range", "straightness", "height-range"],
     source: "from memory of the 10:1 rule; half the limit is the least that tells anything",
@@ -30,20 +31,30 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
     check: Check::Ledger(check),
 };
 
+/// A ratio of 1, as it is stored.
+const WHOLE: i128 = 1_000_000_000;
+
 /// What gauges are read against, and how fine they must be for it.
-struct Limits<'l> {
+pub(in crate::rules) struct Limits<'l> {
     /// The limits of steps, gap, straightness and height, each with its entry.
     all: [Option<(Length, &'static str)>; 4],
     share: Option<(Ratio, InForce<'l>)>,
 }
 
 impl<'l> Limits<'l> {
-    fn of(case: &Case<'l>) -> Limits<'l> {
+    pub fn of(case: &Case<'l>) -> Limits<'l> {
         let limit = |entry| Some((case.rulebook.most::<Length>(entry)?.0, entry));
         Limits {
             all: ["joint-step", "gap-range", "straightness", "height-range"].map(limit),
             share: case.rulebook.most("gauge-graduation"),
         }
+    }
+
+    /// Whether a gauge is too coarse for what it read.
+    pub fn too_coarse(&self, body: &Body, gauge: &Gauge) -> bool {
+        let (Some((limit, _)), Some((share, _))) = (self.used_for(body), self.share) else { return false };
+        let graduation = gauge.graduation.map_or(0, |graduation| i128::from(graduation.nm()));
+        graduation > 0 && graduation * WHOLE > i128::from(share.0) * i128::from(limit.nm())
     }
 
     /// The limit that the readings of a record are held against.
@@ -63,11 +74,14 @@ impl<'l> Limits<'l> {
 
 fn check(case: &Case, findings: &mut Findings) {
     let limits = Limits::of(case);
+    let wanting = case.wanting(Flaw::Coarse);
     for (index, record) in case.in_order() {
         match Instrument::of(case.ledger, record) {
             Some((Instrument::Gauge(gauge), at)) => {
                 let Some(graduation) = gauge.graduation.filter(|it| it.nm() > 0) else { continue };
-                coarse(&limits, findings, record, graduation, at);
+                if wanting.contains(&index) {
+                    coarse(&limits, findings, record, graduation, at);
+                }
                 let mut finer = Finer { first: None, count: 0 };
                 lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
                 too_fine(findings, record, &finer, graduation, |length| length.to_string());
@@ -129,10 +143,6 @@ fn address(record: &Record) -> String {
 
 fn coarse(limits: &Limits, findings: &mut Findings, record: &Record, graduation: Given<Length>, at: Place) {
     let (Some((limit, entry)), Some((share, stated))) = (limits.used_for(&record.body), limits.share) else { return };
-    const WHOLE: i128 = 1_000_000_000;
-    if i128::from(graduation.nm()) * WHOLE <= i128::from(share.0) * i128::from(limit.nm()) {
-        return;
-    }
     // The coarsest graduation that would do, rounded down.
     let most = Length(i64::try_from(i128::from(share.0) * i128::from(limit.nm()) / WHOLE).unwrap_or(i64::MAX));
     findings.add(

@@ -1,7 +1,7 @@
 //! The gauge or wrench a record was made with, as the shop describes it.
 
 use crate::finding::Place;
-use crate::ledger::{Body, Calibration, Gauge, Given, Ledger, Name, Record, Wrench};
+use crate::ledger::{Body, Calibration, Gauge, Ledger, Record, Wrench};
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -13,20 +13,12 @@ pub enum Instrument<'l> {
 impl<'l> Instrument<'l> {
     /// What a record was made with and where it says so. Nothing where it does not say, or the shop has no such thing.
     pub fn of(ledger: &'l Ledger, record: &'l Record) -> Option<(Instrument<'l>, Place)> {
-        let gauge = |name: &Option<Given<Name>>| {
-            let name = name.as_ref()?;
-            Some((Instrument::Gauge(ledger.shop.gauge(name)?), name.place))
-        };
-        match &record.body {
-            Body::Inspect(inspect) => gauge(&inspect.gauge),
-            Body::Survey(survey) => gauge(&survey.gauge),
-            Body::RunForce(run) => gauge(&run.gauge),
-            Body::Fasten(fasten) => {
-                let name = fasten.wrench.as_ref()?;
-                Some((Instrument::Wrench(ledger.shop.wrench(name)?), name.place))
-            }
-            _ => None,
+        if let Body::Fasten(fasten) = &record.body {
+            let name = fasten.wrench.as_ref()?;
+            return Some((Instrument::Wrench(ledger.shop.wrench(name)?), name.place));
         }
+        let name = record.gauge()?;
+        Some((Instrument::Gauge(ledger.shop.gauge(name)?), name.place))
     }
 
     pub fn name(self) -> &'l str {

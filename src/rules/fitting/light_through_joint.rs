@@ -33,13 +33,16 @@ fn check(case: &Case, findings: &mut Findings) {
             // The last word on each of the two counts.
             let last = |has: fn(&Inspect) -> bool| {
                 case.history(id).inspections[joint].iter().rev().find_map(|index| match &case.records[*index].body {
-                    Body::Inspect(inspect) if has(inspect) => Some(inspect),
+                    Body::Inspect(inspect) if has(inspect) => Some((*index, inspect)),
                     _ => None,
                 })
             };
+            // What was seen before a support beside it was loosened, or first tightened, is history.
+            let stands = |record: usize| case.joint_stands(id, joint, record);
             let address = || case.machine.joint_address(id, joint);
-            if let Some(light) = last(|inspect| inspect.light.is_some()).and_then(|inspect| inspect.light)
-                && light.value
+            if let Some((record, inspect)) = last(|inspect| inspect.light.is_some())
+                && let Some(light) = inspect.light.filter(|light| light.value)
+                && stands(record)
             {
                 findings.add(
                     findings
@@ -55,8 +58,9 @@ fn check(case: &Case, findings: &mut Findings) {
                 );
             }
             let Some((most, limit)) = &feeler else { continue };
-            if let Some(feeler) = last(|inspect| inspect.feeler.is_some()).and_then(|inspect| inspect.feeler)
-                && feeler.value > *most
+            if let Some((record, inspect)) = last(|inspect| inspect.feeler.is_some())
+                && let Some(feeler) = inspect.feeler.filter(|feeler| feeler.value > *most)
+                && stands(record)
             {
                 findings.add(
                     findings

@@ -3,7 +3,10 @@
 mod course;
 pub mod gauge_calibration;
 pub mod gauge_graduation;
+pub mod gauge_range;
 mod instrument;
+pub mod instrument_missing;
+pub mod instrument_unsuited;
 pub mod light_through_joint;
 pub mod parts_mixed;
 pub mod snug_before_full;

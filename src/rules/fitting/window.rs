@@ -1,7 +1,8 @@
 //! Torques against their window: shared by the rules on full torque and on snug torque, which differ in the stage only.
 //!
 //! What counts is what each bolt holds now. A torque that a later one of the same stage replaced, or that was slackened
-//! since, is history: reworking a bolt ends its nonconformity.
+//! since, is history: reworking a bolt ends its nonconformity. One that does not count, since its wrench cannot vouch for
+//! it, replaces none.
 
 use std::collections::BTreeMap;
 
@@ -102,8 +103,9 @@ pub fn check(case: &Case, findings: &mut Findings, stage: Stage) {
             let mut clicked: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
             for support in 0..rail.supports.len() {
                 let (mut low, mut high) = (Vec::new(), Vec::new());
-                for (bolt, held) in case.held(id, support, interface, stage).iter().enumerate() {
-                    let Some(held) = held else { continue };
+                let bolts = case.held_back(id, support, interface, stage);
+                let held = bolts.iter().enumerate().flat_map(|(bolt, all)| all.iter().rev().map(move |it| (bolt, it)));
+                for (bolt, held) in held {
                     let Some(torque) = held.torque else {
                         let supports = clicked.entry(held.record).or_default();
                         if supports.last() != Some(&support) {

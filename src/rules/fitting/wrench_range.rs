@@ -3,6 +3,7 @@
 use crate::finding::{Finding, Grade, Limit, Measure, Place};
 use crate::ledger::{Body, Fasten, Given, Record, Tightened, Wrench, WrenchKind};
 use crate::quantity::Torque;
+use crate::rules::evidence::Flaw;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 use super::{of_day, shown};
@@ -11,7 +12,7 @@ pub static RULE: Rule = Rule {
     name: "wrench-range",
     group: Group::Fitting,
     grade: Grade::Nonconformity,
-    what: "Every torque of a record lies in the range of its wrench; a clicking wrench reads nothing, and a reading wrench does not click.",
+    what: "Every torque of a record lies in the range of its wrench: one that does not is outstanding until the bolts are tightened again with a wrench that suits. A clicking wrench reads nothing, and a reading wrench does not click.",
     why: "Outside its range a wrench is not calibrated: what it clicks at or shows there is a guess.",
     limits: &[],
     source: "ISO 6789-1: a torque tool is calibrated over its stated range",
@@ -29,11 +30,11 @@ fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { c
 };
 
 fn check(case: &Case, findings: &mut Findings) {
+    let wanting = case.wanting(Flaw::BeyondWrench);
     for (index, record) in case.in_order() {
         let Body::Fasten(fasten) = &record.body else { continue };
         let Some(wrench) = fasten.wrench.as_ref().and_then(|name| case.shop.wrench(name)) else { continue };
-        let (least, most) = (wrench.least.map(|least| least.value), wrench.most.map(|most| most.value));
-        if !case.torques(index).is_some_and(|torques| torques.within(least, most)) {
+        if wanting.contains(&index) {
             range(findings, record, fasten, wrench);
         }
         kind(findings, record, fasten, wrench);
@@ -76,7 +77,8 @@ fn range(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wre
     }
 }
 
-fn outside(finding: Finding, wrench: &Wrench, text: String, place: Place, count: usize) -> Finding {
+fn outside(mut finding: Finding, wrench: &Wrench, text: String, place: Place, count: usize) -> Finding {
+    finding.grade = Grade::Outstanding;
     let here = if count > 1 { format!("{count} torques of this record are") } else { "this torque is".to_string() };
     let source = format!("range of wrench `{}`", *wrench.name);
     finding

@@ -8,13 +8,13 @@ use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 use super::needs;
-use super::reading::{Readings, Seat, Standing, Station, length};
+use super::reading::{Readings, Seat, Station, length};
 
 pub static RULE: Rule = Rule {
     name: "gap-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
-    what: "The range of the gap in the last verification survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read.",
+    what: "The range of the gap in the last verification survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart. Noise makes a range of many stations larger, never smaller.",
     limits: &["gap-range"],
     source: "common practice, no source",
@@ -36,10 +36,16 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { continue };
-        for record in Standing::of(case, id, SurveyKind::Gap).verifications(case) {
+        for record in case.surveys_judged(id, SurveyKind::Gap, |all| all.verifications(case).collect()) {
             // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
-            if let Some(readings) = case.readings(record).filter(|_| !case.shimmed_since(id, record)) {
-                judge(case, findings, id, readings, most, limit);
+            let Some(readings) = case.readings(record).filter(|of| of.verifies() && !case.shimmed_since(id, record))
+            else {
+                continue;
+            };
+            if readings.range() > Ratio::whole(most.nm().into())
+                && let Some(readings) = case.still_standing(id, readings)
+            {
+                judge(case, findings, id, &readings, most, limit);
             }
         }
     }

@@ -34,8 +34,8 @@ fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { return };
     for (id, ..) in case.rails() {
         for record in Standing::of(case, id, SurveyKind::Gap).verifications(case) {
-            if let Some(readings) = case.readings(record) {
-                judge_survey(case, findings, id, readings, most, limit);
+            if let Some(readings) = case.readings(record).and_then(|readings| case.still_standing(id, readings)) {
+                judge_survey(case, findings, id, &readings, most, limit);
             }
         }
     }

@@ -1,7 +1,5 @@
 //! Two rails lie at one height, within the limit.
 
-use smallvec::SmallVec;
-
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
 use crate::ledger::{RailId, ShimSense, SurveyKind};
@@ -9,13 +7,13 @@ use crate::quantity::Length;
 use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Readings, Standing, length};
+use super::reading::{Readings, length};
 
 pub static RULE: Rule = Rule {
     name: "height-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
-    what: "The range of the height between two rails in the last survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. Where shims lift the rail, it is judged once they are verified.",
+    what: "The range of the height between two rails in the last survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out. Where shims lift the rail, it is judged once they are verified.",
     why: "A carriage on two rails of unequal height twists, and its blocks carry the twist.",
     limits: &["height-range"],
     source: "none until the shop or machine states a limit",
@@ -39,12 +37,17 @@ survey height X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("height-range") else { return };
     for (id, _, rail) in case.rails() {
-        let standing = Standing::of(case, id, SurveyKind::Height);
         let lifts = rail.shims.is_some_and(|sense| *sense == ShimSense::Lift);
-        let records: SmallVec<[usize; 2]> =
-            if lifts { standing.verifications(case).collect() } else { standing.now().collect() };
+        let records = case.surveys_judged(id, SurveyKind::Height, |all| {
+            if lifts { all.verifications(case).collect() } else { all.now().collect() }
+        });
         for readings in records.into_iter().filter_map(|record| case.readings(record)) {
-            judge(case, findings, id, readings, lifts, most, limit);
+            if readings.range() > Ratio::whole(most.nm().into())
+                && (readings.verifies() || !lifts)
+                && let Some(readings) = case.still_standing(id, readings)
+            {
+                judge(case, findings, id, &readings, lifts, most, limit);
+            }
         }
     }
 }

@@ -8,13 +8,13 @@ use crate::quantity::Length;
 use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
-use super::reading::{Readings, Standing, length};
+use super::reading::{Readings, length};
 
 pub static RULE: Rule = Rule {
     name: "straightness-range",
     group: Group::Gap,
     grade: Grade::Nonconformity,
-    what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit: in each plane that was read, sideways and upright. A later survey clears an earlier one only where it reads again, in the same plane, every station that one read; one that does not say its plane (`plus`) is cleared by one that does not either, or by one in each plane.",
+    what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit: in each plane that was read, sideways and upright. A later survey clears an earlier one only where it reads again, in the same plane, every station that one read; one that does not say its plane (`plus`) is cleared by one that does not either, or by one in each plane. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The gap sees only the difference of two rails. Two rails that are bent alike pass it, and the carriage follows the bend.",
     limits: &["straightness"],
     source: "ISO 12780-1: minimum zone",
@@ -38,9 +38,10 @@ survey straightness X.a date="2026-04-15" by=inspector-1 stage=as-fitted { at S1
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("straightness") else { return };
     for (id, ..) in case.rails() {
-        for plane in Standing::planes(case, id, SurveyKind::Straightness) {
-            for readings in plane.now().filter_map(|record| case.readings(record)) {
-                judge(case, findings, id, readings, most, limit);
+        let records = case.surveys_judged(id, SurveyKind::Straightness, |all| all.now().collect());
+        for readings in records.into_iter().filter_map(|record| case.readings(record)) {
+            if let Some(readings) = case.still_standing(id, readings) {
+                judge(case, findings, id, &readings, most, limit);
             }
         }
     }

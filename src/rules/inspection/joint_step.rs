@@ -2,16 +2,17 @@
 
 use crate::calc::grooves::GaugePlus;
 use crate::finding::{Grade, Measure};
-use crate::ledger::Word;
+use crate::calc::step::MeanStep;
+use crate::ledger::{GrooveReading, Inspect, RailId, Word};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::{mean_step, plus};
+use crate::worked::steps::{Latest, mean_step, plus};
 
 pub static RULE: Rule = Rule {
     name: "joint-step",
     group: Group::Inspection,
     grade: Grade::Nonconformity,
-    what: "The latest reading of each groove gives a step within the limit; repeats count by their mean, and a step of just the limit conforms.",
+    what: "The latest reading of each groove gives a step within the limit; repeats count by their mean, and a step of just the limit conforms. A later reading that does not count, since its instrument cannot vouch for it, clears nothing. A reading is history once a support beside the joint was loosened, or first tightened, after it.",
     why: "Every ball that passes a step is hit by it. The block hammers, the carriage jumps, and the edge breaks down.",
     limits: &["joint-step"],
     source: "common practice, no source",
@@ -26,12 +27,33 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { UL -0.04 -> -0.02 }
     check: Check::Ledger(check),
 };
 
+/// The last reading of a groove that breaks the limit and was neither undone since nor read again by one that counts.
+fn broken<'l>(
+    case: &Case<'l>,
+    id: RailId,
+    joint: usize,
+    latest: Latest<'l, &'l GrooveReading>,
+    most: Length,
+) -> Option<(Latest<'l, &'l GrooveReading>, MeanStep)> {
+    let over = |reading| Some((reading, mean_step(&reading).filter(|step| step.over(most.nm()))?));
+    // Mostly the latest counts and is within the limit.
+    if over(latest).is_none() && case.counts(latest.record) {
+        return None;
+    }
+    let groove = latest.what.groove;
+    let of_groove = |inspect: &'l Inspect| inspect.grooves.iter().rfind(|of| of.groove == groove);
+    let back = case.inspections_back(id, joint, |inspect| of_groove(inspect).is_some_and(|of| !of.pairs.is_empty()));
+    back.into_iter()
+        .filter_map(|(record, inspect)| over(Latest { record, inspect, what: of_groove(inspect)? }))
+        .find(|(reading, _)| case.joint_stands(id, joint, reading.record))
+}
+
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
     for (id, _, rail) in case.rails() {
         for (joint, it) in rail.joints.iter().enumerate() {
-            for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
-                let Some(step) = mean_step(&reading).filter(|step| step.over(most.nm())) else { continue };
+            for latest in case.joint_state(id, joint).grooves.into_iter().flatten() {
+                let Some((reading, step)) = broken(case, id, joint, latest, most) else { continue };
                 let found = Length(step.magnitude_nm());
                 let groove = reading.what.groove.word();
                 let mut here = format!("step of {found}");

@@ -5,10 +5,10 @@ use crate::calc::grooves::{
     Culprit, Cure, Groove, GrooveGeometry, Pattern, Patterns, RailEnd, Side, cure, judge_dominance, rigid_causes,
 };
 use crate::finding::{Grade, Measure};
-use crate::ledger::RailId;
+use crate::ledger::{GrooveReading, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::{FourSteps, datum, four_steps, mean_step};
+use crate::worked::steps::{FourSteps, Latest, datum, four_steps, mean_step};
 
 pub static RULE: Rule = Rule {
     name: "joint-step-cause",
@@ -40,7 +40,8 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
             let steps = case.joint_state(id, joint).grooves;
-            if !steps.iter().flatten().any(|of| mean_step(of).is_some_and(|step| step.over(most.nm()))) {
+            let over = |of: &&Latest<&GrooveReading>| mean_step(of).is_some_and(|step| step.over(most.nm()));
+            if !steps.iter().flatten().filter(over).any(|of| case.joint_stands(id, joint, of.record)) {
                 continue;
             }
             let Some(four) = four_steps(case.ledger, id, joint) else { continue };

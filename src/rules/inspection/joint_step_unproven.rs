@@ -99,6 +99,10 @@ fn judge<'l>(case: &Case<'l>, findings: &mut Findings, id: RailId, joint: usize,
     let mut silent = None;
     for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
         let Some(step) = mean_step(&reading).filter(|step| !step.over(ask.most.nm())) else { continue };
+        // What holds no more is to be read again; whether it was proven is no question then.
+        if !case.joint_stands(id, joint, reading.record) {
+            continue;
+        }
         let gauge = reading.inspect.gauge.as_ref().and_then(|name| case.ledger.shop.gauge(name));
         match gauge.and_then(|gauge| guards.of(gauge, step.slanted)) {
             Some(guard) if step.over((ask.most - guard.width).nm()) => open.push((reading, step, guard)),

@@ -7,6 +7,7 @@ pub mod joint_step_cause;
 pub mod joint_step_unproven;
 pub mod light_missing;
 pub mod limit_unread;
+pub mod reading_early;
 pub mod readings_copied;
 pub mod running_force;
 pub mod step_carrier;

@@ -30,7 +30,8 @@ fn check(case: &Case, findings: &mut Findings) {
             let mut seen = Vec::new();
             for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
                 let (Some(reach), Some(travel)) = (reading.inspect.reach, reading.inspect.travel) else { continue };
-                if seen.contains(&reading.record) || shows_whole_step(reach.nm(), travel.nm()) {
+                let whole = shows_whole_step(reach.nm(), travel.nm());
+                if whole || seen.contains(&reading.record) || !case.joint_stands(id, joint, reading.record) {
                     continue;
                 }
                 seen.push(reading.record);

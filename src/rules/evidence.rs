@@ -1,0 +1,282 @@
+//! What counts as proof: one idea of evidence for every rule.
+//!
+//! A record counts when the instrument it was made with is named and could vouch for it. One that does not count cannot
+//! make anything conform, and nothing older speaks again in its place; but a break that it shows stays one, and so does
+//! an earlier break that it would have cured, until a later record that counts covers the same. From then on it is
+//! history, and no rule speaks of it.
+//!
+//! Most records of most ledgers count: those that do not are listed, and everything else is looked up in that list.
+
+use smallvec::SmallVec;
+
+use super::Case;
+use super::fitting::{gauge_calibration, gauge_graduation, gauge_range, instrument_missing, instrument_unsuited};
+use crate::ledger::{
+    Body, Event, Fasten, FastenRow, Held, Inspect, Interface, RailId, Record, RunForce, Stage, Survey, SurveyKind,
+    Target, What,
+};
+use crate::quantity::Length;
+use crate::worked::survey::{Plane, Standing, unread_again};
+
+/// Why a record does not count.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(in crate::rules) enum Flaw {
+    /// It does not name its instrument.
+    Unnamed,
+    /// Its gauge is of a kind that cannot read this, or counts in a way that says nothing here.
+    Unsuited,
+    /// Its instrument had no calibration that held on its day.
+    Uncalibrated,
+    /// A torque outside the range of its wrench.
+    BeyondWrench,
+    /// A reading that its gauge cannot show.
+    BeyondGauge,
+    /// The marks of its gauge are too far apart for the limit.
+    Coarse,
+}
+
+/// The records that do not count, in their order in the ledger, each with its reasons.
+pub(in crate::rules) struct Evidence {
+    flawed: Vec<(usize, SmallVec<[Flaw; 2]>)>,
+}
+
+impl Evidence {
+    pub(super) fn of(case: &Case) -> Evidence {
+        let mut flaws: Vec<(usize, Flaw)> = Vec::new();
+        let limits = gauge_graduation::Limits::of(case);
+        for (index, record) in case.in_order().filter(|(_, record)| needs_instrument(record)) {
+            if instrument_missing::unnamed(record) {
+                flaws.push((index, Flaw::Unnamed));
+            }
+            let Some(gauge) = record.gauge().and_then(|name| case.ledger.shop.gauge(name)) else {
+                if beyond_wrench(case, index, record) {
+                    flaws.push((index, Flaw::BeyondWrench));
+                }
+                continue;
+            };
+            if instrument_unsuited::unsuited(record, gauge).is_some() {
+                flaws.push((index, Flaw::Unsuited));
+            }
+            if gauge_range::beyond(record, gauge).is_some() {
+                flaws.push((index, Flaw::BeyondGauge));
+            }
+            if limits.too_coarse(&record.body, gauge) {
+                flaws.push((index, Flaw::Coarse));
+            }
+        }
+        flaws.extend(gauge_calibration::uncalibrated(case).into_iter().map(|index| (index, Flaw::Uncalibrated)));
+        flaws.sort_unstable();
+        let flawed = flaws.chunk_by(|a, b| a.0 == b.0).map(|all| (all[0].0, all.iter().map(|of| of.1).collect()));
+        Evidence { flawed: flawed.collect() }
+    }
+
+    fn counts(&self, record: usize) -> bool {
+        self.flawed.is_empty() || self.flawed.binary_search_by_key(&record, |of| of.0).is_err()
+    }
+}
+
+/// Whether a record has something in it that an instrument must vouch for. Light is looked for without one.
+fn needs_instrument(record: &Record) -> bool {
+    match &record.body {
+        Body::Fasten(fasten) => !fasten.rows.is_empty(),
+        Body::Inspect(inspect) => !inspect.grooves.is_empty(),
+        Body::Survey(survey) => survey.stations.iter().any(|station| !station.readings.is_empty()),
+        Body::RunForce(run) => !run.readings.is_empty(),
+        _ => false,
+    }
+}
+
+fn beyond_wrench(case: &Case, index: usize, record: &Record) -> bool {
+    let Body::Fasten(fasten) = &record.body else { return false };
+    let Some(wrench) = fasten.wrench.as_ref().and_then(|name| case.ledger.shop.wrench(name)) else { return false };
+    let (least, most) = (wrench.least.map(|least| least.value), wrench.most.map(|most| most.value));
+    !case.torques(index).is_some_and(|torques| torques.within(least, most))
+}
+
+impl<'l> Case<'l> {
+    /// Whether a record counts as proof.
+    pub fn counts(&self, record: usize) -> bool {
+        self.evidence().counts(record)
+    }
+
+    /// The records that do not count for a reason and are not history yet, in the order of the timeline.
+    pub(in crate::rules) fn wanting(&self, flaw: Flaw) -> Vec<usize> {
+        let of = self.evidence().flawed.iter().filter(|(_, flaws)| flaws.contains(&flaw)).map(|of| of.0);
+        let mut all: Vec<usize> = of.filter(|record| !self.covered(*record)).collect();
+        all.sort_by_key(|record| self.timeline.rank[*record]);
+        all
+    }
+
+    /// Whether records that count cover all that an earlier one read or did, or what it says was undone since.
+    pub(in crate::rules) fn covered(&self, record: usize) -> bool {
+        let of = &self.ledger.records[record];
+        match (&of.body, of.target) {
+            (Body::Inspect(inspect), Some(Target::Joint(id, joint))) => {
+                self.joint_slackened(id, joint, record) || self.grooves_covered(id, joint, record, inspect)
+            }
+            (Body::Survey(survey), Some(Target::Rail(id))) => self.stations_covered(id, record, survey),
+            (Body::Fasten(fasten), Some(Target::Rail(id))) => self.bolts_covered(id, record, fasten),
+            (Body::RunForce(run), _) => self.places_covered(record, run),
+            _ => false,
+        }
+    }
+
+    fn grooves_covered(&self, id: RailId, joint: usize, record: usize, inspect: &Inspect) -> bool {
+        let ledger = self.ledger;
+        let later = || {
+            let all = ledger.history(id).inspections[joint].iter();
+            all.copied().filter(|later| self.after(*later, record) && self.counts(*later))
+        };
+        if inspect.grooves.is_empty() {
+            return later().next().is_some();
+        }
+        inspect.grooves.iter().all(|groove| {
+            later().any(|later| match &ledger.records[later].body {
+                Body::Inspect(other) => {
+                    other.grooves.iter().any(|other| other.groove == groove.groove && !other.pairs.is_empty())
+                }
+                _ => false,
+            })
+        })
+    }
+
+    fn stations_covered(&self, id: RailId, record: usize, survey: &Survey) -> bool {
+        let ledger = self.ledger;
+        let kind = survey.kind.map(|kind| kind.value);
+        let later = ledger.history(id).surveys.iter().copied().filter(|later| {
+            let Body::Survey(other) = &ledger.records[*later].body else { return false };
+            let alike = other.kind.map(|kind| kind.value) == kind
+                && Plane::of(ledger, other) == Plane::of(ledger, survey);
+            alike && self.after(*later, record) && self.counts(*later)
+        });
+        let mut left: Option<Vec<Length>> = None;
+        for later in later {
+            let unread = unread_again(ledger, id, record, later);
+            let open = |at: &Length| left.as_ref().is_none_or(|left| left.contains(at));
+            left = Some(unread.into_iter().map(|row| row.position).filter(open).collect());
+        }
+        left.is_some_and(|left| left.is_empty())
+    }
+
+    fn places_covered(&self, record: usize, run: &RunForce) -> bool {
+        let target = self.ledger.records[record].target;
+        let reads = |later: usize, at: Length| match &self.ledger.records[later].body {
+            Body::RunForce(run) => run.readings.iter().any(|(place, _)| **place == at),
+            _ => false,
+        };
+        let later: Vec<usize> = self
+            .in_order()
+            .filter(|(later, it)| it.target == target && self.after(*later, record) && self.counts(*later))
+            .map(|(later, _)| later)
+            .collect();
+        run.readings.iter().all(|(at, _)| later.iter().any(|later| reads(*later, **at)))
+    }
+
+    fn bolts_covered(&self, id: RailId, record: usize, fasten: &Fasten) -> bool {
+        let history = self.ledger.history(id);
+        fasten.rows.iter().all(|row| {
+            let events = &history.supports[row.support];
+            let Some(at) = events.iter().rposition(|event| event.record == record) else { return true };
+            let own = &events[at];
+            let count = self.ledger.machine.rail(id).supports[row.support].bolt_count(fasten.interface);
+            let count = count.unwrap_or(row.readings()).max(1);
+            let mut open: SmallVec<[usize; 8]> =
+                (0..count).filter(|bolt| self.bolt_tightened(own, row, *bolt).is_some()).collect();
+            for event in &events[at + 1..] {
+                if event.slackens(fasten.interface) {
+                    return true;
+                }
+                if let Some(row) = self.same_stage(own, event).filter(|_| self.counts(event.record)) {
+                    open.retain(|bolt| self.bolt_tightened(event, row, *bolt).is_none());
+                }
+            }
+            open.is_empty()
+        })
+    }
+
+    /// The row of an event that tightened bolts in the same way as another.
+    fn same_stage(&self, own: &Event, event: &Event) -> Option<&'l FastenRow> {
+        let stage = if own.what == What::Full { Stage::Full } else { Stage::Snug };
+        self.ledger.tightening(event, own.interface?, stage)
+    }
+
+    /// The surveys of a kind that may show a break: of those that count the ones that stand, and beside them those that
+    /// do not count and were not read again since by one that does.
+    pub(in crate::rules) fn surveys_judged(
+        &self,
+        id: RailId,
+        kind: SurveyKind,
+        stand: impl Fn(&Standing) -> SmallVec<[usize; 2]>,
+    ) -> SmallVec<[usize; 2]> {
+        let ledger = self.ledger;
+        let all = ledger.history(id).surveys.iter().copied();
+        let flawed: SmallVec<[usize; 2]> = all
+            .filter(|record| !self.counts(*record))
+            .filter(|record| match &ledger.records[*record].body {
+                Body::Survey(survey) => survey.kind.is_some_and(|of| of.value == kind) && survey.stage.is_some(),
+                _ => false,
+            })
+            .filter(|record| !self.covered(*record))
+            .collect();
+        let standing = match flawed.is_empty() {
+            true => Standing::planes(ledger, id, kind),
+            false => Standing::among(ledger, id, kind, |record| self.counts(record)),
+        };
+        let mut judged: SmallVec<[usize; 2]> = standing.iter().flat_map(stand).collect();
+        judged.extend(flawed);
+        judged.sort_unstable_by_key(|record| self.timeline.rank[*record]);
+        judged
+    }
+
+    /// The inspections of a joint that say something, the latest first: back to the one that counts, and no further.
+    pub(in crate::rules) fn inspections_back(
+        &self,
+        id: RailId,
+        joint: usize,
+        says: impl Fn(&'l Inspect) -> bool,
+    ) -> SmallVec<[(usize, &'l Inspect); 2]> {
+        let mut found = SmallVec::new();
+        for &record in self.ledger.history(id).inspections[joint].iter().rev() {
+            let Body::Inspect(inspect) = &self.ledger.records[record].body else { continue };
+            if !says(inspect) {
+                continue;
+            }
+            found.push((record, inspect));
+            if self.counts(record) {
+                break;
+            }
+        }
+        found
+    }
+
+    /// What each bolt of a support may be held to: the torques of a stage since it was last slackened, from the last one
+    /// that counts on.
+    pub(in crate::rules) fn held_back(
+        &self,
+        id: RailId,
+        support: usize,
+        interface: Interface,
+        stage: Stage,
+    ) -> Vec<SmallVec<[Held; 1]>> {
+        let ledger = self.ledger;
+        let count = ledger.machine.rail(id).supports[support].bolt_count(interface);
+        let mut bolts: Vec<SmallVec<[Held; 1]>> = vec![SmallVec::new(); count.unwrap_or(1)];
+        for event in &ledger.history(id).supports[support] {
+            if event.slackens(interface) {
+                bolts.iter_mut().for_each(SmallVec::clear);
+            }
+            let Some(row) = ledger.tightening(event, interface, stage) else { continue };
+            if count.is_none() && row.readings() > bolts.len() {
+                bolts.resize(row.readings(), SmallVec::new());
+            }
+            for (bolt, held) in bolts.iter_mut().enumerate() {
+                let Some(now) = ledger.bolt_tightened(event, row, bolt) else { continue };
+                if self.counts(event.record) {
+                    held.clear();
+                }
+                held.push(now);
+            }
+        }
+        bolts
+    }
+}

@@ -1,0 +1,132 @@
+//! A gauge shows what was read from it.
+
+use crate::finding::{Grade, Limit, Measure, Place};
+use crate::ledger::{Body, Gauge, Given, Record};
+use crate::quantity::Length;
+use crate::rules::evidence::Flaw;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "gauge-range",
+    group: Group::Fitting,
+    grade: Grade::Nonconformity,
+    what: "No reading is larger than the range of its gauge, either way from zero, and no two of a groove, or of a survey, lie farther apart than that.",
+    why: "A number that the gauge cannot show was not read from it: a slipped decimal point, another unit, or another gauge.",
+    limits: &[],
+    source: "the range stated in the shop file",
+    wrong: r#"
+shop { gauge DI-4 kind=dial-indicator range=0.8 { calibrated "2026-01-12" due="2027-01-12" } }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 4.000 -> 4.010 }
+"#,
+    right: r#"
+shop { gauge DI-4 kind=dial-indicator range=0.8 { calibrated "2026-01-12" due="2027-01-12" } }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0.400 -> 0.410 }
+"#,
+    check: Check::Ledger(check),
+};
+
+/// What a gauge cannot show.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::rules) struct Beyond {
+    /// The reading, or how far two lie apart.
+    found: Length,
+    place: Place,
+    /// The other one, where two lie too far apart.
+    other: Option<Place>,
+    /// How many readings are too large.
+    count: usize,
+}
+
+/// What of a record its gauge cannot show: the largest reading beyond its range, or else the two farthest apart.
+pub(in crate::rules) fn beyond(record: &Record, gauge: &Gauge) -> Option<Beyond> {
+    let range = gauge.range?.value;
+    let mut reach = Reach { range, large: None, apart: None, count: 0 };
+    match &record.body {
+        Body::Inspect(inspect) => {
+            for groove in &inspect.grooves {
+                groove.pairs.iter().for_each(|(before, after)| reach.take([before, after].into_iter()));
+            }
+        }
+        Body::Survey(survey) => {
+            let rows = survey.stations.iter().chain(&survey.closure);
+            reach.take(rows.flat_map(|row| &row.readings));
+        }
+        _ => {}
+    }
+    let large = reach.large.map(|it| Beyond { found: it.value, place: it.place, other: None, count: reach.count });
+    let apart = |(a, b): (Given<Length>, Given<Length>)| Beyond {
+        found: b.value - a.value,
+        place: b.place,
+        other: Some(a.place),
+        count: 0,
+    };
+    large.or(reach.apart.map(apart))
+}
+
+struct Reach {
+    range: Length,
+    large: Option<Given<Length>>,
+    apart: Option<(Given<Length>, Given<Length>)>,
+    count: usize,
+}
+
+impl Reach {
+    /// Readings that were taken without setting the gauge anew.
+    fn take<'r>(&mut self, readings: impl Iterator<Item = &'r Given<Length>>) {
+        let mut ends: Option<(Given<Length>, Given<Length>)> = None;
+        for reading in readings {
+            if reading.value.abs() > self.range {
+                self.count += 1;
+                if self.large.is_none_or(|large| reading.value.abs() > large.value.abs()) {
+                    self.large = Some(*reading);
+                }
+            }
+            let (least, most) = ends.get_or_insert((*reading, *reading));
+            if reading.value < least.value {
+                *least = *reading;
+            } else if reading.value > most.value {
+                *most = *reading;
+            }
+        }
+        let span = |(least, most): (Given<Length>, Given<Length>)| most.value - least.value;
+        if let Some(ends) = ends.filter(|ends| span(*ends) > self.range)
+            && self.apart.is_none_or(|apart| span(ends) > span(apart))
+        {
+            self.apart = Some(ends);
+        }
+    }
+}
+
+fn check(case: &Case, findings: &mut Findings) {
+    for index in case.wanting(Flaw::BeyondGauge) {
+        let record = &case.ledger.records[index];
+        let Some(gauge) = record.gauge().and_then(|name| case.ledger.shop.gauge(name)) else { continue };
+        let (Some(beyond), Some(range)) = (beyond(record, gauge), gauge.range) else { continue };
+        let name = gauge.name.as_str();
+        let found = beyond.found;
+        let message = match (beyond.other, beyond.count) {
+            (Some(_), _) => format!("two readings lie {found} apart, which {name} cannot show"),
+            (None, 1) => format!("{name} cannot show {found}"),
+            (None, 2) => format!("{name} cannot show {found}, nor 1 other reading of this record"),
+            (None, n) => format!("{name} cannot show {found}, nor {} other readings of this record", n - 1),
+        };
+        let address = record.on.as_ref().map_or(String::new(), |on| on.to_string());
+        let mut finding = findings
+            .finding(address, beyond.place, message)
+            .here(if beyond.other.is_some() { "one of the two" } else { "beyond its range" })
+            .found(Measure::too_large(found.abs()))
+            .limit(Limit {
+                entry: None,
+                text: format!("at most {}", *range),
+                source: format!("range of gauge `{name}`"),
+                set_at: Some(range.place),
+            })
+            .next("correct the reading, its unit or the gauge's name; where that is not known any more, read it again");
+        if let Some(other) = beyond.other {
+            finding = finding.also(other, "the other one");
+        }
+        findings.add(finding);
+    }
+}

@@ -1,0 +1,211 @@
+//! What is read is read once the supports it rests on have their full torque.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use crate::finding::{Finding, Grade};
+use crate::ledger::{Body, Event, RailId, SurveyKind, SurveyStage, What};
+use crate::rules::fitting::of_day;
+use crate::rules::gap::subject;
+use crate::rules::resting::Torque;
+use crate::rules::{Case, Check, Findings, Group, Rule};
+
+pub static RULE: Rule = Rule {
+    name: "reading-early",
+    group: Group::Inspection,
+    grade: Grade::Outstanding,
+    what: "A joint, a survey and the running force are read after the full torque of the supports they rest on: for a joint its own support and one on either side; for straightness the station's support, or the two it lies between; for gap and height the same on both rails; for the running force all supports of the axis. What was read before the first full torque, a break too, says nothing of how the rail lies since, and is to be read again. Where no full torque is on record yet, torque-missing asks for it, and a break that was read stands.",
+    why: "A rail moves when its bolts are tightened. What was read while they were loose does not hold.",
+    limits: &[],
+    source: "common practice, no source",
+    wrong: r#"
+machine m {
+    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 covers=200 } }
+}
+inspect X.a.J1 date="2026-04-13" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
+fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S1 }
+"#,
+    right: r#"
+machine m {
+    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 covers=200 } }
+}
+fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S1 }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
+"#,
+    check: Check::Ledger(check),
+};
+
+/// The supports that a reading came too early for, by rail, and those of which the ledger does not say.
+#[derive(Default)]
+struct Early {
+    later: BTreeMap<RailId, Vec<usize>>,
+    unsure: Option<(RailId, usize)>,
+}
+
+impl Early {
+    /// Looks at a stretch of supports. Where one was slackened and was still loose, `others` is whether another rule
+    /// says so.
+    fn look(&mut self, case: &Case, id: RailId, supports: Range<usize>, record: usize, others: bool) {
+        for support in supports {
+            match case.torque_at(id, support, record) {
+                Torque::There => {}
+                Torque::Later if others && case.loose_at(id, support, record).is_some() => {}
+                Torque::Later => {
+                    let all = self.later.entry(id).or_default();
+                    if let Err(at) = all.binary_search(&support) {
+                        all.insert(at, support);
+                    }
+                }
+                Torque::Unsure => {
+                    self.unsure.get_or_insert((id, support));
+                }
+            }
+        }
+    }
+}
+
+fn check(case: &Case, findings: &mut Findings) {
+    for (id, _, rail) in case.rails() {
+        for joint in 0..rail.joints.len() {
+            inspected(case, findings, id, joint);
+        }
+        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+            surveyed(case, findings, id, kind);
+        }
+    }
+    for axis in 0..case.machine.axes.len() {
+        pushed(case, findings, axis);
+    }
+}
+
+fn inspected(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
+    for record in case.joint_state(id, joint).records() {
+        let mut early = Early::default();
+        early.look(case, id, case.beside_joint(id, joint), record, true);
+        // What was loosened since is to be read again whenever it was read.
+        if early.later.is_empty() && early.unsure.is_none() || case.joint_slackened(id, joint, record) {
+            continue;
+        }
+        let name = &case.machine.rail(id).joints[joint].name;
+        report(case, findings, record, &early, || Words {
+            address: case.machine.joint_address(id, joint),
+            what: name.to_string(),
+            again: format!("read light and the four grooves of {name} again"),
+        });
+        return;
+    }
+}
+
+fn surveyed(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) {
+    // Of each place the last reading counts; the places that later surveys read.
+    let mut seen = Vec::new();
+    for &record in case.ledger.history(id).surveys.iter().rev() {
+        let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
+        if survey.kind.is_none_or(|of| of.value != kind) {
+            continue;
+        }
+        let (Some(readings), Some(stage)) = (case.readings(record), survey.stage) else { continue };
+        // torque-after-shim judges the supports that had been loosened before a survey that verifies.
+        let others = stage.value != SurveyStage::AsFitted;
+        let mut early = Early::default();
+        for station in &readings.stations {
+            let at = station.row.position;
+            if seen.binary_search(&at).is_err() && !case.station_slackened(id, kind, at, record) {
+                for rail in case.rails_read(id, kind) {
+                    early.look(case, rail, case.holding(rail, at), record, others);
+                }
+            }
+        }
+        report(case, findings, record, &early, || Words {
+            address: case.machine.rail_address(id),
+            what: format!("the {}", subject(kind)),
+            again: format!("survey the {} again", subject(kind)),
+        });
+        seen.extend(readings.stations.iter().map(|station| station.row.position));
+        seen.sort_unstable();
+    }
+}
+
+fn pushed(case: &Case, findings: &mut Findings, axis: usize) {
+    let last = case.in_order().filter(|(_, record)| {
+        let read = matches!(&record.body, Body::RunForce(run) if !run.readings.is_empty());
+        read && record.target.is_some_and(|target| target.axis() == axis)
+    });
+    let Some((record, _)) = last.last() else { return };
+    let mut early = Early::default();
+    for (id, ..) in case.rails().filter(|(id, ..)| id.axis == axis) {
+        early.look(case, id, 0..case.machine.rail(id).supports.len(), record, false);
+    }
+    let name = case.machine.axes[axis].name.as_str();
+    report(case, findings, record, &early, || Words {
+        address: name.to_string(),
+        what: "the running force".to_string(),
+        again: format!("read the running force of {name} again"),
+    });
+}
+
+/// What a finding says of the reading.
+struct Words {
+    address: String,
+    what: String,
+    /// What to do again.
+    again: String,
+}
+
+fn report(case: &Case, findings: &mut Findings, record: usize, early: &Early, words: impl FnOnce() -> Words) {
+    if !early.later.is_empty() {
+        findings.add(too_early(case, findings, record, early, words()));
+    } else if let Some((id, support)) = early.unsure {
+        findings.add(unsure(case, findings, record, id, support, words()));
+    }
+}
+
+/// The first full torque of a support that a record does not certainly follow.
+fn tightened<'c>(case: &'c Case, id: RailId, support: usize, record: usize) -> Option<&'c Event> {
+    let follows = |event: &&Event| {
+        let certain = crate::rules::fitting::certain(case, event.record, record);
+        event.what == What::Full && (!certain || case.after(event.record, record))
+    };
+    case.ledger.history(id).supports[support].iter().find(follows)
+}
+
+fn too_early(case: &Case, findings: &Findings, record: usize, early: &Early, words: Words) -> Finding {
+    let names: Vec<String> = early
+        .later
+        .iter()
+        .map(|(id, supports)| format!("{} {}", case.machine.rail_address(*id), case.ranges(*id, supports)))
+        .collect();
+    let at = &case.ledger.records[record];
+    let Words { address, what, again } = words;
+    let mut finding = findings
+        .finding(address, at.place, format!("{what} was read before full torque at {}", names.join(" and ")))
+        .here(format!("read{}", of_day(at)))
+        .next(format!("{again}, now that the supports are tight; or correct the date of what is dated wrongly"));
+    for (id, supports) in &early.later {
+        let event = supports.first().and_then(|support| tightened(case, *id, *support, record));
+        if let (Some(event), Some(first)) = (event, supports.first()) {
+            let name = &case.machine.rail(*id).supports[*first].name;
+            let day = of_day(&case.ledger.records[event.record]);
+            finding = finding.also(event.place, format!("full torque at {name}, in the record{day}"));
+        }
+    }
+    finding
+}
+
+fn unsure(case: &Case, findings: &Findings, record: usize, id: RailId, support: usize, words: Words) -> Finding {
+    let at = &case.ledger.records[record];
+    let name = case.machine.support_address(id, support);
+    let day = at.date.map_or(String::new(), |date| format!(" on {}", date.date));
+    let mut finding = findings
+        .finding(
+            words.address,
+            at.place,
+            format!("nothing says whether {} was read before {name} got full torque{day}, or after", words.what),
+        )
+        .here("read, in one file")
+        .next("give both records a time, as date=\"2026-04-14T08:10\": they are of one day in two files");
+    if let Some(event) = tightened(case, id, support, record) {
+        finding = finding.also(event.place, "full torque, in another");
+    }
+    finding
+}

@@ -1,0 +1,110 @@
+//! What a reading rests on: the full torque of the supports that hold the rail where it was read.
+//!
+//! The grooves, the light and the feeler of a joint rest on its own support and one on either side; straightness on the
+//! station's support, or the two that it lies between; gap and height on the same of both rails; the running force on all
+//! supports of its axis. A rail moves when a support is loosened, and when it is tightened for the first time. What was
+//! read before says nothing any more of how it lies: it is to be read again, and a break that it showed is history. A
+//! support that still waits for its torque is torque-missing's business.
+
+use std::borrow::Cow;
+use std::ops::Range;
+
+use super::Case;
+use super::fitting::certain;
+use super::gap::{reference, survey_stale::loosened};
+use crate::ledger::{RailId, SurveyKind, What};
+use crate::quantity::Length;
+use crate::worked::survey::Readings;
+
+/// Whether a support had its full torque when something was read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Torque {
+    /// It had, or it has none yet.
+    There,
+    /// It got it only later.
+    Later,
+    /// The ledger does not say which came first.
+    Unsure,
+}
+
+impl<'l> Case<'l> {
+    /// How the full torque of a support stands to a record that read what rests on it.
+    pub(super) fn torque_at(&self, id: RailId, support: usize, record: usize) -> Torque {
+        // A record without a date stands nowhere in time.
+        let dated = |record: usize| self.ledger.records[record].date.is_some();
+        if !dated(record) {
+            return Torque::There;
+        }
+        let plain = self.ledger.machine.rail(id).supports[support].base_bolts.is_none();
+        let tight = self.courses(id)[support].tight;
+        if let Some(tight) = tight.filter(|_| plain) {
+            if dated(tight) && !certain(self, tight, record) {
+                return Torque::Unsure;
+            }
+            if self.after(record, tight) || !dated(tight) {
+                return Torque::There;
+            }
+        }
+        if tight.is_none() && !self.ledger.tight(id, support, None) {
+            return Torque::There;
+        }
+        let full = || self.ledger.history(id).supports[support].iter().filter(|event| event.what == What::Full);
+        if !full().all(|event| dated(event.record)) {
+            return Torque::There;
+        }
+        if (tight.is_none() || !plain) && !full().all(|event| certain(self, event.record, record)) {
+            return Torque::Unsure;
+        }
+        let there = self.ledger.tight(id, support, Some(record)) || !self.ledger.tight(id, support, None);
+        if there { Torque::There } else { Torque::Later }
+    }
+
+    /// Some support of a stretch got its full torque only after a record.
+    pub(super) fn tightened_since(&self, id: RailId, mut supports: Range<usize>, record: usize) -> bool {
+        supports.any(|support| self.torque_at(id, support, record) == Torque::Later)
+    }
+
+    /// A joint's own support or a neighbour was slackened after a record.
+    pub(super) fn joint_slackened(&self, id: RailId, joint: usize, record: usize) -> bool {
+        self.slackened_since(id, record)
+            && self.joint_undone(id, joint, record).is_some_and(|undone| undone.distance < 2)
+    }
+
+    /// Whether what a record read at a joint still says how it lies.
+    pub(super) fn joint_stands(&self, id: RailId, joint: usize, record: usize) -> bool {
+        !self.joint_slackened(id, joint, record)
+            && !self.tightened_since(id, self.beside_joint(id, joint), record)
+    }
+
+    /// The rails that a survey of a rail rests on.
+    pub(super) fn rails_read(&self, id: RailId, kind: SurveyKind) -> impl Iterator<Item = RailId> + use<> {
+        let other = (kind != SurveyKind::Straightness).then(|| reference(self, id)).flatten();
+        std::iter::once(id).chain(other)
+    }
+
+    /// A support beside a station was loosened after a record, as survey-stale tells of it.
+    pub(super) fn station_slackened(&self, id: RailId, kind: SurveyKind, at: Length, record: usize) -> bool {
+        self.rails_read(id, kind).any(|rail| {
+            let loose = |support| loosened(self, rail, support, record, rail != id).is_some();
+            self.slackened_since(rail, record) && self.adjoining(rail, at).any(loose)
+        })
+    }
+
+    /// Whether a reading at a position still says how the rails lie there.
+    fn station_stands(&self, id: RailId, kind: SurveyKind, at: Length, record: usize) -> bool {
+        let tightened = |rail| self.tightened_since(rail, self.holding(rail, at), record);
+        !self.station_slackened(id, kind, at, record) && !self.rails_read(id, kind).any(tightened)
+    }
+
+    /// A survey without the stations that no longer say how the rails lie; nothing where none is left.
+    pub(super) fn still_standing<'r>(&self, id: RailId, readings: &'r Readings<'l>) -> Option<Cow<'r, Readings<'l>>> {
+        let (kind, record) = (readings.kind(), readings.record);
+        let stands: Vec<bool> =
+            readings.stations.iter().map(|it| self.station_stands(id, kind, it.row.position, record)).collect();
+        if stands.iter().all(|stands| *stands) {
+            return Some(Cow::Borrowed(readings));
+        }
+        let mut stands = stands.into_iter();
+        readings.only(|_| stands.next() == Some(true)).map(Cow::Owned)
+    }
+}
