@@ -289,6 +289,7 @@ fn height_is_asked_of_rails_that_follow_and_needs_one_that_does() {
 fn forces(records: &str) -> (Vec<String>, Vec<String>) {
     let text = format!(
         r#"
+shop {{ gauge FG-1 kind=force-gauge {{ calibrated "2026-01-02" due="2027-01-02" }} }}
 machine m {{
     rulebook {{ running-force most=20 reason="drive sized for 20 N" }}
     axis X {{ rail a {{ segment 1200; supports S first=120 pitch=240 count=5 }} }}
@@ -304,7 +305,9 @@ run-force Y date="2026-04-01" by=inspector-1 {{ at 300 14 }}
 
 #[test]
 fn each_force_is_held_to_the_limit_and_the_latest_at_its_place_counts() {
-    let run = |day: u32, rows: &str| format!("run-force X date=\"2026-05-{day:02}\" by=inspector-1 {{ {rows} }}\n");
+    let run = |day: u32, rows: &str| {
+        format!("run-force X date=\"2026-05-{day:02}\" by=inspector-1 gauge=FG-1 {{ {rows} }}\n")
+    };
     let over = |found: &str, at: u32, over: &str| {
         format!("it takes {found} N to push the carriage at {at} mm, {over} N over the limit")
     };
@@ -316,6 +319,11 @@ fn each_force_is_held_to_the_limit_and_the_latest_at_its_place_counts() {
     assert_eq!(forces(&(broken.clone() + &run(2, "at 300 12; at 900 12"))).0, [over("40", 600, "20")]);
     assert_eq!(forces(&(broken.clone() + &run(2, "at 300 12; at 900 30"))).0.len(), 2);
     assert_eq!(forces(&(broken.clone() + &run(2, "at 600 12"))).0, none);
+    // A gauge that cannot vouch for it clears nothing, and what it shows is told all the same.
+    let unnamed = |day, rows: &str| run(day, rows).replace(" gauge=FG-1", "");
+    assert_eq!(forces(&(broken.clone() + &unnamed(2, "at 600 12"))).0, [over("40", 600, "20")]);
+    assert_eq!(forces(&(run(1, "at 600 12") + &unnamed(2, "at 600 40"))).0, [over("40", 600, "20")]);
+    assert_eq!(forces(&(unnamed(1, "at 600 40") + &run(2, "at 600 12"))).0, none);
     // In whichever order they stand in the text.
     assert_eq!(forces(&(run(2, "at 600 12") + &broken)).0, none);
     assert_eq!(forces(&(run(2, "at 600 40") + &run(1, "at 600 12"))).0, [over("40", 600, "20")]);

@@ -114,6 +114,11 @@ survey straightness X.a date="2026-05-02" by=inspector-1 gauge=LV-1 stage=servic
 
 /// Five supports a rail, each kind of survey limited to 0.05.
 const LIMITED: &str = r#"
+shop {
+    gauge LA-0 kind=laser graduation=0.001 { calibrated "2026-01-02" due="2027-01-02" }
+    gauge LA-1 kind=laser graduation=0.001 plus=right { calibrated "2026-01-02" due="2027-01-02" }
+    gauge LA-2 kind=laser graduation=0.001 plus=up { calibrated "2026-01-02" due="2027-01-02" }
+}
 machine m {
     rulebook { straightness most=0.05 reason="r x"; height-range most=0.05 reason="r x" }
     axis X {
@@ -125,8 +130,9 @@ machine m {
 
 fn survey(kind: &str, day: u32, stage: &str, plus: &str, rows: &[(&str, &str)]) -> String {
     let rows: Vec<String> = rows.iter().map(|(at, reading)| format!("at {at} {reading}")).collect();
+    let gauge = if plus.contains("gauge=") { "" } else { "gauge=LA-0" };
     format!(
-        "survey {kind} X.b date=\"2026-05-{day:02}\" by=inspector-1 stage={stage} {plus} {{ {} }}\n",
+        "survey {kind} X.b date=\"2026-05-{day:02}\" by=inspector-1 stage={stage} {gauge} {plus} {{ {} }}\n",
         rows.join("; ")
     )
 }
@@ -217,9 +223,8 @@ fn each_plane_of_straightness_stands_for_itself() {
         assert_eq!(after(&[read(1, &one, &BROKEN), read(2, &two, &GOOD)]), (false, false), "{same:?}");
     }
     // The gauge says the plane where the record does not.
-    let shop = "shop { gauge LA-1 plus=right; gauge LA-2 plus=up }\n";
     let by = |gauge: &str, day, rows| read(day, &format!("gauge={gauge}"), rows);
-    let bent = format!("{shop}{}", by("LA-1", 1, &BROKEN));
+    let bent = by("LA-1", 1, &BROKEN);
     assert_eq!(after(&[bent.clone(), by("LA-2", 2, &GOOD)]), (true, false));
     assert_eq!(after(&[bent, read(2, "plus=left gauge=LA-2", &GOOD)]), (false, false));
 }
@@ -295,4 +300,17 @@ fn shims_are_judged_by_the_survey_that_stood_and_verified_where_they_were_read()
     let bad = verified(&[("S3", "0"), ("S4", "-0.09"), ("S5", "0")]);
     assert!(bad.iter().any(|it| it.starts_with("nonconformity: gap-range X.b")), "{bad:?}");
     assert_eq!(verified(&GOOD), [""; 0]);
+}
+
+#[test]
+fn a_whole_survey_whose_gauge_cannot_vouch_for_it_clears_nothing() {
+    for kind in ["gap", "straightness", "height"] {
+        let broken = survey(kind, 1, "service", "", &BROKEN);
+        let good = survey(kind, 2, "service", "", &GOOD);
+        let unnamed = good.replace("gauge=LA-0", "");
+        assert!(fault_and_partial(&(broken.clone() + &unnamed)).0, "{kind}");
+        assert!(!fault_and_partial(&(broken.clone() + &good)).0, "{kind}");
+        let third = survey(kind, 3, "service", "", &GOOD);
+        assert!(!fault_and_partial(&(broken + &unnamed + &third)).0, "{kind}");
+    }
 }
