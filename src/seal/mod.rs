@@ -21,7 +21,7 @@ mod write;
 pub use compare::{Change, changes, differences};
 pub use facts::facts;
 pub use limits::limits_of;
-pub use releases::Releases;
+pub use releases::{Releases, is_record};
 pub(crate) use rests::description;
 pub use write::release;
 
