@@ -23,7 +23,13 @@ pub(super) struct Unread {
 
 impl Unread {
     /// From the findings about the text of a ledger's own files, and whether shop files that apply are in order.
-    pub fn of(machine: &Machine, records: &[Record], found: &[Finding], own: &[&TextFile], shops_sound: bool) -> Unread {
+    pub fn of(
+        machine: &Machine,
+        records: &[Record],
+        found: &[Finding],
+        own: &[&TextFile],
+        shops_sound: bool,
+    ) -> Unread {
         let lost = own.iter().any(|file| file.unreadable.is_some() || file.faults.iter().any(|it| swallows(&it.kind)));
         let mut unread = Unread { all: lost || !shops_sound, rails: BTreeSet::new() };
         let broken = |finding: &&Finding| finding.grade == Grade::Nonconformity;
@@ -37,10 +43,12 @@ impl Unread {
         for finding in found.iter().filter(broken) {
             let at = finding.at.place;
             // Records and rails lie beside each other.
-            let next = wholes.partition_point(|(whole, ..)| (whole.source, whole.span.start) <= (at.source, at.span.start));
-            let inside = next.checked_sub(1).map(|index| &wholes[index]).filter(|(whole, ..)| {
-                whole.source == at.source && at.span.end <= whole.span.end
-            });
+            let next =
+                wholes.partition_point(|(whole, ..)| (whole.source, whole.span.start) <= (at.source, at.span.start));
+            let inside = next
+                .checked_sub(1)
+                .map(|index| &wholes[index])
+                .filter(|(whole, ..)| whole.source == at.source && at.span.end <= whole.span.end);
             match inside {
                 Some((_, Some(record), _)) => unread.lose(machine, record),
                 Some((_, None, Some(id))) => _ = unread.rails.insert(*id),

@@ -60,14 +60,19 @@ pub(super) fn withdraw(records: &mut [Record], sources: &Sources, faults: &mut F
 }
 
 /// The one record that a void means.
-fn meant_by_void(records: &[Record], of_day: &OfDay, void: usize, sources: &Sources, faults: &mut Faults) -> Option<usize> {
+fn meant_by_void(
+    records: &[Record],
+    of_day: &OfDay,
+    void: usize,
+    sources: &Sources,
+    faults: &mut Faults,
+) -> Option<usize> {
     let record = &records[void];
     let Body::Void(of) = &record.body else { return None };
     let (kind, moment) = (of.kind.as_ref()?, of.of?);
     let same_day = of_day.get(&(kind.as_str(), subject(record), moment.date)).map_or(&[][..], |all| all);
-    let fits = |other: &usize| {
-        *other != void && same_time(&records[*other], *moment) && of.tells(&records[*other], sources)
-    };
+    let fits =
+        |other: &usize| *other != void && same_time(&records[*other], *moment) && of.tells(&records[*other], sources);
     let mut all: Vec<usize> = same_day.iter().copied().filter(fits).collect();
     if let Some(nth) = of.nth {
         let one_file = all.windows(2).all(|pair| source(records, pair[0]) == source(records, pair[1]));
@@ -107,8 +112,7 @@ fn meant_by_correction(
     let record = &records[index];
     let moment = record.replaces?;
     let same_day = of_day.get(&(record.kind, subject(record), moment.date)).map_or(&[][..], |all| all);
-    let mut all: Vec<usize> =
-        same_day.iter().copied().filter(|other| same_time(&records[*other], *moment)).collect();
+    let mut all: Vec<usize> = same_day.iter().copied().filter(|other| same_time(&records[*other], *moment)).collect();
     let narrow = |all: &mut Vec<usize>, keep: &dyn Fn(usize) -> bool| {
         if all.len() > 1 {
             let kept: Vec<usize> = all.iter().copied().filter(|other| keep(*other)).collect();
@@ -306,7 +310,8 @@ fn told_apart(records: &[Record], all: &[usize], sources: &Sources) -> String {
         let mut sorted = words.clone();
         sorted.sort();
         sorted.dedup();
-        (sorted.len() == words.len() && words.iter().all(Option::is_some)).then(|| words.into_iter().flatten().collect())
+        (sorted.len() == words.len() && words.iter().all(Option::is_some))
+            .then(|| words.into_iter().flatten().collect())
     };
     let or = |words: Vec<String>| words.join(" or ");
     let time = |index: usize| {

@@ -41,9 +41,9 @@ impl<'l> Releases<'l> {
                 (group.name.clone(), digest(&group.name, group.ordered, facts))
             })
             .collect();
-        let earlier = others.into_iter().map(|(index, release)| {
-            (index, changed_records(ledger, axis, index, release, &now, &unchanged))
-        });
+        let earlier = others
+            .into_iter()
+            .map(|(index, release)| (index, changed_records(ledger, axis, index, release, &now, &unchanged)));
         Releases { in_force, earlier: earlier.collect() }
     }
 }

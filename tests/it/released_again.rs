@@ -98,7 +98,11 @@ fn a_withdrawn_release_still_holds_the_records_it_names_and_no_longer_the_descri
     assert_eq!(code, 0, "{text}");
     assert_eq!(slide.lint().0, 0);
     // A record may not: neither then nor under a later release.
-    let changes = [("at S2 -0.02", "at S2 -0.01"), ("by=fitter-2 wrench=TW-2", "by=fitter-3 wrench=TW-2"), ("accepts=0.06", "accepts=0.07")];
+    let changes = [
+        ("at S2 -0.02", "at S2 -0.01"),
+        ("by=fitter-2 wrench=TW-2", "by=fitter-3 wrench=TW-2"),
+        ("accepts=0.06", "accepts=0.07"),
+    ];
     for (from, to) in changes {
         let slide = Slide::released();
         slide.void("engineer-2", "2026-05-10");
@@ -129,14 +133,14 @@ fn a_withdrawn_release_still_holds_the_records_it_names_and_no_longer_the_descri
 #[test]
 fn a_wrong_record_under_a_seal_is_corrected_without_touching_it() {
     let slide = Slide::released();
-    let survey = "survey gap X.right date=\"2026-05-12\" by=inspector-1 gauge=DI-6 stage=verification replaces=\"2026-05-07\" {\n    at S1 0\n    at S2 -0.01\n    at S3 0\n}\n";
+    let survey = "survey gap X.right date=\"2026-05-12\" by=inspector-1 gauge=DI-6 stage=verification replaces=\"2026-05-07\" {\n    at S1 0\n    at S2 -0.022\n    at S3 0\n}\n";
     slide.add("2026-05-12-inspector-1.kdl", survey);
     let (code, text) = slide.lint();
     assert!(code == 0 && !text.contains("release-altered"), "{text}");
     // The correction is under the next seal as well.
     slide.void("engineer-2", "2026-05-10");
     assert_eq!(slide.release("2026-05-13", &[]).0, 0);
-    slide.change("2026-05-12-inspector-1.kdl", "at S2 -0.01", "at S2 -0.02");
+    slide.change("2026-05-12-inspector-1.kdl", "at S2 -0.022", "at S2 -0.02");
     let (code, text) = slide.lint();
     assert!(code == 1 && text.contains("release-altered"), "{text}");
 }
@@ -157,7 +161,11 @@ fn who_worked_on_an_axis_does_not_withdraw_its_release() {
         assert_eq!(slide.release("2026-05-13", &[]).0, 0);
     }
     let slide = Slide::released();
-    slide.change("machine.kdl", "shim-stock {", "rulebook { self-release is=allowed reason=\"one man\" }\n    shim-stock {");
+    slide.change(
+        "machine.kdl",
+        "shim-stock {",
+        "rulebook { self-release is=allowed reason=\"one man\" }\n    shim-stock {",
+    );
     slide.void("fitter-2", "2026-05-10");
     let (_, text) = slide.lint();
     assert!(!text.contains("withdrew the release"), "{text}");

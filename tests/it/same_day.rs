@@ -95,7 +95,10 @@ fn every_pair_of_kinds_says_the_same_in_either_order_or_is_asked_for_its_time() 
             match (asked, again) {
                 (true, true) => asked_for += 1,
                 (false, false) if first == second => silent += 1,
-                _ => faults.push(format!("{one}\n{other}\n  asked {asked}, {again}; {:?}", first.symmetric_difference(&second))),
+                _ => faults.push(format!(
+                    "{one}\n{other}\n  asked {asked}, {again}; {:?}",
+                    first.symmetric_difference(&second)
+                )),
             }
         }
     }

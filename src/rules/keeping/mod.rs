@@ -11,8 +11,8 @@ pub mod release_altered;
 pub mod release_incomplete;
 pub mod release_self;
 mod same_day;
-pub mod void_self;
 pub mod service_due;
+pub mod void_self;
 
 use crate::finding::Place;
 use crate::ledger::Body;

@@ -105,34 +105,47 @@ fn undo(name: &str) -> String {
 }
 
 /// A record is never rewritten, whatever became of the release that names it.
-const UNDO_RECORD: &str =
-    "put the record back as it was; where it was wrong, correct it by a record that says `replaces`, or withdraw it by `void`";
+const UNDO_RECORD: &str = "put the record back as it was; where it was wrong, correct it by a record that says `replaces`, or withdraw it by `void`";
 
 fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding {
     let release = case.ledger.records[release].place;
     let undo = |name: &str, group: &str| if is_record(group) { UNDO_RECORD.to_string() } else { undo(name) };
     match change {
-        Change::Unsealed { place } => start(name, *place, format!("the release of {name} carries no seal, so nobody can tell what changed since"))
-            .here("no seal")
-            .next(format!("release it with `wayledger release {name}`, which writes the seal")),
-        Change::Seal { group: Some(group), place } => start(name, *place, format!("the seal of {name} was itself changed: its part about `{group}` does not fit"))
-            .here("does not fit its digest")
-            .next("take the release record back from Git as it was written"),
-        Change::Seal { group: None, place } => start(name, *place, format!("the seal of {name} was itself changed: its digest does not fit its parts, its date or its signature"))
-            .here("does not fit the seal")
-            .next("take the release record back from Git as it was written"),
+        Change::Unsealed { place } => {
+            start(name, *place, format!("the release of {name} carries no seal, so nobody can tell what changed since"))
+                .here("no seal")
+                .next(format!("release it with `wayledger release {name}`, which writes the seal"))
+        }
+        Change::Seal { group: Some(group), place } => {
+            start(name, *place, format!("the seal of {name} was itself changed: its part about `{group}` does not fit"))
+                .here("does not fit its digest")
+                .next("take the release record back from Git as it was written")
+        }
+        Change::Seal { group: None, place } => start(
+            name,
+            *place,
+            format!(
+                "the seal of {name} was itself changed: its digest does not fit its parts, its date or its signature"
+            ),
+        )
+        .here("does not fit the seal")
+        .next("take the release record back from Git as it was written"),
         Change::Fact { group, address, old, new } => {
             let message = match (old, new) {
                 (Some((old, _)), Some((new, _))) => {
                     format!("`{address}` of {group} was `{old}` when {name} was released; it is `{new}` now")
                 }
-                (Some((old, _)), None) => format!("`{address}` of {group} was `{old}` when {name} was released; it is gone now"),
+                (Some((old, _)), None) => {
+                    format!("`{address}` of {group} was `{old}` when {name} was released; it is gone now")
+                }
                 (None, Some((new, _))) => format!("`{address}` of {group} came in after {name} was released: `{new}`"),
                 (None, None) => format!("`{address}` of {group} changed after {name} was released"),
             };
             let old_place = old.as_ref().map(|(_, place)| *place);
             let at = new.as_ref().map(|(_, place)| *place).or(old_place).unwrap_or(release);
-            let finding = start(name, at, message).here(if new.is_some() { "changed" } else { "as released" }).next(undo(name, group));
+            let finding = start(name, at, message)
+                .here(if new.is_some() { "changed" } else { "as released" })
+                .next(undo(name, group));
             match old_place.filter(|place| *place != at) {
                 Some(place) => finding.also(place, "as released"),
                 None => finding.also(release, "the release"),
@@ -141,14 +154,19 @@ fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding 
         Change::Group { name: group, old, new } => {
             let (message, here) = match new {
                 None => (format!("{group} is gone since {name} was released"), "as released"),
-                Some(_) => (format!("{group} was put in under the release of {name}: it is dated before and not sealed"), "not sealed"),
+                Some(_) => (
+                    format!("{group} was put in under the release of {name}: it is dated before and not sealed"),
+                    "not sealed",
+                ),
             };
             let at = new.or(*old).unwrap_or(release);
             start(name, at, message).here(here).also(release, "the release").next(undo(name, group))
         }
-        Change::Order { group, old, new } => start(name, *new, format!("the rows of {group} stand in another order than when {name} was released"))
-            .here("another order")
-            .also(*old, "as released")
-            .next(undo(name, group)),
+        Change::Order { group, old, new } => {
+            start(name, *new, format!("the rows of {group} stand in another order than when {name} was released"))
+                .here("another order")
+                .also(*old, "as released")
+                .next(undo(name, group))
+        }
     }
 }

@@ -66,7 +66,8 @@ pub(in crate::rules) fn withdrawn_by_workers(case: &Case, axis: usize) -> Vec<Fi
         let work = std::mem::replace(&mut finding.at, Label { place: first.place, text: "withdrawn by".into() });
         finding.also.insert(0, work);
         finding.message = format!("`{}` withdrew the release of what they worked on", **first);
-        finding.next = "let somebody who neither fitted nor inspected withdraw it as well, by a `void` of their own".into();
+        finding.next =
+            "let somebody who neither fitted nor inspected withdraw it as well, by a `void` of their own".into();
         Some(finding)
     };
     withdrawn.into_iter().filter_map(one).collect()

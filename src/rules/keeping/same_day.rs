@@ -8,7 +8,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use crate::ledger::{Body, Fasten, FastenRow, Groove, Inspect, Interface, RailId, Stage, SurveyKind, Target, Tightened};
+use crate::ledger::{
+    Body, Fasten, FastenRow, Groove, Inspect, Interface, RailId, Stage, SurveyKind, Target, Tightened,
+};
 use crate::rules::Case;
 use crate::rules::gap::reference;
 
@@ -161,16 +163,22 @@ fn matters(case: &Case, subject: Subject, a: &Touch, b: &Touch) -> bool {
         // On a whole rail only what was read is held against what was done.
         (Reads, Reads) => false,
         (Reads, Slackens(_) | Shims(_)) | (Slackens(_) | Shims(_), Reads) => true,
-        (Reads, Tightens(row)) => torque(b, row).is_some_and(|(fasten, row)| first_full(case, subject, b.record, fasten, row)),
-        (Tightens(row), Reads) => torque(a, row).is_some_and(|(fasten, row)| first_full(case, subject, a.record, fasten, row)),
+        (Reads, Tightens(row)) => {
+            torque(b, row).is_some_and(|(fasten, row)| first_full(case, subject, b.record, fasten, row))
+        }
+        (Tightens(row), Reads) => {
+            torque(a, row).is_some_and(|(fasten, row)| first_full(case, subject, a.record, fasten, row))
+        }
         _ if matches!(subject, Subject::Rail(_)) => false,
         (Tightens(one), Tightens(other)) => match (torque(a, one), torque(b, other)) {
             (Some(one), Some(other)) => differ(one, other),
             _ => false,
         },
-        (Tightens(row), Slackens(which)) => torque(a, row).is_some_and(|(it, _)| which.is_none_or(|of| of == it.interface)),
-        (Slackens(which), Tightens(row)) => torque(b, row).is_some_and(|(it, _)| which.is_none_or(|of| of == it.interface)),
-        (Tightens(_), Shims(_)) | (Shims(_), Tightens(_)) | (Slackens(_), Shims(_)) | (Shims(_), Slackens(_)) => true,
+        (Tightens(row), Slackens(which)) => torque(a, row).is_some_and(|it| slackened(case, a.record, it, which)),
+        (Slackens(which), Tightens(row)) => torque(b, row).is_some_and(|it| slackened(case, b.record, it, which)),
+        (Tightens(row), Shims(_)) => torque(a, row).is_some_and(|it| slackened(case, a.record, it, None)),
+        (Shims(_), Tightens(row)) => torque(b, row).is_some_and(|it| slackened(case, b.record, it, None)),
+        (Slackens(_), Shims(_)) | (Shims(_), Slackens(_)) => true,
         (Slackens(_), Slackens(_)) => false,
         (Shims(one), Shims(other)) => leaves(case, a.record, one) != leaves(case, b.record, other),
         (States(one), States(other)) => say_otherwise(case, (a.record, one), (b.record, other)),
@@ -181,6 +189,29 @@ fn matters(case: &Case, subject: Subject, a: &Touch, b: &Touch) -> bool {
 fn fastening<'c>(case: &'c Case, record: usize, row: usize) -> Option<(&'c Fasten, &'c FastenRow)> {
     let Body::Fasten(fasten) = &case.records[record].body else { return None };
     Some((fasten, fasten.rows.get(row)?))
+}
+
+/// Whether it matters that bolts were slackened before or after a row tightened them: not where they got full torque on a
+/// later day, before anything was read there.
+fn slackened(case: &Case, record: usize, (fasten, row): (&Fasten, &FastenRow), which: Option<Interface>) -> bool {
+    if which.is_some_and(|which| which != fasten.interface) {
+        return false;
+    }
+    let Some(id) = case.records[record].rail().filter(|_| fasten.stage.is_some_and(|stage| *stage == Stage::Full))
+    else {
+        return true;
+    };
+    let day = |index: usize| case.records[index].date.map(|date| date.date);
+    let later = |event: &&crate::ledger::Event| day(event.record) > day(record);
+    let Some(next) = case.history(id).supports[row.support].iter().find(later) else { return true };
+    let full = next.what == crate::ledger::What::Full && next.interface == Some(fasten.interface);
+    let read_between = || {
+        let between =
+            case.in_order().filter(|(index, _)| case.after(*index, record) && case.after(next.record, *index));
+        let mut on_axis = between.filter(|(_, it)| it.target.is_some_and(|target| target.axis() == id.axis));
+        on_axis.any(|(_, it)| matches!(it.body, Body::Inspect(_) | Body::Survey(_)))
+    };
+    !full || read_between()
 }
 
 /// Whether a row may have given a support the full torque that it did not have the day before.
@@ -238,13 +269,18 @@ fn say_otherwise(case: &Case, (a, at): (usize, usize), (b, of): (usize, usize)) 
             a.parts.get(at).map(said) != b.parts.get(of).map(said)
         }
         (Body::Service(a), Body::Service(b)) => {
-            let (task, travelled) = (|it: &crate::ledger::Service| it.task.map(|task| *task), |it: &crate::ledger::Service| it.travelled.map(|way| *way));
+            let (task, travelled) = (
+                |it: &crate::ledger::Service| it.task.map(|task| *task),
+                |it: &crate::ledger::Service| it.travelled.map(|way| *way),
+            );
             let both = travelled(a).is_some() && travelled(b).is_some();
             (task(a) == task(b) || both) && travelled(a) != travelled(b)
         }
         // What is done in service is counted from the release.
         (Body::Service(_), Body::Release(_)) | (Body::Release(_), Body::Service(_)) => true,
-        (Body::Survey(_), Body::Survey(_)) | (Body::RunForce(_), Body::RunForce(_)) | (Body::Release(_), Body::Release(_)) => true,
+        (Body::Survey(_), Body::Survey(_))
+        | (Body::RunForce(_), Body::RunForce(_))
+        | (Body::Release(_), Body::Release(_)) => true,
         _ => false,
     }
 }

@@ -48,8 +48,12 @@ pub(in crate::rules) fn check(case: &Case, findings: &mut Findings) {
             let whole = ledger.records[index].whole;
             let showed = judged.iter().find(|finding| {
                 let at = finding.at.place;
-                let inside = at.source == whole.source && whole.span.start <= at.span.start && at.span.end <= whole.span.end;
-                inside && finding.grade == Grade::Nonconformity && finding.conceded.is_none() && is_of_what_was_read(finding)
+                let inside =
+                    at.source == whole.source && whole.span.start <= at.span.start && at.span.end <= whole.span.end;
+                inside
+                    && finding.grade == Grade::Nonconformity
+                    && finding.conceded.is_none()
+                    && is_of_what_was_read(finding)
             });
             if let Some(showed) = showed {
                 report(case, findings, index, &showed.address, Some(showed));
@@ -95,7 +99,13 @@ fn is_of_what_was_read(finding: &Finding) -> bool {
     let group = rule(finding.rule).map(|rule| rule.group);
     let about_taking = matches!(
         finding.rule,
-        "gauge-calibration" | "gauge-graduation" | "wrench-range" | "survey-closure" | "survey-temperature" | "step-carrier" | "readings-copied"
+        "gauge-calibration"
+            | "gauge-graduation"
+            | "wrench-range"
+            | "survey-closure"
+            | "survey-temperature"
+            | "step-carrier"
+            | "readings-copied"
     );
     matches!(group, Some(Group::Fitting | Group::Inspection | Group::Gap)) && !about_taking
 }
