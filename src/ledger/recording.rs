@@ -62,7 +62,7 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         }
     });
     instruments(row, kind, known, faults);
-    let lost = on.is_some() && target.is_none();
+    let lost = on.is_some() && target.is_none() && kind != "void";
     let rail = target.and_then(Target::rail).map(|id| (id, machine.rail(id)));
     let mut reading = Reading::new(machine, faults, rail, lost);
     let body = match kind {

@@ -79,25 +79,21 @@ fn spans(records: &[Record]) -> Vec<(u16, u16)> {
     if !timed {
         return spans;
     }
-    let mut day = None;
-    let mut bound = |index: usize, start: u16| {
-        let record = &records[index];
-        let own = record.date.and_then(|date| date.minute);
-        let here = record.date.map(|date| (record.place.source, date.date));
-        let near = match day {
-            Some((there, minute)) if Some(there) == here => minute,
-            _ => start,
-        };
-        if keeps_time(records, record) {
-            day = here.map(|here| (here, own.unwrap_or(near)));
+    // The nearest time above, then the nearest below: of the same day and file.
+    let mut near = |indexes: &mut dyn Iterator<Item = usize>, none: u16, set: fn(&mut (u16, u16), u16)| {
+        let mut last = None;
+        for index in indexes {
+            let record = &records[index];
+            let day = record.date.map(|date| (record.place.source, date.date));
+            let beside = last.filter(|(of, _)| Some(*of) == day).map_or(none, |(_, minute)| minute);
+            let minute = record.date.and_then(|date| date.minute).unwrap_or(beside);
+            set(&mut spans[index], minute);
+            if keeps_time(records, record) {
+                last = day.map(|day| (day, minute));
+            }
         }
-        own.unwrap_or(near)
     };
-    for (index, span) in spans.iter_mut().enumerate() {
-        span.0 = bound(index, 0);
-    }
-    for (index, span) in spans.iter_mut().enumerate().rev() {
-        span.1 = bound(index, END_OF_DAY);
-    }
+    near(&mut (0..records.len()), 0, |span, minute| span.0 = minute);
+    near(&mut (0..records.len()).rev(), END_OF_DAY, |span, minute| span.1 = minute);
     spans
 }

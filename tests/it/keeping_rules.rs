@@ -196,7 +196,8 @@ fn the_command_releases_what_is_done_and_refuses_what_is_not() {
     assert!(written.starts_with("release X date=\"2026-05-10\" by=engineer-1 seal=\""), "{written}");
 
     // Released again: a second record, and the first stays as it was, byte by byte.
-    let (code, text) = release(yard.path(), &[&sealed[..], &["engineer-1"]].concat());
+    let again = ["engineer-1", "--date", "2026-05-10T14:30"];
+    let (code, text) = release(yard.path(), &[&sealed[..], &again].concat());
     assert_eq!(code, 0, "{text}");
     assert!(std::fs::read_to_string(&file).expect("there").starts_with(&written));
 

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::finding::{Finding, Grade, Measure, Place};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::seal::{Change, Releases, changes};
+use crate::seal::{Change, Releases, changes, is_record};
 
 pub static RULE: Rule = Rule {
     name: "release-altered",
@@ -57,14 +57,7 @@ fn check(case: &Case, findings: &mut Findings) {
 /// nothing.
 pub(in crate::rules) fn against(case: &Case, axis: usize) -> Vec<Finding> {
     let sealed = all(case, axis).into_iter().filter(|(_, sealed)| *sealed);
-    let name = case.machine.axes[axis].name.as_str();
-    let again = |(mut finding, _): (Finding, bool)| {
-        finding.next = format!(
-            "restore it as it was released; where the change is right, withdraw that release first: void release {name} of=\"…\" date=\"…\" by=… reason=\"…\""
-        );
-        finding
-    };
-    sealed.map(again).collect()
+    sealed.map(|(finding, _)| finding).collect()
 }
 
 /// What changed under each release of an axis, and whether that was sealed at all.
@@ -76,11 +69,19 @@ fn all(case: &Case, axis: usize) -> Vec<(Finding, bool)> {
     for (record, changes) in in_force.into_iter().chain(earlier) {
         // What another release holds too is told once.
         let told: BTreeSet<Place> = found.iter().map(|(finding, _)| finding.at.place).collect();
-        let new = changes.iter().map(|change| (finding(case, name, record, change), change));
-        let new: Vec<_> = new.filter(|(finding, _)| !told.contains(&finding.at.place)).collect();
-        let count = new.len();
-        let sealed = |change: &Change| !matches!(change, Change::Unsealed { .. });
-        found.extend(new.into_iter().take(MOST_NAMED).map(|(finding, change)| (finding, sealed(change))));
+        let mut count = 0;
+        for change in &changes {
+            if count < MOST_NAMED || !told.is_empty() {
+                let finding = finding(case, name, record, change);
+                if told.contains(&finding.at.place) {
+                    continue;
+                }
+                if count < MOST_NAMED {
+                    found.push((finding, !matches!(change, Change::Unsealed { .. })));
+                }
+            }
+            count += 1;
+        }
         if count > MOST_NAMED {
             let place = case.ledger.records[record].place;
             let more = count - MOST_NAMED;
@@ -100,12 +101,16 @@ fn start(name: &str, place: Place, message: String) -> Finding {
 
 fn undo(name: &str) -> String {
     format!(
-        "undo the change; where it is right, withdraw the release by `void`, prove what it touches again and release {name} anew"
+        "undo the change; where it is right, withdraw that release first: void release {name} of=\"…\" date=\"…\" by=… reason=\"…\"; then prove what it touches again and release {name} anew"
     )
 }
 
+/// A record is never rewritten, whatever became of the release that names it.
+const UNDO_RECORD: &str = "put the record back as it was; where it was wrong, correct it by a record that says `replaces`, or withdraw it by `void`";
+
 fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding {
     let release = case.ledger.records[release].place;
+    let undo = |name: &str, group: &str| if is_record(group) { UNDO_RECORD.to_string() } else { undo(name) };
     match change {
         Change::Unsealed { place } => {
             start(name, *place, format!("the release of {name} carries no seal, so nobody can tell what changed since"))
@@ -139,8 +144,9 @@ fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding 
             };
             let old_place = old.as_ref().map(|(_, place)| *place);
             let at = new.as_ref().map(|(_, place)| *place).or(old_place).unwrap_or(release);
-            let finding =
-                start(name, at, message).here(if new.is_some() { "changed" } else { "as released" }).next(undo(name));
+            let finding = start(name, at, message)
+                .here(if new.is_some() { "changed" } else { "as released" })
+                .next(undo(name, group));
             match old_place.filter(|place| *place != at) {
                 Some(place) => finding.also(place, "as released"),
                 None => finding.also(release, "the release"),
@@ -155,13 +161,13 @@ fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding 
                 ),
             };
             let at = new.or(*old).unwrap_or(release);
-            start(name, at, message).here(here).also(release, "the release").next(undo(name))
+            start(name, at, message).here(here).also(release, "the release").next(undo(name, group))
         }
         Change::Order { group, old, new } => {
             start(name, *new, format!("the rows of {group} stand in another order than when {name} was released"))
                 .here("another order")
                 .also(*old, "as released")
-                .next(undo(name))
+                .next(undo(name, group))
         }
     }
 }

@@ -179,13 +179,11 @@ fn matters(case: &Case, subject: Subject, a: &Touch, b: &Touch) -> bool {
             (Some(one), Some(other)) => differ(one, other),
             _ => false,
         },
-        (Tightens(row), Slackens(which)) => {
-            torque(a, row).is_some_and(|(it, _)| which.is_none_or(|of| of == it.interface))
-        }
-        (Slackens(which), Tightens(row)) => {
-            torque(b, row).is_some_and(|(it, _)| which.is_none_or(|of| of == it.interface))
-        }
-        (Tightens(_), Shims(_)) | (Shims(_), Tightens(_)) | (Slackens(_), Shims(_)) | (Shims(_), Slackens(_)) => true,
+        (Tightens(row), Slackens(which)) => torque(a, row).is_some_and(|it| slackened(case, a.record, it, which)),
+        (Slackens(which), Tightens(row)) => torque(b, row).is_some_and(|it| slackened(case, b.record, it, which)),
+        (Tightens(row), Shims(_)) => torque(a, row).is_some_and(|it| slackened(case, a.record, it, None)),
+        (Shims(_), Tightens(row)) => torque(b, row).is_some_and(|it| slackened(case, b.record, it, None)),
+        (Slackens(_), Shims(_)) | (Shims(_), Slackens(_)) => true,
         (Slackens(_), Slackens(_)) => false,
         (Shims(one), Shims(other)) => leaves(case, a.record, one) != leaves(case, b.record, other),
         (States(one), States(other)) => say_otherwise(case, (a.record, one), (b.record, other)),
@@ -196,6 +194,29 @@ fn matters(case: &Case, subject: Subject, a: &Touch, b: &Touch) -> bool {
 fn fastening<'c>(case: &'c Case, record: usize, row: usize) -> Option<(&'c Fasten, &'c FastenRow)> {
     let Body::Fasten(fasten) = &case.records[record].body else { return None };
     Some((fasten, fasten.rows.get(row)?))
+}
+
+/// Whether it matters that bolts were slackened before or after a row tightened them: not where they got full torque on a
+/// later day, before anything was read there.
+fn slackened(case: &Case, record: usize, (fasten, row): (&Fasten, &FastenRow), which: Option<Interface>) -> bool {
+    if which.is_some_and(|which| which != fasten.interface) {
+        return false;
+    }
+    let Some(id) = case.records[record].rail().filter(|_| fasten.stage.is_some_and(|stage| *stage == Stage::Full))
+    else {
+        return true;
+    };
+    let day = |index: usize| case.records[index].date.map(|date| date.date);
+    let later = |event: &&crate::ledger::Event| day(event.record) > day(record);
+    let Some(next) = case.history(id).supports[row.support].iter().find(later) else { return true };
+    let full = next.what == crate::ledger::What::Full && next.interface == Some(fasten.interface);
+    let read_between = || {
+        let between =
+            case.in_order().filter(|(index, _)| case.after(*index, record) && case.after(next.record, *index));
+        let mut on_axis = between.filter(|(_, it)| it.target.is_some_and(|target| target.axis() == id.axis));
+        on_axis.any(|(_, it)| matches!(it.body, Body::Inspect(_) | Body::Survey(_)))
+    };
+    !full || read_between()
 }
 
 /// Whether a row may have given a support the full torque that it did not have the day before.

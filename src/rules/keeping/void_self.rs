@@ -57,13 +57,13 @@ pub(in crate::rules) fn check(case: &Case, findings: &mut Findings) {
                     && is_of_what_was_read(finding)
             });
             if let Some(showed) = showed {
-                report(case, findings, index, &showed.address, &showed.message);
+                report(case, findings, index, &showed.address, Some(showed));
             }
         }
     }
     for index in of_subject.values().flat_map(|all| all.iter().skip(MOST_JUDGED)) {
         let record = &case.ledger.records[*index];
-        report(case, findings, *index, on(record), "what it showed is not judged among so many");
+        report(case, findings, *index, on(record), None);
     }
 }
 
@@ -111,15 +111,18 @@ fn is_of_what_was_read(finding: &Finding) -> bool {
     matches!(group, Some(Group::Fitting | Group::Inspection | Group::Gap)) && !about_taking
 }
 
-fn report(case: &Case, findings: &mut Findings, index: usize, address: &str, showed: &str) {
+fn report(case: &Case, findings: &mut Findings, index: usize, address: &str, showed: Option<&Finding>) {
     let records = &case.ledger.records;
     let record = &records[index];
     let Some(void) = record.void.map(|void| &records[void]) else { return };
     // What is open there anyway is said already.
-    let open = |finding: &Finding| finding.address == address && finding.grade != Grade::Observation;
-    if findings.all.iter().any(|finding| open(finding) && finding.conceded.is_none()) {
+    let group = |finding: &Finding| rule(finding.rule).map(|rule| rule.group);
+    let open = |finding: &&Finding| finding.address == address && finding.grade != Grade::Observation;
+    let mut open = findings.all.iter().filter(open).filter(|finding| finding.conceded.is_none());
+    if open.any(|finding| showed.is_none_or(|showed| group(showed) == group(finding))) {
         return;
     }
+    let showed = showed.map_or("what it showed is not judged among so many", |showed| &showed.message);
     let by = record.by.as_ref().map_or("", |by| by.as_str());
     let day = record.date.map_or(String::new(), |date| format!(" of {}", *date));
     let kind = record.kind;

@@ -1,0 +1,206 @@
+//! A release over an earlier one: never over what was altered under that one's seal, never by who worked on it, and each
+//! told apart from the others.
+
+use std::path::{Path, PathBuf};
+
+use tempfile::TempDir;
+
+use crate::common::program::run;
+
+/// A slide that can be released, in a folder of its own.
+struct Slide {
+    folder: TempDir,
+}
+
+const AGAIN: [&str; 5] = ["release", "X", "--by", "engineer-1", "--today"];
+
+impl Slide {
+    fn new() -> Slide {
+        let folder = tempfile::tempdir().expect("a folder");
+        let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/faults/concession-idle");
+        for entry in std::fs::read_dir(from).expect("listed") {
+            let path = entry.expect("an entry").path();
+            std::fs::copy(&path, folder.path().join(path.file_name().expect("a name"))).expect("copied");
+        }
+        Slide { folder }
+    }
+
+    fn released() -> Slide {
+        let slide = Slide::new();
+        let (code, text) = slide.release("2026-05-10", &[]);
+        assert_eq!(code, 0, "{text}");
+        slide
+    }
+
+    fn file(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn run(&self, arguments: &[&str]) -> (i32, String) {
+        let (out, err, code) = run(self.folder.path(), arguments);
+        (code.unwrap_or(-1), out + &err)
+    }
+
+    fn release(&self, today: &str, more: &[&str]) -> (i32, String) {
+        self.run(&[&AGAIN[..], &[today], more].concat())
+    }
+
+    fn change(&self, name: &str, from: &str, to: &str) {
+        let text = std::fs::read_to_string(self.file(name)).expect("readable");
+        assert!(text.contains(from), "{from} is not in {name}");
+        std::fs::write(self.file(name), text.replacen(from, to, 1)).expect("written");
+    }
+
+    fn add(&self, name: &str, text: &str) {
+        let before = std::fs::read_to_string(self.file(name)).unwrap_or_default();
+        std::fs::write(self.file(name), before + text).expect("written");
+    }
+
+    fn void(&self, by: &str, of: &str) {
+        let text = format!("void release X of=\"{of}\" date=\"2026-05-12\" by={by} reason=\"the seat is made new\"\n");
+        self.add(&format!("2026-05-12-{by}.kdl"), &text);
+    }
+
+    fn lint(&self) -> (i32, String) {
+        self.run(&["lint", "--complete", "--today", "2026-05-20"])
+    }
+}
+
+#[test]
+fn what_was_altered_under_a_release_is_not_released_again() {
+    for (name, from, to, cure) in [
+        ("records.kdl", "at S2 -0.02", "at S2 -0.01", "correct it by a record that says `replaces`"),
+        ("machine.kdl", "serial=K-201", "serial=K-209", "withdraw that release first: void release X"),
+    ] {
+        let slide = Slide::released();
+        slide.change(name, from, to);
+        let (code, text) = slide.release("2026-05-11", &[]);
+        assert_eq!(code, 1, "{text}");
+        assert!(text.contains("X cannot be released") && text.contains("release-altered X"), "{text}");
+        assert!(text.contains(cure), "{text}");
+        // Put back, it may be released.
+        slide.change(name, to, from);
+        let (code, text) = slide.release("2026-05-11", &[]);
+        assert_eq!(code, 0, "{text}");
+    }
+}
+
+#[test]
+fn a_withdrawn_release_still_holds_the_records_it_names_and_no_longer_the_description() {
+    // The description may be worked on once the release is withdrawn.
+    let slide = Slide::released();
+    slide.change("machine.kdl", "serial=K-201", "serial=K-209");
+    assert_eq!(slide.lint().0, 1);
+    slide.void("engineer-2", "2026-05-10");
+    let (code, text) = slide.lint();
+    assert_eq!(code, 0, "{text}");
+    let (code, text) = slide.release("2026-05-13", &[]);
+    assert_eq!(code, 0, "{text}");
+    assert_eq!(slide.lint().0, 0);
+    // A record may not: neither then nor under a later release.
+    let changes = [
+        ("at S2 -0.02", "at S2 -0.01"),
+        ("by=fitter-2 wrench=TW-2", "by=fitter-3 wrench=TW-2"),
+        ("accepts=0.06", "accepts=0.07"),
+    ];
+    for (from, to) in changes {
+        let slide = Slide::released();
+        slide.void("engineer-2", "2026-05-10");
+        slide.change("records.kdl", from, to);
+        let (code, text) = slide.lint();
+        assert_eq!(code, 1, "{from}: {text}");
+        assert!(text.contains("release-altered"), "{from}: {text}");
+        let (code, text) = slide.release("2026-05-13", &[]);
+        assert_eq!(code, 1, "{from}: {text}");
+        slide.change("records.kdl", to, from);
+        assert_eq!(slide.release("2026-05-13", &[]).0, 0);
+        slide.change("records.kdl", from, to);
+        let (_, text) = slide.lint();
+        assert_eq!(text.matches("nonconformity: release-altered").count(), 1, "told once: {text}");
+    }
+    // Nor may the seal itself, nor a whole record.
+    let slide = Slide::released();
+    slide.void("engineer-2", "2026-05-10");
+    slide.change("2026-05-10-engineer-1.kdl", "\"fitter-2\"", "\"fitter-4\"");
+    assert_eq!(slide.lint().0, 1);
+    let slide = Slide::released();
+    slide.void("engineer-2", "2026-05-10");
+    slide.change("records.kdl", "concession gap-range", "/- concession gap-range");
+    let (_, text) = slide.lint();
+    assert!(text.contains("release-altered") && text.contains("is gone"), "{text}");
+}
+
+#[test]
+fn a_wrong_record_under_a_seal_is_corrected_without_touching_it() {
+    let slide = Slide::released();
+    let survey = "survey gap X.right date=\"2026-05-12\" by=inspector-1 gauge=DI-6 stage=verification replaces=\"2026-05-07\" {\n    at S1 0\n    at S2 -0.022\n    at S3 0\n}\n";
+    slide.add("2026-05-12-inspector-1.kdl", survey);
+    let (code, text) = slide.lint();
+    assert!(code == 0 && !text.contains("release-altered"), "{text}");
+    // The correction is under the next seal as well.
+    slide.void("engineer-2", "2026-05-10");
+    assert_eq!(slide.release("2026-05-13", &[]).0, 0);
+    slide.change("2026-05-12-inspector-1.kdl", "at S2 -0.022", "at S2 -0.02");
+    let (code, text) = slide.lint();
+    assert!(code == 1 && text.contains("release-altered"), "{text}");
+}
+
+#[test]
+fn who_worked_on_an_axis_does_not_withdraw_its_release() {
+    for worker in ["fitter-2", "inspector-1"] {
+        let slide = Slide::released();
+        slide.void(worker, "2026-05-10");
+        let (code, text) = slide.lint();
+        assert_eq!(code, 1, "{text}");
+        assert!(text.contains(&format!("`{worker}` withdrew the release of what they worked on")), "{text}");
+        let (code, text) = slide.release("2026-05-13", &[]);
+        assert!(code == 1 && text.contains("withdrew the release"), "{text}");
+        // Somebody else agrees.
+        slide.void("engineer-2", "2026-05-10");
+        assert_eq!(slide.lint().0, 0);
+        assert_eq!(slide.release("2026-05-13", &[]).0, 0);
+    }
+    let slide = Slide::released();
+    slide.change(
+        "machine.kdl",
+        "shim-stock {",
+        "rulebook { self-release is=allowed reason=\"one man\" }\n    shim-stock {",
+    );
+    slide.void("fitter-2", "2026-05-10");
+    let (_, text) = slide.lint();
+    assert!(!text.contains("withdrew the release"), "{text}");
+}
+
+#[test]
+fn releases_of_one_day_are_told_apart() {
+    let slide = Slide::released();
+    let file = slide.file("2026-05-10-engineer-1.kdl");
+    let first = std::fs::read_to_string(&file).expect("written");
+    let (code, text) = slide.release("2026-05-10", &[]);
+    assert!(code == 2 && text.contains("--date 2026-05-10T14:30"), "{text}");
+    assert_eq!(std::fs::read_to_string(&file).expect("there"), first);
+    let (code, text) = slide.release("2026-05-10", &["--date", "2026-05-10T14:30"]);
+    assert_eq!(code, 0, "{text}");
+    let both = std::fs::read_to_string(&file).expect("written");
+    assert!(both.starts_with(&first) && both.contains("release X date=\"2026-05-10T14:30\""));
+    let (code, text) = slide.release("2026-05-11", &["--date", "2026-05-10T14:30"]);
+    assert_eq!(code, 2, "{text}");
+    // Withdrawn by its moment, the first counts again; a day alone could mean either.
+    slide.void("engineer-2", "2026-05-10T14:30");
+    let (code, text) = slide.lint();
+    assert_eq!(code, 0, "{text}");
+    slide.void("engineer-3", "2026-05-10");
+    let (_, text) = slide.lint();
+    assert!(text.contains("`void` could mean 2 records") && text.contains("nth=1 or nth=2"), "{text}");
+}
+
+#[test]
+fn a_release_is_dated_neither_ahead_nor_before_what_it_rests_on() {
+    let slide = Slide::new();
+    for (date, why) in [("2026-05-11", "ahead of today"), ("2026-05-07", "later than"), ("10.5.2026", "is no date")] {
+        let (code, text) = slide.release("2026-05-10", &["--date", date]);
+        assert!(code == 2 && text.contains(why), "{date}: {text}");
+    }
+    assert!(!slide.file("2026-05-07-engineer-1.kdl").exists());
+    assert_eq!(slide.release("2026-05-10", &["--date", "2026-05-09"]).0, 0);
+}
