@@ -40,6 +40,7 @@ mod ledger_at_limits;
 mod life_of_a_machine;
 mod limits_applying;
 mod page;
+mod papers_in_english;
 mod random_machines;
 mod readme;
 mod record;
