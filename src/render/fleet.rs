@@ -5,12 +5,13 @@ use std::fmt::Write as _;
 use super::clean;
 use super::paper::{Cell, Paper};
 use super::report::{counts, folder};
+use super::sentence::counted;
 use crate::quantity::Amount;
 use crate::report::{DueState, Fleet, Machine, State};
 
 /// The fleet as a paper.
 pub fn paper(fleet: &Fleet) -> Paper {
-    let mut paper = Paper::new(format!("Build report of {} machines", fleet.machines.len()));
+    let mut paper = Paper::new(format!("Build report of {}", counted(fleet.machines.len(), "machine", "machines")));
     let of = |state: State| fleet.machines.iter().filter(|machine| machine.state == state).count();
     paper.facts(vec![
         ("Judged by the day", fleet.judged_on.as_str().into()),
@@ -109,19 +110,20 @@ pub fn paper(fleet: &Fleet) -> Paper {
     paper
 }
 
-/// `7 of 8 joints conformed at their first inspection: 87 %.`
+/// `Joints that conformed at their first inspection: 7 of 8, a first-pass yield of 87 %.`
 fn yield_in_words(fleet: &Fleet) -> String {
     let first = &fleet.first_pass;
     let mut text = match first.percent() {
         None => "No joint has an inspection of all four grooves yet.".to_string(),
         Some(percent) => format!(
-            "{} of {} joints conformed at their first inspection: a first-pass yield of {percent} %.",
+            "Joints that conformed at their first inspection: {} of {}, a first-pass yield of {percent} %.",
             first.conforming, first.inspected
         ),
     };
     if first.incomplete > 0 {
-        let _ =
-            write!(text, " {} more were first inspected without all four grooves and are left out.", first.incomplete);
+        let (was, is) = if first.incomplete == 1 { ("was", "is") } else { ("were", "are") };
+        let left = first.incomplete;
+        let _ = write!(text, " {left} more {was} first inspected without all four grooves and {is} left out.");
     }
     text
 }
@@ -165,7 +167,7 @@ pub fn text(fleet: &Fleet) -> String {
 fn line(machine: &Machine, width: usize) -> String {
     let path = clean(folder(&machine.path)).into_owned();
     format!(
-        "{path:<width$}  {:<24}  {} of {} joints conform, {} of {} axes released; findings: {}",
+        "{path:<width$}  {:<24}  joints conforming: {} of {}, axes released: {} of {}; findings: {}",
         machine.state.word(),
         machine.joints_conforming,
         machine.joints,

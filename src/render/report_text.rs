@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use super::clean;
 use super::report::{counts, folder, gap_in_words, signed};
+use super::sentence::counted;
 use crate::quantity::Amount;
 use crate::report::{Axis, DueState, Joint, Rail, Report, Torques};
 
@@ -77,12 +78,12 @@ fn axis(lines: &mut Vec<String>, axis: &Axis) {
 
 fn rail(lines: &mut Vec<String>, rail: &Rail) {
     lines.push(format!(
-        "  rail {}: {}, {} segments, {} joints, {} supports",
+        "  rail {}: {}, {}, {}, {}",
         rail.name,
         rail.state.word(),
-        rail.segments.len(),
-        rail.joints.len(),
-        rail.supports.len()
+        counted(rail.segments.len(), "segment", "segments"),
+        counted(rail.joints.len(), "joint", "joints"),
+        counted(rail.supports.len(), "support", "supports")
     ));
     for joint in &rail.joints {
         lines.push(self::joint(joint));
@@ -95,7 +96,8 @@ fn rail(lines: &mut Vec<String>, rail: &Rail) {
     }
     if !rail.shims.is_empty() {
         let leaves: usize = rail.shims.iter().map(|shimmed| shimmed.leaves.len()).sum();
-        lines.push(format!("    shims: {leaves} leaves under {} supports", rail.shims.len()));
+        let (leaves, supports) = (counted(leaves, "leaf", "leaves"), counted(rail.shims.len(), "support", "supports"));
+        lines.push(format!("    shims: {leaves} under {supports}"));
     }
 }
 
@@ -122,5 +124,5 @@ fn torques(torques: &Torques) -> String {
         .least
         .zip(torques.most)
         .map_or(String::new(), |(least, most)| format!("; window {} to {most}", least.number()));
-    format!("    {} bolts: {held} of {} have full torque{range}{window}", torques.interface, bolts().count())
+    format!("    {} bolts with full torque: {held} of {}{range}{window}", torques.interface, bolts().count())
 }

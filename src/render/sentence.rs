@@ -1,6 +1,11 @@
-//! A finding as one paragraph, for places that show no picture of the text.
+//! A finding as one paragraph, for places that show no picture of the text; and a number with its noun.
 
 use crate::finding::Finding;
+
+/// A number with its noun: `1 rail`, `2 rails`.
+pub fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
 
 /// What is wrong, against which limit from which source, what to do next, and who has accepted it. Not yet made
 /// harmless for the format it goes into.

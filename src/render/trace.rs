@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::clean;
 use super::paper::{Cell, Paper};
 use super::report::{folder, signed};
+use super::sentence::counted;
 use crate::report::{Traced, TracedRecord, Tracing};
 
 /// The shape of the JSON, counted up when it changes.
@@ -30,22 +31,22 @@ pub fn json<'t>(tracing: &'t Tracing, machines: &'t [Traced]) -> Json<'t> {
 fn summary(tracing: &Tracing, machines: &[Traced]) -> String {
     let name = &tracing.name;
     let since = tracing.since.map_or(String::new(), |since: Date| format!(" since {since}"));
-    if machines.is_empty() {
-        return format!("Nothing rests on {name}{since}.");
-    }
     let all = || machines.iter().flat_map(|machine| &machine.records);
     let records = all().count();
     let parts: usize = machines.iter().map(|machine| machine.parts.len()).sum();
+    if records + parts == 0 {
+        return format!("Nothing rests on {name}{since}.");
+    }
     let mut what = Vec::new();
     if records > 0 {
-        what.push(format!("{}{since}", count(records, "record", "records")));
+        what.push(format!("{}{since}", counted(records, "record", "records")));
     }
     if parts > 0 {
-        what.push(count(parts, "part", "parts"));
+        what.push(counted(parts, "part", "parts"));
     }
     let rest = if records + parts == 1 { "rests" } else { "rest" };
     let mut text =
-        format!("On {name} {rest} {}, in {}.", what.join(" and "), count(machines.len(), "machine", "machines"));
+        format!("On {name} {rest} {}, in {}.", what.join(" and "), counted(machines.len(), "machine", "machines"));
     let counting = all().filter(|record| record.standing == "counts now").count();
     let releases = match machines.iter().map(|machine| machine.resting.len()).sum::<usize>() {
         0 => "no release rests".to_string(),
@@ -70,10 +71,6 @@ fn standing(record: &TracedRecord) -> String {
         Some(true) => format!("the release rests on it, {}", record.standing),
         Some(false) => format!("{}, the release does not rest on it", record.standing),
     }
-}
-
-fn count(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
 }
 
 /// As a paper.

@@ -47,6 +47,7 @@ mod limits_read;
 mod not_judged;
 mod one_number;
 mod page;
+mod papers_in_english;
 mod partial_surveys;
 mod random_machines;
 mod readme;

@@ -4,6 +4,7 @@ use super::{rail, signed};
 use crate::quantity::{Amount, Length};
 use crate::render::paper::{Cell, Paper};
 use crate::render::pictures;
+use crate::render::sentence::counted;
 use crate::report::{Axis, DueState, Joint, Life};
 
 pub(super) fn axis(paper: &mut Paper, axis: &Axis) {
@@ -184,7 +185,10 @@ fn life(paper: &mut Paper, axis: &Axis, life: &Life) {
         ("Required", Cell::given(life.required.map(|required| required.to_string()).or(Some("nothing stated".into())))),
         ("Reliability", reliability.into()),
         ("Without joints", "ISO 14728-1".into()),
-        ("With joints", format!("{}; {} measured joints", life.model, life.joints).into()),
+        (
+            "With joints",
+            format!("{}; {}", life.model, counted(life.joints, "measured joint", "measured joints")).into(),
+        ),
     ]);
     if let Some(lacking) = &life.lacking {
         paper.say(format!("Not computed: {lacking}."));
