@@ -122,7 +122,10 @@ fn taken_away_by(
 
 /// What one state has that another lacks, of what some paths touch.
 fn gone(before: &dyn World, after: &dyn World, paths: &[Path]) -> Vec<Withdrawn> {
-    let (old, new) = (ledgers(before, paths), ledgers(after, paths));
+    let old = ledgers(before, paths);
+    // What became of a ledger is asked even where all that changed belongs to another one now.
+    let theirs: Vec<Path> = paths.iter().cloned().chain(old.keys().map(|folder| folder.join(MACHINE))).collect();
+    let new = ledgers(after, &theirs);
     let mut gone = Vec::new();
     let mut taken: BTreeSet<&Path> = BTreeSet::new();
     for (folder, (found, ledger)) in &old {
@@ -190,7 +193,13 @@ fn ledgers(world: &dyn World, paths: &[Path]) -> BTreeMap<Path, (Found, Ledger)>
         let (ledger, _) = lint::read(world, &found, &shops);
         (found.folder.clone(), (found, ledger))
     };
-    found.into_iter().filter(|found| !lint::is_definition(world, found)).map(read).collect()
+    let is_one = |found: &Found| !is_passed_over(&found.folder) && !lint::is_definition(world, found);
+    found.into_iter().filter(is_one).map(read).collect()
+}
+
+/// Whether a search for ledgers passes over a folder: a name on the way to it begins with a dot.
+fn is_passed_over(folder: &Path) -> bool {
+    folder.0.split('/').any(|part| part.starts_with('.') && part != "..")
 }
 
 fn counting(ledger: &Ledger) -> impl Iterator<Item = &Record> {

@@ -4,8 +4,8 @@
 //! Names that start with a dot are passed over. A name by which a file of a ledger would be passed over (`.KDL`,
 //! `MACHINE.kdl`, bytes that are no text, an end that nobody sees) is told.
 //!
-//! Every folder is listed once, however many paths are asked for, and a
-//! folder reached through links is walked once, so that links in circles end.
+//! Every folder is listed once, however many paths are asked for, and a folder reached through links is walked once, so
+//! that links in circles end.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
@@ -113,8 +113,10 @@ fn listing(world: &dyn World, folder: &Path) -> Listing {
 #[derive(Default)]
 struct Ahead {
     folder: Path,
-    /// The ledger it lies in, as an index into `Search::found`.
+    /// The ledger it lies in, as an index into `Search::found`; nothing outside, and in one that was collected already.
     ledger: Option<usize>,
+    /// It lies in a ledger.
+    inside: bool,
     shops: Rc<Vec<Path>>,
 }
 
@@ -124,6 +126,8 @@ struct Search<'w> {
     oddities: BTreeSet<(Path, String)>,
     misnamed: BTreeSet<(Path, String)>,
     loose: BTreeSet<Path>,
+    /// Files that ledgers hold through links, by identity, wherever they lie.
+    linked: BTreeSet<String>,
     /// Where the walk has been: for the ledger of that number, or outside.
     been: BTreeSet<(Option<usize>, String)>,
     /// Ledgers already collected, by identity, so that none is found twice.
@@ -144,6 +148,7 @@ impl<'w> Search<'w> {
             oddities: BTreeSet::new(),
             misnamed: BTreeSet::new(),
             loose: BTreeSet::new(),
+            linked: BTreeSet::new(),
             been: BTreeSet::new(),
             collected: BTreeSet::new(),
             met: BTreeSet::new(),
@@ -234,13 +239,14 @@ impl<'w> Search<'w> {
             return;
         }
         let shops = self.shops_above(folder);
-        self.run(Ahead { folder: folder.clone(), ledger: None, shops }, false);
+        self.run(Ahead { folder: folder.clone(), ledger: None, inside: true, shops }, false);
     }
 
     /// All ledgers in and below a folder.
     fn walk(&mut self, folder: &Path) {
         let shops = self.shops_above(folder);
-        self.run(Ahead { folder: folder.clone(), ledger: None, shops }, true);
+        let inside = self.owner(folder).is_some();
+        self.run(Ahead { folder: folder.clone(), ledger: None, inside, shops }, true);
     }
 
     /// Walks from one folder, a level of folders after the other: those of one level are listed at the same time. Links
@@ -294,12 +300,13 @@ impl<'w> Search<'w> {
         ahead: &mut Vec<Ahead>,
         linked: &mut BTreeMap<Path, Ahead>,
     ) {
-        let Ahead { folder, mut ledger, mut shops } = here;
+        let Ahead { folder, mut ledger, mut inside, mut shops } = here;
         let (identity, entries) = match listing {
             Ok(both) => both,
             Err(why) => return self.odd(ledger, folder, why.to_string()),
         };
         let is_ledger = entries.iter().any(|entry| entry.name == MACHINE && !matches!(entry.kind, Kind::Folder));
+        inside |= is_ledger;
         if is_ledger {
             self.met.insert(folder.clone());
             if !may_found {
@@ -350,7 +357,7 @@ impl<'w> Search<'w> {
                     if entry.path.is_kdl() && (ledger.is_some() || name == MACHINE || name == SHOP) {
                         self.odd(ledger, entry.path.clone(), "it is a folder, not a file".to_owned());
                     }
-                    let next = Ahead { folder: entry.path, ledger, shops: Rc::clone(&shops) };
+                    let next = Ahead { folder: entry.path, ledger, inside, shops: Rc::clone(&shops) };
                     if entry.link {
                         linked.insert(next.folder.clone(), next);
                     } else {
@@ -358,17 +365,26 @@ impl<'w> Search<'w> {
                     }
                 }
                 Kind::File => match ledger {
-                    Some(ledger) if entry.path.is_kdl() && name != SHOP => self.found[ledger].files.push(entry.path),
+                    Some(ledger) if entry.path.is_kdl() && name != SHOP => {
+                        if entry.link {
+                            self.linked.extend(self.world.identity(&entry.path));
+                        }
+                        self.found[ledger].files.push(entry.path);
+                    }
                     Some(_) if entry.path.looks_like_kdl() && name != SHOP => {
                         self.misname(ledger, entry.path, why_misnamed(name));
                     }
-                    None if entry.path.looks_like_kdl() && name != SHOP => {
+                    None if !inside && entry.path.looks_like_kdl() && name != SHOP => {
                         self.loose.insert(entry.path);
                     }
                     _ => {}
                 },
                 // What a name that is no text stands for cannot be read, in a ledger or not.
-                Kind::Other(reason) if reason == super::NOT_UTF8 => self.misname(ledger, entry.path, reason),
+                Kind::Other(reason) if reason == super::NOT_UTF8 => {
+                    if ledger.is_some() || !inside {
+                        self.misname(ledger, entry.path, reason);
+                    }
+                }
                 // A link that leads nowhere may have been meant as a file of records.
                 Kind::Other(reason) => {
                     if ledger.is_some() && name != SHOP && entry.path.looks_like_kdl() {
@@ -439,6 +455,15 @@ impl<'w> Search<'w> {
                 self.found[ledger].oddities.push((shop, reason));
             }
         }
+        // What a ledger holds through a link is not loose, wherever it lies.
+        let mut loose = std::mem::take(&mut self.loose);
+        loose.retain(|path| {
+            let held = |identity: String| self.linked.contains(&identity);
+            let file = !self.linked.is_empty() && self.world.identity(path).is_ok_and(held);
+            let folder = self.world.above(path).and_then(|folder| self.world.identity(&folder).ok());
+            let inside = |folder: &String| self.been.iter().any(|(ledger, been)| ledger.is_some() && been == folder);
+            !file && !folder.as_ref().is_some_and(inside)
+        });
         for found in &mut self.found {
             found.files.sort();
             found.oddities.sort();
@@ -449,7 +474,7 @@ impl<'w> Search<'w> {
             found: self.found,
             oddities: self.oddities.into_iter().collect(),
             misnamed: self.misnamed.into_iter().collect(),
-            loose: self.loose.into_iter().collect(),
+            loose: loose.into_iter().collect(),
         }
     }
 }

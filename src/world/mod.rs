@@ -83,10 +83,10 @@ pub trait World: Sync {
         Ok(Path::normal(utf8(typed)?))
     }
 
-    /// A word that is the same for two paths exactly when they lead to the same folder, so that a walk through links
-    /// can tell that it has been there.
-    fn identity(&self, folder: &Path) -> Result<String, Unreadable> {
-        Ok(folder.0.clone())
+    /// A word that is the same for two paths exactly when they lead to the same folder or file, so that a walk through
+    /// links can tell that it has been there.
+    fn identity(&self, path: &Path) -> Result<String, Unreadable> {
+        Ok(path.0.clone())
     }
 
     /// Says that these files are about to be read, for worlds that fetch many faster than one by one. Never needed for

@@ -331,7 +331,7 @@ fn submodules_and_names_that_are_not_text_are_told() {
             [("hull/bad\\xFF.kdl", true), ("hull/fold\\xFE", true), ("hull/machine.kdl", false), ("hull/ü.kdl", false)]
         );
         let found = find_ledgers(world, &path("")).unwrap().found;
-        assert_eq!(found[0].oddities.len(), 2, "{:?}", found[0].oddities);
+        assert_eq!(found[0].misnamed.len(), 2, "{:?}", found[0]);
     }
     // A hook of the enclosing repository must not make us read it from inside the submodule.
     let enclosing = yard.root.join(".git");

@@ -177,10 +177,11 @@ impl World for GitWorld {
         Ok(self.repository.seen(&full.0))
     }
 
-    fn identity(&self, folder: &Path) -> Result<String, Unreadable> {
-        match self.place(folder)? {
+    fn identity(&self, path: &Path) -> Result<String, Unreadable> {
+        match self.place(path)? {
             Place::Folder(real) => Ok(real),
-            Place::File(_) | Place::Other(_) => Err(Unreadable::Other("it is no folder".to_owned())),
+            Place::File(entry) => Ok(super::shown(entry.path).0),
+            Place::Other(reason) => Err(Unreadable::Other(reason.to_owned())),
         }
     }
 

@@ -54,6 +54,8 @@ const TOLD: &[(&str, &str)] = &[
 /// What git is told by settings, over those of the repository and of the person: each of these can name a program, or
 /// opens a way to one.
 const SETTINGS: &[&str] = &[
+    // That grafts are set aside is no news.
+    "advice.graftFileDeprecated=false",
     "core.fsmonitor=false",
     "core.askPass=",
     "core.sshCommand=false",

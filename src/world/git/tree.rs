@@ -253,6 +253,8 @@ impl Tree {
         let mut ahead: Vec<String> = full.split('/').rev().map(str::to_owned).collect();
         let mut here = Path::default();
         let mut links = 0;
+        // Whether the path itself ends in a link. Behind a link to a folder, what is not there is simply not there.
+        let mut ends_in_link = false;
         while let Some(part) = ahead.pop() {
             if part.is_empty() || part == "." {
                 continue;
@@ -263,10 +265,11 @@ impl Tree {
                 continue;
             }
             let next = here.join(&part);
-            let missing = || if links > 0 { Ok(Place::Other(DANGLING)) } else { Err(Unreadable::Missing) };
+            let missing = || if ends_in_link { Ok(Place::Other(DANGLING)) } else { Err(Unreadable::Missing) };
             match self.entry(next.0.as_bytes()) {
                 Some(entry) if entry.mode == LINK && entry.stage == 0 => {
                     links += 1;
+                    ends_in_link |= ahead.is_empty();
                     if links > MOST_LINKS {
                         return Ok(Place::Other(CIRCLE));
                     }

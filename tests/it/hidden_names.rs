@@ -1,0 +1,112 @@
+//! Names that would hide a ledger or a part of one: each is told, exit code 1, from the work tree, the index and a commit.
+
+use std::fs;
+use std::os::unix::ffi::OsStrExt as _;
+
+use crate::common::program::run;
+use crate::common::yard::{GOOD, Ran, SAW, SHOP, Yard};
+
+/// Lints the work tree, what is staged and what is committed; all three must say the same.
+#[track_caller]
+fn lint(yard: &Yard) -> Ran {
+    let tree = yard.wayledger(&["lint", "--today", "2026-11-01"]);
+    yard.git(&["add", "-A"]);
+    let staged = yard.wayledger(&["lint", "--staged", "--today", "2026-11-01"]);
+    yard.commit("all of it");
+    let at = yard.wayledger(&["lint", "--at", "HEAD", "--today", "2026-11-01"]);
+    for other in [&staged, &at] {
+        assert_eq!((tree.code, &tree.out, &tree.err), (other.code, &other.out, &other.err));
+    }
+    tree
+}
+
+fn write_bytes(yard: &Yard, name: &[u8], text: &str) {
+    let file = yard.root.join(std::ffi::OsStr::from_bytes(name));
+    fs::create_dir_all(file.parent().unwrap()).unwrap();
+    fs::write(file, text).unwrap();
+}
+
+#[test]
+fn a_name_that_hides_is_told() {
+    let ways: [(&[u8], &str, &str); 13] = [
+        // Parts of a ledger.
+        (b"saw/2021-04-16.KDL", GOOD, "saw/2021-04-16.KDL"),
+        (b"saw/2021-04-16.Kdl", GOOD, "saw/2021-04-16.Kdl"),
+        (b"saw/2021-04-16.kdl\r", GOOD, "saw/2021-04-16.kdl\\u{d}"),
+        (b"saw/2021-04-16.kdl ", GOOD, "saw/2021-04-16.kdl "),
+        (b"saw/april\xff/r.kdl", GOOD, "saw/april\\xFF"),
+        (b"saw/april\xff.kdl", GOOD, "saw/april\\xFF.kdl"),
+        // Ledgers, shop files and records that belong to none.
+        (b"mill/MACHINE.kdl", SAW, "mill/MACHINE.kdl"),
+        (b"mill/machine.KDL", SAW, "mill/machine.KDL"),
+        (b"mill/machine.kdl\r", SAW, "mill/machine.kdl\\u{d}"),
+        (b"mill\xff/machine.kdl", SAW, "mill\\xFF"),
+        (b"store/Shop.kdl", SHOP, "store/Shop.kdl"),
+        (b"store/april.kdl", GOOD, "store/april.kdl"),
+        (b"mill\r/machine.kdl", SAW, "mill\\u{d}"),
+    ];
+    for (name, text, shown) in ways {
+        let yard = Yard::with_saw();
+        assert_eq!(lint(&yard).code, 0);
+        write_bytes(&yard, name, text);
+        let ran = lint(&yard);
+        assert_eq!(ran.code, 1, "{shown}: {ran:?}");
+        let said = format!("{}{}", ran.out, ran.err);
+        assert!(said.contains(shown), "{shown}: {said}");
+        // Other commands, whose numbers would lack what is hidden, say so too.
+        let report = yard.wayledger(&["report", "--today", "2026-11-01"]);
+        assert!(report.code == 2 || shown == "mill\\u{d}", "{shown}: {report:?}");
+    }
+}
+
+/// What is no part of a ledger by what it holds may have any name and lie anywhere.
+#[test]
+fn other_files_are_nobodys_business() {
+    let yard = Yard::with_saw();
+    for (name, text) in [
+        (&b"settings.KDL"[..], "window width=80\n"),
+        (b"editor/theme.kdl", "theme { dark #true }\n"),
+        (b"editor/broken.kdl", "{{{\n"),
+        (b"editor/empty.kdl", ""),
+        (b"editor/MACHINE.kdl", "window width=80\n"),
+        (b"photos\xff/saw.jpg", "x"),
+        (b"photo\xff.jpg", "x"),
+        (b"saw/photo\xff.jpg", "x"),
+        (b"saw/machine.kdl~", "machine x\n"),
+        (b"saw/.draft.KDL", "machine x\n"),
+    ] {
+        write_bytes(&yard, name, text);
+    }
+    let ran = lint(&yard);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{ran:?}");
+}
+
+/// There is nothing else, yet the hidden ledger is told, and not only that there is none.
+#[test]
+fn a_hidden_ledger_alone_is_told() {
+    let yard = Yard::empty();
+    yard.write("mill/MACHINE.kdl", SAW);
+    let ran = yard.wayledger(&["lint"]);
+    assert_eq!(ran.code, 1, "{ran:?}");
+    assert!(ran.err.contains("mill/MACHINE.kdl: it is not read: a ledger is known by its `machine.kdl`"), "{ran:?}");
+    let yard = Yard::empty();
+    yard.write("mill/note.txt", "x");
+    assert_eq!(yard.wayledger(&["lint"]).code, 2);
+}
+
+/// The folder that defines the language has a `machine.kdl` and is no ledger.
+#[test]
+fn the_definition_of_the_language_is_no_ledger() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    let (out, err, _) = run(root, &["lint", "--quiet", "--today", "2026-11-01"]);
+    assert!(!out.contains("schema/") && !err.contains("schema/"), "{out}{err}");
+    let (_, err, code) = run(&root.join("schema"), &["lint"]);
+    assert_eq!(code, Some(2), "{err}");
+    assert!(err.contains("there is no ledger here"), "{err}");
+    // Copied into a yard as well; but a machine in a folder of that name is one.
+    let yard = Yard::with_saw();
+    yard.write("schema/machine.kdl", fs::read(root.join("schema/machine.kdl")).unwrap());
+    assert_eq!(lint(&yard).code, 0);
+    yard.write("schema/machine.kdl", "machine m\n");
+    assert_eq!(lint(&yard).code, 1);
+}
