@@ -145,8 +145,8 @@ impl<'l> Case<'l> {
         let kind = survey.kind.map(|kind| kind.value);
         let later = ledger.history(id).surveys.iter().copied().filter(|later| {
             let Body::Survey(other) = &ledger.records[*later].body else { return false };
-            let alike = other.kind.map(|kind| kind.value) == kind
-                && Plane::of(ledger, other) == Plane::of(ledger, survey);
+            let alike =
+                other.kind.map(|kind| kind.value) == kind && Plane::of(ledger, other) == Plane::of(ledger, survey);
             alike && self.after(*later, record) && self.counts(*later)
         });
         let mut left: Option<Vec<Length>> = None;

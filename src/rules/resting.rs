@@ -72,8 +72,7 @@ impl<'l> Case<'l> {
 
     /// Whether what a record read at a joint still says how it lies.
     pub(super) fn joint_stands(&self, id: RailId, joint: usize, record: usize) -> bool {
-        !self.joint_slackened(id, joint, record)
-            && !self.tightened_since(id, self.beside_joint(id, joint), record)
+        !self.joint_slackened(id, joint, record) && !self.tightened_since(id, self.beside_joint(id, joint), record)
     }
 
     /// The rails that a survey of a rail rests on.

@@ -22,11 +22,7 @@ pub fn latest(ledger: &Ledger, axis: usize) -> Vec<Reading> {
 }
 
 /// The readings at each place, in the order they were taken: from the last record on that counts.
-pub fn since(
-    ledger: &Ledger,
-    axis: usize,
-    counts: impl Fn(usize) -> bool,
-) -> BTreeMap<Length, SmallVec<[Reading; 1]>> {
+pub fn since(ledger: &Ledger, axis: usize, counts: impl Fn(usize) -> bool) -> BTreeMap<Length, SmallVec<[Reading; 1]>> {
     let mut places: BTreeMap<Length, SmallVec<[Reading; 1]>> = BTreeMap::new();
     for &record in &ledger.timeline.order {
         let Body::RunForce(run) = &ledger.records[record].body else { continue };

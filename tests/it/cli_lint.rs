@@ -48,8 +48,8 @@ fn ledger(files: &[(&str, &str)]) -> TempDir {
     folder
 }
 
-const MACHINE: &str = "machine m { axis X { rail a { segment 1200; segment 1200 } } }\n";
-const DONE: &str = "inspect X.a.J1 date=\"2026-04-15\" by=inspector-1 { light none; UL 0 -> 0.01; UR 0 -> 0; LL 0 -> 0.002; LR 0 -> 0 }\n";
+const MACHINE: &str = "machine m { axis X { rail a { segment 1200; segment 1200 } } }\nshop { gauge DI-4 { calibrated \"2026-01-12\" due=\"2027-01-12\" } }\n";
+const DONE: &str = "inspect X.a.J1 date=\"2026-04-15\" by=inspector-1 gauge=DI-4 { light none; UL 0 -> 0.01; UR 0 -> 0; LL 0 -> 0.002; LR 0 -> 0 }\n";
 
 #[test]
 fn exit_codes_say_how_it_went() {

@@ -109,13 +109,13 @@ fn service_falls_due_by_time_and_by_distance() {
 
 #[test]
 fn what_is_outstanding_after_a_release_breaks_it() {
-    let open =
-        "machine m { axis X { rail a { segment 480; support S1 at=240 } }; axis Y { rail b { support S1 at=240 } } }\n";
+    let open = "shop { wrench TW-2 kind=clicking least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" } }
+        machine m { axis X { rail a { segment 480; support S1 at=240 } }; axis Y { rail b { support S1 at=240 } } }\n";
     let released = |axis: &str| format!("{open}release {axis} date=\"2026-04-20\" by=engineer-1\n");
     let rules = ["release-incomplete"];
     assert_eq!(found(open, &rules), [""; 0]);
     assert_eq!(found(&released("X"), &rules), ["release-incomplete nonconformity"]);
-    let done = "fasten X.a date=\"2026-04-14\" by=f stage=full setting=10.5 { clicked S1 }\n";
+    let done = "fasten X.a date=\"2026-04-14\" by=f wrench=TW-2 stage=full setting=10.5 { clicked S1 }\n";
     assert_eq!(found(&format!("{}{done}", released("X")), &rules), [""; 0], "the other axis is not released");
     let void = "void release X of=\"2026-04-20\" date=\"2026-04-21\" by=engineer-1 reason=\"released too early\"\n";
     assert_eq!(found(&format!("{}{void}", released("X")), &rules), [""; 0], "a release can be withdrawn");

@@ -14,6 +14,7 @@ mod compare;
 mod cut_short;
 mod derivation_model;
 mod derived;
+mod evidence;
 mod export;
 mod fault_injection;
 mod faults;

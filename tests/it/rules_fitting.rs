@@ -68,10 +68,13 @@ fn a_setting_outside_the_window_is_told_once() {
 
 #[test]
 fn a_later_torque_ends_the_nonconformity() {
-    let first = full("at S1 12; at S2 10.5");
+    let wrench = "wrench TW-2 kind=reading least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" };";
+    let first = full("at S1 12; at S2 10.5").replacen("shop {", &format!("shop {{ {wrench}"), 1);
     assert_eq!(of_rule(&first, "torque-window").len(), 1);
-    let again = format!("{first}fasten X.a date=\"2026-04-15\" by=f stage=full {{ at S1 10.5 }}");
-    assert!(of_rule(&again, "torque-window").is_empty());
+    let again =
+        |wrench: &str| format!("{first}fasten X.a date=\"2026-04-15\" by=f {wrench} stage=full {{ at S1 10.5 }}");
+    assert!(of_rule(&again("wrench=TW-2"), "torque-window").is_empty());
+    assert_eq!(of_rule(&again(""), "torque-window").len(), 1, "without its wrench it does not count");
     let loose = format!("{first}loosen X.a.S1 date=\"2026-04-15\" by=f");
     assert!(of_rule(&loose, "torque-window").is_empty());
 }
@@ -282,7 +285,7 @@ fn light_through_a_joint_counts_until_it_is_gone() {
 fn a_withdrawn_record_counts_no_more() {
     let text =
         format!("{}void fasten X.a of=\"2026-04-14\" date=\"2026-04-15\" by=f reason=\"wrong rail\"", full("at S1 12"));
-    assert_eq!(found(&text), ["torque-missing X.a", "groove-missing X.a.J1"]);
+    assert_eq!(found(&text), ["torque-missing X.a", "groove-missing X.a.J1", "instrument-missing X.a"]);
 }
 
 #[test]
@@ -319,7 +322,7 @@ fn a_wrench_is_used_inside_its_range() {
     assert!(used("wrench=TW-1 stage=snug setting=5 { clicked J1 }").is_empty());
     assert_eq!(
         used("wrench=TW-1 stage=snug setting=1.49 { clicked J1 }"),
-        ["nonconformity X.a: 1.49 N·m is below the range of TW-1"]
+        ["outstanding X.a: 1.49 N·m is below the range of TW-1"]
     );
     assert_eq!(used("wrench=TW-2 stage=full { at J1 21 10 3.9 10 }").len(), 2);
     assert_eq!(
@@ -347,7 +350,7 @@ fn calibrated(instrument: &str) -> Vec<String> {
 fn a_record_is_judged_by_the_calibration_of_its_date() {
     // The day it is due is still good; a later calibration alters nothing.
     assert!(calibrated("gauge I { calibrated \"2025-04-15\" due=\"2026-04-15\" }").is_empty());
-    let out = ["nonconformity X.a.J1: 1 record made with I after its calibration ran out"];
+    let out = ["outstanding X.a.J1: 1 record made with I after its calibration ran out"];
     assert_eq!(calibrated("gauge I { calibrated \"2025-04-15\" due=\"2026-04-14\" }"), out);
     assert_eq!(
         calibrated(
@@ -357,11 +360,11 @@ fn a_record_is_judged_by_the_calibration_of_its_date() {
     );
     assert_eq!(
         calibrated("gauge I { calibrated \"2026-04-16\" due=\"2027-04-16\" }"),
-        ["nonconformity X.a.J1: 1 record made with I before its first calibration"]
+        ["outstanding X.a.J1: 1 record made with I before its first calibration"]
     );
     assert_eq!(
         calibrated("gauge I { calibrated \"2025-12-01\"; calibrated \"2026-04-15\" result=failed }"),
-        ["nonconformity X.a.J1: 1 record made with I after it failed its calibration"]
+        ["outstanding X.a.J1: 1 record made with I after it failed its calibration"]
     );
     assert_eq!(
         calibrated("gauge I { calibrated \"2025-12-01\"; calibrated \"2026-04-20\" result=failed }"),
@@ -381,7 +384,7 @@ fn a_wrench_is_due_after_twelve_months_or_5000_cycles() {
         ))
     };
     assert!(counted("7000", "").is_empty());
-    assert_eq!(counted("7001", ""), ["nonconformity X.a: 1 record made with I beyond its cycles"]);
+    assert_eq!(counted("7001", ""), ["outstanding X.a: 1 record made with I beyond its cycles"]);
     assert!(counted("7001", "due=\"2027-01-15\"").is_empty());
 }
 

@@ -3,7 +3,7 @@
 use crate::common::lint_text;
 
 const RAIL: &str = "
-shop { gauge DI-4 graduation=0.002 plus=outward }
+shop { gauge DI-4 graduation=0.002 plus=outward { calibrated \"2026-01-12\" due=\"2027-01-12\" } }
 machine m {
     axis X {
         rail a {
@@ -61,11 +61,12 @@ fn repeats_count_by_their_mean_and_a_slanted_stylus_by_its_root() {
 fn the_latest_reading_of_each_groove_counts() {
     let bad = inspected("light none; UL 0 -> 0.03; UR 0 -> 0.025; LL 0 -> 0; LR 0 -> 0");
     assert_eq!(of_rule(&bad, "joint-step").len(), 2);
-    let again = format!("{bad}inspect X.a.J1 date=\"2026-04-16\" by=i {{ UL 0 -> 0.01 }}\n");
+    let again = |gauge: &str| format!("{bad}inspect X.a.J1 date=\"2026-04-16\" by=i {gauge} {{ UL 0 -> 0.01 }}\n");
     assert_eq!(
-        of_rule(&again, "joint-step"),
+        of_rule(&again("gauge=DI-4"), "joint-step"),
         ["nonconformity X.a.J1: groove UR steps by 0.025 mm, 0.005 mm over the limit"]
     );
+    assert_eq!(of_rule(&again(""), "joint-step").len(), 2, "without its gauge it does not count");
 }
 
 #[test]

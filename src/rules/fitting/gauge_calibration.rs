@@ -240,10 +240,14 @@ fn report(
     };
     let again = if matches!(instrument, Instrument::Wrench(_)) { "tighten" } else { "read" };
     let next = match what {
-        Wrong::NoCalibration => format!("add its calibration to the shop file: calibrated \"…\" due=\"…\" under {name}"),
+        Wrong::NoCalibration => {
+            format!("add its calibration to the shop file: calibrated \"…\" due=\"…\" under {name}")
+        }
         Wrong::InDoubt => "look by how much it was off, and read again what that could turn".to_string(),
         Wrong::Failed => format!("{again} again with an instrument that is in order"),
-        _ => format!("{again} again with a calibrated instrument; or have this one calibrated and, if it is found good, concede these records"),
+        _ => format!(
+            "{again} again with a calibrated instrument; or have this one calibrated and, if it is found good, concede these records"
+        ),
     };
     let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.to_string());
     let mut finding =

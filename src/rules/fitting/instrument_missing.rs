@@ -60,7 +60,7 @@ fn check(case: &Case, findings: &mut Findings) {
             _ => ("gauge", "gauge=… for what it was read with"),
         };
         let (many, names) = match records.len() {
-            1 => (format!("a {kind} record"), "names"),
+            1 => (format!("1 {kind} record"), "names"),
             n => (format!("{n} {kind} records"), "name"),
         };
         let mut finding = findings

@@ -101,7 +101,13 @@ fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, rea
 
 /// The first loosening of a support after a record. One that ended in shimming that support belongs to the shimming;
 /// shims of the rail that is followed count here, because the survey of the other rail is what they undo.
-pub(in crate::rules) fn loosened<'l>(case: &Case<'l>, id: RailId, support: usize, since: usize, other: bool) -> Option<&'l Event> {
+pub(in crate::rules) fn loosened<'l>(
+    case: &Case<'l>,
+    id: RailId,
+    support: usize,
+    since: usize,
+    other: bool,
+) -> Option<&'l Event> {
     let events = &case.ledger.history(id).supports[support];
     let mut found = None;
     for event in events.iter().filter(|event| case.after(event.record, since)) {

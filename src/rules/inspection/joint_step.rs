@@ -1,8 +1,8 @@
 //! The step of each groove across a joint is within the limit.
 
 use crate::calc::grooves::GaugePlus;
-use crate::finding::{Grade, Measure};
 use crate::calc::step::MeanStep;
+use crate::finding::{Grade, Measure};
 use crate::ledger::{GrooveReading, Inspect, RailId, Word};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};

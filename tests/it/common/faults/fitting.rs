@@ -19,6 +19,11 @@ pub const FAULTS: &[Fault] = &[
     Fault { name: "a groove not read", finds: &["groove-missing"], make: groove },
     Fault { name: "no light check", finds: &["light-missing"], make: no_light },
     Fault { name: "a joint not inspected", finds: &["groove-missing"], make: uninspected },
+    Fault { name: "a reading without its gauge", finds: &["instrument-missing"], make: unnamed },
+    Fault { name: "bolts without their wrench", finds: &["instrument-missing"], make: no_wrench },
+    Fault { name: "a gauge that counts another way", finds: &["instrument-unsuited"], make: unsuited },
+    Fault { name: "a reading beyond its gauge", finds: &["gauge-range"], make: beyond },
+    Fault { name: "a joint read before full torque", finds: &["reading-early"], make: early },
     Fault { name: "a support loosened later", finds: &["inspection-stale", "survey-stale"], make: loosened },
 ];
 
@@ -224,6 +229,59 @@ fn uninspected(case: &mut Case) -> bool {
     let spot = case.pages.segment(&case.name(id), joint + 1);
     let address = case.ledger.machine.joint_address(id, joint);
     case.pages.expect(spot, "groove-missing", &address);
+    true
+}
+
+fn unnamed(case: &mut Case) -> bool {
+    let Some((id, _, record)) = inspected(case, true) else { return false };
+    assert!(case.pages.replace(record.head(), " gauge=DI-4", ""));
+    let address = case.address(id);
+    case.pages.expect(record.head(), "instrument-missing", &address);
+    true
+}
+
+fn no_wrench(case: &mut Case) -> bool {
+    let Some(id) = case.rail_where(|case, id| !unshimmed(case, id).is_empty()) else { return false };
+    let record = full(case, id)[0];
+    let wrench =
+        ["TW-2", "TW-3"].into_iter().any(|name| case.pages.replace(record.head(), &format!(" wrench={name}"), ""));
+    assert!(wrench, "{}", case.pages.line(record.head()));
+    let address = case.address(id);
+    case.pages.expect(record.head(), "instrument-missing", &address);
+    true
+}
+
+/// A laser that is good enough for a groove, and takes right for plus.
+fn unsuited(case: &mut Case) -> bool {
+    let Some((id, joint, record)) = inspected(case, true) else { return false };
+    assert!(case.pages.replace(record.head(), " gauge=DI-4", " gauge=LA-1"));
+    let address = case.ledger.machine.joint_address(id, joint);
+    case.pages.expect(record.head(), "instrument-unsuited", &address);
+    true
+}
+
+fn beyond(case: &mut Case) -> bool {
+    let Some((id, joint, record)) = inspected(case, true) else { return false };
+    let groove = *case.dice.pick(&["UL", "UR", "LL", "LR"]);
+    let spot = case.pages.row(record, groove).expect("it was read");
+    let (before, after) = *case.dice.pick(&[("4.000", "4.004"), ("-0.802", "-0.800"), ("0.800", "0.802")]);
+    case.pages.set(spot, format!("    {groove} {before} -> {after}"));
+    let address = case.ledger.machine.joint_address(id, joint);
+    case.pages.expect(spot, "gauge-range", &address);
+    true
+}
+
+/// An inspection is dated days before the bolts were tightened, in a file of its own.
+fn early(case: &mut Case) -> bool {
+    let Some((id, joint, record)) = inspected(case, true) else { return false };
+    let mut rows: Vec<String> =
+        (record.first..=record.last).map(|line| case.pages.line((record.file, line)).to_string()).collect();
+    let date = case.pages.date(record);
+    rows[0] = rows[0].replacen(&date, "2026-04-10T09:00", 1);
+    case.pages.delete_record(record);
+    let file = case.pages.add_file("early", &rows);
+    let address = case.ledger.machine.joint_address(id, joint);
+    case.pages.expect((file, 0), "reading-early", &address);
     true
 }
 
