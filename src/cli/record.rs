@@ -285,7 +285,7 @@ fn tell(desk: &mut Kept, verdict: &Verdict) {
         }
         // A person is asked; whoever answers through a pipe adds it.
         if let Some(hold) = finding.to_hold.as_ref().filter(|_| !desk.patient()) {
-            desk.tell(&format!("  hold: {hold}"));
+            desk.tell(&format!("  or, if it is so: {hold}"));
         }
     }
 }

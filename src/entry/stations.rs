@@ -7,6 +7,9 @@ use crate::quantity::Length;
 use crate::syntax::quote;
 use crate::worked::survey::Standing;
 
+/// The readings at one station, repeats included, and whether the person was asked if they are so.
+type Station = (Vec<Typed<Length>>, bool);
+
 impl Sitting<'_, '_> {
     pub(super) fn survey(&mut self) -> Result<Draft, Stop> {
         let kind: SurveyKind = self.one_of("What was read", self.given.reads.as_ref(), Some(SurveyKind::Gap))?;
@@ -80,12 +83,7 @@ impl Sitting<'_, '_> {
 
     /// The readings at one station, repeats included, and whether the person was asked if they are so; none for a blank,
     /// nothing at the end.
-    fn station(
-        &mut self,
-        name: &str,
-        question: &str,
-        graduation: Option<Length>,
-    ) -> Result<Option<(Vec<Typed<Length>>, bool)>, Stop> {
+    fn station(&mut self, name: &str, question: &str, graduation: Option<Length>) -> Result<Option<Station>, Stop> {
         loop {
             let answer = right(self.desk, question, |answer| match answer {
                 "." => Ok(None),
