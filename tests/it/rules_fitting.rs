@@ -19,7 +19,7 @@ machine m {
 }
 ";
 
-const SNUG: &str = "fasten X.a date=\"2026-04-13\" by=f stage=snug setting=1.5 { clicked J1 S1..S9 }\n";
+const SNUG: &str = "fasten X.a date=\"2026-04-13\" by=f stage=snug setting=1.5 { clicked S1..S9 }\n";
 
 fn of_rule(text: &str, rule: &str) -> Vec<String> {
     let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule == rule).collect();
