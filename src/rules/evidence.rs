@@ -145,8 +145,10 @@ impl<'l> Case<'l> {
         let kind = survey.kind.map(|kind| kind.value);
         let later = ledger.history(id).surveys.iter().copied().filter(|later| {
             let Body::Survey(other) = &ledger.records[*later].body else { return false };
-            let alike =
-                other.kind.map(|kind| kind.value) == kind && Plane::of(ledger, other) == Plane::of(ledger, survey);
+            // One that does not say its plane, as without a gauge, is answered by a reading in either.
+            let plane = Plane::of(ledger, survey);
+            let alike = other.kind.map(|kind| kind.value) == kind
+                && (plane == Plane::Unsaid || plane == Plane::of(ledger, other));
             alike && self.after(*later, record) && self.counts(*later)
         });
         let mut left: Option<Vec<Length>> = None;

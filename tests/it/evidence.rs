@@ -319,7 +319,7 @@ fn where_nothing_says_which_came_first_the_time_is_asked_for() {
     assert_eq!(early(&[("a.kdl", torque), ("b.kdl", read)]), asked);
     assert_eq!(early(&[("a.kdl", read), ("b.kdl", torque)]), asked, "whatever the files are called");
     assert_eq!(early(&[("a.kdl", &format!("{torque}\n{read}"))]), [""; 0]);
-    assert_eq!(early(&[("a.kdl", &format!("{read}\n{torque}"))]), ["J1 was read before full torque at X.a S1, J1, S2"]);
+    assert_eq!(early(&[("a.kdl", &format!("{read}\n{torque}"))]), ["J1 was read before full torque at X.a S1..S2"]);
     let timed = |text: &str, time: &str| text.replace("2026-04-14", &format!("2026-04-14T{time}"));
     assert_eq!(early(&[("a.kdl", &timed(torque, "08:00")), ("b.kdl", &timed(read, "09:00"))]), [""; 0]);
 }
