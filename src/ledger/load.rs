@@ -272,7 +272,7 @@ impl Ledger {
         shops: &[TextFile],
         faults: &mut Faults,
     ) -> Option<Ledger> {
-        if faults.found.len() >= MOST_FINDINGS {
+        if faults.found.len() > MOST_FINDINGS {
             faults.found.truncate(MOST_FINDINGS);
             let last = faults.found.last()?.at.place;
             let found = std::mem::take(&mut faults.found);

@@ -104,7 +104,7 @@ fn beyond(place: Place, message: String) -> Finding {
 
 /// That there were more findings than are told.
 pub fn too_many_findings(place: Place) -> Finding {
-    let message = format!("there are {MOST_FINDINGS} findings and maybe more; the rest is not told");
+    let message = format!("there are more than {MOST_FINDINGS} findings; the rest is not told");
     Finding::new(TOO_MUCH, Grade::Nonconformity, "", place, message)
         .here("in this ledger")
         .next("mend what is told and run again; until then nobody can say that something conforms")

@@ -56,7 +56,9 @@ fn settings(yard: &Yard) -> Vec<String> {
             }
             key
         })
-        .filter(|key| !["core.bare", "core.worktree", "core.repositoryFormatVersion"].contains(&key.as_str()))
+        .filter(|key| {
+            !["core.bare", "core.worktree", "core.repositoryFormatVersion", "core.createObject"].contains(&key.as_str())
+        })
         .filter(|key| !key.starts_with("extensions.") && !key.starts_with("include"))
         .collect();
     keys.sort();
