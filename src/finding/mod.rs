@@ -92,6 +92,8 @@ pub struct Finding {
     /// The judgement depends on today's date.
     pub by_date: bool,
     pub conceded: Option<Conceded>,
+    /// It was accepted until a day that is over.
+    pub ran_out: bool,
     /// How it is put right: the rule's own way unless the check said otherwise. Once a ledger is judged it is there, and
     /// no longer depends on what is built.
     pub cure: Option<Cure>,
@@ -120,6 +122,7 @@ impl Finding {
             next: String::new(),
             by_date: false,
             conceded: None,
+            ran_out: false,
             cure: None,
             held: None,
             to_hold: None,

@@ -108,7 +108,12 @@ pub(super) fn concede(case: &Case, findings: &mut [Finding]) {
                 }
             }
             // What it accepted comes back with the calendar, not with a record.
-            Outcome::Expired(at) => at.into_iter().for_each(|at| findings[at].by_date = true),
+            Outcome::Expired(at) => {
+                for at in at {
+                    findings[at].by_date = true;
+                    findings[at].ran_out = true;
+                }
+            }
             Outcome::Worse(at) => {
                 let (raw, unit) = concession.accepts.as_ref().map_or((String::new(), None), |it| it.value.clone());
                 let accepted = unit.map_or(raw.clone(), |unit| format!("({unit}){raw}"));

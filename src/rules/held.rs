@@ -1,17 +1,24 @@
 //! What becomes of each finding once all are there: how it is put right, whether it is held, and the line that would
 //! hold it.
 
+use std::cell::OnceCell;
+use std::collections::BTreeSet;
+
 use super::{case::within, rule};
 use crate::finding::{Cure, Finding, Grade, Held, Place};
-use crate::ledger::{Body, Ledger, OnHold, Record, Target};
+use crate::ledger::{Body, Ledger, OnHold, RailId, Record, Target};
 use crate::quantity::Moment;
 use crate::syntax::{quote, quoted};
 
 /// Says of each finding how it is put right; of one at the machine, by what it is held or could be.
 pub fn settle(ledger: &Ledger, findings: &mut [Finding]) {
+    let built_rails: OnceCell<BTreeSet<RailId>> = OnceCell::new();
     for finding in findings {
         let cure = finding.cure.or(rule(finding.rule).map(|rule| rule.cure)).unwrap_or(Cure::Writing);
-        let built = || Target::find(&ledger.machine, &finding.address).is_ok_and(|target| is_built(ledger, target));
+        let built = || {
+            let of = Target::find(&ledger.machine, &finding.address);
+            of.is_ok_and(|of| is_built(built_rails.get_or_init(|| torqued_rails(ledger)), of))
+        };
         finding.cure = Some(match cure {
             Cure::UntilBuilt if built() => Cure::AtMachine,
             Cure::AtMachine => Cure::AtMachine,
@@ -27,14 +34,18 @@ pub fn settle(ledger: &Ledger, findings: &mut [Finding]) {
     }
 }
 
+/// The rails that have a torque record.
+fn torqued_rails(ledger: &Ledger) -> BTreeSet<RailId> {
+    let torques = ledger.records.iter().filter(|record| record.counts() && matches!(record.body, Body::Fasten(_)));
+    torques.filter_map(Record::rail).collect()
+}
+
 /// A rail with a torque record is built as it is described; an axis with one such rail is.
-fn is_built(ledger: &Ledger, of: Target) -> bool {
-    ledger.records.iter().any(|record| {
-        let Some(target) = record.target.filter(|_| record.counts() && matches!(record.body, Body::Fasten(_))) else {
-            return false;
-        };
-        of.axis() == target.axis() && (of.rail().is_none() || of.rail() == target.rail())
-    })
+fn is_built(torqued: &BTreeSet<RailId>, of: Target) -> bool {
+    match of.rail() {
+        Some(rail) => torqued.contains(&rail),
+        None => torqued.iter().any(|rail| rail.axis == of.axis()),
+    }
 }
 
 /// The hold in force that lets a finding in: at its address or a part above, and no reading that it rests on is later.

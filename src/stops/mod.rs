@@ -57,7 +57,8 @@ impl Fate {
 
 /// What becomes of a finding in a pull request, where nothing tells what was there before.
 pub fn in_a_request(finding: &Finding) -> Fate {
-    never_stops(finding).unwrap_or(Fate::Stops)
+    let otherwise = if finding.ran_out { Fate::Calendar } else { Fate::Stops };
+    never_stops(finding).unwrap_or(otherwise)
 }
 
 /// Why a finding stops nobody who hands work on, whatever was there before.
@@ -68,6 +69,8 @@ fn never_stops(finding: &Finding) -> Option<Fate> {
         Grade::Observation => Fate::Observation,
         Grade::Nonconformity if finding.held.is_some() => Fate::Held,
         Grade::Nonconformity if finding.is_at_machine() => match finding.rule {
+            // What was accepted until a day that is over stands in the last commit too; else the commit made it.
+            _ if finding.ran_out => return None,
             _ if finding.by_date => Fate::Calendar,
             // By the distance travelled it falls due as by the calendar.
             "service-due" => Fate::Calendar,

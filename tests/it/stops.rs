@@ -163,7 +163,14 @@ fn rows() -> Vec<Row> {
             &bad,
             &then(&bad, &concession("accepts=12 until=\"2026-06-30\"")),
             [1, 1, 0, 0, 1],
-            "2 brought by the calendar",
+            "1 that stood before, 1 brought by the calendar",
+        ),
+        Row::new(
+            "a concession that had run out, for a reading that is new",
+            SNUG,
+            &then(&bad, &concession("accepts=12 until=\"2026-06-30\"")),
+            [1, 1, 0, 1, 1],
+            "torque-window X.left",
         ),
         Row::new(
             "a concession ran out, and the number is worse",

@@ -1,8 +1,9 @@
 //! A hold on what conforms again can be lifted.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use crate::finding::{Finding, Grade};
 use crate::ledger::{Body, Record};
-use crate::rules::case::within;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -33,18 +34,26 @@ lift X.a date="2026-04-14T10:00" by=fitter-2 disposition=rework reason="tightene
 };
 
 fn check(case: &Case, findings: &mut Findings) {
+    if !case.holds.iter().any(|on| on.in_force()) {
+        return;
+    }
+    // The last work at each address and at what it is a part of, and where something is still open.
+    let mut done: BTreeMap<&str, usize> = BTreeMap::new();
+    for (index, record) in case.in_order().filter(|(_, record)| is_work(record)) {
+        done.extend(record.on.iter().flat_map(|on| wholes(on)).map(|whole| (whole, index)));
+    }
+    let counts = |finding: &&Finding| {
+        finding.grade != Grade::Observation
+            && finding.conceded.is_none()
+            && finding.rule != super::hold_in_force::RULE.name
+    };
+    let open: BTreeSet<String> =
+        findings.all.iter().filter(counts).flat_map(|finding| wholes(&finding.address)).map(str::to_owned).collect();
     for on in case.holds.iter().filter(|on| on.in_force()) {
         let record = &case.ledger.records[on.record];
         let (Some(address), Body::Hold(_)) = (&record.on, &record.body) else { continue };
-        let here = |other: &Record| other.on.as_ref().is_some_and(|other| within(other, address));
-        let done =
-            case.in_order().filter(|(index, other)| case.after(*index, on.record) && here(other) && is_work(other));
-        let Some((_, last)) = done.last() else { continue };
-        let open = |finding: &Finding| {
-            let counts = finding.grade != Grade::Observation && finding.conceded.is_none();
-            counts && finding.rule != super::hold_in_force::RULE.name && within(&finding.address, address)
-        };
-        if findings.all.iter().any(open) || case.is_damaged(address) {
+        let Some(last) = done.get(address.as_str()).filter(|last| case.after(**last, on.record)) else { continue };
+        if open.contains(address.as_str()) || case.is_damaged(address) {
             continue;
         }
         let message = format!("{} is still on hold, and nothing is broken or outstanding there any more", **address);
@@ -52,10 +61,15 @@ fn check(case: &Case, findings: &mut Findings) {
             findings
                 .finding(address.value.clone(), record.place, message)
                 .here("this hold")
-                .also(last.place, "done since")
+                .also(case.ledger.records[*last].place, "done since")
                 .next(format!("lift {} date=\"…\" by=… disposition=rework reason=\"…\"", **address)),
         );
     }
+}
+
+/// An address and all that it is a part of: `X.a.J1`, `X.a`, `X`.
+fn wholes(address: &str) -> impl Iterator<Item = &str> {
+    std::iter::successors(Some(address), |part| part.rsplit_once('.').map(|(whole, _)| whole))
 }
 
 fn is_work(record: &Record) -> bool {

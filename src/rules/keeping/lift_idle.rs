@@ -1,5 +1,7 @@
 //! A lift lifts something.
 
+use std::collections::BTreeSet;
+
 use crate::finding::Grade;
 use crate::ledger::Body;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -27,17 +29,21 @@ lift X.a date="2026-04-20" by=inspector-1 disposition=rework reason="the chip is
     check: Check::Ledger(check),
 };
 
+/// With more holds in force than that, a lift that fits none is compared with these only.
+const MOST_COMPARED: usize = 64;
+
 fn check(case: &Case, findings: &mut Findings) {
+    let lifting: BTreeSet<usize> = case.holds.iter().filter_map(|on| on.lifted).collect();
+    let held = case.holds.iter().filter(|on| on.in_force()).filter_map(|on| {
+        let record = &case.ledger.records[on.record];
+        Some((record.on.as_ref()?, record.place))
+    });
+    let held: Vec<_> = held.take(MOST_COMPARED).collect();
     for (index, record) in case.in_order() {
         let (Body::Lift(_), Some(address)) = (&record.body, &record.on) else { continue };
-        if case.holds.iter().any(|on| on.lifted == Some(index)) {
+        if lifting.contains(&index) {
             continue;
         }
-        let held = case.holds.iter().filter(|on| on.in_force()).filter_map(|on| {
-            let record = &case.ledger.records[on.record];
-            Some((record.on.as_ref()?, record.place))
-        });
-        let held: Vec<_> = held.collect();
         let start = findings
             .finding(address.value.clone(), record.place, format!("nothing was on hold at {}", **address))
             .here("lifts nothing");

@@ -1,8 +1,11 @@
 //! Once an axis was released, nobody lifts a hold on their own work.
 
+use std::collections::BTreeMap;
+
 use super::work_of;
 use crate::finding::Grade;
 use crate::ledger::{Body, Target};
+use crate::quantity::Moment;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -35,21 +38,24 @@ fn check(case: &Case, findings: &mut Findings) {
     if case.rulebook.choice("self-release") == "allowed" {
         return;
     }
+    // The first release of each axis, whether or not it was withdrawn.
+    let mut released: BTreeMap<usize, Moment> = BTreeMap::new();
+    for record in case.ledger.records.iter().filter(|record| matches!(record.body, Body::Release(_))) {
+        if let (Some(Target::Axis(axis)), Some(date)) = (record.target, record.date) {
+            let first = released.entry(axis).or_insert(date.value);
+            *first = (*first).min(date.value);
+        }
+    }
+    let mut worked = BTreeMap::new();
     for on in &case.holds {
         let Some(lift) = on.lifted else { continue };
         let record = &case.ledger.records[lift];
-        let (Some(target), Some(by)) = (record.target, &record.by) else { continue };
-        // One that was withdrawn counts too.
-        let released = case.ledger.records.iter().any(|other| {
-            let about = other.target == Some(Target::Axis(target.axis()));
-            about
-                && matches!(other.body, Body::Release(_))
-                && other.date.is_some_and(|date| Some(*date) <= record.date.map(|date| *date))
-        });
-        if !released {
+        let (Some(target), Some(by), Some(date)) = (record.target, &record.by, record.date) else { continue };
+        if !released.get(&target.axis()).is_some_and(|first| *first <= date.value) {
             continue;
         }
-        let work = work_of(case, target.axis(), target.rail(), by);
+        let who = (target.axis(), target.rail(), by.as_str());
+        let work: &Vec<_> = worked.entry(who).or_insert_with(|| work_of(case, target.axis(), target.rail(), by));
         if work.is_empty() {
             continue;
         }
@@ -63,7 +69,7 @@ fn check(case: &Case, findings: &mut Findings) {
             .also(case.ledger.records[on.record].place, "this hold")
             .next("let somebody else look at it, and lift it under their name");
         for (did, place) in work {
-            finding = finding.also(place, did);
+            finding = finding.also(*place, *did);
         }
         findings.add(finding);
     }
