@@ -162,7 +162,7 @@ fn every_number_of_the_example_is_in_the_table() {
     let mut counted: BTreeMap<String, usize> = BTreeMap::new();
     for row in csv::Reader::from_reader(table.as_bytes()).records() {
         let row = row.expect("a row");
-        if !row[5].contains("clicked") && !row[5].contains("step") && !row[7].is_empty() && &row[3] != "receive" {
+        if !row[5].contains("clicked") && !row[5].contains("difference") && !row[7].is_empty() && &row[3] != "receive" {
             *counted.entry(row[3].to_owned()).or_default() += 1;
         }
     }

@@ -99,7 +99,10 @@ fn after_the_survey_the_leaves_are_listed() {
         ("b.kdl", joints.as_str()),
         ("c.kdl", survey.as_str()),
     ];
-    let judged = judge(&files, &[SHOP]);
+    // With proof required the uncertainty is taken off the limit, and supports beside J1 need a shim too.
+    let shop =
+        SHOP.replace("    shim-stock {", "    rulebook { proof is=required reason=\"customer\" }\n    shim-stock {");
+    let judged = judge(&files, &[&shop]);
     let it = traveler(&judged, 0, today(), true);
     let shims = section(&it, "Shim rail X.starboard").expect("there");
     let rows = rows(shims);
