@@ -311,8 +311,15 @@ pub fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -
         Body::Survey(survey) => &survey.stations[..],
         _ => &[],
     };
+    let (earlier, later) = (stations(earlier), stations(later));
+    // Mostly the same stations are read in the same order.
+    let same =
+        |(row, again): (&StationReading, &StationReading)| row.position == again.position && !again.readings.is_empty();
+    if earlier.len() == later.len() && earlier.iter().zip(later).all(same) {
+        return Vec::new();
+    }
     let was_read = |row: &&StationReading| !row.readings.is_empty();
-    let mut again: Vec<Length> = stations(later).iter().filter(was_read).map(|row| row.position).collect();
+    let mut again: Vec<Length> = later.iter().filter(was_read).map(|row| row.position).collect();
     again.sort_unstable();
     let is_again = |position: Length| again.binary_search(&position).is_ok();
     let rail = ledger.machine.rail(id);
@@ -321,7 +328,7 @@ pub fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -
         let mut beside = ledger.adjoining(id, position).map(|support| rail.supports[support].at).peekable();
         !is_support(position) && beside.peek().is_some() && beside.all(is_again)
     };
-    let earlier = stations(earlier).iter().filter(was_read);
+    let earlier = earlier.iter().filter(was_read);
     earlier.filter(|row| !is_again(row.position) && !between(row.position)).collect()
 }
 

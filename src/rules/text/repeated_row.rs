@@ -1,5 +1,7 @@
 //! A record says what it says of one support, station or part in one row.
 
+use smallvec::SmallVec;
+
 use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Fasten, FastenRow, Record, Tightened};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -83,10 +85,25 @@ fn twice<K: Ord + Clone>(rows: impl Iterator<Item = (K, Place)> + Clone) -> Vec<
     again
 }
 
+/// Whether no support is named twice: so it is in most records, which follow no order along the rail.
+fn all_differ(supports: impl Iterator<Item = usize>) -> bool {
+    let mut seen: SmallVec<[u64; 4]> = SmallVec::new();
+    for support in supports {
+        let (word, bit) = (support / 64, 1 << (support % 64));
+        if word >= seen.len() {
+            seen.resize(word + 1, 0);
+        }
+        if seen[word] & bit != 0 {
+            return false;
+        }
+        seen[word] |= bit;
+    }
+    true
+}
+
 /// The supports of which a bolt was tightened twice.
 fn tightened(fasten: &Fasten) -> Vec<(usize, (Place, Place))> {
-    let again = twice(fasten.rows.iter().map(|row| (row.support, row.place)));
-    if again.is_empty() {
+    if all_differ(fasten.rows.iter().map(|row| row.support)) {
         return Vec::new();
     }
     // The rows of a support may share out its bolts.
