@@ -218,14 +218,13 @@ impl<'l> Case<'l> {
                 Body::Survey(survey) => survey.kind.is_some_and(|of| of.value == kind) && survey.stage.is_some(),
                 _ => false,
             })
-            .filter(|record| !self.covered(*record))
             .collect();
         let standing = match flawed.is_empty() {
             true => Standing::planes(ledger, id, kind),
             false => Standing::among(ledger, id, kind, |record| self.counts(record)),
         };
         let mut judged: SmallVec<[usize; 2]> = standing.iter().flat_map(stand).collect();
-        judged.extend(flawed);
+        judged.extend(flawed.into_iter().filter(|record| !self.covered(*record)));
         judged.sort_unstable_by_key(|record| self.timeline.rank[*record]);
         judged
     }

@@ -166,6 +166,10 @@ fn late(case: &mut Case) -> bool {
     let record = *full(case, it.id).last().expect("it was tightened");
     let shims = shimmed(case, it.id);
     case.pages.expect(it.after.head(), "torque-after-shim", &it.address);
+    // The running force rests on every support of the axis.
+    if let Some(force) = case.pages.records("run-force X").last() {
+        case.pages.expect(force.head(), "reading-early", "X");
+    }
     let rail = case.ledger.machine.rail(it.id);
     let loose = |index: usize| {
         rail.supports.get(index).is_some_and(|support| shims.iter().any(|shimmed| support.name == *shimmed))
