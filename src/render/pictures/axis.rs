@@ -7,6 +7,7 @@ use super::scale::Scale;
 use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark, rect, short};
 use crate::quantity::{Amount, Length};
 use crate::render::paper::Picture;
+use crate::render::sentence::counted;
 use crate::report::{Axis, Rail, State};
 
 /// From the top of one rail's strip to that of the next.
@@ -46,11 +47,11 @@ fn words(axis: &Axis) -> String {
         let joints = if joints.is_empty() { "no joints".to_string() } else { joints.join(", ") };
         let beam = rail.beam.as_ref().map_or(String::new(), |beam| format!(" on beam {beam}"));
         format!(
-            "Rail {}{beam}, {} to {}: {joints}, {} supports.",
+            "Rail {}{beam}, {} to {}: {joints}, {}.",
             rail.name,
             rail.from.number(),
             rail.to,
-            rail.supports.len()
+            counted(rail.supports.len(), "support", "supports")
         )
     });
     let beams = axis.beams.iter().filter(|beam| !beam.seams.is_empty()).map(|beam| {

@@ -6,6 +6,7 @@ use super::scale::Scale;
 use super::{LEFT, MOST_MARKS, Mark, RIGHT, framed, label, line, mark, rect, short};
 use crate::quantity::{Amount, Length};
 use crate::render::paper::Picture;
+use crate::render::sentence::counted;
 use crate::report::{Axis, Joint};
 
 /// Joints side by side in one row.
@@ -42,8 +43,8 @@ pub fn picture(axis: &Axis) -> Option<Picture> {
     let largest = steps().map(Length::abs).max()?;
     let against = limit.map_or("no limit is in force".to_string(), |limit| format!("limit {limit}"));
     let text = format!(
-        "Groove steps of {} joints of axis {} in mm: the largest is {largest}, {over} of {} over; {against}.",
-        joints.len(),
+        "Groove steps of {} of axis {} in mm: the largest is {largest}, {over} of {} over; {against}.",
+        counted(joints.len(), "joint", "joints"),
         axis.name,
         steps().count()
     );

@@ -39,7 +39,7 @@ pub fn picture(rail: &Rail, torques: &Torques) -> Option<Picture> {
         .zip(torques.most)
         .map_or("no window is in force".to_string(), |(least, most)| format!("window {} to {most}", least.number()));
     let text = format!(
-        "Full torque of the {} bolts of {} in N·m: {} of {} bolts hold one, {off} of them outside the window, {missing} not recorded; {window}.",
+        "Full torque of the {} bolts of {} in N·m: held by {} of {}, {off} of them outside the window, {missing} not recorded; {window}.",
         torques.interface,
         rail.address,
         bolts().count() - missing,
