@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Place};
-use crate::ledger::{Body, Gauge, Plus, Record, SurveyKind, Target, Word};
+use crate::ledger::{Body, Gauge, Plus, RailId, Record, SurveyKind, Target, Word};
 use crate::rules::evidence::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -134,8 +134,8 @@ fn own_plus(record: &Record) -> Option<(Plus, Place)> {
 }
 
 fn check(case: &Case, findings: &mut Findings) {
-    // One finding for the records of an axis that a gauge is not suited for in the same way.
-    let mut groups: BTreeMap<(usize, &str, Unsuited), Vec<usize>> = BTreeMap::new();
+    // One finding for the records of a rail, or of an axis, that a gauge is not suited for in the same way.
+    let mut groups: BTreeMap<(usize, Option<RailId>, &str, Unsuited), Vec<usize>> = BTreeMap::new();
     for index in case.wanting(Flaw::Unsuited) {
         let record = &case.ledger.records[index];
         let axis = match (record.target, record.rail()) {
@@ -145,9 +145,9 @@ fn check(case: &Case, findings: &mut Findings) {
         };
         let Some(gauge) = record.gauge().and_then(|name| case.ledger.shop.gauge(name)) else { continue };
         let Some(why) = unsuited(record, gauge) else { continue };
-        groups.entry((axis, gauge.name.as_str(), why)).or_default().push(index);
+        groups.entry((axis, record.rail(), gauge.name.as_str(), why)).or_default().push(index);
     }
-    for ((_, name, why), records) in groups {
+    for ((_, _, name, why), records) in groups {
         let (Some(&first), Some(gauge)) = (records.first(), case.ledger.shop.gauge(name)) else { continue };
         let record = &case.ledger.records[first];
         let Some(at) = record.gauge() else { continue };
