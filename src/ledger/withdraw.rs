@@ -193,7 +193,7 @@ fn in_effect(
             }
         }
     }
-    for (_, (void, target)) in meant.iter().enumerate().filter(|(at, _)| !decided[*at]) {
+    for ((void, target), _) in meant.iter().zip(&decided).filter(|(_, decided)| !**decided) {
         let (record, message) = (&records[*void], "voids withdraw each other: which of them counts?");
         faults.found.push(
             Finding::new("unknown-reference", Grade::Nonconformity, about(record), record.place, message)

@@ -93,7 +93,7 @@ fn spoilt(dice: &mut Dice, text: &str) -> String {
     let at = *dice.pick(&starts);
     match dice.roll(0..=7) {
         // A letter more in a name or a number.
-        0 | 1 | 2 => {
+        0..=2 => {
             let words: Vec<usize> =
                 starts.iter().copied().filter(|at| bytes(*at - 1).is_ascii_alphanumeric()).collect();
             let at = *dice.pick(&words);

@@ -222,7 +222,7 @@ fn slackened(case: &Case, record: usize, (fasten, row): (&Fasten, &FastenRow), w
 /// Whether a row may have given a support the full torque that it did not have the day before.
 fn first_full(case: &Case, subject: Subject, record: usize, fasten: &Fasten, row: &FastenRow) -> bool {
     let (Subject::Support(id, _) | Subject::Rail(id)) = subject else { return false };
-    if !fasten.stage.is_some_and(|stage| *stage == Stage::Full) || case.records[record].rail() != Some(id) {
+    if fasten.stage.is_none_or(|stage| *stage != Stage::Full) || case.records[record].rail() != Some(id) {
         return false;
     }
     let day = |index: usize| case.records[index].date.map(|date| date.date);
