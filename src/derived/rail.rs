@@ -29,7 +29,9 @@ pub(super) fn quantities(case: &Case, id: RailId) -> Vec<Quantity> {
 }
 
 fn readings<'l>(case: &Case<'l>, id: RailId, kind: SurveyKind) -> Option<Readings<'l>> {
-    Readings::of(case.ledger, Standing::of(case.ledger, id, kind).latest()?)
+    // As the report tells it: the last verification, a partial one too.
+    let standing = Standing::of(case.ledger, id, kind);
+    Readings::of(case.ledger, standing.verifications(case).next().or(standing.latest())?)
 }
 
 /// A station's reading as it stands in the text; repeats each by itself.

@@ -15,7 +15,12 @@ machine m {
         rail b follows=a shims=widen { segment 1200; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 covers=200 }
     }
 }
-shop { rulebook { gap-range most=0.02 reason="carriage"; straightness most=0.02 reason="carriage" } }
+shop {
+    gauge DI-4 kind=dial-indicator graduation=0.001 permissible-error=0.002 local-error=0.001 plus=outward { calibrated "2026-01-12" due="2027-01-12" }
+    gauge DI-6 kind=dial-indicator graduation=0.001 permissible-error=0.002 plus=wider { calibrated "2026-01-12" due="2027-01-12" }
+    wrench TW-2 kind=reading least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" }
+    rulebook { gap-range most=0.02 reason="carriage"; straightness most=0.02 reason="carriage"; running-force most=20 reason="drive" }
+}
 "#;
 
 /// Kind, what is wrong, what is right: rest of the head and block.
@@ -69,9 +74,7 @@ fn a_correction_of_any_kind_counts_in_the_place_of_what_it_corrects() {
         let record = |rest: &str, more: &str| format!("{head} date=\"2026-04-15\" by=w {more} {rest}\n");
         let at_once = format!("{MACHINE}{AROUND}{}{LATER}", record(right, ""));
         let uncorrected = format!("{MACHINE}{AROUND}{}{LATER}", record(wrong, ""));
-        // No rule judges the running force yet.
-        let judged = !head.starts_with("run-force");
-        assert_eq!(said(&uncorrected) != said(&at_once), judged, "{head}: what is wrong makes no difference");
+        assert_ne!(said(&uncorrected), said(&at_once), "{head}: what is wrong makes no difference");
         let correction = format!("{head} date=\"2026-04-25\" by=w replaces=\"2026-04-15\" {right}\n");
         assert_eq!(said(&format!("{uncorrected}{correction}")), said(&at_once), "{head}");
         // Withdrawn first and then written anew, in either order.
@@ -286,7 +289,12 @@ fn a_bad_reading_is_not_taken_back_by_who_made_it() {
         ),
     ];
     for (head, address, good, bad) in cases {
-        let written = head.replace("survey X.b", "survey gap X.b");
+        let instrument = match address {
+            "X.a.J1" => "gauge=DI-4",
+            "X.a" => "wrench=TW-2",
+            _ => "gauge=DI-6",
+        };
+        let written = format!("{} {instrument}", head.replace("survey X.b", "survey gap X.b"));
         let record = |day: u32, by: &str, rest: &str| format!("{written} date=\"2026-04-{day}\" by={by} {rest}\n");
         let void = |of: u32, day: u32, by: &str| {
             format!("void {head} of=\"2026-04-{of}\" date=\"2026-04-{day}\" by={by} reason=\"typed\"\n")

@@ -5,7 +5,7 @@ use wayledger::finding::{Finding, Grade};
 use crate::common::yard::{GOOD, Ran, Yard, bad};
 use crate::common::{judge, lint_text};
 
-const RAILS: &str = "machine m { axis X { run to=2400; rail a { segment 1200; segment 1200 } } }\n";
+const RAILS: &str = "shop { gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.005 plus=outward { calibrated \"2026-01-12\" due=\"2027-01-12\" } }\nmachine m { axis X { run to=2400; rail a { segment 1200; segment 1200 } } }\n";
 const STEP: &str = "inspect X.a.J1 date=\"2026-04-15T10:00\" by=inspector-1 { light none; UL 0 -> 0.05 }\n";
 
 fn hold(on: &str, at: &str) -> String {
@@ -108,7 +108,9 @@ fn a_hold_that_nothing_asks_for_any_more_is_an_observation() {
     let idle = |more: &str| of_rule(&format!("{RAILS}{STEP}{}{more}", hold("X.a.J1", "2026-04-15T10:00")), "hold-idle");
     assert!(idle("").is_empty());
     let all = "light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0.005";
-    let again = format!("inspect X.a.J1 date=\"2026-04-16\" by=inspector-1 {{ {all} }}\n");
+    let again = format!("inspect X.a.J1 date=\"2026-04-16\" by=inspector-1 gauge=DI-4 {{ {all} }}\n");
+    let unnamed = again.replace(" gauge=DI-4", "");
+    assert!(idle(&unnamed).is_empty(), "what no gauge vouches for cures nothing");
     assert_eq!(idle(&again), ["X.a.J1 observation"]);
     assert!(idle(&again.replace("0.005", "0.05")).is_empty(), "it is still broken");
     // A hold that names no reading is the engineer's own to end.
@@ -139,10 +141,13 @@ fn holds_never_alter_a_seal() {
 
 fn released() -> Yard {
     let yard = Yard::empty();
-    yard.write("slide/machine.kdl", "machine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n");
+    yard.write(
+        "slide/machine.kdl",
+        "shop {\n    wrench TW-1 kind=clicking least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=clicking least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\nmachine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n",
+    );
     yard.write(
         "slide/records.kdl",
-        "fasten X.left date=\"2026-05-04\" by=fitter-2 stage=snug setting=1.5 { clicked S1 }\nfasten X.left date=\"2026-05-04\" by=fitter-2 stage=full setting=10.5 { clicked S1 }\n",
+        "fasten X.left date=\"2026-05-04\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked S1 }\nfasten X.left date=\"2026-05-04\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }\n",
     );
     let ran = yard.wayledger(&["release", "X", "--by", "engineer-9", "--ledger", "slide", "--today", "2026-05-08"]);
     assert_eq!(ran.code, 0, "{ran:?}");
@@ -288,7 +293,8 @@ fn a_commit_with_nothing_but_the_missing_calibration_goes_through() {
     yard.write("shop.kdl", gauge(""))
         .write("saw/2021-04-15.kdl", GOOD.replace("by=inspector-1", "by=inspector-1 gauge=DI-4"));
     yard.commit("read with a gauge that was overdue");
-    assert_eq!(yard.wayledger(&["lint", "-q"]).code, 1);
+    let overdue = yard.wayledger(&["lint", "-q", "--complete"]);
+    assert!(overdue.code == 1 && overdue.out.contains("gauge-calibration"), "{overdue:?}");
     assert_eq!(yard.wayledger(&["hook"]).code, 0);
     yard.write("shop.kdl", gauge("\n        calibrated \"2021-05-01\" due=\"2022-05-01\" certificate=\"C-2\""));
     let done = commit(&yard);

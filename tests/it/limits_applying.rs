@@ -287,7 +287,7 @@ fn tables(folder: &RealPath, first: u32, now: u32) {
         let row: Value = serde_json::from_str(line).expect("JSON");
         let (what, stage) = (row["what"].as_str().expect("text"), row["stage"].as_str().expect("text"));
         let name = match (what, stage) {
-            _ if what.contains("step") => "joint-step",
+            _ if what.contains("difference") => "joint-step",
             (_, "full") if what.contains("bolt") => "full-torque",
             (_, "snug") if what.contains("bolt") => "snug-torque",
             _ => continue,
