@@ -57,7 +57,14 @@ fn settings(yard: &Yard) -> Vec<String> {
             key
         })
         .filter(|key| {
-            !["core.bare", "core.worktree", "core.repositoryFormatVersion", "core.createObject"].contains(&key.as_str())
+            ![
+                "core.bare",
+                "core.worktree",
+                "core.repositoryFormatVersion",
+                "core.createObject",
+                "fetch.negotiationAlgorithm",
+            ]
+            .contains(&key.as_str())
         })
         .filter(|key| !key.starts_with("extensions.") && !key.starts_with("include"))
         .collect();
