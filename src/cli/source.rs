@@ -114,7 +114,8 @@ pub fn told(world: &dyn World, ledgers: Ledgers) -> Asked {
         output::complain(&format!("{path}: {why}"));
     }
     let loose = loose.iter().filter(|path| is_of_the_language(world, path)).map(|path| (path, why_loose(path)));
-    let misnamed = misnamed.iter().map(|(path, why)| (path, why.clone()));
+    let within = found.iter().flat_map(|found| &found.misnamed);
+    let misnamed = misnamed.iter().chain(within).map(|(path, why)| (path, why.clone()));
     let mut hidden: Vec<(&Path, String)> = misnamed.chain(loose).collect();
     hidden.sort();
     for (path, why) in hidden.iter().take(MOST_HIDDEN) {

@@ -441,8 +441,8 @@ fn a_row_of_supports_stays_within_what_a_ledger_holds() {
         ("first=0 pitch=2305843009.214 count=1000", Some(long)),
         ("first=1000 pitch=2305843009.213 count=1000", Some(long)),
         ("first=-1000000 pitch=2305843009.214 count=1000", None),
-        ("first=0 pitch=1 count=100000", None),
-        ("first=0 pitch=1 count=100001", Some("100001 supports in one row")),
+        ("first=0 pitch=1 count=20000", None),
+        ("first=0 pitch=1 count=20001", Some("with this, the ledger has 20001 supports; at most 20000 can be held")),
         ("first=0 count=1", None),
         ("first=0 count=2", Some("`supports` with more than one place does not say `pitch`")),
     ] {
