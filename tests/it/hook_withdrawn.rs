@@ -87,8 +87,7 @@ fn a_ledger_does_not_go_unseen() {
             "`saw` would be no ledger any more",
         ),
     ];
-    for (name, change, because) in ways {
-        println!("{name}");
+    for (_, change, because) in ways {
         let yard = hooked();
         change(&yard);
         is_stopped(&yard, because);
@@ -119,10 +118,10 @@ fn the_honest_ways_pass() {
         ("a record file under another name", |yard| drop(yard.git(&["mv", "saw/2021-04-15.kdl", "saw/april.kdl"]))),
     ];
     for (name, change) in ways {
-        println!("{name}");
         let yard = hooked();
         change(&yard);
-        passes(&yard);
+        let ran = commit(&yard);
+        assert_eq!(ran.code, 0, "{name}: {ran:?}");
     }
 }
 
@@ -275,10 +274,10 @@ fn a_bad_reading_behind_a_link_is_stopped() {
         yard.write("store/shop.txt", SHOP);
         symlink("store/shop.txt", yard.root.join("shop.kdl")).unwrap();
     };
-    let ways: [(&dyn Fn(&Yard), &str, String, &str); 3] = [
-        (&readings, "store/day.txt", bad(), "joint-step"),
-        (&folder, "store/days/day.kdl", bad(), "joint-step"),
-        (&shop, "store/shop.txt", misspelt, "unknown-node"),
+    let ways: [(Deed, &str, String, &str); 3] = [
+        (readings, "store/day.txt", bad(), "joint-step"),
+        (folder, "store/days/day.kdl", bad(), "joint-step"),
+        (shop, "store/shop.txt", misspelt, "unknown-node"),
     ];
     for (lay, target, text, rule) in ways {
         let yard = hooked();
