@@ -166,7 +166,7 @@ impl Kind {
     }
 }
 
-fn sorted<'a>(mut rules: Vec<&'a str>) -> Vec<&'a str> {
+fn sorted(mut rules: Vec<&str>) -> Vec<&str> {
     rules.sort_unstable();
     rules
 }
@@ -230,7 +230,7 @@ fn what_is_read_before_full_torque_is_outstanding_and_never_broken() {
         for breaking in [false, true] {
             let early = kind.record(13, "gauge=G", breaking);
             let expected = [format!("outstanding reading-early {address}")];
-            assert_eq!(of_rules(&ledger(&[early.clone()]), &rules), expected, "{} {breaking}", kind.rule);
+            assert_eq!(of_rules(&ledger(std::slice::from_ref(&early)), &rules), expected, "{} {breaking}", kind.rule);
             let again = ledger(&[early.clone(), kind.record(15, "gauge=G", false)]);
             assert_eq!(of_rules(&again, &rules), [""; 0], "{}: read again", kind.rule);
             // Before any full torque is on record, torque-missing asks for it, and a break stands.

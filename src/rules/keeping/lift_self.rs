@@ -51,7 +51,7 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(lift) = on.lifted else { continue };
         let record = &case.ledger.records[lift];
         let (Some(target), Some(by), Some(date)) = (record.target, &record.by, record.date) else { continue };
-        if !released.get(&target.axis()).is_some_and(|first| *first <= date.value) {
+        if released.get(&target.axis()).is_none_or(|first| *first > date.value) {
             continue;
         }
         let who = (target.axis(), target.rail(), by.as_str());
