@@ -1,9 +1,13 @@
 //! What a rule found: data, never an error, and nothing about how it is printed.
 
+mod located;
 mod measure;
+mod sentence;
 mod source;
 
+pub use located::{Located, Locator};
 pub use measure::{Measure, Value, Worse};
+pub use sentence::sentence;
 pub use source::{Place, Source, SourceId, Sources};
 
 /// How much a finding weighs.

@@ -5,14 +5,13 @@ use std::rc::Rc;
 
 use super::Reading;
 use super::verdict::{Findings, Verdict};
-use crate::finding::Place;
+use crate::finding::{Locator, Place};
 use crate::ledger::{
     Body, Fasten, FastenRow, Given, Held, Inspect, Interface, Ledger, Name, RailId, Record, Stage, StationReading,
     Survey, SurveyKind, Target, Tightened, Word,
 };
 use crate::lint::Judged;
 use crate::quantity::{Amount, Length, Torque};
-use crate::render::Locator;
 use crate::worked::steps::{JointState, joint_state};
 
 /// All readings of a ledger.

@@ -22,10 +22,9 @@ pub use trace::{Part, Traced, Tracing, trace};
 
 use jiff::civil::Date;
 
-use crate::finding::{Finding, Grade};
+use crate::finding::{Finding, Grade, Locator};
 use crate::ledger::{Given, Name, RailId, Record};
 use crate::lint::Judged;
-use crate::render::Locator;
 use crate::rules::Case;
 use crate::seal::limits_of;
 pub(crate) use state::within;

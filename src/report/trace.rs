@@ -7,10 +7,10 @@ use serde::Serialize;
 
 use super::instruments::instrument;
 use super::{Signed, signed};
+use crate::finding::Locator;
 use crate::ledger::{Body, Interface, Ledger, RailId, Record, Stage, SurveyKind};
 use crate::lint::Judged;
 use crate::quantity::{Amount, Length};
-use crate::render::Locator;
 use crate::rules::Case;
 use crate::worked::steps::joint_state;
 use crate::worked::survey::Standing;

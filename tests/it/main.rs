@@ -46,6 +46,7 @@ mod registry;
 mod report;
 mod review;
 mod review_formats;
+mod rooms;
 mod rulebook;
 mod rules_at_limits;
 mod rules_fitting;

@@ -1,6 +1,6 @@
 //! A finding as one paragraph, for places that show no picture of the text.
 
-use crate::finding::Finding;
+use super::Finding;
 
 /// What is wrong, against which limit from which source, what to do next, and who has accepted it. Not yet made
 /// harmless for the format it goes into.
