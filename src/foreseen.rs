@@ -8,11 +8,11 @@ use crate::finding::{Finding, Grade, SourceId};
 use crate::ledger::Ledger;
 use crate::lint::Judged;
 use crate::quantity::Amount;
-use crate::render::shims::record;
 use crate::rules::{self, Case, Group};
 use crate::syntax::Edit;
 use crate::what_if::{with_edits, with_text};
 use crate::worked::shim_plan::ShimPlan;
+use crate::worked::shim_write::record;
 use crate::worked::survey::{Readings, length, minus};
 use crate::world::Day;
 

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use super::Failure;
 use super::source::{Source, asked, day};
+use crate::finding::Locator;
 use crate::ledger::{Ledger, RailId, Target, TextFile};
 use crate::lint::{self, Judged};
-use crate::render::Locator;
 use crate::world::ledgers::Found;
 use crate::world::{Disk, Path, World};
 

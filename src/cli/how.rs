@@ -7,8 +7,9 @@ use super::axis::whole;
 use super::source::Source;
 use super::{CLEAN, Failure, output};
 use crate::derived::{Quantity, quantities};
+use crate::finding::Locator;
 use crate::ledger::{Ledger, Target};
-use crate::render::{Locator, clean};
+use crate::render::clean;
 use crate::rules::Case;
 
 /// Shows how a number of a finding or report comes about: inputs with their places, formula, source, result.

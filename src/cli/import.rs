@@ -6,12 +6,14 @@ use std::path::PathBuf;
 use super::axis::{Whole, whole};
 use super::source::Source;
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
+use crate::finding::sentence;
 use crate::import::{self, Becomes, Built, Head, Mapping, Rows, Trial};
 use crate::ledger::{KINDS, Ledger, RailId, Target};
 use crate::quantity::{Amount, Moment, Temperature};
-use crate::render::{clean, sentence};
+use crate::render::clean;
+use crate::tidy;
 use crate::world::{Disk, Path, disk};
-use crate::{tidy, writing};
+use crate::writing;
 
 /// Reads the text export of a gauge or electronic torque wrench, by a `readings-file` mapping of the shop file.
 ///

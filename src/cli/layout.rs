@@ -170,7 +170,7 @@ fn put(arguments: &Arguments, chosen: &Chosen, edits: &[Edit]) -> Result<(), Fai
 }
 
 fn lacking(chosen: &Chosen, why: &Lacking) -> Failure {
-    let at = crate::render::Locator::new(&chosen.ledger().sources).locate(why.place);
+    let at = crate::finding::Locator::new(&chosen.ledger().sources).locate(why.place);
     Failure::Said(format!("{}:{}: {}: {}", at.file, at.line, why.what, why.next))
 }
 

@@ -5,10 +5,10 @@ use std::path::PathBuf;
 
 use super::axis::{Whole, whole};
 use super::{BROKEN, CLEAN, Failure, output};
-use crate::finding::Finding;
+use crate::finding::{Finding, Locator};
 use crate::ledger::{Body, Ledger, Target};
 use crate::quantity::Moment;
-use crate::render::{Locator, clean};
+use crate::render::clean;
 use crate::rules::{Case, before_release};
 use crate::seal;
 use crate::syntax;

@@ -10,6 +10,7 @@ use crate::ledger::{Ledger, RailId};
 use crate::quantity::{Amount, Length};
 use crate::render::{clean, shims};
 use crate::worked::shim_plan::{ShimPlan, shim_plan};
+use crate::worked::shim_write;
 use crate::writing;
 
 /// Plans the shims of an axis by its latest survey and the leaves in stock.
@@ -69,7 +70,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         }
         kept &= broken.is_empty();
         let by = arguments.by.as_deref();
-        record += &shims::record(ledger, &plan, stacks, chosen.world.today(), by).unwrap_or_default();
+        record += &shim_write::record(ledger, &plan, stacks, chosen.world.today(), by).unwrap_or_default();
     }
     if record.is_empty() {
         writeln!(out, "{}", if kept { "No shim is needed." } else { "No shim cures this." })?;

@@ -4,9 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::finding::{Finding, Grade};
+use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::lint::Judged;
-use crate::render::{Locator, sentence};
 
 /// The findings of a ledger before and after.
 #[derive(Debug, Default, Serialize)]

@@ -1,12 +1,19 @@
 //! What a rule found: data, never an error, and nothing about how it is printed.
 
 mod cure;
+mod located;
 mod measure;
+mod sentence;
 mod source;
 
 pub use cure::Cure;
+pub use located::{Located, Locator};
 pub use measure::{Measure, Value, Worse};
+pub use sentence::{counted, sentence};
 pub use source::{Place, Source, SourceId, Sources};
+
+/// No ledger is told more findings than this: who has so many mends the first ones and runs again.
+pub const MOST_FINDINGS: usize = 10_000;
 
 /// How much a finding weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

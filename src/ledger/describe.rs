@@ -6,7 +6,8 @@ use super::damage::Damage;
 use super::given::{Cell, Given, Name, Row};
 use super::machine::*;
 use super::named::numbered;
-use super::totals::{Counted, MOST_FINDINGS, Totals};
+use super::totals::{Counted, Totals};
+use crate::finding::MOST_FINDINGS;
 use crate::finding::{Finding, Grade, Place};
 use crate::quantity::Length;
 

@@ -46,5 +46,5 @@ pub use shop::{
     WrenchKind,
 };
 pub use timeline::Timeline;
-pub use totals::{Counted, MOST_FINDINGS, TOO_MUCH, too_many_findings};
+pub use totals::{Counted, TOO_MUCH, too_many_findings};
 pub use unmerged::Unmerged;

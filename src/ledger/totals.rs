@@ -2,13 +2,10 @@
 //! row stands for is counted before it is made. Each total is far beyond what a machine has; with all of them at their
 //! limit, every command stays below 1 GB and, but for the planners, 10 s.
 
-use crate::finding::{Finding, Grade, Place};
+use crate::finding::{Finding, Grade, MOST_FINDINGS, Place};
 
 /// The rule that tells of it.
 pub const TOO_MUCH: &str = "too-much";
-
-/// No ledger is told more findings than this: who has so many mends the first ones and runs again.
-pub const MOST_FINDINGS: usize = 10_000;
 
 /// What is counted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

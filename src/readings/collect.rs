@@ -5,14 +5,13 @@ use std::rc::Rc;
 
 use super::Reading;
 use super::verdict::{Findings, Verdict};
-use crate::finding::{Limit, Place};
+use crate::finding::{Limit, Locator, Place};
 use crate::ledger::{
     Body, Fasten, FastenRow, Given, Held, Inspect, Interface, Ledger, Name, RailId, Record, Stage, StationReading,
     Survey, SurveyKind, Target, Tightened, Word,
 };
 use crate::lint::Judged;
 use crate::quantity::{Amount, Length, Torque};
-use crate::render::Locator;
 use crate::rules::Case;
 use crate::rules::fitting::light_through_joint::RULE as LIGHT;
 use crate::rules::fitting::window::window;

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::clean;
 use super::paper::{Cell, Paper};
 use super::report::{counts, folder};
-use super::sentence::counted;
+use crate::finding::counted;
 use crate::quantity::Amount;
 use crate::report::{DueState, Fleet, Machine, State};
 

@@ -6,8 +6,8 @@
 
 use std::io::{self, Write};
 
-use super::{Locator, Root, clean, sentence};
-use crate::finding::{Finding, Grade};
+use super::{Root, clean};
+use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::lint::Judged;
 
 /// One ledger: a line for each finding.

@@ -3,8 +3,8 @@
 
 use serde::Serialize;
 
-use super::{Locator, Root, clean, fingerprints, sentence};
-use crate::finding::{Finding, Grade};
+use super::{Root, clean, fingerprints};
+use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::lint::Judged;
 
 #[derive(Serialize)]

@@ -6,9 +6,9 @@ use serde::Serialize;
 use serde_json::Serializer;
 use serde_json::ser::Formatter;
 
+use super::Counts;
 use super::clean::harmful;
-use super::{Counts, Locator};
-use crate::finding::{Finding, Label, Place, Worse};
+use crate::finding::{Finding, Label, Locator, Place, Worse};
 use crate::lint::Judged;
 
 /// The name of the shape, first in the output.

@@ -11,7 +11,6 @@ pub mod github;
 pub mod gitlab;
 pub mod json;
 pub mod layout;
-mod located;
 pub mod paper;
 mod pictures;
 pub mod report;
@@ -19,7 +18,6 @@ pub mod report_text;
 mod root;
 pub mod rulebook;
 pub mod sarif;
-mod sentence;
 pub mod shims;
 pub mod terminal;
 pub mod trace;
@@ -29,9 +27,7 @@ pub mod traveler_markdown;
 pub use clean::{clean, same_length};
 pub use counts::Counts;
 pub use fingerprint::fingerprints;
-pub use located::{Located, Locator};
 pub use root::Root;
-pub use sentence::sentence;
 
 /// Whether a file holds an earlier paper of ours, so that a new one may take its place.
 pub fn is_ours(text: &str) -> bool {

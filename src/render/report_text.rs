@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::clean;
 use super::report::{counts, folder, gap_in_words, signed};
-use super::sentence::counted;
+use crate::finding::counted;
 use crate::quantity::Amount;
 use crate::report::{Axis, DueState, Joint, Rail, Report, Torques};
 

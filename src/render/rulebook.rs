@@ -3,8 +3,8 @@
 
 use std::fmt::Write as _;
 
-use super::{Locator, clean};
-use crate::finding::Place;
+use super::clean;
+use crate::finding::{Locator, Place};
 use crate::ledger::{Ledger, Window};
 use crate::quantity::Amount;
 use crate::rulebook::{Change, ENTRIES, Entry, Holds, Spelt};

@@ -5,8 +5,8 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::{Locator, Root, clean, fingerprints, sentence};
-use crate::finding::{Finding, Grade, Label, Place};
+use super::{Root, clean, fingerprints};
+use crate::finding::{Finding, Grade, Label, Locator, Place, sentence};
 use crate::lint::Judged;
 use crate::rules::{RULES, Rule};
 

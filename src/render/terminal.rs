@@ -7,8 +7,8 @@ use miette::{
     SourceCode, SourceSpan, SpanContents,
 };
 
-use super::{Counts, Locator, clean, same_length};
-use crate::finding::{Finding, Grade, Label, SourceId};
+use super::{Counts, clean, same_length};
+use crate::finding::{Finding, Grade, Label, Locator, SourceId};
 use crate::lint::Judged;
 
 /// How findings are drawn.

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::clean;
 use super::paper::{Cell, Paper};
 use super::report::{folder, signed};
-use super::sentence::counted;
+use crate::finding::counted;
 use crate::report::{Traced, TracedRecord, Tracing};
 
 /// The shape of the JSON, counted up when it changes.

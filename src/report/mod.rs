@@ -23,10 +23,9 @@ pub use trace::{Part, Traced, TracedRecord, Tracing, trace};
 
 use jiff::civil::Date;
 
-use crate::finding::{Finding, Grade};
+use crate::finding::{Finding, Grade, Locator};
 use crate::ledger::{Given, Name, RailId, Record};
 use crate::lint::Judged;
-use crate::render::Locator;
 use crate::rules::Case;
 
 /// The shape of the JSON, counted up when it changes.

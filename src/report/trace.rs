@@ -9,10 +9,10 @@ use serde::Serialize;
 use super::evidence::{counting, of_release, standing};
 use super::instruments::instrument;
 use super::{Signed, signed};
+use crate::finding::Locator;
 use crate::ledger::{Body, Ledger, Record};
 use crate::lint::Judged;
 use crate::quantity::{Amount, Length};
-use crate::render::Locator;
 use crate::seal::{about, release_of};
 
 /// What is looked for.

@@ -6,8 +6,8 @@ use jiff::civil::Date;
 
 use super::facts::Facts;
 use super::{Group, Rule};
-use crate::finding::{Finding, Grade, Place};
-use crate::ledger::{Ledger, MOST_FINDINGS, RailId, Record};
+use crate::finding::{Finding, Grade, MOST_FINDINGS, Place};
+use crate::ledger::{Ledger, RailId, Record};
 use crate::rulebook::Rulebook;
 use crate::seal::limits_applying;
 use crate::world::Day;

@@ -6,8 +6,8 @@ use super::in_order::in_order;
 use super::nearest::nearest;
 use super::shape::{Arguments, Language, NodeShape, Part, Places};
 use super::value::{self, Fault};
+use crate::finding::MOST_FINDINGS;
 use crate::finding::{Finding, Grade, Place, SourceId};
-use crate::ledger::MOST_FINDINGS;
 use crate::syntax::{Document, EntryRef, NodeRef, Span};
 
 /// What a file is for: it decides which nodes may stand at its top.

@@ -12,6 +12,7 @@ pub mod proof;
 pub mod run_force;
 pub mod service;
 pub mod shim_plan;
+pub mod shim_write;
 pub mod shims;
 pub mod steps;
 pub mod survey;

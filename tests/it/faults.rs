@@ -6,9 +6,8 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use wayledger::finding::Grade;
+use wayledger::finding::{Grade, Locator};
 use wayledger::lint::{Judged, lint};
-use wayledger::render::Locator;
 use wayledger::rules::RULES;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{self, Disk};

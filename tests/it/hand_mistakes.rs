@@ -6,8 +6,8 @@
 
 use std::path::Path;
 
+use wayledger::finding::Locator;
 use wayledger::lint::lint;
-use wayledger::render::Locator;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{self, Memory};
 

@@ -4,7 +4,8 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use jiff::civil::Date;
-use wayledger::render::{Locator, json};
+use wayledger::finding::Locator;
+use wayledger::render::json;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{Kind, Listed, Memory, Path, Unreadable, World};
 

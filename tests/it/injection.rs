@@ -312,8 +312,8 @@ fn no_name_of_a_file_folder_or_revision_becomes_more_than_text() {
 }
 
 #[test]
-fn the_table_for_developers_names_every_attack() {
-    let text = include_str!("../../DEVELOPERS.md");
+fn the_table_of_attacks_names_every_one() {
+    let text = include_str!("../README.md");
     for hostile in ALL {
         let class = hostile.class.split(": ").next().unwrap_or(hostile.class);
         assert!(text.contains(&format!("| {class} |")), "`{class}` is missing from the table of injections");

@@ -64,6 +64,7 @@ mod repeated_rows;
 mod report;
 mod review;
 mod review_formats;
+mod rooms;
 mod rulebook;
 mod rules_at_limits;
 mod rules_fitting;

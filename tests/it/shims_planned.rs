@@ -7,8 +7,8 @@ use wayledger::calc::shims::{NoPlan, Stack};
 use wayledger::finding::{Finding, Grade};
 use wayledger::foreseen;
 use wayledger::ledger::RailId;
-use wayledger::render::shims::record;
 use wayledger::worked::shim_plan::{ShimPlan, shim_plan};
+use wayledger::worked::shim_write::record;
 
 use crate::common::machines::Dice;
 use crate::common::yard::Yard;

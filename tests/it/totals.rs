@@ -1,7 +1,8 @@
 //! No text, however made, means more than a ledger can hold: each total is counted before anything is made of it, told as
 //! one finding at the place where it is passed, and such a ledger is never clean.
 
-use wayledger::ledger::{Counted, MOST_FINDINGS, TOO_MUCH};
+use wayledger::finding::MOST_FINDINGS;
+use wayledger::ledger::{Counted, TOO_MUCH};
 
 use crate::common::judge;
 use crate::common::yard::Yard;

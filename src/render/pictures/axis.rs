@@ -5,9 +5,9 @@ use maud::{Markup, html};
 
 use super::scale::Scale;
 use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark, rect, short};
+use crate::finding::counted;
 use crate::quantity::{Amount, Length};
 use crate::render::paper::Picture;
-use crate::render::sentence::counted;
 use crate::report::{Axis, Rail, State};
 
 /// From the top of one rail's strip to that of the next.

@@ -4,9 +4,9 @@ use maud::{Markup, html};
 
 use super::scale::Scale;
 use super::{LEFT, MOST_MARKS, Mark, RIGHT, framed, label, line, mark, rect, short};
+use crate::finding::counted;
 use crate::quantity::{Amount, Length};
 use crate::render::paper::Picture;
-use crate::render::sentence::counted;
 use crate::report::{Axis, Joint};
 
 /// Joints side by side in one row.

@@ -1,10 +1,10 @@
 //! An axis of a report: its joints, and what its carriage asks of them.
 
 use super::{rail, signed};
+use crate::finding::counted;
 use crate::quantity::{Amount, Length};
 use crate::render::paper::{Cell, Paper};
 use crate::render::pictures;
-use crate::render::sentence::counted;
 use crate::report::{Axis, DueState, Joint, Life};
 
 pub(super) fn axis(paper: &mut Paper, axis: &Axis) {

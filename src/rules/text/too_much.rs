@@ -25,7 +25,8 @@ machine m { axis X { rail a { supports S first=100 pitch=240 count=24 } } }
 #[cfg(test)]
 mod tests {
     use super::RULE;
-    use crate::ledger::{Counted, MOST_FINDINGS};
+    use crate::finding::MOST_FINDINGS;
+    use crate::ledger::Counted;
 
     /// The page states each total as the program has it.
     #[test]

@@ -6,15 +6,15 @@
 use jiff::civil::{Date, date};
 use wayledger::compare::{Comparison, FORMAT, compare};
 use wayledger::derived::quantities;
-use wayledger::finding::{Finding, Place};
+use wayledger::finding::{Finding, Locator, Place, sentence};
 use wayledger::ledger::Target;
 use wayledger::lint::{Judged, lint};
 use wayledger::readings::collect;
 use wayledger::render::flat::{Delimited, json_line};
 use wayledger::render::paper::{html, markdown};
 use wayledger::render::{
-    Locator, Root, clean, comparison, comparison_markdown, fleet, github, gitlab, json, report, report_text, rulebook,
-    sarif, sentence, shims, terminal, trace, traveler_html, traveler_markdown,
+    Root, clean, comparison, comparison_markdown, fleet, github, gitlab, json, report, report_text, rulebook, sarif,
+    shims, terminal, trace, traveler_html, traveler_markdown,
 };
 use wayledger::report::{Fleet, Tracing};
 use wayledger::rules::Case;
@@ -178,7 +178,7 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
             && let Ok(plain) = &plan.plain
         {
             out.push(("shims", shims::table(ledger, &plan, &plain.stacks)));
-            out.push(("shim rows", format!("{:?}", shims::rows(ledger, &plan, &plain.stacks))));
+            out.push(("shim rows", format!("{:?}", wayledger::worked::shim_write::rows(ledger, &plan, &plain.stacks))));
         }
     }
     for target in targets.into_iter().take(30) {

@@ -3,9 +3,8 @@
 //! What a fault makes wrong it announces where the finding must point: in a comment `// finds: …` at the end of that
 //! line, so that later edits above it do not matter.
 
-use wayledger::finding::Grade;
+use wayledger::finding::{Grade, Locator};
 use wayledger::lint::lint;
-use wayledger::render::Locator;
 use wayledger::rules::rule;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{Memory, Path};

@@ -2,7 +2,7 @@
 
 use std::sync::OnceLock;
 
-use crate::finding::{Place, Sources};
+use super::{Place, SourceId, Sources};
 use crate::syntax::LineIndex;
 
 /// A place as people count it: lines and columns from 1, columns in characters.
@@ -26,7 +26,7 @@ impl<'s> Locator<'s> {
         Locator { sources, lines: sources.iter().map(|_| OnceLock::new()).collect() }
     }
 
-    pub fn lines(&self, id: crate::finding::SourceId) -> &LineIndex {
+    pub fn lines(&self, id: SourceId) -> &LineIndex {
         self.lines[id.0 as usize].get_or_init(|| LineIndex::new(self.sources.get(id).document.text()))
     }
 

@@ -1,6 +1,6 @@
 //! A finding as one paragraph, for places that show no picture of the text; and a number with its noun.
 
-use crate::finding::Finding;
+use super::Finding;
 
 /// A number with its noun: `1 rail`, `2 rails`.
 pub fn counted(count: usize, one: &str, many: &str) -> String {
