@@ -1,6 +1,6 @@
 //! Where a command's questions are answered: a terminal, or a pipe line by line.
 
-use std::io::{self, BufRead as _, IsTerminal as _, Write as _};
+use std::io::{self, BufRead as _, IsTerminal as _, Read as _, Write as _};
 
 use super::Failure;
 use crate::entry::{Desk, Stop};
@@ -9,11 +9,13 @@ use crate::render::clean;
 /// Standard input and error: questions are shown to a person only, so that a pipe's output stays clean.
 pub struct Line {
     person: bool,
+    /// Something was asked and answered.
+    answered: bool,
 }
 
 impl Line {
     pub fn new() -> Line {
-        Line { person: io::stdin().is_terminal() && io::stderr().is_terminal() }
+        Line { person: io::stdin().is_terminal() && io::stderr().is_terminal(), answered: false }
     }
 }
 
@@ -24,6 +26,7 @@ impl Desk for Line {
             let _ = write!(screen, "{}: ", clean(question));
             let _ = screen.flush();
         }
+        self.answered = true;
         let mut answer = String::new();
         match io::stdin().lock().read_line(&mut answer) {
             // What has no line end was cut short: nobody knows what was to come.
@@ -47,6 +50,13 @@ impl Desk for Line {
 
     fn patient(&self) -> bool {
         self.person
+    }
+
+    /// A pipe that was asked nothing may be meant for somebody else.
+    fn left_over(&mut self) -> bool {
+        let mut rest = String::new();
+        let reads = self.answered && !io::stdin().is_terminal();
+        reads && (io::stdin().lock().read_to_string(&mut rest).is_err() || !rest.trim().is_empty())
     }
 }
 

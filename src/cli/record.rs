@@ -184,6 +184,10 @@ fn sitting(
         let mut draft = entry::compose(case, arguments.kind.kind(), &said.given, desk)?;
         desk.aloud();
         draft.signed(moment, &by);
+        if !desk.patient() && desk.left_over() {
+            let why = "there are more answers than questions, so some stand at the wrong place; nothing was written";
+            return Err(Failure::Said(why.into()));
+        }
         // In the one layout of ledger files.
         let record = tidy::text(&draft.text()).unwrap_or_else(|_| draft.text());
         entry::one_record(&record)?;

@@ -9,6 +9,10 @@ pub trait Desk {
     fn tell(&mut self, line: &str);
     /// Somebody sits there who can answer again.
     fn patient(&self) -> bool;
+    /// More was answered than asked: which of it belongs to which question nobody knows.
+    fn left_over(&mut self) -> bool {
+        false
+    }
     /// What the record is about is known from now on.
     fn about(&mut self, _address: &str) {}
     /// The last answer to this question does not count, nor does a yes or no about it: it will be asked again.

@@ -164,6 +164,10 @@ impl Desk for Kept<'_> {
         self.desk.patient()
     }
 
+    fn left_over(&mut self) -> bool {
+        self.desk.left_over()
+    }
+
     fn about(&mut self, address: &str) {
         self.record.about = Some(address.to_string());
         if !self.record.answers.is_empty() {

@@ -41,7 +41,11 @@ impl Timeline {
             }
             keys.push((date.is_none(), date, minute, record.place.source, index));
         }
-        let key = |index: usize| (keys[records[index].stands_for.unwrap_or(index)], index);
+        // What it corrects, where that is put back, comes first.
+        let key = |index: usize| match records[index].stands_for {
+            Some(of) => (keys[of], true, index),
+            None => (keys[index], false, index),
+        };
         let mut order: Vec<usize> = (0..records.len()).filter(|index| records[*index].counts()).collect();
         order.sort_by_key(|index| key(*index));
         let mut rank = vec![None; records.len()];
@@ -66,10 +70,10 @@ impl Timeline {
 }
 
 /// Whether other records of its file stand before or behind it in time. A correction stands in another place than in its
-/// file; a record that was withdrawn may have been so for its time.
+/// file; a record that was withdrawn may have been so for its time; a hold has the moment of what it holds.
 fn keeps_time(records: &[Record], record: &Record) -> bool {
     let voided = record.void.is_some_and(|by| matches!(records[by].body, Body::Void(_)));
-    record.replaces.is_none() && !voided
+    record.replaces.is_none() && !voided && !matches!(record.body, Body::Hold(_))
 }
 
 /// For each record the first and last minute of its day that its own time leaves, or the times above and below it.

@@ -37,6 +37,9 @@ pub(super) fn altered(staged: &Judged, now: &[Said], was: &[Judged], then: &[Vec
                 all.push(commit.finding(said, address(before, said), message));
             }
         }
+        for said in &missing {
+            all.extend(commit.other_author(said));
+        }
         all.extend(commit.vanished(day));
         // At a merge both sides say the same.
         break;
@@ -55,6 +58,21 @@ struct Commit<'s> {
 }
 
 impl Commit<'_> {
+    /// Who made a record does not change with it: what nobody may judge themselves hangs on that.
+    fn other_author(&self, said: &Said) -> Option<Finding> {
+        let by = |judged: &Judged, said: &Said| {
+            judged.ledger.records[said.record?].by.as_ref().map(|by| by.value.to_string())
+        };
+        let now = self.counterpart(said).filter(|now| now.name == said.name)?;
+        let (was, is) = (by(self.before, said)?, by(self.staged, now));
+        if is.as_ref() == Some(&was) {
+            return None;
+        }
+        let is = is.map_or("names nobody now".to_owned(), |is| format!("is by `{is}` now"));
+        let message = format!("`{}` of the last commit was by `{was}` and {is}", said.name);
+        Some(self.finding(said, address(self.before, said), message))
+    }
+
     /// What was broken and is not any more, though it would be if the records stood as they did; and what was broken by a
     /// record that was removed.
     fn vanished(&self, day: Day) -> Vec<Finding> {

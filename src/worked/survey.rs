@@ -305,7 +305,8 @@ impl Standing {
 /// The stations of a survey that a later one did not read again.
 ///
 /// Stations are known by where they lie, so that supports may be renamed, added or left out between. A place between
-/// supports counts as read again where both supports beside it were read: they hold the rail.
+/// supports counts as read again where both supports beside it were, unless it stood out from its neighbours: what was found
+/// there is cleared by nothing read elsewhere.
 pub fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -> Vec<&StationReading> {
     let stations = |record: usize| match &ledger.records[record].body {
         Body::Survey(survey) => &survey.stations[..],
@@ -324,12 +325,23 @@ pub fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -
     let is_again = |position: Length| again.binary_search(&position).is_ok();
     let rail = ledger.machine.rail(id);
     let is_support = |position: Length| rail.supports.binary_search_by_key(&position, |support| support.at).is_ok();
-    let between = |position: Length| {
-        let mut beside = ledger.adjoining(id, position).map(|support| rail.supports[support].at).peekable();
-        !is_support(position) && beside.peek().is_some() && beside.all(is_again)
+    let between = |row: &StationReading| {
+        let mut beside = ledger.adjoining(id, row.position).map(|support| rail.supports[support].at).peekable();
+        !is_support(row.position) && beside.peek().is_some() && beside.all(is_again) && !stands_out(row, earlier)
     };
-    let earlier = earlier.iter().filter(was_read);
-    earlier.filter(|row| !is_again(row.position) && !between(row.position)).collect()
+    earlier.iter().filter(was_read).filter(|row| !is_again(row.position) && !between(row)).collect()
+}
+
+/// Whether a station reads more or less than both stations beside it.
+fn stands_out(row: &StationReading, all: &[StationReading]) -> bool {
+    let value = |row: &StationReading| row.mean().and_then(|(sum, count)| Ratio::new(sum.nm().into(), count as i128));
+    let read = || all.iter().filter(|other| !other.readings.is_empty());
+    let before = read().filter(|other| other.position < row.position).max_by_key(|other| other.position);
+    let after = read().filter(|other| other.position > row.position).min_by_key(|other| other.position);
+    match (before.and_then(value), value(row), after.and_then(value)) {
+        (Some(before), Some(own), Some(after)) => own < before.min(after) || own > before.max(after),
+        _ => true,
+    }
 }
 
 /// What shims of a rail work on: the survey that shows it, its limit, and which way they move it.

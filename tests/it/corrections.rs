@@ -18,6 +18,7 @@ machine m {
 shop {
     gauge DI-4 kind=dial-indicator graduation=0.001 permissible-error=0.002 local-error=0.001 plus=outward { calibrated "2026-01-12" due="2027-01-12" }
     gauge DI-6 kind=dial-indicator graduation=0.001 permissible-error=0.002 plus=wider { calibrated "2026-01-12" due="2027-01-12" }
+    gauge FG-1 kind=force-gauge { calibrated "2026-01-12" due="2027-01-12" }
     wrench TW-2 kind=reading least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" }
     rulebook { gap-range most=0.02 reason="carriage"; straightness most=0.02 reason="carriage"; running-force most=20 reason="drive" }
 }
@@ -75,7 +76,9 @@ fn a_correction_of_any_kind_counts_in_the_place_of_what_it_corrects() {
         let at_once = format!("{MACHINE}{AROUND}{}{LATER}", record(right, ""));
         let uncorrected = format!("{MACHINE}{AROUND}{}{LATER}", record(wrong, ""));
         assert_ne!(said(&uncorrected), said(&at_once), "{head}: what is wrong makes no difference");
-        let correction = format!("{head} date=\"2026-04-25\" by=w replaces=\"2026-04-15\" {right}\n");
+        // By somebody else: what counts of one's own has a test below.
+        let by = if head.starts_with("void") { "w" } else { "v" };
+        let correction = format!("{head} date=\"2026-04-25\" by={by} replaces=\"2026-04-15\" {right}\n");
         assert_eq!(said(&format!("{uncorrected}{correction}")), said(&at_once), "{head}");
         // Withdrawn first and then written anew, in either order.
         let bare = head
@@ -96,7 +99,7 @@ fn a_correction_of_any_kind_counts_in_the_place_of_what_it_corrects() {
             }
         }
         // The last of two corrections counts, wherever they stand.
-        let first = correction.replace(right, wrong).replace("04-25", "04-23");
+        let first = correction.replace(right, wrong).replace("04-25", "04-23").replace("by=v", "by=u");
         assert_eq!(said(&format!("{uncorrected}{first}{correction}")), said(&at_once), "{head}");
         assert_eq!(said(&format!("{uncorrected}{correction}{first}")), said(&at_once), "{head}");
     }
@@ -268,6 +271,54 @@ fn the_void_of_a_void_puts_the_record_back() {
 fn open(text: &str) -> Vec<String> {
     let own = |finding: &Finding| finding.rule == "void-self" && finding.grade == Grade::Outstanding;
     lint_text(text).into_iter().filter(own).map(|finding| finding.address).collect()
+}
+
+/// What its author's correction leaves out is as open as if they had withdrawn it; what it reads again counts.
+#[test]
+fn a_correction_by_the_same_author_takes_back_nothing_that_it_does_not_read() {
+    let four = |step: &str| format!("{{ light none; UL 0 -> {step}; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }}");
+    // What was good before, so that nothing else is open.
+    let good = format!(
+        "inspect X.a.J1 date=\"2026-04-15\" by=i gauge=DI-4 {}\n\
+         fasten X.a date=\"2026-04-14\" by=f wrench=TW-2 stage=full {{ at J1 S3..S1 S4..S6 }}\n\
+         run-force X date=\"2026-04-15\" by=i gauge=FG-1 {{ at 600 10; at 700 10 }}\n",
+        four("0")
+    )
+    .replace("at J1 S3..S1 S4..S6", "at J1 10.5 10.5; at S3 10.5 10.5; at S2 10.5 10.5; at S1 10.5 10.5; at S4 10.5 10.5; at S5 10.5 10.5; at S6 10.5 10.5");
+    let cases: [(&str, &str, String, &[&str], String); 4] = [
+        ("inspect X.a.J1", "gauge=DI-4", four("0.05"), &["{ light none }", "{ UR 0 -> 0; LL 0 -> 0 }"], four("0.005")),
+        ("inspect X.a.J1", "gauge=DI-4", "{ light seen }".into(), &["{ UL 0 -> 0 }"], "{ light none }".into()),
+        (
+            "fasten X.a",
+            "wrench=TW-2 stage=full",
+            "{ at S2 14.5 10.5 }".into(),
+            &["{ at S3 10.5 10.5 }", "{ at S2 #null #null }"],
+            "{ at S2 10.5 10.5 }".into(),
+        ),
+        ("run-force X", "gauge=FG-1", "{ at 600 90 }".into(), &["{ at 700 10 }"], "{ at 600 10 }".into()),
+    ];
+    for (head, with, bad, leave_out, again) in cases {
+        let record = format!("{head} date=\"2026-04-16T09:00\" by=i {with} {bad}\n");
+        let correction = |by: &str, rest: &str| {
+            format!("{head} replaces=\"2026-04-16T09:00\" date=\"2026-04-18T10:00\" by={by} {with} {rest}\n")
+        };
+        let both = |by: &str, rest: &str| {
+            // In one file whichever stands first.
+            let (one, other) = (record.clone(), correction(by, rest));
+            [format!("{MACHINE}{good}{one}{other}"), format!("{MACHINE}{good}{other}{one}")].map(|text| open(&text))
+        };
+        for rest in leave_out {
+            for open in both("i", rest) {
+                assert_eq!(open.len(), 1, "{head} {rest}: {open:?}");
+            }
+            for open in both("e", rest) {
+                assert_eq!(open, [""; 0], "{head} {rest}: somebody else judged it");
+            }
+        }
+        for open in both("i", &again) {
+            assert_eq!(open, [""; 0], "{head}: read again");
+        }
+    }
 }
 
 #[test]

@@ -300,3 +300,32 @@ fn a_commit_with_nothing_but_the_missing_calibration_goes_through() {
     let done = commit(&yard);
     assert_eq!(done.code, 0, "{done:?}");
 }
+
+/// Who may not judge their own work hangs on the name under it.
+#[test]
+fn a_commit_gives_no_record_to_somebody_else() {
+    let yard = Yard::with_saw();
+    yard.write("saw/2021-04-15.kdl", GOOD);
+    yard.commit("read");
+    assert_eq!(yard.wayledger(&["hook"]).code, 0);
+    for other in ["by=inspector-9", ""] {
+        yard.write("saw/2021-04-15.kdl", GOOD.replace("by=inspector-1", other));
+        let done = commit(&yard);
+        assert_eq!(done.code, 1, "{done:?}");
+        assert!(done.out.contains("record-altered") || done.err.contains("record-altered"), "{done:?}");
+        assert!(format!("{done:?}").contains("was by `inspector-1`"), "{done:?}");
+    }
+    // In another file, or tidied, it is the same record.
+    std::fs::remove_file(yard.root.join("saw/2021-04-15.kdl")).expect("removed");
+    yard.write("saw/april.kdl", GOOD.replace("    ", "  "));
+    assert_eq!(commit(&yard).code, 0);
+}
+
+/// The line that a finding offers has the moment of the reading, and may stand anywhere.
+#[test]
+fn an_offered_hold_may_stand_at_the_end_of_its_file() {
+    let later = "inspect X.a.J1 date=\"2026-04-15T11:00\" by=inspector-1 { light none }\n";
+    let text = format!("{RAILS}{STEP}{later}{}", hold("X.a.J1", "2026-04-15T10:00"));
+    assert!(is_held(&text));
+    assert_eq!(of_rule(&text, "date-order"), [""; 0]);
+}

@@ -57,7 +57,9 @@ impl Slide {
     }
 
     fn void(&self, by: &str, of: &str) {
-        let text = format!("void release X of=\"{of}\" date=\"2026-05-12\" by={by} reason=\"the seat is made new\"\n");
+        let text = format!(
+            "void release X of=\"{of}\" date=\"2026-05-12\" by={by} reason=\"the seat is made new\"\nlift X date=\"2026-05-12\" by=engineer-9 disposition=rework reason=\"the seat is made new\"\n"
+        );
         self.add(&format!("2026-05-12-{by}.kdl"), &text);
     }
 
@@ -136,8 +138,9 @@ fn a_wrong_record_under_a_seal_is_corrected_without_touching_it() {
     let survey = "survey gap X.right date=\"2026-05-12\" by=inspector-1 gauge=DI-6 stage=verification replaces=\"2026-05-07\" {\n    at S1 0\n    at S2 -0.022\n    at S3 0\n}\n";
     slide.add("2026-05-12-inspector-1.kdl", survey);
     let (code, text) = slide.lint();
-    assert!(code == 0 && !text.contains("release-altered"), "{text}");
-    // The correction is under the next seal as well.
+    assert!(code == 1 && !text.contains("release-altered"), "{text}");
+    assert!(text.contains("`survey` of 2026-05-07 under the release was corrected since"), "{text}");
+    // The correction is under the next seal as well, and no longer told.
     slide.void("engineer-2", "2026-05-10");
     assert_eq!(slide.release("2026-05-13", &[]).0, 0);
     slide.change("2026-05-12-inspector-1.kdl", "at S2 -0.022", "at S2 -0.02");

@@ -146,7 +146,7 @@ fasten X.a date=\"2026-04-16\" by=f stage=full setting=10.5 {{ clicked S1 }}"
     );
     assert!(of_rule(&cured, "snug-before-full").is_empty());
     // One bolt that did not click at the snug stage.
-    let missed = full("clicked J1 S4..S1").replace("clicked J1 S1..S9", "clicked J1 S1..S9; missed J1 bolt=2");
+    let missed = full("clicked J1 S4..S1").replace("{ clicked S1..S9 }", "{ clicked S1..S9; missed J1 bolt=2 }");
     assert_eq!(of_rule(&missed, "snug-before-full").len(), 1);
 }
 
@@ -284,7 +284,7 @@ fn light_through_a_joint_counts_until_it_is_gone() {
 #[test]
 fn a_withdrawn_record_counts_no_more() {
     let text =
-        format!("{}void fasten X.a of=\"2026-04-14\" date=\"2026-04-15\" by=f reason=\"wrong rail\"", full("at S1 12"));
+        format!("{}void fasten X.a of=\"2026-04-14\" date=\"2026-04-15\" by=e reason=\"wrong rail\"", full("at S1 12"));
     assert_eq!(found(&text), ["torque-missing X.a", "groove-missing X.a.J1", "instrument-missing X.a"]);
 }
 

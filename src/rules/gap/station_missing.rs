@@ -11,7 +11,7 @@ pub static RULE: Rule = Rule {
     group: Group::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail. A later survey of any kind reads again, in the same plane, every station that the one before read; one that does not is partial: it can show a fault, and the one before still stands. A place between supports counts as read again where both supports beside it are.",
+    what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail. A later survey of any kind reads again, in the same plane, every station that the one before read; one that does not is partial: it can show a fault, and the one before still stands. A place between supports that did not stand out from its neighbours counts as read again where both supports beside it are.",
     why: "A support without a reading may be the widest or the narrowest place, and nobody knows what shim it needs. A survey of a few stations says nothing about the fault that was found elsewhere.",
     limits: &[],
     source: "common practice, no source",

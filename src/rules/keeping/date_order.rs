@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::same_day;
 use crate::finding::Grade;
-use crate::ledger::Record;
+use crate::ledger::{Body, Record};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
@@ -12,7 +12,7 @@ pub static RULE: Rule = Rule {
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "The records of one file do not run backwards, none lies ahead of today (by the machine's clock or a commit's, of the day it is then already somewhere on earth, at UTC+14; a stated `--today` is that day), and where two records of one day in two files would mean something else the other way round, whatever their kinds, both say the time. A record without a time has none: not that of the record above it. A correction (`replaces`) stands in the place of what it corrects, wherever it is written.",
+    what: "The records of one file do not run backwards, none lies ahead of today (by the machine's clock or a commit's, of the day it is then already somewhere on earth, at UTC+14; a stated `--today` is that day), and where two records of one day in two files would mean something else the other way round, whatever their kinds, both say the time. A record without a time has none: not that of the record above it. A correction (`replaces`) stands in the place of what it corrects, and a `hold` has the moment of what it holds, wherever they are written.",
     why: "What is current follows from the order of the records. A wrong year or a missing time makes stale readings look fresh.",
     limits: &[],
     source: "the order of records in the ledger language",
@@ -42,8 +42,10 @@ type Clock = (jiff::civil::Date, u16);
 fn backwards(case: &Case, findings: &mut Findings) {
     let mut all: Vec<(Clock, &Record)> = Vec::with_capacity(case.ledger.records.len());
     let one_file = |a: &Record, b: &Record| a.place.source == b.place.source;
-    // A correction stands in the place of what it corrects, wherever it is written.
-    let placed = |record: &&Record| record.counts() && record.replaces.is_none();
+    // A correction stands in the place of what it corrects, and a hold has the moment of what it holds, wherever they are
+    // written.
+    let placed =
+        |record: &&Record| record.counts() && record.replaces.is_none() && !matches!(record.body, Body::Hold(_));
     for record in case.ledger.records.iter().filter(placed) {
         let Some(date) = record.date else { continue };
         let same_day = |((day, _), above): &&(Clock, &Record)| *day == date.date && one_file(above, record);

@@ -4,7 +4,7 @@ use crate::finding::{Finding, Grade, Measure};
 use crate::rules::case::within;
 use crate::rules::held::record_at;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::seal::release_of;
+use crate::seal::{records_under, release_of};
 
 pub static RULE: Rule = Rule {
     name: "release-incomplete",
@@ -43,7 +43,9 @@ fn check(case: &Case, findings: &mut Findings) {
             // A hold is never itself broken; it stops the next release.
             .filter(|finding| finding.rule != super::hold_in_force::RULE.name)
             .collect();
+        let corrected = corrected(case, findings, index);
         if open.is_empty() {
+            findings.all.extend(corrected);
             continue;
         }
         let items = if open.len() == 1 { "1 item is".to_string() } else { format!("{} items are", open.len()) };
@@ -65,7 +67,29 @@ fn check(case: &Case, findings: &mut Findings) {
             finding.cure = Some(Cure::Writing);
         }
         findings.add(finding);
+        findings.all.extend(corrected);
     }
+}
+
+/// The records under the release that were corrected since: what was released is not what stands now.
+fn corrected(case: &Case, findings: &Findings, axis: usize) -> Vec<Finding> {
+    let under = records_under(case.ledger, axis);
+    let name = &case.machine.axes[axis].name;
+    let of = |index: &usize| {
+        let record = &case.records[*index];
+        let by = record.void.filter(|by| case.records[*by].stands_for.is_some() && !under.contains(by))?;
+        let day = record.date.map_or(String::new(), |date| format!(" of {}", *date));
+        let message =
+            format!("{} is released, and a `{}`{day} under the release was corrected since", **name, record.kind);
+        let mut finding = findings
+            .finding(name.value.clone(), case.records[by].place, message)
+            .here("the correction")
+            .also(record.place, "what was released")
+            .next(format!("withdraw the release: void release {} of=\"…\" date=\"…\" by=… reason=\"…\"; then lift the hold and release it anew", **name));
+        finding.cure = Some(Cure::Writing);
+        Some(finding)
+    };
+    under.iter().filter_map(of).collect()
 }
 
 /// Whether one of the records that a finding shows came after the release.

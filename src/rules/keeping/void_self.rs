@@ -71,7 +71,7 @@ fn on(record: &Record) -> &str {
     record.on.as_ref().map_or("", |on| on.as_str())
 }
 
-/// The readings that only their own author withdrew, and nobody wrote anew.
+/// The readings that only their own author withdrew or corrected.
 fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
     let records = &case.ledger.records;
     let mut authors: BTreeMap<usize, Vec<&str>> = BTreeMap::new();
@@ -82,15 +82,17 @@ fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
             authors.entry(withdrawn).or_default().push(void.by.as_ref().map_or("", |by| by.as_str()));
         }
     }
-    if authors.is_empty() {
-        return Vec::new();
+    for (index, record) in records.iter().enumerate() {
+        let correction = record.void.map(|by| &records[by]).filter(|by| by.stands_for.is_some());
+        if let Some(correction) = correction {
+            authors.entry(index).or_default().push(correction.by.as_ref().map_or("", |by| by.as_str()));
+        }
     }
-    let anew: Vec<usize> = records.iter().filter_map(|record| record.stands_for).collect();
     let own = |(index, by): (usize, Vec<&str>)| {
         let record = &records[index];
         let read = matches!(record.body, Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::RunForce(_));
         let author = record.by.as_ref().map_or("", |by| by.as_str());
-        (read && by.iter().all(|by| *by == author) && !anew.contains(&index)).then_some(index)
+        (read && by.iter().all(|by| *by == author)).then_some(index)
     };
     authors.into_iter().filter_map(own).collect()
 }
@@ -126,15 +128,19 @@ fn report(case: &Case, findings: &mut Findings, index: usize, address: &str, sho
     let by = record.by.as_ref().map_or("", |by| by.as_str());
     let day = record.date.map_or(String::new(), |date| format!(" of {}", *date));
     let kind = record.kind;
+    let (did, here) = match void.stands_for {
+        None => ("withdrew", "withdrawn by who read it"),
+        Some(_) => ("corrected", "does not read it again"),
+    };
     findings.add(
         Finding::new(
             RULE.name,
             RULE.grade,
             address,
             void.place,
-            format!("`{by}` withdrew their own `{kind}`{day}, which showed: {showed}"),
+            format!("`{by}` {did} their own `{kind}`{day}, which showed: {showed}"),
         )
-        .here("withdrawn by who read it")
+        .here(here)
         .also(record.place, "the reading")
         .next("read it again; or let somebody else judge the reading and withdraw it under their name"),
     );

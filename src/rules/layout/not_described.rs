@@ -7,7 +7,7 @@ pub static RULE: Rule = Rule {
     name: "not-described",
     group: Group::Layout,
     grade: Grade::Outstanding,
-    cure: Cure::Writing,
+    cure: Cure::UntilBuilt,
     what: "An axis has rails, and each rail its segments and its supports. A machine without an axis lacks a part: missing-part.",
     why: "Joints, holes and bolts follow from segments and supports. Where these are not described there is nothing to judge, and silence proves nothing.",
     limits: &[],

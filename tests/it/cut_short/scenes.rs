@@ -117,7 +117,7 @@ pub fn all() -> Vec<Scene> {
         }),
         Scene::new(
             "release",
-            Again::Adds,
+            Again::Refused,
             &["release", "X", "--by", "engineer-2", "--today", "2026-05-08", "--ledger", "plank-planer"],
             "",
             |yard| copy(yard, "plank-planer", &["2026-05-08", "2026-10"]),
