@@ -163,6 +163,12 @@ impl super::Ledger {
         &self.histories[id.axis][id.rail]
     }
 
+    /// The correction that stands in the place of a record; a `void` that withdrew it is none, be it a correction itself.
+    pub fn corrected_by(&self, index: usize) -> Option<usize> {
+        let origin = self.records[index].stands_for.unwrap_or(index);
+        self.records[index].void.filter(|by| self.records[*by].stands_for == Some(origin))
+    }
+
     /// Whether record `a` counts after record `b`.
     pub fn after(&self, a: usize, b: usize) -> bool {
         self.timeline.rank[a] > self.timeline.rank[b]

@@ -75,8 +75,8 @@ fn survey_undone(ledger: &Ledger, id: RailId, record: usize) -> bool {
 /// How a record stands beside those that count now.
 pub fn standing(ledger: &Ledger, counting: &BTreeSet<usize>, index: usize) -> &'static str {
     let record = &ledger.records[index];
-    if let Some(by) = record.void {
-        return if ledger.records[by].stands_for.is_some() { "corrected since" } else { "withdrawn" };
+    if record.void.is_some() {
+        return if ledger.corrected_by(index).is_some() { "corrected since" } else { "withdrawn" };
     }
     if counting.contains(&index) {
         return "counts now";

@@ -77,7 +77,7 @@ fn corrected(case: &Case, findings: &Findings, axis: usize) -> Vec<Finding> {
     let name = &case.machine.axes[axis].name;
     let of = |index: &usize| {
         let record = &case.records[*index];
-        let by = record.void.filter(|by| case.records[*by].stands_for.is_some() && !under.contains(by))?;
+        let by = case.ledger.corrected_by(*index).filter(|by| !under.contains(by))?;
         let day = record.date.map_or(String::new(), |date| format!(" of {}", *date));
         let message =
             format!("{} is released, and a `{}`{day} under the release was corrected since", **name, record.kind);

@@ -82,10 +82,9 @@ fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
             authors.entry(withdrawn).or_default().push(void.by.as_ref().map_or("", |by| by.as_str()));
         }
     }
-    for (index, record) in records.iter().enumerate() {
-        let correction = record.void.map(|by| &records[by]).filter(|by| by.stands_for.is_some());
-        if let Some(correction) = correction {
-            authors.entry(index).or_default().push(correction.by.as_ref().map_or("", |by| by.as_str()));
+    for index in 0..records.len() {
+        if let Some(correction) = case.ledger.corrected_by(index) {
+            authors.entry(index).or_default().push(records[correction].by.as_ref().map_or("", |by| by.as_str()));
         }
     }
     let own = |(index, by): (usize, Vec<&str>)| {
@@ -128,7 +127,7 @@ fn report(case: &Case, findings: &mut Findings, index: usize, address: &str, sho
     let by = record.by.as_ref().map_or("", |by| by.as_str());
     let day = record.date.map_or(String::new(), |date| format!(" of {}", *date));
     let kind = record.kind;
-    let (did, here) = match void.stands_for {
+    let (did, here) = match case.ledger.corrected_by(index) {
         None => ("withdrew", "withdrawn by who read it"),
         Some(_) => ("corrected", "does not read it again"),
     };
