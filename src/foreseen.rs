@@ -4,7 +4,7 @@
 use jiff::civil::Date;
 
 use crate::calc::shims::Stack;
-use crate::finding::{Finding, Grade, SourceId};
+use crate::finding::{Finding, Grade, SourceId, within};
 use crate::ledger::Ledger;
 use crate::lint::Judged;
 use crate::quantity::Amount;
@@ -31,8 +31,7 @@ pub fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today: Date)
     let judged = with_record(ledger, plan, &record, date);
     let own = ledger.machine.rail_address(plan.rail);
     let about = |finding: &&Finding| {
-        let of_rail = finding.address.strip_prefix(&own).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
-        ABOUT_SHIMS.contains(&finding.rule) && finding.grade == Grade::Nonconformity && of_rail
+        ABOUT_SHIMS.contains(&finding.rule) && finding.grade == Grade::Nonconformity && within(&finding.address, &own)
     };
     let mut broken: Vec<String> = judged.findings.iter().filter(about).map(line).collect();
     // Places between supports that no rule asks a shim for count as well: the verification survey will show them.
@@ -84,11 +83,9 @@ pub fn of_layout(
 ) -> Option<Vec<Finding>> {
     let judged = with_edits(ledger, source, edits, day).ok()?;
     let name = ledger.machine.axes[axis].name.as_str();
-    let of_axis =
-        |address: &str| address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
     let about = |finding: &Finding| {
         let rule = rules::rule(finding.rule).is_some_and(|rule| matches!(rule.group, Group::Layout | Group::Text));
-        rule && (finding.address.is_empty() || of_axis(&finding.address))
+        rule && (finding.address.is_empty() || within(&finding.address, name))
     };
     Some(judged.findings.into_iter().filter(about).collect())
 }

@@ -15,6 +15,11 @@ pub use source::{Place, Source, SourceId, Sources};
 /// No ledger is told more findings than this: who has so many mends the first ones and runs again.
 pub const MOST_FINDINGS: usize = 10_000;
 
+/// Whether an address is another one, or something on it.
+pub fn within(address: &str, whole: &str) -> bool {
+    address.strip_prefix(whole).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+}
+
 /// How much a finding weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Grade {

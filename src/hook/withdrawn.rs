@@ -10,6 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::sync::Arc;
 
+use crate::finding::counted;
 use crate::ledger::{Body, Ledger, Record};
 use crate::lint;
 use crate::world::git::{Change, Commit, GitError, How};
@@ -51,7 +52,7 @@ impl fmt::Display for Withdrawn {
                     f,
                     ", and with it {} that nobody withdrew{released}. Move the folder with all it holds instead (`git mv`); \
                      or withdraw each record by a `void` with its reason, commit that, and remove the ledger then",
-                    counted(*records, "record")
+                    counted(*records, "record", "records")
                 )
             }
             Withdrawn::Release { folder, of, date } => write!(
@@ -63,14 +64,10 @@ impl fmt::Display for Withdrawn {
                 f,
                 "`{by}/{MACHINE}` would take {} away from `{folder}`, which is released. Put the new ledger beside it; or \
                  withdraw the release first by a `void` with its reason",
-                counted(*files, "file")
+                counted(*files, "file", "files")
             ),
         }
     }
-}
-
-fn counted(count: usize, what: &str) -> String {
-    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }
 
 /// What a commit of the staged changes would take away; `paths` are all that they touch, through links too.

@@ -1,8 +1,8 @@
 //! What stands on record beside readings: concessions, releases, the running force.
 
-use super::state::within;
 use super::{Concession, Gather, OnHold, Release, RunningForce, State, signed, text};
 use crate::finding::Finding;
+use crate::finding::within;
 use crate::ledger::{Body, Record, Target};
 use crate::quantity::Force;
 use crate::seal::release_of;

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::finding::{Finding, Grade};
+use crate::finding::{Finding, Grade, within};
 use crate::ledger::Ledger;
 
 /// How something stands, the worst first.
@@ -56,11 +56,6 @@ impl State {
             State::Conforming => "conforming",
         }
     }
-}
-
-/// Whether an address is another one or a part of it.
-pub(crate) fn within(address: &str, whole: &str) -> bool {
-    address.strip_prefix(whole).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::facts::Facts;
 use super::{Group, Rule};
-use crate::finding::{Finding, Grade, MOST_FINDINGS, Place};
+use crate::finding::{Finding, Grade, MOST_FINDINGS, Place, within};
 use crate::ledger::{Ledger, RailId, Record};
 use crate::rulebook::Rulebook;
 use crate::seal::limits_applying;
@@ -136,11 +136,6 @@ fn reasons_from(rule: &str) -> &'static [&'static str] {
         "parts-mixed" => &["receive"],
         _ => &[],
     }
-}
-
-/// Whether an address is an axis or a rail, or something on it.
-pub(super) fn within(address: &str, whole: &str) -> bool {
-    address.strip_prefix(whole).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
 /// Findings as they are made. The rule that is running is known, so a check never names itself.

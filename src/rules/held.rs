@@ -4,8 +4,8 @@
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
-use super::{case::within, rule};
-use crate::finding::{Cure, Finding, Grade, Held, Place};
+use super::rule;
+use crate::finding::{Cure, Finding, Grade, Held, Place, within};
 use crate::ledger::{Body, Ledger, OnHold, RailId, Record, Target};
 use crate::quantity::Moment;
 use crate::syntax::{quote, quoted};

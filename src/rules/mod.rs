@@ -24,7 +24,7 @@ pub use held::{hold_record, settle, to_hold};
 use std::collections::BTreeSet;
 
 pub use crate::finding::Cure;
-use crate::finding::{Finding, Grade, Place};
+use crate::finding::{Finding, Grade, Place, within};
 use crate::ledger::{TOO_MUCH, too_many_findings};
 use crate::seal::sealed_limits;
 
@@ -205,7 +205,7 @@ fn found(case: &Case) -> Vec<Finding> {
     // A released axis is judged by the limits of its seal, whatever they are today.
     for (index, axis) in case.ledger.machine.axes.iter().enumerate() {
         if sealed_limits(case.ledger, index).is_some() {
-            let own = |finding: &Finding| case::within(&finding.address, &axis.name);
+            let own = |finding: &Finding| within(&finding.address, &axis.name);
             findings.retain(|finding| !own(finding));
             findings.extend(run(&Case::of_axis(case.ledger, case.day(), index)).into_iter().filter(own));
         }
@@ -253,7 +253,7 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
         |finding: &Finding| finding.rule.starts_with("release-") || finding.rule == keeping::service_due::RULE.name;
     findings.all.retain(|finding| {
         let stands = finding.grade != Grade::Observation && finding.conceded.is_none();
-        let of_it = case::within(&finding.address, name) || finding.rule == TOO_MUCH;
+        let of_it = within(&finding.address, name) || finding.rule == TOO_MUCH;
         stands && of_it && !earlier(finding)
     });
     findings.all.extend(keeping::release_self::own_work(case, axis, by));

@@ -1,7 +1,7 @@
 //! A released axis has nothing outstanding.
 
+use crate::finding::within;
 use crate::finding::{Finding, Grade, Measure};
-use crate::rules::case::within;
 use crate::rules::held::record_at;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 use crate::seal::{records_under, release_of};
