@@ -1,17 +1,17 @@
 //! A ledger file as JSON, and the ledger language as a JSON Schema, for a general validator.
 
 use serde_json::{Map, Value, json};
-use wayledger::schema::{Arguments, NodeShape, Part, Type, language};
-use wayledger::syntax::{self, EntryRef, Limits, Nodes};
+use wayledger::language::schema::{Arguments, NodeShape, Part, Type, language};
+use wayledger::text::{self, EntryRef, Limits, Nodes};
 
 /// A list of nodes, each with its name, arguments, properties and children.
 pub fn document(text: String) -> Value {
-    let read = syntax::read(text, &Limits::default());
+    let read = text::read(text, &Limits::default());
     nodes(read.document.nodes())
 }
 
 fn nodes(all: Nodes) -> Value {
-    let node = |node: syntax::NodeRef| {
+    let node = |node: text::NodeRef| {
         let props = node.entries().filter_map(|entry| Some((entry.name()?.to_string(), value(entry))));
         json!({
             "name": node.name(),
@@ -25,10 +25,10 @@ fn nodes(all: Nodes) -> Value {
 
 fn value(entry: EntryRef) -> Value {
     match entry.value() {
-        syntax::Value::Text(text) => json!(text),
-        syntax::Value::Number(raw) => raw.parse::<f64>().map_or(json!(raw), |number| json!(number)),
-        syntax::Value::Bool(flag) => json!(flag),
-        syntax::Value::Null => Value::Null,
+        text::Value::Text(text) => json!(text),
+        text::Value::Number(raw) => raw.parse::<f64>().map_or(json!(raw), |number| json!(number)),
+        text::Value::Bool(flag) => json!(flag),
+        text::Value::Null => Value::Null,
     }
 }
 

@@ -3,7 +3,7 @@
 use std::sync::OnceLock;
 
 use super::{Place, SourceId, Sources};
-use crate::syntax::LineIndex;
+use crate::text::LineIndex;
 
 /// A place as people count it: lines and columns from 1, columns in characters.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::syntax::{Document, Span};
+use crate::text::{Document, Span};
 use crate::world::Path;
 
 /// Which of a ledger's files.

@@ -76,7 +76,7 @@ impl Faults {
         }
         let known: Vec<&str> = if self.may_compare() { known.into_iter().collect() } else { Vec::new() };
         self.compared += known.len();
-        let next = match crate::schema::nearest(&name, known.iter().copied()) {
+        let next = match crate::language::schema::nearest(&name, known.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
             None if !self.may_compare() => format!("see what {what} is described, and mend the names above first"),
             None if known.is_empty() => format!("describe it first: there is no {what} yet"),

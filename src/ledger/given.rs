@@ -9,7 +9,7 @@ use smol_str::SmolStr;
 
 use crate::finding::{Place, SourceId};
 use crate::quantity::{Amount, Decimal, Length, Moment};
-use crate::syntax::{EntryRef, NodeRef, Span, Value};
+use crate::text::{EntryRef, NodeRef, Span, Value};
 
 /// A name or another short text of a ledger. Most lie in place, without memory of their own.
 pub type Name = SmolStr;

@@ -7,8 +7,8 @@ use std::collections::BTreeSet;
 
 use super::machine::{Machine, RailId};
 use super::recording::KINDS;
-use crate::schema::{NodeShape, language, nearest};
-use crate::syntax::{Document, NodeRef};
+use crate::language::schema::{NodeShape, language, nearest};
+use crate::text::{Document, NodeRef};
 
 /// A record of which something is lost: a misspelt node, a value that cannot be read, an address that leads nowhere.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

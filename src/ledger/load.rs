@@ -20,17 +20,17 @@ use super::unread::Unread;
 use super::withdraw::withdraw;
 use crate::finding::MOST_FINDINGS;
 use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
+use crate::language::rulebook::{Change, ENTRIES, Rulebook, Spelt};
+use crate::language::schema::{self, FileKind};
 use crate::quantity::better_spelling;
-use crate::rulebook::{Change, ENTRIES, Rulebook, Spelt};
-use crate::schema::{self, FileKind};
-use crate::syntax::{self, NodeRef, Span, Value};
+use crate::text::{self, NodeRef, Span, Value};
 use crate::world::{Path, Unreadable};
 
 /// A file read as text: its document and what the reader found at fault.
 #[derive(Clone, Debug)]
 pub struct TextFile {
     pub source: Arc<Source>,
-    pub faults: Arc<[syntax::Fault]>,
+    pub faults: Arc<[text::Fault]>,
     /// Why its bytes could not be had, if they could not.
     pub unreadable: Option<Unreadable>,
     /// Merges in it that nobody settled. Then nothing else in it is read.
@@ -46,16 +46,16 @@ impl TextFile {
         if let Some((text, unmerged)) = std::str::from_utf8(&bytes).ok().map(|text| (text, unmerged(text)))
             && !unmerged.is_empty()
         {
-            let document = syntax::Document::without_nodes(text.to_owned());
+            let document = text::Document::without_nodes(text.to_owned());
             return TextFile { unmerged: unmerged.into(), ..TextFile::of(path, document) };
         }
-        let read = syntax::read_bytes(bytes, &syntax::Limits::default());
+        let read = text::read_bytes(bytes, &text::Limits::default());
         // Most have no faults: those share one empty list.
         let faults = if read.faults.is_empty() { Arc::default() } else { read.faults.into() };
         TextFile { faults, ..TextFile::of(path, read.document) }
     }
 
-    fn of(path: Path, document: syntax::Document) -> TextFile {
+    fn of(path: Path, document: text::Document) -> TextFile {
         TextFile {
             source: Arc::new(Source { path, document }),
             faults: Arc::default(),
@@ -68,12 +68,12 @@ impl TextFile {
 
     /// A file whose bytes cannot be had.
     pub fn unreadable(path: Path, why: Unreadable) -> TextFile {
-        TextFile { unreadable: Some(why), ..TextFile::of(path, syntax::Document::default()) }
+        TextFile { unreadable: Some(why), ..TextFile::of(path, text::Document::default()) }
     }
 
     /// A file that is not read because of its name.
     pub fn misnamed(path: Path, why: String) -> TextFile {
-        TextFile { misnamed: Some(why), ..TextFile::of(path, syntax::Document::default()) }
+        TextFile { misnamed: Some(why), ..TextFile::of(path, text::Document::default()) }
     }
 
     /// Why some of its bytes were not read, so that nobody knows what they say; nothing where all were.
@@ -84,7 +84,7 @@ impl TextFile {
 
     /// The same where the bytes could not be had or make no text: what is unread for another reason has its finding.
     pub fn failed(&self) -> Option<String> {
-        let cut = || self.faults.iter().find(|fault| fault.kind.leaves_unread()).map(syntax::Fault::message);
+        let cut = || self.faults.iter().find(|fault| fault.kind.leaves_unread()).map(text::Fault::message);
         self.unreadable.as_ref().map(ToString::to_string).or_else(cut)
     }
 
@@ -125,10 +125,10 @@ fn unsettled(merge: &Unmerged, source: SourceId) -> Finding {
     finding.next("keep what is true of both sides and take the marks away; until then the ledger is not judged")
 }
 
-fn unreadable(fault: &syntax::Fault, source: SourceId) -> Finding {
+fn unreadable(fault: &text::Fault, source: SourceId) -> Finding {
     let at = |span| Place { source, span };
     let next = match &fault.kind {
-        syntax::FaultKind::BadNumber(raw) => better_spelling(raw).map(|better| format!("write {better}")),
+        text::FaultKind::BadNumber(raw) => better_spelling(raw).map(|better| format!("write {better}")),
         _ => None,
     };
     let mut finding = Finding::new("unreadable", Grade::Nonconformity, "", at(fault.span), fault.message())

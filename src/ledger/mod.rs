@@ -15,6 +15,7 @@ mod named;
 mod record;
 mod recording;
 mod rows;
+pub mod seal;
 mod shop;
 mod shop_entries;
 mod state;

@@ -1,7 +1,7 @@
 //! Merges that nobody settled: git leaves both sides in the file between marks. Read as a ledger, such a text is a flood of
 //! faults that say nothing, so it is told as what it is, and nothing else in the file is judged.
 
-use crate::syntax::Span;
+use crate::text::Span;
 
 /// More of them in one file are not listed.
 const MOST: usize = 1_000;

@@ -11,7 +11,7 @@ use super::machine::{Machine, RailId};
 use super::record::Record;
 use super::{Target, half_told};
 use crate::finding::{Finding, Grade, Place};
-use crate::syntax::FaultKind;
+use crate::text::FaultKind;
 
 /// What the faults of a text leave unknown.
 #[derive(Clone, Debug, Default)]

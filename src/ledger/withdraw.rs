@@ -324,7 +324,7 @@ fn told_apart(records: &[Record], all: &[usize], sources: &Sources) -> String {
     for name in ["survey", "stage", "interface", "rule", "task"] {
         let word = |index: usize| {
             let part = part(&records[index]);
-            part.iter().find(|(of, _)| *of == name).map(|(_, word)| format!("{name}={}", crate::syntax::quote(word)))
+            part.iter().find(|(of, _)| *of == name).map(|(_, word)| format!("{name}={}", crate::text::quote(word)))
         };
         if let Some(words) = alike(&word) {
             return or(words);
@@ -332,7 +332,7 @@ fn told_apart(records: &[Record], all: &[usize], sources: &Sources) -> String {
     }
     let file = |index: usize| {
         let path = &sources.get(source(records, index)).path;
-        Some(format!("in={}", crate::syntax::quoted(path.name())))
+        Some(format!("in={}", crate::text::quoted(path.name())))
     };
     let mut counts: BTreeMap<SourceId, usize> = BTreeMap::new();
     let nth = all.iter().map(|index| {

@@ -5,7 +5,7 @@ use std::ops::{Add, Neg, Sub};
 
 use super::decimal::{Decimal, Misread, POWERS_OF_TEN, Short, plain_text};
 use super::unit::{Dimension, find, find_any};
-use crate::syntax::Plain;
+use crate::text::Plain;
 
 /// What all quantities share: they are read from a raw number with an optional unit, ordered, and printed exactly.
 pub trait Amount: Copy + Ord + fmt::Display {
@@ -289,7 +289,7 @@ impl Temperature {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::syntax::{Limits, read};
+    use crate::text::{Limits, read};
 
     #[test]
     fn lengths_are_exact() {

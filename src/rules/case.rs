@@ -7,9 +7,9 @@ use jiff::civil::Date;
 use super::facts::Facts;
 use super::{Group, Rule};
 use crate::finding::{Finding, Grade, MOST_FINDINGS, Place, within};
+use crate::language::rulebook::Rulebook;
+use crate::ledger::seal::limits_applying;
 use crate::ledger::{Ledger, RailId, Record};
-use crate::rulebook::Rulebook;
-use crate::seal::limits_applying;
 use crate::world::Day;
 
 /// A ledger to be judged on a day, by some limits.

@@ -11,12 +11,12 @@ use smallvec::SmallVec;
 
 use super::Case;
 use super::fitting::{gauge_calibration, gauge_graduation, gauge_range, instrument_missing, instrument_unsuited};
+use crate::facts::survey::{Plane, Standing, unread_again};
 use crate::ledger::{
     Body, Event, Fasten, FastenRow, Held, Inspect, Interface, RailId, Record, RunForce, Stage, Survey, SurveyKind,
     Target, What,
 };
 use crate::quantity::Length;
-use crate::worked::survey::{Plane, Standing, unread_again};
 
 /// Why a record does not count.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

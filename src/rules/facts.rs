@@ -12,10 +12,10 @@ use super::evidence::Evidence;
 use super::fitting::{Course, gauge_calibration};
 use super::gap::shim_total::predicted;
 use crate::calc::exact::{Ratio, is_multiple};
+use crate::facts::steps::{JointState, joint_state};
+use crate::facts::survey::Readings;
 use crate::ledger::{Axis, Body, Fasten, Interface, Rail, RailId, Record, Tightened};
 use crate::quantity::Torque;
-use crate::worked::steps::{JointState, joint_state};
-use crate::worked::survey::Readings;
 
 /// What is known so far.
 #[derive(Default)]

@@ -8,7 +8,7 @@ use super::rule;
 use crate::finding::{Cure, Finding, Grade, Held, Place, within};
 use crate::ledger::{Body, Ledger, OnHold, RailId, Record, Target};
 use crate::quantity::Moment;
-use crate::syntax::{quote, quoted};
+use crate::text::{quote, quoted};
 
 /// Says of each finding how it is put right; of one at the machine, by what it is held or could be.
 pub fn settle(ledger: &Ledger, findings: &mut [Finding]) {

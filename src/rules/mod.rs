@@ -15,7 +15,7 @@ mod keeping;
 pub(crate) mod layout;
 pub mod pages;
 mod resting;
-use crate::worked::proof;
+use crate::facts::proof;
 mod text;
 
 pub use case::{Case, Findings};
@@ -25,8 +25,8 @@ use std::collections::BTreeSet;
 
 pub use crate::finding::Cure;
 use crate::finding::{Finding, Grade, Place, within};
+use crate::ledger::seal::sealed_limits;
 use crate::ledger::{TOO_MUCH, too_many_findings};
-use crate::seal::sealed_limits;
 
 /// One rule: its page and its check.
 #[derive(Debug)]

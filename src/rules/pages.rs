@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::{Group, RULES, Rule};
-use crate::rulebook;
+use crate::language::rulebook;
 
 /// The page `wayledger rules NAME` prints.
 pub fn page(rule: &Rule) -> String {

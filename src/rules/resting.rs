@@ -12,9 +12,9 @@ use std::ops::Range;
 use super::Case;
 use super::fitting::certain;
 use super::gap::{reference, survey_stale::loosened};
+use crate::facts::survey::Readings;
 use crate::ledger::{RailId, SurveyKind, What};
 use crate::quantity::Length;
-use crate::worked::survey::Readings;
 
 /// Whether a support had its full torque when something was read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -4,10 +4,10 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 
 use serde_json::Value;
-use wayledger::compare::{How, Topic, compare};
+use wayledger::judging::lint::{Judged, judge_ledger};
 use wayledger::ledger::{Ledger, TextFile};
-use wayledger::lint::{Judged, judge_ledger};
-use wayledger::syntax;
+use wayledger::text;
+use wayledger::views::compare::{How, Topic, compare};
 use wayledger::world::Path;
 
 use crate::common::today;
@@ -278,13 +278,13 @@ fn boatyard(change: &dyn Fn(&str, &str) -> Option<String>) -> Judged {
 fn whatever_is_changed_is_named() {
     let places: RefCell<Vec<(String, std::ops::Range<usize>, String)>> = RefCell::default();
     boatyard(&|name, text| {
-        let read = syntax::read(text.to_owned(), &syntax::Limits::default());
+        let read = text::read(text.to_owned(), &text::Limits::default());
         for node in (0..).map_while(|index| read.document.node(index)) {
             for entry in node.entries() {
                 let value = text[entry.value_span().range()].to_owned();
                 let new = match entry.value() {
-                    syntax::Value::Number(_) => format!("{value}1"),
-                    syntax::Value::Text(_) if value.ends_with('"') => format!("{}x\"", value.trim_end_matches('"')),
+                    text::Value::Number(_) => format!("{value}1"),
+                    text::Value::Text(_) if value.ends_with('"') => format!("{}x\"", value.trim_end_matches('"')),
                     _ => continue,
                 };
                 if name.starts_with("hull-gantry/") {

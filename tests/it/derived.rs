@@ -1,13 +1,13 @@
 //! Each derivation's result is the number that the lint or the report has, and its inputs stand where they were written.
 
 use wayledger::calc::derivation::{Derivation, Origin};
-use wayledger::derived::quantities;
+use wayledger::facts::shim_plan::shim_plan;
 use wayledger::finding::Place;
+use wayledger::judging::lint::Judged;
 use wayledger::ledger::{RailId, Target};
-use wayledger::lint::Judged;
 use wayledger::quantity::Amount;
 use wayledger::rules::Case;
-use wayledger::worked::shim_plan::shim_plan;
+use wayledger::views::derived::quantities;
 
 use crate::common::yard::Yard;
 use crate::common::{judge, today};
@@ -194,7 +194,7 @@ fn the_preload_is_the_one_of_the_report() {
     let judged = judged();
     let how = how(&judged, "X.a.S1", "preload");
     let (least, most) = how.result.split_once(" to ").expect("a range");
-    let report = wayledger::report::report(&judged, today());
+    let report = wayledger::views::report::report(&judged, today());
     let text = serde_json::to_string(&report).expect("a report");
     let report: serde_json::Value = serde_json::from_str(&text).expect("JSON");
     let mut preloads = Vec::new();

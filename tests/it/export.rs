@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use assert_cmd::Command;
-use wayledger::readings::{Reading, Verdict, collect};
-use wayledger::render::flat::{Delimited, defused};
+use wayledger::formats::flat::{Delimited, defused};
+use wayledger::views::readings::{Reading, Verdict, collect};
 
 use crate::common::judge;
 

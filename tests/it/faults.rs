@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use wayledger::finding::{Grade, Locator};
-use wayledger::lint::{Judged, lint};
+use wayledger::judging::lint::{Judged, lint};
 use wayledger::rules::RULES;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{self, Disk};

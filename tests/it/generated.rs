@@ -1,7 +1,7 @@
 //! The generated pages are what the program says now. `UPDATE_PAGES=1 cargo test generated` writes them anew.
 
+use wayledger::language::schema;
 use wayledger::rules::pages;
-use wayledger::schema;
 
 use crate::common::same_page;
 

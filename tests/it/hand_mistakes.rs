@@ -7,7 +7,7 @@
 use std::path::Path;
 
 use wayledger::finding::Locator;
-use wayledger::lint::lint;
+use wayledger::judging::lint::lint;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{self, Memory};
 

@@ -5,9 +5,9 @@ use std::os::unix::ffi::OsStrExt as _;
 use std::os::unix::fs::symlink;
 use std::sync::Arc;
 
-use wayledger::hook::withdrawn::{Withdrawn, withdrawn};
 use wayledger::world::Path;
 use wayledger::world::git::{Change, GitWorld, Repository, Surroundings};
+use wayledger::writing::hook::withdrawn::{Withdrawn, withdrawn};
 
 use crate::common::yard::{GOOD, Ran, SAW, SHOP, Yard, bad};
 

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use jiff::civil::Date;
 use wayledger::finding::Locator;
-use wayledger::render::json;
+use wayledger::formats::json;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{Kind, Listed, Memory, Path, Unreadable, World};
 

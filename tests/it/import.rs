@@ -2,10 +2,10 @@
 //! makes the program stop. The expected rows are written out by hand.
 
 use proptest::prelude::*;
-use wayledger::import::{Built, Encoding, Head, Mapping, Misfit, Rows, Unusable, build, decode, find, read};
 use wayledger::ledger::{Ledger, TextFile};
 use wayledger::quantity::Moment;
 use wayledger::world;
+use wayledger::writing::import::{Built, Encoding, Head, Mapping, Misfit, Rows, Unusable, build, decode, find, read};
 
 use super::common::program::run;
 
@@ -164,7 +164,7 @@ fn encodings_are_what_the_mapping_says() {
     let bytes = b"St\xFCtze,Gr\xF6\xDFe\nS1,0.5\n";
     let (_, built) = take("latin", "X.port", bytes);
     assert!(built.text.contains("at S1 0.5"));
-    assert!(matches!(decode(bytes, Encoding::Utf8), Err(wayledger::import::Undecodable::NotUtf8(2))));
+    assert!(matches!(decode(bytes, Encoding::Utf8), Err(wayledger::writing::import::Undecodable::NotUtf8(2))));
     assert!(decode(&[0xFF, 0xFE, 0x41], Encoding::Utf8).is_err());
     assert_eq!(decode(&[0xFF, 0xFE, 0x41, 0x00], Encoding::Utf16).as_deref(), Ok("A"));
     // Half a letter, and half a pair.

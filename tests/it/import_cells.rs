@@ -3,10 +3,10 @@
 
 use std::fmt::Write as _;
 
-use wayledger::import::{Head, build, find, read};
 use wayledger::ledger::{Ledger, TextFile};
 use wayledger::quantity::Moment;
 use wayledger::world::Path;
+use wayledger::writing::import::{Head, build, find, read};
 
 use crate::common::program::run;
 

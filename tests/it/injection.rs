@@ -15,20 +15,20 @@ use std::collections::{BTreeMap, BTreeSet};
 use fields::{Field, planted};
 use readers::{Reader, wrong};
 use strings::{ALL, TOKEN};
-use wayledger::compare::{Comparison, FORMAT, compare};
-use wayledger::derived::quantities;
-use wayledger::ledger::{Ledger, Target, TextFile};
-use wayledger::lint::{Judged, judge_ledger};
-use wayledger::readings::collect;
-use wayledger::render::flat::{Delimited, json_line};
-use wayledger::render::paper::{html, markdown};
-use wayledger::render::{
+use wayledger::formats::flat::{Delimited, json_line};
+use wayledger::formats::paper::{html, markdown};
+use wayledger::formats::{
     Root, comparison, comparison_markdown, fleet, github, gitlab, json, report as words, report_text, rulebook, sarif,
     terminal, trace as traced, traveler_html, traveler_markdown,
 };
-use wayledger::report::{Fleet, Tracing, report, trace};
+use wayledger::judging::lint::{Judged, judge_ledger};
+use wayledger::ledger::{Ledger, Target, TextFile};
 use wayledger::rules::Case;
-use wayledger::traveler::traveler;
+use wayledger::views::compare::{Comparison, FORMAT, compare};
+use wayledger::views::derived::quantities;
+use wayledger::views::readings::collect;
+use wayledger::views::report::{Fleet, Tracing, report, trace};
+use wayledger::views::traveler::traveler;
 use wayledger::world::Path;
 
 use crate::common::today;
@@ -125,8 +125,8 @@ fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
     let case = Case::new(&it.ledger, today());
     for (id, ..) in it.ledger.machine.rails() {
         for quantity in quantities(&case, Target::Rail(id)) {
-            let text = quantity.how.to_text(|_| wayledger::render::clean(hostile).into_owned());
-            let lines: String = text.lines().map(|line| format!("{}\n", wayledger::render::clean(line))).collect();
+            let text = quantity.how.to_text(|_| wayledger::formats::clean(hostile).into_owned());
+            let lines: String = text.lines().map(|line| format!("{}\n", wayledger::formats::clean(line))).collect();
             all.push(("how", Reader::Terminal, lines));
         }
     }
@@ -181,7 +181,7 @@ impl Seen {
         let Ok(value) = serde_json::from_str(text) else { return };
         let mut all = BTreeSet::new();
         readers::strings(&value, &mut all);
-        let ways = [hostile.to_owned(), wayledger::render::clean(hostile).into_owned()];
+        let ways = [hostile.to_owned(), wayledger::formats::clean(hostile).into_owned()];
         let start: String = hostile.chars().take(4).collect();
         let cut = all
             .iter()
@@ -340,5 +340,5 @@ fn a_letter_that_is_not_seen_makes_no_name() {
     // U+3164 is a letter to Unicode, and blank: two names would look alike.
     let found = crate::common::found("machine saw { axis Y { rail \"a\\u{3164}\" { segment 1200 } } }");
     assert!(found.iter().any(|it| it.starts_with("wrong-value")), "{found:?}");
-    assert!(wayledger::writing::day_file("m".as_ref(), today(), "fitter-2\u{3164}").is_err());
+    assert!(wayledger::writing::files::day_file("m".as_ref(), today(), "fitter-2\u{3164}").is_err());
 }

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use proptest::prelude::*;
-use wayledger::syntax::{Limits, NodeRef, Read, Value, canonical, read, read as read_text, read_bytes, same_meaning};
+use wayledger::text::{Limits, NodeRef, Read, Value, canonical, read, read as read_text, read_bytes, same_meaning};
 
 /// What a node says, from whichever reader.
 #[derive(Debug, Clone, PartialEq)]
@@ -172,7 +172,7 @@ fn compare(text: &str) -> Result<usize, TestCaseError> {
         return Ok(0);
     }
     let (read, ours, kdl, neco) = verdicts(text);
-    if text.trim_start_matches('\u{FEFF}').chars().any(wayledger::syntax::is_banned) {
+    if text.trim_start_matches('\u{FEFF}').chars().any(wayledger::text::is_banned) {
         // Both others let some of them through: U+007F in names, bidirectional marks in comments.
         prop_assert!(ours.is_none(), "a banned character in {:?}", text);
         return Ok(1);
@@ -350,7 +350,7 @@ proptest! {
 /// Everything that can be asked of a document has an answer, and every place lies in the text.
 fn check_spans(read: &Read) -> Result<(), TestCaseError> {
     let text = read.document.text();
-    let inside = |span: wayledger::syntax::Span| text.get(span.range()).is_some();
+    let inside = |span: wayledger::text::Span| text.get(span.range()).is_some();
     for fault in &read.faults {
         prop_assert!(inside(fault.span), "{fault:?} in {text:?}");
         prop_assert!(fault.also.is_none_or(|(span, _)| inside(span)), "{fault:?} in {text:?}");

@@ -1,7 +1,7 @@
 //! Edits keep every other byte, and a change that would also alter something else is refused.
 
 use proptest::prelude::*;
-use wayledger::syntax::{
+use wayledger::text::{
     Edit, EditFault, Limits, Read, Span, append, apply, prove, quote, quoted, read, same_meaning, second_opinion,
 };
 
@@ -164,7 +164,7 @@ proptest! {
             prop_assert_eq!(&read.faults, &vec![], "{}", source);
             let node = read.document.nodes().next().expect("a node");
             for entry in node.entries() {
-                prop_assert_eq!(entry.value(), wayledger::syntax::Value::Text(&text));
+                prop_assert_eq!(entry.value(), wayledger::text::Value::Text(&text));
             }
             prop_assert_eq!(second_opinion(&read.document), Ok(()));
             let other = neco_kdl::parse(&source).expect("neco-kdl reads it");

@@ -1,7 +1,7 @@
 //! Texts made to exhaust time, memory or the stack. There is no clock here: a reader that fails one of these does not
 //! come back. The largest would take hours with a search that is repeated for each mistake.
 
-use wayledger::syntax::{FaultKind as K, Limits, Read, read};
+use wayledger::text::{FaultKind as K, Limits, Read, read};
 
 fn kinds(text: String) -> Vec<K> {
     let Read { document, faults } = read(text, &Limits::default());

@@ -2,7 +2,7 @@
 //! The places are drawn into the texts with `‹` and `›`. Expectations are our own judgement of what was meant; that
 //! the texts are wrong at all is checked against the `kdl` crate in `kdl_differential`.
 
-use wayledger::syntax::{Document, FaultKind as K, Limits, Read, Value, canonical, read, read_bytes};
+use wayledger::text::{Document, FaultKind as K, Limits, Read, Value, canonical, read, read_bytes};
 
 /// Takes the marks out of a text.
 fn unmark(marked: &str) -> (String, Vec<(usize, usize)>) {
@@ -108,7 +108,7 @@ fn a_spoilt_value_is_one_fault_and_the_line_goes_on() {
         {
             let written = check(&format!("{before}‹{raw}›{after}last\n"), std::slice::from_ref(&kind));
             assert!(written.ends_with("last\n"), "{written}");
-            let shown = wayledger::syntax::quoted(raw);
+            let shown = wayledger::text::quoted(raw);
             assert!(written.contains(&shown), "{written} lacks {shown}");
         }
     }
@@ -424,7 +424,7 @@ fn spans_point_at_what_was_written() {
     let text = "(t)axis \"X\" (mm)5 k=(N.m)10.50 {\n  b /*c*/ \\\n 1\n}\n";
     let read = read(text.into(), &Limits::default());
     let document: &Document = &read.document;
-    let at = |span: wayledger::syntax::Span| &text[span.range()];
+    let at = |span: wayledger::text::Span| &text[span.range()];
     let axis = document.nodes().next().expect("a node");
     assert_eq!(at(axis.span()), text.trim_end());
     assert_eq!(at(axis.name_span()), "axis");

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::Command;
 
-use wayledger::syntax::{Limits, canonical, read as read_text, read_bytes};
+use wayledger::text::{Limits, canonical, read as read_text, read_bytes};
 
 /// The suite's folder in the package of the `kdl` crate this build was locked to.
 fn suite() -> PathBuf {
@@ -137,8 +137,8 @@ fn valid_cases_keep_their_meaning_when_tidied() {
         if name.ends_with("_fail.kdl") || !read.faults.is_empty() {
             continue;
         }
-        let tidied = wayledger::tidy::text(read.document.text()).unwrap_or_else(|why| panic!("{name}: {why}"));
-        let again = wayledger::tidy::text(&tidied).unwrap_or_else(|why| panic!("{name}: {why}"));
+        let tidied = wayledger::writing::tidy::text(read.document.text()).unwrap_or_else(|why| panic!("{name}: {why}"));
+        let again = wayledger::writing::tidy::text(&tidied).unwrap_or_else(|why| panic!("{name}: {why}"));
         assert_eq!(again, tidied, "{name}: tidying again changes it");
         let after = read_text(tidied, &Limits::default());
         assert_eq!(canonical(&after.document), canonical(&read.document), "{name}");

@@ -123,7 +123,7 @@ fn what_is_outstanding_after_a_release_breaks_it() {
 
 #[test]
 fn an_attached_file_is_compared_byte_by_byte() {
-    use wayledger::lint;
+    use wayledger::judging::lint;
     use wayledger::world::{Memory, ledgers::find_all};
     // FIPS 180-4, the example message "abc" of its appendix.
     let digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";

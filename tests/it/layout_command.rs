@@ -2,15 +2,15 @@
 
 use wayledger::calc::layout::plan::Outcome;
 use wayledger::calc::layout::task::USUAL_BUDGET;
-use wayledger::derived::quantities;
+use wayledger::facts::layout_plan::layout_plan;
+use wayledger::facts::layout_write::edits;
 use wayledger::finding::Grade;
-use wayledger::foreseen;
+use wayledger::judging::foreseen;
+use wayledger::judging::lint::Judged;
+use wayledger::judging::what_if::with_edits;
 use wayledger::ledger::Target;
-use wayledger::lint::Judged;
 use wayledger::rules::{Case, Group, rule};
-use wayledger::what_if::with_edits;
-use wayledger::worked::layout_plan::layout_plan;
-use wayledger::worked::layout_write::edits;
+use wayledger::views::derived::quantities;
 
 use crate::common::machines::{Dice, Size, machine};
 use crate::common::yard::Yard;
@@ -316,11 +316,11 @@ fn what_is_planned_lints_clean() {
         planned += 1;
         let edits = edits(ledger, &plan, layout, false).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
         let source = ledger.machine.axes[0].place.source;
-        wayledger::syntax::prove(&text, &edits, &wayledger::syntax::Limits::default())
+        wayledger::text::prove(&text, &edits, &wayledger::text::Limits::default())
             .unwrap_or_else(|why| panic!("seed {seed}: {why}"));
         let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
         let found = layout_findings(&after);
-        let changed = wayledger::syntax::apply(&text, &edits).expect("edits that fit");
+        let changed = wayledger::text::apply(&text, &edits).expect("edits that fit");
         assert!(found.is_empty(), "seed {seed}: {found:#?}\n{changed}\n{shop}");
         // What was planned is what is now described.
         for (rail, of) in after.ledger.machine.axes[0].rails.iter().zip(&layout.rails) {
@@ -394,7 +394,7 @@ fn what_is_planned_from_scarce_stock_lints_clean() {
         sawn += usize::from(text.contains("-end=sawn"));
         let edits = edits(ledger, &plan, layout, true).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
         let source = ledger.machine.axes[0].place.source;
-        let changed = wayledger::syntax::apply(&text, &edits).expect("edits that fit");
+        let changed = wayledger::text::apply(&text, &edits).expect("edits that fit");
         let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
         let broken: Vec<String> = after
             .findings
@@ -500,8 +500,8 @@ fn a_joint_does_not_meet_itself() {
 
 #[test]
 fn nodes_are_added_and_taken_out_as_the_text_is_laid_out() {
-    use wayledger::syntax::{Limits, NodeRef, Span, apply, read};
-    use wayledger::worked::lines::Lines;
+    use wayledger::facts::lines::Lines;
+    use wayledger::text::{Limits, NodeRef, Span, apply, read};
     let changed = |text: &str, change: &dyn Fn(&mut Lines, &[NodeRef])| {
         let document = read(text.to_string(), &Limits::default()).document;
         let rail = document.nodes().next().expect("a rail");

@@ -8,13 +8,13 @@ use std::path::Path as RealPath;
 
 use serde_json::Value;
 use wayledger::finding::Finding;
+use wayledger::judging::lint::Judged;
+use wayledger::language::rulebook::{ENTRIES, Entry, Holds};
+use wayledger::ledger::seal;
 use wayledger::ledger::{Ledger, TextFile};
-use wayledger::lint::Judged;
 use wayledger::quantity::Moment;
-use wayledger::report::Fleet;
-use wayledger::rulebook::{ENTRIES, Entry, Holds};
 use wayledger::rules::RULES;
-use wayledger::seal;
+use wayledger::views::report::Fleet;
 use wayledger::world::Path;
 
 use crate::common::program::run;
@@ -267,7 +267,7 @@ fn reports(folder: &RealPath, first: u32, now: u32) {
         let of = |entry: &str| {
             value(
                 ENTRIES.iter().position(|it| it.name == entry).expect("an entry"),
-                wayledger::rulebook::entry(entry),
+                wayledger::language::rulebook::entry(entry),
                 first,
             )
         };
@@ -436,7 +436,7 @@ fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
         let then = example.judge(text, &example.release, "");
         assert!(!then.is_empty(), "{} finds nothing in its released example", rule.name);
         for name in rule.limits {
-            let entry = wayledger::rulebook::entry(name);
+            let entry = wayledger::language::rulebook::entry(name);
             if entry.is_horizon() {
                 continue;
             }
@@ -536,7 +536,7 @@ fn due_soon_is_todays_under_a_seal_too() {
     let (few, _) = soon("1");
     let (many, judged) = soon("900");
     assert!(many.len() > few.len(), "{few:?} {many:?}");
-    let report = wayledger::report::report(&judged, today());
+    let report = wayledger::views::report::report(&judged, today());
     let standing: Vec<&str> = report.axes[0].dues.iter().map(|due| due.standing.word()).collect();
     assert!(standing.contains(&"due soon"), "{standing:?}");
     // And a seal written now leaves it out.
@@ -563,7 +563,7 @@ machine saw {
         let found: Vec<&str> =
             judged.findings.iter().filter(|it| it.rule == "gauge-calibration").map(|it| it.address.as_str()).collect();
         assert_eq!(found, ["Y.b.J1"], "{:#?}", judged.findings);
-        let report = wayledger::report::report(&judged, today());
+        let report = wayledger::views::report::report(&judged, today());
         assert_eq!(report.instruments[0].uncalibrated_uses, ["2026-04-16"]);
     }
 }

@@ -1,7 +1,7 @@
 //! Silence proves nothing: what is not described is named, and a stated limit is read.
 
 use wayledger::finding::{Finding, Grade};
-use wayledger::rulebook::ENTRIES;
+use wayledger::language::rulebook::ENTRIES;
 
 use crate::common::lint_text;
 use crate::common::program::{START_SAW, run};

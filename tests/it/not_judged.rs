@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use wayledger::judging::lint::{Judged, judge_ledger};
+use wayledger::language::schema::FileKind;
 use wayledger::ledger::{Ledger, TextFile};
-use wayledger::lint::{Judged, judge_ledger};
-use wayledger::readings::{Verdict, collect};
-use wayledger::report::{State, report};
-use wayledger::schema::FileKind;
+use wayledger::views::readings::{Verdict, collect};
+use wayledger::views::report::{State, report};
 use wayledger::world;
 
 use crate::common::machines::Dice;

@@ -6,13 +6,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::Value;
-use wayledger::derived::quantities;
+use wayledger::formats::traveler_markdown;
+use wayledger::judging::lint::Judged;
 use wayledger::ledger::Target;
-use wayledger::lint::Judged;
-use wayledger::render::traveler_markdown;
-use wayledger::report::report;
 use wayledger::rules::Case;
-use wayledger::traveler::traveler;
+use wayledger::views::derived::quantities;
+use wayledger::views::report::report;
+use wayledger::views::traveler::traveler;
 
 use crate::common::machines::{Size, machine};
 use crate::common::{judge, today};

@@ -4,10 +4,10 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-use wayledger::lint::lint;
-use wayledger::render::paper::html;
-use wayledger::render::{fleet, report as words};
-use wayledger::report::{Fleet, report};
+use wayledger::formats::paper::html;
+use wayledger::formats::{fleet, report as words};
+use wayledger::judging::lint::lint;
+use wayledger::views::report::{Fleet, report};
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{self, Disk};
 

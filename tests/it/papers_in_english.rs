@@ -3,10 +3,10 @@
 //!
 //! Machines of none, one and two of everything are printed in every way there is.
 
-use wayledger::lint::Judged;
-use wayledger::render::paper::markdown::markdown;
-use wayledger::render::{fleet, report as words, report_text, rulebook, trace as traced};
-use wayledger::report::{Fleet, Tracing, report, trace};
+use wayledger::formats::paper::markdown::markdown;
+use wayledger::formats::{fleet, report as words, report_text, rulebook, trace as traced};
+use wayledger::judging::lint::Judged;
+use wayledger::views::report::{Fleet, Tracing, report, trace};
 
 use crate::common::{judge, today};
 

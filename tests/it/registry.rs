@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use wayledger::rulebook::ENTRIES;
+use wayledger::language::rulebook::ENTRIES;
 use wayledger::rules::{Group, RULES, pages};
 
 use crate::common::lint_text;

@@ -3,12 +3,12 @@
 //! Each case is one machine with a release between what came before and what came after, sealed and without a seal, its
 //! records in one file and in three.
 
+use wayledger::formats::trace::text;
+use wayledger::judging::lint::Judged;
+use wayledger::ledger::seal;
 use wayledger::ledger::{Ledger, TextFile};
-use wayledger::lint::Judged;
 use wayledger::quantity::Moment;
-use wayledger::render::trace::text;
-use wayledger::report::{Tracing, trace};
-use wayledger::seal;
+use wayledger::views::report::{Tracing, trace};
 use wayledger::world::Path;
 
 use crate::common::judge;

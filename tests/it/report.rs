@@ -2,10 +2,10 @@
 
 use assert_cmd::Command;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
-use wayledger::lint::Judged;
-use wayledger::render::paper::{html, markdown};
-use wayledger::render::{report as words, report_text};
-use wayledger::report::{Fleet, Report, State, Tracing, report, trace};
+use wayledger::formats::paper::{html, markdown};
+use wayledger::formats::{report as words, report_text};
+use wayledger::judging::lint::Judged;
+use wayledger::views::report::{Fleet, Report, State, Tracing, report, trace};
 
 use crate::common::{judge, same_page, today};
 
@@ -40,7 +40,7 @@ fn the_markdown_is_as_it_was() {
 fn the_gap_is_told_before_predicted_and_after() {
     let report = bench_report();
     let gap = report.axes[0].rails[1].gap.as_ref().expect("b follows a");
-    let column = |of: fn(&wayledger::report::GapStation) -> Option<wayledger::quantity::Length>| -> Vec<String> {
+    let column = |of: fn(&wayledger::views::report::GapStation) -> Option<wayledger::quantity::Length>| -> Vec<String> {
         gap.stations.iter().map(|station| of(station).map_or("–".into(), |length| length.to_string())).collect()
     };
     assert_eq!(column(|s| s.before), ["0 mm", "-0.03 mm", "-0.07 mm"]);
@@ -324,7 +324,7 @@ fn static_safety_is_told_as_far_as_it_goes() {
         let report = report(&judge(&[("machine.kdl", &text)], &[]), today());
         let life = report.axes[0].life.as_ref().expect("there is a carriage");
         assert_eq!(life.lacking, None);
-        let row = |block: &wayledger::report::BlockLife| {
+        let row = |block: &wayledger::views::report::BlockLife| {
             let safety = block.static_safety_without_joints.map_or("–".into(), |safety| safety.to_string());
             format!("{} N, {safety}", block.load_without_joints)
         };

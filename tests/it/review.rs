@@ -5,9 +5,9 @@
 use std::path::Path as RealPath;
 
 use serde_json::Value;
+use wayledger::ledger::seal;
 use wayledger::ledger::{Ledger, TextFile};
 use wayledger::quantity::Moment;
-use wayledger::seal;
 use wayledger::world::Path;
 
 use crate::common::yard::Yard;

@@ -7,8 +7,8 @@ use std::process::Command;
 
 use serde_json::{Value, json};
 use wayledger::finding::Conceded;
-use wayledger::lint::Judged;
-use wayledger::render::{Root, github, gitlab, sarif};
+use wayledger::formats::{Root, github, gitlab, sarif};
+use wayledger::judging::lint::Judged;
 
 use crate::common::judge;
 
@@ -187,7 +187,7 @@ fn github_gets_one_command_a_finding_whatever_the_names() {
         );
         assert!(properties[0].1.starts_with("m/"), "{properties:?}");
         assert!(properties.last().unwrap().1.contains(finding.rule));
-        assert!(data.starts_with(&*wayledger::render::clean(&finding.message)), "{data}");
+        assert!(data.starts_with(&*wayledger::formats::clean(&finding.message)), "{data}");
     }
     assert!(out.contains("50%25 off"));
 }

@@ -75,17 +75,17 @@ fn rooms_import_only_from_rooms_above_them() {
 
 #[test]
 fn an_import_from_below_is_seen() {
-    let rooms: Vec<String> = ["world", "syntax", "render"].map(str::to_string).to_vec();
-    let seen = |text: &str| against_the_picture("syntax", text, &rooms);
+    let rooms: Vec<String> = ["world", "text", "formats"].map(str::to_string).to_vec();
+    let seen = |text: &str| against_the_picture("text", text, &rooms);
     for text in [
-        "use crate::render::clean;",
-        "use crate::render as paper;",
-        "    use crate::world::Path;\n    pub use crate::render::{clean, Root};",
-        "fn f() -> crate::render::Root { Root }",
+        "use crate::formats::clean;",
+        "use crate::formats as paper;",
+        "    use crate::world::Path;\n    pub use crate::formats::{clean, Root};",
+        "fn f() -> crate::formats::Root { Root }",
     ] {
-        assert_eq!(seen(text), ["render"], "{text}");
+        assert_eq!(seen(text), ["formats"], "{text}");
     }
-    for text in ["use crate::world::Path;", "use crate::syntax::render;", "// use crate::render::clean;", ""] {
+    for text in ["use crate::world::Path;", "use crate::text::formats;", "// use crate::formats::clean;", ""] {
         assert_eq!(seen(text), Vec::<String>::new(), "{text}");
     }
 }

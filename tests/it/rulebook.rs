@@ -1,6 +1,6 @@
 //! Limits: the nearest change wins, is given with its reason and place, and reaches the findings.
 
-use wayledger::render::rulebook::in_force;
+use wayledger::formats::rulebook::in_force;
 
 use crate::common::judge;
 

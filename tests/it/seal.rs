@@ -1,9 +1,9 @@
 //! The seal of a release: nothing under it changes unseen, and nothing else counts as a change.
 
 use wayledger::finding::Finding;
+use wayledger::ledger::seal;
 use wayledger::ledger::{Ledger, TextFile};
 use wayledger::quantity::Moment;
-use wayledger::seal;
 use wayledger::world::Path;
 
 use crate::common::judge;
@@ -117,7 +117,7 @@ fn a_fresh_release_is_not_altered() {
 
 /// The stretches of a text that are values: words after `=`, arguments, text in quotes.
 fn values(text: &str) -> Vec<std::ops::Range<usize>> {
-    let read = wayledger::syntax::read(text.to_string(), &wayledger::syntax::Limits::default());
+    let read = wayledger::text::read(text.to_string(), &wayledger::text::Limits::default());
     let mut all = Vec::new();
     for index in 0..read.document.len() {
         let Some(node) = read.document.node(index) else { break };

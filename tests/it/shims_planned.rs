@@ -4,11 +4,11 @@
 use std::fmt::Write as _;
 
 use wayledger::calc::shims::{NoPlan, Stack};
+use wayledger::facts::shim_plan::{ShimPlan, shim_plan};
+use wayledger::facts::shim_write::record;
 use wayledger::finding::{Finding, Grade};
-use wayledger::foreseen;
+use wayledger::judging::foreseen;
 use wayledger::ledger::RailId;
-use wayledger::worked::shim_plan::{ShimPlan, shim_plan};
-use wayledger::worked::shim_write::record;
 
 use crate::common::machines::Dice;
 use crate::common::yard::Yard;

@@ -4,8 +4,8 @@
 use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
-use wayledger::syntax::{Limits, read, same_meaning};
-use wayledger::tidy::{Untidied, text};
+use wayledger::text::{Limits, read, same_meaning};
+use wayledger::writing::tidy::{Untidied, text};
 
 use super::common::program::run;
 

@@ -8,7 +8,7 @@ use crate::common::judge;
 use crate::common::yard::Yard;
 
 /// The findings of a ledger in one file, and how much was made of it.
-fn judged(text: &str) -> wayledger::lint::Judged {
+fn judged(text: &str) -> wayledger::judging::lint::Judged {
     judge(&[("machine.kdl", text)], &[])
 }
 

@@ -3,8 +3,8 @@
 use std::path::Path;
 use std::process::Command as Program;
 
-use wayledger::render::{traveler_html, traveler_markdown};
-use wayledger::traveler::{Block, Cell, Section, Traveler, traveler};
+use wayledger::formats::{traveler_html, traveler_markdown};
+use wayledger::views::traveler::{Block, Cell, Section, Traveler, traveler};
 
 use crate::common::{judge, today};
 

@@ -5,8 +5,8 @@ use std::fs;
 use std::path::Path;
 
 use wayledger::finding::Finding;
-use wayledger::lint::{judge_ledger, read, read_shops};
-use wayledger::what_if::{with, with_text};
+use wayledger::judging::lint::{judge_ledger, read, read_shops};
+use wayledger::judging::what_if::{with, with_text};
 use wayledger::world::ledgers::find_ledgers;
 use wayledger::world::{Disk, World as _};
 

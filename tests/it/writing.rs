@@ -2,8 +2,8 @@
 
 use std::fs;
 
-use wayledger::syntax::{Edit, Span};
-use wayledger::writing::{NotWritten, append, change, create, read};
+use wayledger::text::{Edit, Span};
+use wayledger::writing::files::{NotWritten, append, change, create, read};
 
 const RECORD: &str = "service X date=\"2026-04-14\" by=fitter-2 task=lubricate\n";
 

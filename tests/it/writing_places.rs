@@ -6,7 +6,7 @@ use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _, symlink};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
-use wayledger::writing::{NotWritten, append, change, create, read, replace_paper};
+use wayledger::writing::files::{NotWritten, append, change, create, read, replace_paper};
 
 use crate::common::program::copy_to;
 
@@ -157,7 +157,7 @@ fn twenty_at_once_in_one_file_are_in_it_whole_or_told_that_they_are_not() {
         let text = fs::read_to_string(&day).expect("there");
         assert_eq!(text.matches("service X").count(), 20 + usize::from(there), "{text}");
         assert_eq!(text.starts_with(ONE), there, "{text}");
-        assert!(wayledger::syntax::read(text, &wayledger::syntax::Limits::default()).faults.is_empty());
+        assert!(wayledger::text::read(text, &wayledger::text::Limits::default()).faults.is_empty());
         assert_eq!(names(folder.path()).len(), 2);
     }
 }

@@ -8,9 +8,9 @@ use jiff::civil::Date;
 
 use super::instrument::Instrument;
 use crate::finding::{Grade, Limit, Measure, Place};
+use crate::language::rulebook::Rulebook;
 use crate::ledger::{Body, Calibration, Tightened};
 use crate::quantity::Months;
-use crate::rulebook::Rulebook;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {

@@ -4,9 +4,9 @@ use super::instrument::Instrument;
 use super::shown;
 use crate::calc::exact::is_multiple;
 use crate::finding::{Grade, Limit, Measure, Place};
+use crate::language::rulebook::InForce;
 use crate::ledger::{Body, Gauge, Given, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
-use crate::rulebook::InForce;
 use crate::rules::evidence::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Measure, Place};
+use crate::language::rulebook::InForce;
 use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
 use crate::quantity::Length;
-use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {

@@ -8,9 +8,9 @@ use std::collections::BTreeMap;
 
 use super::{INTERFACES, bolts_of, fastener, of_day, shown};
 use crate::finding::{Grade, Limit, Measure, Place};
+use crate::language::rulebook::InForce;
 use crate::ledger::{Body, Fastener, Interface, RailId, Stage, Window as OwnWindow, Word};
 use crate::quantity::Torque;
-use crate::rulebook::InForce;
 use crate::rules::facts::Torques;
 use crate::rules::{Case, Findings};
 

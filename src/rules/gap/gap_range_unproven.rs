@@ -2,9 +2,9 @@
 
 use crate::calc::uncertainty::{Limits, Proof, judge};
 use crate::finding::{Grade, Limit, Measure};
+use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
 
 use super::reading::{Readings, Standing, length};

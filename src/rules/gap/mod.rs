@@ -1,8 +1,8 @@
 //! Rules about surveys, the gap and the shims.
 
-use crate::worked::shims as needs;
-use crate::worked::survey as reading;
-pub(super) use crate::worked::survey::{Standing, reference, subject};
+use crate::facts::shims as needs;
+use crate::facts::survey as reading;
+pub(super) use crate::facts::survey::{Standing, reference, subject};
 
 pub mod gap_range;
 pub mod gap_range_unproven;

@@ -3,9 +3,9 @@
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::needs;

@@ -2,11 +2,11 @@
 
 use crate::calc::grooves::GaugePlus;
 use crate::calc::step::MeanStep;
+use crate::facts::steps::{Latest, mean_step, plus};
 use crate::finding::{Grade, Measure};
 use crate::ledger::{GrooveReading, Inspect, RailId, Word};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::worked::steps::{Latest, mean_step, plus};
 
 pub static RULE: Rule = Rule {
     name: "joint-step",

@@ -4,11 +4,11 @@ use crate::calc::exact::Surd;
 use crate::calc::grooves::{
     Culprit, Cure, Groove, GrooveGeometry, Pattern, Patterns, RailEnd, Side, cure, judge_dominance, rigid_causes,
 };
+use crate::facts::steps::{FourSteps, Latest, datum, four_steps, mean_step};
 use crate::finding::{Grade, Measure};
 use crate::ledger::{GrooveReading, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
-use crate::worked::steps::{FourSteps, Latest, datum, four_steps, mean_step};
 
 pub static RULE: Rule = Rule {
     name: "joint-step-cause",

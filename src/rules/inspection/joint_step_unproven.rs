@@ -5,12 +5,12 @@
 
 use crate::calc::step::MeanStep;
 use crate::calc::uncertainty::Variance;
+use crate::facts::steps::mean_step;
 use crate::finding::{Grade, Limit, Measure};
+use crate::language::rulebook::InForce;
 use crate::ledger::{Gauge, RailId, Word};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
-use crate::worked::steps::mean_step;
 
 pub static RULE: Rule = Rule {
     name: "joint-step-unproven",

@@ -5,14 +5,14 @@
 
 use smallvec::SmallVec;
 
+use crate::facts::run_force;
 use crate::finding::{Grade, Limit, Place};
+use crate::language::rulebook::{InForce, SEAL};
 use crate::ledger::{Axis, Body, RailId, SurveyKind};
 use crate::quantity::{Force, Length, Temperature};
-use crate::rulebook::{InForce, SEAL};
 use crate::rules::gap::shim_total::before_last_shims;
 use crate::rules::gap::{Standing, reference, subject};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::worked::run_force;
 
 pub static RULE: Rule = Rule {
     name: "limit-unread",
@@ -159,7 +159,7 @@ fn closure(case: &Case, findings: &mut Findings) {
             let planes = Standing::planes(case, id, kind);
             for readings in planes.iter().flat_map(Standing::all).filter_map(|record| case.readings(record)) {
                 let closes = readings.survey.closure.as_ref().is_some_and(|closure| {
-                    let read = |station: &&crate::worked::survey::Station| station.row.position == closure.position;
+                    let read = |station: &&crate::facts::survey::Station| station.row.position == closure.position;
                     !closure.readings.is_empty() && readings.stations.iter().any(|station| read(&station))
                 });
                 if !closes {

@@ -1,9 +1,9 @@
 //! The carriage runs as lightly as is stated.
 
+use crate::facts::run_force;
 use crate::finding::{Grade, Measure};
 use crate::quantity::Force;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::worked::run_force;
 
 pub static RULE: Rule = Rule {
     name: "running-force",

@@ -1,9 +1,9 @@
 //! A concession that accepts nothing is taken out of use.
 
 use crate::finding::Grade;
+use crate::language::schema::nearest;
 use crate::rules::concede::{Outcome, granted};
 use crate::rules::{Case, Check, Cure, Findings, Group, RULES, Rule};
-use crate::schema::nearest;
 
 pub static RULE: Rule = Rule {
     name: "concession-idle",

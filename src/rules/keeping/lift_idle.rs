@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use crate::finding::Grade;
+use crate::language::schema::nearest;
 use crate::ledger::Body;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::schema::nearest;
 
 pub static RULE: Rule = Rule {
     name: "lift-idle",

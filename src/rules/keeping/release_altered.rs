@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::finding::{Finding, Grade, Measure, Place};
+use crate::ledger::seal::{Change, Releases, changes, is_record};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::seal::{Change, Releases, changes, is_record};
 
 pub static RULE: Rule = Rule {
     name: "release-altered",

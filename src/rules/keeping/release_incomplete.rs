@@ -2,9 +2,9 @@
 
 use crate::finding::within;
 use crate::finding::{Finding, Grade, Measure};
+use crate::ledger::seal::{records_under, release_of};
 use crate::rules::held::record_at;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::seal::{records_under, release_of};
 
 pub static RULE: Rule = Rule {
     name: "release-incomplete",

@@ -2,9 +2,9 @@
 
 use super::work_of;
 use crate::finding::{Finding, Grade, Label};
+use crate::ledger::seal::release_of;
 use crate::ledger::{Body, Given, Name, Record, Target};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::seal::release_of;
 
 pub static RULE: Rule = Rule {
     name: "release-self",

@@ -1,11 +1,11 @@
 //! What must be done again is done in time.
 
+use crate::facts::service::{Done, last_done, services};
 use crate::finding::{Finding, Grade, Limit, Measure};
+use crate::ledger::seal::release_of;
 use crate::ledger::{Interval, Record, Service, Task, Word};
 use crate::quantity::Travel;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::seal::release_of;
-use crate::worked::service::{Done, last_done, services};
 
 pub static RULE: Rule = Rule {
     name: "service-due",

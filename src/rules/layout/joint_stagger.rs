@@ -2,9 +2,9 @@
 
 use crate::calc::layout::clearance::default_stagger;
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::InForce;
 use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rulebook::InForce;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {

@@ -21,10 +21,10 @@ pub mod support_spacing;
 pub mod torque_window_fit;
 
 use super::Findings;
+use crate::facts::Lacking;
 use crate::finding::Grade;
 use crate::ledger::{Axis, Ledger, Rail, RailId};
 use crate::quantity::Length;
-use crate::worked::Lacking;
 
 /// The greatest effective length of the blocks that ride on a rail.
 pub(super) fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {

@@ -2,12 +2,12 @@
 
 use crate::calc::joint_life::{BlockLife, MODEL};
 use crate::calc::life::Life;
+use crate::facts::carriage::{Loaded, block_type};
+use crate::facts::life::{lives, travel};
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Axis, LifeRequired};
 use crate::quantity::Amount;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::worked::carriage::{Loaded, block_type};
-use crate::worked::life::{lives, travel};
 
 pub static RULE: Rule = Rule {
     name: "rated-life",

@@ -1,13 +1,13 @@
 //! No block is loaded too near to its static rating.
 
 use crate::calc::life;
+use crate::facts::Lacking;
+use crate::facts::carriage::{block_type, loaded};
+use crate::facts::life::{newtons, safety};
 use crate::finding::{Grade, Measure};
 use crate::ledger::Axis;
 use crate::quantity::{Amount, Ratio};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::worked::Lacking;
-use crate::worked::carriage::{block_type, loaded};
-use crate::worked::life::{newtons, safety};
 
 pub static RULE: Rule = Rule {
     name: "static-safety",

@@ -1,12 +1,12 @@
 //! The full-torque window fits the bolt and what it is screwed into.
 
 use crate::calc::bolts::{Bound, WindowFit, window_fit};
+use crate::facts::bolt;
 use crate::finding::{Grade, Limit, Measure};
 use crate::ledger::{Fastener, Interface, Into, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::fitting::{INTERFACES, bolts_of, fastener, shown, window::window};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
-use crate::worked::bolt;
 
 pub static RULE: Rule = Rule {
     name: "torque-window-fit",

@@ -10,8 +10,8 @@ pub mod yard;
 
 use sha2::{Digest, Sha256};
 use wayledger::finding::Finding;
+use wayledger::judging::lint::{Judged, judge_ledger};
 use wayledger::ledger::{Ledger, TextFile};
-use wayledger::lint::{Judged, judge_ledger};
 use wayledger::world::Path;
 
 /// The day tests judge by, unless they say otherwise.

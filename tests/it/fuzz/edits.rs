@@ -2,10 +2,10 @@
 //!
 //! The parts of the input, each ended by the byte 0x1F, are a text, a piece to add or put in, and which places.
 
-use wayledger::syntax::{
+use wayledger::text::{
     Document, Edit, EditFault, Limits, Read, Span, Value, append, apply, prove, quote, quoted, read, same_meaning,
 };
-use wayledger::tidy::{self, Untidied};
+use wayledger::writing::tidy::{self, Untidied};
 
 /// The second reader is slow, and shall not take the time of the others.
 const MOST: usize = 4096;
@@ -24,7 +24,7 @@ pub fn check(bytes: &[u8]) {
         return;
     }
     appended(before, piece, &old.document);
-    let word = piece.chars().filter(|c| !wayledger::syntax::is_banned(*c)).collect::<String>();
+    let word = piece.chars().filter(|c| !wayledger::text::is_banned(*c)).collect::<String>();
     replaced(before, &word, places, &old.document);
 }
 
@@ -49,7 +49,7 @@ fn laid_out(before: &str, old: &Read) {
 
 /// A text in quotes is that text again, wherever it stands.
 fn cited(piece: &str) {
-    if piece.contains(wayledger::syntax::is_banned) {
+    if piece.contains(wayledger::text::is_banned) {
         return;
     }
     for spelt in [quote(piece), quoted(piece)] {

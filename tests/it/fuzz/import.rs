@@ -3,12 +3,13 @@
 //! The input is the mapping as it stands in a shop file, the byte 0x1F, and the exported file.
 
 use jiff::civil::date;
-use wayledger::import::{Becomes, Head, build, find, read};
+use wayledger::judging::lint;
 use wayledger::ledger::{Ledger, RailId, TextFile};
 use wayledger::quantity::Moment;
-use wayledger::syntax::{self, Limits};
+use wayledger::text::{self, Limits};
 use wayledger::world::Path;
-use wayledger::{lint, tidy};
+use wayledger::writing::import::{Becomes, Head, build, find, read};
+use wayledger::writing::tidy;
 
 const MACHINE: &str = "machine saw {
     axis X {
@@ -64,7 +65,7 @@ pub fn check(bytes: &[u8]) {
     let built = build(&rows.rows, &mapping, &head, rail).expect("a record of good rows is good text");
     assert_eq!(rows.rows.len(), built.taken + built.misfits.len(), "no row is lost");
     assert_eq!(built.text.is_empty(), built.taken == 0);
-    let record = syntax::read(built.text.clone(), &Limits::default());
+    let record = text::read(built.text.clone(), &Limits::default());
     assert_eq!(record.faults, [], "{}", built.text);
     assert_eq!(record.document.nodes().count(), usize::from(built.taken > 0));
     assert_eq!(tidy::text(&built.text).as_ref(), Ok(&built.text), "it is in its layout");

@@ -4,24 +4,24 @@
 //! is the shop's file.
 
 use jiff::civil::{Date, date};
-use wayledger::compare::{Comparison, FORMAT, compare};
-use wayledger::derived::quantities;
+use wayledger::facts::layout_plan::layout_plan;
+use wayledger::facts::shim_plan::shim_plan;
 use wayledger::finding::{Finding, Locator, Place, sentence};
-use wayledger::ledger::Target;
-use wayledger::lint::{Judged, lint};
-use wayledger::readings::collect;
-use wayledger::render::flat::{Delimited, json_line};
-use wayledger::render::paper::{html, markdown};
-use wayledger::render::{
+use wayledger::formats::flat::{Delimited, json_line};
+use wayledger::formats::paper::{html, markdown};
+use wayledger::formats::{
     Root, clean, comparison, comparison_markdown, fleet, github, gitlab, json, report, report_text, rulebook, sarif,
     shims, terminal, trace, traveler_html, traveler_markdown,
 };
-use wayledger::report::{Fleet, Tracing};
+use wayledger::judging::lint::{Judged, lint};
+use wayledger::ledger::Target;
+use wayledger::ledger::seal;
 use wayledger::rules::Case;
-use wayledger::seal;
-use wayledger::traveler::traveler;
-use wayledger::worked::layout_plan::layout_plan;
-use wayledger::worked::shim_plan::shim_plan;
+use wayledger::views::compare::{Comparison, FORMAT, compare};
+use wayledger::views::derived::quantities;
+use wayledger::views::readings::collect;
+use wayledger::views::report::{Fleet, Tracing};
+use wayledger::views::traveler::traveler;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{Memory, Path};
 
@@ -126,7 +126,7 @@ fn findings(judged: &Judged, out: &mut Vec<u8>) {
 pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     let ledger = &judged.ledger;
     let mut out = Vec::new();
-    let gathered = wayledger::report::report(judged, TODAY);
+    let gathered = wayledger::views::report::report(judged, TODAY);
     out.push(("report", report_text::text(&gathered)));
     let paper = report::paper(&gathered);
     out.push(("report as Markdown", markdown::markdown(&paper)));
@@ -152,7 +152,7 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
 
     for name in ["TW-2", "DI-4", "0.05", "fitter-1"] {
         let tracing = Tracing::new(name, None);
-        let machines = [wayledger::report::trace(judged, &tracing)];
+        let machines = [wayledger::views::report::trace(judged, &tracing)];
         out.push(("trace", trace::text(&tracing, &machines)));
         out.push(("trace as Markdown", markdown::markdown(&trace::paper(&tracing, &machines))));
     }
@@ -178,7 +178,7 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
             && let Ok(plain) = &plan.plain
         {
             out.push(("shims", shims::table(ledger, &plan, &plain.stacks)));
-            out.push(("shim rows", format!("{:?}", wayledger::worked::shim_write::rows(ledger, &plan, &plain.stacks))));
+            out.push(("shim rows", format!("{:?}", wayledger::facts::shim_write::rows(ledger, &plan, &plain.stacks))));
         }
     }
     for target in targets.into_iter().take(30) {

@@ -8,7 +8,7 @@ use wayledger::quantity::{
     Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin, Ratio, Stiffness,
     Temperature, Torque, Travel, better_spelling, units_of,
 };
-use wayledger::syntax::{Limits, Value, read};
+use wayledger::text::{Limits, Value, read};
 
 pub fn check(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };

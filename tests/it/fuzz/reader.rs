@@ -1,6 +1,6 @@
 //! The reader on any bytes: every span lies within the text and in order, no spelling is lost, every fault has a place.
 
-use wayledger::syntax::{Document, Limits, NodeRef, Span, Value, canonical, quote, read, read_bytes, same_meaning};
+use wayledger::text::{Document, Limits, NodeRef, Span, Value, canonical, quote, read, read_bytes, same_meaning};
 
 pub fn check(bytes: &[u8]) {
     let limits = Limits::default();

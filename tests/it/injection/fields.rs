@@ -2,7 +2,7 @@
 //! covered without a line here.
 
 use kdl::{KdlDocument, KdlEntry, KdlNode, KdlValue};
-use wayledger::schema::{Arguments, NodeShape, Part, Type, language};
+use wayledger::language::schema::{Arguments, NodeShape, Part, Type, language};
 
 const MACHINE: &str = include_str!("../report/machine.kdl");
 const RECORDS: &str = include_str!("../report/records.kdl");

@@ -4,8 +4,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use wayledger::lint::Judged;
-use wayledger::render::json;
+use wayledger::formats::json;
+use wayledger::judging::lint::Judged;
 use wayledger::rules::RULES;
 
 use super::Kept;

@@ -4,7 +4,7 @@
 //! line, so that later edits above it do not matter.
 
 use wayledger::finding::{Grade, Locator};
-use wayledger::lint::lint;
+use wayledger::judging::lint::lint;
 use wayledger::rules::rule;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{Memory, Path};

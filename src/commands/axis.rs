@@ -1,0 +1,177 @@
+//! One axis of one ledger, as most commands name it: `wayledger shims X`, with `--ledger` where it lies elsewhere.
+
+use std::path::PathBuf;
+
+use super::Failure;
+use super::source::{Source, asked, day};
+use crate::finding::Locator;
+use crate::judging::lint::{self, Judged};
+use crate::ledger::{Ledger, RailId, Target, TextFile};
+use crate::world::ledgers::Found;
+use crate::world::{Disk, Path, World};
+
+/// The axis and its ledger.
+#[derive(Debug, clap::Args)]
+pub struct OneAxis {
+    /// The axis, as `X`; the only one where nothing is said. One of its rails, as `X.starboard`, where a rail is meant.
+    axis: Option<String>,
+    /// The ledger's folder, or any file in it.
+    #[arg(long, default_value = ".", value_name = "PATH")]
+    ledger: PathBuf,
+    #[command(flatten)]
+    source: Source,
+}
+
+/// A ledger that was asked for, and what of it.
+pub struct Chosen {
+    pub world: Box<dyn World>,
+    pub judged: Judged,
+    pub axis: usize,
+    /// The rail, where one was named.
+    pub rail: Option<RailId>,
+}
+
+impl OneAxis {
+    /// Reads the ledger and finds the axis.
+    pub fn open(&self) -> Result<Chosen, Failure> {
+        let world = self.source.open()?;
+        let judged = lint::judge_ledger(whole(&*world, &self.ledger)?.ledger, world.day());
+        let (axis, rail) = self.target(&judged.ledger)?;
+        Ok(Chosen { world, judged, axis, rail })
+    }
+
+    fn target(&self, ledger: &Ledger) -> Result<(usize, Option<RailId>), Failure> {
+        let machine = &ledger.machine;
+        let names = || machine.axes.iter().map(|axis| axis.name.as_str()).collect::<Vec<_>>().join(", ");
+        match &self.axis {
+            None if machine.axes.len() == 1 => Ok((0, None)),
+            None => Err(Failure::Said(format!("which axis? there are: {}", names()))),
+            Some(address) => match Target::find(machine, address) {
+                Ok(target @ (Target::Axis(_) | Target::Rail(_))) => Ok((target.axis(), target.rail())),
+                _ => {
+                    Err(Failure::Said(format!("`{address}` is no axis or rail of this ledger; its axes: {}", names())))
+                }
+            },
+        }
+    }
+
+    /// Where on the disk the ledger's folder is; only the work tree can be written to.
+    pub fn folder(&self, chosen: &Chosen) -> Result<PathBuf, Failure> {
+        if self.source.staged || self.source.at.is_some() {
+            return Err(Failure::Said("only the work tree can be written to: leave out --staged and --at".into()));
+        }
+        let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
+        Ok(disk.real(&chosen.judged.path))
+    }
+}
+
+/// One ledger on the disk, to be written to.
+#[derive(Debug, clap::Args)]
+pub struct Ledgers {
+    /// The ledger's folder, or any file in it.
+    #[arg(long, default_value = ".", value_name = "PATH")]
+    ledger: PathBuf,
+    /// The day it is, as 2026-04-20; the machine's date where nothing is said.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    today: Option<jiff::civil::Date>,
+}
+
+impl Ledgers {
+    /// The day that was said.
+    pub fn today(&self) -> Option<jiff::civil::Date> {
+        self.today
+    }
+
+    /// The only ledger meant.
+    pub fn one_on_disk(&self) -> Result<(Disk, Whole), Failure> {
+        let mut disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
+        if let Some(today) = self.today {
+            disk = disk.on(today);
+        }
+        let whole = whole(&disk, &self.ledger)?;
+        Ok((disk, whole))
+    }
+}
+
+/// One ledger and all that was read for it.
+pub struct Whole {
+    pub found: Found,
+    pub ledger: Ledger,
+}
+
+/// The only ledger at a path, read whole. Where a part of it cannot be read, nothing is made of the rest.
+pub fn whole(world: &dyn World, path: &PathBuf) -> Result<Whole, Failure> {
+    let asked = asked(world, std::slice::from_ref(path))?;
+    if asked.hindered {
+        let message = "this may belong to the ledger and cannot be read; take it away or mend it: nothing was done";
+        return Err(Failure::Said(message.into()));
+    }
+    let found = only(asked.found)?;
+    let shops = lint::read_shops(world, std::slice::from_ref(&found));
+    let files: Vec<TextFile> = found.files.iter().map(|path| lint::read_file(world, path)).collect();
+    for file in files.iter().chain(shops.values()) {
+        if let Some(why) = file.unread() {
+            return Err(Failure::Said(format!("`{}` cannot be read whole: {why}; nothing was done", file.source.path)));
+        }
+    }
+    let ledger = lint::understood(world, &found, files, &shops);
+    if let Some(why) = &ledger.not_judged {
+        return Err(Failure::Said(format!("`{}` cannot be taken up whole: {why}; nothing was done", ledger.folder)));
+    }
+    Ok(Whole { found, ledger })
+}
+
+/// The only one of the ledgers found.
+fn only(mut found: Vec<Found>) -> Result<Found, Failure> {
+    match (found.pop(), found.is_empty()) {
+        (Some(only), true) => Ok(only),
+        (last, _) => {
+            let names: Vec<String> = found.iter().take(5).map(|found| found.folder.to_string()).collect();
+            let count = found.len() + usize::from(last.is_some());
+            Err(Failure::Said(format!(
+                "there are {count} ledgers here ({} …): name one with --ledger",
+                names.join(", ")
+            )))
+        }
+    }
+}
+
+impl Chosen {
+    pub fn ledger(&self) -> &Ledger {
+        &self.judged.ledger
+    }
+
+    /// Fails where the ledger's text is at fault: what is read from it would not be what was meant.
+    pub fn sound(&self) -> Result<(), Failure> {
+        let findings = &self.ledger().text_findings;
+        if findings.is_empty() {
+            return Ok(());
+        }
+        let first = &findings[0];
+        let count = findings.len();
+        let at = Locator::new(&self.ledger().sources).locate(first.at.place);
+        Err(Failure::Said(format!(
+            "the ledger's text has {count} fault{}, the first: {}:{}: {}; `wayledger lint` shows {}",
+            if count == 1 { "" } else { "s" },
+            at.file,
+            at.line,
+            first.message,
+            if count == 1 { "it" } else { "them" },
+        )))
+    }
+
+    /// The rails meant: the one named, or all of the axis.
+    pub fn rails(&self) -> Vec<RailId> {
+        match self.rail {
+            Some(id) => vec![id],
+            None => (0..self.ledger().machine.axes[self.axis].rails.len())
+                .map(|rail| RailId { axis: self.axis, rail })
+                .collect(),
+        }
+    }
+
+    /// The path of a file of the ledger for messages.
+    pub fn shown(&self, file: &str) -> Path {
+        self.judged.path.join(file)
+    }
+}

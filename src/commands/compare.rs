@@ -1,0 +1,136 @@
+//! `wayledger compare`: what differs in meaning between two revisions, or a revision and the work tree.
+
+use std::collections::BTreeSet;
+use std::io::Write as _;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use clap::ValueEnum;
+use jiff::civil::Date;
+
+use super::source::{day, told};
+use super::{CLEAN, FAILED, Failure, output, source};
+use crate::formats::{comparison, comparison_markdown, json};
+use crate::judging::lint::{Judged, lint, shop};
+use crate::views::compare::{Comparison, FORMAT, compare, differing};
+use crate::world::git::Commit;
+use crate::world::ledgers::{Found, find_all};
+use crate::world::{Day, Disk, GitWorld, Kind, Path, Repository, World};
+
+/// Shows what differs in meaning between two revisions, or between a revision and the work tree.
+///
+/// What was described, recorded, shimmed, released and conceded; which findings are fixed, new and remaining; how each
+/// axis and joint stood before and stands after. Spacing, comments and the order of files are no difference.
+///
+/// For a pull request, the revision before is where the branch left the other one: `git merge-base main HEAD`. Compared
+/// with `main` itself, what others put there meanwhile would look taken back.
+///
+/// Exit code: 0 when the comparison was made, whatever it shows; 2 when it could not be.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// The revision before.
+    before: String,
+    /// The revision after; the work tree where none is named.
+    after: Option<String>,
+    /// Compares with what is staged.
+    #[arg(long, conflicts_with = "after")]
+    staged: bool,
+    /// Looks only at this ledger, folder or file; may be given again.
+    #[arg(long = "path", value_name = "PATH")]
+    paths: Vec<PathBuf>,
+    /// How the comparison is printed.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+    /// The day both are judged by, as 2026-04-20; where nothing is said, the later revision's own day or the machine's date.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    today: Option<Date>,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum Format {
+    #[default]
+    Text,
+    /// For a comment on a pull request.
+    Markdown,
+    /// For programs.
+    Json,
+}
+
+/// One side of the comparison.
+struct Side {
+    name: String,
+    world: Box<dyn World>,
+}
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let repository = source::repository()?;
+    let before = revision(&repository, repository.resolve(&arguments.before)?)?;
+    let after = match &arguments.after {
+        Some(name) => revision(&repository, repository.resolve(name)?)?,
+        None if arguments.staged => {
+            Side { name: "what is staged".into(), world: Box::new(GitWorld::index(&repository)?) }
+        }
+        None => {
+            let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
+            Side { name: "the work tree".into(), world: Box::new(disk) }
+        }
+    };
+    let day = arguments.today.map_or_else(|| after.world.day(), Day::stated);
+    let (old, hindered_before) = found(&*before.world, arguments, &after)?;
+    let (new, hindered_after) = found(&*after.world, arguments, &before)?;
+    let (old, new) = differing((&*before.world, old), (&*after.world, new));
+    let mut unreadable = false;
+    // A shop file counts on both sides, though the ledgers that differ may be on one.
+    let shops: BTreeSet<&Path> = old.iter().chain(&new).flat_map(|found| &found.shops).collect();
+    let mut judged = |side: &Side, found: &[Found]| {
+        let mut all: Vec<Judged> = Vec::new();
+        lint(&*side.world, found, day, |judged| all.push(judged));
+        for path in &shops {
+            let known = all.iter().any(|judged| judged.path == **path);
+            if !known && matches!(side.world.kind(path), Ok(Kind::File)) {
+                all.push(shop(&*side.world, path));
+            }
+        }
+        unreadable |= all.iter().filter(|judged| source::unread(judged)).count() > 0;
+        all
+    };
+    let (old, new) = (judged(&before, &old), judged(&after, &new));
+    let (ledgers, rewritten) = compare(old, new);
+    let comparison = Comparison {
+        format: FORMAT,
+        before: before.name,
+        after: after.name,
+        judged_by: day.date.to_string(),
+        ledgers,
+        rewritten,
+    };
+    let mut out = output::standard();
+    match arguments.format {
+        Format::Text => write!(out, "{}", comparison::text(&comparison))?,
+        Format::Markdown => write!(out, "{}", comparison_markdown::markdown(&comparison))?,
+        Format::Json => write!(out, "{}", json::pretty(&comparison).map_err(std::io::Error::other)?)?,
+    }
+    out.flush()?;
+    Ok(if unreadable || hindered_before || hindered_after { FAILED } else { CLEAN })
+}
+
+fn revision(repository: &Arc<Repository>, commit: Commit) -> Result<Side, Failure> {
+    let name = format!("{} ({})", commit.short(), commit.date);
+    Ok(Side { name, world: Box::new(GitWorld::commit(repository, commit)?) })
+}
+
+/// The ledgers of one side. A path that only the other side has means none here.
+fn found(world: &dyn World, arguments: &Arguments, other: &Side) -> Result<(Vec<Found>, bool), Failure> {
+    let typed = if arguments.paths.is_empty() { vec![PathBuf::from(".")] } else { arguments.paths.clone() };
+    let said = |why: &dyn ToString| Failure::Said(why.to_string());
+    let is_there = |world: &dyn World, path: &Path| matches!(world.kind(path), Ok(Kind::File | Kind::Folder));
+    let mut paths = Vec::new();
+    for typed in &typed {
+        let path = world.path(typed.as_os_str()).map_err(|why| said(&why))?;
+        if is_there(world, &path) || !is_there(&*other.world, &path) {
+            paths.push(path);
+        }
+    }
+    let asked = told(world, find_all(world, &paths).map_err(|why| said(&why))?);
+    Ok((asked.found, asked.hindered))
+}

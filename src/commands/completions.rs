@@ -1,0 +1,59 @@
+//! `wayledger completions` and `wayledger manual`: both made from the command line's own definition, so that they
+//! cannot differ from it.
+
+use std::io::Write as _;
+
+use clap::CommandFactory as _;
+use clap_complete::Shell;
+
+use super::{CLEAN, Failure, output};
+
+/// Prints a script that completes commands and options in a shell.
+///
+/// Bash: wayledger completions bash > ~/.local/share/bash-completion/completions/wayledger
+#[derive(Debug, clap::Args)]
+pub struct Completions {
+    /// The shell.
+    shell: Shell,
+}
+
+/// Prints the manual page, for man: wayledger manual > wayledger.1
+#[derive(Debug, clap::Args)]
+pub struct Manual {
+    /// The command whose page is wanted; without it, the page of the program.
+    command: Option<String>,
+}
+
+pub fn completions(arguments: &Completions) -> Result<u8, Failure> {
+    let mut script = Vec::new();
+    clap_complete::generate(arguments.shell, &mut super::Arguments::command(), "wayledger", &mut script);
+    print(&script)
+}
+
+pub fn manual(arguments: &Manual) -> Result<u8, Failure> {
+    let mut program = super::Arguments::command();
+    // Gives every command its full name and the options all share.
+    program.build();
+    let page = match &arguments.command {
+        None => program,
+        Some(name) => {
+            let Some(command) = program.find_subcommand(name) else {
+                let known = program.get_subcommands().map(|command| command.get_name().to_owned());
+                let near = crate::language::schema::nearest(name, known.collect::<Vec<_>>().iter().map(String::as_str))
+                    .map_or("`wayledger --help` lists them".into(), |near| format!("did you mean `{near}`?"));
+                return Err(Failure::Said(format!("there is no command `{name}`; {near}")));
+            };
+            command.clone()
+        }
+    };
+    let mut text = Vec::new();
+    clap_mangen::Man::new(page).render(&mut text)?;
+    print(&text)
+}
+
+fn print(text: &[u8]) -> Result<u8, Failure> {
+    let mut out = output::standard();
+    out.write_all(text)?;
+    out.flush()?;
+    Ok(CLEAN)
+}

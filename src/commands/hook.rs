@@ -1,0 +1,36 @@
+//! `wayledger hook`: lints what is staged before git commits it.
+
+use std::io::Write as _;
+
+use super::{CLEAN, Failure, output, source};
+use crate::formats::clean;
+use crate::writing::hook::{self, Done};
+
+/// Puts a git hook in place that judges what is staged and stops what a commit itself breaks.
+///
+/// It stops what is put right by writing, a bad reading that no hold lets in, and a record that was altered. What stood in
+/// the last commit, what is outstanding and what the calendar brings is told in a line. Only the ledgers that a commit
+/// touches are checked. A hook that somebody else wrote is never changed.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// Takes the hook away again.
+    #[arg(long)]
+    remove: bool,
+}
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let repository = source::repository()?;
+    let done = if arguments.remove { hook::remove(&repository) } else { hook::install(&repository) };
+    let mut out = output::standard();
+    for done in done.map_err(|why| Failure::Said(why.to_string()))? {
+        let (place, what) = match &done {
+            Done::Put(place) => (place, "in place"),
+            Done::WasThere(place) => (place, "was in place already"),
+            Done::Removed(place) => (place, "removed"),
+            Done::WasNotThere(place) => (place, "no hook of ours is here"),
+        };
+        writeln!(out, "{}: {what}", clean(&place.display().to_string()))?;
+    }
+    out.flush()?;
+    Ok(CLEAN)
+}

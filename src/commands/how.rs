@@ -1,0 +1,73 @@
+//! `wayledger how`: how a number comes about.
+
+use std::io::Write as _;
+use std::path::PathBuf;
+
+use super::axis::whole;
+use super::source::Source;
+use super::{CLEAN, Failure, output};
+use crate::finding::Locator;
+use crate::formats::clean;
+use crate::ledger::{Ledger, Target};
+use crate::rules::Case;
+use crate::views::derived::{Quantity, quantities};
+
+/// Shows how a number of a finding or report comes about: inputs with their places, formula, source, result.
+///
+/// Without a quantity it lists those there are, with their values.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// What it is about: `X`, `X.port`, `X.port.J1`, `X.port.S4`.
+    address: String,
+    /// The number, as `step-UL` or `preload`.
+    quantity: Option<String>,
+    /// The ledger's folder, or any file in it.
+    #[arg(long, default_value = ".", value_name = "PATH")]
+    ledger: PathBuf,
+    #[command(flatten)]
+    source: Source,
+}
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let world = arguments.source.open()?;
+    let ledger = whole(&*world, &arguments.ledger)?.ledger;
+    let target = target(&ledger, &arguments.address)?;
+    let all = quantities(&Case::of_axis(&ledger, world.today(), target.axis()), target);
+    let mut out = output::standard();
+    let locator = Locator::new(&ledger.sources);
+    let place = |place: &crate::finding::Place| {
+        let at = locator.locate(*place);
+        format!("{}:{}", clean(at.file), at.line)
+    };
+    match &arguments.quantity {
+        None if all.is_empty() => writeln!(out, "Nothing is computed about {} yet.", clean(&arguments.address))?,
+        None => {
+            let wide = all.iter().map(|it| it.word.len()).max().unwrap_or(0);
+            for Quantity { word, how } in &all {
+                let line = format!("{word:<wide$}  {} {}   {}", how.result, how.unit, how.name);
+                writeln!(out, "{}", clean(&line))?;
+            }
+        }
+        Some(word) => {
+            let known = || all.iter().map(|it| it.word.as_str()).collect::<Vec<_>>().join(", ");
+            let it = all.iter().find(|it| it.word == *word).ok_or_else(|| {
+                let known = known();
+                let known =
+                    if known.is_empty() { "nothing is computed there yet".into() } else { format!("known: {known}") };
+                Failure::Said(format!("{} has no `{word}`; {known}", arguments.address))
+            })?;
+            for line in it.how.to_text(place).lines() {
+                writeln!(out, "{}", clean(line))?;
+            }
+        }
+    }
+    out.flush()?;
+    Ok(CLEAN)
+}
+
+fn target(ledger: &Ledger, address: &str) -> Result<Target, Failure> {
+    Target::find(&ledger.machine, address).map_err(|_| {
+        let axes: Vec<String> = ledger.machine.rails().map(|(id, ..)| ledger.machine.rail_address(id)).collect();
+        Failure::Said(format!("`{address}` is nothing this ledger describes; its rails: {}", axes.join(", ")))
+    })
+}

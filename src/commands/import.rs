@@ -1,0 +1,214 @@
+//! `wayledger import`: readings from the text export of a gauge or wrench, previewed first.
+
+use std::io::Write as _;
+use std::path::PathBuf;
+
+use super::axis::{Whole, whole};
+use super::source::Source;
+use super::{BROKEN, CLEAN, FAILED, Failure, output};
+use crate::finding::sentence;
+use crate::formats::clean;
+use crate::ledger::{KINDS, Ledger, RailId, Target};
+use crate::quantity::{Amount, Moment, Temperature};
+use crate::world::{Disk, Path, disk};
+use crate::writing::files;
+use crate::writing::import::{self, Becomes, Built, Head, Mapping, Rows, Trial};
+use crate::writing::tidy;
+
+/// Reads the text export of a gauge or electronic torque wrench, by a `readings-file` mapping of the shop file.
+///
+/// Prints what would be recorded and every row that does not fit; `--write` then adds one record to the person's file of
+/// that day. Rows that do not fit stop the writing, unless `--leave-out` is said.
+///
+/// Exit code: 0 when every row fits, 1 when some do not, 2 when the job could not be done.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// The exported file.
+    file: PathBuf,
+    /// The mapping: the name of a `readings-file` in the shop file.
+    #[arg(long = "as", value_name = "NAME")]
+    mapping: String,
+    /// What was read: a rail, as X.port, or a joint, as X.port.J1.
+    #[arg(long, value_name = "ADDRESS")]
+    on: String,
+    /// The day of the readings, as 2026-04-14, or with a time of day, as 2026-04-14T08:10.
+    #[arg(long, value_parser = moment)]
+    date: Moment,
+    /// Who read: a role or a staff number.
+    #[arg(long, value_name = "PERSON")]
+    by: String,
+    /// The stage: snug or full for torques; as-fitted, verification or service for a survey.
+    #[arg(long)]
+    stage: Option<String>,
+    /// What a survey read: gap, straightness or height.
+    #[arg(long, value_name = "KIND")]
+    survey: Option<String>,
+    /// The temperature of the rails, in °C.
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    temperature: Option<String>,
+    /// The ledger's folder, or any file in it.
+    #[arg(long, default_value = ".", value_name = "PATH")]
+    ledger: PathBuf,
+    /// Adds the record to the ledger.
+    #[arg(long)]
+    write: bool,
+    /// Writes although some rows do not fit; they are left out.
+    #[arg(long, requires = "write")]
+    leave_out: bool,
+}
+
+fn moment(text: &str) -> Result<Moment, String> {
+    Moment::read(text).ok_or_else(|| "a date is written as 2026-04-14 or 2026-04-14T08:10".into())
+}
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let disk = Disk::here().map_err(said)?;
+    let world = Source::default().open()?;
+    let Whole { found, ledger } = whole(&*world, &arguments.ledger)?;
+    let mapping = import::find(&ledger, &arguments.mapping).map_err(Failure::Said)?;
+    let (head, id) = head(arguments, &mapping, &ledger)?;
+    let typed = arguments.file.display();
+    let bytes = disk::read(&arguments.file).map_err(|why| Failure::Said(format!("`{typed}`: {why}")))?;
+    let rows = import::read(&bytes, &mapping).map_err(|why| Failure::Said(format!("`{typed}`: {why}")))?;
+    let built = import::build(&rows.rows, &mapping, &head, ledger.machine.rail(id)).map_err(Failure::Said)?;
+
+    let day = files::day_file(&disk.real(&found.folder), head.date.date, &head.by)?;
+    let name = day.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
+    let file = found.folder.join(&name);
+    let there = files::read_if_there(&day)?;
+    let before = there.as_deref().unwrap_or("");
+    let addition = tidy::addition(before, &built.text).map_err(said)?;
+    let trial = import::trial(&ledger, &file, before, &addition, world.day());
+    let again = recorded_already(&ledger, &mapping, &head);
+
+    let mut out = output::standard();
+    preview(&mut out, arguments, &rows, &built, &file)?;
+    for finding in trial.faults.iter().chain(&trial.findings) {
+        writeln!(out, "{}: {}", finding.rule, clean(&sentence(finding)))?;
+    }
+    let misfits = rows.misfits.len() + built.misfits.len();
+    if let Some(why) = refusal(&built, &trial, again) {
+        out.flush()?;
+        output::complain(&format!("{why}; nothing was written"));
+        return Ok(FAILED);
+    }
+    if !arguments.write {
+        writeln!(out, "Nothing was written. Add --write to record this.")?;
+    } else if misfits > 0 && !arguments.leave_out {
+        writeln!(out, "Nothing was written: some rows do not fit. Mend the file or the mapping, or add --leave-out.")?;
+    } else {
+        files::append(&day, there.as_deref(), &addition)?;
+        writeln!(out, "Added to {}.", clean(&file.0))?;
+    }
+    out.flush()?;
+    Ok(if misfits > 0 { BROKEN } else { CLEAN })
+}
+
+/// What the file does not say, checked against what the record needs.
+fn head(arguments: &Arguments, mapping: &Mapping, ledger: &Ledger) -> Result<(Head, RailId), Failure> {
+    let target = Target::find(&ledger.machine, &arguments.on);
+    let (id, joint) = match (mapping.becomes, &target) {
+        (Becomes::Inspect, Ok(Target::Joint(id, joint))) => {
+            (*id, Some(ledger.machine.rail(*id).joints[*joint].name.to_string()))
+        }
+        (Becomes::Fasten | Becomes::Survey, Ok(Target::Rail(id))) => (*id, None),
+        (becomes, _) => {
+            let what = if becomes == Becomes::Inspect { "joint, as X.port.J1" } else { "rail, as X.port" };
+            return Err(Failure::Said(format!("--on {}: the ledger has no such {what}", arguments.on)));
+        }
+    };
+    let one_of = |option: &str, given: &Option<String>, known: &[&str]| match given {
+        Some(word) if known.contains(&word.as_str()) => Ok(()),
+        _ => Err(Failure::Said(format!("say {option} {}", known.join(&format!(", or {option} "))))),
+    };
+    match mapping.becomes {
+        Becomes::Fasten => one_of("--stage", &arguments.stage, &["snug", "full"])?,
+        Becomes::Survey => {
+            one_of("--stage", &arguments.stage, &["as-fitted", "verification", "service"])?;
+            one_of("--survey", &arguments.survey, &["gap", "straightness", "height"])?;
+        }
+        Becomes::Inspect => {}
+    }
+    if let Some(temperature) = &arguments.temperature {
+        Temperature::read(temperature, None)
+            .map_err(|why| Failure::Said(format!("--temperature {temperature}: it {why}")))?;
+    }
+    let head = Head {
+        on: arguments.on.clone(),
+        joint,
+        date: arguments.date,
+        by: arguments.by.clone(),
+        stage: arguments.stage.clone(),
+        survey: arguments.survey.clone(),
+        temperature: arguments.temperature.clone(),
+    };
+    Ok((head, id))
+}
+
+/// The place of a record of the same kind, subject and moment that the ledger has already.
+fn recorded_already(ledger: &Ledger, mapping: &Mapping, head: &Head) -> Option<String> {
+    let kind = match mapping.becomes {
+        Becomes::Fasten => "fasten",
+        Becomes::Survey => "survey",
+        Becomes::Inspect => "inspect",
+    };
+    debug_assert!(KINDS.contains(&kind));
+    let stage = head.stage.as_deref();
+    let record = ledger.records.iter().find(|record| {
+        let text = ledger.sources.text(record.place);
+        record.kind == kind
+            && record.counts()
+            && record.on.as_ref().is_some_and(|on| on.value == head.on)
+            && record.date.is_some_and(|date| date.value == head.date)
+            && stage.is_none_or(|stage| text.contains(&format!("stage={stage}")))
+            && head.survey.as_ref().is_none_or(|survey| text.contains(survey.as_str()))
+    })?;
+    let source = ledger.sources.get(record.place.source);
+    let line = source.document.place(record.place.span.start).line;
+    Some(format!("{}:{line}", source.path))
+}
+
+fn preview(
+    out: &mut impl std::io::Write,
+    arguments: &Arguments,
+    rows: &Rows,
+    built: &Built,
+    file: &Path,
+) -> std::io::Result<()> {
+    let mut misfits: Vec<_> = rows.misfits.iter().chain(&built.misfits).collect();
+    misfits.sort();
+    writeln!(
+        out,
+        "{} rows in {}: {} fit, {} do not",
+        rows.lines,
+        clean(&arguments.file.display().to_string()),
+        built.taken,
+        misfits.len()
+    )?;
+    for misfit in misfits {
+        writeln!(out, "  line {}: {}", misfit.line, clean(&misfit.why))?;
+    }
+    if !built.text.is_empty() {
+        writeln!(out, "\nFor {}:\n\n{}", clean(&file.0), built.text)?;
+    }
+    Ok(())
+}
+
+/// Why this must not be written, whatever was asked for.
+fn refusal(built: &Built, trial: &Trial, again: Option<String>) -> Option<String> {
+    if built.taken == 0 {
+        return Some("no row of the file fits".into());
+    }
+    if let Some(fault) = trial.faults.first() {
+        return Some(format!("the record would not be right: {}", fault.message));
+    }
+    again.map(|place| {
+        format!(
+            "the ledger has such a record of that moment at {place}: withdraw it first, or say a time of day in --date"
+        )
+    })
+}
+
+fn said(why: impl ToString) -> Failure {
+    Failure::Said(why.to_string())
+}

@@ -1,0 +1,179 @@
+//! `wayledger layout`: which segments make up the rails of an axis.
+
+use std::io::Write as _;
+use std::path::PathBuf;
+
+use clap::ValueEnum;
+
+use super::axis::{Chosen, OneAxis};
+use super::{BROKEN, CLEAN, FAILED, Failure, output};
+use crate::calc::layout::plan::{Outcome, Plan};
+use crate::calc::layout::task::USUAL_BUDGET;
+use crate::facts::Lacking;
+use crate::facts::layout_plan::{LayoutPlan, layout_plan};
+use crate::facts::layout_write;
+use crate::finding::{Finding, Grade};
+use crate::formats::{clean, layout};
+use crate::judging::foreseen;
+use crate::text::Edit;
+use crate::writing::files;
+
+/// Plans the segments of every rail of an axis from run, stock, seams, supports and carriage.
+///
+/// Every layout rule that segments can keep is kept, with the fewest joints, then the largest smallest slack beyond what is
+/// required, then the least waste. Bars marked owned=#true are used; other segments that are described already are
+/// planned anew. Where no layout is possible, the requirements that stand against each other are named.
+///
+/// Each layout is judged by the lint's own rules before it is told.
+///
+/// Exit code: 0 when there is a layout that the lint finds kept, 1 when it would find fault with it, 2 when there is none or
+/// the job could not be done.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    #[command(flatten)]
+    one: OneAxis,
+    /// Puts the segments, joint supports and left-out supports into machine.kdl.
+    #[arg(long)]
+    write: bool,
+    /// With --write: takes out segments that are described already and not owned.
+    #[arg(long, requires = "write")]
+    replace: bool,
+    /// Writes every hole, support, joint and seam with its place to a CSV file.
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+    /// Writes the layout as a drawing, DXF release 12.
+    #[arg(long, value_name = "FILE")]
+    dxf: Option<PathBuf>,
+    /// How many search steps to spend before the best found so far is told with its proven bound.
+    #[arg(long, value_name = "COUNT", default_value_t = USUAL_BUDGET)]
+    steps: u64,
+    /// How the plan is printed.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people: a drawing, lists for ordering and cutting, and what is proven.
+    #[default]
+    Text,
+    /// For programs.
+    Json,
+}
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let chosen = arguments.one.open()?;
+    sound(&chosen)?;
+    if chosen.rail.is_some() {
+        return Err(Failure::Said("a layout weighs all rails of an axis against each other: name the axis".into()));
+    }
+    let ledger = chosen.ledger();
+    let plan = layout_plan(ledger, chosen.axis, arguments.steps).map_err(|why| lacking(&chosen, &why))?;
+    let mut out = output::standard();
+    let Outcome::Planned(planned) = &plan.outcome else {
+        match (&plan.outcome, arguments.format) {
+            (_, Format::Json) => print_json(&mut out, &layout::json::layout(ledger, &plan))?,
+            (Outcome::Infeasible(why), Format::Text) => {
+                write!(out, "{}", layout::refusal::refusal(ledger, &plan, why))?;
+            }
+            (Outcome::Unsettled { joints_at_least }, _) => writeln!(
+                out,
+                "In {} steps no layout was found, and none was ruled out; it takes {joints_at_least} joints or more.\n\
+                 Give the search more steps, as --steps {}.",
+                arguments.steps,
+                arguments.steps.saturating_mul(10)
+            )?,
+            (Outcome::Planned(_), _) => {}
+        }
+        out.flush()?;
+        return Ok(FAILED);
+    };
+    let edits = layout_write::edits(ledger, &plan, planned, arguments.replace);
+    if arguments.write {
+        put(arguments, &chosen, edits.as_ref().map_err(|why| lacking(&chosen, why))?)?;
+    }
+    if let Some(file) = &arguments.csv {
+        let csv = layout::holes::csv(ledger, &plan, planned).map_err(|why| Failure::Said(why.to_string()))?;
+        output::deliver(Some(file), &csv)?;
+    }
+    if let Some(file) = &arguments.dxf {
+        output::deliver(Some(file), &layout::dxf::drawing(ledger, &plan, planned))?;
+    }
+    let left = left_over(&chosen, &plan, planned);
+    let kept = left.as_ref().map(|left| !left.iter().any(|finding| finding.grade == Grade::Nonconformity));
+    let code = if kept == Some(false) { BROKEN } else { CLEAN };
+    if arguments.format == Format::Json {
+        let mut json = layout::json::layout(ledger, &plan);
+        json["lint"] = left.iter().flatten().map(line).collect();
+        json["kept"] = kept.into();
+        print_json(&mut out, &json)?;
+        out.flush()?;
+        return Ok(code);
+    }
+    let width = output::style(output::Colour::Never).width;
+    write!(out, "{}", layout::sheet(ledger, &plan, planned, kept != Some(false), width))?;
+    match &left {
+        Some(left) if left.is_empty() => writeln!(out, "\nThe layout rules find nothing in it.")?,
+        Some(left) => {
+            let kept = if kept == Some(true) { "" } else { "This layout does not keep every rule. " };
+            writeln!(out, "\n{kept}The layout rules would say of it:")?;
+            left.iter().try_for_each(|finding| writeln!(out, "  {}", clean(&line(finding))))?;
+        }
+        None => writeln!(out, "\nThe layout rules were not asked, since it cannot be written.")?,
+    }
+    match (&edits, arguments.write) {
+        (_, true) => writeln!(out, "\nWritten to {}.", clean(&chosen.shown("machine.kdl").0))?,
+        (Ok(edits), false) if edits.is_empty() => writeln!(out, "\nThe machine is described like this already.")?,
+        (Ok(_), false) => writeln!(out, "\n--write puts it into {}.", clean(&chosen.shown("machine.kdl").0))?,
+        (Err(why), false) => writeln!(out, "\nIt cannot be written: {}; {}.", clean(&why.what), clean(&why.next))?,
+    }
+    writeln!(
+        out,
+        "\nA plan is no order: have the maker of the rails confirm lengths, end distances and cut ends.\n\
+         Long rails are heavy and bend: two people, gloves, and stops before a block is near an end."
+    )?;
+    out.flush()?;
+    Ok(code)
+}
+
+/// Fails where the text is at fault. Joint supports may wait for their joints: the plan makes those.
+fn sound(chosen: &Chosen) -> Result<(), Failure> {
+    let ledger = chosen.ledger();
+    let rails = || ledger.machine.axes[chosen.axis].rails.iter();
+    let waits = |finding: &Finding| {
+        let mut supports = rails().flat_map(|rail| &rail.supports).filter(|support| support.joint == Some(None));
+        finding.rule == "unknown-reference" && supports.any(|support| support.place == finding.at.place)
+    };
+    if ledger.text_findings.iter().all(waits) { Ok(()) } else { chosen.sound() }
+}
+
+/// What the lint would say of the layout once it is written; nothing where it cannot be written.
+fn left_over(chosen: &Chosen, plan: &LayoutPlan, planned: &Plan) -> Option<Vec<Finding>> {
+    let ledger = chosen.ledger();
+    let edits = layout_write::edits(ledger, plan, planned, true).ok()?;
+    let source = ledger.machine.axes[plan.axis].place.source;
+    foreseen::of_layout(ledger, plan.axis, source, &edits, chosen.world.day())
+}
+
+fn line(finding: &Finding) -> String {
+    format!("{}: {} {}: {}", finding.grade.name(), finding.rule, finding.address, finding.message)
+}
+
+fn put(arguments: &Arguments, chosen: &Chosen, edits: &[Edit]) -> Result<(), Failure> {
+    let ledger = chosen.ledger();
+    let source = ledger.sources.get(ledger.machine.axes[chosen.axis].place.source);
+    let file = arguments.one.folder(chosen)?.join(source.path.name());
+    if !edits.is_empty() {
+        files::change(&file, source.document.text(), edits)?;
+    }
+    Ok(())
+}
+
+fn lacking(chosen: &Chosen, why: &Lacking) -> Failure {
+    let at = crate::finding::Locator::new(&chosen.ledger().sources).locate(why.place);
+    Failure::Said(format!("{}:{}: {}: {}", at.file, at.line, why.what, why.next))
+}
+
+fn print_json(out: &mut impl std::io::Write, value: &serde_json::Value) -> Result<(), Failure> {
+    Ok(write!(out, "{}", crate::formats::json::pretty(value).map_err(std::io::Error::other)?)?)
+}

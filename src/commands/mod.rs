@@ -1,0 +1,121 @@
+//! The command line: what was typed becomes a request, the request becomes an exit code. One file a command.
+
+mod axis;
+mod compare;
+mod completions;
+mod desk;
+mod export;
+mod hook;
+mod how;
+mod import;
+mod layout;
+mod lint;
+mod output;
+mod progress;
+mod record;
+mod record_draft;
+mod release;
+mod report;
+mod rules;
+mod shims;
+mod source;
+mod start;
+mod tidy;
+mod trace;
+mod traveler;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Nothing is broken.
+pub const CLEAN: u8 = 0;
+/// A rule is broken.
+pub const BROKEN: u8 = 1;
+/// The job could not be done.
+pub const FAILED: u8 = 2;
+
+/// A plain-text build ledger and lint for long linear axes made of butt-joined profile rails.
+#[derive(Debug, Parser)]
+#[command(name = "wayledger", version, max_term_width = 100, disable_help_subcommand = true)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Compare(compare::Arguments),
+    Hook(hook::Arguments),
+    How(how::Arguments),
+    Layout(layout::Arguments),
+    Import(import::Arguments),
+    Lint(lint::Arguments),
+    Release(release::Arguments),
+    Record(record::Arguments),
+    Report(report::Arguments),
+    Rules(rules::Arguments),
+    Shims(shims::Arguments),
+    Start(start::Arguments),
+    Trace(trace::Arguments),
+    Traveler(traveler::Arguments),
+    Tidy(tidy::Arguments),
+    Export(export::Arguments),
+    Completions(completions::Completions),
+    Manual(completions::Manual),
+}
+
+/// Why a job could not be done, in words for the person at the terminal.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    #[error("{0}")]
+    Said(String),
+    #[error("cannot write the output: {0}")]
+    Output(#[from] std::io::Error),
+}
+
+impl From<crate::writing::files::NotWritten> for Failure {
+    fn from(why: crate::writing::files::NotWritten) -> Self {
+        Failure::Said(why.to_string())
+    }
+}
+
+/// Runs the program on its arguments.
+pub fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { FAILED } else { CLEAN });
+        }
+    };
+    let result = match arguments.command {
+        Command::Compare(arguments) => compare::run(&arguments),
+        Command::Hook(arguments) => hook::run(&arguments),
+        Command::How(arguments) => how::run(&arguments),
+        Command::Layout(arguments) => layout::run(&arguments),
+        Command::Import(arguments) => import::run(&arguments),
+        Command::Lint(arguments) => lint::run(&arguments),
+        Command::Release(arguments) => release::run(&arguments),
+        Command::Record(arguments) => record::run(&arguments),
+        Command::Report(arguments) => report::run(&arguments),
+        Command::Rules(arguments) => rules::run(&arguments),
+        Command::Shims(arguments) => shims::run(&arguments),
+        Command::Start(arguments) => start::run(&arguments),
+        Command::Trace(arguments) => trace::run(&arguments),
+        Command::Traveler(arguments) => traveler::run(&arguments),
+        Command::Tidy(arguments) => tidy::run(&arguments),
+        Command::Export(arguments) => export::run(&arguments),
+        Command::Completions(arguments) => completions::completions(&arguments),
+        Command::Manual(arguments) => completions::manual(&arguments),
+    };
+    match result {
+        Ok(code) => ExitCode::from(code),
+        // Whoever reads the output has closed it: nobody is left to tell.
+        Err(Failure::Output(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => ExitCode::from(CLEAN),
+        Err(failure) => {
+            output::complain(&failure.to_string());
+            ExitCode::from(FAILED)
+        }
+    }
+}

@@ -1,0 +1,63 @@
+//! Where output goes, and whether it may have colour.
+
+use std::io::{self, IsTerminal, Write};
+use std::path::Path;
+
+use clap::ValueEnum;
+
+use super::Failure;
+use crate::formats::terminal::Style;
+
+/// When output has colour.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum Colour {
+    /// Where a terminal shows it and NO_COLOR is not set.
+    #[default]
+    Auto,
+    Always,
+    Never,
+}
+
+/// How findings are drawn on standard output.
+pub fn style(colour: Colour) -> Style {
+    let terminal = io::stdout().is_terminal();
+    let colour = match colour {
+        Colour::Always => true,
+        Colour::Never => false,
+        Colour::Auto => {
+            terminal
+                && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty())
+                && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
+        }
+    };
+    // A pipe has no width: the same bytes must come out everywhere.
+    let width = if terminal { terminal_width().clamp(60, 140) } else { 100 };
+    Style { colour, width }
+}
+
+fn terminal_width() -> usize {
+    std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok()).unwrap_or(100)
+}
+
+/// Standard output, buffered and locked.
+pub fn standard() -> io::BufWriter<io::StdoutLock<'static>> {
+    io::BufWriter::new(io::stdout().lock())
+}
+
+/// Hands a paper over: to a file where one is named, else to standard output.
+pub fn deliver(file: Option<&Path>, text: &str) -> Result<(), Failure> {
+    match file {
+        Some(file) => crate::writing::files::replace_paper(file, text, crate::formats::is_ours)
+            .map_err(|why| Failure::Said(why.to_string())),
+        None => {
+            let mut out = standard();
+            out.write_all(text.as_bytes())?;
+            Ok(out.flush()?)
+        }
+    }
+}
+
+/// Says on standard error why the job could not be done.
+pub fn complain(message: &str) {
+    let _ = writeln!(io::stderr(), "wayledger: {}", crate::formats::clean(message));
+}

@@ -1,0 +1,212 @@
+//! `wayledger release`: adds the sealed release record of an axis, once nothing stands in its way.
+
+use std::io::Write as _;
+use std::path::PathBuf;
+
+use super::axis::{Whole, whole};
+use super::{BROKEN, CLEAN, Failure, output};
+use crate::finding::{Finding, Locator};
+use crate::formats::clean;
+use crate::judging::what_if::with_text;
+use crate::ledger::seal;
+use crate::ledger::{Body, Ledger, Target};
+use crate::quantity::Moment;
+use crate::rules::{Case, before_release};
+use crate::text;
+use crate::world::{Disk, Path, World};
+use crate::writing::files;
+
+/// Releases axes: checks that nothing is broken or outstanding, and that nothing was altered under an earlier release, then
+/// adds a sealed release record.
+///
+/// The seal holds every fact the release rests on: description, records, instruments and limits as they stand. From then
+/// on `wayledger lint` names whatever changes, with the old value and the new one.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// The axes, as `X`.
+    #[arg(required = true, value_name = "AXIS")]
+    axes: Vec<String>,
+    /// Who releases: a role or a staff number; nobody who fitted or inspected.
+    #[arg(long, value_name = "PERSON")]
+    by: String,
+    /// The ledger's folder, or any file in it.
+    #[arg(long, default_value = ".", value_name = "PATH")]
+    ledger: PathBuf,
+    /// When it is released: 2026-04-20, or 2026-04-20T14:30 where the axis was released that day before; today where
+    /// nothing is said.
+    #[arg(long, value_name = "MOMENT", value_parser = moment)]
+    date: Option<Moment>,
+    /// The day it is judged by, as 2026-04-20; the machine's date where nothing is said.
+    #[arg(long, value_name = "DATE", value_parser = super::source::day)]
+    today: Option<jiff::civil::Date>,
+}
+
+/// More findings than this are counted and not listed.
+const MOST_LISTED: usize = 12;
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let said = |why: &dyn ToString| Failure::Said(why.to_string());
+    let disk = Disk::here().map_err(|why| said(&why))?;
+    let disk = arguments.today.map_or(disk.clone(), |today| disk.clone().on(today));
+    let Whole { found, ledger } = whole(&disk, &arguments.ledger)?;
+    if !ledger.text_findings.is_empty() {
+        return Err(Failure::Said(
+            "the text of the ledger is at fault: `wayledger lint` shows where; mend it first".into(),
+        ));
+    }
+    let axes = axes(&ledger, &arguments.axes)?;
+    let case = Case::new(&ledger, disk.day());
+    let mut out = output::standard();
+    let mut clear = true;
+    for &axis in &axes {
+        let against = before_release(&case, axis, &arguments.by);
+        if !against.is_empty() {
+            clear = false;
+            refuse(&mut out, &ledger, axis, &against)?;
+        }
+    }
+    if !clear {
+        out.flush()?;
+        return Ok(BROKEN);
+    }
+    let moment = arguments.date.unwrap_or(Moment { date: disk.today(), minute: None });
+    for &axis in &axes {
+        may_be_dated(&ledger, axis, moment, disk.today())?;
+    }
+    let records: Vec<String> = axes.iter().map(|axis| seal::release(&ledger, *axis, moment, &arguments.by)).collect();
+    let file = files::day_file(&disk.real(&found.folder), moment.date, &arguments.by)?;
+    let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
+    let before = ledger.sources.text_of(&found.folder.join(&name));
+    let names: Vec<&str> = axes.iter().map(|axis| ledger.machine.axes[*axis].name.as_str()).collect();
+    if let Some(finding) = as_released(&disk, &ledger, &found.folder.join(&name), &records, &names)? {
+        return Err(Failure::Said(format!(
+            "with this release {}: {}; {}; nothing was written",
+            clean(&finding.address),
+            clean(&finding.message),
+            clean(&finding.next)
+        )));
+    }
+    files::append(&file, before, &records.join("\n"))?;
+    // The record may lie in a new file, so the folder is looked through again.
+    verify(&whole(&disk, &arguments.ledger)?.ledger, &axes, &file)?;
+    for (axis, record) in axes.iter().zip(&records) {
+        let facts = record.lines().filter(|line| line.trim_start().starts_with("fact ")).count();
+        writeln!(
+            out,
+            "{} is released by {} on {}, sealed over {facts} facts.",
+            clean(&ledger.machine.axes[*axis].name),
+            clean(&arguments.by),
+            moment.date
+        )?;
+    }
+    writeln!(out, "Added to {}: commit it with the ledger.", clean(&found.folder.join(&name).0))?;
+    out.flush()?;
+    Ok(CLEAN)
+}
+
+fn moment(text: &str) -> Result<Moment, String> {
+    Moment::read(text).ok_or_else(|| format!("`{text}` is no date; write it as 2026-04-20 or 2026-04-20T14:30"))
+}
+
+/// Refuses a release that is dated ahead, or before what it rests on, or as another release of the axis is.
+fn may_be_dated(ledger: &Ledger, axis: usize, moment: Moment, today: jiff::civil::Date) -> Result<(), Failure> {
+    let name = clean(&ledger.machine.axes[axis].name).to_string();
+    if moment.date > today {
+        return Err(Failure::Said(format!("{moment} lies ahead of today, {today}: nothing was written")));
+    }
+    let about = ledger.records.iter().filter(|record| record.target.is_some_and(|target| target.axis() == axis));
+    for (record, date) in about.filter_map(|record| Some((record, **record.written.as_ref()?))) {
+        let later = date.date > moment.date
+            || date.date == moment.date && date.minute.zip(moment.minute).is_some_and(|(its, own)| its > own);
+        if later {
+            return Err(Failure::Said(format!(
+                "{name} has a `{}` of {date}, which is later than {moment}: nothing was written",
+                record.kind
+            )));
+        }
+        let same_day = matches!(record.body, Body::Release(_)) && date.date == moment.date;
+        if same_day && (moment.minute.is_none() || date == moment) {
+            return Err(Failure::Said(format!(
+                "{name} was released on {} before: tell the two apart by the time of day, as --date {}T14:30; nothing was written",
+                date, date.date
+            )));
+        }
+    }
+    Ok(())
+}
+
+/// What would be uncertain in the ledger with the release records added: which of two releases counts, what a `void` means.
+fn as_released(
+    disk: &Disk,
+    ledger: &Ledger,
+    path: &Path,
+    records: &[String],
+    axes: &[&str],
+) -> Result<Option<Finding>, Failure> {
+    let before = ledger.sources.text_of(path).unwrap_or("");
+    let becomes = text::apply(before, &[text::append(before, &records.join("\n"))])
+        .map_err(|why| Failure::Said(format!("`{path}` was not changed: {why}")))?;
+    let judged = with_text(ledger, path, becomes, disk.day());
+    let unsure = |finding: &Finding| {
+        matches!(finding.rule, "date-order" | "unknown-reference") && axes.contains(&finding.address.as_str())
+    };
+    Ok(judged.findings.into_iter().find(unsure))
+}
+
+fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, Failure> {
+    let mut axes = Vec::new();
+    for name in names {
+        match Target::find(&ledger.machine, name) {
+            Ok(Target::Axis(axis)) if !axes.contains(&axis) => axes.push(axis),
+            Ok(Target::Axis(_)) => {}
+            _ => {
+                let known: Vec<&str> = ledger.machine.axes.iter().map(|axis| axis.name.as_str()).collect();
+                let message = format!("`{name}` is no axis of this ledger; its axes: {}", known.join(", "));
+                return Err(Failure::Said(message));
+            }
+        }
+    }
+    Ok(axes)
+}
+
+/// Says what stands in the way.
+fn refuse(out: &mut impl std::io::Write, ledger: &Ledger, axis: usize, against: &[Finding]) -> Result<(), Failure> {
+    writeln!(out, "{} cannot be released:", clean(&ledger.machine.axes[axis].name))?;
+    let locator = Locator::new(&ledger.sources);
+    for finding in against.iter().take(MOST_LISTED) {
+        let at = locator.locate(finding.at.place);
+        writeln!(
+            out,
+            "  {}:{}: {} {}: {}\n    next: {}",
+            clean(at.file),
+            at.line,
+            finding.rule,
+            clean(&finding.address),
+            clean(&finding.message),
+            clean(&finding.next)
+        )?;
+    }
+    if against.len() > MOST_LISTED {
+        writeln!(out, "  and {} more", against.len() - MOST_LISTED)?;
+    }
+    writeln!(out, "`wayledger lint --complete` shows all of it in the text. Nothing was written.")?;
+    Ok(())
+}
+
+/// Reads the ledger again and compares it with the seal just written.
+fn verify(ledger: &Ledger, axes: &[usize], file: &std::path::Path) -> Result<(), Failure> {
+    for &axis in axes {
+        // What cannot be read again has no such axis any more.
+        let name = ledger.machine.axes.get(axis).map_or("the axis", |axis| axis.name.as_str());
+        let sound = ledger.machine.axes.get(axis).is_some()
+            && seal::release_of(ledger, axis)
+                .is_some_and(|(record, release)| seal::changes(ledger, axis, record, release).is_empty());
+        if !sound {
+            return Err(Failure::Said(format!(
+                "the ledger changed while {name} was released: look at `{}`, take the release record out and release again",
+                file.display()
+            )));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,68 @@
+//! `wayledger rules`: all rules, the page of one, or the limits in force for a ledger.
+
+use std::io::Write as _;
+use std::path::PathBuf;
+
+use super::source::{Source, asked};
+use super::{CLEAN, Failure, output};
+use crate::formats::{clean, rulebook};
+use crate::judging::lint;
+use crate::language::schema::nearest;
+use crate::rules::{Group, RULES, pages, rule};
+
+/// Lists the rules, prints the page of one, or the limits in force for a ledger.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    /// The rule whose page is wanted: why, limit, source, a wrong and a right example.
+    name: Option<String>,
+    /// Prints every limit in force for the ledger at PATH: value, default, reason, source and where it was set, and by
+    /// what a released axis is judged where that is another one.
+    #[arg(long, value_name = "PATH", conflicts_with_all = ["name", "catalogue"])]
+    in_force: Option<PathBuf>,
+    /// Prints all pages as Markdown, as in schema/rules.md.
+    #[arg(long, conflicts_with = "name")]
+    catalogue: bool,
+    #[command(flatten)]
+    source: Source,
+}
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let mut out = output::standard();
+    if let Some(path) = &arguments.in_force {
+        let world = arguments.source.open()?;
+        let found = asked(&*world, std::slice::from_ref(path))?.found;
+        let shops = lint::read_shops(&*world, &found);
+        for one in &found {
+            let (ledger, _) = lint::read(&*world, one, &shops);
+            if found.len() > 1 {
+                writeln!(out, "{}\n", clean(&one.folder.to_string()))?;
+            }
+            writeln!(out, "{}", rulebook::in_force(&ledger))?;
+        }
+    } else if arguments.catalogue {
+        write!(out, "{}", pages::catalogue())?;
+    } else if let Some(name) = &arguments.name {
+        let Some(rule) = rule(name) else {
+            let near = nearest(name, RULES.iter().map(|rule| rule.name));
+            let next =
+                near.map_or("`wayledger rules` lists them".to_string(), |near| format!("did you mean `{near}`?"));
+            return Err(Failure::Said(format!("there is no rule `{name}`; {next}")));
+        };
+        write!(out, "{}", pages::page(rule))?;
+    } else {
+        let widest = RULES.iter().map(|rule| rule.name.len()).max().unwrap_or(0);
+        for group in Group::ALL {
+            writeln!(out, "{}", group.title())?;
+            for rule in RULES.iter().filter(|rule| rule.group == group) {
+                let gist = rule.what.split(". ").next().unwrap_or(rule.what).trim_end_matches('.');
+                writeln!(out, "  {:<widest$}  {:<13}  {gist}", rule.name, rule.grade.name())?;
+            }
+        }
+        writeln!(
+            out,
+            "\n`wayledger rules NAME` prints the page of one; `wayledger rules --in-force PATH` the limits of a ledger."
+        )?;
+    }
+    out.flush()?;
+    Ok(CLEAN)
+}

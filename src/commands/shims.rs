@@ -1,0 +1,186 @@
+//! `wayledger shims`: the shim list of an axis, from its latest survey.
+
+use std::io::Write as _;
+
+use super::axis::OneAxis;
+use super::{BROKEN, CLEAN, Failure, output};
+use crate::facts::shim_plan::{ShimPlan, shim_plan};
+use crate::facts::shim_write;
+use crate::finding::Finding;
+use crate::formats::{clean, shims};
+use crate::judging::foreseen;
+use crate::ledger::{Ledger, RailId};
+use crate::quantity::{Amount, Length};
+use crate::writing::files;
+
+/// Plans the shims of an axis by its latest survey and the leaves in stock.
+///
+/// The plan keeps the gap inside its limit, as the lint judges it, with the fewest shimmed supports, then the fewest
+/// leaves, then the thinnest total; that no better plan exists is proven or said not to be. Where the rulebook requires
+/// proof, the measuring uncertainty is taken off the limit. Leaves that lie in the machine are not in stock; a support
+/// that is shimmed anew gets its whole stack anew. Each plan is judged by the lint's own rules before it is told.
+///
+/// Exit code: 0 when the lint would find the plan kept, 1 when it would find fault with it, 2 when there is no plan.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    #[command(flatten)]
+    one: OneAxis,
+    /// Shims every support up to the widest place instead, as is done by hand.
+    #[arg(long)]
+    plain: bool,
+    /// Adds the record to the ledger, into the file of the day and person.
+    #[arg(long, requires = "by")]
+    write: bool,
+    /// Who puts the shims in: a role or a staff number.
+    #[arg(long, value_name = "PERSON")]
+    by: Option<String>,
+}
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let chosen = arguments.one.open()?;
+    chosen.sound()?;
+    let ledger = chosen.ledger();
+    let rails: Vec<RailId> = chosen
+        .rails()
+        .into_iter()
+        .filter(|id| chosen.rail.is_some() || ledger.machine.rail(*id).follows.is_some())
+        .collect();
+    if rails.is_empty() {
+        return Err(Failure::Said(
+            "no rail of this axis follows another: say follows=… on the one that is shimmed".into(),
+        ));
+    }
+    let mut out = output::standard();
+    let (mut record, mut kept) = (String::new(), true);
+    for id in rails {
+        let address = ledger.machine.rail_address(id);
+        let plan =
+            shim_plan(ledger, id).map_err(|lacking| Failure::Said(format!("{}: {}", lacking.what, lacking.next)))?;
+        head(&mut out, ledger, &plan, &address)?;
+        let stacks = match (&plan.best, arguments.plain) {
+            (Ok(best), false) => &best.stacks,
+            (Err(why), false) => return Err(Failure::Said(format!("{address}: {}", no_plan(ledger, &plan, why)))),
+            (_, true) => &plan.plain.as_ref().map_err(|why| Failure::Said(format!("{address}: {why}")))?.stacks,
+        };
+        let broken = foreseen::of_shims(ledger, &plan, stacks, chosen.world.today());
+        report(&mut out, ledger, &plan, arguments.plain, &broken)?;
+        let toe_in = |found: &&Finding| found.rule == "toe-in" && found.address == address;
+        for found in chosen.judged.findings.iter().filter(toe_in) {
+            writeln!(out, "Without shims: {}; {}.\n", clean(&found.message), clean(&found.next))?;
+        }
+        kept &= broken.is_empty();
+        let by = arguments.by.as_deref();
+        record += &shim_write::record(ledger, &plan, stacks, chosen.world.today(), by).unwrap_or_default();
+    }
+    if record.is_empty() {
+        writeln!(out, "{}", if kept { "No shim is needed." } else { "No shim cures this." })?;
+    } else if let (true, Some(by)) = (arguments.write, &arguments.by) {
+        let file = files::day_file(&arguments.one.folder(&chosen)?, chosen.world.today(), by)?;
+        let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
+        let before = ledger.sources.text_of(&chosen.judged.path.join(&name));
+        files::append(&file, before, &record)?;
+        writeln!(out, "Added to {}:\n\n{record}", clean(&chosen.shown(&name).0))?;
+    } else {
+        writeln!(out, "Record it when the shims are in:\n\n{record}")?;
+    }
+    writeln!(
+        out,
+        "Shims are thin steel and cut: wear gloves. Support by support: loosen, insert, snug, full torque.\n\
+         Then survey again with stage=verification, and inspect the joints beside each shimmed support anew."
+    )?;
+    out.flush()?;
+    Ok(if kept { CLEAN } else { BROKEN })
+}
+
+/// What a plan rests on.
+fn head(out: &mut impl std::io::Write, ledger: &Ledger, plan: &ShimPlan, address: &str) -> Result<(), Failure> {
+    let survey = &ledger.records[plan.survey];
+    let date = survey.date.map_or(String::new(), |date| format!(" of {}", date.value));
+    writeln!(out, "{} by the survey{date}: {} ({})", clean(address), plan.limit.text, clean(&plan.limit.source))?;
+    let why = plan.guard.as_deref().unwrap_or(plan.unguarded);
+    Ok(writeln!(out, "planned for a range of {} ({why})\n", plan.range)?)
+}
+
+/// Prints one rail's plan, with the rules that its result would break.
+fn report(
+    out: &mut impl std::io::Write,
+    ledger: &Ledger,
+    plan: &ShimPlan,
+    plain: bool,
+    broken: &[String],
+) -> Result<(), Failure> {
+    match (&plan.best, &plan.plain) {
+        (Ok(best), by_hand) if !plain => {
+            write!(out, "{}", shims::table(ledger, plan, &best.stacks))?;
+            let proven = match (best.proven, plan.exchange) {
+                _ if !broken.is_empty() => "not enough, see below",
+                (true, false) => "no plan is better",
+                (true, true) => {
+                    "a better plan may exist: leaves that lie elsewhere or are planned for might serve better here"
+                }
+                (false, _) => "a better plan may exist: the stock is scarce",
+            };
+            let sum = sums(best.shimmed, best.leaves, best.total_nm, best.range_nm);
+            writeln!(out, "\n{sum}; {proven}")?;
+            if let Ok(plain) = by_hand {
+                let sum = sums(plain.shimmed, plain.leaves, plain.total_nm, plain.range_nm);
+                writeln!(out, "up to the target everywhere it would be {sum}")?;
+            }
+        }
+        (_, Ok(by_hand)) => {
+            write!(out, "{}", shims::table(ledger, plan, &by_hand.stacks))?;
+            writeln!(out, "\n{}", sums(by_hand.shimmed, by_hand.leaves, by_hand.total_nm, by_hand.range_nm))?;
+            let missing = plan.stock.kinds().iter().zip(&by_hand.missing).filter(|(_, count)| **count > 0);
+            for (kind, count) in missing {
+                writeln!(out, "{count} leaves of {} are missing from the stock", Length(kind.thickness_nm))?;
+            }
+        }
+        (_, Err(_)) => {}
+    }
+    if !broken.is_empty() {
+        writeln!(out, "\nThe lint would find fault with it:")?;
+        broken.iter().try_for_each(|broken| writeln!(out, "  {}", clean(broken)))?;
+    }
+    Ok(writeln!(out)?)
+}
+
+fn sums(shimmed: usize, leaves: u64, total_nm: i64, range_nm: i64) -> String {
+    format!(
+        "{shimmed} supports shimmed with {leaves} leaves, {} in all; range then {}",
+        Length(total_nm),
+        Length(range_nm)
+    )
+}
+
+/// Why there is no plan, at the place it is about.
+fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &crate::calc::shims::NoPlan) -> String {
+    use crate::calc::shims::NoPlan;
+    let mm = |nm: i64| Length(nm).number();
+    match why {
+        NoPlan::NoTotal { support, from_nm, to_nm, below_nm, above_nm } => {
+            let name =
+                plan.rows.get(*support).map_or("?", |row| &ledger.machine.rail(plan.rail).supports[row.support].name);
+            let above = above_nm.map_or("nothing thicker".to_string(), &mm);
+            format!(
+                "{name} needs {} to {} mm, which no leaves in stock make; the nearest are {} and {above}: order thinner leaves",
+                mm(*from_nm),
+                mm(*to_nm),
+                mm(*below_nm)
+            )
+        }
+        NoPlan::NoRange { .. } => {
+            format!("the measuring uncertainty leaves nothing of the limit ({}): use a finer gauge", plan.limit.text)
+        }
+        NoPlan::StockShort { missing } => {
+            let kinds = plan.stock.kinds().iter().zip(missing).filter(|(_, count)| **count > 0);
+            let wanted: Vec<String> =
+                kinds.map(|(kind, count)| format!("{count} of {} mm", mm(kind.thickness_nm))).collect();
+            let exchange = match plan.exchange {
+                true => "; or leaves that lie elsewhere in the machine might serve here",
+                false => "",
+            };
+            format!("the stock does not suffice for all supports: order {}{exchange}", wanted.join(", "))
+        }
+        other => other.to_string(),
+    }
+}

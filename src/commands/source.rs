@@ -1,0 +1,186 @@
+//! What a reading command reads: the work tree, what is staged, or a revision; and by which day it judges. One set of
+//! options for all of them.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use super::{Failure, output};
+use crate::formats::Root;
+use crate::judging::lint::{Judged, is_definition, is_of_the_language};
+use crate::quantity::Moment;
+use crate::world::git::{Change, GitError};
+use crate::world::ledgers::{Found, Ledgers, MACHINE, SHOP, find_all, why_misnamed};
+use crate::world::{Disk, GitWorld, Path, Repository, World};
+use crate::writing::hook::withdrawn::{Withdrawn, withdrawn};
+
+/// Where to read from.
+#[derive(Clone, Debug, Default, clap::Args)]
+pub struct Source {
+    /// Reads what is staged in git, exactly as a commit would hold it.
+    #[arg(long, conflicts_with = "at")]
+    pub staged: bool,
+    /// Reads what a git revision holds: a commit, a branch, a tag.
+    #[arg(long, value_name = "REV")]
+    pub at: Option<String>,
+    /// The day to judge by, as 2026-04-20; where nothing is said, a revision's own day or the machine's date. A record may
+    /// then bear the date that it is already elsewhere on earth.
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub today: Option<Date>,
+}
+
+/// A day on the command line.
+pub fn day(text: &str) -> Result<Date, String> {
+    match Moment::read(text) {
+        Some(Moment { date, minute: None }) => Ok(date),
+        _ => Err("a day is written as 2026-04-20".into()),
+    }
+}
+
+/// The ledgers that were asked for.
+#[derive(Debug)]
+pub struct Asked {
+    pub found: Vec<Found>,
+    /// Something was in the way that may have been meant as a part of a ledger, or has a name that hides it; it has been said.
+    pub hindered: bool,
+    /// Of these, something that could not be looked into.
+    pub failed: bool,
+}
+
+/// What a commit would change.
+pub struct Touched {
+    /// The ledgers as they are staged.
+    pub world: GitWorld,
+    /// The same in the commits that the new one is made upon: the last one, and those that are merged.
+    pub before: Vec<GitWorld>,
+    /// What differs from the last commit, or is reached through links from where it does.
+    pub paths: Vec<Path>,
+    /// What the commit would take away.
+    pub withdrawn: Vec<Withdrawn>,
+}
+
+impl Source {
+    /// The world that was asked for, on the day that was asked for.
+    pub fn open(&self) -> Result<Box<dyn World>, Failure> {
+        if self.staged {
+            Ok(Box::new(self.on_day(GitWorld::index(&repository()?)?)))
+        } else if let Some(revision) = &self.at {
+            Ok(Box::new(self.on_day(GitWorld::revision(&repository()?, revision)?)))
+        } else {
+            let disk = Disk::here().map_err(said)?;
+            Ok(Box::new(match self.today {
+                Some(today) => disk.on(today),
+                None => disk,
+            }))
+        }
+    }
+
+    /// What staged changes touch, on the day that was asked for, and what the new commit is made upon.
+    pub fn touched(&self) -> Result<Touched, Failure> {
+        let repository = repository()?;
+        let (world, last, changes) = GitWorld::touched_and_before(&repository)?;
+        let mut before = vec![last];
+        for commit in repository.merging()? {
+            before.push(GitWorld::commit(&repository, commit)?);
+        }
+        let paths: Vec<Path> = changes.iter().flat_map(Change::paths).chain(world.reached()).cloned().collect();
+        let withdrawn = withdrawn(&repository, &changes, &paths)?;
+        Ok(Touched { world: self.on_day(world), before, paths, withdrawn })
+    }
+
+    fn on_day(&self, world: GitWorld) -> GitWorld {
+        match self.today {
+            Some(today) => world.on(today),
+            None => world,
+        }
+    }
+}
+
+/// The ledgers that some typed paths mean. That there is none is a failure.
+pub fn asked(world: &dyn World, typed: &[PathBuf]) -> Result<Asked, Failure> {
+    let asked = looked_for(world, typed)?;
+    if asked.found.is_empty() { Err(none_here()) } else { Ok(asked) }
+}
+
+/// The same, though there may be nothing but what a name hides.
+pub fn asked_or_hidden(world: &dyn World, typed: &[PathBuf]) -> Result<Asked, Failure> {
+    let asked = looked_for(world, typed)?;
+    let hidden = asked.hindered && !asked.failed;
+    if asked.found.is_empty() && !hidden { Err(none_here()) } else { Ok(asked) }
+}
+
+fn looked_for(world: &dyn World, typed: &[PathBuf]) -> Result<Asked, Failure> {
+    let paths = typed.iter().map(|typed| world.path(typed.as_os_str())).collect::<Result<Vec<Path>, _>>();
+    Ok(told(world, find_all(world, &paths.map_err(said)?).map_err(said)?))
+}
+
+fn none_here() -> Failure {
+    Failure::Said("there is no ledger here: a ledger is a folder that holds a `machine.kdl`".into())
+}
+
+/// The ledgers found, after saying what was in the way of finding them, and what is none or no part of one by its name only.
+pub fn told(world: &dyn World, ledgers: Ledgers) -> Asked {
+    let Ledgers { mut found, oddities, misnamed, loose } = ledgers;
+    found.retain(|found| !is_definition(world, found));
+    let mut asked = Asked { found: Vec::new(), hindered: false, failed: false };
+    for (path, why) in oddities.iter().chain(found.iter().flat_map(|found| &found.oddities)) {
+        asked.failed = true;
+        output::complain(&format!("{path}: {why}"));
+    }
+    let loose = loose.iter().filter(|path| is_of_the_language(world, path)).map(|path| (path, why_loose(path)));
+    let within = found.iter().flat_map(|found| &found.misnamed);
+    let misnamed = misnamed.iter().chain(within).map(|(path, why)| (path, why.clone()));
+    let mut hidden: Vec<(&Path, String)> = misnamed.chain(loose).collect();
+    hidden.sort();
+    for (path, why) in hidden.iter().take(MOST_HIDDEN) {
+        output::complain(&format!("{path}: {why}"));
+    }
+    if hidden.len() > MOST_HIDDEN {
+        output::complain(&format!("and {} more that no ledger holds", hidden.len() - MOST_HIDDEN));
+    }
+    asked.hindered = asked.failed || !hidden.is_empty();
+    asked.found = found;
+    asked
+}
+
+/// Files that lie in no ledger and are named one by one.
+const MOST_HIDDEN: usize = 100;
+
+/// Why a file that holds a part of a ledger is none.
+fn why_loose(path: &Path) -> String {
+    if path.is_kdl() && path.name().to_ascii_lowercase() != MACHINE && path.name().to_ascii_lowercase() != SHOP {
+        return "it holds what belongs into a ledger and lies in none: neither its folder nor any folder above holds a \
+                `machine.kdl`; nothing in it is checked"
+            .into();
+    }
+    format!("it is not read: {}", why_misnamed(path.name()))
+}
+
+/// Whether some of a ledger could not be read, after saying what.
+pub fn unread(judged: &Judged) -> bool {
+    for (path, why) in &judged.unread {
+        output::complain(&format!("{path} cannot be read whole: {why}; what it holds is missing here"));
+    }
+    !judged.unread.is_empty()
+}
+
+/// The repository we stand in.
+pub fn repository() -> Result<Arc<Repository>, Failure> {
+    Ok(Arc::new(Repository::here()?))
+}
+
+/// Where paths start for review pages: the top of the repository, where there is one.
+pub fn root() -> Root {
+    Repository::here().map_or_else(|_| Root::default(), |repository| Root::new(repository.prefix(), repository.top()))
+}
+
+fn said(why: impl ToString) -> Failure {
+    Failure::Said(why.to_string())
+}
+
+impl From<GitError> for Failure {
+    fn from(why: GitError) -> Self {
+        Failure::Said(why.to_string())
+    }
+}

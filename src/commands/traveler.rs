@@ -1,0 +1,46 @@
+//! `wayledger traveler`: the document that goes with the job.
+
+use std::io::Write as _;
+
+use clap::ValueEnum;
+
+use super::axis::OneAxis;
+use super::{CLEAN, Failure, output};
+use crate::formats::{traveler_html, traveler_markdown};
+use crate::views::traveler::traveler;
+
+/// Prints the traveler of an axis: parts, gauges, order of work, readings to take, shims, release.
+///
+/// The HTML page needs nothing else and prints on A4 and on Letter.
+#[derive(Debug, clap::Args)]
+pub struct Arguments {
+    #[command(flatten)]
+    one: OneAxis,
+    /// Prints only what is still to be done.
+    #[arg(long)]
+    remaining: bool,
+    /// How it is printed.
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum Format {
+    #[default]
+    Markdown,
+    Html,
+}
+
+pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let chosen = arguments.one.open()?;
+    chosen.sound()?;
+    let sheet = traveler(&chosen.judged, chosen.axis, chosen.world.today(), arguments.remaining);
+    let text = match arguments.format {
+        Format::Markdown => traveler_markdown::traveler(&sheet),
+        Format::Html => traveler_html::traveler(&sheet),
+    };
+    let mut out = output::standard();
+    out.write_all(text.as_bytes())?;
+    out.flush()?;
+    Ok(CLEAN)
+}

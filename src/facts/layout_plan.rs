@@ -1,0 +1,340 @@
+//! From an axis as described to the question the layout planner answers, and back to names that people use.
+//!
+//! What the lint would ask of the finished layout is asked of the planner, limit by limit. Where the description leaves
+//! something open that the planner must know, a sensible figure is assumed and told.
+
+use super::Lacking;
+use super::layout_rows::{Grid, grid};
+use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, joint_support_least};
+use crate::calc::layout::meeting::Stroke;
+use crate::calc::layout::plan::Outcome;
+use crate::calc::layout::task::{
+    Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskFault,
+};
+use crate::language::rulebook::Rulebook;
+use crate::ledger::seal::limits_applying;
+use crate::ledger::{self, Axis, End, Given, Ledger, RailId};
+use crate::quantity::Length;
+
+/// A joint support's length is rounded up to whole steps of this.
+const COVERS_STEP: i64 = 10_000_000;
+
+/// What a cut is taken to lose where the profile does not say: common practice, no source.
+const USUAL_KERF: Length = Length(3_000_000);
+
+/// The layout of one axis, planned.
+#[derive(Clone, Debug)]
+pub struct LayoutPlan {
+    pub axis: usize,
+    pub task: Task,
+    /// The names of the task's profiles.
+    pub profiles: Vec<String>,
+    /// Rail and segment of each owned bar.
+    pub owned: Vec<(usize, usize)>,
+    /// The supports of each rail that are no joint supports.
+    pub grids: Vec<Vec<Grid>>,
+    /// What the description leaves open and was taken to be so.
+    pub assumed: Vec<String>,
+    pub outcome: Outcome,
+}
+
+impl LayoutPlan {
+    /// A row says by `omit` which of its places is empty; a support described by itself would have to be taken out of the
+    /// text. Plans again without leaving any out where it lies in the way, and keeps that plan if it is as good.
+    fn spare_singles(&mut self) -> Result<(), TaskFault> {
+        let Outcome::Planned(first) = &self.outcome else { return Ok(()) };
+        let gone = |rail: usize| {
+            let dropped = first.rails[rail].dropped.iter();
+            dropped.filter_map(|it| self.standing(rail, it)).any(|grid| !grid.in_row)
+        };
+        let rails: Vec<usize> = (0..first.rails.len()).filter(|rail| gone(*rail)).collect();
+        if rails.is_empty() {
+            return Ok(());
+        }
+        let mut task = self.task.clone();
+        rails.iter().for_each(|rail| task.rails[*rail].supports.may_drop = false);
+        let second = crate::calc::layout::plan(&task)?;
+        if matches!(&second, Outcome::Planned(second) if second.joints <= first.joints) {
+            (self.task, self.outcome) = (task, second);
+        }
+        Ok(())
+    }
+
+    /// A rail by its place in the task.
+    pub fn rail(&self, rail: usize) -> RailId {
+        RailId { axis: self.axis, rail }
+    }
+
+    /// The support of a rail's grid that the planner means.
+    pub fn standing(&self, rail: usize, support: &Support) -> Option<&Grid> {
+        self.grids[rail].iter().find(|grid| grid.support() == *support)
+    }
+}
+
+/// Plans an axis within so many search steps.
+pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPlan, Lacking> {
+    let of = &ledger.machine.axes[axis];
+    let mut asking = Asking { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
+    let (task, profiles, owned, grids) = asking.task(budget)?;
+    let assumed = asking.assumed;
+    let fault = |why: TaskFault| {
+        Lacking::new(of.place, format!("axis {} cannot be planned: {why}", *of.name), "check the numbers")
+    };
+    let outcome = crate::calc::layout::plan(&task).map_err(fault)?;
+    let mut plan = LayoutPlan { axis, task, profiles, owned, grids, assumed, outcome };
+    plan.spare_singles().map_err(fault)?;
+    Ok(plan)
+}
+
+struct Asking<'l> {
+    ledger: &'l Ledger,
+    limits: &'l Rulebook,
+    axis: usize,
+    of: &'l Axis,
+    assumed: Vec<String>,
+}
+
+type Asked = (Task, Vec<String>, Vec<(usize, usize)>, Vec<Vec<Grid>>);
+
+impl Asking<'_> {
+    fn task(&mut self, budget: u64) -> Result<Asked, Lacking> {
+        let (ledger, of) = (self.ledger, self.of);
+        let run = of.run.ok_or_else(|| {
+            Lacking::new(of.place, format!("axis {} does not say how long it is", *of.name), "add run from=… to=…")
+        })?;
+        let mut names: Vec<String> = Vec::new();
+        let mut profiles: Vec<Profile> = Vec::new();
+        let mut of_rail = Vec::new();
+        for rail in &of.rails {
+            if rail.from != run.from {
+                let what = format!("rail {} begins at {}, the run at {}", *rail.name, rail.from, run.from);
+                return Err(Lacking::new(
+                    rail.place,
+                    what,
+                    "the planner lays rails over the whole run: take out from=…",
+                ));
+            }
+            let profile = self.profile_of(rail)?.clone();
+            let known = names.iter().position(|name| *name == *profile.name);
+            of_rail.push(match known {
+                Some(known) => known,
+                None => {
+                    profiles.push(self.profile(&profile, run.to - run.from)?);
+                    names.push(profile.name.to_string());
+                    names.len() - 1
+                }
+            });
+        }
+        let (mut rails, mut owned, mut whose, mut grids) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        for (rail, it) in of.rails.iter().enumerate() {
+            let profile = &profiles[of_rail[rail]];
+            let first_hole = self.first_hole(it);
+            for (index, segment) in it.segments.iter().enumerate().filter(|(_, segment)| segment.owned) {
+                let near = segment.near_distance.map_or(first_hole, |near| near.nm());
+                let length = segment.length.nm();
+                let far =
+                    segment.far_distance.map_or_else(|| far_distance(length, near, profile.pitch), |far| far.nm());
+                // An end left by a saw lies outside the joints, unless the rulebook allows it there.
+                let forbidden = ledger.rulebook.choice("sawn-ends") == "forbidden";
+                let sawn = |end: Option<Given<End>>| forbidden && end.is_some_and(|end| end.value == End::Sawn);
+                let (near_sawn, far_sawn) = (sawn(segment.near_end), sawn(segment.far_end));
+                let profile = of_rail[rail];
+                owned.push(Owned { profile, length, near, far, near_sawn, far_sawn, rail: Some(rail), at: None });
+                whose.push((rail, index));
+            }
+            let grid = grid(ledger, RailId { axis: self.axis, rail });
+            rails.push(self.rail(it, of_rail[rail], profile, &owned, &grid)?);
+            grids.push(grid);
+        }
+        let stocked = |rail: &Rail, index: usize| {
+            !profiles[rail.profile].stock.is_empty() || owned.iter().any(|owned| owned.rail == Some(index))
+        };
+        if let Some(bare) = (0..rails.len()).find(|rail| !stocked(&rails[*rail], *rail)) {
+            let profile = self.profile_of(&of.rails[bare])?;
+            let what = format!("profile {} does not say what bars can be had", *profile.name);
+            return Err(Lacking::new(profile.name.place, what, "add stock … to the profile"));
+        }
+        let (from, to) = (run.from.nm(), run.to.nm());
+        let stagger = self.stagger();
+        let task = Task { from, to, profiles, rails, owned, stagger, carriage: self.carriage(), budget };
+        Ok((task, names, whose, grids))
+    }
+
+    fn profile_of(&self, rail: &ledger::Rail) -> Result<&ledger::Profile, Lacking> {
+        let known = rail.profile.as_ref().and_then(|name| self.ledger.shop.profile(name));
+        known.ok_or_else(|| {
+            let what = format!("rail {} does not say of which profile it is", *rail.name);
+            Lacking::new(rail.place, what, "add profile=… and describe the profile in the shop file")
+        })
+    }
+
+    fn profile(&mut self, of: &ledger::Profile, run: Length) -> Result<Profile, Lacking> {
+        let pitch = of.hole_pitch.ok_or_else(|| {
+            Lacking::new(of.name.place, format!("profile {} has no hole pitch", *of.name), "add hole-pitch=…")
+        })?;
+        let pitch = pitch.nm();
+        let near = end_distance(of, pitch);
+        let mut stock: Vec<Bar> = Vec::new();
+        for (length, count) in of.stock.iter().filter(|(length, _)| length.nm() > near) {
+            let (length, count) = (length.nm(), count.map(|count| count.value));
+            match stock.iter_mut().find(|bar| bar.length == length) {
+                Some(bar) => bar.count = bar.count.zip(count).map(|(a, b)| a.saturating_add(b)),
+                None => stock.push(Bar { length, near, far: far_distance(length, near, pitch), count }),
+            }
+        }
+        let rulebook = self.limits;
+        let least = rulebook.least::<Length>("segment-length").map(|(least, _)| least);
+        let least = least.or(of.least_segment.map(|least| least.value));
+        let tolerance = rulebook.most::<Length>("hole-pitch-tolerance").map_or(pitch, |(most, _)| most.nm());
+        Ok(Profile {
+            pitch,
+            pattern_tolerance: tolerance,
+            cutting: of.cutting_allowed.then(|| self.cutting(of, pitch, run, &stock)),
+            stock,
+            least_segment: least.map_or(0, Length::nm),
+            least_end: 0,
+            most_end: None,
+        })
+    }
+
+    fn cutting(&mut self, of: &ledger::Profile, pitch: i64, run: Length, stock: &[Bar]) -> Cutting {
+        let name = &*of.name;
+        let grid = of.cut_grid.map_or_else(
+            || {
+                let grid = stock.iter().fold(gcd(run.nm(), pitch), |so_far, bar| gcd(so_far, bar.length));
+                self.assume(format!(
+                    "profile {name} states no grid for cuts: they are planned at steps of {}",
+                    Length(grid)
+                ));
+                grid
+            },
+            |grid| grid.nm(),
+        );
+        let kerf = of.kerf.map_or_else(
+            || {
+                self.assume(format!("profile {name} states no kerf: each cut is taken to lose {USUAL_KERF}"));
+                USUAL_KERF
+            },
+            |kerf| kerf.value,
+        );
+        let hole_keep = self.edge_or_assumed(of, pitch);
+        let ground = of.cut_ends.is_some_and(|ends| *ends == End::Ground);
+        let in_joints = ground || self.limits.choice("sawn-ends") != "forbidden";
+        Cutting { grid, kerf: kerf.nm(), hole_keep, in_joints }
+    }
+
+    /// The least distance of a bolt from an edge, for figures that would make no sense with none.
+    fn edge_or_assumed(&mut self, of: &ledger::Profile, pitch: i64) -> i64 {
+        of.bolt_edge.map_or_else(
+            || {
+                let edge = pitch / 4;
+                self.assume(format!(
+                    "profile {} states no bolt-edge: cuts and the ends of joint supports keep {} from a bolt",
+                    *of.name,
+                    Length(edge)
+                ));
+                edge
+            },
+            |edge| edge.nm(),
+        )
+    }
+
+    fn assume(&mut self, what: String) {
+        if !self.assumed.contains(&what) {
+            self.assumed.push(what);
+        }
+    }
+
+    fn first_hole(&self, rail: &ledger::Rail) -> i64 {
+        let profile = rail.profile.as_ref().and_then(|name| self.ledger.shop.profile(name));
+        profile.map_or(0, |profile| end_distance(profile, profile.hole_pitch.map_or(0, |pitch| pitch.nm())))
+    }
+
+    fn rail(
+        &mut self,
+        it: &ledger::Rail,
+        profile: usize,
+        of: &Profile,
+        owned: &[Owned],
+        grid: &[Grid],
+    ) -> Result<Rail, Lacking> {
+        let (limits, axis) = (self.limits, self.of);
+        let shop = self.profile_of(it)?.clone();
+        let bolts = limits.least_count("joint-bolts").map_or(0, |(least, _)| least);
+        let stated = it.supports.iter().filter(|support| support.joint.is_some()).filter_map(|support| support.covers);
+        let covers = match stated.max() {
+            Some(covers) => covers.nm(),
+            None => {
+                let edge = self.edge_or_assumed(&shop, of.pitch);
+                let bars = of.stock.iter().map(|bar| (bar.near, bar.far));
+                let ends = bars
+                    .chain(owned.iter().filter(|owned| owned.profile == profile).map(|owned| (owned.near, owned.far)));
+                let sawn = of.cutting.filter(|cutting| cutting.in_joints).map(|cutting| of.pitch - cutting.hole_keep);
+                // An end distance of a whole pitch or more can be in no joint.
+                let ends = ends.flat_map(|(near, far)| [near, far]).filter(|end| *end < of.pitch).chain(sawn);
+                let least = joint_support_least(ends.max().unwrap_or(of.pitch / 2), of.pitch, bolts, edge);
+                (least + COVERS_STEP - 1) / COVERS_STEP * COVERS_STEP
+            }
+        };
+        let beam = it.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name));
+        let clearance = limits.least::<Length>("seam-clearance").map(|(least, _)| least.nm());
+        let described = !grid.is_empty() || it.supports.iter().any(|support| support.joint.is_some());
+        if !described {
+            self.assume(format!("rail {} has no supports yet: none are planned under its joints", *it.name));
+        }
+        // The lint asks a support for a hole only where it knows what the support covers.
+        let judged = grid.iter().all(|grid| grid.covers.is_some());
+        Ok(Rail {
+            profile,
+            seams: beam.map_or_else(Vec::new, |beam| beam.seams.iter().map(|seam| seam.position.nm()).collect()),
+            seam_clearance: clearance.unwrap_or_else(|| default_seam_clearance(covers)),
+            supports: Supports {
+                grid: grid.iter().map(Grid::support).collect(),
+                may_drop: true,
+                joint_covers: described.then_some(covers),
+                off_centre: limits.most::<Length>("joint-support-offset").map_or(0, |(most, _)| most.nm()),
+                joint_bolts: bolts,
+                edge: shop.bolt_edge.map_or(0, |edge| edge.nm()),
+                grid_bolts: usize::from(judged),
+                most_spacing: limits.most::<Length>("support-spacing").map(|(most, _)| most.nm()),
+            },
+        })
+    }
+
+    /// The widest stagger that any two of the rails need.
+    fn stagger(&self) -> Option<i64> {
+        if let Some((stated, _)) = self.limits.least::<Length>("stagger") {
+            return Some(stated.nm());
+        }
+        let pitches = self.of.rails.iter().filter_map(|rail| self.profile_of(rail).ok()?.hole_pitch);
+        let blocks = self.of.carriage.iter().flat_map(|carriage| &carriage.blocks);
+        let block = blocks.filter_map(|block| block.rail.and(block.length)).map(|length| length.nm()).max();
+        Some(default_stagger(pitches.map(|pitch| pitch.nm()).max()?, block))
+    }
+
+    fn carriage(&self) -> Option<Carriage> {
+        let carriage = self.of.carriage.as_ref()?;
+        let margin = self.limits.least::<Length>("meeting-margin")?.0.nm();
+        let blocks = carriage
+            .blocks
+            .iter()
+            .filter_map(|block| Some(Block { rail: block.rail?, offset: block.at.nm(), length: block.length?.nm() }));
+        let stroke = self.of.stroke.map(|stroke| Stroke { from: stroke.from.nm(), to: stroke.to.nm() });
+        Some(Carriage { blocks: blocks.collect(), stroke, margin })
+    }
+}
+
+/// From an uncut end to the first hole: half a pitch where the profile does not say.
+pub fn end_distance(profile: &ledger::Profile, pitch: i64) -> i64 {
+    profile.end_distance.map_or(pitch / 2, |end| end.nm())
+}
+
+/// What the hole pitch leaves between the last hole and the far end; a hole is never on the end itself.
+pub fn far_distance(length: i64, near: i64, pitch: i64) -> i64 {
+    let room = length - near;
+    if pitch <= 0 || room <= 0 { room } else { room - (room - 1) / pitch * pitch }
+}
+
+fn gcd(a: i64, b: i64) -> i64 {
+    if b == 0 { a.abs().max(1) } else { gcd(b, a % b) }
+}

@@ -1,0 +1,125 @@
+//! When something was last done again on a released axis.
+//!
+//! What is proven by readings is closed by them alone: re-torque by full torques of every bolt, re-inspect by light and
+//! four grooves of every joint, re-survey by surveys. A `service` line says that somebody was there and how far the
+//! carriage had travelled; it closes only what has no readings. Where an axis has nothing that could be read, the line
+//! is all there is.
+
+use crate::language::rulebook::Rulebook;
+use crate::ledger::{Axis, Body, Interface, Ledger, RailId, Service, Stage, SurveyKind, Target, Task};
+use crate::quantity::{Length, Travel};
+
+use super::steps::joint_state;
+use super::survey::{Standing, reference};
+
+/// When a task was done last.
+#[derive(Clone, Copy, Debug)]
+pub struct Done {
+    /// The oldest of the records that it rests on; the release where something was never done since.
+    pub record: usize,
+    pub released: bool,
+    /// The distance travelled by then.
+    pub travelled: Travel,
+    /// A later service line that says it was done, though the readings do not cover the axis.
+    pub unproven: Option<usize>,
+}
+
+/// The services of an axis since a release, in order.
+pub fn services(ledger: &Ledger, axis: usize, release: usize) -> Vec<(usize, &Service)> {
+    let all = ledger.timeline.order.iter().copied().filter(|at| ledger.after(*at, release));
+    let of_axis = all.filter(|at| ledger.records[*at].target == Some(Target::Axis(axis)));
+    of_axis
+        .filter_map(|at| match &ledger.records[at].body {
+            Body::Service(service) => Some((at, service)),
+            _ => None,
+        })
+        .collect()
+}
+
+/// When a task was done last on an axis that was released.
+pub fn last_done(ledger: &Ledger, rulebook: &Rulebook, axis: usize, release: usize, task: Task) -> Done {
+    let services = services(ledger, axis, release);
+    let of_task = |(_, service): &&(usize, &Service)| service.task.is_some_and(|of| *of == task);
+    let line = services.iter().rev().find(of_task).map(|(at, _)| *at);
+    let rank = |at: &usize| ledger.timeline.rank[*at];
+    let since = |at: Option<usize>| at.filter(|at| ledger.after(*at, release)).unwrap_or(release);
+    let proofs: Vec<usize> = match proofs(ledger, rulebook, axis, task) {
+        none if none.is_empty() => vec![since(line)],
+        all => all.into_iter().map(since).collect(),
+    };
+    let oldest = proofs.iter().copied().min_by_key(rank).unwrap_or(release);
+    let newest = proofs.into_iter().max_by_key(rank).unwrap_or(release);
+    let released = oldest == release;
+    Done {
+        record: oldest,
+        released,
+        travelled: if released { Travel::ZERO } else { travelled(ledger, &services, oldest, newest) },
+        unproven: line.filter(|line| ledger.after(*line, oldest)),
+    }
+}
+
+/// The distance travelled when work was done that took from one record to another: as first read on one of these days,
+/// else as read last before.
+fn travelled(ledger: &Ledger, services: &[(usize, &Service)], oldest: usize, newest: usize) -> Travel {
+    let day = |at: usize| ledger.records[at].date.map(|date| date.date);
+    let read = || services.iter().filter_map(|(at, service)| Some((day(*at), service.travelled?.value)));
+    let during = read().find(|(on, _)| *on >= day(oldest) && *on <= day(newest));
+    let before = || read().take_while(|(on, _)| *on < day(oldest)).last();
+    during.or_else(before).map_or(Travel::ZERO, |(_, travelled)| travelled)
+}
+
+/// For all that a task reads on an axis, the latest record of each; empty where there is nothing to read.
+fn proofs(ledger: &Ledger, rulebook: &Rulebook, index: usize, task: Task) -> Vec<Option<usize>> {
+    let axis = &ledger.machine.axes[index];
+    let rails = (0..axis.rails.len()).map(|rail| RailId { axis: index, rail });
+    match task {
+        Task::ReTorque => rails.flat_map(|id| torques(ledger, id)).collect(),
+        Task::ReInspect => rails.flat_map(|id| inspections(ledger, id)).collect(),
+        Task::ReSurvey => rails.flat_map(|id| surveys(ledger, rulebook, axis, id)).collect(),
+        Task::Lubricate | Task::Reading => Vec::new(),
+    }
+}
+
+fn torques(ledger: &Ledger, id: RailId) -> Vec<Option<usize>> {
+    let mut all = Vec::new();
+    for (support, it) in ledger.machine.rail(id).supports.iter().enumerate() {
+        let base = it.base_bolts.is_some().then_some(Interface::Base);
+        for interface in [Some(Interface::Rail), base].into_iter().flatten() {
+            let held = ledger.held(id, support, interface, Stage::Full);
+            all.extend(held.into_iter().map(|held| held.map(|held| held.record)));
+        }
+    }
+    all
+}
+
+fn inspections(ledger: &Ledger, id: RailId) -> Vec<Option<usize>> {
+    let mut all = Vec::new();
+    for joint in 0..ledger.machine.rail(id).joints.len() {
+        let state = joint_state(ledger, id, joint);
+        all.extend(state.grooves.iter().map(|latest| latest.map(|latest| latest.record)));
+        all.push(state.light.map(|latest| latest.record));
+    }
+    all
+}
+
+/// The gap of a rail that follows another; height and straightness where a limit is stated; the straightness of a rail
+/// alone where that is what was surveyed.
+fn surveys(ledger: &Ledger, rulebook: &Rulebook, axis: &Axis, id: RailId) -> Vec<Option<usize>> {
+    let stated = |entry: &str| rulebook.most::<Length>(entry).is_some();
+    let latest = |kind| Standing::of(ledger, id, kind).latest();
+    let others = || (0..axis.rails.len()).map(|rail| RailId { axis: id.axis, rail });
+    let mut all = Vec::new();
+    if reference(ledger, id).is_some() {
+        all.push(latest(SurveyKind::Gap));
+        if stated("height-range") {
+            all.push(latest(SurveyKind::Height));
+        }
+    }
+    let follows_none = others().all(|other| reference(ledger, other).is_none());
+    let followed = others().any(|other| reference(ledger, other) == Some(id));
+    let mut planes = Standing::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| plane.latest());
+    if stated("straightness") && (followed || follows_none) || follows_none && planes.clone().any(|it| it.is_some()) {
+        all.extend(&mut planes);
+    }
+    all
+}

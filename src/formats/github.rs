@@ -1,0 +1,44 @@
+//! Findings as the workflow commands that GitHub's runner turns into annotations of a pull request:
+//! `::error file=…,line=…::message`.
+//!
+//! What the runner undoes in a command is escaped: `%`, CR and LF in the message, and `:` and `,` too in a property
+//! (the runner's own documentation, "Workflow commands for GitHub Actions"). Harmful characters are written out first.
+
+use std::io::{self, Write};
+
+use super::{Root, clean};
+use crate::finding::{Finding, Grade, Locator, sentence};
+use crate::judging::lint::Judged;
+
+/// One ledger: a line for each finding.
+pub fn ledger(out: &mut impl Write, judged: &Judged, root: &Root) -> io::Result<()> {
+    let locator = Locator::new(&judged.ledger.sources);
+    for finding in &judged.findings {
+        let at = locator.locate(finding.at.place);
+        let file = property(&root.path(at.file));
+        write!(out, "::{} file={file},line={},endLine={}", level(finding), at.line, at.end_line.max(at.line))?;
+        // Columns hold within one line only.
+        if at.end_line == at.line {
+            write!(out, ",col={},endColumn={}", at.column, at.end_column)?;
+        }
+        let title = format!("{}: {} {}", finding.grade.name(), finding.rule, finding.address);
+        writeln!(out, ",title={}::{}", property(title.trim_end()), data(&sentence(finding)))?;
+    }
+    Ok(())
+}
+
+fn level(finding: &Finding) -> &'static str {
+    match (finding.grade, &finding.conceded) {
+        (Grade::Nonconformity, None) => "error",
+        (Grade::Outstanding, None) => "warning",
+        _ => "notice",
+    }
+}
+
+fn data(text: &str) -> String {
+    clean(text).replace('%', "%25").replace('\r', "%0D").replace('\n', "%0A")
+}
+
+fn property(text: &str) -> String {
+    data(text).replace(':', "%3A").replace(',', "%2C")
+}

@@ -1,0 +1,56 @@
+//! Findings as GitLab's code-quality report: an array of objects with description, name of the check, fingerprint,
+//! severity and place (GitLab's documentation, "Code Quality", the table of required keys).
+
+use serde::Serialize;
+
+use super::{Root, clean, fingerprints};
+use crate::finding::{Finding, Grade, Locator, sentence};
+use crate::judging::lint::Judged;
+
+#[derive(Serialize)]
+pub struct Entry {
+    description: String,
+    check_name: &'static str,
+    fingerprint: String,
+    severity: &'static str,
+    location: Location,
+}
+
+#[derive(Serialize)]
+struct Location {
+    path: String,
+    lines: Lines,
+}
+
+#[derive(Serialize)]
+struct Lines {
+    begin: u32,
+    end: u32,
+}
+
+/// One ledger's findings.
+pub fn entries(judged: &Judged, root: &Root) -> Vec<Entry> {
+    let locator = Locator::new(&judged.ledger.sources);
+    let prints = fingerprints(judged, root);
+    judged.findings.iter().zip(prints).map(|(finding, print)| entry(finding, print, &locator, root)).collect()
+}
+
+fn entry(finding: &Finding, fingerprint: String, locator: &Locator, root: &Root) -> Entry {
+    let at = locator.locate(finding.at.place);
+    let address = if finding.address.is_empty() { String::new() } else { format!("{}: ", finding.address) };
+    Entry {
+        description: clean(&format!("{address}{}", sentence(finding))).into_owned(),
+        check_name: finding.rule,
+        fingerprint,
+        severity: severity(finding),
+        location: Location { path: root.path(at.file), lines: Lines { begin: at.line, end: at.end_line.max(at.line) } },
+    }
+}
+
+fn severity(finding: &Finding) -> &'static str {
+    match (finding.grade, &finding.conceded) {
+        (Grade::Nonconformity, None) => "major",
+        (Grade::Outstanding, None) => "minor",
+        _ => "info",
+    }
+}

@@ -1,0 +1,183 @@
+//! A report as a paper: which facts stand where, and in which words.
+
+mod axis;
+mod rail;
+
+pub use rail::{bolts, gap_in_words};
+
+use super::paper::{Cell, Paper};
+use crate::views::report::{Counted, Found, Instrument, Report};
+
+/// A report as a paper.
+pub fn paper(report: &Report) -> Paper {
+    let mut paper = Paper::new(format!("{}: build report", report.called()));
+    paper.facts(vec![
+        ("Machine", Cell::given(report.name.clone())),
+        ("Ledger", folder(&report.path).into()),
+        ("Judged by the day", report.judged_on.as_str().into()),
+        ("State", Cell::State(report.state)),
+        ("Findings", counts(&report.counts).into()),
+    ]);
+    paper.cautions();
+    paper.heading(2, "Findings");
+    if report.findings.is_empty() {
+        paper.say("None: every rule holds, and everything is recorded.");
+    }
+    paper.table(
+        "",
+        &["Grade", "Rule", "Address", "What", "Limit", "Next", "Place"],
+        report.findings.iter().map(finding).collect(),
+    );
+    for axis in &report.axes {
+        axis::axis(&mut paper, axis);
+    }
+    instruments(&mut paper, &report.instruments);
+    paper.heading(2, "Limits in force");
+    let limits = report.limits.iter().map(|limit| {
+        let changed = match (&limit.axis, limit.changed) {
+            (Some(_), _) => "sealed",
+            (None, true) => "changed",
+            (None, false) => "default",
+        };
+        vec![
+            limit.entry.as_str().into(),
+            limit.limit.as_str().into(),
+            changed.into(),
+            limit.what.as_str().into(),
+            limit.source.as_str().into(),
+        ]
+    });
+    paper.table("", &["Entry", "Limit", "Set", "What", "Source"], limits.collect());
+    concessions(&mut paper, report);
+    holds(&mut paper, report);
+    paper
+}
+
+/// A ledger's folder as it is printed.
+pub fn folder(path: &str) -> &str {
+    if path.is_empty() { "." } else { path }
+}
+
+/// `2 nonconformities, 1 outstanding`; `none`.
+pub fn counts(counts: &Counted) -> String {
+    let words = [
+        (counts.nonconformities, if counts.nonconformities == 1 { "nonconformity" } else { "nonconformities" }),
+        (counts.outstanding, "outstanding"),
+        (counts.observations, if counts.observations == 1 { "observation" } else { "observations" }),
+        (counts.conceded, "accepted by concession"),
+    ];
+    let mut said: Vec<String> =
+        words.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}")).collect();
+    if counts.held > 0 {
+        said[0] = format!("{} ({} held)", said[0], counts.held);
+    }
+    if said.is_empty() { "none".into() } else { said.join(", ") }
+}
+
+fn finding(found: &Found) -> Vec<Cell> {
+    let grade = match (&found.conceded_by, found.grade) {
+        (Some(by), grade) => Cell::Text(format!("{grade}, accepted by {by}")),
+        (None, "nonconformity") => Cell::Wrong(found.grade.into()),
+        (None, grade) => grade.into(),
+    };
+    let limit = found.limit.as_ref().map(|limit| match &found.limit_source {
+        Some(source) => format!("{limit} ({source})"),
+        None => limit.clone(),
+    });
+    vec![
+        grade,
+        found.rule.into(),
+        Cell::given((!found.address.is_empty()).then(|| found.address.clone())),
+        found.message.as_str().into(),
+        Cell::given(limit),
+        Cell::given((!found.next.is_empty()).then(|| found.next.clone())),
+        format!("{}:{}", found.file, found.line).into(),
+    ]
+}
+
+/// `on 2026-04-15 by inspector-1`.
+pub fn signed(signed: &crate::views::report::Signed) -> String {
+    let date = signed.date.as_ref().map_or("on no known day".into(), |date| format!("on {date}"));
+    signed.by.as_ref().map_or(date.clone(), |by| format!("{date} by {by}"))
+}
+
+fn instruments(paper: &mut Paper, instruments: &[Instrument]) {
+    paper.heading(2, "Gauges and wrenches used");
+    if instruments.is_empty() {
+        paper.say("No record names one.");
+    }
+    let rows = instruments.iter().map(|it| {
+        let at_use = if !it.known {
+            Cell::Wrong("not described in the shop file".into())
+        } else if it.uncalibrated_uses.is_empty() {
+            "calibrated at every use".into()
+        } else {
+            Cell::Wrong(format!("not calibrated on {}", it.uncalibrated_uses.join(", ")))
+        };
+        let times = if it.uses == 1 { "once".to_string() } else { format!("{} times", it.uses) };
+        let used = match (&it.first_use, &it.last_use) {
+            (Some(first), Some(last)) if first != last => format!("{times}, {first} to {last}"),
+            (Some(first), _) => format!("{times}, {first}"),
+            _ => times,
+        };
+        vec![
+            it.name.as_str().into(),
+            Cell::given(it.kind.clone().or(Some(it.what.into()))),
+            Cell::given(it.graduation.clone()),
+            Cell::given(it.permissible_error.clone()),
+            Cell::given(it.calibrated.clone()),
+            Cell::given(it.due.clone()),
+            Cell::given(it.certificate.clone()),
+            used.into(),
+            at_use,
+        ]
+    });
+    paper.table(
+        "",
+        &["Name", "Kind", "Graduation", "Permissible error", "Calibrated", "Due", "Certificate", "Used", "At use"],
+        rows.collect(),
+    );
+}
+
+/// What is held; nothing is said where nothing is.
+fn holds(paper: &mut Paper, report: &Report) {
+    if report.holds.is_empty() {
+        return;
+    }
+    paper.heading(2, "On hold");
+    let rows = report.holds.iter().map(|it| {
+        let what = if it.withdrawn { "release withdrawn" } else { "hold" };
+        vec![
+            Cell::given(it.on.clone()),
+            what.into(),
+            it.state.word().into(),
+            signed(&it.signed).into(),
+            Cell::given(it.reason.clone()),
+        ]
+    });
+    paper.table("", &["Address", "What", "Stands now", "Since", "Reason"], rows.collect());
+}
+
+fn concessions(paper: &mut Paper, report: &Report) {
+    paper.heading(2, "Concessions");
+    if report.concessions.is_empty() {
+        paper.say("None.");
+    }
+    let rows = report.concessions.iter().map(|it| {
+        let covers = match (it.expired, it.covers) {
+            (true, _) => Cell::Wrong("expired".into()),
+            (false, 1) => "in force, covers 1 finding".into(),
+            (false, covers) => format!("in force, covers {covers} findings").into(),
+        };
+        vec![
+            Cell::given(it.rule.clone()),
+            Cell::given(it.on.clone()),
+            covers,
+            Cell::given(it.accepts.clone()),
+            Cell::given(it.until.clone()),
+            signed(&it.signed).into(),
+            Cell::given(it.reason.clone()),
+        ]
+    });
+    paper.table("", &["Rule", "Address", "Standing", "Accepts", "Until", "Given", "Reason"], rows.collect());
+}

@@ -1,0 +1,172 @@
+//! A rail of a report: straightness, gap, shims and torques.
+
+use super::signed;
+use crate::formats::paper::{Cell, Paper};
+use crate::formats::pictures;
+use crate::quantity::{Amount, Length};
+use crate::views::report::{Gap, Rail, State, SupportTorque};
+
+pub(super) fn straightness(paper: &mut Paper, rail: &Rail) {
+    for survey in &rail.surveys {
+        paper.heading(3, format!("Straightness of {}", rail.address));
+        paper.facts(vec![
+            ("Surveyed", signed(&survey.head.signed).into()),
+            ("Gauge", Cell::given(survey.head.gauge.clone())),
+            ("Minimum zone", Cell::given(survey.zone.map(|zone| zone.to_string()))),
+            ("Limit", Cell::given(survey.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
+        ]);
+        let rows = survey.stations.iter().map(|(name, at, reading)| {
+            vec![name.as_str().into(), Cell::Number(at.number()), Cell::Number(reading.number())]
+        });
+        paper.table("", &["Station", "At, mm", "To the left, mm"], rows.collect());
+    }
+}
+
+/// What a picture and a paper say of a gap in one sentence.
+pub fn gap_in_words(rail: &Rail, gap: &Gap) -> String {
+    let mut parts = Vec::new();
+    if let Some(range) = gap.range_before {
+        parts.push(format!("{range} before shims"));
+    }
+    if let Some(range) = gap.range_predicted {
+        parts.push(format!("{range} to be expected with them"));
+    }
+    if let Some(range) = gap.range_after {
+        parts.push(format!("{range} in the last survey"));
+    }
+    let limit = gap.most.map_or("no limit".to_string(), |most| format!("limit {most}"));
+    let follows = gap.follows.as_ref().map_or(String::new(), |follows| format!(" to {follows}"));
+    if parts.is_empty() {
+        return format!("The {} of {}{follows} is not surveyed yet; {limit}.", gap.kind, rail.address);
+    }
+    format!("The {} of {}{follows} varies by {}; {limit}.", gap.kind, rail.address, parts.join(", "))
+}
+
+pub(super) fn gap(paper: &mut Paper, rail: &Rail, gap: &Gap) {
+    let title = if gap.kind == "height" { "Height" } else { "Gap" };
+    paper.heading(3, format!("{title} of {}", rail.address));
+    paper.picture(pictures::gap::picture(rail, gap));
+    if gap.stations.is_empty() {
+        paper.say(gap_in_words(rail, gap));
+        return;
+    }
+    let head = |head: &Option<crate::views::report::SurveyHead>| {
+        Cell::given(head.as_ref().map(|head| {
+            let mut text = format!("{} {}", head.stage.unwrap_or("survey"), signed(&head.signed));
+            if let Some(gauge) = &head.gauge {
+                text = format!("{text} with {gauge}");
+            }
+            if let Some(temperature) = head.temperature {
+                text = format!("{text} at {temperature}");
+            }
+            match head.closure {
+                Some(closure) => format!("{text}, closure {closure}"),
+                None => format!("{text}, no closure"),
+            }
+        }))
+    };
+    paper.facts(vec![
+        ("Before", head(&gap.before)),
+        ("After", head(&gap.after)),
+        ("Range before", Cell::given(gap.range_before.map(|range| range.to_string()))),
+        ("Range to be expected", Cell::given(gap.range_predicted.map(|range| range.to_string()))),
+        ("Range after", Cell::given(gap.range_after.map(|range| range.to_string()))),
+        ("Limit", Cell::given(gap.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
+        ("Limit from", Cell::given(gap.limit_source.clone())),
+    ]);
+    let number = |length: Option<Length>| Cell::number(length.map(Amount::number));
+    let rows = gap.stations.iter().map(|station| {
+        vec![
+            station.name.as_str().into(),
+            Cell::Number(station.at.number()),
+            number(station.before),
+            number(station.shim),
+            number(station.predicted),
+            number(station.after),
+        ]
+    });
+    paper.table(
+        format!("In mm, each column counted from its own {} place", gap.zero),
+        &["Station", "At, mm", "Before", "Shims do", "To be expected", "After"],
+        rows.collect(),
+    );
+}
+
+pub(super) fn shims(paper: &mut Paper, rail: &Rail) {
+    if rail.shims.is_empty() {
+        return;
+    }
+    paper.heading(3, format!("Shims under {}", rail.address));
+    let rows = rail.shims.iter().map(|shimmed| {
+        let leaves: Vec<String> = shimmed.leaves.iter().map(|leaf| leaf.number()).collect();
+        vec![
+            shimmed.support.as_str().into(),
+            Cell::Number(shimmed.at.number()),
+            leaves.join(" + ").into(),
+            Cell::Number(shimmed.total.number()),
+            signed(&shimmed.signed).into(),
+        ]
+    });
+    paper.table("", &["Support", "At, mm", "Leaves, mm", "Total, mm", "Put in"], rows.collect());
+    let mut leaves = std::collections::BTreeMap::<Length, usize>::new();
+    for leaf in rail.shims.iter().flat_map(|shimmed| &shimmed.leaves) {
+        *leaves.entry(*leaf).or_default() += 1;
+    }
+    let list: Vec<String> = leaves.iter().map(|(leaf, count)| format!("{count} of {leaf}")).collect();
+    paper.say(format!("Leaves in all: {}.", list.join(", ")));
+}
+
+pub(super) fn torques(paper: &mut Paper, rail: &Rail) {
+    for torques in rail.torques.iter().filter(|torques| !torques.supports.is_empty()) {
+        paper.heading(3, format!("Torque of the {} bolts of {}", torques.interface, rail.address));
+        paper.picture(pictures::torque::picture(rail, torques));
+        let window = torques.least.zip(torques.most).map(|(least, most)| format!("{} to {most}", least.number()));
+        let mut facts = vec![
+            ("Fastener", Cell::given(torques.fastener.clone())),
+            ("Window", Cell::given(window)),
+            ("Window from", Cell::given(torques.window_source.clone())),
+        ];
+        match (&torques.without_preload, torques.proof_load) {
+            (Some(why), _) => facts.push(("Preload", format!("not computed: {why}").into())),
+            (None, Some(load)) => facts.push(("Proof load of a bolt", format!("{load} N").into())),
+            (None, None) => {}
+        }
+        paper.facts(facts);
+        let rows = torques.supports.iter().map(support_torque);
+        paper.table(
+            "Full torque each bolt holds now; preload by VDI 2230 over the range of friction and the wrench's error",
+            &["Support", "At, mm", "State", "Bolts, N·m", "Preload, N", "Of proof load", "Tightened", "Wrench"],
+            rows.collect(),
+        );
+    }
+}
+
+/// The bolts of a support in words: `10.5 10.4 – 9.8 under`.
+pub fn bolts(support: &SupportTorque) -> String {
+    let bolts = support.bolts.iter().map(|bolt| {
+        let number = match (bolt.held, bolt.torque) {
+            (false, _) => "–".to_string(),
+            (true, None) => "clicked".into(),
+            (true, Some(torque)) => crate::rules::fitting::shown(torque).trim_end_matches(" N·m").to_string(),
+        };
+        bolt.off.map_or(number.clone(), |off| format!("{number} {off}"))
+    });
+    bolts.collect::<Vec<_>>().join(", ")
+}
+
+fn support_torque(support: &SupportTorque) -> Vec<Cell> {
+    let between = |range: Option<(i64, i64)>, unit: &str| {
+        Cell::number(range.map(|(least, most)| format!("{least} to {most}{unit}")))
+    };
+    let bolts = bolts(support);
+    vec![
+        support.support.as_str().into(),
+        Cell::Number(support.at.number()),
+        Cell::State(support.state),
+        if support.state == State::Nonconforming { Cell::Wrong(bolts) } else { bolts.into() },
+        between(support.preload, ""),
+        between(support.proof_share, " %"),
+        Cell::given(support.signed.date.is_some().then(|| signed(&support.signed))),
+        Cell::given(support.wrench.clone()),
+    ]
+}

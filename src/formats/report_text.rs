@@ -1,0 +1,128 @@
+//! A report on the terminal: short, the state first.
+
+use std::fmt::Write as _;
+
+use super::clean;
+use super::report::{counts, folder, gap_in_words, signed};
+use crate::finding::counted;
+use crate::quantity::Amount;
+use crate::views::report::{Axis, DueState, Joint, Rail, Report, Torques};
+
+/// The whole report in some lines. Strings from files are made harmless at the end, line by line.
+pub fn text(report: &Report) -> String {
+    let mut lines = vec![
+        format!("{} ({}), judged by {}", report.called(), folder(&report.path), report.judged_on),
+        format!("{}; findings: {}", report.state.word(), counts(&report.counts)),
+    ];
+    for axis in &report.axes {
+        self::axis(&mut lines, axis);
+    }
+    for it in &report.holds {
+        let what = if it.withdrawn { "release withdrawn" } else { "on hold" };
+        let reason = it.reason.as_ref().map_or(String::new(), |reason| format!(": {reason}"));
+        lines.push(format!(
+            "{} {what} since {}, {} now{reason}",
+            it.on.as_deref().unwrap_or(""),
+            signed(&it.signed).trim_start_matches("on "),
+            it.state.word()
+        ));
+    }
+    let doubtful = report.instruments.iter().filter(|it| !it.known || !it.uncalibrated_uses.is_empty());
+    for it in doubtful {
+        let what = if it.known {
+            format!("was not calibrated when it was used on {}", it.uncalibrated_uses.join(", "))
+        } else {
+            "is not described in the shop file".into()
+        };
+        lines.push(format!("{} {} {what}", it.what, it.name));
+    }
+    for limit in report.limits.iter().filter(|limit| limit.axis.is_some()) {
+        lines.push(format!("limit {}: {} ({})", limit.entry, limit.limit, limit.source));
+    }
+    let changed = report.limits.iter().filter(|limit| limit.changed && limit.axis.is_none()).count();
+    lines.push(format!(
+        "limits changed by shop, machine or fastener: {changed}; concessions: {}",
+        report.concessions.len()
+    ));
+    let mut out = String::new();
+    for line in lines {
+        // Writing to a string cannot fail.
+        let _ = writeln!(out, "{}", clean(&line));
+    }
+    out
+}
+
+fn axis(lines: &mut Vec<String>, axis: &Axis) {
+    let released = match &axis.release {
+        None => "not released".to_string(),
+        Some(release) => format!("released {}", signed(&release.signed)),
+    };
+    lines.push(format!("axis {}: {}, {released}", axis.name, axis.state.word()));
+    for rail in &axis.rails {
+        self::rail(lines, rail);
+    }
+    if let Some(life) = &axis.life {
+        let shortest = life.blocks.iter().filter_map(|block| block.life_with_joints).min();
+        let required = life.required.map_or(String::new(), |required| format!(", required {required}"));
+        match (&life.lacking, shortest) {
+            (Some(lacking), _) => lines.push(format!("  life: not computed: {lacking}")),
+            (None, Some(life)) => lines.push(format!("  life: shortest {life}, with the measured joints{required}")),
+            (None, None) => {}
+        }
+    }
+    for due in axis.dues.iter().filter(|due| due.standing != DueState::Later) {
+        let day = due.due.as_ref().map_or(String::new(), |day| format!(" {day}"));
+        lines.push(format!("  {}: {}{day}", due.task, due.standing.word()));
+    }
+}
+
+fn rail(lines: &mut Vec<String>, rail: &Rail) {
+    lines.push(format!(
+        "  rail {}: {}, {}, {}, {}",
+        rail.name,
+        rail.state.word(),
+        counted(rail.segments.len(), "segment", "segments"),
+        counted(rail.joints.len(), "joint", "joints"),
+        counted(rail.supports.len(), "support", "supports")
+    ));
+    for joint in &rail.joints {
+        lines.push(self::joint(joint));
+    }
+    for torques in rail.torques.iter().filter(|torques| !torques.supports.is_empty()) {
+        lines.push(self::torques(torques));
+    }
+    if let Some(gap) = &rail.gap {
+        lines.push(format!("    {}", gap_in_words(rail, gap)));
+    }
+    if !rail.shims.is_empty() {
+        let leaves: usize = rail.shims.iter().map(|shimmed| shimmed.leaves.len()).sum();
+        let (leaves, supports) = (counted(leaves, "leaf", "leaves"), counted(rail.shims.len(), "support", "supports"));
+        lines.push(format!("    shims: {leaves} under {supports}"));
+    }
+}
+
+fn joint(joint: &Joint) -> String {
+    let steps = joint.steps.iter().map(|step| {
+        let number = step.step.map_or("–".to_string(), Amount::number);
+        format!("{} {number}{}", step.groove, if step.over { " over" } else { "" })
+    });
+    let most = joint.most_step.map_or(String::new(), |most| format!("; at most {most}"));
+    let light = if joint.light == Some(true) { "; light seen" } else { "" };
+    let stale = if joint.stale.is_some() { "; to be inspected again" } else { "" };
+    let steps = steps.collect::<Vec<_>>().join(", ");
+    format!("    {} at {}: {}, {steps}{most}{light}{stale}", joint.name, joint.at, joint.state.word())
+}
+
+fn torques(torques: &Torques) -> String {
+    let bolts = || torques.supports.iter().flat_map(|support| &support.bolts);
+    let held = bolts().filter(|bolt| bolt.held).count();
+    let read = || bolts().filter_map(|bolt| bolt.torque);
+    let range = read().min().zip(read().max()).map_or(String::new(), |(least, most)| {
+        format!(", {} to {}", least.number(), crate::rules::fitting::shown(most))
+    });
+    let window = torques
+        .least
+        .zip(torques.most)
+        .map_or(String::new(), |(least, most)| format!("; window {} to {most}", least.number()));
+    format!("    {} bolts with full torque: {held} of {}{range}{window}", torques.interface, bolts().count())
+}

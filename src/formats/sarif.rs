@@ -1,0 +1,280 @@
+//! Findings as SARIF 2.1.0 (OASIS standard, "Static Analysis Results Interchange Format"), the format review pages read.
+//! A finding under a concession is a suppressed result: it is never left out.
+
+use std::io::{self, Write};
+
+use serde::Serialize;
+
+use super::{Root, clean, fingerprints};
+use crate::finding::{Finding, Grade, Label, Locator, Place, sentence};
+use crate::judging::lint::Judged;
+use crate::rules::{RULES, Rule};
+
+/// Where the standard keeps its schema.
+const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
+/// The name for the top of the repository, from which every path starts.
+const TOP: &str = "%SRCROOT%";
+
+/// All before the first result.
+pub fn head(out: &mut impl Write) -> io::Result<()> {
+    let driver = Driver {
+        name: "wayledger",
+        semantic_version: env!("CARGO_PKG_VERSION"),
+        rules: RULES.iter().map(|rule| descriptor(rule)).collect(),
+    };
+    let schema = serde_json::to_string(SCHEMA)?;
+    let tool = serde_json::to_string(&Tool { driver })?;
+    write!(
+        out,
+        "{{\"$schema\":{schema},\"version\":\"2.1.0\",\"runs\":[{{\"tool\":{tool},\"columnKind\":\"unicodeCodePoints\",\"results\":["
+    )
+}
+
+/// All after the last result.
+pub const TAIL: &str = "\n]}]}\n";
+
+/// One ledger's findings, in their order.
+pub fn results(judged: &Judged, root: &Root) -> Vec<SarifResult> {
+    let locator = Locator::new(&judged.ledger.sources);
+    let prints = fingerprints(judged, root);
+    let write = Writer { locator, root };
+    judged.findings.iter().zip(prints).map(|(finding, print)| write.result(finding, print)).collect()
+}
+
+#[derive(Serialize)]
+struct Tool {
+    driver: Driver,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Driver {
+    name: &'static str,
+    semantic_version: &'static str,
+    rules: Vec<Descriptor>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Descriptor {
+    id: &'static str,
+    short_description: Message,
+    full_description: Message,
+    default_configuration: Configuration,
+}
+
+#[derive(Serialize)]
+struct Configuration {
+    level: &'static str,
+}
+
+#[derive(Serialize)]
+struct Message {
+    text: String,
+}
+
+/// One finding.
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+pub struct SarifResult {
+    rule_id: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rule_index: Option<usize>,
+    level: &'static str,
+    message: Message,
+    locations: Vec<Location>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    related_locations: Vec<Location>,
+    partial_fingerprints: Prints,
+    suppressions: Vec<Suppression>,
+    properties: Properties,
+}
+
+#[derive(Serialize)]
+struct Prints {
+    #[serde(rename = "wayledger/1")]
+    print: String,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Location {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    id: Option<usize>,
+    physical_location: Physical,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    logical_locations: Vec<Logical>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    message: Option<Message>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Physical {
+    artifact_location: Artifact,
+    region: Region,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Artifact {
+    uri: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    uri_base_id: Option<&'static str>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Region {
+    start_line: u32,
+    start_column: u32,
+    end_line: u32,
+    end_column: u32,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Logical {
+    fully_qualified_name: String,
+}
+
+#[derive(Serialize)]
+struct Suppression {
+    kind: &'static str,
+    status: &'static str,
+    justification: String,
+    location: Location,
+}
+
+#[derive(Serialize)]
+struct Properties {
+    grade: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    found: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    limit: Option<String>,
+}
+
+fn descriptor(rule: &'static Rule) -> Descriptor {
+    Descriptor {
+        id: rule.name,
+        short_description: message(rule.what),
+        full_description: message(&format!("{} {} Source: {}", rule.what, rule.why, rule.source)),
+        default_configuration: Configuration { level: level(rule.grade) },
+    }
+}
+
+fn level(grade: Grade) -> &'static str {
+    match grade {
+        Grade::Nonconformity => "error",
+        Grade::Outstanding => "warning",
+        Grade::Observation => "note",
+    }
+}
+
+/// Text that no viewer takes for a link (§3.11.6) or for a place to fill in (§3.11.5).
+fn message(text: &str) -> Message {
+    let mut text = clean(text).replace('{', "{{").replace('}', "}}");
+    if text.contains("](") {
+        text = text.replace('[', "\\[").replace(']', "\\]");
+    }
+    Message { text }
+}
+
+struct Writer<'w> {
+    locator: Locator<'w>,
+    root: &'w Root,
+}
+
+impl Writer<'_> {
+    fn result(&self, finding: &Finding, print: String) -> SarifResult {
+        let logical = Logical { fully_qualified_name: clean(&finding.address).into_owned() };
+        let mut at = self.location(&finding.at, None);
+        at.logical_locations = if finding.address.is_empty() { Vec::new() } else { vec![logical] };
+        let set_at = finding.limit.as_ref().and_then(|limit| limit.set_at);
+        let set_at = set_at.map(|place| Label { place, text: "the limit is set here".into() });
+        let related = finding.also.iter().chain(&set_at).enumerate();
+        SarifResult {
+            rule_id: finding.rule,
+            rule_index: RULES.iter().position(|rule| rule.name == finding.rule),
+            level: level(finding.grade),
+            message: message(&sentence(finding)),
+            locations: vec![at],
+            related_locations: related.map(|(i, label)| self.location(label, Some(i))).collect(),
+            partial_fingerprints: Prints { print },
+            suppressions: finding.conceded.iter().map(|conceded| self.suppression(conceded)).collect(),
+            properties: Properties {
+                grade: finding.grade.name(),
+                found: finding.found.map(|found| found.to_string()),
+                limit: finding.limit.as_ref().map(|limit| clean(&limit.text).into_owned()),
+            },
+        }
+    }
+
+    fn suppression(&self, conceded: &crate::finding::Conceded) -> Suppression {
+        let until = conceded.until.as_ref().map_or(String::new(), |until| format!(" until {until}"));
+        Suppression {
+            kind: "inSource",
+            status: "accepted",
+            justification: clean(&format!("concession of {}{until}: {}", conceded.by, conceded.reason)).into_owned(),
+            location: self.location(&Label { place: conceded.place, text: String::new() }, None),
+        }
+    }
+
+    fn location(&self, label: &Label, id: Option<usize>) -> Location {
+        Location {
+            id,
+            physical_location: self.physical(label.place),
+            logical_locations: Vec::new(),
+            message: (!label.text.is_empty()).then(|| message(&label.text)),
+        }
+    }
+
+    fn physical(&self, place: Place) -> Physical {
+        let at = self.locator.locate(place);
+        let path = self.root.path(at.file);
+        Physical {
+            artifact_location: Artifact { uri: uri(&path), uri_base_id: (!path.starts_with('/')).then_some(TOP) },
+            region: Region {
+                start_line: at.line,
+                start_column: at.column,
+                end_line: at.end_line,
+                end_column: at.end_column,
+            },
+        }
+    }
+}
+
+/// A path as a URI reference (RFC 3986): all but unreserved characters and `/` percent-encoded.
+fn uri(path: &str) -> String {
+    let mut uri = String::with_capacity(path.len());
+    if path.starts_with('/') {
+        uri.push_str("file://");
+    }
+    for byte in path.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~/".contains(&byte) {
+            uri.push(char::from(byte));
+        } else {
+            uri.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    uri
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_path_is_a_uri_reference() {
+        assert_eq!(uri("a b/5%:x.kdl"), "a%20b/5%25%3Ax.kdl");
+        assert_eq!(uri("Flußkran.kdl"), "Flu%C3%9Fkran.kdl");
+        assert_eq!(uri("/tmp/x"), "file:///tmp/x");
+    }
+
+    #[test]
+    fn a_message_holds_no_link_and_no_blank_to_fill() {
+        assert_eq!(message("[here](https://example.org) {0}").text, "\\[here\\](https://example.org) {{0}}");
+        assert_eq!(message("S[1] stays").text, "S[1] stays");
+    }
+}

@@ -1,0 +1,96 @@
+//! What the lint would say of a plan: the ledger as it would be with the plan carried out, judged by the same rules. A
+//! planner's own idea of a limit is never what a plan is told by.
+
+use jiff::civil::Date;
+
+use crate::calc::shims::Stack;
+use crate::facts::shim_plan::ShimPlan;
+use crate::facts::shim_write::record;
+use crate::facts::survey::{Readings, length, minus};
+use crate::finding::{Finding, Grade, SourceId, within};
+use crate::judging::lint::Judged;
+use crate::judging::what_if::{with_edits, with_text};
+use crate::ledger::Ledger;
+use crate::quantity::Amount;
+use crate::rules::{self, Case, Group};
+use crate::text::Edit;
+use crate::world::Day;
+
+/// The rules that judge which shims lie where.
+const ABOUT_SHIMS: [&str; 2] = ["shim-stock", "shim-total"];
+
+/// What the lint would find broken once a shim plan is carried out: each rule with what it would say. Nothing where
+/// the plan is kept.
+pub fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today: Date) -> Vec<String> {
+    let survey = ledger.records[plan.survey].date.map_or(today, |date| date.date);
+    // On a later day than the survey, so that their order is certain.
+    let date = today.max(survey.tomorrow().unwrap_or(survey));
+    let Some(record) = record(ledger, plan, stacks, date, Some("fitter")) else {
+        return beyond_range(ledger, plan).into_iter().collect();
+    };
+    let judged = with_record(ledger, plan, &record, date);
+    let own = ledger.machine.rail_address(plan.rail);
+    let about = |finding: &&Finding| {
+        ABOUT_SHIMS.contains(&finding.rule) && finding.grade == Grade::Nonconformity && within(&finding.address, &own)
+    };
+    let mut broken: Vec<String> = judged.findings.iter().filter(about).map(line).collect();
+    // Places between supports that no rule asks a shim for count as well: the verification survey will show them.
+    if broken.is_empty() {
+        broken.extend(beyond_range(&judged.ledger, plan));
+    }
+    broken
+}
+
+/// The ledger with one record more, behind the survey in its file, judged on a day.
+fn with_record(ledger: &Ledger, plan: &ShimPlan, record: &str, today: Date) -> Judged {
+    let source = ledger.sources.get(ledger.records[plan.survey].place.source);
+    let text = format!("{}\n{record}", source.document.text());
+    with_text(ledger, &source.path, text, today)
+}
+
+/// The range that the stations of the survey come to have, where it is beyond the one planned for: by the numbers that
+/// the rule about shim totals judges.
+fn beyond_range(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
+    let case = Case::new(ledger, Date::default());
+    let readings = Readings::of(ledger, plan.survey)?;
+    let stands: Vec<_> = match case.predicted(plan.rail) {
+        Some(predicted) if case.shimmed_since(plan.rail, plan.survey) => predicted.to_vec(),
+        _ => readings.stations.iter().map(|it| minus(it.value, readings.target(plan.effect).value)).collect(),
+    };
+    let all = || readings.stations.iter().zip(&stands);
+    let (low, high) = (all().min_by_key(|(_, value)| **value)?, all().max_by_key(|(_, value)| **value)?);
+    let range = length(minus(*high.1, *low.1));
+    let limit = if plan.effect == crate::calc::survey::ShimEffect::Lifts { "height-range" } else { "gap-range" };
+    (range > plan.range).then(|| {
+        format!(
+            "{limit}: {} and {} come to lie {} mm apart, at most {} is planned for",
+            low.0.row.name,
+            high.0.row.name,
+            range.number(),
+            plan.range
+        )
+    })
+}
+
+/// What the layout rules would say of an axis with some changes to the file that describes it; nothing where the text
+/// cannot be changed so.
+pub fn of_layout(
+    ledger: &Ledger,
+    axis: usize,
+    source: SourceId,
+    edits: &[Edit],
+    day: impl Into<Day>,
+) -> Option<Vec<Finding>> {
+    let judged = with_edits(ledger, source, edits, day).ok()?;
+    let name = ledger.machine.axes[axis].name.as_str();
+    let about = |finding: &Finding| {
+        let rule = rules::rule(finding.rule).is_some_and(|rule| matches!(rule.group, Group::Layout | Group::Text));
+        rule && (finding.address.is_empty() || within(&finding.address, name))
+    };
+    Some(judged.findings.into_iter().filter(about).collect())
+}
+
+/// `shim-stock X.b.S3: 2 leaves of 0.05 mm lie in this machine, 1 were in stock`.
+fn line(finding: &Finding) -> String {
+    format!("{} {}: {}", finding.rule, finding.address, finding.message)
+}

@@ -1,0 +1,212 @@
+//! The main job as a library call: every ledger below some paths, read and judged.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use rayon::prelude::*;
+use sha2::{Digest, Sha256};
+
+use crate::finding::{Cure, Finding, SourceId, Sources};
+use crate::language::schema::{self, FileKind};
+use crate::ledger::{Attached, Body, Ledger, TOO_MUCH, TextFile};
+use crate::rules::{Case, judge, settle};
+use crate::text;
+use crate::world::ledgers::Found;
+use crate::world::{Day, Path, World};
+
+/// What was judged as one: a ledger, or a shop file on its own.
+#[derive(Debug)]
+pub struct Judged {
+    /// The ledger's folder or the shop file.
+    pub path: Path,
+    pub ledger: Ledger,
+    /// In the order of their places.
+    pub findings: Vec<Finding>,
+    /// A shop file on its own, no ledger.
+    pub is_shop: bool,
+    /// Its files that are not read whole, each with the reason; or the ledger, of which only the text is judged.
+    pub unread: Vec<(Path, String)>,
+    /// The bytes of one of them could not be had or make no text; what is unread otherwise has a finding.
+    pub failed: bool,
+}
+
+/// Reads one ledger with its shop files.
+pub fn read(world: &dyn World, found: &Found, shops: &BTreeMap<Path, TextFile>) -> (Ledger, Unread) {
+    let misnamed = found.misnamed.iter().map(|(path, why)| TextFile::misnamed(path.clone(), why.clone()));
+    let files: Vec<TextFile> = found.files.iter().map(|path| read_file(world, path)).chain(misnamed).collect();
+    let failed = files.iter().any(|file| file.failed().is_some());
+    let unread: Vec<(Path, String)> = files.iter().filter_map(unread).collect();
+    let ledger = understood(world, found, files, shops);
+    (ledger, Unread { files: unread, failed })
+}
+
+/// What of a ledger is not read.
+#[derive(Debug, Default)]
+pub struct Unread {
+    pub files: Vec<(Path, String)>,
+    /// Some for a reason that no finding tells.
+    pub failed: bool,
+}
+
+fn unread(file: &TextFile) -> Option<(Path, String)> {
+    Some((file.source.path.clone(), file.unread()?))
+}
+
+/// A ledger from its files as they were read.
+pub fn understood(world: &dyn World, found: &Found, files: Vec<TextFile>, shops: &BTreeMap<Path, TextFile>) -> Ledger {
+    let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
+    let mut ledger = Ledger::new(found.folder.clone(), files, &shops);
+    attachments(world, &mut ledger);
+    ledger
+}
+
+/// Looks at the files that are attached to a ledger.
+fn attachments(world: &dyn World, ledger: &mut Ledger) {
+    let files = ledger.records.iter().filter_map(|record| match &record.body {
+        Body::Attach(attach) if record.counts() => attach.file.as_ref().map(|file| file.to_string()),
+        _ => None,
+    });
+    let files: BTreeSet<String> = files.collect();
+    ledger.attachments = files.into_iter().map(|file| (file.clone(), attached(world, &ledger.folder, &file))).collect();
+}
+
+/// A ledger vouches for files of its own folder only.
+fn attached(world: &dyn World, folder: &Path, file: &str) -> Attached {
+    let outside = file.starts_with('/') || file.contains('\\') || file.split('/').any(|part| part == "..");
+    if outside {
+        return Attached::Unreadable("its path must lead to a file inside the ledger's folder".into());
+    }
+    let path = Path::normal(&if folder.0.is_empty() { file.to_string() } else { format!("{folder}/{file}") });
+    match world.read(&path) {
+        Ok(bytes) => Attached::Sha256(Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()),
+        Err(why) => Attached::Unreadable(why.to_string()),
+    }
+}
+
+/// Reads one file, whatever it holds.
+pub fn read_file(world: &dyn World, path: &Path) -> TextFile {
+    match world.read(path) {
+        Ok(bytes) => TextFile::read(path.clone(), bytes),
+        Err(why) => TextFile::unreadable(path.clone(), why),
+    }
+}
+
+/// The shop files that some ledgers share, each read once.
+pub fn read_shops(world: &dyn World, found: &[Found]) -> BTreeMap<Path, TextFile> {
+    let mut shops = BTreeMap::new();
+    for path in found.iter().flat_map(|found| &found.shops) {
+        if !shops.contains_key(path) {
+            shops.insert(path.clone(), read_file(world, path));
+        }
+    }
+    shops
+}
+
+/// Judges a ledger on a day.
+pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
+    let mut findings = match ledger.not_judged {
+        Some(_) => Vec::new(),
+        None => judge(&Case::new(&ledger, day)),
+    };
+    findings.extend(ledger.text_findings.iter().cloned());
+    settle(&ledger, &mut findings);
+    sort(&mut findings);
+    let mut unread = Vec::new();
+    if let Some(finding) = findings.iter().find(|finding| finding.rule == TOO_MUCH) {
+        unread.push((ledger.folder.clone(), finding.message.clone()));
+    }
+    Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unread, failed: false }
+}
+
+/// Reads a shop file and judges it on its own.
+pub fn shop(world: &dyn World, path: &Path) -> Judged {
+    judge_shop(&read_file(world, path))
+}
+
+/// Judges a shop file on its own: its text alone.
+fn judge_shop(file: &TextFile) -> Judged {
+    let mut sources = Sources::default();
+    let id: SourceId = sources.add(file.source.clone());
+    let mut findings = file.findings(id, FileKind::Shop);
+    findings.extend(Ledger::duplicates_in_shop(file, id));
+    findings.iter_mut().for_each(|finding| finding.cure = Some(Cure::Writing));
+    sort(&mut findings);
+    Judged {
+        path: file.source.path.clone(),
+        ledger: Ledger::of_files(sources),
+        findings,
+        is_shop: true,
+        unread: unread(file).into_iter().collect(),
+        failed: file.failed().is_some(),
+    }
+}
+
+fn sort(findings: &mut Vec<Finding>) {
+    findings.sort_by(|a, b| a.order().cmp(&b.order()));
+    findings.dedup();
+}
+
+/// Judges every ledger found, and the shop files they share, each before the first ledger that it applies to. Each is
+/// handed on in order as soon as its batch is judged, so that memory does not grow with their number.
+pub fn lint(world: &dyn World, found: &[Found], day: impl Into<Day>, take: impl FnMut(Judged)) {
+    lint_into(world, found, day, |judged| judged, take);
+}
+
+/// The same, with each made into what is wanted of it by the thread that judged it, while others are judged.
+pub fn lint_into<T: Send>(
+    world: &dyn World,
+    found: &[Found],
+    day: impl Into<Day>,
+    make: impl Fn(Judged) -> T + Sync,
+    mut take: impl FnMut(T),
+) {
+    let day = day.into();
+    // The shop files of the batch at hand, and those that were judged.
+    let mut shops: BTreeMap<Path, TextFile> = BTreeMap::new();
+    let mut told: BTreeSet<&Path> = BTreeSet::new();
+    for batch in found.chunks(64) {
+        let applying: BTreeSet<&Path> = batch.iter().flat_map(|found| &found.shops).collect();
+        shops.retain(|path, _| applying.contains(path));
+        let new: Vec<&Path> = applying.into_iter().filter(|path| !shops.contains_key(*path)).collect();
+        let files = batch.iter().flat_map(|found| &found.files).chain(new.iter().copied());
+        world.expect(&files.cloned().collect::<Vec<Path>>());
+        shops.par_extend(new.into_par_iter().map(|path| (path.clone(), read_file(world, path))));
+        let tasks: Vec<(&Found, Vec<&Path>)> = batch
+            .iter()
+            .map(|found| (found, found.shops.iter().rev().filter(|path| told.insert(path)).collect()))
+            .collect();
+        let made: Vec<(Vec<T>, T)> = tasks
+            .into_par_iter()
+            .map(|(found, first)| {
+                let first = first.into_iter().map(|path| make(judge_shop(&shops[path]))).collect();
+                let (ledger, unread) = read(world, found, &shops);
+                let mut judged = judge_ledger(ledger, day);
+                judged.unread.extend(unread.files);
+                judged.failed = unread.failed;
+                (first, make(judged))
+            })
+            .collect();
+        for (shops, ledger) in made {
+            shops.into_iter().for_each(&mut take);
+            take(ledger);
+        }
+    }
+}
+
+/// Whether a file that lies in no ledger holds what belongs into one: a node that may stand at the top of a ledger's files.
+pub fn is_of_the_language(world: &dyn World, path: &Path) -> bool {
+    let file = read_file(world, path);
+    !file.unmerged.is_empty()
+        || file.source.document.nodes().any(|node| schema::language().top.iter().any(|shape| shape.name == node.name()))
+}
+
+/// Whether a folder is no ledger though it has a `machine.kdl`: the folder `schema` of this program's own source, where a
+/// file of that name defines what a machine is.
+pub fn is_definition(world: &dyn World, found: &Found) -> bool {
+    let defines = |node: text::NodeRef| matches!(node.name(), "subject" | "group" | "node");
+    // Of the folder that one stands in, the name is not known.
+    matches!(found.folder.name(), "schema" | "" | "..") && {
+        let file = read_file(world, &found.folder.join(crate::world::ledgers::MACHINE));
+        let mut nodes = file.source.document.nodes().peekable();
+        file.unread().is_none() && nodes.peek().is_some() && nodes.all(defines)
+    }
+}

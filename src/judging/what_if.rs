@@ -1,0 +1,50 @@
+//! A ledger as it would be with some of its files changed: the one way in which a command judges before it writes.
+//!
+//! All else stays what the ledger was read from, attached files included, so that nothing is said for the want of them. A
+//! file that somebody saves meanwhile, half done perhaps, is never taken for what the change brings about.
+
+use crate::finding::SourceId;
+use crate::judging::lint::{Judged, judge_ledger};
+use crate::ledger::{Ledger, TextFile};
+use crate::text::{self, Edit, EditFault};
+use crate::world::ledgers::SHOP;
+use crate::world::{Day, Path};
+
+/// A ledger as if each of these files, there already or not, held the text that stands beside it. What no record named
+/// before as attached is not looked at.
+pub fn with(ledger: &Ledger, changes: &[(Path, String)]) -> Ledger {
+    let read = |path: &Path, text: &str| TextFile::read(path.clone(), text.as_bytes().to_vec());
+    let (mut files, mut shops) = (Vec::new(), Vec::new());
+    for (_, source) in ledger.sources.iter() {
+        let changed = changes.iter().any(|(path, _)| *path == source.path);
+        let list = if source.path.name() == SHOP { &mut shops } else { &mut files };
+        list.extend((!changed).then(|| read(&source.path, source.document.text())));
+    }
+    for (path, text) in changes {
+        let list = if path.name() == SHOP { &mut shops } else { &mut files };
+        list.push(read(path, text));
+    }
+    // In the order in which the ledger's own files are found, and of shop files the nearest first.
+    files.sort_by(|a, b| a.source.path.cmp(&b.source.path));
+    shops.sort_by_key(|shop| std::cmp::Reverse(shop.source.path.0.matches('/').count()));
+    let mut changed = Ledger::new(ledger.folder.clone(), files, &shops);
+    changed.attachments.clone_from(&ledger.attachments);
+    changed
+}
+
+/// Judges a ledger as it would be with one file, which may not be there yet, that holds a text. Nothing is written.
+pub fn with_text(ledger: &Ledger, path: &Path, text: String, day: impl Into<Day>) -> Judged {
+    judge_ledger(with(ledger, &[(path.clone(), text)]), day)
+}
+
+/// The same with some changes to one of its files.
+pub fn with_edits(
+    ledger: &Ledger,
+    changed: SourceId,
+    edits: &[Edit],
+    day: impl Into<Day>,
+) -> Result<Judged, EditFault> {
+    let source = ledger.sources.get(changed);
+    let text = text::apply(source.document.text(), edits)?;
+    Ok(with_text(ledger, &source.path, text, day))
+}

@@ -1,0 +1,72 @@
+//! Tells at a glance that a node's own parts are in order, as nearly all are.
+
+use super::shape::{Arguments, NodeShape, Part, Places, Range, Type};
+use super::value;
+use crate::quantity::Dimension;
+use crate::text::{EntryRef, NodeRef};
+
+/// Whether nothing can be said against a node's arguments and properties. Where it is not, the check says what is wrong.
+pub(super) fn in_order(shape: &NodeShape, node: NodeRef) -> bool {
+    let mut args = 0;
+    let mut props = Places::default();
+    for entry in node.entries() {
+        let part = match entry.name() {
+            Some(name) => match shape.prop_place(name) {
+                Some(place) if !props.has(place) => {
+                    props.add(place);
+                    &shape.props[place]
+                }
+                _ => return false,
+            },
+            None => {
+                let place = args;
+                args += 1;
+                match (shape.args.get(place), &shape.rest) {
+                    (Some(part), _) | (None, Arguments::Many { part, .. }) => part,
+                    (None, Arguments::Readings) if in_pairs(place - shape.args.len(), entry) => continue,
+                    (None, Arguments::Readings | Arguments::None) => return false,
+                }
+            }
+        };
+        if !plain(part, entry) && value::check(part, entry).is_err() {
+            return false;
+        }
+    }
+    args >= shape.outline.least_args
+        && props.hold(shape.outline.needed_props)
+        && (!matches!(shape.rest, Arguments::Readings) || whole_pairs(args, shape))
+}
+
+/// Whether a value is a plain number or name where one belongs, as nearly all are.
+#[inline]
+fn plain(part: &Part, entry: EntryRef) -> bool {
+    match part.ty {
+        Type::Quantity(dimension) if dimension != Dimension::Temperature => {
+            let enough = entry.plain().is_some_and(|number| match part.range {
+                Range::Any => true,
+                Range::AtLeastZero => number.digits() >= 0,
+                Range::AboveZero => number.digits() > 0,
+            });
+            enough && entry.ty().is_none()
+        }
+        // What is wholly a name has no punctuation joined to it.
+        Type::Name => entry.text().is_some_and(value::is_name) && entry.ty().is_none(),
+        Type::Station => match entry.text() {
+            Some(text) => value::is_name(text),
+            None => entry.plain().is_some() && entry.ty().is_none(),
+        },
+        _ => false,
+    }
+}
+
+/// Whether an entry of a row of readings, `before -> after` once or more, is what it must be at its place.
+fn in_pairs(place: usize, entry: EntryRef) -> bool {
+    if place % 3 == 1 {
+        return entry.is_spelt("->");
+    }
+    entry.plain().is_some() && entry.ty().is_none() || value::reading(entry).is_ok()
+}
+
+fn whole_pairs(args: usize, shape: &NodeShape) -> bool {
+    args > shape.args.len() && (args - shape.args.len()).is_multiple_of(3)
+}

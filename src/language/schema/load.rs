@@ -1,0 +1,152 @@
+//! Reads the language from its own documents, once, when it is first needed.
+
+use std::sync::OnceLock;
+
+use super::shape::{Arguments, Language, NodeShape, Part, Range, Subject, Type};
+use crate::language::rulebook::{ENTRIES, Holds};
+use crate::text::{self, NodeRef, Value};
+
+/// The documents that define the language, in the order of the reference's chapters.
+const DOCUMENTS: [(&str, &str); 3] = [
+    ("schema/shop.kdl", include_str!("../../../schema/shop.kdl")),
+    ("schema/machine.kdl", include_str!("../../../schema/machine.kdl")),
+    ("schema/records.kdl", include_str!("../../../schema/records.kdl")),
+];
+
+/// The ledger language.
+pub fn language() -> &'static Language {
+    static LANGUAGE: OnceLock<Language> = OnceLock::new();
+    LANGUAGE.get_or_init(|| {
+        let (mut subjects, mut top) = (Vec::new(), Vec::new());
+        for (name, text) in DOCUMENTS {
+            let read = text::read(text.to_string(), &text::Limits::default());
+            assert!(read.faults.is_empty(), "{name} is compiled in and must read: {:?}", read.faults);
+            subjects.push(take(&read.document, &mut top));
+        }
+        Language::new(subjects, top)
+    })
+}
+
+/// One chapter, its nodes added to those of the chapters before.
+fn take(document: &text::Document, top: &mut Vec<NodeShape>) -> Subject {
+    let mut subject = Subject { title: String::new(), text: Vec::new(), nodes: Vec::new() };
+    let groups: Vec<NodeRef> = document.nodes().filter(|node| node.name() == "group").collect();
+    for node in document.nodes() {
+        match node.name() {
+            "subject" => {
+                subject.title = word(node, 0).to_string();
+                subject.text = node.children().map(|line| word(line, 0).to_string()).collect();
+            }
+            "node" => {
+                let shape = shape(node, &groups);
+                subject.nodes.push(shape.name.clone());
+                top.push(shape);
+            }
+            _ => {}
+        }
+    }
+    subject
+}
+
+/// The schema's own nesting is shallow and ours, so this may call itself.
+fn shape(node: NodeRef, groups: &[NodeRef]) -> NodeShape {
+    let mut shape = NodeShape { name: word(node, 0).to_string(), ..NodeShape::default() };
+    for part in node.children() {
+        match part.name() {
+            "help" => shape.help = word(part, 0).to_string(),
+            "example" => shape.example = Some(word(part, 0).to_string()),
+            "files" => shape.files = part.args().map(|entry| text(entry.value()).to_string()).collect(),
+            "least" => shape.least = word(part, 0).parse().unwrap_or(0),
+            "most" => shape.most = word(part, 0).parse().ok(),
+            "arg" => shape.args.push(self::part(part)),
+            "args" => {
+                let least = part.prop("least").map_or(0, |entry| text(entry.value()).parse().unwrap_or(0));
+                shape.rest = Arguments::Many { part: self::part(part), least };
+            }
+            "readings" => shape.rest = Arguments::Readings,
+            "prop" => shape.props.push(self::part(part)),
+            "node" => shape.children.push(self::shape(part, groups)),
+            "limits" => shape.children.extend(ENTRIES.iter().map(limit)),
+            "use" => {
+                let group = groups.iter().find(|group| word(**group, 0) == word(part, 0));
+                for shared in group.into_iter().flat_map(|group| group.children()) {
+                    match shared.name() {
+                        "arg" => shape.args.push(self::part(shared)),
+                        "prop" => shape.props.push(self::part(shared)),
+                        _ => shape.children.push(self::shape(shared, groups)),
+                    }
+                }
+            }
+            other => panic!("the schema has no word {other}"),
+        }
+    }
+    shape.outlined()
+}
+
+fn part(node: NodeRef) -> Part {
+    let flag = |name| node.prop(name).is_some_and(|entry| entry.value() == Value::Bool(true));
+    let mut part = Part {
+        name: word(node, 0).to_string(),
+        help: String::new(),
+        ty: Type::named(word(node, 1)).unwrap_or_else(|| panic!("the schema has no type {}", word(node, 1))),
+        required: flag("required"),
+        blank: flag("blank"),
+        allow: Vec::new(),
+        range: Range::Any,
+    };
+    for detail in node.children() {
+        match detail.name() {
+            "help" => part.help = word(detail, 0).to_string(),
+            "allow" => part.allow = detail.args().map(|entry| text(entry.value()).to_string()).collect(),
+            "above-zero" => part.range = Range::AboveZero,
+            "at-least-zero" => part.range = Range::AtLeastZero,
+            other => panic!("the schema has no word {other}"),
+        }
+    }
+    part
+}
+
+/// The node that changes one limit, inside `rulebook`.
+fn limit(entry: &'static crate::language::rulebook::Entry) -> NodeShape {
+    let part = |name: &str, ty, help: &str| Part {
+        name: name.into(),
+        help: help.into(),
+        ty,
+        required: false,
+        blank: false,
+        allow: Vec::new(),
+        range: Range::Any,
+    };
+    let mut props = match entry.holds {
+        Holds::Amount(dimension) => vec![
+            part("least", Type::Quantity(dimension), "The lower limit."),
+            part("most", Type::Quantity(dimension), "The upper limit."),
+        ],
+        Holds::Count => {
+            vec![part("least", Type::Count, "The lower limit."), part("most", Type::Count, "The upper limit.")]
+        }
+        Holds::Choice(words) => {
+            let mut choice = part("is", Type::Word, "The word in force.");
+            choice.required = true;
+            choice.allow = words.iter().map(|word| (*word).to_string()).collect();
+            vec![choice]
+        }
+    };
+    let mut reason = part("reason", Type::Text, "Why it is changed.");
+    reason.required = true;
+    props.push(reason);
+    let mut help = entry.what.to_string();
+    help[..1].make_ascii_uppercase();
+    NodeShape { name: entry.name.into(), help: help + ".", most: Some(1), props, ..NodeShape::default() }.outlined()
+}
+
+fn word<'d>(node: NodeRef<'d>, index: usize) -> &'d str {
+    node.args().nth(index).map_or("", |entry| text(entry.value()))
+}
+
+fn text(value: Value<'_>) -> &str {
+    match value {
+        Value::Text(text) | Value::Number(text) => text,
+        Value::Bool(_) | Value::Null => "",
+    }
+}

@@ -1,0 +1,215 @@
+//! Checks one value against its type, and says how it should have been written.
+
+use super::nearest::nearest;
+use super::shape::{Part, Range, Type};
+use crate::quantity::{
+    Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Misread, Moment, PerKelvin, Ratio, Stiffness,
+    Temperature, Torque, Travel, better_spelling, units_of,
+};
+use crate::text::{EntryRef, Value, is_unseen};
+
+/// What is wrong with a value.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) enum Fault {
+    /// It is of another type.
+    Type,
+    /// A number that cannot be held.
+    Number(Misread),
+    /// A unit where none belongs.
+    NoUnit(String),
+    /// A word that is not allowed.
+    Word,
+    /// Too small.
+    Range,
+    /// Punctuation that KDL takes as a part of the word.
+    Joined { better: String },
+    /// Not there, and not allowed to be.
+    Blank,
+}
+
+pub(super) fn check(part: &Part, entry: EntryRef) -> Result<(), Fault> {
+    let value = entry.value();
+    match value {
+        // A quoted text may say whatever it likes; for most the text alone shows that nothing is joined to it.
+        Value::Text(text) if !ends_plainly(text) => {
+            if let Some(better) = unjoined(entry.raw()) {
+                return Err(Fault::Joined { better });
+            }
+        }
+        Value::Null => return if part.blank { Ok(()) } else { Err(Fault::Blank) },
+        Value::Text(_) | Value::Number(_) | Value::Bool(_) => {}
+    }
+    let unit = entry.ty().map(|(name, _)| name);
+    if let Some(unit) = unit
+        && !matches!(part.ty, Type::Quantity(_) | Type::Station | Type::Amount)
+    {
+        return Err(Fault::NoUnit(unit.to_string()));
+    }
+    let well = match value {
+        Value::Number(raw) => match part.ty {
+            Type::Quantity(dimension) => return quantity(dimension, raw, unit, part.range),
+            Type::Station => return read::<Length>(raw, unit, Range::Any),
+            Type::Amount => return Decimal::read(raw).map(|_| ()).map_err(Fault::Number),
+            Type::Count => match Decimal::read(raw) {
+                Ok(Decimal { digits: 0, places: 0 }) if part.range == Range::AboveZero => return Err(Fault::Range),
+                Ok(Decimal { digits, places: 0 }) => (0..=1_000_000_000).contains(&digits),
+                _ => false,
+            },
+            other => other == Type::Text,
+        },
+        Value::Text(text) => match part.ty {
+            Type::Text => true,
+            Type::Name | Type::Station => is_name(text),
+            Type::Word if part.allow.iter().any(|allowed| allowed == text) => true,
+            Type::Word => return Err(Fault::Word),
+            Type::Date => Moment::read(text).is_some_and(|moment| moment.minute.is_none()),
+            Type::Moment => Moment::read(text).is_some(),
+            Type::Address => text.split('.').all(is_name),
+            Type::Supports => match text.split_once("..") {
+                Some((first, last)) => is_name(first) && is_name(last),
+                None => is_name(text),
+            },
+            Type::Flag | Type::Count | Type::Amount | Type::Quantity(_) => false,
+        },
+        Value::Bool(_) => part.ty == Type::Flag,
+        Value::Null => false,
+    };
+    if well { Ok(()) } else { Err(Fault::Type) }
+}
+
+/// A groove reading.
+pub(super) fn reading(entry: EntryRef) -> Result<(), Fault> {
+    let Value::Number(raw) = entry.value() else { return Err(Fault::Type) };
+    read::<Length>(raw, entry.ty().map(|(name, _)| name), Range::Any)
+}
+
+fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -> Result<(), Fault> {
+    match dimension {
+        Dimension::Length => read::<Length>(raw, unit, range),
+        Dimension::Travel => read::<Travel>(raw, unit, range),
+        Dimension::Torque => read::<Torque>(raw, unit, range),
+        Dimension::Force => read::<Force>(raw, unit, range),
+        Dimension::Mass => read::<Mass>(raw, unit, range),
+        Dimension::Temperature => read::<Temperature>(raw, unit, range),
+        Dimension::Acceleration => read::<Acceleration>(raw, unit, range),
+        Dimension::Stiffness => read::<Stiffness>(raw, unit, range),
+        Dimension::PerKelvin => read::<PerKelvin>(raw, unit, range),
+        Dimension::Ratio => read::<Ratio>(raw, unit, range),
+    }
+}
+
+fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Result<(), Fault> {
+    let amount = A::read(raw, unit).map_err(Fault::Number)?;
+    let zero = A::default();
+    match range {
+        Range::AboveZero if amount <= zero => Err(Fault::Range),
+        Range::AtLeastZero if amount < zero => Err(Fault::Range),
+        _ => Ok(()),
+    }
+}
+
+pub(super) fn is_name(text: &str) -> bool {
+    !text.is_empty()
+        && (text.bytes().all(|byte| IN_NAMES[byte as usize])
+            || text.chars().all(|c| c.is_alphanumeric() && !is_unseen(c) || matches!(c, '-' | '_')))
+}
+
+/// The ASCII letters of names.
+const IN_NAMES: [bool; 256] = {
+    let mut is_in = [false; 256];
+    let mut byte = 0;
+    while byte < 128 {
+        is_in[byte] = (byte as u8).is_ascii_alphanumeric() || matches!(byte as u8, b'-' | b'_');
+        byte += 1;
+    }
+    is_in
+};
+
+/// Most words begin and end with a letter or digit.
+#[inline]
+fn ends_plainly(text: &str) -> bool {
+    let plain = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_alphanumeric);
+    plain(text.as_bytes().first()) && plain(text.as_bytes().last())
+}
+
+/// An unquoted word without the punctuation that was joined to it; nothing where there is none.
+pub(super) fn unjoined(raw: &str) -> Option<String> {
+    const CURLY: [char; 7] = ['\u{201c}', '\u{201d}', '\u{201e}', '\u{2018}', '\u{2019}', '\u{ab}', '\u{bb}'];
+    if ends_plainly(raw) || raw.starts_with(['"', '#']) {
+        return None;
+    }
+    if raw.starts_with(CURLY) || raw.ends_with(CURLY) {
+        return Some(format!("\"{}\"", raw.trim_matches(CURLY)));
+    }
+    let trimmed = raw.trim_end_matches([',', ':']);
+    (trimmed.len() < raw.len() && !trimmed.is_empty()).then(|| trimmed.to_string())
+}
+
+impl Fault {
+    /// The rule, the message and the next step. `what` names the value.
+    pub(super) fn explain(&self, what: &str, part: &Part, entry: EntryRef) -> (&'static str, String, String) {
+        let raw = entry.raw();
+        let expects = part.ty.describe();
+        let write = |better: String| match entry.name() {
+            Some(name) => format!("write {name}={better}"),
+            None => format!("write {better}"),
+        };
+        match self {
+            Fault::Joined { better } => (
+                "joined-punctuation",
+                format!("the punctuation in `{raw}` is read as part of the word"),
+                write(better.clone()),
+            ),
+            Fault::Type => {
+                let better = match part.ty {
+                    Type::Quantity(_) | Type::Count | Type::Date | Type::Moment => better_spelling(raw),
+                    _ => None,
+                };
+                let next = better.map_or_else(|| part.help.clone(), write);
+                ("wrong-value", format!("{what} is {raw}, which is not {expects}"), next)
+            }
+            Fault::Number(Misread::UnknownUnit(unit)) => (
+                "wrong-unit",
+                format!("{what} has the unit `{unit}`, which is not known"),
+                unit_advice(part, raw, unit),
+            ),
+            Fault::Number(Misread::WrongUnit { unit, dimension }) => (
+                "wrong-unit",
+                format!("{what} has the unit `{unit}`, but it is a {dimension}"),
+                unit_advice(part, raw, unit),
+            ),
+            Fault::Number(misread) => ("wrong-value", format!("{what} is {raw}, which {misread}"), part.help.clone()),
+            Fault::NoUnit(unit) => {
+                ("wrong-unit", format!("{what} has the unit `{unit}`, but it is {expects}"), write(raw.to_string()))
+            }
+            Fault::Word => {
+                let next = match nearest(raw, part.allow.iter().map(String::as_str)) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("allowed: {}", part.allow.join(", ")),
+                };
+                ("wrong-value", format!("{what} is `{raw}`, which is not one of its words"), next)
+            }
+            Fault::Range => {
+                let bound = if part.range == Range::AboveZero { "above zero" } else { "zero or more" };
+                ("wrong-value", format!("{what} is {raw}; it must be {bound}"), part.help.clone())
+            }
+            Fault::Blank => (
+                "wrong-value",
+                format!("{what} is blank"),
+                format!("leave it out until it is known, or write {expects}"),
+            ),
+        }
+    }
+}
+
+fn unit_advice(part: &Part, raw: &str, unit: &str) -> String {
+    let Type::Quantity(dimension) = part.ty else { return part.help.clone() };
+    if let Some(better) =
+        better_spelling(&format!("1{unit}")).and_then(|one| Some(one.strip_suffix(")1")?.get(1..)?.to_string()))
+        && units_of(dimension).any(|unit| unit.name == better)
+    {
+        return format!("write ({better}){raw}");
+    }
+    let units: Vec<_> = units_of(dimension).map(|unit| unit.name).collect();
+    format!("units of a {}: {}", dimension.name(), units.join(", "))
+}

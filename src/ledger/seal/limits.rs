@@ -1,0 +1,87 @@
+//! The limits in force as facts of a seal, and by which limits an axis is judged: a released one by those of its seal.
+//!
+//! Whoever names or applies a limit of an axis asks here, so that rules, papers, tables and plans say the same.
+
+use super::{Fact, Group, LIMITS, release_of};
+use crate::finding::Place;
+use crate::language::rulebook::{Change, ENTRIES, Holds, Rulebook, SEAL, Spelt};
+use crate::ledger::Ledger;
+
+/// Every limit as it stands, each part in the plain unit.
+pub(super) fn group(book: &Rulebook) -> Group {
+    let mut facts = Vec::new();
+    let mut fact = |entry: &str, what: &str, value: String| {
+        facts.push(Fact { address: format!("{entry} {what}"), value, place: Place::default() });
+    };
+    for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
+        if let Holds::Choice(_) = entry.holds {
+            fact(entry.name, "is", book.choice(entry.name).to_string());
+        }
+        let (least, most) = (book.plain_least(entry), book.plain_most(entry));
+        if let Some(least) = &least {
+            fact(entry.name, "least", least.clone());
+        }
+        if let Some(most) = &most {
+            fact(entry.name, "most", most.clone());
+        }
+        if least.is_none() && most.is_none() && !matches!(entry.holds, Holds::Choice(_)) {
+            fact(entry.name, "none", "no limit was stated".into());
+        }
+        if let Some(change) = book.change(entry.name) {
+            fact(entry.name, "source", format!("set by the {}: {}", change.by, change.reason));
+        }
+    }
+    Group { name: LIMITS.into(), facts, place: Place::default(), ordered: false, surely: true }
+}
+
+/// The limits that an axis is judged by: those of its seal where it is released, and today's otherwise. Of a limit that
+/// is not today's the source says both.
+pub fn limits_applying(ledger: &Ledger, axis: usize) -> &Rulebook {
+    sealed_limits(ledger, axis).unwrap_or(&ledger.rulebook)
+}
+
+/// The limits that an axis is judged by, where its seal holds others than today's.
+pub fn sealed_limits(ledger: &Ledger, axis: usize) -> Option<&Rulebook> {
+    let of = |axis| of_release(ledger, axis);
+    let all = ledger.sealed_limits.get_or_init(|| (0..ledger.machine.axes.len()).map(of).collect());
+    all.get(axis)?.as_ref()
+}
+
+/// Today's limits with those over them that a release holds otherwise; nothing where it holds none otherwise.
+fn of_release(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
+    let (index, release) = release_of(ledger, axis)?;
+    let group = release.groups.iter().find(|group| group.name == LIMITS)?;
+    let date = ledger.records[index].date.map_or(String::new(), |date| format!(" of {}", date.value));
+    let today = &ledger.rulebook;
+    let mut others = None;
+    for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
+        let of = |what: &str| {
+            let address = format!("{} {what}", entry.name);
+            group.facts.iter().find(|(at, ..)| *at == address).map(|(_, value, place)| (value.clone(), *place))
+        };
+        let parts = [of("least"), of("most"), of("is"), of("none")];
+        // A limit that the program learnt after the release is not in the seal: today's default holds.
+        let Some((_, place)) = parts.iter().flatten().next().cloned() else { continue };
+        let [least, most, choice, _] = parts.map(|part| part.map(|(value, _)| value));
+        let source = of("source").map_or(entry.source.to_string(), |(text, _)| text);
+        let change = Change {
+            entry,
+            least: least.map(|raw| Spelt { raw, unit: None }),
+            most: most.map(|raw| Spelt { raw, unit: None }),
+            choice,
+            reason: format!(
+                "{source}; as sealed with the release{date}, whereas today's is {} ({})",
+                today.printed(entry),
+                today.source(entry)
+            ),
+            place,
+            by: SEAL,
+        };
+        let mut alone = Rulebook::default();
+        alone.apply(change.clone());
+        if !alone.same_limit(today, entry) {
+            others.get_or_insert_with(|| today.clone()).apply(change);
+        }
+    }
+    others
+}

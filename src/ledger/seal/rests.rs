@@ -1,0 +1,216 @@
+//! Which nodes of a ledger an axis rests on, as groups of facts.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::Group;
+use crate::finding::SourceId;
+use crate::language::schema::{NodeShape, language};
+use crate::ledger::{Axis, Body, Ledger, Record, Void};
+use crate::quantity::Moment;
+use crate::text::{EntryRef, NodeRef, Value};
+
+/// The moment up to which records belong to a release.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Until {
+    pub moment: Moment,
+    /// The release record, where it is written already.
+    pub record: Option<usize>,
+}
+
+/// Everything that an axis rests on at a moment, the limits left out.
+pub(super) fn groups(ledger: &Ledger, axis: usize, until: Until) -> Vec<Group> {
+    let of = &ledger.machine.axes[axis];
+    let mut all = Vec::new();
+    description(ledger, of, &mut all);
+    let records: Vec<usize> = (0..ledger.records.len()).filter(|index| about(ledger, axis, *index)).collect();
+    let stood: Vec<(usize, Stood)> = records
+        .into_iter()
+        .map(|index| (index, stood(ledger, index, until)))
+        .filter(|(_, stood)| *stood != Stood::No)
+        .collect();
+    shop(ledger, of, &stood, until, &mut all);
+    let heads = heads(ledger);
+    for (index, stood) in stood {
+        let Some(of) = of_record(&heads, &ledger.records[index]) else { continue };
+        all.push(Group { surely: stood == Stood::Yes, ..of });
+    }
+    all
+}
+
+/// The nodes of a ledger's files by where they begin.
+pub(super) type Heads<'l> = BTreeMap<(SourceId, u32), NodeRef<'l>>;
+
+pub(super) fn heads(ledger: &Ledger) -> Heads<'_> {
+    let sources = ledger.sources.iter();
+    sources.flat_map(|(id, source)| source.document.nodes().map(move |node| ((id, node.head().start), node))).collect()
+}
+
+/// The facts of a record.
+pub(super) fn of_record(heads: &Heads, record: &Record) -> Option<Group> {
+    let node = heads.get(&(record.place.source, record.place.span.start))?;
+    Some(Group::of(record_name(record), top(record.kind), *node, record.place.source, |_| true))
+}
+
+/// What a record is called: its kind, what it is about, and when.
+fn record_name(record: &Record) -> String {
+    let mut words = vec![record.kind.to_string()];
+    words.extend(record.on.as_ref().map(|on| on.to_string()));
+    words.extend(record.written.map(|date| date.value.to_string()));
+    words.join(" ")
+}
+
+/// Whether a record is about an axis or something on it, a release left out. Goods received count where their serial numbers are built in.
+pub(crate) fn about(ledger: &Ledger, axis: usize, index: usize) -> bool {
+    let record = &ledger.records[index];
+    match &record.body {
+        // A release holds facts about everything else and is none of them.
+        Body::Release(_) => return false,
+        // These say how things stand, and may come at any time: under the seal they would alter it.
+        Body::Hold(_) | Body::Lift(_) => return false,
+        Body::Void(void) if void.kind.as_ref().is_some_and(|kind| matches!(kind.as_str(), "hold" | "lift")) => {
+            return false;
+        }
+        Body::Receive(receive) => {
+            let built_in = |serial: &str| {
+                let rails = &ledger.machine.axes[axis].rails;
+                rails
+                    .iter()
+                    .flat_map(|rail| &rail.segments)
+                    .any(|segment| segment.serial.as_ref().is_some_and(|own| **own == *serial))
+            };
+            return receive.parts.iter().any(|part| part.serial.as_ref().is_some_and(|serial| built_in(serial)));
+        }
+        Body::Void(_) if record.on.is_none() => {
+            let withdrawn = withdrawn_in_the_end(ledger, index);
+            return !matches!(ledger.records[withdrawn].body, Body::Void(_)) && about(ledger, axis, withdrawn);
+        }
+        _ => {}
+    }
+    match record.target {
+        Some(target) => target.axis() == axis,
+        None => {
+            record.on.as_ref().is_some_and(|on| on.split('.').next() == Some(ledger.machine.axes[axis].name.as_str()))
+        }
+    }
+}
+
+/// What a void withdraws; through voids of voids to the record that they are about.
+fn withdrawn_in_the_end(ledger: &Ledger, void: usize) -> usize {
+    let mut at = void;
+    // No void withdraws one that withdraws it, so this ends.
+    while let Body::Void(Void { withdraws: Some(next), .. }) = &ledger.records[at].body {
+        at = *next;
+    }
+    at
+}
+
+/// Whether a record stood there when the release was written.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Stood {
+    Yes,
+    /// On the same day in another file: nobody knows.
+    Perhaps,
+    No,
+}
+
+fn stood(ledger: &Ledger, index: usize, until: Until) -> Stood {
+    let record = &ledger.records[index];
+    let Some(date) = record.written else { return Stood::Yes };
+    if date.date != until.moment.date {
+        return if date.date < until.moment.date { Stood::Yes } else { Stood::No };
+    }
+    // Before the release is written, all that is there of the day belongs to it, later hours left out.
+    if let (Some(own), Some(most)) = (date.minute, until.moment.minute)
+        && own != most
+    {
+        return if own < most { Stood::Yes } else { Stood::No };
+    }
+    match until.record {
+        None => Stood::Yes,
+        Some(release) if ledger.records[release].place.source != record.place.source => Stood::Perhaps,
+        Some(release) if index < release => Stood::Yes,
+        Some(_) => Stood::No,
+    }
+}
+
+fn top(name: &str) -> Option<&'static NodeShape> {
+    language().node(name)
+}
+
+/// The axis, its beams and rails, its carriage.
+pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<Group>) {
+    let source = of.place.source;
+    let document = &ledger.sources.get(source).document;
+    let machine = document.nodes().filter(|node| node.name() == "machine");
+    let axes = machine.flat_map(|node| node.children());
+    let Some(node) = axes.into_iter().find(|node| node.name() == "axis" && node.head() == of.place.span) else {
+        return;
+    };
+    let shape = top("machine").and_then(|shape| shape.child("axis"));
+    let name = of.name.as_str();
+    let own = |child: NodeRef| !matches!(child.name(), "beam" | "rail" | "carriage");
+    all.push(Group::of(format!("axis {name}"), shape, node, source, own));
+    for child in node.children().filter(|child| !own(*child)) {
+        let below = shape.and_then(|shape| shape.child(child.name()));
+        let first = match child.args().next().map(|entry| entry.value()) {
+            Some(Value::Text(text)) => text,
+            _ => "",
+        };
+        let title = match child.name() {
+            "carriage" => format!("carriage {name}"),
+            word => format!("{word} {name}.{first}"),
+        };
+        all.push(Group::of(title, below, child, source, |_| true));
+    }
+}
+
+/// The entries of the shop that the axis and its records cite, with the calibrations there were.
+fn shop(ledger: &Ledger, of: &Axis, records: &[(usize, Stood)], until: Until, all: &mut Vec<Group>) {
+    let mut cited: BTreeSet<(&str, &str)> = BTreeSet::new();
+    for rail in &of.rails {
+        cited.extend(rail.profile.as_ref().map(|name| ("profile", name.as_str())));
+        cited.extend([&rail.rail_bolt, &rail.base_bolt].into_iter().flatten().map(|name| ("fastener", name.as_str())));
+    }
+    let blocks = of.carriage.iter().flat_map(|carriage| &carriage.blocks);
+    cited.extend(blocks.filter_map(|block| block.kind.as_ref().map(|name| ("block", name.as_str()))));
+    for (index, _) in records {
+        let instrument = match &ledger.records[*index].body {
+            Body::Fasten(fasten) => fasten.wrench.as_ref().map(|name| ("wrench", name.as_str())),
+            Body::Inspect(inspect) => inspect.gauge.as_ref().map(|name| ("gauge", name.as_str())),
+            Body::Survey(survey) => survey.gauge.as_ref().map(|name| ("gauge", name.as_str())),
+            Body::RunForce(force) => force.gauge.as_ref().map(|name| ("gauge", name.as_str())),
+            _ => None,
+        };
+        cited.extend(instrument);
+    }
+    for (kind, name) in cited {
+        let place = match kind {
+            "profile" => ledger.shop.profile(name).map(|it| it.name.place),
+            "fastener" => ledger.shop.fastener(name).map(|it| it.name.place),
+            "block" => ledger.shop.block(name).map(|it| it.name.place),
+            "wrench" => ledger.shop.wrench(name).map(|it| it.name.place),
+            _ => ledger.shop.gauge(name).map(|it| it.name.place),
+        };
+        let Some(place) = place else { continue };
+        let document = &ledger.sources.get(place.source).document;
+        let shops = document.nodes().filter(|node| node.name() == "shop").flat_map(|node| node.children());
+        let entry = shops.into_iter().find(|node| node.args().next().is_some_and(|entry| entry.span() == place.span));
+        let Some(node) = entry else { continue };
+        let shape = top("shop").and_then(|shape| shape.child(kind));
+        // What is bought or calibrated later is no part of what was released.
+        let keep = |child: NodeRef| match child.name() {
+            "stock" | "cutting" => false,
+            "calibrated" => date_of(child.args().next()).is_none_or(|date| date <= until.moment.date),
+            "cycles" => date_of(child.prop("on")).is_none_or(|date| date <= until.moment.date),
+            _ => true,
+        };
+        all.push(Group::of(format!("{kind} {name}"), shape, node, place.source, keep));
+    }
+}
+
+fn date_of(entry: Option<EntryRef>) -> Option<jiff::civil::Date> {
+    match entry?.value() {
+        Value::Text(text) => Moment::read(text).map(|moment| moment.date),
+        _ => None,
+    }
+}

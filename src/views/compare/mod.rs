@@ -1,0 +1,336 @@
+//! What differs in meaning between two states of some ledgers: what was described, recorded, shimmed, released and
+//! conceded, which findings came and went, and how every joint and axis stood before and after.
+//!
+//! Facts are the same ones that a release is sealed over, so spacing, comments, units and the order of files mean
+//! nothing here. Both states are judged by one day: what differs comes from the ledger, not from the calendar.
+
+mod findings;
+mod groups;
+mod order;
+mod rows;
+mod states;
+mod which;
+
+pub use findings::{FindingChanges, Said};
+pub use states::{Standing, StateChange};
+pub use which::differing;
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::finding::Place;
+use crate::judging::lint::Judged;
+use crate::ledger::seal::{self, Group, differences};
+
+/// The name of the JSON's shape.
+pub const FORMAT: &str = "wayledger comparison 1";
+
+/// Two states of some ledgers.
+#[derive(Debug, Serialize)]
+pub struct Comparison {
+    pub format: &'static str,
+    /// What was compared, in words: `1a2b3c4d5e6f`, `work tree`.
+    pub before: String,
+    pub after: String,
+    /// The day both were judged by.
+    pub judged_by: String,
+    /// The ledgers and shop files that say something else, or are judged otherwise.
+    pub ledgers: Vec<Compared>,
+    /// How many were only written differently.
+    pub rewritten: usize,
+}
+
+/// One ledger, or a shop file on its own.
+#[derive(Debug, Serialize)]
+pub struct Compared {
+    /// Its path after, or before where it is gone.
+    pub path: String,
+    /// Its path before, where it was moved.
+    pub moved_from: Option<String>,
+    pub fate: Fate,
+    pub is_shop: bool,
+    pub changes: Vec<Change>,
+    pub findings: FindingChanges,
+    pub states: Vec<StateChange>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Fate {
+    Added,
+    Removed,
+    Kept,
+}
+
+/// What a change is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Topic {
+    Described,
+    Recorded,
+    Shimmed,
+    Released,
+    Conceded,
+    Held,
+}
+
+impl Topic {
+    pub const ALL: [Topic; 6] =
+        [Topic::Described, Topic::Recorded, Topic::Shimmed, Topic::Released, Topic::Conceded, Topic::Held];
+
+    pub fn word(self) -> &'static str {
+        match self {
+            Topic::Described => "described",
+            Topic::Recorded => "recorded",
+            Topic::Shimmed => "shimmed",
+            Topic::Released => "released",
+            Topic::Conceded => "conceded",
+            Topic::Held => "held",
+        }
+    }
+
+    /// The topic of a group of facts, by the word its name begins with.
+    fn of(group: &str) -> Topic {
+        match group.split(' ').next().unwrap_or("") {
+            "shim" => Topic::Shimmed,
+            "release" => Topic::Released,
+            "concession" => Topic::Conceded,
+            "hold" | "lift" => Topic::Held,
+            kind if crate::ledger::KINDS.contains(&kind) => Topic::Recorded,
+            _ => Topic::Described,
+        }
+    }
+}
+
+/// One record, or one part of the description, that is not as it was.
+#[derive(Debug, PartialEq, Eq, Serialize)]
+pub struct Change {
+    pub topic: Topic,
+    /// What it is: `rail X.port`, `inspect X.port.J1 2026-04-15`.
+    pub about: String,
+    pub how: How,
+    /// The facts that came, went or changed.
+    pub facts: Vec<FactChange>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum How {
+    Added,
+    Removed,
+    Changed,
+    /// The same rows in another order, where the order means something.
+    Reordered,
+}
+
+impl How {
+    pub fn word(self) -> &'static str {
+        match self {
+            How::Added => "added",
+            How::Removed => "removed",
+            How::Changed => "changed",
+            How::Reordered => "reordered",
+        }
+    }
+}
+
+/// One fact, old and new.
+#[derive(Debug, PartialEq, Eq, Serialize)]
+pub struct FactChange {
+    pub fact: String,
+    pub was: Option<String>,
+    pub now: Option<String>,
+}
+
+/// Compares the ledgers and shop files of two states; each list holds those that may differ.
+pub fn compare(before: Vec<Judged>, after: Vec<Judged>) -> (Vec<Compared>, usize) {
+    let mut left: BTreeMap<String, Judged> = BTreeMap::new();
+    left.extend(before.into_iter().map(|judged| (judged.path.0.clone(), judged)));
+    let mut came: Vec<Judged> = Vec::new();
+    let mut pairs: Vec<(Option<Judged>, Option<Judged>)> = Vec::new();
+    for judged in after {
+        match left.remove(&judged.path.0) {
+            Some(old) => pairs.push((Some(old), Some(judged))),
+            None => came.push(judged),
+        }
+    }
+    for judged in came {
+        let old = moved(&left, &judged).and_then(|path| left.remove(&path));
+        pairs.push((old, Some(judged)));
+    }
+    pairs.extend(left.into_values().map(|old| (Some(old), None)));
+    let mut compared = Vec::new();
+    let mut rewritten = 0;
+    for (before, after) in &pairs {
+        let one = one(before.as_ref(), after.as_ref());
+        if !one.is_unchanged() {
+            compared.push(one);
+        } else if before.as_ref().map(text) != after.as_ref().map(text) {
+            rewritten += 1;
+        }
+    }
+    compared.sort_by(|a, b| a.path.cmp(&b.path));
+    (compared, rewritten)
+}
+
+/// Its files as they are written.
+fn text(judged: &Judged) -> Vec<(&str, &str)> {
+    groups::own(judged).map(|(_, source)| (source.path.name(), source.document.text())).collect()
+}
+
+/// The path of the one ledger that is gone and has the name of the machine that came.
+fn moved(gone: &BTreeMap<String, Judged>, came: &Judged) -> Option<String> {
+    let name = |judged: &Judged| judged.ledger.machine.name.as_ref().map(|name| name.value.clone());
+    let own = name(came)?;
+    let mut alike = gone.iter().filter(|(_, old)| name(old).as_ref() == Some(&own));
+    match (alike.next(), alike.next()) {
+        (Some((path, _)), None) => Some(path.clone()),
+        _ => None,
+    }
+}
+
+fn one(before: Option<&Judged>, after: Option<&Judged>) -> Compared {
+    let of = |judged: Option<&Judged>| judged.map(groups::groups).unwrap_or_default();
+    let path = |judged: Option<&Judged>| judged.map(|judged| judged.path.to_string());
+    let (old, new) = (path(before), path(after));
+    let (was, now) = (of(before), of(after));
+    let mut changes = changes(&was, &now);
+    if let (Some(before), Some(after)) = (before, after) {
+        for day in order::reordered((&before.ledger, &was), (&after.ledger, &now)) {
+            let about = format!("records of {day}");
+            changes.push(Change { topic: Topic::Recorded, about, how: How::Reordered, facts: Vec::new() });
+        }
+    }
+    Compared {
+        fate: match (&old, &new) {
+            (None, _) => Fate::Added,
+            (_, None) => Fate::Removed,
+            _ => Fate::Kept,
+        },
+        is_shop: [before, after].iter().flatten().any(|judged| judged.is_shop),
+        changes,
+        findings: findings::changes(before, after),
+        states: states::changes(before, after),
+        moved_from: old.clone().filter(|old| new.as_ref().is_some_and(|new| new != old)),
+        path: new.or(old).unwrap_or_default(),
+    }
+}
+
+impl Compared {
+    fn is_unchanged(&self) -> bool {
+        let same = |change: &StateChange| change.was == change.now;
+        self.changes.is_empty()
+            && self.moved_from.is_none()
+            && self.fate == Fate::Kept
+            && self.findings.is_unchanged()
+            && self.states.iter().all(same)
+    }
+}
+
+/// The changes of a list of groups, each group once, by topic.
+fn changes(before: &[Group], after: &[Group]) -> Vec<Change> {
+    let whole = |groups: &[Group], place, name: &str, how: How| -> Vec<FactChange> {
+        let group = groups.iter().find(|group| group.place == place && group.name == name);
+        let fact = |fact: &seal::Fact| {
+            let value = Some(fact.value.clone());
+            let (was, now) = if how == How::Added { (None, value) } else { (value, None) };
+            FactChange::new(&fact.address, was, now)
+        };
+        group.map(|group| group.facts.iter().map(fact).collect()).unwrap_or_default()
+    };
+    // The groups that two facts stand in, which only their places tell: two records of a day may have one name.
+    let holding = |groups: &[Group], place: Place| groups.iter().position(|group| group.holds(place));
+    let mut all: Vec<Change> = Vec::new();
+    let mut changed: Vec<Pair> = Vec::new();
+    for difference in differences(before, after.to_vec()) {
+        let (about, how, facts) = match difference {
+            seal::Change::Fact { group, address, old, new } => {
+                let pair = Pair {
+                    old: old.as_ref().and_then(|(_, place)| holding(before, *place)),
+                    new: new.as_ref().and_then(|(_, place)| holding(after, *place)),
+                    group,
+                    facts: Vec::new(),
+                };
+                let fact = FactChange::new(&address, old.map(|(value, _)| value), new.map(|(value, _)| value));
+                match changed.iter_mut().find(|known| known.is(&pair)) {
+                    Some(known) => known.take(&pair, fact),
+                    None => changed.push(Pair { facts: vec![fact], ..pair }),
+                }
+                continue;
+            }
+            seal::Change::Group { name, new: Some(place), .. } => {
+                let facts = whole(after, place, &name, How::Added);
+                (name, How::Added, facts)
+            }
+            seal::Change::Group { name, old: Some(place), .. } => {
+                let facts = whole(before, place, &name, How::Removed);
+                (name, How::Removed, facts)
+            }
+            seal::Change::Order { group, .. } => (group, How::Reordered, Vec::new()),
+            _ => continue,
+        };
+        all.push(Change { topic: Topic::of(&about), about, how, facts });
+    }
+    for Pair { old, new, group, facts } in changed {
+        let facts = match (old, new) {
+            (Some(old), Some(new)) => rows::told(facts, &before[old], &after[new]),
+            _ => facts,
+        };
+        all.push(Change { topic: Topic::of(&group), about: group, how: How::Changed, facts });
+    }
+    all.sort_by(|a, b| (a.topic, &a.about).cmp(&(b.topic, &b.about)));
+    all
+}
+
+/// Two groups that are one record or part at two times, with what differs.
+struct Pair {
+    old: Option<usize>,
+    new: Option<usize>,
+    group: String,
+    facts: Vec<FactChange>,
+}
+
+impl Pair {
+    fn is(&self, other: &Pair) -> bool {
+        let may = |a: Option<usize>, b: Option<usize>| a.is_none() || b.is_none() || a == b;
+        self.group == other.group && may(self.old, other.old) && may(self.new, other.new)
+    }
+
+    fn take(&mut self, other: &Pair, fact: FactChange) {
+        self.old = self.old.or(other.old);
+        self.new = self.new.or(other.new);
+        self.facts.push(fact);
+    }
+}
+
+impl FactChange {
+    /// A row's values are told without the name that its address ends in already: `at S2` is `0.02`, not `S2 0.02`. Of
+    /// a row that is nothing but a text, as a title, the word alone is its address.
+    fn new(address: &str, was: Option<String>, now: Option<String>) -> FactChange {
+        let (word, label) = split(address);
+        let is_label = |value: &String| !label.is_empty() && *value == crate::text::quote(label);
+        if [&was, &now].into_iter().flatten().any(is_label) {
+            return FactChange { fact: word.to_owned(), was, now };
+        }
+        let value = |value: Option<String>| value.map(|value| without_label(address, &value));
+        FactChange { fact: address.to_owned(), was: value(was), now: value(now) }
+    }
+}
+
+/// An address up to its last row's word, and the name behind it.
+fn split(address: &str) -> (&str, &str) {
+    let row = address.rfind(" / ").map_or(0, |at| at + 3);
+    match address[row..].find(' ') {
+        Some(at) => (&address[..row + at], &address[row + at + 1..]),
+        None => (address, ""),
+    }
+}
+
+fn without_label(address: &str, value: &str) -> String {
+    let label = split(address).1;
+    match value.strip_prefix(label).filter(|_| !label.is_empty()) {
+        Some(rest) if rest.is_empty() || rest.starts_with(' ') => rest.trim_start().to_owned(),
+        _ => value.to_owned(),
+    }
+}

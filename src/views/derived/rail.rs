@@ -1,0 +1,144 @@
+//! The numbers of a rail: what its surveys say, how it expands, and what its bolts may have.
+
+use super::{Quantity, limit_origin, mm, quantity};
+use crate::calc::derivation::{Derivation, Origin, figures};
+use crate::calc::straightness::minimum_zone;
+use crate::facts::bolt;
+use crate::facts::survey::{Readings, Standing, Station, length};
+use crate::finding::Place;
+use crate::ledger::{Interface, RailId, SurveyKind};
+use crate::quantity::{Amount, Ratio};
+use crate::rules::Case;
+use crate::rules::fitting::{INTERFACES, fastener};
+use crate::rules::layout::expansion;
+
+type How = Derivation<Place>;
+
+pub(super) fn quantities(case: &Case, id: RailId) -> Vec<Quantity> {
+    let mut all = Vec::new();
+    for (word, kind) in [("gap-range", SurveyKind::Gap), ("height-range", SurveyKind::Height)] {
+        all.extend(range(case, id, kind).map(|how| quantity(word, how)));
+    }
+    all.extend(straightness(case, id).map(|how| quantity("straightness", how)));
+    all.extend(expansion(case, id).map(|how| quantity("expansion", how)));
+    for interface in INTERFACES {
+        let word = if interface == Interface::Rail { "torque-allowed" } else { "base-torque-allowed" };
+        all.extend(torque(case, id, interface).map(|how| quantity(word, how)));
+    }
+    all
+}
+
+fn readings<'l>(case: &Case<'l>, id: RailId, kind: SurveyKind) -> Option<Readings<'l>> {
+    // As the report tells it: the last verification, a partial one too.
+    let standing = Standing::of(case.ledger, id, kind);
+    Readings::of(case.ledger, standing.verifications(case).next().or(standing.latest())?)
+}
+
+/// A station's reading as it stands in the text; repeats each by itself.
+pub(super) fn station(mut how: How, name: &str, station: &Station) -> How {
+    let repeats = station.row.readings.len();
+    for (number, reading) in station.row.readings.iter().enumerate() {
+        let name = if repeats > 1 { format!("{name}, reading {}", number + 1) } else { name.to_string() };
+        how = how.input(name, mm(reading.value), "mm", Origin::Place(reading.place));
+    }
+    how
+}
+
+fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<How> {
+    let readings = readings(case, id, kind)?;
+    let result = mm(length(readings.range()));
+    let how =
+        Derivation::new("range of the survey", "greatest − least reading", "definition of the range", result, "mm");
+    let how = station(how, &format!("greatest, at {}", readings.greatest.row.name), &readings.greatest);
+    let how = station(how, &format!("least, at {}", readings.least.row.name), &readings.least);
+    let how = how.step("stations read", readings.stations.len().to_string(), "");
+    Some(how.note("noise makes the range of many stations larger, never smaller"))
+}
+
+/// Of the plane in which the rail is straight the least.
+fn straightness(case: &Case, id: RailId) -> Option<How> {
+    let planes = Standing::planes(case.ledger, id, SurveyKind::Straightness).into_iter();
+    let zones = planes.filter_map(|plane| {
+        let readings = Readings::of(case.ledger, plane.latest()?)?;
+        let (survey, _) = readings.survey()?;
+        let zone = minimum_zone(&survey)?;
+        Some((readings.zone()?, readings, survey, zone))
+    });
+    let (width, readings, survey, zone) = zones.reduce(|a, b| if b.0 > a.0 { b } else { a })?;
+    let formula = "least distance of two parallel lines that hold every station between them";
+    let how = Derivation::new("straightness", formula, "ISO 12780-1, minimum zone", mm(length(width)), "mm");
+    let carries = |position: i64| readings.stations.iter().find(|it| it.row.position.nm() == position);
+    let (from, to) = (carries(zone.line.0.position_nm)?, carries(zone.line.1.position_nm)?);
+    let how = station(how, &format!("one line runs through {}", from.row.name), from);
+    let how = station(how, &format!("and through {}", to.row.name), to);
+    let line = zone.line;
+    let off = |position: i64, reading: i64| {
+        let run = i128::from(line.1.position_nm) - i128::from(line.0.position_nm);
+        let rise = i128::from(line.1.reading_nm) - i128::from(line.0.reading_nm);
+        ((i128::from(reading) - i128::from(line.0.reading_nm)) * run
+            - (i128::from(position) - i128::from(line.0.position_nm)) * rise)
+            .abs()
+    };
+    let farthest = survey.stations().iter().enumerate().max_by_key(|(_, it)| off(it.position_nm, it.reading_nm))?.0;
+    let far = readings.stations.get(farthest)?;
+    let how = station(how, &format!("the other through {}", far.row.name), far);
+    Some(how.step("stations read", readings.stations.len().to_string(), ""))
+}
+
+fn expansion(case: &Case, id: RailId) -> Option<How> {
+    let axis = &case.ledger.machine.axes[id.axis];
+    let rail = case.ledger.machine.rail(id);
+    let span = axis.temperature.as_ref()?;
+    let beam = expansion::beam(axis, rail)?;
+    let (of_beam, of_rail) = (expansion::coefficient(beam)?, expansion::of_rail(case, rail));
+    let (parted, at) = expansion::worst(rail.to() - rail.from, of_rail, of_beam, span)?;
+    let profile = rail.profile.as_ref().and_then(|name| case.ledger.shop.profile(name));
+    let rail_origin = match profile.and_then(|profile| profile.expansion) {
+        Some(stated) => Origin::Place(stated.place),
+        None => Origin::Standard("steel, common handbook value"),
+    };
+    let beam_origin = beam.expansion.map_or(beam.material.map(|material| material.place), |stated| Some(stated.place));
+    let end = if at == span.least.value { span.least.place } else { span.most.place };
+    let fitted = span.fitted.map_or_else(
+        || ("20".to_string(), Origin::Standard("ISO 1")),
+        |fitted| (fitted.value.number(), Origin::Place(fitted.place)),
+    );
+    let how = Derivation::new(
+        "by how much rail and beam part",
+        "Δ = L · |α_rail − α_beam| · |T − T_fitted|",
+        "thermal expansion, lengths at 20 °C by ISO 1",
+        mm(parted),
+        "mm",
+    )
+    .input("L", mm(rail.to() - rail.from), "mm", Origin::Place(rail.place))
+    .input("α_rail", expansion::micro(of_rail), "µm/m/K", rail_origin)
+    .input("α_beam", expansion::micro(of_beam), "µm/m/K", Origin::Place(beam_origin.unwrap_or(beam.place)))
+    .input("T", at.number(), "°C", Origin::Place(end))
+    .input("T_fitted", fitted.0, "°C", fitted.1);
+    Some(how.note("free to slide they part by this; bolted together it becomes force"))
+}
+
+/// The places of a fastener's facts.
+pub(super) fn bolt_origins(fastener: &crate::ledger::Fastener) -> Option<crate::calc::bolts::BoltOrigins<Place>> {
+    Some(crate::calc::bolts::BoltOrigins {
+        thread: fastener.thread.as_ref()?.place,
+        class: fastener.class.as_ref()?.place,
+        head: fastener.head.as_ref()?.place,
+        seat: fastener.seat_diameter.map(|seat| seat.place),
+        friction: Origin::Place(fastener.friction?.0.place),
+    })
+}
+
+/// What the bolt itself may have; a stated `most-torque` of the threaded part is no computed number.
+fn torque(case: &Case, id: RailId, interface: Interface) -> Option<How> {
+    let fastener = fastener(case.ledger, id, interface)?;
+    let (bolt, friction) = bolt::bolt(fastener).ok()??;
+    let (share, _) = case.rulebook.most::<Ratio>("proof-load-share")?;
+    let allowed = bolt::allowed(&bolt, friction, share.to_f64());
+    let full = crate::calc::bolts::derive_allowed_torque(&bolt, friction, &bolt_origins(fastener)?);
+    let usual = crate::calc::bolts::YIELD_SHARE;
+    let how = Derivation::new("torque the bolt may have", "M = M_A · share / 0.9", "VDI 2230", allowed.number(), "N·m");
+    let how =
+        how.derived("M_A", full).input("share", figures(share.to_f64(), 4), "", limit_origin(case, "proof-load-share"));
+    Some(how.step("share / 0.9", figures(share.to_f64() / usual, 4), "").note("rounded down to a thousandth"))
+}

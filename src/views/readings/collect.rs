@@ -1,0 +1,393 @@
+//! From a judged ledger to its readings, record by record in the order of the files.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use super::Reading;
+use super::verdict::{Findings, Verdict};
+use crate::facts::steps::{JointState, joint_state};
+use crate::facts::survey::Standing;
+use crate::finding::{Limit, Locator, Place};
+use crate::judging::lint::Judged;
+use crate::ledger::{
+    Body, Fasten, FastenRow, Given, Held, Inspect, Interface, Ledger, Name, RailId, Record, Stage, StationReading,
+    Survey, SurveyKind, Target, Tightened, Word,
+};
+use crate::quantity::{Amount, Length, Torque};
+use crate::rules::Case;
+use crate::rules::fitting::light_through_joint::RULE as LIGHT;
+use crate::rules::fitting::window::window;
+
+/// All readings of a ledger.
+pub fn collect(judged: &Judged) -> Vec<Reading> {
+    let ledger = &judged.ledger;
+    let mut taker = Taker {
+        ledger,
+        // Limits do not depend on the day.
+        case: Case::new(ledger, jiff::civil::Date::MIN),
+        folder: judged.path.to_string(),
+        machine: ledger.machine.name.as_ref().map(|name| name.to_string()).unwrap_or_default(),
+        findings: Findings::new(&judged.findings),
+        locator: Locator::new(&ledger.sources),
+        readings: Vec::new(),
+        held: BTreeMap::new(),
+        joints: BTreeMap::new(),
+    };
+    for (index, record) in ledger.records.iter().enumerate() {
+        taker.record(index, record);
+    }
+    taker.readings
+}
+
+/// What each bolt of one support holds.
+type Bolts = Rc<[Option<Held>]>;
+
+struct Taker<'l> {
+    ledger: &'l Ledger,
+    /// By which limits each axis is judged.
+    case: Case<'l>,
+    folder: String,
+    machine: String,
+    findings: Findings<'l>,
+    locator: Locator<'l>,
+    readings: Vec<Reading>,
+    /// What bolts hold now and how joints stand now: asked for by every record of them, worked out once.
+    held: BTreeMap<(RailId, usize, u8, u8), Bolts>,
+    joints: BTreeMap<(RailId, usize), Rc<JointState<'l>>>,
+}
+
+/// Who read, with what, at which stage.
+#[derive(Clone, Copy)]
+struct Head<'l> {
+    record: &'l Record,
+    stage: &'static str,
+    instrument: Option<&'l Given<Name>>,
+}
+
+/// What the rules say, before findings at the reading are looked at.
+struct Judgement<'j> {
+    /// The rules that judge readings of this kind.
+    judges: &'j [&'j str],
+    /// What the ledger's history says; nothing where the reading counts.
+    history: Option<Verdict>,
+    /// Without a finding.
+    otherwise: Verdict,
+    limit: Stated,
+}
+
+/// The limit of a reading and its source; both empty where none judges it by itself.
+#[derive(Clone, Default)]
+struct Stated {
+    text: String,
+    source: String,
+}
+
+impl Stated {
+    fn of(limit: impl Into<Limit>) -> Stated {
+        let limit = limit.into();
+        Stated { text: limit.text, source: limit.source }
+    }
+}
+
+const UNJUDGED: Judgement = Judgement {
+    judges: &[],
+    history: None,
+    otherwise: Verdict::Unjudged,
+    limit: Stated { text: String::new(), source: String::new() },
+};
+
+impl<'l> Taker<'l> {
+    fn record(&mut self, index: usize, record: &'l Record) {
+        let head = |stage, instrument| Head { record, stage, instrument };
+        match &record.body {
+            Body::Fasten(fasten) => {
+                let head = head(fasten.stage.map_or("", |stage| stage.word()), fasten.wrench.as_ref());
+                self.temperature(head, fasten.temperature);
+                self.fasten(head, index, fasten);
+            }
+            Body::Inspect(inspect) => {
+                let head = head("", inspect.gauge.as_ref());
+                self.temperature(head, inspect.temperature);
+                self.inspect(head, index, inspect);
+            }
+            Body::Survey(survey) => {
+                let head = head(survey.stage.map_or("", |stage| stage.word()), survey.gauge.as_ref());
+                self.temperature(head, survey.temperature);
+                self.survey(head, index, survey);
+            }
+            Body::Shim(shim) => {
+                let Some(id) = record.rail() else { return };
+                for row in &shim.rows {
+                    let address = self.ledger.machine.support_address(id, row.support);
+                    let now = self.ledger.shims(id, row.support, None).is_some_and(|(event, _)| event.record == index);
+                    for leaf in &row.leaves {
+                        let judged = Judgement {
+                            judges: &["shim-total", "shim-stock", "shim-leaves"],
+                            history: (!now).then_some(Verdict::Replaced),
+                            ..UNJUDGED
+                        };
+                        self.amount(head("", None), &address, "leaf".into(), *leaf, &[row.place], judged);
+                    }
+                }
+            }
+            Body::RunForce(force) => {
+                for (position, force_read) in &force.readings {
+                    let what = format!("force at {}", position.value.number());
+                    let judged = Judgement { judges: &["running-force"], ..UNJUDGED };
+                    let head = head("", force.gauge.as_ref());
+                    self.amount(head, &on(record), what, *force_read, &[], judged);
+                }
+            }
+            Body::Receive(receive) => {
+                for part in &receive.parts {
+                    let serial = part.serial.as_ref().map_or("", |serial| serial.as_str());
+                    if let Some(length) = part.length {
+                        self.amount(head("", None), serial, "length".into(), length, &[part.place], UNJUDGED);
+                    }
+                }
+            }
+            Body::Service(service) => {
+                if let Some(travelled) = service.travelled {
+                    let stage = service.task.map_or("", |task| task.word());
+                    self.amount(head(stage, None), &on(record), "travelled".into(), travelled, &[], UNJUDGED);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn temperature(&mut self, head: Head, temperature: Option<Given<crate::quantity::Temperature>>) {
+        if let Some(temperature) = temperature {
+            let judged = Judgement { judges: &["survey-temperature"], ..UNJUDGED };
+            self.amount(head, &on(head.record), "temperature".into(), temperature, &[], judged);
+        }
+    }
+
+    fn fasten(&mut self, head: Head<'l>, index: usize, fasten: &Fasten) {
+        let (Some(id), Some(stage)) = (head.record.rail(), fasten.stage) else { return };
+        let judges = if *stage == Stage::Full { ["torque-window"] } else { ["snug-window"] };
+        let limit = window(&self.case, id, fasten.interface, *stage);
+        let limit = limit.map_or(Stated::default(), |(.., limit)| Stated::of(limit));
+        for row in &fasten.rows {
+            let held = self.held(id, row.support, fasten.interface, *stage);
+            let address = self.ledger.machine.support_address(id, row.support);
+            let bolt = if fasten.interface == Interface::Base { "base bolt" } else { "bolt" };
+            let history = |now: Option<&Option<Held>>| match now {
+                Some(Some(now)) if now.record == index => None,
+                Some(Some(_)) => Some(Verdict::Replaced),
+                Some(None) => Some(Verdict::Stale),
+                // More torques than bolts: its own finding says so.
+                None => Some(Verdict::Unjudged),
+            };
+            let judged =
+                |history| Judgement { judges: &judges, history, otherwise: Verdict::Conforming, limit: limit.clone() };
+            match &row.what {
+                Tightened::Read { .. } => {
+                    for (i, torque) in fasten.torques_of(row).iter().enumerate() {
+                        if let Some(torque) = torque {
+                            let what = format!("{bolt} {}", i + 1);
+                            self.amount(head, &address, what, *torque, &[], judged(history(held.get(i))));
+                        }
+                    }
+                }
+                Tightened::Clicked => {
+                    for i in 0..held.len() {
+                        if fasten.missed.binary_search_by_key(&(row.support, i), |missed| missed.value).is_ok() {
+                            continue;
+                        }
+                        let what = format!("{bolt} {} clicked", i + 1);
+                        let judged = judged(history(held.get(i)));
+                        self.clicked(head, &address, what, row, fasten.setting, judged);
+                    }
+                }
+            }
+        }
+    }
+
+    fn held(&mut self, id: RailId, support: usize, interface: Interface, stage: Stage) -> Bolts {
+        let ledger = self.ledger;
+        let held = self.held.entry((id, support, interface as u8, stage as u8));
+        Rc::clone(held.or_insert_with(|| ledger.held(id, support, interface, stage).into_vec().into()))
+    }
+
+    fn clicked(
+        &mut self,
+        head: Head<'l>,
+        address: &str,
+        what: String,
+        row: &FastenRow,
+        setting: Option<Given<Torque>>,
+        mut judged: Judgement,
+    ) {
+        match setting {
+            Some(setting) => {
+                let written = self.written(setting.place);
+                let value = Some((setting.value.number(), Torque::DIMENSION.plain_unit()));
+                self.take(head, address, what, value, &written, row.place, &[setting.place], judged);
+            }
+            None => {
+                judged.otherwise = Verdict::Undecided;
+                self.take(head, address, what, None, "", row.place, &[head.record.place], judged);
+            }
+        }
+    }
+
+    fn inspect(&mut self, head: Head<'l>, index: usize, inspect: &Inspect) {
+        let Some(Target::Joint(id, joint)) = head.record.target else { return };
+        let address = on(head.record);
+        let ledger = self.ledger;
+        let state = self.joints.entry((id, joint)).or_insert_with(|| Rc::new(joint_state(ledger, id, joint)));
+        let state = Rc::clone(state);
+        let undone = self.ledger.joint_undone(id, joint, index).is_some_and(|undone| undone.distance < 2);
+        let history = |latest: Option<usize>| match latest {
+            Some(latest) if latest != index => Some(Verdict::Replaced),
+            _ if undone => Some(Verdict::Stale),
+            _ => None,
+        };
+        let limit = self.case.limits(id.axis).most::<Length>("joint-step");
+        let limit = limit.map_or(Stated::default(), |(_, limit)| Stated::of(limit));
+        for row in &inspect.grooves {
+            let latest = state.grooves[row.groove as usize].map(|latest| latest.record);
+            let judged = || Judgement {
+                judges: &["joint-step", "joint-step-unproven"],
+                history: history(latest),
+                otherwise: Verdict::Conforming,
+                limit: limit.clone(),
+            };
+            let groove = row.groove.word();
+            for (i, (before, after)) in row.pairs.iter().enumerate() {
+                let again = if i > 0 { format!(" {}", i + 1) } else { String::new() };
+                self.amount(head, &address, format!("{groove} before{again}"), *before, &[row.place], judged());
+                self.amount(head, &address, format!("{groove} after{again}"), *after, &[row.place], judged());
+                let step = after.value - before.value;
+                let value = Some((step.number(), "mm"));
+                self.take(head, &address, format!("{groove} difference{again}"), value, "", row.place, &[], judged());
+            }
+        }
+        if let Some(light) = inspect.light {
+            let judged = Judgement {
+                judges: &["light-through-joint"],
+                history: history(state.light.map(|latest| latest.record)),
+                otherwise: Verdict::Conforming,
+                limit: Stated { text: "none".into(), source: LIGHT.source.into() },
+            };
+            let seen = if *light { "seen" } else { "none" };
+            self.take(head, &address, "light".into(), None, seen, light.place, &[], judged);
+        }
+        if let Some(feeler) = inspect.feeler {
+            let judged = Judgement { judges: &["light-through-joint"], history: history(None), ..UNJUDGED };
+            self.amount(head, &address, "feeler".into(), feeler, &[], judged);
+        }
+    }
+
+    fn survey(&mut self, head: Head<'l>, index: usize, survey: &Survey) {
+        let (Some(id), Some(kind)) = (head.record.rail(), survey.kind) else { return };
+        let (judges, what): (&[&str], _) = match *kind {
+            SurveyKind::Gap => (&["gap-range", "gap-range-unproven", "gap-zero", "toe-in"], "gap"),
+            SurveyKind::Straightness => (&["straightness-range"], "straightness"),
+            SurveyKind::Height => (&["height-range"], "height"),
+        };
+        let planes = Standing::planes(self.ledger, id, *kind);
+        let replaced = !planes.iter().flat_map(Standing::now).any(|record| record == index);
+        let history = |row: &StationReading| {
+            if replaced {
+                Some(Verdict::Replaced)
+            } else {
+                self.ledger.station_undone(id, row.position, index).map(|_| Verdict::Stale)
+            }
+        };
+        let judged: Vec<(&StationReading, String, Judgement)> = survey
+            .stations
+            .iter()
+            .map(|row| (row, what.to_owned(), Judgement { judges, history: history(row), ..UNJUDGED }))
+            .chain(survey.closure.iter().map(|row| {
+                let judged = Judgement { judges: &["survey-closure"], history: history(row), ..UNJUDGED };
+                (row, format!("{what} closure"), judged)
+            }))
+            .collect();
+        for (row, what, judged) in judged {
+            let rail = self.ledger.machine.rail_address(id);
+            let address = match row.support {
+                Some(_) => format!("{rail}.{}", row.name),
+                None => format!("{rail}@{}", row.position.number()),
+            };
+            for (i, reading) in row.readings.iter().enumerate() {
+                let again = if i > 0 { format!(" {}", i + 1) } else { String::new() };
+                let judged = Judgement { limit: Stated::default(), ..judged };
+                self.amount(head, &address, format!("{what}{again}"), *reading, &[row.place], judged);
+            }
+        }
+    }
+
+    /// A value as it stands in the text; a property stands there with its name.
+    fn written(&self, place: Place) -> String {
+        let text = self.ledger.sources.text(place);
+        text.split_once('=').map_or(text, |(_, value)| value).to_owned()
+    }
+
+    fn amount<A: Amount>(
+        &mut self,
+        head: Head,
+        address: &str,
+        what: String,
+        given: Given<A>,
+        rows: &[Place],
+        judged: Judgement,
+    ) {
+        let written = self.written(given.place);
+        let value = Some((given.value.number(), A::DIMENSION.plain_unit()));
+        self.take(head, address, what, value, &written, given.place, rows, judged);
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "one row of the table, its cells given one by one")]
+    fn take(
+        &mut self,
+        head: Head,
+        address: &str,
+        what: String,
+        value: Option<(String, &'static str)>,
+        written: &str,
+        place: Place,
+        rows: &[Place],
+        judged: Judgement,
+    ) {
+        let record = head.record;
+        let places: Vec<Place> = std::iter::once(place).chain(rows.iter().copied()).collect();
+        let verdict = if !record.counts() {
+            Verdict::Void
+        } else if let Some(history) = judged.history {
+            history
+        } else {
+            match self.findings.verdict(&places, judged.judges).unwrap_or(judged.otherwise) {
+                Verdict::Conforming if !self.ledger.is_read(address) => Verdict::NotJudged,
+                verdict => verdict,
+            }
+        };
+        let (value, unit) = value.map_or((None, ""), |(value, unit)| (Some(value), unit));
+        let at = self.locator.locate(place);
+        self.readings.push(Reading {
+            ledger: self.folder.clone(),
+            machine: self.machine.clone(),
+            address: address.to_owned(),
+            record: record.kind,
+            stage: head.stage,
+            what,
+            written: written.to_owned(),
+            value,
+            unit,
+            instrument: head.instrument.map(|name| name.to_string()).unwrap_or_default(),
+            by: record.by.as_ref().map(|by| by.to_string()).unwrap_or_default(),
+            date: record.date.map(|date| date.value.to_string()).unwrap_or_default(),
+            verdict,
+            limit: judged.limit.text,
+            limit_source: judged.limit.source,
+            rules: self.findings.rules(&places),
+            file: at.file.to_owned(),
+            line: at.line,
+        });
+    }
+}
+
+fn on(record: &Record) -> String {
+    record.on.as_ref().map(|on| on.to_string()).unwrap_or_default()
+}

@@ -1,0 +1,248 @@
+//! Many ledgers at once: their states, how often joints were right at the first inspection, how large their steps are,
+//! which leaves went in, and what is due.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::{Counted, DueState, Report, State, report};
+use crate::facts::steps::{Latest, mean_step};
+use crate::judging::lint::Judged;
+use crate::ledger::seal::limits_applying;
+use crate::ledger::{Body, Groove, Inspect};
+use crate::quantity::Length;
+
+/// The shape of the JSON, counted up when it changes.
+pub const FORMAT: &str = "wayledger-fleet-1";
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Fleet {
+    pub format: &'static str,
+    /// The day it was judged by.
+    pub judged_on: String,
+    pub machines: Vec<Machine>,
+    pub first_pass: FirstPass,
+    pub steps: Vec<StepShare>,
+    /// By thickness.
+    pub leaves: Vec<Leaves>,
+    /// What is overdue or due soon, the most urgent first.
+    pub dues: Vec<FleetDue>,
+    /// The limits that seals of released axes hold otherwise than today's.
+    pub sealed_limits: Vec<SealedLimit>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct Machine {
+    pub path: String,
+    pub title: String,
+    pub state: State,
+    pub counts: Counted,
+    pub axes: usize,
+    pub released: usize,
+    pub joints: usize,
+    pub joints_conforming: usize,
+}
+
+/// Joints that conformed at their first inspection.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct FirstPass {
+    /// Joints with a first inspection of all four grooves.
+    pub inspected: usize,
+    /// Of these, those within every limit and without light.
+    pub conforming: usize,
+    /// Joints whose first inspection leaves a groove out: it says nothing.
+    pub incomplete: usize,
+}
+
+impl FirstPass {
+    /// In percent, rounded down.
+    pub fn percent(&self) -> Option<usize> {
+        (self.conforming * 100).checked_div(self.inspected)
+    }
+}
+
+/// How many groove steps of today's state lie in one share of their machine's limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct StepShare {
+    /// In percent of the limit: beyond this …
+    pub above: u8,
+    /// … up to this; nothing for the last.
+    pub up_to: Option<u8>,
+    pub count: usize,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Leaves {
+    pub thickness: Length,
+    pub count: usize,
+    /// Under how many supports.
+    pub supports: usize,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct FleetDue {
+    pub standing: DueState,
+    pub due: Option<String>,
+    pub task: String,
+    /// The instrument, or the axis.
+    pub of: String,
+    /// The machines that need it.
+    pub machines: Vec<String>,
+}
+
+/// A limit that a released axis is judged by, which is another one today.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct SealedLimit {
+    /// The machine's path, as in the table of machines.
+    pub machine: String,
+    pub axis: String,
+    /// The entry with its axis: `joint-step for axis X`.
+    pub entry: String,
+    pub limit: String,
+    /// Where it comes from, and today's limit with its own source.
+    pub source: String,
+}
+
+/// The ends of the shares, in percent of the limit.
+const SHARES: [(u8, Option<u8>); 5] = [(0, Some(25)), (25, Some(50)), (50, Some(75)), (75, Some(100)), (100, None)];
+
+impl Fleet {
+    pub fn new(today: Date) -> Fleet {
+        Fleet {
+            format: FORMAT,
+            judged_on: today.to_string(),
+            machines: Vec::new(),
+            first_pass: FirstPass::default(),
+            steps: SHARES.iter().map(|&(above, up_to)| StepShare { above, up_to, count: 0 }).collect(),
+            leaves: Vec::new(),
+            dues: Vec::new(),
+            sealed_limits: Vec::new(),
+        }
+    }
+
+    /// Takes one ledger up.
+    pub fn add(&mut self, judged: &Judged, today: Date) {
+        let report = report(judged, today);
+        let joints = || report.axes.iter().flat_map(|axis| &axis.rails).flat_map(|rail| &rail.joints);
+        self.machines.push(Machine {
+            path: report.path.clone(),
+            title: report.called().to_string(),
+            state: report.state,
+            counts: report.counts,
+            axes: report.axes.len(),
+            released: report.axes.iter().filter(|axis| axis.release.is_some()).count(),
+            joints: joints().count(),
+            joints_conforming: joints().filter(|joint| joint.state >= State::Conceded).count(),
+        });
+        for joint in joints() {
+            let Some(most) = joint.most_step else { continue };
+            for step in joint.steps.iter().filter_map(|step| step.step) {
+                let size = i128::from(step.nm().abs()) * 100;
+                let share = SHARES
+                    .iter()
+                    .position(|(_, up_to)| up_to.is_none_or(|up_to| size <= i128::from(up_to) * i128::from(most.nm())));
+                self.steps[share.unwrap_or(SHARES.len() - 1)].count += 1;
+            }
+        }
+        self.first_inspections(judged);
+        self.shims(&report);
+        self.due(&report);
+        self.sealed(&report);
+    }
+
+    fn first_inspections(&mut self, judged: &Judged) {
+        let ledger = &judged.ledger;
+        for (id, _, rail) in ledger.machine.rails() {
+            let Some((most, _)) = limits_applying(ledger, id.axis).most::<Length>("joint-step") else { continue };
+            for joint in 0..rail.joints.len() {
+                let Some(&record) = ledger.history(id).inspections[joint].first() else { continue };
+                let Body::Inspect(inspect) = &ledger.records[record].body else { continue };
+                match first_pass(record, inspect, most) {
+                    None => self.first_pass.incomplete += 1,
+                    Some(conforming) => {
+                        self.first_pass.inspected += 1;
+                        self.first_pass.conforming += usize::from(conforming);
+                    }
+                }
+            }
+        }
+    }
+
+    fn shims(&mut self, report: &Report) {
+        for shimmed in report.axes.iter().flat_map(|axis| &axis.rails).flat_map(|rail| &rail.shims) {
+            let mut counts: BTreeMap<Length, usize> = BTreeMap::new();
+            for leaf in &shimmed.leaves {
+                *counts.entry(*leaf).or_default() += 1;
+            }
+            for (thickness, count) in counts {
+                match self.leaves.binary_search_by_key(&thickness, |leaves| leaves.thickness) {
+                    Ok(at) => {
+                        self.leaves[at].count += count;
+                        self.leaves[at].supports += 1;
+                    }
+                    Err(at) => self.leaves.insert(at, Leaves { thickness, count, supports: 1 }),
+                }
+            }
+        }
+    }
+
+    fn sealed(&mut self, report: &Report) {
+        let sealed = report.limits.iter().filter_map(|limit| Some((limit.axis.as_ref()?, limit)));
+        self.sealed_limits.extend(sealed.map(|(axis, limit)| SealedLimit {
+            machine: folder(report).to_string(),
+            axis: axis.clone(),
+            entry: limit.entry.clone(),
+            limit: limit.limit.clone(),
+            source: limit.source.clone(),
+        }));
+    }
+
+    fn due(&mut self, report: &Report) {
+        let machine = folder(report);
+        let urgent = |standing: DueState| standing <= DueState::Soon;
+        for due in report.axes.iter().flat_map(|axis| &axis.dues).filter(|due| urgent(due.standing)) {
+            self.dues.push(FleetDue {
+                standing: due.standing,
+                due: due.due.clone(),
+                task: due.task.clone(),
+                of: due.of.clone(),
+                machines: vec![machine.to_string()],
+            });
+        }
+        for instrument in &report.instruments {
+            let Some(standing) = instrument.standing.filter(|standing| urgent(*standing)) else { continue };
+            let due = FleetDue {
+                standing,
+                due: instrument.due.clone(),
+                task: format!("calibrate the {}", instrument.what),
+                of: instrument.name.clone(),
+                machines: vec![machine.to_string()],
+            };
+            // One wrench is calibrated once, however many machines were tightened with it.
+            match self
+                .dues
+                .iter_mut()
+                .find(|known| (&known.due, &known.task, &known.of) == (&due.due, &due.task, &due.of))
+            {
+                Some(known) => known.machines.extend(due.machines),
+                None => self.dues.push(due),
+            }
+        }
+        self.dues.sort();
+    }
+}
+
+fn folder(report: &Report) -> &str {
+    if report.path.is_empty() { "." } else { &report.path }
+}
+
+/// Whether the first inspection of a joint found it right; nothing where it leaves a groove out.
+fn first_pass(record: usize, inspect: &Inspect, most: Length) -> Option<bool> {
+    let mut within = inspect.light.is_none_or(|light| !*light);
+    for groove in Groove::ALL {
+        let what = inspect.grooves.iter().find(|reading| reading.groove == groove)?;
+        within &= !mean_step(&Latest { record, inspect, what })?.over(most.nm());
+    }
+    Some(within)
+}

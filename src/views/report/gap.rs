@@ -1,0 +1,149 @@
+//! Surveys as they count now: straightness of a rail; the gap before shims, as the shims lead to expect, and after.
+
+use super::{Gap, GapStation, Gather, Straightness, SurveyHead, signed, text};
+use crate::calc::exact::Ratio;
+use crate::calc::shims::predicted;
+use crate::calc::survey::{ShimEffect, Station, Survey};
+use crate::facts::survey::{Readings, Seat, Standing, length, minus, subject};
+use crate::ledger::{RailId, SurveyKind, Word};
+use crate::quantity::Length;
+use crate::rules::gap::shim_total::before_last_shims;
+
+impl Gather<'_> {
+    /// The latest straightness survey of a rail in each plane that was read.
+    pub(super) fn straightness(&self, id: RailId) -> Vec<Straightness> {
+        let planes = Standing::planes(self.case.ledger, id, SurveyKind::Straightness).into_iter();
+        let readings = planes.filter_map(|plane| Readings::of(self.case.ledger, plane.latest()?));
+        let most = self.case.rulebook.most::<Length>("straightness").map(|(most, _)| most);
+        let one = |readings: Readings| Straightness {
+            head: self.head(&readings),
+            zone: readings.zone().map(length),
+            most,
+            stations: readings
+                .stations
+                .iter()
+                .map(|station| (station.row.name.to_string(), station.row.position, length(station.value)))
+                .collect(),
+        };
+        readings.map(one).collect()
+    }
+
+    /// The gap of a rail that follows another.
+    pub(super) fn gap(&self, id: RailId) -> Option<Gap> {
+        let case = &self.case;
+        let seat = Seat::of(case.ledger, id)?;
+        let effect = seat.effect.unwrap_or(ShimEffect::Widens);
+        let standing = Standing::of(case.ledger, id, seat.kind);
+        let before =
+            before_last_shims(case, id, seat.kind).or_else(|| case.readings(standing.as_fitted.or(standing.latest())?));
+        let after = standing
+            .verifications(case)
+            .find(|record| before.as_ref().is_none_or(|before| case.after(*record, before.record)))
+            .and_then(|record| Readings::of(case.ledger, record));
+        let limit = case.rulebook.most::<Length>(seat.limit);
+        let mut stations: Vec<GapStation> = Vec::new();
+        if let Some(before) = &before {
+            let expected = self.expected(id, before, effect);
+            for (at, station) in before.stations.iter().enumerate() {
+                let here = expected.as_ref().and_then(|expected| expected.get(at));
+                stations.push(GapStation {
+                    name: station.row.name.to_string(),
+                    at: station.row.position,
+                    before: Some(from_zero(before, station.value, effect)),
+                    shim: here.map(|(shim, _)| *shim),
+                    predicted: here.map(|(_, predicted)| *predicted),
+                    after: None,
+                });
+            }
+        }
+        for station in after.iter().flat_map(|after| &after.stations) {
+            let value = after.as_ref().map(|after| from_zero(after, station.value, effect));
+            match stations.iter_mut().find(|known| known.at == station.row.position) {
+                Some(known) => known.after = value,
+                None => stations.push(GapStation {
+                    name: station.row.name.to_string(),
+                    at: station.row.position,
+                    before: None,
+                    shim: None,
+                    predicted: None,
+                    after: value,
+                }),
+            }
+        }
+        stations.sort_by_key(|station| station.at);
+        let predicted = stations.iter().filter_map(|station| station.predicted);
+        let range_predicted = predicted.clone().max().zip(predicted.min()).map(|(greatest, least)| greatest - least);
+        Some(Gap {
+            kind: subject(seat.kind),
+            follows: text(&case.ledger.machine.rail(id).follows),
+            zero: match effect {
+                ShimEffect::Widens => "widest",
+                ShimEffect::Narrows => "narrowest",
+                ShimEffect::Lifts => "highest",
+            },
+            most: limit.as_ref().map(|(most, _)| *most),
+            limit_source: limit.map(|(_, limit)| limit.source()),
+            range_before: before.as_ref().map(|before| length(before.range())),
+            range_predicted,
+            range_after: after.as_ref().map(|after| length(after.range())),
+            before: before.as_ref().map(|before| self.head(before)),
+            after: after.as_ref().map(|after| self.head(after)),
+            stations,
+        })
+    }
+
+    /// For each station what the shims put in since change there, and what it should then read, counted from the widest
+    /// (or narrowest, or highest) place that is to be expected. Nothing where no shims were put in since.
+    fn expected(&self, id: RailId, before: &Readings, effect: ShimEffect) -> Option<Vec<(Length, Length)>> {
+        let ledger = self.case.ledger;
+        let rail = ledger.machine.rail(id);
+        let change = |support: usize| {
+            let total = |when| ledger.shim_total(id, support, when);
+            (rail.supports[support].at.nm(), (total(None) - total(Some(before.record))).nm())
+        };
+        let shims: Vec<(i64, i64)> = (0..rail.supports.len()).map(change).collect();
+        if shims.iter().all(|(_, total)| *total == 0) {
+            return None;
+        }
+        let survey = whole(before)?;
+        let expected = predicted(&survey, &shims, effect)?;
+        let values = expected.iter().map(|expected| expected.reading);
+        let zero = if effect == ShimEffect::Narrows { values.min()? } else { values.max()? };
+        let of = |(station, expected): (&Station, Ratio)| {
+            (length(minus(expected, Ratio::whole(station.reading_nm.into()))), length(minus(expected, zero)))
+        };
+        Some(survey.stations().iter().zip(expected.iter().map(|expected| expected.reading)).map(of).collect())
+    }
+
+    fn head(&self, readings: &Readings) -> SurveyHead {
+        let survey = readings.survey;
+        let closure = survey.closure.as_ref().and_then(|closure| {
+            let (again, times) = closure.mean()?;
+            let first = survey.stations.iter().find(|station| station.position == closure.position)?;
+            let (sum, count) = first.mean()?;
+            let mean = |sum: Length, count: usize| Ratio::new(sum.nm().into(), count as i128);
+            Some(length(minus(mean(again, times)?, mean(sum, count)?)))
+        });
+        SurveyHead {
+            stage: survey.stage.map(|stage| stage.word()),
+            signed: signed(&self.case.ledger.records[readings.record]),
+            gauge: text(&survey.gauge),
+            temperature: survey.temperature.map(|temperature| temperature.value),
+            closure,
+        }
+    }
+}
+
+/// A survey in whole nanometres.
+fn whole(readings: &Readings) -> Option<Survey> {
+    let station = |station: &crate::facts::survey::Station| Station {
+        position_nm: station.row.position.nm(),
+        reading_nm: length(station.value).nm(),
+    };
+    Survey::new(readings.stations.iter().map(station).collect()).ok()
+}
+
+/// A reading counted from the place that the others are shimmed to.
+fn from_zero(readings: &Readings, value: Ratio, effect: ShimEffect) -> Length {
+    length(minus(value, readings.target(effect).value))
+}

@@ -1,0 +1,159 @@
+//! The state of a ledger as plain data: what a report, a fleet table or a trace prints. Nothing here judges anew: states
+//! come from the findings, numbers from `facts` and `calc`.
+
+mod dues;
+mod evidence;
+mod fleet;
+mod gap;
+mod instruments;
+mod joints;
+mod life;
+mod limits;
+mod model;
+mod rails;
+mod records;
+mod state;
+mod torque;
+mod trace;
+
+pub use fleet::{FORMAT as FLEET_FORMAT, Fleet, Machine, StepShare};
+pub use model::*;
+pub use state::State;
+pub use trace::{Part, Traced, TracedRecord, Tracing, trace};
+
+use jiff::civil::Date;
+
+use crate::finding::{Finding, Grade, Locator};
+use crate::judging::lint::Judged;
+use crate::ledger::{Given, Name, RailId, Record};
+use crate::rules::Case;
+
+/// The shape of the JSON, counted up when it changes.
+pub const FORMAT: &str = "wayledger-report-1";
+
+/// Gathers the state of a judged ledger on a day.
+pub fn report(judged: &Judged, today: Date) -> Report {
+    let case = Case::new(&judged.ledger, today);
+    let machine = &judged.ledger.machine;
+    let gather = Gather { case, findings: &judged.findings };
+    Report {
+        format: FORMAT,
+        path: judged.path.0.clone(),
+        name: text(&machine.name),
+        title: text(&machine.title),
+        judged_on: today.to_string(),
+        state: State::of(&judged.findings).min(State::read(&judged.ledger, "")),
+        counts: Counted::of(&judged.findings),
+        axes: (0..machine.axes.len()).map(|axis| gather.axis(axis)).collect(),
+        instruments: gather.instruments(),
+        limits: gather.limits(),
+        concessions: gather.concessions(),
+        holds: gather.holds(),
+        findings: gather.findings(),
+    }
+}
+
+/// What the parts of a report are gathered from.
+struct Gather<'l> {
+    case: Case<'l>,
+    findings: &'l [Finding],
+}
+
+impl Gather<'_> {
+    /// An axis by the limits that it is judged by: those of its seal, where it is released.
+    fn axis(&self, index: usize) -> Axis {
+        let case = Case::of_axis(self.case.ledger, self.case.today, index);
+        Gather { case, findings: self.findings }.axis_by_limits(index)
+    }
+
+    fn axis_by_limits(&self, index: usize) -> Axis {
+        let axis = &self.case.ledger.machine.axes[index];
+        let rails = (0..axis.rails.len()).map(|rail| self.rail(RailId { axis: index, rail })).collect();
+        Axis {
+            name: axis.name.to_string(),
+            state: self.state(&axis.name),
+            release: self.release(index),
+            run: axis.run.map(|run| Stretch { from: run.from, to: run.to }),
+            stroke: axis.stroke.map(|stroke| Stretch { from: *stroke.from, to: *stroke.to }),
+            beams: axis
+                .beams
+                .iter()
+                .map(|beam| Beam {
+                    name: beam.name.to_string(),
+                    from: beam.from,
+                    to: beam.to(),
+                    seams: beam.seams.iter().map(|seam| seam.position).collect(),
+                })
+                .collect(),
+            rails,
+            carriage: self.carriage(axis),
+            running_force: self.running_force(index),
+            life: self.life(index),
+            dues: self.dues(index),
+        }
+    }
+
+    fn carriage(&self, axis: &crate::ledger::Axis) -> Option<Carriage> {
+        let carriage = axis.carriage.as_ref()?;
+        let blocks = carriage.blocks.iter().filter_map(|block| {
+            let rail = axis.rails.get(block.rail?)?;
+            Some(Block {
+                rail: rail.name.to_string(),
+                at: *block.at,
+                length: block.length.map(|length| *length),
+                kind: text(&block.kind),
+            })
+        });
+        Some(Carriage { length: carriage.length.map(|length| *length), blocks: blocks.collect() })
+    }
+
+    /// The state of an address and all that is part of it.
+    fn state(&self, address: &str) -> State {
+        State::at(self.case.ledger, self.findings, address)
+    }
+
+    fn findings(&self) -> Vec<Found> {
+        let locator = Locator::new(&self.case.ledger.sources);
+        self.findings
+            .iter()
+            .map(|finding| {
+                let at = locator.locate(finding.at.place);
+                Found {
+                    rule: finding.rule,
+                    grade: finding.grade.name(),
+                    address: finding.address.clone(),
+                    message: finding.message.clone(),
+                    limit: finding.limit.as_ref().map(|limit| limit.text.clone()),
+                    limit_source: finding.limit.as_ref().map(|limit| limit.source.clone()),
+                    next: finding.next.clone(),
+                    file: at.file.to_string(),
+                    line: at.line,
+                    conceded_by: finding.conceded.as_ref().map(|conceded| conceded.by.clone()),
+                }
+            })
+            .collect()
+    }
+}
+
+impl Counted {
+    fn of(findings: &[Finding]) -> Counted {
+        let open = |grade| findings.iter().filter(|f| f.grade == grade && f.conceded.is_none()).count();
+        Counted {
+            nonconformities: open(Grade::Nonconformity),
+            outstanding: open(Grade::Outstanding),
+            observations: open(Grade::Observation),
+            conceded: findings.iter().filter(|finding| finding.conceded.is_some()).count(),
+            held: findings.iter().filter(|finding| finding.held.is_some()).count(),
+        }
+    }
+}
+
+/// A text as given.
+fn text(given: &Option<Given<Name>>) -> Option<String> {
+    given.as_ref().map(|given| given.to_string())
+}
+
+/// Who made a record and when.
+fn signed(record: &Record) -> Signed {
+    Signed { date: record.date.map(|date| date.to_string()), by: text(&record.by) }
+}

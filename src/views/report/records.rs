@@ -1,0 +1,74 @@
+//! What stands on record beside readings: concessions, releases, the running force.
+
+use super::{Concession, Gather, OnHold, Release, RunningForce, State, signed, text};
+use crate::finding::Finding;
+use crate::finding::within;
+use crate::ledger::seal::release_of;
+use crate::ledger::{Body, Record, Target};
+use crate::quantity::Force;
+
+impl Gather<'_> {
+    pub(super) fn concessions(&self) -> Vec<Concession> {
+        let concession = |record: &Record| {
+            let Body::Concession(concession) = &record.body else { return None };
+            let covered = self.findings.iter().filter(|finding| {
+                finding.conceded.as_ref().is_some_and(|conceded| {
+                    conceded.place.source == record.whole.source
+                        && record.whole.span.start <= conceded.place.span.start
+                        && conceded.place.span.end <= record.whole.span.end
+                })
+            });
+            Some(Concession {
+                rule: text(&concession.rule),
+                on: text(&record.on),
+                signed: signed(record),
+                accepts: concession.accepts.as_ref().map(|accepts| match &accepts.value {
+                    (number, Some(unit)) => format!("{number} {unit}"),
+                    (number, None) => number.clone(),
+                }),
+                until: concession.until.map(|until| until.to_string()),
+                reason: text(&concession.reason),
+                expired: concession.until.is_some_and(|until| until.date < self.case.today),
+                covers: covered.count(),
+            })
+        };
+        self.case.in_order().filter_map(|(_, record)| concession(record)).collect()
+    }
+
+    pub(super) fn holds(&self) -> Vec<OnHold> {
+        let ledger = self.case.ledger;
+        let in_force = ledger.holds.iter().filter(|on| on.in_force()).map(|on| &ledger.records[on.record]);
+        let row = |record: &Record| {
+            let (withdrawn, reason) = match &record.body {
+                Body::Hold(hold) => (false, text(&hold.reason)),
+                Body::Void(void) => (true, text(&void.reason)),
+                _ => (false, None),
+            };
+            // That it is held is no part of how it stands.
+            let address = record.on.as_ref().map_or("", |on| on.as_str());
+            let own = |finding: &&Finding| within(&finding.address, address) && finding.rule != "hold-in-force";
+            let state = State::of(self.findings.iter().filter(own));
+            OnHold { on: text(&record.on), state, signed: signed(record), withdrawn, reason }
+        };
+        in_force.map(row).collect()
+    }
+
+    pub(super) fn release(&self, axis: usize) -> Option<Release> {
+        let (record, release) = release_of(self.case.ledger, axis)?;
+        Some(Release { signed: signed(&self.case.ledger.records[record]), seal: text(&release.seal) })
+    }
+
+    pub(super) fn running_force(&self, axis: usize) -> Option<RunningForce> {
+        let runs = self.case.in_order().filter_map(|(_, record)| match &record.body {
+            Body::RunForce(run) if record.target == Some(Target::Axis(axis)) => Some((record, run)),
+            _ => None,
+        });
+        let (record, run) = runs.last()?;
+        Some(RunningForce {
+            signed: signed(record),
+            gauge: text(&run.gauge),
+            most: self.case.rulebook.most::<Force>("running-force").map(|(most, _)| most),
+            readings: run.readings.iter().map(|(at, force)| (**at, **force)).collect(),
+        })
+    }
+}

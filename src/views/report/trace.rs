@@ -1,0 +1,240 @@
+//! What rests on a name: the day an instrument turns out wrong or a lot bad, every record and part that it touches.
+
+use std::cell::OnceCell;
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::evidence::{counting, of_release, standing};
+use super::instruments::instrument;
+use super::{Signed, signed};
+use crate::finding::Locator;
+use crate::judging::lint::Judged;
+use crate::ledger::seal::{about, release_of};
+use crate::ledger::{Body, Ledger, Record};
+use crate::quantity::{Amount, Length};
+
+/// What is looked for.
+#[derive(Clone, Debug)]
+pub struct Tracing {
+    pub name: String,
+    /// Records before this day are left out.
+    pub since: Option<Date>,
+    /// The name as a thickness of shim leaf, where it is a number.
+    leaf: Option<Length>,
+}
+
+impl Tracing {
+    pub fn new(name: impl Into<String>, since: Option<Date>) -> Tracing {
+        let name = name.into();
+        let leaf = Length::read(name.trim_end_matches("mm").trim_end(), None).ok().filter(|leaf| *leaf > Length::ZERO);
+        Tracing { leaf, name, since }
+    }
+}
+
+/// What rests on a name in one ledger.
+#[derive(Clone, Debug, Serialize)]
+pub struct Traced {
+    pub path: String,
+    pub title: Option<String>,
+    /// The released axes.
+    pub released: Vec<String>,
+    /// Those of them whose release rests on one of the records.
+    pub resting: Vec<String>,
+    pub parts: Vec<Part>,
+    pub records: Vec<TracedRecord>,
+    /// The name is described or used here at all, whatever the day.
+    pub known: bool,
+    /// Every name that could have been asked for.
+    #[serde(skip)]
+    pub names: BTreeSet<String>,
+}
+
+/// A part of the machine.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Part {
+    pub address: String,
+    pub why: String,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct TracedRecord {
+    pub kind: &'static str,
+    pub on: Option<String>,
+    #[serde(flatten)]
+    pub signed: Signed,
+    pub why: String,
+    /// `counts now`, `replaced since`, `undone since`, `corrected since`, `withdrawn` or `does not count`.
+    pub standing: &'static str,
+    /// Whether the release of its axis rests on it; null where the axis is not released.
+    pub release_rests_on_it: Option<bool>,
+    pub file: String,
+    pub line: u32,
+}
+
+/// Finds what rests on a name in one ledger.
+pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
+    let ledger = &judged.ledger;
+    let mut names = BTreeSet::new();
+    let parts = parts(ledger, tracing, &mut names);
+    let locator = Locator::new(&ledger.sources);
+    let counting = counting(ledger);
+    let axes = 0..ledger.machine.axes.len();
+    let releases: Vec<usize> = axes.filter(|axis| release_of(ledger, *axis).is_some()).collect();
+    let evidence: OnceCell<Vec<BTreeSet<usize>>> = OnceCell::new();
+    let mut resting = BTreeSet::new();
+    let mut known = !parts.is_empty() || described(ledger, &tracing.name, &mut names);
+    let mut records = Vec::new();
+    for (index, record) in in_order(ledger) {
+        let reasons = reasons(record, tracing, &mut names);
+        known |= !reasons.is_empty();
+        let early = tracing.since.is_some_and(|since| record.date.is_some_and(|date| date.date < since));
+        if reasons.is_empty() || early {
+            continue;
+        }
+        let at = locator.locate(record.place);
+        let mut rests = None;
+        for (at, axis) in releases.iter().enumerate().filter(|(_, axis)| about(ledger, **axis, index)) {
+            let evidence = evidence.get_or_init(|| releases.iter().map(|axis| of_release(ledger, *axis)).collect());
+            let here = evidence[at].contains(&index);
+            rests = Some(here || rests == Some(true));
+            if here {
+                resting.insert(*axis);
+            }
+        }
+        records.push(TracedRecord {
+            kind: record.kind,
+            on: record.on.as_ref().map(|on| on.to_string()),
+            signed: signed(record),
+            why: reasons.join("; "),
+            standing: standing(ledger, &counting, index),
+            release_rests_on_it: rests,
+            file: at.file.to_string(),
+            line: at.line,
+        });
+    }
+    let name = |axis: usize| ledger.machine.axes[axis].name.to_string();
+    Traced {
+        path: judged.path.0.clone(),
+        title: ledger.machine.title.as_ref().or(ledger.machine.name.as_ref()).map(|title| title.to_string()),
+        released: releases.into_iter().map(name).collect(),
+        resting: resting.into_iter().map(name).collect(),
+        parts,
+        records,
+        known,
+        names,
+    }
+}
+
+/// All records in the order of the timeline, withdrawn ones after the others.
+fn in_order(ledger: &Ledger) -> impl Iterator<Item = (usize, &Record)> {
+    let withdrawn = (0..ledger.records.len()).filter(|index| !ledger.records[*index].counts());
+    ledger.timeline.order.iter().copied().chain(withdrawn).map(|index| (index, &ledger.records[index]))
+}
+
+/// Why a record rests on a name.
+fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> Vec<String> {
+    let mut reasons = Vec::new();
+    let mut is = |name: &str| {
+        names.insert(name.to_string());
+        name == tracing.name
+    };
+    if let Some((wrench, name)) = instrument(record).filter(|(_, name)| is(name)) {
+        reasons.push(format!("made with {} {name}", if wrench { "wrench" } else { "gauge" }));
+    }
+    if let Some(by) = record.by.as_ref().filter(|by| is(by)) {
+        reasons.push(format!("by {}", by.value));
+    }
+    match &record.body {
+        Body::Shim(shim) => {
+            let rows = shim.rows.iter().filter(|row| row.leaves.iter().any(|leaf| Some(leaf.value) == tracing.leaf));
+            let count = rows.count();
+            if let Some(leaf) = tracing.leaf.filter(|_| count > 0) {
+                reasons.push(format!(
+                    "a leaf of {leaf} under {count} {}",
+                    if count == 1 { "support" } else { "supports" }
+                ));
+            }
+        }
+        Body::Receive(receive) => {
+            for part in &receive.parts {
+                let serial = part.serial.as_ref().filter(|serial| is(serial));
+                let lot = part.lot.as_ref().filter(|lot| is(lot));
+                match (serial, lot, &part.serial) {
+                    (Some(serial), ..) => reasons.push(format!("received serial {}", serial.value)),
+                    (None, Some(lot), Some(serial)) => {
+                        reasons.push(format!("received serial {} of lot {}", serial.value, lot.value));
+                    }
+                    (None, Some(lot), None) => reasons.push(format!("received a part of lot {}", lot.value)),
+                    (None, None, _) => {}
+                }
+            }
+        }
+        _ => {}
+    }
+    reasons
+}
+
+/// The parts of the machine that are of a name: its segments, and what is screwed on or rides with it.
+fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Vec<Part> {
+    let mut parts = Vec::new();
+    let mut is = |name: &str| {
+        names.insert(name.to_string());
+        name == tracing.name
+    };
+    for (id, axis, rail) in ledger.machine.rails() {
+        for (segment, it) in rail.segments.iter().enumerate() {
+            let serial = it.serial.as_ref().is_some_and(|serial| is(serial));
+            let lot = it.lot.as_ref().is_some_and(|lot| is(lot));
+            if !serial && !lot {
+                continue;
+            }
+            let mut what: Vec<String> = Vec::new();
+            what.extend(it.serial.as_ref().map(|serial| format!("serial {}", serial.value)));
+            what.extend(it.lot.as_ref().map(|lot| format!("lot {}", lot.value)));
+            let meets = rail.joints.iter().filter(|joint| joint.before == segment || joint.before + 1 == segment);
+            let meets: Vec<&str> = meets.map(|joint| joint.name.as_str()).collect();
+            let meets = if meets.is_empty() { String::new() } else { format!("; meets {}", meets.join(" and ")) };
+            parts.push(Part {
+                address: ledger.machine.segment_address(id, segment),
+                why: format!("segment from {} to {}, {}{meets}", it.from, it.to, what.join(", ")),
+            });
+        }
+        let cited = [("profile", &rail.profile), ("rail bolts", &rail.rail_bolt), ("base bolts", &rail.base_bolt)];
+        for (what, name) in cited {
+            if let Some(name) = name.as_ref().filter(|name| is(name)) {
+                let address = ledger.machine.rail_address(id);
+                parts.push(Part { address, why: format!("{what} {}", name.value) });
+            }
+        }
+        for support in 0..rail.supports.len() {
+            let Some((_, row)) = ledger.shims(id, support, None) else { continue };
+            let count = row.leaves.iter().filter(|leaf| Some(leaf.value) == tracing.leaf).count();
+            if let Some(leaf) = tracing.leaf.filter(|_| count > 0) {
+                let address = ledger.machine.support_address(id, support);
+                parts.push(Part { address, why: format!("{count} × a leaf of {leaf} lies here") });
+            }
+        }
+        let Some(carriage) = axis.carriage.as_ref().filter(|_| id.rail == 0) else { continue };
+        let blocks = carriage.blocks.iter().filter(|block| block.kind.as_ref().is_some_and(|kind| is(kind))).count();
+        if blocks > 0 {
+            let why = format!("{blocks} {} of type {}", if blocks == 1 { "block" } else { "blocks" }, tracing.name);
+            parts.push(Part { address: axis.name.to_string(), why });
+        }
+    }
+    parts
+}
+
+/// Whether the shop describes something of that name.
+fn described(ledger: &Ledger, name: &str, names: &mut BTreeSet<String>) -> bool {
+    let shop = &ledger.shop;
+    names.extend(shop.gauges.iter().map(|gauge| gauge.name.to_string()));
+    names.extend(shop.wrenches.iter().map(|wrench| wrench.name.to_string()));
+    names.extend(shop.profiles.iter().map(|profile| profile.name.to_string()));
+    names.extend(shop.fasteners.iter().map(|fastener| fastener.name.to_string()));
+    names.extend(shop.blocks.iter().map(|block| block.name.to_string()));
+    let leaves = shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
+    names.extend(leaves.map(|leaf| leaf.thickness.number()));
+    names.contains(name) || Length::read(name, None).is_ok_and(|leaf| names.contains(&leaf.number()))
+}

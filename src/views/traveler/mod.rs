@@ -1,0 +1,112 @@
+//! The traveler: the document that goes with the job on one axis, gathered from the description and from what is
+//! recorded so far. Nothing here judges anew: what is done and what is open comes from the findings.
+
+mod checking;
+mod fitting;
+mod instruments;
+mod sheet;
+mod shimming;
+
+pub use fitting::{holes, order};
+pub use sheet::{Block, Cell, GrooveLine, Joint, Section, Step, Table, Traveler};
+
+use jiff::civil::Date;
+
+use crate::finding::{Finding, Grade};
+use crate::judging::lint::Judged;
+use crate::ledger::{Interface, RailId, Stage};
+use crate::quantity::Amount;
+use crate::rules::Case;
+
+/// Gathers the traveler of one axis on a day; with `remaining` only what is still to be done.
+pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> Traveler {
+    let case = Case::of_axis(&judged.ledger, today, axis);
+    let gather = Gather { case, findings: &judged.findings, axis, remaining };
+    let machine = &judged.ledger.machine;
+    let it = &machine.axes[axis];
+    let name = machine.name.as_ref().map_or(String::new(), |name| name.to_string());
+    let title = machine.title.as_ref().map_or(name.clone(), |title| title.to_string());
+    let mut facts = vec![("Machine", name), ("Axis", it.name.to_string())];
+    if let Some(run) = it.run {
+        facts.push(("Run", format!("{} to {}", run.from.number(), run.to)));
+    }
+    facts.push(("State of", today.to_string()));
+    facts.push(("Shows", if remaining { "what is still to be done".into() } else { "the whole job".into() }));
+    let mut sections = vec![];
+    if !remaining {
+        sections.push(gather.parts());
+    }
+    sections.push(gather.instruments());
+    sections.extend(gather.rails().filter_map(|id| gather.fitting(id)));
+    sections.extend(gather.rails().filter_map(|id| gather.inspection(id)));
+    sections.extend(gather.rails().flat_map(|id| gather.surveys(id)));
+    sections.extend(gather.rails().filter_map(|id| gather.shimming(id)));
+    sections.push(gather.release());
+    Traveler { title: format!("{title}, axis {}", *it.name), facts, sections }
+}
+
+/// What the parts of a traveler are gathered from.
+struct Gather<'l> {
+    case: Case<'l>,
+    findings: &'l [Finding],
+    axis: usize,
+    remaining: bool,
+}
+
+impl Gather<'_> {
+    fn rails(&self) -> impl Iterator<Item = RailId> + use<> {
+        let axis = self.axis;
+        (0..self.case.machine.axes[axis].rails.len()).map(move |rail| RailId { axis, rail })
+    }
+
+    fn has_base_bolts(&self, id: RailId) -> bool {
+        self.case.machine.rail(id).supports.iter().any(|support| support.base_bolts.is_some())
+    }
+
+    /// Why an address is still open by some rules: the message of the first finding that no concession covers.
+    fn open_at(&self, address: &str, rules: &[&str]) -> Option<String> {
+        let open = |it: &&Finding| {
+            it.address == address && it.conceded.is_none() && it.grade != Grade::Observation && rules.contains(&it.rule)
+        };
+        self.findings.iter().find(open).map(|it| it.message.clone())
+    }
+
+    /// Every bolt of a support has its full torque, and none is off its window.
+    fn tight(&self, id: RailId, support: usize) -> bool {
+        let base = self.case.machine.rail(id).supports[support].base_bolts.is_some();
+        let held = |interface| self.case.held(id, support, interface, Stage::Full).iter().all(Option::is_some);
+        let address = self.case.machine.support_address(id, support);
+        held(Interface::Rail)
+            && (!base || held(Interface::Base))
+            && self.open_at(&address, &["torque-window"]).is_none()
+    }
+
+    /// What stands between the axis and its release.
+    fn release(&self) -> Section {
+        let name = self.case.machine.axes[self.axis].name.value.as_str();
+        let mut section = Section::new(format!("Release of axis {name}"));
+        let here = |it: &&Finding| {
+            it.conceded.is_none()
+                && it.grade != Grade::Observation
+                && (it.address.is_empty()
+                    || it.address == name
+                    || it.address.strip_prefix(name).is_some_and(|rest| rest.starts_with('.')))
+        };
+        let open: Vec<&Finding> = self.findings.iter().filter(here).collect();
+        if open.is_empty() {
+            section.text("Nothing stands against the release by the rules of the ledger.");
+        } else {
+            section.text("By the ledger, this stands against the release:");
+            let line = |it: &&Finding| {
+                let about = if it.address.is_empty() { String::new() } else { format!("{}: ", it.address) };
+                Step::open(format!("{about}{} ({}, {})", it.message, it.rule, it.grade.name()))
+            };
+            section.steps(open.iter().map(line).collect());
+        }
+        section.blocks.push(Block::Hold(
+            "Released by somebody who neither fitted nor inspected. `wayledger lint` shows nothing broken and nothing outstanding."
+                .into(),
+        ));
+        section
+    }
+}

@@ -1,0 +1,159 @@
+//! The shims that the survey asks for, support by support, and what must be looked at again after them.
+
+use super::Gather;
+use super::sheet::{Block, Cell, Section, Step, Table};
+use crate::facts::shim_plan::{Row, shim_plan};
+use crate::facts::survey::{Readings, Seat, Standing, length, target_words};
+use crate::judging::foreseen;
+use crate::ledger::RailId;
+use crate::quantity::{Amount, Length};
+
+impl Gather<'_> {
+    pub(super) fn shimming(&self, id: RailId) -> Option<Section> {
+        let seat = Seat::of(self.case.ledger, id)?;
+        let address = self.case.machine.rail_address(id);
+        let standing = Standing::of(self.case.ledger, id, seat.kind);
+        let mut section = Section::new(format!("Shim rail {address}"));
+        let Some(record) = standing.as_fitted else {
+            section.text(format!(
+                "After the survey, print this traveler again: it then lists the leaves for every support. Limit: {}.",
+                self.limit(seat.limit)
+            ));
+            return Some(section);
+        };
+        let done = self.case.shimmed_since(id, record);
+        if self.remaining && (done || standing.verified.is_some()) {
+            return None;
+        }
+        if done {
+            section.text("Put in as recorded:");
+            section.table(self.recorded(id));
+            return Some(section);
+        }
+        let plan = match shim_plan(self.case.ledger, id) {
+            Ok(plan) => plan,
+            Err(lacking) => {
+                section.text(format!("No shim list: {}; {}.", lacking.what, lacking.next));
+                return Some(section);
+            }
+        };
+        let most = self.case.rulebook.most::<Length>(seat.limit).map_or(Length::ZERO, |(most, _)| most);
+        let varies = Readings::of(self.case.ledger, record).map_or(Length::ZERO, |readings| length(readings.range()));
+        if varies <= most {
+            if self.remaining {
+                return None;
+            }
+            section.text(format!("The readings vary by {varies}: no shim is needed."));
+            return Some(section);
+        }
+        section.text(format!(
+            "Readings vary by {varies}; the shims bring every support to {}. One support at a time: loosen it, put the leaves in, snug, full torque, before the next one is loosened. Leaves cut: wear gloves.",
+            target_words(plan.effect),
+        ));
+        match &plan.best {
+            Ok(best) => {
+                section.text(format!(
+                    "Range to expect afterwards: {}. Limit: {}.",
+                    Length(best.range_nm),
+                    self.limit(seat.limit)
+                ));
+                let broken = foreseen::of_shims(self.case.ledger, &plan, &best.stacks, self.case.today);
+                if !broken.is_empty() {
+                    section.text(format!("Shims alone do not do it; the lint would find: {}.", broken.join("; ")));
+                }
+                let shimmed: Vec<(&Row, Vec<Length>)> = plan.put_in(&best.stacks).collect();
+                section.table(self.leaves(id, &shimmed));
+                let again = self.again(id, &shimmed);
+                if !again.is_empty() {
+                    section.text("After shimming, inspect again: the old readings of these joints no longer count.");
+                    section.steps(again.into_iter().map(Step::open).collect());
+                }
+                section.blocks.push(Block::Hold(format!(
+                    "Verification survey of {address} after the last shim; every station within the limit."
+                )));
+            }
+            Err(why) => section.text(format!("No shim list: {why}.")),
+        }
+        Some(section)
+    }
+
+    fn leaves(&self, id: RailId, shimmed: &[(&Row, Vec<Length>)]) -> Table {
+        let rail = self.case.machine.rail(id);
+        let mut table = Table::new([
+            "Support",
+            "Asked for (mm)",
+            "Leaves to add (mm)",
+            "Then in all (mm)",
+            "Leaves in",
+            "Snug",
+            "Full torque",
+            "By",
+        ]);
+        for (row, leaves) in shimmed {
+            let all: Length = leaves.iter().copied().sum();
+            let (add, out) = (beyond(leaves, &row.there), beyond(&row.there, leaves));
+            let take_out = if out.is_empty() { String::new() } else { format!("; take out {}", stack(&out)) };
+            table.rows.push(vec![
+                Cell::text(rail.supports[row.support].name.as_str()),
+                Cell::Number(row.need.number()),
+                Cell::Text(stack(&add) + &take_out),
+                Cell::Number(all.number()),
+                Cell::Tick(false),
+                Cell::Tick(false),
+                Cell::Tick(false),
+                Cell::Blank,
+            ]);
+        }
+        table
+    }
+
+    /// What lies under the rail now.
+    fn recorded(&self, id: RailId) -> Table {
+        let rail = self.case.machine.rail(id);
+        let mut table = Table::new(["Support", "Leaves (mm)", "Total (mm)", "Recorded on"]);
+        for (support, it) in rail.supports.iter().enumerate() {
+            let Some((event, row)) = self.case.shims(id, support, None) else { continue };
+            let leaves: Vec<Length> = row.leaves.iter().map(|leaf| leaf.value).collect();
+            table.rows.push(vec![
+                Cell::text(it.name.as_str()),
+                Cell::Text(stack(&leaves)),
+                Cell::Number(row.total().number()),
+                Cell::Text(self.case.records[event.record].date.map_or(String::new(), |date| date.date.to_string())),
+            ]);
+        }
+        table
+    }
+
+    /// The joints whose inspection these shims undo.
+    fn again(&self, id: RailId, shimmed: &[(&Row, Vec<Length>)]) -> Vec<String> {
+        let rail = self.case.machine.rail(id);
+        (0..rail.joints.len())
+            .filter(|joint| {
+                let beside = self.case.beside_joint(id, *joint);
+                shimmed.iter().any(|(row, _)| beside.contains(&row.support))
+            })
+            .map(|joint| format!("{}: light and all four grooves", self.case.machine.joint_address(id, joint)))
+            .collect()
+    }
+}
+
+/// The leaves that are in one stack and not in another.
+fn beyond(leaves: &[Length], other: &[Length]) -> Vec<Length> {
+    let mut other = other.to_vec();
+    let is_new = |leaf: &&Length| match other.iter().position(|it| it == *leaf) {
+        Some(at) => {
+            other.swap_remove(at);
+            false
+        }
+        None => true,
+    };
+    leaves.iter().filter(is_new).copied().collect()
+}
+
+/// `0.05 + 0.02`.
+fn stack(leaves: &[Length]) -> String {
+    if leaves.is_empty() {
+        return "none".into();
+    }
+    leaves.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ")
+}

@@ -1,0 +1,168 @@
+//! Bolts tightened: support by support from the joint outward, each torque held against its window at once.
+
+use super::value::{Typed, number};
+use super::{Asked, Draft, Sitting, Stop, right};
+use crate::ledger::{Interface, RailId, Stage, Word, WrenchKind};
+use crate::quantity::Torque;
+use crate::rules::fitting::{
+    shown,
+    window::{Stated, window},
+};
+use crate::text::quote;
+use crate::views::traveler::{holes, order};
+
+impl Sitting<'_, '_> {
+    pub(super) fn fasten(&mut self) -> Result<Draft, Stop> {
+        let (on, id) = self.rail()?;
+        let interface = match &self.given.interface {
+            Some(word) => {
+                Interface::of(word).ok_or_else(|| Stop::Wrong(format!("`{word}` is neither rail nor base")))?
+            }
+            None => Interface::Rail,
+        };
+        let snug_left = !self.outstanding(id, interface, Stage::Snug).is_empty();
+        let usual = if snug_left { Stage::Snug } else { Stage::Full };
+        let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(usual))?;
+        let known = self.case.shop.wrenches.iter().map(|wrench| wrench.name.to_string()).collect();
+        let wrench = self.instrument("wrench", self.given.wrench.as_ref(), known)?;
+        let mut draft = Draft::new("fasten", &[&on]);
+        if let Some(wrench) = &wrench {
+            draft.word("wrench", wrench);
+        }
+        draft.word("stage", stage.word());
+        if interface == Interface::Base {
+            draft.word("interface", interface.word());
+        }
+        let it = wrench.and_then(|name| self.case.ledger.shop.wrench(&name));
+        let reads = it.and_then(|it| it.kind).is_some_and(|kind| *kind == WrenchKind::Reading);
+        let limits = window(&self.case, id, interface, stage);
+        if let Some(said) = &self.given.setting {
+            draft.number("setting", &number::<Torque>(said).map_err(Stop::Wrong)?.text);
+        } else if !reads && self.given.rows.is_empty() {
+            let question = "What was the wrench set to, in N·m?".to_string();
+            let (typed, confirmed) = loop {
+                let typed = right(self.desk, &question, number::<Torque>)?;
+                match off(&typed, limits, None) {
+                    Some(warning) if !self.keep("setting", &question, &warning)? => {}
+                    odd => break (typed, odd.is_some()),
+                }
+            };
+            draft.number("setting", &typed.text);
+            draft.asked.insert(None, Asked { question, confirmed });
+        }
+        self.temperature(&mut draft)?;
+        draft.rows = self.given.rows.clone();
+        if draft.rows.is_empty() {
+            let open = self.outstanding(id, interface, stage);
+            if reads {
+                let graduation = it.and_then(|it| it.graduation).map(|graduation| graduation.value);
+                self.torques(&mut draft, id, interface, &open, (limits, graduation))?;
+            } else {
+                let (done, question) = self.ranges(id, "Supports that clicked, in their order", &open)?;
+                draft.row(format!("clicked {done}"), Asked { question, confirmed: false });
+            }
+        }
+        Ok(draft)
+    }
+
+    /// Supports whose bolts still want a stage, in the order of work.
+    fn outstanding(&self, id: RailId, interface: Interface, stage: Stage) -> Vec<usize> {
+        let held = |support, stage| self.case.held(id, support, interface, stage).iter().all(Option::is_some);
+        let done = |support: &usize| held(*support, stage) || stage == Stage::Snug && held(*support, Stage::Full);
+        order(self.case.machine.rail(id)).into_iter().filter(|support| !done(support)).collect()
+    }
+
+    fn torques(
+        &mut self,
+        draft: &mut Draft,
+        id: RailId,
+        interface: Interface,
+        open: &[usize],
+        (limits, graduation): (Option<Limits>, Option<Torque>),
+    ) -> Result<(), Stop> {
+        let rail = self.case.ledger.machine.rail(id);
+        self.desk.tell(
+            "One torque a bolt along increasing position; - for one not done; Enter passes a support over; . ends.",
+        );
+        for &support in open {
+            let it = &rail.supports[support];
+            let count = it.bolt_count(interface);
+            let holes = if interface == Interface::Rail { holes(rail, support) } else { String::new() };
+            let bolts = count.map_or(String::new(), |count| format!(", {count} bolts"));
+            let holes = if holes.is_empty() { String::new() } else { format!(" ({holes})") };
+            let question = format!("{}{bolts}{holes}", it.name);
+            let check = |answer: &str| -> Result<Answer, String> {
+                match answer {
+                    "" => return Ok(Answer::Pass),
+                    "." => return Ok(Answer::End),
+                    _ => {}
+                }
+                let words: Vec<&str> = answer.split_whitespace().collect();
+                if let Some(count) = count
+                    && words.len() != count
+                {
+                    return Err(format!(
+                        "{} has {count} bolts, and these are {}; write - for one not done",
+                        it.name,
+                        words.len()
+                    ));
+                }
+                let read: Vec<_> =
+                    words.iter().filter(|word| **word != "-").map(|word| number(word)).collect::<Result<_, _>>()?;
+                let row =
+                    words.iter().map(|word| if *word == "-" { "#null" } else { word }).collect::<Vec<_>>().join(" ");
+                Ok(Answer::Read(row, read))
+            };
+            loop {
+                match right(self.desk, &question, check)? {
+                    Answer::Read(row, read) => {
+                        let warnings: Vec<String> =
+                            read.iter().filter_map(|typed| off(typed, limits, graduation)).collect();
+                        let confirmed = !warnings.is_empty();
+                        if confirmed && !self.keep(&it.name, &question, &warnings.join("\n"))? {
+                            continue;
+                        }
+                        draft.row(format!("at {} {row}", quote(&it.name)), Asked { question, confirmed });
+                    }
+                    Answer::Pass => {}
+                    Answer::End => return Ok(()),
+                }
+                break;
+            }
+        }
+        Ok(())
+    }
+}
+
+enum Answer {
+    Read(String, Vec<Typed<Torque>>),
+    Pass,
+    End,
+}
+
+type Limits<'l> = (Torque, Torque, Stated<'l>);
+
+/// What is odd about a torque.
+fn off(typed: &Typed<Torque>, limits: Option<Limits>, graduation: Option<Torque>) -> Option<String> {
+    if let Some((least, most, limit)) = limits {
+        let by = if typed.value < least {
+            Some((least - typed.value, "under"))
+        } else if typed.value > most {
+            Some((typed.value - most, "over"))
+        } else {
+            None
+        };
+        if let Some((by, way)) = by {
+            return Some(format!(
+                "{}: {} {way} {} ({})",
+                shown(typed.value),
+                shown(by),
+                limit.text(),
+                limit.words().source
+            ));
+        }
+    }
+    let graduation = graduation.filter(|graduation| graduation.0 > 0)?;
+    (typed.value.0 % graduation.0 != 0)
+        .then(|| format!("{}: the wrench shows steps of {}", shown(typed.value), shown(graduation)))
+}

@@ -1,0 +1,165 @@
+//! A joint inspected: light, then the four grooves, each step and its verdict said at once, the cause after the fourth.
+
+use super::value::{Typed, number};
+use super::{Asked, Draft, Meant, Sitting, Stop, optional};
+use crate::calc::grooves::{Contact, Culprit, GaugePlus, GrooveSteps, Pattern, Stylus, culprit};
+use crate::facts::steps::joint_state;
+use crate::ledger::{Groove, RailId, Target, Word};
+use crate::quantity::Length;
+
+/// The readings before and after a joint.
+type Pair = (Typed<Length>, Typed<Length>);
+
+impl Sitting<'_, '_> {
+    pub(super) fn inspect(&mut self) -> Result<Draft, Stop> {
+        let known = self.open_joints();
+        let meant: Meant<(RailId, usize)> = |target| match target {
+            Target::Joint(id, joint) => Some((id, joint)),
+            _ => None,
+        };
+        let (on, (id, _)) = self.target("joint", &known, meant)?;
+        self.case.rulebook = self.case.limits(id.axis);
+        let mut draft = Draft::new("inspect", &[&on]);
+        let graduation = self.gauge(&mut draft)?;
+        self.temperature(&mut draft)?;
+        draft.rows = self.given.rows.clone();
+        if !draft.rows.is_empty() {
+            return Ok(draft);
+        }
+        let length = |question: &str, sitting: &mut Self| optional(sitting.desk, question, number::<Length>);
+        let reach = length("How far does the stylus reach ahead of the block, in mm? (Enter leaves it out)", self)?;
+        let travel = length("How far was the block moved between the readings, in mm? (Enter leaves it out)", self)?;
+        let carrier: Vec<String> = [("reach", &reach), ("travel", &travel)]
+            .into_iter()
+            .filter_map(|(name, typed)| typed.as_ref().map(|typed| format!("{name}={}", typed.text)))
+            .collect();
+        if !carrier.is_empty() {
+            draft.rows.push(format!("carrier {}", carrier.join(" ")));
+        }
+        if let (Some(reach), Some(travel)) = (&reach, &travel)
+            && travel.value >= reach.value
+        {
+            self.desk.tell("The block was moved as far as the stylus reaches: it may have ridden over the joint and hidden the step.");
+        }
+        let seen = "Light through the joint? (none, seen)";
+        let light = optional(self.desk, seen, |word| match word {
+            "none" | "seen" => Ok(word.to_string()),
+            _ => Err(format!("`{word}` is neither none nor seen")),
+        })?;
+        if let Some(light) = light {
+            draft.row(format!("light {light}"), Asked { question: seen.into(), confirmed: false });
+        }
+        let mut steps = [None; 4];
+        for groove in Groove::ALL {
+            let question = format!("{}: before and after, in mm", groove.word());
+            if let Some(((before, after), confirmed)) = self.pair(groove, &question, graduation)? {
+                steps[groove as usize] = Some((after.value - before.value).nm());
+                let row = format!("{} {} -> {}", groove.word(), before.text, after.text);
+                draft.row(row, Asked { question, confirmed });
+            }
+        }
+        if let [Some(a), Some(b), Some(c), Some(d)] = steps {
+            self.cause(id, [a, b, c, d], &draft);
+        }
+        Ok(draft)
+    }
+
+    /// Joints without an inspection first, then all.
+    fn open_joints(&self) -> Vec<String> {
+        let all = || self.case.rails().flat_map(|(id, _, rail)| (0..rail.joints.len()).map(move |joint| (id, joint)));
+        let open = |(id, joint): &(RailId, usize)| {
+            let state = joint_state(self.case.ledger, *id, *joint);
+            let undone = state
+                .records()
+                .iter()
+                .any(|record| self.case.joint_undone(*id, *joint, *record).is_some_and(|undone| undone.distance < 2));
+            undone || state.light.is_none() || state.grooves.iter().any(Option::is_none)
+        };
+        let named: Vec<(RailId, usize)> = all().filter(open).collect();
+        let named = if named.is_empty() { all().collect() } else { named };
+        named.into_iter().map(|(id, joint)| self.case.machine.joint_address(id, joint)).collect()
+    }
+
+    /// The two readings of one groove, and whether the person was asked if they are so.
+    fn pair(
+        &mut self,
+        groove: Groove,
+        question: &str,
+        graduation: Option<Length>,
+    ) -> Result<Option<(Pair, bool)>, Stop> {
+        loop {
+            let pair = optional(self.desk, question, |answer| -> Result<_, String> {
+                let words: Vec<&str> = answer.split_whitespace().filter(|word| *word != "->").collect();
+                match words[..] {
+                    [before, after] => Ok((number::<Length>(before)?, number::<Length>(after)?)),
+                    // A number that is wrong in itself is told of first.
+                    _ => {
+                        words.iter().try_for_each(|word| number::<Length>(word).map(drop))?;
+                        Err("two readings, as -0.04 -0.03".into())
+                    }
+                }
+            })?;
+            let Some((before, after)) = pair else { return Ok(None) };
+            let step = after.value - before.value;
+            let mut told = format!("{}: step {step}", groove.word());
+            let mut odd = false;
+            if let Some((most, limit)) = self.case.rulebook.most::<Length>("joint-step") {
+                if step.abs() > most {
+                    told += &format!(", {} over {} ({})", step.abs() - most, limit.text(), limit.source());
+                    odd = true;
+                } else {
+                    told += &format!(", within {}", limit.text());
+                }
+            }
+            if let Some(graduation) = graduation.filter(|graduation| graduation.nm() > 0)
+                && [&before, &after].iter().any(|it| it.value.nm() % graduation.nm() != 0)
+            {
+                told += &format!("; the gauge shows steps of {graduation}");
+                odd = true;
+            }
+            if !odd {
+                self.desk.tell(&told);
+                return Ok(Some(((before, after), false)));
+            }
+            if self.keep(groove.word(), question, &told)? {
+                return Ok(Some(((before, after), true)));
+            }
+        }
+    }
+
+    /// Says what the four steps are made of.
+    fn cause(&mut self, id: RailId, steps: [i64; 4], draft: &Draft) {
+        let ledger = self.case.ledger;
+        let gauge = self.given.gauge.clone().or_else(|| draft.value("gauge"));
+        let sense = gauge.and_then(|name| ledger.shop.gauge(&name)?.plus).map(|plus| plus.value);
+        let plus = match sense {
+            Some(crate::ledger::Plus::Inward) => GaugePlus::Inward,
+            _ => GaugePlus::Outward,
+        };
+        let profile = ledger.machine.rail(id).profile.as_ref().and_then(|name| ledger.shop.profile(name));
+        let contact = match profile.and_then(|profile| profile.contact).map(|contact| contact.value) {
+            Some(crate::ledger::Contact::Inward) => Contact::Inward,
+            _ => Contact::Outward,
+        };
+        let Ok(four) = GrooveSteps::new(steps, plus, Stylus::Square) else { return };
+        let patterns = four.patterns(contact);
+        let part = |pattern: Pattern, name: &str| {
+            format!("{name} {}", Length(patterns.amplitude(pattern).abs().away_from_zero_nm()))
+        };
+        let parts = [
+            part(Pattern::Height, "height"),
+            part(Pattern::Side, "side"),
+            part(Pattern::Twist, "twist"),
+            part(Pattern::Size, "size"),
+        ];
+        let most = match culprit(&four, contact) {
+            Culprit::Pattern(Pattern::Height) => "mostly height",
+            Culprit::Pattern(Pattern::Side) => "mostly to the side",
+            Culprit::Pattern(Pattern::Twist) => "mostly twist",
+            Culprit::Pattern(Pattern::Size) => "mostly size",
+            Culprit::OneGroove(_) => "one groove alone: look for a burr or dirt there",
+            Culprit::Mixed => "nothing stands out",
+        };
+        self.desk.tell(&format!("Of the four steps: {}; {most}.", parts.join(", ")));
+    }
+}

@@ -1,0 +1,253 @@
+//! Taking readings in: questions through what is outstanding, each answer checked as it is given, one clean record at
+//! the end. Nothing here touches a file.
+
+mod bolts;
+mod broken;
+mod desk;
+mod draft;
+mod grooves;
+mod stations;
+mod supports;
+mod unfinished;
+pub mod value;
+mod verdict;
+
+pub use broken::{Broken, broken};
+pub use desk::{Desk, Stop, optional, right, yes_no};
+pub use draft::{Asked, Draft};
+pub use unfinished::{Kept, Likeness, Unfinished};
+pub use verdict::{Verdict, one_record, verdict};
+
+use serde::{Deserialize, Serialize};
+
+use crate::ledger::{Ledger, RailId, Target, Word};
+use crate::quantity::{Length, Temperature, Travel};
+use crate::rules::Case;
+use crate::text::{self, Limits};
+use value::number;
+
+/// What is taken in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    Fasten,
+    Inspect,
+    Survey,
+    Loosen,
+    Shim,
+    Receive,
+    RunForce,
+    Service,
+}
+
+impl Kind {
+    /// The word it is written with.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::Fasten => "fasten",
+            Kind::Inspect => "inspect",
+            Kind::Survey => "survey",
+            Kind::Loosen => "loosen",
+            Kind::Shim => "shim",
+            Kind::Receive => "receive",
+            Kind::RunForce => "run-force",
+            Kind::Service => "service",
+        }
+    }
+}
+
+/// What was said beforehand and need not be asked.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Given {
+    pub on: Option<String>,
+    pub stage: Option<String>,
+    pub interface: Option<String>,
+    pub wrench: Option<String>,
+    pub setting: Option<String>,
+    pub gauge: Option<String>,
+    pub temperature: Option<String>,
+    pub reads: Option<String>,
+    pub task: Option<String>,
+    pub travelled: Option<String>,
+    pub reason: Option<String>,
+    /// Rows in the words of the ledger. Where there are any, none is asked for.
+    pub rows: Vec<String>,
+    pub notes: Vec<String>,
+}
+
+/// Asks for what was not said and gives the record, still to be signed.
+pub fn compose(case: Case, kind: Kind, given: &Given, desk: &mut dyn Desk) -> Result<Draft, Stop> {
+    let mut sitting = Sitting { case, given, desk };
+    let mut draft = match kind {
+        Kind::Fasten => sitting.fasten(),
+        Kind::Inspect => sitting.inspect(),
+        Kind::Survey => sitting.survey(),
+        Kind::Loosen => sitting.loosen(),
+        Kind::Shim => sitting.shim(),
+        Kind::Service => sitting.service(),
+        Kind::Receive | Kind::RunForce => sitting.plain(kind),
+    }?;
+    draft.rows.extend(given.notes.iter().map(|note| format!("note {}", text::quoted(note))));
+    Ok(draft)
+}
+
+/// One person taking readings in.
+struct Sitting<'l, 'd> {
+    case: Case<'l>,
+    given: &'d Given,
+    desk: &'d mut dyn Desk,
+}
+
+/// What an address may be for a kind of record.
+type Meant<T> = fn(Target) -> Option<T>;
+
+impl Sitting<'_, '_> {
+    /// What it is about: as said, else asked for.
+    fn target<T>(&mut self, what: &str, known: &[String], meant: Meant<T>) -> Result<(String, T), Stop> {
+        let ledger: &Ledger = self.case.ledger;
+        let find = |address: &str| match Target::find(&ledger.machine, address) {
+            Ok(target) => meant(target)
+                .map(|it| (address.to_string(), it))
+                .ok_or_else(|| format!("`{address}` is no {what}; there are {}", known.join(", "))),
+            Err(_) => Err(format!("there is no `{address}`; there are {}", known.join(", "))),
+        };
+        let found = match (&self.given.on, known) {
+            (Some(on), _) => find(on).map_err(Stop::Wrong),
+            (None, [only]) => find(only).map_err(Stop::Wrong),
+            (None, _) => right(self.desk, &format!("Which {what}? ({})", known.join(", ")), find),
+        }?;
+        self.desk.about(&found.0);
+        Ok(found)
+    }
+
+    fn rail(&mut self) -> Result<(String, RailId), Stop> {
+        let known: Vec<String> = self.case.rails().map(|(id, ..)| self.case.machine.rail_address(id)).collect();
+        let meant: Meant<RailId> = |target| match target {
+            Target::Rail(id) => Some(id),
+            _ => None,
+        };
+        self.target("rail", &known, meant)
+    }
+
+    /// One of some words: as said, else asked for.
+    fn one_of<W: Word + PartialEq>(&mut self, name: &str, said: Option<&String>, usual: Option<W>) -> Result<W, Stop> {
+        let words: Vec<&str> = W::WORDS.iter().map(|(word, _)| *word).collect();
+        let check = |word: &str| match (W::of(word), usual) {
+            (Some(it), _) => Ok(it),
+            (None, Some(usual)) if word.is_empty() => Ok(usual),
+            _ => Err(format!("`{word}` is none of {}", words.join(", "))),
+        };
+        if let Some(said) = said {
+            return check(said).map_err(Stop::Wrong);
+        }
+        let usual = usual.map_or(String::new(), |usual| format!(", Enter for {}", usual.word()));
+        right(self.desk, &format!("{name}? ({}{usual})", words.join(", ")), check)
+    }
+
+    /// An instrument of the shop: as said, else asked for; nothing where none is named.
+    fn instrument(&mut self, what: &str, said: Option<&String>, known: Vec<String>) -> Result<Option<String>, Stop> {
+        let check = |name: &str| {
+            if known.is_empty() || known.iter().any(|it| it == name) {
+                Ok(name.to_string())
+            } else {
+                Err(format!("the shop has no {what} `{name}`; it has {}", known.join(", ")))
+            }
+        };
+        match said {
+            Some(said) => check(said).map(Some).map_err(Stop::Wrong),
+            None if !self.given.rows.is_empty() => Ok(None),
+            None => optional(self.desk, &format!("Which {what}? ({})", known.join(", ")), check),
+        }
+    }
+
+    fn gauge(&mut self, draft: &mut Draft) -> Result<Option<Length>, Stop> {
+        let known = self.case.shop.gauges.iter().map(|gauge| gauge.name.to_string()).collect();
+        let said = self.given.gauge.as_ref();
+        let Some(name) = self.instrument("gauge", said, known)? else { return Ok(None) };
+        draft.word("gauge", &name);
+        Ok(self.case.ledger.shop.gauge(&name).and_then(|gauge| gauge.graduation).map(|graduation| graduation.value))
+    }
+
+    fn temperature(&mut self, draft: &mut Draft) -> Result<(), Stop> {
+        let typed = match &self.given.temperature {
+            Some(said) => Some(number::<Temperature>(said).map_err(Stop::Wrong)?),
+            None if !self.given.rows.is_empty() => None,
+            None => optional(self.desk, "Rail temperature in °C? (Enter leaves it out)", number::<Temperature>)?,
+        };
+        if let Some(typed) = typed {
+            draft.number("temperature", &typed.text);
+        }
+        Ok(())
+    }
+
+    /// Asks whether something worth a second look is as it was read, and has the answer to `question` forgotten if it is
+    /// not. A pipe cannot tell: it is kept and told of.
+    fn keep(&mut self, name: &str, question: &str, warning: &str) -> Result<bool, Stop> {
+        self.desk.tell(warning);
+        if !self.desk.patient() {
+            return Ok(true);
+        }
+        let kept = yes_no(self.desk, &showed(name))?;
+        if !kept {
+            self.desk.forget(question);
+        }
+        Ok(kept)
+    }
+
+    fn service(&mut self) -> Result<Draft, Stop> {
+        let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.to_string()).collect();
+        let meant: Meant<usize> = |target| match target {
+            Target::Axis(axis) => Some(axis),
+            _ => None,
+        };
+        let (on, _) = self.target("axis", &known, meant)?;
+        let mut draft = Draft::new("service", &[&on]);
+        let task = self.one_of::<crate::ledger::Task>("What was done", self.given.task.as_ref(), None)?;
+        draft.word("task", task.word());
+        let typed = match &self.given.travelled {
+            Some(said) => Some(number::<Travel>(said).map_err(Stop::Wrong)?),
+            None => {
+                optional(self.desk, "Distance travelled since release in km? (Enter leaves it out)", number::<Travel>)?
+            }
+        };
+        if let Some(typed) = typed {
+            draft.number("travelled", &typed.text);
+        }
+        Ok(draft)
+    }
+
+    /// Rows in the words of the ledger, one after the other.
+    fn plain(&mut self, kind: Kind) -> Result<Draft, Stop> {
+        let (mut draft, example) = if kind == Kind::RunForce {
+            let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.to_string()).collect();
+            let (on, ()) = self.target("axis", &known, |target| matches!(target, Target::Axis(_)).then_some(()))?;
+            let mut draft = Draft::new("run-force", &[&on]);
+            self.gauge(&mut draft)?;
+            (draft, "at 600 14")
+        } else {
+            (Draft::new("receive", &[]), "part serial=K-118 lot=\"7731\" length=2400")
+        };
+        draft.rows = self.given.rows.clone();
+        while self.given.rows.is_empty() {
+            // Each question is another one, so that each can be asked again.
+            let question = format!("Row {}, as `{example}` (Enter ends)", draft.rows.len() + 1);
+            let Some(row) = optional(self.desk, &question, one_row)? else { break };
+            draft.row(row, Asked { question, confirmed: false });
+        }
+        Ok(draft)
+    }
+}
+
+/// How it is asked whether a reading is what was read.
+pub fn showed(what: &str) -> String {
+    format!("{what}: is that what it showed?")
+}
+
+/// A row in the words of the ledger: one node that reads.
+fn one_row(row: &str) -> Result<String, String> {
+    let read = text::read(row.to_string(), &Limits::default());
+    match (read.faults.first(), read.document.nodes().count()) {
+        (Some(fault), _) => Err(format!("it does not read: {}; {}", fault.message(), fault.help())),
+        (None, 1) => Ok(row.to_string()),
+        _ => Err("one row at a time".into()),
+    }
+}

@@ -1,0 +1,107 @@
+//! A survey: station by station, the first one again at the end, the range said at once.
+
+use super::value::{Typed, numbers};
+use super::{Asked, Draft, Sitting, Stop, right};
+use crate::facts::survey::Standing;
+use crate::ledger::{RailId, SurveyKind, SurveyStage, What, Word};
+use crate::quantity::Length;
+use crate::text::quote;
+
+/// The readings at one station, repeats included, and whether the person was asked if they are so.
+type Station = (Vec<Typed<Length>>, bool);
+
+impl Sitting<'_, '_> {
+    pub(super) fn survey(&mut self) -> Result<Draft, Stop> {
+        let kind: SurveyKind = self.one_of("What was read", self.given.reads.as_ref(), Some(SurveyKind::Gap))?;
+        let (on, id) = self.rail()?;
+        self.case.rulebook = self.case.limits(id.axis);
+        let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(self.usual_stage(id, kind)))?;
+        let mut draft = Draft::new("survey", &[kind.word(), &on]);
+        let graduation = self.gauge(&mut draft)?;
+        self.temperature(&mut draft)?;
+        draft.word("stage", stage.word());
+        draft.rows = self.given.rows.clone();
+        if draft.rows.is_empty() {
+            self.stations(&mut draft, id, kind, graduation)?;
+        }
+        Ok(draft)
+    }
+
+    fn usual_stage(&self, id: RailId, kind: SurveyKind) -> SurveyStage {
+        let Some(record) = Standing::of(self.case.ledger, id, kind).as_fitted else { return SurveyStage::AsFitted };
+        let mut events = self.case.history(id).supports.all().iter();
+        let shimmed = events.any(|event| event.what == What::Shimmed && self.case.after(event.record, record));
+        if shimmed { SurveyStage::Verification } else { SurveyStage::AsFitted }
+    }
+
+    fn stations(
+        &mut self,
+        draft: &mut Draft,
+        id: RailId,
+        kind: SurveyKind,
+        graduation: Option<Length>,
+    ) -> Result<(), Stop> {
+        let rail = self.case.ledger.machine.rail(id);
+        self.desk.tell("What the gauge shows at each station, in mm; Enter leaves a blank; . ends.");
+        let mut read: Vec<Length> = Vec::new();
+        for support in &rail.supports {
+            let question = format!("{} at {}", support.name, support.at);
+            let Some((typed, confirmed)) = self.station(&support.name, &question, graduation)? else { break };
+            if typed.is_empty() {
+                continue;
+            }
+            read.extend(typed.iter().map(|typed| typed.value));
+            draft.row(format!("at {} {}", quote(&support.name), texts(&typed)), Asked { question, confirmed });
+        }
+        if let (Some(first), true) = (rail.supports.first(), read.len() > 1) {
+            let question = format!("{} again", first.name);
+            let again = self.station(&question, &question, graduation)?;
+            if let Some((typed, confirmed)) = again.filter(|(typed, _)| !typed.is_empty()) {
+                let row = format!("closure {} {}", quote(&first.name), texts(&typed[..1]));
+                draft.row(row, Asked { question, confirmed });
+            }
+        }
+        if let (Some(least), Some(most)) = (read.iter().min(), read.iter().max()) {
+            let range = *most - *least;
+            let entry = match kind {
+                SurveyKind::Gap => "gap-range",
+                SurveyKind::Straightness => "straightness",
+                SurveyKind::Height => "height-range",
+            };
+            // The straightness of a rail is not the range of its readings: its line is taken out first.
+            let limit = self.case.rulebook.most::<Length>(entry).filter(|_| kind != SurveyKind::Straightness);
+            self.desk.tell(&match limit {
+                Some((most, limit)) if range > most => {
+                    format!("range {range}, {} over {} ({})", range - most, limit.text(), limit.source())
+                }
+                Some((_, limit)) => format!("range {range}, within {}", limit.text()),
+                None => format!("range {range}"),
+            });
+        }
+        Ok(())
+    }
+
+    /// The readings at one station, repeats included, and whether the person was asked if they are so; none for a blank,
+    /// nothing at the end.
+    fn station(&mut self, name: &str, question: &str, graduation: Option<Length>) -> Result<Option<Station>, Stop> {
+        loop {
+            let answer = right(self.desk, question, |answer| match answer {
+                "." => Ok(None),
+                _ => numbers::<Length>(answer).map(Some),
+            });
+            let Some(typed) = answer? else { return Ok(None) };
+            let odd = graduation
+                .filter(|graduation| graduation.nm() > 0)
+                .filter(|graduation| typed.iter().any(|it| it.value.nm() % graduation.nm() != 0));
+            match odd {
+                Some(graduation)
+                    if !self.keep(name, question, &format!("{question}: the gauge shows steps of {graduation}"))? => {}
+                odd => return Ok(Some((typed, odd.is_some()))),
+            }
+        }
+    }
+}
+
+fn texts(typed: &[Typed<Length>]) -> String {
+    typed.iter().map(|typed| typed.text.as_str()).collect::<Vec<_>>().join(" ")
+}

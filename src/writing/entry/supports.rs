@@ -1,0 +1,160 @@
+//! Supports loosened and shimmed, and stretches of supports as people write them.
+
+use super::value::{number, numbers};
+use super::{Asked, Draft, Meant, Sitting, Stop, optional, right};
+use crate::facts::shim_plan::shim_plan;
+use crate::ledger::{Rail, RailId, Target};
+use crate::quantity::{Amount, Length};
+use crate::text::quote;
+
+impl Sitting<'_, '_> {
+    pub(super) fn loosen(&mut self) -> Result<Draft, Stop> {
+        let known: Vec<String> = self.case.rails().map(|(id, ..)| self.case.machine.rail_address(id)).collect();
+        let meant: Meant<(RailId, bool)> = |target| match target {
+            Target::Rail(id) => Some((id, true)),
+            Target::Segment(id, _) | Target::Support(id, _) => Some((id, false)),
+            _ => None,
+        };
+        let (on, (id, whole)) = self.target("rail", &known, meant)?;
+        let mut draft = Draft::new("loosen", &[&on]);
+        let reason = match &self.given.reason {
+            Some(reason) => Some(reason.clone()),
+            None if !self.given.rows.is_empty() => None,
+            None => optional(self.desk, "Why? (Enter leaves it out)", |text| Ok::<_, String>(text.to_string()))?,
+        };
+        if let Some(reason) = reason {
+            draft.word("reason", &reason);
+        }
+        if let Some(interface) = &self.given.interface {
+            draft.word("interface", interface);
+        }
+        draft.rows = self.given.rows.clone();
+        if draft.rows.is_empty() && whole {
+            let (supports, question) = self.ranges(id, "Which supports, as S9 J1 S11?", &[])?;
+            draft.row(format!("at {supports}"), Asked { question, confirmed: false });
+        }
+        Ok(draft)
+    }
+
+    pub(super) fn shim(&mut self) -> Result<Draft, Stop> {
+        let known: Vec<String> = self
+            .case
+            .rails()
+            .filter(|(_, _, rail)| rail.follows.is_some())
+            .map(|(id, ..)| self.case.machine.rail_address(id))
+            .collect();
+        let meant: Meant<RailId> = |target| match target {
+            Target::Rail(id) => Some(id),
+            _ => None,
+        };
+        let (on, id) = self.target("rail", &known, meant)?;
+        let mut draft = Draft::new("shim", &[&on]);
+        draft.rows = self.given.rows.clone();
+        if !draft.rows.is_empty() {
+            return Ok(draft);
+        }
+        let rail = self.case.ledger.machine.rail(id);
+        let planned = self.planned(id);
+        if planned.is_empty() {
+            self.desk.tell("No shim list: support and leaves row by row, as `S2 0.05 0.02`; 0 where they were taken out; Enter ends.");
+            loop {
+                // Each question is another one, so that each can be asked again.
+                let question = format!("Support and its leaves, row {}", draft.rows.len() + 1);
+                let Some(row) = optional(self.desk, &question, |answer| leaves(rail, answer))? else { break };
+                draft.row(row, Asked { question, confirmed: false });
+            }
+            return Ok(draft);
+        }
+        self.desk
+            .tell("What lies under each support now. Enter takes the planned leaves; - passes a support over; . ends.");
+        for (support, leaves) in planned {
+            let name = &rail.supports[support].name;
+            let plan: Vec<String> = leaves.iter().map(|leaf| leaf.number()).collect();
+            let plan = plan.join(" ");
+            let question = format!("{name}: leaves in mm (Enter for {plan})");
+            let answer = right(self.desk, &question, |answer| match answer {
+                "" => Ok(plan.clone()),
+                "-" | "." => Ok(answer.to_string()),
+                _ => numbers::<Length>(answer)
+                    .map(|all| all.iter().map(|typed| typed.text.clone()).collect::<Vec<_>>().join(" ")),
+            });
+            match answer?.as_str() {
+                "-" => {}
+                "." => break,
+                row => draft.row(format!("at {} {row}", quote(name)), Asked { question, confirmed: false }),
+            }
+        }
+        Ok(draft)
+    }
+
+    /// The leaves that then lie under each support of the plan.
+    fn planned(&self, id: RailId) -> Vec<(usize, Vec<Length>)> {
+        let Ok(plan) = shim_plan(self.case.ledger, id) else { return Vec::new() };
+        let Ok(best) = &plan.best else { return Vec::new() };
+        plan.put_in(&best.stacks).map(|(row, leaves)| (row.support, leaves)).collect()
+    }
+
+    /// Asks until a range of supports is understood; the answer as the ledger writes it, and the question.
+    pub(super) fn ranges(&mut self, id: RailId, what: &str, usual: &[usize]) -> Result<(String, String), Stop> {
+        let rail = self.case.ledger.machine.rail(id);
+        let all = in_words(rail, usual);
+        let check = |answer: &str| -> Result<String, String> {
+            let answer = if answer.is_empty() { all.as_str() } else { answer };
+            if answer.is_empty() {
+                return Err("name at least one support".into());
+            }
+            let unknown = answer
+                .split_whitespace()
+                .flat_map(|word| word.split("..").collect::<Vec<_>>())
+                .find(|name| rail.support(name).is_none());
+            match unknown {
+                Some(name) => Err(format!("there is no support `{name}`; write them as S9..S1 J1")),
+                None => Ok(answer.split_whitespace().map(quote).collect::<Vec<_>>().join(" ")),
+            }
+        };
+        let enter = if all.is_empty() { String::new() } else { format!(" (Enter for {all})") };
+        let question = format!("{what}{enter}");
+        Ok((right(self.desk, &question, check)?, question))
+    }
+}
+
+/// `S2 0.05 0.02` as a row.
+fn leaves(rail: &Rail, answer: &str) -> Result<String, String> {
+    let (name, rest) = answer.split_once(char::is_whitespace).ok_or("a support and its leaves, as S2 0.05 0.02")?;
+    if rail.support(name).is_none() {
+        return Err(format!("there is no support `{name}`"));
+    }
+    let leaves: Vec<String> =
+        rest.split_whitespace().map(|word| number::<Length>(word).map(|typed| typed.text)).collect::<Result<_, _>>()?;
+    Ok(format!("at {} {}", quote(name), leaves.join(" ")))
+}
+
+/// Supports in their order as the ledger writes them: `J1 S9..S1 S11..S14`.
+pub(super) fn in_words(rail: &Rail, supports: &[usize]) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    let mut at = 0;
+    while at < supports.len() {
+        // A joint support is named by itself: it is where the work begins.
+        let alone = |at: usize| rail.supports[supports[at]].joint.is_some();
+        let stretch = |step: i64| {
+            let mut end = at;
+            while end + 1 < supports.len()
+                && !alone(end)
+                && !alone(end + 1)
+                && supports[end + 1] as i64 == supports[end] as i64 + step
+            {
+                end += 1;
+            }
+            end
+        };
+        let end = stretch(1).max(stretch(-1));
+        let name = |support: usize| quote(&rail.supports[support].name);
+        parts.push(if end == at {
+            name(supports[at])
+        } else {
+            format!("{}..{}", rail.supports[supports[at]].name, rail.supports[supports[end]].name)
+        });
+        at = end + 1;
+    }
+    parts.join(" ")
+}

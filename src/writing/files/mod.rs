@@ -1,0 +1,209 @@
+//! Writing to ledgers: a record is someone's proof, so a file is either as it was or as it should be, never less.
+//!
+//! Every change goes the same way. The folder is locked, so that two writers come one after the other. The new text is
+//! proven: two readers that share no code understand it alike, and whatever was not meant to change says what it said.
+//! It is written to a temporary file beside the old one, brought to the disk, and read back. The old file is read again,
+//! and only if it still is what the change was made for is it replaced, by renaming. A program killed at any moment
+//! leaves the old file or the new one, and at most a hidden temporary file, `.wayledger-….tmp`, which the next writer in
+//! that folder takes away.
+//!
+//! A link stays a link, and what it leads to is replaced. Of a file with several names only the one that was meant is
+//! replaced: whoever keeps another name of it keeps the old text. Permissions stay, and the owner where the system lets
+//! us give a file away.
+
+mod draft;
+mod shelf;
+mod turn;
+
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use crate::text::{self, Edit, EditFault, Limits};
+use crate::world::MOST_BYTES;
+use draft::Draft;
+pub use shelf::{Shelf, Slot};
+
+/// Why a file was not written. The ledger is then as it was.
+#[derive(Debug, thiserror::Error)]
+pub enum NotWritten {
+    #[error("`{0}` is there already; nothing was written")]
+    Exists(String),
+    #[error(
+        "`{0}` is there already and no earlier paper of this tool; nothing was written: choose another name, or move it away"
+    )]
+    NotOurs(String),
+    #[error("`{0}` is write-protected; nothing was written")]
+    Protected(String),
+    #[error("`{0}` was changed by somebody else meanwhile; nothing was written: run the command again")]
+    Changed(String),
+    #[error("`{0}` is no ordinary file; nothing was written")]
+    NoFile(String),
+    #[error("`{0}` is not UTF-8 text; nothing was written")]
+    NotText(String),
+    #[error("`{0}` does not name a person: use letters, digits and `-`, as in fitter-2; nothing was written")]
+    NoPerson(String),
+    #[error("another program is writing to `{0}`; nothing was written: try again when it is done")]
+    Busy(String),
+    #[error("`{file}` was not changed: {why}")]
+    NotProven { file: String, why: EditFault },
+    #[error("`{0}` was not written, since its folder is not there: make the folder first")]
+    NoFolder(String),
+    #[error("`{file}` was not written, since no file can be made beside it: {why}")]
+    NoRoom { file: String, why: io::Error },
+    #[error("`{file}` was not written: {why}")]
+    System { file: String, why: io::Error },
+}
+
+/// Makes a new file. One that is there already is never touched. Folders above it are made where they are missing.
+pub fn create(file: &Path, text: &str) -> Result<(), NotWritten> {
+    prove(file, "", &[text::append("", text)])?;
+    fs::create_dir_all(folder_of(file)).map_err(|why| system(file, why))?;
+    put(file, text, draft::TEXT)
+}
+
+/// Makes a new script that may be executed. One that is there already is never touched.
+pub fn create_script(file: &Path, text: &str) -> Result<(), NotWritten> {
+    fs::create_dir_all(folder_of(file)).map_err(|why| system(file, why))?;
+    put(file, text, draft::SCRIPT)
+}
+
+/// Makes edits to a file whose text is `before`. Nothing outside the edits changes.
+pub fn change(file: &Path, before: &str, edits: &[Edit]) -> Result<(), NotWritten> {
+    let text = prove(file, before, edits)?;
+    replace(file, before, &text)
+}
+
+/// Adds lines at the end of a file whose text is `before`, or makes it where none was there. What was judged before
+/// writing is what is written to: a file that came or changed since is somebody else's word and is not added to.
+pub fn append(file: &Path, before: Option<&str>, addition: &str) -> Result<(), NotWritten> {
+    match before {
+        Some(before) => change(file, before, &[text::append(before, addition)]),
+        None => create(file, addition).map_err(|why| match why {
+            NotWritten::Exists(file) => NotWritten::Changed(file),
+            why => why,
+        }),
+    }
+}
+
+/// Writes a paper that is no ledger. Where a file is there already it is replaced only when `ours` knows its text as an
+/// earlier paper of this tool.
+pub fn replace_paper(file: &Path, text: &str, ours: fn(&str) -> bool) -> Result<(), NotWritten> {
+    let Some(before) = read_if_there(file).map_err(|why| match why {
+        NotWritten::NotText(file) => NotWritten::NotOurs(file),
+        why => why,
+    })?
+    else {
+        return put(file, text, draft::TEXT);
+    };
+    if !ours(&before) {
+        return Err(NotWritten::NotOurs(name(file)));
+    }
+    replace(file, &before, text)
+}
+
+/// The text of a file that is to be changed.
+pub fn read(file: &Path) -> Result<String, NotWritten> {
+    let about = fs::metadata(file).map_err(|why| system(file, why))?;
+    if !about.is_file() || about.len() > MOST_BYTES {
+        return Err(NotWritten::NoFile(name(file)));
+    }
+    String::from_utf8(fs::read(file).map_err(|why| system(file, why))?).map_err(|_| NotWritten::NotText(name(file)))
+}
+
+/// The same of a file that may not be there yet.
+pub fn read_if_there(file: &Path) -> Result<Option<String>, NotWritten> {
+    match file.symlink_metadata() {
+        Err(why) if why.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(why) => Err(system(file, why)),
+        Ok(_) => read(file).map(Some),
+    }
+}
+
+/// A new file, where none is.
+fn put(file: &Path, text: &str, rights: u32) -> Result<(), NotWritten> {
+    let folder = folder_of(file);
+    if !folder.is_dir() {
+        return Err(NotWritten::NoFolder(name(file)));
+    }
+    let _turn = turn::take(folder)?;
+    if file.symlink_metadata().is_ok() {
+        return Err(NotWritten::Exists(name(file)));
+    }
+    Draft::write(file, folder, text, draft::Rights::New(rights))?.put(file)?;
+    settle(folder);
+    Ok(())
+}
+
+/// Another text in the place of `before`.
+fn replace(file: &Path, before: &str, text: &str) -> Result<(), NotWritten> {
+    // A link stays a link: what it leads to is replaced.
+    let real = file.canonicalize().map_err(|why| lost(file, why))?;
+    let folder = folder_of(&real);
+    let _turn = turn::take(folder)?;
+    same(file, &real, before)?;
+    let old = fs::metadata(&real).map_err(|why| lost(file, why))?;
+    // Renaming asks nobody whether the file itself may be written.
+    match fs::OpenOptions::new().append(true).open(&real) {
+        Ok(_) if !old.permissions().readonly() => {}
+        Err(why) if why.kind() != io::ErrorKind::PermissionDenied => return Err(lost(file, why)),
+        _ => return Err(NotWritten::Protected(name(file))),
+    }
+    let draft = Draft::write(file, folder, text, draft::Rights::Of(&old))?;
+    same(file, &real, before)?;
+    draft.replace(file, &real)?;
+    settle(folder);
+    Ok(())
+}
+
+/// The proven new text.
+fn prove(file: &Path, before: &str, edits: &[Edit]) -> Result<String, NotWritten> {
+    match text::prove(before, edits, &Limits::default()) {
+        Ok(proved) => Ok(proved.document.text().to_string()),
+        Err(why) => Err(NotWritten::NotProven { file: name(file), why }),
+    }
+}
+
+/// Fails where a file does not say what it said.
+fn same(file: &Path, real: &Path, before: &str) -> Result<(), NotWritten> {
+    match read(real) {
+        Ok(text) if text == before => Ok(()),
+        Err(NotWritten::System { why, .. }) => Err(lost(file, why)),
+        _ => Err(NotWritten::Changed(name(file))),
+    }
+}
+
+/// A file that was there and cannot be had any more.
+fn lost(file: &Path, why: io::Error) -> NotWritten {
+    if why.kind() == io::ErrorKind::NotFound { NotWritten::Changed(name(file)) } else { system(file, why) }
+}
+
+/// Brings the renaming itself to the disk, where the system can.
+fn settle(folder: &Path) {
+    if let Ok(folder) = fs::File::open(folder) {
+        let _ = folder.sync_all();
+    }
+}
+
+fn folder_of(file: &Path) -> &Path {
+    file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+fn name(file: &Path) -> String {
+    file.to_string_lossy().into_owned()
+}
+
+fn system(file: &Path, why: io::Error) -> NotWritten {
+    NotWritten::System { file: name(file), why }
+}
+
+/// The file one person's records of one day go into: one file a person and day, so that two people never conflict. A
+/// person whose word would not make a plain file name is refused.
+pub fn day_file(ledger: &Path, date: jiff::civil::Date, person: &str) -> Result<PathBuf, NotWritten> {
+    let plain = !person.is_empty()
+        && person.chars().all(|c| c.is_alphanumeric() && !text::is_unseen(c) || matches!(c, '-' | '_'));
+    if !plain || person.len() > 100 {
+        return Err(NotWritten::NoPerson(person.to_string()));
+    }
+    Ok(ledger.join(format!("{date}-{person}.kdl")))
+}

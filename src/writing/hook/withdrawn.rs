@@ -1,0 +1,226 @@
+//! What a commit would take away. The lint judges what is there; that a ledger, a release or the records of a released
+//! ledger are not there any more, only a comparison with the last commit tells. A ledger is somebody's proof: it is moved
+//! as a whole or withdrawn in words, never dropped.
+//!
+//! Decided for the honest person: a ledger that is moved with all its records passes; so does one whose records were all
+//! withdrawn by `void` in an earlier commit, or that never had a record. What another branch took away was judged there
+//! and passes in the merge.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+use std::sync::Arc;
+
+use crate::finding::counted;
+use crate::judging::lint;
+use crate::ledger::{Body, Ledger, Record};
+use crate::world::git::{Change, Commit, GitError, How};
+use crate::world::ledgers::{Found, MACHINE, SHOP, owner_of, touched_by};
+use crate::world::{GitWorld, Kind, Path, Repository, World};
+
+/// One thing that a commit would take away.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Withdrawn {
+    /// A ledger with records that count.
+    Ledger {
+        folder: Path,
+        records: usize,
+        releases: usize,
+        /// Where its `machine.kdl` is now, under a name that makes no ledger.
+        now: Option<Path>,
+    },
+    /// A release, though its ledger stays.
+    Release { folder: Path, of: String, date: String },
+    /// Files of a released ledger that a ledger inside it takes.
+    Taken { folder: Path, by: Path, files: usize },
+}
+
+impl fmt::Display for Withdrawn {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Withdrawn::Ledger { folder, records, releases, now } => {
+                write!(f, "`{folder}` would be no ledger any more: its `{MACHINE}` ")?;
+                match now {
+                    Some(now) => write!(f, "becomes `{now}`, which makes none")?,
+                    None => write!(f, "goes")?,
+                }
+                let released = match releases {
+                    0 => String::new(),
+                    1 => ", a release among them".to_owned(),
+                    many => format!(", {many} releases among them"),
+                };
+                write!(
+                    f,
+                    ", and with it {} that nobody withdrew{released}. Move the folder with all it holds instead (`git mv`); \
+                     or withdraw each record by a `void` with its reason, commit that, and remove the ledger then",
+                    counted(*records, "record", "records")
+                )
+            }
+            Withdrawn::Release { folder, of, date } => write!(
+                f,
+                "`{folder}`: the release of {of} of {date} would be gone or another one. Put it back as it was; a release is \
+                 withdrawn by `void release {of} of=\"{date}\"` with date, name and reason"
+            ),
+            Withdrawn::Taken { folder, by, files } => write!(
+                f,
+                "`{by}/{MACHINE}` would take {} away from `{folder}`, which is released. Put the new ledger beside it; or \
+                 withdraw the release first by a `void` with its reason",
+                counted(*files, "file", "files")
+            ),
+        }
+    }
+}
+
+/// What a commit of the staged changes would take away; `paths` are all that they touch, through links too.
+pub fn withdrawn(repository: &Arc<Repository>, changes: &[Change], paths: &[Path]) -> Result<Vec<Withdrawn>, GitError> {
+    let Ok(last) = repository.resolve("HEAD") else { return Ok(Vec::new()) };
+    // Most commits add: then nothing can be missing, and the last commit need not be read.
+    if !may_take_away(repository, changes, paths) {
+        return Ok(Vec::new());
+    }
+    let before = GitWorld::commit(repository, last.clone())?;
+    let mut all = gone(&before, &GitWorld::index(repository)?, paths);
+    if all.is_empty() {
+        return Ok(all);
+    }
+    for merged in &repository.merging()? {
+        let theirs = taken_away_by(repository, &last, merged, paths)?;
+        all.retain(|one| !theirs.contains(one));
+    }
+    for one in &mut all {
+        let Withdrawn::Ledger { folder, now, .. } = one else { continue };
+        let machine = folder.join(MACHINE);
+        *now = changes.iter().find(|change| change.from.as_ref() == Some(&machine)).map(|change| change.path.clone());
+    }
+    Ok(all)
+}
+
+/// Whether something may be missing afterwards.
+fn may_take_away(repository: &Repository, changes: &[Change], paths: &[Path]) -> bool {
+    let own: usize = changes.iter().map(|change| change.paths().count()).sum();
+    paths.len() > own
+        || changes.iter().any(|change| match change.how {
+            How::Added => change.path.name() == MACHINE,
+            How::Changed => repository.last_holds(&change.path, b"release"),
+            How::Removed | How::Replaced | How::Renamed | How::InConflict => true,
+        })
+}
+
+/// What a branch that is being merged took away since it left ours.
+fn taken_away_by(
+    repository: &Arc<Repository>,
+    last: &Commit,
+    merged: &Commit,
+    paths: &[Path],
+) -> Result<BTreeSet<Withdrawn>, GitError> {
+    let Some(base) = repository.merge_base(last, merged)? else { return Ok(BTreeSet::new()) };
+    let (base, merged) = (GitWorld::commit(repository, base)?, GitWorld::commit(repository, merged.clone())?);
+    Ok(gone(&base, &merged, paths).into_iter().collect())
+}
+
+/// What one state has that another lacks, of what some paths touch.
+fn gone(before: &dyn World, after: &dyn World, paths: &[Path]) -> Vec<Withdrawn> {
+    let old = ledgers(before, paths);
+    // What became of a ledger is asked even where all that changed belongs to another one now.
+    let theirs: Vec<Path> = paths.iter().cloned().chain(old.keys().map(|folder| folder.join(MACHINE))).collect();
+    let new = ledgers(after, &theirs);
+    let mut gone = Vec::new();
+    let mut taken: BTreeSet<&Path> = BTreeSet::new();
+    for (folder, (found, ledger)) in &old {
+        let releases: Vec<&Record> =
+            counting(ledger).filter(|record| matches!(record.body, Body::Release(_))).collect();
+        let Some((_, now)) = new.get(folder) else {
+            let records = counting(ledger).filter(|record| !matches!(record.body, Body::Void(_))).count();
+            let is_new = |other: &Path| !old.contains_key(other) && before.kind(&other.join(MACHINE)).is_err();
+            let all = keys(ledger);
+            let holds_all = |ledger: &Ledger| {
+                let its = keys(ledger);
+                all.iter().all(|(key, count)| its.get(key).is_some_and(|has| has >= count))
+            };
+            let moved =
+                new.iter().find(|(other, (_, ledger))| is_new(other) && !taken.contains(other) && holds_all(ledger));
+            match moved {
+                Some((other, _)) => drop(taken.insert(other)),
+                None if records == 0 => {}
+                None => {
+                    let releases = releases.len();
+                    gone.push(Withdrawn::Ledger { folder: folder.clone(), records, releases, now: None });
+                }
+            }
+            continue;
+        };
+        // What cannot be understood has a finding that stops the commit.
+        if now.not_judged.is_some() {
+            continue;
+        }
+        let there: BTreeSet<String> = now.records.iter().map(key).collect();
+        for release in releases.iter().filter(|release| !there.contains(&key(release))) {
+            gone.push(Withdrawn::Release {
+                folder: folder.clone(),
+                of: release.on.as_ref().map_or(String::new(), |on| on.to_string()),
+                date: release.date.map_or(String::new(), |date| date.to_string()),
+            });
+        }
+        if !releases.is_empty() {
+            gone.extend(taken_inside(after, folder, found));
+        }
+    }
+    gone
+}
+
+/// Files of a ledger that belong to another one now.
+fn taken_inside(after: &dyn World, folder: &Path, found: &Found) -> Vec<Withdrawn> {
+    let mut takers: BTreeMap<Path, usize> = BTreeMap::new();
+    for file in found.files.iter().filter(|file| matches!(after.kind(file), Ok(Kind::File))) {
+        let owner = after.above(file).and_then(|above| owner_of(after, &above));
+        if let Some(owner) = owner.filter(|owner| owner != folder) {
+            *takers.entry(owner).or_default() += 1;
+        }
+    }
+    takers.into_iter().map(|(by, files)| Withdrawn::Taken { folder: folder.clone(), by, files }).collect()
+}
+
+/// The ledgers that some paths touch, by folder.
+fn ledgers(world: &dyn World, paths: &[Path]) -> BTreeMap<Path, (Found, Ledger)> {
+    // A link to a folder is a path that changed: all ledgers in it are meant.
+    let folders = paths.iter().filter(|path| matches!(world.kind(path), Ok(Kind::Folder))).map(|path| path.join(SHOP));
+    let paths: Vec<Path> = paths.iter().cloned().chain(folders).collect();
+    let found = touched_by(world, &paths).found;
+    let shops = lint::read_shops(world, &found);
+    let read = |found: Found| {
+        let (ledger, _) = lint::read(world, &found, &shops);
+        (found.folder.clone(), (found, ledger))
+    };
+    let is_one = |found: &Found| !is_passed_over(&found.folder) && !lint::is_definition(world, found);
+    found.into_iter().filter(is_one).map(read).collect()
+}
+
+/// Whether a search for ledgers passes over a folder: a name on the way to it begins with a dot.
+fn is_passed_over(folder: &Path) -> bool {
+    folder.0.split('/').any(|part| part.starts_with('.') && part != "..")
+}
+
+fn counting(ledger: &Ledger) -> impl Iterator<Item = &Record> {
+    ledger.records.iter().filter(|record| record.counts())
+}
+
+/// How often each record is there.
+fn keys(ledger: &Ledger) -> BTreeMap<String, usize> {
+    let mut keys = BTreeMap::new();
+    for record in &ledger.records {
+        *keys.entry(key(record)).or_default() += 1;
+    }
+    keys
+}
+
+/// By what a record is known: kind, address, date and time, name; a release also by its seal.
+fn key(record: &Record) -> String {
+    let words = |word: Option<String>| word.unwrap_or_default();
+    let on = words(record.on.as_ref().map(|on| on.to_string()));
+    let date = words(record.date.map(|date| date.to_string()));
+    let by = words(record.by.as_ref().map(|by| by.to_string()));
+    let seal = match &record.body {
+        Body::Release(release) => words(release.seal.as_ref().map(|seal| seal.to_string())),
+        _ => String::new(),
+    };
+    format!("{}\0{on}\0{date}\0{by}\0{seal}", record.kind)
+}

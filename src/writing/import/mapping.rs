@@ -1,0 +1,180 @@
+//! What a `readings-file` node of the shop file says.
+
+use super::decode::Encoding;
+use crate::ledger::Ledger;
+use crate::text::{EntryRef, NodeRef, Value};
+
+/// How one kind of file is read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Mapping {
+    pub name: String,
+    pub becomes: Becomes,
+    /// The gauge or wrench.
+    pub instrument: Option<String>,
+    pub separator: u8,
+    pub decimal_comma: bool,
+    pub encoding: Encoding,
+    pub skip: usize,
+    pub header: bool,
+    pub dates: DateOrder,
+    pub repeats: bool,
+    pub closure: bool,
+    pub columns: Vec<Column>,
+    /// Words of the file and the names they stand for.
+    pub words: Vec<(String, String)>,
+}
+
+/// What rows become.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Becomes {
+    Fasten,
+    Survey,
+    Inspect,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum DateOrder {
+    #[default]
+    YearMonthDay,
+    DayMonthYear,
+    MonthDayYear,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Column {
+    /// Its header, or its number from 1.
+    pub header: String,
+    pub holds: Holds,
+    pub unit: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Holds {
+    /// A support or any other station: where the reading was taken.
+    Place,
+    Bolt,
+    Joint,
+    Groove,
+    Before,
+    After,
+    Reading,
+    Date,
+    Gauge,
+    Person,
+    Ignored,
+}
+
+/// The mapping of that name that applies to a ledger, the nearest first; or why there is none.
+pub fn find(ledger: &Ledger, name: &str) -> Result<Mapping, String> {
+    let mut known = Vec::new();
+    for (_, source) in ledger.sources.iter() {
+        let shops = source.document.nodes().filter(|node| node.name() == "shop");
+        for node in shops.flat_map(|shop| shop.children()).filter(|node| node.name() == "readings-file") {
+            let own = node.args().next().map_or("", |entry| text(entry));
+            if own == name {
+                return mapping(node, name).map_err(|why| format!("`readings-file {name}` in {}: {why}", source.path));
+            }
+            known.push(own.to_owned());
+        }
+    }
+    known.sort();
+    known.dedup();
+    let next = match known.is_empty() {
+        true => "describe the file in the shop file first; see `readings-file` in the language reference".to_owned(),
+        false => format!("known: {}", known.join(", ")),
+    };
+    Err(format!("no shop file of this ledger has `readings-file {name}`; {next}"))
+}
+
+fn mapping(node: NodeRef, name: &str) -> Result<Mapping, String> {
+    let prop = |name: &str| node.prop(name).map(text);
+    let flag = |name: &str| node.prop(name).is_some_and(|entry| entry.value() == Value::Bool(true));
+    let becomes = match prop("record") {
+        Some("fasten") => Becomes::Fasten,
+        Some("survey") => Becomes::Survey,
+        Some("inspect") => Becomes::Inspect,
+        _ => return Err("it does not say what rows become: add record=fasten, record=survey or record=inspect".into()),
+    };
+    let instrument = if becomes == Becomes::Fasten { prop("wrench") } else { prop("gauge") };
+    let separator = match prop("separator") {
+        None => b',',
+        Some("tab" | "\t") => b'\t',
+        Some(one) if one.len() == 1 && one.is_ascii() && !matches!(one, "\"" | "\n" | "\r") => one.as_bytes()[0],
+        Some(other) => return Err(format!("`{other}` cannot part columns: state one ASCII character, or tab")),
+    };
+    let decimal_comma = prop("decimal") == Some("comma");
+    if decimal_comma && separator == b',' {
+        return Err("a comma cannot part columns and decimals: state the separator".into());
+    }
+    if !decimal_comma && separator == b'.' {
+        return Err("a point cannot part columns and decimals: state decimal=comma, or another separator".into());
+    }
+    if separator.is_ascii_alphanumeric() || matches!(separator, b'-' | b'+') {
+        let sign = separator as char;
+        return Err(format!("`{sign}` cannot part columns, since numbers and names hold it: state another separator"));
+    }
+    let mut columns = Vec::new();
+    for column in node.children().filter(|child| child.name() == "column") {
+        let header = column.args().next().map_or("", text).to_owned();
+        let holds = match column.prop("holds").map_or("", text) {
+            "support" | "station" => Holds::Place,
+            "bolt" => Holds::Bolt,
+            "joint" => Holds::Joint,
+            "groove" => Holds::Groove,
+            "before" => Holds::Before,
+            "after" => Holds::After,
+            "reading" => Holds::Reading,
+            "date" => Holds::Date,
+            "gauge" => Holds::Gauge,
+            "person" => Holds::Person,
+            "ignored" => Holds::Ignored,
+            other => return Err(format!("column `{header}` cannot hold `{other}`")),
+        };
+        if holds != Holds::Ignored && columns.iter().any(|known: &Column| known.holds == holds) {
+            return Err(format!("column `{header}` holds what another column holds already"));
+        }
+        columns.push(Column { header, holds, unit: column.prop("unit").map(|unit| text(unit).to_owned()) });
+    }
+    let needed: &[(Holds, &str)] = match becomes {
+        Becomes::Fasten => &[(Holds::Place, "support"), (Holds::Reading, "reading")],
+        Becomes::Survey => &[(Holds::Place, "station"), (Holds::Reading, "reading")],
+        Becomes::Inspect => &[(Holds::Groove, "groove"), (Holds::Before, "before"), (Holds::After, "after")],
+    };
+    for (holds, word) in needed {
+        if !columns.iter().any(|column| column.holds == *holds) {
+            return Err(format!("no column holds={word}, which such a record needs"));
+        }
+    }
+    let words = node.children().filter(|child| child.name() == "row");
+    let words = words.map(|row| (row.args().next().map_or("", text).into(), row.prop("is").map_or("", text).into()));
+    Ok(Mapping {
+        name: name.to_owned(),
+        becomes,
+        instrument: instrument.map(str::to_owned),
+        separator,
+        decimal_comma,
+        encoding: match prop("encoding") {
+            Some("utf-16") => Encoding::Utf16,
+            Some("latin-1") => Encoding::Latin1,
+            _ => Encoding::Utf8,
+        },
+        skip: prop("skip").and_then(|count| count.parse().ok()).unwrap_or(0),
+        header: node.prop("header").is_none_or(|entry| entry.value() != Value::Bool(false)),
+        dates: match prop("dates") {
+            Some("day-month-year") => DateOrder::DayMonthYear,
+            Some("month-day-year") => DateOrder::MonthDayYear,
+            _ => DateOrder::YearMonthDay,
+        },
+        repeats: flag("repeats"),
+        closure: flag("closure"),
+        columns,
+        words: words.collect(),
+    })
+}
+
+fn text(entry: EntryRef<'_>) -> &str {
+    match entry.value() {
+        Value::Text(text) | Value::Number(text) => text,
+        Value::Bool(_) | Value::Null => "",
+    }
+}

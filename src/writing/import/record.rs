@@ -1,0 +1,249 @@
+//! From rows to the text of one record, with every row that does not belong in it reported.
+
+use std::collections::BTreeMap;
+
+use super::Misfit;
+use super::mapping::{Becomes, Mapping};
+use super::rows::{Number, Row};
+use crate::ledger::Rail;
+use crate::quantity::{Amount, Length, Moment, Torque};
+use crate::text::quote;
+use crate::writing::tidy;
+
+/// What the file itself does not say.
+#[derive(Clone, Debug)]
+pub struct Head {
+    /// The rail, or the joint: `X.port`, `X.port.J1`.
+    pub on: String,
+    /// The joint's name, for an inspection.
+    pub joint: Option<String>,
+    pub date: Moment,
+    pub by: String,
+    /// Of a fastening or a survey.
+    pub stage: Option<String>,
+    /// Of a survey: `gap`, `straightness`, `height`.
+    pub survey: Option<String>,
+    pub temperature: Option<String>,
+}
+
+/// One record, and what did not fit into it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Built {
+    /// The record in its layout; empty where no row fits.
+    pub text: String,
+    /// How many rows of the file are in it.
+    pub taken: usize,
+    pub misfits: Vec<Misfit>,
+}
+
+/// Builds the record. Every row is taken or becomes a misfit.
+pub fn build(rows: &[Row], mapping: &Mapping, head: &Head, rail: &Rail) -> Result<Built, String> {
+    let mut builder = Builder { mapping, head, rail, built: Built::default(), lines: Vec::new() };
+    let rows: Vec<&Row> = rows.iter().filter(|row| builder.belongs(row)).collect();
+    match mapping.becomes {
+        Becomes::Fasten => builder.fasten(&rows),
+        Becomes::Survey => builder.survey(&rows),
+        Becomes::Inspect => builder.inspect(&rows),
+    }
+    let mut built = builder.built;
+    built.misfits.sort();
+    if built.taken > 0 {
+        let text = format!("{} {{\n{}\n}}\n", head_line(mapping, head), builder.lines.join("\n"));
+        built.text = tidy::text(&text).map_err(|why| why.to_string())?;
+    }
+    Ok(built)
+}
+
+fn head_line(mapping: &Mapping, head: &Head) -> String {
+    let (word, instrument) = match mapping.becomes {
+        Becomes::Fasten => ("fasten".to_owned(), "wrench"),
+        Becomes::Survey => (format!("survey {}", quote(head.survey.as_deref().unwrap_or("gap"))), "gauge"),
+        Becomes::Inspect => ("inspect".to_owned(), "gauge"),
+    };
+    let mut line = format!("{word} {} date=\"{}\" by={}", quote(&head.on), head.date, quote(&head.by));
+    if let Some(name) = &mapping.instrument {
+        line.push_str(&format!(" {instrument}={}", quote(name)));
+    }
+    if let Some(stage) = head.stage.as_ref().filter(|_| mapping.becomes != Becomes::Inspect) {
+        line.push_str(&format!(" stage={}", quote(stage)));
+    }
+    if let Some(temperature) = &head.temperature {
+        line.push_str(&format!(" temperature={temperature}"));
+    }
+    line
+}
+
+struct Builder<'b> {
+    mapping: &'b Mapping,
+    head: &'b Head,
+    rail: &'b Rail,
+    built: Built,
+    lines: Vec<String>,
+}
+
+impl Builder<'_> {
+    fn misfit(&mut self, row: &Row, why: String) {
+        self.built.misfits.push(Misfit { line: row.line, why });
+    }
+
+    /// Whether a row is of this day, person, gauge and joint.
+    fn belongs(&mut self, row: &Row) -> bool {
+        let why = if row.date.is_some_and(|date| date != self.head.date.date) {
+            row.date.map(|date| format!("it was read on {date}, and the record is of {}", self.head.date.date))
+        } else if let Some(person) = row.person.as_ref().filter(|person| **person != self.head.by) {
+            Some(format!("it was read by `{person}`, and the record is by `{}`", self.head.by))
+        } else if let (Some(gauge), Some(own)) = (&row.gauge, &self.mapping.instrument)
+            && gauge != own
+        {
+            Some(format!("it was read with `{gauge}`, and the mapping is for `{own}`"))
+        } else if let (Some(joint), Some(own)) = (&row.joint, &self.head.joint)
+            && joint != own
+        {
+            Some(format!("it is of joint {joint}, and the record is of {own}"))
+        } else {
+            None
+        };
+        match why {
+            Some(why) => {
+                self.misfit(row, why);
+                false
+            }
+            None => true,
+        }
+    }
+
+    /// The number with its unit, where it can be read as what it should be.
+    fn amount<A: Amount>(&mut self, row: &Row, number: Option<&Number>) -> Option<String> {
+        let number = number?;
+        match A::read(&number.raw, number.unit.as_deref()) {
+            Ok(_) => Some(match &number.unit {
+                Some(unit) => format!("({}){}", quote(unit), number.raw),
+                None => number.raw.clone(),
+            }),
+            Err(why) => {
+                self.misfit(row, format!("`{}` {why}", number.raw));
+                None
+            }
+        }
+    }
+
+    /// The support of a row, where the rail has it.
+    fn support<'r>(&mut self, row: &'r Row) -> Option<&'r str> {
+        let name = row.place.as_deref()?;
+        if self.rail.support(name).is_none() {
+            self.misfit(row, format!("rail `{}` has no support `{name}`", *self.rail.name));
+            return None;
+        }
+        Some(name)
+    }
+
+    fn fasten(&mut self, rows: &[&Row]) {
+        // Supports in the order in which they first come: that is the order they were tightened in.
+        let mut order: Vec<&str> = Vec::new();
+        let mut bolts: BTreeMap<&str, Vec<Option<(String, u64)>>> = BTreeMap::new();
+        for row in rows {
+            let Some(name) = self.support(row) else { continue };
+            let Some(torque) = self.amount::<Torque>(row, row.reading.as_ref()) else { continue };
+            let held = bolts.entry(name).or_insert_with(|| {
+                order.push(name);
+                Vec::new()
+            });
+            let bolt = row.bolt.unwrap_or(held.len() + 1) - 1;
+            let most =
+                self.rail.support(name).and_then(|at| self.rail.supports[at].bolts.as_ref()).map(|bolts| bolts.len());
+            if let Some(most) = most.filter(|most| bolt >= *most) {
+                self.misfit(row, format!("it is bolt {} of {name}, which has {most}", bolt + 1));
+                continue;
+            }
+            if held.len() <= bolt {
+                held.resize(bolt + 1, None);
+            }
+            if let Some((_, line)) = &held[bolt] {
+                let why = format!("bolt {} of {name} comes again: line {line} has it already", bolt + 1);
+                self.misfit(row, why);
+                continue;
+            }
+            held[bolt] = Some((torque, row.line));
+            self.built.taken += 1;
+        }
+        for name in order {
+            let torques = bolts[name].iter().map(|torque| torque.as_ref().map_or("#null", |(torque, _)| torque));
+            let torques: Vec<&str> = torques.collect();
+            if torques.iter().any(|torque| *torque != "#null") {
+                self.lines.push(format!("at {} {}", quote(name), torques.join(" ")));
+            }
+        }
+    }
+
+    fn survey(&mut self, rows: &[&Row]) {
+        let mut order: Vec<&str> = Vec::new();
+        let mut readings: BTreeMap<&str, (Vec<String>, u64)> = BTreeMap::new();
+        let mut closure = None;
+        for (i, row) in rows.iter().enumerate() {
+            let Some(name) = row.place.as_deref() else { continue };
+            let position = Length::read(name, None).is_ok();
+            if !position && self.support(row).is_none() {
+                continue;
+            }
+            let Some(reading) = self.amount::<Length>(row, row.reading.as_ref()) else { continue };
+            let last = i + 1 == rows.len() && order.len() > 1;
+            if last && self.mapping.closure && order.first() == Some(&name) {
+                closure = Some(format!("closure {} {reading}", station(name, position)));
+                self.built.taken += 1;
+                continue;
+            }
+            match readings.get_mut(name) {
+                Some((known, _)) if self.mapping.repeats => known.push(reading),
+                Some((_, line)) => {
+                    let why = format!("station {name} comes again: line {line} has it already");
+                    self.misfit(row, why);
+                    continue;
+                }
+                None => {
+                    order.push(name);
+                    readings.insert(name, (vec![reading], row.line));
+                }
+            }
+            self.built.taken += 1;
+        }
+        for name in order {
+            let position = Length::read(name, None).is_ok();
+            self.lines.push(format!("at {} {}", station(name, position), readings[name].0.join(" ")));
+        }
+        self.lines.extend(closure);
+    }
+
+    fn inspect(&mut self, rows: &[&Row]) {
+        let mut grooves: BTreeMap<&str, (Vec<String>, u64)> = BTreeMap::new();
+        for row in rows {
+            let groove = row.groove.as_deref().unwrap_or("");
+            if !matches!(groove, "UL" | "UR" | "LL" | "LR") {
+                self.misfit(row, format!("`{groove}` is no groove: UL, UR, LL or LR"));
+                continue;
+            }
+            let Some(before) = self.amount::<Length>(row, row.before.as_ref()) else { continue };
+            let Some(after) = self.amount::<Length>(row, row.after.as_ref()) else { continue };
+            let pair = format!("{before} -> {after}");
+            match grooves.get_mut(groove) {
+                Some((known, _)) if self.mapping.repeats => known.push(pair),
+                Some((_, line)) => {
+                    let why = format!("groove {groove} comes again: line {line} has it already");
+                    self.misfit(row, why);
+                    continue;
+                }
+                None => drop(grooves.insert(groove, (vec![pair], row.line))),
+            }
+            self.built.taken += 1;
+        }
+        for groove in ["UL", "UR", "LL", "LR"] {
+            if let Some((pairs, _)) = grooves.get(groove) {
+                self.lines.push(format!("{groove} {}", pairs.join(" ")));
+            }
+        }
+    }
+}
+
+/// A station as KDL: a position is a number, anything else a name.
+fn station(name: &str, position: bool) -> String {
+    if position { name.to_owned() } else { quote(name) }
+}

@@ -1,0 +1,101 @@
+//! One layout for all ledger files, so that a difference between two revisions is a difference in what they say.
+//!
+//! What the layout is:
+//!
+//! - Four spaces a level, a node a line, one space between parts. A block that was written on one line stays on it while
+//!   the line has at most 120 columns (comments behind it not counted).
+//! - Values first, then properties in the order of the language reference, then unknown ones. Where a comment or a
+//!   continued line stands between them, their order stays.
+//! - Neighbouring rows of one name (the four grooves count as one) form a table: columns in line, numbers by their
+//!   decimal points.
+//! - At most one blank line in a row; one around every record of several lines, none at the edges of a block.
+//! - Every comment stays with its node: above it, before it, behind it. Every number and string stays as spelt. What `/-`
+//!   leaves out is laid out like the rest.
+//! - The file keeps its kind of line break (that of its first line) and its byte order mark, if it has one; it ends with
+//!   one line break.
+//!
+//! New records get their layout here too: build their lines in any way, let [`addition`] lay them out for the end of a
+//! file (or [`text`] for a new file), and hand the result to `writing`. It never returns a text that says anything else: the result is read again and compared, comment
+//! by comment and word by word.
+
+mod lex;
+mod print;
+mod table;
+mod tree;
+
+use crate::text::{self, Fault, Limits};
+use lex::{Kind, Token};
+
+/// Why a text was left as it is.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Untidied {
+    #[error("it has mistakes that must be mended first: {}", .0.first().map(Fault::message).unwrap_or_default())]
+    Faults(Vec<Fault>),
+    /// A mistake in this program: the layout would have changed what the text says.
+    #[error("its layout would have altered {0}; please report this")]
+    Altered(String),
+}
+
+/// The text in its one layout.
+pub fn text(source: &str) -> Result<String, Untidied> {
+    let read = text::read(source.to_owned(), &Limits::default());
+    if !read.faults.is_empty() {
+        return Err(Untidied::Faults(read.faults));
+    }
+    let (mark, body) = match source.strip_prefix(BYTE_ORDER_MARK) {
+        Some(body) => (BYTE_ORDER_MARK, body),
+        None => ("", source),
+    };
+    let tokens = lex::cut(body);
+    let mut laid_out = print::document(&tree::tree(body, &tokens));
+    let first_line = body.find('\n').is_some_and(|at| body[..at].ends_with('\r'));
+    if laid_out.contains("\r\n") {
+        laid_out = laid_out.replace("\r\n", "\n");
+    }
+    if first_line {
+        laid_out = laid_out.replace('\n', "\r\n");
+    }
+    laid_out.insert_str(0, mark);
+    same(&read.document, &tokens, &laid_out)?;
+    Ok(laid_out)
+}
+
+/// Records laid out to stand at the end of a file that says `before`: with a blank line in front, where something is
+/// there already.
+pub fn addition(before: &str, records: &str) -> Result<String, Untidied> {
+    let laid_out = text(records)?;
+    let apart = !before.trim_start_matches(BYTE_ORDER_MARK).trim().is_empty() && !before.ends_with("\n\n");
+    Ok(if apart { format!("\n{laid_out}") } else { laid_out })
+}
+
+const BYTE_ORDER_MARK: &str = "\u{FEFF}";
+
+/// Does the laid out text say the same, in the same words, with the same comments?
+fn same(before: &text::Document, pieces: &[Token], laid_out: &str) -> Result<(), Untidied> {
+    let read = text::read(laid_out.to_owned(), &Limits::default());
+    if let Some(fault) = read.faults.first() {
+        return Err(Untidied::Altered(fault.message()));
+    }
+    if let Some(difference) = text::same_meaning(before, &read.document) {
+        return Err(Untidied::Altered(difference.what));
+    }
+    let body = laid_out.strip_prefix(BYTE_ORDER_MARK).unwrap_or(laid_out);
+    let (was, is) = (kept(pieces), kept(&lex::cut(body)));
+    match was.iter().zip(&is).find(|(was, is)| was != is) {
+        Some((was, _)) => Err(Untidied::Altered(format!("`{was}`"))),
+        None if was.len() != is.len() => Err(Untidied::Altered("a comment or a word".into())),
+        None => Ok(()),
+    }
+}
+
+/// All words, marks and comments of a text, sorted, since properties change places.
+fn kept(pieces: &[Token]) -> Vec<String> {
+    let space = |kind| matches!(kind, Kind::Space | Kind::Break | Kind::Continued | Kind::Semicolon);
+    let mut kept: Vec<String> = pieces
+        .iter()
+        .filter(|token| !space(token.kind))
+        .map(|token| token.text.trim_end().replace("\r\n", "\n"))
+        .collect();
+    kept.sort_unstable();
+    kept
+}
