@@ -11,7 +11,7 @@ use crate::calc::layout::plan::Outcome;
 use crate::calc::layout::task::{
     Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskFault,
 };
-use crate::language::rulebook::Rulebook;
+use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{self, Axis, End, Given, Ledger, RailId};
 use crate::quantity::Length;
@@ -135,7 +135,7 @@ impl Asking<'_> {
                 let far =
                     segment.far_distance.map_or_else(|| far_distance(length, near, profile.pitch), |far| far.nm());
                 // An end left by a saw lies outside the joints, unless the rulebook allows it there.
-                let forbidden = ledger.rulebook.choice("sawn-ends") == "forbidden";
+                let forbidden = ledger.rulebook.choice(LimitName::SawnEnds) == "forbidden";
                 let sawn = |end: Option<Given<End>>| forbidden && end.is_some_and(|end| end.value == End::Sawn);
                 let (near_sawn, far_sawn) = (sawn(segment.near_end), sawn(segment.far_end));
                 let profile = of_rail[rail];
@@ -183,9 +183,9 @@ impl Asking<'_> {
             }
         }
         let rulebook = self.limits;
-        let least = rulebook.least::<Length>("segment-length").map(|(least, _)| least);
+        let least = rulebook.least::<Length>(LimitName::SegmentLength).map(|(least, _)| least);
         let least = least.or(of.least_segment.map(|least| least.value));
-        let tolerance = rulebook.most::<Length>("hole-pitch-tolerance").map_or(pitch, |(most, _)| most.nm());
+        let tolerance = rulebook.most::<Length>(LimitName::HolePitchTolerance).map_or(pitch, |(most, _)| most.nm());
         Ok(Profile {
             pitch,
             pattern_tolerance: tolerance,
@@ -219,7 +219,7 @@ impl Asking<'_> {
         );
         let hole_keep = self.edge_or_assumed(of, pitch);
         let ground = of.cut_ends.is_some_and(|ends| *ends == End::Ground);
-        let in_joints = ground || self.limits.choice("sawn-ends") != "forbidden";
+        let in_joints = ground || self.limits.choice(LimitName::SawnEnds) != "forbidden";
         Cutting { grid, kerf: kerf.nm(), hole_keep, in_joints }
     }
 
@@ -260,7 +260,7 @@ impl Asking<'_> {
     ) -> Result<Rail, Lacking> {
         let (limits, axis) = (self.limits, self.of);
         let shop = self.profile_of(it)?.clone();
-        let bolts = limits.least_count("joint-bolts").map_or(0, |(least, _)| least);
+        let bolts = limits.least_count(LimitName::JointBolts).map_or(0, |(least, _)| least);
         let stated = it.supports.iter().filter(|support| support.joint.is_some()).filter_map(|support| support.covers);
         let covers = match stated.max() {
             Some(covers) => covers.nm(),
@@ -277,7 +277,7 @@ impl Asking<'_> {
             }
         };
         let beam = it.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name));
-        let clearance = limits.least::<Length>("seam-clearance").map(|(least, _)| least.nm());
+        let clearance = limits.least::<Length>(LimitName::SeamClearance).map(|(least, _)| least.nm());
         let described = !grid.is_empty() || it.supports.iter().any(|support| support.joint.is_some());
         if !described {
             self.assume(format!("rail {} has no supports yet: none are planned under its joints", *it.name));
@@ -292,18 +292,18 @@ impl Asking<'_> {
                 grid: grid.iter().map(Grid::support).collect(),
                 may_drop: true,
                 joint_covers: described.then_some(covers),
-                off_centre: limits.most::<Length>("joint-support-offset").map_or(0, |(most, _)| most.nm()),
+                off_centre: limits.most::<Length>(LimitName::JointSupportOffset).map_or(0, |(most, _)| most.nm()),
                 joint_bolts: bolts,
                 edge: shop.bolt_edge.map_or(0, |edge| edge.nm()),
                 grid_bolts: usize::from(judged),
-                most_spacing: limits.most::<Length>("support-spacing").map(|(most, _)| most.nm()),
+                most_spacing: limits.most::<Length>(LimitName::SupportSpacing).map(|(most, _)| most.nm()),
             },
         })
     }
 
     /// The widest stagger that any two of the rails need.
     fn stagger(&self) -> Option<i64> {
-        if let Some((stated, _)) = self.limits.least::<Length>("stagger") {
+        if let Some((stated, _)) = self.limits.least::<Length>(LimitName::Stagger) {
             return Some(stated.nm());
         }
         let pitches = self.of.rails.iter().filter_map(|rail| self.profile_of(rail).ok()?.hole_pitch);
@@ -314,7 +314,7 @@ impl Asking<'_> {
 
     fn carriage(&self) -> Option<Carriage> {
         let carriage = self.of.carriage.as_ref()?;
-        let margin = self.limits.least::<Length>("meeting-margin")?.0.nm();
+        let margin = self.limits.least::<Length>(LimitName::MeetingMargin)?.0.nm();
         let blocks = carriage
             .blocks
             .iter()

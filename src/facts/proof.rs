@@ -1,7 +1,7 @@
 //! How sure a gauge's readings are, and the guard band that follows: shared by all rules that ask for proof.
 
 use crate::calc::uncertainty::{GuardBand, Variance, dial_indicator_errors};
-use crate::language::rulebook::Rulebook;
+use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::Gauge;
 use crate::quantity::{Amount, Length, Ratio};
 
@@ -31,7 +31,7 @@ pub fn short_travel_error(gauge: &Gauge) -> Option<(Length, &'static str)> {
 /// The guard band in force for a variance, and what it rests on in words.
 pub fn guard(rulebook: &Rulebook, variance: Variance) -> (GuardBand, String) {
     let expanded = variance.expanded();
-    let share = rulebook.most::<Ratio>("guard-band").map_or(1_000_000_000, |(share, _)| share.0.max(0));
+    let share = rulebook.most::<Ratio>(LimitName::GuardBand).map_or(1_000_000_000, |(share, _)| share.0.max(0));
     // Rounded up: a guard band is never narrower than it should be.
     let width = (i128::from(expanded) * i128::from(share) + 999_999_999) / 1_000_000_000;
     let band = GuardBand::stated(i64::try_from(width).unwrap_or(i64::MAX));
@@ -44,7 +44,7 @@ pub fn guard(rulebook: &Rulebook, variance: Variance) -> (GuardBand, String) {
 
 /// Whether a value must be proven inside its limit.
 pub fn required(rulebook: &Rulebook) -> bool {
-    rulebook.choice("proof") == "required"
+    rulebook.choice(LimitName::Proof) == "required"
 }
 
 /// A width as people compare it: `0.0047 mm`, rounded up to a tenth of a micrometre.

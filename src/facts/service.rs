@@ -5,7 +5,7 @@
 //! carriage had travelled; it closes only what has no readings. Where an axis has nothing that could be read, the line
 //! is all there is.
 
-use crate::language::rulebook::Rulebook;
+use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Axis, Body, Interface, Ledger, RailId, Service, Stage, SurveyKind, Target, Task};
 use crate::quantity::{Length, Travel};
 
@@ -105,20 +105,22 @@ fn inspections(ledger: &Ledger, id: RailId) -> Vec<Option<usize>> {
 /// The gap of a rail that follows another; height and straightness where a limit is stated; the straightness of a rail
 /// alone where that is what was surveyed.
 fn surveys(ledger: &Ledger, rulebook: &Rulebook, axis: &Axis, id: RailId) -> Vec<Option<usize>> {
-    let stated = |entry: &str| rulebook.most::<Length>(entry).is_some();
+    let stated = |entry| rulebook.most::<Length>(entry).is_some();
     let latest = |kind| Standing::of(ledger, id, kind).latest();
     let others = || (0..axis.rails.len()).map(|rail| RailId { axis: id.axis, rail });
     let mut all = Vec::new();
     if reference(ledger, id).is_some() {
         all.push(latest(SurveyKind::Gap));
-        if stated("height-range") {
+        if stated(LimitName::HeightRange) {
             all.push(latest(SurveyKind::Height));
         }
     }
     let follows_none = others().all(|other| reference(ledger, other).is_none());
     let followed = others().any(|other| reference(ledger, other) == Some(id));
     let mut planes = Standing::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| plane.latest());
-    if stated("straightness") && (followed || follows_none) || follows_none && planes.clone().any(|it| it.is_some()) {
+    if stated(LimitName::Straightness) && (followed || follows_none)
+        || follows_none && planes.clone().any(|it| it.is_some())
+    {
         all.extend(&mut planes);
     }
     all

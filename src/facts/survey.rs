@@ -6,6 +6,7 @@ use crate::calc::exact::{Ratio, gcd};
 use crate::calc::straightness::minimum_zone;
 use crate::calc::survey::{self, ShimEffect};
 use crate::finding::Place;
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Ledger, Plus, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
 use crate::quantity::Length;
 
@@ -348,7 +349,7 @@ fn stands_out(row: &StationReading, all: &[StationReading]) -> bool {
 #[derive(Clone, Copy, Debug)]
 pub struct Seat {
     pub kind: SurveyKind,
-    pub limit: &'static str,
+    pub limit: LimitName,
     /// Nothing where the rail does not say what its shims do.
     pub effect: Option<ShimEffect>,
 }
@@ -358,12 +359,12 @@ impl Seat {
     pub fn of(ledger: &Ledger, id: RailId) -> Option<Seat> {
         let rail = ledger.machine.rail(id);
         rail.follows.as_ref()?;
-        let gap = |effect| Seat { kind: SurveyKind::Gap, limit: "gap-range", effect };
+        let gap = |effect| Seat { kind: SurveyKind::Gap, limit: LimitName::GapRange, effect };
         Some(match rail.shims.map(|sense| sense.value) {
             Some(ShimSense::Widen) => gap(Some(ShimEffect::Widens)),
             Some(ShimSense::Narrow) => gap(Some(ShimEffect::Narrows)),
             Some(ShimSense::Lift) => {
-                Seat { kind: SurveyKind::Height, limit: "height-range", effect: Some(ShimEffect::Lifts) }
+                Seat { kind: SurveyKind::Height, limit: LimitName::HeightRange, effect: Some(ShimEffect::Lifts) }
             }
             None => gap(None),
         })

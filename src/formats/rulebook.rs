@@ -21,7 +21,7 @@ pub fn in_force(ledger: &Ledger) -> String {
     let mut out = String::new();
     for entry in ENTRIES {
         let default = pages::default(entry);
-        match ledger.rulebook.change(entry.name) {
+        match ledger.rulebook.change(entry.limit) {
             Some(change) => {
                 let _ = writeln!(out, "{}: {}", entry.name, changed(entry, change));
                 let _ = writeln!(out, "    {}", entry.what);
@@ -38,7 +38,7 @@ pub fn in_force(ledger: &Ledger) -> String {
         // A released axis is judged by what its seal holds.
         for (index, axis) in ledger.machine.axes.iter().enumerate() {
             let Some(sealed) = sealed_limits(ledger, index) else { continue };
-            let Some(change) = sealed.sealed(entry.name) else { continue };
+            let Some(change) = sealed.sealed(entry.limit) else { continue };
             let (name, limit) = (clean(&axis.name), sealed.printed(entry));
             let _ = writeln!(
                 out,

@@ -10,6 +10,7 @@ use crate::facts::survey::{Readings, length, minus};
 use crate::finding::{Finding, Grade, SourceId, within};
 use crate::judging::lint::Judged;
 use crate::judging::what_if::{with_edits, with_text};
+use crate::language::rulebook::LimitName;
 use crate::ledger::Ledger;
 use crate::quantity::Amount;
 use crate::rules::{self, Case, Group};
@@ -60,7 +61,11 @@ fn beyond_range(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
     let all = || readings.stations.iter().zip(&stands);
     let (low, high) = (all().min_by_key(|(_, value)| **value)?, all().max_by_key(|(_, value)| **value)?);
     let range = length(minus(*high.1, *low.1));
-    let limit = if plan.effect == crate::calc::survey::ShimEffect::Lifts { "height-range" } else { "gap-range" };
+    let limit = if plan.effect == crate::calc::survey::ShimEffect::Lifts {
+        LimitName::HeightRange
+    } else {
+        LimitName::GapRange
+    };
     (range > plan.range).then(|| {
         format!(
             "{limit}: {} and {} come to lie {} mm apart, at most {} is planned for",

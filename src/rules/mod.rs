@@ -25,6 +25,7 @@ use std::collections::BTreeSet;
 
 pub use crate::finding::Cure;
 use crate::finding::{Finding, Grade, Place, within};
+use crate::language::rulebook::LimitName;
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{TOO_MUCH, too_many_findings};
 
@@ -41,7 +42,7 @@ pub struct Rule {
     /// Why it matters.
     pub why: &'static str,
     /// The rulebook entries it judges by.
-    pub limits: &'static [&'static str],
+    pub limits: &'static [LimitName],
     /// Where the rule itself comes from.
     pub source: &'static str,
     /// A ledger fragment that the rule finds fault with.

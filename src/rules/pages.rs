@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use super::{Group, RULES, Rule};
 use crate::language::rulebook;
+use crate::language::rulebook::LimitName;
 
 /// The page `wayledger rules NAME` prints.
 pub fn page(rule: &Rule) -> String {
@@ -13,7 +14,7 @@ pub fn page(rule: &Rule) -> String {
     if !rule.limits.is_empty() {
         out.push_str("\nLimits:\n");
         for name in rule.limits {
-            let _ = writeln!(out, "  {name}: {}", limit(name));
+            let _ = writeln!(out, "  {name}: {}", limit(*name));
         }
     }
     let _ = write!(
@@ -40,7 +41,7 @@ pub fn catalogue() -> String {
         for rule in RULES.iter().filter(|rule| rule.group == group) {
             let _ = write!(out, "\n### {}\n\n_{}._ {}\n\n{}\n\n", rule.name, rule.grade.name(), rule.what, rule.why);
             for name in rule.limits {
-                let _ = writeln!(out, "- Limit `{name}`: {}", limit(name));
+                let _ = writeln!(out, "- Limit `{name}`: {}", limit(*name));
             }
             let _ = writeln!(out, "- Put right: {}", rule.cure.words());
             let _ = write!(
@@ -59,8 +60,8 @@ pub fn catalogue() -> String {
     out
 }
 
-fn limit(name: &str) -> String {
-    let entry = rulebook::entry(name);
+fn limit(name: LimitName) -> String {
+    let entry = name.entry();
     format!("{}, {}; {}", entry.what, default(entry), entry.source)
 }
 

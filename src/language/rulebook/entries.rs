@@ -1,10 +1,69 @@
 //! The table of limits. A limit is never written into a rule: it is an entry here, with its default and its source.
 
+use std::fmt;
+
 use crate::quantity::Dimension;
+
+/// The limits by name, in the order in which they are listed to people.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum LimitName {
+    JointStep,
+    GapRange,
+    Straightness,
+    HeightRange,
+    ToeIn,
+    FullTorque,
+    SnugTorque,
+    JointBolts,
+    JointSupportOffset,
+    Stagger,
+    MeetingMargin,
+    SeamClearance,
+    HolePitchTolerance,
+    BoltHoleOffset,
+    Feeler,
+    SurveyClosure,
+    SurveyTemperature,
+    GaugeGraduation,
+    CalibrationMonths,
+    CalibrationCycles,
+    DueSoon,
+    SupportSpacing,
+    SegmentLength,
+    StaticSafety,
+    ReceivedLength,
+    Expansion,
+    ProofLoadShare,
+    RunningForce,
+    Proof,
+    GuardBand,
+    SawnEnds,
+    SelfRelease,
+}
+
+impl LimitName {
+    /// As it is written in a rulebook.
+    pub fn word(self) -> &'static str {
+        self.entry().name
+    }
+
+    /// All that the table says of it.
+    pub fn entry(self) -> &'static Entry {
+        &ENTRIES[self as usize]
+    }
+}
+
+impl fmt::Display for LimitName {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
 
 /// One limit that rules judge by.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Entry {
+    pub limit: LimitName,
+    /// As it is written in a rulebook.
     pub name: &'static str,
     pub holds: Holds,
     /// The default lower limit, as spelt in the plain unit.
@@ -21,7 +80,7 @@ impl Entry {
     /// It says how far ahead of a day something is mentioned, and limits nothing that is built or read: that of today
     /// holds, whatever was in force when an axis was released.
     pub fn is_horizon(&self) -> bool {
-        self.name == "due-soon"
+        self.limit == LimitName::DueSoon
     }
 }
 
@@ -37,42 +96,59 @@ pub enum Holds {
 const PRACTICE: &str = "common practice, no source";
 const MEMORY: &str = "from memory, no source";
 
-const fn length(name: &'static str, most: Option<&'static str>, what: &'static str, source: &'static str) -> Entry {
-    Entry { name, holds: Holds::Amount(Dimension::Length), least: None, most, what, source }
+const fn length(
+    limit: LimitName,
+    name: &'static str,
+    most: Option<&'static str>,
+    what: &'static str,
+    source: &'static str,
+) -> Entry {
+    Entry { limit, name, holds: Holds::Amount(Dimension::Length), least: None, most, what, source }
 }
 
 const fn least_length(
+    limit: LimitName,
     name: &'static str,
     least: Option<&'static str>,
     what: &'static str,
     source: &'static str,
 ) -> Entry {
-    Entry { name, holds: Holds::Amount(Dimension::Length), least, most: None, what, source }
+    Entry { limit, name, holds: Holds::Amount(Dimension::Length), least, most: None, what, source }
 }
 
 /// Every entry, in the order in which they are listed to people.
 pub static ENTRIES: &[Entry] = &[
-    length("joint-step", Some("0.02"), "the step of each groove across a joint", PRACTICE),
-    length("gap-range", Some("0.05"), "the range of the gap along the axis after shimming", PRACTICE),
+    length(LimitName::JointStep, "joint-step", Some("0.02"), "the step of each groove across a joint", PRACTICE),
     length(
+        LimitName::GapRange,
+        "gap-range",
+        Some("0.05"),
+        "the range of the gap along the axis after shimming",
+        PRACTICE,
+    ),
+    length(
+        LimitName::Straightness,
         "straightness",
         None,
         "the straightness of a reference rail, as minimum zone (ISO 12780-1)",
         "none until the shop or machine states one",
     ),
     length(
+        LimitName::HeightRange,
         "height-range",
         None,
         "the range of the height between two rails",
         "none until the shop or machine states one",
     ),
     length(
+        LimitName::ToeIn,
         "toe-in",
         None,
         "the part of the gap's range that grows linearly along the axis",
         "the gap-range entry where nothing is stated",
     ),
     Entry {
+        limit: LimitName::FullTorque,
         name: "full-torque",
         holds: Holds::Amount(Dimension::Torque),
         least: Some("10"),
@@ -81,6 +157,7 @@ pub static ENTRIES: &[Entry] = &[
         source: PRACTICE,
     },
     Entry {
+        limit: LimitName::SnugTorque,
         name: "snug-torque",
         holds: Holds::Amount(Dimension::Torque),
         least: Some("1"),
@@ -89,6 +166,7 @@ pub static ENTRIES: &[Entry] = &[
         source: PRACTICE,
     },
     Entry {
+        limit: LimitName::JointBolts,
         name: "joint-bolts",
         holds: Holds::Count,
         least: Some("2"),
@@ -96,45 +174,58 @@ pub static ENTRIES: &[Entry] = &[
         what: "the bolts of each rail end that a joint support holds",
         source: PRACTICE,
     },
-    length("joint-support-offset", Some("5"), "how far the middle of a joint support lies off its joint", MEMORY),
+    length(
+        LimitName::JointSupportOffset,
+        "joint-support-offset",
+        Some("5"),
+        "how far the middle of a joint support lies off its joint",
+        MEMORY,
+    ),
     least_length(
+        LimitName::Stagger,
         "stagger",
         None,
         "the distance between joints of parallel rails",
         "the longer of one hole pitch and the block's effective length; from memory, no source",
     ),
     least_length(
+        LimitName::MeetingMargin,
         "meeting-margin",
         Some("0"),
         "the clearance between two meetings of blocks with joints, beyond touching",
         "geometry: blocks that just do not meet joints together",
     ),
     least_length(
+        LimitName::SeamClearance,
         "seam-clearance",
         None,
         "the distance of a joint from a beam seam",
         "half the length the joint support covers, so that no support straddles both; from memory, no source",
     ),
     length(
+        LimitName::HolePitchTolerance,
         "hole-pitch-tolerance",
         Some("0.5"),
         "how far the hole pitch across a joint is off",
         "geometry; tolerance from memory, no source",
     ),
     length(
+        LimitName::BoltHoleOffset,
         "bolt-hole-offset",
         Some("0.5"),
         "how far a support's bolt lies off the rail's hole",
         "from memory, no source",
     ),
-    length("feeler", Some("0.05"), "the feeler that goes into a joint", MEMORY),
+    length(LimitName::Feeler, "feeler", Some("0.05"), "the feeler that goes into a joint", MEMORY),
     length(
+        LimitName::SurveyClosure,
         "survey-closure",
         None,
         "the change of the first station read again at the end of a survey",
         "one graduation of the gauge; from memory, no source",
     ),
     Entry {
+        limit: LimitName::SurveyTemperature,
         name: "survey-temperature",
         holds: Holds::Amount(Dimension::Temperature),
         least: None,
@@ -143,6 +234,7 @@ pub static ENTRIES: &[Entry] = &[
         source: MEMORY,
     },
     Entry {
+        limit: LimitName::GaugeGraduation,
         name: "gauge-graduation",
         holds: Holds::Amount(Dimension::Ratio),
         least: None,
@@ -151,6 +243,7 @@ pub static ENTRIES: &[Entry] = &[
         source: "from memory of the 10:1 rule",
     },
     Entry {
+        limit: LimitName::CalibrationMonths,
         name: "calibration-months",
         holds: Holds::Count,
         least: None,
@@ -159,6 +252,7 @@ pub static ENTRIES: &[Entry] = &[
         source: "ISO 6789 (2003 edition) for torque wrenches; taken over for gauges, no source",
     },
     Entry {
+        limit: LimitName::CalibrationCycles,
         name: "calibration-cycles",
         holds: Holds::Count,
         least: None,
@@ -167,6 +261,7 @@ pub static ENTRIES: &[Entry] = &[
         source: "ISO 6789 (2003 edition)",
     },
     Entry {
+        limit: LimitName::DueSoon,
         name: "due-soon",
         holds: Holds::Count,
         least: None,
@@ -175,6 +270,7 @@ pub static ENTRIES: &[Entry] = &[
         source: "our own choice",
     },
     Entry {
+        limit: LimitName::SupportSpacing,
         name: "support-spacing",
         holds: Holds::Amount(Dimension::Length),
         least: None,
@@ -183,12 +279,14 @@ pub static ENTRIES: &[Entry] = &[
         source: "none until the shop or machine states one",
     },
     least_length(
+        LimitName::SegmentLength,
         "segment-length",
         None,
         "the length of a segment",
         "the profile's least-segment; none until the shop or machine states one",
     ),
     Entry {
+        limit: LimitName::StaticSafety,
         name: "static-safety",
         holds: Holds::Amount(Dimension::Ratio),
         least: None,
@@ -196,14 +294,22 @@ pub static ENTRIES: &[Entry] = &[
         what: "the static safety C0/P0 of each block",
         source: "none until the shop or machine states one; ISO 14728-2 for what it means",
     },
-    length("received-length", Some("1"), "how far a segment's length is off the one measured when it came in", MEMORY),
     length(
+        LimitName::ReceivedLength,
+        "received-length",
+        Some("1"),
+        "how far a segment's length is off the one measured when it came in",
+        MEMORY,
+    ),
+    length(
+        LimitName::Expansion,
         "expansion",
         None,
         "the difference in expansion between a rail and its beam over the temperature span",
         "none until the shop or machine states one",
     ),
     Entry {
+        limit: LimitName::ProofLoadShare,
         name: "proof-load-share",
         holds: Holds::Amount(Dimension::Ratio),
         least: None,
@@ -212,6 +318,7 @@ pub static ENTRIES: &[Entry] = &[
         source: "VDI 2230, usual utilisation",
     },
     Entry {
+        limit: LimitName::RunningForce,
         name: "running-force",
         holds: Holds::Amount(Dimension::Force),
         least: None,
@@ -220,6 +327,7 @@ pub static ENTRIES: &[Entry] = &[
         source: "none until the shop or machine states one",
     },
     Entry {
+        limit: LimitName::Proof,
         name: "proof",
         holds: Holds::Choice(&["observed", "required"]),
         least: None,
@@ -228,6 +336,7 @@ pub static ENTRIES: &[Entry] = &[
         source: "ISO 14253-1 and ILAC-G8:09/2019 leave the decision rule to the parties",
     },
     Entry {
+        limit: LimitName::GuardBand,
         name: "guard-band",
         holds: Holds::Amount(Dimension::Ratio),
         least: None,
@@ -236,6 +345,7 @@ pub static ENTRIES: &[Entry] = &[
         source: "ISO 14253-1; ILAC-G8:09/2019: w = U keeps false acceptance under 2.5 %",
     },
     Entry {
+        limit: LimitName::SawnEnds,
         name: "sawn-ends",
         holds: Holds::Choice(&["forbidden", "allowed"]),
         least: None,
@@ -244,6 +354,7 @@ pub static ENTRIES: &[Entry] = &[
         source: "judgement: a sawn end's edge and squareness are not the maker's",
     },
     Entry {
+        limit: LimitName::SelfRelease,
         name: "self-release",
         holds: Holds::Choice(&["forbidden", "allowed"]),
         least: None,
@@ -252,11 +363,3 @@ pub static ENTRIES: &[Entry] = &[
         source: PRACTICE,
     },
 ];
-
-/// The entry of that name.
-///
-/// # Panics
-/// Where there is none: names are written in the program, and a test looks each of them up.
-pub fn entry(name: &str) -> &'static Entry {
-    ENTRIES.iter().find(|entry| entry.name == name).unwrap_or_else(|| panic!("the rulebook has no entry {name}"))
-}

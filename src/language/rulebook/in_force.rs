@@ -1,6 +1,6 @@
 //! The limits in force for one machine: defaults, the shop's changes over them, the machine's over those.
 
-use super::entries::{Entry, Holds, entry};
+use super::entries::{Entry, Holds, LimitName};
 use crate::finding::{Limit, Place, Value};
 use crate::quantity::{
     Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Torque, Travel,
@@ -87,18 +87,18 @@ pub struct Rulebook {
 impl Rulebook {
     /// Takes changes in the order of their weight: a later one of the same entry wins.
     pub fn apply(&mut self, change: Change) {
-        self.changes.retain(|old| old.entry.name != change.entry.name);
+        self.changes.retain(|old| old.entry.limit != change.entry.limit);
         self.changes.push(change);
     }
 
     /// The change of an entry, where there is one.
-    pub fn change(&self, name: &str) -> Option<&Change> {
-        self.changes.iter().find(|change| change.entry.name == name)
+    pub fn change(&self, name: LimitName) -> Option<&Change> {
+        self.changes.iter().find(|change| change.entry.limit == name)
     }
 
     /// The upper limit of an entry, with all that a finding says of it.
-    pub fn most<A: Amount + Into<Value>>(&self, name: &str) -> Option<(A, InForce<'_>)> {
-        let entry = entry(name);
+    pub fn most<A: Amount + Into<Value>>(&self, name: LimitName) -> Option<(A, InForce<'_>)> {
+        let entry = name.entry();
         let change = self.change(name);
         let value = match change {
             Some(Change { most: Some(spelt), .. }) => read(spelt),
@@ -110,8 +110,8 @@ impl Rulebook {
     }
 
     /// The lower limit of an entry, with all that a finding says of it.
-    pub fn least<A: Amount + Into<Value>>(&self, name: &str) -> Option<(A, InForce<'_>)> {
-        let entry = entry(name);
+    pub fn least<A: Amount + Into<Value>>(&self, name: LimitName) -> Option<(A, InForce<'_>)> {
+        let entry = name.entry();
         let change = self.change(name);
         let value = match change {
             Some(Change { least: Some(spelt), .. }) => read(spelt),
@@ -123,7 +123,7 @@ impl Rulebook {
     }
 
     /// Both limits of an entry as one: `10 to 11 N·m`.
-    pub fn window<A: Amount + Into<Value>>(&self, name: &str) -> Option<(A, A, InForce<'_>)> {
+    pub fn window<A: Amount + Into<Value>>(&self, name: LimitName) -> Option<(A, A, InForce<'_>)> {
         let (least, lower) = self.least::<A>(name)?;
         let (most, upper) = self.most::<A>(name)?;
         let change = lower.change.or(upper.change);
@@ -131,18 +131,18 @@ impl Rulebook {
     }
 
     /// The upper limit of a counted entry.
-    pub fn most_count(&self, name: &str) -> Option<(i64, InForce<'_>)> {
+    pub fn most_count(&self, name: LimitName) -> Option<(i64, InForce<'_>)> {
         self.most::<Ratio>(name).map(|(ratio, limit)| (ratio.0 / 1_000_000_000, limit))
     }
 
     /// The lower limit of a counted entry.
-    pub fn least_count(&self, name: &str) -> Option<(i64, InForce<'_>)> {
+    pub fn least_count(&self, name: LimitName) -> Option<(i64, InForce<'_>)> {
         self.least::<Ratio>(name).map(|(ratio, limit)| (ratio.0 / 1_000_000_000, limit))
     }
 
     /// The word in force for an entry that is a choice.
-    pub fn choice(&self, name: &str) -> &str {
-        let entry = entry(name);
+    pub fn choice(&self, name: LimitName) -> &str {
+        let entry = name.entry();
         let Holds::Choice(words) = entry.holds else { return "" };
         match self.change(name) {
             Some(Change { choice: Some(word), .. }) if words.contains(&word.as_str()) => word,
@@ -152,7 +152,7 @@ impl Rulebook {
 
     /// The lower limit of an entry as a number in the plain unit.
     pub fn plain_least(&self, entry: &Entry) -> Option<String> {
-        match self.change(entry.name) {
+        match self.change(entry.limit) {
             Some(Change { least: Some(spelt), .. }) => plain(entry, spelt),
             Some(change) if change.whole() => None,
             _ => entry.least.map(str::to_string),
@@ -161,7 +161,7 @@ impl Rulebook {
 
     /// The upper limit of an entry as a number in the plain unit.
     pub fn plain_most(&self, entry: &Entry) -> Option<String> {
-        match self.change(entry.name) {
+        match self.change(entry.limit) {
             Some(Change { most: Some(spelt), .. }) => plain(entry, spelt),
             Some(change) if change.whole() => None,
             _ => entry.most.map(str::to_string),
@@ -172,13 +172,13 @@ impl Rulebook {
     pub fn same_limit(&self, other: &Rulebook, entry: &Entry) -> bool {
         self.plain_least(entry) == other.plain_least(entry)
             && self.plain_most(entry) == other.plain_most(entry)
-            && self.choice(entry.name) == other.choice(entry.name)
+            && self.choice(entry.limit) == other.choice(entry.limit)
     }
 
     /// An entry's limit as printed: `at most 0.02 mm`, `10 to 11 N·m`, a word, or `none`.
     pub fn printed(&self, entry: &Entry) -> String {
         let of = match entry.holds {
-            Holds::Choice(_) => return self.choice(entry.name).to_string(),
+            Holds::Choice(_) => return self.choice(entry.limit).to_string(),
             Holds::Count => Rulebook::text_of::<Ratio>,
             Holds::Amount(dimension) => match dimension {
                 Dimension::Length => Rulebook::text_of::<Length>,
@@ -193,10 +193,10 @@ impl Rulebook {
                 Dimension::Ratio => Rulebook::text_of::<Ratio>,
             },
         };
-        of(self, entry.name).unwrap_or_else(|| "none".into())
+        of(self, entry.limit).unwrap_or_else(|| "none".into())
     }
 
-    fn text_of<A: Amount + Into<Value>>(&self, name: &str) -> Option<String> {
+    fn text_of<A: Amount + Into<Value>>(&self, name: LimitName) -> Option<String> {
         let window = self.window::<A>(name).map(|(_, _, limit)| limit);
         let limit = window
             .or_else(|| self.most::<A>(name).map(|(_, limit)| limit))
@@ -206,27 +206,27 @@ impl Rulebook {
 
     /// Where an entry's limit comes from.
     pub fn source(&self, entry: &Entry) -> String {
-        source(entry, self.change(entry.name))
+        source(entry, self.change(entry.limit))
     }
 
     /// A lower limit that a rule computes where the rulebook states none.
-    pub fn computed_least(&self, name: &str, least: impl Into<Value>) -> InForce<'_> {
-        InForce { entry: entry(name), change: self.sealed(name), bounds: Bounds::Least(least.into()) }
+    pub fn computed_least(&self, name: LimitName, least: impl Into<Value>) -> InForce<'_> {
+        InForce { entry: name.entry(), change: self.sealed(name), bounds: Bounds::Least(least.into()) }
     }
 
     /// What a finding says of an entry's source, for limits that a rule puts into words of its own.
-    pub fn computed(&self, name: &str, text: String) -> Limit {
-        limit(entry(name), text, self.sealed(name))
+    pub fn computed(&self, name: LimitName, text: String) -> Limit {
+        limit(name.entry(), text, self.sealed(name))
     }
 
     /// The same with a source of the rule's own; where a seal holds another limit than today's, both are said behind it.
-    pub fn computed_from(&self, name: &str, text: String, source: String) -> Limit {
+    pub fn computed_from(&self, name: LimitName, text: String, source: String) -> Limit {
         let source = self.sealed(name).map_or(source.clone(), |sealed| format!("{source}; {}", sealed.reason));
         Limit { source, ..self.computed(name, text) }
     }
 
     /// What a seal holds of an entry, where that is another limit than today's.
-    pub fn sealed(&self, name: &str) -> Option<&Change> {
+    pub fn sealed(&self, name: LimitName) -> Option<&Change> {
         self.change(name).filter(|change| change.whole())
     }
 }

@@ -15,7 +15,7 @@ pub(super) fn group(book: &Rulebook) -> Group {
     };
     for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
         if let Holds::Choice(_) = entry.holds {
-            fact(entry.name, "is", book.choice(entry.name).to_string());
+            fact(entry.name, "is", book.choice(entry.limit).to_string());
         }
         let (least, most) = (book.plain_least(entry), book.plain_most(entry));
         if let Some(least) = &least {
@@ -27,7 +27,7 @@ pub(super) fn group(book: &Rulebook) -> Group {
         if least.is_none() && most.is_none() && !matches!(entry.holds, Holds::Choice(_)) {
             fact(entry.name, "none", "no limit was stated".into());
         }
-        if let Some(change) = book.change(entry.name) {
+        if let Some(change) = book.change(entry.limit) {
             fact(entry.name, "source", format!("set by the {}: {}", change.by, change.reason));
         }
     }

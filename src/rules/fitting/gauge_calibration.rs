@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use super::instrument::Instrument;
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::language::rulebook::Rulebook;
+use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Body, Calibration, Tightened};
 use crate::quantity::Months;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -20,7 +20,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "On the date of each record, the calibration of its gauge or wrench was valid. A record without one does not count until a later one that does covers the same; then it is history. A calibration that runs out soon is mentioned while work with it goes on.",
     why: "A reading is worth what its gauge is worth. When a gauge turns out to be wrong, all that it read is in doubt.",
-    limits: &["calibration-months", "calibration-cycles", "due-soon"],
+    limits: &[LimitName::CalibrationMonths, LimitName::CalibrationCycles, LimitName::DueSoon],
     source: "ISO 6789 (2003 edition): 12 months or 5000 cycles, unless the calibration states when it is due",
     wrong: r#"
 shop { gauge DI-4 { calibrated "2025-01-13" due="2026-01-13" } }
@@ -158,7 +158,7 @@ pub(crate) fn due(book: &Rulebook, calibration: &Calibration) -> Option<Date> {
     if let Some(due) = calibration.due {
         return Some(due.date);
     }
-    let (months, _) = book.most_count("calibration-months")?;
+    let (months, _) = book.most_count(LimitName::CalibrationMonths)?;
     Months(u32::try_from(months).ok()?).after(calibration.on.date)
 }
 
@@ -169,7 +169,7 @@ fn due_limit(book: &Rulebook, calibration: &Calibration, day: Date) -> Option<Li
         let source = certificate.map_or("its calibration".into(), |number| format!("certificate {}", **number));
         return Some(Limit { entry: None, text: format!("until {day}"), source, set_at: Some(due.place) });
     }
-    let (months, limit) = book.most_count("calibration-months")?;
+    let (months, limit) = book.most_count(LimitName::CalibrationMonths)?;
     Some(Limit { text: format!("{months} months: until {day}"), ..limit.words() })
 }
 
@@ -195,7 +195,7 @@ fn judge<'l>(
         return Some((Wrong::RanOut, Some(valid)));
     }
     if valid.due.is_none()
-        && let Some((most, _)) = book.most_count("calibration-cycles")
+        && let Some((most, _)) = book.most_count(LimitName::CalibrationCycles)
         && cycles(instrument, valid, &uses[..=index]).is_some_and(|cycles| cycles > most)
     {
         return Some((Wrong::Cycles, Some(valid)));
@@ -281,7 +281,7 @@ fn report(
     {
         finding = finding.found(Measure::days_late(days(due, last.date))).limit(limit);
     }
-    if let (Wrong::Cycles, Some((_, limit))) = (what, limits(case, first).most_count("calibration-cycles")) {
+    if let (Wrong::Cycles, Some((_, limit))) = (what, limits(case, first).most_count(LimitName::CalibrationCycles)) {
         finding = finding.limit(limit);
     }
     findings.add(finding);
@@ -295,7 +295,7 @@ fn days(from: Date, to: Date) -> i64 {
 /// whether work with it may go on.
 fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[Use]) {
     let book = &case.ledger.rulebook;
-    let Some((within, _)) = book.most_count("due-soon") else { return };
+    let Some((within, _)) = book.most_count(LimitName::DueSoon) else { return };
     let Some(last) = uses.iter().max_by_key(|one| one.date) else { return };
     // Work with it goes on where it was used as lately as the warning reaches ahead.
     let idle = days(last.date, case.today);

@@ -4,7 +4,7 @@ use super::instrument::Instrument;
 use super::shown;
 use crate::calc::exact::is_multiple;
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Given, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rules::evidence::Flaw;
@@ -17,7 +17,13 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The graduation of a gauge is small enough for the limit it is used for; a record for which it is not is history once a later one that counts covers the same. A reading finer than the graduation is an observation.",
     why: "With marks as far apart as the limit is wide, inside and outside look alike. A reading between the marks is an estimate, or a slip.",
-    limits: &["gauge-graduation", "joint-step", "gap-range", "straightness", "height-range"],
+    limits: &[
+        LimitName::GaugeGraduation,
+        LimitName::JointStep,
+        LimitName::GapRange,
+        LimitName::Straightness,
+        LimitName::HeightRange,
+    ],
     source: "from memory of the 10:1 rule; half the limit is the least that tells anything",
     wrong: r#"
 shop { gauge DI-6 graduation=0.02 }
@@ -38,7 +44,7 @@ const WHOLE: i128 = 1_000_000_000;
 /// What gauges are read against, and how fine they must be for it.
 pub(in crate::rules) struct Limits<'l> {
     /// The limits of steps, gap, straightness and height, each with its entry.
-    all: [Option<(Length, &'static str)>; 4],
+    all: [Option<(Length, LimitName)>; 4],
     share: Option<(Ratio, InForce<'l>)>,
 }
 
@@ -46,8 +52,9 @@ impl<'l> Limits<'l> {
     pub fn of(case: &Case<'l>) -> Limits<'l> {
         let limit = |entry| Some((case.rulebook.most::<Length>(entry)?.0, entry));
         Limits {
-            all: ["joint-step", "gap-range", "straightness", "height-range"].map(limit),
-            share: case.rulebook.most("gauge-graduation"),
+            all: [LimitName::JointStep, LimitName::GapRange, LimitName::Straightness, LimitName::HeightRange]
+                .map(limit),
+            share: case.rulebook.most(LimitName::GaugeGraduation),
         }
     }
 
@@ -59,7 +66,7 @@ impl<'l> Limits<'l> {
     }
 
     /// The limit that the readings of a record are held against.
-    fn used_for(&self, body: &Body) -> Option<(Length, &'static str)> {
+    fn used_for(&self, body: &Body) -> Option<(Length, LimitName)> {
         let [step, gap, straightness, height] = self.all;
         match body {
             Body::Inspect(inspect) if !inspect.grooves.is_empty() => step,

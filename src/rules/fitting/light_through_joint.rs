@@ -1,6 +1,7 @@
 //! No light shows through a joint, and no feeler goes in.
 
 use crate::finding::{Grade, Limit, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Inspect};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "No light shows through a joint, and no feeler thicker than the limit goes in.",
     why: "The balls drop into a gap at every pass: they hammer its edges and shed steel into the block.",
-    limits: &["feeler"],
+    limits: &[LimitName::Feeler],
     source: "common practice, no source",
     wrong: r#"
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
@@ -28,7 +29,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; feeler 0.03 }
 const NEXT: &str = "loosen one of the two segments, clean the ends and push them together, snug and tighten from the joint outward, then look again";
 
 fn check(case: &Case, findings: &mut Findings) {
-    let feeler = case.rulebook.most::<Length>("feeler");
+    let feeler = case.rulebook.most::<Length>(LimitName::Feeler);
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
             // The last word on each of the two counts.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Measure, Place};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -15,7 +15,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "Ends that meet carry the same match mark. No serial number stands in two places, and each segment agrees with the part that came in under its number: accepted, same lot, marks, profile and length. Two lots that meet without marks are an observation until the joint is inspected.",
     why: "Matched ends were ground together. Swapped, each is in order and the joint is not; no alignment cures a profile that is larger.",
-    limits: &["received-length"],
+    limits: &[LimitName::ReceivedLength],
     source: "common practice, no source",
     wrong: r#"
 machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A2 } } }
@@ -41,7 +41,7 @@ fn check(case: &Case, findings: &mut Findings) {
             meeting(case, findings, id, joint);
         }
     }
-    let most = case.rulebook.most::<Length>("received-length");
+    let most = case.rulebook.most::<Length>(LimitName::ReceivedLength);
     let mut parts: BTreeMap<&str, Part> = BTreeMap::new();
     for (_, record) in case.in_order() {
         if let Body::Receive(receive) = &record.body {

@@ -2,6 +2,7 @@
 
 use super::window;
 use crate::finding::Grade;
+use crate::language::rulebook::LimitName;
 use crate::ledger::Stage;
 use crate::rules::{Check, Cure, Group, Rule};
 
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The snug torque of each bolt lies in the window of its fastener, or else of the rulebook; both ends conform.",
     why: "Snugged too lightly the rail does not come to its datum faces; too hard it sticks where it is and does not slide home.",
-    limits: &["snug-torque"],
+    limits: &[LimitName::SnugTorque],
     source: "common practice, no source; the window of a fastener is the shop's own",
     wrong: r#"
 machine m { axis X { rail a { segment 1200; support S1 at=240 } } }

@@ -2,6 +2,7 @@
 
 use super::window;
 use crate::finding::Grade;
+use crate::language::rulebook::LimitName;
 use crate::ledger::Stage;
 use crate::rules::{Check, Cure, Group, Rule};
 
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The full torque that each bolt holds lies in the window of its fastener, or else of the rulebook; both ends conform.",
     why: "A bolt below the window lets the rail creep; one above it may have yielded, or dents the seat and bends the rail.",
-    limits: &["full-torque"],
+    limits: &[LimitName::FullTorque],
     source: "common practice, no source; the window of a fastener is the shop's own",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }

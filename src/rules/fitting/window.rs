@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use super::{INTERFACES, bolts_of, fastener, of_day, shown};
 use crate::finding::{Grade, Limit, Measure, Place};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Fastener, Interface, RailId, Stage, Window as OwnWindow, Word};
 use crate::quantity::Torque;
 use crate::rules::facts::Torques;
@@ -74,8 +74,11 @@ pub fn window<'l>(
     if let Some((fastener, window)) = own {
         return Some((window.least, window.most, Stated::Own(fastener, window)));
     }
-    let (least, most, limit) =
-        case.limits(id.axis).window::<Torque>(if stage == Stage::Full { "full-torque" } else { "snug-torque" })?;
+    let (least, most, limit) = case.limits(id.axis).window::<Torque>(if stage == Stage::Full {
+        LimitName::FullTorque
+    } else {
+        LimitName::SnugTorque
+    })?;
     Some((least, most, Stated::Rulebook(limit)))
 }
 

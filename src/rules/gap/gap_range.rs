@@ -2,7 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -17,7 +17,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The range of the gap in the last verification survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart. Noise makes a range of many stations larger, never smaller.",
-    limits: &["gap-range"],
+    limits: &[LimitName::GapRange],
     source: "common practice, no source",
     wrong: r#"
 machine m {
@@ -36,7 +36,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 
 fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
-        let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { continue };
+        let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { continue };
         for record in case.surveys_judged(id, SurveyKind::Gap, |all| all.verifications(case).collect()) {
             // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
             let Some(readings) = case.readings(record).filter(|of| of.verifies() && !case.shimmed_since(id, record))

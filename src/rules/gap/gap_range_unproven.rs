@@ -2,7 +2,7 @@
 
 use crate::calc::uncertainty::{Limits, Proof, judge};
 use crate::finding::{Grade, Limit, Measure};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
@@ -16,7 +16,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The range of the gap in the last verification survey lies inside its limit by at least the guard band. Where the rulebook requires proof, it is a nonconformity if it does not.",
     why: "A range close to its limit may be beyond it: the gauge is not exact. The range of many stations is rather too large than too small, because noise adds to it.",
-    limits: &["gap-range", "guard-band", "proof"],
+    limits: &[LimitName::GapRange, LimitName::GuardBand, LimitName::Proof],
     source: "ISO 14253-1; ILAC-G8:09/2019; U = 2u with u from the gauge's error once and its graduation twice (GUM 4.3.7, F.2.2.1)",
     wrong: r#"
 shop { gauge DI-6 graduation=0.01 local-error=0.005 }
@@ -32,7 +32,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { return };
     for (id, ..) in case.rails() {
         for record in Standing::of(case, id, SurveyKind::Gap).verifications(case) {
             if let Some(readings) = case.readings(record).and_then(|readings| case.still_standing(id, readings)) {

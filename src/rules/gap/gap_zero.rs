@@ -2,6 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Limit, Measure};
+use crate::language::rulebook::LimitName;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -14,7 +15,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "A survey that shims are read off has its zero at the place the others are shimmed to: the widest, the narrowest or the highest.",
     why: "Zeroed elsewhere, the readings are not the shims. Who takes them as such shims every support too little or too much.",
-    limits: &["gap-range"],
+    limits: &[LimitName::GapRange],
     source: "common practice, no source",
     wrong: r#"
 machine m {

@@ -2,7 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -16,7 +16,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The range of the height between two rails in the last survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out. Where shims lift the rail, it is judged once they are verified.",
     why: "A carriage on two rails of unequal height twists, and its blocks carry the twist.",
-    limits: &["height-range"],
+    limits: &[LimitName::HeightRange],
     source: "none until the shop or machine states a limit",
     wrong: r#"
 machine m {
@@ -36,7 +36,7 @@ survey height X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("height-range") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::HeightRange) else { return };
     for (id, _, rail) in case.rails() {
         let lifts = rail.shims.is_some_and(|sense| *sense == ShimSense::Lift);
         let records = case.surveys_judged(id, SurveyKind::Height, |all| {

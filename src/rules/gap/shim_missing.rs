@@ -2,7 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Measure};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -17,7 +17,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "Where the as-fitted survey varies by more than the limit, the supports that lie too far from the target are shimmed.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart.",
-    limits: &["gap-range", "height-range"],
+    limits: &[LimitName::GapRange, LimitName::HeightRange],
     source: "common practice, no source",
     wrong: r#"
 shop { shim-stock { leaf 0.02; leaf 0.05 } }
@@ -43,7 +43,7 @@ fn check(case: &Case, findings: &mut Findings) {
         judge(case, findings, id, seat);
         // Where shims lift, the gap is brought within its limit by moving the rail.
         if rail.shims.is_some_and(|sense| *sense == ShimSense::Lift) {
-            judge(case, findings, id, Seat { kind: SurveyKind::Gap, limit: "gap-range", effect: None });
+            judge(case, findings, id, Seat { kind: SurveyKind::Gap, limit: LimitName::GapRange, effect: None });
         }
     }
 }

@@ -3,7 +3,7 @@
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
 use crate::finding::{Grade, Measure};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -19,7 +19,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "With the shims that were put in after a survey, its readings come within the limit of each other.",
     why: "A leaf too few, too many or too thin shows in the numbers before anybody tightens a bolt over it.",
-    limits: &["gap-range", "height-range"],
+    limits: &[LimitName::GapRange, LimitName::HeightRange],
     source: "geometry: reading before plus shim",
     wrong: r#"
 shop { shim-stock { leaf 0.02; leaf 0.05 } }

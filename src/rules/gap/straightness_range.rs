@@ -3,7 +3,7 @@
 use crate::calc::exact::Ratio;
 use crate::calc::straightness::minimum_zone;
 use crate::finding::{Grade, Measure};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -17,7 +17,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit: in each plane that was read, sideways and upright. A later survey clears an earlier one only where it reads again, in the same plane, every station that one read; one that does not say its plane (`plus`) is cleared by one that does not either, or by one in each plane. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The gap sees only the difference of two rails. Two rails that are bent alike pass it, and the carriage follows the bend.",
-    limits: &["straightness"],
+    limits: &[LimitName::Straightness],
     source: "ISO 12780-1: minimum zone",
     wrong: r#"
 machine m {
@@ -37,7 +37,7 @@ survey straightness X.a date="2026-04-15" by=inspector-1 stage=as-fitted { at S1
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("straightness") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Straightness) else { return };
     for (id, ..) in case.rails() {
         let records = case.surveys_judged(id, SurveyKind::Straightness, |all| all.now().collect());
         for readings in records.into_iter().filter_map(|record| case.readings(record)) {

@@ -2,6 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::finding::{Grade, Limit, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, RailId, SurveyKind, Word};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -15,7 +16,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "A station read again at the end of a survey reads as it did before, within one graduation of the gauge.",
     why: "What changed between the first reading and the last is the gauge or its holder. All readings between have some of it in them.",
-    limits: &["survey-closure"],
+    limits: &[LimitName::SurveyClosure],
     source: "from memory, no source",
     wrong: r#"
 shop { gauge DI-6 graduation=0.01 }
@@ -44,7 +45,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
     let Body::Survey(survey) = &case.ledger.records[record].body else { return };
     let (Some(closure), Some(readings)) = (&survey.closure, case.readings(record)) else { return };
     let gauge = survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
-    let stated = case.rulebook.most::<Length>("survey-closure");
+    let stated = case.rulebook.most::<Length>(LimitName::SurveyClosure);
     let graduation = gauge.and_then(|gauge| gauge.graduation);
     let Some(most) = stated.map(|(most, _)| most).or(graduation.map(|graduation| graduation.value)) else { return };
     let Some((sum, count)) = closure.mean() else { return };
@@ -61,7 +62,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
         Some((_, limit)) => limit.words(),
         None => Limit {
             set_at: graduation.map(|graduation| graduation.place),
-            ..case.rulebook.computed("survey-closure", format!("at most {most}"))
+            ..case.rulebook.computed(LimitName::SurveyClosure, format!("at most {most}"))
         },
     };
     let stage = survey.stage.map_or("", |stage| stage.value.word());

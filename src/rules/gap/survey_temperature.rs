@@ -1,6 +1,7 @@
 //! Surveys that are compared were read at about the same temperature.
 
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::SurveyKind;
 use crate::quantity::Temperature;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -15,7 +16,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The survey that verifies shims and the one they were read off were taken at about the same temperature.",
     why: "Rail and beam grow unequally. Beyond a few degrees, part of what changed between two surveys is expansion and no shim.",
-    limits: &["survey-temperature"],
+    limits: &[LimitName::SurveyTemperature],
     source: "from memory, no source; lengths are at 20 °C after ISO 1",
     wrong: r#"
 machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=2 } } }
@@ -35,7 +36,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 temperature=20.5 stage=verificat
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Temperature>("survey-temperature") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Temperature>(LimitName::SurveyTemperature) else { return };
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Height] {
             let Some(before) = before_last_shims(case, id, kind) else { continue };

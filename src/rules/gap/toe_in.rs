@@ -3,6 +3,7 @@
 use crate::calc::exact::Ratio;
 use crate::calc::straightness::toe_in;
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::SurveyKind;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -16,7 +17,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "Where the gap varies by more than its limit, it does not do so by growing from one end of the rail to the other. A limit of its own that the rulebook states holds for a gap within its limit too. Told from four stations on.",
     why: "Such a gap needs no shims: the rail stands at an angle, and moving one end cures it.",
-    limits: &["toe-in", "gap-range"],
+    limits: &[LimitName::ToeIn, LimitName::GapRange],
     source: "geometry: the minimum zone of the gap (ISO 12780-1); that halving the range counts is common practice, no source",
     wrong: r#"
 machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=4 } } }
@@ -30,8 +31,8 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let stated = case.rulebook.most::<Length>("toe-in");
-    let Some((most, limit)) = stated.or_else(|| case.rulebook.most::<Length>("gap-range")) else { return };
+    let stated = case.rulebook.most::<Length>(LimitName::ToeIn);
+    let Some((most, limit)) = stated.or_else(|| case.rulebook.most::<Length>(LimitName::GapRange)) else { return };
     for (id, _, rail) in case.rails() {
         let latest = Standing::of(case, id, SurveyKind::Gap).latest();
         let Some(readings) = latest.and_then(|record| case.readings(record)) else { continue };

@@ -4,6 +4,7 @@ use crate::calc::grooves::GaugePlus;
 use crate::calc::step::MeanStep;
 use crate::facts::steps::{Latest, mean_step, plus};
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{GrooveReading, Inspect, RailId, Word};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -15,7 +16,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The latest reading of each groove gives a step within the limit; repeats count by their mean, and a step of just the limit conforms. A later reading that does not count, since its instrument cannot vouch for it, clears nothing. A reading is history once a support beside the joint was loosened, or first tightened, after it.",
     why: "Every ball that passes a step is hit by it. The block hammers, the carriage jumps, and the edge breaks down.",
-    limits: &["joint-step"],
+    limits: &[LimitName::JointStep],
     source: "common practice, no source",
     wrong: r#"
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
@@ -50,7 +51,7 @@ fn broken<'l>(
 }
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return };
     for (id, _, rail) in case.rails() {
         for (joint, it) in rail.joints.iter().enumerate() {
             for latest in case.joint_state(id, joint).grooves.into_iter().flatten() {

@@ -6,6 +6,7 @@ use crate::calc::grooves::{
 };
 use crate::facts::steps::{FourSteps, Latest, datum, four_steps, mean_step};
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{GrooveReading, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
@@ -17,7 +18,7 @@ pub static RULE: Rule = Rule {
     cure: crate::rules::Cure::AtMachine,
     what: "Where a step is beyond the limit, the four steps are taken apart into height, side, twist and size. What stands out is named with its cure, and what perfect alignment would leave.",
     why: "Four numbers do not say which way to push. Their pattern does, and it says when no pushing can help.",
-    limits: &["joint-step"],
+    limits: &[LimitName::JointStep],
     source: "geometry of four grooves at 45°; what stands out holds more than half of the squared steps, common practice, no source",
     wrong: r#"
 shop { gauge DI-4 graduation=0.002 plus=outward; profile R20 contact=outward }
@@ -37,7 +38,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 {
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return };
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
             let steps = case.joint_state(id, joint).grooves;

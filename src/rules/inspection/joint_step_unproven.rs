@@ -7,7 +7,7 @@ use crate::calc::step::MeanStep;
 use crate::calc::uncertainty::Variance;
 use crate::facts::steps::mean_step;
 use crate::finding::{Grade, Limit, Measure};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Gauge, RailId, Word};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
@@ -19,7 +19,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "Each step that conforms does so by at least the guard band, so that the measuring uncertainty cannot hide one beyond the limit. A nonconformity where the rulebook requires proof.",
     why: "A gauge that may be off by 4 µm cannot tell 19 µm from 21. Who must prove conformity needs a step that much smaller, or a better gauge.",
-    limits: &["joint-step", "guard-band", "proof"],
+    limits: &[LimitName::JointStep, LimitName::GuardBand, LimitName::Proof],
     source: "ISO 14253-1, ILAC-G8:09/2019; GUM F.2.2.1 for the graduation; JIS B 7503:2011 for a dial indicator that states no error",
     wrong: r#"
 shop { gauge DI-4 graduation=0.002 local-error=0.003 }
@@ -58,9 +58,9 @@ impl Guard<'_> {
 const WHOLE: i128 = 1_000_000_000;
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("joint-step") else { return };
-    let Some((share, _)) = case.rulebook.most::<Ratio>("guard-band") else { return };
-    let required = case.rulebook.choice("proof") == "required";
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return };
+    let Some((share, _)) = case.rulebook.most::<Ratio>(LimitName::GuardBand) else { return };
+    let required = case.rulebook.choice(LimitName::Proof) == "required";
     let mut guards = Guards { share, last: None };
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {

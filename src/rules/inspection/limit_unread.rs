@@ -7,7 +7,7 @@ use smallvec::SmallVec;
 
 use crate::facts::run_force;
 use crate::finding::{Grade, Limit, Place};
-use crate::language::rulebook::{InForce, SEAL};
+use crate::language::rulebook::{InForce, LimitName, SEAL};
 use crate::ledger::{Axis, Body, RailId, SurveyKind};
 use crate::quantity::{Force, Length, Temperature};
 use crate::rules::gap::shim_total::before_last_shims;
@@ -22,13 +22,13 @@ pub static RULE: Rule = Rule {
     what: "Where the rulebook states a limit, what it limits is read. Straightness: of each rail that another follows, or of every rail of an axis where none follows another; three stations at least, in whichever plane. Height: of each rail that follows another; two stations at least. Running force: of each axis, and again after a rail of it was loosened. Where a shop or a machine states them itself: a closing reading in each survey, the temperature of surveys that are compared, a feeler at each joint that is inspected, and the length of each segment as it came in.",
     why: "A limit that nobody measured against says that somebody relies on it, and nothing says that it is kept.",
     limits: &[
-        "straightness",
-        "height-range",
-        "running-force",
-        "survey-closure",
-        "survey-temperature",
-        "feeler",
-        "received-length",
+        LimitName::Straightness,
+        LimitName::HeightRange,
+        LimitName::RunningForce,
+        LimitName::SurveyClosure,
+        LimitName::SurveyTemperature,
+        LimitName::Feeler,
+        LimitName::ReceivedLength,
     ],
     source: "judgement: a stated limit is a requirement",
     wrong: r#"
@@ -75,7 +75,7 @@ fn add(
 }
 
 /// The upper limit of an entry that has a default, where the shop or the machine states it all the same.
-fn stated<'c, A>(case: &'c Case, entry: &str) -> Option<InForce<'c>>
+fn stated<'c, A>(case: &'c Case, entry: LimitName) -> Option<InForce<'c>>
 where
     A: crate::quantity::Amount + Into<crate::finding::Value>,
 {
@@ -88,7 +88,7 @@ fn rails(case: &Case, axis: usize) -> impl Iterator<Item = RailId> {
 }
 
 fn straightness(case: &Case, findings: &mut Findings, axis: usize) {
-    let Some((_, limit)) = case.rulebook.most::<Length>("straightness") else { return };
+    let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::Straightness) else { return };
     let followed: SmallVec<[RailId; 2]> = rails(case, axis).filter_map(|id| reference(case, id)).collect();
     for id in rails(case, axis).filter(|id| followed.is_empty() || followed.contains(id)) {
         surveyed(case, findings, id, (SurveyKind::Straightness, 3), limit);
@@ -96,7 +96,7 @@ fn straightness(case: &Case, findings: &mut Findings, axis: usize) {
 }
 
 fn height(case: &Case, findings: &mut Findings, index: usize) {
-    let Some((_, limit)) = case.rulebook.most::<Length>("height-range") else { return };
+    let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::HeightRange) else { return };
     let axis: &Axis = &case.machine.axes[index];
     let mut follow = rails(case, index).filter(|id| case.machine.rail(*id).follows.is_some()).peekable();
     if follow.peek().is_none() && axis.rails.len() > 1 {
@@ -135,7 +135,7 @@ fn surveyed(case: &Case, findings: &mut Findings, id: RailId, (kind, least): (Su
 }
 
 fn running_force(case: &Case, findings: &mut Findings, index: usize) {
-    let Some((_, limit)) = case.rulebook.most::<Force>("running-force") else { return };
+    let Some((_, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return };
     let axis = &case.machine.axes[index];
     let name = axis.name.as_str();
     let readings = run_force::latest(case, index);
@@ -153,7 +153,7 @@ fn running_force(case: &Case, findings: &mut Findings, index: usize) {
 }
 
 fn closure(case: &Case, findings: &mut Findings) {
-    let Some((_, limit)) = case.rulebook.most::<Length>("survey-closure") else { return };
+    let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::SurveyClosure) else { return };
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
             let planes = Standing::planes(case, id, kind);
@@ -174,7 +174,7 @@ fn closure(case: &Case, findings: &mut Findings) {
 }
 
 fn temperature(case: &Case, findings: &mut Findings) {
-    let Some(limit) = stated::<Temperature>(case, "survey-temperature") else { return };
+    let Some(limit) = stated::<Temperature>(case, LimitName::SurveyTemperature) else { return };
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Height] {
             let Some(before) = before_last_shims(case, id, kind) else { continue };
@@ -194,7 +194,7 @@ fn temperature(case: &Case, findings: &mut Findings) {
 }
 
 fn feeler(case: &Case, findings: &mut Findings) {
-    let Some(limit) = stated::<Length>(case, "feeler") else { return };
+    let Some(limit) = stated::<Length>(case, LimitName::Feeler) else { return };
     for (id, _, rail) in case.rails() {
         for (joint, it) in rail.joints.iter().enumerate() {
             let records = &case.history(id).inspections[joint];
@@ -211,7 +211,7 @@ fn feeler(case: &Case, findings: &mut Findings) {
 }
 
 fn received(case: &Case, findings: &mut Findings) {
-    let Some(limit) = stated::<Length>(case, "received-length") else { return };
+    let Some(limit) = stated::<Length>(case, LimitName::ReceivedLength) else { return };
     let parts = || {
         case.in_order().flat_map(|(_, record)| match &record.body {
             Body::Receive(receive) => &receive.parts[..],

@@ -2,6 +2,7 @@
 
 use crate::facts::run_force;
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::quantity::Force;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "The force that it takes to push the carriage is within the limit at every place where it was read, whichever way it pulls. At each place the latest reading counts, so that a later record of fewer places clears only those, and one that does not count clears none.",
     why: "A carriage that runs heavily at one place is squeezed there: the blocks wear, and the drive has less left for its work.",
-    limits: &["running-force"],
+    limits: &[LimitName::RunningForce],
     source: "none until the shop or machine states a limit",
     wrong: r#"
 machine m {
@@ -38,7 +39,7 @@ fn stands(case: &Case, axis: usize, record: usize) -> bool {
 }
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Force>("running-force") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return };
     for (index, axis) in case.machine.axes.iter().enumerate() {
         // At each place the last that is over, back to the one that counts.
         let over = |reading: &&run_force::Reading| reading.force.abs() > most && stands(case, index, reading.record);

@@ -1,6 +1,7 @@
 //! A concession that has run out covers nothing any more.
 
 use crate::finding::{Grade, Value};
+use crate::language::rulebook::LimitName;
 use crate::rules::concede::{Outcome, granted};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -11,7 +12,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "No finding is accepted by a concession whose last day is over. One that runs out soon is an observation.",
     why: "What was accepted until a day was accepted because it would be put right by then.",
-    limits: &["due-soon"],
+    limits: &[LimitName::DueSoon],
     source: "ISO 9000: a concession is generally limited in time",
     wrong: r#"
 machine m {
@@ -29,7 +30,7 @@ concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 until="2027
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let soon = case.rulebook.most_count("due-soon");
+    let soon = case.rulebook.most_count(LimitName::DueSoon);
     for granted in granted(case, &findings.all) {
         let Some(until) = granted.concession.until else { continue };
         let address = granted.record.on.as_ref().map_or(String::new(), |on| on.to_string());

@@ -2,6 +2,7 @@
 
 use super::work_of;
 use crate::finding::Grade;
+use crate::language::rulebook::LimitName;
 use crate::ledger::Body;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::Writing,
     what: "A concession is granted by somebody who neither fitted nor read what it is about, unless the rulebook allows it.",
     why: "Who did the work is the last one to see what is wrong with it.",
-    limits: &["self-release"],
+    limits: &[LimitName::SelfRelease],
     source: "common practice, no source",
     wrong: r#"
 machine m { axis X { run to=2400; rail a { segment 1200; segment 1190; support S1 at=240 } } }
@@ -28,7 +29,7 @@ concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="end
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    if case.rulebook.choice("self-release") == "allowed" {
+    if case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
         return;
     }
     for (_, record) in case.in_order() {

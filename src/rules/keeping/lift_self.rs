@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::work_of;
 use crate::finding::Grade;
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Target};
 use crate::quantity::Moment;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -15,7 +16,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::Writing,
     what: "Once an axis was released, whether its release stands or was withdrawn, a hold on it is lifted by somebody who neither fitted nor read what was held, unless the rulebook allows it. Before the first release anybody may.",
     why: "Before the first release somebody else looks at the whole. After it, the lift is the last look.",
-    limits: &["self-release"],
+    limits: &[LimitName::SelfRelease],
     source: "common practice, no source",
     wrong: r#"
 machine m { axis X { rail a { support S1 at=240 } } }
@@ -35,7 +36,7 @@ lift X.a date="2026-05-03" by=inspector-1 disposition=rework reason="tightened a
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    if case.rulebook.choice("self-release") == "allowed" {
+    if case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
         return;
     }
     // The first release of each axis, whether or not it was withdrawn.

@@ -2,6 +2,7 @@
 
 use super::work_of;
 use crate::finding::{Finding, Grade, Label};
+use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
 use crate::ledger::{Body, Given, Name, Record, Target};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -13,7 +14,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::Writing,
     what: "An axis is released by somebody who neither fitted nor inspected it, and a release is withdrawn by such a one, unless the rulebook allows it.",
     why: "A second pair of eyes is the last check before the machine runs.",
-    limits: &["self-release"],
+    limits: &[LimitName::SelfRelease],
     source: "common practice, no source",
     wrong: r#"
 machine m { axis X { rail a { support S1 at=240 } } }
@@ -76,7 +77,7 @@ pub(in crate::rules) fn withdrawn_by_workers(case: &Case, axis: usize) -> Vec<Fi
 
 /// That somebody worked on an axis, so that another one must release it.
 pub(in crate::rules) fn own_work(case: &Case, axis: usize, by: &str) -> Option<Finding> {
-    if case.rulebook.choice("self-release") == "allowed" {
+    if case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
         return None;
     }
     let mut work = work_of(case, axis, None, by).into_iter();

@@ -2,6 +2,7 @@
 
 use crate::facts::service::{Done, last_done, services};
 use crate::finding::{Finding, Grade, Limit, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
 use crate::ledger::{Interval, Record, Service, Task, Word};
 use crate::quantity::Travel;
@@ -14,7 +15,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::AtMachine,
     what: "On a released axis nothing that its service intervals ask for is overdue, by time or by travelled distance. Re-torque is done by full torques of every bolt since the release, re-inspect by light and four grooves of every joint, re-survey by surveys of what is surveyed: the interval runs from the oldest record that this rests on. A `service` line alone closes only what has no readings, and says how far the carriage has travelled. What falls due soon is an observation.",
     why: "Bolts settle and rails wear; the interval is the time after which nobody knows any more.",
-    limits: &["due-soon"],
+    limits: &[LimitName::DueSoon],
     source: "the intervals that the machine states",
     wrong: r#"
 machine m { axis X { service-interval re-torque months=6; rail a { segment 1200; supports S first=240 pitch=240 count=4 } } }
@@ -65,7 +66,7 @@ fn by_time(case: &Case, findings: &Findings, axis: &str, interval: &Interval, si
     let due = crate::quantity::Months(*months).after(last.date)?;
     let task = interval.task.word();
     let days = i64::from((due - case.today).get_days());
-    let soon = case.rulebook.most_count("due-soon");
+    let soon = case.rulebook.most_count(LimitName::DueSoon);
     let overdue = days < 0;
     if !overdue && soon.is_none_or(|(most, _)| days > most) {
         return None;

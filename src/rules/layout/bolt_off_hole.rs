@@ -1,6 +1,7 @@
 //! Every bolt of a support finds a hole in the rail.
 
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "Each bolt of a support lies at a hole of the rail, and each support has at least one.",
     why: "A support without a hole over it holds nothing, and a bolt beside its hole does not go in.",
-    limits: &["bolt-hole-offset"],
+    limits: &[LimitName::BoltHoleOffset],
     source: "geometry",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
@@ -34,7 +35,7 @@ machine m {
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("bolt-hole-offset") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::BoltHoleOffset) else { return };
     for (id, _, rail) in case.rails() {
         bare(case, findings, id, rail);
         for (index, support) in rail.supports.iter().enumerate() {

@@ -2,6 +2,7 @@
 
 use crate::calc::expansion::{Coefficient, REFERENCE_MILLI_C, difference};
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Axis, Beam, Material, Rail, TemperatureSpan};
 use crate::quantity::{Amount, Length, Temperature};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -13,7 +14,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "From the temperature it is fitted at to the coldest and the warmest, a rail and its beam part by no more than the rulebook allows, were both free to slide.",
     why: "Bolted together they cannot part: the difference becomes force in the bolts, bows the beam and opens joints in the cold.",
-    limits: &["expansion"],
+    limits: &[LimitName::Expansion],
     source: "ISO 1 for the reference temperature; steel 11.5e-6/K and EN AW-6060 23.4e-6/K where nothing else is stated",
     wrong: r#"
 machine m {
@@ -39,7 +40,7 @@ machine m {
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("expansion") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Expansion) else { return };
     for (id, axis, rail) in case.rails() {
         let (Some(span), Some(beam)) = (&axis.temperature, beam(axis, rail)) else { continue };
         let address = case.machine.rail_address(id);

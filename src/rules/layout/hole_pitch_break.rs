@@ -1,6 +1,7 @@
 //! The hole pitch carries on across a joint.
 
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -11,7 +12,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "From the last hole before a joint to the first one after it is one hole pitch.",
     why: "Supports are drilled on one pitch. Where the rails break it, no bolt of the next segment finds its hole.",
-    limits: &["hole-pitch-tolerance"],
+    limits: &[LimitName::HolePitchTolerance],
     source: "geometry",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
@@ -25,7 +26,7 @@ machine m { axis X { rail a profile=R20 { segment 1210; segment 1190 near-distan
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((tolerance, limit)) = case.rulebook.most::<Length>("hole-pitch-tolerance") else { return };
+    let Some((tolerance, limit)) = case.rulebook.most::<Length>(LimitName::HolePitchTolerance) else { return };
     for (id, _, rail) in case.rails() {
         let Some(pitch) = super::hole_pitch(case, rail) else { continue };
         for (index, joint) in rail.joints.iter().enumerate() {

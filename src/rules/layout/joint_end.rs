@@ -1,6 +1,7 @@
 //! No sawn end lies in a joint.
 
 use crate::finding::{Grade, Place};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{End, Profile, Rail, Segment};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -11,7 +12,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "The two ends that meet in a joint are as the maker ground them. A segment cut to length has a sawn end; it belongs at an end of the axis.",
     why: "A sawn edge is not square to the rail and has lost its chamfer: the joint gapes, and the balls hit its edge.",
-    limits: &["sawn-ends"],
+    limits: &[LimitName::SawnEnds],
     source: "judgement: a sawn end's edge and squareness are not the maker's",
     wrong: r#"
 machine m { axis X { rail a { segment 1200 far-end=sawn; segment 1200 } } }
@@ -23,10 +24,10 @@ machine m { axis X { rail a { segment 1200 near-end=sawn; segment 1200 } } }
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    if case.rulebook.choice("sawn-ends") != "forbidden" {
+    if case.rulebook.choice(LimitName::SawnEnds) != "forbidden" {
         return;
     }
-    let limit = case.rulebook.computed("sawn-ends", "no sawn end in a joint".into());
+    let limit = case.rulebook.computed(LimitName::SawnEnds, "no sawn end in a joint".into());
     for (id, _, rail) in case.rails() {
         let profile = rail.profile.as_ref().and_then(|name| case.shop.profile(name));
         for (index, joint) in rail.joints.iter().enumerate() {

@@ -2,6 +2,7 @@
 
 use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "Nowhere in the stroke do two blocks of the carriage stand over two joints together. One joint under two blocks of its rail does not count.",
     why: "Joints staggered by the spacing of the blocks are as bad as joints side by side: the front block meets one as the rear block meets the other.",
-    limits: &["meeting-margin"],
+    limits: &[LimitName::MeetingMargin],
     source: "geometry",
     wrong: r#"
 shop { block B20 length=80 }
@@ -46,7 +47,7 @@ machine m {
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let margin = case.rulebook.least::<Length>("meeting-margin");
+    let margin = case.rulebook.least::<Length>(LimitName::MeetingMargin);
     let (margin, limit) = match margin {
         Some((margin, limit)) => (margin.nm(), limit),
         None => return,

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::calc::layout::holes::{MOST_SEGMENTS, fewest_segments};
 use crate::finding::{Grade, Limit, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{End, Profile, What};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -15,7 +16,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "No choice of bars from the stock makes up the rail with fewer joints. Told until the rail is bolted down; seams and stagger may ask for more joints than the lengths do.",
     why: "Every joint has to be supported, aligned, inspected and kept. The best joint is the one that is not there.",
-    limits: &["sawn-ends"],
+    limits: &[LimitName::SawnEnds],
     source: "common practice, no source",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 { stock 1200 2400 } }
@@ -77,7 +78,7 @@ impl Stock {
         let bars = profile.stock.iter().map(|(bar, _)| bar.nm()).collect();
         // A sawn end belongs at an end of the axis, and there are two of those.
         let sawn = profile.cut_ends.is_none_or(|ends| *ends == End::Sawn);
-        let cuts = if sawn && case.rulebook.choice("sawn-ends") == "forbidden" { 2 } else { MOST_SEGMENTS };
+        let cuts = if sawn && case.rulebook.choice(LimitName::SawnEnds) == "forbidden" { 2 } else { MOST_SEGMENTS };
         let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
         Stock { bars, cut: profile.cutting_allowed.then_some((grid, cuts)) }
     }

@@ -2,6 +2,7 @@
 
 use crate::calc::layout::clearance::default_seam_clearance;
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "Each joint keeps clear of the seams of the beam under it.",
     why: "A seam moves and steps as the beam does. A joint over it opens, and its support stands on two beams.",
-    limits: &["seam-clearance"],
+    limits: &[LimitName::SeamClearance],
     source: "common practice, no source",
     wrong: r#"
 machine m {
@@ -34,7 +35,7 @@ machine m {
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let stated = case.rulebook.least::<Length>("seam-clearance");
+    let stated = case.rulebook.least::<Length>(LimitName::SeamClearance);
     for (id, axis, rail) in case.rails() {
         let Some(beam) = rail.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name)) else {
             continue;
@@ -46,7 +47,7 @@ fn check(case: &Case, findings: &mut Findings) {
                     let covers = joint.support.and_then(|support| rail.supports[support].covers);
                     // Without a support that says its length, a joint right on a seam is still wrong.
                     let required = Length(covers.map_or(1, |covers| default_seam_clearance(covers.nm())));
-                    (required, case.rulebook.computed_least("seam-clearance", required))
+                    (required, case.rulebook.computed_least(LimitName::SeamClearance, required))
                 }
             };
             let after = beam.seams.partition_point(|seam| seam.position < joint.position);

@@ -2,7 +2,7 @@
 
 use crate::calc::layout::clearance::default_stagger;
 use crate::finding::{Grade, Measure};
-use crate::language::rulebook::InForce;
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::RailId;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -14,7 +14,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "Joints of parallel rails do not lie side by side.",
     why: "Where two joints lie side by side, the whole carriage goes over them at once and their errors add up.",
-    limits: &["stagger"],
+    limits: &[LimitName::Stagger],
     source: "common practice, no source",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
@@ -38,7 +38,7 @@ machine m {
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let stated = case.rulebook.least::<Length>("stagger").map(|(stated, _)| stated);
+    let stated = case.rulebook.least::<Length>(LimitName::Stagger).map(|(stated, _)| stated);
     for (axis, of) in case.machine.axes.iter().enumerate() {
         // All joints of the axis in order: only neighbours within the widest clearance can be too close.
         let mut joints: Vec<(Length, RailId, usize)> = Vec::new();
@@ -99,11 +99,11 @@ fn check(case: &Case, findings: &mut Findings) {
 
 /// The stagger two rails need: the rulebook's, else the longer of hole pitch and block.
 pub(crate) fn required<'l>(case: &Case<'l>, a: RailId, b: RailId) -> Option<(Length, InForce<'l>)> {
-    if let Some(stated) = case.rulebook.least::<Length>("stagger") {
+    if let Some(stated) = case.rulebook.least::<Length>(LimitName::Stagger) {
         return Some(stated);
     }
     let required = Needs::of(case, a).and(Needs::of(case, b)).stagger(None)?;
-    Some((required, case.rulebook.computed_least("stagger", required)))
+    Some((required, case.rulebook.computed_least(LimitName::Stagger, required)))
 }
 
 /// What the stagger of rails rests on where the rulebook states none.

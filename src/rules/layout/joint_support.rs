@@ -2,6 +2,7 @@
 
 use crate::calc::layout::clearance::joint_support_least;
 use crate::finding::{Grade, Limit, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -13,7 +14,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "Each joint has a joint support: centred under it, long enough, with enough bolts in each rail end.",
     why: "Two rail ends stay level only on one common seat that holds both. One bolt an end lets it turn.",
-    limits: &["joint-bolts", "joint-support-offset"],
+    limits: &[LimitName::JointBolts, LimitName::JointSupportOffset],
     source: "common practice, no source; the least length is geometry",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
@@ -63,7 +64,7 @@ fn missing(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint:
 }
 
 fn centred(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: usize, support: usize) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("joint-support-offset") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointSupportOffset) else { return };
     let (it, under) = (&rail.joints[joint], &rail.supports[support]);
     let off = (under.at - it.position).abs();
     if off > most {
@@ -84,7 +85,7 @@ fn centred(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint:
 }
 
 fn bolts(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: usize, support: usize) {
-    let Some((least, limit)) = case.rulebook.least_count("joint-bolts") else { return };
+    let Some((least, limit)) = case.rulebook.least_count(LimitName::JointBolts) else { return };
     let (it, under) = (&rail.joints[joint], &rail.supports[support]);
     let Some(bolts) = &under.bolts else { return };
     let held =

@@ -1,6 +1,7 @@
 //! No segment is shorter than its maker or the shop allows.
 
 use crate::finding::{Grade, Limit, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::Rail;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "Each segment is at least as long as the rulebook asks for, or else as long as its profile's maker allows.",
     why: "A short piece stands on few bolts and turns under the block; its two joints lie within one carriage.",
-    limits: &["segment-length"],
+    limits: &[LimitName::SegmentLength],
     source: "makers differ: none until the profile, the shop or the machine states one",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 least-segment=240 }
@@ -46,12 +47,12 @@ fn check(case: &Case, findings: &mut Findings) {
 }
 
 fn least(case: &Case, rail: &Rail) -> Option<(Length, Limit)> {
-    if let Some(stated) = case.rulebook.least::<Length>("segment-length") {
+    if let Some(stated) = case.rulebook.least::<Length>(LimitName::SegmentLength) {
         return Some((stated.0, stated.1.words()));
     }
     let profile = case.shop.profile(rail.profile.as_ref()?)?;
     let least = profile.least_segment?;
     let maker = format!("the maker's, by profile `{}`", *profile.name);
-    let limit = case.rulebook.computed_from("segment-length", format!("at least {}", *least), maker);
+    let limit = case.rulebook.computed_from(LimitName::SegmentLength, format!("at least {}", *least), maker);
     Some((least.value, Limit { set_at: Some(least.place), ..limit }))
 }

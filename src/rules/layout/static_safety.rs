@@ -5,6 +5,7 @@ use crate::facts::Lacking;
 use crate::facts::carriage::{block_type, loaded};
 use crate::facts::life::{newtons, safety};
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::Axis;
 use crate::quantity::{Amount, Ratio};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -16,7 +17,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "The static rating of each block over its greatest load on perfect joints is at least what the rulebook asks for. The report tells the static safety on the measured joints beside it.",
     why: "A ball pressed too hard leaves a dent in the groove, and the block knocks there from then on.",
-    limits: &["static-safety"],
+    limits: &[LimitName::StaticSafety],
     source: "ISO 14728-2 for the ratio; block loads from statics of a rigid carriage",
     wrong: r#"
 shop { block B20 length=78 C0=(kN)2 }
@@ -60,7 +61,7 @@ machine m {
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((least, limit)) = case.rulebook.least::<Ratio>("static-safety") else { return };
+    let Some((least, limit)) = case.rulebook.least::<Ratio>(LimitName::StaticSafety) else { return };
     for axis in &case.machine.axes {
         let Some(carriage) = &axis.carriage else { continue };
         let worst = match weakest(case, axis) {

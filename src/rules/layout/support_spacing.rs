@@ -1,6 +1,7 @@
 //! Supports stand no further apart than is allowed.
 
 use crate::finding::{Grade, Measure};
+use crate::language::rulebook::LimitName;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -11,7 +12,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "From one support to the next is no more than the rulebook allows.",
     why: "Between two supports the rail is a beam: it sags under the block, eight times as much over twice the span.",
-    limits: &["support-spacing"],
+    limits: &[LimitName::SupportSpacing],
     source: "none until the shop or machine states one: it follows from rail, load and beam",
     wrong: r#"
 machine m {
@@ -29,7 +30,7 @@ machine m {
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>("support-spacing") else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::SupportSpacing) else { return };
     for (id, _, rail) in case.rails() {
         for (near, pair) in rail.supports.windows(2).enumerate() {
             let (a, b) = (&pair[0], &pair[1]);

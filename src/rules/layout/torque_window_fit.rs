@@ -3,6 +3,7 @@
 use crate::calc::bolts::{Bound, WindowFit, window_fit};
 use crate::facts::bolt;
 use crate::finding::{Grade, Limit, Measure};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Fastener, Interface, Into, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::fitting::{INTERFACES, bolts_of, fastener, shown, window::window};
@@ -15,7 +16,7 @@ pub static RULE: Rule = Rule {
     cure: Cure::UntilBuilt,
     what: "Every torque of the full-torque window is allowed for the bolt, by its thread, class, head and least friction, and by the maker of what it is screwed into.",
     why: "A window borrowed from another bolt breaks this one, or strips the thread. An M6 8.8 button head at friction 0.12 stands 8.1 N·m, not 10.",
-    limits: &["full-torque", "proof-load-share"],
+    limits: &[LimitName::FullTorque, LimitName::ProofLoadShare],
     source: "VDI 2230 with ISO 898-1, ISO 724 and the head's standard",
     wrong: r#"
 shop { fastener b thread=M6 class="8.8" head=button { friction 0.12 0.14 } }
@@ -34,7 +35,7 @@ machine m { axis X { rail a rail-bolt=b { segment 1200 } } }
 };
 
 fn check(case: &Case, findings: &mut Findings) {
-    let Some((share, _)) = case.rulebook.most::<Ratio>("proof-load-share") else { return };
+    let Some((share, _)) = case.rulebook.most::<Ratio>(LimitName::ProofLoadShare) else { return };
     for (id, _, _) in case.rails() {
         for interface in INTERFACES {
             if let Some(fastener) = fastener(case.ledger, id, interface) {
@@ -96,7 +97,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
             let friction = fastener.friction.map_or(String::new(), |(least, _)| least.value.number());
             let bolt = format!("{} {} {}", text(&fastener.thread), text(&fastener.class), text(&fastener.head));
             let source = format!("VDI 2230: {bolt} at friction {friction}, {} % of the yield point", percent(share));
-            case.rulebook.computed_from("proof-load-share", most_allowed, source)
+            case.rulebook.computed_from(LimitName::ProofLoadShare, most_allowed, source)
         }
     };
     let next = if least <= allowed {

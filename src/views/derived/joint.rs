@@ -9,6 +9,7 @@ use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
 use crate::facts::proof;
 use crate::facts::steps::{Latest, four_steps, joint_state, mean_step, nearest, plus, signed_step};
 use crate::finding::Place;
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, Groove, Ledger, RailId, Word as _};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::Case;
@@ -132,7 +133,7 @@ pub(super) fn guard_band(case: &Case, gauge: &Gauge) -> Option<How> {
         _ => Origin::Standard("JIS B 7503 for a dial indicator of 0.01 mm, over a tenth of a revolution"),
     };
     let graduation = gauge.graduation?;
-    let share = case.rulebook.most::<Ratio>("guard-band").map_or(Ratio(1_000_000_000), |(share, _)| share);
+    let share = case.rulebook.most::<Ratio>(LimitName::GuardBand).map_or(Ratio(1_000_000_000), |(share, _)| share);
     let um = |nm: f64| figures(nm / 1000.0, 4);
     Some(
         Derivation::new(
@@ -144,7 +145,7 @@ pub(super) fn guard_band(case: &Case, gauge: &Gauge) -> Option<How> {
         )
         .input("G, error over a short travel", mm(error), "mm", origin)
         .input("d, graduation", mm(graduation.value), "mm", Origin::Place(graduation.place))
-        .input("share", share.number(), "", limit_origin(case, "guard-band"))
+        .input("share", share.number(), "", limit_origin(case, LimitName::GuardBand))
         .step("u", um(variance.standard_uncertainty()), "µm")
         .step("U", um(variance.expanded() as f64), "µm")
         .note("rounded up to a whole nanometre"),
@@ -167,7 +168,7 @@ fn stagger(case: &Case, id: RailId, joint: usize) -> Option<How> {
         Derivation::new("stagger beyond what is required", "slack = |p − q| − required", "geometry", mm(slack), "mm")
             .derived("p", position(case.ledger, id, joint))
             .derived("q", position(case.ledger, other, number));
-    let how = how.input("required", mm(required), "mm", limit_origin(case, "stagger"));
+    let how = how.input("required", mm(required), "mm", limit_origin(case, LimitName::Stagger));
     Some(how.note("to the joint of a parallel rail that is nearest to its limit; below zero the rule is broken"))
 }
 
@@ -177,7 +178,7 @@ fn seam(case: &Case, id: RailId, joint: usize) -> Option<How> {
     let beam = axis.beams.iter().find(|beam| rail.beam.as_ref().is_some_and(|name| *beam.name == **name))?;
     let it = &rail.joints[joint];
     let (index, seam) = beam.seams.iter().enumerate().min_by_key(|(_, seam)| (seam.position - it.position).abs())?;
-    let stated = case.rulebook.least::<Length>("seam-clearance").map(|(least, _)| least);
+    let stated = case.rulebook.least::<Length>(LimitName::SeamClearance).map(|(least, _)| least);
     let support = it.support.map(|support| &rail.supports[support]);
     let covers = support.and_then(|support| support.covers);
     let required = stated.or(covers.map(|covers| Length(default_seam_clearance(covers.nm()))))?;
@@ -192,7 +193,7 @@ fn seam(case: &Case, id: RailId, joint: usize) -> Option<How> {
             )
             .input("covers", mm(covers?), "mm", Origin::Place(support.place)),
         )),
-        _ => limit_origin(case, "seam-clearance"),
+        _ => limit_origin(case, LimitName::SeamClearance),
     };
     let mut at = Derivation::new("position of the seam", "start + Σ pieces", "geometry", mm(seam.position), "mm")
         .input("start of the beam", mm(beam.from), "mm", Origin::Place(beam.place));
@@ -219,7 +220,7 @@ fn seam(case: &Case, id: RailId, joint: usize) -> Option<How> {
 fn meeting(case: &Case, id: RailId, joint: usize) -> Option<How> {
     let axis = &case.ledger.machine.axes[id.axis];
     let carriage = axis.carriage.as_ref()?;
-    let (margin, _) = case.rulebook.least::<Length>("meeting-margin")?;
+    let (margin, _) = case.rulebook.least::<Length>(LimitName::MeetingMargin)?;
     let stroke = axis.stroke.map(|stroke| Stroke { from: stroke.from.nm(), to: stroke.to.nm() });
     let mut meetings: Vec<(Meeting, usize, RailId, usize)> = Vec::new();
     for (index, block) in carriage.blocks.iter().enumerate() {
@@ -255,7 +256,7 @@ fn meeting(case: &Case, id: RailId, joint: usize) -> Option<How> {
     .derived("p", position(case.ledger, id, joint))
     .derived("q", position(case.ledger, b.2, b.3));
     let how = block(block(how, "₁", a.1), "₂", b.1);
-    let how = how.input("m", mm(margin), "mm", limit_origin(case, "meeting-margin"));
+    let how = how.input("m", mm(margin), "mm", limit_origin(case, LimitName::MeetingMargin));
     let apart = Length(a.0.centre() - b.0.centre()).abs();
     let how = how.step("meetings apart, carriage travel", mm(apart), "mm");
     Some(match axis.stroke {

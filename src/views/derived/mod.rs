@@ -10,7 +10,7 @@ mod support;
 
 use crate::calc::derivation::{Derivation, Origin};
 use crate::finding::Place;
-use crate::language::rulebook;
+use crate::language::rulebook::LimitName;
 use crate::ledger::Target;
 use crate::quantity::{Amount, Length};
 use crate::rules::Case;
@@ -44,11 +44,11 @@ fn quantity(word: impl Into<String>, how: Derivation<Place>) -> Quantity {
 }
 
 /// A limit's place where it was set, else the source of its default. Of a limit that is not today's both are told.
-fn limit_origin(case: &Case, entry: &str) -> Origin<Place> {
+fn limit_origin(case: &Case, entry: LimitName) -> Origin<Place> {
     match case.rulebook.change(entry) {
         Some(change) if case.rulebook.sealed(entry).is_some() => Origin::Told(change.place, change.reason.clone()),
         Some(change) => Origin::Place(change.place),
-        None => Origin::Standard(rulebook::entry(entry).source),
+        None => Origin::Standard(entry.entry().source),
     }
 }
 

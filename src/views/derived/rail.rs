@@ -6,6 +6,7 @@ use crate::calc::straightness::minimum_zone;
 use crate::facts::bolt;
 use crate::facts::survey::{Readings, Standing, Station, length};
 use crate::finding::Place;
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Interface, RailId, SurveyKind};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
@@ -133,12 +134,16 @@ pub(super) fn bolt_origins(fastener: &crate::ledger::Fastener) -> Option<crate::
 fn torque(case: &Case, id: RailId, interface: Interface) -> Option<How> {
     let fastener = fastener(case.ledger, id, interface)?;
     let (bolt, friction) = bolt::bolt(fastener).ok()??;
-    let (share, _) = case.rulebook.most::<Ratio>("proof-load-share")?;
+    let (share, _) = case.rulebook.most::<Ratio>(LimitName::ProofLoadShare)?;
     let allowed = bolt::allowed(&bolt, friction, share.to_f64());
     let full = crate::calc::bolts::derive_allowed_torque(&bolt, friction, &bolt_origins(fastener)?);
     let usual = crate::calc::bolts::YIELD_SHARE;
     let how = Derivation::new("torque the bolt may have", "M = M_A · share / 0.9", "VDI 2230", allowed.number(), "N·m");
-    let how =
-        how.derived("M_A", full).input("share", figures(share.to_f64(), 4), "", limit_origin(case, "proof-load-share"));
+    let how = how.derived("M_A", full).input(
+        "share",
+        figures(share.to_f64(), 4),
+        "",
+        limit_origin(case, LimitName::ProofLoadShare),
+    );
     Some(how.step("share / 0.9", figures(share.to_f64() / usual, 4), "").note("rounded down to a thousandth"))
 }

@@ -9,6 +9,7 @@ use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::Standing;
 use crate::finding::{Limit, Locator, Place};
 use crate::judging::lint::Judged;
+use crate::language::rulebook::LimitName;
 use crate::ledger::{
     Body, Fasten, FastenRow, Given, Held, Inspect, Interface, Ledger, Name, RailId, Record, Stage, StationReading,
     Survey, SurveyKind, Target, Tightened, Word,
@@ -244,7 +245,7 @@ impl<'l> Taker<'l> {
             _ if undone => Some(Verdict::Stale),
             _ => None,
         };
-        let limit = self.case.limits(id.axis).most::<Length>("joint-step");
+        let limit = self.case.limits(id.axis).most::<Length>(LimitName::JointStep);
         let limit = limit.map_or(Stated::default(), |(_, limit)| Stated::of(limit));
         for row in &inspect.grooves {
             let latest = state.grooves[row.groove as usize].map(|latest| latest.record);

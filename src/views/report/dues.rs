@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::{Due, DueState, Gather};
 use crate::facts::service::{last_done, services};
+use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
 use crate::ledger::{Interval, Word};
 use crate::quantity::Months;
@@ -48,7 +49,7 @@ impl Gather<'_> {
 
     /// How near a day is.
     pub(super) fn urgency(&self, due: Date) -> DueState {
-        let soon = self.case.rulebook.most_count("due-soon").map_or(0, |(days, _)| days);
+        let soon = self.case.rulebook.most_count(LimitName::DueSoon).map_or(0, |(days, _)| days);
         let left = self.case.today.until(due).map_or(i64::MAX, |span| i64::from(span.get_days()));
         if left < 0 {
             DueState::Overdue

@@ -9,6 +9,7 @@ use serde::Serialize;
 use super::{Counted, DueState, Report, State, report};
 use crate::facts::steps::{Latest, mean_step};
 use crate::judging::lint::Judged;
+use crate::language::rulebook::LimitName;
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{Body, Groove, Inspect};
 use crate::quantity::Length;
@@ -154,7 +155,9 @@ impl Fleet {
     fn first_inspections(&mut self, judged: &Judged) {
         let ledger = &judged.ledger;
         for (id, _, rail) in ledger.machine.rails() {
-            let Some((most, _)) = limits_applying(ledger, id.axis).most::<Length>("joint-step") else { continue };
+            let Some((most, _)) = limits_applying(ledger, id.axis).most::<Length>(LimitName::JointStep) else {
+                continue;
+            };
             for joint in 0..rail.joints.len() {
                 let Some(&record) = ledger.history(id).inspections[joint].first() else { continue };
                 let Body::Inspect(inspect) = &ledger.records[record].body else { continue };

@@ -5,6 +5,7 @@ use crate::calc::exact::Ratio;
 use crate::calc::shims::predicted;
 use crate::calc::survey::{ShimEffect, Station, Survey};
 use crate::facts::survey::{Readings, Seat, Standing, length, minus, subject};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind, Word};
 use crate::quantity::Length;
 use crate::rules::gap::shim_total::before_last_shims;
@@ -14,7 +15,7 @@ impl Gather<'_> {
     pub(super) fn straightness(&self, id: RailId) -> Vec<Straightness> {
         let planes = Standing::planes(self.case.ledger, id, SurveyKind::Straightness).into_iter();
         let readings = planes.filter_map(|plane| Readings::of(self.case.ledger, plane.latest()?));
-        let most = self.case.rulebook.most::<Length>("straightness").map(|(most, _)| most);
+        let most = self.case.rulebook.most::<Length>(LimitName::Straightness).map(|(most, _)| most);
         let one = |readings: Readings| Straightness {
             head: self.head(&readings),
             zone: readings.zone().map(length),

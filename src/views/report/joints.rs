@@ -3,6 +3,7 @@
 use super::{Gather, Joint, Patterns, Step, signed, text};
 use crate::facts::steps::{four_steps, joint_state, mean_step, nearest, signed_step};
 use crate::finding::Grade;
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Groove, RailId, Word};
 use crate::quantity::Length;
 
@@ -12,7 +13,7 @@ impl Gather<'_> {
         let it = &ledger.machine.rail(id).joints[joint];
         let address = ledger.machine.joint_address(id, joint);
         let state = joint_state(ledger, id, joint);
-        let most = self.case.rulebook.most::<Length>("joint-step").map(|(most, _)| most);
+        let most = self.case.rulebook.most::<Length>(LimitName::JointStep).map(|(most, _)| most);
         let step = |groove: Groove| {
             let mean = state.grooves[groove as usize].as_ref().and_then(|reading| Some((reading, mean_step(reading)?)));
             Step {

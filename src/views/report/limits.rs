@@ -16,7 +16,7 @@ impl Gather<'_> {
         // A released axis is judged by the limits of its seal: those that are others today are said beside them.
         for (index, axis) in self.case.ledger.machine.axes.iter().enumerate() {
             let Some(sealed) = sealed_limits(self.case.ledger, index) else { continue };
-            for entry in ENTRIES.iter().filter(|entry| sealed.sealed(entry.name).is_some()) {
+            for entry in ENTRIES.iter().filter(|entry| sealed.sealed(entry.limit).is_some()) {
                 let it = of_entry(sealed, entry);
                 limits.push(LimitInForce {
                     entry: format!("{} for axis {}", it.entry, *axis.name),
@@ -55,6 +55,6 @@ fn of_entry(rulebook: &Rulebook, entry: &Entry) -> LimitInForce {
         what: entry.what.to_string(),
         limit: rulebook.printed(entry),
         source: rulebook.source(entry),
-        changed: rulebook.change(entry.name).is_some(),
+        changed: rulebook.change(entry.limit).is_some(),
     }
 }

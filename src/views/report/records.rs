@@ -3,6 +3,7 @@
 use super::{Concession, Gather, OnHold, Release, RunningForce, State, signed, text};
 use crate::finding::Finding;
 use crate::finding::within;
+use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
 use crate::ledger::{Body, Record, Target};
 use crate::quantity::Force;
@@ -67,7 +68,7 @@ impl Gather<'_> {
         Some(RunningForce {
             signed: signed(record),
             gauge: text(&run.gauge),
-            most: self.case.rulebook.most::<Force>("running-force").map(|(most, _)| most),
+            most: self.case.rulebook.most::<Force>(LimitName::RunningForce).map(|(most, _)| most),
             readings: run.readings.iter().map(|(at, force)| (**at, **force)).collect(),
         })
     }

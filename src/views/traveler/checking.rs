@@ -4,6 +4,7 @@ use super::Gather;
 use super::sheet::{Block, Cell, GrooveLine, Joint, Section, Table};
 use crate::facts::steps::{joint_state, mean_step};
 use crate::facts::survey::{Seat, Standing, subject};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Groove, RailId, SurveyKind, SurveyStage, Word};
 use crate::quantity::{Amount, Length};
 
@@ -65,7 +66,7 @@ impl Gather<'_> {
                     None => "inspected".into(),
                 },
             },
-            limit: self.limit("joint-step"),
+            limit: self.limit(LimitName::JointStep),
             light: state
                 .light
                 .filter(|_| open_none(self, id, joint))
@@ -84,7 +85,7 @@ impl Gather<'_> {
         }
         if rail.follows.is_some() {
             kinds.push(SurveyKind::Gap);
-            if self.case.rulebook.most::<Length>("height-range").is_some() {
+            if self.case.rulebook.most::<Length>(LimitName::HeightRange).is_some() {
                 kinds.push(SurveyKind::Height);
             }
         }
@@ -114,9 +115,9 @@ impl Gather<'_> {
         };
         let mut section = Section::new(format!("{what} ({})", stage.word()));
         let limit = match kind {
-            SurveyKind::Gap => self.limit("gap-range"),
-            SurveyKind::Straightness => self.limit("straightness"),
-            SurveyKind::Height => self.limit("height-range"),
+            SurveyKind::Gap => self.limit(LimitName::GapRange),
+            SurveyKind::Straightness => self.limit(LimitName::Straightness),
+            SurveyKind::Height => self.limit(LimitName::HeightRange),
         };
         section.text(format!(
             "Set the gauge to zero at the first station and read every station in turn, then the first one again: the difference is the gauge's drift. Range of the readings: {limit}. Rail temperature: ______ °C."
@@ -170,7 +171,7 @@ impl Gather<'_> {
     }
 
     /// `at most 0.02 mm (common practice, no source)`.
-    pub(super) fn limit(&self, entry: &str) -> String {
+    pub(super) fn limit(&self, entry: LimitName) -> String {
         match self.case.rulebook.most::<Length>(entry) {
             Some((_, limit)) => format!("{} ({})", limit.text(), limit.source()),
             None => "no limit stated".into(),

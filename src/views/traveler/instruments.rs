@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::Gather;
 use super::sheet::{Cell, Section, Table};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Calibration, Gauge, Interface, Plus, Stage, Word, Wrench};
 use crate::quantity::{Amount, Length, Months, Ratio, Torque};
 use crate::rules::fitting::{shown, window::window};
@@ -11,15 +12,15 @@ use crate::rules::fitting::{shown, window::window};
 /// Something that is read with a gauge.
 struct Reading {
     what: &'static str,
-    entry: &'static str,
+    entry: LimitName,
     senses: &'static [Plus],
 }
 
 const READINGS: [Reading; 4] = [
-    Reading { what: "groove steps", entry: "joint-step", senses: &[Plus::Outward, Plus::Inward] },
-    Reading { what: "gap", entry: "gap-range", senses: &[Plus::Wider, Plus::Narrower] },
-    Reading { what: "straightness", entry: "straightness", senses: &[Plus::Left, Plus::Right] },
-    Reading { what: "height", entry: "height-range", senses: &[Plus::Up, Plus::Down] },
+    Reading { what: "groove steps", entry: LimitName::JointStep, senses: &[Plus::Outward, Plus::Inward] },
+    Reading { what: "gap", entry: LimitName::GapRange, senses: &[Plus::Wider, Plus::Narrower] },
+    Reading { what: "straightness", entry: LimitName::Straightness, senses: &[Plus::Left, Plus::Right] },
+    Reading { what: "height", entry: LimitName::HeightRange, senses: &[Plus::Up, Plus::Down] },
 ];
 
 impl Gather<'_> {
@@ -75,7 +76,7 @@ impl Gather<'_> {
             };
         };
         let book = self.case.rulebook;
-        let share = book.most::<Ratio>("gauge-graduation").map_or(Ratio(500_000_000), |(share, _)| share);
+        let share = book.most::<Ratio>(LimitName::GaugeGraduation).map_or(Ratio(500_000_000), |(share, _)| share);
         let (mut uses, mut why) = (Vec::new(), String::from("it reads nothing that this job asks for"));
         for reading in &READINGS {
             if gauge.plus.is_some_and(|plus| !reading.senses.contains(&*plus)) {
@@ -83,7 +84,7 @@ impl Gather<'_> {
             }
             let limit = book.most::<Length>(reading.entry).map(|(limit, _)| limit);
             // A reading without a limit of its own is a reference: the gap's limit says how fine it must be.
-            let Some(limit) = limit.or_else(|| book.most::<Length>("gap-range").map(|(limit, _)| limit)) else {
+            let Some(limit) = limit.or_else(|| book.most::<Length>(LimitName::GapRange).map(|(limit, _)| limit)) else {
                 continue;
             };
             let coarse = i128::from(graduation.nm()) * 1_000_000_000 > i128::from(limit.nm()) * i128::from(share.0);
@@ -144,7 +145,7 @@ impl Gather<'_> {
 
     /// By today's limits: it is asked whether the instrument may be used now.
     fn by_rulebook(&self, on: Date) -> Option<Date> {
-        let (months, _) = self.case.ledger.rulebook.most_count("calibration-months")?;
+        let (months, _) = self.case.ledger.rulebook.most_count(LimitName::CalibrationMonths)?;
         Months(u32::try_from(months).ok()?).after(on)
     }
 }

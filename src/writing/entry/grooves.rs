@@ -4,6 +4,7 @@ use super::value::{Typed, number};
 use super::{Asked, Draft, Meant, Sitting, Stop, optional};
 use crate::calc::grooves::{Contact, Culprit, GaugePlus, GrooveSteps, Pattern, Stylus, culprit};
 use crate::facts::steps::joint_state;
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Groove, RailId, Target, Word};
 use crate::quantity::Length;
 
@@ -103,7 +104,7 @@ impl Sitting<'_, '_> {
             let step = after.value - before.value;
             let mut told = format!("{}: step {step}", groove.word());
             let mut odd = false;
-            if let Some((most, limit)) = self.case.rulebook.most::<Length>("joint-step") {
+            if let Some((most, limit)) = self.case.rulebook.most::<Length>(LimitName::JointStep) {
                 if step.abs() > most {
                     told += &format!(", {} over {} ({})", step.abs() - most, limit.text(), limit.source());
                     odd = true;

@@ -3,6 +3,7 @@
 use super::value::{Typed, numbers};
 use super::{Asked, Draft, Sitting, Stop, right};
 use crate::facts::survey::Standing;
+use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind, SurveyStage, What, Word};
 use crate::quantity::Length;
 use crate::text::quote;
@@ -64,9 +65,9 @@ impl Sitting<'_, '_> {
         if let (Some(least), Some(most)) = (read.iter().min(), read.iter().max()) {
             let range = *most - *least;
             let entry = match kind {
-                SurveyKind::Gap => "gap-range",
-                SurveyKind::Straightness => "straightness",
-                SurveyKind::Height => "height-range",
+                SurveyKind::Gap => LimitName::GapRange,
+                SurveyKind::Straightness => LimitName::Straightness,
+                SurveyKind::Height => LimitName::HeightRange,
             };
             // The straightness of a rail is not the range of its readings: its line is taken out first.
             let limit = self.case.rulebook.most::<Length>(entry).filter(|_| kind != SurveyKind::Straightness);
