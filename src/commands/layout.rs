@@ -12,6 +12,7 @@ use crate::calc::layout::task::USUAL_BUDGET;
 use crate::facts::Lacking;
 use crate::facts::layout_plan::{LayoutPlan, layout_plan};
 use crate::facts::layout_write;
+use crate::finding::names;
 use crate::finding::{Finding, Grade};
 use crate::formats::{clean, layout};
 use crate::judging::foreseen;
@@ -142,7 +143,7 @@ fn sound(chosen: &Chosen) -> Result<(), Failure> {
     let rails = || ledger.machine.axes[chosen.axis].rails.iter();
     let waits = |finding: &Finding| {
         let mut supports = rails().flat_map(|rail| &rail.supports).filter(|support| support.joint == Some(None));
-        finding.rule == "unknown-reference" && supports.any(|support| support.place == finding.at.place)
+        finding.rule == names::UNKNOWN_REFERENCE && supports.any(|support| support.place == finding.at.place)
     };
     if ledger.text_findings.iter().all(waits) { Ok(()) } else { chosen.sound() }
 }

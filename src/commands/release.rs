@@ -5,13 +5,14 @@ use std::path::PathBuf;
 
 use super::axis::{Whole, whole};
 use super::{BROKEN, CLEAN, Failure, output};
+use crate::finding::names;
 use crate::finding::{Finding, Locator};
 use crate::formats::clean;
 use crate::judging::what_if::with_text;
 use crate::ledger::seal;
 use crate::ledger::{Body, Ledger, Target};
 use crate::quantity::Moment;
-use crate::rules::{Case, before_release};
+use crate::rules::{self, Case, before_release};
 use crate::text;
 use crate::world::{Disk, Path, World};
 use crate::writing::files;
@@ -148,7 +149,8 @@ fn as_released(
         .map_err(|why| Failure::Said(format!("`{path}` was not changed: {why}")))?;
     let judged = with_text(ledger, path, becomes, disk.day());
     let unsure = |finding: &Finding| {
-        matches!(finding.rule, "date-order" | "unknown-reference") && axes.contains(&finding.address.as_str())
+        [rules::keeping::date_order::RULE.name, names::UNKNOWN_REFERENCE].contains(&finding.rule)
+            && axes.contains(&finding.address.as_str())
     };
     Ok(judged.findings.into_iter().find(unsure))
 }

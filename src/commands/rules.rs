@@ -8,7 +8,7 @@ use super::{CLEAN, Failure, output};
 use crate::formats::{clean, rulebook};
 use crate::judging::lint;
 use crate::language::schema::nearest;
-use crate::rules::{Group, RULES, pages, rule};
+use crate::rules::{self, Group, pages};
 
 /// Lists the rules, prints the page of one, or the limits in force for a ledger.
 #[derive(Debug, clap::Args)]
@@ -42,20 +42,20 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     } else if arguments.catalogue {
         write!(out, "{}", pages::catalogue())?;
     } else if let Some(name) = &arguments.name {
-        let Some(rule) = rule(name) else {
-            let near = nearest(name, RULES.iter().map(|rule| rule.name));
+        let Some(rule) = rules::named(name) else {
+            let near = nearest(name, rules::all().map(|rule| rule.name.as_str()));
             let next =
                 near.map_or("`wayledger rules` lists them".to_string(), |near| format!("did you mean `{near}`?"));
             return Err(Failure::Said(format!("there is no rule `{name}`; {next}")));
         };
         write!(out, "{}", pages::page(rule))?;
     } else {
-        let widest = RULES.iter().map(|rule| rule.name.len()).max().unwrap_or(0);
+        let widest = rules::all().map(|rule| rule.name.as_str().len()).max().unwrap_or(0);
         for group in Group::ALL {
             writeln!(out, "{}", group.title())?;
-            for rule in RULES.iter().filter(|rule| rule.group == group) {
+            for rule in group.rules() {
                 let gist = rule.what.split(". ").next().unwrap_or(rule.what).trim_end_matches('.');
-                writeln!(out, "  {:<widest$}  {:<13}  {gist}", rule.name, rule.grade.name())?;
+                writeln!(out, "  {:<widest$}  {:<13}  {gist}", rule.name.as_str(), rule.grade.name())?;
             }
         }
         writeln!(

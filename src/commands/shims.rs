@@ -11,6 +11,7 @@ use crate::formats::{clean, shims};
 use crate::judging::foreseen;
 use crate::ledger::{Ledger, RailId};
 use crate::quantity::{Amount, Length};
+use crate::rules;
 use crate::writing::files;
 
 /// Plans the shims of an axis by its latest survey and the leaves in stock.
@@ -64,7 +65,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         };
         let broken = foreseen::of_shims(ledger, &plan, stacks, chosen.world.today());
         report(&mut out, ledger, &plan, arguments.plain, &broken)?;
-        let toe_in = |found: &&Finding| found.rule == "toe-in" && found.address == address;
+        let toe_in = |found: &&Finding| found.rule == rules::gap::toe_in::RULE.name && found.address == address;
         for found in chosen.judged.findings.iter().filter(toe_in) {
             writeln!(out, "Without shims: {}; {}.\n", clean(&found.message), clean(&found.next))?;
         }

@@ -3,12 +3,14 @@
 mod cure;
 mod located;
 mod measure;
+pub mod names;
 mod sentence;
 mod source;
 
 pub use cure::Cure;
 pub use located::{Located, Locator};
 pub use measure::{Measure, Value, Worse};
+pub use names::RuleName;
 pub use sentence::{counted, sentence};
 pub use source::{Place, Source, SourceId, Sources};
 
@@ -86,7 +88,7 @@ pub struct Held {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Finding {
     /// The rule's name.
-    pub rule: &'static str,
+    pub rule: RuleName,
     pub grade: Grade,
     /// What it is about: `X.port.J1`; empty where the text itself is at fault.
     pub address: String,
@@ -116,7 +118,7 @@ pub struct Finding {
 
 impl Finding {
     pub fn new(
-        rule: &'static str,
+        rule: RuleName,
         grade: Grade,
         address: impl Into<String>,
         at: Place,
@@ -197,7 +199,7 @@ impl Finding {
     }
 
     /// The order in which findings are printed: by place, then by rule, so that two runs are the same bytes.
-    pub fn order(&self) -> (Place, &'static str, &str, &str) {
+    pub fn order(&self) -> (Place, RuleName, &str, &str) {
         (self.at.place, self.rule, &self.address, &self.message)
     }
 }

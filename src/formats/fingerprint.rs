@@ -16,7 +16,7 @@ pub fn fingerprints(judged: &Judged, root: &Root) -> Vec<String> {
     let one = |finding: &crate::finding::Finding| {
         let words = judged.ledger.sources.text(finding.at.place).split_whitespace();
         // Every part is followed by a byte that no part can hold, so that no two lists of parts read alike.
-        let mut parts = vec![ledger.as_str(), finding.rule, &finding.address];
+        let mut parts = vec![ledger.as_str(), finding.rule.as_str(), &finding.address];
         parts.extend(words);
         let key = parts.join("\0");
         let count = seen.entry(key.clone()).or_default();

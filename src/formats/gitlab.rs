@@ -40,7 +40,7 @@ fn entry(finding: &Finding, fingerprint: String, locator: &Locator, root: &Root)
     let address = if finding.address.is_empty() { String::new() } else { format!("{}: ", finding.address) };
     Entry {
         description: clean(&format!("{address}{}", sentence(finding))).into_owned(),
-        check_name: finding.rule,
+        check_name: finding.rule.as_str(),
         fingerprint,
         severity: severity(finding),
         location: Location { path: root.path(at.file), lines: Lines { begin: at.line, end: at.end_line.max(at.line) } },

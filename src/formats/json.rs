@@ -150,7 +150,7 @@ pub fn ledger(judged: &Judged) -> Ledger<'_> {
 fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> One<'j> {
     let label = |label: &'j Label| at(locator, label.place, &label.text);
     One {
-        rule: finding.rule,
+        rule: finding.rule.as_str(),
         grade: finding.grade.name(),
         address: &finding.address,
         message: &finding.message,

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::{Root, clean, fingerprints};
 use crate::finding::{Finding, Grade, Label, Locator, Place, sentence};
 use crate::judging::lint::Judged;
-use crate::rules::{RULES, Rule};
+use crate::rules::{self, Rule};
 
 /// Where the standard keeps its schema.
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
@@ -20,7 +20,7 @@ pub fn head(out: &mut impl Write) -> io::Result<()> {
     let driver = Driver {
         name: "wayledger",
         semantic_version: env!("CARGO_PKG_VERSION"),
-        rules: RULES.iter().map(|rule| descriptor(rule)).collect(),
+        rules: rules::all().map(descriptor).collect(),
     };
     let schema = serde_json::to_string(SCHEMA)?;
     let tool = serde_json::to_string(&Tool { driver })?;
@@ -157,7 +157,7 @@ struct Properties {
 
 fn descriptor(rule: &'static Rule) -> Descriptor {
     Descriptor {
-        id: rule.name,
+        id: rule.name.as_str(),
         short_description: message(rule.what),
         full_description: message(&format!("{} {} Source: {}", rule.what, rule.why, rule.source)),
         default_configuration: Configuration { level: level(rule.grade) },
@@ -195,8 +195,8 @@ impl Writer<'_> {
         let set_at = set_at.map(|place| Label { place, text: "the limit is set here".into() });
         let related = finding.also.iter().chain(&set_at).enumerate();
         SarifResult {
-            rule_id: finding.rule,
-            rule_index: RULES.iter().position(|rule| rule.name == finding.rule),
+            rule_id: finding.rule.as_str(),
+            rule_index: rules::all().position(|rule| rule.name == finding.rule),
             level: level(finding.grade),
             message: message(&sentence(finding)),
             locations: vec![at],

@@ -7,18 +7,20 @@ use crate::calc::shims::Stack;
 use crate::facts::shim_plan::ShimPlan;
 use crate::facts::shim_write::record;
 use crate::facts::survey::{Readings, length, minus};
+use crate::finding::RuleName;
 use crate::finding::{Finding, Grade, SourceId, within};
 use crate::judging::lint::Judged;
 use crate::judging::what_if::{with_edits, with_text};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Ledger;
 use crate::quantity::Amount;
+use crate::rules::gap;
 use crate::rules::{self, Case, Group};
 use crate::text::Edit;
 use crate::world::Day;
 
 /// The rules that judge which shims lie where.
-const ABOUT_SHIMS: [&str; 2] = ["shim-stock", "shim-total"];
+const ABOUT_SHIMS: [RuleName; 2] = [gap::shim_stock::RULE.name, gap::shim_total::RULE.name];
 
 /// What the lint would find broken once a shim plan is carried out: each rule with what it would say. Nothing where
 /// the plan is kept.

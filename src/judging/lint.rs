@@ -5,9 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
-use crate::finding::{Cure, Finding, SourceId, Sources};
+use crate::finding::{Cure, Finding, SourceId, Sources, names};
 use crate::language::schema::{self, FileKind};
-use crate::ledger::{Attached, Body, Ledger, TOO_MUCH, TextFile};
+use crate::ledger::{Attached, Body, Ledger, TextFile};
 use crate::rules::{Case, judge, settle};
 use crate::text;
 use crate::world::ledgers::Found;
@@ -111,7 +111,7 @@ pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
     settle(&ledger, &mut findings);
     sort(&mut findings);
     let mut unread = Vec::new();
-    if let Some(finding) = findings.iter().find(|finding| finding.rule == TOO_MUCH) {
+    if let Some(finding) = findings.iter().find(|finding| finding.rule == names::TOO_MUCH) {
         unread.push((ledger.folder.clone(), finding.message.clone()));
     }
     Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unread, failed: false }

@@ -8,6 +8,7 @@ use super::machine::*;
 use super::named::numbered;
 use super::totals::{Counted, Totals};
 use crate::finding::MOST_FINDINGS;
+use crate::finding::names;
 use crate::finding::{Finding, Grade, Place};
 use crate::quantity::Length;
 
@@ -51,7 +52,7 @@ impl Faults {
     pub fn duplicate(&mut self, what: &str, name: Given<&str>, first: crate::finding::Place) {
         self.found.push(
             Finding::new(
-                "duplicate-name",
+                names::DUPLICATE_NAME,
                 Grade::Nonconformity,
                 "",
                 name.place,
@@ -85,7 +86,7 @@ impl Faults {
         };
         let message = format!("there is no {what} `{}`", *name);
         self.found.push(
-            Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message)
+            Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, address, name.place, message)
                 .here("not described anywhere")
                 .next(next),
         );
@@ -308,7 +309,7 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
     let pitch = row.size("pitch").map(|pitch| pitch.value);
     if *count > 1 && pitch.is_none() {
         let message = "`supports` with more than one place does not say `pitch`";
-        let finding = Finding::new("missing-part", Grade::Nonconformity, "", row.place(), message);
+        let finding = Finding::new(names::MISSING_PART, Grade::Nonconformity, "", row.place(), message);
         faults.found.push(finding.here("this row").next("add pitch=…"));
         return;
     }
@@ -319,7 +320,7 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
     if i64::try_from(last * 4).is_err() {
         let message = "the row runs beyond any position a ledger holds".to_string();
         faults.found.push(
-            Finding::new("wrong-value", Grade::Nonconformity, "", row.place(), message)
+            Finding::new(names::WRONG_VALUE, Grade::Nonconformity, "", row.place(), message)
                 .here("this row")
                 .next("check first, pitch and count"),
         );

@@ -19,6 +19,7 @@ use super::unmerged::{Unmerged, unmerged};
 use super::unread::Unread;
 use super::withdraw::withdraw;
 use crate::finding::MOST_FINDINGS;
+use crate::finding::names;
 use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
 use crate::language::rulebook::{Change, ENTRIES, Rulebook, Spelt};
 use crate::language::schema::{self, FileKind};
@@ -98,12 +99,12 @@ impl TextFile {
         if let Some(why) = &self.unreadable {
             let place = Place { source, span: Span::default() };
             let message = format!("the file cannot be read: {why}");
-            let finding = Finding::new("unreadable", Grade::Nonconformity, "", place, message);
+            let finding = Finding::new(names::UNREADABLE, Grade::Nonconformity, "", place, message);
             return vec![finding.next("until it can be read, nothing in it is judged")];
         }
         if let Some(why) = &self.misnamed {
             let place = Place { source, span: Span::default() };
-            let finding = Finding::new("unreadable", Grade::Nonconformity, "", place, format!("not read: {why}"));
+            let finding = Finding::new(names::UNREADABLE, Grade::Nonconformity, "", place, format!("not read: {why}"));
             return vec![finding.next("what it holds is not known here until it has a name that is read")];
         }
         if !self.unmerged.is_empty() {
@@ -120,7 +121,7 @@ impl TextFile {
 fn unsettled(merge: &Unmerged, source: SourceId) -> Finding {
     let at = |span| Place { source, span };
     let finding =
-        Finding::new("unreadable", Grade::Nonconformity, "", at(merge.from), merge.message()).here("from here");
+        Finding::new(names::UNREADABLE, Grade::Nonconformity, "", at(merge.from), merge.message()).here("from here");
     let finding = if merge.to == merge.from { finding } else { finding.also(at(merge.to), "to here") };
     finding.next("keep what is true of both sides and take the marks away; until then the ledger is not judged")
 }
@@ -131,7 +132,7 @@ fn unreadable(fault: &text::Fault, source: SourceId) -> Finding {
         text::FaultKind::BadNumber(raw) => better_spelling(raw).map(|better| format!("write {better}")),
         _ => None,
     };
-    let mut finding = Finding::new("unreadable", Grade::Nonconformity, "", at(fault.span), fault.message())
+    let mut finding = Finding::new(names::UNREADABLE, Grade::Nonconformity, "", at(fault.span), fault.message())
         .here("here")
         .next(next.unwrap_or_else(|| fault.help()));
     if let Some((span, label)) = &fault.also {
@@ -390,7 +391,7 @@ fn spare_withdrawn(records: &[Record], found: &mut Vec<Finding>) {
     withdrawn.sort();
     found.retain(|finding| {
         let at = finding.at.place;
-        let readable = matches!(finding.rule, "unreadable" | "joined-punctuation");
+        let readable = matches!(finding.rule, names::UNREADABLE | names::JOINED_PUNCTUATION);
         let before = withdrawn.partition_point(|whole| (whole.source, whole.span.start) <= (at.source, at.span.start));
         let inside = before.checked_sub(1).is_some_and(|index| {
             let whole = withdrawn[index];

@@ -9,6 +9,7 @@ mod groups;
 mod half_told;
 mod held;
 mod history;
+mod instrument;
 mod load;
 mod machine;
 mod named;
@@ -31,6 +32,7 @@ pub use groups::Groups;
 pub use half_told::Lost;
 pub use held::OnHold;
 pub use history::{Event, Held, RailHistory, Undone, What};
+pub use instrument::Instrument;
 pub use load::{Attached, Ledger, TextFile};
 pub use machine::{
     Axis, Beam, Block, Bolt, Carriage, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailAt, RailId,
@@ -47,5 +49,5 @@ pub use shop::{
     WrenchKind,
 };
 pub use timeline::Timeline;
-pub use totals::{Counted, TOO_MUCH, too_many_findings};
+pub use totals::{Counted, too_many_findings};
 pub use unmerged::Unmerged;

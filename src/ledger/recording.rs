@@ -8,6 +8,7 @@ use super::record::*;
 use super::rows::Reading;
 use super::shop::Shop;
 use super::totals::Counted;
+use crate::finding::names;
 use crate::finding::{Finding, Grade};
 
 /// The names of all record nodes.
@@ -189,7 +190,7 @@ fn check_target(kind: &str, on: Option<&Given<Name>>, target: Option<Target>, fa
     if !right {
         let message = format!("`{kind}` is about {wants}; `{}` is something else", **on);
         faults.found.push(
-            Finding::new("wrong-value", Grade::Nonconformity, on.value.clone(), on.place, message)
+            Finding::new(names::WRONG_VALUE, Grade::Nonconformity, on.value.clone(), on.place, message)
                 .here("names something else")
                 .next(format!("write {wants}")),
         );

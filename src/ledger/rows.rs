@@ -9,6 +9,7 @@ use super::machine::{Machine, Rail, RailId};
 use super::named::NameKey;
 use super::record::*;
 use super::totals::Counted;
+use crate::finding::names;
 use crate::finding::{Finding, Grade, Place};
 use crate::quantity::Length;
 
@@ -73,7 +74,7 @@ impl<'a> Reading<'a> {
         if rail.joints.iter().any(|joint| joint.name == *name) {
             let joint = *name;
             let message = format!("there is no support under joint `{joint}`");
-            let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message);
+            let finding = Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, address, name.place, message);
             self.faults.found.push(
                 finding.here("no such support").next(format!("describe it: joint-support {joint} at=… covers=…")),
             );
@@ -129,7 +130,7 @@ impl<'a> Reading<'a> {
         }
         let message = format!("{} has {count} bolts, and no bolt {bolt}", it.name);
         let address = format!("{}.{}", self.address(), it.name);
-        let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, place, message)
+        let finding = Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, address, place, message)
             .here("no such bolt")
             .also(it.place, format!("{count} bolts here"))
             .next("count the bolts along increasing position; check what the support covers, or its bolts");

@@ -2,10 +2,10 @@
 //! row stands for is counted before it is made. Each total is far beyond what a machine has; with all of them at their
 //! limit, every command stays below 1 GB and, but for the planners, 10 s.
 
+use crate::finding::names;
 use crate::finding::{Finding, Grade, MOST_FINDINGS, Place};
 
 /// The rule that tells of it.
-pub const TOO_MUCH: &str = "too-much";
 
 /// What is counted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -94,7 +94,7 @@ impl Totals {
 }
 
 fn beyond(place: Place, message: String) -> Finding {
-    Finding::new(TOO_MUCH, Grade::Nonconformity, "", place, message).next(
+    Finding::new(names::TOO_MUCH, Grade::Nonconformity, "", place, message).next(
         "check the counts and ranges; a larger machine is kept in several ledgers. Until then nothing else is judged",
     )
 }
@@ -102,7 +102,7 @@ fn beyond(place: Place, message: String) -> Finding {
 /// That there were more findings than are told.
 pub fn too_many_findings(place: Place) -> Finding {
     let message = format!("there are more than {MOST_FINDINGS} findings; the rest is not told");
-    Finding::new(TOO_MUCH, Grade::Nonconformity, "", place, message)
+    Finding::new(names::TOO_MUCH, Grade::Nonconformity, "", place, message)
         .here("in this ledger")
         .next("mend what is told and run again; until then nobody can say that something conforms")
 }

@@ -14,6 +14,7 @@ use jiff::civil::Date;
 use super::describe::Faults;
 use super::given::{Given, Word};
 use super::record::{Body, Record, Void};
+use crate::finding::names;
 use crate::finding::{Finding, Grade, SourceId, Sources};
 use crate::quantity::Moment;
 
@@ -141,7 +142,7 @@ fn meant_by_correction(
     {
         let message = format!("this correction of {} is dated before what it corrects, {}", *own, *was);
         faults.found.push(
-            Finding::new("wrong-value", Grade::Nonconformity, about(record), own.place, message)
+            Finding::new(names::WRONG_VALUE, Grade::Nonconformity, about(record), own.place, message)
                 .here("too early")
                 .also(was.place, "what it corrects")
                 .next("date it when it was written; where the date itself was wrong, withdraw the record by `void` and write it anew"),
@@ -196,7 +197,7 @@ fn in_effect(
     for ((void, target), _) in meant.iter().zip(&decided).filter(|(_, decided)| !**decided) {
         let (record, message) = (&records[*void], "voids withdraw each other: which of them counts?");
         faults.found.push(
-            Finding::new("unknown-reference", Grade::Nonconformity, about(record), record.place, message)
+            Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, about(record), record.place, message)
                 .here("this one")
                 .also(records[*target].place, "what it withdraws")
                 .next("correct the date that one of them names"),
@@ -363,7 +364,7 @@ fn no_record(records: &[Record], index: usize, kind: &str, moment: Moment, fault
 fn several(records: &[Record], index: usize, all: &[usize], word: &str, next: String, faults: &mut Faults) {
     let record = &records[index];
     let message = format!("`{word}` could mean {} records of that day", all.len());
-    let finding = Finding::new("unknown-reference", Grade::Nonconformity, about(record), record.place, message)
+    let finding = Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, about(record), record.place, message)
         .here("means more than one")
         .also(records[all[0]].place, "this one")
         .also(records[all[1]].place, "or this one")

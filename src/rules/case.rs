@@ -5,8 +5,8 @@ use std::ops::Deref;
 use jiff::civil::Date;
 
 use super::facts::Facts;
-use super::{Group, Rule};
-use crate::finding::{Finding, Grade, MOST_FINDINGS, Place, within};
+use super::{Group, Rule, keeping};
+use crate::finding::{Finding, Grade, MOST_FINDINGS, Place, RuleName, within};
 use crate::language::rulebook::Rulebook;
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{Ledger, RailId, Record};
@@ -71,20 +71,21 @@ impl<'l> Case<'l> {
     /// Where the description of a rail is damaged, nothing derived from it is judged; where a record is damaged or
     /// lost, no rule that reasons from what is not there; and where either is, nothing is called outstanding.
     pub(super) fn follows_from_damage(&self, finding: &Finding) -> bool {
-        let layout = super::rule(finding.rule).is_some_and(|rule| rule.group == Group::Layout);
+        let rule = super::rule(finding.rule);
+        let layout = rule.is_some_and(|rule| rule.group == Group::Layout);
         // That something is held is said, not reasoned from what is not there.
-        let outstanding = finding.grade == Grade::Outstanding && finding.rule != "hold-in-force";
+        let outstanding = finding.grade == Grade::Outstanding && finding.rule != keeping::hold_in_force::RULE.name;
         if self.half_described && layout && outstanding {
             return true;
         }
-        let kinds = reasons_from(finding.rule);
+        let kinds = rule.map_or(&[][..], |rule| rule.reasons_from);
         if self.lost.iter().any(|lost| {
             let there = lost.rail.is_none_or(|id| within(&finding.address, &self.machine.rail_address(id)));
             there && (outstanding || kinds.contains(&lost.kind))
         }) {
             return true;
         }
-        if !layout && !outstanding && kinds.is_empty() && finding.rule != "described-after" {
+        if !layout && !outstanding && kinds.is_empty() && finding.rule != keeping::described_after::RULE.name {
             return false;
         }
         let mut damaged = self.rails().filter(|(_, _, rail)| rail.damaged);
@@ -126,18 +127,6 @@ impl<'l> Case<'l> {
     }
 }
 
-/// The kinds of record whose absence alone could make a rule find fault.
-fn reasons_from(rule: &str) -> &'static [&'static str] {
-    match rule {
-        "snug-before-full" | "torque-order" | "torque-after-shim" => &["fasten", "loosen", "shim"],
-        "shim-total" => &["loosen", "shim", "survey"],
-        "shim-not-seated" | "shim-at-widest" | "gap-zero" | "toe-in" => &["shim", "survey"],
-        "inspection-stale" => &["inspect", "loosen", "shim"],
-        "parts-mixed" => &["receive"],
-        _ => &[],
-    }
-}
-
 /// Findings as they are made. The rule that is running is known, so a check never names itself.
 #[derive(Default)]
 pub struct Findings {
@@ -150,7 +139,7 @@ pub struct Findings {
 impl Findings {
     /// Starts a finding of the running rule, with the rule's own grade.
     pub fn finding(&self, address: impl Into<String>, at: Place, message: impl Into<String>) -> Finding {
-        let (name, grade) = self.rule.map_or(("", Grade::Nonconformity), |rule| (rule.name, rule.grade));
+        let (name, grade) = self.rule.map_or((RuleName::new(""), Grade::Nonconformity), |rule| (rule.name, rule.grade));
         Finding::new(name, grade, address, at, message)
     }
 

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Case, Check, rule};
+use super::{Case, named};
 use crate::finding::{Conceded, Finding};
 use crate::ledger::{Body, Concession, Record};
 
@@ -47,7 +47,7 @@ pub(super) fn granted<'l>(case: &Case<'l>, findings: &[Finding]) -> Vec<Granted<
     }
     let mut found: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
     for (at, finding) in findings.iter().enumerate() {
-        found.entry((finding.rule, &finding.address)).or_default().push(at);
+        found.entry((finding.rule.as_str(), &finding.address)).or_default().push(at);
     }
     concessions
         .into_iter()
@@ -62,8 +62,7 @@ pub(super) fn granted<'l>(case: &Case<'l>, findings: &[Finding]) -> Vec<Granted<
 
 /// Whether findings of a rule can be accepted: those about the text and about keeping the record itself cannot.
 fn can_be_accepted(name: &str) -> bool {
-    let kept = name.starts_with("concession-") || name.starts_with("release-");
-    rule(name).is_some_and(|rule| matches!(rule.check, Check::Ledger(_))) && !kept
+    named(name).is_some_and(|rule| !rule.never_conceded)
 }
 
 fn outcome(case: &Case, concession: &Concession, findings: &[Finding], at: &[usize]) -> Outcome {

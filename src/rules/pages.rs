@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::{Group, RULES, Rule};
+use super::{Group, Rule, all};
 use crate::language::rulebook;
 use crate::language::rulebook::LimitName;
 
@@ -33,12 +33,12 @@ pub fn catalogue() -> String {
         "# The rules\n\nGenerated from the rules themselves; a test fails when this page differs, and runs both \
          examples of every rule.\n\n| rule | grade | what it checks |\n|---|---|---|\n",
     );
-    for rule in RULES {
+    for rule in all() {
         let _ = writeln!(out, "| [{0}](#{0}) | {1} | {2} |", rule.name, rule.grade.name(), rule.what);
     }
     for group in Group::ALL {
         let _ = write!(out, "\n## {}\n", group.title());
-        for rule in RULES.iter().filter(|rule| rule.group == group) {
+        for rule in group.rules() {
             let _ = write!(out, "\n### {}\n\n_{}._ {}\n\n{}\n\n", rule.name, rule.grade.name(), rule.what, rule.why);
             for name in rule.limits {
                 let _ = writeln!(out, "- Limit `{name}`: {}", limit(*name));

@@ -106,7 +106,7 @@ fn a_correction_of_any_kind_counts_in_the_place_of_what_it_corrects() {
 }
 
 fn unknown(text: &str) -> Vec<Finding> {
-    lint_text(text).into_iter().filter(|finding| finding.rule == "unknown-reference").collect()
+    lint_text(text).into_iter().filter(|finding| finding.rule.as_str() == "unknown-reference").collect()
 }
 
 #[test]
@@ -114,7 +114,8 @@ fn a_correction_names_a_record_that_is_there_and_is_older() {
     let good = "inspect X.a.J1 date=\"2026-04-15\" by=i { light none }\n";
     let correction = |when: &str, of: &str| {
         let text = format!("{MACHINE}{good}inspect X.a.J1 date=\"{when}\" by=i replaces=\"{of}\" {{ light seen }}\n");
-        let of_text = |finding: &Finding| matches!(finding.rule, "unknown-reference" | "wrong-value" | "date-order");
+        let of_text =
+            |finding: &Finding| matches!(finding.rule.as_str(), "unknown-reference" | "wrong-value" | "date-order");
         lint_text(&text).into_iter().filter(of_text).map(|finding| finding.message).collect::<Vec<_>>()
     };
     assert_eq!(correction("2026-04-20", "2026-04-15"), [""; 0]);
@@ -129,11 +130,11 @@ fn a_correction_names_a_record_that_is_there_and_is_older() {
         |by: &str| format!("inspect X.a.J1 date=\"2026-04-20\" by={by} replaces=\"2026-04-15\" {{ light seen }}\n");
     let text = format!("{MACHINE}{good}");
     let judged = judge(&[("a.kdl", &of("i")), ("b.kdl", &of("j")), ("machine.kdl", &text)], &[]);
-    assert!(judged.findings.iter().any(|finding| finding.rule == "date-order"));
+    assert!(judged.findings.iter().any(|finding| finding.rule.as_str() == "date-order"));
     let timed = of("j").replace("04-20\"", "04-20T10:00\"");
     let earlier = of("i").replace("04-20\"", "04-20T09:00\"");
     let judged = judge(&[("a.kdl", &earlier), ("b.kdl", &timed), ("machine.kdl", &text)], &[]);
-    assert!(judged.findings.iter().all(|finding| finding.rule != "date-order"));
+    assert!(judged.findings.iter().all(|finding| finding.rule.as_str() != "date-order"));
 }
 
 #[test]
@@ -186,7 +187,7 @@ fn what_could_mean_several_is_told_apart_by_what_the_finding_proposes() {
             let mut all = vec![("a-void.kdl", void.as_str())];
             all.extend(files.iter().map(|(name, text)| (name.as_str(), text.as_str())));
             let judged = judge(&all, &[]);
-            let unknown = judged.findings.iter().find(|finding| finding.rule == "unknown-reference").cloned();
+            let unknown = judged.findings.iter().find(|finding| finding.rule.as_str() == "unknown-reference").cloned();
             let withdrawn: Vec<usize> =
                 (0..judged.ledger.records.len()).filter(|at| !judged.ledger.records[*at].counts()).collect();
             (unknown, withdrawn)
@@ -231,7 +232,7 @@ fn a_withdrawn_record_is_judged_for_being_readable_only() {
     // What cannot be read is still said.
     let broken = "inspect X.a.J1 date=\"2026-04-15\" by=i { UL 0,01 -> 0 }\n";
     let void = "void inspect X.a.J1 of=\"2026-04-15\" date=\"2026-04-20\" by=e reason=\"typed\"\n";
-    assert!(lint_text(&format!("{MACHINE}{broken}{void}")).iter().any(|finding| finding.rule == "unreadable"));
+    assert!(lint_text(&format!("{MACHINE}{broken}{void}")).iter().any(|finding| finding.rule.as_str() == "unreadable"));
 }
 
 /// A chain of voids of voids: the record counts where their number is even, whatever the files are called.
@@ -255,7 +256,7 @@ fn the_void_of_a_void_puts_the_record_back() {
             files.sort();
             let judged = judge(&files, &[]);
             assert_eq!(judged.ledger.text_findings, []);
-            let seen = judged.findings.iter().any(|finding| finding.rule == "light-through-joint");
+            let seen = judged.findings.iter().any(|finding| finding.rule.as_str() == "light-through-joint");
             assert_eq!(seen, count % 2 == 1, "{count} in {names:?}");
         }
     }
@@ -269,7 +270,7 @@ fn the_void_of_a_void_puts_the_record_back() {
 
 /// What is outstanding at an address by `void-self`.
 fn open(text: &str) -> Vec<String> {
-    let own = |finding: &Finding| finding.rule == "void-self" && finding.grade == Grade::Outstanding;
+    let own = |finding: &Finding| finding.rule.as_str() == "void-self" && finding.grade == Grade::Outstanding;
     lint_text(text).into_iter().filter(own).map(|finding| finding.address).collect()
 }
 

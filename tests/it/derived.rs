@@ -100,7 +100,7 @@ fn how(judged: &Judged, address: &str, word: &str) -> Derivation<Place> {
 #[track_caller]
 fn found(judged: &Judged, rule: &str, address: &str) -> String {
     let all: Vec<String> = judged.findings.iter().map(|it| format!("{} {}", it.rule, it.address)).collect();
-    let finding = judged.findings.iter().find(|it| it.rule == rule && it.address == address);
+    let finding = judged.findings.iter().find(|it| it.rule.as_str() == rule && it.address == address);
     let finding = finding.unwrap_or_else(|| panic!("no {rule} at {address}: {all:#?}"));
     finding.found.as_ref().map(ToString::to_string).expect("a number")
 }
@@ -181,8 +181,11 @@ fn life_and_safety_are_those_of_the_rules() {
 fn the_allowed_torque_is_the_one_that_the_window_is_held_against() {
     let judged = judged();
     let how = how(&judged, "X.a", "torque-allowed");
-    let finding =
-        judged.findings.iter().find(|it| it.rule == "torque-window-fit" && it.address == "X.a").expect("a finding");
+    let finding = judged
+        .findings
+        .iter()
+        .find(|it| it.rule.as_str() == "torque-window-fit" && it.address == "X.a")
+        .expect("a finding");
     let limit = &finding.limit.as_ref().expect("a limit").text;
     assert_eq!(*limit, format!("at most {} N·m", how.result));
     // VDI 2230 for M6 8.8 at a friction of 0.12, a button head carrying 80 % (ISO 7380-1): 8.1 N·m.

@@ -156,10 +156,10 @@ impl Kind {
         );
         let findings = lint_text(&text);
         let watched = |finding: &&Finding| {
-            let coarse = finding.rule == "gauge-graduation" && finding.grade == Grade::Nonconformity;
-            EVIDENCE.contains(&finding.rule) || coarse || finding.rule == self.rule
+            let coarse = finding.rule.as_str() == "gauge-graduation" && finding.grade == Grade::Nonconformity;
+            EVIDENCE.contains(&finding.rule.as_str()) || coarse || finding.rule.as_str() == self.rule
         };
-        let mut told: Vec<&str> = findings.iter().filter(watched).map(|finding| finding.rule).collect();
+        let mut told: Vec<&str> = findings.iter().filter(watched).map(|finding| finding.rule.as_str()).collect();
         told.sort_unstable();
         told.dedup();
         told
@@ -208,7 +208,7 @@ fn what_does_not_count_makes_nothing_conform_and_clears_nothing() {
 /// Everything but the wrench of the base is good; the records are given before the bolts are tightened or after.
 fn of_rules(text: &str, rules: &[&str]) -> Vec<String> {
     let all = lint_text(text);
-    let found = all.iter().filter(|finding| rules.contains(&finding.rule));
+    let found = all.iter().filter(|finding| rules.contains(&finding.rule.as_str()));
     found.map(|finding| format!("{} {} {}", finding.grade.name(), finding.rule, finding.address)).collect()
 }
 
@@ -312,7 +312,7 @@ fn where_nothing_says_which_came_first_the_time_is_asked_for() {
     let read = "inspect X.a.J1 date=\"2026-04-14\" by=i { light none }";
     let early = |files: &[(&str, &str)]| -> Vec<String> {
         let judged = judge(&[&[("machine.kdl", MACHINE)], files].concat(), &[]);
-        let found = judged.findings.iter().filter(|finding| finding.rule == "reading-early");
+        let found = judged.findings.iter().filter(|finding| finding.rule.as_str() == "reading-early");
         found.map(|finding| finding.message.clone()).collect()
     };
     let asked = ["nothing says whether J1 was read before X.a.S1 got full torque on 2026-04-14, or after"];
@@ -453,7 +453,7 @@ machine m { axis X { beam b { piece 2400 }
 inspect X.a.J1 date="2026-05-12" by=inspector-1 gauge=DI-7 { light none; UL 8.002 -> 8.004; UR 4 -> 4.002; LL 40 -> 40.002; LR 0 -> 0.002 }
 "#;
     holds(&seen(&[("machine.kdl", text)], &[]), &["nonconformity gauge-range X.a.J1"]);
-    let finding = lint_text(text).into_iter().find(|finding| finding.rule == "gauge-range").expect("is found");
+    let finding = lint_text(text).into_iter().find(|finding| finding.rule.as_str() == "gauge-range").expect("is found");
     assert_eq!(finding.message, "DI-7 cannot show 40.002 mm, nor 5 other readings of this record");
     assert_eq!(finding.limit.expect("has a limit").text, "at most 0.8 mm");
 }

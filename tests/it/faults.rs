@@ -8,7 +8,7 @@ use std::path::Path;
 
 use wayledger::finding::{Grade, Locator};
 use wayledger::judging::lint::{Judged, lint};
-use wayledger::rules::RULES;
+use wayledger::rules;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{self, Disk};
 
@@ -71,9 +71,10 @@ fn each_fault_ledger_has_exactly_its_finding() {
 fn every_rule_has_a_fault_ledger() {
     let all = compare("faults");
     let mut missing = Vec::new();
-    for rule in RULES {
+    for rule in rules::all() {
         let shown = all.iter().any(|(ledger, (announced, _))| {
-            ledger.ends_with(&format!("/{}", rule.name)) && announced.iter().any(|line| line.ends_with(rule.name))
+            ledger.ends_with(&format!("/{}", rule.name))
+                && announced.iter().any(|line| line.ends_with(rule.name.as_str()))
         });
         if !shown {
             missing.push(rule.name);

@@ -2,7 +2,7 @@
 
 use wayledger::finding::Finding;
 use wayledger::ledger::{Ledger, TextFile};
-use wayledger::rules::{Case, Group, RULES};
+use wayledger::rules::{self, Case, Group};
 use wayledger::world::Path;
 
 fn lint(files: &[(&str, &str)]) -> Vec<Finding> {
@@ -16,11 +16,12 @@ fn lint(files: &[(&str, &str)]) -> Vec<Finding> {
 /// The rules of these two groups that find fault with a text, each with its address.
 fn found(files: &[(&str, &str)]) -> Vec<String> {
     let ours = |name: &str| {
-        RULES.iter().any(|rule| rule.name == name && matches!(rule.group, Group::Gap | Group::Keeping | Group::Text))
+        rules::all()
+            .any(|rule| rule.name.as_str() == name && matches!(rule.group, Group::Gap | Group::Keeping | Group::Text))
     };
     let mut all: Vec<String> = lint(files)
         .iter()
-        .filter(|finding| ours(finding.rule))
+        .filter(|finding| ours(finding.rule.as_str()))
         .map(|finding| format!("{} {}", finding.rule, finding.address))
         .collect();
     all.sort();
@@ -139,7 +140,7 @@ fn two_places_may_be_too_far_from_each_other_and_neither_from_the_widest() {
     let shimmed = survey("16", "as-fitted", "0 0 -0.03 -0.02 0") + &shim("17", "at S4 0.05");
     let text = format!("{RAILS}{shimmed}");
     let all = lint(&[("machine.kdl", &text)]);
-    let apart: Vec<_> = all.iter().filter(|finding| finding.rule == "shim-total").collect();
+    let apart: Vec<_> = all.iter().filter(|finding| finding.rule.as_str() == "shim-total").collect();
     let [finding] = apart[..] else { panic!("{apart:#?}") };
     assert_eq!(finding.address, "X.b.S4");
     assert_eq!(finding.message, "with these shims S4 and S3 come to lie 0.06 mm apart");

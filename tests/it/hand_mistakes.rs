@@ -97,7 +97,7 @@ fn wrong(mistake: &Mistake) -> Option<String> {
     let (at, marked) = make(&mut files, mistake);
     let seen = findings(&files);
     let (_, _, to, rule, next) = mistake;
-    let right = |it: &Seen| it.at == at && it.marked == marked && it.rule == *rule && it.next.contains(next);
+    let right = |it: &Seen| it.at == at && it.marked == marked && it.rule.as_str() == *rule && it.next.contains(next);
     if seen.len() == 1 && right(&seen[0]) {
         return None;
     }
@@ -278,7 +278,7 @@ fn a_missing_brace_is_one_finding_where_it_was_opened() {
         *text = lines.join("\n") + "\n";
         let seen = findings(&files);
         let at = format!("{name}:{}:{column}", open + 1);
-        if seen.len() != 1 || seen[0].at != at || seen[0].rule != "unreadable" || !seen[0].next.contains('}') {
+        if seen.len() != 1 || seen[0].at != at || seen[0].rule.as_str() != "unreadable" || !seen[0].next.contains('}') {
             wrong.push(format!("{words} at {at}: {seen:#?}"));
         }
     }

@@ -13,7 +13,7 @@ fn hold(on: &str, at: &str) -> String {
 }
 
 fn step(findings: Vec<Finding>) -> Finding {
-    findings.into_iter().find(|finding| finding.rule == "joint-step").expect("the step is found")
+    findings.into_iter().find(|finding| finding.rule.as_str() == "joint-step").expect("the step is found")
 }
 
 fn is_held(text: &str) -> bool {
@@ -50,7 +50,7 @@ fn the_offered_line_holds_what_it_is_offered_for() {
     assert_eq!(offered, "hold X.a.J1 date=\"2026-04-15T10:00\" by=inspector-1 reason=\"this is what was read\"");
     assert!(is_held(&format!("{RAILS}{STEP}{offered}\n")));
     // Of names that need quotes, and of any rule at the machine that shows a reading.
-    for rule in wayledger::rules::RULES {
+    for rule in wayledger::rules::all() {
         let text = rule.wrong.replace("by=fitter-2", "by=\"fitter 2\"");
         for finding in lint_text(&text).iter().filter(|finding| finding.to_hold.is_some()) {
             let line = finding.to_hold.as_deref().expect("a line");
@@ -65,7 +65,7 @@ fn the_offered_line_holds_what_it_is_offered_for() {
 }
 
 fn of_rule(text: &str, rule: &str) -> Vec<String> {
-    let about = |finding: &&Finding| finding.rule == rule;
+    let about = |finding: &&Finding| finding.rule.as_str() == rule;
     lint_text(text)
         .iter()
         .filter(about)

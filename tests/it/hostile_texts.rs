@@ -63,7 +63,7 @@ fn a_folder_of_many_entries_is_listed_once() {
 fn many_findings_on_one_endless_line_have_their_places() {
     let text = format!("machine m\n{}", "µµ 1;".repeat(9_000));
     let judged = judge(&[("machine.kdl", &text)], &[]);
-    let unknown: Vec<_> = judged.findings.iter().filter(|finding| finding.rule == "unknown-node").collect();
+    let unknown: Vec<_> = judged.findings.iter().filter(|finding| finding.rule.as_str() == "unknown-node").collect();
     assert_eq!(unknown.len(), 9_000);
     let locator = Locator::new(&judged.ledger.sources);
     for (number, finding) in unknown.iter().enumerate() {
@@ -86,7 +86,7 @@ fn many_unknown_names_among_many_known_ones_are_each_told() {
          fasten X.a date=\"2026-04-14\" by=fitter-1 stage=full {{\n{rows}}}\n"
     );
     let findings = lint_text(&text);
-    let unknown: Vec<_> = findings.iter().filter(|finding| finding.rule == "unknown-reference").collect();
+    let unknown: Vec<_> = findings.iter().filter(|finding| finding.rule.as_str() == "unknown-reference").collect();
     assert_eq!(unknown.len(), 3_000);
     assert!(unknown.iter().all(|finding| finding.message.contains("`Q") && !finding.next.is_empty()));
     assert!(unknown[0].next.contains('S'), "{}", unknown[0].next);
@@ -110,6 +110,6 @@ fn many_records_and_as_many_withdrawals() {
         judged.ledger.records.iter().filter(|record| record.kind == "service" && !record.counts()).count(),
         1_300
     );
-    let unknown = judged.findings.iter().filter(|finding| finding.rule == "unknown-reference").count();
+    let unknown = judged.findings.iter().filter(|finding| finding.rule.as_str() == "unknown-reference").count();
     assert_eq!(unknown, 1_300);
 }

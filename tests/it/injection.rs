@@ -326,7 +326,11 @@ fn no_comment_in_lines_that_are_shown_steers_a_terminal() {
     for hostile in ALL.iter().filter(|hostile| !["/*", "*/"].iter().any(|own| hostile.text.contains(own))) {
         let text = format!("machine m {{\n    axis X /* {} */; axis X\n}}\n", hostile.text);
         let judged = judged("m", "machine.kdl", &text);
-        assert!(judged.findings.iter().any(|finding| finding.rule == "duplicate-name"), "{:?}", judged.findings);
+        assert!(
+            judged.findings.iter().any(|finding| finding.rule.as_str() == "duplicate-name"),
+            "{:?}",
+            judged.findings
+        );
         for (colour, reader) in [(false, Reader::Terminal), (true, Reader::ColourTerminal)] {
             let shown = terminal::ledger(&judged, terminal::Style { colour, width: 100 });
             assert!(shown.contains(TOKEN), "{shown}");

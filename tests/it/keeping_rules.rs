@@ -8,7 +8,7 @@ use crate::common::lint_text;
 
 /// The findings of some rules, each with its grade and whether it is accepted.
 fn found(text: &str, rules: &[&str]) -> Vec<String> {
-    let about = |finding: &&Finding| rules.contains(&finding.rule);
+    let about = |finding: &&Finding| rules.contains(&finding.rule.as_str());
     lint_text(text)
         .iter()
         .filter(about)
@@ -52,7 +52,7 @@ fn a_worse_value_shows_the_concession_that_does_not_reach() {
         "{SHORT}concession run-length X.a date=\"2026-04-18\" by=engineer-1 accepts=9 reason=\"end piece ordered\""
     );
     let findings = lint_text(&text);
-    let finding = findings.iter().find(|finding| finding.rule == "run-length").expect("found");
+    let finding = findings.iter().find(|finding| finding.rule.as_str() == "run-length").expect("found");
     assert!(finding.conceded.is_none());
     assert!(finding.also.iter().any(|label| label.text == "accepted up to 9 only"), "{finding:?}");
 }
@@ -139,7 +139,7 @@ fn an_attached_file_is_compared_byte_by_byte() {
         let found = find_all(&world, &[wayledger::world::Path("m".into())]).expect("there").found;
         let mut messages = Vec::new();
         lint::lint(&world, &found, crate::common::today(), |judged| {
-            let changed = judged.findings.into_iter().filter(|finding| finding.rule == "attachment-changed");
+            let changed = judged.findings.into_iter().filter(|finding| finding.rule.as_str() == "attachment-changed");
             messages.extend(changed.map(|finding| finding.message));
         });
         messages

@@ -269,7 +269,7 @@ fn layout_findings(judged: &Judged) -> Vec<String> {
         .findings
         .iter()
         .filter(|finding| rule(finding.rule).is_none_or(|rule| matches!(rule.group, Group::Layout | Group::Text)))
-        .filter(|finding| !(finding.rule == "joint-needless" && finding.grade == Grade::Observation))
+        .filter(|finding| !(finding.rule.as_str() == "joint-needless" && finding.grade == Grade::Observation))
         .map(|finding| format!("{} {}: {}", finding.rule, finding.address, finding.message))
         .collect()
 }

@@ -4,7 +4,7 @@
 use crate::common::lint_text;
 
 fn messages(text: &str, rule: &str) -> Vec<(String, String)> {
-    let all = lint_text(text).into_iter().filter(|finding| finding.rule == rule);
+    let all = lint_text(text).into_iter().filter(|finding| finding.rule.as_str() == rule);
     all.map(|finding| (finding.message, finding.next)).collect()
 }
 
@@ -194,7 +194,7 @@ fn loosening_a_segment_loosens_every_support_under_it() {
         )
     };
     let loose = |what: &str| -> Vec<String> {
-        let all = lint_text(&text(what)).into_iter().filter(|finding| finding.rule == "torque-missing");
+        let all = lint_text(&text(what)).into_iter().filter(|finding| finding.rule.as_str() == "torque-missing");
         all.map(|finding| finding.message).collect()
     };
     for (segment, supports) in [("seg1", ": A, B"), ("seg2", ": B..D"), ("seg3", ": D, E")] {
@@ -212,8 +212,9 @@ fn a_bolt_that_was_missed_is_one_that_the_support_has() {
              machine m {{ axis X {{ rail a profile=R20 {{ segment 600; support S1 at=300 covers=140 }} }} }}
              fasten X.a date=\"2026-04-14\" by=f stage=snug setting=1.5 {{ clicked S1; missed S1 bolt={bolt} }}"
         );
-        let all =
-            lint_text(&text).into_iter().filter(|finding| ["unknown-reference", "wrong-value"].contains(&finding.rule));
+        let all = lint_text(&text)
+            .into_iter()
+            .filter(|finding| ["unknown-reference", "wrong-value"].contains(&finding.rule.as_str()));
         all.map(|finding| finding.message).collect::<Vec<_>>()
     };
     // Holes at 30, 90, … 570: those at 270 and 330 lie on a support that reaches from 230 to 370.
@@ -231,7 +232,7 @@ fn the_machines_own_gauge_goes_before_the_shops() {
     let machine = |own: &str| format!("{own}\nmachine m {{ axis X {{ rail a {{ segment 600 }} }} }}");
     let doubles = |own: &str| {
         let judged = crate::common::judge(&[("machine.kdl", &machine(own))], &[shop]);
-        let all = judged.findings.iter().filter(|finding| finding.rule == "duplicate-name");
+        let all = judged.findings.iter().filter(|finding| finding.rule.as_str() == "duplicate-name");
         all.map(|finding| finding.message.clone()).collect::<Vec<_>>()
     };
     assert_eq!(doubles(shop), [""; 0]);
@@ -249,7 +250,7 @@ fn a_record_is_withdrawn_by_its_day_or_by_its_time() {
         );
         let all = lint_text(&text).into_iter();
         let mut rules: Vec<_> = all
-            .map(|finding| finding.rule)
+            .map(|finding| finding.rule.as_str())
             .filter(|rule| rule.starts_with("light-through") || rule.starts_with("unknown"))
             .collect();
         rules.sort_unstable();

@@ -13,7 +13,7 @@ use wayledger::language::rulebook::{ENTRIES, Entry, Holds};
 use wayledger::ledger::seal;
 use wayledger::ledger::{Ledger, TextFile};
 use wayledger::quantity::Moment;
-use wayledger::rules::RULES;
+use wayledger::rules;
 use wayledger::views::report::Fleet;
 use wayledger::world::Path;
 
@@ -267,7 +267,7 @@ fn reports(folder: &RealPath, first: u32, now: u32) {
         let of = |entry: &str| {
             value(
                 ENTRIES.iter().position(|it| it.name == entry).expect("an entry"),
-                wayledger::language::rulebook::entry(entry),
+                ENTRIES.iter().find(|it| it.name == entry).expect("an entry"),
                 first,
             )
         };
@@ -396,7 +396,7 @@ struct Example {
 impl Example {
     fn judge(&self, text: &str, release: &str, shop: &str) -> Vec<Finding> {
         let judged = judge(&[("machine.kdl", text), ("release.kdl", release)], &[shop]);
-        judged.findings.into_iter().filter(|finding| finding.rule == self.rule).collect()
+        judged.findings.into_iter().filter(|finding| finding.rule.as_str() == self.rule).collect()
     }
 
     /// The text and a shop file in which an entry has another value today.
@@ -427,16 +427,16 @@ impl Example {
 fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
     let mut named: BTreeSet<&str> = BTreeSet::new();
     let mut told_apart: BTreeSet<&str> = BTreeSet::new();
-    let own = RULES.iter().map(|rule| (*rule, rule.wrong));
-    let more = MORE.iter().map(|(name, text)| (wayledger::rules::rule(name).expect("a rule"), *text));
+    let own = rules::all().map(|rule| (rule, rule.wrong));
+    let more = MORE.iter().map(|(name, text)| (rules::named(name).expect("a rule"), *text));
     let with_limits = own.chain(more).filter(|(rule, _)| !rule.limits.is_empty());
     for (rule, text) in with_limits.filter(|(_, text)| !text.contains("\nrelease ")) {
         let release = released(&[("m/machine.kdl", text)], &[""]);
-        let example = Example { rule: rule.name, text: text.to_string(), release };
+        let example = Example { rule: rule.name.as_str(), text: text.to_string(), release };
         let then = example.judge(text, &example.release, "");
         assert!(!then.is_empty(), "{} finds nothing in its released example", rule.name);
         for name in rule.limits {
-            let entry = wayledger::language::rulebook::entry(name);
+            let entry = name.entry();
             if entry.is_horizon() {
                 continue;
             }
@@ -458,12 +458,13 @@ fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
                 assert_eq!(plain(&now), plain(&then), "{} after {name} became {value}", rule.name);
                 let open = plain(&example.judge(&changed, "", &shop));
                 if open != plain(&example.judge(text, "", "")) {
-                    told_apart.insert(name);
+                    told_apart.insert(name.word());
                     for finding in &now {
-                        let Some(limit) = finding.limit.as_ref().filter(|limit| limit.entry == Some(*name)) else {
+                        let Some(limit) = finding.limit.as_ref().filter(|limit| limit.entry == Some(name.word()))
+                        else {
                             continue;
                         };
-                        named.insert(name);
+                        named.insert(name.word());
                         assert!(
                             limit.source.contains("as sealed with the release of 2026-04-20, whereas today's is "),
                             "{} {limit:?}",
@@ -474,8 +475,8 @@ fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
             }
         }
     }
-    let judged_by = |name: &&str| RULES.iter().any(|rule| rule.limits.contains(name));
-    let all: BTreeSet<&str> = limits().map(|(_, entry)| entry.name).filter(judged_by).collect();
+    let judged_by = |entry: &&Entry| rules::all().any(|rule| rule.limits.contains(&entry.limit));
+    let all: BTreeSet<&str> = limits().map(|(_, entry)| entry).filter(judged_by).map(|entry| entry.name).collect();
     let silent: Vec<&&str> = all.difference(&told_apart).collect();
     assert!(silent.is_empty(), "no example depends on {silent:?}: add one to MORE");
     assert!(named.len() * 3 > all.len() * 2, "{named:?} of {all:?}");
@@ -560,8 +561,12 @@ machine saw {
     let release = released(&[("m/machine.kdl", machine), ("m/a.kdl", &format!("{x}{y}"))], &[""]);
     for records in [format!("{x}{y}"), format!("{y}{x}")] {
         let judged = judge(&[("machine.kdl", machine), ("a.kdl", &records), ("release.kdl", &release)], &[short]);
-        let found: Vec<&str> =
-            judged.findings.iter().filter(|it| it.rule == "gauge-calibration").map(|it| it.address.as_str()).collect();
+        let found: Vec<&str> = judged
+            .findings
+            .iter()
+            .filter(|it| it.rule.as_str() == "gauge-calibration")
+            .map(|it| it.address.as_str())
+            .collect();
         assert_eq!(found, ["Y.b.J1"], "{:#?}", judged.findings);
         let report = wayledger::views::report::report(&judged, today());
         assert_eq!(report.instruments[0].uncalibrated_uses, ["2026-04-16"]);
@@ -574,9 +579,9 @@ fn a_new_release_is_by_the_limits_of_today() {
     let tight = "shop { rulebook { joint-step most=0.015 reason=\"finer work\" } }";
     let sealed = released(&[("m/machine.kdl", SAW), ("m/a.kdl", STEP)], &[""]);
     let judged = judge(&[("machine.kdl", SAW), ("a.kdl", STEP), ("release.kdl", &sealed)], &[tight]);
-    assert!(judged.findings.iter().all(|it| it.rule != "joint-step"));
+    assert!(judged.findings.iter().all(|it| it.rule.as_str() != "joint-step"));
     let case = wayledger::rules::Case::new(&judged.ledger, today());
     let against = wayledger::rules::before_release(&case, 0, "engineer-2");
-    let step = against.iter().find(|it| it.rule == "joint-step").expect("0.018 is beyond 0.015");
+    let step = against.iter().find(|it| it.rule.as_str() == "joint-step").expect("0.018 is beyond 0.015");
     assert_eq!(step.limit.as_ref().map(|limit| limit.text.as_str()), Some("at most 0.015 mm"));
 }

@@ -8,7 +8,7 @@ use crate::common::program::{START_SAW, run};
 
 /// The findings of one rule: address and message.
 fn of<'f>(rule: &str, findings: &'f [Finding]) -> Vec<(&'f str, &'f str)> {
-    let own = findings.iter().filter(|finding| finding.rule == rule);
+    let own = findings.iter().filter(|finding| finding.rule.as_str() == rule);
     own.map(|finding| (finding.address.as_str(), finding.message.as_str())).collect()
 }
 
@@ -29,7 +29,7 @@ fasten X.a date="2026-05-11T08:00" by=fitter-2 stage=snug setting=1.5 { clicked 
 fasten X.a date="2026-05-11T09:00" by=fitter-2 stage=full setting=10.5 { clicked S1..S9 }
 "#,
     );
-    let finding = findings.iter().find(|finding| finding.rule == "not-described").expect("it is told");
+    let finding = findings.iter().find(|finding| finding.rule.as_str() == "not-described").expect("it is told");
     assert_eq!((finding.address.as_str(), finding.grade), ("X.a", Grade::Outstanding));
     assert_eq!(finding.message, "no segments are described");
 }
@@ -52,13 +52,13 @@ fn whatever_is_empty_is_named() {
     ];
     for (text, rule, address) in cases {
         let findings = lint_text(text);
-        let told: Vec<_> = findings.iter().filter(|finding| finding.rule == rule).collect();
+        let told: Vec<_> = findings.iter().filter(|finding| finding.rule.as_str() == rule).collect();
         assert_eq!(told.len(), 1, "{text}: {findings:#?}");
         assert!(told[0].grade != Grade::Observation, "{text}");
         assert!(address.is_empty() || told[0].address == address, "{text}");
         // Nothing else is said first.
         let first = findings.iter().find(|finding| finding.grade != Grade::Observation);
-        assert_eq!(first.map(|finding| finding.rule), Some(rule), "{text}");
+        assert_eq!(first.map(|finding| finding.rule.as_str()), Some(rule), "{text}");
     }
 }
 

@@ -152,11 +152,11 @@ fn compared(name: &str, judged: &Judged) -> BTreeSet<String> {
     for finding in &judged.findings {
         let Some(found) = finding.found.as_ref().map(ToString::to_string) else { continue };
         let number = found.split(' ').next().unwrap_or("");
-        if let Some((_, word)) = JUDGED.iter().find(|(rule, _)| *rule == finding.rule) {
-            hold(&finding.address, word, number, finding.rule);
+        if let Some((_, word)) = JUDGED.iter().find(|(rule, _)| *rule == finding.rule.as_str()) {
+            hold(&finding.address, word, number, finding.rule.as_str());
         }
         // The size of a step is held against the limit.
-        if finding.rule == "joint-step" {
+        if finding.rule.as_str() == "joint-step" {
             let groove = finding.message.split(' ').nth(1).unwrap_or("");
             let key = (finding.address.clone(), format!("step-{groove}"));
             let step = derived.get(&key).unwrap_or_else(|| panic!("{name}: no {key:?}"));
@@ -170,11 +170,11 @@ fn compared(name: &str, judged: &Judged) -> BTreeSet<String> {
             });
             all.filter_map(|(_, result)| result.parse::<f64>().ok()).collect::<Vec<_>>()
         };
-        if finding.rule == "static-safety" && !number.is_empty() {
+        if finding.rule.as_str() == "static-safety" && !number.is_empty() {
             let all = least(&["static-safety-without-joints"]);
             assert_eq!(all.iter().copied().reduce(f64::min), number.parse().ok(), "{name}: {}", finding.address);
         }
-        if finding.rule == "rated-life" && !number.is_empty() {
+        if finding.rule.as_str() == "rated-life" && !number.is_empty() {
             let all = least(&["life-without-joints", "life-with-joints"]);
             assert!(all.contains(&number.parse().expect("a life")), "{name}: {all:?} {number}");
         }

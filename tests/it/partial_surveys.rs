@@ -8,7 +8,7 @@ use crate::common::lint_text;
 fn said(text: &str) -> Vec<String> {
     let ours = ["straightness-range", "height-range", "gap-range", "station-missing", "shim-missing", "shim-total"];
     let all = lint_text(text);
-    let own = all.iter().filter(|finding| ours.contains(&finding.rule));
+    let own = all.iter().filter(|finding| ours.contains(&finding.rule.as_str()));
     let mut own: Vec<String> =
         own.map(|it| format!("{}: {} {}: {}", it.grade.name(), it.rule, it.address, it.message)).collect();
     own.sort();
@@ -144,10 +144,13 @@ const GOOD: [(&str, &str); 5] = [("S1", "0"), ("S2", "0.01"), ("S3", "0.02"), ("
 fn fault_and_partial(records: &str) -> (bool, bool) {
     let all = lint_text(&format!("{LIMITED}{records}"));
     let fault = ["straightness-range", "height-range", "gap-range", "shim-missing"];
-    assert!(all.iter().filter(|it| it.rule == "station-missing").all(|it| it.grade == Grade::Outstanding), "{all:#?}");
+    assert!(
+        all.iter().filter(|it| it.rule.as_str() == "station-missing").all(|it| it.grade == Grade::Outstanding),
+        "{all:#?}"
+    );
     (
-        all.iter().any(|it| fault.contains(&it.rule)),
-        all.iter().any(|it| it.rule == "station-missing" && it.message.contains("is partial")),
+        all.iter().any(|it| fault.contains(&it.rule.as_str())),
+        all.iter().any(|it| it.rule.as_str() == "station-missing" && it.message.contains("is partial")),
     )
 }
 
@@ -260,8 +263,8 @@ fn supports_that_came_or_went_since_do_not_matter() {
         assert!(text.contains(supports), "{text}");
         let all = lint_text(&format!("{text}{records}"));
         (
-            all.iter().any(|it| it.rule == "height-range"),
-            all.iter().any(|it| it.rule == "station-missing" && it.message.contains("is partial")),
+            all.iter().any(|it| it.rule.as_str() == "height-range"),
+            all.iter().any(|it| it.rule.as_str() == "station-missing" && it.message.contains("is partial")),
         )
     };
     // One was added after the first survey, and is read in the second.

@@ -3,20 +3,20 @@
 use std::collections::BTreeSet;
 
 use wayledger::language::rulebook::ENTRIES;
-use wayledger::rules::{Group, RULES, pages};
+use wayledger::rules::{self, Group, pages};
 
 use crate::common::lint_text;
 
 /// The rules of the text; an example of another rule must not break any of them.
 fn is_about_text(name: &str) -> bool {
-    RULES.iter().any(|rule| rule.name == name && rule.group == Group::Text)
+    rules::all().any(|rule| rule.name.as_str() == name && rule.group == Group::Text)
 }
 
 #[test]
 fn every_rule_is_documented_and_well_named() {
     let mut seen = BTreeSet::new();
-    for rule in RULES {
-        let name = rule.name;
+    for rule in rules::all() {
+        let name = rule.name.as_str();
         assert!(seen.insert(name), "{name} is listed twice");
         assert!(name.chars().all(|c| c.is_ascii_lowercase() || c == '-'), "{name}");
         for (part, text) in [("what", rule.what), ("why", rule.why), ("source", rule.source)] {
@@ -36,7 +36,7 @@ fn every_rule_is_documented_and_well_named() {
 #[test]
 fn every_wrong_example_is_found_and_every_right_one_is_not() {
     let mut faults = Vec::new();
-    for rule in RULES {
+    for rule in rules::all() {
         let wrong = lint_text(rule.wrong);
         if !wrong.iter().any(|finding| finding.rule == rule.name) {
             faults.push(format!("{}: its wrong example is not found; found {:?}", rule.name, rules(&wrong)));
@@ -46,7 +46,9 @@ fn every_wrong_example_is_found_and_every_right_one_is_not() {
             faults.push(format!("{}: its right example is found fault with: {right:?}", rule.name));
         }
         for (which, findings) in [("wrong", &wrong), ("right", &right)] {
-            for finding in findings.iter().filter(|finding| finding.rule != rule.name && is_about_text(finding.rule)) {
+            for finding in
+                findings.iter().filter(|finding| finding.rule != rule.name && is_about_text(finding.rule.as_str()))
+            {
                 faults.push(format!("{}: the text of its {which} example is at fault: {}", rule.name, finding.message));
             }
         }
@@ -56,7 +58,7 @@ fn every_wrong_example_is_found_and_every_right_one_is_not() {
 
 #[test]
 fn every_finding_says_what_to_do_next() {
-    for rule in RULES {
+    for rule in rules::all() {
         for finding in lint_text(rule.wrong) {
             assert!(!finding.message.is_empty() && !finding.next.is_empty(), "{finding:?}");
         }
@@ -64,5 +66,5 @@ fn every_finding_says_what_to_do_next() {
 }
 
 fn rules(findings: &[wayledger::finding::Finding]) -> Vec<&str> {
-    findings.iter().map(|finding| finding.rule).collect()
+    findings.iter().map(|finding| finding.rule.as_str()).collect()
 }

@@ -6,7 +6,7 @@ use crate::common::lint_text;
 
 fn repeated(text: &str) -> Vec<String> {
     let all = lint_text(text);
-    let own: Vec<&Finding> = all.iter().filter(|it| it.rule == "repeated-row").collect();
+    let own: Vec<&Finding> = all.iter().filter(|it| it.rule.as_str() == "repeated-row").collect();
     assert!(own.iter().all(|it| it.grade == Grade::Nonconformity));
     own.iter().map(|it| it.message.clone()).collect()
 }
@@ -24,7 +24,7 @@ fasten X.a date="2026-05-11T08:00" by=fitter-2 stage=snug { clicked J1 S4..S1 S6
 fasten X.a date="2026-05-11T09:00" by=fitter-2 stage=full { at J1 10.5 10.5 10.5 10.5; at S4 10.4 10.4; at S4 10.6 10.6; at S3 14.5 10.5; at S3 10.5 10.5; at S2 10.5 10.5; at S1 10.5 10.5; at S6 10.5 10.5; at S7 10.5 10.5; at S8 10.5 10.5; at S9 10.5 10.5 }
 "#,
     );
-    let finding = all.iter().find(|it| it.rule == "repeated-row").expect("it is told");
+    let finding = all.iter().find(|it| it.rule.as_str() == "repeated-row").expect("it is told");
     assert_eq!((finding.grade, finding.address.as_str()), (Grade::Nonconformity, "X.a"));
     assert_eq!(finding.message, "S3, S4 are tightened twice in one record");
     // Both rows of both supports are shown: no value vanishes.
@@ -111,5 +111,5 @@ fn what_is_said_once_is_in_order() {
         "machine m { axis X { rail a { segment 1200; segment 1200; support S1 at=300 } } }\n\
          inspect X.a.J1 date=\"2026-05-11\" by=inspector-1 { UL 0 -> 0.01; UL 0 -> 0.01 }",
     );
-    assert!(all.iter().any(|it| it.rule == "repeated-part"), "{all:#?}");
+    assert!(all.iter().any(|it| it.rule.as_str() == "repeated-part"), "{all:#?}");
 }

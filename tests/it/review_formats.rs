@@ -119,7 +119,7 @@ fn sarif_is_valid_and_suppresses_what_is_conceded() {
     let rules = log["runs"][0]["tool"]["driver"]["rules"].as_array().unwrap();
     for (result, finding) in results.iter().zip(&judged.findings) {
         let index = result["ruleIndex"].as_u64().expect("every finding's rule is listed") as usize;
-        assert_eq!(rules[index]["id"], finding.rule);
+        assert_eq!(rules[index]["id"], finding.rule.as_str());
         let suppressed = result["suppressions"].as_array().unwrap();
         assert_eq!(!suppressed.is_empty(), finding.conceded.is_some());
         for suppression in suppressed {
@@ -186,7 +186,7 @@ fn github_gets_one_command_a_finding_whatever_the_names() {
             "{keys:?}"
         );
         assert!(properties[0].1.starts_with("m/"), "{properties:?}");
-        assert!(properties.last().unwrap().1.contains(finding.rule));
+        assert!(properties.last().unwrap().1.contains(finding.rule.as_str()));
         assert!(data.starts_with(&*wayledger::formats::clean(&finding.message)), "{data}");
     }
     assert!(out.contains("50%25 off"));
@@ -207,7 +207,7 @@ fn gitlab_gets_what_its_documentation_requires() {
         // Required: description, check_name, fingerprint, severity, location.path, location.lines.begin.
         let description = entry["description"].as_str().unwrap();
         assert!(!description.is_empty() && !description.contains(['\n', '\r', '\u{1b}', '\u{202e}']), "{description}");
-        assert_eq!(entry["check_name"], finding.rule);
+        assert_eq!(entry["check_name"], finding.rule.as_str());
         let severity = entry["severity"].as_str().unwrap();
         assert!(["info", "minor", "major", "critical", "blocker"].contains(&severity));
         assert_eq!(severity == "major", finding.grade.name() == "nonconformity" && finding.conceded.is_none());

@@ -32,11 +32,12 @@ fn the_machine_wins_over_the_shop_and_the_shop_over_the_default() {
 #[test]
 fn a_changed_limit_is_what_the_finding_names() {
     let judged = judge(&[("machine.kdl", MACHINE)], &[SHOP]);
-    let step = judged.findings.iter().find(|finding| finding.rule == "joint-step").expect("0.013 is over 12 µm");
+    let step =
+        judged.findings.iter().find(|finding| finding.rule.as_str() == "joint-step").expect("0.013 is over 12 µm");
     let limit = step.limit.as_ref().expect("it has a limit");
     assert_eq!(limit.text, "at most 0.012 mm");
     assert_eq!(limit.source, "set by the machine: grinding spindle");
     assert!(limit.set_at.is_some());
     let plain = judge(&[("machine.kdl", &MACHINE.replace("joint-step most=(um)12", "gap-range most=0.05"))], &[]);
-    assert!(plain.findings.iter().all(|finding| finding.rule != "joint-step"), "{:?}", plain.findings);
+    assert!(plain.findings.iter().all(|finding| finding.rule.as_str() != "joint-step"), "{:?}", plain.findings);
 }

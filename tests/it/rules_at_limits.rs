@@ -6,7 +6,7 @@ use wayledger::finding::Finding;
 use crate::common::{judge, lint_text};
 
 fn of_rule(text: &str, rule: &str) -> Vec<Finding> {
-    lint_text(text).into_iter().filter(|finding| finding.rule == rule).collect()
+    lint_text(text).into_iter().filter(|finding| finding.rule.as_str() == rule).collect()
 }
 
 fn messages(text: &str, rule: &str) -> Vec<String> {
@@ -181,7 +181,7 @@ fn a_loosening_of_the_reference_on_the_same_day_leaves_the_gap_in_doubt() {
         let files =
             [("machine.kdl", machine), ("1.kdl", tight), ("2.kdl", survey.as_str()), ("3.kdl", loosen.as_str())];
         let judged = judge(&files, &[]);
-        let found: Vec<_> = judged.findings.iter().filter(|finding| finding.rule == "date-order").collect();
+        let found: Vec<_> = judged.findings.iter().filter(|finding| finding.rule.as_str() == "date-order").collect();
         assert_eq!(!found.is_empty(), doubt, "{kind} {loosened}: {found:?}");
     }
 }

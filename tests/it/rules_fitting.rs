@@ -22,7 +22,7 @@ machine m {
 const SNUG: &str = "fasten X.a date=\"2026-04-13\" by=f stage=snug setting=1.5 { clicked S1..S9 }\n";
 
 fn of_rule(text: &str, rule: &str) -> Vec<String> {
-    let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule == rule).collect();
+    let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule.as_str() == rule).collect();
     all.into_iter()
         .map(|finding| format!("{} {}: {}", finding.grade.name(), finding.address, finding.message))
         .collect()
@@ -85,7 +85,8 @@ fn the_fasteners_own_window_goes_before_the_rulebook() {
     let machine =
         "machine m { axis X { rail a rail-bolt=light { segment 1200; support S1 at=240; support S2 at=480 } } }\n";
     let text = format!("{shop}{machine}fasten X.a date=\"2026-04-14\" by=f stage=full {{ at S1 7.5; at S2 10.5 }}");
-    let findings: Vec<_> = lint_text(&text).into_iter().filter(|finding| finding.rule == "torque-window").collect();
+    let findings: Vec<_> =
+        lint_text(&text).into_iter().filter(|finding| finding.rule.as_str() == "torque-window").collect();
     assert_eq!(findings.len(), 1);
     assert_eq!(findings[0].address, "X.a.S2");
     let limit = findings[0].limit.as_ref().expect("has a limit");
@@ -156,7 +157,7 @@ fn two_files_of_one_day_are_asked_for_the_time() {
     let full = |time| format!("fasten X.a date=\"2026-04-14{time}\" by=f stage=full setting=10.5 {{ clicked J1 }}");
     let grades = |snug: String, full: String, snug_file: &str, full_file: &str| -> Vec<Grade> {
         let judged = judge(&[("machine.kdl", RAIL), (snug_file, &snug), (full_file, &full)], &[]);
-        let found = judged.findings.into_iter().filter(|finding| finding.rule == "snug-before-full");
+        let found = judged.findings.into_iter().filter(|finding| finding.rule.as_str() == "snug-before-full");
         found.map(|finding| finding.grade).collect()
     };
     for (snug_file, full_file) in [("1.kdl", "2.kdl"), ("2.kdl", "1.kdl")] {
@@ -204,7 +205,7 @@ fn what_two_files_of_one_day_tighten_is_asked_for_the_time() {
         };
         let (near, far) = (full(first, "J1 S4 S3"), full(second, "S2 S1 S6..S9"));
         let judged = judge(&[("machine.kdl", &machine), ("1.kdl", &far), ("2.kdl", &near)], &[]);
-        let found = judged.findings.into_iter().filter(|finding| finding.rule == "torque-order");
+        let found = judged.findings.into_iter().filter(|finding| finding.rule.as_str() == "torque-order");
         found
             .map(|finding| {
                 let also: Vec<_> = finding.also.iter().map(|label| label.text.to_string()).collect();
@@ -397,7 +398,7 @@ fn what_is_due_soon_is_mentioned_while_work_goes_on() {
              machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 }} }} }}
              inspect X.a.J1 date=\"{used}\" by=i gauge=I {{ light none }}"
         );
-        let found = lint_text(&text).into_iter().find(|finding| finding.rule == "gauge-calibration");
+        let found = lint_text(&text).into_iter().find(|finding| finding.rule.as_str() == "gauge-calibration");
         found.map(|finding| (finding.message, finding.by_date, finding.grade))
     };
     let (message, by_date, grade) = due("2026-11-21", "2026-10-20").expect("is mentioned");

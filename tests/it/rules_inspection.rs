@@ -19,7 +19,7 @@ machine m {
 ";
 
 fn of_rule(text: &str, rule: &str) -> Vec<String> {
-    let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule == rule).collect();
+    let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule.as_str() == rule).collect();
     all.into_iter()
         .map(|finding| format!("{} {}: {}", finding.grade.name(), finding.address, finding.message))
         .collect()
@@ -72,7 +72,7 @@ fn the_latest_reading_of_each_groove_counts() {
 #[test]
 fn the_finding_points_at_both_the_reading_and_the_joint() {
     let findings = lint_text(&inspected("UL 0 -> 0.03"));
-    let step = findings.iter().find(|finding| finding.rule == "joint-step").expect("is found");
+    let step = findings.iter().find(|finding| finding.rule.as_str() == "joint-step").expect("is found");
     assert!(step.at.text.contains("the far rail's groove stands proud"), "{}", step.at.text);
     assert_eq!(step.also.len(), 1);
     let limit = step.limit.as_ref().expect("has a limit");
@@ -188,7 +188,7 @@ fn the_cause_of_a_step_is_named_with_its_cure() {
         let text = inspected(rows)
             .replace("plus=outward", "plus=outward; profile R20 contact=outward")
             .replace("rail a {", &format!("rail a profile=R20 {rail} {{"));
-        let found = lint_text(&text).into_iter().find(|finding| finding.rule == "joint-step-cause");
+        let found = lint_text(&text).into_iter().find(|finding| finding.rule.as_str() == "joint-step-cause");
         found.map(|finding| (finding.message, finding.next))
     };
     // 0.03 on a groove at 45° is 0.03·√2 = 0.042427 mm of height or side.

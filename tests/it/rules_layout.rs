@@ -3,14 +3,17 @@
 use crate::common::lint_text;
 
 fn of_rule(text: &str, rule: &str) -> Vec<String> {
-    let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule == rule).collect();
+    let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule.as_str() == rule).collect();
     all.into_iter()
         .map(|finding| format!("{} {}: {}", finding.grade.name(), finding.address, finding.message))
         .collect()
 }
 
 fn next_of(text: &str, rule: &str) -> String {
-    lint_text(text).into_iter().find(|finding| finding.rule == rule).map_or(String::new(), |finding| finding.next)
+    lint_text(text)
+        .into_iter()
+        .find(|finding| finding.rule.as_str() == rule)
+        .map_or(String::new(), |finding| finding.next)
 }
 
 fn rail(shop: &str, segments: &str) -> String {

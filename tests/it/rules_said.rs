@@ -5,7 +5,7 @@ use crate::common::lint_text;
 
 /// What a rule says of a text: message, number found, next step.
 fn said(rule: &str, text: &str) -> Vec<String> {
-    let all = lint_text(text).into_iter().filter(|finding| finding.rule == rule);
+    let all = lint_text(text).into_iter().filter(|finding| finding.rule.as_str() == rule);
     all.map(|it| {
         let found = it.found.map_or("–".to_string(), |found| found.to_string());
         format!("{}: {} [{found}] {}", it.address, it.message, it.next)
@@ -126,7 +126,7 @@ fn a_calibration_that_ran_out_says_until_when() {
              machine m {{ axis X {{ rail a; rail b follows=a shims=widen {{ supports S first=100 pitch=240 count=1 }} }} }}
              survey gap X.b date=\"2026-04-16\" by=i gauge=DI-6 stage=as-fitted {{ at S1 0 }}"
         );
-        let all = lint_text(&text).into_iter().filter(|finding| finding.rule == "gauge-calibration");
+        let all = lint_text(&text).into_iter().filter(|finding| finding.rule.as_str() == "gauge-calibration");
         let limit = |limit: Option<wayledger::finding::Limit>| limit.map(|it| format!("{} ({})", it.text, it.source));
         all.map(|it| (it.found.map(|found| found.to_string()), limit(it.limit))).collect::<Vec<_>>()
     };

@@ -76,8 +76,9 @@ fn said(files: &[(&str, String)]) -> (BTreeSet<String>, bool) {
     all.extend(files.iter().map(|(name, text)| (*name, text.as_str())));
     let judged = judge(&all, &[]);
     assert_eq!(judged.ledger.text_findings, []);
-    let asked = judged.findings.iter().any(|finding| finding.rule == "date-order");
-    let findings = judged.findings.iter().filter(|it| it.rule != "date-order" && it.grade != Grade::Observation);
+    let asked = judged.findings.iter().any(|finding| finding.rule.as_str() == "date-order");
+    let findings =
+        judged.findings.iter().filter(|it| it.rule.as_str() != "date-order" && it.grade != Grade::Observation);
     let said = findings.map(|it| format!("{} {} {} {:?}", it.rule, it.grade.name(), it.address, it.found));
     (said.collect(), asked)
 }

@@ -107,7 +107,7 @@ fn released() -> String {
 /// What the lint says about the release.
 fn altered(shop: &str, machine: &str, records: &str, release: &str) -> Vec<Finding> {
     let files = [("a.kdl", records), ("machine.kdl", machine), ("release.kdl", release)];
-    judge(&files, &[shop]).findings.into_iter().filter(|finding| finding.rule == "release-altered").collect()
+    judge(&files, &[shop]).findings.into_iter().filter(|finding| finding.rule.as_str() == "release-altered").collect()
 }
 
 #[test]
@@ -174,7 +174,9 @@ fn which_changed(which: &str, changed: &str, records: &str, release: &str) -> [S
 fn lost([shop, machine, records, release]: &[String; 4]) -> bool {
     let files = [("a.kdl", records.as_str()), ("machine.kdl", machine), ("release.kdl", release)];
     let findings = judge(&files, &[shop]).findings;
-    findings.iter().any(|finding| finding.rule == "unknown-reference" && finding.message.contains("no axis `X"))
+    findings
+        .iter()
+        .any(|finding| finding.rule.as_str() == "unknown-reference" && finding.message.contains("no axis `X"))
 }
 
 /// Every sealed value is altered, one at a time; each time the release is found altered, and where the value can still
@@ -308,7 +310,11 @@ fn a_released_axis_is_judged_by_the_limits_of_its_seal() {
     let (records, release) = (records(), released());
     let steps = |shop: &str, release: &str| {
         let files = [("a.kdl", &*records), ("machine.kdl", MACHINE), ("release.kdl", release)];
-        judge(&files, &[shop]).findings.into_iter().filter(|finding| finding.rule == "joint-step").collect::<Vec<_>>()
+        judge(&files, &[shop])
+            .findings
+            .into_iter()
+            .filter(|finding| finding.rule.as_str() == "joint-step")
+            .collect::<Vec<_>>()
     };
     let stricter = SHOP.replace("joint-step most=0.02", "joint-step most=0.001");
     assert_eq!(steps(SHOP, &release), []);
@@ -355,7 +361,8 @@ fn altering_any_value_of_the_released_example_is_found() {
             let mut changed = files.clone();
             changed[index].1.replace_range(span.clone(), &another(value));
             let all: Vec<(&str, &str)> = changed.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
-            let told = judge(&all, &[&shop]).findings.into_iter().any(|finding| finding.rule == "release-altered");
+            let told =
+                judge(&all, &[&shop]).findings.into_iter().any(|finding| finding.rule.as_str() == "release-altered");
             if !told {
                 missed.push(format!("{name}: {value} after `{}`", line.trim()));
             }

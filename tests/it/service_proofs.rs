@@ -4,7 +4,7 @@ use crate::common::lint_text;
 
 /// What is overdue, as the messages say it.
 fn due(text: &str) -> Vec<String> {
-    lint_text(text).iter().filter(|it| it.rule == "service-due").map(|it| it.message.clone()).collect()
+    lint_text(text).iter().filter(|it| it.rule.as_str() == "service-due").map(|it| it.message.clone()).collect()
 }
 
 #[test]

@@ -257,7 +257,7 @@ fn faults(findings: &[Finding]) -> Vec<String> {
     let about = ["shim-stock", "shim-total", "gap-range", "gap-range-unproven", "height-range"];
     findings
         .iter()
-        .filter(|it| it.grade == Grade::Nonconformity && about.contains(&it.rule))
+        .filter(|it| it.grade == Grade::Nonconformity && about.contains(&it.rule.as_str()))
         .map(|it| format!("{} {}: {}", it.rule, it.address, it.message))
         .collect()
 }
@@ -451,6 +451,6 @@ fn advised_leaves_are_in_stock() {
         shim X.b date=\"2026-04-10\" by=fitter-2 { at S2 0.05 }
         survey gap X.b date=\"2026-04-16\" by=inspector-1 stage=as-fitted { at S1 0; at S2 0; at S3 -0.06 }";
     let findings = crate::common::lint_text(text);
-    let missing = findings.iter().find(|it| it.rule == "shim-missing").expect("S3 is not shimmed");
+    let missing = findings.iter().find(|it| it.rule.as_str() == "shim-missing").expect("S3 is not shimmed");
     assert!(missing.next.contains("no leaf in stock"), "{}", missing.next);
 }

@@ -122,7 +122,7 @@ fn expected(events: &[Event]) -> BTreeSet<&'static str> {
 fn found(events: &[Event]) -> BTreeSet<String> {
     let records: String = events.iter().enumerate().map(|(day, event)| record(day, *event)).collect();
     let judged = judge(&[("machine.kdl", &format!("{MACHINE}{records}"))], &[]);
-    let findings = judged.findings.iter().filter_map(|finding| match finding.rule {
+    let findings = judged.findings.iter().filter_map(|finding| match finding.rule.as_str() {
         "inspection-stale" => Some(format!("inspection-stale {}", finding.grade.name())),
         "torque-after-shim" => Some(format!("torque-after-shim {}", finding.address)),
         "survey-stale" | "shim-unverified" | "torque-missing" => Some(finding.rule.to_string()),

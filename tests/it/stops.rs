@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use wayledger::rules::{Cure, Group, RULES};
+use wayledger::rules::{self, Cure, Group};
 
 use crate::common::yard::{Ran, Yard};
 
@@ -438,17 +438,17 @@ fn every_rule_says_how_it_is_put_right() {
         "hold-in-force",
     ]
     .into();
-    for rule in RULES {
+    for rule in rules::all() {
         let expected = match rule.group {
             Group::Text => Cure::Writing,
             Group::Layout => Cure::UntilBuilt,
-            _ if writing.contains(rule.name) => Cure::Writing,
+            _ if writing.contains(rule.name.as_str()) => Cure::Writing,
             _ => Cure::AtMachine,
         };
         assert_eq!(rule.cure, expected, "{}", rule.name);
         let page = wayledger::rules::pages::page(rule);
         assert!(page.contains(&format!("Put right: {}.", rule.cure.words())), "{page}");
     }
-    let known: BTreeSet<&str> = RULES.iter().map(|rule| rule.name).collect();
+    let known: BTreeSet<&str> = rules::all().map(|rule| rule.name.as_str()).collect();
     assert!(writing.union(&machine).all(|name| known.contains(name)), "a rule of the list is gone");
 }

@@ -2,7 +2,8 @@
 //! one finding at the place where it is passed, and such a ledger is never clean.
 
 use wayledger::finding::MOST_FINDINGS;
-use wayledger::ledger::{Counted, TOO_MUCH};
+use wayledger::finding::names::TOO_MUCH;
+use wayledger::ledger::Counted;
 
 use crate::common::judge;
 use crate::common::yard::Yard;

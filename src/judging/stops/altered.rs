@@ -4,6 +4,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::records::{Said, gone};
+use crate::finding::RuleName;
+use crate::finding::names;
 use crate::finding::{Cure, Finding, Grade, Place, SourceId};
 use crate::judging::lint::{Judged, judge_ledger};
 use crate::judging::what_if::with;
@@ -11,7 +13,6 @@ use crate::text::Span;
 use crate::world::{Day, Path};
 
 /// What such a finding is called. It is about two states of a ledger, so no rule can find it in one.
-pub const ALTERED: &str = "record-altered";
 
 /// Records that speak about others: removing one changes what those mean.
 const SPEAKING: [&str; 3] = ["hold", "lift", "void"];
@@ -156,7 +157,7 @@ impl Commit<'_> {
             Some(other) => (other.head, "not as it was"),
             None => (Place { source: there().unwrap_or_default(), span: Span::default() }, "it is gone"),
         };
-        let mut finding = Finding::new(ALTERED, Grade::Nonconformity, address, place, message).here(here).next(format!(
+        let mut finding = Finding::new(names::RECORD_ALTERED, Grade::Nonconformity, address, place, message).here(here).next(format!(
             "put it back as the last commit has it, in {file}; where it was wrong, let somebody else void it with a reason, and add a new record"
         ));
         finding.cure = Some(Cure::Writing);
@@ -165,7 +166,7 @@ impl Commit<'_> {
 }
 
 /// What is broken, whether or not somebody accepted it.
-fn broken(findings: &[Finding]) -> BTreeSet<(&'static str, String)> {
+fn broken(findings: &[Finding]) -> BTreeSet<(RuleName, String)> {
     let broken = findings.iter().filter(|finding| finding.grade == Grade::Nonconformity);
     broken.map(|finding| (finding.rule, finding.address.clone())).collect()
 }

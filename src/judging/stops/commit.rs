@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::records::{Said, lacking, records};
 use super::{Fate, altered, never_stops};
+use crate::finding::RuleName;
 use crate::finding::{Finding, SourceId};
 use crate::judging::lint::{Judged, judge_ledger, read, read_shops, shop};
 use crate::judging::what_if::with;
@@ -128,7 +129,7 @@ pub fn stop(staged: &Judged, before: &[Before], day: Day) -> Stop {
 }
 
 /// What tells a finding from others, its number included.
-type Key = (&'static str, String, Option<(String, &'static str)>);
+type Key = (RuleName, String, Option<(String, &'static str)>);
 
 fn key(finding: &Finding) -> Key {
     let number = finding.found.map(|found| (found.number(), found.unit()));
@@ -138,7 +139,7 @@ fn key(finding: &Finding) -> Key {
 /// Marks what stood before: of the same rule and address, with a number at least as bad. Each finding of before vouches
 /// for one. A fault of the text has no address: its file and its words tell it.
 fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<Fate>], files: (&Judged, &Judged)) {
-    type Subject = (&'static str, String);
+    type Subject = (RuleName, String);
     fn subject(finding: &Finding, judged: &Judged) -> Subject {
         match finding.address.as_str() {
             "" => {

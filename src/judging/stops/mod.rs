@@ -13,10 +13,10 @@ mod altered;
 mod commit;
 mod records;
 
-pub use altered::ALTERED;
 pub use commit::{Before, Stop, stop};
 
 use crate::finding::{Finding, Grade};
+use crate::rules::keeping;
 
 /// What becomes of a finding where work is handed on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -73,9 +73,9 @@ fn never_stops(finding: &Finding) -> Option<Fate> {
             _ if finding.ran_out => return None,
             _ if finding.by_date => Fate::Calendar,
             // By the distance travelled it falls due as by the calendar.
-            "service-due" => Fate::Calendar,
+            rule if rule == keeping::service_due::RULE.name => Fate::Calendar,
             // What came open since the release is as it was before: work to be done.
-            "release-incomplete" => Fate::Outstanding,
+            rule if rule == keeping::release_incomplete::RULE.name => Fate::Outstanding,
             _ => return None,
         },
         Grade::Nonconformity => return None,

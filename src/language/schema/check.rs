@@ -7,7 +7,8 @@ use super::nearest::nearest;
 use super::shape::{Arguments, Language, NodeShape, Part, Places};
 use super::value::{self, Fault};
 use crate::finding::MOST_FINDINGS;
-use crate::finding::{Finding, Grade, Place, SourceId};
+use crate::finding::names;
+use crate::finding::{Finding, Grade, Place, RuleName, SourceId};
 use crate::text::{Document, EntryRef, NodeRef, Span};
 
 /// What a file is for: it decides which nodes may stand at its top.
@@ -54,11 +55,11 @@ pub fn check(
         }
     }
     // A node that nobody knows may be the one that is missing.
-    let complete = faults.is_empty() && check.findings.iter().all(|finding| finding.rule != "unknown-node");
+    let complete = faults.is_empty() && check.findings.iter().all(|finding| finding.rule != names::UNKNOWN_NODE);
     for shape in language.top.iter().filter(|shape| shape.least > 0 && complete && here(shape)) {
         if !document.nodes().any(|node| node.name() == shape.name) {
             let finding = check
-                .finding("missing-part", Span::new(0, 0), format!("the file has no `{}`", shape.name))
+                .finding(names::MISSING_PART, Span::new(0, 0), format!("the file has no `{}`", shape.name))
                 .next(format!("add it: {}", shape.help));
             check.findings.push(finding);
         }
@@ -107,7 +108,7 @@ impl Check<'_> {
         Place { source: self.source, span }
     }
 
-    fn finding(&self, rule: &'static str, span: Span, message: String) -> Finding {
+    fn finding(&self, rule: RuleName, span: Span, message: String) -> Finding {
         Finding::new(rule, Grade::Nonconformity, "", self.place(span), message)
     }
 
@@ -156,7 +157,7 @@ impl Check<'_> {
             && !self.faulty(node.head())
         {
             let finding = self
-                .finding("missing-part", node.head(), format!("`{}` has no `{}`", shape.name, below.name))
+                .finding(names::MISSING_PART, node.head(), format!("`{}` has no `{}`", shape.name, below.name))
                 .here("this one")
                 .next(format!("add it: {}", below.help));
             self.findings.push(finding);
@@ -170,7 +171,7 @@ impl Check<'_> {
             seen.places.add(place);
         } else if let Some(first) = seen.note(place, node) {
             let finding = self
-                .finding("repeated-part", node.head(), format!("`{}` is written twice", shape.name))
+                .finding(names::REPEATED_PART, node.head(), format!("`{}` is written twice", shape.name))
                 .here("the second one")
                 .also(self.place(first.head()), "the first one")
                 .next("keep one of the two");
@@ -194,7 +195,7 @@ impl Check<'_> {
                         };
                         let finding = self
                             .finding(
-                                "wrong-value",
+                                names::WRONG_VALUE,
                                 arg.span(),
                                 format!("`{}` takes {takes}; this is one too many", shape.name),
                             )
@@ -241,7 +242,7 @@ impl Check<'_> {
         }
         let better = crate::quantity::better_spelling(self.raw(node, span));
         let finding = self
-            .finding("wrong-value", span, format!("`{}` is not a row of readings", shape.name))
+            .finding(names::WRONG_VALUE, span, format!("`{}` is not a row of readings", shape.name))
             .here("here")
             .next(match better {
                 Some(better) => format!("write {better}"),
@@ -267,7 +268,7 @@ impl Check<'_> {
             };
             if let Some(first) = seen.note(place, entry) {
                 let finding = self
-                    .finding("repeated-part", entry.span(), format!("`{name}` is given twice"))
+                    .finding(names::REPEATED_PART, entry.span(), format!("`{name}` is given twice"))
                     .here("the second one")
                     .also(self.place(first.span()), "the first one")
                     .next("keep one of the two");
@@ -303,7 +304,7 @@ impl Check<'_> {
         };
         if let Some(part) = missing_arg.map(|(_, part)| part).or(missing_rest) {
             let finding = self
-                .finding("missing-part", node.head(), format!("`{}` does not say its {}", shape.name, part.name))
+                .finding(names::MISSING_PART, node.head(), format!("`{}` does not say its {}", shape.name, part.name))
                 .here(format!("expects {}", part.ty.describe()))
                 .next(usage(shape));
             self.findings.push(finding);
@@ -311,7 +312,7 @@ impl Check<'_> {
         for part in shape.props.iter().filter(|part| part.required) {
             if node.prop(&part.name).is_none() {
                 let finding = self
-                    .finding("missing-part", node.head(), format!("`{}` does not say `{}`", shape.name, part.name))
+                    .finding(names::MISSING_PART, node.head(), format!("`{}` does not say `{}`", shape.name, part.name))
                     .here(format!("expects {}=…, {}", part.name, part.ty.describe()))
                     .next(format!("add {}=…: {}", part.name, part.help));
                 self.findings.push(finding);
@@ -326,7 +327,7 @@ impl Check<'_> {
         let name = node.name();
         let finding = if let Some(better) = value::unjoined(self.raw(node, node.name_span())) {
             self.finding(
-                "joined-punctuation",
+                names::JOINED_PUNCTUATION,
                 node.name_span(),
                 format!("the punctuation in `{name}` is read as part of the name"),
             )
@@ -335,7 +336,7 @@ impl Check<'_> {
         } else {
             let names = shapes.clone().map(|shape| shape.name.as_str());
             let finding = self
-                .finding("unknown-node", node.name_span(), format!("`{name}` is not known in {inside}"))
+                .finding(names::UNKNOWN_NODE, node.name_span(), format!("`{name}` is not known in {inside}"))
                 .here("not known here");
             match nearest(name, names.clone()) {
                 Some(near) => {
@@ -352,7 +353,7 @@ impl Check<'_> {
         let Some(span) = entry.name_span().filter(|span| !self.faulty(*span)) else { return };
         let names = shape.props.iter().map(|part| part.name.as_str());
         let finding = self
-            .finding("unknown-property", span, format!("`{name}` is not known in `{}`", shape.name))
+            .finding(names::UNKNOWN_PROPERTY, span, format!("`{name}` is not known in `{}`", shape.name))
             .here("not known here");
         let finding = match nearest(name, names.clone()) {
             Some(near) => {
@@ -376,7 +377,7 @@ impl Check<'_> {
             _ => "elsewhere",
         };
         let finding = self
-            .finding("unknown-node", node.name_span(), format!("`{}` does not belong in this file", shape.name))
+            .finding(names::UNKNOWN_NODE, node.name_span(), format!("`{}` does not belong in this file", shape.name))
             .here("belongs elsewhere")
             .next(format!("it belongs {place}"));
         self.findings.push(finding);

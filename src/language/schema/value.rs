@@ -2,6 +2,7 @@
 
 use super::nearest::nearest;
 use super::shape::{Part, Range, Type};
+use crate::finding::{RuleName, names};
 use crate::quantity::{
     Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Misread, Moment, PerKelvin, Ratio, Stiffness,
     Temperature, Torque, Travel, better_spelling, units_of,
@@ -147,7 +148,7 @@ pub(super) fn unjoined(raw: &str) -> Option<String> {
 
 impl Fault {
     /// The rule, the message and the next step. `what` names the value.
-    pub(super) fn explain(&self, what: &str, part: &Part, entry: EntryRef) -> (&'static str, String, String) {
+    pub(super) fn explain(&self, what: &str, part: &Part, entry: EntryRef) -> (RuleName, String, String) {
         let raw = entry.raw();
         let expects = part.ty.describe();
         let write = |better: String| match entry.name() {
@@ -156,7 +157,7 @@ impl Fault {
         };
         match self {
             Fault::Joined { better } => (
-                "joined-punctuation",
+                names::JOINED_PUNCTUATION,
                 format!("the punctuation in `{raw}` is read as part of the word"),
                 write(better.clone()),
             ),
@@ -166,35 +167,39 @@ impl Fault {
                     _ => None,
                 };
                 let next = better.map_or_else(|| part.help.clone(), write);
-                ("wrong-value", format!("{what} is {raw}, which is not {expects}"), next)
+                (names::WRONG_VALUE, format!("{what} is {raw}, which is not {expects}"), next)
             }
             Fault::Number(Misread::UnknownUnit(unit)) => (
-                "wrong-unit",
+                names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, which is not known"),
                 unit_advice(part, raw, unit),
             ),
             Fault::Number(Misread::WrongUnit { unit, dimension }) => (
-                "wrong-unit",
+                names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, but it is a {dimension}"),
                 unit_advice(part, raw, unit),
             ),
-            Fault::Number(misread) => ("wrong-value", format!("{what} is {raw}, which {misread}"), part.help.clone()),
-            Fault::NoUnit(unit) => {
-                ("wrong-unit", format!("{what} has the unit `{unit}`, but it is {expects}"), write(raw.to_string()))
+            Fault::Number(misread) => {
+                (names::WRONG_VALUE, format!("{what} is {raw}, which {misread}"), part.help.clone())
             }
+            Fault::NoUnit(unit) => (
+                names::WRONG_UNIT,
+                format!("{what} has the unit `{unit}`, but it is {expects}"),
+                write(raw.to_string()),
+            ),
             Fault::Word => {
                 let next = match nearest(raw, part.allow.iter().map(String::as_str)) {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => format!("allowed: {}", part.allow.join(", ")),
                 };
-                ("wrong-value", format!("{what} is `{raw}`, which is not one of its words"), next)
+                (names::WRONG_VALUE, format!("{what} is `{raw}`, which is not one of its words"), next)
             }
             Fault::Range => {
                 let bound = if part.range == Range::AboveZero { "above zero" } else { "zero or more" };
-                ("wrong-value", format!("{what} is {raw}; it must be {bound}"), part.help.clone())
+                (names::WRONG_VALUE, format!("{what} is {raw}; it must be {bound}"), part.help.clone())
             }
             Fault::Blank => (
-                "wrong-value",
+                names::WRONG_VALUE,
                 format!("{what} is blank"),
                 format!("leave it out until it is known, or write {expects}"),
             ),

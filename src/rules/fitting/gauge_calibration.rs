@@ -6,15 +6,14 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::instrument::Instrument;
-use crate::finding::{Grade, Limit, Measure, Place};
+use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{LimitName, Rulebook};
-use crate::ledger::{Body, Calibration, Tightened};
+use crate::ledger::{Body, Calibration, Instrument, Tightened};
 use crate::quantity::Months;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "gauge-calibration",
+    name: RuleName::new("gauge-calibration"),
     group: Group::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -32,7 +31,9 @@ shop { gauge DI-4 { calibrated "2025-01-13" due="2026-01-13"; calibrated "2026-0
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
 "#,
-    check: Check::Ledger(check),
+    about: About::Taking,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// One record that was made with an instrument.

@@ -1,17 +1,16 @@
 //! A gauge shows what is read from it, and is fine enough for its limit.
 
-use super::instrument::Instrument;
 use super::shown;
 use crate::calc::exact::is_multiple;
-use crate::finding::{Grade, Limit, Measure, Place};
+use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{Body, Gauge, Given, Record, SurveyKind};
+use crate::ledger::{Body, Gauge, Given, Instrument, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rules::evidence::Flaw;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "gauge-graduation",
+    name: RuleName::new("gauge-graduation"),
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -35,7 +34,9 @@ shop { gauge DI-6 graduation=0.01 }
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
 "#,
-    check: Check::Ledger(check),
+    about: About::Taking,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// A ratio of 1, as it is stored.

@@ -1,13 +1,13 @@
 //! A gauge shows what was read from it.
 
-use crate::finding::{Grade, Limit, Measure, Place};
+use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::ledger::{Body, Gauge, Given, Record};
 use crate::quantity::Length;
 use crate::rules::evidence::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "gauge-range",
+    name: RuleName::new("gauge-range"),
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -25,7 +25,8 @@ shop { gauge DI-4 kind=dial-indicator range=0.8 { calibrated "2026-01-12" due="2
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0.400 -> 0.410 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// What a gauge cannot show.

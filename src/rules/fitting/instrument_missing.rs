@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, RailId, Record, Target};
 use crate::rules::evidence::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "instrument-missing",
+    name: RuleName::new("instrument-missing"),
     group: Group::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::Writing,
@@ -26,7 +26,8 @@ shop { wrench TW-2 kind=clicking least=4 most=20 { calibrated "2026-02-02" due="
 machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// A record that should name an instrument and does not. One whose text is at fault may have named it.

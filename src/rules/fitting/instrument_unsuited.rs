@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Grade, Place};
+use crate::finding::{Grade, Place, RuleName};
 use crate::ledger::{Body, Gauge, Plus, RailId, Record, SurveyKind, Target, Word};
 use crate::rules::evidence::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "instrument-unsuited",
+    name: RuleName::new("instrument-unsuited"),
     group: Group::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -26,7 +26,8 @@ shop { gauge DI-4 kind=dial-indicator plus=outward { calibrated "2026-01-12" due
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0 -> 0.01 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// What a gauge reads.

@@ -1,13 +1,13 @@
 //! No light shows through a joint, and no feeler goes in.
 
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Inspect};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "light-through-joint",
+    name: RuleName::new("light-through-joint"),
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -23,7 +23,9 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light seen }
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; feeler 0.03 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Light],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 const NEXT: &str = "loosen one of the two segments, clean the ends and push them together, snug and tighten from the joint outward, then look again";

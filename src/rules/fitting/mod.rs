@@ -1,10 +1,10 @@
 //! Rules about the fitting: bolts, wrenches, the order of work, and what shows at the joint right after it.
 
+use crate::rules::Rule;
 mod course;
 pub mod gauge_calibration;
 pub mod gauge_graduation;
 pub mod gauge_range;
-mod instrument;
 pub mod instrument_missing;
 pub mod instrument_unsuited;
 pub mod light_through_joint;
@@ -96,3 +96,20 @@ pub(super) fn of_day(record: &Record) -> String {
 pub(super) fn certain(case: &Case, a: usize, b: usize) -> bool {
     a == b || case.order_is_certain() || case.timeline.certain(&case.records, a, b)
 }
+
+/// In the order of the catalogue.
+pub static RULES: &[&Rule] = &[
+    &torque_window::RULE,
+    &torque_missing::RULE,
+    &snug_window::RULE,
+    &snug_before_full::RULE,
+    &torque_order::RULE,
+    &light_through_joint::RULE,
+    &instrument_missing::RULE,
+    &instrument_unsuited::RULE,
+    &wrench_range::RULE,
+    &gauge_range::RULE,
+    &gauge_calibration::RULE,
+    &gauge_graduation::RULE,
+    &parts_mixed::RULE,
+];

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Grade, Measure, Place};
+use crate::finding::{Grade, Measure, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "parts-mixed",
+    name: RuleName::new("parts-mixed"),
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -23,7 +23,9 @@ machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A
     right: r#"
 machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A1 } } }
 "#,
-    check: Check::Ledger(check),
+    reasons_from: &["receive"],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// What is known of a serial number.

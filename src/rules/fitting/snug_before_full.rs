@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 use smallvec::{SmallVec, smallvec};
 
 use super::certain;
-use crate::finding::{Grade, Measure, Place};
+use crate::finding::{Grade, Measure, Place, RuleName};
 use crate::ledger::{FastenRow, Interface, RailId, Stage};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "snug-before-full",
+    name: RuleName::new("snug-before-full"),
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -27,7 +27,9 @@ machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=snug setting=1.5 { clicked S1 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 "#,
-    check: Check::Ledger(check),
+    reasons_from: &["fasten", "loosen", "shim"],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// One support that got its full torque without a snug one before it.

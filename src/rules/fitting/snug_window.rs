@@ -1,13 +1,13 @@
 //! The snug torque of every bolt lies in its window.
 
 use super::window;
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Stage;
-use crate::rules::{Check, Cure, Group, Rule};
+use crate::rules::{Check, Cure, Group, ReadingKind, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "snug-window",
+    name: RuleName::new("snug-window"),
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -23,5 +23,8 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=snug setting=2.5 { clicked S1 }
 machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=snug setting=2 { clicked S1 }
 "#,
-    check: Check::Ledger(|case, findings| window::check(case, findings, Stage::Snug)),
+    judges: &[ReadingKind::SnugTorque],
+    about_each_place: true,
+    checks: &[Check::Ledger(|case, findings| window::check(case, findings, Stage::Snug))],
+    ..Rule::PLAIN
 };

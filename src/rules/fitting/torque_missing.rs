@@ -2,12 +2,12 @@
 
 use super::course::Course;
 use super::{INTERFACES, bolts_of};
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::ledger::{Interface, RailId, What};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "torque-missing",
+    name: RuleName::new("torque-missing"),
     group: Group::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -23,7 +23,8 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 machine m { axis X { rail a { segment 1200; support S1 at=240; support S2 at=480 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 S2 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// More single bolts than this are counted and not named.

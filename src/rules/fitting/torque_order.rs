@@ -6,12 +6,12 @@
 
 use super::course::{Course, When, when};
 use super::{any_bolt, certain, fastening};
-use crate::finding::{Grade, Place};
+use crate::finding::{Grade, Place, RuleName};
 use crate::ledger::{Event, Interface, Rail, RailId, What};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "torque-order",
+    name: RuleName::new("torque-order"),
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -31,7 +31,9 @@ machine m {
 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S2..S1 }
 "#,
-    check: Check::Ledger(check),
+    reasons_from: &["fasten", "loosen", "shim"],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// A support of one side of a joint. Those of a side stand in order of their distance.

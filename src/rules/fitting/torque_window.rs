@@ -1,13 +1,13 @@
 //! The full torque of every bolt lies in its window.
 
 use super::window;
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Stage;
-use crate::rules::{Check, Cure, Group, Rule};
+use crate::rules::{Check, Cure, Group, ReadingKind, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "torque-window",
+    name: RuleName::new("torque-window"),
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -25,5 +25,8 @@ shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m { axis X { rail a profile=R20 { segment 1200; support S1 at=240 covers=80 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 11 }
 "#,
-    check: Check::Ledger(|case, findings| window::check(case, findings, Stage::Full)),
+    judges: &[ReadingKind::FullTorque],
+    about_each_place: true,
+    checks: &[Check::Ledger(|case, findings| window::check(case, findings, Stage::Full))],
+    ..Rule::PLAIN
 };

@@ -1,15 +1,15 @@
 //! A torque wrench is used inside its range, and for what it can do.
 
-use crate::finding::{Finding, Grade, Limit, Measure, Place};
+use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
 use crate::ledger::{Body, Fasten, Given, Record, Tightened, Wrench, WrenchKind};
 use crate::quantity::Torque;
 use crate::rules::evidence::Flaw;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
 
 use super::{of_day, shown};
 
 pub static RULE: Rule = Rule {
-    name: "wrench-range",
+    name: RuleName::new("wrench-range"),
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -27,7 +27,9 @@ shop { wrench TW-2 kind=clicking least=4 most=20 }
 machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 "#,
-    check: Check::Ledger(check),
+    about: About::Taking,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,17 +1,17 @@
 //! After shimming the gap is the same everywhere, within the limit.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 use super::needs;
 use super::reading::{Readings, Seat, Station, length};
 
 pub static RULE: Rule = Rule {
-    name: "gap-range",
+    name: RuleName::new("gap-range"),
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -31,7 +31,10 @@ machine m {
 }
 survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.05; at S3 -0.02 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Gap],
+    about_each_place: true,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

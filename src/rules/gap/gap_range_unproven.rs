@@ -1,16 +1,16 @@
 //! The gap's range lies inside its limit by enough to be sure.
 
 use crate::calc::uncertainty::{Limits, Proof, judge};
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, proof};
 
 use super::reading::{Readings, Standing, length};
 
 pub static RULE: Rule = Rule {
-    name: "gap-range-unproven",
+    name: RuleName::new("gap-range-unproven"),
     group: Group::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
@@ -28,7 +28,10 @@ shop { gauge DI-6 graduation=0.01 local-error=0.005 }
 machine m { axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } } }
 survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.04; at S3 -0.02 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Gap],
+    about: About::Certainty,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

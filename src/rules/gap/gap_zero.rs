@@ -1,15 +1,15 @@
 //! A survey that shims are read off has its zero at the place the others are shimmed to.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 use super::reading::{Seat, Standing, length, subject, target_words};
 
 pub static RULE: Rule = Rule {
-    name: "gap-zero",
+    name: RuleName::new("gap-zero"),
     group: Group::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
@@ -29,7 +29,10 @@ machine m {
 }
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 -0.04; at S2 0; at S3 -0.09 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Gap],
+    reasons_from: &["shim", "survey"],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,16 +1,16 @@
 //! Two rails lie at one height, within the limit.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 use super::reading::{Readings, length};
 
 pub static RULE: Rule = Rule {
-    name: "height-range",
+    name: RuleName::new("height-range"),
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -32,7 +32,9 @@ machine m {
 }
 survey height X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at S2 0.04; at S3 0.01 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Height],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,7 +1,7 @@
 //! The place that the others are shimmed to has no shim itself.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
@@ -9,7 +9,7 @@ use super::reading::{Seat, target_words};
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
-    name: "shim-at-widest",
+    name: RuleName::new("shim-at-widest"),
     group: Group::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
@@ -27,7 +27,9 @@ machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.02; at S3 -0.06 }
 shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 }
 "#,
-    check: Check::Ledger(check),
+    reasons_from: &["shim", "survey"],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -3,14 +3,14 @@
 use std::collections::BTreeMap;
 
 use crate::calc::shims::{Stock, fewest_leaves};
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 use super::needs;
 
 pub static RULE: Rule = Rule {
-    name: "shim-leaves",
+    name: RuleName::new("shim-leaves"),
     group: Group::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
@@ -28,7 +28,9 @@ shop { shim-stock { leaf 0.02; leaf 0.05 } }
 machine m { axis X { rail a { supports S first=100 pitch=240 count=2 } } }
 shim X.a date="2026-04-17" by=fitter-2 { at S2 0.05 0.05 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Shims],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

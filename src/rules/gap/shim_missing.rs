@@ -1,7 +1,7 @@
 //! A gap that varies too much is shimmed.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
@@ -11,7 +11,7 @@ use super::needs;
 use super::reading::{Readings, Seat, Standing, Station, length, subject};
 
 pub static RULE: Rule = Rule {
-    name: "shim-missing",
+    name: RuleName::new("shim-missing"),
     group: Group::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -34,7 +34,8 @@ machine m {
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.07 }
 shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 0.02 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

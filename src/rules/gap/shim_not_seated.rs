@@ -2,7 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{Expected, off_prediction};
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
 
@@ -10,7 +10,7 @@ use super::reading::{Readings, Seat, Standing, length, subject};
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
-    name: "shim-not-seated",
+    name: RuleName::new("shim-not-seated"),
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -34,7 +34,9 @@ shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 }
 fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S3 }
 survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.02; at S3 -0.02; at S4 -0.01 }
 "#,
-    check: Check::Ledger(check),
+    reasons_from: &["shim", "survey"],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

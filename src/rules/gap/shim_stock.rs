@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Given, RailId};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "shim-stock",
+    name: RuleName::new("shim-stock"),
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -30,7 +30,9 @@ machine m {
 }
 shim X.a date="2026-04-17" by=fitter-2 { at S1 0.05; at S2 0.02 0.02; at S3 0.02 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Shims],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// The leaves of one thickness that lie in the machine: when they were put in, where, and their place in the text.

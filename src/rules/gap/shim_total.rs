@@ -2,18 +2,18 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 use super::needs;
 use super::reading::{Readings, Seat, Standing, Station, length, minus, subject, target_words};
 use super::shim_missing::shimmed_at;
 
 pub static RULE: Rule = Rule {
-    name: "shim-total",
+    name: RuleName::new("shim-total"),
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -37,7 +37,10 @@ machine m {
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.09 }
 shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 0.02 0.02 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Shims],
+    reasons_from: &["loosen", "shim", "survey"],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,13 +1,13 @@
 //! After shims comes a survey that verifies them.
 
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, Event, RailId, ShimSense, SurveyKind, SurveyStage, What};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::reference;
 
 pub static RULE: Rule = Rule {
-    name: "shim-unverified",
+    name: RuleName::new("shim-unverified"),
     group: Group::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -30,7 +30,8 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 shim X.b date="2026-04-17" by=fitter-2 { at S2 0.05 0.02 }
 survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.01 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

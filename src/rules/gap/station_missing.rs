@@ -1,13 +1,13 @@
 //! Every support of a surveyed rail is read, every rail that follows another is surveyed, and no survey is partial.
 
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::ledger::{Body, RailId, StationReading, SurveyKind, Word};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Work};
 
 use super::reading::{Standing, subject, unread_again};
 
 pub static RULE: Rule = Rule {
-    name: "station-missing",
+    name: RuleName::new("station-missing"),
     group: Group::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -27,7 +27,9 @@ machine m {
 }
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
 "#,
-    check: Check::Ledger(check),
+    asks_for: Some(Work::Survey),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

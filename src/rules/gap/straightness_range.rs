@@ -2,16 +2,16 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::straightness::minimum_zone;
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 use super::reading::{Readings, length};
 
 pub static RULE: Rule = Rule {
-    name: "straightness-range",
+    name: RuleName::new("straightness-range"),
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -33,7 +33,9 @@ machine m {
 }
 survey straightness X.a date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at S2 0.03; at S3 0.01 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Straightness],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

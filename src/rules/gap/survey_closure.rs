@@ -1,16 +1,16 @@
 //! A survey ends where it began.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, RailId, SurveyKind, Word};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 use super::reading::{Standing, length, minus, subject};
 
 pub static RULE: Rule = Rule {
-    name: "survey-closure",
+    name: RuleName::new("survey-closure"),
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -28,7 +28,10 @@ shop { gauge DI-6 graduation=0.01 }
 machine m { axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=2 } } }
 survey gap X.b date="2026-04-16" by=inspector-1 gauge=DI-6 stage=as-fitted { at S1 0; at S2 -0.03; closure S1 0.01 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Closure],
+    about: About::Taking,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

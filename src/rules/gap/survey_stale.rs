@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Work};
 
 use super::reading::{Readings, Standing, reference, subject};
 
 pub static RULE: Rule = Rule {
-    name: "survey-stale",
+    name: RuleName::new("survey-stale"),
     group: Group::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -31,7 +31,9 @@ machine m {
 loosen X.b date="2026-04-15" by=fitter-2 reason="seat cleaned" { at S2 }
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
 "#,
-    check: Check::Ledger(check),
+    asks_for: Some(Work::Survey),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,16 +1,16 @@
 //! Surveys that are compared were read at about the same temperature.
 
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::SurveyKind;
 use crate::quantity::Temperature;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 use super::reading::{Standing, subject};
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
-    name: "survey-temperature",
+    name: RuleName::new("survey-temperature"),
     group: Group::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
@@ -32,7 +32,10 @@ shim X.b date="2026-04-17" by=fitter-2 { at S2 0.05 }
 fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S2 }
 survey gap X.b date="2026-04-18" by=inspector-1 temperature=20.5 stage=verification { at S1 0; at S2 -0.01 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::SurveyTemperature],
+    about: About::Taking,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

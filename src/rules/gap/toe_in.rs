@@ -2,16 +2,16 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::straightness::toe_in;
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::SurveyKind;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 use super::reading::{Standing, length};
 
 pub static RULE: Rule = Rule {
-    name: "toe-in",
+    name: RuleName::new("toe-in"),
     group: Group::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
@@ -27,7 +27,10 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=4 } } }
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.08; at S3 -0.07; at S4 0 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Gap],
+    reasons_from: &["shim", "survey"],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,13 +1,13 @@
 //! What was shimmed or slackened is tightened again before it is inspected or verified.
 
-use crate::finding::{Finding, Grade, Place};
+use crate::finding::{Finding, Grade, Place, RuleName};
 use crate::ledger::{Event, RailId, SurveyKind, What};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::reading::{Standing, reference, subject};
 
 pub static RULE: Rule = Rule {
-    name: "torque-after-shim",
+    name: RuleName::new("torque-after-shim"),
     group: Group::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -30,7 +30,9 @@ shim X.b date="2026-04-17" by=fitter-2 { at S2 0.05 }
 fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S2 }
 survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.01 }
 "#,
-    check: Check::Ledger(check),
+    reasons_from: &["fasten", "loosen", "shim"],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

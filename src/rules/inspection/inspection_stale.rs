@@ -1,12 +1,12 @@
 //! What was inspected is still so: nothing beside the joint was slackened since.
 
 use super::named;
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, Groove, RailId, Undone};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Work};
 
 pub static RULE: Rule = Rule {
-    name: "inspection-stale",
+    name: RuleName::new("inspection-stale"),
     group: Group::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -28,7 +28,10 @@ machine m {
 loosen X.a.S1 date="2026-04-14" by=fitter-2
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
-    check: Check::Ledger(check),
+    reasons_from: &["inspect", "loosen", "shim"],
+    asks_for: Some(Work::Inspection),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

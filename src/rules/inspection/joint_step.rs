@@ -3,14 +3,14 @@
 use crate::calc::grooves::GaugePlus;
 use crate::calc::step::MeanStep;
 use crate::facts::steps::{Latest, mean_step, plus};
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{GrooveReading, Inspect, RailId, Word};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "joint-step",
+    name: RuleName::new("joint-step"),
     group: Group::Inspection,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -26,7 +26,9 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { UL -0.04 -> -0.019 }
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { UL -0.04 -> -0.02 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Step],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// The last reading of a groove that breaks the limit and was neither undone since nor read again by one that counts.

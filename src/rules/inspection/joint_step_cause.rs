@@ -5,14 +5,14 @@ use crate::calc::grooves::{
     Culprit, Cure, Groove, GrooveGeometry, Pattern, Patterns, RailEnd, Side, cure, judge_dominance, rigid_causes,
 };
 use crate::facts::steps::{FourSteps, Latest, datum, four_steps, mean_step};
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{GrooveReading, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "joint-step-cause",
+    name: RuleName::new("joint-step-cause"),
     group: Group::Inspection,
     grade: Grade::Observation,
     cure: crate::rules::Cure::AtMachine,
@@ -34,7 +34,8 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 {
     light none; UL 0 -> 0.004; UR 0 -> 0.004; LL 0 -> -0.006; LR 0 -> -0.002
 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

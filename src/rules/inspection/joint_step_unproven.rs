@@ -6,14 +6,14 @@
 use crate::calc::step::MeanStep;
 use crate::calc::uncertainty::Variance;
 use crate::facts::steps::mean_step;
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Gauge, RailId, Word};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, proof};
 
 pub static RULE: Rule = Rule {
-    name: "joint-step-unproven",
+    name: RuleName::new("joint-step-unproven"),
     group: Group::Inspection,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
@@ -31,7 +31,11 @@ shop { gauge DI-4 graduation=0.002 local-error=0.003 }
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL -0.04 -> -0.024 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::Step],
+    about: About::Certainty,
+    about_each_place: true,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// The guard band of a step, and what it rests on.

@@ -1,10 +1,10 @@
 //! At every joint somebody looked for light.
 
-use crate::finding::Grade;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::finding::{Grade, RuleName};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Work};
 
 pub static RULE: Rule = Rule {
-    name: "light-missing",
+    name: RuleName::new("light-missing"),
     group: Group::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -20,7 +20,9 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { UL 0 -> 0; UR 0 -> 0.01; LL 0 
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
-    check: Check::Ledger(check),
+    asks_for: Some(Work::Inspection),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

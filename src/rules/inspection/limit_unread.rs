@@ -6,7 +6,7 @@
 use smallvec::SmallVec;
 
 use crate::facts::run_force;
-use crate::finding::{Grade, Limit, Place};
+use crate::finding::{Grade, Limit, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName, SEAL};
 use crate::ledger::{Axis, Body, RailId, SurveyKind};
 use crate::quantity::{Force, Length, Temperature};
@@ -15,7 +15,7 @@ use crate::rules::gap::{Standing, reference, subject};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "limit-unread",
+    name: RuleName::new("limit-unread"),
     group: Group::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -44,7 +44,8 @@ machine m {
 }
 survey straightness X.a date="2026-04-15" by=inspector-1 stage=as-fitted plus=right { at S1 0; at S3 0.01; at S5 0 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,5 +1,6 @@
 //! Rules about the inspection of joints: light, the four grooves, and what makes them stale.
 
+use crate::rules::Rule;
 pub mod groove_missing;
 pub mod inspection_stale;
 pub mod joint_step;
@@ -24,3 +25,18 @@ pub(super) fn named(grooves: &[Groove]) -> String {
         Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
     }
 }
+
+/// In the order of the catalogue.
+pub static RULES: &[&Rule] = &[
+    &groove_missing::RULE,
+    &light_missing::RULE,
+    &joint_step::RULE,
+    &inspection_stale::RULE,
+    &reading_early::RULE,
+    &joint_step_unproven::RULE,
+    &joint_step_cause::RULE,
+    &step_carrier::RULE,
+    &readings_copied::RULE,
+    &limit_unread::RULE,
+    &running_force::RULE,
+];

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use crate::finding::{Finding, Grade};
+use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Event, RailId, SurveyKind, SurveyStage, What};
 use crate::rules::fitting::of_day;
 use crate::rules::gap::subject;
@@ -11,7 +11,7 @@ use crate::rules::resting::Torque;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "reading-early",
+    name: RuleName::new("reading-early"),
     group: Group::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -33,7 +33,8 @@ machine m {
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S1 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// The supports that a reading came too early for, by rail, and those of which the ledger does not say.

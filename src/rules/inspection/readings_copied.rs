@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::{Given, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "readings-copied",
+    name: RuleName::new("readings-copied"),
     group: Group::Inspection,
     grade: Grade::Observation,
     cure: Cure::Writing,
@@ -26,7 +26,9 @@ machine m { axis X { rail a { segment 1200; segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03; UR 0.01 -> 0.02; LL 0 -> -0.01; LR 0.02 -> 0.01 }
 inspect X.a.J2 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03; UR 0.01 -> 0.02; LL 0 -> -0.01; LR 0.02 -> 0.015 }
 "#,
-    check: Check::Ledger(check),
+    about: About::Taking,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// The pairs of each of the four grooves.

@@ -1,13 +1,13 @@
 //! The carriage runs as lightly as is stated.
 
 use crate::facts::run_force;
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::quantity::Force;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "running-force",
+    name: RuleName::new("running-force"),
     group: Group::Inspection,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -29,7 +29,9 @@ machine m {
 }
 run-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 20 }
 "#,
-    check: Check::Ledger(check),
+    judges: &[ReadingKind::RunningForce],
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// No support of the axis got its first full torque after a record.

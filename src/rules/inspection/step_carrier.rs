@@ -2,11 +2,11 @@
 
 use crate::calc::carrier::{most_across, shows_whole_step, visible};
 use crate::calc::grooves::Pattern;
-use crate::finding::{Grade, Limit, Measure};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "step-carrier",
+    name: RuleName::new("step-carrier"),
     group: Group::Inspection,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -22,7 +22,9 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { carrier reach=40 travel=48; UL
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { carrier reach=40 travel=15; UL 0 -> 0.01 }
 "#,
-    check: Check::Ledger(check),
+    about: About::Taking,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

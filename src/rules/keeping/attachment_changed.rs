@@ -1,11 +1,11 @@
 //! An attached file is still the one that was attached.
 
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::{Attached, Body};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "attachment-changed",
+    name: RuleName::new("attachment-changed"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -21,7 +21,8 @@ attach X.a date="2026-04-15" by=inspector-1 file="photos/end.jpg" sha256="5f2c"
 machine m { axis X { rail a } }
 attach X.a date="2026-04-15" by=inspector-1 file="photos/end.jpg" sha256="e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

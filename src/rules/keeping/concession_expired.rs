@@ -1,12 +1,12 @@
 //! A concession that has run out covers nothing any more.
 
-use crate::finding::{Grade, Value};
+use crate::finding::{Grade, RuleName, Value};
 use crate::language::rulebook::LimitName;
 use crate::rules::concede::{Outcome, granted};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "concession-expired",
+    name: RuleName::new("concession-expired"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -26,7 +26,9 @@ machine m {
 }
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 until="2027-06-30" reason="end piece ordered"
 "#,
-    check: Check::Afterwards(check),
+    never_conceded: true,
+    checks: &[Check::AfterwardsOld(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,12 +1,12 @@
 //! A concession that accepts nothing is taken out of use.
 
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::language::schema::nearest;
 use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Cure, Findings, Group, RULES, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, all, named};
 
 pub static RULE: Rule = Rule {
-    name: "concession-idle",
+    name: RuleName::new("concession-idle"),
     group: Group::Keeping,
     grade: Grade::Observation,
     cure: Cure::Writing,
@@ -26,7 +26,9 @@ machine m {
 }
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="end piece ordered"
 "#,
-    check: Check::Afterwards(check),
+    never_conceded: true,
+    checks: &[Check::AfterwardsOld(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {
@@ -52,12 +54,12 @@ fn check(case: &Case, findings: &mut Findings) {
                     .also(found.at.place, "what was found")
                     .next(format!("say accepts={number}"))
             }
-            Outcome::Never if RULES.iter().any(|known| known.name == **rule) => {
+            Outcome::Never if named(rule).is_some() => {
                 start(format!("a finding of `{}` cannot be accepted by a concession", **rule))
                     .next("put right what it found")
             }
             Outcome::Never => {
-                let near = nearest(rule, RULES.iter().map(|known| known.name));
+                let near = nearest(rule, all().map(|known| known.name.as_str()));
                 start(format!("there is no rule `{}`", **rule)).next(match near {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => "`wayledger rules` lists them all".into(),

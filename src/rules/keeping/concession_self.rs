@@ -1,13 +1,13 @@
 //! Nobody accepts the faults of their own work.
 
 use super::work_of;
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Body;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "concession-self",
+    name: RuleName::new("concession-self"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -25,7 +25,9 @@ machine m { axis X { run to=2400; rail a { segment 1200; segment 1190; support S
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="end piece ordered"
 "#,
-    check: Check::Ledger(check),
+    never_conceded: true,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,11 +1,11 @@
 //! A concession says why.
 
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::Body;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "concession-unreasoned",
+    name: RuleName::new("concession-unreasoned"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -25,7 +25,9 @@ machine m {
 }
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="end piece ordered"
 "#,
-    check: Check::Ledger(check),
+    never_conceded: true,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use super::same_day;
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, Record};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "date-order",
+    name: RuleName::new("date-order"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -26,7 +26,8 @@ machine m { axis X { rail a { supports S first=100 pitch=240 count=2 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=snug setting=1.5 { clicked S1 S2 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 S2 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

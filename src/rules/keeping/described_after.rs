@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Grade, Limit, Measure, Place};
+use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::ledger::{Body, Given, Interface, Joint, RailId, SurveyKind, Tightened};
 use crate::quantity::{Length, Moment};
 use crate::rules::gap::Standing;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "described-after",
+    name: RuleName::new("described-after"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -33,7 +33,8 @@ machine m {
 fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 10.4 10.5 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 position=1200 { light none }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

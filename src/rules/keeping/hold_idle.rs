@@ -2,12 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::finding::{Finding, Grade};
+use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "hold-idle",
+    name: RuleName::new("hold-idle"),
     group: Group::Keeping,
     grade: Grade::Observation,
     cure: Cure::Writing,
@@ -32,7 +32,9 @@ hold X.a date="2026-04-14T09:00" by=fitter-2 reason="the wrench was set so"
 fasten X.a date="2026-04-14T10:00" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 lift X.a date="2026-04-14T10:00" by=fitter-2 disposition=rework reason="tightened anew"
 "#,
-    check: Check::Afterwards(check),
+    never_conceded: true,
+    checks: &[Check::AfterwardsOld(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

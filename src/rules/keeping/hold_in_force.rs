@@ -1,11 +1,11 @@
 //! What is held is not released.
 
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::Body;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "hold-in-force",
+    name: RuleName::new("hold-in-force"),
     group: Group::Keeping,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
@@ -25,7 +25,8 @@ hold X.a.J1 date="2026-04-15" by=inspector-1 reason="read twice: the step is the
 inspect X.a.J1 date="2026-04-20" by=inspector-1 { light none; UL 0 -> 0.005 }
 lift X.a.J1 date="2026-04-20" by=inspector-1 disposition=rework reason="aligned anew and read again"
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -2,13 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::language::schema::nearest;
 use crate::ledger::Body;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "lift-idle",
+    name: RuleName::new("lift-idle"),
     group: Group::Keeping,
     grade: Grade::Observation,
     cure: Cure::Writing,
@@ -26,7 +26,8 @@ machine m { axis X { rail a } }
 hold X.a date="2026-04-15" by=inspector-1 reason="a chip at the near end"
 lift X.a date="2026-04-20" by=inspector-1 disposition=rework reason="the chip is ground out"
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// With more holds in force than that, a lift that fits none is compared with these only.

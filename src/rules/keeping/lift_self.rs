@@ -3,14 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::work_of;
-use crate::finding::Grade;
+use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Target};
 use crate::quantity::Moment;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "lift-self",
+    name: RuleName::new("lift-self"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -32,7 +32,8 @@ hold X.a date="2026-05-02" by=fitter-2 reason="S1 was found loose"
 fasten X.a date="2026-05-03" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 lift X.a date="2026-05-03" by=inspector-1 disposition=rework reason="tightened anew"
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,5 +1,6 @@
 //! Rules about how the record is kept.
 
+use crate::rules::Rule;
 pub mod attachment_changed;
 pub mod concession_expired;
 pub mod concession_idle;
@@ -43,3 +44,23 @@ fn work_of(case: &Case, axis: usize, on: Option<crate::ledger::RailId>, by: &str
     }
     all
 }
+
+/// In the order of the catalogue.
+pub static RULES: &[&Rule] = &[
+    &date_order::RULE,
+    &void_self::RULE,
+    &described_after::RULE,
+    &attachment_changed::RULE,
+    &concession_expired::RULE,
+    &concession_idle::RULE,
+    &concession_unreasoned::RULE,
+    &concession_self::RULE,
+    &release_incomplete::RULE,
+    &release_altered::RULE,
+    &release_self::RULE,
+    &service_due::RULE,
+    &hold_in_force::RULE,
+    &hold_idle::RULE,
+    &lift_idle::RULE,
+    &lift_self::RULE,
+];

@@ -2,12 +2,12 @@
 
 use std::collections::BTreeSet;
 
-use crate::finding::{Finding, Grade, Measure, Place};
+use crate::finding::{Finding, Grade, Measure, Place, RuleName};
 use crate::ledger::seal::{Change, Releases, changes, is_record};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "release-altered",
+    name: RuleName::new("release-altered"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -41,7 +41,9 @@ release X date="2026-04-20" by=engineer-1 seal="688fd6031a0d7ea6c2ae450a21ec5204
     }
 }
 "#,
-    check: Check::Ledger(check),
+    never_conceded: true,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// More changes than this are counted and not named one by one.

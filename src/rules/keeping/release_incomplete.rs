@@ -1,13 +1,13 @@
 //! A released axis has nothing outstanding.
 
 use crate::finding::within;
-use crate::finding::{Finding, Grade, Measure};
+use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::seal::{records_under, release_of};
 use crate::rules::held::record_at;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "release-incomplete",
+    name: RuleName::new("release-incomplete"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -26,7 +26,9 @@ machine m { axis X { rail a { segment 600; support S1 at=240; support S2 at=480 
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 S2 }
 release X date="2026-04-20" by=engineer-1
 "#,
-    check: Check::Afterwards(check),
+    never_conceded: true,
+    checks: &[Check::AfterwardsOld(check)],
+    ..Rule::PLAIN
 };
 
 /// More places than this are counted and not shown.

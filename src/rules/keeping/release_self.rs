@@ -1,14 +1,14 @@
 //! Nobody releases their own work.
 
 use super::work_of;
-use crate::finding::{Finding, Grade, Label};
+use crate::finding::{Finding, Grade, Label, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
 use crate::ledger::{Body, Given, Name, Record, Target};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "release-self",
+    name: RuleName::new("release-self"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -26,7 +26,9 @@ machine m { axis X { rail a { support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 release X date="2026-04-20" by=engineer-1
 "#,
-    check: Check::Ledger(check),
+    never_conceded: true,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,7 +1,7 @@
 //! What must be done again is done in time.
 
 use crate::facts::service::{Done, last_done, services};
-use crate::finding::{Finding, Grade, Limit, Measure};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
 use crate::ledger::{Interval, Record, Service, Task, Word};
@@ -9,7 +9,7 @@ use crate::quantity::Travel;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "service-due",
+    name: RuleName::new("service-due"),
     group: Group::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
@@ -28,7 +28,8 @@ release X date="2026-04-20" by=engineer-1
 fasten X.a date="2026-10-12" by=fitter-2 stage=full setting=10.5 { clicked S1..S4 }
 service X date="2026-10-12" by=fitter-2 task=re-torque
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

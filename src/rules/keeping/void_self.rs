@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Finding, Grade};
+use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, found, rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, found, rule};
 
 pub static RULE: Rule = Rule {
-    name: "void-self",
+    name: RuleName::new("void-self"),
     group: Group::Keeping,
     grade: Grade::Outstanding,
     cure: Cure::Writing,
@@ -27,7 +27,9 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 ->
 inspect X.a.J1 date="2026-04-16" by=inspector-1 { light none; UL 0 -> 0.05; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 void inspect X.a.J1 of="2026-04-16" date="2026-04-17" by=engineer-1 reason="read on the wrong joint"
 "#,
-    check: Check::Afterwards(check),
+    never_conceded: true,
+    checks: &[Check::AfterwardsOld(check)],
+    ..Rule::PLAIN
 };
 
 /// Of one subject so many withdrawn readings are judged one by one; with more, all are taken to have broken something.
@@ -98,18 +100,10 @@ fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
 
 /// Whether a finding is about what a reading says, not about how it was taken.
 fn is_of_what_was_read(finding: &Finding) -> bool {
-    let group = rule(finding.rule).map(|rule| rule.group);
-    let about_taking = matches!(
-        finding.rule,
-        "gauge-calibration"
-            | "gauge-graduation"
-            | "wrench-range"
-            | "survey-closure"
-            | "survey-temperature"
-            | "step-carrier"
-            | "readings-copied"
-    );
-    matches!(group, Some(Group::Fitting | Group::Inspection | Group::Gap)) && !about_taking
+    let rule = rule(finding.rule);
+    rule.is_some_and(|rule| {
+        matches!(rule.group, Group::Fitting | Group::Inspection | Group::Gap) && rule.about != About::Taking
+    })
 }
 
 fn report(case: &Case, findings: &mut Findings, index: usize, address: &str, showed: Option<&Finding>) {

@@ -1,13 +1,13 @@
 //! Every bolt of a support finds a hole in the rail.
 
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "bolt-off-hole",
+    name: RuleName::new("bolt-off-hole"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -31,7 +31,8 @@ machine m {
     }
 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,14 +1,14 @@
 //! Rail and beam grow alike enough over the temperatures the axis is built for.
 
 use crate::calc::expansion::{Coefficient, REFERENCE_MILLI_C, difference};
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Axis, Beam, Material, Rail, TemperatureSpan};
 use crate::quantity::{Amount, Length, Temperature};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "expansion",
+    name: RuleName::new("expansion"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -36,7 +36,8 @@ machine m {
     }
 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,12 +1,13 @@
 //! The hole pitch carries on across a joint.
 
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
+use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
-    name: "hole-pitch-break",
+    name: RuleName::new("hole-pitch-break"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -22,36 +23,37 @@ machine m { axis X { rail a profile=R20 { segment 1200; segment 1200 near-distan
 shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m { axis X { rail a profile=R20 { segment 1210; segment 1190 near-distance=20 } } }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Joints(check)],
+    ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((tolerance, limit)) = case.rulebook.most::<Length>(LimitName::HolePitchTolerance) else { return };
-    for (id, _, rail) in case.rails() {
-        let Some(pitch) = super::hole_pitch(case, rail) else { continue };
-        for (index, joint) in rail.joints.iter().enumerate() {
-            let (near, far) = (&rail.segments[joint.before], &rail.segments[joint.before + 1]);
-            let (Some(last), Some(first)) = (near.holes.last(), far.holes.first()) else { continue };
-            let step = *first - *last;
-            let off = (step - pitch).abs();
-            if off <= tolerance {
-                continue;
-            }
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.joint_address(id, index),
-                        joint.place,
-                        format!("from hole to hole across the joint is {step}; the hole pitch is {pitch}"),
-                    )
-                    .here(format!("first hole {} after the joint", *first - joint.position))
-                    .also(near.place, format!("last hole {} before the joint", joint.position - *last))
-                    .found(Measure::too_large(off))
-                    .limit(limit)
-                    .next(format!(
-                        "let the two end distances add up to {pitch}, or check near-distance and far-distance"
-                    )),
-            );
-        }
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let Some((tolerance, limit)) = case.rulebook.most::<Length>(LimitName::HolePitchTolerance) else {
+        return Verdict::NotRequired;
+    };
+    let rail = case.machine.rail(id);
+    let Some(pitch) = super::hole_pitch(case, rail) else { return Verdict::NotJudged("no hole pitch is described") };
+    let it = &rail.joints[joint];
+    let (near, far) = (&rail.segments[it.before], &rail.segments[it.before + 1]);
+    let (Some(last), Some(first)) = (near.holes.last(), far.holes.first()) else {
+        return Verdict::NotJudged("a segment beside it has no holes");
+    };
+    let step = *first - *last;
+    let off = (step - pitch).abs();
+    if off > tolerance {
+        findings.add(
+            findings
+                .finding(
+                    case.machine.joint_address(id, joint),
+                    it.place,
+                    format!("from hole to hole across the joint is {step}; the hole pitch is {pitch}"),
+                )
+                .here(format!("first hole {} after the joint", *first - it.position))
+                .also(near.place, format!("last hole {} before the joint", it.position - *last))
+                .found(Measure::too_large(off))
+                .limit(limit)
+                .next(format!("let the two end distances add up to {pitch}, or check near-distance and far-distance")),
+        );
     }
+    Verdict::Conforms(near.place)
 }

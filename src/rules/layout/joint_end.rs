@@ -1,12 +1,12 @@
 //! No sawn end lies in a joint.
 
-use crate::finding::{Grade, Place};
+use crate::finding::{Grade, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{End, Profile, Rail, Segment};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "joint-end",
+    name: RuleName::new("joint-end"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -20,7 +20,8 @@ machine m { axis X { rail a { segment 1200 far-end=sawn; segment 1200 } } }
     right: r#"
 machine m { axis X { rail a { segment 1200 near-end=sawn; segment 1200 } } }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,13 +1,13 @@
 //! Two blocks do not meet two joints together.
 
 use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "joint-meeting",
+    name: RuleName::new("joint-meeting"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -43,7 +43,8 @@ machine m {
     }
 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -3,14 +3,14 @@
 use std::collections::BTreeSet;
 
 use crate::calc::layout::holes::{MOST_SEGMENTS, fewest_segments};
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{End, Profile, What};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "joint-needless",
+    name: RuleName::new("joint-needless"),
     group: Group::Layout,
     grade: Grade::Observation,
     cure: Cure::UntilBuilt,
@@ -26,7 +26,8 @@ machine m { axis X { rail a profile=R20 { segment 1200; segment 1200; segment 12
 shop { profile R20 hole-pitch=60 end-distance=30 { stock 1200 2400 } }
 machine m { axis X { rail a profile=R20 { segment 2400; segment 1200 } } }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// The search looks at every sum of bars; where they have no common measure, there are too many. Beyond this much work

@@ -1,14 +1,14 @@
 //! Under every joint stands a support that holds both rail ends.
 
 use crate::calc::layout::clearance::joint_support_least;
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "joint-support",
+    name: RuleName::new("joint-support"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -28,7 +28,8 @@ machine m {
     axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 covers=200 } }
 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

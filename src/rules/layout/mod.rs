@@ -1,5 +1,6 @@
 //! Rules about the machine as described.
 
+use crate::rules::Rule;
 pub mod bolt_off_hole;
 pub mod expansion;
 pub mod hole_pitch_break;
@@ -50,3 +51,26 @@ pub(super) fn lacking(findings: &mut Findings, axis: &Axis, lacking: Lacking, nu
     finding.grade = Grade::Outstanding;
     findings.add(finding);
 }
+
+/// In the order of the catalogue.
+pub static RULES: &[&Rule] = &[
+    &not_described::RULE,
+    &run_length::RULE,
+    &joint_stagger::RULE,
+    &joint_meeting::RULE,
+    &joint_over_seam::RULE,
+    &joint_support::RULE,
+    &support_overlap::RULE,
+    &hole_pitch_break::RULE,
+    &bolt_off_hole::RULE,
+    &overtravel::RULE,
+    &segment_stock::RULE,
+    &segment_short::RULE,
+    &joint_needless::RULE,
+    &joint_end::RULE,
+    &support_spacing::RULE,
+    &expansion::RULE,
+    &torque_window_fit::RULE,
+    &static_safety::RULE,
+    &rated_life::RULE,
+];

@@ -1,10 +1,10 @@
 //! What must be described before anything can be judged is described.
 
-use crate::finding::{Grade, Place};
+use crate::finding::{Grade, Place, RuleName};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "not-described",
+    name: RuleName::new("not-described"),
     group: Group::Layout,
     grade: Grade::Outstanding,
     cure: Cure::UntilBuilt,
@@ -18,7 +18,8 @@ machine m { axis X { rail a { supports S first=240 pitch=240 count=4 } } }
     right: r#"
 machine m { axis X { rail a { segment 1200; supports S first=240 pitch=240 count=4 } } }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

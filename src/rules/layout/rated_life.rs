@@ -4,13 +4,13 @@ use crate::calc::joint_life::{BlockLife, MODEL};
 use crate::calc::life::Life;
 use crate::facts::carriage::{Loaded, block_type};
 use crate::facts::life::{lives, travel};
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Axis, LifeRequired};
 use crate::quantity::Amount;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "rated-life",
+    name: RuleName::new("rated-life"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -56,7 +56,8 @@ machine m {
     }
 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -1,13 +1,13 @@
 //! No segment is shorter than its maker or the shop allows.
 
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Rail;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "segment-short",
+    name: RuleName::new("segment-short"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -23,7 +23,8 @@ machine m { axis X { rail a profile=R20 { segment 2400; segment 180 } } }
 shop { profile R20 hole-pitch=60 end-distance=30 least-segment=240 }
 machine m { axis X { rail a profile=R20 { segment 2340; segment 240 } } }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

@@ -2,13 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Profile, RailId, Segment};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "segment-stock",
+    name: RuleName::new("segment-stock"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -24,7 +24,8 @@ machine m { axis X { rail a profile=R20 { segment 2400; segment 1250 } } }
 shop { profile R20 hole-pitch=60 end-distance=30 { stock 1200 2400; cutting grid=60 } }
 machine m { axis X { rail a profile=R20 { segment 2400; segment 1260 } } }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// How a segment comes from the stock.

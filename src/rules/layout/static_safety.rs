@@ -4,14 +4,14 @@ use crate::calc::life;
 use crate::facts::Lacking;
 use crate::facts::carriage::{block_type, loaded};
 use crate::facts::life::{newtons, safety};
-use crate::finding::{Grade, Measure};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Axis;
 use crate::quantity::{Amount, Ratio};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "static-safety",
+    name: RuleName::new("static-safety"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -57,7 +57,8 @@ machine m {
     }
 }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

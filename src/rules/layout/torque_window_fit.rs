@@ -2,7 +2,7 @@
 
 use crate::calc::bolts::{Bound, WindowFit, window_fit};
 use crate::facts::bolt;
-use crate::finding::{Grade, Limit, Measure};
+use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Fastener, Interface, Into, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
@@ -10,7 +10,7 @@ use crate::rules::fitting::{INTERFACES, bolts_of, fastener, shown, window::windo
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "torque-window-fit",
+    name: RuleName::new("torque-window-fit"),
     group: Group::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
@@ -31,7 +31,8 @@ shop {
 }
 machine m { axis X { rail a rail-bolt=b { segment 1200 } } }
 "#,
-    check: Check::Ledger(check),
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 fn check(case: &Case, findings: &mut Findings) {

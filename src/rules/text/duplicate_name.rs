@@ -1,10 +1,11 @@
 //! Two things of one name.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Cure, Group, Rule};
+use crate::finding::names;
+use crate::rules::{Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "duplicate-name",
+    name: names::DUPLICATE_NAME,
     group: Group::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -18,5 +19,6 @@ machine m { axis X { rail a { segment 1200 }; rail a { segment 1200 } } }
     right: r#"
 machine m { axis X { rail a { segment 1200 }; rail b { segment 1200 } } }
 "#,
-    check: Check::Reading,
+    never_conceded: true,
+    ..Rule::PLAIN
 };

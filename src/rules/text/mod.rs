@@ -1,6 +1,7 @@
 //! Rules about the text itself. The checks of most run while it is read: in the reader, the schema check and the
 //! resolving of names. Here are their pages and examples.
 
+use crate::rules::Rule;
 pub mod duplicate_name;
 pub mod joined_punctuation;
 pub mod missing_part;
@@ -13,3 +14,19 @@ pub mod unknown_reference;
 pub mod unreadable;
 pub mod wrong_unit;
 pub mod wrong_value;
+
+/// In the order of the catalogue.
+pub static RULES: &[&Rule] = &[
+    &unreadable::RULE,
+    &unknown_node::RULE,
+    &unknown_property::RULE,
+    &wrong_value::RULE,
+    &wrong_unit::RULE,
+    &missing_part::RULE,
+    &repeated_part::RULE,
+    &repeated_row::RULE,
+    &joined_punctuation::RULE,
+    &unknown_reference::RULE,
+    &duplicate_name::RULE,
+    &too_much::RULE,
+];

@@ -1,10 +1,11 @@
 //! A part that may stand only once, twice.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Cure, Group, Rule};
+use crate::finding::names;
+use crate::rules::{Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "repeated-part",
+    name: names::REPEATED_PART,
     group: Group::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -18,5 +19,6 @@ machine m { axis X { rail a datum=left datum=right { segment 1200 } } }
     right: r#"
 machine m { axis X { rail a datum=left { segment 1200 } } }
 "#,
-    check: Check::Reading,
+    never_conceded: true,
+    ..Rule::PLAIN
 };

@@ -2,12 +2,13 @@
 
 use smallvec::SmallVec;
 
+use crate::finding::names;
 use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Fasten, FastenRow, Record, Tightened};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "repeated-row",
+    name: names::REPEATED_ROW,
     group: Group::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -24,7 +25,9 @@ machine m { axis X { rail a { segment 1200; supports S first=240 pitch=240 count
 fasten X.a date="2026-04-14T08:00" by=fitter-2 stage=full { at S1 14.5 10.5; at S2 10.5 10.5 }
 fasten X.a date="2026-04-14T08:30" by=fitter-2 stage=full { at S1 10.5 10.5 }
 "#,
-    check: Check::Ledger(check),
+    never_conceded: true,
+    checks: &[Check::Ledger(check)],
+    ..Rule::PLAIN
 };
 
 /// More places than this are counted and not shown.

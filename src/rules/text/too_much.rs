@@ -1,11 +1,11 @@
 //! More than one ledger can hold.
 
 use crate::finding::Grade;
-use crate::ledger::TOO_MUCH;
-use crate::rules::{Check, Cure, Group, Rule};
+use crate::finding::names;
+use crate::rules::{Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: TOO_MUCH,
+    name: names::TOO_MUCH,
     group: Group::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -19,7 +19,8 @@ machine m { axis X { rail a { supports S first=100 pitch=240 count=24000 } } }
     right: r#"
 machine m { axis X { rail a { supports S first=100 pitch=240 count=24 } } }
 "#,
-    check: Check::Reading,
+    never_conceded: true,
+    ..Rule::PLAIN
 };
 
 #[cfg(test)]

@@ -1,10 +1,11 @@
 //! A node the language does not have.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Cure, Group, Rule};
+use crate::finding::names;
+use crate::rules::{Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "unknown-node",
+    name: names::UNKNOWN_NODE,
     group: Group::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -26,5 +27,6 @@ machine m {
     }
 }
 "#,
-    check: Check::Reading,
+    never_conceded: true,
+    ..Rule::PLAIN
 };

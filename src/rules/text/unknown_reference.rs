@@ -1,10 +1,11 @@
 //! A name that nothing has.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Cure, Group, Rule};
+use crate::finding::names;
+use crate::rules::{Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "unknown-reference",
+    name: names::UNKNOWN_REFERENCE,
     group: Group::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -20,5 +21,6 @@ loosen X.b date="2026-04-14" by=fitter-2
 machine m { axis X { rail a { segment 1200 } } }
 loosen X.a date="2026-04-14" by=fitter-2
 "#,
-    check: Check::Reading,
+    never_conceded: true,
+    ..Rule::PLAIN
 };

@@ -1,10 +1,11 @@
 //! Text that is not KDL.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Cure, Group, Rule};
+use crate::finding::names;
+use crate::rules::{Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "unreadable",
+    name: names::UNREADABLE,
     group: Group::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -26,5 +27,6 @@ machine m {
     }
 }
 "#,
-    check: Check::Reading,
+    never_conceded: true,
+    ..Rule::PLAIN
 };

@@ -1,10 +1,11 @@
 //! A unit that is unknown or of another dimension.
 
 use crate::finding::Grade;
-use crate::rules::{Check, Cure, Group, Rule};
+use crate::finding::names;
+use crate::rules::{Cure, Group, Rule};
 
 pub static RULE: Rule = Rule {
-    name: "wrong-unit",
+    name: names::WRONG_UNIT,
     group: Group::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -18,5 +19,6 @@ machine m { axis X { rail a { segment (inch)48 } } }
     right: r#"
 machine m { axis X { rail a { segment (in)48 } } }
 "#,
-    check: Check::Reading,
+    never_conceded: true,
+    ..Rule::PLAIN
 };

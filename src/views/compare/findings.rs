@@ -36,7 +36,7 @@ impl Said {
     fn of(finding: &Finding, locator: &Locator) -> Said {
         let at = locator.locate(finding.at.place);
         Said {
-            rule: finding.rule,
+            rule: finding.rule.as_str(),
             grade: finding.grade.name(),
             address: finding.address.clone(),
             message: sentence(finding),

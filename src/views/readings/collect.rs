@@ -16,6 +16,7 @@ use crate::ledger::{
 };
 use crate::quantity::{Amount, Length, Torque};
 use crate::rules::Case;
+use crate::rules::ReadingKind;
 use crate::rules::fitting::light_through_joint::RULE as LIGHT;
 use crate::rules::fitting::window::window;
 
@@ -66,9 +67,9 @@ struct Head<'l> {
 }
 
 /// What the rules say, before findings at the reading are looked at.
-struct Judgement<'j> {
-    /// The rules that judge readings of this kind.
-    judges: &'j [&'j str],
+struct Judgement {
+    /// The kind of reading that it is.
+    kind: Option<ReadingKind>,
     /// What the ledger's history says; nothing where the reading counts.
     history: Option<Verdict>,
     /// Without a finding.
@@ -91,7 +92,7 @@ impl Stated {
 }
 
 const UNJUDGED: Judgement = Judgement {
-    judges: &[],
+    kind: None,
     history: None,
     otherwise: Verdict::Unjudged,
     limit: Stated { text: String::new(), source: String::new() },
@@ -123,7 +124,7 @@ impl<'l> Taker<'l> {
                     let now = self.ledger.shims(id, row.support, None).is_some_and(|(event, _)| event.record == index);
                     for leaf in &row.leaves {
                         let judged = Judgement {
-                            judges: &["shim-total", "shim-stock", "shim-leaves"],
+                            kind: Some(ReadingKind::Shims),
                             history: (!now).then_some(Verdict::Replaced),
                             ..UNJUDGED
                         };
@@ -134,7 +135,7 @@ impl<'l> Taker<'l> {
             Body::RunForce(force) => {
                 for (position, force_read) in &force.readings {
                     let what = format!("force at {}", position.value.number());
-                    let judged = Judgement { judges: &["running-force"], ..UNJUDGED };
+                    let judged = Judgement { kind: Some(ReadingKind::RunningForce), ..UNJUDGED };
                     let head = head("", force.gauge.as_ref());
                     self.amount(head, &on(record), what, *force_read, &[], judged);
                 }
@@ -159,14 +160,14 @@ impl<'l> Taker<'l> {
 
     fn temperature(&mut self, head: Head, temperature: Option<Given<crate::quantity::Temperature>>) {
         if let Some(temperature) = temperature {
-            let judged = Judgement { judges: &["survey-temperature"], ..UNJUDGED };
+            let judged = Judgement { kind: Some(ReadingKind::SurveyTemperature), ..UNJUDGED };
             self.amount(head, &on(head.record), "temperature".into(), temperature, &[], judged);
         }
     }
 
     fn fasten(&mut self, head: Head<'l>, index: usize, fasten: &Fasten) {
         let (Some(id), Some(stage)) = (head.record.rail(), fasten.stage) else { return };
-        let judges = if *stage == Stage::Full { ["torque-window"] } else { ["snug-window"] };
+        let kind = Some(if *stage == Stage::Full { ReadingKind::FullTorque } else { ReadingKind::SnugTorque });
         let limit = window(&self.case, id, fasten.interface, *stage);
         let limit = limit.map_or(Stated::default(), |(.., limit)| Stated::of(limit));
         for row in &fasten.rows {
@@ -180,8 +181,7 @@ impl<'l> Taker<'l> {
                 // More torques than bolts: its own finding says so.
                 None => Some(Verdict::Unjudged),
             };
-            let judged =
-                |history| Judgement { judges: &judges, history, otherwise: Verdict::Conforming, limit: limit.clone() };
+            let judged = |history| Judgement { kind, history, otherwise: Verdict::Conforming, limit: limit.clone() };
             match &row.what {
                 Tightened::Read { .. } => {
                     for (i, torque) in fasten.torques_of(row).iter().enumerate() {
@@ -250,7 +250,7 @@ impl<'l> Taker<'l> {
         for row in &inspect.grooves {
             let latest = state.grooves[row.groove as usize].map(|latest| latest.record);
             let judged = || Judgement {
-                judges: &["joint-step", "joint-step-unproven"],
+                kind: Some(ReadingKind::Step),
                 history: history(latest),
                 otherwise: Verdict::Conforming,
                 limit: limit.clone(),
@@ -267,7 +267,7 @@ impl<'l> Taker<'l> {
         }
         if let Some(light) = inspect.light {
             let judged = Judgement {
-                judges: &["light-through-joint"],
+                kind: Some(ReadingKind::Light),
                 history: history(state.light.map(|latest| latest.record)),
                 otherwise: Verdict::Conforming,
                 limit: Stated { text: "none".into(), source: LIGHT.source.into() },
@@ -276,17 +276,17 @@ impl<'l> Taker<'l> {
             self.take(head, &address, "light".into(), None, seen, light.place, &[], judged);
         }
         if let Some(feeler) = inspect.feeler {
-            let judged = Judgement { judges: &["light-through-joint"], history: history(None), ..UNJUDGED };
+            let judged = Judgement { kind: Some(ReadingKind::Light), history: history(None), ..UNJUDGED };
             self.amount(head, &address, "feeler".into(), feeler, &[], judged);
         }
     }
 
     fn survey(&mut self, head: Head<'l>, index: usize, survey: &Survey) {
         let (Some(id), Some(kind)) = (head.record.rail(), survey.kind) else { return };
-        let (judges, what): (&[&str], _) = match *kind {
-            SurveyKind::Gap => (&["gap-range", "gap-range-unproven", "gap-zero", "toe-in"], "gap"),
-            SurveyKind::Straightness => (&["straightness-range"], "straightness"),
-            SurveyKind::Height => (&["height-range"], "height"),
+        let (read, what) = match *kind {
+            SurveyKind::Gap => (ReadingKind::Gap, "gap"),
+            SurveyKind::Straightness => (ReadingKind::Straightness, "straightness"),
+            SurveyKind::Height => (ReadingKind::Height, "height"),
         };
         let planes = Standing::planes(self.ledger, id, *kind);
         let replaced = !planes.iter().flat_map(Standing::now).any(|record| record == index);
@@ -300,9 +300,9 @@ impl<'l> Taker<'l> {
         let judged: Vec<(&StationReading, String, Judgement)> = survey
             .stations
             .iter()
-            .map(|row| (row, what.to_owned(), Judgement { judges, history: history(row), ..UNJUDGED }))
+            .map(|row| (row, what.to_owned(), Judgement { kind: Some(read), history: history(row), ..UNJUDGED }))
             .chain(survey.closure.iter().map(|row| {
-                let judged = Judgement { judges: &["survey-closure"], history: history(row), ..UNJUDGED };
+                let judged = Judgement { kind: Some(ReadingKind::Closure), history: history(row), ..UNJUDGED };
                 (row, format!("{what} closure"), judged)
             }))
             .collect();
@@ -359,7 +359,7 @@ impl<'l> Taker<'l> {
         } else if let Some(history) = judged.history {
             history
         } else {
-            match self.findings.verdict(&places, judged.judges).unwrap_or(judged.otherwise) {
+            match judged.kind.and_then(|kind| self.findings.verdict(&places, kind)).unwrap_or(judged.otherwise) {
                 Verdict::Conforming if !self.ledger.is_read(address) => Verdict::NotJudged,
                 verdict => verdict,
             }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Finding, Grade, Place};
+use crate::rules::{self, About, ReadingKind, Rule};
 
 /// What is known of a reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -42,9 +43,6 @@ impl Verdict {
     }
 }
 
-/// Rules whose further places are as much at fault as the first.
-const SAME_FAULT: [&str; 4] = ["torque-window", "snug-window", "gap-range", "joint-step-unproven"];
-
 /// The findings of a ledger by place.
 pub(super) struct Findings<'f> {
     at: BTreeMap<Place, Vec<&'f Finding>>,
@@ -55,7 +53,7 @@ impl<'f> Findings<'f> {
         let mut at: BTreeMap<Place, Vec<&Finding>> = BTreeMap::new();
         for finding in findings {
             at.entry(finding.at.place).or_default().push(finding);
-            for also in finding.also.iter().filter(|_| SAME_FAULT.contains(&finding.rule)) {
+            for also in finding.also.iter().filter(|_| of(finding, |rule| rule.about_each_place)) {
                 at.entry(also.place).or_default().push(finding);
             }
         }
@@ -64,15 +62,15 @@ impl<'f> Findings<'f> {
 
     /// The rules with a finding at one of these places, in the order of their names.
     pub fn rules(&self, places: &[Place]) -> Vec<&'static str> {
-        let mut rules: Vec<&str> = self.here(places).map(|finding| finding.rule).collect();
+        let mut rules: Vec<&str> = self.here(places).map(|finding| finding.rule.as_str()).collect();
         rules.sort_unstable();
         rules.dedup();
         rules
     }
 
-    /// What these rules say of a reading at these places; nothing where none has a finding there.
-    pub fn verdict(&self, places: &[Place], judges: &[&str]) -> Option<Verdict> {
-        let of_judges = self.here(places).filter(|finding| judges.contains(&finding.rule));
+    /// What the rules that judge readings of a kind say of one at these places; nothing where none has a finding there.
+    pub fn verdict(&self, places: &[Place], kind: ReadingKind) -> Option<Verdict> {
+        let of_judges = self.here(places).filter(|finding| of(finding, |rule| rule.judges.contains(&kind)));
         of_judges.filter_map(verdict_of).max_by_key(|verdict| match verdict {
             Verdict::Nonconforming => 2,
             Verdict::Undecided => 1,
@@ -85,11 +83,15 @@ impl<'f> Findings<'f> {
     }
 }
 
+fn of(finding: &Finding, is: impl Fn(&Rule) -> bool) -> bool {
+    rules::rule(finding.rule).is_some_and(is)
+}
+
 fn verdict_of(finding: &Finding) -> Option<Verdict> {
     if finding.conceded.is_some() {
         return Some(Verdict::Conceded);
     }
-    if finding.rule.ends_with("-unproven") {
+    if of(finding, |rule| rule.about == About::Certainty) {
         return Some(Verdict::Undecided);
     }
     match finding.grade {

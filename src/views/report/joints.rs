@@ -6,6 +6,7 @@ use crate::finding::Grade;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Groove, RailId, Word};
 use crate::quantity::Length;
+use crate::rules::{Rule, inspection};
 
 impl Gather<'_> {
     pub(super) fn joint(&self, id: RailId, joint: usize) -> Joint {
@@ -33,9 +34,10 @@ impl Gather<'_> {
                 signed: four.signed,
             }
         });
-        let finding = |rule: &str| self.findings.iter().find(|found| found.rule == rule && found.address == address);
-        let cause = finding("joint-step-cause");
-        let stale = finding("inspection-stale").filter(|found| found.grade != Grade::Observation);
+        let finding =
+            |rule: &Rule| self.findings.iter().find(|found| found.rule == rule.name && found.address == address);
+        let cause = finding(&inspection::joint_step_cause::RULE);
+        let stale = finding(&inspection::inspection_stale::RULE).filter(|found| found.grade != Grade::Observation);
         let last = state.last.map(|record| &ledger.records[record]);
         let inspect = last.and_then(|record| match &record.body {
             Body::Inspect(inspect) => Some(inspect),

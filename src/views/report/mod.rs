@@ -119,7 +119,7 @@ impl Gather<'_> {
             .map(|finding| {
                 let at = locator.locate(finding.at.place);
                 Found {
-                    rule: finding.rule,
+                    rule: finding.rule.as_str(),
                     grade: finding.grade.name(),
                     address: finding.address.clone(),
                     message: finding.message.clone(),

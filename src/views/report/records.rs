@@ -7,6 +7,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
 use crate::ledger::{Body, Record, Target};
 use crate::quantity::Force;
+use crate::rules::keeping;
 
 impl Gather<'_> {
     pub(super) fn concessions(&self) -> Vec<Concession> {
@@ -47,7 +48,9 @@ impl Gather<'_> {
             };
             // That it is held is no part of how it stands.
             let address = record.on.as_ref().map_or("", |on| on.as_str());
-            let own = |finding: &&Finding| within(&finding.address, address) && finding.rule != "hold-in-force";
+            let own = |finding: &&Finding| {
+                within(&finding.address, address) && finding.rule != keeping::hold_in_force::RULE.name
+            };
             let state = State::of(self.findings.iter().filter(own));
             OnHold { on: text(&record.on), state, signed: signed(record), withdrawn, reason }
         };

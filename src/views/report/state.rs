@@ -62,10 +62,11 @@ impl State {
 mod tests {
     use super::*;
     use crate::finding::Place;
+    use crate::rules::inspection::joint_step;
 
     #[test]
     fn the_worst_finding_decides_and_observations_do_not_count() {
-        let finding = |grade| Finding::new("joint-step", grade, "X.a.J1", Place::default(), "");
+        let finding = |grade| Finding::new(joint_step::RULE.name, grade, "X.a.J1", Place::default(), "");
         assert_eq!(State::of(&[]), State::Conforming);
         assert_eq!(State::of(&[finding(Grade::Observation)]), State::Conforming);
         assert_eq!(State::of(&[finding(Grade::Outstanding), finding(Grade::Nonconformity)]), State::Nonconforming);

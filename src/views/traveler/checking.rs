@@ -7,6 +7,7 @@ use crate::facts::survey::{Seat, Standing, subject};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Groove, RailId, SurveyKind, SurveyStage, Word};
 use crate::quantity::{Amount, Length};
+use crate::rules::{ReadingKind, Rule, Work};
 
 impl Gather<'_> {
     /// The joints of a rail; with `again`, those only whose old readings no longer count.
@@ -36,7 +37,7 @@ impl Gather<'_> {
         let it = &rail.joints[joint];
         let address = self.case.machine.joint_address(id, joint);
         let state = joint_state(self.case.ledger, id, joint);
-        let open = self.open_at(&address, INSPECTED);
+        let open = self.open_at(&address, asks_to_inspect);
         if self.remaining && open.is_none() {
             return None;
         }
@@ -102,7 +103,7 @@ impl Gather<'_> {
             _ => SurveyStage::AsFitted,
         };
         let latest = if stage == SurveyStage::Verification { standing.verified } else { standing.latest() };
-        let stale = latest.filter(|_| self.open_at(&self.case.machine.rail_address(id), SURVEYED).is_some());
+        let stale = latest.filter(|_| self.open_at(&self.case.machine.rail_address(id), asks_to_survey).is_some());
         let done = latest.filter(|_| stale.is_none());
         if self.remaining && done.is_some() {
             return None;
@@ -180,17 +181,16 @@ impl Gather<'_> {
 }
 
 fn open_none(gather: &Gather, id: RailId, joint: usize) -> bool {
-    gather.open_at(&gather.case.machine.joint_address(id, joint), INSPECTED).is_none()
+    gather.open_at(&gather.case.machine.joint_address(id, joint), asks_to_inspect).is_none()
 }
 
-/// The rules that say a joint is to be inspected, or inspected again.
-pub(super) const INSPECTED: &[&str] = &[
-    "groove-missing",
-    "light-missing",
-    "inspection-stale",
-    "joint-step",
-    "light-through-joint",
-    "joint-step-unproven",
-];
-/// The rules that say a rail is to be surveyed, or surveyed again.
-pub(super) const SURVEYED: &[&str] = &["station-missing", "survey-stale"];
+/// Whether a rule says that a joint is to be inspected, or inspected again.
+pub(super) fn asks_to_inspect(rule: &Rule) -> bool {
+    rule.asks_for == Some(Work::Inspection)
+        || rule.judges.iter().any(|reading| matches!(reading, ReadingKind::Step | ReadingKind::Light))
+}
+
+/// Whether a rule says that a rail is to be surveyed, or surveyed again.
+pub(super) fn asks_to_survey(rule: &Rule) -> bool {
+    rule.asks_for == Some(Work::Survey)
+}

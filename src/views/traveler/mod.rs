@@ -17,6 +17,7 @@ use crate::judging::lint::Judged;
 use crate::ledger::{Interface, RailId, Stage};
 use crate::quantity::Amount;
 use crate::rules::Case;
+use crate::rules::{self, ReadingKind, Rule};
 
 /// Gathers the traveler of one axis on a day; with `remaining` only what is still to be done.
 pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> Traveler {
@@ -64,9 +65,12 @@ impl Gather<'_> {
     }
 
     /// Why an address is still open by some rules: the message of the first finding that no concession covers.
-    fn open_at(&self, address: &str, rules: &[&str]) -> Option<String> {
+    fn open_at(&self, address: &str, asked: impl Fn(&Rule) -> bool) -> Option<String> {
         let open = |it: &&Finding| {
-            it.address == address && it.conceded.is_none() && it.grade != Grade::Observation && rules.contains(&it.rule)
+            it.address == address
+                && it.conceded.is_none()
+                && it.grade != Grade::Observation
+                && rules::rule(it.rule).is_some_and(&asked)
         };
         self.findings.iter().find(open).map(|it| it.message.clone())
     }
@@ -78,7 +82,7 @@ impl Gather<'_> {
         let address = self.case.machine.support_address(id, support);
         held(Interface::Rail)
             && (!base || held(Interface::Base))
-            && self.open_at(&address, &["torque-window"]).is_none()
+            && self.open_at(&address, |rule| rule.judges.contains(&ReadingKind::FullTorque)).is_none()
     }
 
     /// What stands between the axis and its release.

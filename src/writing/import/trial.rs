@@ -3,7 +3,7 @@
 use crate::finding::Finding;
 use crate::judging::what_if::with_text;
 use crate::ledger::Ledger;
-use crate::rules::{Check, rule};
+use crate::rules::rule;
 use crate::world::{Day, Path};
 
 /// The findings that point into the added text.
@@ -25,7 +25,7 @@ pub fn trial(ledger: &Ledger, file: &Path, before: &str, addition: &str, day: Da
         if sources.get(place.source).path != *file || (place.span.start as usize) < before.len() {
             continue;
         }
-        if rule(finding.rule).is_some_and(|rule| matches!(rule.check, Check::Reading)) {
+        if rule(finding.rule).is_some_and(|rule| rule.checks.is_empty()) {
             trial.faults.push(finding);
         } else {
             trial.findings.push(finding);

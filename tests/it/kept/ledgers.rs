@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use wayledger::formats::json;
 use wayledger::judging::lint::Judged;
-use wayledger::rules::RULES;
+use wayledger::rules;
 
 use super::Kept;
 use super::edits::{Texts, edited};
@@ -22,8 +22,7 @@ fn judged(texts: &Texts) -> Judged {
 }
 
 fn rules() -> impl Iterator<Item = Texts> {
-    RULES
-        .iter()
+    rules::all()
         .flat_map(|rule| [rule.wrong, rule.right])
         .map(|text| Texts { shop: String::new(), files: vec![("machine.kdl".into(), text.into())] })
 }
@@ -147,6 +146,6 @@ fn most_rules_speak_here() {
         })
         .concat();
     let silent: Vec<&str> =
-        RULES.iter().map(|rule| rule.name).filter(|name| !text.contains(&format!("{name}: "))).collect();
+        rules::all().map(|rule| rule.name.as_str()).filter(|name| !text.contains(&format!("{name}: "))).collect();
     assert_eq!(silent, [""; 0]);
 }

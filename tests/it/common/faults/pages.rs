@@ -5,7 +5,6 @@
 
 use wayledger::finding::{Grade, Locator};
 use wayledger::judging::lint::lint;
-use wayledger::rules::rule;
 use wayledger::world::ledgers::find_all;
 use wayledger::world::{Memory, Path};
 
@@ -87,7 +86,7 @@ impl Pages {
 
     /// Announces a finding of a rule, in the rule's own grade.
     pub fn expect(&mut self, spot: Spot, name: &str, address: &str) {
-        self.expect_grade(spot, rule(name).expect("a rule of that name").grade, name, address);
+        self.expect_grade(spot, wayledger::rules::named(name).expect("a rule of that name").grade, name, address);
     }
 
     pub fn expect_grade(&mut self, spot: Spot, grade: Grade, name: &str, address: &str) {

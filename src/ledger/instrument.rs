@@ -1,7 +1,10 @@
 //! The gauge or wrench a record was made with, as the shop describes it.
 
 use crate::finding::Place;
-use crate::ledger::{Body, Calibration, Gauge, Ledger, Record, Wrench};
+
+use super::load::Ledger;
+use super::record::{Body, Record};
+use super::shop::{Calibration, Gauge, Shop, Wrench};
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -40,5 +43,12 @@ impl<'l> Instrument<'l> {
             Instrument::Gauge(gauge) => &gauge.calibrations,
             Instrument::Wrench(wrench) => &wrench.calibrations,
         }
+    }
+}
+
+impl Shop {
+    /// The gauges and wrenches as they are described, the gauges first.
+    pub fn instruments(&self) -> impl Iterator<Item = Instrument<'_>> {
+        self.gauges.iter().map(Instrument::Gauge).chain(self.wrenches.iter().map(Instrument::Wrench))
     }
 }

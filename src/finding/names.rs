@@ -1,0 +1,42 @@
+//! The names of rules, as a type: one that no rule has does not compile.
+//!
+//! A rule names itself in its own file; those whose faults are found while the text is read are named here.
+
+use std::fmt;
+
+/// The name of a rule, as people write it in a concession.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct RuleName(&'static str);
+
+impl RuleName {
+    /// For the file of the rule alone; everybody else asks the rule for its name.
+    pub(crate) const fn new(name: &'static str) -> RuleName {
+        RuleName(name)
+    }
+
+    pub fn as_str(self) -> &'static str {
+        self.0
+    }
+}
+
+impl fmt::Display for RuleName {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.0)
+    }
+}
+
+pub const UNREADABLE: RuleName = RuleName("unreadable");
+pub const UNKNOWN_NODE: RuleName = RuleName("unknown-node");
+pub const UNKNOWN_PROPERTY: RuleName = RuleName("unknown-property");
+pub const WRONG_VALUE: RuleName = RuleName("wrong-value");
+pub const WRONG_UNIT: RuleName = RuleName("wrong-unit");
+pub const MISSING_PART: RuleName = RuleName("missing-part");
+pub const REPEATED_PART: RuleName = RuleName("repeated-part");
+pub const REPEATED_ROW: RuleName = RuleName("repeated-row");
+pub const JOINED_PUNCTUATION: RuleName = RuleName("joined-punctuation");
+pub const UNKNOWN_REFERENCE: RuleName = RuleName("unknown-reference");
+pub const DUPLICATE_NAME: RuleName = RuleName("duplicate-name");
+pub const TOO_MUCH: RuleName = RuleName("too-much");
+
+/// Found between two states of a ledger, not in one.
+pub const RECORD_ALTERED: RuleName = RuleName("record-altered");

@@ -1,0 +1,192 @@
+//! The judge: asks every rule about every subject that there is.
+
+use std::collections::BTreeSet;
+
+use super::{Case, Check, Findings, Group, Rule, Subject, Verdict, all, concede, keeping, rule};
+use crate::finding::{Finding, Grade, Place, RuleName, names, within};
+use crate::ledger::seal::sealed_limits;
+use crate::ledger::{RailId, too_many_findings};
+
+/// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
+pub fn judge(case: &Case) -> Vec<Finding> {
+    let mut findings = Findings { all: found(case), ..Findings::default() };
+    for rule in all() {
+        afterwards(case, rule, &mut findings, &mut |_, _, _| {});
+    }
+    findings.all
+}
+
+/// What every rule says of every subject, by the limits of today: its verdicts, faults found in the text left out.
+pub fn verdicts(case: &Case) -> Vec<(RuleName, Subject, Verdict)> {
+    let mut told = Vec::new();
+    let mut take = |rule: &Rule, subject, verdict| told.push((rule.name, subject, verdict));
+    let mut findings = Findings::default();
+    for rule in all() {
+        ask(case, rule, &mut findings, &mut take);
+    }
+    concede::concede(case, &mut findings.all);
+    for rule in all() {
+        afterwards(case, rule, &mut findings, &mut take);
+    }
+    told
+}
+
+/// What the rules that are judged over the ledger find, each axis by its limits, concessions taken into account.
+pub(super) fn found(case: &Case) -> Vec<Finding> {
+    let mut findings = run(case);
+    // A released axis is judged by the limits of its seal, whatever they are today.
+    for (index, axis) in case.ledger.machine.axes.iter().enumerate() {
+        if sealed_limits(case.ledger, index).is_some() {
+            let own = |finding: &Finding| within(&finding.address, &axis.name);
+            findings.retain(|finding| !own(finding));
+            findings.extend(run(&Case::of_axis(case.ledger, case.day(), index)).into_iter().filter(own));
+        }
+    }
+    concede::concede(case, &mut findings);
+    findings
+}
+
+/// What the rules that are judged over the ledger find by one rulebook.
+fn run(case: &Case) -> Vec<Finding> {
+    let mut findings = Findings::default();
+    for rule in all() {
+        ask(case, rule, &mut findings, &mut |_, _, _| {});
+    }
+    // What is wrong with a value as it is written is said already; that it differs from what was sealed is not.
+    let said: BTreeSet<Place> = case.text_findings.iter().map(|finding| finding.at.place).collect();
+    let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == Group::Keeping);
+    let again = |finding: &Finding| said.contains(&finding.at.place) && !keeping(finding);
+    let last = findings.all.last().map(|finding| finding.at.place).filter(|_| findings.capped);
+    findings.all.retain(|finding| !again(finding) && !case.follows_from_damage(finding));
+    findings.all.extend(last.map(too_many_findings));
+    findings.all
+}
+
+/// Asks a rule about each subject of the kinds that it judges.
+fn ask(case: &Case, rule: &'static Rule, findings: &mut Findings, take: &mut impl FnMut(&Rule, Subject, Verdict)) {
+    findings.rule = Some(rule);
+    for check in rule.checks {
+        let mut judged = |subject, findings: &mut Findings, check: &dyn Fn(&mut Findings) -> Verdict| {
+            let before = findings.all.len();
+            let said = check(findings);
+            take(rule, subject, said.with(findings, before));
+        };
+        let rails = || case.rails().map(|(id, ..)| id);
+        match *check {
+            Check::Machine(check) => judged(Subject::Machine, findings, &|findings| check(case, findings)),
+            Check::Axes(check) => {
+                for axis in 0..case.machine.axes.len() {
+                    judged(Subject::Axis(axis), findings, &|findings| check(case, axis, findings));
+                }
+            }
+            Check::Pairs(check) => {
+                for (axis, of) in case.machine.axes.iter().enumerate() {
+                    for second in 1..of.rails.len() {
+                        for first in 0..second {
+                            let pair = [RailId { axis, rail: first }, RailId { axis, rail: second }];
+                            judged(Subject::Pair(pair), findings, &|findings| check(case, pair, findings));
+                        }
+                    }
+                }
+            }
+            Check::Rails(check) => {
+                for id in rails() {
+                    judged(Subject::Rail(id), findings, &|findings| check(case, id, findings));
+                }
+            }
+            Check::Segments(check) => {
+                for id in rails() {
+                    for segment in 0..case.machine.rail(id).segments.len() {
+                        let subject = Subject::Segment(id, segment);
+                        judged(subject, findings, &|findings| check(case, id, segment, findings));
+                    }
+                }
+            }
+            Check::Joints(check) => {
+                for id in rails() {
+                    for joint in 0..case.machine.rail(id).joints.len() {
+                        judged(Subject::Joint(id, joint), findings, &|findings| check(case, id, joint, findings));
+                    }
+                }
+            }
+            Check::Supports(check) => {
+                for id in rails() {
+                    for support in 0..case.machine.rail(id).supports.len() {
+                        let subject = Subject::Support(id, support);
+                        judged(subject, findings, &|findings| check(case, id, support, findings));
+                    }
+                }
+            }
+            Check::Records(check) => {
+                for (index, _) in case.in_order() {
+                    judged(Subject::Record(index), findings, &|findings| check(case, index, findings));
+                }
+            }
+            Check::Instruments(check) => {
+                for (number, instrument) in case.shop.instruments().enumerate() {
+                    judged(Subject::Instrument(number), findings, &|findings| check(case, instrument, findings));
+                }
+            }
+            Check::Afterwards(_) | Check::AfterwardsOld(_) => {}
+            Check::Ledger(check) => check(case, findings),
+        }
+    }
+}
+
+/// Asks a rule that judges what the others found.
+fn afterwards(
+    case: &Case,
+    rule: &'static Rule,
+    findings: &mut Findings,
+    take: &mut impl FnMut(&Rule, Subject, Verdict),
+) {
+    findings.rule = Some(rule);
+    for check in rule.checks {
+        match check {
+            Check::Afterwards(check) => {
+                let before = findings.all.len();
+                let said = check(case, findings);
+                take(rule, Subject::Machine, said.with(findings, before));
+            }
+            Check::AfterwardsOld(check) => check(case, findings),
+            _ => {}
+        }
+    }
+}
+
+/// What stands in the way of releasing an axis under somebody's name: all that is broken or outstanding by the limits of
+/// today, concessions taken into account, their own work where the rulebook forbids to release it, and whatever was altered
+/// under the seal of an earlier release. Other findings about an earlier release are what a new one cures.
+pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
+    let anew = Case { anew: true, ..Case::new(case.ledger, case.today) };
+    let case = &anew;
+    let mut findings = Findings { all: run(case), ..Findings::default() };
+    concede::concede(case, &mut findings.all);
+    for rule in [
+        &keeping::concession_expired::RULE,
+        &keeping::concession_idle::RULE,
+        &keeping::concession_self::RULE,
+        &keeping::concession_unreasoned::RULE,
+        &keeping::void_self::RULE,
+    ] {
+        afterwards(case, rule, &mut findings, &mut |_, _, _| {});
+    }
+    let name = case.ledger.machine.axes[axis].name.as_str();
+    let earlier = [
+        &keeping::release_altered::RULE,
+        &keeping::release_incomplete::RULE,
+        &keeping::release_self::RULE,
+        &keeping::service_due::RULE,
+    ];
+    findings.all.retain(|finding| {
+        let stands = finding.grade != Grade::Observation && finding.conceded.is_none();
+        let of_it = within(&finding.address, name) || finding.rule == names::TOO_MUCH;
+        stands && of_it && !earlier.iter().any(|rule| rule.name == finding.rule)
+    });
+    findings.all.extend(keeping::release_self::own_work(case, axis, by));
+    // What was altered under a seal is no cure's business: it is put back, or that release is withdrawn first.
+    findings.all.extend(keeping::release_altered::against(case, axis));
+    findings.all.extend(keeping::release_self::withdrawn_by_workers(case, axis));
+    findings.all.sort_by(|a, b| a.order().cmp(&b.order()));
+    findings.all
+}

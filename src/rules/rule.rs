@@ -1,0 +1,161 @@
+//! What a rule is: its page, what others may know of it, and its checks, one for each kind of subject it judges.
+
+use super::{Case, Findings, Verdict};
+use crate::finding::{Cure, Grade, RuleName};
+use crate::language::rulebook::LimitName;
+use crate::ledger::{Instrument, RailId};
+
+/// One rule. What most rules share comes from [`Rule::PLAIN`].
+#[derive(Debug)]
+pub struct Rule {
+    pub name: RuleName,
+    pub group: Group,
+    pub grade: Grade,
+    /// How what it finds is put right.
+    pub cure: Cure,
+    /// What is checked, in one sentence.
+    pub what: &'static str,
+    /// Why it matters.
+    pub why: &'static str,
+    /// The rulebook entries it judges by.
+    pub limits: &'static [LimitName],
+    /// Where the rule itself comes from.
+    pub source: &'static str,
+    /// A ledger fragment that the rule finds fault with.
+    pub wrong: &'static str,
+    /// The same, put right.
+    pub right: &'static str,
+    /// The readings that it judges one by one.
+    pub judges: &'static [ReadingKind],
+    /// Its finding is as much about the further places it names as about the first.
+    pub about_each_place: bool,
+    /// What its findings are about.
+    pub about: About,
+    /// The kinds of record whose absence alone could make it find fault.
+    pub reasons_from: &'static [&'static str],
+    /// The work that it asks to be done, or done again.
+    pub asks_for: Option<Work>,
+    /// It judges how the record itself is kept, or how much it holds: no concession makes that good.
+    pub never_conceded: bool,
+    /// One for each kind of subject that it judges; none where it is found while the text is read.
+    pub checks: &'static [Check],
+}
+
+impl Rule {
+    /// What a rule is unless it says otherwise.
+    pub const PLAIN: Rule = Rule {
+        name: RuleName::new(""),
+        group: Group::Text,
+        grade: Grade::Nonconformity,
+        cure: Cure::Writing,
+        what: "",
+        why: "",
+        limits: &[],
+        source: "",
+        wrong: "",
+        right: "",
+        judges: &[],
+        about_each_place: false,
+        about: About::Facts,
+        reasons_from: &[],
+        asks_for: None,
+        never_conceded: false,
+        checks: &[],
+    };
+}
+
+/// What the findings of a rule are about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum About {
+    /// What is described, done or read.
+    Facts,
+    /// How a reading was taken.
+    Taking,
+    /// How sure a reading is.
+    Certainty,
+}
+
+/// A kind of reading that rules judge one by one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ReadingKind {
+    FullTorque,
+    SnugTorque,
+    Shims,
+    RunningForce,
+    SurveyTemperature,
+    Step,
+    Light,
+    Gap,
+    Straightness,
+    Height,
+    Closure,
+}
+
+/// Work that a rule asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Work {
+    Inspection,
+    Survey,
+}
+
+/// What a rule judges, one subject at a time. The judge goes through the subjects that there are.
+#[derive(Clone, Copy, Debug)]
+pub enum Check {
+    /// The ledger as a whole.
+    Machine(fn(&Case, &mut Findings) -> Verdict),
+    Axes(fn(&Case, usize, &mut Findings) -> Verdict),
+    /// Two rails of one axis.
+    Pairs(fn(&Case, [RailId; 2], &mut Findings) -> Verdict),
+    Rails(fn(&Case, RailId, &mut Findings) -> Verdict),
+    Segments(fn(&Case, RailId, usize, &mut Findings) -> Verdict),
+    Joints(fn(&Case, RailId, usize, &mut Findings) -> Verdict),
+    Supports(fn(&Case, RailId, usize, &mut Findings) -> Verdict),
+    /// The records that count, by their number, in the order of the timeline.
+    Records(fn(&Case, usize, &mut Findings) -> Verdict),
+    /// The gauges and wrenches of the shop.
+    Instruments(fn(&Case, Instrument, &mut Findings) -> Verdict),
+    /// The ledger as a whole, over what the other rules found, once concessions are taken into account.
+    Afterwards(fn(&Case, &mut Findings) -> Verdict),
+    /// To be moved to a subject.
+    Ledger(fn(&Case, &mut Findings)),
+    AfterwardsOld(fn(&Case, &mut Findings)),
+}
+
+/// What a rule is about; the catalogue's chapters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    Text,
+    Layout,
+    Fitting,
+    Inspection,
+    Gap,
+    Keeping,
+}
+
+impl Group {
+    pub const ALL: [Group; 6] =
+        [Group::Text, Group::Layout, Group::Fitting, Group::Inspection, Group::Gap, Group::Keeping];
+
+    pub fn title(self) -> &'static str {
+        match self {
+            Group::Text => "Text",
+            Group::Layout => "Layout",
+            Group::Fitting => "Fitting",
+            Group::Inspection => "Inspection",
+            Group::Gap => "Gap and shims",
+            Group::Keeping => "Keeping",
+        }
+    }
+
+    /// Its rules, in the order of the catalogue.
+    pub fn rules(self) -> &'static [&'static Rule] {
+        match self {
+            Group::Text => super::text::RULES,
+            Group::Layout => super::layout::RULES,
+            Group::Fitting => super::fitting::RULES,
+            Group::Inspection => super::inspection::RULES,
+            Group::Gap => super::gap::RULES,
+            Group::Keeping => super::keeping::RULES,
+        }
+    }
+}

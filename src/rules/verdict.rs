@@ -1,0 +1,52 @@
+//! What a rule says of one subject, whether or not it finds fault.
+
+use super::Findings;
+use crate::finding::{Grade, Place};
+use crate::ledger::RailId;
+
+/// What a rule says of one subject. A subject that does not exist is not asked about.
+///
+/// A check returns what it says apart from what it found: what it adds to the findings goes before, and an observation
+/// stands beside any verdict.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// In order, as at least this fact shows, which was read for that subject.
+    Conforms(Place),
+    Broken,
+    Outstanding,
+    /// Nobody can tell; this is lacking, as `no carriage is described`.
+    NotJudged(&'static str),
+    /// It judges what somebody asks for, and nobody asks for it.
+    NotRequired,
+}
+
+impl Verdict {
+    /// The verdict once what was found meanwhile is taken into account.
+    pub(super) fn with(self, findings: &Findings, before: usize) -> Verdict {
+        let found = findings.all.get(before..).unwrap_or_default();
+        let any = |grade| found.iter().any(|finding| finding.grade == grade);
+        if any(Grade::Nonconformity) {
+            Verdict::Broken
+        } else if any(Grade::Outstanding) {
+            Verdict::Outstanding
+        } else {
+            self
+        }
+    }
+}
+
+/// What a verdict is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Subject {
+    Machine,
+    Axis(usize),
+    Pair([RailId; 2]),
+    Rail(RailId),
+    Segment(RailId, usize),
+    Joint(RailId, usize),
+    Support(RailId, usize),
+    /// By its number in the ledger.
+    Record(usize),
+    /// A gauge or wrench, by its number in the shop: the gauges first.
+    Instrument(usize),
+}
