@@ -6,6 +6,7 @@ use clap::ValueEnum;
 
 use super::axis::{Ledgers, Whole};
 use super::desk::Line;
+use super::record_draft::Done;
 use super::{CLEAN, Failure, output, record_draft};
 use crate::finding::Grade;
 use crate::formats::clean;
@@ -153,13 +154,6 @@ fn now() -> Moment {
     let now = jiff::ZonedDateTime::now();
     let minute = i16::from(now.hour()) * 60 + i16::from(now.minute());
     Moment { date: now.date(), minute: u16::try_from(minute).ok() }
-}
-
-/// What became of a record.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Done {
-    Written,
-    Shown,
 }
 
 /// Asks, judges, asks again where a reading was none, and writes.

@@ -3,10 +3,16 @@
 use std::path::Path;
 
 use super::desk::Line;
-use super::record::Done;
 use super::{CLEAN, Failure, output};
 use crate::writing::entry::{Desk as _, Likeness, Unfinished, yes_no};
 use crate::writing::files::{Shelf, Slot};
+
+/// What became of a record.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Done {
+    Written,
+    Shown,
+}
 
 /// The draft to go on with, where there is one and the person wants it, else a new record: with the place where it is kept.
 pub fn take_up(ledger: &Path, mut said: Unfinished, line: &mut Line) -> Result<(Slot, Unfinished), Failure> {

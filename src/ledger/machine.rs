@@ -11,6 +11,10 @@ use crate::finding::Place;
 use crate::quantity::{Acceleration, Force, Length, Mass, Moment, PerKelvin, Ratio, Temperature, Travel};
 
 words!(
+    /// Which bolts: rail to support, or support to beam.
+    Interface { Rail = "rail", Base = "base" }
+);
+words!(
     /// A side, seen along increasing position.
     Side { Left = "left", Right = "right" }
 );
@@ -275,10 +279,10 @@ impl Support {
     }
 
     /// How many bolts a row of torques may name.
-    pub fn bolt_count(&self, interface: super::Interface) -> Option<usize> {
+    pub fn bolt_count(&self, interface: Interface) -> Option<usize> {
         match interface {
-            super::Interface::Rail => self.bolts.as_ref().map(|bolts| bolts.len()),
-            super::Interface::Base => self.base_bolts.map(|count| count as usize),
+            Interface::Rail => self.bolts.as_ref().map(|bolts| bolts.len()),
+            Interface::Base => self.base_bolts.map(|count| count as usize),
         }
     }
 }

@@ -7,6 +7,7 @@ mod describe;
 mod given;
 mod groups;
 mod half_told;
+mod happened;
 mod held;
 mod history;
 mod instrument;
@@ -15,11 +16,13 @@ mod machine;
 mod named;
 mod record;
 mod recording;
+mod remarks;
 mod rows;
 pub mod seal;
 mod shop;
 mod shop_entries;
 mod state;
+mod text_file;
 mod timeline;
 mod totals;
 mod unmerged;
@@ -33,21 +36,23 @@ pub use half_told::Lost;
 pub use held::OnHold;
 pub use history::{Event, Held, RailHistory, Undone, What};
 pub use instrument::Instrument;
-pub use load::{Attached, Ledger, TextFile};
+pub use load::{Attached, Ledger};
 pub use machine::{
-    Axis, Beam, Block, Bolt, Carriage, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailAt, RailId,
-    Seam, Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards,
+    Axis, Beam, Block, Bolt, Carriage, Interface, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailAt,
+    RailId, Seam, Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards,
 };
 pub use record::{
-    Attach, Body, Concession, Disposition, Fasten, FastenRow, Groove, GrooveReading, Hold, Inspect, Interface, Lift,
-    Loosen, Receive, ReceivedPart, Record, Release, RunForce, SealedGroup, Service, Shim, ShimRow, Stage,
-    StationReading, Stylus, Survey, SurveyKind, SurveyStage, Tightened, Void,
+    Attach, Body, Concession, Disposition, Fasten, FastenRow, Groove, GrooveReading, Hold, Inspect, Lift, Loosen,
+    Receive, ReceivedPart, Record, Release, RunForce, SealedGroup, Service, Shim, ShimRow, Stage, StationReading,
+    Stylus, Survey, SurveyKind, SurveyStage, Tightened, Void,
 };
 pub use recording::KINDS;
+pub use remarks::RemarkKind;
 pub use shop::{
     BlockType, Calibration, Contact, End, Fastener, Gauge, Into, Leaf, Plus, Profile, ShimStock, Shop, Window, Wrench,
     WrenchKind,
 };
+pub use text_file::TextFile;
 pub use timeline::Timeline;
 pub use totals::{Counted, too_many_findings};
 pub use unmerged::Unmerged;

@@ -4,7 +4,7 @@ use smallvec::SmallVec;
 
 use super::address::Target;
 use super::given::{Given, Name, words};
-use super::machine::{RailId, Task};
+use super::machine::{Interface, RailId, Task};
 use super::shop::Plus;
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, Temperature, Torque, Travel};
@@ -12,10 +12,6 @@ use crate::quantity::{Force, Length, Moment, Temperature, Torque, Travel};
 words!(
     /// The two stages of tightening.
     Stage { Snug = "snug", Full = "full" }
-);
-words!(
-    /// Which bolts: rail to support, or support to beam.
-    Interface { Rail = "rail", Base = "base" }
 );
 words!(
     /// How the stylus stands at the groove.
@@ -233,6 +229,8 @@ impl ShimRow {
 
 #[derive(Clone, Debug)]
 pub struct Receive {
+    /// The number on the delivery note.
+    pub delivery: Option<Given<Name>>,
     pub parts: Vec<ReceivedPart>,
 }
 

@@ -200,7 +200,7 @@ fn check_target(kind: &str, on: Option<&Given<Name>>, target: Option<Target>, fa
 fn receive(row: Row) -> Receive {
     let mut parts = Vec::with_capacity(row.size_hint());
     parts.extend(row.named("part").map(received_part));
-    Receive { parts }
+    Receive { delivery: row.text("delivery"), parts }
 }
 
 fn received_part(row: Row) -> ReceivedPart {

@@ -5,7 +5,7 @@ use smallvec::SmallVec;
 use super::address::Target;
 use super::describe::Faults;
 use super::given::{Cell, Given, Name, Row, Word};
-use super::machine::{Machine, Rail, RailId};
+use super::machine::{Interface, Machine, Rail, RailId};
 use super::named::NameKey;
 use super::record::*;
 use super::totals::Counted;

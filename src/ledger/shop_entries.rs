@@ -1,7 +1,12 @@
 //! Reads the entries of a shop: each walks its properties once and takes what it knows.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+
 use super::given::{Given, Name, Row};
-use super::shop::{BlockType, Calibration, Fastener, Gauge, Leaf, Profile, ShimStock, Window, Wrench};
+use super::named::Named;
+use super::shop::{BlockType, Calibration, Fastener, Gauge, Leaf, Profile, ShimStock, Shop, Window, Wrench};
+use crate::finding::Place;
 use crate::quantity::Length;
 
 pub(super) fn gauge(row: Row, name: Given<Name>) -> Gauge {
@@ -193,4 +198,60 @@ fn window(row: Row) -> Option<Window> {
         most: row.amount("most")?.value,
         reason: row.text("reason")?.value,
     })
+}
+
+impl Shop {
+    /// Takes over one shop node. Files are given nearest first, so an entry that is already there stays. `duplicate`
+    /// hears of two entries of one name in the same file.
+    pub(super) fn add(&mut self, shop: Row, duplicate: &mut dyn FnMut(&Given<Name>, Place)) {
+        if self.title.is_none() {
+            self.title = shop.arg_text(0);
+        }
+        for row in shop.children() {
+            let Some(name) = row.arg_text(0) else {
+                if row.name() == "shim-stock" && self.shim_stock.is_none() {
+                    self.shim_stock = Some(shim_stock(row));
+                }
+                continue;
+            };
+            match row.name() {
+                "gauge" => put(&mut self.gauges, gauge(row, name), |gauge| &gauge.name, duplicate),
+                "wrench" => put(&mut self.wrenches, wrench(row, name), |wrench| &wrench.name, duplicate),
+                "profile" => put(&mut self.profiles, profile(row, name), |profile| &profile.name, duplicate),
+                "block" => put(&mut self.blocks, block(row, name), |block| &block.name, duplicate),
+                "fastener" => put(&mut self.fasteners, fastener(row, name), |fastener| &fastener.name, duplicate),
+                _ => {}
+            }
+        }
+    }
+}
+
+/// Hears of every entry of some shop nodes that has the name of an earlier one of its kind, and where that one is.
+pub(super) fn duplicates<'d>(shops: impl Iterator<Item = Row<'d>>, mut duplicate: impl FnMut(Given<&str>, Place)) {
+    let mut first: BTreeMap<(&str, &str), Place> = BTreeMap::new();
+    for row in shops.flat_map(Row::children) {
+        if !matches!(row.name(), "gauge" | "wrench" | "profile" | "block" | "fastener") {
+            continue;
+        }
+        let Some(Given { value: name, place }) = row.arg_text::<&str>(0) else { continue };
+        match first.entry((row.name(), name)) {
+            Entry::Vacant(free) => {
+                free.insert(place);
+            }
+            Entry::Occupied(taken) => duplicate(Given { value: name, place }, *taken.get()),
+        }
+    }
+}
+
+fn put<T>(
+    all: &mut Named<T>,
+    new: T,
+    name: impl Fn(&T) -> &Given<Name>,
+    duplicate: &mut dyn FnMut(&Given<Name>, Place),
+) {
+    let own = name(&new).clone();
+    match all.put(&own.value, new) {
+        Some(old) if name(old).place.source == own.place.source => duplicate(&own, name(old).place),
+        _ => {}
+    }
 }

@@ -5,8 +5,8 @@ use smallvec::{SmallVec, smallvec};
 use std::ops::Range;
 
 use super::history::{Event, What, around};
-use super::machine::RailId;
-use super::record::{Body, FastenRow, Interface, ShimRow, Stage};
+use super::machine::{Interface, RailId};
+use super::record::{Body, FastenRow, ShimRow, Stage};
 use crate::quantity::Length;
 
 impl super::Ledger {

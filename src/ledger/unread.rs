@@ -6,9 +6,9 @@
 
 use std::collections::BTreeSet;
 
-use super::load::TextFile;
 use super::machine::{Machine, RailId};
 use super::record::Record;
+use super::text_file::TextFile;
 use super::{Target, half_told};
 use crate::finding::{Finding, Grade, Place};
 use crate::text::FaultKind;
@@ -74,6 +74,20 @@ impl Unread {
         }
     }
 
+    /// Whether all that is said about an address could be read; an empty address is the whole ledger.
+    pub fn is_read(&self, machine: &Machine, address: &str) -> bool {
+        if self.all {
+            return false;
+        }
+        let within = |inner: &str, outer: &str| {
+            inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '@']))
+        };
+        !self.rails.iter().any(|id| {
+            let rail = machine.rail_address(*id);
+            address.is_empty() || within(&rail, address) || within(address, &rail)
+        })
+    }
+
     /// The gap of a rail rests on the one that it follows, and what is said of that one on its followers.
     fn spread(&mut self, machine: &Machine) {
         let direct = self.rails.clone();
@@ -95,21 +109,4 @@ impl Unread {
 fn swallows(kind: &FaultKind) -> bool {
     use FaultKind::{BadNumber, BadWord, BareKeyword, Stray, UnknownKeyword};
     !matches!(kind, BadNumber(_) | BadWord(_) | BareKeyword(_) | UnknownKeyword(_) | Stray(_))
-}
-
-impl super::Ledger {
-    /// Whether all that the ledger says about an address could be read. Where not, nobody can say that it conforms; an
-    /// empty address is the whole ledger.
-    pub fn is_read(&self, address: &str) -> bool {
-        if self.unread.all {
-            return false;
-        }
-        let within = |inner: &str, outer: &str| {
-            inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '@']))
-        };
-        !self.unread.rails.iter().any(|id| {
-            let rail = self.machine.rail_address(*id);
-            address.is_empty() || within(&rail, address) || within(address, &rail)
-        })
-    }
 }

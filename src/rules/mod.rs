@@ -14,6 +14,7 @@ pub(crate) mod inspection;
 mod judge;
 pub(crate) mod keeping;
 pub(crate) mod layout;
+mod noted;
 pub mod pages;
 mod resting;
 mod rule;
@@ -24,6 +25,7 @@ pub use case::{Case, Findings};
 pub use held::{hold_record, settle, to_hold};
 use judge::found;
 pub use judge::{before_release, judge, verdicts};
+pub use noted::with_remarks;
 pub use rule::{About, Check, Group, ReadingKind, Rule, Work};
 pub use verdict::{Subject, Verdict};
 

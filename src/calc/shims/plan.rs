@@ -11,7 +11,8 @@
 
 use super::super::exact::{MOST_LENGTH_NM, in_range};
 use super::leaves::{LeafTable, Stock, StockError};
-use super::window::{Chosen, Cost, Solver};
+use super::race::Cost;
+use super::window::{Chosen, Solver};
 
 /// The greatest number of supports in one plan.
 pub const MOST_SUPPORTS: usize = 2_000;

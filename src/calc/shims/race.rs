@@ -11,12 +11,14 @@ use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 
 use super::leaves::MOST_KINDS;
-use super::window::Cost;
 
 /// Ways kept at once in the first and the last pass.
 const WIDTHS: [usize; 4] = [64, 1_024, 16_384, 131_072];
 /// Ways extended for one problem before the search gives up, so that it never runs without end.
 pub(super) const MOST_WORK: u64 = 8_000_000;
+
+/// Leaves, then total thickness: the order in which plans of one number of shimmed supports compare.
+pub(super) type Cost = (u64, i64);
 
 /// One way to serve one support: scarce leaves used, and the rest from the table of free ones.
 #[derive(Debug, Clone, Copy)]

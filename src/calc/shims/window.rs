@@ -7,10 +7,7 @@
 use std::collections::BTreeMap;
 
 use super::leaves::{LeafTable, MOST_KINDS, Stock, StockError};
-use super::race::{Choice, MOST_WORK, Race};
-
-/// Leaves, then total thickness: the order in which plans of one number of shimmed supports compare.
-pub(super) type Cost = (u64, i64);
+use super::race::{Choice, Cost, MOST_WORK, Race};
 
 /// A stack for each shimmed support: leaves of each kind in stock, with their sum.
 #[derive(Debug, Clone)]

@@ -4,7 +4,7 @@ use std::fs;
 use std::io::{self, Write as _};
 use std::path::Path;
 
-use super::{NotWritten, name, system};
+use super::not_written::{NotWritten, name, system};
 
 /// What every temporary file of ours is called: this, some letters and digits, and `END`.
 const START: &str = ".wayledger-";

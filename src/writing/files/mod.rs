@@ -12,6 +12,7 @@
 //! us give a file away.
 
 mod draft;
+mod not_written;
 mod shelf;
 mod turn;
 
@@ -19,41 +20,12 @@ use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::text::{self, Edit, EditFault, Limits};
+use crate::text::{self, Edit, Limits};
 use crate::world::MOST_BYTES;
 use draft::Draft;
+pub use not_written::NotWritten;
+use not_written::{name, system};
 pub use shelf::{Shelf, Slot};
-
-/// Why a file was not written. The ledger is then as it was.
-#[derive(Debug, thiserror::Error)]
-pub enum NotWritten {
-    #[error("`{0}` is there already; nothing was written")]
-    Exists(String),
-    #[error(
-        "`{0}` is there already and no earlier paper of this tool; nothing was written: choose another name, or move it away"
-    )]
-    NotOurs(String),
-    #[error("`{0}` is write-protected; nothing was written")]
-    Protected(String),
-    #[error("`{0}` was changed by somebody else meanwhile; nothing was written: run the command again")]
-    Changed(String),
-    #[error("`{0}` is no ordinary file; nothing was written")]
-    NoFile(String),
-    #[error("`{0}` is not UTF-8 text; nothing was written")]
-    NotText(String),
-    #[error("`{0}` does not name a person: use letters, digits and `-`, as in fitter-2; nothing was written")]
-    NoPerson(String),
-    #[error("another program is writing to `{0}`; nothing was written: try again when it is done")]
-    Busy(String),
-    #[error("`{file}` was not changed: {why}")]
-    NotProven { file: String, why: EditFault },
-    #[error("`{0}` was not written, since its folder is not there: make the folder first")]
-    NoFolder(String),
-    #[error("`{file}` was not written, since no file can be made beside it: {why}")]
-    NoRoom { file: String, why: io::Error },
-    #[error("`{file}` was not written: {why}")]
-    System { file: String, why: io::Error },
-}
 
 /// Makes a new file. One that is there already is never touched. Folders above it are made where they are missing.
 pub fn create(file: &Path, text: &str) -> Result<(), NotWritten> {
@@ -187,14 +159,6 @@ fn settle(folder: &Path) {
 
 fn folder_of(file: &Path) -> &Path {
     file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
-}
-
-fn name(file: &Path) -> String {
-    file.to_string_lossy().into_owned()
-}
-
-fn system(file: &Path, why: io::Error) -> NotWritten {
-    NotWritten::System { file: name(file), why }
 }
 
 /// The file one person's records of one day go into: one file a person and day, so that two people never conflict. A

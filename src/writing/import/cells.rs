@@ -4,7 +4,6 @@
 use csv::StringRecord;
 
 use super::mapping::{Column, Holds, Mapping};
-use super::rows::shorten;
 
 /// The columns of a file as the mapping reads them.
 pub(super) struct Columns<'m> {
@@ -126,4 +125,9 @@ fn joined(whole: &str, decimals: Option<&str>) -> Option<String> {
     let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
     let sign = if whole.starts_with(['-', '\u{2212}']) { "-" } else { "" };
     (digits(figures) && digits(decimals)).then(|| format!("{sign}{figures}.{decimals}"))
+}
+
+pub(super) fn shorten(cell: &str) -> String {
+    let line: String = cell.chars().take_while(|c| !matches!(c, '\n' | '\r')).take(40).collect();
+    if line.len() < cell.len() { format!("{line}…") } else { line }
 }

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::Misfit;
-use super::cells::{Columns, cure};
+use super::cells::{Columns, cure, shorten};
 use super::decode::{Undecodable, decode};
 use super::mapping::{Column, DateOrder, Holds, Mapping};
 
@@ -308,9 +308,4 @@ fn date(cell: &str, order: DateOrder) -> Option<Date> {
         return None;
     }
     Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
-}
-
-pub(super) fn shorten(cell: &str) -> String {
-    let line: String = cell.chars().take_while(|c| !matches!(c, '\n' | '\r')).take(40).collect();
-    if line.len() < cell.len() { format!("{line}…") } else { line }
 }

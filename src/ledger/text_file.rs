@@ -1,0 +1,124 @@
+//! One file of a ledger as text, before anything is understood of it.
+
+use std::sync::{Arc, OnceLock};
+
+use super::unmerged::{Unmerged, unmerged};
+use crate::finding::{Finding, Grade, Place, Source, SourceId, names};
+use crate::language::schema::{self, FileKind};
+use crate::quantity::better_spelling;
+use crate::text::{self, Span};
+use crate::world::{Path, Unreadable};
+
+/// A file read as text: its document and what the reader found at fault.
+#[derive(Clone, Debug)]
+pub struct TextFile {
+    pub source: Arc<Source>,
+    pub faults: Arc<[text::Fault]>,
+    /// Why its bytes could not be had, if they could not.
+    pub unreadable: Option<Unreadable>,
+    /// Merges in it that nobody settled. Then nothing else in it is read.
+    pub unmerged: Arc<[Unmerged]>,
+    /// Why its name keeps it from being read, if it does.
+    pub misnamed: Option<String>,
+    /// Nothing is wrong with its text: found out once, however many ledgers a shop file applies to.
+    flawless: OnceLock<bool>,
+}
+
+impl TextFile {
+    pub fn read(path: Path, bytes: Vec<u8>) -> TextFile {
+        if let Some((text, unmerged)) = std::str::from_utf8(&bytes).ok().map(|text| (text, unmerged(text)))
+            && !unmerged.is_empty()
+        {
+            let document = text::Document::without_nodes(text.to_owned());
+            return TextFile { unmerged: unmerged.into(), ..TextFile::of(path, document) };
+        }
+        let read = text::read_bytes(bytes, &text::Limits::default());
+        // Most have no faults: those share one empty list.
+        let faults = if read.faults.is_empty() { Arc::default() } else { read.faults.into() };
+        TextFile { faults, ..TextFile::of(path, read.document) }
+    }
+
+    fn of(path: Path, document: text::Document) -> TextFile {
+        TextFile {
+            source: Arc::new(Source { path, document }),
+            faults: Arc::default(),
+            unreadable: None,
+            unmerged: Arc::default(),
+            misnamed: None,
+            flawless: OnceLock::new(),
+        }
+    }
+
+    /// A file whose bytes cannot be had.
+    pub fn unreadable(path: Path, why: Unreadable) -> TextFile {
+        TextFile { unreadable: Some(why), ..TextFile::of(path, text::Document::default()) }
+    }
+
+    /// A file that is not read because of its name.
+    pub fn misnamed(path: Path, why: String) -> TextFile {
+        TextFile { misnamed: Some(why), ..TextFile::of(path, text::Document::default()) }
+    }
+
+    /// Why some of its bytes were not read, so that nobody knows what they say; nothing where all were.
+    pub fn unread(&self) -> Option<String> {
+        let unmerged = || self.unmerged.first().map(Unmerged::message);
+        self.failed().or_else(|| self.misnamed.clone()).or_else(unmerged)
+    }
+
+    /// The same where the bytes could not be had or make no text: what is unread for another reason has its finding.
+    pub fn failed(&self) -> Option<String> {
+        let cut = || self.faults.iter().find(|fault| fault.kind.leaves_unread()).map(text::Fault::message);
+        self.unreadable.as_ref().map(ToString::to_string).or_else(cut)
+    }
+
+    /// Whether nothing is wrong with the text of a shop file.
+    pub(super) fn is_flawless_shop(&self) -> bool {
+        *self.flawless.get_or_init(|| self.findings(SourceId::default(), FileKind::Shop).is_empty())
+    }
+
+    /// What is wrong with the text alone: unreadable places and the shape of nodes.
+    pub fn findings(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
+        if let Some(why) = &self.unreadable {
+            let place = Place { source, span: Span::default() };
+            let message = format!("the file cannot be read: {why}");
+            let finding = Finding::new(names::UNREADABLE, Grade::Nonconformity, "", place, message);
+            return vec![finding.next("until it can be read, nothing in it is judged")];
+        }
+        if let Some(why) = &self.misnamed {
+            let place = Place { source, span: Span::default() };
+            let finding = Finding::new(names::UNREADABLE, Grade::Nonconformity, "", place, format!("not read: {why}"));
+            return vec![finding.next("what it holds is not known here until it has a name that is read")];
+        }
+        if !self.unmerged.is_empty() {
+            return self.unmerged.iter().map(|it| unsettled(it, source)).collect();
+        }
+        let mut spans: Vec<Span> = self.faults.iter().map(|fault| fault.span).collect();
+        spans.sort();
+        let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source)).collect();
+        findings.extend(schema::check(schema::language(), &self.source.document, source, kind, &spans));
+        findings
+    }
+}
+
+pub(super) fn unsettled(merge: &Unmerged, source: SourceId) -> Finding {
+    let at = |span| Place { source, span };
+    let finding =
+        Finding::new(names::UNREADABLE, Grade::Nonconformity, "", at(merge.from), merge.message()).here("from here");
+    let finding = if merge.to == merge.from { finding } else { finding.also(at(merge.to), "to here") };
+    finding.next("keep what is true of both sides and take the marks away; until then the ledger is not judged")
+}
+
+fn unreadable(fault: &text::Fault, source: SourceId) -> Finding {
+    let at = |span| Place { source, span };
+    let next = match &fault.kind {
+        text::FaultKind::BadNumber(raw) => better_spelling(raw).map(|better| format!("write {better}")),
+        _ => None,
+    };
+    let mut finding = Finding::new(names::UNREADABLE, Grade::Nonconformity, "", at(fault.span), fault.message())
+        .here("here")
+        .next(next.unwrap_or_else(|| fault.help()));
+    if let Some((span, label)) = &fault.also {
+        finding = finding.also(at(*span), label.to_string());
+    }
+    finding
+}
