@@ -6,8 +6,9 @@ use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Given, Instrument, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
-use crate::rules::evidence::Flaw;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::evidence::{Flaw, needs_instrument};
+use crate::rules::facts::Torques;
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-graduation"),
@@ -35,7 +36,7 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
 "#,
     about: About::Taking,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
@@ -81,42 +82,55 @@ impl<'l> Limits<'l> {
     }
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    let limits = Limits::of(case);
-    let wanting = case.wanting(Flaw::Coarse);
-    for (index, record) in case.in_order() {
-        match Instrument::of(case.ledger, record) {
-            Some((Instrument::Gauge(gauge), at)) => {
-                let Some(graduation) = gauge.graduation.filter(|it| it.nm() > 0) else { continue };
-                if wanting.contains(&index) {
-                    coarse(&limits, findings, record, graduation, at);
-                }
-                let mut finer = Finer { first: None, count: 0 };
-                lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
-                too_fine(findings, record, &finer, graduation, |length| length.to_string());
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.ledger.records[index];
+    let (at, read) = match Instrument::of(case.ledger, record) {
+        Some((Instrument::Gauge(gauge), at)) => {
+            let Some(graduation) = gauge.graduation.filter(|it| it.nm() > 0) else {
+                return Verdict::NotJudged("the graduation of its gauge is not stated");
+            };
+            if case.wanting(index, Flaw::Coarse) {
+                coarse(&Limits::of(case), findings, record, graduation, at);
             }
-            Some((Instrument::Wrench(wrench), _)) => {
-                let Some(graduation) = wrench.graduation.filter(|it| it.0 > 0) else { continue };
-                if case.torques(index).is_some_and(|torques| torques.on_marks(*graduation)) {
-                    continue;
-                }
-                let mut finer = Finer { first: None, count: 0 };
+            let mut finer = Finer::NONE;
+            lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
+            too_fine(findings, record, &finer, graduation, |length| length.to_string());
+            (at, finer.read)
+        }
+        Some((Instrument::Wrench(wrench), at)) => {
+            let Some(graduation) = wrench.graduation.filter(|it| it.0 > 0) else {
+                return Verdict::NotJudged("the graduation of its wrench is not stated");
+            };
+            let known = case.torques(index);
+            if known.is_some_and(|torques| torques.on_marks(*graduation)) {
+                (at, known.is_some_and(Torques::read))
+            } else {
+                let mut finer = Finer::NONE;
                 torques(&record.body, |reading| finer.take(reading, !is_multiple(reading.0, graduation.0)));
                 too_fine(findings, record, &finer, graduation, shown);
+                (at, finer.read)
             }
-            None => {}
         }
-    }
+        None if needs_instrument(record) => return Verdict::NotJudged("no instrument of the shop is named"),
+        None => return Verdict::NotRequired,
+    };
+    // One that is too coarse is history, unless it is told of just now. What clicks shows nothing.
+    if case.flawed(index, Flaw::Coarse) || !read { Verdict::NotRequired } else { Verdict::Conforms(at) }
 }
 
 /// Readings between two marks.
 struct Finer<T> {
     first: Option<Given<T>>,
     count: usize,
+    /// There are readings.
+    read: bool,
 }
 
 impl<T> Finer<T> {
+    const NONE: Finer<T> = Finer { first: None, count: 0, read: false };
+
     fn take(&mut self, reading: Given<T>, between: bool) {
+        self.read = true;
         if between {
             self.first.get_or_insert(reading);
             self.count += 1;
