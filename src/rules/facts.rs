@@ -80,11 +80,6 @@ impl Torques {
         self.range.is_some()
     }
 
-    /// Whether any was read.
-    pub fn read(&self) -> bool {
-        !self.read.is_empty()
-    }
-
     /// Whether each that was read is a multiple of a graduation, which is not 0.
     pub fn on_marks(&self, graduation: Torque) -> bool {
         self.read.iter().all(|torque| is_multiple(torque.0, graduation.0))

@@ -7,7 +7,6 @@ use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Given, Instrument, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rules::evidence::{Flaw, needs_instrument};
-use crate::rules::facts::Torques;
 use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -84,53 +83,65 @@ impl<'l> Limits<'l> {
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.ledger.records[index];
-    let (at, read) = match Instrument::of(case.ledger, record) {
+    // What clicks shows nothing, and a force is not held against the marks of lengths.
+    let shows = || match &record.body {
+        Body::Fasten(fasten) => fasten.torques.iter().any(Option::is_some),
+        Body::Inspect(_) | Body::Survey(_) => needs_instrument(record),
+        _ => false,
+    };
+    let stated = match Instrument::of(case.ledger, record) {
         Some((Instrument::Gauge(gauge), at)) => {
-            let Some(graduation) = gauge.graduation.filter(|it| it.nm() > 0) else {
-                return Verdict::NotJudged("the graduation of its gauge is not stated");
-            };
-            if case.wanting(index, Flaw::Coarse) {
-                coarse(&Limits::of(case), findings, record, graduation, at);
+            let graduation = gauge.graduation.filter(|it| it.nm() > 0);
+            if let Some(graduation) = graduation {
+                by_gauge(case, findings, index, graduation, at);
             }
-            let mut finer = Finer::NONE;
-            lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
-            too_fine(findings, record, &finer, graduation, |length| length.to_string());
-            (at, finer.read)
+            graduation.map(|_| at)
         }
         Some((Instrument::Wrench(wrench), at)) => {
-            let Some(graduation) = wrench.graduation.filter(|it| it.0 > 0) else {
-                return Verdict::NotJudged("the graduation of its wrench is not stated");
-            };
-            let known = case.torques(index);
-            if known.is_some_and(|torques| torques.on_marks(*graduation)) {
-                (at, known.is_some_and(Torques::read))
-            } else {
-                let mut finer = Finer::NONE;
-                torques(&record.body, |reading| finer.take(reading, !is_multiple(reading.0, graduation.0)));
-                too_fine(findings, record, &finer, graduation, shown);
-                (at, finer.read)
+            let graduation = wrench.graduation.filter(|it| it.0 > 0);
+            if let Some(graduation) = graduation {
+                by_wrench(case, findings, index, graduation);
             }
+            graduation.map(|_| at)
         }
-        None if needs_instrument(record) => return Verdict::NotJudged("no instrument of the shop is named"),
-        None => return Verdict::NotRequired,
+        None => None,
     };
-    // One that is too coarse is history, unless it is told of just now. What clicks shows nothing.
-    if case.flawed(index, Flaw::Coarse) || !read { Verdict::NotRequired } else { Verdict::Conforms(at) }
+    match stated {
+        // One that is too coarse is history, unless it is told of just now.
+        _ if case.flawed(index, Flaw::Coarse) || !shows() => Verdict::NotRequired,
+        Some(at) => Verdict::Conforms(at),
+        None => Verdict::NotJudged("no instrument with a graduation is named"),
+    }
+}
+
+fn by_gauge(case: &Case, findings: &mut Findings, index: usize, graduation: Given<Length>, at: Place) {
+    let record = &case.ledger.records[index];
+    if case.wanting(index, Flaw::Coarse) {
+        coarse(&Limits::of(case), findings, record, graduation, at);
+    }
+    let mut finer = Finer { first: None, count: 0 };
+    lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
+    too_fine(findings, record, &finer, graduation, |length| length.to_string());
+}
+
+fn by_wrench(case: &Case, findings: &mut Findings, index: usize, graduation: Given<Torque>) {
+    if case.torques(index).is_some_and(|torques| torques.on_marks(*graduation)) {
+        return;
+    }
+    let record = &case.ledger.records[index];
+    let mut finer = Finer { first: None, count: 0 };
+    torques(&record.body, |reading| finer.take(reading, !is_multiple(reading.0, graduation.0)));
+    too_fine(findings, record, &finer, graduation, shown);
 }
 
 /// Readings between two marks.
 struct Finer<T> {
     first: Option<Given<T>>,
     count: usize,
-    /// There are readings.
-    read: bool,
 }
 
 impl<T> Finer<T> {
-    const NONE: Finer<T> = Finer { first: None, count: 0, read: false };
-
     fn take(&mut self, reading: Given<T>, between: bool) {
-        self.read = true;
         if between {
             self.first.get_or_insert(reading);
             self.count += 1;
