@@ -24,7 +24,7 @@ pub mod torque_window_fit;
 use super::Findings;
 use crate::facts::Lacking;
 use crate::finding::Grade;
-use crate::ledger::{Axis, Ledger, Rail, RailId};
+use crate::ledger::{Axis, Ledger, Profile, Rail, RailId};
 use crate::quantity::Length;
 
 /// The greatest effective length of the blocks that ride on a rail.
@@ -41,7 +41,12 @@ pub(super) fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
 
 /// The hole pitch of a rail's profile.
 pub(super) fn hole_pitch(ledger: &Ledger, rail: &Rail) -> Option<Length> {
-    Some(ledger.shop.profile(rail.profile.as_ref()?)?.hole_pitch?.value)
+    Some(profile(ledger, rail)?.hole_pitch?.value)
+}
+
+/// The profile of a rail, as the shop describes it.
+pub(super) fn profile<'l>(ledger: &'l Ledger, rail: &Rail) -> Option<&'l Profile> {
+    ledger.shop.profile(rail.profile.as_ref()?)
 }
 
 /// Says what is missing to work out a number that the ledger asks for.
