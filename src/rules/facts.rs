@@ -11,6 +11,7 @@ use super::Case;
 use super::evidence::Evidence;
 use super::fitting::{Course, gauge_calibration};
 use super::gap::shim_total::predicted;
+use super::known::Known;
 use crate::calc::exact::{Ratio, is_multiple};
 use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::Readings;
@@ -29,6 +30,7 @@ pub(super) struct Facts<'l> {
     order_is_certain: OnceCell<bool>,
     uses: OnceCell<gauge_calibration::Uses<'l>>,
     evidence: OnceCell<Evidence>,
+    known: Known<'l>,
 }
 
 /// The torques of a fastening record at a glance.
@@ -203,6 +205,11 @@ impl<'l> Case<'l> {
         self.facts.uses.get_or_init(|| gauge_calibration::all_uses(self))
     }
 
+    /// What is known of what was read.
+    pub(super) fn known(&self) -> &Known<'l> {
+        &self.facts.known
+    }
+
     /// Which records count as proof.
     pub(super) fn evidence(&self) -> &Evidence {
         self.facts.evidence.get_or_init(|| Evidence::of(self))
@@ -227,7 +234,7 @@ fn order_is_certain(case: &Case) -> bool {
 }
 
 /// What is known of a rail, among what is known of others in the order of the machine.
-fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
+pub(super) fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
     let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
     Some(&all[at].1)
 }
