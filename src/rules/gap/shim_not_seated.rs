@@ -74,6 +74,13 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
     let within = i64::try_from(i128::from(tolerance.nm()) * scale).unwrap_or(i64::MAX);
     let mut verdict = Verdict::from(case.survey_shown(id, after));
+    let again = |station: &Station| {
+        let position = station.row.position;
+        after.stations.binary_search_by_key(&position, |station| station.row.position).is_ok()
+    };
+    if !before.stations.iter().all(again) {
+        verdict = verdict.and(Verdict::NotJudged("a station is not read again since it was shimmed"));
+    }
     for deviation in off_prediction(&expected, &verified, within) {
         let at = |readings: &Readings<'_>| {
             readings.stations.binary_search_by_key(&deviation.position_nm, |station| station.row.position.nm()).ok()
