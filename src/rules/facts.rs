@@ -11,6 +11,7 @@ use super::Case;
 use super::evidence::{Evidence, needs_instrument};
 use super::fitting::{Course, gauge_calibration, parts_mixed, torque_order};
 use super::gap::shim_total::predicted;
+use super::known::Known;
 use crate::calc::exact::{Ratio, is_multiple};
 use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::Readings;
@@ -32,6 +33,7 @@ pub(super) struct Facts<'l> {
     measured: OnceCell<Vec<(Measured, usize)>>,
     sides: OnceCell<Vec<(RailId, Vec<torque_order::Sides>)>>,
     parts: OnceCell<parts_mixed::Parts<'l>>,
+    known: Known<'l>,
 }
 
 /// What was measured or tightened: an axis as a whole, or one of its rails.
@@ -214,6 +216,11 @@ impl<'l> Case<'l> {
         self.facts.uses.get_or_init(|| gauge_calibration::all_uses(self))
     }
 
+    /// What is known of what was read.
+    pub(super) fn known(&self) -> &Known<'l> {
+        &self.facts.known
+    }
+
     /// Which records count as proof.
     pub(super) fn evidence(&self) -> &Evidence {
         self.facts.evidence.get_or_init(|| Evidence::of(self))
@@ -272,7 +279,7 @@ fn order_is_certain(case: &Case) -> bool {
 }
 
 /// What is known of a rail, among what is known of others in the order of the machine.
-fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
+pub(super) fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
     let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
     Some(&all[at].1)
 }

@@ -83,6 +83,7 @@ mod supply;
 mod tidy;
 mod totals;
 mod traveler;
+mod verdicts_of_readings;
 mod what_if;
 mod world_disk;
 mod world_git;
