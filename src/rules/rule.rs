@@ -118,7 +118,6 @@ pub enum Check {
     Afterwards(fn(&Case, &mut Findings) -> Verdict),
     /// To be moved to a subject.
     Ledger(fn(&Case, &mut Findings)),
-    AfterwardsOld(fn(&Case, &mut Findings)),
 }
 
 /// What a rule is about; the catalogue's chapters.
