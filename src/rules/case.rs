@@ -139,7 +139,7 @@ pub struct Findings {
 impl Findings {
     /// Starts a finding of the running rule, with the rule's own grade.
     pub fn finding(&self, address: impl Into<String>, at: Place, message: impl Into<String>) -> Finding {
-        let (name, grade) = self.rule.map_or((RuleName::new(""), Grade::Nonconformity), |rule| (rule.name, rule.grade));
+        let (name, grade) = self.rule.map_or((RuleName::NONE, Grade::Nonconformity), |rule| (rule.name, rule.grade));
         Finding::new(name, grade, address, at, message)
     }
 

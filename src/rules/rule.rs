@@ -44,7 +44,7 @@ pub struct Rule {
 impl Rule {
     /// What a rule is unless it says otherwise.
     pub const PLAIN: Rule = Rule {
-        name: RuleName::new(""),
+        name: RuleName::NONE,
         group: Group::Text,
         grade: Grade::Nonconformity,
         cure: Cure::Writing,

@@ -23,26 +23,9 @@ pub mod torque_window_fit;
 
 use super::Findings;
 use crate::facts::Lacking;
+pub(super) use crate::facts::stagger::{hole_pitch, longest_block};
 use crate::finding::Grade;
-use crate::ledger::{Axis, Ledger, Rail, RailId};
-use crate::quantity::Length;
-
-/// The greatest effective length of the blocks that ride on a rail.
-pub(super) fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
-    let carriage = ledger.machine.axes[id.axis].carriage.as_ref()?;
-    carriage
-        .blocks
-        .iter()
-        .filter(|block| block.rail == Some(id.rail))
-        .filter_map(|block| block.length)
-        .map(|length| length.value)
-        .max()
-}
-
-/// The hole pitch of a rail's profile.
-pub(super) fn hole_pitch(ledger: &Ledger, rail: &Rail) -> Option<Length> {
-    Some(ledger.shop.profile(rail.profile.as_ref()?)?.hole_pitch?.value)
-}
+use crate::ledger::Axis;
 
 /// Says what is missing to work out a number that the ledger asks for.
 pub(super) fn lacking(findings: &mut Findings, axis: &Axis, lacking: Lacking, number: &str) {
