@@ -134,6 +134,8 @@ pub struct Findings {
     pub(super) all: Vec<Finding>,
     /// There were more than are told.
     pub(super) capped: bool,
+    /// The worst grade of what was found of the subject that is asked about, told or not.
+    pub(super) worst: Option<Grade>,
 }
 
 impl Findings {
@@ -145,6 +147,7 @@ impl Findings {
 
     /// Takes a finding. Beyond what anybody is told, it only takes note that there was one more.
     pub fn add(&mut self, finding: Finding) {
+        self.worst = Some(self.worst.map_or(finding.grade, |worst| worst.min(finding.grade)));
         if self.all.len() < MOST_FINDINGS { self.all.push(finding) } else { self.capped = true }
     }
 }

@@ -67,9 +67,9 @@ fn ask(case: &Case, rule: &'static Rule, findings: &mut Findings, take: &mut imp
     findings.rule = Some(rule);
     for check in rule.checks {
         let mut judged = |subject, findings: &mut Findings, check: &dyn Fn(&mut Findings) -> Verdict| {
-            let before = findings.all.len();
+            findings.worst = None;
             let said = check(findings);
-            take(rule, subject, said.with(findings, before));
+            take(rule, subject, said.with(findings.worst));
         };
         let rails = || case.rails().map(|(id, ..)| id);
         match *check {
@@ -143,9 +143,9 @@ fn afterwards(
     findings.rule = Some(rule);
     for check in rule.checks {
         if let Check::Afterwards(check) = check {
-            let before = findings.all.len();
+            findings.worst = None;
             let said = check(case, findings);
-            take(rule, Subject::Machine, said.with(findings, before));
+            take(rule, Subject::Machine, said.with(findings.worst));
         }
     }
 }

@@ -50,6 +50,9 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             .filter(|finding| finding.rule != super::hold_in_force::RULE.name)
             .collect();
         let corrected = corrected(case, findings, index);
+        if !corrected.is_empty() {
+            verdict = Verdict::Broken;
+        }
         if open.is_empty() {
             findings.all.extend(corrected);
             continue;
