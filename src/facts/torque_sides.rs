@@ -13,9 +13,12 @@ pub struct Member {
     pub halfway: bool,
 }
 
+/// The supports on either side of a joint.
+pub type Sides = [Vec<Member>; 2];
+
 /// The supports of both sides of every joint, the joint's own first.
-pub fn sides(rail: &Rail) -> Vec<[Vec<Member>; 2]> {
-    let mut sides: Vec<[Vec<Member>; 2]> = rail.joints.iter().map(|_| [Vec::new(), Vec::new()]).collect();
+pub fn sides(rail: &Rail) -> Vec<Sides> {
+    let mut sides: Vec<Sides> = rail.joints.iter().map(|_| [Vec::new(), Vec::new()]).collect();
     if sides.is_empty() {
         return sides;
     }

@@ -20,9 +20,17 @@ use crate::finding::Place;
 use crate::ledger::{Axis, Body, Fasten, Given, Interface, Name, Rail, RailId, Record, Tightened};
 use crate::quantity::{Moment, Torque};
 
+/// With more holds in force than that, a lift that fits none is compared with these only.
+const MOST_HELD: usize = 64;
+
 /// What is known so far.
 #[derive(Default)]
 pub(super) struct Facts<'l> {
+    slips: OnceCell<Vec<(usize, Slip)>>,
+    work: OnceCell<Work<'l>>,
+    first_releases: OnceCell<Vec<Option<Moment>>>,
+    lifts: OnceCell<Vec<(usize, usize)>>,
+    held_now: OnceCell<Vec<(&'l Given<Name>, Place)>>,
     readings: OnceCell<Vec<Readings<'l>>>,
     torques: OnceCell<Vec<Torques>>,
     courses: OnceCell<Vec<(RailId, Vec<Course>)>>,
@@ -32,15 +40,7 @@ pub(super) struct Facts<'l> {
     order_is_certain: OnceCell<bool>,
     uses: OnceCell<gauge_calibration::Uses<'l>>,
     evidence: OnceCell<Evidence>,
-    slips: OnceCell<Vec<(usize, Slip)>>,
-    work: OnceCell<Work<'l>>,
-    first_releases: OnceCell<Vec<Option<Moment>>>,
-    lifts: OnceCell<Vec<(usize, usize)>>,
-    held_now: OnceCell<Vec<(&'l Given<Name>, Place)>>,
 }
-
-/// With more holds in force than that, a lift that fits none is compared with these only.
-const MOST_HELD: usize = 64;
 
 /// The torques of a fastening record at a glance.
 pub(super) struct Torques {
@@ -103,6 +103,43 @@ struct Slackened {
 }
 
 impl<'l> Case<'l> {
+    /// What is wrong with where a record stands among the others.
+    pub(super) fn slips(&self, record: usize) -> &[(usize, Slip)] {
+        of_record(self.facts.slips.get_or_init(|| slips(self)), record)
+    }
+
+    /// What somebody did on an axis, or on one of its rails.
+    pub(super) fn work_of(&self, axis: usize, rail: Option<RailId>, by: &str) -> &[Done] {
+        let of_person = self.facts.work.get_or_init(|| all_work(self)).get(by);
+        of_person.and_then(|work| work.get(&(axis, rail))).map_or(&[], Vec::as_slice)
+    }
+
+    /// When an axis was first released, whether or not that was withdrawn.
+    pub(super) fn first_released(&self, axis: usize) -> Option<Moment> {
+        self.facts.first_releases.get_or_init(|| first_releases(self))[axis]
+    }
+
+    /// The holds that a record lifted, each behind that record.
+    pub(super) fn lifted_by(&self, record: usize) -> &[(usize, usize)] {
+        let lifts = self.facts.lifts.get_or_init(|| {
+            let mut lifts: Vec<_> = self.holds.iter().filter_map(|on| Some((on.lifted?, on.record))).collect();
+            lifts.sort_by_key(|(lift, _)| *lift);
+            lifts
+        });
+        of_record(lifts, record)
+    }
+
+    /// What is on hold now, as it is written, with the place of the hold; of very many the first only.
+    pub(super) fn held_now(&self) -> &[(&'l Given<Name>, Place)] {
+        self.facts.held_now.get_or_init(|| {
+            let held = self.ledger.holds.iter().filter(|on| on.in_force()).filter_map(|on| {
+                let record = &self.ledger.records[on.record];
+                Some((record.on.as_ref()?, record.place))
+            });
+            held.take(MOST_HELD).collect()
+        })
+    }
+
     /// The numbers of a survey record that counts; nothing where it has no reading.
     pub fn readings(&self, record: usize) -> Option<&Readings<'l>> {
         let all = self.facts.readings.get_or_init(|| {
@@ -219,49 +256,19 @@ impl<'l> Case<'l> {
         self.facts.evidence.get_or_init(|| Evidence::of(self))
     }
 
-    /// What is wrong with where a record stands among the others.
-    pub(super) fn slips(&self, record: usize) -> &[(usize, Slip)] {
-        of_record(self.facts.slips.get_or_init(|| slips(self)), record)
-    }
-
-    /// What somebody did on an axis, or on one of its rails.
-    pub(super) fn work_of(&self, axis: usize, rail: Option<RailId>, by: &str) -> &[Done] {
-        let of_person = self.facts.work.get_or_init(|| all_work(self)).get(by);
-        of_person.and_then(|work| work.get(&(axis, rail))).map_or(&[], Vec::as_slice)
-    }
-
-    /// When an axis was first released, whether or not that was withdrawn.
-    pub(super) fn first_released(&self, axis: usize) -> Option<Moment> {
-        self.facts.first_releases.get_or_init(|| first_releases(self))[axis]
-    }
-
-    /// The holds that a record lifted, each behind that record.
-    pub(super) fn lifted_by(&self, record: usize) -> &[(usize, usize)] {
-        let lifts = self.facts.lifts.get_or_init(|| {
-            let mut lifts: Vec<_> = self.holds.iter().filter_map(|on| Some((on.lifted?, on.record))).collect();
-            lifts.sort_by_key(|(lift, _)| *lift);
-            lifts
-        });
-        of_record(lifts, record)
-    }
-
-    /// What is on hold now, as it is written, with the place of the hold; of very many the first only.
-    pub(super) fn held_now(&self) -> &[(&'l Given<Name>, Place)] {
-        self.facts.held_now.get_or_init(|| {
-            let held = self.ledger.holds.iter().filter(|on| on.in_force()).filter_map(|on| {
-                let record = &self.ledger.records[on.record];
-                Some((record.on.as_ref()?, record.place))
-            });
-            held.take(MOST_HELD).collect()
-        })
-    }
-
     /// Whether the ledger says of any two records which was made first. Where it seems not to, a rule looks at the two
     /// that it is about.
     #[inline]
     pub fn order_is_certain(&self) -> bool {
         *self.facts.order_is_certain.get_or_init(|| order_is_certain(self))
     }
+}
+
+/// What is known of a record, in a list by records.
+fn of_record<T>(all: &[(usize, T)], record: usize) -> &[(usize, T)] {
+    let start = all.partition_point(|(of, _)| *of < record);
+    let end = start + all[start..].partition_point(|(of, _)| *of == record);
+    &all[start..end]
 }
 
 fn order_is_certain(case: &Case) -> bool {
@@ -278,11 +285,4 @@ fn order_is_certain(case: &Case) -> bool {
 fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
     let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
     Some(&all[at].1)
-}
-
-/// What is known of a record, in a list by records.
-fn of_record<T>(all: &[(usize, T)], record: usize) -> &[(usize, T)] {
-    let start = all.partition_point(|(of, _)| *of < record);
-    let end = start + all[start..].partition_point(|(of, _)| *of == record);
-    &all[start..end]
 }
