@@ -70,13 +70,18 @@ impl Evidence {
         Evidence { flawed: flawed.collect() }
     }
 
+    fn has(&self, record: usize, flaw: Flaw) -> bool {
+        let found = self.flawed.binary_search_by_key(&record, |of| of.0);
+        found.is_ok_and(|at| self.flawed[at].1.contains(&flaw))
+    }
+
     fn counts(&self, record: usize) -> bool {
         self.flawed.is_empty() || self.flawed.binary_search_by_key(&record, |of| of.0).is_err()
     }
 }
 
 /// Whether a record has something in it that an instrument must vouch for. Light is looked for without one.
-fn needs_instrument(record: &Record) -> bool {
+pub(in crate::rules) fn needs_instrument(record: &Record) -> bool {
     match &record.body {
         Body::Fasten(fasten) => !fasten.rows.is_empty(),
         Body::Inspect(inspect) => !inspect.grooves.is_empty(),
@@ -99,12 +104,19 @@ impl<'l> Case<'l> {
         self.evidence().counts(record)
     }
 
-    /// The records that do not count for a reason and are not history yet, in the order of the timeline.
-    pub(in crate::rules) fn wanting(&self, flaw: Flaw) -> Vec<usize> {
-        let of = self.evidence().flawed.iter().filter(|(_, flaws)| flaws.contains(&flaw)).map(|of| of.0);
-        let mut all: Vec<usize> = of.filter(|record| !self.covered(*record)).collect();
-        all.sort_by_key(|record| self.timeline.rank[*record]);
-        all
+    /// Whether every record counts as proof.
+    pub(in crate::rules) fn all_count(&self) -> bool {
+        self.evidence().flawed.is_empty()
+    }
+
+    /// Whether a record does not count for that reason.
+    pub(in crate::rules) fn flawed(&self, record: usize, flaw: Flaw) -> bool {
+        self.evidence().has(record, flaw)
+    }
+
+    /// Whether a record does not count for that reason and is not history yet.
+    pub(in crate::rules) fn wanting(&self, record: usize, flaw: Flaw) -> bool {
+        self.flawed(record, flaw) && !self.covered(record)
     }
 
     /// Whether records that count cover all that an earlier one read or did, or what it says was undone since.

@@ -8,16 +8,17 @@ use std::cell::OnceCell;
 use smallvec::SmallVec;
 
 use super::Case;
-use super::evidence::Evidence;
-use super::fitting::{Course, gauge_calibration};
+use super::evidence::{Evidence, needs_instrument};
+use super::fitting::{Course, gauge_calibration, parts_mixed, torque_order};
 use super::gap::shim_total::predicted;
 use super::keeping::date_order::{Slip, slips};
 use super::keeping::work::{Done, Work, all_work, first_releases};
 use crate::calc::exact::{Ratio, is_multiple};
 use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::Readings;
+use crate::facts::torque_sides::{Sides, sides};
 use crate::finding::Place;
-use crate::ledger::{Axis, Body, Fasten, Given, Interface, Name, Rail, RailId, Record, Tightened};
+use crate::ledger::{Axis, Body, Fasten, Given, Interface, Name, Rail, RailId, Record, Target, Tightened};
 use crate::quantity::{Moment, Torque};
 
 /// With more holds in force than that, a lift that fits none is compared with these only.
@@ -40,7 +41,13 @@ pub(super) struct Facts<'l> {
     order_is_certain: OnceCell<bool>,
     uses: OnceCell<gauge_calibration::Uses<'l>>,
     evidence: OnceCell<Evidence>,
+    measured: OnceCell<Vec<(Measured, usize)>>,
+    sides: OnceCell<Vec<(RailId, Vec<Sides>)>>,
+    parts: OnceCell<parts_mixed::Parts<'l>>,
 }
+
+/// What was measured or tightened: an axis as a whole, or one of its rails.
+type Measured = (usize, Option<RailId>);
 
 /// The torques of a fastening record at a glance.
 pub(super) struct Torques {
@@ -78,6 +85,11 @@ impl Torques {
     fn take(&mut self, torque: Torque) {
         let (least, most) = self.range.unwrap_or((torque, torque));
         self.range = Some((least.min(torque), most.max(torque)));
+    }
+
+    /// Whether any torque of it is known.
+    pub fn known(&self) -> bool {
+        self.range.is_some()
     }
 
     /// Whether each that was read is a multiple of a graduation, which is not 0.
@@ -254,6 +266,40 @@ impl<'l> Case<'l> {
     /// Which records count as proof.
     pub(super) fn evidence(&self) -> &Evidence {
         self.facts.evidence.get_or_init(|| Evidence::of(self))
+    }
+
+    /// The records of an axis as a whole, or of one of its rails, that an instrument must vouch for, in the order of the
+    /// timeline.
+    pub(super) fn measured(&self, axis: usize, rail: Option<RailId>) -> impl DoubleEndedIterator<Item = usize> {
+        let all = self.facts.measured.get_or_init(|| {
+            let records = self.in_order().filter(|(_, record)| needs_instrument(record));
+            let mut all: Vec<(Measured, usize)> = records
+                .filter_map(|(index, record)| match (record.rail(), record.target) {
+                    (Some(id), _) => Some(((id.axis, Some(id)), index)),
+                    (None, Some(Target::Axis(axis))) => Some(((axis, None), index)),
+                    _ => None,
+                })
+                .collect();
+            all.sort_by_key(|(of, _)| *of);
+            all
+        });
+        let from = all.partition_point(|(of, _)| *of < (axis, rail));
+        let to = all.partition_point(|(of, _)| *of <= (axis, rail));
+        all[from..to].iter().map(|(_, record)| *record)
+    }
+
+    /// The supports of both sides of every joint of a rail.
+    pub(super) fn sides(&self, id: RailId) -> &[Sides] {
+        let all = self
+            .facts
+            .sides
+            .get_or_init(|| self.rails().map(|(id, _, rail)| (id, sides(rail))).collect());
+        of_rail(all, id).map_or(&[], Vec::as_slice)
+    }
+
+    /// What is known of every serial number.
+    pub(super) fn parts(&self) -> &parts_mixed::Parts<'l> {
+        self.facts.parts.get_or_init(|| parts_mixed::parts(self))
     }
 
     /// Whether the ledger says of any two records which was made first. Where it seems not to, a rule looks at the two

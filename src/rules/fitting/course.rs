@@ -14,6 +14,11 @@ pub fn when(case: &Case, event: &Event) -> When {
     (case.timeline.rank[event.record].unwrap_or(usize::MAX), event.row)
 }
 
+/// The record of a moment.
+pub fn record_at(case: &Case, when: When) -> Option<usize> {
+    case.timeline.order.get(when.0).copied()
+}
+
 /// The course of one support and interface.
 pub struct Course {
     /// The first record that gave all its bolts full torque since they were last slackened.

@@ -10,7 +10,7 @@ use crate::facts::calibration::due;
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Body, Calibration, Instrument, Tightened};
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-calibration"),
@@ -32,7 +32,7 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
 "#,
     about: About::Taking,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Instruments(check)],
     ..Rule::PLAIN
 };
 
@@ -105,23 +105,35 @@ pub(in crate::rules) fn uncalibrated(case: &Case) -> Vec<usize> {
     found
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (instrument, uses) in case.uses().values() {
-        // One finding an axis, so that none hides behind another's.
-        let mut wrong: BTreeMap<(Wrong, Option<Place>, Option<usize>), Vec<Use>> = BTreeMap::new();
-        for (index, one) in uses.iter().enumerate() {
-            if let Some((what, calibration)) = judge(case, *instrument, uses, index)
-                && !(what.undoes() && case.covered(one.record))
-            {
+fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdict {
+    let key = (matches!(instrument, Instrument::Wrench(_)), instrument.name());
+    // Of two of one name the first is meant.
+    let used = case.uses().get(&key).filter(|(first, _)| first.place() == instrument.place());
+    let Some((_, uses)) = used else { return Verdict::NotRequired };
+    // One finding an axis, so that none hides behind another's.
+    let mut wrong: BTreeMap<(Wrong, Option<Place>, Option<usize>), Vec<Use>> = BTreeMap::new();
+    let mut valid = None;
+    for (index, one) in uses.iter().enumerate() {
+        match judge(case, instrument, uses, index) {
+            Some((what, _)) if what.undoes() && case.covered(one.record) => {}
+            Some((what, calibration)) => {
                 let axis = axis_of(case, one);
                 wrong.entry((what, calibration.map(|c| c.place), axis)).or_default().push(*one);
             }
+            None => valid = Some(one.date),
         }
-        for ((what, calibration, _), uses) in wrong {
-            let calibration = instrument.calibrations().iter().find(|other| Some(other.place) == calibration);
-            report(case, findings, *instrument, what, calibration, &uses);
-        }
-        soon(case, findings, *instrument, uses);
+    }
+    let doubted = !wrong.is_empty();
+    for ((what, calibration, _), uses) in wrong {
+        let calibration = instrument.calibrations().iter().find(|other| Some(other.place) == calibration);
+        report(case, findings, instrument, what, calibration, &uses);
+    }
+    soon(case, findings, instrument, uses);
+    match valid.and_then(|day| latest(instrument, day)) {
+        Some(calibration) if !doubted => Verdict::Conforms(calibration.place),
+        _ if doubted => Verdict::NotJudged("its next calibration found it wrong"),
+        // All work with it is history.
+        _ => Verdict::NotRequired,
     }
 }
 

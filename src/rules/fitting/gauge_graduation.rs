@@ -6,8 +6,8 @@ use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Given, Instrument, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
-use crate::rules::evidence::Flaw;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::evidence::{Flaw, needs_instrument};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-graduation"),
@@ -35,7 +35,7 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
 "#,
     about: About::Taking,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
@@ -81,32 +81,57 @@ impl<'l> Limits<'l> {
     }
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    let limits = Limits::of(case);
-    let wanting = case.wanting(Flaw::Coarse);
-    for (index, record) in case.in_order() {
-        match Instrument::of(case.ledger, record) {
-            Some((Instrument::Gauge(gauge), at)) => {
-                let Some(graduation) = gauge.graduation.filter(|it| it.nm() > 0) else { continue };
-                if wanting.contains(&index) {
-                    coarse(&limits, findings, record, graduation, at);
-                }
-                let mut finer = Finer { first: None, count: 0 };
-                lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
-                too_fine(findings, record, &finer, graduation, |length| length.to_string());
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.ledger.records[index];
+    // What clicks shows nothing, and a force is not held against the marks of lengths.
+    let shows = || match &record.body {
+        Body::Fasten(fasten) => fasten.torques.iter().any(Option::is_some),
+        Body::Inspect(_) | Body::Survey(_) => needs_instrument(record),
+        _ => false,
+    };
+    let stated = match Instrument::of(case.ledger, record) {
+        Some((Instrument::Gauge(gauge), at)) => {
+            let graduation = gauge.graduation.filter(|it| it.nm() > 0);
+            if let Some(graduation) = graduation {
+                by_gauge(case, findings, index, graduation, at);
             }
-            Some((Instrument::Wrench(wrench), _)) => {
-                let Some(graduation) = wrench.graduation.filter(|it| it.0 > 0) else { continue };
-                if case.torques(index).is_some_and(|torques| torques.on_marks(*graduation)) {
-                    continue;
-                }
-                let mut finer = Finer { first: None, count: 0 };
-                torques(&record.body, |reading| finer.take(reading, !is_multiple(reading.0, graduation.0)));
-                too_fine(findings, record, &finer, graduation, shown);
-            }
-            None => {}
+            graduation.map(|_| at)
         }
+        Some((Instrument::Wrench(wrench), at)) => {
+            let graduation = wrench.graduation.filter(|it| it.0 > 0);
+            if let Some(graduation) = graduation {
+                by_wrench(case, findings, index, graduation);
+            }
+            graduation.map(|_| at)
+        }
+        None => None,
+    };
+    match stated {
+        // One that is too coarse is history, unless it is told of just now.
+        _ if case.flawed(index, Flaw::Coarse) || !shows() => Verdict::NotRequired,
+        Some(at) => Verdict::Conforms(at),
+        None => Verdict::NotJudged("no instrument with a graduation is named"),
     }
+}
+
+fn by_gauge(case: &Case, findings: &mut Findings, index: usize, graduation: Given<Length>, at: Place) {
+    let record = &case.ledger.records[index];
+    if case.wanting(index, Flaw::Coarse) {
+        coarse(&Limits::of(case), findings, record, graduation, at);
+    }
+    let mut finer = Finer { first: None, count: 0 };
+    lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
+    too_fine(findings, record, &finer, graduation, |length| length.to_string());
+}
+
+fn by_wrench(case: &Case, findings: &mut Findings, index: usize, graduation: Given<Torque>) {
+    if case.torques(index).is_some_and(|torques| torques.on_marks(*graduation)) {
+        return;
+    }
+    let record = &case.ledger.records[index];
+    let mut finer = Finer { first: None, count: 0 };
+    torques(&record.body, |reading| finer.take(reading, !is_multiple(reading.0, graduation.0)));
+    too_fine(findings, record, &finer, graduation, shown);
 }
 
 /// Readings between two marks.

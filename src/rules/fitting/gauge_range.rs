@@ -3,8 +3,8 @@
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::ledger::{Body, Gauge, Given, Record};
 use crate::quantity::Length;
-use crate::rules::evidence::Flaw;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::evidence::{Flaw, needs_instrument};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-range"),
@@ -25,7 +25,7 @@ shop { gauge DI-4 kind=dial-indicator range=0.8 { calibrated "2026-01-12" due="2
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0.400 -> 0.410 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
@@ -101,34 +101,47 @@ impl Reach {
     }
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    for index in case.wanting(Flaw::BeyondGauge) {
-        let record = &case.ledger.records[index];
-        let Some(gauge) = record.gauge().and_then(|name| case.ledger.shop.gauge(name)) else { continue };
-        let (Some(beyond), Some(range)) = (beyond(record, gauge), gauge.range) else { continue };
-        let name = gauge.name.as_str();
-        let found = beyond.found;
-        let message = match (beyond.other, beyond.count) {
-            (Some(_), _) => format!("two readings lie {found} apart, which {name} cannot show"),
-            (None, 1) => format!("{name} cannot show {found}"),
-            (None, 2) => format!("{name} cannot show {found}, nor 1 other reading of this record"),
-            (None, n) => format!("{name} cannot show {found}, nor {} other readings of this record", n - 1),
-        };
-        let address = record.on.as_ref().map_or(String::new(), |on| on.to_string());
-        let mut finding = findings
-            .finding(address, beyond.place, message)
-            .here(if beyond.other.is_some() { "one of the two" } else { "beyond its range" })
-            .found(Measure::too_large(found.abs()))
-            .limit(Limit {
-                entry: None,
-                text: format!("at most {}", *range),
-                source: format!("range of gauge `{name}`"),
-                set_at: Some(range.place),
-            })
-            .next("correct the reading, its unit or the gauge's name; where that is not known any more, read it again");
-        if let Some(other) = beyond.other {
-            finding = finding.also(other, "the other one");
-        }
-        findings.add(finding);
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.ledger.records[index];
+    if !matches!(record.body, Body::Inspect(_) | Body::Survey(_)) || !needs_instrument(record) {
+        return Verdict::NotRequired;
     }
+    let Some(at) = record.gauge() else { return Verdict::NotJudged("no gauge is named") };
+    let Some(gauge) = case.shop.gauge(at) else { return Verdict::NotJudged("its gauge is not in the shop") };
+    let Some(range) = gauge.range else { return Verdict::NotJudged("the range of its gauge is not stated") };
+    if !case.flawed(index, Flaw::BeyondGauge) {
+        return Verdict::Conforms(at.place);
+    }
+    match beyond(record, gauge) {
+        Some(beyond) if !case.covered(index) => report(findings, record, gauge, range, beyond),
+        // It is history.
+        _ => return Verdict::NotRequired,
+    }
+    Verdict::Broken
+}
+
+fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, range: Given<Length>, beyond: Beyond) {
+    let (name, found) = (gauge.name.as_str(), beyond.found);
+    let message = match (beyond.other, beyond.count) {
+        (Some(_), _) => format!("two readings lie {found} apart, which {name} cannot show"),
+        (None, 1) => format!("{name} cannot show {found}"),
+        (None, 2) => format!("{name} cannot show {found}, nor 1 other reading of this record"),
+        (None, n) => format!("{name} cannot show {found}, nor {} other readings of this record", n - 1),
+    };
+    let address = record.on.as_ref().map_or(String::new(), |on| on.to_string());
+    let mut finding = findings
+        .finding(address, beyond.place, message)
+        .here(if beyond.other.is_some() { "one of the two" } else { "beyond its range" })
+        .found(Measure::too_large(found.abs()))
+        .limit(Limit {
+            entry: None,
+            text: format!("at most {}", *range),
+            source: format!("range of gauge `{name}`"),
+            set_at: Some(range.place),
+        })
+        .next("correct the reading, its unit or the gauge's name; where that is not known any more, read it again");
+    if let Some(other) = beyond.other {
+        finding = finding.also(other, "the other one");
+    }
+    findings.add(finding);
 }

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, RuleName};
-use crate::ledger::{Body, RailId, Record, Target};
+use crate::ledger::{Body, Given, Name, RailId, Record};
 use crate::rules::evidence::Flaw;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("instrument-missing"),
@@ -26,58 +26,75 @@ shop { wrench TW-2 kind=clicking least=4 most=20 { calibrated "2026-02-02" due="
 machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(axis), Check::Rails(rail)],
     ..Rule::PLAIN
 };
 
 /// A record that should name an instrument and does not. One whose text is at fault may have named it.
 pub(in crate::rules) fn unnamed(record: &Record) -> bool {
-    let named = match &record.body {
-        Body::Fasten(fasten) => fasten.wrench.is_some(),
-        _ => record.gauge().is_some(),
-    };
-    !named && !record.damaged
+    named(record).is_none() && !record.damaged
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    // One finding for the records of a kind on a rail, or on an axis.
-    let mut groups: BTreeMap<(usize, Option<RailId>, &str), Vec<usize>> = BTreeMap::new();
-    for index in case.wanting(Flaw::Unnamed) {
+/// The instrument that a record names.
+fn named(record: &Record) -> Option<&Given<Name>> {
+    match &record.body {
+        Body::Fasten(fasten) => fasten.wrench.as_ref(),
+        _ => record.gauge(),
+    }
+}
+
+fn axis(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    let address = || case.machine.axes[axis].name.to_string();
+    judge(case, findings, case.measured(axis, None), address)
+}
+
+fn rail(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    judge(case, findings, case.measured(id.axis, Some(id)), || case.machine.rail_address(id))
+}
+
+/// The records of one axis or rail.
+fn judge(
+    case: &Case,
+    findings: &mut Findings,
+    records: impl Iterator<Item = usize>,
+    address: impl Fn() -> String,
+) -> Verdict {
+    let mut verdict = Verdict::NotRequired;
+    // One finding for the records of a kind.
+    let mut unnamed: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
+    for index in records {
         let record = &case.ledger.records[index];
-        let axis = match (record.target, record.rail()) {
-            (_, Some(id)) => id.axis,
-            (Some(Target::Axis(axis)), None) => axis,
-            _ => continue,
-        };
-        groups.entry((axis, record.rail(), record.kind)).or_default().push(index);
-    }
-    for ((axis, rail, kind), records) in groups {
-        let (Some(&first), Some(&last)) = (records.first(), records.last()) else { continue };
-        let address = match rail {
-            Some(id) => case.machine.rail_address(id),
-            None => case.machine.axes[axis].name.to_string(),
-        };
-        let (what, example) = match kind {
-            "fasten" => ("wrench", "wrench=… for what the bolts were tightened with"),
-            _ => ("gauge", "gauge=… for what it was read with"),
-        };
-        let (many, names) = match records.len() {
-            1 => (format!("1 {kind} record"), "names"),
-            n => (format!("{n} {kind} records"), "name"),
-        };
-        let mut finding = findings
-            .finding(
-                address.clone(),
-                case.ledger.records[first].place,
-                format!("{many} of {address} {names} no {what}, and so cannot count"),
-            )
-            .here(format!("no {what}"))
-            .next(format!("add {example}; where nobody knows it any more, {} again and name it", again(kind)));
-        if last != first {
-            finding = finding.also(case.ledger.records[last].place, "the last such record");
+        if case.wanting(index, Flaw::Unnamed) {
+            unnamed.entry(record.kind).or_default().push(index);
+        } else if let Some(name) = named(record) {
+            verdict = Verdict::Conforms(name.place);
         }
-        findings.add(finding);
     }
+    for (kind, records) in unnamed {
+        report(case, findings, address(), kind, &records);
+    }
+    verdict
+}
+
+fn report(case: &Case, findings: &mut Findings, address: String, kind: &str, records: &[usize]) {
+    let (Some(&first), Some(&last)) = (records.first(), records.last()) else { return };
+    let (what, example) = match kind {
+        "fasten" => ("wrench", "wrench=… for what the bolts were tightened with"),
+        _ => ("gauge", "gauge=… for what it was read with"),
+    };
+    let (many, names) = match records.len() {
+        1 => (format!("1 {kind} record"), "names"),
+        n => (format!("{n} {kind} records"), "name"),
+    };
+    let message = format!("{many} of {address} {names} no {what}, and so cannot count");
+    let mut finding = findings
+        .finding(address, case.ledger.records[first].place, message)
+        .here(format!("no {what}"))
+        .next(format!("add {example}; where nobody knows it any more, {} again and name it", again(kind)));
+    if last != first {
+        finding = finding.also(case.ledger.records[last].place, "the last such record");
+    }
+    findings.add(finding);
 }
 
 fn again(kind: &str) -> &'static str {

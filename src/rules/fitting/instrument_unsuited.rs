@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Place, RuleName};
-use crate::ledger::{Body, Gauge, Plus, RailId, Record, SurveyKind, Target, Word};
+use crate::ledger::{Body, Gauge, Plus, RailId, Record, SurveyKind, Word};
 use crate::rules::evidence::Flaw;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("instrument-unsuited"),
@@ -26,7 +26,7 @@ shop { gauge DI-4 kind=dial-indicator plus=outward { calibrated "2026-01-12" due
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0 -> 0.01 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(axis), Check::Rails(rail)],
     ..Rule::PLAIN
 };
 
@@ -134,76 +134,97 @@ fn own_plus(record: &Record) -> Option<(Plus, Place)> {
     Some((plus.value, plus.place))
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    // One finding for the records of a rail, or of an axis, that a gauge is not suited for in the same way.
-    let mut groups: BTreeMap<(usize, Option<RailId>, &str, Unsuited), Vec<usize>> = BTreeMap::new();
-    for index in case.wanting(Flaw::Unsuited) {
+fn axis(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    judge(case, findings, case.measured(axis, None))
+}
+
+fn rail(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    judge(case, findings, case.measured(id.axis, Some(id)))
+}
+
+/// The records of one axis or rail.
+fn judge(case: &Case, findings: &mut Findings, records: impl Iterator<Item = usize>) -> Verdict {
+    let mut verdict = Verdict::NotRequired;
+    // One finding for those that a gauge is not suited for in the same way: the first of them, and how many.
+    let mut groups: BTreeMap<(&str, Unsuited), (usize, usize)> = BTreeMap::new();
+    for index in records {
         let record = &case.ledger.records[index];
-        let axis = match (record.target, record.rail()) {
-            (_, Some(id)) => id.axis,
-            (Some(Target::Axis(axis)), None) => axis,
-            _ => continue,
+        if Quantity::of(record).is_none() {
+            continue;
+        }
+        let Some((at, gauge)) = record.gauge().and_then(|at| Some((at, case.ledger.shop.gauge(at)?))) else {
+            verdict = Verdict::NotJudged("a record names no gauge of the shop");
+            continue;
         };
-        let Some(gauge) = record.gauge().and_then(|name| case.ledger.shop.gauge(name)) else { continue };
-        let Some(why) = unsuited(record, gauge) else { continue };
-        groups.entry((axis, record.rail(), gauge.name.as_str(), why)).or_default().push(index);
-    }
-    for ((_, _, name, why), records) in groups {
-        let (Some(&first), Some(gauge)) = (records.first(), case.ledger.shop.gauge(name)) else { continue };
-        let record = &case.ledger.records[first];
-        let Some(at) = record.gauge() else { continue };
-        let address = record.on.as_ref().map_or(String::new(), |on| on.to_string());
-        let more = match records.len() {
-            1 => String::new(),
-            2 => ", nor in 1 more".to_string(),
-            n => format!(", nor in {} more", n - 1),
-        };
-        let finding = match why {
-            Unsuited::Kind(quantity) => {
-                let kind = gauge.kind.as_ref().map_or("", |kind| kind.as_str());
-                let mut finding = findings
-                    .finding(
-                        address,
-                        at.place,
-                        format!("{name}, a {kind}, cannot read {}: this record does not count{more}", quantity.words()),
-                    )
-                    .here("this gauge")
-                    .next(format!(
-                        "correct the gauge's name, or read again with one of these: {}",
-                        quantity.kinds().join(", ")
-                    ));
-                if let Some(kind) = &gauge.kind {
-                    finding = finding.also(kind.place, "its kind");
-                }
-                finding
+        if !case.flawed(index, Flaw::Unsuited) {
+            if verdict == Verdict::NotRequired {
+                verdict = Verdict::Conforms(at.place);
             }
-            Unsuited::Way(quantity) => {
-                let own = own_plus(record);
-                let (plus, place) = match (own, gauge.plus) {
-                    (Some(own), _) => own,
-                    (None, Some(plus)) => (plus.value, plus.place),
-                    (None, None) => continue,
-                };
-                let of = if own.is_some() { "this record" } else { name };
-                let ways: Vec<String> = quantity.ways().iter().map(|way| format!("plus={}", way.word())).collect();
-                findings
-                    .finding(
-                        address,
-                        at.place,
-                        format!(
-                            "{of} takes {} for plus, which says nothing of {}: this record does not count{more}",
-                            plus.word(),
-                            quantity.words()
-                        ),
-                    )
-                    .here("this gauge")
-                    .also(place, "its plus")
-                    .next(format!(
-                        "state in the record which way a growing reading pointed: {}; or correct the gauge's name",
-                        ways.join(" or ")
-                    ))
-            }
-        };
-        findings.add(finding);
+        } else if let Some(why) = unsuited(record, gauge).filter(|_| !case.covered(index)) {
+            groups.entry((gauge.name.as_str(), why)).or_insert((index, 0)).1 += 1;
+        }
     }
+    for ((name, why), (first, count)) in groups {
+        if let Some(gauge) = case.ledger.shop.gauge(name) {
+            report(findings, &case.ledger.records[first], gauge, why, count);
+        }
+    }
+    verdict
+}
+
+fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, why: Unsuited, count: usize) {
+    let (Some(at), name) = (record.gauge(), gauge.name.as_str()) else { return };
+    let address = record.on.as_ref().map_or(String::new(), |on| on.to_string());
+    let more = match count {
+        1 => String::new(),
+        2 => ", nor in 1 more".to_string(),
+        n => format!(", nor in {} more", n - 1),
+    };
+    let finding = match why {
+        Unsuited::Kind(quantity) => {
+            let kind = gauge.kind.as_ref().map_or("", |kind| kind.as_str());
+            let mut finding = findings
+                .finding(
+                    address,
+                    at.place,
+                    format!("{name}, a {kind}, cannot read {}: this record does not count{more}", quantity.words()),
+                )
+                .here("this gauge")
+                .next(format!(
+                    "correct the gauge's name, or read again with one of these: {}",
+                    quantity.kinds().join(", ")
+                ));
+            if let Some(kind) = &gauge.kind {
+                finding = finding.also(kind.place, "its kind");
+            }
+            finding
+        }
+        Unsuited::Way(quantity) => {
+            let own = own_plus(record);
+            let (plus, place) = match (own, gauge.plus) {
+                (Some(own), _) => own,
+                (None, Some(plus)) => (plus.value, plus.place),
+                (None, None) => return,
+            };
+            let of = if own.is_some() { "this record" } else { name };
+            let ways: Vec<String> = quantity.ways().iter().map(|way| format!("plus={}", way.word())).collect();
+            findings
+                .finding(
+                    address,
+                    at.place,
+                    format!(
+                        "{of} takes {} for plus, which says nothing of {}: this record does not count{more}",
+                        plus.word(),
+                        quantity.words()
+                    ),
+                )
+                .here("this gauge")
+                .also(place, "its plus")
+                .next(format!(
+                    "state in the record which way a growing reading pointed: {}; or correct the gauge's name",
+                    ways.join(" or ")
+                ))
+        }
+    };
+    findings.add(finding);
 }

@@ -2,9 +2,9 @@
 
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Inspect};
+use crate::ledger::{Body, Inspect, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("light-through-joint"),
@@ -24,57 +24,56 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; feeler 0.03 }
 "#,
     judges: &[ReadingKind::Light],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
 
 const NEXT: &str = "loosen one of the two segments, clean the ends and push them together, snug and tighten from the joint outward, then look again";
 
-fn check(case: &Case, findings: &mut Findings) {
-    let feeler = case.rulebook.most::<Length>(LimitName::Feeler);
-    for (id, _, rail) in case.rails() {
-        for joint in 0..rail.joints.len() {
-            // The last word on each of the two counts.
-            let last = |has: fn(&Inspect) -> bool| {
-                case.history(id).inspections[joint].iter().rev().find_map(|index| match &case.records[*index].body {
-                    Body::Inspect(inspect) if has(inspect) => Some((*index, inspect)),
-                    _ => None,
-                })
-            };
-            // What was seen before a support beside it was loosened, or first tightened, is history.
-            let stands = |record: usize| case.joint_stands(id, joint, record);
-            let address = || case.machine.joint_address(id, joint);
-            if let Some((record, inspect)) = last(|inspect| inspect.light.is_some())
-                && let Some(light) = inspect.light.filter(|light| light.value)
-                && stands(record)
-            {
-                findings.add(
-                    findings
-                        .finding(address(), light.place, "light shows through the joint")
-                        .here("light was seen")
-                        .limit(Limit {
-                            entry: None,
-                            text: "no light".into(),
-                            source: "common practice, no source".into(),
-                            set_at: None,
-                        })
-                        .next(NEXT),
-                );
-            }
-            let Some((most, limit)) = &feeler else { continue };
-            if let Some((record, inspect)) = last(|inspect| inspect.feeler.is_some())
-                && let Some(feeler) = inspect.feeler.filter(|feeler| feeler.value > *most)
-                && stands(record)
-            {
-                findings.add(
-                    findings
-                        .finding(address(), feeler.place, format!("a feeler of {} goes into the joint", *feeler))
-                        .here(format!("{} over the limit", feeler.value - *most))
-                        .found(Measure::too_large(feeler.value))
-                        .limit(*limit)
-                        .next(NEXT),
-                );
-            }
-        }
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    // The last word on each of the two counts.
+    let last = |has: fn(&Inspect) -> bool| {
+        case.history(id).inspections[joint].iter().rev().find_map(|index| match &case.records[*index].body {
+            Body::Inspect(inspect) if has(inspect) => Some((*index, inspect)),
+            _ => None,
+        })
+    };
+    // What was seen before a support beside it was loosened, or first tightened, is history.
+    let stands = |record: usize| case.joint_stands(id, joint, record);
+    let address = || case.machine.joint_address(id, joint);
+    if let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Feeler)
+        && let Some((record, inspect)) = last(|inspect| inspect.feeler.is_some())
+        && let Some(feeler) = inspect.feeler.filter(|feeler| feeler.value > most)
+        && stands(record)
+    {
+        findings.add(
+            findings
+                .finding(address(), feeler.place, format!("a feeler of {} goes into the joint", *feeler))
+                .here(format!("{} over the limit", feeler.value - most))
+                .found(Measure::too_large(feeler.value))
+                .limit(limit)
+                .next(NEXT),
+        );
     }
+    let light = last(|inspect| inspect.light.is_some()).and_then(|(record, inspect)| Some((record, inspect.light?)));
+    let Some((record, light)) = light else { return Verdict::NotJudged("light was not looked for") };
+    if !stands(record) {
+        return Verdict::NotJudged("light was not looked for since the rail could move there");
+    }
+    if !light.value {
+        return Verdict::Conforms(light.place);
+    }
+    findings.add(
+        findings
+            .finding(address(), light.place, "light shows through the joint")
+            .here("light was seen")
+            .limit(Limit {
+                entry: None,
+                text: "no light".into(),
+                source: "common practice, no source".into(),
+                set_at: None,
+            })
+            .next(NEXT),
+    );
+    Verdict::Broken
 }

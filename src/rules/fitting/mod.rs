@@ -8,6 +8,7 @@ pub mod gauge_range;
 pub mod instrument_missing;
 pub mod instrument_unsuited;
 pub mod light_through_joint;
+mod outward;
 pub mod parts_mixed;
 pub mod snug_before_full;
 pub mod snug_window;

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Grade, Measure, Place, RuleName};
-use crate::language::rulebook::{InForce, LimitName};
+use crate::finding::{Grade, Measure, RuleName};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("parts-mixed"),
@@ -24,83 +24,97 @@ machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A
 machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A1 } } }
 "#,
     reasons_from: &["receive"],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(meeting), Check::Segments(part)],
     ..Rule::PLAIN
 };
 
 /// What is known of a serial number.
 #[derive(Default)]
-struct Part<'l> {
+pub(in crate::rules) struct Part<'l> {
     /// The latest word on what came in under it.
     received: Option<&'l ReceivedPart>,
-    /// Where it is fitted.
-    fitted: Option<(Place, RailId, usize)>,
+    /// Where it is fitted, the first that says so.
+    fitted: Option<(RailId, usize)>,
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        for joint in 0..rail.joints.len() {
-            meeting(case, findings, id, joint);
-        }
-    }
-    let most = case.rulebook.most::<Length>(LimitName::ReceivedLength);
-    let mut parts: BTreeMap<&str, Part> = BTreeMap::new();
+pub(in crate::rules) type Parts<'l> = BTreeMap<&'l str, Part<'l>>;
+
+/// What is known of every serial number.
+pub(in crate::rules) fn parts<'l>(case: &Case<'l>) -> Parts<'l> {
+    let mut parts = Parts::new();
     for (_, record) in case.in_order() {
-        if let Body::Receive(receive) = &record.body {
-            for part in &receive.parts {
-                let Some(serial) = &part.serial else { continue };
-                parts.entry(serial.as_str()).or_default().received = Some(part);
-            }
+        let Body::Receive(receive) = &record.body else { continue };
+        for part in &receive.parts {
+            let Some(serial) = &part.serial else { continue };
+            parts.entry(serial.as_str()).or_default().received = Some(part);
         }
     }
     for (id, _, rail) in case.rails() {
         for (index, segment) in rail.segments.iter().enumerate() {
             let Some(serial) = &segment.serial else { continue };
-            let part = parts.entry(serial.as_str()).or_default();
-            if let Some((first, other, at)) = &part.fitted {
-                findings.add(
-                    findings
-                        .finding(
-                            case.machine.segment_address(id, index),
-                            serial.place,
-                            format!("serial number {} is in two places", **serial),
-                        )
-                        .here("here")
-                        .also(*first, format!("and in {}", case.machine.segment_address(*other, *at)))
-                        .next("read both numbers off the rails and correct one"),
-                );
-                continue;
-            }
-            part.fitted = Some((serial.place, id, index));
-            if let Some(received) = part.received {
-                against(case, findings, (id, index), received, most);
-            }
+            parts.entry(serial.as_str()).or_default().fitted.get_or_insert((id, index));
         }
     }
+    parts
+}
+
+/// A segment and the part under its serial number.
+fn part(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdict {
+    let Some(serial) = &case.machine.rail(id).segments[index].serial else {
+        return Verdict::NotJudged("no serial number is described");
+    };
+    let Some(part) = case.parts().get(serial.as_str()) else { return Verdict::NotJudged("nothing is known of it") };
+    if let Some((other, at)) = part.fitted.filter(|first| *first != (id, index)) {
+        findings.add(
+            findings
+                .finding(
+                    case.machine.segment_address(id, index),
+                    serial.place,
+                    format!("serial number {} is in two places", **serial),
+                )
+                .here("here")
+                .also(
+                    case.machine.rail(other).segments[at].serial.as_ref().map_or(serial.place, |first| first.place),
+                    format!("and in {}", case.machine.segment_address(other, at)),
+                )
+                .next("read both numbers off the rails and correct one"),
+        );
+        return Verdict::Broken;
+    }
+    let Some(received) = part.received else { return Verdict::NotJudged("no part came in under its serial number") };
+    against(case, findings, (id, index), received);
+    Verdict::Conforms(serial.place)
 }
 
 /// Marks and lots of the two ends at a joint.
-fn meeting(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
+fn meeting(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
     let rail = case.machine.rail(id);
     let it = &rail.joints[joint];
     let (near, far) = (&rail.segments[it.before], &rail.segments[it.before + 1]);
     let address = || case.machine.joint_address(id, joint);
     if let (Some(a), Some(b)) = (&near.far_mark, &far.near_mark) {
-        if a.value != b.value {
-            findings.add(
-                findings
-                    .finding(address(), b.place, format!("match marks {} and {} meet in {}", **a, **b, it.name))
-                    .here(format!("near end of segment {}", it.before + 2))
-                    .also(a.place, format!("far end of segment {}", it.before + 1))
-                    .next("put the ends with the same mark together, or correct the marks"),
-            );
+        if a.value == b.value {
+            return Verdict::Conforms(b.place);
         }
-        return;
+        findings.add(
+            findings
+                .finding(address(), b.place, format!("match marks {} and {} meet in {}", **a, **b, it.name))
+                .here(format!("near end of segment {}", it.before + 2))
+                .also(a.place, format!("far end of segment {}", it.before + 1))
+                .next("put the ends with the same mark together, or correct the marks"),
+        );
+        return Verdict::Broken;
     }
-    let (Some(a), Some(b)) = (&near.lot, &far.lot) else { return };
+    let (Some(a), Some(b)) = (&near.lot, &far.lot) else {
+        return Verdict::NotJudged("neither match marks nor lots of its two ends are described");
+    };
+    if a.value == b.value {
+        return Verdict::Conforms(b.place);
+    }
     // Four grooves that were read at the joint say more than two numbers on the rails.
-    if a.value == b.value || case.joint_state(id, joint).grooves.iter().all(Option::is_some) {
-        return;
+    let state = case.joint_state(id, joint);
+    if let (Some(last), true) = (state.last, state.grooves.iter().all(Option::is_some)) {
+        return Verdict::Conforms(case.records[last].place);
     }
     let mut finding = findings
         .finding(address(), b.place, format!("lots {} and {} meet in {} without match marks", **a, **b, it.name))
@@ -109,16 +123,11 @@ fn meeting(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
         .next("measure both profiles before they are fitted, or swap segments so that a lot stays together");
     finding.grade = Grade::Observation;
     findings.add(finding);
+    Verdict::NotJudged("its four grooves are not read, and its two ends have no match marks")
 }
 
 /// A segment against the part that came in under its number.
-fn against(
-    case: &Case,
-    findings: &mut Findings,
-    (id, index): (RailId, usize),
-    part: &ReceivedPart,
-    most: Option<(Length, InForce)>,
-) {
+fn against(case: &Case, findings: &mut Findings, (id, index): (RailId, usize), part: &ReceivedPart) {
     let segment = &case.machine.rail(id).segments[index];
     let address = || case.machine.segment_address(id, index);
     let serial = segment.serial.as_ref().map_or("", |serial| serial.as_str());
@@ -146,7 +155,7 @@ fn against(
             differs(findings, address(), serial, what, described, came);
         }
     }
-    length(case, findings, (id, index), part, most);
+    length(case, findings, (id, index), part);
 }
 
 fn differs(
@@ -171,15 +180,10 @@ fn differs(
 }
 
 /// A longer bar may have been cut to the segment; a shorter one cannot have become it.
-fn length(
-    case: &Case,
-    findings: &mut Findings,
-    (id, index): (RailId, usize),
-    part: &ReceivedPart,
-    most: Option<(Length, InForce)>,
-) {
+fn length(case: &Case, findings: &mut Findings, (id, index): (RailId, usize), part: &ReceivedPart) {
     let segment = &case.machine.rail(id).segments[index];
-    let (Some(came), Some((most, limit))) = (part.length, most) else { return };
+    let Some(came) = part.length else { return };
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::ReceivedLength) else { return };
     let profile = case.machine.rail(id).profile.as_ref().and_then(|name| case.shop.profile(name));
     let cut = profile.is_some_and(|profile| profile.cutting_allowed) && *came > *segment.length;
     let off = (*came - *segment.length).abs();

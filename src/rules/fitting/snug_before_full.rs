@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 use smallvec::{SmallVec, smallvec};
 
 use super::certain;
+use super::course::record_at;
 use crate::finding::{Grade, Measure, Place, RuleName};
 use crate::ledger::{FastenRow, Interface, RailId, Stage};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("snug-before-full"),
@@ -28,7 +29,7 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=snug setting=1.5 { clicked S1 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 "#,
     reasons_from: &["fasten", "loosen", "shim"],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
@@ -43,19 +44,21 @@ struct Unsnugged {
     perhaps: Option<Place>,
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        // By record and by whether the order is certain: one finding each.
-        let mut found: BTreeMap<(usize, bool), Vec<Unsnugged>> = BTreeMap::new();
-        let courses = case.courses(id);
-        for support in (0..rail.supports.len()).filter(|support| !courses[*support].snugged) {
-            for (record, unsnugged) in unsnugged(case, id, support) {
-                found.entry((record, unsnugged.perhaps.is_none())).or_default().push(unsnugged);
-            }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let courses = case.courses(id);
+    // By record and by whether the order is certain: one finding each.
+    let mut found: BTreeMap<(usize, bool), Vec<Unsnugged>> = BTreeMap::new();
+    for support in (0..courses.len()).filter(|support| !courses[*support].snugged) {
+        for (record, unsnugged) in unsnugged(case, id, support) {
+            found.entry((record, unsnugged.perhaps.is_none())).or_default().push(unsnugged);
         }
-        for ((record, sure), all) in found {
-            report(case, findings, id, record, sure, &all);
-        }
+    }
+    for ((record, sure), all) in found {
+        report(case, findings, id, record, sure, &all);
+    }
+    match courses.iter().find_map(|course| record_at(case, course.current?)) {
+        Some(record) => Verdict::Conforms(case.records[record].place),
+        None => Verdict::NotJudged("no full torque is recorded"),
     }
 }
 

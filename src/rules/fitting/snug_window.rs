@@ -25,6 +25,6 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=snug setting=2 { clicked S1 }
 "#,
     judges: &[ReadingKind::SnugTorque],
     about_each_place: true,
-    checks: &[Check::Ledger(|case, findings| window::check(case, findings, Stage::Snug))],
+    checks: &[Check::Rails(|case, id, findings| window::check(case, id, findings, Stage::Snug))],
     ..Rule::PLAIN
 };

@@ -4,7 +4,7 @@ use super::course::Course;
 use super::{INTERFACES, bolts_of};
 use crate::finding::{Grade, Measure, RuleName};
 use crate::ledger::{Interface, RailId, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-missing"),
@@ -23,43 +23,51 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 machine m { axis X { rail a { segment 1200; support S1 at=240; support S2 at=480 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 S2 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
 /// More single bolts than this are counted and not named.
 const MOST_NAMED: usize = 6;
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        let courses = case.courses(id);
-        for interface in INTERFACES {
-            // Supports without any torque, and single bolts that others of their support are ahead of.
-            let (mut whole, mut single) = (Vec::new(), Vec::new());
-            let history = &case.history(id).supports;
-            for (support, it) in rail.supports.iter().enumerate() {
-                // Base bolts are asked for where they are described.
-                if interface == Interface::Base && it.base_bolts.is_none() {
-                    continue;
-                }
-                let tight = match interface {
-                    Interface::Rail => courses[support].tight,
-                    Interface::Base => Course::of(case, it, &history[support], interface).tight,
-                };
-                if tight.is_some() {
-                    continue;
-                }
-                let bolts = case.torqued(id, support, interface);
-                let open = bolts.iter().filter(|bolt| bolt.is_none()).count();
-                if open > 0 && open == bolts.len() {
-                    whole.push(support);
-                } else if open > 0 {
-                    let numbers = bolts.iter().enumerate().filter(|(_, bolt)| bolt.is_none()).map(|(at, _)| at + 1);
-                    single.push((support, numbers.collect::<Vec<usize>>()));
-                }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let (rail, courses) = (case.machine.rail(id), case.courses(id));
+    let history = &case.history(id).supports;
+    // Where one of them is recorded.
+    let mut shown = None;
+    for interface in INTERFACES {
+        // Supports without any torque, and single bolts that others of their support are ahead of.
+        let (mut whole, mut single) = (Vec::new(), Vec::new());
+        for (support, it) in rail.supports.iter().enumerate() {
+            // Base bolts are asked for where they are described.
+            if interface == Interface::Base && it.base_bolts.is_none() {
+                continue;
             }
-            report(case, findings, id, interface, &whole, &single);
+            let tight = match interface {
+                Interface::Rail => courses[support].tight,
+                Interface::Base => Course::of(case, it, &history[support], interface).tight,
+            };
+            if let Some(record) = tight {
+                shown.get_or_insert(case.records[record].place);
+                continue;
+            }
+            let bolts = case.torqued(id, support, interface);
+            let open = bolts.iter().filter(|bolt| bolt.is_none()).count();
+            if open > 0 && open == bolts.len() {
+                whole.push(support);
+            } else if open > 0 {
+                let numbers = bolts.iter().enumerate().filter(|(_, bolt)| bolt.is_none()).map(|(at, _)| at + 1);
+                single.push((support, numbers.collect::<Vec<usize>>()));
+            } else if let Some(held) = bolts.iter().flatten().next() {
+                shown.get_or_insert(held.place);
+            }
         }
+        report(case, findings, id, interface, &whole, &single);
+    }
+    match shown {
+        Some(place) => Verdict::Conforms(place),
+        None if rail.supports.is_empty() => Verdict::NotJudged("no supports are described"),
+        None => Verdict::NotJudged("no bolts of its supports are known"),
     }
 }
 

@@ -4,12 +4,13 @@
 //! nearer to the joint still waits for its first. Later work on single supports, such as shimming, does not count
 //! against the order; work on a support that was too early cures it. Loosening a whole side starts its order anew.
 
-use super::course::{Course, When, when};
+use super::course::{When, record_at, when};
+use super::outward::{plainly_outward, reach};
 use super::{any_bolt, certain, fastening};
-use crate::facts::torque_sides::{Member, sides};
+use crate::facts::torque_sides::{Member, Sides};
 use crate::finding::{Grade, Place, RuleName};
 use crate::ledger::{Event, Interface, Rail, RailId, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-order"),
@@ -33,7 +34,7 @@ machine m {
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S2..S1 }
 "#,
     reasons_from: &["fasten", "loosen", "shim"],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
 
@@ -46,41 +47,49 @@ struct Tight {
 }
 
 /// A side with what its supports hold.
-struct Side {
-    members: Vec<Member>,
+struct Side<'m> {
+    members: &'m [Member],
     /// The first full torque of each since the side was wholly loose.
     first: Vec<Option<Tight>>,
     /// The first full torque of each since it was last slackened.
     current: Vec<Option<Tight>>,
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        if !plainly_outward(case, id, rail) {
-            follow_all(case, findings, id, rail);
-        }
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let (rail, courses) = (case.machine.rail(id), case.courses(id));
+    if rail.supports.is_empty() {
+        return Verdict::NotJudged("no supports are described");
+    }
+    let reach = reach(rail, joint);
+    if !plainly_outward(case, id, joint, &reach) {
+        follow_both(case, findings, id, joint);
+    }
+    let mut supports = rail.joints[joint].support.into_iter().chain(reach.near.start..reach.far.end);
+    match supports.find_map(|support| record_at(case, courses[support].current?)) {
+        Some(record) => Verdict::Conforms(case.records[record].place),
+        None => Verdict::NotJudged("no full torque is recorded at its supports"),
     }
 }
 
-/// Each side of each joint of a rail, followed support by support.
-fn follow_all(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail) {
-    let sides: Vec<[Side; 2]> =
-        sides(rail).into_iter().map(|sides| sides.map(|members| follow(case, id, members))).collect();
-    for (joint, both) in sides.iter().enumerate() {
-        for side in both {
-            judge(case, findings, id, joint, side);
-        }
+/// Both sides of a joint, followed support by support.
+fn follow_both(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
+    let sides = case.sides(id);
+    let [near, far] = &sides[joint];
+    let (near, far) = (follow(case, id, near), follow(case, id, far));
+    judge(case, findings, id, joint, &near);
+    judge(case, findings, id, joint, &far);
+    // One halfway to the next joint may be the last of either side, and is early only where it is early on both.
+    let Some([beyond, _]) = sides.get(joint + 1) else { return };
+    if !far.members.iter().any(|member| member.halfway) {
+        return;
     }
-    // One halfway between two joints may be the last of either side, and is early only where it is early on both.
-    for pair in 0..sides.len().saturating_sub(1) {
-        let (far, near) = (&sides[pair][1], &sides[pair + 1][0]);
-        for (at, member) in far.members.iter().enumerate().filter(|(_, member)| member.halfway) {
-            let Some(other) = near.members.iter().position(|other| other.support == member.support) else {
-                continue;
-            };
-            if let (Some(before), Some(_)) = (early(far, at), early(near, other)) {
-                report(case, findings, id, pair, far, &[at], before);
-            }
+    let beyond = follow(case, id, beyond);
+    for (at, member) in far.members.iter().enumerate().filter(|(_, member)| member.halfway) {
+        let Some(other) = beyond.members.iter().position(|other| other.support == member.support) else {
+            continue;
+        };
+        if let (Some(before), Some(_)) = (early(&far, at), early(&beyond, other)) {
+            report(case, findings, id, joint, &far, &[at], before);
         }
     }
 }
@@ -93,45 +102,10 @@ fn full_torque(case: &Case, event: &Event) -> bool {
     fastening(case, event, Interface::Rail).is_some_and(|(fasten, row)| any_bolt(case, event, fasten, row))
 }
 
-/// Whether full torque went outward from every joint of a rail: told without following each side, and `false` where that
-/// takes a closer look.
-fn plainly_outward(case: &Case, id: RailId, rail: &Rail) -> bool {
-    let (joints, supports) = (&rail.joints, &rail.supports);
-    let courses = case.courses(id);
-    let of_a_joint = |support: &usize| supports[*support].joint.flatten().is_some();
-    case.order_is_certain()
-        && joints.is_sorted_by_key(|joint| joint.position)
-        && joints.iter().enumerate().all(|(index, joint)| {
-            let at = |support: usize| supports[support].at;
-            let middle = supports.partition_point(|support| support.at < joint.position);
-            let before = index.checked_sub(1).map(|before| joints[before].position);
-            let near = (0..middle).rev().take_while(|support| {
-                before.is_none_or(|before| joint.position - at(*support) < at(*support) - before)
-            });
-            // One halfway between two joints is early only where it is so on both sides.
-            let after = joints.get(index + 1).map(|after| after.position);
-            let far = (middle..supports.len())
-                .take_while(|support| after.is_none_or(|after| at(*support) - joint.position <= after - at(*support)));
-            let own = || joint.support.into_iter();
-            outward(courses, own().chain(near.filter(|it| !of_a_joint(it))))
-                && outward(courses, own().chain(far.filter(|it| !of_a_joint(it))))
-        })
-}
-
-/// Whether none of some supports got its full torque before the first one of any that stands before it.
-fn outward(courses: &[Course], mut supports: impl Iterator<Item = usize>) -> bool {
-    let mut latest: Option<When> = None;
-    supports.all(|support| {
-        let Course { first, current, .. } = courses[support];
-        let in_order = current.is_none() || current >= latest;
-        latest = latest.max(first);
-        // Loosening a whole side would start its order anew.
-        in_order && !courses[support].slackened
-    })
 }
 
 /// Follows a side along the timeline.
-fn follow(case: &Case, id: RailId, members: Vec<Member>) -> Side {
+fn follow<'m>(case: &Case, id: RailId, members: &'m [Member]) -> Side<'m> {
     let mut events = Vec::new();
     for (at, member) in members.iter().enumerate() {
         for event in &case.history(id).supports[member.support] {
@@ -321,10 +295,11 @@ mod tests {
             let ledger = ledger(&mut seed);
             assert!(ledger.text_findings.is_empty(), "{:?}", ledger.text_findings);
             let case = Case::new(&ledger, jiff::civil::date(2026, 11, 1));
-            for (id, _, rail) in case.rails() {
+            let joints = |(id, _, rail): (RailId, _, &Rail)| (0..rail.joints.len()).map(move |joint| (id, joint));
+            for (id, joint) in case.rails().flat_map(joints) {
                 let mut findings = Findings::default();
-                follow_all(&case, &mut findings, id, rail);
-                if plainly_outward(&case, id, rail) {
+                follow_both(&case, &mut findings, id, joint);
+                if plainly_outward(&case, id, joint, &reach(case.machine.rail(id), joint)) {
                     plain += 1;
                     assert_eq!(
                         findings.all,

@@ -27,6 +27,6 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 11 }
 "#,
     judges: &[ReadingKind::FullTorque],
     about_each_place: true,
-    checks: &[Check::Ledger(|case, findings| window::check(case, findings, Stage::Full))],
+    checks: &[Check::Rails(|case, id, findings| window::check(case, id, findings, Stage::Full))],
     ..Rule::PLAIN
 };

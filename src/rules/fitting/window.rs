@@ -12,7 +12,7 @@ use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Interface, RailId, Stage, Word};
 use crate::quantity::Torque;
 use crate::rules::facts::Torques;
-use crate::rules::{Case, Findings};
+use crate::rules::{Case, Findings, Verdict};
 
 /// A torque that is not in the window.
 struct Off {
@@ -33,59 +33,59 @@ pub(in crate::rules) fn window<'l>(
     torque_window::window(case.ledger, case.limits(id.axis), id, interface, stage)
 }
 
-/// Judges every torque of a stage that bolts hold now.
-pub fn check(case: &Case, findings: &mut Findings, stage: Stage) {
-    let fastenings: Vec<_> = case.in_order().filter_map(|(index, _)| of_stage(case, index, stage)).collect();
-    for (id, _, rail) in case.rails() {
-        for interface in INTERFACES {
-            let of_rail = fastenings.iter().filter(|(rail, which, _)| *rail == id && *which == interface);
-            let mut of_rail = of_rail.map(|(.., torques)| *torques).peekable();
-            if of_rail.peek().is_none() {
-                continue;
-            }
-            let Some((least, most, limit)) = window(case, id, interface, stage) else { continue };
-            // Mostly nothing was ever out of it, so that what the bolts hold now need not be known.
-            if of_rail.all(|torques| !torques.unset && torques.within(Some(least), Some(most))) {
-                continue;
-            }
-            let window = Window { id, interface, stage, least, most, limit };
-            // For each record that clicked, the supports that rest on its setting.
-            let mut clicked: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-            for support in 0..rail.supports.len() {
-                let (mut low, mut high) = (Vec::new(), Vec::new());
-                let bolts = case.held_back(id, support, interface, stage);
-                let held = bolts.iter().enumerate().flat_map(|(bolt, all)| all.iter().rev().map(move |it| (bolt, it)));
-                for (bolt, held) in held {
-                    let Some(torque) = held.torque else {
-                        let supports = clicked.entry(held.record).or_default();
-                        if supports.last() != Some(&support) {
-                            supports.push(support);
-                        }
-                        continue;
-                    };
-                    let off = |by| Off { support, bolt, torque, place: held.place, by };
-                    if torque < least {
-                        low.push(off(least - torque));
-                    } else if torque > most {
-                        high.push(off(torque - most));
-                    }
-                }
-                window.read(case, findings, low, true);
-                window.read(case, findings, high, false);
-            }
-            for (record, supports) in clicked {
-                window.setting(case, findings, record, &supports);
-            }
+/// Judges every torque of a stage that the bolts of a rail hold now.
+pub fn check(case: &Case, id: RailId, findings: &mut Findings, stage: Stage) -> Verdict {
+    let (mut shown, mut lacking) = (None, None);
+    for interface in INTERFACES {
+        let mut torques = of_stage(case, id, interface, stage).peekable();
+        if torques.peek().is_none() {
+            continue;
         }
+        let Some((least, most, limit)) = window(case, id, interface, stage) else {
+            lacking = Some("no torque window is stated");
+            continue;
+        };
+        // Mostly nothing was ever out of it, so that what the bolts hold now need not be known.
+        if !torques.all(|torques| !torques.unset && torques.within(Some(least), Some(most))) {
+            Window { id, interface, stage, least, most, limit }.held(case, findings);
+        }
+        match proof(case, id, interface, stage) {
+            Ok(place) => shown = shown.or(Some(place)),
+            Err(of_it) => lacking = Some(of_it),
+        }
+    }
+    match (lacking, shown) {
+        (Some(lacking), _) => Verdict::NotJudged(lacking),
+        (None, Some(place)) => Verdict::Conforms(place),
+        (None, None) => Verdict::NotJudged("no torque of this stage is recorded"),
     }
 }
 
-/// The torques of a fastening of a stage, with what it is about.
-fn of_stage<'c>(case: &'c Case, index: usize, stage: Stage) -> Option<(RailId, Interface, &'c Torques)> {
-    let record = &case.records[index];
-    let Body::Fasten(fasten) = &record.body else { return None };
-    fasten.stage.filter(|of| of.value == stage)?;
-    Some((record.rail()?, fasten.interface, case.torques(index)?))
+/// The torques of each fastening of a stage of some bolts of a rail.
+fn of_stage<'c>(case: &'c Case, id: RailId, interface: Interface, stage: Stage) -> impl Iterator<Item = &'c Torques> {
+    case.measured(id.axis, Some(id)).filter_map(move |index| {
+        let Body::Fasten(fasten) = &case.records[index].body else { return None };
+        let of_it = fasten.interface == interface && fasten.stage.is_some_and(|of| of.value == stage);
+        of_it.then(|| case.torques(index))?
+    })
+}
+
+/// Where a torque that bolts hold now was recorded, or what is lacking: each that a support holds must count.
+fn proof(case: &Case, id: RailId, interface: Interface, stage: Stage) -> Result<Place, &'static str> {
+    let mut shown = Err("no bolt holds a torque of this stage now");
+    for events in case.history(id).supports.iter() {
+        let mut since = events.iter().rev().take_while(|event| !event.slackens(interface));
+        let last = since.find(|event| case.tightening(event, interface, stage).is_some());
+        let Some(last) = last else { continue };
+        if !case.counts(last.record) {
+            return Err("a record of these torques does not count");
+        }
+        shown = shown.or(Ok(last.place));
+        if case.all_count() {
+            break;
+        }
+    }
+    shown
 }
 
 struct Window<'l> {
@@ -98,6 +98,37 @@ struct Window<'l> {
 }
 
 impl Window<'_> {
+    /// Judges what each bolt holds now.
+    fn held(&self, case: &Case, findings: &mut Findings) {
+        // For each record that clicked, the supports that rest on its setting.
+        let mut clicked: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for support in 0..case.machine.rail(self.id).supports.len() {
+            let (mut low, mut high) = (Vec::new(), Vec::new());
+            let bolts = case.held_back(self.id, support, self.interface, self.stage);
+            let held = bolts.iter().enumerate().flat_map(|(bolt, all)| all.iter().rev().map(move |it| (bolt, it)));
+            for (bolt, held) in held {
+                let Some(torque) = held.torque else {
+                    let supports = clicked.entry(held.record).or_default();
+                    if supports.last() != Some(&support) {
+                        supports.push(support);
+                    }
+                    continue;
+                };
+                let off = |by| Off { support, bolt, torque, place: held.place, by };
+                if torque < self.least {
+                    low.push(off(self.least - torque));
+                } else if torque > self.most {
+                    high.push(off(torque - self.most));
+                }
+            }
+            self.read(case, findings, low, true);
+            self.read(case, findings, high, false);
+        }
+        for (record, supports) in clicked {
+            self.setting(case, findings, record, &supports);
+        }
+    }
+
     /// The bolts of one support that were read too low, or those too high.
     fn read(&self, case: &Case, findings: &mut Findings, off: Vec<Off>, low: bool) {
         // The first of the worst.

@@ -4,7 +4,8 @@ use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
 use crate::ledger::{Body, Fasten, Given, Record, Tightened, Wrench, WrenchKind};
 use crate::quantity::Torque;
 use crate::rules::evidence::Flaw;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::facts::Torques;
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 use super::{of_day, shown};
 
@@ -28,19 +29,30 @@ machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 "#,
     about: About::Taking,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let wanting = case.wanting(Flaw::BeyondWrench);
-    for (index, record) in case.in_order() {
-        let Body::Fasten(fasten) = &record.body else { continue };
-        let Some(wrench) = fasten.wrench.as_ref().and_then(|name| case.shop.wrench(name)) else { continue };
-        if wanting.contains(&index) {
-            range(findings, record, fasten, wrench);
-        }
-        kind(findings, record, fasten, wrench);
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.ledger.records[index];
+    let Body::Fasten(fasten) = &record.body else { return Verdict::NotRequired };
+    let Some(at) = &fasten.wrench else { return Verdict::NotJudged("no wrench is named") };
+    let Some(wrench) = case.shop.wrench(at) else { return Verdict::NotJudged("its wrench is not in the shop") };
+    if case.wanting(index, Flaw::BeyondWrench) {
+        range(findings, record, fasten, wrench);
+    }
+    kind(findings, record, fasten, wrench);
+    if case.flawed(index, Flaw::BeyondWrench) {
+        // Unless it is told of just now, it is history.
+        Verdict::NotRequired
+    } else if wrench.least.is_none() || wrench.most.is_none() {
+        Verdict::NotJudged("the range of its wrench is not stated")
+    } else if wrench.kind.is_none() {
+        Verdict::NotJudged("the kind of its wrench is not stated")
+    } else if !case.torques(index).is_some_and(Torques::known) {
+        Verdict::NotJudged("no torque is recorded")
+    } else {
+        Verdict::Conforms(at.place)
     }
 }
 

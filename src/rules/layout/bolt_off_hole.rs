@@ -2,9 +2,9 @@
 
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Rail, RailId};
+use crate::ledger::RailId;
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("bolt-off-hole"),
@@ -31,53 +31,20 @@ machine m {
     }
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(bare), Check::Supports(off)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::BoltHoleOffset) else { return };
-    for (id, _, rail) in case.rails() {
-        bare(case, findings, id, rail);
-        for (index, support) in rail.supports.iter().enumerate() {
-            let Some(bolts) = &support.bolts else { continue };
-            if bolts.iter().all(|bolt| bolt.off <= most) {
-                continue;
-            }
-            let Some((number, bolt)) =
-                bolts.iter().enumerate().max_by_key(|(number, bolt)| (bolt.off, std::cmp::Reverse(*number)))
-            else {
-                continue;
-            };
-            let wrong = bolts.iter().filter(|bolt| bolt.off > most).count();
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.support_address(id, index),
-                        support.place,
-                        format!(
-                            "{wrong} of {} bolts are off their holes, bolt {} by {}",
-                            bolts.len(),
-                            number + 1,
-                            bolt.off
-                        ),
-                    )
-                    .here(format!("bolt {} at {}", number + 1, bolt.position))
-                    .found(Measure::too_large(bolt.off))
-                    .limit(limit)
-                    .next(format!("the nearest hole is {} mm away: move the support or its bolts", bolt.off.number())),
-            );
-        }
-    }
-}
-
 /// Supports without any hole over them: one finding for each row they are described in.
-fn bare(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail) {
-    let bare: Vec<usize> = (0..rail.supports.len())
-        .filter(|index| rail.supports[*index].bolts.as_ref().is_some_and(|bolts| bolts.is_empty()))
-        .collect();
-    for together in bare.chunk_by(|a, b| rail.supports[*a].place == rail.supports[*b].place) {
-        let first = &rail.supports[together[0]];
+fn bare(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    if case.rulebook.most::<Length>(LimitName::BoltHoleOffset).is_none() {
+        return Verdict::NotRequired;
+    }
+    let supports = &case.machine.rail(id).supports;
+    let is_bare = |index: &usize| supports[*index].bolts.as_ref().is_some_and(|bolts| bolts.is_empty());
+    let bare: Vec<usize> = (0..supports.len()).filter(is_bare).collect();
+    for together in bare.chunk_by(|a, b| supports[*a].place == supports[*b].place) {
+        let first = &supports[together[0]];
         let names = case.ranges(id, together);
         let address = match together {
             [one] => case.machine.support_address(id, *one),
@@ -90,4 +57,41 @@ fn bare(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail) {
                 .next("move the supports to holes, or let them cover more"),
         );
     }
+    match supports.first() {
+        None => Verdict::NotJudged("no supports are described"),
+        Some(support) if support.bolts.is_some() => Verdict::Conforms(support.place),
+        Some(_) => Verdict::NotJudged("no hole pitch is described"),
+    }
+}
+
+/// Bolts of a support beside their holes.
+fn off(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::BoltHoleOffset) else {
+        return Verdict::NotRequired;
+    };
+    let support = &case.machine.rail(id).supports[index];
+    let Some(bolts) = &support.bolts else { return Verdict::NotJudged("no hole pitch is described") };
+    let Some((number, bolt)) =
+        bolts.iter().enumerate().max_by_key(|(number, bolt)| (bolt.off, std::cmp::Reverse(*number)))
+    else {
+        // Its rail tells of the supports without a hole.
+        return Verdict::Broken;
+    };
+    if bolt.off <= most {
+        return Verdict::Conforms(support.place);
+    }
+    let wrong = bolts.iter().filter(|bolt| bolt.off > most).count();
+    findings.add(
+        findings
+            .finding(
+                case.machine.support_address(id, index),
+                support.place,
+                format!("{wrong} of {} bolts are off their holes, bolt {} by {}", bolts.len(), number + 1, bolt.off),
+            )
+            .here(format!("bolt {} at {}", number + 1, bolt.position))
+            .found(Measure::too_large(bolt.off))
+            .limit(limit)
+            .next(format!("the nearest hole is {} mm away: move the support or its bolts", bolt.off.number())),
+    );
+    Verdict::Broken
 }

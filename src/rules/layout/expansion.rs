@@ -3,8 +3,9 @@
 use crate::facts::expansion::{beam, coefficient, micro, of_rail, worst};
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
+use crate::ledger::RailId;
 use crate::quantity::{Length, Temperature};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("expansion"),
@@ -35,44 +36,54 @@ machine m {
     }
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Expansion) else { return };
-    for (id, axis, rail) in case.rails() {
-        let (Some(span), Some(beam)) = (&axis.temperature, beam(axis, rail)) else { continue };
-        let address = case.machine.rail_address(id);
-        let Some(of_beam) = coefficient(beam) else {
-            let mut finding = findings
-                .finding(address, beam.place, format!("nothing says how beam `{}` expands", *beam.name))
-                .here("no thermal expansion")
-                .limit(limit)
-                .next("add material=steel or aluminium, or expansion=(um/m/K)…");
-            finding.grade = Grade::Outstanding;
-            findings.add(finding);
-            continue;
-        };
-        let of_rail = of_rail(case, rail);
-        let Some((parted, at)) = worst(rail.to() - rail.from, of_rail, of_beam, span) else { continue };
-        if parted <= most {
-            continue;
-        }
-        let fitted = span.fitted.map_or(Temperature::degrees(20), |fitted| fitted.value);
-        findings.add(
-            findings
-                .finding(
-                    address,
-                    rail.place,
-                    format!("rail and beam part by {parted} from {fitted} to {at}, {} too much", parted - most),
-                )
-                .here(format!("{} long, {} um/m/K", rail.to() - rail.from, micro(of_rail)))
-                .also(beam.place, format!("{} um/m/K", micro(of_beam)))
-                .also(span.place, "the temperatures")
-                .found(Measure::too_large(parted))
-                .limit(limit)
-                .next("choose a beam that expands like the rail, fit nearer to the working temperature, or let one end slide"),
-        );
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Expansion) else {
+        return Verdict::NotRequired;
+    };
+    let (axis, rail) = (&case.machine.axes[id.axis], case.machine.rail(id));
+    let Some(span) = &axis.temperature else { return Verdict::NotJudged("no temperatures of the axis are described") };
+    let Some(beam) = beam(axis, rail) else { return Verdict::NotJudged("no beam under it is described") };
+    let address = || case.machine.rail_address(id);
+    let Some(of_beam) = coefficient(beam) else {
+        let mut finding = findings
+            .finding(address(), beam.place, format!("nothing says how beam `{}` expands", *beam.name))
+            .here("no thermal expansion")
+            .limit(limit)
+            .next("add material=steel or aluminium, or expansion=(um/m/K)…");
+        finding.grade = Grade::Outstanding;
+        findings.add(finding);
+        return Verdict::Outstanding;
+    };
+    if rail.segments.is_empty() {
+        return Verdict::NotJudged("no segments are described");
     }
+    let of_rail = of_rail(case, rail);
+    let Some((parted, at)) = worst(rail.to() - rail.from, of_rail, of_beam, span) else {
+        return Verdict::NotJudged("how far rail and beam part cannot be worked out");
+    };
+    if parted <= most {
+        return Verdict::Conforms(beam.place);
+    }
+    let fitted = span.fitted.map_or(Temperature::degrees(20), |fitted| fitted.value);
+    findings.add(
+        findings
+            .finding(
+                address(),
+                rail.place,
+                format!("rail and beam part by {parted} from {fitted} to {at}, {} too much", parted - most),
+            )
+            .here(format!("{} long, {} um/m/K", rail.to() - rail.from, micro(of_rail)))
+            .also(beam.place, format!("{} um/m/K", micro(of_beam)))
+            .also(span.place, "the temperatures")
+            .found(Measure::too_large(parted))
+            .limit(limit)
+            .next(
+                "choose a beam that expands like the rail, fit nearer to the working temperature, or let one end slide",
+            ),
+    );
+    Verdict::Broken
 }

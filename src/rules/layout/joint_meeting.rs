@@ -1,10 +1,11 @@
 //! Two blocks do not meet two joints together.
 
 use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
-use crate::finding::{Grade, Measure, RuleName};
-use crate::language::rulebook::LimitName;
+use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
+use crate::language::rulebook::{InForce, LimitName};
+use crate::ledger::{Axis, Carriage, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-meeting"),
@@ -43,76 +44,98 @@ machine m {
     }
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let margin = case.rulebook.least::<Length>(LimitName::MeetingMargin);
-    let (margin, limit) = match margin {
-        Some((margin, limit)) => (margin.nm(), limit),
-        None => return,
+/// A block over a joint.
+struct Over {
+    meeting: Meeting,
+    /// The block's number and where it is described.
+    block: usize,
+    place: Place,
+    rail: usize,
+    joint: usize,
+}
+
+fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    let Some((margin, limit)) = case.rulebook.least::<Length>(LimitName::MeetingMargin) else {
+        return Verdict::NotRequired;
     };
-    for (axis, of) in case.machine.axes.iter().enumerate() {
-        let Some(carriage) = &of.carriage else { continue };
-        let stroke = of.stroke.map(|stroke| Stroke { from: stroke.from.nm(), to: stroke.to.nm() });
-        // Every meeting of a block with a joint, in the order in which the carriage comes to them.
-        let mut meetings: Vec<(Meeting, usize, usize)> = Vec::new();
-        for (index, block) in carriage.blocks.iter().enumerate() {
-            let (Some(rail), Some(length)) = (block.rail, block.length) else { continue };
-            meetings.extend(of.rails[rail].joints.iter().enumerate().map(|(joint, at)| {
-                (Meeting { joint: at.position.nm(), offset: block.at.nm(), length: length.nm() }, index, joint)
-            }));
-        }
-        meetings.sort_by_key(|(meeting, block, joint)| (meeting.centre(), *block, *joint));
-        let longest = meetings.iter().map(|(meeting, ..)| meeting.length).max().unwrap_or(0);
-        for (i, (a, block_a, joint_a)) in meetings.iter().enumerate() {
-            for (b, block_b, joint_b) in &meetings[i + 1..] {
-                if b.centre() - a.centre() >= longest + margin {
-                    break;
-                }
-                // Two blocks over one joint are no two joints: a joint does not meet itself.
-                let rail_of = |block: usize| carriage.blocks[block].rail;
-                if joint_a == joint_b && rail_of(*block_a) == rail_of(*block_b) {
-                    continue;
-                }
-                let slack = meeting_slack(a, b, margin, stroke);
-                if slack >= 0 {
-                    continue;
-                }
-                let at = |block: usize, joint: usize| {
-                    let rail = carriage.blocks[block].rail.unwrap_or(0);
-                    (crate::ledger::RailId { axis, rail }, joint)
-                };
-                let (mut here, mut there) = (at(*block_a, *joint_a), at(*block_b, *joint_b));
-                let (mut block, mut other) = (*block_a, *block_b);
-                if (here.0, here.1) < (there.0, there.1) {
-                    std::mem::swap(&mut here, &mut there);
-                    std::mem::swap(&mut block, &mut other);
-                }
-                let joint = &case.machine.rail(here.0).joints[here.1];
-                let partner = &case.machine.rail(there.0).joints[there.1];
-                let apart = Length(b.centre() - a.centre());
-                let needed = Length((a.length + b.length) / 2 + margin);
-                findings.add(
-                    findings
-                        .finding(
-                            case.machine.joint_address(here.0, here.1),
-                            joint.place,
-                            format!(
-                                "a block meets this joint while another meets {}: the two meetings are {apart} of carriage travel apart",
-                                case.machine.joint_address(there.0, there.1)
-                            ),
-                        )
-                        .here(format!("joint {} at {}", joint.name, joint.position))
-                        .also(partner.place, format!("joint {} at {}", partner.name, partner.position))
-                        .also(carriage.blocks[block].place, "the block over the first")
-                        .also(carriage.blocks[other].place, "the block over the second")
-                        .found(Measure::too_small(apart))
-                        .limit(crate::finding::Limit { text: format!("at least {needed}"), ..limit.words() })
-                        .next(format!("move one of the two joints by {} or more, or a block", needed - apart)),
-                );
+    let it = &case.machine.axes[axis];
+    if it.rails.iter().all(|rail| rail.joints.is_empty()) {
+        return Verdict::NotRequired;
+    }
+    let Some(carriage) = &it.carriage else { return Verdict::NotJudged("no carriage is described") };
+    let stroke = it.stroke.map(|stroke| Stroke { from: stroke.from.nm(), to: stroke.to.nm() });
+    let meetings = meetings(it, carriage);
+    let longest = meetings.iter().map(|over| over.meeting.length).max().unwrap_or(0);
+    for (i, a) in meetings.iter().enumerate() {
+        for b in &meetings[i + 1..] {
+            if b.meeting.centre() - a.meeting.centre() >= longest + margin.nm() {
+                break;
+            }
+            // Two blocks over one joint are no two joints: a joint does not meet itself.
+            if (a.rail, a.joint) == (b.rail, b.joint) {
+                continue;
+            }
+            if meeting_slack(&a.meeting, &b.meeting, margin.nm(), stroke) < 0 {
+                findings.add(together(case, findings, axis, [a, b], (margin, limit)));
             }
         }
     }
+    match carriage.blocks.first() {
+        None => Verdict::NotJudged("no block of the carriage is described"),
+        Some(_) if carriage.blocks.iter().any(|block| block.rail.is_none() || block.length.is_none()) => {
+            Verdict::NotJudged("a block's rail or length is not described")
+        }
+        Some(block) => Verdict::Conforms(block.place),
+    }
+}
+
+/// Every meeting of a block with a joint, in the order in which the carriage comes to them.
+fn meetings(axis: &Axis, carriage: &Carriage) -> Vec<Over> {
+    let mut meetings = Vec::new();
+    for (block, it) in carriage.blocks.iter().enumerate() {
+        let (Some(rail), Some(length)) = (it.rail, it.length) else { continue };
+        meetings.extend(axis.rails[rail].joints.iter().enumerate().map(|(joint, at)| {
+            let meeting = Meeting { joint: at.position.nm(), offset: it.at.nm(), length: length.nm() };
+            Over { meeting, block, place: it.place, rail, joint }
+        }));
+    }
+    meetings.sort_by_key(|over| (over.meeting.centre(), over.block, over.joint));
+    meetings
+}
+
+/// Two meetings that coincide. The finding stands at the joint that is written later.
+fn together(
+    case: &Case,
+    findings: &Findings,
+    axis: usize,
+    [a, b]: [&Over; 2],
+    (margin, limit): (Length, InForce),
+) -> Finding {
+    let at = |over: &Over| (RailId { axis, rail: over.rail }, over.joint);
+    let (later, earlier) = if at(a) < at(b) { (b, a) } else { (a, b) };
+    let (here, there) = (at(later), at(earlier));
+    let joint = &case.machine.rail(here.0).joints[here.1];
+    let partner = &case.machine.rail(there.0).joints[there.1];
+    let apart = Length(b.meeting.centre() - a.meeting.centre());
+    let needed = Length((a.meeting.length + b.meeting.length) / 2) + margin;
+    findings
+        .finding(
+            case.machine.joint_address(here.0, here.1),
+            joint.place,
+            format!(
+                "a block meets this joint while another meets {}: the two meetings are {apart} of carriage travel apart",
+                case.machine.joint_address(there.0, there.1)
+            ),
+        )
+        .here(format!("joint {} at {}", joint.name, joint.position))
+        .also(partner.place, format!("joint {} at {}", partner.name, partner.position))
+        .also(later.place, "the block over the first")
+        .also(earlier.place, "the block over the second")
+        .found(Measure::too_small(apart))
+        .limit(Limit { text: format!("at least {needed}"), ..limit.words() })
+        .next(format!("move one of the two joints by {} or more, or a block", needed - apart))
 }

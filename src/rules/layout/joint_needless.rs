@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use crate::calc::layout::holes::{MOST_SEGMENTS, fewest_segments};
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{End, Profile, What};
+use crate::ledger::{End, Profile, RailId, What};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-needless"),
@@ -26,7 +26,7 @@ machine m { axis X { rail a profile=R20 { segment 1200; segment 1200; segment 12
 shop { profile R20 hole-pitch=60 end-distance=30 { stock 1200 2400 } }
 machine m { axis X { rail a profile=R20 { segment 2400; segment 1200 } } }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
@@ -34,20 +34,27 @@ machine m { axis X { rail a profile=R20 { segment 2400; segment 1200 } } }
 /// nothing is judged.
 const MOST_WORK: i128 = 3_000_000;
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        let Some(profile) = rail.profile.as_ref().and_then(|name| case.shop.profile(name)) else { continue };
-        let bolted = || case.history(id).supports.all().iter().any(|event| event.what == What::Full);
-        let pinned = rail.segments.iter().any(|segment| segment.owned);
-        // A limited count of bars makes lengths alone say too little.
-        let counted = profile.stock.iter().any(|(_, count)| count.is_some());
-        if profile.stock.is_empty() || rail.segments.len() < 2 || pinned || counted || bolted() {
-            continue;
-        }
-        let stock = Stock::of(case, profile);
-        let run = (rail.to() - rail.from).nm();
-        let Some(fewest) = stock.fewest(run).filter(|fewest| *fewest < rail.segments.len()) else { continue };
-        let segment = &rail.segments[rail.segments.len() - 1];
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let rail = case.machine.rail(id);
+    let [.., segment] = rail.segments.as_slice() else { return Verdict::NotJudged("no segments are described") };
+    let pinned = || rail.segments.iter().any(|segment| segment.owned);
+    let bolted = || case.history(id).supports.all().iter().any(|event| event.what == What::Full);
+    let Some((profile, bar)) = super::profile(case, rail).and_then(|it| Some((it, it.stock.first()?.0))) else {
+        return Verdict::NotJudged("no stock of its profile is described");
+    };
+    if rail.segments.len() < 2 || pinned() || bolted() {
+        return Verdict::NotRequired;
+    }
+    // A limited count of bars makes lengths alone say too little.
+    if profile.stock.iter().any(|(_, count)| count.is_some()) {
+        return Verdict::NotJudged("the bars of its stock are counted");
+    }
+    let stock = Stock::of(case, profile);
+    let run = (rail.to() - rail.from).nm();
+    let Some(fewest) = stock.fewest(run) else {
+        return Verdict::NotJudged("no choice of bars for it could be worked out");
+    };
+    if fewest < rail.segments.len() {
         findings.add(
             findings
                 .finding(
@@ -61,11 +68,12 @@ fn check(case: &Case, findings: &mut Findings) {
                     entry: None,
                     text: format!("{} joints", fewest - 1),
                     source: format!("stock of profile `{}`", *profile.name),
-                    set_at: profile.stock.first().map(|(bar, _)| bar.place),
+                    set_at: Some(bar.place),
                 })
                 .next(format!("try {}, unless seams or stagger ask for more", stock.choice(run, fewest))),
         );
     }
+    Verdict::Conforms(segment.place)
 }
 
 /// The bars of a profile and how they may be cut, in nm.

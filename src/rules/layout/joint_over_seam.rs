@@ -1,10 +1,12 @@
 //! No joint lies over a beam seam.
 
+use super::expansion::beam;
 use crate::calc::layout::clearance::default_seam_clearance;
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
+use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-over-seam"),
@@ -31,47 +33,48 @@ machine m {
     }
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let rail = case.machine.rail(id);
+    let it = &rail.joints[joint];
+    let Some(beam) = beam(&case.machine.axes[id.axis], rail) else {
+        return Verdict::NotJudged("no beam under it is described");
+    };
+    let Some(piece) = beam.pieces.first() else { return Verdict::NotJudged("no pieces of its beam are described") };
+    let after = beam.seams.partition_point(|seam| seam.position < it.position);
+    let near = [after.checked_sub(1), Some(after)];
+    let seams = near.into_iter().flatten().filter_map(|seam| beam.seams.get(seam));
+    let Some(seam) = seams.min_by_key(|seam| (seam.position - it.position).abs()) else {
+        return Verdict::Conforms(piece.place);
+    };
+    let covers = it.support.and_then(|support| rail.supports[support].covers);
     let stated = case.rulebook.least::<Length>(LimitName::SeamClearance);
-    for (id, axis, rail) in case.rails() {
-        let Some(beam) = rail.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name)) else {
-            continue;
-        };
-        for (index, joint) in rail.joints.iter().enumerate() {
-            let (required, limit) = match &stated {
-                Some(stated) => *stated,
-                None => {
-                    let covers = joint.support.and_then(|support| rail.supports[support].covers);
-                    // Without a support that says its length, a joint right on a seam is still wrong.
-                    let required = Length(covers.map_or(1, |covers| default_seam_clearance(covers.nm())));
-                    (required, case.rulebook.computed_least(LimitName::SeamClearance, required))
-                }
-            };
-            let after = beam.seams.partition_point(|seam| seam.position < joint.position);
-            let near = [after.checked_sub(1), Some(after)];
-            let seams = near.into_iter().flatten().filter_map(|seam| beam.seams.get(seam));
-            let Some(seam) = seams.min_by_key(|seam| (seam.position - joint.position).abs()) else { continue };
-            let apart = (seam.position - joint.position).abs();
-            if apart >= required {
-                continue;
-            }
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.joint_address(id, index),
-                        joint.place,
-                        format!("{apart} from a seam of beam `{}`", *beam.name),
-                    )
-                    .here(format!("joint {} at {}", joint.name, joint.position))
-                    .also(seam.place, format!("the seam at {}", seam.position))
-                    .found(Measure::too_small(apart))
-                    .limit(limit)
-                    .next(format!("move the joint or the seam by {} or more", required - apart)),
-            );
-        }
+    let (required, limit) = stated.unwrap_or_else(|| {
+        // Without a support that says its length, a joint right on a seam is still wrong.
+        let required = Length(covers.map_or(1, |covers| default_seam_clearance(covers.nm())));
+        (required, case.rulebook.computed_least(LimitName::SeamClearance, required))
+    });
+    let apart = (seam.position - it.position).abs();
+    if apart < required {
+        findings.add(
+            findings
+                .finding(
+                    case.machine.joint_address(id, joint),
+                    it.place,
+                    format!("{apart} from a seam of beam `{}`", *beam.name),
+                )
+                .here(format!("joint {} at {}", it.name, it.position))
+                .also(seam.place, format!("the seam at {}", seam.position))
+                .found(Measure::too_small(apart))
+                .limit(limit)
+                .next(format!("move the joint or the seam by {} or more", required - apart)),
+        );
+    }
+    match stated.is_some() || covers.is_some() {
+        true => Verdict::Conforms(seam.place),
+        false => Verdict::NotJudged("no support under it is described"),
     }
 }

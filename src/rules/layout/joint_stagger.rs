@@ -1,11 +1,11 @@
 //! Joints of parallel rails are staggered.
 
 use crate::facts::stagger::{self, Needs};
-use crate::finding::{Grade, Measure, RuleName};
+use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-stagger"),
@@ -34,68 +34,50 @@ machine m {
     }
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Pairs(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let stated = case.rulebook.least::<Length>(LimitName::Stagger).map(|(stated, _)| stated);
-    for (axis, of) in case.machine.axes.iter().enumerate() {
-        // All joints of the axis in order: only neighbours within the widest clearance can be too close.
-        let mut joints: Vec<(Length, RailId, usize)> = Vec::new();
-        for (rail, it) in of.rails.iter().enumerate() {
-            let id = RailId { axis, rail };
-            joints.extend(it.joints.iter().enumerate().map(|(joint, at)| (at.position, id, joint)));
-        }
-        joints.sort();
-        let rails = 0..of.rails.len();
-        let needs: Vec<Needs> = rails.map(|rail| Needs::of(case, RailId { axis, rail })).collect();
-        let widest = needs.iter().fold(Needs::default(), |widest, needs| widest.and(*needs)).stagger(stated);
-        for (i, &(a, first, first_joint)) in joints.iter().enumerate() {
-            for &(b, second, second_joint) in &joints[i + 1..] {
-                if first.rail == second.rail {
-                    continue;
-                }
-                let Some(required) = needs[first.rail].and(needs[second.rail]).stagger(stated) else { continue };
-                let apart = b - a;
-                if apart >= required {
-                    // The stagger that others of these rails need may be wider.
-                    if widest.is_none_or(|widest| apart >= widest) {
-                        break;
-                    }
-                    continue;
-                }
-                // The finding stands at the rail that is written later.
-                let ((id, joint), (other, other_joint)) = if first < second {
-                    ((second, second_joint), (first, first_joint))
-                } else {
-                    ((first, first_joint), (second, second_joint))
-                };
-                let Some((_, limit)) = self::required(case, first, second) else { continue };
-                let here = &case.machine.rail(id).joints[joint];
-                let there = &case.machine.rail(other).joints[other_joint];
-                findings.add(
-                    findings
-                        .finding(
-                            case.machine.joint_address(id, joint),
-                            here.place,
-                            format!(
-                                "{apart} from joint {} of the parallel rail",
-                                case.machine.joint_address(other, other_joint)
-                            ),
-                        )
-                        .here(format!("joint {} at {}", here.name, here.position))
-                        .also(there.place, format!("joint {} at {}", there.name, there.position))
-                        .found(Measure::too_small(apart))
-                        .limit(limit)
-                        .next(format!(
-                            "move one of the two joints by {} or more, by another choice of segments",
-                            required - apart
-                        )),
-                );
-            }
+fn check(case: &Case, pair: [RailId; 2], findings: &mut Findings) -> Verdict {
+    let rails = pair.map(|id| case.machine.rail(id));
+    let [Some(_), Some(joint)] = rails.map(|rail| rail.joints.first()) else { return Verdict::NotRequired };
+    let Some(limit) = required(case, pair[0], pair[1]) else {
+        return Verdict::NotJudged("neither a stagger nor a hole pitch is stated");
+    };
+    // Joints stand in order along the rail.
+    let [first, second] = rails.map(|rail| rail.joints.as_slice());
+    for (at, joint) in second.iter().enumerate() {
+        let within = first.partition_point(|other| joint.position - other.position >= limit.0);
+        let near = first.iter().enumerate().skip(within);
+        for (other, _) in near.take_while(|(_, other)| other.position - joint.position < limit.0) {
+            findings.add(too_near(case, findings, (pair[1], at), (pair[0], other), limit));
         }
     }
+    Verdict::Conforms(joint.place)
+}
+
+/// The finding stands at the rail that is written later.
+fn too_near(
+    case: &Case,
+    findings: &Findings,
+    (id, joint): (RailId, usize),
+    (other, at): (RailId, usize),
+    (required, limit): (Length, InForce),
+) -> Finding {
+    let here = &case.machine.rail(id).joints[joint];
+    let there = &case.machine.rail(other).joints[at];
+    let apart = (here.position - there.position).abs();
+    findings
+        .finding(
+            case.machine.joint_address(id, joint),
+            here.place,
+            format!("{apart} from joint {} of the parallel rail", case.machine.joint_address(other, at)),
+        )
+        .here(format!("joint {} at {}", here.name, here.position))
+        .also(there.place, format!("joint {} at {}", there.name, there.position))
+        .found(Measure::too_small(apart))
+        .limit(limit)
+        .next(format!("move one of the two joints by {} or more, by another choice of segments", required - apart))
 }
 
 fn required<'l>(case: &Case<'l>, a: RailId, b: RailId) -> Option<(Length, InForce<'l>)> {

@@ -5,7 +5,7 @@ use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-support"),
@@ -28,25 +28,25 @@ machine m {
     axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 covers=200 } }
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        // A rail of which no support is described yet is not laid out yet.
-        if rail.supports.is_empty() {
-            continue;
-        }
-        for joint in 0..rail.joints.len() {
-            match rail.joints[joint].support {
-                None => missing(case, findings, id, rail, joint),
-                Some(support) => {
-                    centred(case, findings, id, rail, joint, support);
-                    bolts(case, findings, id, rail, joint, support);
-                }
-            }
-        }
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let rail = case.machine.rail(id);
+    // A rail of which no support is described yet is not laid out yet.
+    if rail.supports.is_empty() {
+        return Verdict::NotJudged("no supports are described");
+    }
+    let Some(support) = rail.joints[joint].support else {
+        missing(case, findings, id, rail, joint);
+        return Verdict::Broken;
+    };
+    centred(case, findings, id, rail, joint, support);
+    bolts(case, findings, id, rail, joint, support);
+    match &rail.supports[support].bolts {
+        Some(_) => Verdict::Conforms(rail.supports[support].place),
+        None => Verdict::NotJudged("no hole pitch is described"),
     }
 }
 

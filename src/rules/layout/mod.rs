@@ -25,7 +25,12 @@ use super::Findings;
 use crate::facts::Lacking;
 pub(super) use crate::facts::stagger::{hole_pitch, longest_block};
 use crate::finding::Grade;
-use crate::ledger::Axis;
+use crate::ledger::{Axis, Ledger, Profile, Rail};
+
+/// The profile of a rail, as the shop describes it.
+pub(super) fn profile<'l>(ledger: &'l Ledger, rail: &Rail) -> Option<&'l Profile> {
+    ledger.shop.profile(rail.profile.as_ref()?)
+}
 
 /// Says what is missing to work out a number that the ledger asks for.
 pub(super) fn lacking(findings: &mut Findings, axis: &Axis, lacking: Lacking, number: &str) {

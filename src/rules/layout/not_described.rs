@@ -1,7 +1,8 @@
 //! What must be described before anything can be judged is described.
 
 use crate::finding::{Grade, Place, RuleName};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::ledger::RailId;
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("not-described"),
@@ -18,34 +19,36 @@ machine m { axis X { rail a { supports S first=240 pitch=240 count=4 } } }
     right: r#"
 machine m { axis X { rail a { segment 1200; supports S first=240 pitch=240 count=4 } } }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(axis), Check::Rails(rail)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for axis in case.machine.axes.iter().filter(|axis| axis.rails.is_empty()) {
+fn axis(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    let it = &case.machine.axes[axis];
+    let Some(rail) = it.rails.first() else {
         let next = "describe each rail with its segments and supports: rail left { segment 2400; supports S first=… pitch=… count=… }";
-        lacks(findings, axis.name.to_string(), axis.place, "rails", next);
-    }
-    for (id, _, rail) in case.rails() {
-        let mut lack = |what: &str, next: &str| {
-            lacks(findings, case.machine.rail_address(id), rail.place, what, next);
-        };
-        match (rail.segments.is_empty(), rail.supports.is_empty()) {
-            (true, true) => lack(
-                "segments and no supports",
-                "write one line a bar in order along the axis, as `segment 2400`, and the supports, as `supports S first=240 pitch=240 count=9`",
-            ),
-            (true, false) => lack(
-                "segments",
-                "write one line a bar in order along the axis, as `segment 2400`; `wayledger layout` plans them from stock",
-            ),
-            (false, true) => {
-                lack("supports", "write where the rail is held, as `supports S first=240 pitch=240 count=9`")
-            }
-            (false, false) => {}
-        }
-    }
+        lacks(findings, it.name.to_string(), it.place, "rails", next);
+        return Verdict::Outstanding;
+    };
+    Verdict::Conforms(rail.place)
+}
+
+fn rail(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let rail = case.machine.rail(id);
+    let (what, next) = match (rail.segments.first(), rail.supports.is_empty()) {
+        (Some(segment), false) => return Verdict::Conforms(segment.place),
+        (None, true) => (
+            "segments and no supports",
+            "write one line a bar in order along the axis, as `segment 2400`, and the supports, as `supports S first=240 pitch=240 count=9`",
+        ),
+        (None, false) => (
+            "segments",
+            "write one line a bar in order along the axis, as `segment 2400`; `wayledger layout` plans them from stock",
+        ),
+        (Some(_), true) => ("supports", "write where the rail is held, as `supports S first=240 pitch=240 count=9`"),
+    };
+    lacks(findings, case.machine.rail_address(id), rail.place, what, next);
+    Verdict::Outstanding
 }
 
 fn lacks(findings: &mut Findings, address: String, place: Place, what: &str, next: &str) {

@@ -2,12 +2,12 @@
 
 use crate::calc::joint_life::{BlockLife, MODEL};
 use crate::calc::life::Life;
-use crate::facts::carriage::{Loaded, block_type};
-use crate::facts::life::{lives, travel};
+use crate::facts::carriage::block_type;
+use crate::facts::life::{Lives, lives, travel};
 use crate::finding::{Grade, Limit, Measure, RuleName};
-use crate::ledger::{Axis, LifeRequired};
+use crate::ledger::LifeRequired;
 use crate::quantity::Amount;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("rated-life"),
@@ -56,40 +56,38 @@ machine m {
     }
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (index, axis) in case.machine.axes.iter().enumerate() {
-        let Some(required) = &axis.life_required else { continue };
-        match lives(case.ledger, index) {
-            Ok(worked) => judge(case, findings, axis, required, &worked.loaded, &worked.lives),
-            Err(lacking) => super::lacking(findings, axis, lacking, "the life of the blocks"),
+fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    let Some(required) = &case.machine.axes[axis].life_required else { return Verdict::NotRequired };
+    match lives(case.ledger, axis) {
+        Ok(worked) => judge(case, findings, axis, required, &worked),
+        Err(lacking) => {
+            super::lacking(findings, &case.machine.axes[axis], lacking, "the life of the blocks");
+            Verdict::Outstanding
         }
     }
 }
 
-fn judge(
-    case: &Case,
-    findings: &mut Findings,
-    axis: &Axis,
-    required: &LifeRequired,
-    loaded: &Loaded,
-    lives: &[BlockLife],
-) {
-    let Some(carriage) = &axis.carriage else { return };
+fn judge(case: &Case, findings: &mut Findings, axis: usize, required: &LifeRequired, worked: &Lives) -> Verdict {
+    let Lives { loaded, lives, .. } = worked;
+    let axis = &case.machine.axes[axis];
+    let Some(carriage) = &axis.carriage else { return Verdict::NotJudged("no carriage is described") };
     let shortest = |of: fn(&BlockLife) -> Option<Life>| {
         let all = lives.iter().enumerate().filter_map(|(block, lives)| Some((block, travel(of(lives)?))));
         all.min_by_key(|(_, life)| *life)
     };
-    let (Some(without), Some(with)) = (shortest(|lives| lives.without), shortest(|lives| lives.with)) else { return };
+    let (Some(without), Some(with)) = (shortest(|lives| lives.without), shortest(|lives| lives.with)) else {
+        return Verdict::NotJudged("no block of the carriage carries a load");
+    };
     let by_joints = without.1 >= *required.distance;
     let (at, life) = if by_joints { with } else { without };
-    if life >= *required.distance {
-        return;
-    }
     let block = &carriage.blocks[loaded.blocks[at]];
+    if life >= *required.distance {
+        return Verdict::Conforms(block.place);
+    }
     let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
     let which = format!("the block on {rail} at {}", *block.at);
     let load = if by_joints { lives[at].load_with_n } else { lives[at].load_without_n };
@@ -130,4 +128,5 @@ fn judge(
         finding.grade = Grade::Observation;
     }
     findings.add(finding);
+    Verdict::Conforms(block.place)
 }

@@ -2,9 +2,9 @@
 
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::Rail;
+use crate::ledger::{Profile, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("segment-short"),
@@ -23,37 +23,43 @@ machine m { axis X { rail a profile=R20 { segment 2400; segment 180 } } }
 shop { profile R20 hole-pitch=60 end-distance=30 least-segment=240 }
 machine m { axis X { rail a profile=R20 { segment 2340; segment 240 } } }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Segments(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        let Some((least, limit)) = least(case, rail) else { continue };
-        for (index, segment) in rail.segments.iter().enumerate().filter(|(_, segment)| *segment.length < least) {
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.segment_address(id, index),
-                        segment.length.place,
-                        format!("the segment is {}, {} too short", *segment.length, least - *segment.length),
-                    )
-                    .here("too short")
-                    .found(Measure::too_small(*segment.length))
-                    .limit(limit.clone())
-                    .next(format!("lengthen it by {} and shorten a neighbour", least - *segment.length)),
-            );
-        }
+fn check(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdict {
+    let rail = case.machine.rail(id);
+    let length = rail.segments[index].length;
+    let stated = case.rulebook.least::<Length>(LimitName::SegmentLength);
+    let profile = super::profile(case, rail);
+    let of_maker = || profile.and_then(|profile| Some(profile.least_segment?.value));
+    let Some(least) = stated.map(|(least, _)| least).or_else(of_maker) else { return Verdict::NotRequired };
+    if *length >= least {
+        return Verdict::Conforms(length.place);
     }
+    let limit = match (stated, profile) {
+        (Some((_, limit)), _) => limit.words(),
+        (None, Some(profile)) => makers(case, profile, least),
+        (None, None) => return Verdict::NotRequired,
+    };
+    findings.add(
+        findings
+            .finding(
+                case.machine.segment_address(id, index),
+                length.place,
+                format!("the segment is {}, {} too short", *length, least - *length),
+            )
+            .here("too short")
+            .found(Measure::too_small(*length))
+            .limit(limit)
+            .next(format!("lengthen it by {} and shorten a neighbour", least - *length)),
+    );
+    Verdict::Broken
 }
 
-fn least(case: &Case, rail: &Rail) -> Option<(Length, Limit)> {
-    if let Some(stated) = case.rulebook.least::<Length>(LimitName::SegmentLength) {
-        return Some((stated.0, stated.1.words()));
-    }
-    let profile = case.shop.profile(rail.profile.as_ref()?)?;
-    let least = profile.least_segment?;
+/// What a finding says of the least length that the maker of a profile allows.
+fn makers(case: &Case, profile: &Profile, least: Length) -> Limit {
     let maker = format!("the maker's, by profile `{}`", *profile.name);
-    let limit = case.rulebook.computed_from(LimitName::SegmentLength, format!("at least {}", *least), maker);
-    Some((least.value, Limit { set_at: Some(least.place), ..limit }))
+    let limit = case.rulebook.computed_from(LimitName::SegmentLength, format!("at least {least}"), maker);
+    Limit { set_at: profile.least_segment.map(|least| least.place), ..limit }
 }

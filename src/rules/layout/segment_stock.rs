@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Profile, RailId, Segment};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("segment-stock"),
@@ -24,7 +24,7 @@ machine m { axis X { rail a profile=R20 { segment 2400; segment 1250 } } }
 shop { profile R20 hole-pitch=60 end-distance=30 { stock 1200 2400; cutting grid=60 } }
 machine m { axis X { rail a profile=R20 { segment 2400; segment 1260 } } }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Segments(check), Check::Machine(counted)],
     ..Rule::PLAIN
 };
 
@@ -37,32 +37,45 @@ enum From {
     ThroughHole,
 }
 
-fn check(case: &Case, findings: &mut Findings) {
+fn check(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdict {
+    let rail = case.machine.rail(id);
+    let segment = &rail.segments[index];
+    // A bar that is there already need not be sold.
+    if segment.owned {
+        return Verdict::NotRequired;
+    }
+    let Some(profile) = super::profile(case, rail).filter(|profile| !profile.stock.is_empty()) else {
+        return Verdict::NotJudged("no stock of its profile is described");
+    };
+    match from_stock(profile, segment) {
+        From::Whole | From::Cut => return Verdict::Conforms(segment.length.place),
+        From::Nothing(near) => not_sold(case, findings, id, index, profile, &near),
+        From::ThroughHole => findings.add(
+            findings
+                .finding(
+                    case.machine.segment_address(id, index),
+                    segment.place,
+                    format!("cutting it to {} goes through a hole", *segment.length),
+                )
+                .here("a hole lies where it would be cut")
+                .limit(limit(profile))
+                .next("choose a length between two holes, or another near-distance"),
+        ),
+    }
+    Verdict::Broken
+}
+
+/// There are as many whole bars as are needed, where they are counted.
+fn counted(case: &Case, findings: &mut Findings) -> Verdict {
+    let mut bars = case.shop.profiles.iter().flat_map(|profile| &profile.stock);
+    let Some((bar, _)) = bars.find(|(_, count)| count.is_some()) else { return Verdict::NotRequired };
     // By profile and length: the segments that need a whole bar of it.
     let mut whole: BTreeMap<(&str, Length), Vec<(RailId, usize)>> = BTreeMap::new();
     for (id, _, rail) in case.rails() {
-        let Some(profile) = rail.profile.as_ref().and_then(|name| case.shop.profile(name)) else { continue };
-        if profile.stock.is_empty() {
-            continue;
-        }
+        let Some(profile) = super::profile(case, rail).filter(|profile| !profile.stock.is_empty()) else { continue };
         for (index, segment) in rail.segments.iter().enumerate().filter(|(_, segment)| !segment.owned) {
-            match from_stock(profile, segment) {
-                From::Whole => {
-                    whole.entry((profile.name.as_str(), *segment.length)).or_default().push((id, index));
-                }
-                From::Cut => {}
-                From::Nothing(near) => not_sold(case, findings, id, index, profile, &near),
-                From::ThroughHole => findings.add(
-                    findings
-                        .finding(
-                            case.machine.segment_address(id, index),
-                            segment.place,
-                            format!("cutting it to {} goes through a hole", *segment.length),
-                        )
-                        .here("a hole lies where it would be cut")
-                        .limit(limit(profile))
-                        .next("choose a length between two holes, or another near-distance"),
-                ),
+            if profile.stock.iter().any(|(bar, _)| bar.value == *segment.length) {
+                whole.entry((profile.name.as_str(), *segment.length)).or_default().push((id, index));
             }
         }
     }
@@ -70,6 +83,7 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(profile) = case.shop.profile(name) else { continue };
         too_many(case, findings, profile, length, &segments);
     }
+    Verdict::Conforms(bar.place)
 }
 
 fn from_stock(profile: &Profile, segment: &Segment) -> From {

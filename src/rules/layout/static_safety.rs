@@ -8,7 +8,7 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Axis;
 use crate::quantity::{Amount, Ratio};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("static-safety"),
@@ -57,46 +57,48 @@ machine m {
     }
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((least, limit)) = case.rulebook.least::<Ratio>(LimitName::StaticSafety) else { return };
-    for axis in &case.machine.axes {
-        let Some(carriage) = &axis.carriage else { continue };
-        let worst = match weakest(case, axis) {
-            Ok(Some(worst)) => worst,
-            Ok(None) => continue,
-            Err(lacking) => {
-                super::lacking(findings, axis, lacking, "the static safety of the blocks");
-                continue;
-            }
-        };
-        let safety = safety(worst.safety);
-        if safety >= least {
-            continue;
+fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    let Some((least, limit)) = case.rulebook.least::<Ratio>(LimitName::StaticSafety) else {
+        return Verdict::NotRequired;
+    };
+    let axis = &case.machine.axes[axis];
+    let Some(carriage) = &axis.carriage else { return Verdict::NotJudged("no carriage is described") };
+    let worst = match weakest(case, axis) {
+        Ok(Some(worst)) => worst,
+        Ok(None) => return Verdict::NotJudged("no block of the carriage carries a load"),
+        Err(lacking) => {
+            super::lacking(findings, axis, lacking, "the static safety of the blocks");
+            return Verdict::Outstanding;
         }
-        let block = &carriage.blocks[worst.block];
-        let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
-        let needed = (worst.load * least.to_f64()).ceil();
-        findings.add(
-            findings
-                .finding(
-                    axis.name.as_str(),
-                    block.place,
-                    format!(
-                        "the block on {rail} at {} has a static safety of {} on perfect joints",
-                        *block.at,
-                        safety.number()
-                    ),
-                )
-                .here(format!("carries up to {} N", newtons(worst.load)))
-                .found(Measure::too_small(safety))
-                .limit(limit)
-                .next(format!("a block with C0 of {needed:.0} N or more would do, or take load off")),
-        );
+    };
+    let block = &carriage.blocks[worst.block];
+    let safety = safety(worst.safety);
+    if safety >= least {
+        return Verdict::Conforms(block.place);
     }
+    let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
+    let needed = (worst.load * least.to_f64()).ceil();
+    findings.add(
+        findings
+            .finding(
+                axis.name.as_str(),
+                block.place,
+                format!(
+                    "the block on {rail} at {} has a static safety of {} on perfect joints",
+                    *block.at,
+                    safety.number()
+                ),
+            )
+            .here(format!("carries up to {} N", newtons(worst.load)))
+            .found(Measure::too_small(safety))
+            .limit(limit)
+            .next(format!("a block with C0 of {needed:.0} N or more would do, or take load off")),
+    );
+    Verdict::Broken
 }
 
 struct Worst {

@@ -2,8 +2,9 @@
 
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
+use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("support-spacing"),
@@ -26,33 +27,35 @@ machine m {
     axis X { rail a { segment 1200; supports S first=120 pitch=240 count=5 } }
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Supports(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::SupportSpacing) else { return };
-    for (id, _, rail) in case.rails() {
-        for (near, pair) in rail.supports.windows(2).enumerate() {
-            let (a, b) = (&pair[0], &pair[1]);
-            let apart = b.at - a.at;
-            if apart <= most {
-                continue;
-            }
-            let mut finding = findings
-                .finding(
-                    case.machine.support_address(id, near + 1),
-                    b.place,
-                    format!("{} stands {apart} from {}, {} too far", b.name, a.name, apart - most),
-                )
-                .here(format!("{} at {}", b.name, b.at))
-                .found(Measure::too_large(apart))
-                .limit(limit)
-                .next("put a support between them, or move them together");
-            if a.place != b.place {
-                finding = finding.also(a.place, format!("{} at {}", a.name, a.at));
-            }
-            findings.add(finding);
-        }
+fn check(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::SupportSpacing) else {
+        return Verdict::NotRequired;
+    };
+    let supports = &case.machine.rail(id).supports;
+    // The first of a rail follows none.
+    let Some(before) = index.checked_sub(1) else { return Verdict::NotRequired };
+    let (a, b) = (&supports[before], &supports[index]);
+    let apart = b.at - a.at;
+    if apart <= most {
+        return Verdict::Conforms(b.place);
     }
+    let mut finding = findings
+        .finding(
+            case.machine.support_address(id, index),
+            b.place,
+            format!("{} stands {apart} from {}, {} too far", b.name, a.name, apart - most),
+        )
+        .here(format!("{} at {}", b.name, b.at))
+        .found(Measure::too_large(apart))
+        .limit(limit)
+        .next("put a support between them, or move them together");
+    if a.place != b.place {
+        finding = finding.also(a.place, format!("{} at {}", a.name, a.at));
+    }
+    findings.add(finding);
+    Verdict::Broken
 }

@@ -4,10 +4,10 @@ use crate::calc::bolts::{Bound, WindowFit, window_fit};
 use crate::facts::bolt;
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Fastener, Interface, Into, RailId, Stage};
+use crate::ledger::{Fastener, Given, Interface, Into, Name, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::fitting::{INTERFACES, bolts_of, fastener, shown, window::window};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-window-fit"),
@@ -31,28 +31,44 @@ shop {
 }
 machine m { axis X { rail a rail-bolt=b { segment 1200 } } }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((share, _)) = case.rulebook.most::<Ratio>(LimitName::ProofLoadShare) else { return };
-    for (id, _, _) in case.rails() {
-        for interface in INTERFACES {
-            if let Some(fastener) = fastener(case.ledger, id, interface) {
-                judge(case, findings, id, interface, fastener, share);
-            }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some((share, _)) = case.rulebook.most::<Ratio>(LimitName::ProofLoadShare) else {
+        return Verdict::NotRequired;
+    };
+    let rail = case.machine.rail(id);
+    let mut verdict = match (&rail.rail_bolt, &rail.base_bolt) {
+        (None, None) => Verdict::NotJudged("no rail bolt is described"),
+        (Some(bolt), _) | (None, Some(bolt)) => Verdict::Conforms(bolt.place),
+    };
+    for (interface, cited) in INTERFACES.into_iter().zip([&rail.rail_bolt, &rail.base_bolt]) {
+        let Some(cited) = cited else { continue };
+        if let Some(lacking) = judge(case, findings, id, interface, cited, share) {
+            verdict = Verdict::NotJudged(lacking);
         }
     }
+    verdict
 }
 
-fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface, fastener: &Fastener, share: Ratio) {
-    let rail = case.machine.rail(id);
-    let cited = if interface == Interface::Rail { &rail.rail_bolt } else { &rail.base_bolt };
-    let Some((cited, (least, most, limit))) = cited.as_ref().zip(window(case, id, interface, Stage::Full)) else {
-        return;
+/// Judges the window of one fastener. What is lacking, where nobody can tell.
+fn judge(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    interface: Interface,
+    cited: &Given<Name>,
+    share: Ratio,
+) -> Option<&'static str> {
+    let Some(fastener) = fastener(case.ledger, id, interface) else {
+        return Some("its fastener is not described in the shop");
     };
-    let (address, name) = (case.machine.rail_address(id), &fastener.name);
+    let Some((least, most, limit)) = window(case, id, interface, Stage::Full) else {
+        return Some("no window of full torque is stated");
+    };
+    let (address, name) = (|| case.machine.rail_address(id), &fastener.name);
     let stated = fastener.most_torque.map(|most| most.value);
     let of_bolt = match bolt::bolt(fastener) {
         Ok(Some((bolt, friction))) => Some(bolt::allowed(&bolt, friction, share.to_f64())),
@@ -62,7 +78,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
         Err(lacking) => {
             let mut finding = findings
                 .finding(
-                    address,
+                    address(),
                     cited.place,
                     format!("what torque fastener `{}` stands cannot be told: {}", **name, lacking.what),
                 )
@@ -71,15 +87,12 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
                 .next(lacking.next);
             finding.grade = Grade::Outstanding;
             findings.add(finding);
-            return;
+            return None;
         }
     };
-    let (Some(bolt), stated) = (of_bolt.or(stated), stated) else { return };
+    let Some(bolt) = of_bolt.or(stated) else { return Some("what its fastener stands is not described") };
     let (allowed, bound) = match window_fit(least, most, bolt, stated) {
-        WindowFit::Whole => {
-            unstated(case, findings, id, interface, fastener);
-            return;
-        }
+        WindowFit::Whole => return unstated(case, findings, id, cited, fastener),
         WindowFit::LowerPart { most, bound } | WindowFit::Nothing { most, bound } => (most, bound),
     };
     let bound = if of_bolt.is_none() { Bound::Stated } else { bound };
@@ -92,9 +105,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
             set_at: fastener.most_torque.map(|most| most.place),
         },
         Bound::Bolt => {
-            let text = |given: &Option<crate::ledger::Given<crate::ledger::Name>>| {
-                given.as_ref().map_or("", |given| given.as_str()).to_string()
-            };
+            let text = |given: &Option<Given<Name>>| given.as_ref().map_or("", |given| given.as_str()).to_string();
             let friction = fastener.friction.map_or(String::new(), |(least, _)| least.value.number());
             let bolt = format!("{} {} {}", text(&fastener.thread), text(&fastener.class), text(&fastener.head));
             let source = format!("VDI 2230: {bolt} at friction {friction}, {} % of the yield point", percent(share));
@@ -112,7 +123,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
     };
     let mut finding = findings
         .finding(
-            address,
+            address(),
             cited.place,
             format!(
                 "the window {} of the {} goes {} beyond what `{}` stands",
@@ -131,6 +142,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, interface: Interface,
         finding = finding.also(place, "the window");
     }
     findings.add(finding);
+    None
 }
 
 fn percent(share: Ratio) -> String {
@@ -138,12 +150,16 @@ fn percent(share: Ratio) -> String {
 }
 
 /// Aluminium strips before a steel bolt gives way, and nothing here computes when.
-fn unstated(case: &Case, findings: &mut Findings, id: RailId, interface: Interface, fastener: &Fastener) {
-    let rail = case.machine.rail(id);
-    let cited = if interface == Interface::Rail { &rail.rail_bolt } else { &rail.base_bolt };
-    let (Some(into), None, Some(cited)) = (fastener.into, fastener.most_torque, cited) else { return };
+fn unstated(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    cited: &Given<Name>,
+    fastener: &Fastener,
+) -> Option<&'static str> {
+    let (Some(into), None) = (fastener.into, fastener.most_torque) else { return None };
     if *into != Into::Aluminium {
-        return;
+        return None;
     }
     let mut finding = findings
         .finding(
@@ -156,6 +172,7 @@ fn unstated(case: &Case, findings: &mut Findings, id: RailId, interface: Interfa
         .next("ask the maker of the threaded part, and add most-torque=… to the fastener");
     finding.grade = Grade::Observation;
     findings.add(finding);
+    Some("what the thread in the aluminium stands is not described")
 }
 
 #[cfg(test)]
