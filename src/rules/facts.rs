@@ -13,6 +13,7 @@ use super::fitting::{Course, gauge_calibration, parts_mixed, torque_order};
 use super::gap::shim_total::predicted;
 use super::keeping::date_order::{Slip, slips};
 use super::keeping::work::{Done, Work, all_work, first_releases};
+use super::known::Known;
 use crate::calc::exact::{Ratio, is_multiple};
 use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::Readings;
@@ -44,6 +45,7 @@ pub(super) struct Facts<'l> {
     measured: OnceCell<Vec<(Measured, usize)>>,
     sides: OnceCell<Vec<(RailId, Vec<Sides>)>>,
     parts: OnceCell<parts_mixed::Parts<'l>>,
+    known: Known<'l>,
 }
 
 /// What was measured or tightened: an axis as a whole, or one of its rails.
@@ -263,6 +265,11 @@ impl<'l> Case<'l> {
         self.facts.uses.get_or_init(|| gauge_calibration::all_uses(self))
     }
 
+    /// What is known of what was read.
+    pub(super) fn known(&self) -> &Known<'l> {
+        &self.facts.known
+    }
+
     /// Which records count as proof.
     pub(super) fn evidence(&self) -> &Evidence {
         self.facts.evidence.get_or_init(|| Evidence::of(self))
@@ -328,7 +335,7 @@ fn order_is_certain(case: &Case) -> bool {
 }
 
 /// What is known of a rail, among what is known of others in the order of the machine.
-fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
+pub(super) fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
     let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
     Some(&all[at].1)
 }

@@ -13,6 +13,7 @@ mod held;
 pub(crate) mod inspection;
 mod judge;
 pub(crate) mod keeping;
+mod known;
 pub(crate) mod layout;
 pub mod pages;
 mod resting;

@@ -97,13 +97,17 @@ impl<'l> Case<'l> {
 
     /// A survey without the stations that no longer say how the rails lie; nothing where none is left.
     pub(super) fn still_standing<'r>(&self, id: RailId, readings: &'r Readings<'l>) -> Option<Cow<'r, Readings<'l>>> {
-        let (kind, record) = (readings.kind(), readings.record);
-        let stands: Vec<bool> =
-            readings.stations.iter().map(|it| self.station_stands(id, kind, it.row.position, record)).collect();
-        if stands.iter().all(|stands| *stands) {
+        // Mostly nothing happened since.
+        if self.survey_undisturbed(readings.record) || self.all_stations_stand(id, readings) {
             return Some(Cow::Borrowed(readings));
         }
-        let mut stands = stands.into_iter();
-        readings.only(|_| stands.next() == Some(true)).map(Cow::Owned)
+        let (kind, record) = (readings.kind(), readings.record);
+        readings.only(|it| self.station_stands(id, kind, it.row.position, record)).map(Cow::Owned)
+    }
+
+    /// Whether every station of a survey still says how the rails lie there.
+    pub(super) fn all_stations_stand(&self, id: RailId, readings: &Readings) -> bool {
+        let (kind, record) = (readings.kind(), readings.record);
+        readings.stations.iter().all(|it| self.station_stands(id, kind, it.row.position, record))
     }
 }

@@ -20,6 +20,18 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// Of two things that a rule says of one subject, the one that must be said.
+    pub(super) fn and(self, other: Verdict) -> Verdict {
+        let weight = |verdict: &Verdict| match verdict {
+            Verdict::NotRequired => 0,
+            Verdict::Conforms(_) => 1,
+            Verdict::NotJudged(_) => 2,
+            Verdict::Outstanding => 3,
+            Verdict::Broken => 4,
+        };
+        if weight(&other) > weight(&self) { other } else { self }
+    }
+
     /// The verdict once the worst that was found meanwhile is taken into account.
     pub(super) fn with(self, worst: Option<Grade>) -> Verdict {
         match worst {
@@ -27,6 +39,13 @@ impl Verdict {
             Some(Grade::Outstanding) => Verdict::Outstanding,
             Some(Grade::Observation) | None => self,
         }
+    }
+}
+
+impl From<Result<Place, &'static str>> for Verdict {
+    /// What shows that a subject is in order, or what is lacking.
+    fn from(shown: Result<Place, &'static str>) -> Verdict {
+        shown.map_or_else(Verdict::NotJudged, Verdict::Conforms)
     }
 }
 

@@ -1,14 +1,14 @@
 //! After shimming the gap is the same everywhere, within the limit.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Measure, RuleName};
-use crate::language::rulebook::{InForce, LimitName};
+use crate::finding::{Finding, Grade, Measure, RuleName};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
-use super::needs;
 use super::reading::{Readings, Seat, Station, length};
+use super::{needs, not_surveyed};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gap-range"),
@@ -33,33 +33,35 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 "#,
     judges: &[ReadingKind::Gap],
     about_each_place: true,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, ..) in case.rails() {
-        let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { continue };
-        for record in case.surveys_judged(id, SurveyKind::Gap, |all| all.verifications(case).collect()) {
-            // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
-            let Some(readings) = case.readings(record).filter(|of| of.verifies() && !case.shimmed_since(id, record))
-            else {
-                continue;
-            };
-            if readings.range() > Ratio::whole(most.nm().into())
-                && let Some(readings) = case.still_standing(id, readings)
-            {
-                judge(case, findings, id, &readings, most, limit);
-            }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { return Verdict::NotRequired };
+    let within = |readings: &Readings| readings.range() <= Ratio::whole(most.nm().into());
+    for record in case.surveys_judged(id, SurveyKind::Gap, |all| all.verifications(case).collect()) {
+        // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
+        let Some(readings) = case.readings(record).filter(|of| of.verifies() && !case.shimmed_since(id, record)) else {
+            continue;
+        };
+        if !within(readings)
+            && let Some(readings) = case.still_standing(id, readings).filter(|of| !within(of))
+        {
+            findings.add(uneven(case, findings, id, &readings, most).limit(limit));
         }
+    }
+    // Where the rail as it was fitted needs no shims, nothing needs to be verified.
+    let standing = case.standing(id, SurveyKind::Gap);
+    match standing.latest().and_then(|record| case.readings(record)) {
+        Some(readings) if readings.verifies() || within(readings) => case.survey_shown(id, readings).into(),
+        Some(_) => Verdict::NotJudged("no verification survey of the gap"),
+        None => not_surveyed(case, id, "no gap survey"),
     }
 }
 
-fn judge(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, most: Length, limit: InForce) {
+fn uneven(case: &Case, findings: &Findings, id: RailId, readings: &Readings, most: Length) -> Finding {
     let most = Ratio::whole(most.nm().into());
-    if readings.range() <= most {
-        return;
-    }
     let (least, greatest) = (readings.least, readings.greatest);
     let seat = Seat::of(case, id).filter(|seat| seat.kind == SurveyKind::Gap);
     let next = match seat.and_then(|seat| seat.effect) {
@@ -75,22 +77,19 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, 
         }
         None => "bring the rail in where the gap is wide, tighten it and survey again".into(),
     };
-    findings.add(
-        findings
-            .finding(
-                case.machine.rail_address(id),
-                least.row.place,
-                format!(
-                    "the gap varies by {}: {} is the narrowest place, {} the widest",
-                    length(readings.range()),
-                    least.row.name,
-                    greatest.row.name
-                ),
-            )
-            .here("the narrowest place")
-            .also(greatest.row.place, "the widest place")
-            .found(Measure::too_large(length(readings.range())))
-            .limit(limit)
-            .next(next),
-    );
+    findings
+        .finding(
+            case.machine.rail_address(id),
+            least.row.place,
+            format!(
+                "the gap varies by {}: {} is the narrowest place, {} the widest",
+                length(readings.range()),
+                least.row.name,
+                greatest.row.name
+            ),
+        )
+        .here("the narrowest place")
+        .also(greatest.row.place, "the widest place")
+        .found(Measure::too_large(length(readings.range())))
+        .next(next)
 }

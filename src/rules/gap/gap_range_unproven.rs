@@ -1,13 +1,14 @@
 //! The gap's range lies inside its limit by enough to be sure.
 
 use crate::calc::uncertainty::{Limits, Proof, judge};
-use crate::finding::{Grade, Limit, Measure, RuleName};
-use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{RailId, SurveyKind};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
+use crate::language::rulebook::LimitName;
+use crate::ledger::{Gauge, RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, proof};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict, proof};
 
-use super::reading::{Readings, Standing, length};
+use super::not_surveyed;
+use super::reading::{Readings, length};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gap-range-unproven"),
@@ -30,51 +31,62 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
 "#,
     judges: &[ReadingKind::Gap],
     about: About::Certainty,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { return };
-    for (id, ..) in case.rails() {
-        for record in Standing::of(case, id, SurveyKind::Gap).verifications(case) {
-            if let Some(readings) = case.readings(record).and_then(|readings| case.still_standing(id, readings)) {
-                judge_survey(case, findings, id, &readings, most, limit);
-            }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { return Verdict::NotRequired };
+    let standing = case.standing(id, SurveyKind::Gap);
+    let mut verdict = match standing.verified.and_then(|record| case.readings(record)) {
+        Some(readings) => case.survey_shown(id, readings).into(),
+        None => not_surveyed(case, id, "no verification survey of the gap"),
+    };
+    for record in standing.verifications(case) {
+        let Some(readings) = case.readings(record).and_then(|readings| case.still_standing(id, readings)) else {
+            continue;
+        };
+        if case.shimmed_since(id, record) {
+            continue;
+        }
+        let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
+        let Some((gauge, variance)) = gauge.and_then(|gauge| Some((gauge, proof::of_difference(gauge)?))) else {
+            verdict = verdict.and(Verdict::NotJudged("no graduation and error of the gauge are stated"));
+            continue;
+        };
+        let (guard, basis) = proof::guard(case.rulebook, variance);
+        let judged = judge(length(readings.range()).nm(), Limits::at_most(most.nm()), guard);
+        // Beyond the plain limit it is gap-range's business, and where nothing varies there is nothing to prove.
+        if !judged.inside {
+            verdict = verdict.and(Verdict::NotJudged("the gap is not within its limit"));
+        } else if judged.proof != Proof::Inside {
+            verdict = verdict.and(Verdict::NotJudged("no reading is sure enough to prove it"));
+            let proven = Length((most.nm() - guard.width()).max(0));
+            findings.add(
+                unproven(case, findings, id, &readings, gauge, &basis)
+                    .limit(Limit { text: format!("{}; proven up to {proven}", limit.text()), ..limit.words() }),
+            );
         }
     }
+    verdict
 }
 
-fn judge_survey(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, most: Length, limit: InForce) {
-    let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
-    let Some(variance) = gauge.and_then(proof::of_difference) else { return };
-    let (guard, basis) = proof::guard(case.rulebook, variance);
+fn unproven(case: &Case, findings: &Findings, id: RailId, readings: &Readings, gauge: &Gauge, basis: &str) -> Finding {
     let range = length(readings.range());
-    let verdict = judge(range.nm(), Limits::at_most(most.nm()), guard);
-    // Beyond the plain limit it is gap-range's business, and where nothing varies there is nothing to prove.
-    if !verdict.inside || verdict.proof == Proof::Inside || case.shimmed_since(id, readings.record) {
-        return;
-    }
-    let proven = Length((most.nm() - guard.width()).max(0));
+    let (least, greatest) = (readings.least.row, readings.greatest.row);
     let mut finding = findings
         .finding(
             case.machine.rail_address(id),
-            readings.least.row.place,
+            least.place,
             format!("the gap varies by {range}: inside its limit, and not proven so ({basis})"),
         )
         .here("the narrowest place")
-        .also(readings.greatest.row.place, "the widest place")
+        .also(greatest.place, "the widest place")
         .found(Measure::too_large(range))
-        .limit(Limit { text: format!("{}; proven up to {proven}", limit.text()), ..limit.words() })
-        .next(format!(
-            "read {} and {} again with a finer gauge, or a few times each",
-            readings.least.row.name, readings.greatest.row.name
-        ));
-    if let Some(gauge) = gauge {
-        finding = finding.also(gauge.name.place, "the gauge");
-    }
+        .next(format!("read {} and {} again with a finer gauge, or a few times each", least.name, greatest.name))
+        .also(gauge.name.place, "the gauge");
     if proof::required(case.rulebook) {
         finding.grade = Grade::Nonconformity;
     }
-    findings.add(finding);
+    finding
 }

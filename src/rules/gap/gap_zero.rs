@@ -1,12 +1,14 @@
 //! A survey that shims are read off has its zero at the place the others are shimmed to.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::calc::survey::ShimEffect;
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
+use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
-use super::reading::{Seat, Standing, length, subject, target_words};
+use super::reading::{Readings, Seat, length, subject, target_words};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gap-zero"),
@@ -31,45 +33,55 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 -0.04; a
 "#,
     judges: &[ReadingKind::Gap],
     reasons_from: &["shim", "survey"],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, ..) in case.rails() {
-        let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
-        let Some((most, _)) = case.rulebook.most::<Length>(limit) else { continue };
-        let standing = Standing::of(case, id, kind);
-        let (Some(record), None) = (standing.as_fitted, standing.verified) else { continue };
-        let Some(readings) = case.readings(record) else { continue };
-        let target = readings.target(effect);
-        // Without shims to come the zero changes nothing that anybody does.
-        let settled = readings.range() <= Ratio::whole(most.nm().into()) || case.shimmed_since(id, record);
-        if target.value == Ratio::whole(0) || settled {
-            continue;
-        }
-        let off = length(target.value);
-        let zero = readings.stations.iter().find(|station| station.value == Ratio::whole(0));
-        let place = target_words(effect);
-        let shift = if off > Length::ZERO { "less" } else { "more" };
-        let mut finding = findings
-            .finding(
-                case.machine.rail_address(id),
-                target.row.place,
-                format!("the survey is not zero at {place}: {} reads {off}", target.row.name),
-            )
-            .here(format!("{place}, {off}"))
-            .found(Measure::too_large(off.abs()))
-            .limit(Limit { entry: None, text: format!("zero at {place}"), source: RULE.source.into(), set_at: None })
-            .next(format!(
-                "take every reading as {} {shift}; the next {} survey starts at {}",
-                off.abs(),
-                subject(kind),
-                target.row.name
-            ));
-        if let Some(zero) = zero {
-            finding = finding.also(zero.row.place, "the zero of the survey");
-        }
-        findings.add(finding);
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some(Seat { kind, limit, effect }) = Seat::of(case, id) else { return Verdict::NotRequired };
+    let Some((most, _)) = case.rulebook.most::<Length>(limit) else { return Verdict::NotRequired };
+    let standing = case.standing(id, kind);
+    let (Some(record), None) = (standing.as_fitted, standing.verified) else {
+        // Once it is verified, nobody reads shims off the first survey any more.
+        let lacking = Verdict::NotJudged("no as-fitted survey");
+        return if standing.verified.is_some() { Verdict::NotRequired } else { lacking };
+    };
+    let Some(readings) = case.readings(record) else { return Verdict::NotJudged("no as-fitted survey") };
+    // Without shims to come the zero changes nothing that anybody does.
+    if readings.range() <= Ratio::whole(most.nm().into()) || case.shimmed_since(id, record) {
+        return Verdict::NotRequired;
+    }
+    let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
+    let target = readings.target(effect);
+    if target.value != Ratio::whole(0) {
+        findings.add(off_zero(case, findings, id, readings, effect));
+    }
+    Verdict::Conforms(target.row.place)
+}
+
+fn off_zero(case: &Case, findings: &Findings, id: RailId, readings: &Readings, effect: ShimEffect) -> Finding {
+    let target = readings.target(effect);
+    let off = length(target.value);
+    let zero = readings.stations.iter().find(|station| station.value == Ratio::whole(0));
+    let place = target_words(effect);
+    let shift = if off > Length::ZERO { "less" } else { "more" };
+    let finding = findings
+        .finding(
+            case.machine.rail_address(id),
+            target.row.place,
+            format!("the survey is not zero at {place}: {} reads {off}", target.row.name),
+        )
+        .here(format!("{place}, {off}"))
+        .found(Measure::too_large(off.abs()))
+        .limit(Limit { entry: None, text: format!("zero at {place}"), source: RULE.source.into(), set_at: None })
+        .next(format!(
+            "take every reading as {} {shift}; the next {} survey starts at {}",
+            off.abs(),
+            subject(readings.kind()),
+            target.row.name
+        ));
+    match zero {
+        Some(zero) => finding.also(zero.row.place, "the zero of the survey"),
+        None => finding,
     }
 }

@@ -1,12 +1,13 @@
 //! Two rails lie at one height, within the limit.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Measure, RuleName};
-use crate::language::rulebook::{InForce, LimitName};
+use crate::finding::{Finding, Grade, Measure, RuleName};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
+use super::not_surveyed;
 use super::reading::{Readings, length};
 
 pub static RULE: Rule = Rule {
@@ -33,60 +34,48 @@ machine m {
 survey height X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at S2 0.04; at S3 0.01 }
 "#,
     judges: &[ReadingKind::Height],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::HeightRange) else { return };
-    for (id, _, rail) in case.rails() {
-        let lifts = rail.shims.is_some_and(|sense| *sense == ShimSense::Lift);
-        let records = case.surveys_judged(id, SurveyKind::Height, |all| {
-            if lifts { all.verifications(case).collect() } else { all.now().collect() }
-        });
-        for readings in records.into_iter().filter_map(|record| case.readings(record)) {
-            if readings.range() > Ratio::whole(most.nm().into())
-                && (readings.verifies() || !lifts)
-                && let Some(readings) = case.still_standing(id, readings)
-            {
-                judge(case, findings, id, &readings, lifts, most, limit);
-            }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::HeightRange) else { return Verdict::NotRequired };
+    let within = |readings: &Readings| readings.range() <= Ratio::whole(most.nm().into());
+    let lifts = case.machine.rail(id).shims.is_some_and(|sense| *sense == ShimSense::Lift);
+    let records = case.surveys_judged(id, SurveyKind::Height, |all| {
+        if lifts { all.verifications(case).collect() } else { all.now().collect() }
+    });
+    for readings in records.into_iter().filter_map(|record| case.readings(record)) {
+        if !within(readings)
+            && (readings.verifies() || !lifts)
+            && let Some(readings) = case.still_standing(id, readings).filter(|of| !within(of))
+            && !(lifts && case.shimmed_since(id, readings.record))
+        {
+            findings.add(uneven(case, findings, id, &readings, lifts).limit(limit));
         }
+    }
+    match case.standing(id, SurveyKind::Height).latest().and_then(|record| case.readings(record)) {
+        Some(readings) if readings.verifies() || !lifts || within(readings) => case.survey_shown(id, readings).into(),
+        Some(_) => Verdict::NotJudged("no verification survey of the height"),
+        None => not_surveyed(case, id, "no height survey"),
     }
 }
 
-fn judge(
-    case: &Case,
-    findings: &mut Findings,
-    id: RailId,
-    readings: &Readings,
-    lifts: bool,
-    most: Length,
-    limit: InForce,
-) {
-    if readings.range() <= Ratio::whole(most.nm().into()) || lifts && case.shimmed_since(id, readings.record) {
-        return;
-    }
+fn uneven(case: &Case, findings: &Findings, id: RailId, readings: &Readings, lifts: bool) -> Finding {
     let next = match lifts {
         true => "shim the low places up, tighten and survey the height again",
         false => "correct the seats, tighten and survey the height again",
     };
-    findings.add(
-        findings
-            .finding(
-                case.machine.rail_address(id),
-                readings.least.row.place,
-                format!(
-                    "the height varies by {}: {} is the lowest place, {} the highest",
-                    length(readings.range()),
-                    readings.least.row.name,
-                    readings.greatest.row.name
-                ),
-            )
-            .here("the lowest place")
-            .also(readings.greatest.row.place, "the highest place")
-            .found(Measure::too_large(length(readings.range())))
-            .limit(limit)
-            .next(next),
-    );
+    let (least, greatest) = (readings.least.row, readings.greatest.row);
+    let range = length(readings.range());
+    findings
+        .finding(
+            case.machine.rail_address(id),
+            least.place,
+            format!("the height varies by {range}: {} is the lowest place, {} the highest", least.name, greatest.name),
+        )
+        .here("the lowest place")
+        .also(greatest.place, "the highest place")
+        .found(Measure::too_large(range))
+        .next(next)
 }

@@ -3,7 +3,8 @@
 use crate::facts::shims as needs;
 use crate::facts::survey as reading;
 pub(super) use crate::facts::survey::{Standing, reference, subject};
-use crate::rules::Rule;
+use crate::ledger::RailId;
+use crate::rules::{Case, Rule, Verdict};
 
 pub mod gap_range;
 pub mod gap_range_unproven;
@@ -23,6 +24,14 @@ pub mod survey_stale;
 pub mod survey_temperature;
 pub mod toe_in;
 pub mod torque_after_shim;
+
+/// What is said of a rail that lacks a survey: one that follows no other is asked for none.
+pub(super) fn not_surveyed(case: &Case, id: RailId, lacking: &'static str) -> Verdict {
+    match case.machine.rail(id).follows {
+        Some(_) => Verdict::NotJudged(lacking),
+        None => Verdict::NotRequired,
+    }
+}
 
 /// In the order of the catalogue.
 pub static RULES: &[&Rule] = &[

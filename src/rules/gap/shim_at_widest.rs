@@ -1,11 +1,13 @@
 //! The place that the others are shimmed to has no shim itself.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Measure, RuleName};
+use crate::calc::survey::ShimEffect;
+use crate::finding::{Finding, Grade, Measure, Place, RuleName};
+use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
-use super::reading::{Seat, target_words};
+use super::reading::{Seat, Station, target_words};
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
@@ -28,40 +30,54 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 }
 "#,
     reasons_from: &["shim", "survey"],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, ..) in case.rails() {
-        let Some(Seat { kind, effect: Some(effect), limit }) = Seat::of(case, id) else { continue };
-        let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
-        let Some(readings) = before_last_shims(case, id, kind) else { continue };
-        // Where everything reads alike, no place is the target.
-        if readings.range() == Ratio::whole(0) {
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some(Seat { kind, effect, limit }) = Seat::of(case, id).filter(|_| case.last_shimmed(id).is_some()) else {
+        return Verdict::NotRequired;
+    };
+    let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
+    let Some(readings) = before_last_shims(case, id, kind) else {
+        return Verdict::NotJudged("no survey before the shims");
+    };
+    // Where everything reads alike, no place is the target.
+    if readings.range() == Ratio::whole(0) {
+        return Verdict::NotRequired;
+    }
+    let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
+    for station in readings.stations.iter().filter(|station| readings.need(station, effect) == Ratio::whole(0)) {
+        let Some(support) = station.row.support else { continue };
+        let Some((event, row)) = case.shims(id, support, None) else { continue };
+        let added = row.total() - case.shim_total(id, support, Some(readings.record));
+        // So much that the place leaves the limit is shim-total's business.
+        let told = most.is_some_and(|most| added > most);
+        if told || added <= Length::ZERO || !case.after(event.record, readings.record) {
             continue;
         }
-        for station in readings.stations.iter().filter(|station| readings.need(station, effect) == Ratio::whole(0)) {
-            let Some(support) = station.row.support else { continue };
-            let Some((event, row)) = case.shims(id, support, None) else { continue };
-            let added = row.total() - case.shim_total(id, support, Some(readings.record));
-            // So much that the place leaves the limit is shim-total's business.
-            let told = most.is_some_and(|most| added > most);
-            if told || added <= Length::ZERO || !case.after(event.record, readings.record) {
-                continue;
-            }
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.support_address(id, support),
-                        row.place,
-                        format!("{added} of shim lies under {}, {}", station.row.name, target_words(effect)),
-                    )
-                    .here("shimmed")
-                    .also(station.row.place, target_words(effect))
-                    .found(Measure::too_large(added))
-                    .next(format!("take it out, unless all the others were given {added} more on purpose")),
-            );
-        }
+        findings.add(shimmed(case, findings, (id, support), row.place, station, (added, effect)));
     }
+    Verdict::Conforms(readings.target(effect).row.place)
+}
+
+fn shimmed(
+    case: &Case,
+    findings: &Findings,
+    (id, support): (RailId, usize),
+    place: Place,
+    station: &Station,
+    (added, effect): (Length, ShimEffect),
+) -> Finding {
+    let target = target_words(effect);
+    findings
+        .finding(
+            case.machine.support_address(id, support),
+            place,
+            format!("{added} of shim lies under {}, {target}", station.row.name),
+        )
+        .here("shimmed")
+        .also(station.row.place, target)
+        .found(Measure::too_large(added))
+        .next(format!("take it out, unless all the others were given {added} more on purpose"))
 }

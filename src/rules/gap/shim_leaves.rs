@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use crate::calc::shims::{Stock, fewest_leaves};
-use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
+use crate::ledger::{RailId, ShimRow};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 use super::needs;
 
@@ -29,12 +30,51 @@ machine m { axis X { rail a { supports S first=100 pitch=240 count=2 } } }
 shim X.a date="2026-04-17" by=fitter-2 { at S2 0.05 0.05 }
 "#,
     judges: &[ReadingKind::Shims],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Supports(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some(stock) = needs::stock(case) else { return };
+fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Verdict {
+    let shims = case.last_shimmed(id).and_then(|_| case.shims(id, support, None));
+    let Some((_, row)) = shims.filter(|(_, row)| !row.leaves.is_empty()) else { return Verdict::NotRequired };
+    match case.fewer_leaves(id, support) {
+        Err(lacking) => return Verdict::NotJudged(lacking),
+        Ok(Some(better)) => findings.add(too_thick(case, findings, id, support, row, better)),
+        Ok(None) => {}
+    }
+    Verdict::Conforms(row.place)
+}
+
+fn too_thick(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    support: usize,
+    row: &ShimRow,
+    better: &[Length],
+) -> Finding {
+    let (own, fewest, total) = (row.leaves.len(), better.len(), row.total());
+    let better = better.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ");
+    findings
+        .finding(
+            case.machine.support_address(id, support),
+            row.place,
+            format!("{own} leaves make {total} where {fewest} would do"),
+        )
+        .here(format!("{own} leaves"))
+        .found(Measure::too_large(own))
+        .limit(Limit { entry: None, text: format!("at most {fewest}"), source: RULE.source.into(), set_at: None })
+        .next(format!("when this support is loosened again: {better}"))
+}
+
+/// Supports, each with the leaves that would do.
+pub(in crate::rules) type TooMany = Vec<((RailId, usize), Option<Vec<Length>>)>;
+
+/// The supports that have more leaves than the shop's stock would need, in their order, each with the fewest that would
+/// do; nothing where the stock cannot make their total. [`Case::fewer_leaves`] keeps them. Nothing without a stock.
+pub(in crate::rules) fn too_many(case: &Case) -> Option<TooMany> {
+    let stock = needs::stock(case)?;
+    let mut all = TooMany::new();
     // What is advised must be there: a leaf under another support is not.
     let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
     let lying = if counted { needs::in_machine(case) } else { needs::Leaves::new() };
@@ -52,30 +92,12 @@ fn check(case: &Case, findings: &mut Findings) {
                 false => Some(stock.clone()),
             };
             let fewest = known.entry((total, own.clone())).or_insert_with(|| fewest(total, &had()?));
-            let Some(fewest) = fewest else { continue };
-            if row.leaves.len() <= fewest.len() {
-                continue;
+            if fewest.as_ref().is_none_or(|fewest| row.leaves.len() > fewest.len()) {
+                all.push(((id, support), fewest.clone()));
             }
-            let better = fewest.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ");
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.support_address(id, support),
-                        row.place,
-                        format!("{} leaves make {total} where {} would do", row.leaves.len(), fewest.len()),
-                    )
-                    .here(format!("{} leaves", row.leaves.len()))
-                    .found(Measure::too_large(row.leaves.len()))
-                    .limit(Limit {
-                        entry: None,
-                        text: format!("at most {}", fewest.len()),
-                        source: RULE.source.into(),
-                        set_at: None,
-                    })
-                    .next(format!("when this support is loosened again: {better}")),
-            );
         }
     }
+    Some(all)
 }
 
 /// The leaves in the machine without those of one support.

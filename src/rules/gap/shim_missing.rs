@@ -1,14 +1,15 @@
 //! A gap that varies too much is shimmed.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Measure, RuleName};
-use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{RailId, ShimSense, SurveyKind};
+use crate::calc::survey::ShimEffect;
+use crate::finding::{Finding, Grade, Measure, RuleName};
+use crate::language::rulebook::LimitName;
+use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 use super::needs;
-use super::reading::{Readings, Seat, Standing, Station, length, subject};
+use super::reading::{Readings, Seat, Station, length, subject};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-missing"),
@@ -34,34 +35,42 @@ machine m {
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.07 }
 shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 0.02 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        let Some(seat) = Seat::of(case, id) else { continue };
-        judge(case, findings, id, seat);
-        // Where shims lift, the gap is brought within its limit by moving the rail.
-        if rail.shims.is_some_and(|sense| *sense == ShimSense::Lift) {
-            judge(case, findings, id, Seat { kind: SurveyKind::Gap, limit: LimitName::GapRange, effect: None });
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some(seat) = Seat::of(case, id) else { return Verdict::NotRequired };
+    let verdict = judge(case, findings, id, seat);
+    // Where shims lift, the gap is brought within its limit by moving the rail.
+    match seat.effect {
+        Some(ShimEffect::Lifts) => {
+            let gap = Seat { kind: SurveyKind::Gap, limit: LimitName::GapRange, effect: None };
+            verdict.and(judge(case, findings, id, gap))
         }
+        _ => verdict,
     }
 }
 
-fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(seat.limit) else { return };
-    let standing = Standing::of(case, id, seat.kind);
-    let (Some(record), None) = (standing.as_fitted, standing.verified) else { return };
-    let Some(readings) = case.readings(record) else { return };
-    if readings.range() <= Ratio::whole(most.nm().into()) {
-        return;
+fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(seat.limit) else { return Verdict::NotRequired };
+    let standing = case.standing(id, seat.kind);
+    if standing.verified.is_some() {
+        // What the shims did is judged by its range.
+        return Verdict::NotRequired;
     }
+    let Some(readings) = standing.as_fitted.and_then(|record| case.readings(record)) else {
+        return Verdict::NotJudged("no as-fitted survey");
+    };
+    if readings.range() <= Ratio::whole(most.nm().into()) {
+        return case.survey_shown(id, readings).into();
+    }
+    let record = readings.record;
     let Some(effect) = seat.effect else {
         if !case.shimmed_since(id, record) {
-            unclear(case, findings, id, readings, limit);
+            findings.add(unclear(case, findings, id, readings).limit(limit));
         }
-        return;
+        return Verdict::NotJudged("no survey since it was shimmed");
     };
     let wanting: Vec<&Station> = readings
         .stations
@@ -72,30 +81,36 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) {
     let Some(worst) = wanting.iter().copied().max_by(|a, b| {
         readings.need(a, effect).cmp(&readings.need(b, effect)).then(b.row.position.cmp(&a.row.position))
     }) else {
-        return;
+        let shims = case.last_shimmed(id).map_or(readings.place, |record| case.records[record].place);
+        return Verdict::Conforms(shims);
     };
+    findings.add(unshimmed(case, findings, (id, seat.kind), readings, effect, (&wanting, worst)).limit(limit));
+    Verdict::Outstanding
+}
+
+fn unshimmed(
+    case: &Case,
+    findings: &Findings,
+    (id, kind): (RailId, SurveyKind),
+    readings: &Readings,
+    effect: ShimEffect,
+    (wanting, worst): (&[&Station], &Station),
+) -> Finding {
     let target = readings.target(effect);
     let needs: Vec<(String, Ratio)> =
         wanting.iter().map(|station| (station.row.name.to_string(), readings.need(station, effect))).collect();
     let off = length(readings.need(worst, effect));
-    findings.add(
-        findings
-            .finding(
-                case.machine.rail_address(id),
-                worst.row.place,
-                format!(
-                    "the {} varies by {}, and {} not shimmed",
-                    subject(seat.kind),
-                    length(readings.range()),
-                    places(&wanting)
-                ),
-            )
-            .here(format!("{off} from {}", target.row.name))
-            .also(target.row.place, "what the others are shimmed to")
-            .found(Measure::too_large(length(readings.range())))
-            .limit(limit)
-            .next(format!("shim {}; then snug, full torque and a verification survey", needs::list(case, &needs))),
-    );
+    let range = length(readings.range());
+    findings
+        .finding(
+            case.machine.rail_address(id),
+            worst.row.place,
+            format!("the {} varies by {range}, and {} not shimmed", subject(kind), places(wanting)),
+        )
+        .here(format!("{off} from {}", target.row.name))
+        .also(target.row.place, "what the others are shimmed to")
+        .found(Measure::too_large(range))
+        .next(format!("shim {}; then snug, full torque and a verification survey", needs::list(case, &needs)))
 }
 
 fn places(stations: &[&Station]) -> String {
@@ -107,7 +122,7 @@ fn places(stations: &[&Station]) -> String {
 }
 
 /// A gap that is too uneven while nothing says how to bring it in.
-fn unclear(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, limit: InForce) {
+fn unclear(case: &Case, findings: &Findings, id: RailId, readings: &Readings) -> Finding {
     let rail = case.machine.rail(id);
     let (least, greatest) = (readings.least, readings.greatest);
     let next = match rail.shims {
@@ -116,19 +131,16 @@ fn unclear(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings
             "a shim under this rail lifts it and leaves the gap: loosen it, push it over, tighten it and survey again"
         }
     };
-    findings.add(
-        findings
-            .finding(
-                case.machine.rail_address(id),
-                least.row.place,
-                format!("the gap varies by {}, and nothing is done about it yet", length(readings.range())),
-            )
-            .here("the narrowest place")
-            .also(greatest.row.place, "the widest place")
-            .found(Measure::too_large(length(readings.range())))
-            .limit(limit)
-            .next(next),
-    );
+    findings
+        .finding(
+            case.machine.rail_address(id),
+            least.row.place,
+            format!("the gap varies by {}, and nothing is done about it yet", length(readings.range())),
+        )
+        .here("the narrowest place")
+        .also(greatest.row.place, "the widest place")
+        .found(Measure::too_large(length(readings.range())))
+        .next(next)
 }
 
 /// A support at a station, or beside one that lies between supports, was shimmed after a record.

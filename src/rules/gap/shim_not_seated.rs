@@ -2,11 +2,13 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{Expected, off_prediction};
-use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::calc::survey::ShimEffect;
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
+use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, proof};
 
-use super::reading::{Readings, Seat, Standing, length, subject};
+use super::reading::{Readings, Seat, Station, length, subject};
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
@@ -35,91 +37,104 @@ fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S3 }
 survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.02; at S3 -0.02; at S4 -0.01 }
 "#,
     reasons_from: &["shim", "survey"],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, ..) in case.rails() {
-        let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
-        let Some(before) = before_last_shims(case, id, kind) else { continue };
-        let after = Standing::of(case, id, kind).verifications(case).last();
-        let Some(after) =
-            after.filter(|record| case.after(*record, before.record)).and_then(|record| case.readings(record))
-        else {
-            continue;
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some(Seat { kind, limit, effect }) = Seat::of(case, id).filter(|_| case.last_shimmed(id).is_some()) else {
+        return Verdict::NotRequired;
+    };
+    let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
+    let Some(before) = before_last_shims(case, id, kind) else {
+        return Verdict::NotJudged("no survey before the shims");
+    };
+    let after = case.standing(id, kind).verifications(case).last();
+    let after = after.filter(|record| case.after(*record, before.record) && !case.shimmed_since(id, *record));
+    let Some(after) = after.and_then(|record| case.readings(record)) else {
+        return Verdict::NotJudged("no verification survey since it was shimmed");
+    };
+    let Some(tolerance) = tolerance(case, before, after) else {
+        return Verdict::NotJudged("no graduation and error of the gauge are stated");
+    };
+    let Some(predicted) = case.predicted(id) else { return Verdict::NotJudged(UNKNOWN) };
+    let Some((verified, scale)) = after.survey() else { return Verdict::NotJudged(UNKNOWN) };
+    // Counted in the direction of the shims, the target at zero.
+    let expected: Option<Vec<Expected>> = before
+        .stations
+        .iter()
+        .zip(predicted)
+        .map(|(station, off)| {
+            let num = off.numerator().checked_mul(scale)?.checked_mul(effect.sign().into())?;
+            let reading = Ratio::new(num, off.denominator())?;
+            Some(Expected { position_nm: station.row.position.nm(), reading })
+        })
+        .collect();
+    let Some(expected) = expected else { return Verdict::NotJudged(UNKNOWN) };
+    let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
+    let within = i64::try_from(i128::from(tolerance.nm()) * scale).unwrap_or(i64::MAX);
+    let mut verdict = Verdict::from(case.survey_shown(id, after));
+    for deviation in off_prediction(&expected, &verified, within) {
+        let at = |readings: &Readings<'_>| {
+            readings.stations.binary_search_by_key(&deviation.position_nm, |station| station.row.position.nm()).ok()
         };
-        let Some(tolerance) = tolerance(case, before, after).filter(|_| !case.shimmed_since(id, after.record)) else {
+        let by = Ratio::new(deviation.by.numerator(), deviation.by.denominator().saturating_mul(scale));
+        let (Some(old), Some(new), Some(by)) = (at(before), at(after), by) else { continue };
+        if most.is_some_and(|most| length(predicted[old].abs()) > most) {
+            verdict = verdict.and(Verdict::NotJudged("a place has not the shim that it needs"));
             continue;
-        };
-        let Some(predicted) = case.predicted(id) else { continue };
-        let Some((verified, scale)) = after.survey() else { continue };
-        // Counted in the direction of the shims, the target at zero.
-        let expected: Option<Vec<Expected>> = before
-            .stations
-            .iter()
-            .zip(predicted)
-            .map(|(station, off)| {
-                let num = off.numerator().checked_mul(scale)?.checked_mul(effect.sign().into())?;
-                let reading = Ratio::new(num, off.denominator())?;
-                Some(Expected { position_nm: station.row.position.nm(), reading })
-            })
-            .collect();
-        let Some(expected) = expected else { continue };
-        let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
-        let within = i64::try_from(i128::from(tolerance.nm()) * scale).unwrap_or(i64::MAX);
-        for deviation in off_prediction(&expected, &verified, within) {
-            let at = |readings: &Readings<'_>| {
-                readings.stations.binary_search_by_key(&deviation.position_nm, |station| station.row.position.nm()).ok()
-            };
-            let (Some(old), Some(new)) = (at(before), at(after)) else { continue };
-            if most.is_some_and(|most| length(predicted[old].abs()) > most) {
-                continue;
-            }
-            let station = &after.stations[new];
-            let by = deviation.by;
-            let Some(by) = Ratio::new(by.numerator(), by.denominator().saturating_mul(scale)).map(length) else {
-                continue;
-            };
-            let shims = station.row.support.and_then(|support| case.shims(id, support, None));
-            let address = match station.row.support {
-                Some(support) => case.machine.support_address(id, support),
-                None => case.machine.rail_address(id),
-            };
-            let short = (by < Length::ZERO) == (effect.sign() > 0);
-            let next = match (short, &shims) {
-                (true, Some(_)) => {
-                    "loosen it and look at the leaves: one may be missing, folded, or under another support"
-                }
-                (false, Some(_)) => "loosen it and look at the leaves: dirt, a hollow leaf, or one too many",
-                (_, None) => "look at the seat and the bolts here: no shim was put in, and it moved",
-            };
-            let mut finding = findings
-                .finding(
-                    address,
-                    station.row.place,
-                    format!(
-                        "the {} at {} lies {} from what the survey before and its shim lead to expect",
-                        subject(kind),
-                        station.row.name,
-                        by.abs()
-                    ),
-                )
-                .here("read after shimming")
-                .also(before.stations[old].row.place, "read before")
-                .found(Measure::too_large(by.abs()))
-                .limit(Limit {
-                    entry: None,
-                    text: format!("at most {tolerance}"),
-                    source: "the uncertainty of both surveys together".into(),
-                    set_at: None,
-                })
-                .next(next);
-            if let Some((_, row)) = shims {
-                finding = finding.also(row.place, format!("{} in all", row.total()));
-            }
-            findings.add(finding);
         }
+        let places = (&before.stations[old], &after.stations[new]);
+        findings.add(unseated(case, findings, id, (kind, effect), places, (length(by), tolerance)));
+    }
+    verdict
+}
+
+const UNKNOWN: &str = "what the shims should have done cannot be computed";
+
+fn unseated(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    (kind, effect): (SurveyKind, ShimEffect),
+    (before, after): (&Station, &Station),
+    (by, tolerance): (Length, Length),
+) -> Finding {
+    let shims = after.row.support.and_then(|support| case.shims(id, support, None));
+    let address = match after.row.support {
+        Some(support) => case.machine.support_address(id, support),
+        None => case.machine.rail_address(id),
+    };
+    let short = (by < Length::ZERO) == (effect.sign() > 0);
+    let next = match (short, &shims) {
+        (true, Some(_)) => "loosen it and look at the leaves: one may be missing, folded, or under another support",
+        (false, Some(_)) => "loosen it and look at the leaves: dirt, a hollow leaf, or one too many",
+        (_, None) => "look at the seat and the bolts here: no shim was put in, and it moved",
+    };
+    let finding = findings
+        .finding(
+            address,
+            after.row.place,
+            format!(
+                "the {} at {} lies {} from what the survey before and its shim lead to expect",
+                subject(kind),
+                after.row.name,
+                by.abs()
+            ),
+        )
+        .here("read after shimming")
+        .also(before.row.place, "read before")
+        .found(Measure::too_large(by.abs()))
+        .limit(Limit {
+            entry: None,
+            text: format!("at most {tolerance}"),
+            source: "the uncertainty of both surveys together".into(),
+            set_at: None,
+        })
+        .next(next);
+    match shims {
+        Some((_, row)) => finding.also(row.place, format!("{} in all", row.total())),
+        None => finding,
     }
 }
 

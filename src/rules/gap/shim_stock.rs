@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Grade, Limit, Measure, RuleName};
-use crate::ledger::{Given, RailId};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
+use crate::ledger::{Given, Leaf, RailId};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-stock"),
@@ -31,15 +31,15 @@ machine m {
 shim X.a date="2026-04-17" by=fitter-2 { at S1 0.05; at S2 0.02 0.02; at S3 0.02 }
 "#,
     judges: &[ReadingKind::Shims],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Supports(check)],
     ..Rule::PLAIN
 };
 
-/// The leaves of one thickness that lie in the machine: when they were put in, where, and their place in the text.
-type InUse = BTreeMap<Length, Vec<(Option<usize>, RailId, usize, Given<Length>)>>;
+/// The leaves of each thickness that lie in the machine: when they were put in, where, and their place in the text.
+pub(in crate::rules) type InUse = BTreeMap<Length, Vec<(Option<usize>, RailId, usize, Given<Length>)>>;
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some(stock) = &case.shop.shim_stock else { return };
+/// The same in the order they were put in; [`Case::leaves_in_use`] keeps them.
+pub(in crate::rules) fn in_use(case: &Case) -> InUse {
     let mut used = InUse::new();
     for (id, _, rail) in case.shimmed_rails() {
         for support in 0..rail.supports.len() {
@@ -50,45 +50,65 @@ fn check(case: &Case, findings: &mut Findings) {
             }
         }
     }
-    for (thickness, mut leaves) in used {
+    for leaves in used.values_mut() {
         leaves.sort_by_key(|(when, id, support, leaf)| (*when, *id, *support, leaf.place));
-        let kinds: Vec<_> = stock.leaves.iter().filter(|kind| *kind.thickness == thickness).collect();
-        if kinds.is_empty() {
-            for (_, id, support, leaf) in &leaves {
-                unknown(case, findings, *id, *support, leaf);
-            }
-            continue;
-        }
-        let counts: Option<Vec<u32>> = kinds.iter().map(|kind| kind.count.map(|count| *count)).collect();
-        let Some(count) = counts.map(|counts| counts.iter().map(|count| *count as usize).sum::<usize>()) else {
-            continue;
-        };
-        if let Some((_, id, support, leaf)) = leaves.get(count) {
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.support_address(*id, *support),
-                        leaf.place,
-                        format!("{} leaves of {thickness} lie in this machine, {count} were in stock", leaves.len()),
-                    )
-                    .here(format!("leaf number {}", count + 1))
-                    .also(kinds[0].thickness.place, format!("{count} in stock"))
-                    .found(Measure::too_large(leaves.len()))
-                    .limit(Limit {
-                        entry: None,
-                        text: format!("at most {count}"),
-                        source: RULE.source.into(),
-                        set_at: Some(kinds[0].thickness.place),
-                    })
-                    .next("check the leaves that are recorded, or the count in stock"),
-            );
-        }
     }
+    used
 }
 
-fn unknown(case: &Case, findings: &mut Findings, id: RailId, support: usize, leaf: &Given<Length>) {
-    let Some(stock) = &case.shop.shim_stock else { return };
-    let mut known: Vec<Length> = stock.leaves.iter().map(|kind| *kind.thickness).collect();
+fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Verdict {
+    let shims = case.last_shimmed(id).and_then(|_| case.shims(id, support, None));
+    let Some((_, row)) = shims.filter(|(_, row)| !row.leaves.is_empty()) else { return Verdict::NotRequired };
+    let Some(stock) = &case.shop.shim_stock else { return Verdict::NotJudged("no shim stock is described") };
+    for (at, leaf) in row.leaves.iter().enumerate() {
+        let mut kinds = stock.leaves.iter().filter(|kind| *kind.thickness == leaf.value);
+        let Some(kind) = kinds.clone().next() else {
+            findings.add(unknown(case, findings, id, support, leaf));
+            continue;
+        };
+        // The leaves of a thickness are counted over the whole machine, and told of once.
+        let again = row.leaves[..at].iter().any(|other| other.value == leaf.value);
+        let Some(count) = kinds.try_fold(0, |sum, kind| Some(sum + *kind.count? as usize)).filter(|_| !again) else {
+            continue;
+        };
+        let leaves = case.leaves_in_use().get(&leaf.value).map_or(&[][..], Vec::as_slice);
+        if let Some((.., beyond)) = leaves.get(count).filter(|(_, rail, at, _)| (*rail, *at) == (id, support)) {
+            findings.add(too_many(case, findings, (id, support), beyond, (leaves.len(), count), kind));
+        }
+    }
+    Verdict::Conforms(row.place)
+}
+
+fn too_many(
+    case: &Case,
+    findings: &Findings,
+    (id, support): (RailId, usize),
+    leaf: &Given<Length>,
+    (lying, count): (usize, usize),
+    kind: &Leaf,
+) -> Finding {
+    findings
+        .finding(
+            case.machine.support_address(id, support),
+            leaf.place,
+            format!("{lying} leaves of {} lie in this machine, {count} were in stock", leaf.value),
+        )
+        .here(format!("leaf number {}", count + 1))
+        .also(kind.thickness.place, format!("{count} in stock"))
+        .found(Measure::too_large(lying))
+        .limit(Limit {
+            entry: None,
+            text: format!("at most {count}"),
+            source: RULE.source.into(),
+            set_at: Some(kind.thickness.place),
+        })
+        .next("check the leaves that are recorded, or the count in stock")
+}
+
+fn unknown(case: &Case, findings: &Findings, id: RailId, support: usize, leaf: &Given<Length>) -> Finding {
+    let stock = case.shop.shim_stock.as_ref();
+    let mut known: Vec<Length> =
+        stock.into_iter().flat_map(|stock| &stock.leaves).map(|kind| *kind.thickness).collect();
     known.sort_unstable();
     known.dedup();
     let names: Vec<String> = known.iter().map(|thickness| thickness.number()).collect();
@@ -96,15 +116,16 @@ fn unknown(case: &Case, findings: &mut Findings, id: RailId, support: usize, lea
         true => "describe the leaves in the shop's shim-stock".to_string(),
         false => format!("in stock are {} mm: correct the leaf, or add it to the stock", names.join(", ")),
     };
-    findings.add(
-        findings
-            .finding(
-                case.machine.support_address(id, support),
-                leaf.place,
-                format!("there is no leaf of {} in stock", leaf.value),
-            )
-            .here("not in stock")
-            .also(stock.place, "the stock")
-            .next(next),
-    );
+    let finding = findings
+        .finding(
+            case.machine.support_address(id, support),
+            leaf.place,
+            format!("there is no leaf of {} in stock", leaf.value),
+        )
+        .here("not in stock")
+        .next(next);
+    match stock {
+        Some(stock) => finding.also(stock.place, "the stock"),
+        None => finding,
+    }
 }

@@ -3,11 +3,11 @@
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
 use crate::facts::shimmed::surveyed_before;
-use crate::finding::{Grade, Measure, RuleName};
+use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 use super::needs;
 use super::reading::{Readings, Seat, Standing, Station, length, minus, subject, target_words};
@@ -40,20 +40,29 @@ shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 0.02 0.02 }
 "#,
     judges: &[ReadingKind::Shims],
     reasons_from: &["loosen", "shim", "survey"],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, ..) in case.rails() {
-        let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
-        let Some((most, limit)) = case.rulebook.most::<Length>(limit) else { continue };
-        let Some(readings) = before_last_shims(case, id, kind) else { continue };
-        let Some(predicted) = case.predicted(id) else { continue };
-        // A place still to be shimmed is outstanding, not wrong, until the shims are said to be verified.
-        let standing = Standing::of(case, id, kind);
-        let verified = standing.verifications(case).any(|record| case.after(record, readings.record));
-        judge(case, findings, &Predicted { id, readings, effect, stations: predicted, verified }, most, limit);
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let seat = Seat::of(case, id);
+    let (Some(Seat { kind, limit, effect }), Some(last)) = (seat, case.last_shimmed(id)) else {
+        return Verdict::NotRequired;
+    };
+    let Some((most, limit)) = case.rulebook.most::<Length>(limit) else { return Verdict::NotRequired };
+    let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
+    let Some(readings) = before_last_shims(case, id, kind) else {
+        return Verdict::NotJudged("no survey before the shims");
+    };
+    let Some(stations) = case.predicted(id) else {
+        return Verdict::NotJudged("what the shims should have done cannot be computed");
+    };
+    // A place still to be shimmed is outstanding, not wrong, until the shims are said to be verified.
+    let mut verifications = case.standing(id, kind).verifications(case);
+    let verified = verifications.any(|record| case.after(record, readings.record));
+    match judge(case, findings, &Predicted { id, readings, effect, stations, verified }, most, limit) {
+        true => Verdict::Conforms(case.records[last].place),
+        false => Verdict::NotJudged("a place is still to be shimmed"),
     }
 }
 
@@ -114,51 +123,53 @@ fn added(case: &Case, id: RailId, support: usize, since: usize) -> Length {
     }
 }
 
-fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, limit: InForce) {
+/// Finds what lies beyond the limit; whether nothing is still to come that may bring it in.
+fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, limit: InForce) -> bool {
     let most = Ratio::whole(most.nm().into());
-    let (Some(low), Some(high)) = (it.stations.iter().min(), it.stations.iter().max()) else { return };
+    let (Some(low), Some(high)) = (it.stations.iter().min(), it.stations.iter().max()) else { return false };
     if minus(*high, *low) <= most {
-        return;
+        return true;
     }
     let stations = || it.readings.stations.iter().zip(it.stations);
     let beyond: Vec<(&Station, Ratio)> =
         stations().filter(|(_, off)| off.abs() > most).map(|(station, off)| (station, *off)).collect();
     for (station, off) in &beyond {
         if it.verified || shimmed_at(case, it.id, station, it.readings.record) {
-            report(case, findings, it, station, *off, limit);
+            findings.add(off_target(case, findings, it, station, *off).limit(limit));
         }
-    }
-    if !beyond.is_empty() {
-        return;
     }
     // No place is too far from the target, but two are too far from each other.
     let at = |value: &Ratio| stations().find(|(_, off)| *off == value).map(|(station, _)| station);
-    let (Some(lowest), Some(highest)) = (at(low), at(high)) else { return };
-    let range = length(minus(*high, *low));
-    let place = row(case, it, highest);
-    findings.add(
-        findings
-            .finding(
-                address(case, it.id, highest),
-                place,
-                format!("with these shims {} and {} come to lie {range} apart", highest.row.name, lowest.row.name),
-            )
-            .here("one end of the range")
-            .also(row(case, it, lowest), "the other end")
-            .found(Measure::too_large(range))
-            .limit(limit)
-            .next(format!(
-                "shim both to {}: {}",
-                target_words(it.effect),
-                needs::list(
-                    case,
-                    &[highest, lowest].map(|station| (station.row.name.to_string(), needed(case, it, station)))
-                )
-            )),
-    );
+    if beyond.is_empty()
+        && let (Some(lowest), Some(highest)) = (at(low), at(high))
+    {
+        let range = length(minus(*high, *low));
+        findings.add(apart(case, findings, it, (highest, lowest), range).limit(limit));
+    }
+    false
 }
 
-fn report(case: &Case, findings: &mut Findings, it: &Predicted, station: &Station, off: Ratio, limit: InForce) {
+fn apart(
+    case: &Case,
+    findings: &Findings,
+    it: &Predicted,
+    (highest, lowest): (&Station, &Station),
+    range: Length,
+) -> Finding {
+    let needs = [highest, lowest].map(|station| (station.row.name.to_string(), needed(case, it, station)));
+    findings
+        .finding(
+            address(case, it.id, highest),
+            row(case, it, highest),
+            format!("with these shims {} and {} come to lie {range} apart", highest.row.name, lowest.row.name),
+        )
+        .here("one end of the range")
+        .also(row(case, it, lowest), "the other end")
+        .found(Measure::too_large(range))
+        .next(format!("shim both to {}: {}", target_words(it.effect), needs::list(case, &needs)))
+}
+
+fn off_target(case: &Case, findings: &Findings, it: &Predicted, station: &Station, off: Ratio) -> Finding {
     let distance = length(off.abs());
     let target = target_words(it.effect);
     let way = if off < Ratio::whole(0) { "short of" } else { "beyond" };
@@ -167,23 +178,20 @@ fn report(case: &Case, findings: &mut Findings, it: &Predicted, station: &Statio
         None => Length::ZERO,
     };
     let kind = it.readings.survey.kind.map_or("gap", |kind| subject(kind.value));
-    findings.add(
-        findings
-            .finding(
-                address(case, it.id, station),
-                row(case, it, station),
-                format!("with its shims the {kind} at {} comes to {distance} {way} {target}", station.row.name),
-            )
-            .here(match station.row.support {
-                Some(_) if recorded > Length::ZERO => format!("{recorded} in all"),
-                Some(_) => "no shim here".into(),
-                None => "between supports".into(),
-            })
-            .also(station.row.place, "the reading before")
-            .found(Measure::too_large(distance))
-            .limit(limit)
-            .next(format!("{}: {}", station.row.name, needs::one(case, needed(case, it, station)))),
-    );
+    findings
+        .finding(
+            address(case, it.id, station),
+            row(case, it, station),
+            format!("with its shims the {kind} at {} comes to {distance} {way} {target}", station.row.name),
+        )
+        .here(match station.row.support {
+            Some(_) if recorded > Length::ZERO => format!("{recorded} in all"),
+            Some(_) => "no shim here".into(),
+            None => "between supports".into(),
+        })
+        .also(station.row.place, "the reading before")
+        .found(Measure::too_large(distance))
+        .next(format!("{}: {}", station.row.name, needs::one(case, needed(case, it, station))))
 }
 
 /// The total that brings a station to the target: what lay there and what the survey asks for.

@@ -1,8 +1,8 @@
 //! After shims comes a survey that verifies them.
 
-use crate::finding::{Grade, RuleName};
+use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Event, RailId, ShimSense, SurveyKind, SurveyStage, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 use super::reading::reference;
 
@@ -30,52 +30,65 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 shim X.b date="2026-04-17" by=fitter-2 { at S2 0.05 0.02 }
 survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.01 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.shimmed_rails() {
-        let verified = last_verification(case, id);
-        let mut shimmed: Vec<usize> = Vec::new();
-        let mut first: Option<&Event> = None;
-        for (support, events) in case.history(id).supports.iter().enumerate() {
-            let event = events.iter().find(|event| {
-                event.what == What::Shimmed && verified.is_none_or(|verified| case.after(event.record, verified))
-            });
-            let Some(event) = event else { continue };
-            shimmed.push(support);
-            if first.is_none_or(|first| {
-                (case.timeline.rank[event.record], event.place) < (case.timeline.rank[first.record], first.place)
-            }) {
-                first = Some(event);
-            }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some(last) = case.last_shimmed(id) else { return Verdict::NotRequired };
+    let verified = last_verification(case, id);
+    if let Some(verified) = verified.filter(|verified| case.after(*verified, last)) {
+        return Verdict::Conforms(case.records[verified].place);
+    }
+    let mut shimmed: Vec<usize> = Vec::new();
+    let mut first: Option<&Event> = None;
+    for (support, events) in case.history(id).supports.iter().enumerate() {
+        let event = events.iter().find(|event| {
+            event.what == What::Shimmed && verified.is_none_or(|verified| case.after(event.record, verified))
+        });
+        let Some(event) = event else { continue };
+        shimmed.push(support);
+        if first.is_none_or(|first| {
+            (case.timeline.rank[event.record], event.place) < (case.timeline.rank[first.record], first.place)
+        }) {
+            first = Some(event);
         }
-        let Some(first) = first else { continue };
-        let kind = kind(case, id);
-        let names = case.ranges(id, &shimmed);
-        let mut finding = findings
-            .finding(
-                case.machine.rail_address(id),
-                first.place,
-                format!("the shims at {names} are not verified by a survey"),
-            )
-            .here("shimmed, and not surveyed since");
-        if let Some(verified) = verified {
-            finding = finding.also(case.ledger.records[verified].place, "the last verification came before");
-        }
-        let survey = match (&rail.follows, kind) {
-            (Some(_), SurveyKind::Height) => "survey the height",
-            (Some(_), _) => "survey the gap",
-            (None, _) => "survey the straightness, or the gap of the rail that follows it,",
-        };
-        let loose: Vec<usize> = shimmed.into_iter().filter(|support| case.loose(id, *support).is_some()).collect();
-        let tighten = match case.ranges(id, &loose) {
-            none if none.is_empty() => String::new(),
-            names => format!("snug and full torque at {names}, then "),
-        };
-        let next = format!("{tighten}{survey} with stage=verification");
-        findings.add(finding.next(next));
+    }
+    if let Some(first) = first {
+        findings.add(unverified(case, findings, id, &shimmed, first, verified));
+    }
+    Verdict::Outstanding
+}
+
+fn unverified(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    shimmed: &[usize],
+    first: &Event,
+    verified: Option<usize>,
+) -> Finding {
+    let survey = match (&case.machine.rail(id).follows, kind(case, id)) {
+        (Some(_), SurveyKind::Height) => "survey the height",
+        (Some(_), _) => "survey the gap",
+        (None, _) => "survey the straightness, or the gap of the rail that follows it,",
+    };
+    let loose: Vec<usize> = shimmed.iter().copied().filter(|support| case.loose(id, *support).is_some()).collect();
+    let tighten = match case.ranges(id, &loose) {
+        none if none.is_empty() => String::new(),
+        names => format!("snug and full torque at {names}, then "),
+    };
+    let finding = findings
+        .finding(
+            case.machine.rail_address(id),
+            first.place,
+            format!("the shims at {} are not verified by a survey", case.ranges(id, shimmed)),
+        )
+        .here("shimmed, and not surveyed since")
+        .next(format!("{tighten}{survey} with stage=verification"));
+    match verified {
+        Some(verified) => finding.also(case.records[verified].place, "the last verification came before"),
+        None => finding,
     }
 }
 

@@ -1,8 +1,8 @@
 //! Every support of a surveyed rail is read, every rail that follows another is surveyed, and no survey is partial.
 
-use crate::finding::{Grade, Measure, RuleName};
+use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::{Body, RailId, StationReading, SurveyKind, Word};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Work};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, Work};
 
 use super::reading::{Standing, subject, unread_again};
 
@@ -28,46 +28,47 @@ machine m {
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
 "#,
     asks_for: Some(Work::Survey),
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        let standing = Standing::of(case, id, SurveyKind::Gap);
-        if let (Some(follows), None) = (&rail.follows, standing.latest()) {
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.rail_address(id),
-                        rail.place,
-                        format!("the gap to rail `{}` is not surveyed", **follows),
-                    )
-                    .here("no gap survey of this rail")
-                    .next(format!(
-                        "read the gap at every support and record it: survey gap {} stage=as-fitted",
-                        case.machine.rail_address(id)
-                    )),
-            );
-        }
-        for record in standing.as_fitted.into_iter().chain(standing.verified) {
-            report(case, findings, id, record, &unread(case, id, record), None);
-        }
-        for kind in [SurveyKind::Straightness, SurveyKind::Height] {
-            for plane in Standing::planes(case, id, kind) {
-                for record in plane.as_fitted.into_iter().chain(plane.verified) {
-                    report(case, findings, id, record, &blanks(case, record), None);
-                }
-            }
-        }
-        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            for plane in Standing::planes(case, id, kind) {
-                for record in &plane.partial {
-                    partial(case, findings, id, kind, &plane, *record);
-                }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let rail = case.machine.rail(id);
+    let gap = case.standing(id, SurveyKind::Gap);
+    if let (Some(follows), None) = (&rail.follows, gap.latest()) {
+        findings.add(unsurveyed(case, findings, id, follows));
+    }
+    for record in gap.as_fitted.into_iter().chain(gap.verified) {
+        report(case, findings, id, record, &unread(case, id, record), None);
+    }
+    for kind in [SurveyKind::Straightness, SurveyKind::Height] {
+        for plane in case.planes(id, kind) {
+            for record in plane.as_fitted.into_iter().chain(plane.verified) {
+                report(case, findings, id, record, &blanks(case, record), None);
             }
         }
     }
+    let mut verdict = Verdict::NotRequired;
+    for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+        for plane in case.planes(id, kind) {
+            for record in &plane.partial {
+                partial(case, findings, id, kind, plane, *record);
+            }
+            if let Some(latest) = plane.latest() {
+                verdict = Verdict::Conforms(case.records[latest].place);
+            }
+        }
+    }
+    verdict
+}
+
+fn unsurveyed(case: &Case, findings: &Findings, id: RailId, follows: &str) -> Finding {
+    let address = case.machine.rail_address(id);
+    let next = format!("read the gap at every support and record it: survey gap {address} stage=as-fitted");
+    findings
+        .finding(address, case.machine.rail(id).place, format!("the gap to rail `{follows}` is not surveyed"))
+        .here("no gap survey of this rail")
+        .next(next)
 }
 
 /// A survey that left out some of what an earlier one read.

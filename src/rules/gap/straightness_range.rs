@@ -1,14 +1,14 @@
 //! A reference rail is straight within its limit.
 
 use crate::calc::exact::Ratio;
-use crate::calc::straightness::minimum_zone;
-use crate::finding::{Grade, Measure, RuleName};
-use crate::language::rulebook::{InForce, LimitName};
+use crate::calc::straightness::{Zone, minimum_zone};
+use crate::finding::{Finding, Grade, Measure, RuleName};
+use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
-use super::reading::{Readings, length};
+use super::reading::{Readings, Standing, length};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("straightness-range"),
@@ -34,33 +34,55 @@ machine m {
 survey straightness X.a date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at S2 0.03; at S3 0.01 }
 "#,
     judges: &[ReadingKind::Straightness],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Straightness) else { return };
-    for (id, ..) in case.rails() {
-        let records = case.surveys_judged(id, SurveyKind::Straightness, |all| all.now().collect());
-        for readings in records.into_iter().filter_map(|record| case.readings(record)) {
-            if let Some(readings) = case.still_standing(id, readings) {
-                judge(case, findings, id, &readings, most, limit);
-            }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Straightness) else {
+        return Verdict::NotRequired;
+    };
+    let mut verdict = Verdict::NotRequired;
+    for record in case.surveys_judged(id, SurveyKind::Straightness, |all| all.now().collect()) {
+        let standing = case.readings(record).and_then(|readings| case.still_standing(id, readings));
+        let Some(readings) = standing.filter(|of| of.stations.len() > 1 && !case.shimmed_since(id, record)) else {
+            continue;
+        };
+        let Some((zone, width)) = zone(&readings) else {
+            verdict = Verdict::NotJudged("its numbers are beyond reckoning");
+            continue;
+        };
+        if width > Ratio::whole(most.nm().into())
+            && let Some(finding) = bent(case, findings, id, &readings, &zone, width)
+        {
+            findings.add(finding.limit(limit));
         }
     }
+    let surveys = case.planes(id, SurveyKind::Straightness).iter().filter_map(Standing::latest);
+    let shown = surveys.filter_map(|record| case.readings(record)).map(|readings| match readings.stations.len() {
+        0..3 => Verdict::NotJudged("fewer than three stations are read"),
+        _ => case.survey_shown(id, readings).into(),
+    });
+    verdict.and(shown.reduce(Verdict::and).unwrap_or(Verdict::NotJudged("no straightness survey")))
 }
 
-fn judge(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, most: Length, limit: InForce) {
-    let Some((survey, scale)) = readings.survey().filter(|_| !case.shimmed_since(id, readings.record)) else {
-        return;
-    };
-    let Some(zone) = minimum_zone(&survey) else { return };
-    let Some(width) = Ratio::new(zone.width.numerator(), zone.width.denominator().saturating_mul(scale)) else {
-        return;
-    };
-    if width <= Ratio::whole(most.nm().into()) {
-        return;
-    }
+/// The minimum zone of a survey and its width in nanometres; nothing where its numbers are beyond reckoning.
+fn zone(readings: &Readings) -> Option<(Zone, Ratio)> {
+    let (survey, scale) = readings.survey()?;
+    let zone = minimum_zone(&survey)?;
+    let width = Ratio::new(zone.width.numerator(), zone.width.denominator().saturating_mul(scale))?;
+    Some((zone, width))
+}
+
+fn bent(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    readings: &Readings,
+    zone: &Zone,
+    width: Ratio,
+) -> Option<Finding> {
+    let (survey, _) = readings.survey()?;
     // The zone's width at a station: how far it lies from the line through the two that carry the zone.
     let (from, to) = zone.line;
     let off = |position: i64, reading: i64| {
@@ -74,26 +96,21 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, readings: &Readings, 
     let farthest = (0..stations.len())
         .max_by_key(|at| (off(stations[*at].position_nm, stations[*at].reading_nm), usize::MAX - at));
     let at = |position: i64| readings.stations.iter().find(|station| station.row.position.nm() == position);
-    let (Some(farthest), Some(from), Some(to)) =
-        (farthest.and_then(|at| readings.stations.get(at)), at(from.position_nm), at(to.position_nm))
-    else {
-        return;
-    };
-    findings.add(
-        findings
-            .finding(
-                case.machine.rail_address(id),
-                farthest.row.place,
-                format!("the rail is straight within {}: {} stands farthest out", length(width), farthest.row.name),
-            )
-            .here("farthest from the line")
-            .also(from.row.place, "the line runs through this place")
-            .also(to.row.place, "and through this one")
-            .found(Measure::too_large(length(width)))
-            .limit(limit)
-            .next(format!(
-                "loosen the rail about {}, push it back to its line, tighten it and survey it again",
-                farthest.row.name
-            )),
-    );
+    let farthest = farthest.and_then(|at| readings.stations.get(at))?;
+    let (from, to) = (at(from.position_nm)?, at(to.position_nm)?);
+    let finding = findings
+        .finding(
+            case.machine.rail_address(id),
+            farthest.row.place,
+            format!("the rail is straight within {}: {} stands farthest out", length(width), farthest.row.name),
+        )
+        .here("farthest from the line")
+        .also(from.row.place, "the line runs through this place")
+        .also(to.row.place, "and through this one")
+        .found(Measure::too_large(length(width)))
+        .next(format!(
+            "loosen the rail about {}, push it back to its line, tighten it and survey it again",
+            farthest.row.name
+        ));
+    Some(finding)
 }

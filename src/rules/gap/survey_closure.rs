@@ -1,13 +1,13 @@
 //! A survey ends where it began.
 
 use crate::calc::exact::Ratio;
-use crate::finding::{Grade, Limit, Measure, RuleName};
-use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, RailId, SurveyKind, Word};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
+use crate::language::rulebook::{InForce, LimitName};
+use crate::ledger::{RailId, StationReading, SurveyKind, Word};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
-use super::reading::{Standing, length, minus, subject};
+use super::reading::{Readings, Standing, length, minus, subject};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("survey-closure"),
@@ -30,61 +30,79 @@ survey gap X.b date="2026-04-16" by=inspector-1 gauge=DI-6 stage=as-fitted { at 
 "#,
     judges: &[ReadingKind::Closure],
     about: About::Taking,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, ..) in case.rails() {
-        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            for record in Standing::planes(case, id, kind).iter().flat_map(Standing::all) {
-                judge(case, findings, id, record);
-            }
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let stated = case.rulebook.most::<Length>(LimitName::SurveyClosure);
+    let mut verdict = Verdict::NotRequired;
+    for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+        let surveys = case.planes(id, kind).iter().flat_map(Standing::all);
+        for readings in surveys.filter_map(|record| case.readings(record)) {
+            verdict = verdict.and(match &readings.survey.closure {
+                Some(closure) => closed(case, id, readings, closure, stated, findings),
+                None if stated.is_some() => Verdict::NotJudged("no closing reading of a survey"),
+                None => Verdict::NotRequired,
+            });
         }
     }
+    verdict
 }
 
-fn judge(case: &Case, findings: &mut Findings, id: RailId, record: usize) {
-    let Body::Survey(survey) = &case.ledger.records[record].body else { return };
-    let (Some(closure), Some(readings)) = (&survey.closure, case.readings(record)) else { return };
-    let gauge = survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
-    let stated = case.rulebook.most::<Length>(LimitName::SurveyClosure);
+fn closed(
+    case: &Case,
+    id: RailId,
+    readings: &Readings,
+    closure: &StationReading,
+    stated: Option<(Length, InForce)>,
+    findings: &mut Findings,
+) -> Verdict {
+    let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
     let graduation = gauge.and_then(|gauge| gauge.graduation);
-    let Some(most) = stated.map(|(most, _)| most).or(graduation.map(|graduation| graduation.value)) else { return };
-    let Some((sum, count)) = closure.mean() else { return };
-    let Ok(at) = readings.stations.binary_search_by_key(&closure.position, |station| station.row.position) else {
-        return;
+    let Some(most) = stated.map(|(most, _)| most).or(graduation.map(|graduation| graduation.value)) else {
+        return Verdict::NotJudged("neither a limit nor the graduation of the gauge is stated");
+    };
+    let station = readings.stations.binary_search_by_key(&closure.position, |station| station.row.position);
+    let (Some((sum, count)), Ok(at)) = (closure.mean(), station) else {
+        return Verdict::NotJudged("no station is read both before and at the end of a survey");
     };
     let station = &readings.stations[at];
-    let Some(again) = Ratio::new(i128::from(sum.nm()) * readings.sign, count as i128) else { return };
-    let change = minus(again, station.value);
-    if change.abs() <= Ratio::whole(most.nm().into()) {
-        return;
-    }
-    let limit = match stated {
-        Some((_, limit)) => limit.words(),
-        None => Limit {
-            set_at: graduation.map(|graduation| graduation.place),
-            ..case.rulebook.computed(LimitName::SurveyClosure, format!("at most {most}"))
-        },
+    let Some(again) = Ratio::new(i128::from(sum.nm()) * readings.sign, count as i128) else {
+        return Verdict::NotJudged("its numbers are beyond reckoning");
     };
-    let stage = survey.stage.map_or("", |stage| stage.value.word());
-    findings.add(
-        findings
-            .finding(
-                case.machine.rail_address(id),
-                closure.place,
-                format!(
-                    "the {stage} {} survey does not close: {} changed by {}",
-                    subject(readings.kind()),
-                    closure.name,
-                    length(change.abs())
-                ),
-            )
-            .here("read again at the end")
-            .also(station.row.place, "read before")
-            .found(Measure::too_large(length(change.abs())))
-            .limit(limit)
-            .next("see to the gauge and its holder, then read the whole survey again"),
-    );
+    let change = minus(again, station.value).abs();
+    if change > Ratio::whole(most.nm().into()) {
+        let limit = match stated {
+            Some((_, limit)) => limit.words(),
+            None => Limit {
+                set_at: graduation.map(|graduation| graduation.place),
+                ..case.rulebook.computed(LimitName::SurveyClosure, format!("at most {most}"))
+            },
+        };
+        findings.add(open(case, findings, id, readings, (station.row, closure), length(change)).limit(limit));
+    }
+    Verdict::Conforms(closure.place)
+}
+
+fn open(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    readings: &Readings,
+    (first, again): (&StationReading, &StationReading),
+    change: Length,
+) -> Finding {
+    let stage = readings.survey.stage.map_or("", |stage| stage.value.word());
+    let subject = subject(readings.kind());
+    findings
+        .finding(
+            case.machine.rail_address(id),
+            again.place,
+            format!("the {stage} {subject} survey does not close: {} changed by {change}", again.name),
+        )
+        .here("read again at the end")
+        .also(first.place, "read before")
+        .found(Measure::too_large(change))
+        .next("see to the gauge and its holder, then read the whole survey again")
 }

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Grade, RuleName};
 use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Work};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, Work};
 
-use super::reading::{Readings, Standing, reference, subject};
+use super::not_surveyed;
+use super::reading::{Readings, Standing, subject};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("survey-stale"),
@@ -32,40 +33,36 @@ loosen X.b date="2026-04-15" by=fitter-2 reason="seat cleaned" { at S2 }
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
 "#,
     asks_for: Some(Work::Survey),
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, ..) in case.rails() {
-        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            let latest = Standing::planes(case, id, kind).into_iter().filter_map(|plane| plane.latest());
-            for readings in latest.filter_map(|record| case.readings(record)) {
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let mut verdict = None;
+    for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+        let latest = case.planes(id, kind).iter().filter_map(Standing::latest);
+        for readings in latest.filter_map(|record| case.readings(record)) {
+            if case.rails_read(id, kind).any(|rail| case.slackened_since(rail, readings.record)) {
                 stale(case, findings, id, kind, readings);
             }
+            verdict = Some(Verdict::Conforms(readings.place));
         }
     }
+    verdict.unwrap_or_else(|| not_surveyed(case, id, "it is not surveyed"))
 }
 
 fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, readings: &Readings) {
-    let mut rails = vec![(id, false)];
-    if kind != SurveyKind::Straightness {
-        rails.extend(reference(case, id).map(|other| (other, true)));
-    }
-    if !rails.iter().any(|(rail, _)| case.slackened_since(*rail, readings.record)) {
-        return;
-    }
     let mut undone = vec![false; readings.stations.len()];
     let mut causes: BTreeMap<(usize, RailId), (Vec<usize>, &Event)> = BTreeMap::new();
-    for (rail, other) in &rails {
-        let loosened: Vec<Option<&Event>> = (0..case.machine.rail(*rail).supports.len())
-            .map(|at| loosened(case, *rail, at, readings.record, *other))
+    for rail in case.rails_read(id, kind) {
+        let loosened: Vec<Option<&Event>> = (0..case.machine.rail(rail).supports.len())
+            .map(|at| loosened(case, rail, at, readings.record, rail != id))
             .collect();
         for (station, undone) in readings.stations.iter().zip(&mut undone) {
-            for support in case.adjoining(*rail, station.row.position) {
+            for support in case.adjoining(rail, station.row.position) {
                 let Some(event) = loosened[support] else { continue };
                 *undone = true;
-                let (supports, _) = causes.entry((event.record, *rail)).or_insert((Vec::new(), event));
+                let (supports, _) = causes.entry((event.record, rail)).or_insert((Vec::new(), event));
                 if let Err(at) = supports.binary_search(&support) {
                     supports.insert(at, support);
                 }

@@ -1,12 +1,12 @@
 //! Surveys that are compared were read at about the same temperature.
 
-use crate::finding::{Grade, Measure, RuleName};
+use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::SurveyKind;
+use crate::ledger::{Given, RailId, SurveyKind};
 use crate::quantity::Temperature;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
-use super::reading::{Standing, subject};
+use super::reading::subject;
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
@@ -34,43 +34,53 @@ survey gap X.b date="2026-04-18" by=inspector-1 temperature=20.5 stage=verificat
 "#,
     judges: &[ReadingKind::SurveyTemperature],
     about: About::Taking,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Temperature>(LimitName::SurveyTemperature) else { return };
-    for (id, ..) in case.rails() {
-        for kind in [SurveyKind::Gap, SurveyKind::Height] {
-            let Some(before) = before_last_shims(case, id, kind) else { continue };
-            let after = Standing::of(case, id, kind).verifications(case).last();
-            let Some(after) =
-                after.filter(|record| case.after(*record, before.record)).and_then(|record| case.readings(record))
-            else {
-                continue;
-            };
-            let (Some(first), Some(second)) = (before.survey.temperature, after.survey.temperature) else { continue };
-            let difference = (first.value - second.value).abs();
-            if difference <= most {
-                continue;
-            }
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.rail_address(id),
-                        second.place,
-                        format!(
-                            "the {} was verified at {}, {difference} from the survey before the shims",
-                            subject(kind),
-                            second.value
-                        ),
-                    )
-                    .here(second.value.to_string())
-                    .also(first.place, first.value.to_string())
-                    .found(Measure::too_large(difference))
-                    .limit(limit)
-                    .next(format!("where the two disagree, survey again at about {}", first.value)),
-            );
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Temperature>(LimitName::SurveyTemperature) else {
+        return Verdict::NotRequired;
+    };
+    let mut verdict = Verdict::NotRequired;
+    for kind in [SurveyKind::Gap, SurveyKind::Height] {
+        let Some(before) = before_last_shims(case, id, kind) else { continue };
+        let after = case.standing(id, kind).verifications(case).last();
+        let Some(after) =
+            after.filter(|record| case.after(*record, before.record)).and_then(|record| case.readings(record))
+        else {
+            continue;
+        };
+        let (Some(first), Some(second)) = (before.survey.temperature, after.survey.temperature) else {
+            verdict = verdict.and(Verdict::NotJudged("a survey that is compared has no temperature"));
+            continue;
+        };
+        if (first.value - second.value).abs() > most {
+            findings.add(apart(case, findings, id, kind, first, second).limit(limit));
         }
+        verdict = verdict.and(Verdict::Conforms(second.place));
     }
+    verdict
+}
+
+fn apart(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    kind: SurveyKind,
+    first: Given<Temperature>,
+    second: Given<Temperature>,
+) -> Finding {
+    let difference = (first.value - second.value).abs();
+    let subject = subject(kind);
+    findings
+        .finding(
+            case.machine.rail_address(id),
+            second.place,
+            format!("the {subject} was verified at {}, {difference} from the survey before the shims", second.value),
+        )
+        .here(second.value.to_string())
+        .also(first.place, first.value.to_string())
+        .found(Measure::too_large(difference))
+        .next(format!("where the two disagree, survey again at about {}", first.value))
 }

@@ -1,10 +1,12 @@
 //! What was shimmed or slackened is tightened again before it is inspected or verified.
 
+use smallvec::SmallVec;
+
 use crate::finding::{Finding, Grade, Place, RuleName};
 use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
-use super::reading::{Standing, reference, subject};
+use super::reading::subject;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-after-shim"),
@@ -31,43 +33,44 @@ fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S2 }
 survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.01 }
 "#,
     reasons_from: &["fasten", "loosen", "shim"],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(inspected), Check::Rails(verified)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        for joint in 0..rail.joints.len() {
-            for record in case.joint_state(id, joint).records() {
-                let loose = loose(case, id, case.beside_joint(id, joint), record);
-                report(case, findings, record, &[(id, loose)], || {
-                    let name = &rail.joints[joint].name;
-                    Words {
-                        address: case.machine.joint_address(id, joint),
-                        did: "the joint was inspected".into(),
-                        again: format!("inspect {name} again, now that its supports are tight"),
-                    }
-                });
+fn inspected(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let mut verdict = Verdict::NotJudged("it is not inspected");
+    for record in case.joint_state(id, joint).records() {
+        let loose = loose(case, id, case.beside_joint(id, joint), record);
+        report(case, findings, record, &[(id, loose)], || {
+            let name = &case.machine.rail(id).joints[joint].name;
+            Words {
+                address: case.machine.joint_address(id, joint),
+                did: "the joint was inspected".into(),
+                again: format!("inspect {name} again, now that its supports are tight"),
             }
-        }
-        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            let planes = Standing::planes(case, id, kind);
-            for record in planes.iter().flat_map(|plane| plane.verifications(case)) {
-                let mut rails = vec![id];
-                if kind != SurveyKind::Straightness {
-                    rails.extend(reference(case, id));
-                }
-                let all = |rail: RailId| 0..case.machine.rail(rail).supports.len();
-                let loose: Vec<_> =
-                    rails.into_iter().map(|rail| (rail, loose(case, rail, all(rail), record))).collect();
-                report(case, findings, record, &loose, || Words {
-                    address: case.machine.rail_address(id),
-                    did: format!("the {} was verified", subject(kind)),
-                    again: format!("survey the {} again, now that the supports are tight", subject(kind)),
-                });
-            }
+        });
+        verdict = Verdict::Conforms(case.records[record].place);
+    }
+    verdict
+}
+
+fn verified(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let shimmed = case.last_shimmed(id).is_some();
+    let mut verdict = if shimmed { Verdict::NotJudged("no verification survey") } else { Verdict::NotRequired };
+    for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+        for record in case.planes(id, kind).iter().flat_map(|plane| plane.verifications(case)) {
+            let all = |rail: RailId| 0..case.machine.rail(rail).supports.len();
+            let loose: SmallVec<[_; 2]> =
+                case.rails_read(id, kind).map(|rail| (rail, loose(case, rail, all(rail), record))).collect();
+            report(case, findings, record, &loose, || Words {
+                address: case.machine.rail_address(id),
+                did: format!("the {} was verified", subject(kind)),
+                again: format!("survey the {} again, now that the supports are tight", subject(kind)),
+            });
+            verdict = Verdict::Conforms(case.records[record].place);
         }
     }
+    verdict
 }
 
 /// The supports of a stretch that were loose when a record was made, and what had loosened them.

@@ -57,14 +57,13 @@ fn missing_at(case: &Case, findings: &Findings, id: RailId, joint: usize, missin
         }
     };
     let address = case.machine.joint_address(id, joint);
-    let finding = findings.finding(address, place, message).here(here).found(Measure::too_large(missing.len())).next(
-        format!(
+    let finding =
+        findings.finding(address, place, message).here(here).found(Measure::too_large(missing.len())).next(format!(
             "{light}read {} just before and just past {} and record it as `{} -0.01 -> 0`",
             named(missing),
             it.name,
             named(&missing[..1]),
-        ),
-    );
+        ));
     match state.last {
         Some(_) => finding.also(it.place, format!("{} at {}", it.name, it.position)),
         None => finding,

@@ -1,9 +1,9 @@
 //! What was inspected is still so: nothing beside the joint was slackened since.
 
 use super::named;
-use crate::finding::{Grade, RuleName};
+use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Groove, RailId, Undone};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Work};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, Work};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("inspection-stale"),
@@ -30,27 +30,22 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 ->
 "#,
     reasons_from: &["inspect", "loosen", "shim"],
     asks_for: Some(Work::Inspection),
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
-
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        for joint in 0..rail.joints.len() {
-            judge(case, findings, id, joint);
-        }
-    }
-}
 
 /// It asks for a new inspection; the others are worth a look.
 fn proven_away(undone: &Undone) -> bool {
     undone.distance < 2
 }
 
-fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
     let state = case.joint_state(id, joint);
-    if !state.records().iter().any(|record| case.slackened_since(id, *record)) {
-        return;
+    let records = state.records();
+    let Some(first) = records.first() else { return Verdict::NotJudged("it is not inspected") };
+    let inspected = Verdict::Conforms(case.records[*first].place);
+    if !records.iter().any(|record| case.slackened_since(id, *record)) {
+        return inspected;
     }
     // Each proof with the record that gave it; the light stands for itself.
     let grooves = Groove::ALL.into_iter().filter_map(|groove| {
@@ -77,7 +72,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
     undone.retain(|(_, _, undone)| proven_away(undone) == heavy);
     let Some((_, record, by)) = undone.iter().min_by_key(|(_, record, by)| (by.distance, case.timeline.rank[*record]))
     else {
-        return;
+        return inspected;
     };
     let stale: Vec<Groove> = undone.iter().filter_map(|(what, ..)| *what).collect();
     let light = undone.iter().any(|(what, ..)| what.is_none());
@@ -87,7 +82,8 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
         (false, true) => format!("light and {}", named(&stale)),
         (false, false) => format!("the reading of {}", named(&stale)),
     };
-    report(case, findings, id, joint, &Stale { what, record: *record, by: *by, heavy });
+    findings.add(stale_finding(case, findings, id, joint, &Stale { what, record: *record, by: *by, heavy }));
+    inspected
 }
 
 /// Proofs that are no longer sure, and why.
@@ -100,7 +96,7 @@ struct Stale {
     heavy: bool,
 }
 
-fn report(case: &Case, findings: &mut Findings, id: RailId, joint: usize, stale: &Stale) {
+fn stale_finding(case: &Case, findings: &Findings, id: RailId, joint: usize, stale: &Stale) -> Finding {
     let Stale { what, record, by, heavy } = stale;
     let rail = case.machine.rail(id);
     let name = &rail.joints[joint].name;
@@ -137,5 +133,5 @@ fn report(case: &Case, findings: &mut Findings, id: RailId, joint: usize, stale:
     if !*heavy {
         finding.grade = Grade::Observation;
     }
-    findings.add(finding);
+    finding
 }

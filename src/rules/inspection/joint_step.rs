@@ -3,11 +3,11 @@
 use crate::calc::grooves::GaugePlus;
 use crate::calc::step::MeanStep;
 use crate::facts::steps::{Latest, mean_step, plus};
-use crate::finding::{Grade, Measure, RuleName};
+use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{GrooveReading, Inspect, RailId, Word};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-step"),
@@ -27,9 +27,19 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { UL -0.04 -> -0.02 }
 "#,
     judges: &[ReadingKind::Step],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
+
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return Verdict::NotRequired };
+    for latest in case.joint_state(id, joint).grooves.into_iter().flatten() {
+        if let Some((reading, step)) = broken(case, id, joint, latest, most) {
+            findings.add(over(case, findings, id, joint, (reading, step), most).limit(limit));
+        }
+    }
+    case.steps_shown(id, joint).into()
+}
 
 /// The last reading of a groove that breaks the limit and was neither undone since nor read again by one that counts.
 fn broken<'l>(
@@ -52,42 +62,39 @@ fn broken<'l>(
         .find(|(reading, _)| case.joint_stands(id, joint, reading.record))
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return };
-    for (id, _, rail) in case.rails() {
-        for (joint, it) in rail.joints.iter().enumerate() {
-            for latest in case.joint_state(id, joint).grooves.into_iter().flatten() {
-                let Some((reading, step)) = broken(case, id, joint, latest, most) else { continue };
-                let found = Length(step.magnitude_nm());
-                let groove = reading.what.groove.word();
-                let mut here = format!("step of {found}");
-                if step.count > 1 {
-                    here = format!("{here}, the mean of {}", step.count);
-                }
-                if step.slanted {
-                    here = format!("{here}, read as √2 times as much");
-                }
-                if let Some(plus) = plus(case.ledger, reading.inspect) {
-                    let far = (plus == GaugePlus::Outward) == (step.sum_nm > 0);
-                    here = format!("{here}: the {} rail's groove stands proud", if far { "far" } else { "near" });
-                }
-                findings.add(
-                    findings
-                        .finding(
-                            case.machine.joint_address(id, joint),
-                            reading.what.place,
-                            format!("groove {groove} steps by {found}, {} over the limit", found - most),
-                        )
-                        .here(here)
-                        .also(it.place, format!("{} at {}", it.name, it.position))
-                        .found(Measure::too_large(found))
-                        .limit(limit)
-                        .next(format!(
-                            "loosen beside {}, align and tighten from it outward, then inspect light and all four grooves again",
-                            it.name
-                        )),
-                );
-            }
-        }
+fn over(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    joint: usize,
+    (reading, step): (Latest<&GrooveReading>, MeanStep),
+    most: Length,
+) -> Finding {
+    let it = &case.machine.rail(id).joints[joint];
+    let found = Length(step.magnitude_nm());
+    let groove = reading.what.groove.word();
+    let mut here = format!("step of {found}");
+    if step.count > 1 {
+        here = format!("{here}, the mean of {}", step.count);
     }
+    if step.slanted {
+        here = format!("{here}, read as √2 times as much");
+    }
+    if let Some(plus) = plus(case.ledger, reading.inspect) {
+        let far = (plus == GaugePlus::Outward) == (step.sum_nm > 0);
+        here = format!("{here}: the {} rail's groove stands proud", if far { "far" } else { "near" });
+    }
+    findings
+        .finding(
+            case.machine.joint_address(id, joint),
+            reading.what.place,
+            format!("groove {groove} steps by {found}, {} over the limit", found - most),
+        )
+        .here(here)
+        .also(it.place, format!("{} at {}", it.name, it.position))
+        .found(Measure::too_large(found))
+        .next(format!(
+            "loosen beside {}, align and tighten from it outward, then inspect light and all four grooves again",
+            it.name
+        ))
 }

@@ -9,7 +9,7 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{GrooveReading, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule};
+use crate::rules::{Case, Check, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-step-cause"),
@@ -34,38 +34,39 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 {
     light none; UL 0 -> 0.004; UR 0 -> 0.004; LL 0 -> -0.006; LR 0 -> -0.002
 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return };
-    for (id, _, rail) in case.rails() {
-        for joint in 0..rail.joints.len() {
-            let steps = case.joint_state(id, joint).grooves;
-            let over = |of: &&Latest<&GrooveReading>| mean_step(of).is_some_and(|step| step.over(most.nm()));
-            if !steps.iter().flatten().filter(over).any(|of| case.joint_stands(id, joint, of.record)) {
-                continue;
-            }
-            let Some(four) = four_steps(case.ledger, id, joint) else { continue };
-            // A joint whose steps conform needs no cure, however its steps are made up.
-            let dominance = judge_dominance(&four.steps, four.contact_or_outward(), most.nm());
-            let Some(dominance) = dominance.filter(|dominance| dominance.over_limit) else { continue };
-            let patterns = four.steps.patterns(four.contact_or_outward());
-            let Some((message, found)) = named(&four, dominance.culprit, &patterns) else { continue };
-            let (groove, _) = four.steps.largest();
-            let mut finding = findings
-                .finding(case.machine.joint_address(id, joint), four.places[groove as usize], message)
-                .here("the largest of the four")
-                .found(Measure::too_large(found))
-                .next(next(case, id, &four, dominance.culprit, &patterns, most));
-            for other in Groove::ALL.into_iter().filter(|other| *other != groove) {
-                let step = Length(four.steps.step(other).away_from_zero_nm());
-                finding = finding.also(four.places[other as usize], format!("step {step}"));
-            }
-            findings.add(finding.limit(limit));
-        }
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return Verdict::NotRequired };
+    let steps = case.joint_state(id, joint).grooves;
+    let over = |of: &&Latest<&GrooveReading>| mean_step(of).is_some_and(|step| step.over(most.nm()));
+    if !steps.iter().flatten().filter(over).any(|of| case.latest_stands(id, joint, of.record)) {
+        return case.steps_shown(id, joint).into();
     }
+    let Some(four) = four_steps(case.ledger, id, joint) else {
+        return Verdict::NotJudged("the four grooves are not all read, with one stylus and one sense of the gauge");
+    };
+    // A joint whose steps conform needs no cure, however its steps are made up.
+    let dominance = judge_dominance(&four.steps, four.contact_or_outward(), most.nm());
+    let patterns = four.steps.patterns(four.contact_or_outward());
+    if let Some(dominance) = dominance.filter(|dominance| dominance.over_limit)
+        && let Some((message, found)) = named(&four, dominance.culprit, &patterns)
+    {
+        let (groove, _) = four.steps.largest();
+        let mut finding = findings
+            .finding(case.machine.joint_address(id, joint), four.places[groove as usize], message)
+            .here("the largest of the four")
+            .found(Measure::too_large(found))
+            .next(next(case, id, &four, dominance.culprit, &patterns, most));
+        for other in Groove::ALL.into_iter().filter(|other| *other != groove) {
+            let step = Length(four.steps.step(other).away_from_zero_nm());
+            finding = finding.also(four.places[other as usize], format!("step {step}"));
+        }
+        findings.add(finding.limit(limit));
+    }
+    Verdict::NotJudged("the steps are not within their limit")
 }
 
 /// What stands out, in words, and how large it is as a groove step.

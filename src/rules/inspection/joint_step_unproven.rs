@@ -5,12 +5,12 @@
 
 use crate::calc::step::MeanStep;
 use crate::calc::uncertainty::Variance;
-use crate::facts::steps::mean_step;
-use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::facts::steps::{Latest, mean_step};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{Gauge, RailId, Word};
+use crate::ledger::{Gauge, GrooveReading, RailId, Word};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, proof};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict, proof};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-step-unproven"),
@@ -34,7 +34,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL -0.04 -> -0.024 
     judges: &[ReadingKind::Step],
     about: About::Certainty,
     about_each_place: true,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
 
@@ -61,25 +61,13 @@ impl Guard<'_> {
 
 const WHOLE: i128 = 1_000_000_000;
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return };
-    let Some((share, _)) = case.rulebook.most::<Ratio>(LimitName::GuardBand) else { return };
-    let required = case.rulebook.choice(LimitName::Proof) == "required";
-    let mut guards = Guards { share, last: None };
-    for (id, _, rail) in case.rails() {
-        for joint in 0..rail.joints.len() {
-            judge(case, findings, id, joint, &mut guards, &Ask { most, limit, required });
-        }
-    }
-}
-
 struct Ask<'a> {
     most: Length,
     limit: InForce<'a>,
     required: bool,
 }
 
-/// The guard bands of gauges. Mostly one gauge reads joint after joint, so the last one is kept.
+/// The guard bands of gauges. Mostly one gauge reads all grooves of a joint, so the last one is kept.
 struct Guards<'l> {
     share: Ratio,
     last: Option<(&'l Gauge, bool, Option<Guard<'l>>)>,
@@ -98,14 +86,23 @@ impl<'l> Guards<'l> {
     }
 }
 
-fn judge<'l>(case: &Case<'l>, findings: &mut Findings, id: RailId, joint: usize, guards: &mut Guards<'l>, ask: &Ask) {
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return Verdict::NotRequired };
+    let Some((share, _)) = case.rulebook.most::<Ratio>(LimitName::GuardBand) else { return Verdict::NotRequired };
+    let ask = Ask { most, limit, required: proof::required(case.rulebook) };
+    let mut guards = Guards { share, last: None };
     // Each step that conforms and is not proven to: the groove, its step, its place, the guard band.
     let mut open = Vec::new();
     let mut silent = None;
+    let mut beyond = false;
     for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
-        let Some(step) = mean_step(&reading).filter(|step| !step.over(ask.most.nm())) else { continue };
+        let Some(step) = mean_step(&reading) else { continue };
+        if step.over(ask.most.nm()) {
+            beyond = true;
+            continue;
+        }
         // What holds no more is to be read again; whether it was proven is no question then.
-        if !case.joint_stands(id, joint, reading.record) {
+        if !case.latest_stands(id, joint, reading.record) {
             continue;
         }
         let gauge = reading.inspect.gauge.as_ref().and_then(|name| case.ledger.shop.gauge(name));
@@ -115,23 +112,59 @@ fn judge<'l>(case: &Case<'l>, findings: &mut Findings, id: RailId, joint: usize,
             None => silent = silent.or(Some(reading)),
         }
     }
-    let name = &case.machine.rail(id).joints[joint].name;
-    let address = || case.machine.joint_address(id, joint);
     if let (Some(reading), true) = (silent, ask.required) {
-        let gauge = reading.inspect.gauge.as_ref();
-        let at = gauge.map_or(case.records[reading.record].place, |gauge| gauge.place);
-        let which = gauge.map_or("a gauge that is not named".to_string(), |gauge| {
-            format!("{}, whose errors are not stated", **gauge)
-        });
-        let mut finding = findings
-            .finding(address(), at, format!("whether the steps of {name} are proven cannot be told: read with {which}"))
-            .here("read with it")
-            .limit(ask.limit)
-            .next("name the gauge, and give it graduation and local-error in the shop file");
-        finding.grade = Grade::Outstanding;
+        findings.add(untold(case, findings, id, joint, reading, &ask));
+    }
+    if let Some(finding) = unproven(case, findings, id, joint, &open, &ask) {
         findings.add(finding);
     }
-    let Some((worst, step, guard)) = open.iter().rev().max_by_key(|(_, step, _)| step.magnitude_nm()) else { return };
+    match case.steps_shown(id, joint) {
+        Err(lacking) => Verdict::NotJudged(lacking),
+        _ if beyond => Verdict::NotJudged("the steps are not within their limit"),
+        _ if silent.is_some() => Verdict::NotJudged("no graduation and error of the gauge are stated"),
+        _ if !open.is_empty() => Verdict::NotJudged("no reading is sure enough to prove it"),
+        Ok(place) => Verdict::Conforms(place),
+    }
+}
+
+/// It must be proven, and nothing says how sure the gauge is.
+fn untold(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    joint: usize,
+    reading: Latest<&GrooveReading>,
+    ask: &Ask,
+) -> Finding {
+    let name = &case.machine.rail(id).joints[joint].name;
+    let gauge = reading.inspect.gauge.as_ref();
+    let at = gauge.map_or(case.records[reading.record].place, |gauge| gauge.place);
+    let which = gauge
+        .map_or("a gauge that is not named".to_string(), |gauge| format!("{}, whose errors are not stated", **gauge));
+    let mut finding = findings
+        .finding(
+            case.machine.joint_address(id, joint),
+            at,
+            format!("whether the steps of {name} are proven cannot be told: read with {which}"),
+        )
+        .here("read with it")
+        .limit(ask.limit)
+        .next("name the gauge, and give it graduation and local-error in the shop file");
+    finding.grade = Grade::Outstanding;
+    finding
+}
+
+/// The largest of the steps that conform and are not proven to.
+fn unproven(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    joint: usize,
+    open: &[(Latest<&GrooveReading>, MeanStep, Guard)],
+    ask: &Ask,
+) -> Option<Finding> {
+    let name = &case.machine.rail(id).joints[joint].name;
+    let (worst, step, guard) = open.iter().rev().max_by_key(|(_, step, _)| step.magnitude_nm())?;
     let (found, groove) = (Length(step.magnitude_nm()), worst.what.groove.word());
     let inside = ask.most - guard.width;
     let more = match open.len() {
@@ -141,7 +174,7 @@ fn judge<'l>(case: &Case<'l>, findings: &mut Findings, id: RailId, joint: usize,
     };
     let mut finding = findings
         .finding(
-            address(),
+            case.machine.joint_address(id, joint),
             worst.what.place,
             format!("the step of {found} at groove {groove} of {name} is not proven to be inside the limit{more}"),
         )
@@ -163,7 +196,7 @@ fn judge<'l>(case: &Case<'l>, findings: &mut Findings, id: RailId, joint: usize,
         finding =
             finding.also(other.what.place, format!("{}: {}", other.what.groove.word(), Length(step.magnitude_nm())));
     }
-    findings.add(finding);
+    Some(finding)
 }
 
 /// What the gauge's figures make of a step read straight or slanted; nothing where they are not stated.

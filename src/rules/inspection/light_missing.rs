@@ -1,7 +1,8 @@
 //! At every joint somebody looked for light.
 
-use crate::finding::{Grade, RuleName};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Work};
+use crate::finding::{Finding, Grade, RuleName};
+use crate::ledger::RailId;
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, Work};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("light-missing"),
@@ -21,29 +22,33 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
     asks_for: Some(Work::Inspection),
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        for (joint, it) in rail.joints.iter().enumerate() {
-            let state = case.joint_state(id, joint);
-            let (Some(last), None) = (state.last, &state.light) else { continue };
-            if state.grooves.iter().any(Option::is_none) {
-                continue;
-            }
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.joint_address(id, joint),
-                        case.records[last].place,
-                        format!("no record says whether light shows through {}", it.name),
-                    )
-                    .here("no light check")
-                    .also(it.place, format!("{} at {}", it.name, it.position))
-                    .next("hold a lamp behind the joint and add `light none` or `light seen` to an inspection"),
-            );
-        }
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let state = case.joint_state(id, joint);
+    if let Some(light) = &state.light {
+        return Verdict::Conforms(case.records[light.record].place);
     }
+    match state.last {
+        Some(last) if state.grooves.iter().all(Option::is_some) => {
+            findings.add(unlit(case, findings, id, joint, last));
+            Verdict::Outstanding
+        }
+        _ => Verdict::NotJudged("not all four grooves are read"),
+    }
+}
+
+fn unlit(case: &Case, findings: &Findings, id: RailId, joint: usize, last: usize) -> Finding {
+    let it = &case.machine.rail(id).joints[joint];
+    findings
+        .finding(
+            case.machine.joint_address(id, joint),
+            case.records[last].place,
+            format!("no record says whether light shows through {}", it.name),
+        )
+        .here("no light check")
+        .also(it.place, format!("{} at {}", it.name, it.position))
+        .next("hold a lamp behind the joint and add `light none` or `light seen` to an inspection")
 }

@@ -6,9 +6,9 @@ use std::ops::Range;
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Event, RailId, SurveyKind, SurveyStage, What};
 use crate::rules::fitting::of_day;
-use crate::rules::gap::subject;
+use crate::rules::gap::{not_surveyed, subject};
 use crate::rules::resting::Torque;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("reading-early"),
@@ -33,7 +33,7 @@ machine m {
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S1 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(inspected), Check::Rails(surveyed), Check::Axes(pushed)],
     ..Rule::PLAIN
 };
 
@@ -66,39 +66,62 @@ impl Early {
     }
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        for joint in 0..rail.joints.len() {
-            inspected(case, findings, id, joint);
-        }
-        for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            surveyed(case, findings, id, kind);
-        }
-    }
-    for axis in 0..case.machine.axes.len() {
-        pushed(case, findings, axis);
+const LOOSENED: Verdict = Verdict::NotJudged("it is not read since a support was loosened");
+
+/// What is said of something that a record read, once nothing shows that it was read too early.
+fn tight(case: &Case, id: RailId, mut supports: Range<usize>, record: usize) -> Verdict {
+    let courses = case.courses(id);
+    if supports.is_empty() {
+        Verdict::NotJudged("no support is described where it is read")
+    } else if supports.all(|support| courses[support].tight.is_some() || case.tight(id, support, None)) {
+        Verdict::Conforms(case.records[record].place)
+    } else {
+        Verdict::NotJudged("a support that it rests on has no full torque yet")
     }
 }
 
-fn inspected(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
-    for record in case.joint_state(id, joint).records() {
-        let mut early = Early::default();
-        early.look(case, id, case.beside_joint(id, joint), record, true);
-        // What was loosened since is to be read again whenever it was read.
-        if early.later.is_empty() && early.unsure.is_none() || case.joint_slackened(id, joint, record) {
+fn inspected(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let records = case.joint_state(id, joint).records();
+    let beside = || case.beside_joint(id, joint);
+    let mut verdict = Verdict::NotRequired;
+    for &record in &records {
+        if case.joint_undisturbed(id, joint) {
+            verdict = verdict.and(tight(case, id, beside(), record));
             continue;
         }
-        let name = &case.machine.rail(id).joints[joint].name;
-        report(case, findings, record, &early, || Words {
-            address: case.machine.joint_address(id, joint),
-            what: name.to_string(),
-            again: format!("read light and the four grooves of {name} again"),
-        });
-        return;
+        // What was loosened since is to be read again whenever it was read.
+        if case.joint_slackened(id, joint, record) {
+            verdict = verdict.and(LOOSENED);
+            continue;
+        }
+        let mut early = Early::default();
+        early.look(case, id, beside(), record, true);
+        if early.later.is_empty() && early.unsure.is_none() {
+            verdict = verdict.and(tight(case, id, beside(), record));
+        } else {
+            let name = &case.machine.rail(id).joints[joint].name;
+            report(case, findings, record, &early, || Words {
+                address: case.machine.joint_address(id, joint),
+                what: name.to_string(),
+                again: format!("read light and the four grooves of {name} again"),
+            });
+            break;
+        }
+    }
+    if records.is_empty() { Verdict::NotJudged("it is not inspected") } else { verdict }
+}
+
+fn surveyed(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let kinds = [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height];
+    let read = kinds.map(|kind| survey(case, findings, id, kind));
+    match read.into_iter().fold(Verdict::NotRequired, Verdict::and) {
+        Verdict::NotRequired => not_surveyed(case, id, "it is not surveyed"),
+        verdict => verdict,
     }
 }
 
-fn surveyed(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) {
+fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) -> Verdict {
+    let mut verdict = Verdict::NotRequired;
     // Of each place the last reading counts; the places that later surveys read.
     let mut seen = Vec::new();
     for &record in case.ledger.history(id).surveys.iter().rev() {
@@ -109,13 +132,22 @@ fn surveyed(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) 
         let (Some(readings), Some(stage)) = (case.readings(record), survey.stage) else { continue };
         // torque-after-shim judges the supports that had been loosened before a survey that verifies.
         let others = stage.value != SurveyStage::AsFitted;
+        let undisturbed = case.survey_undisturbed(record);
         let mut early = Early::default();
         for station in &readings.stations {
             let at = station.row.position;
-            if seen.binary_search(&at).is_err() && !case.station_slackened(id, kind, at, record) {
-                for rail in case.rails_read(id, kind) {
+            if seen.binary_search(&at).is_ok() {
+                continue;
+            }
+            if !undisturbed && case.station_slackened(id, kind, at, record) {
+                verdict = verdict.and(LOOSENED);
+                continue;
+            }
+            for rail in case.rails_read(id, kind) {
+                if !undisturbed {
                     early.look(case, rail, case.holding(rail, at), record, others);
                 }
+                verdict = verdict.and(tight(case, rail, case.holding(rail, at), record));
             }
         }
         report(case, findings, record, &early, || Words {
@@ -126,17 +158,22 @@ fn surveyed(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) 
         seen.extend(readings.stations.iter().map(|station| station.row.position));
         seen.sort_unstable();
     }
+    verdict
 }
 
-fn pushed(case: &Case, findings: &mut Findings, axis: usize) {
+fn pushed(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let last = case.in_order().filter(|(_, record)| {
         let read = matches!(&record.body, Body::RunForce(run) if !run.readings.is_empty());
         read && record.target.is_some_and(|target| target.axis() == axis)
     });
-    let Some((record, _)) = last.last() else { return };
+    let Some((record, _)) = last.last() else { return Verdict::NotJudged("the running force is not read") };
+    let mut verdict = Verdict::NotRequired;
     let mut early = Early::default();
-    for (id, ..) in case.rails().filter(|(id, ..)| id.axis == axis) {
-        early.look(case, id, 0..case.machine.rail(id).supports.len(), record, false);
+    for (id, _, rail) in case.rails().filter(|(id, ..)| id.axis == axis) {
+        early.look(case, id, 0..rail.supports.len(), record, false);
+        let loosened = case.slackened_since(id, record);
+        let own = if loosened { LOOSENED } else { tight(case, id, 0..rail.supports.len(), record) };
+        verdict = verdict.and(own);
     }
     let name = case.machine.axes[axis].name.as_str();
     report(case, findings, record, &early, || Words {
@@ -144,6 +181,7 @@ fn pushed(case: &Case, findings: &mut Findings, axis: usize) {
         what: "the running force".to_string(),
         again: format!("read the running force of {name} again"),
     });
+    verdict
 }
 
 /// What a finding says of the reading.

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Grade, RuleName};
+use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Given, RailId};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("readings-copied"),
@@ -27,18 +27,58 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03;
 inspect X.a.J2 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03; UR 0.01 -> 0.02; LL 0 -> -0.01; LR 0.02 -> 0.015 }
 "#,
     about: About::Taking,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
+
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let state = case.joint_state(id, joint);
+    let (Some(last), true) =
+        (state.last, state.grooves.iter().flatten().filter(|of| !of.what.pairs.is_empty()).count() == 4)
+    else {
+        return Verdict::NotJudged("not all four grooves are read");
+    };
+    let mut pairs = state.grooves.iter().flatten().flat_map(|of| &of.what.pairs);
+    if pairs.all(|(before, after)| before.value == Length::ZERO && after.value == Length::ZERO) {
+        return Verdict::NotJudged("all readings are zero");
+    }
+    if let Some(other) = case.copied(id, joint) {
+        findings.add(copied(case, findings, id, joint, last, other));
+    }
+    Verdict::Conforms(case.records[last].place)
+}
+
+fn copied(case: &Case, findings: &Findings, id: RailId, joint: usize, last: usize, other: &Joint) -> Finding {
+    let address = case.machine.joint_address(other.rail, other.joint);
+    findings
+        .finding(
+            case.machine.joint_address(id, joint),
+            case.records[last].place,
+            format!("all readings here are those of {address}"),
+        )
+        .here("the same four grooves")
+        .also(case.records[other.last].place, format!("as {address}"))
+        .next("look at the paper they were taken from, or read one of the joints again")
+}
+
+/// A joint and the record that inspected it last.
+#[derive(Clone, Copy)]
+pub(in crate::rules) struct Joint {
+    rail: RailId,
+    joint: usize,
+    last: usize,
+}
 
 /// The pairs of each of the four grooves.
 type Readings = Vec<Vec<(Length, Length)>>;
 
-fn check(case: &Case, findings: &mut Findings) {
+/// The joints that have the readings of an earlier one, in their order, each with that one; [`Case::copied`] keeps them.
+pub(in crate::rules) fn copies(case: &Case) -> Vec<((RailId, usize), Joint)> {
+    let mut copies = Vec::new();
     if all_differ(case) {
-        return;
+        return copies;
     }
-    let mut known: BTreeMap<Readings, (RailId, usize, usize)> = BTreeMap::new();
+    let mut known: BTreeMap<Readings, Joint> = BTreeMap::new();
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
             let state = case.joint_state(id, joint);
@@ -56,24 +96,15 @@ fn check(case: &Case, findings: &mut Findings) {
             let Some(readings) = readings.filter(|all| all.iter().flatten().any(|pair| *pair != zero)) else {
                 continue;
             };
-            let Some((other, other_joint, record)) = known.get(&readings) else {
-                known.insert(readings, (id, joint, last));
-                continue;
-            };
-            let address = case.machine.joint_address(*other, *other_joint);
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.joint_address(id, joint),
-                        case.records[last].place,
-                        format!("all readings here are those of {address}"),
-                    )
-                    .here("the same four grooves")
-                    .also(case.records[*record].place, format!("as {address}"))
-                    .next("look at the paper they were taken from, or read one of the joints again"),
-            );
+            match known.get(&readings) {
+                Some(other) => copies.push(((id, joint), *other)),
+                None => {
+                    known.insert(readings, Joint { rail: id, joint, last });
+                }
+            }
         }
     }
+    copies
 }
 
 /// Whether the readings of all joints plainly differ: their sums do.

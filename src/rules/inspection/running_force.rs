@@ -1,10 +1,11 @@
 //! The carriage runs as lightly as is stated.
 
-use crate::facts::run_force;
-use crate::finding::{Grade, Measure, RuleName};
+use crate::facts::run_force::{self, Reading};
+use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::quantity::Force;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule};
+use crate::rules::known::Shown;
+use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("running-force"),
@@ -30,9 +31,33 @@ machine m {
 run-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 20 }
 "#,
     judges: &[ReadingKind::RunningForce],
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };
+
+fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return Verdict::NotRequired };
+    let mut verdict = Verdict::NotJudged("the running force is not read");
+    // At each place the last that is over, back to the one that counts.
+    let places = run_force::since(case, axis, |record| case.counts(record));
+    // Mostly all places are of one record.
+    let mut known: Option<(usize, Shown)> = None;
+    for (number, all) in places.values().enumerate() {
+        let over = |reading: &&Reading| reading.force.abs() > most && stands(case, axis, reading.record);
+        if let Some(reading) = all.iter().rev().find(over) {
+            findings.add(heavy(case, findings, axis, reading, most).limit(limit));
+        }
+        let Some(latest) = all.last() else { continue };
+        let shown = match known {
+            Some((record, shown)) if record == latest.record => shown,
+            _ => shown(case, axis, latest.record),
+        };
+        known = Some((latest.record, shown));
+        let own = Verdict::from(shown);
+        verdict = if number == 0 { own } else { verdict.and(own) };
+    }
+    verdict
+}
 
 /// No support of the axis got its first full torque after a record.
 fn stands(case: &Case, axis: usize, record: usize) -> bool {
@@ -40,34 +65,31 @@ fn stands(case: &Case, axis: usize, record: usize) -> bool {
     !rails.any(|(id, _, rail)| case.tightened_since(id, 0..rail.supports.len(), record))
 }
 
-fn check(case: &Case, findings: &mut Findings) {
-    let Some((most, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return };
-    for (index, axis) in case.machine.axes.iter().enumerate() {
-        // At each place the last that is over, back to the one that counts.
-        let over = |reading: &&run_force::Reading| reading.force.abs() > most && stands(case, index, reading.record);
-        let places = run_force::since(case, index, |record| case.counts(record));
-        for reading in places.values().filter_map(|all| all.iter().rev().find(over)) {
-            let found = reading.force.abs();
-            findings.add(
-                findings
-                    .finding(
-                        axis.name.to_string(),
-                        reading.force.place,
-                        format!(
-                            "it takes {found} to push the carriage at {}, {} over the limit",
-                            *reading.position,
-                            found - most
-                        ),
-                    )
-                    .here("read here")
-                    .also(case.records[reading.record].place, "in this record")
-                    .found(Measure::too_large(found))
-                    .limit(limit)
-                    .next(format!(
-                        "see what squeezes the blocks about {}: joint, gap and height there; then read the force again at all places",
-                        *reading.position
-                    )),
-            );
-        }
+/// What a record read counts, and says how the carriage runs now.
+fn shown(case: &Case, axis: usize, record: usize) -> Shown {
+    let mut rails = case.rails().map(|(id, ..)| id).filter(|id| id.axis == axis);
+    if !case.counts(record) {
+        Err("a place is not read with a gauge that can vouch for it")
+    } else if rails.any(|id| case.slackened_since(id, record)) || !stands(case, axis, record) {
+        Err("a place is not read since a support was loosened or first tightened")
+    } else {
+        Ok(case.records[record].place)
     }
+}
+
+fn heavy(case: &Case, findings: &Findings, axis: usize, reading: &Reading, most: Force) -> Finding {
+    let found = reading.force.abs();
+    let at = *reading.position;
+    findings
+        .finding(
+            case.machine.axes[axis].name.to_string(),
+            reading.force.place,
+            format!("it takes {found} to push the carriage at {at}, {} over the limit", found - most),
+        )
+        .here("read here")
+        .also(case.records[reading.record].place, "in this record")
+        .found(Measure::too_large(found))
+        .next(format!(
+            "see what squeezes the blocks about {at}: joint, gap and height there; then read the force again at all places"
+        ))
 }

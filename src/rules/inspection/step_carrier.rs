@@ -2,8 +2,10 @@
 
 use crate::calc::carrier::{most_across, shows_whole_step, visible};
 use crate::calc::grooves::Pattern;
-use crate::finding::{Grade, Limit, Measure, RuleName};
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
+use crate::ledger::{Given, RailId};
+use crate::quantity::Length;
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("step-carrier"),
@@ -23,51 +25,60 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { carrier reach=40 travel=15; UL 0 -> 0.01 }
 "#,
     about: About::Taking,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, _, rail) in case.rails() {
-        for joint in 0..rail.joints.len() {
-            let mut seen = Vec::new();
-            for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
-                let (Some(reach), Some(travel)) = (reading.inspect.reach, reading.inspect.travel) else { continue };
-                let whole = shows_whole_step(reach.nm(), travel.nm());
-                if whole || seen.contains(&reading.record) || !case.joint_stands(id, joint, reading.record) {
-                    continue;
-                }
-                seen.push(reading.record);
-                let mut here = "the block may have ridden over the joint".to_string();
-                let block = crate::rules::layout::longest_block(case.ledger, id).filter(|block| block.nm() > 0);
-                if let Some(block) = block {
-                    let across = most_across(reach.nm(), travel.nm(), block.nm());
-                    let shown = visible(Pattern::Height, across, reach.nm() as f64 / block.nm() as f64);
-                    let hidden = ((1.0 - shown) * 100.0).round().clamp(0.0, 100.0);
-                    here = format!("up to {hidden:.0} % of a height step is hidden, with a block of {block}");
-                }
-                findings.add(
-                    findings
-                        .finding(
-                            case.machine.joint_address(id, joint),
-                            travel.place,
-                            format!(
-                                "the block travelled {} and the stylus reached only {} ahead of it",
-                                *travel, *reach
-                            ),
-                        )
-                        .here(here)
-                        .also(reach.place, "reach")
-                        .found(Measure::too_large(*travel))
-                        .limit(Limit {
-                            entry: None,
-                            text: format!("less than the reach of {}", *reach),
-                            source: "geometry".into(),
-                            set_at: Some(reach.place),
-                        })
-                        .next("read the four grooves again with the block wholly on one rail for both readings"),
-                );
-            }
+fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
+    let mut verdict = Verdict::from(case.steps_shown(id, joint));
+    let mut seen = Vec::new();
+    for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
+        let (Some(reach), Some(travel)) = (reading.inspect.reach, reading.inspect.travel) else {
+            verdict = verdict.and(Verdict::NotJudged("no reach and travel of the gauge are recorded"));
+            continue;
+        };
+        let whole = shows_whole_step(reach.nm(), travel.nm());
+        if whole || seen.contains(&reading.record) || !case.latest_stands(id, joint, reading.record) {
+            continue;
         }
+        seen.push(reading.record);
+        findings.add(rode_over(case, findings, id, joint, reach, travel));
     }
+    verdict
+}
+
+fn rode_over(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    joint: usize,
+    reach: Given<Length>,
+    travel: Given<Length>,
+) -> Finding {
+    let block = crate::rules::layout::longest_block(case.ledger, id).filter(|block| block.nm() > 0);
+    let here = match block {
+        Some(block) => {
+            let across = most_across(reach.nm(), travel.nm(), block.nm());
+            let shown = visible(Pattern::Height, across, reach.nm() as f64 / block.nm() as f64);
+            let hidden = ((1.0 - shown) * 100.0).round().clamp(0.0, 100.0);
+            format!("up to {hidden:.0} % of a height step is hidden, with a block of {block}")
+        }
+        None => "the block may have ridden over the joint".to_string(),
+    };
+    findings
+        .finding(
+            case.machine.joint_address(id, joint),
+            travel.place,
+            format!("the block travelled {} and the stylus reached only {} ahead of it", *travel, *reach),
+        )
+        .here(here)
+        .also(reach.place, "reach")
+        .found(Measure::too_large(*travel))
+        .limit(Limit {
+            entry: None,
+            text: format!("less than the reach of {}", *reach),
+            source: "geometry".into(),
+            set_at: Some(reach.place),
+        })
+        .next("read the four grooves again with the block wholly on one rail for both readings")
 }

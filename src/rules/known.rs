@@ -1,0 +1,198 @@
+//! What is known of what was read: which surveys stand, whether the rails still lie as they were read, and what is
+//! lacking for somebody to say that it conforms. Worked out once, when the first rule asks.
+
+use std::cell::OnceCell;
+use std::collections::BTreeMap;
+
+use smallvec::SmallVec;
+
+use super::Case;
+use super::facts::of_rail;
+use super::gap::{shim_leaves, shim_stock};
+use super::inspection::readings_copied;
+use super::resting::Torque;
+use crate::facts::survey::{Readings, Standing, reference};
+use crate::finding::Place;
+use crate::ledger::{Body, Rail, RailId, SurveyKind};
+use crate::quantity::Length;
+
+/// The place of what shows something, or what is lacking for it, as a verdict says it.
+pub(super) type Shown = Result<Place, &'static str>;
+
+/// What is known so far.
+#[derive(Default)]
+pub(super) struct Known<'l> {
+    planes: OnceCell<Vec<(RailId, [SmallVec<[Standing; 1]>; 3])>>,
+    surveys: OnceCell<Vec<(usize, bool)>>,
+    joints: OnceCell<Vec<(RailId, Vec<OfJoint>)>>,
+    copies: OnceCell<Vec<((RailId, usize), readings_copied::Joint)>>,
+    followed: OnceCell<Vec<RailId>>,
+    received: OnceCell<BTreeMap<&'l str, Place>>,
+    in_use: OnceCell<shim_stock::InUse>,
+    too_many: OnceCell<Option<shim_leaves::TooMany>>,
+    nothing: Standing,
+}
+
+struct OfJoint {
+    undisturbed: bool,
+    steps: Shown,
+}
+
+impl<'l> Case<'l> {
+    /// The surveys of one kind that count for a rail now, for each plane; one that is empty where nothing was read.
+    pub(super) fn planes(&self, id: RailId, kind: SurveyKind) -> &[Standing] {
+        let all = self.known().planes.get_or_init(|| {
+            let kinds = [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height];
+            self.rails().map(|(id, ..)| (id, kinds.map(|kind| Standing::planes(self, id, kind)))).collect()
+        });
+        of_rail(all, id).map_or(&[], |kinds| match kind {
+            SurveyKind::Gap => &kinds[0],
+            SurveyKind::Straightness => &kinds[1],
+            SurveyKind::Height => &kinds[2],
+        })
+    }
+
+    /// The same of the plane that was read last.
+    pub(super) fn standing(&self, id: RailId, kind: SurveyKind) -> &Standing {
+        let latest = |of: &&Standing| of.latest().and_then(|record| self.timeline.rank[record]);
+        self.planes(id, kind).iter().max_by_key(latest).unwrap_or(&self.known().nothing)
+    }
+
+    /// Nothing that a survey rests on was loosened or tightened since, as a glance at whole rails shows. It may say no
+    /// where a closer look says yes.
+    pub(super) fn survey_undisturbed(&self, record: usize) -> bool {
+        let all = self.known().surveys.get_or_init(|| {
+            let mut all: Vec<(usize, bool)> = self
+                .in_order()
+                .filter(|(_, record)| matches!(record.body, Body::Survey(_)))
+                .map(|(index, _)| (index, survey_undisturbed(self, index)))
+                .collect();
+            all.sort_unstable();
+            all
+        });
+        all.binary_search_by_key(&record, |of| of.0).is_ok_and(|at| all[at].1)
+    }
+
+    /// The same for all that is on record about a joint now.
+    pub(super) fn joint_undisturbed(&self, id: RailId, joint: usize) -> bool {
+        self.of_joint(id, joint).undisturbed
+    }
+
+    /// Whether what one of the latest records about a joint read there still says how it lies.
+    pub(super) fn latest_stands(&self, id: RailId, joint: usize, record: usize) -> bool {
+        self.joint_undisturbed(id, joint) || self.joint_stands(id, joint, record)
+    }
+
+    /// All four grooves of a joint are read, by what counts, and still lie so.
+    pub(super) fn steps_shown(&self, id: RailId, joint: usize) -> Shown {
+        self.of_joint(id, joint).steps
+    }
+
+    /// A survey counts, and all of it still says how the rails lie.
+    pub(super) fn survey_shown(&self, id: RailId, readings: &Readings) -> Shown {
+        let record = readings.record;
+        if !self.counts(record) {
+            Err("no survey with a gauge that can vouch for it")
+        } else if self.shimmed_since(id, record) {
+            Err("no survey since it was shimmed")
+        } else if self.survey_undisturbed(record) || self.all_stations_stand(id, readings) {
+            Ok(readings.place)
+        } else {
+            Err("no survey since a support was loosened or first tightened")
+        }
+    }
+
+    /// The joint that has the very readings of another one, an earlier one.
+    pub(super) fn copied(&self, id: RailId, joint: usize) -> Option<&readings_copied::Joint> {
+        of(self.known().copies.get_or_init(|| readings_copied::copies(self)), (id, joint))
+    }
+
+    /// The rails of an axis that others follow, in order.
+    pub(super) fn followed(&self, axis: usize) -> &[RailId] {
+        let all = self.known().followed.get_or_init(|| {
+            let mut all: Vec<RailId> = self.rails().filter_map(|(id, ..)| reference(self, id)).collect();
+            all.sort_unstable();
+            all.dedup();
+            all
+        });
+        &all[all.partition_point(|id| id.axis < axis)..all.partition_point(|id| id.axis <= axis)]
+    }
+
+    /// Where the length of a part is recorded as it came in, by its serial number.
+    pub(super) fn received_length(&self, serial: &str) -> Option<Place> {
+        let all = self.known().received.get_or_init(|| {
+            let parts = self.in_order().flat_map(|(_, record)| match &record.body {
+                Body::Receive(receive) => &receive.parts[..],
+                _ => &[],
+            });
+            parts.filter_map(|part| Some((part.serial.as_ref()?.as_str(), part.length?.place))).collect()
+        });
+        all.get(serial).copied()
+    }
+
+    /// The leaves of each thickness that lie in the machine, in the order they were put in.
+    pub(super) fn leaves_in_use(&self) -> &shim_stock::InUse {
+        self.known().in_use.get_or_init(|| shim_stock::in_use(self))
+    }
+
+    /// The leaves that would do under a support that has more of them, or what is lacking to tell.
+    pub(super) fn fewer_leaves(&self, id: RailId, support: usize) -> Result<Option<&[Length]>, &'static str> {
+        let all = self.known().too_many.get_or_init(|| shim_leaves::too_many(self)).as_ref();
+        match of(all.ok_or("no shim stock is described")?, (id, support)) {
+            Some(fewer) => Ok(Some(fewer.as_ref().ok_or("no leaves in stock make its total")?)),
+            None => Ok(None),
+        }
+    }
+
+    fn of_joint(&self, id: RailId, joint: usize) -> &OfJoint {
+        let all = self.known().joints.get_or_init(|| {
+            let joints = |id, rail: &Rail| (0..rail.joints.len()).map(|joint| of_joint(self, id, joint)).collect();
+            self.rails().map(|(id, _, rail)| (id, joints(id, rail))).collect()
+        });
+        // Every rail is among them, with each of its joints.
+        &all[all.partition_point(|(rail, _)| *rail < id)].1[joint]
+    }
+}
+
+/// What is known of a part of a rail, among what is known of others in the order of the machine.
+fn of<T>(all: &[((RailId, usize), T)], part: (RailId, usize)) -> Option<&T> {
+    let at = all.binary_search_by_key(&part, |(part, _)| *part).ok()?;
+    Some(&all[at].1)
+}
+
+fn survey_undisturbed(case: &Case, record: usize) -> bool {
+    let Body::Survey(survey) = &case.records[record].body else { return false };
+    let (Some(id), Some(kind)) = (case.records[record].rail(), survey.kind) else { return false };
+    case.rails_read(id, kind.value).all(|rail| {
+        let mut supports = 0..case.machine.rail(rail).supports.len();
+        !case.slackened_since(rail, record)
+            && supports.all(|support| case.torque_at(rail, support, record) == Torque::There)
+    })
+}
+
+fn of_joint(case: &Case, id: RailId, joint: usize) -> OfJoint {
+    let records = case.joint_state(id, joint).records();
+    let undisturbed = records.iter().all(|record| {
+        let mut beside = case.beside_joint(id, joint);
+        !case.slackened_since(id, *record)
+            && beside.all(|support| case.torque_at(id, support, *record) == Torque::There)
+    });
+    OfJoint { undisturbed, steps: steps_shown(case, id, joint, undisturbed) }
+}
+
+fn steps_shown(case: &Case, id: RailId, joint: usize, undisturbed: bool) -> Shown {
+    let mut shown = Err("not all four grooves are read");
+    for groove in case.joint_state(id, joint).grooves {
+        let Some(latest) = groove.filter(|latest| !latest.what.pairs.is_empty()) else {
+            return Err("not all four grooves are read");
+        };
+        if !case.counts(latest.record) {
+            return Err("a groove is not read with a gauge that can vouch for it");
+        }
+        if !undisturbed && !case.joint_stands(id, joint, latest.record) {
+            return Err("a groove is not read since a support beside it was loosened or first tightened");
+        }
+        shown = Ok(latest.what.place);
+    }
+    shown
+}
