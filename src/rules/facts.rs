@@ -9,7 +9,7 @@ use smallvec::SmallVec;
 
 use super::Case;
 use super::evidence::{Evidence, needs_instrument};
-use super::fitting::{Course, gauge_calibration, parts_mixed, torque_order};
+use super::fitting::{Course, gauge_calibration, parts_mixed};
 use super::gap::shim_total::predicted;
 use super::keeping::date_order::{Slip, slips};
 use super::keeping::work::{Done, Work, all_work, first_releases};
@@ -297,10 +297,7 @@ impl<'l> Case<'l> {
 
     /// The supports of both sides of every joint of a rail.
     pub(super) fn sides(&self, id: RailId) -> &[Sides] {
-        let all = self
-            .facts
-            .sides
-            .get_or_init(|| self.rails().map(|(id, _, rail)| (id, sides(rail))).collect());
+        let all = self.facts.sides.get_or_init(|| self.rails().map(|(id, _, rail)| (id, sides(rail))).collect());
         of_rail(all, id).map_or(&[], Vec::as_slice)
     }
 

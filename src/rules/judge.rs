@@ -128,7 +128,6 @@ fn ask(case: &Case, rule: &'static Rule, findings: &mut Findings, take: &mut imp
                 }
             }
             Check::Afterwards(_) => {}
-            Check::Ledger(check) => check(case, findings),
         }
     }
 }

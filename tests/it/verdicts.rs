@@ -107,7 +107,6 @@ fn kind_of(check: &Check) -> Option<Kind> {
         Check::Supports(_) => Kind::Support,
         Check::Records(_) => Kind::Record,
         Check::Instruments(_) => Kind::Instrument,
-        Check::Ledger(_) => return None,
     })
 }
 

@@ -7,9 +7,9 @@
 use super::course::{When, record_at, when};
 use super::outward::{plainly_outward, reach};
 use super::{any_bolt, certain, fastening};
-use crate::facts::torque_sides::{Member, Sides};
+use crate::facts::torque_sides::Member;
 use crate::finding::{Grade, Place, RuleName};
-use crate::ledger::{Event, Interface, Rail, RailId, What};
+use crate::ledger::{Event, Interface, RailId, What};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -100,8 +100,6 @@ fn full_torque(case: &Case, event: &Event) -> bool {
         return false;
     }
     fastening(case, event, Interface::Rail).is_some_and(|(fasten, row)| any_bolt(case, event, fasten, row))
-}
-
 }
 
 /// Follows a side along the timeline.

@@ -10,7 +10,7 @@ use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 use super::needs;
-use super::reading::{Readings, Seat, Standing, Station, length, minus, subject, target_words};
+use super::reading::{Readings, Seat, Station, length, minus, subject, target_words};
 use super::shim_missing::shimmed_at;
 
 pub static RULE: Rule = Rule {

@@ -1,6 +1,6 @@
 //! Joints of parallel rails are staggered.
 
-use crate::facts::stagger::{self, Needs};
+use crate::facts::stagger;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::RailId;
