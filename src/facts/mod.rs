@@ -2,7 +2,9 @@
 //! same facts into the same formula.
 
 pub mod bolt;
+pub mod calibration;
 pub mod carriage;
+pub mod expansion;
 pub mod layout_plan;
 pub mod layout_rows;
 pub mod layout_write;
@@ -13,9 +15,13 @@ pub mod run_force;
 pub mod service;
 pub mod shim_plan;
 pub mod shim_write;
+pub mod shimmed;
 pub mod shims;
+pub mod stagger;
 pub mod steps;
 pub mod survey;
+pub mod torque_sides;
+pub mod torque_window;
 
 use crate::finding::Place;
 

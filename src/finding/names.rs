@@ -9,6 +9,9 @@ use std::fmt;
 pub struct RuleName(&'static str);
 
 impl RuleName {
+    /// Of no rule yet.
+    pub(crate) const NONE: RuleName = RuleName("");
+
     /// For the file of the rule alone; everybody else asks the rule for its name.
     pub(crate) const fn new(name: &'static str) -> RuleName {
         RuleName(name)

@@ -118,7 +118,7 @@ fn torques(torques: &Torques) -> String {
     let held = bolts().filter(|bolt| bolt.held).count();
     let read = || bolts().filter_map(|bolt| bolt.torque);
     let range = read().min().zip(read().max()).map_or(String::new(), |(least, most)| {
-        format!(", {} to {}", least.number(), crate::rules::fitting::shown(most))
+        format!(", {} to {}", least.number(), crate::facts::torque_window::shown(most))
     });
     let window = torques
         .least

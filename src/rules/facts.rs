@@ -9,18 +9,30 @@ use smallvec::SmallVec;
 
 use super::Case;
 use super::evidence::{Evidence, needs_instrument};
-use super::fitting::{Course, gauge_calibration, parts_mixed, torque_order};
+use super::fitting::{Course, gauge_calibration, parts_mixed};
 use super::gap::shim_total::predicted;
+use super::keeping::date_order::{Slip, slips};
+use super::keeping::work::{Done, Work, all_work, first_releases};
 use super::known::Known;
 use crate::calc::exact::{Ratio, is_multiple};
 use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::Readings;
-use crate::ledger::{Axis, Body, Fasten, Interface, Rail, RailId, Record, Target, Tightened};
-use crate::quantity::Torque;
+use crate::facts::torque_sides::{Sides, sides};
+use crate::finding::Place;
+use crate::ledger::{Axis, Body, Fasten, Given, Interface, Name, Rail, RailId, Record, Target, Tightened};
+use crate::quantity::{Moment, Torque};
+
+/// With more holds in force than that, a lift that fits none is compared with these only.
+const MOST_HELD: usize = 64;
 
 /// What is known so far.
 #[derive(Default)]
 pub(super) struct Facts<'l> {
+    slips: OnceCell<Vec<(usize, Slip)>>,
+    work: OnceCell<Work<'l>>,
+    first_releases: OnceCell<Vec<Option<Moment>>>,
+    lifts: OnceCell<Vec<(usize, usize)>>,
+    held_now: OnceCell<Vec<(&'l Given<Name>, Place)>>,
     readings: OnceCell<Vec<Readings<'l>>>,
     torques: OnceCell<Vec<Torques>>,
     courses: OnceCell<Vec<(RailId, Vec<Course>)>>,
@@ -31,7 +43,7 @@ pub(super) struct Facts<'l> {
     uses: OnceCell<gauge_calibration::Uses<'l>>,
     evidence: OnceCell<Evidence>,
     measured: OnceCell<Vec<(Measured, usize)>>,
-    sides: OnceCell<Vec<(RailId, Vec<torque_order::Sides>)>>,
+    sides: OnceCell<Vec<(RailId, Vec<Sides>)>>,
     parts: OnceCell<parts_mixed::Parts<'l>>,
     known: Known<'l>,
 }
@@ -105,6 +117,43 @@ struct Slackened {
 }
 
 impl<'l> Case<'l> {
+    /// What is wrong with where a record stands among the others.
+    pub(super) fn slips(&self, record: usize) -> &[(usize, Slip)] {
+        of_record(self.facts.slips.get_or_init(|| slips(self)), record)
+    }
+
+    /// What somebody did on an axis, or on one of its rails.
+    pub(super) fn work_of(&self, axis: usize, rail: Option<RailId>, by: &str) -> &[Done] {
+        let of_person = self.facts.work.get_or_init(|| all_work(self)).get(by);
+        of_person.and_then(|work| work.get(&(axis, rail))).map_or(&[], Vec::as_slice)
+    }
+
+    /// When an axis was first released, whether or not that was withdrawn.
+    pub(super) fn first_released(&self, axis: usize) -> Option<Moment> {
+        self.facts.first_releases.get_or_init(|| first_releases(self))[axis]
+    }
+
+    /// The holds that a record lifted, each behind that record.
+    pub(super) fn lifted_by(&self, record: usize) -> &[(usize, usize)] {
+        let lifts = self.facts.lifts.get_or_init(|| {
+            let mut lifts: Vec<_> = self.holds.iter().filter_map(|on| Some((on.lifted?, on.record))).collect();
+            lifts.sort_by_key(|(lift, _)| *lift);
+            lifts
+        });
+        of_record(lifts, record)
+    }
+
+    /// What is on hold now, as it is written, with the place of the hold; of very many the first only.
+    pub(super) fn held_now(&self) -> &[(&'l Given<Name>, Place)] {
+        self.facts.held_now.get_or_init(|| {
+            let held = self.ledger.holds.iter().filter(|on| on.in_force()).filter_map(|on| {
+                let record = &self.ledger.records[on.record];
+                Some((record.on.as_ref()?, record.place))
+            });
+            held.take(MOST_HELD).collect()
+        })
+    }
+
     /// The numbers of a survey record that counts; nothing where it has no reading.
     pub fn readings(&self, record: usize) -> Option<&Readings<'l>> {
         let all = self.facts.readings.get_or_init(|| {
@@ -247,11 +296,8 @@ impl<'l> Case<'l> {
     }
 
     /// The supports of both sides of every joint of a rail.
-    pub(super) fn sides(&self, id: RailId) -> &[torque_order::Sides] {
-        let all = self
-            .facts
-            .sides
-            .get_or_init(|| self.rails().map(|(id, _, rail)| (id, torque_order::sides(rail))).collect());
+    pub(super) fn sides(&self, id: RailId) -> &[Sides] {
+        let all = self.facts.sides.get_or_init(|| self.rails().map(|(id, _, rail)| (id, sides(rail))).collect());
         of_rail(all, id).map_or(&[], Vec::as_slice)
     }
 
@@ -266,6 +312,13 @@ impl<'l> Case<'l> {
     pub fn order_is_certain(&self) -> bool {
         *self.facts.order_is_certain.get_or_init(|| order_is_certain(self))
     }
+}
+
+/// What is known of a record, in a list by records.
+fn of_record<T>(all: &[(usize, T)], record: usize) -> &[(usize, T)] {
+    let start = all.partition_point(|(of, _)| *of < record);
+    let end = start + all[start..].partition_point(|(of, _)| *of == record);
+    &all[start..end]
 }
 
 fn order_is_certain(case: &Case) -> bool {

@@ -67,9 +67,9 @@ fn ask(case: &Case, rule: &'static Rule, findings: &mut Findings, take: &mut imp
     findings.rule = Some(rule);
     for check in rule.checks {
         let mut judged = |subject, findings: &mut Findings, check: &dyn Fn(&mut Findings) -> Verdict| {
-            let before = findings.all.len();
+            findings.worst = None;
             let said = check(findings);
-            take(rule, subject, said.with(findings, before));
+            take(rule, subject, said.with(findings.worst));
         };
         let rails = || case.rails().map(|(id, ..)| id);
         match *check {
@@ -127,8 +127,7 @@ fn ask(case: &Case, rule: &'static Rule, findings: &mut Findings, take: &mut imp
                     judged(Subject::Instrument(number), findings, &|findings| check(case, instrument, findings));
                 }
             }
-            Check::Afterwards(_) | Check::AfterwardsOld(_) => {}
-            Check::Ledger(check) => check(case, findings),
+            Check::Afterwards(_) => {}
         }
     }
 }
@@ -142,14 +141,10 @@ fn afterwards(
 ) {
     findings.rule = Some(rule);
     for check in rule.checks {
-        match check {
-            Check::Afterwards(check) => {
-                let before = findings.all.len();
-                let said = check(case, findings);
-                take(rule, Subject::Machine, said.with(findings, before));
-            }
-            Check::AfterwardsOld(check) => check(case, findings),
-            _ => {}
+        if let Check::Afterwards(check) = check {
+            findings.worst = None;
+            let said = check(case, findings);
+            take(rule, Subject::Machine, said.with(findings.worst));
         }
     }
 }
@@ -186,7 +181,7 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     findings.all.extend(keeping::release_self::own_work(case, axis, by));
     // What was altered under a seal is no cure's business: it is put back, or that release is withdrawn first.
     findings.all.extend(keeping::release_altered::against(case, axis));
-    findings.all.extend(keeping::release_self::withdrawn_by_workers(case, axis));
+    findings.all.extend(keeping::release_self::withdrawn(case, axis));
     findings.all.sort_by(|a, b| a.order().cmp(&b.order()));
     findings.all
 }

@@ -44,7 +44,7 @@ pub struct Rule {
 impl Rule {
     /// What a rule is unless it says otherwise.
     pub const PLAIN: Rule = Rule {
-        name: RuleName::new(""),
+        name: RuleName::NONE,
         group: Group::Text,
         grade: Grade::Nonconformity,
         cure: Cure::Writing,
@@ -116,9 +116,6 @@ pub enum Check {
     Instruments(fn(&Case, Instrument, &mut Findings) -> Verdict),
     /// The ledger as a whole, over what the other rules found, once concessions are taken into account.
     Afterwards(fn(&Case, &mut Findings) -> Verdict),
-    /// To be moved to a subject.
-    Ledger(fn(&Case, &mut Findings)),
-    AfterwardsOld(fn(&Case, &mut Findings)),
 }
 
 /// What a rule is about; the catalogue's chapters.

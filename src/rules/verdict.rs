@@ -1,6 +1,5 @@
 //! What a rule says of one subject, whether or not it finds fault.
 
-use super::Findings;
 use crate::finding::{Grade, Place};
 use crate::ledger::RailId;
 
@@ -33,16 +32,12 @@ impl Verdict {
         if weight(&other) > weight(&self) { other } else { self }
     }
 
-    /// The verdict once what was found meanwhile is taken into account.
-    pub(super) fn with(self, findings: &Findings, before: usize) -> Verdict {
-        let found = findings.all.get(before..).unwrap_or_default();
-        let any = |grade| found.iter().any(|finding| finding.grade == grade);
-        if any(Grade::Nonconformity) {
-            Verdict::Broken
-        } else if any(Grade::Outstanding) {
-            Verdict::Outstanding
-        } else {
-            self
+    /// The verdict once the worst that was found meanwhile is taken into account.
+    pub(super) fn with(self, worst: Option<Grade>) -> Verdict {
+        match worst {
+            Some(Grade::Nonconformity) => Verdict::Broken,
+            Some(Grade::Outstanding) => Verdict::Outstanding,
+            Some(Grade::Observation) | None => self,
         }
     }
 }

@@ -6,4 +6,5 @@ pub mod compare;
 pub mod derived;
 pub mod readings;
 pub mod report;
+pub mod requirement_rule;
 pub mod traveler;

@@ -36,23 +36,6 @@ pub enum Requirement {
 }
 
 impl Requirement {
-    /// Name of the lint rule that judges the same thing.
-    pub fn rule(&self) -> &'static str {
-        match self {
-            Self::Stock { .. } | Self::StockCount { .. } | Self::Owned { .. } => "segment-stock",
-            Self::LeastSegment { .. } => "segment-short",
-            Self::EndDistance { .. } | Self::SupportBolts { .. } => "bolt-off-hole",
-            Self::HolePitch { .. } => "hole-pitch-break",
-            Self::SawnEnd { .. } => "joint-end",
-            Self::Seam { .. } => "joint-over-seam",
-            Self::JointSupport { .. } => "joint-support",
-            Self::SupportOverlap { .. } => "support-overlap",
-            Self::SupportSpacing { .. } => "support-spacing",
-            Self::Stagger { .. } => "joint-stagger",
-            Self::Meeting { .. } => "joint-meeting",
-        }
-    }
-
     /// Whether it is about this rail, alone or with another.
     pub fn concerns(&self, of: usize) -> bool {
         match *self {

@@ -8,6 +8,7 @@ use crate::calc::layout::plan::{Against, Contradiction, Outcome, Plan, Source};
 use crate::facts::layout_plan::LayoutPlan;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
+use crate::views::requirement_rule::rule_of;
 
 /// The name of this shape; another number means another shape.
 pub const FORMAT: &str = "wayledger-layout-1";
@@ -39,7 +40,7 @@ fn whole(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) -> Value {
             Against::Joint(rail, other) => joint((rail, other)),
             Against::Seam(at) => format!("seam at {}", mm(at)),
         };
-        json!({ "rule": binding.requirement.rule(), "joint": joint(binding.joint), "against": against })
+        json!({ "rule": rule_of(&binding.requirement), "joint": joint(binding.joint), "against": against })
     });
     let order = planned
         .order
@@ -97,7 +98,7 @@ fn rail_of(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize) -> V
 fn refused(ledger: &Ledger, plan: &LayoutPlan, why: &Contradiction) -> Value {
     let requirements = why.requirements.iter().map(|requirement| {
         let (what, cure) = told(ledger, plan, requirement);
-        json!({ "rule": requirement.rule(), "what": what, "next": cure })
+        json!({ "rule": rule_of(requirement), "what": what, "next": cure })
     });
     let (below, above) = why.nearest.unwrap_or_default();
     json!({

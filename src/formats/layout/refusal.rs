@@ -8,6 +8,7 @@ use crate::facts::layout_plan::LayoutPlan;
 use crate::formats::clean;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
+use crate::views::requirement_rule::rule_of;
 
 /// No layout meets what is asked.
 pub fn refusal(ledger: &Ledger, plan: &LayoutPlan, why: &Contradiction) -> String {
@@ -20,7 +21,7 @@ pub fn refusal(ledger: &Ledger, plan: &LayoutPlan, why: &Contradiction) -> Strin
     };
     for requirement in &why.requirements {
         let (what, cure) = told(ledger, plan, requirement);
-        let _ = writeln!(out, "  {:<16} {}\n  {:<16} {}", requirement.rule(), clean(&what), "", clean(&cure));
+        let _ = writeln!(out, "  {:<16} {}\n  {:<16} {}", rule_of(requirement), clean(&what), "", clean(&cure));
     }
     if let Some((below, above)) = why.nearest {
         let lengths: Vec<String> = [below, above].into_iter().flatten().map(|run| Length(run).to_string()).collect();

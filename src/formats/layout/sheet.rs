@@ -8,6 +8,7 @@ use crate::facts::layout_plan::LayoutPlan;
 use crate::formats::clean;
 use crate::ledger::{End, Ledger};
 use crate::quantity::{Amount, Length};
+use crate::views::requirement_rule::rule_of;
 
 /// The whole plan.
 pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, kept: bool, width: usize) -> String {
@@ -192,8 +193,12 @@ fn proof(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, kept: bool) -> Stri
                 Against::Joint(rail, other) => joint((rail, other)),
                 Against::Seam(at) => format!("the seam at {}", Length(at).number()),
             };
-            let _ =
-                writeln!(out, "          {} of {} against {against}", binding.requirement.rule(), joint(binding.joint));
+            let _ = writeln!(
+                out,
+                "          {} of {} against {against}",
+                rule_of(&binding.requirement),
+                joint(binding.joint)
+            );
         }
         if planned.binding.len() > 4 {
             let _ = writeln!(out, "          and {} more", planned.binding.len() - 4);

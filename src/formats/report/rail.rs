@@ -147,7 +147,7 @@ pub fn bolts(support: &SupportTorque) -> String {
         let number = match (bolt.held, bolt.torque) {
             (false, _) => "–".to_string(),
             (true, None) => "clicked".into(),
-            (true, Some(torque)) => crate::rules::fitting::shown(torque).trim_end_matches(" N·m").to_string(),
+            (true, Some(torque)) => crate::facts::torque_window::shown(torque).trim_end_matches(" N·m").to_string(),
         };
         bolt.off.map_or(number.clone(), |off| format!("{number} {off}"))
     });

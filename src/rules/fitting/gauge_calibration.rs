@@ -6,10 +6,10 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
+use crate::facts::calibration::due;
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Body, Calibration, Instrument, Tightened};
-use crate::quantity::Months;
 use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -84,13 +84,15 @@ pub(in crate::rules) fn all_uses<'l>(case: &Case<'l>) -> Uses<'l> {
     uses
 }
 
-/// The days on which an instrument was used without a calibration that held, by whether it is a wrench and its name.
-pub(crate) fn doubtful<'l>(case: &Case<'l>) -> BTreeMap<(bool, &'l str), Vec<Date>> {
-    let days = |(instrument, uses): &(Instrument<'l>, Vec<Use>)| {
-        let wrong = (0..uses.len()).filter(|index| judge(case, *instrument, uses, *index).is_some());
-        wrong.map(|index| uses[index].date).collect()
-    };
-    case.uses().iter().map(|(name, uses)| (*name, days(uses))).collect()
+impl<'l> Case<'l> {
+    /// The days on which an instrument was used without a calibration that held, by whether it is a wrench and its name.
+    pub fn doubtful_days(&self) -> BTreeMap<(bool, &'l str), Vec<Date>> {
+        let days = |(instrument, uses): &(Instrument<'l>, Vec<Use>)| {
+            let wrong = (0..uses.len()).filter(|index| judge(self, *instrument, uses, *index).is_some());
+            wrong.map(|index| uses[index].date).collect()
+        };
+        self.uses().iter().map(|(name, uses)| (*name, days(uses))).collect()
+    }
 }
 
 /// The records whose instrument had no calibration that held on their day.
@@ -164,15 +166,6 @@ fn axis_of(case: &Case, one: &Use) -> Option<usize> {
 /// The limits that apply to a record: those of its axis.
 fn limits<'l>(case: &Case<'l>, one: &Use) -> &'l Rulebook {
     axis_of(case, one).map_or(&case.ledger.rulebook, |axis| case.limits(axis))
-}
-
-/// The last day a calibration is good for, by some limits.
-pub(crate) fn due(book: &Rulebook, calibration: &Calibration) -> Option<Date> {
-    if let Some(due) = calibration.due {
-        return Some(due.date);
-    }
-    let (months, _) = book.most_count(LimitName::CalibrationMonths)?;
-    Months(u32::try_from(months).ok()?).after(calibration.on.date)
 }
 
 /// What a finding says of the day a calibration is due.

@@ -15,46 +15,14 @@ pub mod snug_window;
 pub mod torque_missing;
 pub mod torque_order;
 pub mod torque_window;
-pub(crate) mod window;
+pub(super) mod window;
 pub mod wrench_range;
 
 pub(super) use course::Course;
 
-use crate::ledger::{Body, Event, Fasten, FastenRow, Fastener, Interface, Ledger, RailId, Record, Tightened};
-use crate::quantity::{Amount, Torque};
+pub(super) use crate::facts::torque_window::{INTERFACES, bolts_of, fastener, shown};
+use crate::ledger::{Body, Event, Fasten, FastenRow, Interface, Ledger, Record, Tightened};
 use crate::rules::Case;
-
-pub(crate) const INTERFACES: [Interface; 2] = [Interface::Rail, Interface::Base];
-
-/// How people call the bolts of an interface.
-pub(super) fn bolts_of(interface: Interface) -> &'static str {
-    match interface {
-        Interface::Rail => "rail bolts",
-        Interface::Base => "base bolts",
-    }
-}
-
-/// The fastener that a rail names for an interface, as the shop describes it.
-pub(crate) fn fastener(ledger: &Ledger, id: RailId, interface: Interface) -> Option<&Fastener> {
-    let rail = ledger.machine.rail(id);
-    let name = match interface {
-        Interface::Rail => rail.rail_bolt.as_ref()?,
-        Interface::Base => rail.base_bolt.as_ref()?,
-    };
-    ledger.shop.fastener(name)
-}
-
-/// A torque as people read it. A converted one has up to 18 places: what is left out is shown to be left out.
-pub(crate) fn shown(torque: Torque) -> String {
-    const PLACES: usize = 4;
-    let number = torque.number();
-    match number.split_once('.') {
-        Some((whole, part)) if part.len() > PLACES && part.is_char_boundary(PLACES) => {
-            format!("{whole}.{}… N·m", &part[..PLACES])
-        }
-        _ => torque.to_string(),
-    }
-}
 
 /// The fastening record of an event that tightened bolts of an interface, with its row.
 pub(super) fn fastening<'l>(

@@ -7,8 +7,9 @@
 use super::course::{When, record_at, when};
 use super::outward::{plainly_outward, reach};
 use super::{any_bolt, certain, fastening};
+use crate::facts::torque_sides::Member;
 use crate::finding::{Grade, Place, RuleName};
-use crate::ledger::{Event, Interface, Rail, RailId, What};
+use crate::ledger::{Event, Interface, RailId, What};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -37,14 +38,6 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S2
     ..Rule::PLAIN
 };
 
-/// A support of one side of a joint. Those of a side stand in order of their distance.
-pub(crate) struct Member {
-    pub support: usize,
-    distance: i64,
-    /// It lies halfway between two joints and belongs to either.
-    pub halfway: bool,
-}
-
 /// When a support got full torque.
 #[derive(Clone, Copy)]
 struct Tight {
@@ -52,9 +45,6 @@ struct Tight {
     record: usize,
     place: Place,
 }
-
-/// The supports on either side of a joint: those before it, those beyond it.
-pub(crate) type Sides = [Vec<Member>; 2];
 
 /// A side with what its supports hold.
 struct Side<'m> {
@@ -110,40 +100,6 @@ fn full_torque(case: &Case, event: &Event) -> bool {
         return false;
     }
     fastening(case, event, Interface::Rail).is_some_and(|(fasten, row)| any_bolt(case, event, fasten, row))
-}
-
-/// The supports of both sides of every joint, the joint's own first.
-pub(crate) fn sides(rail: &Rail) -> Vec<Sides> {
-    let mut sides: Vec<Sides> = rail.joints.iter().map(|_| [Vec::new(), Vec::new()]).collect();
-    if sides.is_empty() {
-        return sides;
-    }
-    for (index, support) in rail.supports.iter().enumerate() {
-        let after = rail.joints.partition_point(|joint| joint.position <= support.at);
-        if let Some(Some(joint)) = support.joint {
-            for side in &mut sides[joint] {
-                side.push(Member { support: index, distance: -1, halfway: false });
-            }
-            continue;
-        }
-        let far_of = after.checked_sub(1).map(|joint| (joint, (support.at - rail.joints[joint].position).nm()));
-        let near_of = rail.joints.get(after).map(|joint| (after, (joint.position - support.at).nm()));
-        let member = |distance, halfway| Member { support: index, distance, halfway };
-        match (far_of, near_of) {
-            (Some((before, back)), Some((joint, ahead))) if back == ahead => {
-                sides[before][1].push(member(back, true));
-                sides[joint][0].push(member(ahead, true));
-            }
-            (Some((before, back)), Some((_, ahead))) if back < ahead => sides[before][1].push(member(back, false)),
-            (Some((before, back)), None) => sides[before][1].push(member(back, false)),
-            (_, Some((joint, ahead))) => sides[joint][0].push(member(ahead, false)),
-            (None, None) => {}
-        }
-    }
-    for side in sides.iter_mut().flatten() {
-        side.sort_by_key(|member| (member.distance, member.support));
-    }
-    sides
 }
 
 /// Follows a side along the timeline.

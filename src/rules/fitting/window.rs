@@ -6,10 +6,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{INTERFACES, bolts_of, fastener, of_day, shown};
-use crate::finding::{Grade, Limit, Measure, Place};
-use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{Body, Fastener, Interface, RailId, Stage, Window as OwnWindow, Word};
+use super::{INTERFACES, bolts_of, of_day, shown};
+use crate::facts::torque_window::{self, Stated};
+use crate::finding::{Grade, Measure, Place};
+use crate::ledger::{Body, Interface, RailId, Stage, Word};
 use crate::quantity::Torque;
 use crate::rules::facts::Torques;
 use crate::rules::{Case, Findings, Verdict};
@@ -23,67 +23,14 @@ struct Off {
     by: Torque,
 }
 
-/// What a torque window comes from. It is put into words where a finding needs them.
-#[derive(Clone, Copy, Debug)]
-pub enum Stated<'l> {
-    /// The fastener's own.
-    Own(&'l Fastener, &'l OwnWindow),
-    Rulebook(InForce<'l>),
-}
-
-impl Stated<'_> {
-    /// `10 to 11 N·m`.
-    pub fn text(&self) -> String {
-        match self {
-            Stated::Own(_, window) => format!("{} to {}", number(window.least), shown(window.most)),
-            Stated::Rulebook(limit) => limit.text(),
-        }
-    }
-
-    /// All that a finding says of it.
-    pub fn words(&self) -> Limit {
-        match self {
-            Stated::Own(fastener, window) => Limit {
-                entry: None,
-                text: self.text(),
-                source: format!("fastener `{}`: {}", *fastener.name, window.reason),
-                set_at: Some(window.place),
-            },
-            Stated::Rulebook(limit) => limit.words(),
-        }
-    }
-}
-
-impl From<Stated<'_>> for Limit {
-    fn from(stated: Stated<'_>) -> Limit {
-        stated.words()
-    }
-}
-
-/// The window of an interface and stage: the fastener's own, else that of the limits that apply to the axis.
-pub fn window<'l>(
+/// The window of an interface and stage, by the limits that apply to the axis.
+pub(in crate::rules) fn window<'l>(
     case: &Case<'l>,
     id: RailId,
     interface: Interface,
     stage: Stage,
 ) -> Option<(Torque, Torque, Stated<'l>)> {
-    let own = fastener(case.ledger, id, interface).and_then(|fastener| {
-        let window = if stage == Stage::Full { &fastener.full } else { &fastener.snug };
-        window.as_ref().map(|window| (fastener, window))
-    });
-    if let Some((fastener, window)) = own {
-        return Some((window.least, window.most, Stated::Own(fastener, window)));
-    }
-    let (least, most, limit) = case.limits(id.axis).window::<Torque>(if stage == Stage::Full {
-        LimitName::FullTorque
-    } else {
-        LimitName::SnugTorque
-    })?;
-    Some((least, most, Stated::Rulebook(limit)))
-}
-
-fn number(torque: Torque) -> String {
-    shown(torque).trim_end_matches(" N·m").to_string()
+    torque_window::window(case.ledger, case.limits(id.axis), id, interface, stage)
 }
 
 /// Judges every torque of a stage that the bolts of a rail hold now.

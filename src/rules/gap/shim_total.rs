@@ -2,6 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
+use crate::facts::shimmed::surveyed_before;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
@@ -9,7 +10,7 @@ use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 use super::needs;
-use super::reading::{Readings, Seat, Standing, Station, length, minus, subject, target_words};
+use super::reading::{Readings, Seat, Station, length, minus, subject, target_words};
 use super::shim_missing::shimmed_at;
 
 pub static RULE: Rule = Rule {
@@ -66,10 +67,12 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 }
 
 /// The survey that stood when shims were put in last.
-pub(crate) fn before_last_shims<'c, 'l>(case: &'c Case<'l>, id: RailId, kind: SurveyKind) -> Option<&'c Readings<'l>> {
-    let last = case.last_shimmed(id)?;
-    let stood = Standing::until(case, id, kind, Some(last));
-    case.readings(stood.first()?.latest()?)
+pub(in crate::rules) fn before_last_shims<'c, 'l>(
+    case: &'c Case<'l>,
+    id: RailId,
+    kind: SurveyKind,
+) -> Option<&'c Readings<'l>> {
+    case.readings(surveyed_before(case, id, kind, case.last_shimmed(id)?)?)
 }
 
 /// The stations of a survey with their readings after the shims.

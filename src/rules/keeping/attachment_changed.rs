@@ -2,7 +2,7 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::ledger::{Attached, Body};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("attachment-changed"),
@@ -21,32 +21,34 @@ attach X.a date="2026-04-15" by=inspector-1 file="photos/end.jpg" sha256="5f2c"
 machine m { axis X { rail a } }
 attach X.a date="2026-04-15" by=inspector-1 file="photos/end.jpg" sha256="e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (_, record) in case.in_order() {
-        let Body::Attach(attach) = &record.body else { continue };
-        let (Some(file), Some(digest)) = (&attach.file, &attach.sha256) else { continue };
-        let address = record.on.as_ref().map_or(String::new(), |on| on.to_string());
-        let well_formed = digest.len() == 64 && digest.bytes().all(|byte| byte.is_ascii_hexdigit());
-        let finding = match case.attachments.get(file.as_str()) {
-            _ if !well_formed => findings
-                .finding(address, digest.place, "this is no SHA-256: that has 64 hexadecimal digits")
-                .here("no digest")
-                .next(format!("`sha256sum {}` prints it", **file)),
-            Some(Attached::Sha256(now)) if !now.eq_ignore_ascii_case(digest) => findings
-                .finding(address, file.place, format!("`{}` is not the file that was attached", **file))
-                .here("changed")
-                .also(digest.place, format!("its bytes now have the digest {now}"))
-                .next("take the file back as it was, or attach the new one with a record of its own"),
-            Some(Attached::Unreadable(why)) => findings
-                .finding(address, file.place, format!("`{}` cannot be compared: {why}", **file))
-                .here("attached")
-                .next("put the file back where the record says, from the ledger's folder"),
-            _ => continue,
-        };
-        findings.add(finding);
-    }
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.records[index];
+    let Body::Attach(attach) = &record.body else { return Verdict::NotRequired };
+    let (Some(file), Some(digest)) = (&attach.file, &attach.sha256) else {
+        return Verdict::NotJudged("no file is named, or no digest is given");
+    };
+    let address = || record.on.as_ref().map_or(String::new(), |on| on.to_string());
+    let well_formed = digest.len() == 64 && digest.bytes().all(|byte| byte.is_ascii_hexdigit());
+    findings.add(match case.attachments.get(file.as_str()) {
+        _ if !well_formed => findings
+            .finding(address(), digest.place, "this is no SHA-256: that has 64 hexadecimal digits")
+            .here("no digest")
+            .next(format!("`sha256sum {}` prints it", **file)),
+        Some(Attached::Sha256(now)) if !now.eq_ignore_ascii_case(digest) => findings
+            .finding(address(), file.place, format!("`{}` is not the file that was attached", **file))
+            .here("changed")
+            .also(digest.place, format!("its bytes now have the digest {now}"))
+            .next("take the file back as it was, or attach the new one with a record of its own"),
+        Some(Attached::Unreadable(why)) => findings
+            .finding(address(), file.place, format!("`{}` cannot be compared: {why}", **file))
+            .here("attached")
+            .next("put the file back where the record says, from the ledger's folder"),
+        Some(Attached::Sha256(_)) => return Verdict::Conforms(digest.place),
+        None => return Verdict::NotJudged("attached files cannot be read here"),
+    });
+    Verdict::Broken
 }

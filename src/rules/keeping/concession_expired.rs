@@ -3,7 +3,7 @@
 use crate::finding::{Grade, RuleName, Value};
 use crate::language::rulebook::LimitName;
 use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-expired"),
@@ -27,17 +27,22 @@ machine m {
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 until="2027-06-30" reason="end piece ordered"
 "#,
     never_conceded: true,
-    checks: &[Check::AfterwardsOld(check)],
+    checks: &[Check::Afterwards(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
+fn check(case: &Case, findings: &mut Findings) -> Verdict {
     let soon = case.rulebook.most_count(LimitName::DueSoon);
+    let mut verdict = Verdict::NotRequired;
     for granted in granted(case, &findings.all) {
         let Some(until) = granted.concession.until else { continue };
+        if verdict == Verdict::NotRequired {
+            verdict = Verdict::Conforms(until.place);
+        }
         let address = granted.record.on.as_ref().map_or(String::new(), |on| on.to_string());
         match granted.outcome {
             Outcome::Expired(covered) => {
+                verdict = Verdict::Broken;
                 let first = &findings.all[covered[0]];
                 findings.add(
                     findings
@@ -78,4 +83,5 @@ fn check(case: &Case, findings: &mut Findings) {
             _ => {}
         }
     }
+    verdict
 }

@@ -3,7 +3,7 @@
 use crate::finding::{Grade, RuleName};
 use crate::language::schema::nearest;
 use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, all, named};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, all, named};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-idle"),
@@ -27,13 +27,17 @@ machine m {
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="end piece ordered"
 "#,
     never_conceded: true,
-    checks: &[Check::AfterwardsOld(check)],
+    checks: &[Check::Afterwards(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
+fn check(case: &Case, findings: &mut Findings) -> Verdict {
+    let mut verdict = Verdict::NotRequired;
     for granted in granted(case, &findings.all) {
         let (Some(rule), Some(on)) = (&granted.concession.rule, &granted.record.on) else { continue };
+        if verdict == Verdict::NotRequired {
+            verdict = Verdict::Conforms(granted.record.place);
+        }
         // Over: it accepts nothing more, and that is as it should be.
         let over = granted.concession.until.is_some_and(|until| until.date < case.today);
         let start =
@@ -69,4 +73,5 @@ fn check(case: &Case, findings: &mut Findings) {
         };
         findings.add(finding);
     }
+    verdict
 }

@@ -1,10 +1,9 @@
 //! Nobody accepts the faults of their own work.
 
-use super::work_of;
 use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Body;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-self"),
@@ -26,31 +25,34 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="end piece ordered"
 "#,
     never_conceded: true,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.records[index];
+    let Body::Concession(_) = &record.body else { return Verdict::NotRequired };
     if case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
-        return;
+        return Verdict::NotRequired;
     }
-    for (_, record) in case.in_order() {
-        let (Body::Concession(_), Some(target), Some(by)) = (&record.body, record.target, &record.by) else { continue };
-        let work = work_of(case, target.axis(), target.rail(), by);
-        if work.is_empty() {
-            continue;
-        }
-        let mut finding = findings
-            .finding(
-                record.on.as_ref().map_or(String::new(), |on| on.to_string()),
-                by.place,
-                format!("`{}` accepts what they worked on", **by),
-            )
-            .here("granted by")
-            .next("let somebody else judge it, and grant the concession under their name");
-        for (did, place) in work {
-            finding = finding.also(place, did);
-        }
-        findings.add(finding);
+    let (Some(target), Some(by)) = (record.target, &record.by) else {
+        return Verdict::NotJudged("nothing says who grants it, or on what");
+    };
+    let work = case.work_of(target.axis(), target.rail(), by);
+    if work.is_empty() {
+        return Verdict::Conforms(by.place);
     }
+    let mut finding = findings
+        .finding(
+            record.on.as_ref().map_or(String::new(), |on| on.to_string()),
+            by.place,
+            format!("`{}` accepts what they worked on", **by),
+        )
+        .here("granted by")
+        .next("let somebody else judge it, and grant the concession under their name");
+    for (did, place) in work {
+        finding = finding.also(*place, *did);
+    }
+    findings.add(finding);
+    Verdict::Broken
 }

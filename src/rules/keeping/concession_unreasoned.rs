@@ -2,7 +2,7 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::ledger::Body;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-unreasoned"),
@@ -26,33 +26,31 @@ machine m {
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="end piece ordered"
 "#,
     never_conceded: true,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (_, record) in case.in_order() {
-        let Body::Concession(concession) = &record.body else { continue };
-        let words = concession
-            .reason
-            .as_ref()
-            .map_or(0, |reason| reason.split_whitespace().filter(|word| word.chars().any(char::is_alphabetic)).count());
-        if words >= 2 {
-            continue;
-        }
-        let (place, here) = match &concession.reason {
-            Some(reason) => (reason.place, "says nothing"),
-            None => (record.place, "no reason"),
-        };
-        findings.add(
-            findings
-                .finding(
-                    record.on.as_ref().map_or(String::new(), |on| on.to_string()),
-                    place,
-                    "the concession does not say why",
-                )
-                .here(here)
-                .next("say in a few words why it is acceptable: reason=\"…\""),
-        );
-    }
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.records[index];
+    let Body::Concession(concession) = &record.body else { return Verdict::NotRequired };
+    let (place, here) = match &concession.reason {
+        Some(reason) if words(reason) >= 2 => return Verdict::Conforms(reason.place),
+        Some(reason) => (reason.place, "says nothing"),
+        None => (record.place, "no reason"),
+    };
+    findings.add(
+        findings
+            .finding(
+                record.on.as_ref().map_or(String::new(), |on| on.to_string()),
+                place,
+                "the concession does not say why",
+            )
+            .here(here)
+            .next("say in a few words why it is acceptable: reason=\"…\""),
+    );
+    Verdict::Broken
+}
+
+fn words(reason: &str) -> usize {
+    reason.split_whitespace().filter(|word| word.chars().any(char::is_alphabetic)).count()
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::same_day;
 use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, Record};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("date-order"),
@@ -26,69 +26,144 @@ machine m { axis X { rail a { supports S first=100 pitch=240 count=2 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=snug setting=1.5 { clicked S1 S2 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 S2 }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check), Check::Machine(corrected_twice)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    backwards(case, findings);
-    ahead(case, findings);
-    uncertain(case, findings);
+/// What is wrong with where a record stands among the others.
+#[derive(Clone, Copy)]
+pub(in crate::rules) enum Slip {
+    /// It is earlier than this record above it.
+    Earlier(usize),
+    /// It is later than this record below it.
+    Later(usize),
+    /// Nothing says whether it came before this one, and it matters to what the last one of the two is about.
+    Unsure { other: usize, about: usize },
+}
+
+/// All slips of a ledger, by the record that is asked to put it right.
+pub(in crate::rules) fn slips(case: &Case) -> Vec<(usize, Slip)> {
+    let mut slips = backwards(case);
+    slips.extend(uncertain(case));
+    slips.sort_by_key(|(record, _)| *record);
+    slips
+}
+
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.records[index];
+    if record.written.is_some_and(|date| date.date > case.latest) {
+        ahead(case, findings, record);
+    }
+    for (_, slip) in case.slips(index) {
+        report(case, findings, record, *slip);
+    }
+    match record.date {
+        Some(date) => Verdict::Conforms(date.place),
+        None => Verdict::NotJudged("the record has no date"),
+    }
+}
+
+fn ahead(case: &Case, findings: &mut Findings, record: &Record) {
+    let Some(date) = record.written else { return };
+    let today = match case.latest == case.today {
+        true => case.today.to_string(),
+        false => format!("{}; nowhere on earth is it later than {}", case.today, case.latest),
+    };
+    findings.add(
+        findings
+            .finding(
+                record.on.as_ref().map_or(String::new(), |on| on.to_string()),
+                date.place,
+                format!("`{}` lies ahead of today, {today}", record.kind),
+            )
+            .here("not yet")
+            .next("correct the date")
+            .by_date(),
+    );
+}
+
+fn report(case: &Case, findings: &mut Findings, record: &Record, slip: Slip) {
+    let (Slip::Earlier(other) | Slip::Later(other) | Slip::Unsure { other, .. }) = slip;
+    let other = &case.records[other];
+    let (Some(date), Some(its)) = (record.date, other.date) else { return };
+    let on = |record: &Record| record.on.as_ref().map_or(String::new(), |on| on.to_string());
+    let (than, side) = match slip {
+        Slip::Earlier(_) => ("earlier", "above"),
+        Slip::Later(_) => ("later", "below"),
+        Slip::Unsure { about, .. } => {
+            let next = match date.minute {
+                None => format!("write the time of day in both, as date=\"{}T14:30\"", date.date),
+                Some(_) => "both have the same time: write the minute of each".to_string(),
+            };
+            let message = format!(
+                "nothing says whether this `{}` came before or after the `{}` of the same day",
+                record.kind, other.kind
+            );
+            findings.add(
+                findings
+                    .finding(on(&case.records[about]), date.place, message)
+                    .here("in this file")
+                    .also(its.place, "in another file, on the same day")
+                    .next(next),
+            );
+            return;
+        }
+    };
+    findings.add(
+        findings
+            .finding(
+                on(record),
+                date.place,
+                format!("`{}` of {} is {than} than the record {side} it", record.kind, *date),
+            )
+            .here("out of order")
+            .also(its.place, format!("the record {side} it"))
+            .next("correct the date, or move the record to where it belongs; what corrects an older record says so with `replaces`"),
+    );
 }
 
 /// A record's place on the clock. Without a time it takes that of the record above it on the same day.
 type Clock = (jiff::civil::Date, u16);
 
 /// Records out of order: as few as can be, so that one slip of the pen is one finding.
-fn backwards(case: &Case, findings: &mut Findings) {
-    let mut all: Vec<(Clock, &Record)> = Vec::with_capacity(case.ledger.records.len());
-    let one_file = |a: &Record, b: &Record| a.place.source == b.place.source;
+fn backwards(case: &Case) -> Vec<(usize, Slip)> {
+    let mut slips = Vec::new();
+    let records = &case.ledger.records;
+    let mut all: Vec<(Clock, usize)> = Vec::with_capacity(records.len());
+    let one_file = |a: usize, b: usize| records[a].place.source == records[b].place.source;
     // A correction stands in the place of what it corrects, and a hold has the moment of what it holds, wherever they are
     // written.
     let placed =
-        |record: &&Record| record.counts() && record.replaces.is_none() && !matches!(record.body, Body::Hold(_));
-    for record in case.ledger.records.iter().filter(placed) {
+        |record: &Record| record.counts() && record.replaces.is_none() && !matches!(record.body, Body::Hold(_));
+    for (index, record) in records.iter().enumerate().filter(|(_, record)| placed(record)) {
         let Some(date) = record.date else { continue };
-        let same_day = |((day, _), above): &&(Clock, &Record)| *day == date.date && one_file(above, record);
+        let same_day = |((day, _), above): &&(Clock, usize)| *day == date.date && one_file(*above, index);
         let above = all.last().filter(same_day).map_or(0, |((_, minute), _)| *minute);
-        all.push(((date.date, date.minute.unwrap_or(above)), record));
+        all.push(((date.date, date.minute.unwrap_or(above)), index));
     }
     // Records stand file by file.
-    for records in all.chunk_by(|(_, a), (_, b)| one_file(a, b)) {
-        if records.is_sorted_by_key(|(clock, _)| *clock) {
+    for of_file in all.chunk_by(|(_, a), (_, b)| one_file(*a, *b)) {
+        if of_file.is_sorted_by_key(|(clock, _)| *clock) {
             continue;
         }
-        let clocks: Vec<Clock> = records.iter().map(|(clock, _)| *clock).collect();
+        let clocks: Vec<Clock> = of_file.iter().map(|(clock, _)| *clock).collect();
         let keep = longest_in_order(&clocks);
         let mut before: Option<usize> = None;
         let mut kept = keep.iter().copied().peekable();
-        for at in 0..records.len() {
+        for (at, (clock, record)) in of_file.iter().enumerate() {
             if kept.next_if_eq(&at).is_some() {
                 before = Some(at);
                 continue;
             }
-            let (clock, record) = records[at];
             // It is either earlier than what stands above it or later than what stands below.
-            let other = match before.filter(|above| records[*above].0 > clock) {
-                Some(above) => Some((above, "above", "earlier")),
-                None => kept.peek().map(|below| (*below, "below", "later")),
+            let slip = match before.filter(|above| of_file[*above].0 > *clock) {
+                Some(above) => Some(Slip::Earlier(of_file[above].1)),
+                None => kept.peek().map(|below| Slip::Later(of_file[*below].1)),
             };
-            let (Some((other, where_, than)), Some(date)) = (other, record.date) else { continue };
-            let other = records[other].1;
-            let Some(its) = other.date else { continue };
-            findings.add(
-                findings
-                    .finding(
-                        record.on.as_ref().map_or(String::new(), |on| on.to_string()),
-                        date.place,
-                        format!("`{}` of {} is {than} than the record {where_} it", record.kind, *date),
-                    )
-                    .here("out of order")
-                    .also(its.place, format!("the record {where_} it"))
-                    .next("correct the date, or move the record to where it belongs; what corrects an older record says so with `replaces`"),
-            );
+            slips.extend(slip.map(|slip| (*record, slip)));
         }
     }
+    slips
 }
 
 /// The indexes of the longest run of clocks that never goes back; of two that would do, what stands first is kept.
@@ -110,68 +185,26 @@ fn longest_in_order(clocks: &[Clock]) -> Vec<usize> {
     run
 }
 
-fn ahead(case: &Case, findings: &mut Findings) {
-    for record in case.ledger.records.iter().filter(|record| record.counts()) {
-        let Some(date) = record.written.filter(|date| date.date > case.latest) else { continue };
-        let today = match case.latest == case.today {
-            true => case.today.to_string(),
-            false => format!("{}; nowhere on earth is it later than {}", case.today, case.latest),
-        };
-        findings.add(
-            findings
-                .finding(
-                    record.on.as_ref().map_or(String::new(), |on| on.to_string()),
-                    date.place,
-                    format!("`{}` lies ahead of today, {today}", record.kind),
-                )
-                .here("not yet")
-                .next("correct the date")
-                .by_date(),
-        );
-    }
-}
-
 /// Records of one day in two files whose order is not known and would change what they say together.
-fn uncertain(case: &Case, findings: &mut Findings) {
-    corrected_twice(case, findings);
+fn uncertain(case: &Case) -> Vec<(usize, Slip)> {
     if case.order_is_certain() {
-        return;
+        return Vec::new();
     }
-    for (first, second) in same_day::pairs(case) {
-        let (first, second) = (&case.ledger.records[first], &case.ledger.records[second]);
+    let slip = |(first, second): (usize, usize)| {
         // The one that has no time is asked for it.
-        let (at, other) = match second.date.is_some_and(|date| date.minute.is_some()) {
+        let (at, other) = match case.records[second].date.is_some_and(|date| date.minute.is_some()) {
             true => (first, second),
             false => (second, first),
         };
-        let (Some(date), Some(its)) = (at.date, other.date) else { continue };
-        let next = match date.minute {
-            None => format!("write the time of day in both, as date=\"{}T14:30\"", date.date),
-            Some(_) => "both have the same time: write the minute of each".to_string(),
-        };
-        findings.add(
-            findings
-                .finding(
-                    second.on.as_ref().map_or(String::new(), |on| on.to_string()),
-                    date.place,
-                    format!(
-                        "nothing says whether this `{}` came before or after the `{}` of the same day",
-                        at.kind, other.kind
-                    ),
-                )
-                .here("in this file")
-                .also(its.place, "in another file, on the same day")
-                .next(next),
-        );
-    }
+        (at, Slip::Unsure { other, about: second })
+    };
+    same_day::pairs(case).into_iter().map(slip).collect()
 }
 
 /// Two corrections of one record: the later one counts, so it must be known which that is.
-fn corrected_twice(case: &Case, findings: &mut Findings) {
+fn corrected_twice(case: &Case, findings: &mut Findings) -> Verdict {
     let corrections = || case.ledger.records.iter().filter(|record| record.stands_for.is_some());
-    if corrections().next().is_none() {
-        return;
-    }
+    let Some(first) = corrections().next() else { return Verdict::NotRequired };
     let mut of: BTreeMap<usize, &Record> = BTreeMap::new();
     for record in corrections() {
         let (Some(original), Some(date)) = (record.stands_for, record.written) else { continue };
@@ -193,6 +226,7 @@ fn corrected_twice(case: &Case, findings: &mut Findings) {
                 .next(format!("write the time of day in both, as date=\"{}T14:30\"", date.date)),
         );
     }
+    Verdict::Conforms(first.place)
 }
 
 #[cfg(test)]

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
-use crate::ledger::{Body, Given, Interface, Joint, RailId, SurveyKind, Tightened};
+use crate::ledger::{Body, Given, Interface, RailId, SurveyKind, Tightened};
 use crate::quantity::{Length, Moment};
 use crate::rules::gap::Standing;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("described-after"),
@@ -33,17 +33,9 @@ machine m {
 fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 10.4 10.5 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 position=1200 { light none }
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Rails(changed), Check::Joints(moved), Check::Records(too_many_torques)],
     ..Rule::PLAIN
 };
-
-fn check(case: &Case, findings: &mut Findings) {
-    for (id, ..) in case.rails() {
-        changed(case, findings, id);
-        moved(case, findings, id);
-    }
-    too_many_torques(case, findings);
-}
 
 /// What rests on a part that came in later.
 #[derive(Default)]
@@ -53,13 +45,16 @@ struct Resting {
     torques: Vec<usize>,
     proofs: Vec<String>,
     places: Vec<(Place, String)>,
+    /// A record that it was held against.
+    read: Option<Place>,
 }
 
-fn changed(case: &Case, findings: &mut Findings, id: RailId) {
+fn changed(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let rail = case.machine.rail(id);
     let mut dates = rail.segments.iter().map(|it| it.since).chain(rail.supports.iter().map(|it| it.since));
+    // What came in later is dated; nobody need date what was there from the start.
     if dates.all(|since| since.is_none()) {
-        return;
+        return Verdict::NotRequired;
     }
     let mut all: BTreeMap<Place, (Given<Moment>, Resting)> = BTreeMap::new();
     let surveys = surveys(case, id);
@@ -89,7 +84,11 @@ fn changed(case: &Case, findings: &mut Findings, id: RailId) {
         }
         survey(case, &surveys, (support.at, support.at), since, resting);
     }
+    let mut verdict = Verdict::NotJudged("nothing is recorded of the parts that came in");
     for (since, resting) in all.into_values() {
+        if let Some(read) = resting.read {
+            verdict = Verdict::Conforms(read);
+        }
         let mut what = resting.proofs;
         if !resting.torques.is_empty() {
             let mut torques = resting.torques;
@@ -124,6 +123,7 @@ fn changed(case: &Case, findings: &mut Findings, id: RailId) {
         }
         findings.add(finding);
     }
+    verdict
 }
 
 fn join(parts: &[String]) -> String {
@@ -140,6 +140,7 @@ fn older(case: &Case, record: usize, since: Given<Moment>) -> bool {
 
 fn inspection(case: &Case, id: RailId, joint: usize, since: Given<Moment>, resting: &mut Resting) {
     let records = case.joint_state(id, joint).records();
+    resting.read = records.first().map(|record| case.records[*record].place).or(resting.read);
     if let Some(&record) = records.iter().find(|record| older(case, **record, since)) {
         let name = &case.machine.rail(id).joints[joint].name;
         resting.proofs.push(format!("the inspection of {name}"));
@@ -148,8 +149,10 @@ fn inspection(case: &Case, id: RailId, joint: usize, since: Given<Moment>, resti
 }
 
 fn torque(case: &Case, id: RailId, support: usize, interface: Interface, since: Given<Moment>, resting: &mut Resting) {
-    let held = case.torqued(id, support, interface);
-    let Some(held) = held.into_iter().flatten().find(|held| older(case, held.record, since)) else { return };
+    let bolts = case.torqued(id, support, interface);
+    let held = || bolts.iter().flatten();
+    resting.read = held().next().map(|held| held.place).or(resting.read);
+    let Some(held) = held().find(|held| older(case, held.record, since)) else { return };
     if resting.torques.is_empty() {
         resting
             .places
@@ -182,7 +185,11 @@ fn survey(
 ) {
     for (record, kind, positions) in surveys {
         let touched = positions.get(positions.partition_point(|at| *at < from)).is_some_and(|at| *at <= to);
-        if touched && older(case, *record, since) {
+        if !touched {
+            continue;
+        }
+        resting.read = Some(case.records[*record].place);
+        if older(case, *record, since) {
             let subject = crate::rules::gap::subject(*kind);
             let text = format!("the {subject} survey");
             if !resting.proofs.contains(&text) {
@@ -194,72 +201,79 @@ fn survey(
 }
 
 /// A joint that was inspected elsewhere than it lies now.
-fn moved(case: &Case, findings: &mut Findings, id: RailId) {
-    let rail = case.machine.rail(id);
-    for (index, joint) in rail.joints.iter().enumerate() {
-        let mut inspections = case.history(id).inspections[index].iter();
-        if inspections.all(|record| elsewhere(case, *record, joint).is_none()) {
-            continue;
-        }
-        let counting = case.joint_state(id, index).records();
-        let Some(position) = counting.into_iter().find_map(|record| elsewhere(case, record, joint)) else { continue };
-        let off = (position.value - joint.position).abs();
-        findings.add(
-            findings
-                .finding(
-                    case.machine.joint_address(id, index),
-                    position.place,
-                    format!("{} was inspected at {}, and lies {off} from there", joint.name, *position),
-                )
-                .here("inspected here")
-                .also(joint.place, format!("the joint lies at {}", joint.position))
-                .found(Measure::too_large(off))
-                .limit(Limit {
-                    entry: None,
-                    text: "the same place".into(),
-                    source: RULE.source.into(),
-                    set_at: Some(joint.place),
-                })
-                .next("correct the segments or the record; if the rail was rebuilt, inspect the joint again"),
-        );
-    }
+fn moved(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdict {
+    let joint = &case.machine.rail(id).joints[index];
+    let counting = case.joint_state(id, index).records();
+    let mut said = counting.iter().filter_map(|record| inspected_at(case, *record));
+    let Some(place) = said.clone().next().map(|position| position.place) else {
+        return Verdict::NotJudged("no inspection says where the joint lay");
+    };
+    let Some(position) = said.find(|position| **position != joint.position) else { return Verdict::Conforms(place) };
+    let off = (position.value - joint.position).abs();
+    findings.add(
+        findings
+            .finding(
+                case.machine.joint_address(id, index),
+                position.place,
+                format!("{} was inspected at {}, and lies {off} from there", joint.name, *position),
+            )
+            .here("inspected here")
+            .also(joint.place, format!("the joint lies at {}", joint.position))
+            .found(Measure::too_large(off))
+            .limit(Limit {
+                entry: None,
+                text: "the same place".into(),
+                source: RULE.source.into(),
+                set_at: Some(joint.place),
+            })
+            .next("correct the segments or the record; if the rail was rebuilt, inspect the joint again"),
+    );
+    Verdict::Broken
 }
 
-/// Where a record inspected a joint, if not where it lies.
-fn elsewhere(case: &Case, record: usize, joint: &Joint) -> Option<Given<Length>> {
-    let Body::Inspect(inspect) = &case.ledger.records[record].body else { return None };
-    inspect.position.filter(|position| **position != joint.position)
+/// Where an inspection says that the joint lay.
+fn inspected_at(case: &Case, record: usize) -> Option<Given<Length>> {
+    match &case.records[record].body {
+        Body::Inspect(inspect) => inspect.position,
+        _ => None,
+    }
 }
 
 /// Rows with more torques than their support has bolts.
-fn too_many_torques(case: &Case, findings: &mut Findings) {
-    for (_, record) in case.in_order() {
-        let (Body::Fasten(fasten), Some(id)) = (&record.body, record.rail()) else { continue };
-        let supports = &case.machine.rail(id).supports;
-        for row in fasten.rows.iter().filter(|row| row.what != Tightened::Clicked) {
-            let torques = fasten.torques_of(row);
-            let support = &supports[row.support];
-            let Some(count) = support.bolt_count(fasten.interface).filter(|count| torques.len() > *count) else {
-                continue;
-            };
-            // The support may have been another one then.
-            if support.since.zip(record.date).is_some_and(|(since, date)| date.date < since.date) {
-                continue;
-            }
-            let bolts = if count == 1 { "1 bolt".to_string() } else { format!("{count} bolts") };
-            findings.add(
-                findings
-                    .finding(
-                        case.machine.support_address(id, row.support),
-                        row.place,
-                        format!("{} torques are recorded at {}, which has {bolts}", torques.len(), support.name),
-                    )
-                    .here(format!("{} torques", torques.len()))
-                    .also(support.place, bolts.clone())
-                    .found(Measure::too_large(torques.len()))
-                    .limit(Limit { entry: None, text: bolts, source: RULE.source.into(), set_at: Some(support.place) })
-                    .next("correct the row, or the support's length or bolts"),
-            );
+fn too_many_torques(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.records[index];
+    let (Body::Fasten(fasten), Some(id)) = (&record.body, record.rail()) else { return Verdict::NotRequired };
+    let supports = &case.machine.rail(id).supports;
+    let mut verdict = Verdict::NotRequired;
+    for row in fasten.rows.iter().filter(|row| row.what != Tightened::Clicked) {
+        let torques = fasten.torques_of(row);
+        let support = &supports[row.support];
+        let Some(count) = support.bolt_count(fasten.interface) else {
+            verdict = Verdict::NotJudged("nothing says how many bolts the support has");
+            continue;
+        };
+        if verdict == Verdict::NotRequired {
+            verdict = Verdict::Conforms(row.place);
         }
+        // The support may have been another one then.
+        let other = || support.since.zip(record.date).is_some_and(|(since, date)| date.date < since.date);
+        if torques.len() <= count || other() {
+            continue;
+        }
+        let bolts = if count == 1 { "1 bolt".to_string() } else { format!("{count} bolts") };
+        findings.add(
+            findings
+                .finding(
+                    case.machine.support_address(id, row.support),
+                    row.place,
+                    format!("{} torques are recorded at {}, which has {bolts}", torques.len(), support.name),
+                )
+                .here(format!("{} torques", torques.len()))
+                .also(support.place, bolts.clone())
+                .found(Measure::too_large(torques.len()))
+                .limit(Limit { entry: None, text: bolts, source: RULE.source.into(), set_at: Some(support.place) })
+                .next("correct the row, or the support's length or bolts"),
+        );
     }
+    verdict
 }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("hold-idle"),
@@ -33,14 +33,12 @@ fasten X.a date="2026-04-14T10:00" by=fitter-2 wrench=TW-2 stage=full setting=10
 lift X.a date="2026-04-14T10:00" by=fitter-2 disposition=rework reason="tightened anew"
 "#,
     never_conceded: true,
-    checks: &[Check::AfterwardsOld(check)],
+    checks: &[Check::Afterwards(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    if !case.holds.iter().any(|on| on.in_force()) {
-        return;
-    }
+fn check(case: &Case, findings: &mut Findings) -> Verdict {
+    let Some(first) = case.holds.iter().find(|on| on.in_force()) else { return Verdict::NotRequired };
     // The last work at each address and at what it is a part of, and where something is still open.
     let mut done: BTreeMap<&str, usize> = BTreeMap::new();
     for (index, record) in case.in_order().filter(|(_, record)| is_work(record)) {
@@ -69,6 +67,7 @@ fn check(case: &Case, findings: &mut Findings) {
                 .next(format!("lift {} date=\"…\" by=… disposition=rework reason=\"…\"", **address)),
         );
     }
+    Verdict::Conforms(case.records[first.record].place)
 }
 
 /// An address and all that it is a part of: `X.a.J1`, `X.a`, `X`.

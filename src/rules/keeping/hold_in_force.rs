@@ -1,8 +1,8 @@
 //! What is held is not released.
 
 use crate::finding::{Grade, RuleName};
-use crate::ledger::Body;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::ledger::{Body, OnHold};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("hold-in-force"),
@@ -25,29 +25,39 @@ hold X.a.J1 date="2026-04-15" by=inspector-1 reason="read twice: the step is the
 inspect X.a.J1 date="2026-04-20" by=inspector-1 { light none; UL 0 -> 0.005 }
 lift X.a.J1 date="2026-04-20" by=inspector-1 disposition=rework reason="aligned anew and read again"
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for on in case.holds.iter().filter(|on| on.in_force()) {
-        let record = &case.ledger.records[on.record];
-        let Some(address) = &record.on else { continue };
-        let since = record.date.map_or(String::new(), |date| date.value.to_string());
-        let (reason, held) = match &record.body {
-            Body::Hold(hold) => (hold.reason.as_ref(), "is on hold since"),
-            Body::Void(void) => (void.reason.as_ref(), "is on hold since its release was withdrawn on"),
-            _ => continue,
-        };
-        let reason = reason.map_or(String::new(), |reason| format!(": {}", **reason));
-        findings.add(
-            findings
-                .finding(address.value.clone(), record.place, format!("{} {held} {since}{reason}", **address))
-                .here("this hold")
-                .next(format!(
-                    "put right what is held, then record it: lift {} date=\"…\" by=… disposition=rework reason=\"…\"",
-                    **address
-                )),
-        );
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let Some(on) = hold_of(case, index) else { return Verdict::NotRequired };
+    if let Some(lift) = on.lifted {
+        return Verdict::Conforms(case.records[lift].place);
     }
+    let record = &case.records[index];
+    let (reason, held) = match &record.body {
+        Body::Hold(hold) => (hold.reason.as_ref(), "is on hold since"),
+        Body::Void(void) => (void.reason.as_ref(), "is on hold since its release was withdrawn on"),
+        _ => return Verdict::NotRequired,
+    };
+    let Some(address) = &record.on else { return Verdict::NotJudged("nothing says what is held") };
+    let since = record.date.map_or(String::new(), |date| date.value.to_string());
+    let reason = reason.map_or(String::new(), |reason| format!(": {}", **reason));
+    findings.add(
+        findings
+            .finding(address.value.clone(), record.place, format!("{} {held} {since}{reason}", **address))
+            .here("this hold")
+            .next(format!(
+                "put right what is held, then record it: lift {} date=\"…\" by=… disposition=rework reason=\"…\"",
+                **address
+            )),
+    );
+    Verdict::Outstanding
+}
+
+/// The hold that a record put on. Holds stand in the order of the timeline.
+fn hold_of(case: &Case, record: usize) -> Option<OnHold> {
+    let rank = |record: usize| case.timeline.rank[record];
+    let at = case.holds.binary_search_by_key(&rank(record), |on| rank(on.record)).ok()?;
+    Some(case.holds[at])
 }

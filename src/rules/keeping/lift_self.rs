@@ -1,13 +1,9 @@
 //! Once an axis was released, nobody lifts a hold on their own work.
 
-use std::collections::BTreeMap;
-
-use super::work_of;
 use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Target};
-use crate::quantity::Moment;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::ledger::Body;
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("lift-self"),
@@ -32,35 +28,28 @@ hold X.a date="2026-05-02" by=fitter-2 reason="S1 was found loose"
 fasten X.a date="2026-05-03" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 lift X.a date="2026-05-03" by=inspector-1 disposition=rework reason="tightened anew"
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    if case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
-        return;
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.records[index];
+    let Body::Lift(_) = &record.body else { return Verdict::NotRequired };
+    let lifted = case.lifted_by(index);
+    if lifted.is_empty() || case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
+        return Verdict::NotRequired;
     }
-    // The first release of each axis, whether or not it was withdrawn.
-    let mut released: BTreeMap<usize, Moment> = BTreeMap::new();
-    for record in case.ledger.records.iter().filter(|record| matches!(record.body, Body::Release(_))) {
-        if let (Some(Target::Axis(axis)), Some(date)) = (record.target, record.date) {
-            let first = released.entry(axis).or_insert(date.value);
-            *first = (*first).min(date.value);
-        }
+    let (Some(target), Some(by), Some(date)) = (record.target, &record.by, record.date) else {
+        return Verdict::NotJudged("nothing says who lifts it, when, or on what");
+    };
+    if case.first_released(target.axis()).is_none_or(|first| first > date.value) {
+        return Verdict::NotRequired;
     }
-    let mut worked = BTreeMap::new();
-    for on in &case.holds {
-        let Some(lift) = on.lifted else { continue };
-        let record = &case.ledger.records[lift];
-        let (Some(target), Some(by), Some(date)) = (record.target, &record.by, record.date) else { continue };
-        if released.get(&target.axis()).is_none_or(|first| *first > date.value) {
-            continue;
-        }
-        let who = (target.axis(), target.rail(), by.as_str());
-        let work: &Vec<_> = worked.entry(who).or_insert_with(|| work_of(case, target.axis(), target.rail(), by));
-        if work.is_empty() {
-            continue;
-        }
+    let work = case.work_of(target.axis(), target.rail(), by);
+    if work.is_empty() {
+        return Verdict::Conforms(by.place);
+    }
+    for (_, hold) in lifted {
         let mut finding = findings
             .finding(
                 record.on.as_ref().map_or(String::new(), |on| on.to_string()),
@@ -68,11 +57,12 @@ fn check(case: &Case, findings: &mut Findings) {
                 format!("`{}` lifts a hold on what they worked on", **by),
             )
             .here("lifted by")
-            .also(case.ledger.records[on.record].place, "this hold")
+            .also(case.records[*hold].place, "this hold")
             .next("let somebody else look at it, and lift it under their name");
         for (did, place) in work {
             finding = finding.also(*place, *did);
         }
         findings.add(finding);
     }
+    Verdict::Broken
 }

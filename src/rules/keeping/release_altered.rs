@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use crate::finding::{Finding, Grade, Measure, Place, RuleName};
 use crate::ledger::seal::{Change, Releases, changes, is_record};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::ledger::{Body, Record, Target};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("release-altered"),
@@ -42,17 +43,25 @@ release X date="2026-04-20" by=engineer-1 seal="688fd6031a0d7ea6c2ae450a21ec5204
 }
 "#,
     never_conceded: true,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };
 
 /// More changes than this are counted and not named one by one.
 const MOST_NAMED: usize = 40;
 
-fn check(case: &Case, findings: &mut Findings) {
-    for index in 0..case.machine.axes.len() {
-        all(case, index).into_iter().for_each(|(finding, _)| findings.add(finding));
+fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    let sealed = |record: &&Record| {
+        let seal = matches!(&record.body, Body::Release(release) if release.seal.is_some());
+        seal && record.target == Some(Target::Axis(axis))
+    };
+    let all = all(case, axis);
+    if all.is_empty() {
+        let seal = case.records.iter().rev().find(sealed);
+        return seal.map_or(Verdict::NotRequired, |seal| Verdict::Conforms(seal.place));
     }
+    all.into_iter().for_each(|(finding, _)| findings.add(finding));
+    Verdict::Broken
 }
 
 /// What was altered under the releases of an axis, so that it cannot be released anew; a release without a seal holds

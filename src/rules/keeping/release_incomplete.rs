@@ -4,7 +4,7 @@ use crate::finding::within;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::seal::{records_under, release_of};
 use crate::rules::held::record_at;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("release-incomplete"),
@@ -27,16 +27,20 @@ fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { c
 release X date="2026-04-20" by=engineer-1
 "#,
     never_conceded: true,
-    checks: &[Check::AfterwardsOld(check)],
+    checks: &[Check::Afterwards(check)],
     ..Rule::PLAIN
 };
 
 /// More places than this are counted and not shown.
 const MOST_SHOWN: usize = 6;
 
-fn check(case: &Case, findings: &mut Findings) {
+fn check(case: &Case, findings: &mut Findings) -> Verdict {
+    let mut verdict = Verdict::NotRequired;
     for (index, axis) in case.machine.axes.iter().enumerate() {
         let Some((release, _)) = release_of(case.ledger, index) else { continue };
+        if verdict == Verdict::NotRequired {
+            verdict = Verdict::Conforms(case.records[release].place);
+        }
         let open: Vec<&Finding> = findings
             .all
             .iter()
@@ -46,6 +50,9 @@ fn check(case: &Case, findings: &mut Findings) {
             .filter(|finding| finding.rule != super::hold_in_force::RULE.name)
             .collect();
         let corrected = corrected(case, findings, index);
+        if !corrected.is_empty() {
+            verdict = Verdict::Broken;
+        }
         if open.is_empty() {
             findings.all.extend(corrected);
             continue;
@@ -71,6 +78,7 @@ fn check(case: &Case, findings: &mut Findings) {
         findings.add(finding);
         findings.all.extend(corrected);
     }
+    verdict
 }
 
 /// The records under the release that were corrected since: what was released is not what stands now.

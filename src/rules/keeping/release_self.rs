@@ -1,11 +1,10 @@
 //! Nobody releases their own work.
 
-use super::work_of;
 use crate::finding::{Finding, Grade, Label, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
 use crate::ledger::{Body, Given, Name, Record, Target};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("release-self"),
@@ -27,54 +26,76 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 release X date="2026-04-20" by=engineer-1
 "#,
     never_conceded: true,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (index, axis) in case.machine.axes.iter().enumerate() {
-        let Some((release, _)) = release_of(case.ledger, index) else { continue };
-        let Some(by) = &case.ledger.records[release].by else { continue };
-        let Some(mut finding) = own_work(case, index, by) else { continue };
-        // The signature is what is at fault; the work stays beside it.
-        let work = std::mem::replace(&mut finding.at, Label { place: by.place, text: "released by".into() });
-        finding.also.insert(0, work);
-        finding.message = format!("`{}` released what they worked on", **by);
-        finding.address = axis.name.to_string();
-        findings.add(finding);
+fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    if case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
+        return Verdict::NotRequired;
     }
-    for index in 0..case.machine.axes.len() {
-        withdrawn_by_workers(case, index).into_iter().for_each(|finding| findings.add(finding));
+    let mut verdict = match release_of(case.ledger, axis) {
+        Some((release, _)) => match &case.records[release].by {
+            Some(by) => released_by(case, axis, by, findings),
+            None => Verdict::NotJudged("nothing says who released it"),
+        },
+        None => Verdict::NotRequired,
+    };
+    for signatures in withdrawals(case, axis) {
+        if let (Verdict::NotRequired, [first, ..]) = (verdict, &signatures[..]) {
+            verdict = Verdict::Conforms(first.place);
+        }
+        if let Some(finding) = withdrawn_by_workers(case, axis, &signatures) {
+            findings.add(finding);
+        }
     }
+    verdict
 }
 
-/// Releases of an axis that nobody withdrew but who worked on it.
-pub(in crate::rules) fn withdrawn_by_workers(case: &Case, axis: usize) -> Vec<Finding> {
+fn released_by(case: &Case, axis: usize, by: &Given<Name>, findings: &mut Findings) -> Verdict {
+    let Some(mut finding) = own_work(case, axis, by) else { return Verdict::Conforms(by.place) };
+    // The signature is what is at fault; the work stays beside it.
+    let work = std::mem::replace(&mut finding.at, Label { place: by.place, text: "released by".into() });
+    finding.also.insert(0, work);
+    finding.message = format!("`{}` released what they worked on", **by);
+    findings.add(finding);
+    Verdict::Broken
+}
+
+/// What stands in the way of releasing an axis anew: that only who worked on it withdrew an earlier release.
+pub(in crate::rules) fn withdrawn(case: &Case, axis: usize) -> Vec<Finding> {
+    withdrawals(case, axis).iter().filter_map(|signatures| withdrawn_by_workers(case, axis, signatures)).collect()
+}
+
+/// For each release of an axis that was withdrawn, who withdrew it.
+fn withdrawals<'l>(case: &Case<'l>, axis: usize) -> Vec<Vec<&'l Given<Name>>> {
     let records = &case.ledger.records;
     let released = |index: &usize| {
         let record = &records[*index];
         record.target == Some(Target::Axis(axis)) && matches!(record.body, Body::Release(_)) && !record.counts()
     };
-    let withdrawn: Vec<usize> = (0..records.len()).filter(released).collect();
-    let one = |release: usize| {
+    let signatures = |release: usize| {
         let means = |void: &&Record| match &void.body {
             Body::Void(of) => void.counts() && of.withdraws == Some(release),
             _ => false,
         };
-        let by: Vec<&Given<Name>> = records.iter().filter(means).filter_map(|void| void.by.as_ref()).collect();
-        let mut own = by.iter().filter_map(|by| Some((*by, own_work(case, axis, by)?)));
-        let (first, mut finding) = own.next()?;
-        if own.count() + 1 < by.len() {
-            return None;
-        }
-        let work = std::mem::replace(&mut finding.at, Label { place: first.place, text: "withdrawn by".into() });
-        finding.also.insert(0, work);
-        finding.message = format!("`{}` withdrew the release of what they worked on", **first);
-        finding.next =
-            "let somebody who neither fitted nor inspected withdraw it as well, by a `void` of their own".into();
-        Some(finding)
+        records.iter().filter(means).filter_map(|void| void.by.as_ref()).collect()
     };
-    withdrawn.into_iter().filter_map(one).collect()
+    (0..records.len()).filter(released).map(signatures).collect()
+}
+
+/// Nobody withdrew a release but who worked on the axis.
+fn withdrawn_by_workers(case: &Case, axis: usize, signatures: &[&Given<Name>]) -> Option<Finding> {
+    let mut own = signatures.iter().filter_map(|by| Some((*by, own_work(case, axis, by)?)));
+    let (first, mut finding) = own.next()?;
+    if own.count() + 1 < signatures.len() {
+        return None;
+    }
+    let work = std::mem::replace(&mut finding.at, Label { place: first.place, text: "withdrawn by".into() });
+    finding.also.insert(0, work);
+    finding.message = format!("`{}` withdrew the release of what they worked on", **first);
+    finding.next = "let somebody who neither fitted nor inspected withdraw it as well, by a `void` of their own".into();
+    Some(finding)
 }
 
 /// That somebody worked on an axis, so that another one must release it.
@@ -82,15 +103,15 @@ pub(in crate::rules) fn own_work(case: &Case, axis: usize, by: &str) -> Option<F
     if case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
         return None;
     }
-    let mut work = work_of(case, axis, None, by).into_iter();
-    let (did, place) = work.next()?;
+    let mut work = case.work_of(axis, None, by).iter();
+    let (did, place) = *work.next()?;
     let name = case.machine.axes[axis].name.value.clone();
     let mut finding =
         Finding::new(RULE.name, RULE.grade, name, place, format!("`{by}` worked on what is to be released"))
             .here(did)
             .next("let somebody else check and release it");
     for (did, place) in work {
-        finding = finding.also(place, did);
+        finding = finding.also(*place, *did);
     }
     Some(finding)
 }

@@ -6,7 +6,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
 use crate::ledger::{Interval, Record, Service, Task, Word};
 use crate::quantity::Travel;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("service-due"),
@@ -28,28 +28,36 @@ release X date="2026-04-20" by=engineer-1
 fasten X.a date="2026-10-12" by=fitter-2 stage=full setting=10.5 { clicked S1..S4 }
 service X date="2026-10-12" by=fitter-2 task=re-torque
 "#,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) {
-    for (index, axis) in case.machine.axes.iter().enumerate() {
-        let Some((release, _)) = release_of(case.ledger, index) else { continue };
-        let services = services(case.ledger, index, release);
-        let read = |(at, service): &(usize, &Service)| Some((&case.ledger.records[*at], service.travelled?.value));
-        let now = services.iter().rev().find_map(read);
-        for interval in &axis.intervals {
-            let done = last_done(case.ledger, case.rulebook, index, release, *interval.task);
-            let since = Since { record: &case.ledger.records[done.record], done, now };
-            let finding = by_time(case, findings, axis.name.as_str(), interval, &since)
-                .or_else(|| by_travel(findings, axis.name.as_str(), interval, &since));
-            let Some(mut finding) = finding else { continue };
-            if let Some(line) = done.unproven {
-                finding = finding.also(case.ledger.records[line].place, "this line alone proves nothing");
-            }
-            findings.add(finding);
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let axis = &case.machine.axes[index];
+    let (Some((release, _)), false) = (release_of(case.ledger, index), axis.intervals.is_empty()) else {
+        return Verdict::NotRequired;
+    };
+    let services = services(case.ledger, index, release);
+    let read = |(at, service): &(usize, &Service)| Some((&case.ledger.records[*at], service.travelled?.value));
+    let now = services.iter().rev().find_map(read);
+    let mut verdict = Verdict::Conforms(case.records[release].place);
+    for interval in &axis.intervals {
+        let done = last_done(case.ledger, case.rulebook, index, release, *interval.task);
+        let since = Since { record: &case.ledger.records[done.record], done, now };
+        if interval.months.is_some() && since.record.date.is_none() {
+            verdict = Verdict::NotJudged("the record that it counts from has no date");
+        } else if interval.travelled.is_some() && now.is_none() {
+            verdict = Verdict::NotJudged("nothing says how far the carriage has travelled");
         }
+        let finding = by_time(case, findings, axis.name.as_str(), interval, &since)
+            .or_else(|| by_travel(findings, axis.name.as_str(), interval, &since));
+        let Some(mut finding) = finding else { continue };
+        if let Some(line) = done.unproven {
+            finding = finding.also(case.ledger.records[line].place, "this line alone proves nothing");
+        }
+        findings.add(finding);
     }
+    verdict
 }
 
 /// When a task was done last, and how far the carriage has gone.

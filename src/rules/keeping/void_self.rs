@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, found, rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict, found, rule};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("void-self"),
@@ -28,16 +28,18 @@ inspect X.a.J1 date="2026-04-16" by=inspector-1 { light none; UL 0 -> 0.05; UR 0
 void inspect X.a.J1 of="2026-04-16" date="2026-04-17" by=engineer-1 reason="read on the wrong joint"
 "#,
     never_conceded: true,
-    checks: &[Check::AfterwardsOld(check)],
+    checks: &[Check::Afterwards(check)],
     ..Rule::PLAIN
 };
 
 /// Of one subject so many withdrawn readings are judged one by one; with more, all are taken to have broken something.
 const MOST_JUDGED: usize = 8;
 
-pub(in crate::rules) fn check(case: &Case, findings: &mut Findings) {
+fn check(case: &Case, findings: &mut Findings) -> Verdict {
     let mut of_subject: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
-    for index in withdrawn_by_their_author(case) {
+    let withdrawn = withdrawn_by_their_author(case);
+    let Some(first) = withdrawn.first() else { return Verdict::NotRequired };
+    for &index in &withdrawn {
         let record = &case.ledger.records[index];
         of_subject.entry((record.kind, on(record))).or_default().push(index);
     }
@@ -67,6 +69,7 @@ pub(in crate::rules) fn check(case: &Case, findings: &mut Findings) {
         let record = &case.ledger.records[*index];
         report(case, findings, *index, on(record), None);
     }
+    Verdict::Conforms(case.records[*first].place)
 }
 
 fn on(record: &Record) -> &str {

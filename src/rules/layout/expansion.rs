@@ -1,10 +1,10 @@
 //! Rail and beam grow alike enough over the temperatures the axis is built for.
 
-use crate::calc::expansion::{Coefficient, REFERENCE_MILLI_C, difference};
+use crate::facts::expansion::{beam, coefficient, micro, of_rail, worst};
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Axis, Beam, Material, Rail, RailId, TemperatureSpan};
-use crate::quantity::{Amount, Length, Temperature};
+use crate::ledger::RailId;
+use crate::quantity::{Length, Temperature};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -86,57 +86,4 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             ),
     );
     Verdict::Broken
-}
-
-/// How the rail expands: as its profile says, else as steel.
-pub(crate) fn of_rail(case: &Case, rail: &Rail) -> Coefficient {
-    let profile = rail.profile.as_ref().and_then(|name| case.shop.profile(name));
-    profile.and_then(|profile| profile.expansion).map_or(Coefficient::STEEL, |expansion| nano(expansion.0))
-}
-
-pub(crate) fn beam<'l>(axis: &'l Axis, rail: &Rail) -> Option<&'l Beam> {
-    let name = rail.beam.as_ref()?;
-    axis.beams.iter().find(|beam| *beam.name == **name)
-}
-
-/// From 10⁻¹² to 10⁻⁹ per kelvin; nobody states an expansion finer than that.
-fn nano(pico: i64) -> Coefficient {
-    Coefficient(pico / 1000)
-}
-
-pub(crate) fn micro(coefficient: Coefficient) -> String {
-    Length(coefficient.0 * 1000).number()
-}
-
-pub(crate) fn coefficient(beam: &Beam) -> Option<Coefficient> {
-    if let Some(stated) = beam.expansion {
-        return Some(nano(stated.0));
-    }
-    match beam.material?.value {
-        Material::Steel => Some(Coefficient::STEEL),
-        Material::Aluminium => Some(Coefficient::ALUMINIUM_6060),
-        Material::CastIron | Material::Granite | Material::Other => None,
-    }
-}
-
-/// The greatest difference and the temperature it is at; rounded up to a nanometre.
-pub(crate) fn worst(
-    length: Length,
-    rail: Coefficient,
-    beam: Coefficient,
-    span: &TemperatureSpan,
-) -> Option<(Length, Temperature)> {
-    let fitted = span.fitted.map_or(REFERENCE_MILLI_C, |fitted| milli(fitted.value));
-    let at = |temperature: Temperature| {
-        let parted = difference(length.nm(), rail, beam, fitted, milli(temperature)).ok()?;
-        Some((Length(i64::try_from(parted.abs().ceil()).ok()?), temperature))
-    };
-    let (cold, warm) = (at(span.least.value)?, at(span.most.value)?);
-    Some(if cold.0 > warm.0 { cold } else { warm })
-}
-
-/// In thousandths of a degree, the nearest.
-fn milli(temperature: Temperature) -> i64 {
-    const ONE: i64 = 9_000_000;
-    (temperature.0 + ONE / 2).div_euclid(ONE)
 }

@@ -1,7 +1,7 @@
 //! No joint lies over a beam seam.
 
-use super::expansion::beam;
 use crate::calc::layout::clearance::default_seam_clearance;
+use crate::facts::expansion::beam;
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;

@@ -1,6 +1,6 @@
 //! Joints of parallel rails are staggered.
 
-use crate::calc::layout::clearance::default_stagger;
+use crate::facts::stagger;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::RailId;
@@ -80,34 +80,6 @@ fn too_near(
         .next(format!("move one of the two joints by {} or more, by another choice of segments", required - apart))
 }
 
-/// The stagger two rails need: the rulebook's, else the longer of hole pitch and block.
-pub(crate) fn required<'l>(case: &Case<'l>, a: RailId, b: RailId) -> Option<(Length, InForce<'l>)> {
-    if let Some(stated) = case.rulebook.least::<Length>(LimitName::Stagger) {
-        return Some(stated);
-    }
-    let required = Needs::of(case, a).and(Needs::of(case, b)).stagger(None)?;
-    Some((required, case.rulebook.computed_least(LimitName::Stagger, required)))
-}
-
-/// What the stagger of rails rests on where the rulebook states none.
-#[derive(Clone, Copy, Default)]
-struct Needs {
-    pitch: Option<Length>,
-    block: Option<Length>,
-}
-
-impl Needs {
-    fn of(case: &Case, id: RailId) -> Needs {
-        let pitch = super::hole_pitch(case, case.machine.rail(id));
-        Needs { pitch, block: super::longest_block(case, id) }
-    }
-
-    /// Of two rails, the longer of each.
-    fn and(self, other: Needs) -> Needs {
-        Needs { pitch: self.pitch.max(other.pitch), block: self.block.max(other.block) }
-    }
-
-    fn stagger(self, stated: Option<Length>) -> Option<Length> {
-        stated.or_else(|| Some(Length(default_stagger(self.pitch?.nm(), self.block.map(Length::nm)))))
-    }
+fn required<'l>(case: &Case<'l>, a: RailId, b: RailId) -> Option<(Length, InForce<'l>)> {
+    stagger::required(case.ledger, case.rulebook, a, b)
 }

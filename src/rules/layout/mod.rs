@@ -23,26 +23,9 @@ pub mod torque_window_fit;
 
 use super::Findings;
 use crate::facts::Lacking;
+pub(super) use crate::facts::stagger::{hole_pitch, longest_block};
 use crate::finding::Grade;
-use crate::ledger::{Axis, Ledger, Profile, Rail, RailId};
-use crate::quantity::Length;
-
-/// The greatest effective length of the blocks that ride on a rail.
-pub(super) fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
-    let carriage = ledger.machine.axes[id.axis].carriage.as_ref()?;
-    carriage
-        .blocks
-        .iter()
-        .filter(|block| block.rail == Some(id.rail))
-        .filter_map(|block| block.length)
-        .map(|length| length.value)
-        .max()
-}
-
-/// The hole pitch of a rail's profile.
-pub(super) fn hole_pitch(ledger: &Ledger, rail: &Rail) -> Option<Length> {
-    Some(profile(ledger, rail)?.hole_pitch?.value)
-}
+use crate::ledger::{Axis, Ledger, Profile, Rail};
 
 /// The profile of a rail, as the shop describes it.
 pub(super) fn profile<'l>(ledger: &'l Ledger, rail: &Rail) -> Option<&'l Profile> {

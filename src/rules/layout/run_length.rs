@@ -1,6 +1,6 @@
 //! The segments of a rail make up the run.
 
-use super::expansion::beam;
+use crate::facts::expansion::beam;
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Beam, RailId, Segment, Stretch};
 use crate::quantity::{Amount, Length};

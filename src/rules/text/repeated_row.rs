@@ -5,7 +5,7 @@ use smallvec::SmallVec;
 use crate::finding::names;
 use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Fasten, FastenRow, Record, Tightened};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
+use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: names::REPEATED_ROW,
@@ -26,50 +26,51 @@ fasten X.a date="2026-04-14T08:00" by=fitter-2 stage=full { at S1 14.5 10.5; at 
 fasten X.a date="2026-04-14T08:30" by=fitter-2 stage=full { at S1 10.5 10.5 }
 "#,
     never_conceded: true,
-    checks: &[Check::Ledger(check)],
+    checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
 
 /// More places than this are counted and not shown.
 const MOST_SHOWN: usize = 6;
 
-fn check(case: &Case, findings: &mut Findings) {
-    for record in case.records.iter().filter(|record| record.counts()) {
-        let (what, again) = match &record.body {
-            Body::Fasten(fasten) => {
-                let again = tightened(fasten);
-                match again.is_empty() {
-                    false => ("tightened", named(case, record, again)),
-                    true => ("said to have missed", missed(case, record, fasten)),
-                }
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.records[index];
+    let (what, again) = match &record.body {
+        Body::Fasten(fasten) => {
+            let again = tightened(fasten);
+            match again.is_empty() {
+                false => ("tightened", named(case, record, again)),
+                true => ("said to have missed", missed(case, record, fasten)),
             }
-            Body::Survey(survey) => {
-                let rows = survey.stations.iter().map(|row| (row.position, row.place));
-                let name = |at: usize| survey.stations[at].name.to_string();
-                ("read", twice(rows).into_iter().map(|(at, places)| (name(at), places)).collect())
-            }
-            Body::Shim(shim) => {
-                let again = twice(shim.rows.iter().map(|row| (row.support, row.place))).into_iter();
-                let again = again.map(|(at, places)| (shim.rows[at].support, places)).collect();
-                ("shimmed", named(case, record, again))
-            }
-            Body::RunForce(run) => {
-                let again = twice(run.readings.iter().map(|(position, force)| (position.value, force.place)));
-                let name = |at: usize| run.readings[at].0.value.to_string();
-                ("read", again.into_iter().map(|(at, places)| (name(at), places)).collect())
-            }
-            Body::Receive(receive) => {
-                let serials: Vec<_> = receive.parts.iter().filter_map(|part| part.serial.as_ref()).collect();
-                let again = twice(serials.iter().map(|serial| (serial.as_str(), serial.place)));
-                let name = |at: usize| serials[at].to_string();
-                ("received", again.into_iter().map(|(at, places)| (name(at), places)).collect())
-            }
-            _ => continue,
-        };
-        if !again.is_empty() {
-            report(findings, record, what, &again);
         }
+        Body::Survey(survey) => {
+            let rows = survey.stations.iter().map(|row| (row.position, row.place));
+            let name = |at: usize| survey.stations[at].name.to_string();
+            ("read", twice(rows).into_iter().map(|(at, places)| (name(at), places)).collect())
+        }
+        Body::Shim(shim) => {
+            let again = twice(shim.rows.iter().map(|row| (row.support, row.place))).into_iter();
+            let again = again.map(|(at, places)| (shim.rows[at].support, places)).collect();
+            ("shimmed", named(case, record, again))
+        }
+        Body::RunForce(run) => {
+            let again = twice(run.readings.iter().map(|(position, force)| (position.value, force.place)));
+            let name = |at: usize| run.readings[at].0.value.to_string();
+            ("read", again.into_iter().map(|(at, places)| (name(at), places)).collect())
+        }
+        Body::Receive(receive) => {
+            let serials: Vec<_> = receive.parts.iter().filter_map(|part| part.serial.as_ref()).collect();
+            let again = twice(serials.iter().map(|serial| (serial.as_str(), serial.place)));
+            let name = |at: usize| serials[at].to_string();
+            ("received", again.into_iter().map(|(at, places)| (name(at), places)).collect())
+        }
+        _ => return Verdict::NotRequired,
+    };
+    if again.is_empty() {
+        return Verdict::Conforms(record.place);
     }
+    report(findings, record, what, &again);
+    Verdict::Broken
 }
 
 /// Those of some rows that are about the same as one before: the index of the one before, and both places. Of three rows

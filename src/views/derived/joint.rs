@@ -7,13 +7,13 @@ use crate::calc::grooves::{Contact, GaugePlus};
 use crate::calc::layout::clearance::default_seam_clearance;
 use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
 use crate::facts::proof;
+use crate::facts::stagger::required as required_stagger;
 use crate::facts::steps::{Latest, four_steps, joint_state, mean_step, nearest, plus, signed_step};
 use crate::finding::Place;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, Groove, Ledger, RailId, Word as _};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::Case;
-use crate::rules::layout::joint_stagger::required as required_stagger;
 
 type How = Derivation<Place>;
 
@@ -159,7 +159,7 @@ fn stagger(case: &Case, id: RailId, joint: usize) -> Option<How> {
     let others = machine.axes[id.axis].rails.iter().enumerate().filter(|(rail, _)| *rail != id.rail);
     let slacks = others.flat_map(|(rail, it)| {
         let other = RailId { axis: id.axis, rail };
-        let (required, _) = required_stagger(case, id.min(other), id.max(other))?;
+        let (required, _) = required_stagger(case.ledger, case.rulebook, id.min(other), id.max(other))?;
         let slack = move |number: usize, at: Length| ((at - here).abs() - required, other, number, required);
         Some(it.joints.iter().enumerate().map(move |(number, at)| slack(number, at.position)).collect::<Vec<_>>())
     });

@@ -4,14 +4,14 @@ use super::{Quantity, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::straightness::minimum_zone;
 use crate::facts::bolt;
+use crate::facts::expansion;
 use crate::facts::survey::{Readings, Standing, Station, length};
+use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::finding::Place;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Interface, RailId, SurveyKind};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
-use crate::rules::fitting::{INTERFACES, fastener};
-use crate::rules::layout::expansion;
 
 type How = Derivation<Place>;
 
@@ -91,7 +91,7 @@ fn expansion(case: &Case, id: RailId) -> Option<How> {
     let rail = case.ledger.machine.rail(id);
     let span = axis.temperature.as_ref()?;
     let beam = expansion::beam(axis, rail)?;
-    let (of_beam, of_rail) = (expansion::coefficient(beam)?, expansion::of_rail(case, rail));
+    let (of_beam, of_rail) = (expansion::coefficient(beam)?, expansion::of_rail(case.ledger, rail));
     let (parted, at) = expansion::worst(rail.to() - rail.from, of_rail, of_beam, span)?;
     let profile = rail.profile.as_ref().and_then(|name| case.ledger.shop.profile(name));
     let rail_origin = match profile.and_then(|profile| profile.expansion) {

@@ -7,11 +7,11 @@ use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::facts::bolt;
 use crate::facts::shim_plan::shim_plan;
 use crate::facts::survey::Readings;
+use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::finding::Place;
 use crate::ledger::{Interface, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
-use crate::rules::fitting::{INTERFACES, fastener};
 
 type How = Derivation<Place>;
 

@@ -7,6 +7,7 @@ use super::Reading;
 use super::verdict::{Findings, Verdict};
 use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::Standing;
+use crate::facts::torque_window::window;
 use crate::finding::{Limit, Locator, Place};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::LimitName;
@@ -18,7 +19,6 @@ use crate::quantity::{Amount, Length, Torque};
 use crate::rules::Case;
 use crate::rules::ReadingKind;
 use crate::rules::fitting::light_through_joint::RULE as LIGHT;
-use crate::rules::fitting::window::window;
 
 /// All readings of a ledger.
 pub fn collect(judged: &Judged) -> Vec<Reading> {
@@ -168,7 +168,7 @@ impl<'l> Taker<'l> {
     fn fasten(&mut self, head: Head<'l>, index: usize, fasten: &Fasten) {
         let (Some(id), Some(stage)) = (head.record.rail(), fasten.stage) else { return };
         let kind = Some(if *stage == Stage::Full { ReadingKind::FullTorque } else { ReadingKind::SnugTorque });
-        let limit = window(&self.case, id, fasten.interface, *stage);
+        let limit = window(self.case.ledger, self.case.limits(id.axis), id, fasten.interface, *stage);
         let limit = limit.map_or(Stated::default(), |(.., limit)| Stated::of(limit));
         for row in &fasten.rows {
             let held = self.held(id, row.support, fasten.interface, *stage);

@@ -4,11 +4,11 @@ use super::{Gap, GapStation, Gather, Straightness, SurveyHead, signed, text};
 use crate::calc::exact::Ratio;
 use crate::calc::shims::predicted;
 use crate::calc::survey::{ShimEffect, Station, Survey};
+use crate::facts::shimmed::{last_shimmed, surveyed_before};
 use crate::facts::survey::{Readings, Seat, Standing, length, minus, subject};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind, Word};
 use crate::quantity::Length;
-use crate::rules::gap::shim_total::before_last_shims;
 
 impl Gather<'_> {
     /// The latest straightness survey of a rail in each plane that was read.
@@ -35,8 +35,10 @@ impl Gather<'_> {
         let seat = Seat::of(case.ledger, id)?;
         let effect = seat.effect.unwrap_or(ShimEffect::Widens);
         let standing = Standing::of(case.ledger, id, seat.kind);
-        let before =
-            before_last_shims(case, id, seat.kind).or_else(|| case.readings(standing.as_fitted.or(standing.latest())?));
+        let ledger = case.ledger;
+        let shimmed = last_shimmed(ledger, id).and_then(|last| surveyed_before(ledger, id, seat.kind, last));
+        let readings = |survey: Option<usize>| Readings::of(ledger, survey?);
+        let before = readings(shimmed).or_else(|| readings(standing.as_fitted.or(standing.latest())));
         let after = standing
             .verifications(case)
             .find(|record| before.as_ref().is_none_or(|before| case.after(*record, before.record)))

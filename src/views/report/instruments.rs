@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::{Gather, Instrument, text};
+use crate::facts::calibration::due;
 use crate::ledger::{Body, Calibration, Record, Word};
 use crate::quantity::{Amount, Ratio};
-use crate::rules::fitting::gauge_calibration::{doubtful, due};
 
 /// The instrument a record was made with: whether it is a wrench, and its name.
 pub(super) fn instrument(record: &Record) -> Option<(bool, &str)> {
@@ -29,7 +29,7 @@ impl Gather<'_> {
                 uses.entry(used).or_default().push(record.date.map(|date| date.date));
             }
         }
-        let doubtful = doubtful(&self.case);
+        let doubtful = self.case.doubtful_days();
         let of = |(wrench, name): (bool, &str), days: Vec<Option<Date>>| {
             let doubtful = doubtful.get(&(wrench, name)).map_or(&[][..], Vec::as_slice);
             self.instrument(wrench, name, &days, doubtful)

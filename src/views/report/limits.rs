@@ -4,10 +4,10 @@
 use std::collections::BTreeSet;
 
 use super::{Gather, LimitInForce};
+use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::language::rulebook::{ENTRIES, Entry, Rulebook};
 use crate::ledger::seal::sealed_limits;
 use crate::quantity::Amount;
-use crate::rules::fitting::{INTERFACES, fastener};
 
 impl Gather<'_> {
     pub(super) fn limits(&self) -> Vec<LimitInForce> {

@@ -3,10 +3,10 @@
 use super::{BoltTorque, Gather, Signed, State, SupportTorque, Torques, signed, text};
 use crate::calc::bolts::{Bolt, Friction};
 use crate::facts::bolt;
+use crate::facts::torque_window::window;
+use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::ledger::{Body, Held, Interface, RailId, Stage, Word};
 use crate::quantity::Torque;
-use crate::rules::fitting::window::window;
-use crate::rules::fitting::{INTERFACES, fastener};
 
 impl Gather<'_> {
     /// The torques of both interfaces of a rail; the base where something is known of it.
@@ -22,7 +22,7 @@ impl Gather<'_> {
 
     fn interface(&self, id: RailId, interface: Interface) -> Torques {
         let rail = self.case.ledger.machine.rail(id);
-        let window = window(&self.case, id, interface, Stage::Full);
+        let window = window(self.case.ledger, self.case.limits(id.axis), id, interface, Stage::Full);
         let fastener = fastener(self.case.ledger, id, interface);
         let worked = match fastener {
             None => Err("no fastener is named for these bolts".to_string()),

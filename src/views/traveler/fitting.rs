@@ -2,10 +2,10 @@
 
 use super::Gather;
 use super::sheet::{Block, Cell, Section, Step, Table};
+use crate::facts::torque_sides::sides;
+use crate::facts::torque_window::{Stated, window};
 use crate::ledger::{Interface, Rail, RailId, Stage, Word};
 use crate::quantity::{Amount, Torque};
-use crate::rules::fitting::torque_order::sides;
-use crate::rules::fitting::window::{Stated, window};
 
 impl Gather<'_> {
     pub(super) fn parts(&self) -> Section {
@@ -68,8 +68,8 @@ impl Gather<'_> {
                 continue;
             }
             let bolts = if interface == Interface::Rail { "Rail bolts" } else { "Base bolts (support to beam)" };
-            let snug = in_words(window(&self.case, id, interface, Stage::Snug));
-            let full = in_words(window(&self.case, id, interface, Stage::Full));
+            let window = |stage| window(self.case.ledger, self.case.limits(id.axis), id, interface, stage);
+            let (snug, full) = (in_words(window(Stage::Snug)), in_words(window(Stage::Full)));
             section.text(format!(
                 "{bolts}: snug to {snug}, then full torque to {full}. Both from the joint outward, in the order of the rows. Bolts are counted along increasing position."
             ));

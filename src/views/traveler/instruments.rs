@@ -4,10 +4,10 @@ use jiff::civil::Date;
 
 use super::Gather;
 use super::sheet::{Cell, Section, Table};
+use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Calibration, Gauge, Interface, Plus, Stage, Word, Wrench};
 use crate::quantity::{Amount, Length, Months, Ratio, Torque};
-use crate::rules::fitting::{shown, window::window};
 
 /// Something that is read with a gauge.
 struct Reading {
@@ -108,7 +108,11 @@ impl Gather<'_> {
                     continue;
                 }
                 for stage in [Stage::Snug, Stage::Full] {
-                    let Some((least, most, _)) = window(&self.case, id, interface, stage) else { continue };
+                    let Some((least, most, _)) =
+                        window(self.case.ledger, self.case.limits(id.axis), id, interface, stage)
+                    else {
+                        continue;
+                    };
                     let bolts = if interface == Interface::Rail { "rail bolts" } else { "base bolts" };
                     let low = wrench.least.is_some_and(|it| *it > least);
                     let high = wrench.most.is_some_and(|it| *it < most);

@@ -2,12 +2,9 @@
 
 use super::value::{Typed, number};
 use super::{Asked, Draft, Sitting, Stop, right};
+use crate::facts::torque_window::{Stated, shown, window};
 use crate::ledger::{Interface, RailId, Stage, Word, WrenchKind};
 use crate::quantity::Torque;
-use crate::rules::fitting::{
-    shown,
-    window::{Stated, window},
-};
 use crate::text::quote;
 use crate::views::traveler::{holes, order};
 
@@ -35,7 +32,7 @@ impl Sitting<'_, '_> {
         }
         let it = wrench.and_then(|name| self.case.ledger.shop.wrench(&name));
         let reads = it.and_then(|it| it.kind).is_some_and(|kind| *kind == WrenchKind::Reading);
-        let limits = window(&self.case, id, interface, stage);
+        let limits = window(self.case.ledger, self.case.limits(id.axis), id, interface, stage);
         if let Some(said) = &self.given.setting {
             draft.number("setting", &number::<Torque>(said).map_err(Stop::Wrong)?.text);
         } else if !reads && self.given.rows.is_empty() {

@@ -6,6 +6,7 @@ use crate::calc::layout::plan as answers;
 use crate::calc::layout::plan::{Outcome, RailPlan};
 use crate::calc::layout::task::{Bar, Block, Carriage, Cutting, Profile, Rail, Support, Supports, Task, USUAL_BUDGET};
 use crate::quantity::{Amount, Length};
+use crate::views::requirement_rule::rule_of;
 
 /// Segments, joints and supports of every rail, in the order of the rails; or why there is no layout.
 pub fn lay_out(wanted: &Wanted) -> Result<Vec<RailPlan>, String> {
@@ -94,7 +95,7 @@ pub fn lay_out(wanted: &Wanted) -> Result<Vec<RailPlan>, String> {
 }
 
 fn no_layout(why: &answers::Contradiction) -> String {
-    let mut rules: Vec<&str> = why.requirements.iter().map(|requirement| requirement.rule()).collect();
+    let mut rules: Vec<&str> = why.requirements.iter().map(rule_of).collect();
     rules.sort_unstable();
     rules.dedup();
     let mm = |nm: i64| Length(nm).number();

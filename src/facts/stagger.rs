@@ -1,0 +1,57 @@
+//! How far apart the joints of parallel rails must lie.
+
+use crate::calc::layout::clearance::default_stagger;
+use crate::language::rulebook::{InForce, LimitName, Rulebook};
+use crate::ledger::{Ledger, Rail, RailId};
+use crate::quantity::Length;
+
+/// The greatest effective length of the blocks that ride on a rail.
+pub fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
+    let carriage = ledger.machine.axes[id.axis].carriage.as_ref()?;
+    carriage
+        .blocks
+        .iter()
+        .filter(|block| block.rail == Some(id.rail))
+        .filter_map(|block| block.length)
+        .map(|length| length.value)
+        .max()
+}
+
+/// The hole pitch of a rail's profile.
+pub fn hole_pitch(ledger: &Ledger, rail: &Rail) -> Option<Length> {
+    Some(ledger.shop.profile(rail.profile.as_ref()?)?.hole_pitch?.value)
+}
+
+/// The stagger two rails need: the rulebook's, else the longer of hole pitch and block.
+pub fn required<'l>(ledger: &'l Ledger, rulebook: &'l Rulebook, a: RailId, b: RailId) -> Option<(Length, InForce<'l>)> {
+    if let Some(stated) = rulebook.least::<Length>(LimitName::Stagger) {
+        return Some(stated);
+    }
+    let required = Needs::of(ledger, a).and(Needs::of(ledger, b)).stagger(None)?;
+    Some((required, rulebook.computed_least(LimitName::Stagger, required)))
+}
+
+/// What the stagger of rails rests on where the rulebook states none.
+#[derive(Clone, Copy, Default)]
+pub struct Needs {
+    pitch: Option<Length>,
+    block: Option<Length>,
+}
+
+impl Needs {
+    /// What one rail brings.
+    pub fn of(ledger: &Ledger, id: RailId) -> Needs {
+        let pitch = hole_pitch(ledger, ledger.machine.rail(id));
+        Needs { pitch, block: longest_block(ledger, id) }
+    }
+
+    /// Of two rails, the longer of each.
+    pub fn and(self, other: Needs) -> Needs {
+        Needs { pitch: self.pitch.max(other.pitch), block: self.block.max(other.block) }
+    }
+
+    /// The stagger; a stated one holds in any case.
+    pub fn stagger(self, stated: Option<Length>) -> Option<Length> {
+        stated.or_else(|| Some(Length(default_stagger(self.pitch?.nm(), self.block.map(Length::nm)))))
+    }
+}

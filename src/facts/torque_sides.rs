@@ -1,0 +1,51 @@
+//! The order in which the supports of a rail are tightened: outward from each joint, on both of its sides.
+//!
+//! Each support belongs to the joint nearest to it.
+
+use crate::ledger::Rail;
+
+/// A support of one side of a joint. Those of a side stand in order of their distance.
+pub struct Member {
+    pub support: usize,
+    /// From the joint, in nanometres; -1 for the joint's own support.
+    pub distance: i64,
+    /// It lies halfway between two joints and belongs to either.
+    pub halfway: bool,
+}
+
+/// The supports on either side of a joint.
+pub type Sides = [Vec<Member>; 2];
+
+/// The supports of both sides of every joint, the joint's own first.
+pub fn sides(rail: &Rail) -> Vec<Sides> {
+    let mut sides: Vec<Sides> = rail.joints.iter().map(|_| [Vec::new(), Vec::new()]).collect();
+    if sides.is_empty() {
+        return sides;
+    }
+    for (index, support) in rail.supports.iter().enumerate() {
+        let after = rail.joints.partition_point(|joint| joint.position <= support.at);
+        if let Some(Some(joint)) = support.joint {
+            for side in &mut sides[joint] {
+                side.push(Member { support: index, distance: -1, halfway: false });
+            }
+            continue;
+        }
+        let far_of = after.checked_sub(1).map(|joint| (joint, (support.at - rail.joints[joint].position).nm()));
+        let near_of = rail.joints.get(after).map(|joint| (after, (joint.position - support.at).nm()));
+        let member = |distance, halfway| Member { support: index, distance, halfway };
+        match (far_of, near_of) {
+            (Some((before, back)), Some((joint, ahead))) if back == ahead => {
+                sides[before][1].push(member(back, true));
+                sides[joint][0].push(member(ahead, true));
+            }
+            (Some((before, back)), Some((_, ahead))) if back < ahead => sides[before][1].push(member(back, false)),
+            (Some((before, back)), None) => sides[before][1].push(member(back, false)),
+            (_, Some((joint, ahead))) => sides[joint][0].push(member(ahead, false)),
+            (None, None) => {}
+        }
+    }
+    for side in sides.iter_mut().flatten() {
+        side.sort_by_key(|member| (member.distance, member.support));
+    }
+    sides
+}

@@ -1,0 +1,50 @@
+//! Who did what: the work and the readings on an axis by who signed them. Several rules ask that somebody else looks.
+
+use std::collections::BTreeMap;
+
+use crate::finding::Place;
+use crate::ledger::Target;
+use crate::ledger::{Body, RailId};
+use crate::quantity::Moment;
+use crate::rules::Case;
+
+/// What somebody did on an axis or on one of its rails, and the first record of it.
+pub(in crate::rules) type Done = (&'static str, Place);
+
+/// What each person did, by their name; then by the axis, and the rail where only that is asked for.
+pub(in crate::rules) type Work<'l> = BTreeMap<&'l str, BTreeMap<(usize, Option<RailId>), Vec<Done>>>;
+
+pub(in crate::rules) fn all_work<'l>(case: &Case<'l>) -> Work<'l> {
+    let mut work = Work::new();
+    for (_, record) in case.in_order() {
+        let did = match record.body {
+            Body::Fasten(_) => "tightened here",
+            Body::Shim(_) => "shimmed here",
+            Body::Loosen(_) => "loosened here",
+            Body::Inspect(_) => "inspected here",
+            Body::Survey(_) => "surveyed here",
+            _ => continue,
+        };
+        let (Some(by), Some(target)) = (&record.by, record.target) else { continue };
+        let theirs = work.entry(by.as_str()).or_default();
+        let rail = target.rail();
+        for of in std::iter::once(None).chain(rail.map(Some)) {
+            let all = theirs.entry((target.axis(), of)).or_default();
+            if !all.iter().any(|(other, _)| *other == did) {
+                all.push((did, record.place));
+            }
+        }
+    }
+    work
+}
+
+/// The first release of each axis, whether or not it was withdrawn.
+pub(in crate::rules) fn first_releases(case: &Case) -> Vec<Option<Moment>> {
+    let mut first: Vec<Option<Moment>> = vec![None; case.machine.axes.len()];
+    for record in case.records.iter().filter(|record| matches!(record.body, Body::Release(_))) {
+        if let (Some(Target::Axis(axis)), Some(date)) = (record.target, record.date) {
+            first[axis] = Some(first[axis].map_or(date.value, |first| first.min(date.value)));
+        }
+    }
+    first
+}
