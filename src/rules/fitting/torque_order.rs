@@ -293,7 +293,8 @@ mod tests {
             let ledger = ledger(&mut seed);
             assert!(ledger.text_findings.is_empty(), "{:?}", ledger.text_findings);
             let case = Case::new(&ledger, jiff::civil::date(2026, 11, 1));
-            let joints = |(id, _, rail): (RailId, _, &Rail)| (0..rail.joints.len()).map(move |joint| (id, joint));
+            let joints =
+                |(id, _, rail): (RailId, _, &crate::ledger::Rail)| (0..rail.joints.len()).map(move |joint| (id, joint));
             for (id, joint) in case.rails().flat_map(joints) {
                 let mut findings = Findings::default();
                 follow_both(&case, &mut findings, id, joint);
