@@ -2,7 +2,6 @@
 
 mod clean;
 pub mod comparison;
-pub mod comparison_markdown;
 mod counts;
 mod fingerprint;
 pub mod flat;
@@ -14,15 +13,12 @@ pub mod layout;
 pub mod paper;
 mod pictures;
 pub mod report;
-pub mod report_text;
 mod root;
 pub mod rulebook;
 pub mod sarif;
 pub mod shims;
 pub mod terminal;
 pub mod trace;
-pub mod traveler_html;
-pub mod traveler_markdown;
 
 pub use clean::{clean, same_length};
 pub use counts::Counts;
