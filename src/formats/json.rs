@@ -8,11 +8,45 @@ use serde_json::ser::Formatter;
 
 use super::Counts;
 use super::clean::harmful;
+use super::findings::{FindingsFormat, Look, Sum, comma, piece};
 use crate::finding::{Finding, Label, Locator, Place, Worse};
 use crate::judging::lint::Judged;
 
 /// The name of the shape, first in the output.
 pub const FORMAT: &str = "wayledger findings 1";
+
+/// The format.
+pub struct Json;
+
+impl FindingsFormat for Json {
+    fn name(&self) -> &'static str {
+        "json"
+    }
+
+    fn help(&self) -> &'static str {
+        "For programs; the shape is in schema/findings.md"
+    }
+
+    fn has_paths_from_top(&self) -> bool {
+        false
+    }
+
+    fn begin(&self, out: &mut dyn io::Write) -> io::Result<()> {
+        write!(out, "{{\"format\":{FORMAT:?},\"ledgers\":[")
+    }
+
+    fn separator(&self, is_first: bool) -> &'static str {
+        comma(is_first)
+    }
+
+    fn ledger(&self, judged: &Judged, _look: &Look) -> io::Result<Vec<Vec<u8>>> {
+        Ok(vec![piece(&ledger(judged))?])
+    }
+
+    fn end(&self, out: &mut dyn io::Write, _sum: &Sum) -> io::Result<()> {
+        writeln!(out, "\n]}}")
+    }
+}
 
 /// Writes JSON in which no character can steer a terminal: those are written as escapes, which mean the same.
 pub fn write(out: impl io::Write, value: &impl Serialize) -> serde_json::Result<()> {

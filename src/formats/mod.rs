@@ -3,6 +3,7 @@
 mod clean;
 pub mod comparison;
 mod counts;
+pub mod findings;
 mod fingerprint;
 pub mod flat;
 pub mod fleet;
