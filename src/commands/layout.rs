@@ -63,8 +63,10 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let plan = layout_plan(ledger, chosen.axis, arguments.steps).map_err(|why| lacking(&chosen, &why))?;
     let mut out = output::standard();
     let Outcome::Planned(planned) = &plan.outcome else {
-        let text =
-            arguments.format.print(|| no_plan(arguments, ledger, &plan), &layout::json::layout(ledger, &plan))?;
+        let text = arguments.format.print(
+            || no_plan(arguments, ledger, &plan),
+            &layout::json::layout(ledger, &plan, layout::json::Verdict::default()),
+        )?;
         out.write_all(text.as_bytes())?;
         out.flush()?;
         return Ok(FAILED);
@@ -83,9 +85,8 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let left = left_over(&chosen, &plan, planned);
     let kept = left.as_ref().map(|left| !left.iter().any(|finding| finding.grade == Grade::Nonconformity));
     let code = if kept == Some(false) { BROKEN } else { CLEAN };
-    let mut json = layout::json::layout(ledger, &plan);
-    json["lint"] = left.iter().flatten().map(line).collect();
-    json["kept"] = kept.into();
+    let verdict = layout::json::Verdict { lint: left.iter().flatten().map(line).collect(), kept };
+    let json = layout::json::layout(ledger, &plan, verdict);
     let paper = || {
         let width = output::style(output::Colour::Never).width;
         let telling = Telling { kept: kept != Some(false), width };

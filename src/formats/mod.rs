@@ -17,6 +17,7 @@ pub mod report;
 mod root;
 pub mod rulebook;
 pub mod sarif;
+pub mod schemas;
 pub mod shims;
 pub mod terminal;
 pub mod trace;
@@ -28,14 +29,9 @@ pub use root::Root;
 
 /// Whether a file holds an earlier paper of ours, so that a new one may take its place.
 pub fn is_ours(text: &str) -> bool {
-    let json = [report_format(), crate::views::report::FLEET_FORMAT, trace::FORMAT];
     text.starts_with(paper::markdown::HEAD)
         || text.starts_with(paper::html::HEAD)
         || text.starts_with(layout::dxf::HEAD)
         || text.starts_with(&layout::holes::CSV_HEAD.join(","))
-        || json.iter().any(|format| text.starts_with(&format!("{{\n  \"format\": \"{format}\"")))
-}
-
-fn report_format() -> &'static str {
-    crate::views::report::FORMAT
+        || text.starts_with("{\n  \"format\": \"wayledger-")
 }

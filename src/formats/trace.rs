@@ -1,6 +1,7 @@
 //! What rests on a name, as a paper and as JSON.
 
 use jiff::civil::Date;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::report::{folder, signed};
@@ -9,19 +10,20 @@ use crate::views::paper::{Paper, TableCell};
 use crate::views::report::{Traced, TracedRecord, Tracing};
 
 /// The shape of the JSON, counted up when it changes.
-pub const FORMAT: &str = "wayledger-trace-1";
+pub const FORMAT: &str = "wayledger-trace-2";
 
-/// What `--format json` prints.
-#[derive(Serialize)]
-pub struct Json<'t> {
+/// What rests on a name.
+#[derive(Serialize, JsonSchema)]
+pub struct TraceJson<'t> {
+    #[schemars(extend("const" = FORMAT))]
     format: &'static str,
     name: &'t str,
     since: Option<String>,
     machines: &'t [Traced],
 }
 
-pub fn json<'t>(tracing: &'t Tracing, machines: &'t [Traced]) -> Json<'t> {
-    Json { format: FORMAT, name: &tracing.name, since: tracing.since.map(|since| since.to_string()), machines }
+pub fn json<'t>(tracing: &'t Tracing, machines: &'t [Traced]) -> TraceJson<'t> {
+    TraceJson { format: FORMAT, name: &tracing.name, since: tracing.since.map(|since| since.to_string()), machines }
 }
 
 /// The first sentences: how much rests on it, what of it counts, and whether a release does.

@@ -70,7 +70,9 @@ fn walk(value: &Value, address: &str, suffix: &str, all: &mut Vec<(String, Strin
         // A key says what its object is about, as its groove does.
         let word = match (key.as_str(), name("groove")) {
             ("step", Some(groove)) => format!("step-{groove}"),
-            ("at", None) if map.contains_key("steps") => "position".into(),
+            ("position", None) if map.contains_key("steps") => "position".into(),
+            // Of other things the place is given, and nothing is derived.
+            ("position", _) => "at".into(),
             _ => format!("{word}{suffix}"),
         };
         if let Some(told) = told(value) {

@@ -91,12 +91,12 @@ fn json_is_exact_and_twice_the_same() {
     let once = serde_json::to_string(&bench_report()).expect("it can be written");
     assert_eq!(once, serde_json::to_string(&bench_report()).expect("it can be written"));
     let json: serde_json::Value = serde_json::from_str(&once).expect("it is JSON");
-    assert_eq!(json["format"], "wayledger-report-1");
+    assert_eq!(json["format"], "wayledger-report-2");
     assert_eq!(json["axes"][0]["rails"][0]["joints"][0]["steps"][2]["step"], "-0.014");
     assert_eq!(json["axes"][0]["rails"][0]["joints"][0]["most_step"], "0.015");
     assert_eq!(json["axes"][0]["release"]["by"], "engineer-1");
     let changed = json["limits"].as_array().expect("a list").iter().find(|limit| limit["entry"] == "joint-step");
-    assert_eq!(changed.expect("it is there")["source"], "set by the machine: spindle carriage");
+    assert_eq!(changed.expect("it is there")["limit_source"], "set by the machine: spindle carriage");
 }
 
 #[test]
@@ -298,7 +298,7 @@ fn many_ledgers_make_a_fleet_and_a_pipe_sees_no_bar() {
     assert_eq!((made.status.code(), made.stderr.len()), (Some(0), 0), "{made:?}");
     let json: serde_json::Value = serde_json::from_slice(&made.stdout).expect("it is JSON");
     assert_eq!(json["machines"].as_array().map(Vec::len), Some(60));
-    assert_eq!(json["first_pass"]["inspected"], 60);
+    assert_eq!(json["first_pass"]["joints_inspected"], 60);
     let made = wayledger(&["trace", "DI-1", top, "--since", "2026-04-01"]);
     assert_eq!((made.status.code(), made.stderr.len()), (Some(0), 0), "{made:?}");
     assert!(

@@ -174,7 +174,7 @@ fn running_force(body: &mut Content, axis: &Axis) {
         ("Limit", TableCell::given(run.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
     ]);
     let rows =
-        run.readings.iter().map(|(at, force)| vec![TableCell::Number(at.number()), TableCell::Number(force.number())]);
+        run.readings.iter().map(|it| vec![TableCell::Number(it.at.number()), TableCell::Number(it.force.number())]);
     body.table("", &["At, mm", "Force, N"], rows.collect());
 }
 

@@ -15,8 +15,8 @@ pub(super) fn straightness(body: &mut Content, rail: &Rail) {
             ("Minimum zone", TableCell::given(survey.zone.map(|zone| zone.to_string()))),
             ("Limit", TableCell::given(survey.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
         ]);
-        let rows = survey.stations.iter().map(|(name, at, reading)| {
-            vec![name.as_str().into(), TableCell::Number(at.number()), TableCell::Number(reading.number())]
+        let rows = survey.stations.iter().map(|it| {
+            vec![it.name.as_str().into(), TableCell::Number(it.at.number()), TableCell::Number(it.reading.number())]
         });
         body.table("", &["Station", "At, mm", "To the left, mm"], rows.collect());
     }

@@ -1,6 +1,6 @@
 //! What stands on record beside readings: concessions, releases, the running force.
 
-use super::{Concession, Gather, OnHold, Release, RunningForce, State, signed, text};
+use super::{Concession, ForceReading, Gather, OnHold, Release, RunningForce, State, signed, text};
 use crate::finding::Finding;
 use crate::finding::within;
 use crate::ledger::seal::release_of;
@@ -68,7 +68,7 @@ impl Gather<'_> {
             signed: signed(record),
             gauge: text(&run.gauge),
             most: self.case.rulebook.most::<Force>("running-force").map(|(most, _)| most),
-            readings: run.readings.iter().map(|(at, force)| (**at, **force)).collect(),
+            readings: run.readings.iter().map(|(at, force)| ForceReading { at: **at, force: **force }).collect(),
         })
     }
 }
