@@ -5,12 +5,12 @@ use std::io::Write as _;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use clap::ValueEnum;
 use jiff::civil::Date;
 
+use super::paper::PaperFormat;
 use super::source::{day, told};
 use super::{CLEAN, FAILED, Failure, output, source};
-use crate::formats::{comparison, comparison_markdown, json};
+use crate::formats::comparison;
 use crate::judging::lint::{Judged, lint, shop};
 use crate::views::compare::{Comparison, FORMAT, compare, differing};
 use crate::world::git::Commit;
@@ -38,22 +38,12 @@ pub struct Arguments {
     /// Looks only at this ledger, folder or file; may be given again.
     #[arg(long = "path", value_name = "PATH")]
     paths: Vec<PathBuf>,
-    /// How the comparison is printed.
+    /// How the comparison is printed; Markdown is a comment for a pull request.
     #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    format: PaperFormat,
     /// The day both are judged by, as 2026-04-20; where nothing is said, the later revision's own day or the machine's date.
     #[arg(long, value_name = "DATE", value_parser = day)]
     today: Option<Date>,
-}
-
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-enum Format {
-    #[default]
-    Text,
-    /// For a comment on a pull request.
-    Markdown,
-    /// For programs.
-    Json,
 }
 
 /// One side of the comparison.
@@ -105,11 +95,11 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         rewritten,
     };
     let mut out = output::standard();
-    match arguments.format {
-        Format::Text => write!(out, "{}", comparison::text(&comparison))?,
-        Format::Markdown => write!(out, "{}", comparison_markdown::markdown(&comparison))?,
-        Format::Json => write!(out, "{}", json::pretty(&comparison).map_err(std::io::Error::other)?)?,
-    }
+    let text = match arguments.format {
+        PaperFormat::Markdown => comparison::comment(&comparison),
+        format => format.print(|| comparison::paper(&comparison), &comparison)?,
+    };
+    out.write_all(text.as_bytes())?;
     out.flush()?;
     Ok(if unreadable || hindered_before || hindered_after { FAILED } else { CLEAN })
 }

@@ -3,9 +3,8 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use clap::ValueEnum;
-
 use super::axis::{Chosen, OneAxis};
+use super::paper::PaperFormat;
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
 use crate::calc::layout::plan::{Outcome, Plan};
 use crate::calc::layout::task::USUAL_BUDGET;
@@ -14,9 +13,11 @@ use crate::facts::layout_plan::{LayoutPlan, layout_plan};
 use crate::facts::layout_write;
 use crate::finding::names;
 use crate::finding::{Finding, Grade};
-use crate::formats::{clean, layout};
+use crate::formats::layout::{self, Telling};
 use crate::judging::foreseen;
+use crate::ledger::Ledger;
 use crate::text::Edit;
+use crate::views::paper::{ListItem, Paper};
 use crate::writing::files;
 
 /// Plans the segments of every rail of an axis from run, stock, seams, supports and carriage.
@@ -50,16 +51,7 @@ pub struct Arguments {
     steps: u64,
     /// How the plan is printed.
     #[arg(long, value_enum, default_value_t)]
-    format: Format,
-}
-
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-enum Format {
-    /// For people: a drawing, lists for ordering and cutting, and what is proven.
-    #[default]
-    Text,
-    /// For programs.
-    Json,
+    format: PaperFormat,
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
@@ -72,20 +64,11 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let plan = layout_plan(ledger, chosen.axis, arguments.steps).map_err(|why| lacking(&chosen, &why))?;
     let mut out = output::standard();
     let Outcome::Planned(planned) = &plan.outcome else {
-        match (&plan.outcome, arguments.format) {
-            (_, Format::Json) => print_json(&mut out, &layout::json::layout(ledger, &plan))?,
-            (Outcome::Infeasible(why), Format::Text) => {
-                write!(out, "{}", layout::refusal::refusal(ledger, &plan, why))?;
-            }
-            (Outcome::Unsettled { joints_at_least }, _) => writeln!(
-                out,
-                "In {} steps no layout was found, and none was ruled out; it takes {joints_at_least} joints or more.\n\
-                 Give the search more steps, as --steps {}.",
-                arguments.steps,
-                arguments.steps.saturating_mul(10)
-            )?,
-            (Outcome::Planned(_), _) => {}
-        }
+        let text = arguments.format.print(
+            || no_plan(arguments, ledger, &plan),
+            &layout::json::layout(ledger, &plan, layout::json::Verdict::default()),
+        )?;
+        out.write_all(text.as_bytes())?;
         out.flush()?;
         return Ok(FAILED);
     };
@@ -103,38 +86,61 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let left = left_over(&chosen, &plan, planned);
     let kept = left.as_ref().map(|left| !left.iter().any(|finding| finding.grade == Grade::Nonconformity));
     let code = if kept == Some(false) { BROKEN } else { CLEAN };
-    if arguments.format == Format::Json {
-        let mut json = layout::json::layout(ledger, &plan);
-        json["lint"] = left.iter().flatten().map(line).collect();
-        json["kept"] = kept.into();
-        print_json(&mut out, &json)?;
-        out.flush()?;
-        return Ok(code);
-    }
-    let width = output::style(output::Colour::Never).width;
-    write!(out, "{}", layout::sheet(ledger, &plan, planned, kept != Some(false), width))?;
-    match &left {
-        Some(left) if left.is_empty() => writeln!(out, "\nThe layout rules find nothing in it.")?,
-        Some(left) => {
-            let kept = if kept == Some(true) { "" } else { "This layout does not keep every rule. " };
-            writeln!(out, "\n{kept}The layout rules would say of it:")?;
-            left.iter().try_for_each(|finding| writeln!(out, "  {}", clean(&line(finding))))?;
-        }
-        None => writeln!(out, "\nThe layout rules were not asked, since it cannot be written.")?,
-    }
-    match (&edits, arguments.write) {
-        (_, true) => writeln!(out, "\nWritten to {}.", clean(&chosen.shown("machine.kdl").0))?,
-        (Ok(edits), false) if edits.is_empty() => writeln!(out, "\nThe machine is described like this already.")?,
-        (Ok(_), false) => writeln!(out, "\n--write puts it into {}.", clean(&chosen.shown("machine.kdl").0))?,
-        (Err(why), false) => writeln!(out, "\nIt cannot be written: {}; {}.", clean(&why.what), clean(&why.next))?,
-    }
-    writeln!(
-        out,
-        "\nA plan is no order: have the maker of the rails confirm lengths, end distances and cut ends.\n\
-         Long rails are heavy and bend: two people, gloves, and stops before a block is near an end."
-    )?;
+    let verdict = layout::json::Verdict { lint: left.iter().flatten().map(line).collect(), kept };
+    let json = layout::json::layout(ledger, &plan, verdict);
+    let paper = || {
+        let width = output::style(output::Colour::Never).width;
+        let telling = Telling { kept: kept != Some(false), width };
+        let mut paper = layout::sheet(ledger, &plan, planned, telling);
+        judged(&mut paper, left.as_deref(), kept);
+        let file = chosen.shown("machine.kdl").0;
+        paper.body.say(match (&edits, arguments.write) {
+            (_, true) => format!("Written to {file}."),
+            (Ok(edits), false) if edits.is_empty() => "The machine is described like this already.".into(),
+            (Ok(_), false) => format!("--write puts it into {file}."),
+            (Err(why), false) => format!("It cannot be written: {}; {}.", why.what, why.next),
+        });
+        paper.body.say("A plan is no order: have the maker of the rails confirm lengths, end distances and cut ends.");
+        paper.body.say("Long rails are heavy and bend: two people, gloves, and stops before a block is near an end.");
+        paper
+    };
+    let text = arguments.format.print(paper, &json)?;
+    out.write_all(text.as_bytes())?;
     out.flush()?;
     Ok(code)
+}
+
+/// Why there is no plan.
+fn no_plan(arguments: &Arguments, ledger: &Ledger, plan: &LayoutPlan) -> Paper {
+    let mut paper = Paper::new(layout::title(ledger, plan));
+    match &plan.outcome {
+        Outcome::Infeasible(why) => return layout::refusal::refusal(ledger, plan, why),
+        Outcome::Unsettled { joints_at_least } => {
+            paper.body.say(format!(
+                "In {} steps no layout was found, and none was ruled out; it takes {joints_at_least} joints or more.",
+                arguments.steps
+            ));
+            let more = arguments.steps.saturating_mul(10);
+            paper.body.say(format!("Give the search more steps, as --steps {more}."));
+        }
+        Outcome::Planned(_) => {}
+    }
+    paper
+}
+
+/// What the lint would say of the plan.
+fn judged(paper: &mut Paper, left: Option<&[Finding]>, kept: Option<bool>) {
+    let body = &mut paper.body;
+    body.heading(2, "What the lint says of it");
+    match left {
+        Some([]) => body.say("The layout rules find nothing in it."),
+        Some(left) => {
+            let kept = if kept == Some(true) { "" } else { "This layout does not keep every rule. " };
+            body.say(format!("{kept}The layout rules would say of it:"));
+            body.list(left.iter().map(|finding| ListItem::new(0, line(finding))).collect());
+        }
+        None => body.say("The layout rules were not asked, since it cannot be written."),
+    }
 }
 
 /// Fails where the text is at fault. Joint supports may wait for their joints: the plan makes those.
@@ -173,8 +179,4 @@ fn put(arguments: &Arguments, chosen: &Chosen, edits: &[Edit]) -> Result<(), Fai
 fn lacking(chosen: &Chosen, why: &Lacking) -> Failure {
     let at = crate::finding::Locator::new(&chosen.ledger().sources).locate(why.place);
     Failure::Said(format!("{}:{}: {}: {}", at.file, at.line, why.what, why.next))
-}
-
-fn print_json(out: &mut impl std::io::Write, value: &serde_json::Value) -> Result<(), Failure> {
-    Ok(write!(out, "{}", crate::formats::json::pretty(value).map_err(std::io::Error::other)?)?)
 }

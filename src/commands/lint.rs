@@ -1,13 +1,14 @@
 //! `wayledger lint`: the main job.
 
-use std::io::{self, Write};
+use std::io;
 use std::path::PathBuf;
 
-use clap::ValueEnum;
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 use super::source::{self, Asked, Source, Touched};
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
-use crate::formats::{Counts, Root, clean, github, gitlab, json, sarif, terminal};
+use crate::formats::findings::{FINDINGS_FORMATS, FindingsFormat, FindingsWriter, Look, Sum};
+use crate::formats::{Counts, Root, clean};
 use crate::judging::lint::{Judged, lint_into};
 use crate::judging::stops::{self, Before, Fate};
 use crate::world::ledgers::touched_by;
@@ -35,8 +36,8 @@ pub struct Arguments {
     #[arg(long)]
     complete: bool,
     /// How findings are printed.
-    #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    #[arg(long, value_name = "FORMAT", value_parser = named(), default_value = FINDINGS_FORMATS[0].name())]
+    format: Chosen,
     /// When output has colour.
     #[arg(long, value_enum, default_value_t)]
     colour: output::Colour,
@@ -45,26 +46,23 @@ pub struct Arguments {
     quiet: bool,
 }
 
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-enum Format {
-    /// For people, with the text at fault.
-    #[default]
-    Text,
-    /// For programs; the shape is in schema/findings.md.
-    Json,
-    /// SARIF 2.1.0, for review pages.
-    Sarif,
-    /// Workflow commands that GitHub shows as annotations.
-    Github,
-    /// A code-quality report for GitLab.
-    Gitlab,
+/// A format out of the table.
+#[derive(Clone, Copy)]
+struct Chosen(&'static dyn FindingsFormat);
+
+impl std::fmt::Debug for Chosen {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.0.name())
+    }
 }
 
-impl Format {
-    /// Review pages know paths from the top of the repository; people and programs, from where they stand.
-    fn shows_paths_from_top(self) -> bool {
-        matches!(self, Format::Sarif | Format::Github | Format::Gitlab)
-    }
+/// The formats by their names.
+fn named() -> impl TypedValueParser<Value = Chosen> {
+    let names = FINDINGS_FORMATS.iter().map(|format| PossibleValue::new(format.name()).help(format.help()));
+    PossibleValuesParser::new(names).map(|name| {
+        let known = FINDINGS_FORMATS.into_iter().find(|format| format.name() == name);
+        Chosen(known.unwrap_or(FINDINGS_FORMATS[0]))
+    })
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
@@ -86,40 +84,41 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let day = world.day();
     let before: Vec<Before> =
         was.iter().map(|(there, was)| Before::new(was, there.clone(), (&*world, &found), day)).collect();
+    let format = arguments.format.0;
     let policy = match (arguments.touched, arguments.allow_held) {
-        (true, _) => Policy::Commit { before: &before, day, in_short: arguments.format == Format::Text },
+        (true, _) => Policy::Commit { before: &before, day, in_short: format.is_for_people() },
         (_, true) => Policy::Request,
         _ => Policy::Plain { complete: arguments.complete },
     };
     let look = Look {
-        format: arguments.format,
         style: output::style(arguments.colour),
-        quiet: arguments.quiet,
-        root: if arguments.format.shows_paths_from_top() { source::root() } else { Root::default() },
+        is_quiet: arguments.quiet,
+        root: if format.has_paths_from_top() { source::root() } else { Root::default() },
+        told: None,
     };
-    let mut paper =
-        Paper { out: output::standard(), format: arguments.format, quiet: arguments.quiet, ledgers: 0, entries: 0 };
-    let mut total = Counts::default();
+    let mut sum = Sum { is_quiet: arguments.quiet, is_wanted: !arguments.touched, ..Sum::default() };
     let mut unreadable = failed;
     let mut broken = hindered;
-    let mut written = paper.begin();
-    let take = |(counts, stops, unread, shown): (Counts, bool, bool, io::Result<Shown>)| {
-        total.add(counts);
-        broken |= stops;
-        unreadable |= unread;
-        if written.is_ok() {
-            written = shown.and_then(|shown| paper.ledger(&shown));
+    let mut writer = FindingsWriter::new(output::standard(), format);
+    let take = |made: Made| {
+        sum.counts.add(made.counts);
+        sum.ledgers += usize::from(made.is_shown);
+        broken |= made.stops;
+        unreadable |= made.is_unread;
+        if let Ok(open) = &mut writer
+            && let Err(why) = made.pieces.and_then(|pieces| open.ledger(&pieces))
+        {
+            writer = Err(why);
         }
     };
     let make = |judged: Judged| {
-        let counts = Counts::of(&judged.findings);
-        let unread = judged.failed;
+        let (counts, is_unread) = (Counts::of(&judged.findings), judged.failed);
         let (stops, judged, told) = policy.judge(judged);
-        (counts, stops, unread, look.of(&judged, told.as_deref()))
+        let pieces = format.ledger(&judged, &Look { told, ..look.clone() });
+        Made { counts, stops, is_unread, is_shown: !judged.is_shop || !judged.findings.is_empty(), pieces }
     };
     lint_into(&*world, &found, day, make, take);
-    written?;
-    paper.end(total, !arguments.touched)?;
+    writer?.finish(&sum)?;
     Ok(if unreadable {
         FAILED
     } else if broken {
@@ -127,6 +126,16 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     } else {
         CLEAN
     })
+}
+
+/// What came of one ledger.
+struct Made {
+    counts: Counts,
+    stops: bool,
+    is_unread: bool,
+    /// A shop file without findings is not shown.
+    is_shown: bool,
+    pieces: io::Result<Vec<Vec<u8>>>,
 }
 
 /// By what the exit code is judged.
@@ -167,103 +176,5 @@ impl Policy<'_> {
                 (stops, judged, told)
             }
         }
-    }
-}
-
-/// How findings are to look.
-struct Look {
-    format: Format,
-    style: terminal::Style,
-    quiet: bool,
-    root: Root,
-}
-
-/// What is to be printed of a ledger or a shop file.
-struct Shown {
-    /// A shop file without findings is not shown.
-    is_shown: bool,
-    /// Entries of an array, or the text in one piece.
-    entries: Vec<Vec<u8>>,
-}
-
-impl Look {
-    /// What of a ledger is printed, with a line about what is not shown or does not count.
-    fn of(&self, judged: &Judged, told: Option<&str>) -> io::Result<Shown> {
-        let is_shown = !judged.is_shop || !judged.findings.is_empty();
-        let mut shown = Shown { is_shown, entries: Vec::new() };
-        match self.format {
-            Format::Text => {
-                let silent = judged.is_shop || self.quiet;
-                if !(silent && judged.findings.is_empty()) {
-                    shown.entries.push(terminal::ledger(judged, self.style).to_string().into_bytes());
-                }
-                shown.entries.extend(told.map(|told| format!("{told}\n").into_bytes()));
-            }
-            Format::Json => shown.entry(&json::ledger(judged))?,
-            Format::Sarif => sarif::results(judged, &self.root).iter().try_for_each(|result| shown.entry(result))?,
-            Format::Github => {
-                let mut text = Vec::new();
-                github::ledger(&mut text, judged, &self.root)?;
-                shown.entries.push(text);
-            }
-            Format::Gitlab => gitlab::entries(judged, &self.root).iter().try_for_each(|entry| shown.entry(entry))?,
-        }
-        Ok(shown)
-    }
-}
-
-impl Shown {
-    fn entry(&mut self, entry: &impl serde::Serialize) -> io::Result<()> {
-        let mut text = Vec::new();
-        json::write(&mut text, entry).map_err(io::Error::other)?;
-        self.entries.push(text);
-        Ok(())
-    }
-}
-
-/// Where findings are written, in the format asked for, ledger by ledger.
-struct Paper<W> {
-    out: W,
-    format: Format,
-    quiet: bool,
-    ledgers: usize,
-    /// Entries of an array written so far.
-    entries: usize,
-}
-
-impl<W: Write> Paper<W> {
-    fn begin(&mut self) -> io::Result<()> {
-        match self.format {
-            Format::Text | Format::Github => Ok(()),
-            Format::Json => write!(self.out, "{{\"format\":{:?},\"ledgers\":[", json::FORMAT),
-            Format::Sarif => sarif::head(&mut self.out),
-            Format::Gitlab => write!(self.out, "["),
-        }
-    }
-
-    fn ledger(&mut self, shown: &Shown) -> io::Result<()> {
-        // One ledger needs no sum.
-        self.ledgers += usize::from(shown.is_shown);
-        for entry in &shown.entries {
-            if matches!(self.format, Format::Json | Format::Sarif | Format::Gitlab) {
-                writeln!(self.out, "{}", if self.entries > 0 { "," } else { "" })?;
-                self.entries += 1;
-            }
-            self.out.write_all(entry)?;
-        }
-        Ok(())
-    }
-
-    fn end(&mut self, total: Counts, sums: bool) -> io::Result<()> {
-        match self.format {
-            Format::Text if sums && self.ledgers > 1 && !(self.quiet && total == Counts::default()) => {
-                writeln!(self.out, "in all: {}", total.line())?;
-            }
-            Format::Text | Format::Github => {}
-            Format::Json => writeln!(self.out, "\n]}}")?,
-            Format::Sarif => write!(self.out, "{}", sarif::TAIL)?,
-            Format::Gitlab => writeln!(self.out, "\n]")?,
-        }
-        self.out.flush()
     }
 }

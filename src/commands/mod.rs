@@ -11,6 +11,7 @@ mod import;
 mod layout;
 mod lint;
 mod output;
+mod paper;
 mod progress;
 mod record;
 mod record_draft;

@@ -2,12 +2,10 @@
 
 use std::path::PathBuf;
 
-use clap::ValueEnum;
-
+use super::paper::PaperFormat;
 use super::source::{self, Asked, Source};
 use super::{CLEAN, FAILED, Failure, output, progress};
-use crate::formats::paper::{Paper, html, markdown};
-use crate::formats::{fleet, report, report_text};
+use crate::formats::{fleet, report};
 use crate::judging::lint::{Judged, lint};
 use crate::views::report::{Fleet, report as gather};
 
@@ -22,25 +20,12 @@ pub struct Arguments {
     paths: Vec<PathBuf>,
     #[command(flatten)]
     source: Source,
-    /// How it is printed.
+    /// How it is printed; text is a short form.
     #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    format: PaperFormat,
     /// Writes to this file. An earlier report of ours is replaced; any other file that is there already is left alone.
     #[arg(long, short, value_name = "FILE")]
     output: Option<PathBuf>,
-}
-
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-pub enum Format {
-    /// A short form for the terminal.
-    #[default]
-    Text,
-    /// For review: one fact a line.
-    Markdown,
-    /// For programs.
-    Json,
-    /// One page with pictures that stands for itself.
-    Html,
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
@@ -59,9 +44,8 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         });
         let Some(one) = one else { return Err(Failure::Said("the ledger could not be read".into())) };
         match arguments.format {
-            Format::Text => report_text::text(&one),
-            Format::Json => json(&one)?,
-            format => paper(&report::paper(&one), format),
+            PaperFormat::Text => arguments.format.print(|| report::summary(&one), &one)?,
+            format => format.print(|| report::paper(&one), &one)?,
         }
     } else {
         let mut all = Fleet::new(today);
@@ -72,23 +56,9 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
                 progress.inc(1);
             }
         });
-        match arguments.format {
-            Format::Text => fleet::text(&all),
-            Format::Json => json(&all)?,
-            format => paper(&fleet::paper(&all), format),
-        }
+        arguments.format.print(|| fleet::paper(&all), &all)?
     };
     progress.finish_and_clear();
     output::deliver(arguments.output.as_deref(), &text)?;
     Ok(if unreadable { FAILED } else { CLEAN })
-}
-
-/// A paper in one of its two formats.
-pub fn paper(paper: &Paper, format: Format) -> String {
-    if format == Format::Html { html::html(paper) } else { markdown::markdown(paper) }
-}
-
-/// JSON, one fact a line, so that two reports can be compared line by line.
-pub fn json(what: &impl serde::Serialize) -> Result<String, Failure> {
-    crate::formats::json::pretty(what).map_err(|why| Failure::Said(why.to_string()))
 }

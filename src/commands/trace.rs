@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use jiff::civil::Date;
 
-use super::report::{Format, json, paper};
+use super::paper::PaperFormat;
 use super::source::{self, Asked, Source};
 use super::{CLEAN, FAILED, Failure, output, progress};
 use crate::formats::trace;
@@ -31,7 +31,7 @@ pub struct Arguments {
     source: Source,
     /// How it is printed.
     #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    format: PaperFormat,
     /// Writes to this file. An earlier paper of ours is replaced; any other file that is there already is left alone.
     #[arg(long, short, value_name = "FILE")]
     output: Option<PathBuf>,
@@ -66,11 +66,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
             near.map_or("names are told apart by every letter".to_string(), |near| format!("did you mean `{near}`?"));
         return Err(Failure::Said(format!("nothing here is called `{}`; {next}", tracing.name)));
     }
-    let text = match arguments.format {
-        Format::Text => trace::text(&tracing, &machines),
-        Format::Json => json(&trace::json(&tracing, &machines))?,
-        format => paper(&trace::paper(&tracing, &machines), format),
-    };
+    let text = arguments.format.print(|| trace::paper(&tracing, &machines), &trace::json(&tracing, &machines))?;
     output::deliver(arguments.output.as_deref(), &text)?;
     Ok(if unreadable { FAILED } else { CLEAN })
 }

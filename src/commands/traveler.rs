@@ -6,7 +6,7 @@ use clap::ValueEnum;
 
 use super::axis::OneAxis;
 use super::{CLEAN, Failure, output};
-use crate::formats::{traveler_html, traveler_markdown};
+use crate::formats::paper::{html, markdown};
 use crate::views::traveler::traveler;
 
 /// Prints the traveler of an axis: parts, gauges, order of work, readings to take, shims, release.
@@ -21,11 +21,11 @@ pub struct Arguments {
     remaining: bool,
     /// How it is printed.
     #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    format: TravelerFormat,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-enum Format {
+enum TravelerFormat {
     #[default]
     Markdown,
     Html,
@@ -34,10 +34,10 @@ enum Format {
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let chosen = arguments.one.open()?;
     chosen.sound()?;
-    let sheet = traveler(&chosen.judged, chosen.axis, chosen.world.today(), arguments.remaining);
+    let paper = traveler(&chosen.judged, chosen.axis, chosen.world.today(), arguments.remaining);
     let text = match arguments.format {
-        Format::Markdown => traveler_markdown::traveler(&sheet),
-        Format::Html => traveler_html::traveler(&sheet),
+        TravelerFormat::Markdown => markdown::markdown(&paper),
+        TravelerFormat::Html => html::html(&paper),
     };
     let mut out = output::standard();
     out.write_all(text.as_bytes())?;

@@ -1,13 +1,17 @@
-//! A comparison on the terminal: plain lines, the important first.
+//! A comparison as a paper: the verdict and what is new at the top, everything else folded ledger by ledger.
 
-use std::fmt::Write as _;
-
-use super::clean;
+use super::paper::markdown::markdown;
 use crate::views::compare::{Change, Compared, Comparison, FactChange, Fate, How, Said, StateChange, Topic};
+use crate::views::paper::{Content, Element, ListItem, Paper, TableCell};
+
+/// Review pages refuse a comment of more than 65,536 characters; what would go past this is left to the other formats.
+const MOST: usize = 60_000;
+/// Rows and findings shown unfolded.
+const MOST_AT_TOP: usize = 20;
 
 /// How many findings came, went and stayed, over all ledgers.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Tally {
+struct Tally {
     /// Nonconformities that nobody has accepted.
     pub new_nonconformities: usize,
     pub new: usize,
@@ -19,7 +23,7 @@ pub(super) struct Tally {
 }
 
 impl Tally {
-    pub(super) fn of<'c>(ledgers: impl IntoIterator<Item = &'c Compared>) -> Tally {
+    fn of<'c>(ledgers: impl IntoIterator<Item = &'c Compared>) -> Tally {
         let mut tally = Tally::default();
         for findings in ledgers.into_iter().map(|ledger| &ledger.findings) {
             let became = findings.changed.iter().filter(|(was, now)| now.counts() && !was.counts()).count();
@@ -34,7 +38,7 @@ impl Tally {
     }
 
     /// `2 new findings (1 nonconformity), 1 fixed, 3 remaining`.
-    pub(super) fn line(&self) -> String {
+    fn line(&self) -> String {
         let broken = match self.new_nonconformities {
             0 => "no nonconformity".to_owned(),
             1 => "1 nonconformity".to_owned(),
@@ -49,26 +53,149 @@ impl Tally {
 }
 
 /// The whole comparison.
-pub fn text(comparison: &Comparison) -> String {
-    let mut out = String::new();
-    // Writing to a string cannot fail.
-    let _ = writeln!(out, "{}", heading(comparison));
-    for compared in &comparison.ledgers {
-        out.push('\n');
-        ledger(&mut out, compared);
+pub fn paper(comparison: &Comparison) -> Paper {
+    with_details(comparison, comparison.ledgers.len())
+}
+
+/// The comparison as a comment on a pull request: as many ledgers in detail as fit.
+pub fn comment(comparison: &Comparison) -> String {
+    let fits = |count: usize| markdown(&with_details(comparison, count)).len() <= MOST;
+    let (mut count, mut beyond) = (0, comparison.ledgers.len() + 1);
+    if fits(beyond - 1) {
+        count = beyond - 1;
     }
-    let _ = writeln!(out, "\n{}", verdict(comparison));
-    out
+    while beyond - count > 1 {
+        let middle = count.midpoint(beyond);
+        if fits(middle) { count = middle } else { beyond = middle }
+    }
+    markdown(&with_details(comparison, count))
 }
 
-/// `from 1a2b3c4d5e6f to the work tree, both judged by 2026-05-02`.
-pub(super) fn heading(comparison: &Comparison) -> String {
-    let (before, after) = (clean(&comparison.before), clean(&comparison.after));
-    format!("from {before} to {after}, both judged by {}", comparison.judged_by)
+/// The comparison with the first ledgers in detail.
+fn with_details(comparison: &Comparison, count: usize) -> Paper {
+    let mut paper = Paper::new("Build ledgers compared");
+    let body = &mut paper.body;
+    body.say(format!("{}.", verdict(comparison)));
+    body.say(format!("{}.", heading(comparison)));
+    top(body, comparison);
+    for compared in &comparison.ledgers[..count] {
+        body.0.push(Element::Folded(folded_under(compared), details(compared)));
+    }
+    let left = comparison.ledgers.len() - count;
+    if left > 0 {
+        body.say(format!("The details of {left} more would not fit here; `wayledger compare` prints them."));
+    }
+    paper
 }
 
-/// The last line, and the first of a comment.
-pub(super) fn verdict(comparison: &Comparison) -> String {
+/// New nonconformities and one row a ledger.
+fn top(body: &mut Content, comparison: &Comparison) {
+    let new = comparison.ledgers.iter().flat_map(|ledger| {
+        let changed = ledger.findings.changed.iter().filter(|(was, now)| now.counts() && !was.counts());
+        ledger.findings.new.iter().filter(|said| said.counts()).chain(changed.map(|(_, now)| now))
+    });
+    list(body, 2, "New nonconformities", new, MOST_AT_TOP);
+    let rows = comparison.ledgers.iter().take(MOST_AT_TOP).map(|compared| {
+        let tally = Tally::of([compared]);
+        let number = |count: usize| TableCell::Number(count.to_string());
+        let otherwise: Vec<String> = compared
+            .states
+            .iter()
+            .filter(|state| state.was != state.now)
+            .map(|state| format!("{}: {}", state.address, state_line(state)))
+            .collect();
+        let states = match otherwise.len() {
+            0..=3 => otherwise.join("; "),
+            many => format!("{} and {} more", otherwise[..2].join("; "), many - 2),
+        };
+        let numbers = [tally.new, tally.changed, tally.fixed, tally.remaining].map(number);
+        [vec![title(compared).into()], numbers.to_vec(), vec![states.into()]].concat()
+    });
+    let head = ["Ledger", "New", "Changed", "Fixed", "Remaining", "Axes and joints that stand otherwise"];
+    body.table("", &head, rows.collect());
+    if comparison.ledgers.len() > MOST_AT_TOP {
+        body.say(format!("and {} more", comparison.ledgers.len() - MOST_AT_TOP));
+    }
+}
+
+/// `hull-gantry: 1 described, 2 recorded`.
+fn folded_under(compared: &Compared) -> String {
+    let count = |topic: Topic| compared.changes.iter().filter(|change| change.topic == topic).count();
+    let what = Topic::ALL.into_iter().filter(|topic| count(*topic) > 0);
+    let what: Vec<String> = what.map(|topic| format!("{} {}", count(topic), topic.word())).collect();
+    let what = if what.is_empty() { "judged otherwise".into() } else { what.join(", ") };
+    format!("{}: {what}", title(compared))
+}
+
+fn details(compared: &Compared) -> Content {
+    let mut body = Content::default();
+    for topic in Topic::ALL {
+        let mut items = Vec::new();
+        for change in compared.changes.iter().filter(|change| change.topic == topic) {
+            items.push(ListItem::new(0, format!("{} {}", change.about, change.how.word())));
+            items.extend(shown(change).map(|fact| ListItem::new(1, fact_line(fact, change.how))));
+        }
+        if !items.is_empty() {
+            body.heading(3, capital(topic.word()));
+            body.list(items);
+        }
+    }
+    let findings = &compared.findings;
+    list(&mut body, 3, "New findings", findings.new.iter(), usize::MAX);
+    let changed = findings.changed.iter().flat_map(|(was, now)| {
+        [
+            ListItem::new(0, format!("was: {}", finding_line(was))),
+            ListItem::new(1, format!("now: {}", finding_line(now))),
+        ]
+    });
+    let changed: Vec<ListItem> = changed.collect();
+    if !changed.is_empty() {
+        body.heading(3, "Changed findings");
+        body.list(changed);
+    }
+    let unread = "Not judged any more, since the text cannot be read";
+    list(&mut body, 3, unread, findings.not_judged.iter(), usize::MAX);
+    list(&mut body, 3, "Fixed findings", findings.fixed.iter(), usize::MAX);
+    if !findings.remaining.is_empty() {
+        let mut remaining = Content::default();
+        remaining.list(findings.remaining.iter().map(|said| ListItem::new(0, finding_line(said))).collect());
+        let count = crate::finding::counted(findings.remaining.len(), "finding remains", "findings remain");
+        body.0.push(Element::Folded(count, remaining));
+    }
+    if !compared.states.is_empty() {
+        body.heading(3, "Axes and joints");
+        let line = |state: &StateChange| ListItem::new(0, format!("{}: {}", state.address, state_line(state)));
+        body.list(compared.states.iter().map(line).collect());
+    }
+    body
+}
+
+fn list<'c>(body: &mut Content, level: u8, head: &str, said: impl Iterator<Item = &'c Said>, most: usize) {
+    let mut items: Vec<ListItem> = said.map(|said| ListItem::new(0, finding_line(said))).collect();
+    if items.is_empty() {
+        return;
+    }
+    if items.len() > most {
+        let more = items.split_off(most).len();
+        items.push(ListItem::new(0, format!("and {more} more")));
+    }
+    body.heading(level, head);
+    body.list(items);
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// `From 1a2b3c4d5e6f to the work tree, both judged by 2026-05-02`.
+fn heading(comparison: &Comparison) -> String {
+    let Comparison { before, after, judged_by, .. } = comparison;
+    format!("From {before} to {after}, both judged by {judged_by}")
+}
+
+/// What came of it, in one line.
+fn verdict(comparison: &Comparison) -> String {
     let rewritten = match comparison.rewritten {
         0 => String::new(),
         1 => "; 1 was only written differently".to_owned(),
@@ -85,54 +212,25 @@ pub(super) fn verdict(comparison: &Comparison) -> String {
     format!("{} changed: {}{rewritten}", what.join(" and "), Tally::of(&comparison.ledgers).line())
 }
 
-fn ledger(out: &mut String, compared: &Compared) {
-    let _ = writeln!(out, "{}", title(compared));
-    for topic in Topic::ALL {
-        for change in compared.changes.iter().filter(|change| change.topic == topic) {
-            let _ = writeln!(out, "  {:<10} {} {}", topic.word(), clean(&change.about), change.how.word());
-            for fact in shown(change) {
-                let _ = writeln!(out, "      {}", clean(&fact_line(fact, change.how)));
-            }
-        }
-    }
-    let findings = &compared.findings;
-    let mut finding = |word: &str, said: &Said| {
-        let _ = writeln!(out, "  {word:<10} {}", clean(&finding_line(said)));
-    };
-    findings.new.iter().for_each(|said| finding("new", said));
-    for (was, now) in &findings.changed {
-        finding("was", was);
-        finding("now", now);
-    }
-    findings.fixed.iter().for_each(|said| finding("fixed", said));
-    findings.not_judged.iter().for_each(|said| finding("not judged", said));
-    if !findings.remaining.is_empty() {
-        let _ = writeln!(out, "  {:<10} {} as before", "remaining", findings.remaining.len());
-    }
-    for state in &compared.states {
-        let _ = writeln!(out, "  {:<10} {}: {}", "state", clean(&state.address), clean(&state_line(state)));
-    }
-}
-
 /// `hull-gantry, new`.
-pub(super) fn title(compared: &Compared) -> String {
+fn title(compared: &Compared) -> String {
     let fate = match (compared.fate, &compared.moved_from) {
         (Fate::Added, _) => ", new".to_owned(),
         (Fate::Removed, _) => ", removed".to_owned(),
-        (Fate::Kept, Some(from)) => format!(", moved from {}", clean(from)),
+        (Fate::Kept, Some(from)) => format!(", moved from {from}"),
         (Fate::Kept, None) => String::new(),
     };
-    format!("{}{fate}", clean(&compared.path))
+    format!("{}{fate}", compared.path)
 }
 
 /// The facts worth a line: of what came or went whole, those that say something.
-pub(super) fn shown(change: &Change) -> impl Iterator<Item = &FactChange> {
+fn shown(change: &Change) -> impl Iterator<Item = &FactChange> {
     let said = |value: &Option<String>| value.as_ref().is_some_and(|value| !value.is_empty());
     change.facts.iter().filter(move |fact| change.how == How::Changed || said(&fact.was) || said(&fact.now))
 }
 
 /// `UL: was 0 -> 0.01, now 0 -> 0.03`.
-pub(super) fn fact_line(fact: &FactChange, how: How) -> String {
+fn fact_line(fact: &FactChange, how: How) -> String {
     let none = |value: &Option<String>| value.as_ref().is_none_or(String::is_empty);
     let (was, now) = (fact.was.as_deref().unwrap_or(""), fact.now.as_deref().unwrap_or(""));
     let name = &fact.fact;
@@ -148,14 +246,14 @@ pub(super) fn fact_line(fact: &FactChange, how: How) -> String {
 }
 
 /// `nonconformity joint-step X.port.J1: groove UL steps by …`.
-pub(super) fn finding_line(said: &Said) -> String {
+fn finding_line(said: &Said) -> String {
     let conceded = if said.conceded { " (accepted by concession)" } else { "" };
     let head = format!("{} {} {}", said.grade, said.rule, said.address);
     format!("{}{conceded}: {} [{}:{}]", head.trim_end(), said.message, said.file, said.line)
 }
 
 /// `conforming → nonconforming`.
-pub(super) fn state_line(state: &StateChange) -> String {
+fn state_line(state: &StateChange) -> String {
     let line = |standing: &Option<crate::views::compare::Standing>| {
         standing.as_ref().map_or("not there".to_owned(), crate::views::compare::Standing::line)
     };

@@ -7,6 +7,7 @@
 
 use std::io::{self, Write};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::clean;
@@ -82,8 +83,14 @@ impl<W: Write> Delimited<W> {
     }
 }
 
-#[derive(Serialize)]
-struct Row<'r> {
+/// The shape of a line, counted up when it changes.
+pub const FORMAT: &str = "wayledger-reading-1";
+
+/// A reading as a line of JSON.
+#[derive(Serialize, JsonSchema)]
+pub struct ReadingJson<'r> {
+    #[schemars(extend("const" = FORMAT))]
+    format: &'static str,
     ledger: &'r str,
     machine: &'r str,
     address: &'r str,
@@ -91,12 +98,15 @@ struct Row<'r> {
     stage: &'r str,
     what: &'r str,
     written: &'r str,
+    /// Exactly as a number, in `unit`.
+    #[schemars(with = "Option<f64>")]
     value: Option<Box<serde_json::value::RawValue>>,
     unit: &'r str,
     instrument: &'r str,
     by: &'r str,
     date: &'r str,
     verdict: &'r str,
+    #[serde(rename = "limit_text")]
     limit: &'r str,
     limit_source: &'r str,
     rules: &'r [&'static str],
@@ -107,7 +117,8 @@ struct Row<'r> {
 /// One reading as one line of JSON, its value exactly as a number.
 pub fn json_line(out: &mut impl Write, reading: &Reading) -> io::Result<()> {
     let number = |text: &String| serde_json::value::RawValue::from_string(text.clone());
-    let row = Row {
+    let row = ReadingJson {
+        format: FORMAT,
         ledger: &reading.ledger,
         machine: &reading.machine,
         address: &reading.address,

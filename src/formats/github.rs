@@ -6,9 +6,29 @@
 
 use std::io::{self, Write};
 
+use super::findings::{FindingsFormat, Look};
 use super::{Root, clean};
 use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::judging::lint::Judged;
+
+/// The format.
+pub struct Github;
+
+impl FindingsFormat for Github {
+    fn name(&self) -> &'static str {
+        "github"
+    }
+
+    fn help(&self) -> &'static str {
+        "Workflow commands that GitHub shows as annotations"
+    }
+
+    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>> {
+        let mut text = Vec::new();
+        ledger(&mut text, judged, &look.root)?;
+        Ok(vec![text])
+    }
+}
 
 /// One ledger: a line for each finding.
 pub fn ledger(out: &mut impl Write, judged: &Judged, root: &Root) -> io::Result<()> {

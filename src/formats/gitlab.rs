@@ -1,11 +1,43 @@
 //! Findings as GitLab's code-quality report: an array of objects with description, name of the check, fingerprint,
 //! severity and place (GitLab's documentation, "Code Quality", the table of required keys).
 
+use std::io::{self, Write};
+
 use serde::Serialize;
 
+use super::findings::{FindingsFormat, Look, Sum, comma, piece};
 use super::{Root, clean, fingerprints};
 use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::judging::lint::Judged;
+
+/// The format.
+pub struct Gitlab;
+
+impl FindingsFormat for Gitlab {
+    fn name(&self) -> &'static str {
+        "gitlab"
+    }
+
+    fn help(&self) -> &'static str {
+        "A code-quality report for GitLab"
+    }
+
+    fn begin(&self, out: &mut dyn Write) -> io::Result<()> {
+        write!(out, "[")
+    }
+
+    fn separator(&self, is_first: bool) -> &'static str {
+        comma(is_first)
+    }
+
+    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>> {
+        entries(judged, &look.root).iter().map(piece).collect()
+    }
+
+    fn end(&self, out: &mut dyn Write, _sum: &Sum) -> io::Result<()> {
+        writeln!(out, "\n]")
+    }
+}
 
 #[derive(Serialize)]
 pub struct Entry {

@@ -1,18 +1,53 @@
-//! Findings as JSON, for programs. The shape is described in `schema/findings.md`; it grows, and never changes.
+//! Findings as JSON, for programs. The shape is described in `schema/findings.schema.json`.
 
 use std::io;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Serializer;
 use serde_json::ser::Formatter;
 
 use super::Counts;
 use super::clean::harmful;
+use super::findings::{FindingsFormat, Look, Sum, comma, piece};
 use crate::finding::{Finding, Label, Locator, Place, Worse};
 use crate::judging::lint::Judged;
 
 /// The name of the shape, first in the output.
-pub const FORMAT: &str = "wayledger findings 1";
+pub const FORMAT: &str = "wayledger-findings-2";
+
+/// The format.
+pub struct Json;
+
+impl FindingsFormat for Json {
+    fn name(&self) -> &'static str {
+        "json"
+    }
+
+    fn help(&self) -> &'static str {
+        "For programs; the shape is in schema/findings.schema.json"
+    }
+
+    fn has_paths_from_top(&self) -> bool {
+        false
+    }
+
+    fn begin(&self, out: &mut dyn io::Write) -> io::Result<()> {
+        write!(out, "{{\"format\":{FORMAT:?},\"ledgers\":[")
+    }
+
+    fn separator(&self, is_first: bool) -> &'static str {
+        comma(is_first)
+    }
+
+    fn ledger(&self, judged: &Judged, _look: &Look) -> io::Result<Vec<Vec<u8>>> {
+        Ok(vec![piece(&ledger(judged))?])
+    }
+
+    fn end(&self, out: &mut dyn io::Write, _sum: &Sum) -> io::Result<()> {
+        writeln!(out, "\n]}}")
+    }
+}
 
 /// Writes JSON in which no character can steer a terminal: those are written as escapes, which mean the same.
 pub fn write(out: impl io::Write, value: &impl Serialize) -> serde_json::Result<()> {
@@ -55,75 +90,114 @@ impl Formatter for Harmless {
     }
 }
 
-#[derive(Serialize)]
-pub struct Ledger<'j> {
+/// What the lint writes. It is written ledger by ledger, so this only says its shape.
+#[derive(Serialize, JsonSchema)]
+pub struct FindingsJson<'j> {
+    #[schemars(extend("const" = FORMAT))]
+    pub format: &'static str,
+    /// In the order of their paths; a shop file stands before the first ledger that it applies to.
+    pub ledgers: Vec<LedgerJson<'j>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub struct LedgerJson<'j> {
+    /// Its folder, relative to where the program ran; a shop file's own path.
     path: &'j str,
+    /// How many break a rule, and nobody has accepted it.
     nonconformities: usize,
     outstanding: usize,
     observations: usize,
+    /// How many findings a concession covers; they are in the list, and in no other count.
+    #[serde(rename = "by_concession")]
     conceded: usize,
+    /// How many of the nonconformities are put right by writing.
     by_writing: usize,
+    /// How many of the nonconformities only work and a later reading put right.
     at_machine: usize,
+    /// How many of the nonconformities a hold lets in.
+    #[serde(rename = "on_hold")]
     held: usize,
-    findings: Vec<One<'j>>,
+    /// In the order of their places.
+    findings: Vec<FindingJson<'j>>,
 }
 
-#[derive(Serialize)]
-struct One<'j> {
+#[derive(Serialize, JsonSchema)]
+struct FindingJson<'j> {
+    /// Its name, as `wayledger rules` lists it.
     rule: &'j str,
+    /// `nonconformity`, `outstanding` or `observation`.
     grade: &'j str,
+    /// What it is about, as `X.port.J1`; empty where the text itself is at fault.
     address: &'j str,
+    /// What is wrong, and how much.
     message: &'j str,
-    found: Option<Found>,
-    limit: Option<LimitOut<'j>>,
-    at: At<'j>,
-    also: Vec<At<'j>>,
+    /// The number found.
+    found: Option<FoundJson>,
+    /// The limit that it is held against.
+    limit: Option<LimitJson<'j>>,
+    /// The place.
+    at: PlaceJson<'j>,
+    /// Other places that belong to it.
+    also: Vec<PlaceJson<'j>>,
+    /// What to do next.
     next: &'j str,
+    /// Another day may give another verdict.
     depends_on_today: bool,
-    conceded: Option<Conceded<'j>>,
+    /// The concession that covers it.
+    conceded: Option<ConcededJson<'j>>,
+    /// `by-writing` or `at-machine`.
     put_right: &'static str,
-    held: Option<HeldOut<'j>>,
+    /// The hold that lets it in.
+    held: Option<HeldJson<'j>>,
+    /// The record that would hold it, to be put below the reading.
     to_hold: Option<&'j str>,
 }
 
-#[derive(Serialize)]
-struct Found {
+#[derive(Serialize, JsonSchema)]
+struct FoundJson {
+    /// Exact decimal text.
     number: String,
     unit: &'static str,
+    /// Which way is worse: `larger` or `smaller`.
     worse: &'static str,
 }
 
-#[derive(Serialize)]
-struct LimitOut<'j> {
+#[derive(Serialize, JsonSchema)]
+struct LimitJson<'j> {
+    /// Of the rulebook.
     entry: Option<&'j str>,
     text: &'j str,
     source: &'j str,
-    set_at: Option<At<'j>>,
+    /// Where a shop or machine set it.
+    set_at: Option<PlaceJson<'j>>,
 }
 
-#[derive(Serialize)]
-struct Conceded<'j> {
+#[derive(Serialize, JsonSchema)]
+struct ConcededJson<'j> {
     by: &'j str,
     reason: &'j str,
     until: Option<&'j str>,
-    at: At<'j>,
+    at: PlaceJson<'j>,
 }
 
-#[derive(Serialize)]
-struct HeldOut<'j> {
+#[derive(Serialize, JsonSchema)]
+struct HeldJson<'j> {
     since: &'j str,
     by: &'j str,
     reason: &'j str,
-    at: At<'j>,
+    at: PlaceJson<'j>,
 }
 
-#[derive(Serialize)]
-struct At<'j> {
+#[derive(Serialize, JsonSchema)]
+struct PlaceJson<'j> {
     file: &'j str,
+    /// From 1.
     line: u32,
+    /// From 1, in characters.
     column: u32,
     end_line: u32,
     end_column: u32,
+    /// In bytes from the file's beginning.
     start: u32,
     end: u32,
     #[serde(skip_serializing_if = "str::is_empty")]
@@ -131,10 +205,10 @@ struct At<'j> {
 }
 
 /// One ledger with its findings.
-pub fn ledger(judged: &Judged) -> Ledger<'_> {
+pub fn ledger(judged: &Judged) -> LedgerJson<'_> {
     let counts = Counts::of(&judged.findings);
     let locator = Locator::new(&judged.ledger.sources);
-    Ledger {
+    LedgerJson {
         path: if judged.path.0.is_empty() { "." } else { &judged.path.0 },
         nonconformities: counts.nonconformities,
         outstanding: counts.outstanding,
@@ -147,19 +221,19 @@ pub fn ledger(judged: &Judged) -> Ledger<'_> {
     }
 }
 
-fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> One<'j> {
+fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> FindingJson<'j> {
     let label = |label: &'j Label| at(locator, label.place, &label.text);
-    One {
+    FindingJson {
         rule: finding.rule.as_str(),
         grade: finding.grade.name(),
         address: &finding.address,
         message: &finding.message,
-        found: finding.found.map(|found| Found {
+        found: finding.found.map(|found| FoundJson {
             number: found.number(),
             unit: found.unit(),
             worse: if found.worse == Worse::Larger { "larger" } else { "smaller" },
         }),
-        limit: finding.limit.as_ref().map(|limit| LimitOut {
+        limit: finding.limit.as_ref().map(|limit| LimitJson {
             entry: limit.entry,
             text: &limit.text,
             source: &limit.source,
@@ -169,14 +243,14 @@ fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> One<'j> {
         also: finding.also.iter().map(label).collect(),
         next: &finding.next,
         depends_on_today: finding.by_date,
-        conceded: finding.conceded.as_ref().map(|conceded| Conceded {
+        conceded: finding.conceded.as_ref().map(|conceded| ConcededJson {
             by: &conceded.by,
             reason: &conceded.reason,
             until: conceded.until.as_deref(),
             at: at(locator, conceded.place, ""),
         }),
         put_right: if finding.is_at_machine() { "at-machine" } else { "by-writing" },
-        held: finding.held.as_ref().map(|held| HeldOut {
+        held: finding.held.as_ref().map(|held| HeldJson {
             since: &held.since,
             by: &held.by,
             reason: &held.reason,
@@ -186,9 +260,9 @@ fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> One<'j> {
     }
 }
 
-fn at<'j>(locator: &Locator<'j>, place: Place, text: &'j str) -> At<'j> {
+fn at<'j>(locator: &Locator<'j>, place: Place, text: &'j str) -> PlaceJson<'j> {
     let found = locator.locate(place);
-    At {
+    PlaceJson {
         file: found.file,
         line: found.line,
         column: found.column,

@@ -2,8 +2,8 @@
 
 mod clean;
 pub mod comparison;
-pub mod comparison_markdown;
 mod counts;
+pub mod findings;
 mod fingerprint;
 pub mod flat;
 pub mod fleet;
@@ -14,15 +14,13 @@ pub mod layout;
 pub mod paper;
 mod pictures;
 pub mod report;
-pub mod report_text;
 mod root;
 pub mod rulebook;
 pub mod sarif;
+pub mod schemas;
 pub mod shims;
 pub mod terminal;
 pub mod trace;
-pub mod traveler_html;
-pub mod traveler_markdown;
 
 pub use clean::{clean, same_length};
 pub use counts::Counts;
@@ -31,14 +29,9 @@ pub use root::Root;
 
 /// Whether a file holds an earlier paper of ours, so that a new one may take its place.
 pub fn is_ours(text: &str) -> bool {
-    let json = [report_format(), crate::views::report::FLEET_FORMAT, trace::FORMAT];
     text.starts_with(paper::markdown::HEAD)
         || text.starts_with(paper::html::HEAD)
         || text.starts_with(layout::dxf::HEAD)
         || text.starts_with(&layout::holes::CSV_HEAD.join(","))
-        || json.iter().any(|format| text.starts_with(&format!("{{\n  \"format\": \"{format}\"")))
-}
-
-fn report_format() -> &'static str {
-    crate::views::report::FORMAT
+        || text.starts_with("{\n  \"format\": \"wayledger-")
 }

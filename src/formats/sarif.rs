@@ -5,6 +5,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
+use super::findings::{FindingsFormat, Look, Sum, comma, piece};
 use super::{Root, clean, fingerprints};
 use crate::finding::{Finding, Grade, Label, Locator, Place, sentence};
 use crate::judging::lint::Judged;
@@ -15,8 +16,37 @@ const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os
 /// The name for the top of the repository, from which every path starts.
 const TOP: &str = "%SRCROOT%";
 
+/// The format.
+pub struct Sarif;
+
+impl FindingsFormat for Sarif {
+    fn name(&self) -> &'static str {
+        "sarif"
+    }
+
+    fn help(&self) -> &'static str {
+        "SARIF 2.1.0, for review pages"
+    }
+
+    fn begin(&self, out: &mut dyn Write) -> io::Result<()> {
+        head(out)
+    }
+
+    fn separator(&self, is_first: bool) -> &'static str {
+        comma(is_first)
+    }
+
+    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>> {
+        results(judged, &look.root).iter().map(piece).collect()
+    }
+
+    fn end(&self, out: &mut dyn Write, _sum: &Sum) -> io::Result<()> {
+        write!(out, "{TAIL}")
+    }
+}
+
 /// All before the first result.
-pub fn head(out: &mut impl Write) -> io::Result<()> {
+pub fn head(out: &mut dyn Write) -> io::Result<()> {
     let driver = Driver {
         name: "wayledger",
         semantic_version: env!("CARGO_PKG_VERSION"),

@@ -1,15 +1,53 @@
 //! Findings on the terminal, drawn by miette. It is used here and nowhere else.
 
 use std::fmt::{self, Write as _};
+use std::io;
 
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, Severity,
     SourceCode, SourceSpan, SpanContents,
 };
 
+use super::findings::{FindingsFormat, Look, Sum};
 use super::{Counts, clean, same_length};
 use crate::finding::{Finding, Grade, Label, Locator, SourceId};
 use crate::judging::lint::Judged;
+
+/// The format.
+pub struct Terminal;
+
+impl FindingsFormat for Terminal {
+    fn name(&self) -> &'static str {
+        "text"
+    }
+
+    fn help(&self) -> &'static str {
+        "For people, with the text at fault"
+    }
+
+    fn has_paths_from_top(&self) -> bool {
+        false
+    }
+
+    fn is_for_people(&self) -> bool {
+        true
+    }
+
+    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>> {
+        let silent = judged.is_shop || look.is_quiet;
+        let drawn = (!(silent && judged.findings.is_empty())).then(|| ledger(judged, look.style));
+        let told = look.told.as_ref().map(|told| format!("{told}\n"));
+        Ok(drawn.into_iter().chain(told).map(String::into_bytes).collect())
+    }
+
+    fn end(&self, out: &mut dyn io::Write, sum: &Sum) -> io::Result<()> {
+        // One ledger needs no sum.
+        if sum.is_wanted && sum.ledgers > 1 && !(sum.is_quiet && sum.counts == Counts::default()) {
+            writeln!(out, "in all: {}", sum.counts.line())?;
+        }
+        Ok(())
+    }
+}
 
 /// How findings are drawn.
 #[derive(Clone, Copy, Debug)]

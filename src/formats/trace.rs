@@ -1,30 +1,29 @@
-//! What rests on a name, as a paper and on the terminal.
-
-use std::fmt::Write as _;
+//! What rests on a name, as a paper and as JSON.
 
 use jiff::civil::Date;
+use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::clean;
-use super::paper::{Cell, Paper};
 use super::report::{folder, signed};
 use crate::finding::counted;
+use crate::views::paper::{Paper, TableCell};
 use crate::views::report::{Traced, TracedRecord, Tracing};
 
 /// The shape of the JSON, counted up when it changes.
-pub const FORMAT: &str = "wayledger-trace-1";
+pub const FORMAT: &str = "wayledger-trace-2";
 
-/// What `--format json` prints.
-#[derive(Serialize)]
-pub struct Json<'t> {
+/// What rests on a name.
+#[derive(Serialize, JsonSchema)]
+pub struct TraceJson<'t> {
+    #[schemars(extend("const" = FORMAT))]
     format: &'static str,
     name: &'t str,
     since: Option<String>,
     machines: &'t [Traced],
 }
 
-pub fn json<'t>(tracing: &'t Tracing, machines: &'t [Traced]) -> Json<'t> {
-    Json { format: FORMAT, name: &tracing.name, since: tracing.since.map(|since| since.to_string()), machines }
+pub fn json<'t>(tracing: &'t Tracing, machines: &'t [Traced]) -> TraceJson<'t> {
+    TraceJson { format: FORMAT, name: &tracing.name, since: tracing.since.map(|since| since.to_string()), machines }
 }
 
 /// The first sentences: how much rests on it, what of it counts, and whether a release does.
@@ -73,61 +72,31 @@ fn standing(record: &TracedRecord) -> String {
     }
 }
 
-/// As a paper.
+/// As a body.
 pub fn paper(tracing: &Tracing, machines: &[Traced]) -> Paper {
     let mut paper = Paper::new(format!("What rests on {}", tracing.name));
-    paper.say(summary(tracing, machines));
+    let body = &mut paper.body;
+    body.say(summary(tracing, machines));
     for machine in machines {
-        paper.heading(2, folder(&machine.path));
+        body.heading(2, folder(&machine.path));
         let released = match &machine.released[..] {
             [] => "no axis".to_string(),
             axes => axes.join(", "),
         };
-        paper.facts(vec![("Machine", Cell::given(machine.title.clone())), ("Released", released.into())]);
+        body.facts(vec![("Machine", TableCell::given(machine.title.clone())), ("Released", released.into())]);
         let parts = machine.parts.iter().map(|part| vec![part.address.as_str().into(), part.why.as_str().into()]);
-        paper.table("Parts", &["Address", "What"], parts.collect());
+        body.table("Parts", &["Address", "What"], parts.collect());
         let records = machine.records.iter().map(|record| {
             vec![
                 record.kind.into(),
-                Cell::given(record.on.clone()),
+                TableCell::given(record.on.clone()),
                 signed(&record.signed).into(),
                 record.why.as_str().into(),
                 standing(record).into(),
                 format!("{}:{}", record.file, record.line).into(),
             ]
         });
-        paper.table("Records", &["Record", "Address", "Made", "Why", "Standing", "Place"], records.collect());
+        body.table("Records", &["Record", "Address", "Made", "Why", "Standing", "Place"], records.collect());
     }
     paper
-}
-
-/// On the terminal.
-pub fn text(tracing: &Tracing, machines: &[Traced]) -> String {
-    let mut out = format!("{}\n", clean(&summary(tracing, machines)));
-    for machine in machines {
-        let title = machine.title.as_ref().map_or(String::new(), |title| format!(" ({})", clean(title)));
-        let released = match &machine.released[..] {
-            [] => String::new(),
-            axes => format!(", released: {}", clean(&axes.join(", "))),
-        };
-        // Writing to a string cannot fail.
-        let _ = writeln!(out, "\n{}{title}{released}", clean(folder(&machine.path)));
-        for part in &machine.parts {
-            let _ = writeln!(out, "  {}: {}", clean(&part.address), clean(&part.why));
-        }
-        for record in &machine.records {
-            let on = record.on.as_ref().map_or(String::new(), |on| format!(" {}", clean(on)));
-            let _ = writeln!(
-                out,
-                "  {}{on} {}: {}; {} ({}:{})",
-                record.kind,
-                clean(&signed(&record.signed)),
-                clean(&record.why),
-                standing(record),
-                clean(&record.file),
-                record.line
-            );
-        }
-    }
-    out
 }

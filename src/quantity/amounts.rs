@@ -114,6 +114,16 @@ macro_rules! amount {
             }
         }
 
+        impl schemars::JsonSchema for $name {
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($name).into()
+            }
+
+            fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                exact_decimal()
+            }
+        }
+
         impl Add for $name {
             type Output = $name;
             fn add(self, other: $name) -> $name {
@@ -262,6 +272,25 @@ impl serde::Serialize for Temperature {
     fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
         to.serialize_str(&self.number())
     }
+}
+
+impl schemars::JsonSchema for Temperature {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Temperature".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        exact_decimal()
+    }
+}
+
+/// How an amount stands in JSON: in its plain unit, as a string, so that no reader rounds it.
+fn exact_decimal() -> schemars::Schema {
+    schemars::json_schema!({
+        "type": "string",
+        "pattern": "^-?[0-9]+(\\.[0-9]+)?$",
+        "description": "An exact decimal in its plain unit: mm, N·m, N, km, %, °C."
+    })
 }
 
 impl Sub for Temperature {

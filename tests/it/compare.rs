@@ -112,8 +112,8 @@ fn what_was_done_is_told_by_topic() {
         ]
     );
     let axis = &json["ledgers"][0]["states"][0];
-    assert_eq!((axis["address"].as_str(), axis["now"]["released"].as_str()), (Some("X"), Some("2021-05-02")));
-    assert!(axis["was"]["released"].is_null());
+    assert_eq!((axis["address"].as_str(), axis["stands"]["released_on"].as_str()), (Some("X"), Some("2021-05-02")));
+    assert!(axis["stood"]["released_on"].is_null());
     // And taken away again.
     yard.commit("a day's work");
     std::fs::remove_file(yard.root.join("saw/2021-05-01.kdl")).unwrap();
@@ -127,7 +127,7 @@ fn findings_are_fixed_new_changed_and_remaining() {
     yard.write("saw/2021-04-15.kdl", bad());
     let wrong = yard.commit("a bad joint");
     let findings = |json: &Value, what: &str| -> Vec<String> {
-        let all = json["ledgers"][0]["findings"][what].as_array().unwrap();
+        let all = json["ledgers"][0]["finding_changes"][what].as_array().unwrap();
         let rule = |said: &Value| format!("{} {}", said["rule"].as_str().unwrap(), said["address"].as_str().unwrap());
         all.iter().map(|said| rule(if said.is_array() { &said[1] } else { said })).collect()
     };

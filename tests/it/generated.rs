@@ -1,5 +1,6 @@
 //! The generated pages are what the program says now. `UPDATE_PAGES=1 cargo test generated` writes them anew.
 
+use wayledger::formats::schemas::JSON_FORMATS;
 use wayledger::language::schema;
 use wayledger::rules::pages;
 
@@ -13,4 +14,12 @@ fn the_language_reference_is_current() {
 #[test]
 fn the_rule_catalogue_is_current() {
     same_page("schema/rules.md", &pages::catalogue());
+}
+
+#[test]
+fn the_json_schemas_are_current() {
+    for it in JSON_FORMATS {
+        let text = serde_json::to_string_pretty(&it.schema()).expect("it can be written");
+        same_page(&it.file(), &(text + "\n"));
+    }
 }

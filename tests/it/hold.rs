@@ -198,7 +198,7 @@ fn the_report_and_the_json_say_what_is_held_and_since_when() {
     let json: serde_json::Value = serde_json::from_str(&json.out).expect("JSON");
     let ledgers = json["ledgers"].as_array().expect("ledgers");
     let ledger = ledgers.iter().find(|one| one["path"] == "saw").expect("the saw");
-    assert_eq!((&ledger["held"], &ledger["at_machine"], &ledger["by_writing"]), (&1.into(), &0.into(), &0.into()));
+    assert_eq!((&ledger["on_hold"], &ledger["at_machine"], &ledger["by_writing"]), (&1.into(), &0.into(), &0.into()));
     let step = ledger["findings"].as_array().unwrap().iter().find(|one| one["rule"] == "joint-step").unwrap();
     assert_eq!((&step["held"]["since"], &step["put_right"]), (&"2021-04-15".into(), &"at-machine".into()));
     let report = |format: &str| yard.wayledger(&["report", "saw", "--today", "2021-05-02", "--format", format]).out;

@@ -16,10 +16,9 @@ use fields::{Field, planted};
 use readers::{Reader, wrong};
 use strings::{ALL, TOKEN};
 use wayledger::formats::flat::{Delimited, json_line};
-use wayledger::formats::paper::{html, markdown};
+use wayledger::formats::paper::{html, markdown, plain};
 use wayledger::formats::{
-    Root, comparison, comparison_markdown, fleet, github, gitlab, json, report as words, report_text, rulebook, sarif,
-    terminal, trace as traced, traveler_html, traveler_markdown,
+    Root, comparison, fleet, github, gitlab, json, report as words, rulebook, sarif, terminal, trace as traced,
 };
 use wayledger::judging::lint::{Judged, judge_ledger};
 use wayledger::ledger::{Ledger, Target, TextFile};
@@ -74,7 +73,7 @@ fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
     ];
     let one = report(&it, today());
     all.extend([
-        ("report", Reader::Terminal, report_text::text(&one)),
+        ("report", Reader::Terminal, plain::plain(&words::summary(&one))),
         ("report markdown", Reader::Markdown, markdown::markdown(&words::paper(&one))),
         ("report html", Reader::Html, html::html(&words::paper(&one))),
         ("report json", Reader::Json, pretty(&|| json::pretty(&one))),
@@ -83,21 +82,21 @@ fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
     many.add(&it, today());
     many.add(&judged("other", "machine.kdl", "machine other { axis Y { rail a { segment 1 } } }"), today());
     all.extend([
-        ("report of many", Reader::Terminal, fleet::text(&many)),
+        ("report of many", Reader::Terminal, plain::plain(&fleet::paper(&many))),
         ("report of many markdown", Reader::Markdown, markdown::markdown(&fleet::paper(&many))),
         ("report of many html", Reader::Html, html::html(&fleet::paper(&many))),
         ("report of many json", Reader::Json, pretty(&|| json::pretty(&many))),
     ]);
     for axis in 0..it.ledger.machine.axes.len() {
         let sheet = traveler(&it, axis, today(), false);
-        all.push(("traveler markdown", Reader::Markdown, traveler_markdown::traveler(&sheet)));
-        all.push(("traveler html", Reader::Html, traveler_html::traveler(&sheet)));
+        all.push(("traveler markdown", Reader::Markdown, markdown::markdown(&sheet)));
+        all.push(("traveler html", Reader::Html, html::html(&sheet)));
     }
     {
         let tracing = Tracing::new(if hostile.len().is_multiple_of(2) { hostile } else { "31" }, None);
         let found = [trace(&it, &tracing)];
         all.extend([
-            ("trace", Reader::Terminal, traced::text(&tracing, &found)),
+            ("trace", Reader::Terminal, plain::plain(&traced::paper(&tracing, &found))),
             ("trace markdown", Reader::Markdown, markdown::markdown(&traced::paper(&tracing, &found))),
             ("trace html", Reader::Html, html::html(&traced::paper(&tracing, &found))),
             ("trace json", Reader::Json, pretty(&|| json::pretty(&traced::json(&tracing, &found)))),
@@ -143,8 +142,9 @@ fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
             rewritten,
         };
         all.extend([
-            ("compare", Reader::Terminal, comparison::text(&both)),
-            ("compare markdown", Reader::Markdown, comparison_markdown::markdown(&both)),
+            ("compare", Reader::Terminal, plain::plain(&comparison::paper(&both))),
+            ("compare markdown", Reader::Markdown, comparison::comment(&both)),
+            ("compare html", Reader::Html, html::html(&comparison::paper(&both))),
             ("compare json", Reader::Json, pretty(&|| json::pretty(&both))),
         ]);
     }

@@ -113,7 +113,7 @@ fn the_order_and_the_cuts_add_up_to_the_run() {
         .iter()
         .map(|line| mm(&line["length"]) * line["count"].as_f64().expect("a count"))
         .sum();
-    assert_eq!(bought - 2.0 * 7200.0, mm(&plan["waste"]["value"]));
+    assert_eq!(bought - 2.0 * 7200.0, mm(&plan["waste"]["length"]));
     for cut in plan["cuts"].as_array().expect("cuts") {
         let mut free = 0.0;
         for piece in cut["pieces"].as_array().expect("pieces") {
@@ -494,7 +494,7 @@ fn a_joint_does_not_meet_itself() {
         }
     }
     let least = slacks.iter().copied().reduce(f64::min).expect("joints");
-    let told = plan["slack"]["value"].as_str().unwrap_or_default().parse::<f64>();
+    let told = plan["slack"]["length"].as_str().unwrap_or_default().parse::<f64>();
     assert_eq!(told, Ok(least), "{plan}");
 }
 

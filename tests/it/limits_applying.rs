@@ -229,7 +229,7 @@ fn in_force(folder: &RealPath, first: u32, now: u32) {
 fn reports(folder: &RealPath, first: u32, now: u32) {
     let all: Value = serde_json::from_str(&said(folder, &["report", ".", "--format", "json"])).expect("JSON");
     let of_fleet = all["sealed_limits"].as_array().expect("a list");
-    assert!(of_fleet.iter().all(|limit| limit["machine"] != "fresh"));
+    assert!(of_fleet.iter().all(|limit| limit["path"] != "fresh"));
     let papers: Vec<(&str, String)> = ["text", "markdown", "html"]
         .map(|format| (format, said(folder, &["report", ".", "--format", format])))
         .to_vec();
@@ -241,7 +241,7 @@ fn reports(folder: &RealPath, first: u32, now: u32) {
             .to_vec();
         for (at, entry) in ENTRIES.iter().enumerate() {
             let find = |named: &str| one["limits"].as_array().expect("a list").iter().find(|it| it["entry"] == *named);
-            assert_eq!(find(entry.name).expect("today's")["limit"], printed(at, entry, now), "{}", entry.name);
+            assert_eq!(find(entry.name).expect("today's")["limit_text"], printed(at, entry, now), "{}", entry.name);
             let sealed = find(&format!("{} for axis X", entry.name));
             if entry.is_horizon() || value(at, entry, first) == value(at, entry, now) {
                 assert!(sealed.is_none(), "{}", entry.name);
@@ -249,13 +249,13 @@ fn reports(folder: &RealPath, first: u32, now: u32) {
             }
             let sealed = sealed.expect("the seal's");
             let source = both(at, entry, (first, then), (now, today));
-            assert_eq!((&sealed["limit"], &sealed["axis"]), (&printed(at, entry, first).into(), &"X".into()));
-            assert_eq!(sealed["source"], source.as_str());
-            let row = of_fleet.iter().find(|it| it["machine"] == name && it["entry"] == sealed["entry"]);
+            assert_eq!((&sealed["limit_text"], &sealed["axis"]), (&printed(at, entry, first).into(), &"X".into()));
+            assert_eq!(sealed["limit_source"], source.as_str());
+            let row = of_fleet.iter().find(|it| it["path"] == name && it["entry"] == sealed["entry"]);
             let row = row.unwrap_or_else(|| panic!("the fleet lacks {} of {name}", entry.name));
             assert_eq!(
-                (&row["limit"], &row["source"], &row["axis"]),
-                (&sealed["limit"], &sealed["source"], &"X".into())
+                (&row["limit_text"], &row["limit_source"], &row["axis"]),
+                (&sealed["limit_text"], &sealed["limit_source"], &"X".into())
             );
             for (format, paper) in papers.iter().chain(&own) {
                 let paper = plain(paper);
@@ -296,11 +296,11 @@ fn tables(folder: &RealPath, first: u32, now: u32) {
         let ledger = row["ledger"].as_str().expect("text");
         match SEALED.iter().find(|(name, ..)| *name == ledger) {
             Some((_, then, today)) => {
-                assert_eq!(row["limit"], printed(at, &ENTRIES[at], first), "{line}");
+                assert_eq!(row["limit_text"], printed(at, &ENTRIES[at], first), "{line}");
                 assert_eq!(row["limit_source"], both(at, &ENTRIES[at], (first, then), (now, today)), "{line}");
             }
             None => {
-                assert_eq!(row["limit"], printed(at, &ENTRIES[at], now), "{line}");
+                assert_eq!(row["limit_text"], printed(at, &ENTRIES[at], now), "{line}");
                 assert_eq!(row["limit_source"], "set by the shop: now at the shop", "{line}");
             }
         }

@@ -36,6 +36,7 @@ mod hostile_texts;
 mod import;
 mod import_cells;
 mod injection;
+mod json_formats;
 mod kdl_differential;
 mod kdl_edit;
 mod kdl_hostile;

@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde_json::Value;
-use wayledger::formats::traveler_markdown;
+use wayledger::formats::paper::markdown;
 use wayledger::judging::lint::Judged;
 use wayledger::ledger::Target;
 use wayledger::rules::Case;
@@ -70,7 +70,9 @@ fn walk(value: &Value, address: &str, suffix: &str, all: &mut Vec<(String, Strin
         // A key says what its object is about, as its groove does.
         let word = match (key.as_str(), name("groove")) {
             ("step", Some(groove)) => format!("step-{groove}"),
-            ("at", None) if map.contains_key("steps") => "position".into(),
+            ("position", None) if map.contains_key("steps") => "position".into(),
+            // Of other things the place is given, and nothing is derived.
+            ("position", _) => "at".into(),
             _ => format!("{word}{suffix}"),
         };
         if let Some(told) = told(value) {
@@ -180,7 +182,7 @@ fn compared(name: &str, judged: &Judged) -> BTreeSet<String> {
         }
     }
     for axis in 0..judged.ledger.machine.axes.len() {
-        let paper = traveler_markdown::traveler(&traveler(judged, axis, today(), false));
+        let paper = markdown::markdown(&traveler(judged, axis, today(), false));
         for ((address, word), _) in derived.iter().filter(|((_, word), _)| word == "shim-needed") {
             // The traveler names those that get a shim: support, asked for, leaves, in all.
             let name = address.rsplit('.').next().unwrap_or("");

@@ -3,7 +3,8 @@
 //! Each case is one machine with a release between what came before and what came after, sealed and without a seal, its
 //! records in one file and in three.
 
-use wayledger::formats::trace::text;
+use wayledger::formats::paper::plain::plain;
+use wayledger::formats::trace::paper;
 use wayledger::judging::lint::Judged;
 use wayledger::ledger::seal;
 use wayledger::ledger::{Ledger, TextFile};
@@ -89,13 +90,13 @@ impl Case {
             assert_eq!(said, expected, "{name}, way {way}");
             let rests = expected.iter().any(|(.., rests)| *rests == Some(true));
             assert_eq!(traced.resting, if rests { vec!["X"] } else { vec![] }, "{name}, way {way}");
-            let text = text(&Tracing::new(name, None), &[traced]);
+            let text = plain(&paper(&Tracing::new(name, None), &[traced]));
             for (day, standing, rests) in expected {
                 let line = text.lines().find(|line| line.contains(&format!("2026-04-{day:02}"))).expect("its line");
                 let words = match rests {
-                    Some(true) => format!("; the release rests on it, {standing} ("),
-                    Some(false) => format!("; {standing}, the release does not rest on it ("),
-                    None => format!("; {standing} ("),
+                    Some(true) => format!("  the release rests on it, {standing}  "),
+                    Some(false) => format!("  {standing}, the release does not rest on it  "),
+                    None => format!("  {standing}  "),
                 };
                 assert!(line.contains(&words), "{line}");
             }
@@ -198,7 +199,7 @@ fn the_summary_counts_in_plain_english() {
         let one = format!("{}{}", case.before, case.after);
         let judged = judge(&[("machine.kdl", machine), ("r.kdl", &one)], &[]);
         let traced = trace(&judged, &Tracing::new(name, None));
-        text(&Tracing::new(name, None), &[traced]).lines().next().unwrap_or("").to_string()
+        plain(&paper(&Tracing::new(name, None), &[traced])).lines().nth(2).unwrap_or("").to_string()
     };
     assert_eq!(
         said("DI-1", MACHINE),

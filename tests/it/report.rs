@@ -2,8 +2,8 @@
 
 use assert_cmd::Command;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
-use wayledger::formats::paper::{html, markdown};
-use wayledger::formats::{report as words, report_text};
+use wayledger::formats::paper::{html, markdown, plain};
+use wayledger::formats::report as words;
 use wayledger::judging::lint::Judged;
 use wayledger::views::report::{Fleet, Report, State, Tracing, report, trace};
 
@@ -91,12 +91,12 @@ fn json_is_exact_and_twice_the_same() {
     let once = serde_json::to_string(&bench_report()).expect("it can be written");
     assert_eq!(once, serde_json::to_string(&bench_report()).expect("it can be written"));
     let json: serde_json::Value = serde_json::from_str(&once).expect("it is JSON");
-    assert_eq!(json["format"], "wayledger-report-1");
+    assert_eq!(json["format"], "wayledger-report-2");
     assert_eq!(json["axes"][0]["rails"][0]["joints"][0]["steps"][2]["step"], "-0.014");
     assert_eq!(json["axes"][0]["rails"][0]["joints"][0]["most_step"], "0.015");
     assert_eq!(json["axes"][0]["release"]["by"], "engineer-1");
     let changed = json["limits"].as_array().expect("a list").iter().find(|limit| limit["entry"] == "joint-step");
-    assert_eq!(changed.expect("it is there")["source"], "set by the machine: spindle carriage");
+    assert_eq!(changed.expect("it is there")["limit_source"], "set by the machine: spindle carriage");
 }
 
 #[test]
@@ -241,7 +241,7 @@ fn no_text_becomes_markup_in_html() {
 
 #[test]
 fn no_text_steers_a_terminal() {
-    let text = report_text::text(&report(&hostile(true), today()));
+    let text = plain::plain(&words::summary(&report(&hostile(true), today())));
     assert!(text.contains("alert(1)") && !text.contains('\u{1b}') && !text.contains('\u{202e}'));
 }
 
@@ -298,11 +298,11 @@ fn many_ledgers_make_a_fleet_and_a_pipe_sees_no_bar() {
     assert_eq!((made.status.code(), made.stderr.len()), (Some(0), 0), "{made:?}");
     let json: serde_json::Value = serde_json::from_slice(&made.stdout).expect("it is JSON");
     assert_eq!(json["machines"].as_array().map(Vec::len), Some(60));
-    assert_eq!(json["first_pass"]["inspected"], 60);
+    assert_eq!(json["first_pass"]["joints_inspected"], 60);
     let made = wayledger(&["trace", "DI-1", top, "--since", "2026-04-01"]);
     assert_eq!((made.status.code(), made.stderr.len()), (Some(0), 0), "{made:?}");
     assert!(
-        String::from_utf8_lossy(&made.stdout).starts_with("On DI-1 rest 60 records since 2026-04-01, in 60 machines."),
+        String::from_utf8_lossy(&made.stdout).contains("\nOn DI-1 rest 60 records since 2026-04-01, in 60 machines."),
         "{made:?}"
     );
     let made = wayledger(&["trace", "DI-11", top]);
@@ -354,7 +354,7 @@ fn extremes_make_papers_too() {
         let judged = judge(&[("machine.kdl", &text)], &[]);
         let report = report(&judged, today());
         let paper = words::paper(&report);
-        let printed = [markdown::markdown(&paper), html::html(&paper), report_text::text(&report)];
+        let printed = [markdown::markdown(&paper), html::html(&paper), plain::plain(&words::summary(&report))];
         assert!(printed.iter().all(|text| !text.is_empty()));
         serde_json::to_string(&report).expect("it can be written");
         let mut fleet = Fleet::new(today());

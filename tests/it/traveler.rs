@@ -3,8 +3,9 @@
 use std::path::Path;
 use std::process::Command as Program;
 
-use wayledger::formats::{traveler_html, traveler_markdown};
-use wayledger::views::traveler::{Block, Cell, Section, Traveler, traveler};
+use wayledger::formats::paper::{html, markdown};
+use wayledger::views::paper::{Element, Paper, TableCell};
+use wayledger::views::traveler::traveler;
 
 use crate::common::{judge, today};
 
@@ -12,26 +13,31 @@ const SHOP: &str = include_str!("../../example-ledgers/boatyard/shop.kdl");
 const MAST: &str = include_str!("../../example-ledgers/boatyard/mast-router/machine.kdl");
 const MAST_RECORDS: &str = include_str!("../../example-ledgers/boatyard/mast-router/2026-10-26-fitter-3.kdl");
 
-fn mast(records: &str, remaining: bool) -> Traveler {
+fn mast(records: &str, remaining: bool) -> Paper {
     let judged = judge(&[("machine.kdl", MAST), ("records.kdl", records)], &[SHOP]);
     traveler(&judged, 0, today(), remaining)
 }
 
-fn section<'t>(it: &'t Traveler, title: &str) -> Option<&'t Section> {
-    it.sections.iter().find(|section| section.title.contains(title))
+/// What stands under a heading.
+fn section<'t>(it: &'t Paper, title: &str) -> Option<&'t [Element]> {
+    let is_heading = |element: &Element| matches!(element, Element::Heading(2, _));
+    let is_it = |element: &Element| matches!(element, Element::Heading(2, text) if text.contains(title));
+    let rest = &it.body.0[it.body.0.iter().position(is_it)? + 1..];
+    Some(&rest[..rest.iter().position(is_heading).unwrap_or(rest.len())])
 }
 
 /// The rows of the first table of a section, as words; `___` is a blank.
-fn rows(section: &Section) -> Vec<String> {
-    let table = section.blocks.iter().find_map(|block| match block {
-        Block::Table(table) => Some(table),
+fn rows(section: &[Element]) -> Vec<String> {
+    let table = section.iter().find_map(|element| match element {
+        Element::Table(table) => Some(table),
         _ => None,
     });
-    let word = |cell: &Cell| match cell {
-        Cell::Text(text) | Cell::Number(text) => text.clone(),
-        Cell::Blank => "___".into(),
-        Cell::Tick(done) => if *done { "[x]" } else { "[ ]" }.into(),
-        Cell::Nothing => "-".into(),
+    let word = |cell: &TableCell| match cell {
+        TableCell::Text(text) | TableCell::Number(text) => text.clone(),
+        TableCell::Blank => "___".into(),
+        TableCell::Tick(done) => if *done { "[x]" } else { "[ ]" }.into(),
+        TableCell::Nothing => "-".into(),
+        other => panic!("no such cell stands on a traveler: {other:?}"),
     };
     table.expect("a table").rows.iter().map(|row| row.iter().map(word).collect::<Vec<_>>().join(" ")).collect()
 }
@@ -59,7 +65,7 @@ fn instruments_out_of_calibration_are_not_offered() {
     assert!(
         names.iter().any(|row| row.starts_with("TW-2") && row.contains("full rail bolts") && !row.contains("snug"))
     );
-    assert!(traveler_markdown::traveler(&it).contains("LA-1 | its calibration was due on 2026-11-03"));
+    assert!(markdown::markdown(&it).contains("LA-1 | its calibration was due on 2026-11-03"));
 }
 
 #[test]
@@ -109,12 +115,12 @@ fn after_the_survey_the_leaves_are_listed() {
     // The survey reads -0.07 at S1: 0.07 are asked for, and the leaves bring it within the limit of 0.05.
     assert!(rows[0].starts_with("S1 0.07 0.0"), "{rows:#?}");
     assert!(
-        shims.blocks.iter().any(|block| matches!(block, Block::Steps(steps)
+        shims.iter().any(|block| matches!(block, Element::Checklist(steps)
         if steps.iter().any(|step| step.what.starts_with("X.starboard.J1")))),
         "J1 lies between shimmed supports"
     );
     assert!(
-        shims.blocks.iter().any(|block| matches!(block, Block::Hold(text) if text.contains("Verification survey")))
+        shims.iter().any(|block| matches!(block, Element::HoldPoint(text) if text.contains("Verification survey")))
     );
 }
 
@@ -128,7 +134,7 @@ machine "<script>alert(1)</script>" {
 "#;
     let judged = judge(&[("machine.kdl", machine)], &[]);
     let it = traveler(&judged, 0, today(), false);
-    let (page, text) = (traveler_html::traveler(&it), traveler_markdown::traveler(&it));
+    let (page, text) = (html::html(&it), markdown::markdown(&it));
     for bad in ["<script>", "<img", "<b>K", "</td>\"", "\u{1b}", "\u{202e}"] {
         assert!(!page.contains(bad), "{bad:?} in the page");
     }
@@ -136,10 +142,11 @@ machine "<script>alert(1)</script>" {
     let html = |event: &pulldown_cmark::Event| {
         matches!(event, pulldown_cmark::Event::Html(_) | pulldown_cmark::Event::InlineHtml(_))
     };
-    assert!(!pulldown_cmark::Parser::new(&text).any(|event| html(&event)), "{text}");
+    let body = text.strip_prefix(markdown::HEAD).expect("it begins with our mark");
+    assert!(!pulldown_cmark::Parser::new(body).any(|event| html(&event)), "{text}");
     assert!(text.contains("\\|x\\|") && text.contains("\\*\\*c\\*\\*"));
     // Self-contained: nothing is fetched.
-    assert!(!page.contains("http-equiv") && !page.contains("src=\"") && !page.contains("href=\""));
+    assert!(page.contains("default-src 'none'") && !page.contains("src=\"") && !page.contains("href=\"h"));
 }
 
 /// Prints a page on a paper and gives the text of each page.
@@ -172,7 +179,7 @@ fn no_row_is_cut_on_a4_or_letter() {
     let segments: String = (1..=60).map(|n| format!("segment 1200 serial=\"{}\"\n", serial(n))).collect();
     let machine = format!("machine m {{ axis X {{ rail a {{ {segments} }} }} }}");
     let judged = judge(&[("machine.kdl", &machine)], &[SHOP]);
-    let page = traveler_html::traveler(&traveler(&judged, 0, today(), false));
+    let page = html::html(&traveler(&judged, 0, today(), false));
     for paper in ["A4", "Letter"] {
         let pages = printed(&page, paper);
         assert!(pages.len() > 3, "{paper}: {} pages", pages.len());

@@ -20,7 +20,7 @@ pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, width: usize)
     };
     let mut out = String::new();
     let mut line = |name: &str, row: Vec<u8>| {
-        let text = format!("  {:<label$}  {}", clean(name), String::from_utf8_lossy(&row));
+        let text = format!("{:<label$}  {}", clean(name), String::from_utf8_lossy(&row));
         let _ = writeln!(out, "{}", text.trim_end());
     };
     let mut scale = vec![b' '; wide];
@@ -55,9 +55,11 @@ pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, width: usize)
             line("", beam_row);
         }
     }
-    out.push_str("\n  [ ] rail ends   | joint   . support   # joint support   x left out   --^-- beam and seam\n");
     out
 }
+
+/// What the characters mean.
+pub const KEY: &str = "[ ] rail ends   | joint   . support   # joint support   x left out   --^-- beam and seam";
 
 /// Writes a word over a row; what would stand over is cut.
 fn write_at(row: &mut [u8], at: usize, word: &str) {

@@ -1,4 +1,4 @@
-//! A planned layout: drawn and listed on the terminal, as JSON for programs, and as drilling coordinates.
+//! A planned layout: as a paper with its drawing, as JSON for programs, and as drilling coordinates.
 
 mod drawing;
 pub mod dxf;
@@ -7,4 +7,4 @@ pub mod json;
 pub mod refusal;
 pub mod sheet;
 
-pub use sheet::sheet;
+pub use sheet::{Telling, sheet, title};

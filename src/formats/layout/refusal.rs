@@ -1,38 +1,37 @@
 //! Why there is no layout: requirements that cannot be met together, each with its figures and the way out.
 
-use std::fmt::Write as _;
-
+use super::sheet::title;
 use crate::calc::layout::plan::Contradiction;
 use crate::calc::layout::requirement::Requirement;
 use crate::facts::layout_plan::LayoutPlan;
-use crate::formats::clean;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
+use crate::views::paper::{ListItem, Paper};
 use crate::views::requirement_rule::rule_of;
 
 /// No layout meets what is asked.
-pub fn refusal(ledger: &Ledger, plan: &LayoutPlan, why: &Contradiction) -> String {
-    let axis = &ledger.machine.axes[plan.axis];
-    let mut out = format!("{}: no layout meets all that is required.\n\n", clean(&axis.name));
-    let _ = match (&why.requirements[..], why.irreducible) {
-        ([_], _) => writeln!(out, "This alone cannot be met:"),
-        (_, true) => writeln!(out, "These cannot be met together; with any one of them eased there is a layout:"),
-        (_, false) => writeln!(out, "These cannot be met together; perhaps some of them are not needed for that:"),
-    };
-    for requirement in &why.requirements {
+pub fn refusal(ledger: &Ledger, plan: &LayoutPlan, why: &Contradiction) -> Paper {
+    let mut paper = Paper::new(title(ledger, plan));
+    let body = &mut paper.body;
+    body.say("No layout meets all that is required.");
+    body.say(match (&why.requirements[..], why.irreducible) {
+        ([_], _) => "This alone cannot be met:",
+        (_, true) => "These cannot be met together; with any one of them eased there is a layout:",
+        (_, false) => "These cannot be met together; perhaps some of them are not needed for that:",
+    });
+    let lines = why.requirements.iter().flat_map(|requirement| {
         let (what, cure) = told(ledger, plan, requirement);
-        let _ = writeln!(out, "  {:<16} {}\n  {:<16} {}", rule_of(requirement), clean(&what), "", clean(&cure));
-    }
+        [ListItem::new(0, format!("{}: {what}", rule_of(requirement))), ListItem::new(1, cure)]
+    });
+    body.list(lines.collect());
     if let Some((below, above)) = why.nearest {
         let lengths: Vec<String> = [below, above].into_iter().flatten().map(|run| Length(run).to_string()).collect();
-        match &lengths[..] {
-            [] => out.push_str("\nNo run near this one can be made from these bars.\n"),
-            lengths => {
-                let _ = writeln!(out, "\nThe nearest runs that these bars make up: {}.", lengths.join(" and "));
-            }
-        }
+        body.say(match &lengths[..] {
+            [] => "No run near this one can be made from these bars.".to_string(),
+            lengths => format!("The nearest runs that these bars make up: {}.", lengths.join(" and ")),
+        });
     }
-    out
+    paper
 }
 
 /// A requirement in words, and what eases it.

@@ -1,90 +1,118 @@
 //! A plan as people read it: the drawing, the segments of every rail, what to order, how to cut it, and what is proven.
 
-use std::fmt::Write as _;
-
-use super::drawing::drawing;
-use crate::calc::layout::plan::{Against, EndKind, Plan, Segment, Source};
+use super::drawing::{KEY, drawing};
+use crate::calc::layout::plan::{Against, Binding, CutBar, EndKind, Plan, Proof, Segment, Source};
 use crate::facts::layout_plan::LayoutPlan;
-use crate::formats::clean;
+use crate::finding::counted;
 use crate::ledger::{End, Ledger};
 use crate::quantity::{Amount, Length};
+use crate::views::paper::{Content, Figure, ListItem, Paper, TableCell};
 use crate::views::requirement_rule::rule_of;
 
+/// How a sheet is told.
+#[derive(Clone, Copy, Debug)]
+pub struct Telling {
+    /// The lint finds nothing broken in the plan.
+    pub kept: bool,
+    /// Columns of the drawing.
+    pub width: usize,
+}
+
 /// The whole plan.
-pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, kept: bool, width: usize) -> String {
-    let axis = &ledger.machine.axes[plan.axis];
-    let mut out = format!("{}: ", clean(&axis.name));
-    let _ = writeln!(out, "{}\n", summary(planned));
-    out += &drawing(ledger, plan, planned, width);
+pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, telling: Telling) -> Paper {
+    let mut paper = Paper::new(title(ledger, plan));
+    let body = &mut paper.body;
+    body.say(summary(planned));
+    body.figure(Some(Figure {
+        title: "The rails drawn to scale".into(),
+        caption: KEY.into(),
+        svg: None,
+        characters: Some(drawing(ledger, plan, planned, telling.width)),
+    }));
     for rail in 0..planned.rails.len() {
-        out += &segments(ledger, plan, planned, rail);
+        self::rail(body, ledger, plan, planned, rail);
     }
-    out += &order(plan, planned);
-    out += &cuts(ledger, plan, planned);
-    out += &proof(ledger, plan, planned, kept);
+    order(body, plan, planned);
+    cuts(body, ledger, plan, planned);
+    proof(body, ledger, plan, planned, telling.kept);
     if !plan.assumed.is_empty() {
-        out.push_str("\nTaken to be so, because the description does not say:\n");
-        for what in &plan.assumed {
-            let _ = writeln!(out, "  {}", clean(what));
-        }
+        body.heading(2, "Taken to be so, because the description does not say");
+        body.list(plan.assumed.iter().map(|what| ListItem::new(0, what.as_str())).collect());
     }
-    out
+    paper
+}
+
+/// What a sheet is called.
+pub fn title(ledger: &Ledger, plan: &LayoutPlan) -> String {
+    format!("Layout of axis {}", *ledger.machine.axes[plan.axis].name)
 }
 
 fn summary(planned: &Plan) -> String {
     let segments: usize = planned.rails.iter().map(|rail| rail.segments.len()).sum();
     let bars: u32 = planned.order.iter().map(|line| line.count).sum();
     format!(
-        "{} rails, {segments} segments, {} joints, {bars} bars to order, waste {}",
-        planned.rails.len(),
-        planned.joints,
+        "{}, {}, {}, {} to order, waste {}.",
+        counted(planned.rails.len(), "rail", "rails"),
+        counted(segments, "segment", "segments"),
+        counted(planned.joints as usize, "joint", "joints"),
+        counted(bars as usize, "bar", "bars"),
         Length(planned.waste)
     )
 }
 
-fn segments(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize) -> String {
+fn rail(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize) {
     let of = &planned.rails[rail];
-    let mut out = format!("\n{}\n", clean(&ledger.machine.rail_address(plan.rail(rail))));
-    let _ = writeln!(
-        out,
-        "  {:<6} {:>9} {:>9} {:>9}  {:<26} {:>16} {:>16} {:>6}",
-        "", "length", "from", "to", "bar", "near end", "far end", "holes"
-    );
-    for (number, segment) in of.segments.iter().enumerate() {
-        let end =
-            |kind, distance| format!("{} {}", Length(distance).number(), end_word(ledger, plan, rail, segment, kind));
-        let _ = writeln!(
-            out,
-            "  {:<6} {:>9} {:>9} {:>9}  {:<26} {:>16} {:>16} {:>6}",
-            format!("seg{}", number + 1),
-            Length(segment.length).number(),
-            Length(segment.start).number(),
-            Length(segment.start + segment.length).number(),
-            bar(ledger, plan, planned, rail, segment),
-            end(segment.near_end, segment.near),
-            end(segment.far_end, segment.far),
-            segment.holes.len()
-        );
-    }
-    for (number, joint) in of.joints.iter().enumerate() {
-        let _ = write!(out, "  J{:<5} at {}", number + 1, Length(joint.at).number());
-        if let (Some(at), Some(covers)) = (joint.support, plan.task.rails[rail].supports.joint_covers) {
-            let _ = write!(out, ": joint support at {} covers {}", Length(at).number(), Length(covers).number());
-        }
-        out.push('\n');
-    }
+    body.heading(2, ledger.machine.rail_address(plan.rail(rail)));
+    let number = |nm: i64| TableCell::Number(Length(nm).number());
+    let rows = of.segments.iter().enumerate().map(|(at, segment)| {
+        let end = |kind| TableCell::text(end_word(ledger, plan, rail, segment, kind));
+        vec![
+            format!("seg{}", at + 1).into(),
+            number(segment.length),
+            number(segment.start),
+            number(segment.start + segment.length),
+            bar(ledger, plan, planned, rail, segment).into(),
+            number(segment.near),
+            end(segment.near_end),
+            number(segment.far),
+            end(segment.far_end),
+            TableCell::Number(segment.holes.len().to_string()),
+        ]
+    });
+    let head = [
+        "Segment",
+        "Length, mm",
+        "From, mm",
+        "To, mm",
+        "Bar",
+        "Near hole, mm",
+        "Near end",
+        "Far hole, mm",
+        "Far end",
+        "Holes",
+    ];
+    body.table("", &head, rows.collect());
+    let rows = of.joints.iter().enumerate().map(|(at, joint)| {
+        let covers = plan.task.rails[rail].supports.joint_covers.filter(|_| joint.support.is_some());
+        vec![
+            format!("J{}", at + 1).into(),
+            number(joint.at),
+            TableCell::number(joint.support.map(|at| Length(at).number())),
+            TableCell::number(covers.map(|covers| Length(covers).number())),
+        ]
+    });
+    body.table("", &["Joint", "At, mm", "Support at, mm", "Covers, mm"], rows.collect());
     let standing = |it| plan.standing(rail, it);
     let gone = of.dropped.iter().filter_map(standing).filter(|grid| !grid.left_out);
     let back = of.supports.iter().filter_map(standing).filter(|grid| grid.left_out);
     for (word, names) in [
-        ("left out for a joint support", gone.map(|grid| clean(&grid.name)).collect::<Vec<_>>()),
-        ("put back", back.map(|grid| clean(&grid.name)).collect()),
+        ("Left out for a joint support", gone.map(|grid| grid.name.as_str()).collect::<Vec<_>>()),
+        ("Put back", back.map(|grid| grid.name.as_str()).collect()),
     ] {
         if !names.is_empty() {
-            let _ = writeln!(out, "  {word}: {}", names.join(" "));
+            body.say(format!("{word}: {}", names.join(" ")));
         }
     }
-    out
 }
 
 /// What a segment is made of.
@@ -98,7 +126,7 @@ pub fn bar(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize, segm
         Source::Owned { owned } => {
             let of = plan.owned[owned].1;
             let segment = &ledger.machine.rail(plan.rail(rail)).segments[of];
-            segment.serial.as_ref().map_or("owned".into(), |serial| format!("owned, {}", clean(serial)))
+            segment.serial.as_ref().map_or("owned".into(), |serial| format!("owned, {}", **serial))
         }
     }
 }
@@ -116,99 +144,88 @@ pub fn end_word(ledger: &Ledger, plan: &LayoutPlan, rail: usize, segment: &Segme
     }
 }
 
-fn order(plan: &LayoutPlan, planned: &Plan) -> String {
+fn order(body: &mut Content, plan: &LayoutPlan, planned: &Plan) {
+    body.heading(2, "To order");
     if planned.order.is_empty() {
-        return "\nNothing has to be ordered.\n".into();
+        body.say("Nothing has to be ordered.");
     }
-    let mut out = "\nTo order\n".to_string();
-    for line in &planned.order {
+    let rows = planned.order.iter().map(|line| {
         let left = plan.task.profiles[line.profile].stock.get(line.bar).and_then(|bar| bar.count);
-        let left = left.map_or(String::new(), |left| format!("   of {left} that can be had"));
-        let (count, length) = (line.count, Length(line.length).number());
-        let _ = writeln!(out, "  {count:>4} x {:<12} {length:>9}{left}", clean(&plan.profiles[line.profile]));
-    }
-    out
+        vec![
+            plan.profiles[line.profile].as_str().into(),
+            TableCell::Number(Length(line.length).number()),
+            TableCell::Number(line.count.to_string()),
+            TableCell::number(left.map(|left| left.to_string())),
+        ]
+    });
+    body.table("", &["Profile", "Bar, mm", "Count", "Can be had"], rows.collect());
 }
 
-fn cuts(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) -> String {
+fn cuts(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) {
     if planned.cuts.is_empty() {
-        return String::new();
+        return;
     }
-    let mut out = "\nTo cut (places on the bar, from its near end)\n".to_string();
-    for (number, cut) in planned.cuts.iter().enumerate() {
+    body.heading(2, "To cut");
+    let row = |(at, cut): (usize, &CutBar)| {
         let pieces = cut.pieces.iter().map(|piece| {
             let address = ledger.machine.rail_address(plan.rail(piece.rail));
             let (from, to) = (Length(piece.start).number(), Length(piece.end).number());
-            format!("{from} to {to} is {}.seg{}", clean(&address), piece.segment + 1)
+            format!("{from} to {to} is {address}.seg{}", piece.segment + 1)
         });
         let used: i64 = cut.pieces.iter().map(|piece| piece.end - piece.start).sum();
-        let _ = writeln!(
-            out,
-            "  cut {}: {} {}: {}; {} left or lost",
-            number + 1,
-            clean(&plan.profiles[cut.profile]),
-            Length(cut.length).number(),
-            pieces.collect::<Vec<_>>().join(", "),
-            Length(cut.length - used).number()
-        );
-    }
-    out
+        vec![
+            format!("cut {}", at + 1).into(),
+            plan.profiles[cut.profile].as_str().into(),
+            TableCell::Number(Length(cut.length).number()),
+            TableCell::Number(Length(cut.length - used).number()),
+            pieces.collect::<Vec<_>>().join(", ").into(),
+        ]
+    };
+    let head = ["Cut", "Profile", "Bar, mm", "Left or lost, mm", "Places on the bar, from its near end"];
+    body.table("", &head, planned.cuts.iter().enumerate().map(row).collect());
 }
 
-fn proof(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, kept: bool) -> String {
-    let proof = &planned.proof;
-    let mut out = "\nHow good it is\n".to_string();
-    let _ = match proof.joints {
-        None if kept => {
-            writeln!(out, "  joints  {}: no layout that keeps every requirement has fewer", planned.joints)
-        }
-        None => writeln!(
-            out,
-            "  joints  {}: no layout that keeps what was planned for has fewer; the lint finds fault with it, see below",
-            planned.joints
-        ),
-        Some(least) => writeln!(out, "  joints  {}: not proven; there may be a layout with {least}", planned.joints),
-    };
-    if let Some(slack) = planned.slack {
-        let _ = match proof.slack {
-            None => writeln!(
-                out,
-                "  slack   {} beyond what is required: with so many joints no layout has more",
-                Length(slack)
+fn proof(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, kept: bool) {
+    let Proof { joints, slack, waste, .. } = &planned.proof;
+    body.heading(2, "How good it is");
+    let count = planned.joints;
+    let mut facts = vec![(
+        "Joints",
+        match joints {
+            None if kept => format!("{count}: no layout that keeps every requirement has fewer"),
+            None => format!(
+                "{count}: no layout that keeps what was planned for has fewer; the lint finds fault with it, see below"
             ),
-            Some(most) => {
-                writeln!(
-                    out,
-                    "  slack   {} beyond what is required: not proven; it could be {} at the most",
-                    Length(slack),
-                    Length(most)
-                )
-            }
+            Some(least) => format!("{count}: not proven; there may be a layout with {least}"),
+        }
+        .into(),
+    )];
+    if let Some(most) = planned.slack.map(Length) {
+        let proof = match slack {
+            None => "with so many joints no layout has more".to_string(),
+            Some(bound) => format!("not proven; it could be {} at the most", Length(*bound)),
         };
-        for binding in planned.binding.iter().take(4) {
+        facts.push(("Slack", format!("{most} beyond what is required: {proof}").into()));
+        let line = |binding: &Binding| {
             let joint = |(rail, joint): (usize, usize)| {
-                format!("{}.J{}", clean(&ledger.machine.rail_address(plan.rail(rail))), joint + 1)
+                format!("{}.J{}", ledger.machine.rail_address(plan.rail(rail)), joint + 1)
             };
             let against = match binding.against {
                 Against::Joint(rail, other) => joint((rail, other)),
                 Against::Seam(at) => format!("the seam at {}", Length(at).number()),
             };
-            let _ = writeln!(
-                out,
-                "          {} of {} against {against}",
-                rule_of(&binding.requirement),
-                joint(binding.joint)
-            );
-        }
+            format!("{} of {} against {against}", rule_of(&binding.requirement), joint(binding.joint))
+        };
+        let mut lines: Vec<String> = planned.binding.iter().take(4).map(line).collect();
         if planned.binding.len() > 4 {
-            let _ = writeln!(out, "          and {} more", planned.binding.len() - 4);
+            lines.push(format!("and {} more", planned.binding.len() - 4));
         }
+        facts.extend(lines.into_iter().map(|line| ("Least slack", line.into())));
     }
-    let _ = match proof.waste {
-        None => writeln!(out, "  waste   {}: with these joints and this slack none has less", Length(planned.waste)),
-        Some(least) => {
-            writeln!(out, "  waste   {}: not proven; it could be {} at the least", Length(planned.waste), Length(least))
-        }
+    let proof = match waste {
+        None => "with these joints and this slack none has less".to_string(),
+        Some(least) => format!("not proven; it could be {} at the least", Length(*least)),
     };
-    out
+    facts.push(("Waste", format!("{}: {proof}", Length(planned.waste)).into()));
+    body.facts(facts);
 }

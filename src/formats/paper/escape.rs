@@ -36,3 +36,28 @@ pub fn markdown_line(text: &str) -> String {
         _ => text,
     }
 }
+
+/// Text inside an HTML element of Markdown, where Markdown's own escapes do not work. A joiner that is not seen keeps
+/// review pages from making mentions and links of it.
+pub fn html_text(text: &str) -> String {
+    let text = clean(text);
+    let mut out = String::with_capacity(text.len() + 8);
+    for (at, c) in text.char_indices() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            c => out.push(c),
+        }
+        let links = match c {
+            '@' | '#' => true,
+            ':' => text[at..].starts_with("://"),
+            'w' | 'W' => text[..=at].to_ascii_lowercase().ends_with("www"),
+            _ => false,
+        };
+        if links {
+            out.push('\u{2060}');
+        }
+    }
+    out
+}

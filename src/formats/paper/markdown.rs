@@ -1,42 +1,101 @@
 //! A paper as Markdown: one fact a line and no padding, so that a difference between two reports is a difference of facts.
 
-use std::fmt::Write as _;
+use std::fmt::{Result, Write as _};
 
-use super::{Block, Paper, Table, markdown_line, markdown_text};
+use super::{html_text, markdown_line, markdown_text};
+use crate::formats::clean;
+use crate::views::paper::{Content, Element, Figure, Paper, Table, TableCell};
 
 /// The first line, by which our own earlier paper is known.
 pub const HEAD: &str = "<!-- written by wayledger -->";
 
+/// Room for a pen.
+const BLANK: &str = "______";
+
 pub fn markdown(paper: &Paper) -> String {
     let mut out = format!("{HEAD}\n\n# {}\n", markdown_text(&paper.title));
-    for block in &paper.blocks {
-        out.push('\n');
-        // Writing to a string cannot fail.
-        let _ = match block {
-            Block::Heading(level, text) => {
-                writeln!(out, "{} {}", "#".repeat(usize::from(*level)), markdown_text(text))
-            }
-            Block::Text(text) => writeln!(out, "{}", markdown_line(text)),
-            Block::List(items) => items.iter().try_for_each(|item| writeln!(out, "- {}", markdown_line(item))),
-            Block::Facts(facts) => {
-                facts.iter().try_for_each(|(name, value)| writeln!(out, "- {name}: {}", markdown_text(value.text())))
-            }
-            Block::Table(table) => print(&mut out, table),
-            Block::Picture(picture) => writeln!(out, "{}", markdown_line(&picture.text)),
-        };
-    }
+    // Writing to a string cannot fail.
+    let _ = body(&mut out, &paper.body);
     out
 }
 
-fn print(out: &mut String, table: &Table) -> std::fmt::Result {
+/// The elements, each after an empty line.
+fn body(out: &mut String, body: &Content) -> Result {
+    for element in &body.0 {
+        if let Element::Group(group) = element {
+            self::body(out, group)?;
+            continue;
+        }
+        out.push('\n');
+        self::element(out, element)?;
+    }
+    Ok(())
+}
+
+fn element(out: &mut String, element: &Element) -> Result {
+    match element {
+        Element::Heading(level, text) => {
+            writeln!(out, "{} {}", "#".repeat(usize::from(*level)), markdown_text(text))
+        }
+        Element::Paragraph(text) => writeln!(out, "{}", markdown_line(text)),
+        Element::List(items) => items.iter().try_for_each(|item| {
+            writeln!(out, "{}- {}", "  ".repeat(usize::from(item.level)), markdown_line(&item.text))
+        }),
+        Element::Facts(facts) => facts.iter().try_for_each(|(name, value)| writeln!(out, "- {name}: {}", cell(value))),
+        Element::Table(table) => self::table(out, table),
+        Element::Figure(figure) => self::figure(out, figure),
+        Element::Checklist(items) => {
+            items.iter().try_for_each(|item| writeln!(out, "- {} {}", tick(item.is_done), markdown_text(&item.what)))
+        }
+        Element::HoldPoint(what) => {
+            writeln!(out, "**HOLD POINT.** {} Signed: {BLANK} Date: {BLANK}", markdown_text(what))
+        }
+        Element::Group(group) => body(out, group),
+        Element::Folded(line, folded) => {
+            writeln!(out, "<details><summary>{}</summary>", html_text(line))?;
+            body(out, folded)?;
+            writeln!(out, "\n</details>")
+        }
+    }
+}
+
+fn table(out: &mut String, table: &Table) -> Result {
     if !table.caption.is_empty() {
         writeln!(out, "{}:\n", markdown_line(&table.caption))?;
     }
-    writeln!(out, "| {} |", table.head.join(" | "))?;
+    let head: Vec<String> = table.head.iter().map(|name| markdown_text(name)).collect();
+    writeln!(out, "| {} |", head.join(" | "))?;
     writeln!(out, "|{}", " --- |".repeat(table.head.len()))?;
     for row in &table.rows {
-        let cells: Vec<String> = row.iter().map(|cell| markdown_text(cell.text())).collect();
+        let cells: Vec<String> = row.iter().map(cell).collect();
         writeln!(out, "| {} |", cells.join(" | "))?;
     }
     Ok(())
+}
+
+fn cell(cell: &TableCell) -> String {
+    match cell {
+        TableCell::Text(text) | TableCell::Number(text) | TableCell::Wrong(text) => markdown_text(text),
+        TableCell::State(state) => state.word().into(),
+        TableCell::Blank => BLANK.into(),
+        TableCell::Tick(done) => tick(*done).into(),
+        TableCell::Choice(words) => words.iter().map(|word| format!("[ ] {word}")).collect::<Vec<_>>().join(" "),
+        TableCell::Nothing => String::new(),
+    }
+}
+
+fn tick(done: bool) -> &'static str {
+    if done { "[x]" } else { "[ ]" }
+}
+
+/// Drawn in characters where it can be; its words always.
+fn figure(out: &mut String, figure: &Figure) -> Result {
+    if let Some(characters) = &figure.characters {
+        // Indented, the lines are code whatever they hold.
+        for line in characters.lines() {
+            writeln!(out, "{}", format!("    {}", clean(line)).trim_end())?;
+        }
+        out.push('\n');
+    }
+    writeln!(out, "{}", markdown_line(&figure.caption))
 }

@@ -6,8 +6,8 @@ use maud::{Markup, html};
 use super::scale::Scale;
 use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark, rect, short};
 use crate::finding::counted;
-use crate::formats::paper::Picture;
 use crate::quantity::{Amount, Length};
+use crate::views::paper::Figure;
 use crate::views::report::{Axis, Rail, State};
 
 /// From the top of one rail's strip to that of the next.
@@ -15,7 +15,7 @@ const PITCH: i64 = 92;
 const TOP: i64 = 78;
 
 /// The picture; nothing where the axis has no rails, or too many parts to be told apart.
-pub fn picture(axis: &Axis) -> Option<Picture> {
+pub fn picture(axis: &Axis) -> Option<Figure> {
     let marks: usize = axis.rails.iter().map(|rail| rail.supports.len() + rail.segments.len()).sum();
     let ends = axis.rails.iter().flat_map(|rail| [rail.from, rail.to]);
     let ends = ends.chain(axis.beams.iter().flat_map(|beam| [beam.from, beam.to]));

@@ -5,9 +5,9 @@ use maud::{Markup, html};
 
 use super::scale::Scale;
 use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark};
-use crate::formats::paper::Picture;
 use crate::formats::report::gap_in_words;
 use crate::quantity::{Amount, Length};
+use crate::views::paper::Figure;
 use crate::views::report::{Gap, GapStation, Rail};
 
 const TOP: i64 = 44;
@@ -33,7 +33,7 @@ const SERIES: [Series; 3] = [
 ];
 
 /// The picture; nothing without stations.
-pub fn picture(rail: &Rail, gap: &Gap) -> Option<Picture> {
+pub fn picture(rail: &Rail, gap: &Gap) -> Option<Figure> {
     let stations = &gap.stations;
     let (first, last) = (stations.first()?, stations.last()?);
     if stations.len() > MOST_MARKS {

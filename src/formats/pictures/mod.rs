@@ -7,10 +7,10 @@ mod scale;
 pub mod steps;
 pub mod torque;
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::clean;
-use super::paper::Picture;
+use crate::views::paper::Figure;
 
 /// The width of every picture, in its own units; a letter is about 7 of them wide.
 const WIDTH: i64 = 1000;
@@ -22,7 +22,7 @@ const RIGHT: i64 = 980;
 const MOST_MARKS: usize = 4000;
 
 /// Puts a drawing of some height into its frame.
-fn framed(title: String, text: String, height: i64, drawing: Markup) -> Picture {
+fn framed(title: String, text: String, height: i64, drawing: Markup) -> Figure {
     let svg = html! {
         svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox=(format!("0 0 {WIDTH} {height}")) {
             title { (clean(&title)) }
@@ -31,7 +31,7 @@ fn framed(title: String, text: String, height: i64, drawing: Markup) -> Picture 
             (drawing)
         }
     };
-    Picture { title, text, svg: PreEscaped(svg.into_string()) }
+    Figure { title, caption: text, svg: Some(svg.into_string()), characters: None }
 }
 
 /// The hatchings. Every picture brings its own, so that each can be taken out of the page; they are all alike, so that

@@ -5,8 +5,8 @@ use maud::{Markup, html};
 use super::scale::Scale;
 use super::{LEFT, MOST_MARKS, Mark, RIGHT, framed, label, line, mark, rect, short};
 use crate::finding::counted;
-use crate::formats::paper::Picture;
 use crate::quantity::{Amount, Length};
+use crate::views::paper::Figure;
 use crate::views::report::{Axis, Joint};
 
 /// Joints side by side in one row.
@@ -14,7 +14,7 @@ const A_ROW: usize = 8;
 const ROW: i64 = 250;
 
 /// The picture; nothing where no step is known.
-pub fn picture(axis: &Axis) -> Option<Picture> {
+pub fn picture(axis: &Axis) -> Option<Figure> {
     let joints: Vec<(&str, &Joint)> =
         axis.rails.iter().flat_map(|rail| rail.joints.iter().map(|joint| (rail.name.as_str(), joint))).collect();
     let steps = || joints.iter().flat_map(|(_, joint)| joint.steps.iter().filter_map(|step| step.step));

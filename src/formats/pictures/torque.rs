@@ -4,8 +4,8 @@ use maud::{Markup, html};
 
 use super::scale::Scale;
 use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark};
-use crate::formats::paper::Picture;
 use crate::quantity::{Amount, Torque};
+use crate::views::paper::Figure;
 use crate::views::report::{BoltTorque, Rail, SupportTorque, Torques};
 
 /// Supports side by side in one row.
@@ -14,7 +14,7 @@ const ROW: i64 = 190;
 const HEIGHT: i64 = 140;
 
 /// The picture; nothing where no torque is known.
-pub fn picture(rail: &Rail, torques: &Torques) -> Option<Picture> {
+pub fn picture(rail: &Rail, torques: &Torques) -> Option<Figure> {
     let bolts = || torques.supports.iter().flat_map(|support| &support.bolts);
     let read = || bolts().filter_map(|bolt| bolt.torque);
     if read().next().is_none() || bolts().count() > MOST_MARKS {

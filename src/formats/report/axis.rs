@@ -2,13 +2,13 @@
 
 use super::{rail, signed};
 use crate::finding::counted;
-use crate::formats::paper::{Cell, Paper};
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};
+use crate::views::paper::{Content, TableCell};
 use crate::views::report::{Axis, DueState, Joint, Life};
 
-pub(super) fn axis(paper: &mut Paper, axis: &Axis) {
-    paper.heading(2, format!("Axis {}", axis.name));
+pub(super) fn axis(body: &mut Content, axis: &Axis) {
+    body.heading(2, format!("Axis {}", axis.name));
     let released = match &axis.release {
         None => "not released".to_string(),
         Some(release) => {
@@ -17,29 +17,29 @@ pub(super) fn axis(paper: &mut Paper, axis: &Axis) {
         }
     };
     let stretch = |stretch: &Option<crate::views::report::Stretch>| {
-        Cell::given(stretch.map(|stretch| format!("{} to {}", stretch.from.number(), stretch.to)))
+        TableCell::given(stretch.map(|stretch| format!("{} to {}", stretch.from.number(), stretch.to)))
     };
-    paper.facts(vec![
-        ("State", Cell::State(axis.state)),
+    body.facts(vec![
+        ("State", TableCell::State(axis.state)),
         ("Release", released.into()),
         ("Run", stretch(&axis.run)),
         ("Stroke", stretch(&axis.stroke)),
     ]);
-    paper.picture(pictures::axis::picture(axis));
+    body.figure(pictures::axis::picture(axis));
     let rails = axis.rails.iter().map(|rail| {
         vec![
             rail.address.as_str().into(),
-            Cell::State(rail.state),
-            Cell::given(rail.beam.clone()),
-            Cell::given(rail.profile.clone()),
-            Cell::Number(rail.from.number()),
-            Cell::Number(rail.to.number()),
-            Cell::Number(rail.segments.len().to_string()),
-            Cell::Number(rail.joints.len().to_string()),
-            Cell::Number(rail.supports.len().to_string()),
+            TableCell::State(rail.state),
+            TableCell::given(rail.beam.clone()),
+            TableCell::given(rail.profile.clone()),
+            TableCell::Number(rail.from.number()),
+            TableCell::Number(rail.to.number()),
+            TableCell::Number(rail.segments.len().to_string()),
+            TableCell::Number(rail.joints.len().to_string()),
+            TableCell::Number(rail.supports.len().to_string()),
         ]
     });
-    paper.table(
+    body.table(
         "Rails",
         &["Rail", "State", "Beam", "Profile", "From, mm", "To, mm", "Segments", "Joints", "Supports"],
         rails.collect(),
@@ -48,87 +48,87 @@ pub(super) fn axis(paper: &mut Paper, axis: &Axis) {
         rail.segments.iter().enumerate().map(|(at, segment)| {
             vec![
                 format!("{}.seg{}", rail.address, at + 1).into(),
-                Cell::Number(segment.from.number()),
-                Cell::Number(segment.to.number()),
-                Cell::Number((segment.to - segment.from).number()),
-                Cell::given(segment.serial.clone()),
-                Cell::given(segment.lot.clone()),
+                TableCell::Number(segment.from.number()),
+                TableCell::Number(segment.to.number()),
+                TableCell::Number((segment.to - segment.from).number()),
+                TableCell::given(segment.serial.clone()),
+                TableCell::given(segment.lot.clone()),
             ]
         })
     });
-    paper.table("Segments", &["Segment", "From, mm", "To, mm", "Length, mm", "Serial", "Lot"], segments.collect());
-    joints(paper, axis);
+    body.table("Segments", &["Segment", "From, mm", "To, mm", "Length, mm", "Serial", "Lot"], segments.collect());
+    joints(body, axis);
     for rail in &axis.rails {
-        rail::straightness(paper, rail);
+        rail::straightness(body, rail);
         if let Some(gap) = &rail.gap {
-            rail::gap(paper, rail, gap);
+            rail::gap(body, rail, gap);
         }
-        rail::shims(paper, rail);
+        rail::shims(body, rail);
     }
     for rail in &axis.rails {
-        rail::torques(paper, rail);
+        rail::torques(body, rail);
     }
-    running_force(paper, axis);
+    running_force(body, axis);
     if let Some(life) = &axis.life {
-        self::life(paper, axis, life);
+        self::life(body, axis, life);
     }
     let dues = axis.dues.iter().map(|due| {
         vec![
             due.task.as_str().into(),
             standing(due.standing),
-            Cell::given(due.last.clone()),
-            Cell::given(due.due.clone()),
-            Cell::number(due.travelled.map(Amount::number)),
-            Cell::number(due.due_travelled.map(Amount::number)),
+            TableCell::given(due.last.clone()),
+            TableCell::given(due.due.clone()),
+            TableCell::number(due.travelled.map(Amount::number)),
+            TableCell::number(due.due_travelled.map(Amount::number)),
         ]
     });
-    let dues: Vec<Vec<Cell>> = dues.collect();
+    let dues: Vec<Vec<TableCell>> = dues.collect();
     if !dues.is_empty() {
-        paper.heading(3, format!("Service of {}", axis.name));
+        body.heading(3, format!("Service of {}", axis.name));
     }
-    paper.table("", &["Task", "Standing", "Last", "Due", "Travelled, km", "Due at, km"], dues);
+    body.table("", &["Task", "Standing", "Last", "Due", "Travelled, km", "Due at, km"], dues);
 }
 
-fn standing(standing: DueState) -> Cell {
+fn standing(standing: DueState) -> TableCell {
     match standing {
-        DueState::Overdue => Cell::Wrong(standing.word().into()),
+        DueState::Overdue => TableCell::Wrong(standing.word().into()),
         _ => standing.word().into(),
     }
 }
 
-fn joints(paper: &mut Paper, axis: &Axis) {
+fn joints(body: &mut Content, axis: &Axis) {
     let all = || axis.rails.iter().flat_map(|rail| &rail.joints);
     if all().next().is_none() {
         return;
     }
-    paper.heading(3, format!("Joints of {}", axis.name));
-    paper.picture(pictures::steps::picture(axis));
+    body.heading(3, format!("Joints of {}", axis.name));
+    body.figure(pictures::steps::picture(axis));
     let step = |joint: &Joint, at: usize| match joint.steps.get(at).and_then(|step| Some((step.step?, step.over))) {
-        Some((step, true)) => Cell::Wrong(format!("{} over", step.number())),
-        Some((step, false)) => Cell::Number(step.number()),
-        None => Cell::none(),
+        Some((step, true)) => TableCell::Wrong(format!("{} over", step.number())),
+        Some((step, false)) => TableCell::Number(step.number()),
+        None => TableCell::none(),
     };
     let rows = all().map(|joint| {
         let light = match joint.light {
-            Some(true) => Cell::Wrong("seen".into()),
+            Some(true) => TableCell::Wrong("seen".into()),
             Some(false) => "none".into(),
-            None => Cell::none(),
+            None => TableCell::none(),
         };
         vec![
             joint.address.as_str().into(),
-            Cell::Number(joint.at.number()),
-            Cell::State(joint.state),
+            TableCell::Number(joint.at.number()),
+            TableCell::State(joint.state),
             step(joint, 0),
             step(joint, 1),
             step(joint, 2),
             step(joint, 3),
-            Cell::number(joint.most_step.map(Amount::number)),
+            TableCell::number(joint.most_step.map(Amount::number)),
             light,
-            Cell::given(joint.inspected.as_ref().map(signed)),
-            Cell::given(joint.gauge.clone()),
+            TableCell::given(joint.inspected.as_ref().map(signed)),
+            TableCell::given(joint.gauge.clone()),
         ]
     });
-    paper.table(
+    body.table(
         "Groove steps in mm; plus: the far rail's groove stands proud",
         &["Joint", "At, mm", "State", "UL", "UR", "LL", "LR", "At most", "Light", "Inspected", "Gauge"],
         rows.collect(),
@@ -141,48 +141,52 @@ fn joints(paper: &mut Paper, axis: &Axis) {
             } else {
                 format!(" {}", if length > Length::ZERO { plus } else { minus })
             };
-            Cell::Number(format!("{}{word}", length.abs().number()))
+            TableCell::Number(format!("{}{word}", length.abs().number()))
         };
         Some(vec![
             joint.address.as_str().into(),
             sense("high", "low", patterns.height_offset),
             sense("right", "left", patterns.side_offset),
-            Cell::Number(patterns.twist_pattern.number()),
-            Cell::Number(patterns.size_pattern.number()),
-            Cell::given(joint.cause.clone().or_else(|| Some("no cause stands out".into()))),
-            Cell::given(joint.cure.clone()),
+            TableCell::Number(patterns.twist_pattern.number()),
+            TableCell::Number(patterns.size_pattern.number()),
+            TableCell::given(joint.cause.clone().or_else(|| Some("no cause stands out".into()))),
+            TableCell::given(joint.cure.clone()),
         ])
     });
-    paper.table(
+    body.table(
         "What the steps split into, in mm: how far the far rail stands off for height and side, a groove step for twist and size",
         &["Joint", "Height", "Side", "Twist", "Size", "Cause", "Cure"],
         causes.collect(),
     );
     for joint in all() {
         if let Some(stale) = &joint.stale {
-            paper.say(format!("{}: {stale}.", joint.address));
+            body.say(format!("{}: {stale}.", joint.address));
         }
     }
 }
 
-fn running_force(paper: &mut Paper, axis: &Axis) {
+fn running_force(body: &mut Content, axis: &Axis) {
     let Some(run) = &axis.running_force else { return };
-    paper.heading(3, format!("Running force of {}", axis.name));
-    paper.facts(vec![
+    body.heading(3, format!("Running force of {}", axis.name));
+    body.facts(vec![
         ("Measured", signed(&run.signed).into()),
-        ("Gauge", Cell::given(run.gauge.clone())),
-        ("Limit", Cell::given(run.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
+        ("Gauge", TableCell::given(run.gauge.clone())),
+        ("Limit", TableCell::given(run.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
     ]);
-    let rows = run.readings.iter().map(|(at, force)| vec![Cell::Number(at.number()), Cell::Number(force.number())]);
-    paper.table("", &["At, mm", "Force, N"], rows.collect());
+    let rows =
+        run.readings.iter().map(|it| vec![TableCell::Number(it.at.number()), TableCell::Number(it.force.number())]);
+    body.table("", &["At, mm", "Force, N"], rows.collect());
 }
 
-fn life(paper: &mut Paper, axis: &Axis, life: &Life) {
-    paper.heading(3, format!("Life of the blocks of {}", axis.name));
+fn life(body: &mut Content, axis: &Axis, life: &Life) {
+    body.heading(3, format!("Life of the blocks of {}", axis.name));
     let reliability =
         life.reliability.map_or("90 %, the rated life".to_string(), |share| format!("{} %", share.number()));
-    paper.facts(vec![
-        ("Required", Cell::given(life.required.map(|required| required.to_string()).or(Some("nothing stated".into())))),
+    body.facts(vec![
+        (
+            "Required",
+            TableCell::given(life.required.map(|required| required.to_string()).or(Some("nothing stated".into()))),
+        ),
         ("Reliability", reliability.into()),
         ("Without joints", "ISO 14728-1".into()),
         (
@@ -191,21 +195,21 @@ fn life(paper: &mut Paper, axis: &Axis, life: &Life) {
         ),
     ]);
     if let Some(lacking) = &life.lacking {
-        paper.say(format!("Not computed: {lacking}."));
+        body.say(format!("Not computed: {lacking}."));
     }
     let rows = life.blocks.iter().map(|block| {
         vec![
             block.rail.as_str().into(),
-            Cell::Number(block.at.number()),
-            Cell::Number(block.load_without_joints.to_string()),
-            Cell::Number(block.load_with_joints.to_string()),
-            Cell::number(block.life_without_joints.map(Amount::number)),
-            Cell::number(block.life_with_joints.map(Amount::number)),
-            Cell::number(block.static_safety_without_joints.map(Amount::number)),
-            Cell::number(block.static_safety_with_joints.map(Amount::number)),
+            TableCell::Number(block.at.number()),
+            TableCell::Number(block.load_without_joints.to_string()),
+            TableCell::Number(block.load_with_joints.to_string()),
+            TableCell::number(block.life_without_joints.map(Amount::number)),
+            TableCell::number(block.life_with_joints.map(Amount::number)),
+            TableCell::number(block.static_safety_without_joints.map(Amount::number)),
+            TableCell::number(block.static_safety_with_joints.map(Amount::number)),
         ]
     });
-    paper.table(
+    body.table(
         "Loads are cubic means",
         &[
             "Rail",

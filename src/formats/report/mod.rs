@@ -2,37 +2,40 @@
 
 mod axis;
 mod rail;
+mod summary;
 
 pub use rail::{bolts, gap_in_words};
+pub use summary::summary;
 
-use super::paper::{Cell, Paper};
+use crate::views::paper::{Content, Paper, TableCell};
 use crate::views::report::{Counted, Found, Instrument, Report};
 
 /// A report as a paper.
 pub fn paper(report: &Report) -> Paper {
     let mut paper = Paper::new(format!("{}: build report", report.called()));
-    paper.facts(vec![
-        ("Machine", Cell::given(report.name.clone())),
+    let body = &mut paper.body;
+    body.facts(vec![
+        ("Machine", TableCell::given(report.name.clone())),
         ("Ledger", folder(&report.path).into()),
         ("Judged by the day", report.judged_on.as_str().into()),
-        ("State", Cell::State(report.state)),
+        ("State", TableCell::State(report.state)),
         ("Findings", counts(&report.counts).into()),
     ]);
-    paper.cautions();
-    paper.heading(2, "Findings");
+    body.cautions();
+    body.heading(2, "Findings");
     if report.findings.is_empty() {
-        paper.say("None: every rule holds, and everything is recorded.");
+        body.say("None: every rule holds, and everything is recorded.");
     }
-    paper.table(
+    body.table(
         "",
         &["Grade", "Rule", "Address", "What", "Limit", "Next", "Place"],
         report.findings.iter().map(finding).collect(),
     );
     for axis in &report.axes {
-        axis::axis(&mut paper, axis);
+        axis::axis(body, axis);
     }
-    instruments(&mut paper, &report.instruments);
-    paper.heading(2, "Limits in force");
+    instruments(body, &report.instruments);
+    body.heading(2, "Limits in force");
     let limits = report.limits.iter().map(|limit| {
         let changed = match (&limit.axis, limit.changed) {
             (Some(_), _) => "sealed",
@@ -47,9 +50,9 @@ pub fn paper(report: &Report) -> Paper {
             limit.source.as_str().into(),
         ]
     });
-    paper.table("", &["Entry", "Limit", "Set", "What", "Source"], limits.collect());
-    concessions(&mut paper, report);
-    holds(&mut paper, report);
+    body.table("", &["Entry", "Limit", "Set", "What", "Source"], limits.collect());
+    concessions(body, report);
+    holds(body, report);
     paper
 }
 
@@ -74,10 +77,10 @@ pub fn counts(counts: &Counted) -> String {
     if said.is_empty() { "none".into() } else { said.join(", ") }
 }
 
-fn finding(found: &Found) -> Vec<Cell> {
+fn finding(found: &Found) -> Vec<TableCell> {
     let grade = match (&found.conceded_by, found.grade) {
-        (Some(by), grade) => Cell::Text(format!("{grade}, accepted by {by}")),
-        (None, "nonconformity") => Cell::Wrong(found.grade.into()),
+        (Some(by), grade) => TableCell::Text(format!("{grade}, accepted by {by}")),
+        (None, "nonconformity") => TableCell::Wrong(found.grade.into()),
         (None, grade) => grade.into(),
     };
     let limit = found.limit.as_ref().map(|limit| match &found.limit_source {
@@ -87,10 +90,10 @@ fn finding(found: &Found) -> Vec<Cell> {
     vec![
         grade,
         found.rule.into(),
-        Cell::given((!found.address.is_empty()).then(|| found.address.clone())),
+        TableCell::given((!found.address.is_empty()).then(|| found.address.clone())),
         found.message.as_str().into(),
-        Cell::given(limit),
-        Cell::given((!found.next.is_empty()).then(|| found.next.clone())),
+        TableCell::given(limit),
+        TableCell::given((!found.next.is_empty()).then(|| found.next.clone())),
         format!("{}:{}", found.file, found.line).into(),
     ]
 }
@@ -101,18 +104,18 @@ pub fn signed(signed: &crate::views::report::Signed) -> String {
     signed.by.as_ref().map_or(date.clone(), |by| format!("{date} by {by}"))
 }
 
-fn instruments(paper: &mut Paper, instruments: &[Instrument]) {
-    paper.heading(2, "Gauges and wrenches used");
+fn instruments(body: &mut Content, instruments: &[Instrument]) {
+    body.heading(2, "Gauges and wrenches used");
     if instruments.is_empty() {
-        paper.say("No record names one.");
+        body.say("No record names one.");
     }
     let rows = instruments.iter().map(|it| {
         let at_use = if !it.known {
-            Cell::Wrong("not described in the shop file".into())
+            TableCell::Wrong("not described in the shop file".into())
         } else if it.uncalibrated_uses.is_empty() {
             "calibrated at every use".into()
         } else {
-            Cell::Wrong(format!("not calibrated on {}", it.uncalibrated_uses.join(", ")))
+            TableCell::Wrong(format!("not calibrated on {}", it.uncalibrated_uses.join(", ")))
         };
         let times = if it.uses == 1 { "once".to_string() } else { format!("{} times", it.uses) };
         let used = match (&it.first_use, &it.last_use) {
@@ -122,17 +125,17 @@ fn instruments(paper: &mut Paper, instruments: &[Instrument]) {
         };
         vec![
             it.name.as_str().into(),
-            Cell::given(it.kind.clone().or(Some(it.what.into()))),
-            Cell::given(it.graduation.clone()),
-            Cell::given(it.permissible_error.clone()),
-            Cell::given(it.calibrated.clone()),
-            Cell::given(it.due.clone()),
-            Cell::given(it.certificate.clone()),
+            TableCell::given(it.kind.clone().or(Some(it.what.into()))),
+            TableCell::given(it.graduation.clone()),
+            TableCell::given(it.permissible_error.clone()),
+            TableCell::given(it.calibrated.clone()),
+            TableCell::given(it.due.clone()),
+            TableCell::given(it.certificate.clone()),
             used.into(),
             at_use,
         ]
     });
-    paper.table(
+    body.table(
         "",
         &["Name", "Kind", "Graduation", "Permissible error", "Calibrated", "Due", "Certificate", "Used", "At use"],
         rows.collect(),
@@ -140,44 +143,44 @@ fn instruments(paper: &mut Paper, instruments: &[Instrument]) {
 }
 
 /// What is held; nothing is said where nothing is.
-fn holds(paper: &mut Paper, report: &Report) {
+fn holds(body: &mut Content, report: &Report) {
     if report.holds.is_empty() {
         return;
     }
-    paper.heading(2, "On hold");
+    body.heading(2, "On hold");
     let rows = report.holds.iter().map(|it| {
         let what = if it.withdrawn { "release withdrawn" } else { "hold" };
         vec![
-            Cell::given(it.on.clone()),
+            TableCell::given(it.on.clone()),
             what.into(),
             it.state.word().into(),
             signed(&it.signed).into(),
-            Cell::given(it.reason.clone()),
+            TableCell::given(it.reason.clone()),
         ]
     });
-    paper.table("", &["Address", "What", "Stands now", "Since", "Reason"], rows.collect());
+    body.table("", &["Address", "What", "Stands now", "Since", "Reason"], rows.collect());
 }
 
-fn concessions(paper: &mut Paper, report: &Report) {
-    paper.heading(2, "Concessions");
+fn concessions(body: &mut Content, report: &Report) {
+    body.heading(2, "Concessions");
     if report.concessions.is_empty() {
-        paper.say("None.");
+        body.say("None.");
     }
     let rows = report.concessions.iter().map(|it| {
         let covers = match (it.expired, it.covers) {
-            (true, _) => Cell::Wrong("expired".into()),
+            (true, _) => TableCell::Wrong("expired".into()),
             (false, 1) => "in force, covers 1 finding".into(),
             (false, covers) => format!("in force, covers {covers} findings").into(),
         };
         vec![
-            Cell::given(it.rule.clone()),
-            Cell::given(it.on.clone()),
+            TableCell::given(it.rule.clone()),
+            TableCell::given(it.on.clone()),
             covers,
-            Cell::given(it.accepts.clone()),
-            Cell::given(it.until.clone()),
+            TableCell::given(it.accepts.clone()),
+            TableCell::given(it.until.clone()),
             signed(&it.signed).into(),
-            Cell::given(it.reason.clone()),
+            TableCell::given(it.reason.clone()),
         ]
     });
-    paper.table("", &["Rule", "Address", "Standing", "Accepts", "Until", "Given", "Reason"], rows.collect());
+    body.table("", &["Rule", "Address", "Standing", "Accepts", "Until", "Given", "Reason"], rows.collect());
 }

@@ -1,24 +1,24 @@
 //! A rail of a report: straightness, gap, shims and torques.
 
 use super::signed;
-use crate::formats::paper::{Cell, Paper};
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};
+use crate::views::paper::{Content, TableCell};
 use crate::views::report::{Gap, Rail, State, SupportTorque};
 
-pub(super) fn straightness(paper: &mut Paper, rail: &Rail) {
+pub(super) fn straightness(body: &mut Content, rail: &Rail) {
     for survey in &rail.surveys {
-        paper.heading(3, format!("Straightness of {}", rail.address));
-        paper.facts(vec![
+        body.heading(3, format!("Straightness of {}", rail.address));
+        body.facts(vec![
             ("Surveyed", signed(&survey.head.signed).into()),
-            ("Gauge", Cell::given(survey.head.gauge.clone())),
-            ("Minimum zone", Cell::given(survey.zone.map(|zone| zone.to_string()))),
-            ("Limit", Cell::given(survey.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
+            ("Gauge", TableCell::given(survey.head.gauge.clone())),
+            ("Minimum zone", TableCell::given(survey.zone.map(|zone| zone.to_string()))),
+            ("Limit", TableCell::given(survey.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
         ]);
-        let rows = survey.stations.iter().map(|(name, at, reading)| {
-            vec![name.as_str().into(), Cell::Number(at.number()), Cell::Number(reading.number())]
+        let rows = survey.stations.iter().map(|it| {
+            vec![it.name.as_str().into(), TableCell::Number(it.at.number()), TableCell::Number(it.reading.number())]
         });
-        paper.table("", &["Station", "At, mm", "To the left, mm"], rows.collect());
+        body.table("", &["Station", "At, mm", "To the left, mm"], rows.collect());
     }
 }
 
@@ -42,16 +42,16 @@ pub fn gap_in_words(rail: &Rail, gap: &Gap) -> String {
     format!("The {} of {}{follows} varies by {}; {limit}.", gap.kind, rail.address, parts.join(", "))
 }
 
-pub(super) fn gap(paper: &mut Paper, rail: &Rail, gap: &Gap) {
+pub(super) fn gap(body: &mut Content, rail: &Rail, gap: &Gap) {
     let title = if gap.kind == "height" { "Height" } else { "Gap" };
-    paper.heading(3, format!("{title} of {}", rail.address));
-    paper.picture(pictures::gap::picture(rail, gap));
+    body.heading(3, format!("{title} of {}", rail.address));
+    body.figure(pictures::gap::picture(rail, gap));
     if gap.stations.is_empty() {
-        paper.say(gap_in_words(rail, gap));
+        body.say(gap_in_words(rail, gap));
         return;
     }
     let head = |head: &Option<crate::views::report::SurveyHead>| {
-        Cell::given(head.as_ref().map(|head| {
+        TableCell::given(head.as_ref().map(|head| {
             let mut text = format!("{} {}", head.stage.unwrap_or("survey"), signed(&head.signed));
             if let Some(gauge) = &head.gauge {
                 text = format!("{text} with {gauge}");
@@ -65,75 +65,75 @@ pub(super) fn gap(paper: &mut Paper, rail: &Rail, gap: &Gap) {
             }
         }))
     };
-    paper.facts(vec![
+    body.facts(vec![
         ("Before", head(&gap.before)),
         ("After", head(&gap.after)),
-        ("Range before", Cell::given(gap.range_before.map(|range| range.to_string()))),
-        ("Range to be expected", Cell::given(gap.range_predicted.map(|range| range.to_string()))),
-        ("Range after", Cell::given(gap.range_after.map(|range| range.to_string()))),
-        ("Limit", Cell::given(gap.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
-        ("Limit from", Cell::given(gap.limit_source.clone())),
+        ("Range before", TableCell::given(gap.range_before.map(|range| range.to_string()))),
+        ("Range to be expected", TableCell::given(gap.range_predicted.map(|range| range.to_string()))),
+        ("Range after", TableCell::given(gap.range_after.map(|range| range.to_string()))),
+        ("Limit", TableCell::given(gap.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
+        ("Limit from", TableCell::given(gap.limit_source.clone())),
     ]);
-    let number = |length: Option<Length>| Cell::number(length.map(Amount::number));
+    let number = |length: Option<Length>| TableCell::number(length.map(Amount::number));
     let rows = gap.stations.iter().map(|station| {
         vec![
             station.name.as_str().into(),
-            Cell::Number(station.at.number()),
+            TableCell::Number(station.at.number()),
             number(station.before),
             number(station.shim),
             number(station.predicted),
             number(station.after),
         ]
     });
-    paper.table(
+    body.table(
         format!("In mm, each column counted from its own {} place", gap.zero),
         &["Station", "At, mm", "Before", "Shims do", "To be expected", "After"],
         rows.collect(),
     );
 }
 
-pub(super) fn shims(paper: &mut Paper, rail: &Rail) {
+pub(super) fn shims(body: &mut Content, rail: &Rail) {
     if rail.shims.is_empty() {
         return;
     }
-    paper.heading(3, format!("Shims under {}", rail.address));
+    body.heading(3, format!("Shims under {}", rail.address));
     let rows = rail.shims.iter().map(|shimmed| {
         let leaves: Vec<String> = shimmed.leaves.iter().map(|leaf| leaf.number()).collect();
         vec![
             shimmed.support.as_str().into(),
-            Cell::Number(shimmed.at.number()),
+            TableCell::Number(shimmed.at.number()),
             leaves.join(" + ").into(),
-            Cell::Number(shimmed.total.number()),
+            TableCell::Number(shimmed.total.number()),
             signed(&shimmed.signed).into(),
         ]
     });
-    paper.table("", &["Support", "At, mm", "Leaves, mm", "Total, mm", "Put in"], rows.collect());
+    body.table("", &["Support", "At, mm", "Leaves, mm", "Total, mm", "Put in"], rows.collect());
     let mut leaves = std::collections::BTreeMap::<Length, usize>::new();
     for leaf in rail.shims.iter().flat_map(|shimmed| &shimmed.leaves) {
         *leaves.entry(*leaf).or_default() += 1;
     }
     let list: Vec<String> = leaves.iter().map(|(leaf, count)| format!("{count} of {leaf}")).collect();
-    paper.say(format!("Leaves in all: {}.", list.join(", ")));
+    body.say(format!("Leaves in all: {}.", list.join(", ")));
 }
 
-pub(super) fn torques(paper: &mut Paper, rail: &Rail) {
+pub(super) fn torques(body: &mut Content, rail: &Rail) {
     for torques in rail.torques.iter().filter(|torques| !torques.supports.is_empty()) {
-        paper.heading(3, format!("Torque of the {} bolts of {}", torques.interface, rail.address));
-        paper.picture(pictures::torque::picture(rail, torques));
+        body.heading(3, format!("Torque of the {} bolts of {}", torques.interface, rail.address));
+        body.figure(pictures::torque::picture(rail, torques));
         let window = torques.least.zip(torques.most).map(|(least, most)| format!("{} to {most}", least.number()));
         let mut facts = vec![
-            ("Fastener", Cell::given(torques.fastener.clone())),
-            ("Window", Cell::given(window)),
-            ("Window from", Cell::given(torques.window_source.clone())),
+            ("Fastener", TableCell::given(torques.fastener.clone())),
+            ("Window", TableCell::given(window)),
+            ("Window from", TableCell::given(torques.window_source.clone())),
         ];
         match (&torques.without_preload, torques.proof_load) {
             (Some(why), _) => facts.push(("Preload", format!("not computed: {why}").into())),
             (None, Some(load)) => facts.push(("Proof load of a bolt", format!("{load} N").into())),
             (None, None) => {}
         }
-        paper.facts(facts);
+        body.facts(facts);
         let rows = torques.supports.iter().map(support_torque);
-        paper.table(
+        body.table(
             "Full torque each bolt holds now; preload by VDI 2230 over the range of friction and the wrench's error",
             &["Support", "At, mm", "State", "Bolts, N·m", "Preload, N", "Of proof load", "Tightened", "Wrench"],
             rows.collect(),
@@ -154,19 +154,19 @@ pub fn bolts(support: &SupportTorque) -> String {
     bolts.collect::<Vec<_>>().join(", ")
 }
 
-fn support_torque(support: &SupportTorque) -> Vec<Cell> {
+fn support_torque(support: &SupportTorque) -> Vec<TableCell> {
     let between = |range: Option<(i64, i64)>, unit: &str| {
-        Cell::number(range.map(|(least, most)| format!("{least} to {most}{unit}")))
+        TableCell::number(range.map(|(least, most)| format!("{least} to {most}{unit}")))
     };
     let bolts = bolts(support);
     vec![
         support.support.as_str().into(),
-        Cell::Number(support.at.number()),
-        Cell::State(support.state),
-        if support.state == State::Nonconforming { Cell::Wrong(bolts) } else { bolts.into() },
+        TableCell::Number(support.at.number()),
+        TableCell::State(support.state),
+        if support.state == State::Nonconforming { TableCell::Wrong(bolts) } else { bolts.into() },
         between(support.preload, ""),
         between(support.proof_share, " %"),
-        Cell::given(support.signed.date.is_some().then(|| signed(&support.signed))),
-        Cell::given(support.wrench.clone()),
+        TableCell::given(support.signed.date.is_some().then(|| signed(&support.signed))),
+        TableCell::given(support.wrench.clone()),
     ]
 }

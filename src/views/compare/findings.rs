@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::judging::lint::Judged;
 
 /// The findings of a ledger before and after.
-#[derive(Debug, Default, Serialize)]
+#[derive(Debug, Default, Serialize, JsonSchema)]
 pub struct FindingChanges {
     pub fixed: Vec<Said>,
     /// Gone, but only because something that is said there cannot be read any more.
@@ -20,13 +21,14 @@ pub struct FindingChanges {
 }
 
 /// A finding as it is told.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Said {
     pub rule: &'static str,
     pub grade: &'static str,
     pub address: String,
     /// With its limit and what to do next.
     pub message: String,
+    #[serde(rename = "is_conceded")]
     pub conceded: bool,
     pub file: String,
     pub line: u32,

@@ -17,6 +17,7 @@ pub use which::differing;
 
 use std::collections::BTreeMap;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::finding::Place;
@@ -24,16 +25,20 @@ use crate::judging::lint::Judged;
 use crate::ledger::seal::{self, Group, differences};
 
 /// The name of the JSON's shape.
-pub const FORMAT: &str = "wayledger comparison 1";
+pub const FORMAT: &str = "wayledger-comparison-2";
 
 /// Two states of some ledgers.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Comparison {
+    #[schemars(extend("const" = FORMAT))]
     pub format: &'static str,
     /// What was compared, in words: `1a2b3c4d5e6f`, `work tree`.
+    #[serde(rename = "compared_from")]
     pub before: String,
+    #[serde(rename = "compared_to")]
     pub after: String,
     /// The day both were judged by.
+    #[serde(rename = "judged_on")]
     pub judged_by: String,
     /// The ledgers and shop files that say something else, or are judged otherwise.
     pub ledgers: Vec<Compared>,
@@ -42,20 +47,24 @@ pub struct Comparison {
 }
 
 /// One ledger, or a shop file on its own.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct Compared {
     /// Its path after, or before where it is gone.
     pub path: String,
     /// Its path before, where it was moved.
     pub moved_from: Option<String>,
     pub fate: Fate,
+    /// It is a shop file.
     pub is_shop: bool,
+    /// The records and the parts of the description that are not as they were.
     pub changes: Vec<Change>,
+    #[serde(rename = "finding_changes")]
     pub findings: FindingChanges,
+    /// Every axis and joint.
     pub states: Vec<StateChange>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Fate {
     Added,
@@ -64,7 +73,7 @@ pub enum Fate {
 }
 
 /// What a change is about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Topic {
     Described,
@@ -104,7 +113,7 @@ impl Topic {
 }
 
 /// One record, or one part of the description, that is not as it was.
-#[derive(Debug, PartialEq, Eq, Serialize)]
+#[derive(Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Change {
     pub topic: Topic,
     /// What it is: `rail X.port`, `inspect X.port.J1 2026-04-15`.
@@ -114,7 +123,7 @@ pub struct Change {
     pub facts: Vec<FactChange>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum How {
     Added,
@@ -136,7 +145,7 @@ impl How {
 }
 
 /// One fact, old and new.
-#[derive(Debug, PartialEq, Eq, Serialize)]
+#[derive(Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct FactChange {
     pub fact: String,
     pub was: Option<String>,

@@ -1,5 +1,6 @@
 //! How every axis and joint stood before and stands after.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::facts::steps::{joint_state, mean_step};
@@ -10,17 +11,20 @@ use crate::quantity::Length;
 use crate::views::report::State;
 
 /// One axis or joint; nothing where it is not there.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Serialize, JsonSchema)]
 pub struct StateChange {
     pub address: String,
+    #[serde(rename = "stood")]
     pub was: Option<Standing>,
+    #[serde(rename = "stands")]
     pub now: Option<Standing>,
 }
 
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Standing {
     pub state: State,
     /// The day an axis was released.
+    #[serde(rename = "released_on")]
     pub released: Option<String>,
     /// The largest step of a joint's grooves.
     pub largest_step: Option<String>,

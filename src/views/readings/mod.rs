@@ -61,7 +61,7 @@ impl Reading {
         "by",
         "date",
         "verdict",
-        "limit",
+        "limit_text",
         "limit_source",
         "rules",
         "file",

@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{Counted, DueState, Report, State, report};
@@ -15,17 +16,21 @@ use crate::ledger::{Body, Groove, Inspect};
 use crate::quantity::Length;
 
 /// The shape of the JSON, counted up when it changes.
-pub const FORMAT: &str = "wayledger-fleet-1";
+pub const FORMAT: &str = "wayledger-fleet-2";
 
-#[derive(Clone, Debug, Serialize)]
+/// A report on many ledgers.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Fleet {
+    #[schemars(extend("const" = FORMAT))]
     pub format: &'static str,
     /// The day it was judged by.
     pub judged_on: String,
     pub machines: Vec<Machine>,
     pub first_pass: FirstPass,
+    #[serde(rename = "step_shares")]
     pub steps: Vec<StepShare>,
     /// By thickness.
+    #[serde(rename = "leaf_counts")]
     pub leaves: Vec<Leaves>,
     /// What is overdue or due soon, the most urgent first.
     pub dues: Vec<FleetDue>,
@@ -33,22 +38,26 @@ pub struct Fleet {
     pub sealed_limits: Vec<SealedLimit>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Machine {
     pub path: String,
     pub title: String,
     pub state: State,
     pub counts: Counted,
+    #[serde(rename = "axes_in_all")]
     pub axes: usize,
+    #[serde(rename = "axes_released")]
     pub released: usize,
+    #[serde(rename = "joints_in_all")]
     pub joints: usize,
     pub joints_conforming: usize,
 }
 
 /// Joints that conformed at their first inspection.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct FirstPass {
     /// Joints with a first inspection of all four grooves.
+    #[serde(rename = "joints_inspected")]
     pub inspected: usize,
     /// Of these, those within every limit and without light.
     pub conforming: usize,
@@ -64,7 +73,7 @@ impl FirstPass {
 }
 
 /// How many groove steps of today's state lie in one share of their machine's limit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct StepShare {
     /// In percent of the limit: beyond this …
     pub above: u8,
@@ -73,15 +82,16 @@ pub struct StepShare {
     pub count: usize,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Leaves {
     pub thickness: Length,
     pub count: usize,
     /// Under how many supports.
+    #[serde(rename = "under_supports")]
     pub supports: usize,
 }
 
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 pub struct FleetDue {
     pub standing: DueState,
     pub due: Option<String>,
@@ -89,19 +99,23 @@ pub struct FleetDue {
     /// The instrument, or the axis.
     pub of: String,
     /// The machines that need it.
+    #[serde(rename = "needed_by")]
     pub machines: Vec<String>,
 }
 
 /// A limit that a released axis is judged by, which is another one today.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct SealedLimit {
     /// The machine's path, as in the table of machines.
+    #[serde(rename = "path")]
     pub machine: String,
     pub axis: String,
     /// The entry with its axis: `joint-step for axis X`.
     pub entry: String,
+    #[serde(rename = "limit_text")]
     pub limit: String,
     /// Where it comes from, and today's limit with its own source.
+    #[serde(rename = "limit_source")]
     pub source: String,
 }
 

@@ -1,6 +1,6 @@
 //! Surveys as they count now: straightness of a rail; the gap before shims, as the shims lead to expect, and after.
 
-use super::{Gap, GapStation, Gather, Straightness, SurveyHead, signed, text};
+use super::{Gap, GapStation, Gather, StationReading, Straightness, SurveyHead, signed, text};
 use crate::calc::exact::Ratio;
 use crate::calc::shims::predicted;
 use crate::calc::survey::{ShimEffect, Station, Survey};
@@ -23,7 +23,11 @@ impl Gather<'_> {
             stations: readings
                 .stations
                 .iter()
-                .map(|station| (station.row.name.to_string(), station.row.position, length(station.value)))
+                .map(|station| StationReading {
+                    name: station.row.name.to_string(),
+                    at: station.row.position,
+                    reading: length(station.value),
+                })
                 .collect(),
         };
         readings.map(one).collect()

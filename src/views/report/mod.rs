@@ -29,7 +29,7 @@ use crate::ledger::{Given, Name, RailId, Record};
 use crate::rules::Case;
 
 /// The shape of the JSON, counted up when it changes.
-pub const FORMAT: &str = "wayledger-report-1";
+pub const FORMAT: &str = "wayledger-report-2";
 
 /// Gathers the state of a judged ledger on a day.
 pub fn report(judged: &Judged, today: Date) -> Report {

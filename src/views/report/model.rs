@@ -1,13 +1,16 @@
 //! The shape of a report. Numbers are exact decimals; in JSON they are strings in the plain unit of the trade: mm, N·m,
 //! N, km, °C. What is not known is null.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::State;
 use crate::quantity::{Force, Length, Ratio, Temperature, Torque, Travel};
 
-#[derive(Clone, Debug, Serialize)]
+/// A report on one ledger.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Report {
+    #[schemars(extend("const" = super::FORMAT))]
     pub format: &'static str,
     /// The ledger's folder.
     pub path: String,
@@ -33,18 +36,20 @@ impl Report {
 }
 
 /// How many findings there are.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Counted {
     pub nonconformities: usize,
     pub outstanding: usize,
     pub observations: usize,
+    #[serde(rename = "by_concession")]
     pub conceded: usize,
     /// How many of the nonconformities a hold lets in.
+    #[serde(rename = "on_hold")]
     pub held: usize,
 }
 
 /// What is held, and so keeps its axis from release.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct OnHold {
     pub on: Option<String>,
     /// How it stands now.
@@ -58,19 +63,19 @@ pub struct OnHold {
 }
 
 /// Who made a record and when.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Signed {
     pub date: Option<String>,
     pub by: Option<String>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Stretch {
     pub from: Length,
     pub to: Length,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Axis {
     pub name: String,
     pub state: State,
@@ -86,7 +91,7 @@ pub struct Axis {
 }
 
 /// The last release of an axis.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Release {
     #[serde(flatten)]
     pub signed: Signed,
@@ -94,7 +99,7 @@ pub struct Release {
     pub seal: Option<String>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Beam {
     pub name: String,
     pub from: Length,
@@ -102,7 +107,7 @@ pub struct Beam {
     pub seams: Vec<Length>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Rail {
     pub address: String,
     pub name: String,
@@ -121,7 +126,7 @@ pub struct Rail {
     pub shims: Vec<Shimmed>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Segment {
     pub from: Length,
     pub to: Length,
@@ -129,18 +134,20 @@ pub struct Segment {
     pub lot: Option<String>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Support {
     pub name: String,
+    #[serde(rename = "position")]
     pub at: Length,
     pub covers: Option<Length>,
     pub state: State,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Joint {
     pub address: String,
     pub name: String,
+    #[serde(rename = "position")]
     pub at: Length,
     pub state: State,
     /// The latest inspection.
@@ -161,7 +168,7 @@ pub struct Joint {
 }
 
 /// The step of one groove: after minus before.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Step {
     pub groove: &'static str,
     /// Rounded away from zero; positive where the far rail's groove stands proud, as far as the gauge's sense is known.
@@ -170,7 +177,7 @@ pub struct Step {
 }
 
 /// What four steps split into: straight offsets of the far rail for height and side, groove steps for twist and size.
-#[derive(Clone, Copy, Debug, Serialize)]
+#[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
 pub struct Patterns {
     /// Of the far rail against the near one.
     pub height_offset: Length,
@@ -183,7 +190,7 @@ pub struct Patterns {
 }
 
 /// The torques of one interface of a rail.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Torques {
     /// `rail` or `base`.
     pub interface: &'static str,
@@ -198,9 +205,10 @@ pub struct Torques {
     pub supports: Vec<SupportTorque>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SupportTorque {
     pub support: String,
+    #[serde(rename = "position")]
     pub at: Length,
     pub state: State,
     pub bolts: Vec<BoltTorque>,
@@ -213,19 +221,20 @@ pub struct SupportTorque {
     pub wrench: Option<String>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct BoltTorque {
     /// What it was read at, or what the wrench that clicked was set to; null where it is not recorded.
     pub torque: Option<Torque>,
     pub clicked: bool,
     /// It has its full torque.
+    #[serde(rename = "has_full_torque")]
     pub held: bool,
     /// `under`, `over`, or nothing.
     pub off: Option<&'static str>,
 }
 
 /// A survey that counts.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct SurveyHead {
     pub stage: Option<&'static str>,
     #[serde(flatten)]
@@ -237,17 +246,26 @@ pub struct SurveyHead {
 }
 
 /// A straightness survey of a rail.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Straightness {
     pub head: SurveyHead,
     /// The minimum zone, rounded up.
     pub zone: Option<Length>,
     pub most: Option<Length>,
-    pub stations: Vec<(String, Length, Length)>,
+    pub stations: Vec<StationReading>,
+}
+
+/// What a straightness survey reads at a station.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct StationReading {
+    pub name: String,
+    #[serde(rename = "position")]
+    pub at: Length,
+    pub reading: Length,
 }
 
 /// The gap to the rail that this one follows, or their difference in height where shims lift.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Gap {
     /// `gap` or `height`.
     pub kind: &'static str,
@@ -256,7 +274,9 @@ pub struct Gap {
     pub zero: &'static str,
     pub most: Option<Length>,
     pub limit_source: Option<String>,
+    #[serde(rename = "survey_before")]
     pub before: Option<SurveyHead>,
+    #[serde(rename = "survey_after")]
     pub after: Option<SurveyHead>,
     pub range_before: Option<Length>,
     pub range_predicted: Option<Length>,
@@ -265,9 +285,10 @@ pub struct Gap {
 }
 
 /// One station; each value is counted from its own survey's zero.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct GapStation {
     pub name: String,
+    #[serde(rename = "position")]
     pub at: Length,
     pub before: Option<Length>,
     /// What the shims put in since change here.
@@ -277,9 +298,10 @@ pub struct GapStation {
 }
 
 /// The shims that lie under a support now.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Shimmed {
     pub support: String,
+    #[serde(rename = "position")]
     pub at: Length,
     pub leaves: Vec<Length>,
     pub total: Length,
@@ -287,31 +309,40 @@ pub struct Shimmed {
     pub signed: Signed,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Carriage {
     pub length: Option<Length>,
     pub blocks: Vec<Block>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Block {
     pub rail: String,
     /// From the carriage's middle.
+    #[serde(rename = "position")]
     pub at: Length,
     pub length: Option<Length>,
     pub kind: Option<String>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct RunningForce {
     #[serde(flatten)]
     pub signed: Signed,
     pub gauge: Option<String>,
     pub most: Option<Force>,
-    pub readings: Vec<(Length, Force)>,
+    pub readings: Vec<ForceReading>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+/// A running force at a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct ForceReading {
+    #[serde(rename = "position")]
+    pub at: Length,
+    pub force: Force,
+}
+
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Life {
     pub required: Option<Travel>,
     /// In percent.
@@ -319,15 +350,17 @@ pub struct Life {
     /// How the cost of joints is computed.
     pub model: &'static str,
     /// How many joints are in it.
+    #[serde(rename = "joints_measured")]
     pub joints: usize,
     pub blocks: Vec<BlockLife>,
     /// What is missing, where nothing can be computed.
     pub lacking: Option<String>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct BlockLife {
     pub rail: String,
+    #[serde(rename = "position")]
     pub at: Length,
     /// Mean loads in N, rounded up.
     pub load_without_joints: i64,
@@ -341,7 +374,7 @@ pub struct BlockLife {
 }
 
 /// Something that has to be done by a day.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 pub struct Due {
     pub due: Option<String>,
     /// The axis or the instrument.
@@ -354,7 +387,7 @@ pub struct Due {
     pub due_travelled: Option<Travel>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum DueState {
     Overdue,
@@ -376,7 +409,7 @@ impl DueState {
 }
 
 /// A gauge or wrench that records name.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Instrument {
     pub name: String,
     /// `gauge` or `wrench`.
@@ -397,20 +430,23 @@ pub struct Instrument {
     pub standing: Option<DueState>,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct LimitInForce {
     pub entry: String,
     /// The released axis that is judged by it, where its seal holds another limit than today's.
     pub axis: Option<String>,
     pub what: String,
     /// As printed, or `none`.
+    #[serde(rename = "limit_text")]
     pub limit: String,
+    #[serde(rename = "limit_source")]
     pub source: String,
     /// The shop or the machine changed it, or a seal holds what was in force then.
+    #[serde(rename = "is_changed")]
     pub changed: bool,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Concession {
     pub rule: Option<String>,
     pub on: Option<String>,
@@ -421,15 +457,17 @@ pub struct Concession {
     pub reason: Option<String>,
     pub expired: bool,
     /// How many findings it covers now.
+    #[serde(rename = "covers_findings")]
     pub covers: usize,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Found {
     pub rule: &'static str,
     pub grade: &'static str,
     pub address: String,
     pub message: String,
+    #[serde(rename = "limit_text")]
     pub limit: Option<String>,
     pub limit_source: Option<String>,
     pub next: String,

@@ -1,6 +1,6 @@
 //! What stands on record beside readings: concessions, releases, the running force.
 
-use super::{Concession, Gather, OnHold, Release, RunningForce, State, signed, text};
+use super::{Concession, ForceReading, Gather, OnHold, Release, RunningForce, State, signed, text};
 use crate::finding::Finding;
 use crate::finding::within;
 use crate::language::rulebook::LimitName;
@@ -72,7 +72,7 @@ impl Gather<'_> {
             signed: signed(record),
             gauge: text(&run.gauge),
             most: self.case.rulebook.most::<Force>(LimitName::RunningForce).map(|(most, _)| most),
-            readings: run.readings.iter().map(|(at, force)| (**at, **force)).collect(),
+            readings: run.readings.iter().map(|(at, force)| ForceReading { at: **at, force: **force }).collect(),
         })
     }
 }

@@ -1,12 +1,13 @@
 //! In one word, how a part of a machine stands. Read off its findings, so that a report never says other than the lint.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::finding::{Finding, Grade, within};
 use crate::ledger::Ledger;
 
 /// How something stands, the worst first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum State {
     /// A rule is broken.

@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::evidence::{counting, of_release, standing};
@@ -34,13 +35,15 @@ impl Tracing {
 }
 
 /// What rests on a name in one ledger.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Traced {
     pub path: String,
     pub title: Option<String>,
     /// The released axes.
+    #[serde(rename = "released_axes")]
     pub released: Vec<String>,
     /// Those of them whose release rests on one of the records.
+    #[serde(rename = "resting_axes")]
     pub resting: Vec<String>,
     pub parts: Vec<Part>,
     pub records: Vec<TracedRecord>,
@@ -52,13 +55,13 @@ pub struct Traced {
 }
 
 /// A part of the machine.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Part {
     pub address: String,
     pub why: String,
 }
 
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct TracedRecord {
     pub kind: &'static str,
     pub on: Option<String>,
@@ -66,6 +69,7 @@ pub struct TracedRecord {
     pub signed: Signed,
     pub why: String,
     /// `counts now`, `replaced since`, `undone since`, `corrected since`, `withdrawn` or `does not count`.
+    #[serde(rename = "evidence")]
     pub standing: &'static str,
     /// Whether the release of its axis rests on it; null where the axis is not released.
     pub release_rests_on_it: Option<bool>,

@@ -1,38 +1,35 @@
 //! The joints to be inspected and the stations to be surveyed.
 
 use super::Gather;
-use super::sheet::{Block, Cell, GrooveLine, Joint, Section, Table};
 use crate::facts::steps::{joint_state, mean_step};
 use crate::facts::survey::{Seat, Standing, subject};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Groove, RailId, SurveyKind, SurveyStage, Word};
 use crate::quantity::{Amount, Length};
 use crate::rules::{ReadingKind, Rule, Work};
+use crate::views::paper::{Content, Element, Figure, Table, TableCell};
 
 impl Gather<'_> {
     /// The joints of a rail; with `again`, those only whose old readings no longer count.
-    pub(super) fn inspection(&self, id: RailId) -> Option<Section> {
+    pub(super) fn inspection(&self, id: RailId) -> Option<Content> {
         let rail = self.case.machine.rail(id);
-        let mut section = Section::new(format!("Inspect the joints of {}", self.case.machine.rail_address(id)));
-        section.text("Hold the carrying block wholly on one rail for both readings. Its stylus reaches past the joint and past the chamfers of the rail ends; the block itself never rides over the joint, for then it hides the step. Move it by less than the stylus reaches ahead of it.");
-        section.text("Read each groove just before and just past the joint, along increasing position. Step = after minus before. Write down what the gauge shows, zero too; leave a blank where nothing was read.");
-        let before = section.blocks.len();
-        for joint in 0..rail.joints.len() {
-            if let Some(block) = self.joint(id, joint) {
-                section.blocks.push(Block::Joint(Box::new(block)));
-            }
-        }
-        if section.blocks.len() == before {
+        let mut body = Content::default();
+        body.heading(2, format!("Inspect the joints of {}", self.case.machine.rail_address(id)));
+        body.say("Hold the carrying block wholly on one rail for both readings. Its stylus reaches past the joint and past the chamfers of the rail ends; the block itself never rides over the joint, for then it hides the step. Move it by less than the stylus reaches ahead of it.");
+        body.say("Read each groove just before and just past the joint, along increasing position. Step = after minus before. Write down what the gauge shows, zero too; leave a blank where nothing was read.");
+        let joints: Vec<Content> = (0..rail.joints.len()).filter_map(|joint| self.joint(id, joint)).collect();
+        if joints.is_empty() {
             return None;
         }
-        section.blocks.push(Block::Hold(
-            "Every step within its limit, no light. Otherwise loosen, align, snug and tighten again before the survey."
-                .into(),
-        ));
-        Some(section)
+        body.0.extend(joints.into_iter().map(Element::Group));
+        body.hold_point(
+            "Every step within its limit, no light. Otherwise loosen, align, snug and tighten again before the survey.",
+        );
+        Some(body)
     }
 
-    fn joint(&self, id: RailId, joint: usize) -> Option<Joint> {
+    /// The inspection of one joint, with its four grooves drawn.
+    fn joint(&self, id: RailId, joint: usize) -> Option<Content> {
         let rail = self.case.machine.rail(id);
         let it = &rail.joints[joint];
         let address = self.case.machine.joint_address(id, joint);
@@ -41,43 +38,48 @@ impl Gather<'_> {
         if self.remaining && open.is_none() {
             return None;
         }
-        let mut lines =
-            Groove::ALL.map(|groove| GrooveLine { name: groove.word(), before: None, after: None, step: None });
-        if open.is_none() {
-            for groove in Groove::ALL {
-                let Some(latest) = state.grooves[groove as usize] else { continue };
-                let Some((before, after)) = latest.what.pairs.last() else { continue };
-                let line = &mut lines[groove as usize];
-                line.before = Some(before.number());
-                line.after = Some(after.number());
-                line.step = mean_step(&latest).map(|step| {
-                    let sign = if step.sum_nm < 0 { "-" } else { "" };
-                    format!("{sign}{}", Length(step.magnitude_nm()).number())
-                });
-            }
-        }
-        let segments = format!("seg{} and seg{}", it.before + 1, it.before + 2);
-        Some(Joint {
-            name: address,
-            place: format!("at {} between {segments}", it.position),
-            state: match open {
-                Some(why) => why,
-                None => match state.last.and_then(|record| self.case.records[record].date) {
-                    Some(date) => format!("inspected on {}", date.date),
-                    None => "inspected".into(),
-                },
+        let rows = Groove::ALL.map(|groove| {
+            let latest = state.grooves[groove as usize].filter(|_| open.is_none());
+            let pair = latest.and_then(|latest| latest.what.pairs.last().copied());
+            let step = latest.and_then(|latest| mean_step(&latest)).filter(|_| pair.is_some()).map(|step| {
+                let sign = if step.sum_nm < 0 { "-" } else { "" };
+                format!("{sign}{}", Length(step.magnitude_nm()).number())
+            });
+            let read = |length: Option<Length>| TableCell::number_or_blank(length.map(Amount::number));
+            vec![
+                TableCell::text(groove.word()),
+                read(pair.map(|(before, _)| *before)),
+                read(pair.map(|(_, after)| *after)),
+                TableCell::number_or_blank(step),
+            ]
+        });
+        let light = state.light.filter(|_| open.is_none()).map(|light| if light.what { "seen" } else { "none" });
+        let why = match open {
+            Some(why) => why,
+            None => match state.last.and_then(|record| self.case.records[record].date) {
+                Some(date) => format!("inspected on {}", date.date),
+                None => "inspected".into(),
             },
-            limit: self.limit(LimitName::JointStep),
-            light: state
-                .light
-                .filter(|_| open_none(self, id, joint))
-                .map(|light| if light.what { "seen".into() } else { "none".into() }),
-            grooves: lines,
-        })
+        };
+        let (near, far) = (it.before + 1, it.before + 2);
+        let mut body = Content::default();
+        body.heading(3, format!("Joint {address}, at {} between seg{near} and seg{far}", it.position));
+        body.say(format!("{why}. Limit of each step: {}.", self.limit(LimitName::JointStep)));
+        body.figure(Some(Figure {
+            title: "The four grooves of the rail".into(),
+            caption: "Seen along increasing position".into(),
+            svg: Some(include_str!("grooves.svg").into()),
+            characters: Some(GROOVES.into()),
+        }));
+        body.table("", &["Groove", "Before (mm)", "After (mm)", "Step (mm)"], rows.to_vec());
+        let mut facts = vec![("Light", light.map_or(TableCell::Choice(&["none", "seen"]), TableCell::text))];
+        facts.extend(["Gauge", "Reach (mm)", "Travel (mm)", "By", "Date"].map(|name| (name, TableCell::Blank)));
+        body.facts(facts);
+        Some(body)
     }
 
     /// The surveys a rail needs: straightness where others follow it, gap or height where it follows one.
-    pub(super) fn surveys(&self, id: RailId) -> Vec<Section> {
+    pub(super) fn surveys(&self, id: RailId) -> Vec<Content> {
         let axis = &self.case.machine.axes[id.axis];
         let rail = self.case.machine.rail(id);
         let mut kinds = Vec::new();
@@ -93,7 +95,7 @@ impl Gather<'_> {
         kinds.into_iter().filter_map(|kind| self.survey(id, kind)).collect()
     }
 
-    fn survey(&self, id: RailId, kind: SurveyKind) -> Option<Section> {
+    fn survey(&self, id: RailId, kind: SurveyKind) -> Option<Content> {
         let rail = self.case.machine.rail(id);
         let standing = Standing::of(self.case.ledger, id, kind);
         let shimmed = Seat::of(self.case.ledger, id).is_some_and(|seat| seat.kind == kind)
@@ -114,13 +116,14 @@ impl Gather<'_> {
             SurveyKind::Straightness => format!("Survey: straightness of {address}, the reference rail"),
             _ => format!("Survey: {} of {address}{follows}", subject(kind)),
         };
-        let mut section = Section::new(format!("{what} ({})", stage.word()));
+        let mut body = Content::default();
+        body.heading(2, format!("{what} ({})", stage.word()));
         let limit = match kind {
             SurveyKind::Gap => self.limit(LimitName::GapRange),
             SurveyKind::Straightness => self.limit(LimitName::Straightness),
             SurveyKind::Height => self.limit(LimitName::HeightRange),
         };
-        section.text(format!(
+        body.say(format!(
             "Set the gauge to zero at the first station and read every station in turn, then the first one again: the difference is the gauge's drift. Range of the readings: {limit}. Rail temperature: ______ °C."
         ));
         let readings = done.map(|record| &self.case.records[record].body);
@@ -133,14 +136,14 @@ impl Gather<'_> {
             _ => None,
         };
         // Two stations a row save half the paper.
-        let mut table = Table::new(["Station", "At (mm)", "Reading (mm)", "", "Station", "At (mm)", "Reading (mm)"]);
+        let mut table = Table::new(&["Station", "At (mm)", "Reading (mm)", "", "Station", "At (mm)", "Reading (mm)"]);
         let half = (rail.supports.len() + 1).div_ceil(2);
-        let cells = |at: usize| -> [Cell; 3] {
+        let cells = |at: usize| -> [TableCell; 3] {
             match rail.supports.get(at) {
                 Some(it) => [
-                    Cell::text(it.name.as_str()),
-                    Cell::Number(it.at.number()),
-                    reading(at).map_or(Cell::Blank, Cell::Number),
+                    TableCell::text(it.name.as_str()),
+                    TableCell::Number(it.at.number()),
+                    TableCell::number_or_blank(reading(at)),
                 ],
                 None if at == rail.supports.len() => match rail.supports.first() {
                     Some(first) => {
@@ -151,24 +154,24 @@ impl Gather<'_> {
                             _ => None,
                         };
                         [
-                            Cell::Text(format!("{} again", first.name)),
-                            Cell::Number(first.at.number()),
-                            closure.map_or(Cell::Blank, Cell::Number),
+                            TableCell::Text(format!("{} again", first.name)),
+                            TableCell::Number(first.at.number()),
+                            TableCell::number_or_blank(closure),
                         ]
                     }
-                    None => [Cell::Nothing, Cell::Nothing, Cell::Nothing],
+                    None => [TableCell::Nothing, TableCell::Nothing, TableCell::Nothing],
                 },
-                None => [Cell::Nothing, Cell::Nothing, Cell::Nothing],
+                None => [TableCell::Nothing, TableCell::Nothing, TableCell::Nothing],
             }
         };
         for row in 0..half {
             let mut all = cells(row).to_vec();
-            all.push(Cell::Nothing);
+            all.push(TableCell::Nothing);
             all.extend(cells(row + half));
             table.rows.push(all);
         }
-        section.table(table);
-        Some(section)
+        body.whole_table(table);
+        Some(body)
     }
 
     /// `at most 0.02 mm (common practice, no source)`.
@@ -180,9 +183,8 @@ impl Gather<'_> {
     }
 }
 
-fn open_none(gather: &Gather, id: RailId, joint: usize) -> bool {
-    gather.open_at(&gather.case.machine.joint_address(id, joint), asks_to_inspect).is_none()
-}
+/// The grooves drawn in characters.
+const GROOVES: &str = " UL _____ UR\n   \\     /\n   /     \\\n LL _____ LR\n";
 
 /// Whether a rule says that a joint is to be inspected, or inspected again.
 pub(super) fn asks_to_inspect(rule: &Rule) -> bool {

@@ -1,46 +1,47 @@
 //! How a rail is laid and its bolts tightened: in which order, in which holes, to which torque.
 
 use super::Gather;
-use super::sheet::{Block, Cell, Section, Step, Table};
 use crate::facts::torque_sides::sides;
 use crate::facts::torque_window::{Stated, window};
 use crate::ledger::{Interface, Rail, RailId, Stage, Word};
 use crate::quantity::{Amount, Torque};
+use crate::views::paper::{CheckItem, Content, Table, TableCell};
 
 impl Gather<'_> {
-    pub(super) fn parts(&self) -> Section {
-        let mut section = Section::new("Parts");
+    pub(super) fn parts(&self) -> Content {
+        let mut body = Content::default();
+        body.heading(2, "Parts");
         let mut table =
-            Table::new(["Segment", "From", "To", "Length", "Serial", "Lot", "Marks near / far", "In place"]);
+            Table::new(&["Segment", "From", "To", "Length", "Serial", "Lot", "Marks near / far", "In place"]);
         for id in self.rails() {
             let rail = self.case.machine.rail(id);
             for (at, segment) in rail.segments.iter().enumerate() {
                 let text =
                     |it: &Option<crate::ledger::Given<crate::ledger::Name>>| it.as_ref().map(|it| it.to_string());
                 let marks = match (text(&segment.near_mark), text(&segment.far_mark)) {
-                    (None, None) => Cell::Blank,
+                    (None, None) => TableCell::Blank,
                     (near, far) => {
-                        Cell::Text(format!("{} / {}", near.unwrap_or("none".into()), far.unwrap_or("none".into())))
+                        TableCell::Text(format!("{} / {}", near.unwrap_or("none".into()), far.unwrap_or("none".into())))
                     }
                 };
                 table.rows.push(vec![
-                    Cell::Text(self.case.machine.segment_address(id, at)),
-                    Cell::Number(segment.from.number()),
-                    Cell::Number(segment.to.number()),
-                    Cell::Number(segment.length.number()),
-                    Cell::known(text(&segment.serial)),
-                    Cell::known(text(&segment.lot)),
+                    TableCell::Text(self.case.machine.segment_address(id, at)),
+                    TableCell::Number(segment.from.number()),
+                    TableCell::Number(segment.to.number()),
+                    TableCell::Number(segment.length.number()),
+                    TableCell::text_or_blank(text(&segment.serial)),
+                    TableCell::text_or_blank(text(&segment.lot)),
                     marks,
-                    Cell::Tick(false),
+                    TableCell::Tick(false),
                 ]);
             }
         }
-        section.text("Compare serial, lot and match marks with the part in hand; write in what is blank. Equal marks meet in a joint. Lengths and positions in mm.");
-        section.table(table);
-        section
+        body.say("Compare serial, lot and match marks with the part in hand; write in what is blank. Equal marks meet in a joint. Lengths and positions in mm.");
+        body.whole_table(table);
+        body
     }
 
-    pub(super) fn fitting(&self, id: RailId) -> Option<Section> {
+    pub(super) fn fitting(&self, id: RailId) -> Option<Content> {
         let rail = self.case.machine.rail(id);
         let order = order(rail);
         let open: Vec<usize> = order.iter().copied().filter(|support| !self.tight(id, *support)).collect();
@@ -48,10 +49,11 @@ impl Gather<'_> {
             return None;
         }
         let address = self.case.machine.rail_address(id);
-        let mut section = Section::new(format!("Fit rail {address}"));
+        let mut body = Content::default();
+        body.heading(2, format!("Fit rail {address}"));
         // A rail that is snug somewhere lies already.
         if self.case.history(id).supports.all().is_empty() {
-            section.steps(laying(rail));
+            body.checklist(laying(rail));
         }
         if let (Some(first), Some(last)) = (rail.joints.first(), rail.joints.last()) {
             let joints = if rail.joints.len() == 1 {
@@ -59,9 +61,9 @@ impl Gather<'_> {
             } else {
                 format!("{} to {}", first.name, last.name)
             };
-            section.blocks.push(Block::Hold(format!(
+            body.hold_point(format!(
                 "No light through {joints} once the rail is snug, before any bolt gets its full torque."
-            )));
+            ));
         }
         for interface in [Interface::Rail, Interface::Base] {
             if interface == Interface::Base && !self.has_base_bolts(id) {
@@ -70,14 +72,14 @@ impl Gather<'_> {
             let bolts = if interface == Interface::Rail { "Rail bolts" } else { "Base bolts (support to beam)" };
             let window = |stage| window(self.case.ledger, self.case.limits(id.axis), id, interface, stage);
             let (snug, full) = (in_words(window(Stage::Snug)), in_words(window(Stage::Full)));
-            section.text(format!(
+            body.say(format!(
                 "{bolts}: snug to {snug}, then full torque to {full}. Both from the joint outward, in the order of the rows. Bolts are counted along increasing position."
             ));
             let rows: &[usize] = if self.remaining { &open } else { &order };
             let table = self.torques(id, rail, rows, interface);
-            section.table(table);
+            body.whole_table(table);
         }
-        Some(section)
+        Some(body)
     }
 
     fn torques(&self, id: RailId, rail: &Rail, rows: &[usize], interface: Interface) -> Table {
@@ -85,20 +87,24 @@ impl Gather<'_> {
         let most = rows.iter().map(|support| count(*support)).max().unwrap_or(0);
         let mut head: Vec<String> = ["Support", "At (mm)", "Holes", "Snug"].map(String::from).to_vec();
         head.extend((1..=most).map(|bolt| format!("Bolt {bolt}")));
-        let mut table = Table { head, rows: Vec::new() };
+        let mut table = Table { head, ..Table::default() };
         for &support in rows {
             let it = &rail.supports[support];
             let full = self.case.held(id, support, interface, Stage::Full);
             let snug = self.case.held(id, support, interface, Stage::Snug).iter().all(Option::is_some)
                 || full.iter().all(Option::is_some);
             let holes = if interface == Interface::Rail { holes(rail, support) } else { String::new() };
-            let mut row =
-                vec![Cell::text(it.name.as_str()), Cell::Number(it.at.number()), Cell::Text(holes), Cell::Tick(snug)];
+            let mut row = vec![
+                TableCell::text(it.name.as_str()),
+                TableCell::Number(it.at.number()),
+                TableCell::Text(holes),
+                TableCell::Tick(snug),
+            ];
             for bolt in 0..most {
                 row.push(match full.get(bolt).or(full.first().filter(|_| it.bolt_count(interface).is_none())) {
-                    _ if bolt >= count(support) => Cell::Nothing,
-                    Some(Some(held)) => Cell::Number(held.torque.map_or("clicked".into(), Amount::number)),
-                    _ => Cell::Blank,
+                    _ if bolt >= count(support) => TableCell::Nothing,
+                    Some(Some(held)) => TableCell::Number(held.torque.map_or("clicked".into(), Amount::number)),
+                    _ => TableCell::Blank,
                 });
             }
             table.rows.push(row);
@@ -108,28 +114,28 @@ impl Gather<'_> {
 }
 
 /// How the rail comes to lie on its supports.
-fn laying(rail: &Rail) -> Vec<Step> {
-    let mut steps = vec![Step::open(
+fn laying(rail: &Rail) -> Vec<CheckItem> {
+    let mut steps = vec![CheckItem::open(
         "Stone and clean the seats, the rail's underside, both datum faces and every rail end. No burr, no dirt, no preservative in a joint.",
     )];
     let supports: Vec<&str> =
         rail.supports.iter().filter(|support| support.joint.is_some()).map(|support| support.name.as_str()).collect();
     if !supports.is_empty() {
-        steps.push(Step::open(format!(
+        steps.push(CheckItem::open(format!(
             "Set the joint supports {} under their joints with their bolts loose.",
             supports.join(", ")
         )));
     }
     let order: Vec<String> = (0..rail.segments.len()).map(|at| format!("seg{}", at + 1)).collect();
-    steps.push(Step::open(format!(
+    steps.push(CheckItem::open(format!(
         "Lay {} by increasing position, equal match marks facing each other. Put every bolt in by hand.",
         order.join(", ")
     )));
     if let Some(side) = rail.datum {
-        steps.push(Step::open(format!("Push the rail to its datum face on the {} side.", side.word())));
+        steps.push(CheckItem::open(format!("Push the rail to its datum face on the {} side.", side.word())));
     }
     if !rail.joints.is_empty() {
-        steps.push(Step::open("Push the rail ends together at each joint and keep them together while snugging."));
+        steps.push(CheckItem::open("Push the rail ends together at each joint and keep them together while snugging."));
     }
     steps
 }

@@ -3,11 +3,11 @@
 use jiff::civil::Date;
 
 use super::Gather;
-use super::sheet::{Cell, Section, Table};
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Calibration, Gauge, Interface, Plus, Stage, Word, Wrench};
 use crate::quantity::{Amount, Length, Months, Ratio, Torque};
+use crate::views::paper::{Content, Table, TableCell};
 
 /// Something that is read with a gauge.
 struct Reading {
@@ -24,23 +24,24 @@ const READINGS: [Reading; 4] = [
 ];
 
 impl Gather<'_> {
-    pub(super) fn instruments(&self) -> Section {
-        let mut section = Section::new("Gauges and wrenches");
+    pub(super) fn instruments(&self) -> Content {
+        let mut body = Content::default();
+        body.heading(2, "Gauges and wrenches");
         let mut fit =
-            Table::new(["Name", "Kind", "Range", "Graduation", "For", "Calibration due", "Certificate", "Taken"]);
-        let mut unfit = Table::new(["Not to be used", "Why"]);
+            Table::new(&["Name", "Kind", "Range", "Graduation", "For", "Calibration due", "Certificate", "Taken"]);
+        let mut unfit = Table::new(&["Not to be used", "Why"]);
         let shop = &self.case.ledger.shop;
         let mut put = |name: &str, uses: Result<Vec<String>, String>, good: Good, cells: [String; 3]| match uses
             .and_then(|uses| good.map(|(due, certificate)| (uses, due, certificate)))
         {
             Ok((uses, due, certificate)) => {
                 let [kind, range, graduation] = cells;
-                let mut row = vec![Cell::text(name)];
-                row.extend([kind, range, graduation, uses.join(", "), due, certificate].map(Cell::Text));
-                row.push(Cell::Tick(false));
+                let mut row = vec![TableCell::text(name)];
+                row.extend([kind, range, graduation, uses.join(", "), due, certificate].map(TableCell::Text));
+                row.push(TableCell::Tick(false));
                 fit.rows.push(row);
             }
-            Err(why) => unfit.rows.push(vec![Cell::text(name), Cell::Text(why)]),
+            Err(why) => unfit.rows.push(vec![TableCell::text(name), TableCell::Text(why)]),
         };
         for gauge in &shop.gauges {
             let range = gauge.range.map_or(String::new(), |range| range.to_string());
@@ -58,14 +59,14 @@ impl Gather<'_> {
             put(&wrench.name, self.wrench_uses(wrench), self.good(&wrench.calibrations), [kind, range, graduation]);
         }
         if fit.rows.is_empty() {
-            section.text(format!(
+            body.say(format!(
                 "No gauge or wrench in the shop file is in calibration on {} and fit for this job. Get one before work starts.",
                 self.case.today
             ));
         }
-        section.table(fit);
-        section.table(unfit);
-        section
+        body.whole_table(fit);
+        body.whole_table(unfit);
+        body
     }
 
     fn gauge_uses(&self, gauge: &Gauge) -> Result<Vec<String>, String> {

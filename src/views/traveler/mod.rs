@@ -4,11 +4,9 @@
 mod checking;
 mod fitting;
 mod instruments;
-mod sheet;
 mod shimming;
 
 pub use fitting::{holes, order};
-pub use sheet::{Block, Cell, GrooveLine, Joint, Section, Step, Table, Traveler};
 
 use jiff::civil::Date;
 
@@ -18,32 +16,38 @@ use crate::ledger::{Interface, RailId, Stage};
 use crate::quantity::Amount;
 use crate::rules::Case;
 use crate::rules::{self, ReadingKind, Rule};
+use crate::views::paper::{CheckItem, Content, Paper, TableCell};
 
 /// Gathers the traveler of one axis on a day; with `remaining` only what is still to be done.
-pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> Traveler {
+pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> Paper {
     let case = Case::of_axis(&judged.ledger, today, axis);
     let gather = Gather { case, findings: &judged.findings, axis, remaining };
     let machine = &judged.ledger.machine;
     let it = &machine.axes[axis];
     let name = machine.name.as_ref().map_or(String::new(), |name| name.to_string());
     let title = machine.title.as_ref().map_or(name.clone(), |title| title.to_string());
-    let mut facts = vec![("Machine", name), ("Axis", it.name.to_string())];
+    let mut facts: Vec<(&'static str, TableCell)> = vec![("Machine", name.into()), ("Axis", it.name.as_str().into())];
     if let Some(run) = it.run {
-        facts.push(("Run", format!("{} to {}", run.from.number(), run.to)));
+        facts.push(("Run", format!("{} to {}", run.from.number(), run.to).into()));
     }
-    facts.push(("State of", today.to_string()));
-    facts.push(("Shows", if remaining { "what is still to be done".into() } else { "the whole job".into() }));
-    let mut sections = vec![];
+    facts.push(("State of", today.to_string().into()));
+    facts.push(("Shows", if remaining { "what is still to be done" } else { "the whole job" }.into()));
+    facts.extend(["Job number", "Fitter", "Inspector"].map(|name| (name, TableCell::Blank)));
+    let mut paper = Paper { is_form: true, ..Paper::new(format!("Traveler: {title}, axis {}", *it.name)) };
+    paper.body.facts(facts);
+    paper.body.cautions();
+    let mut parts = vec![];
     if !remaining {
-        sections.push(gather.parts());
+        parts.push(gather.parts());
     }
-    sections.push(gather.instruments());
-    sections.extend(gather.rails().filter_map(|id| gather.fitting(id)));
-    sections.extend(gather.rails().filter_map(|id| gather.inspection(id)));
-    sections.extend(gather.rails().flat_map(|id| gather.surveys(id)));
-    sections.extend(gather.rails().filter_map(|id| gather.shimming(id)));
-    sections.push(gather.release());
-    Traveler { title: format!("{title}, axis {}", *it.name), facts, sections }
+    parts.push(gather.instruments());
+    parts.extend(gather.rails().filter_map(|id| gather.fitting(id)));
+    parts.extend(gather.rails().filter_map(|id| gather.inspection(id)));
+    parts.extend(gather.rails().flat_map(|id| gather.surveys(id)));
+    parts.extend(gather.rails().filter_map(|id| gather.shimming(id)));
+    parts.push(gather.release());
+    paper.body.0.extend(parts.into_iter().flat_map(|part| part.0));
+    paper
 }
 
 /// What the parts of a traveler are gathered from.
@@ -86,9 +90,10 @@ impl Gather<'_> {
     }
 
     /// What stands between the axis and its release.
-    fn release(&self) -> Section {
+    fn release(&self) -> Content {
         let name = self.case.machine.axes[self.axis].name.value.as_str();
-        let mut section = Section::new(format!("Release of axis {name}"));
+        let mut body = Content::default();
+        body.heading(2, format!("Release of axis {name}"));
         let here = |it: &&Finding| {
             it.conceded.is_none()
                 && it.grade != Grade::Observation
@@ -98,19 +103,18 @@ impl Gather<'_> {
         };
         let open: Vec<&Finding> = self.findings.iter().filter(here).collect();
         if open.is_empty() {
-            section.text("Nothing stands against the release by the rules of the ledger.");
+            body.say("Nothing stands against the release by the rules of the ledger.");
         } else {
-            section.text("By the ledger, this stands against the release:");
+            body.say("By the ledger, this stands against the release:");
             let line = |it: &&Finding| {
                 let about = if it.address.is_empty() { String::new() } else { format!("{}: ", it.address) };
-                Step::open(format!("{about}{} ({}, {})", it.message, it.rule, it.grade.name()))
+                CheckItem::open(format!("{about}{} ({}, {})", it.message, it.rule, it.grade.name()))
             };
-            section.steps(open.iter().map(line).collect());
+            body.checklist(open.iter().map(line).collect());
         }
-        section.blocks.push(Block::Hold(
-            "Released by somebody who neither fitted nor inspected. `wayledger lint` shows nothing broken and nothing outstanding."
-                .into(),
-        ));
-        section
+        body.hold_point(
+            "Released by somebody who neither fitted nor inspected. `wayledger lint` shows nothing broken and nothing outstanding.",
+        );
+        body
     }
 }

@@ -1,40 +1,41 @@
 //! The shims that the survey asks for, support by support, and what must be looked at again after them.
 
 use super::Gather;
-use super::sheet::{Block, Cell, Section, Step, Table};
 use crate::facts::shim_plan::{Row, shim_plan};
 use crate::facts::survey::{Readings, Seat, Standing, length, target_words};
 use crate::judging::foreseen;
 use crate::ledger::RailId;
 use crate::quantity::{Amount, Length};
+use crate::views::paper::{CheckItem, Content, Table, TableCell};
 
 impl Gather<'_> {
-    pub(super) fn shimming(&self, id: RailId) -> Option<Section> {
+    pub(super) fn shimming(&self, id: RailId) -> Option<Content> {
         let seat = Seat::of(self.case.ledger, id)?;
         let address = self.case.machine.rail_address(id);
         let standing = Standing::of(self.case.ledger, id, seat.kind);
-        let mut section = Section::new(format!("Shim rail {address}"));
+        let mut body = Content::default();
+        body.heading(2, format!("Shim rail {address}"));
         let Some(record) = standing.as_fitted else {
-            section.text(format!(
+            body.say(format!(
                 "After the survey, print this traveler again: it then lists the leaves for every support. Limit: {}.",
                 self.limit(seat.limit)
             ));
-            return Some(section);
+            return Some(body);
         };
         let done = self.case.shimmed_since(id, record);
         if self.remaining && (done || standing.verified.is_some()) {
             return None;
         }
         if done {
-            section.text("Put in as recorded:");
-            section.table(self.recorded(id));
-            return Some(section);
+            body.say("Put in as recorded:");
+            body.whole_table(self.recorded(id));
+            return Some(body);
         }
         let plan = match shim_plan(self.case.ledger, id) {
             Ok(plan) => plan,
             Err(lacking) => {
-                section.text(format!("No shim list: {}; {}.", lacking.what, lacking.next));
-                return Some(section);
+                body.say(format!("No shim list: {}; {}.", lacking.what, lacking.next));
+                return Some(body);
             }
         };
         let most = self.case.rulebook.most::<Length>(seat.limit).map_or(Length::ZERO, |(most, _)| most);
@@ -43,43 +44,43 @@ impl Gather<'_> {
             if self.remaining {
                 return None;
             }
-            section.text(format!("The readings vary by {varies}: no shim is needed."));
-            return Some(section);
+            body.say(format!("The readings vary by {varies}: no shim is needed."));
+            return Some(body);
         }
-        section.text(format!(
+        body.say(format!(
             "Readings vary by {varies}; the shims bring every support to {}. One support at a time: loosen it, put the leaves in, snug, full torque, before the next one is loosened. Leaves cut: wear gloves.",
             target_words(plan.effect),
         ));
         match &plan.best {
             Ok(best) => {
-                section.text(format!(
+                body.say(format!(
                     "Range to expect afterwards: {}. Limit: {}.",
                     Length(best.range_nm),
                     self.limit(seat.limit)
                 ));
                 let broken = foreseen::of_shims(self.case.ledger, &plan, &best.stacks, self.case.today);
                 if !broken.is_empty() {
-                    section.text(format!("Shims alone do not do it; the lint would find: {}.", broken.join("; ")));
+                    body.say(format!("Shims alone do not do it; the lint would find: {}.", broken.join("; ")));
                 }
                 let shimmed: Vec<(&Row, Vec<Length>)> = plan.put_in(&best.stacks).collect();
-                section.table(self.leaves(id, &shimmed));
+                body.whole_table(self.leaves(id, &shimmed));
                 let again = self.again(id, &shimmed);
                 if !again.is_empty() {
-                    section.text("After shimming, inspect again: the old readings of these joints no longer count.");
-                    section.steps(again.into_iter().map(Step::open).collect());
+                    body.say("After shimming, inspect again: the old readings of these joints no longer count.");
+                    body.checklist(again.into_iter().map(CheckItem::open).collect());
                 }
-                section.blocks.push(Block::Hold(format!(
+                body.hold_point(format!(
                     "Verification survey of {address} after the last shim; every station within the limit."
-                )));
+                ));
             }
-            Err(why) => section.text(format!("No shim list: {why}.")),
+            Err(why) => body.say(format!("No shim list: {why}.")),
         }
-        Some(section)
+        Some(body)
     }
 
     fn leaves(&self, id: RailId, shimmed: &[(&Row, Vec<Length>)]) -> Table {
         let rail = self.case.machine.rail(id);
-        let mut table = Table::new([
+        let mut table = Table::new(&[
             "Support",
             "Asked for (mm)",
             "Leaves to add (mm)",
@@ -94,14 +95,14 @@ impl Gather<'_> {
             let (add, out) = (beyond(leaves, &row.there), beyond(&row.there, leaves));
             let take_out = if out.is_empty() { String::new() } else { format!("; take out {}", stack(&out)) };
             table.rows.push(vec![
-                Cell::text(rail.supports[row.support].name.as_str()),
-                Cell::Number(row.need.number()),
-                Cell::Text(stack(&add) + &take_out),
-                Cell::Number(all.number()),
-                Cell::Tick(false),
-                Cell::Tick(false),
-                Cell::Tick(false),
-                Cell::Blank,
+                TableCell::text(rail.supports[row.support].name.as_str()),
+                TableCell::Number(row.need.number()),
+                TableCell::Text(stack(&add) + &take_out),
+                TableCell::Number(all.number()),
+                TableCell::Tick(false),
+                TableCell::Tick(false),
+                TableCell::Tick(false),
+                TableCell::Blank,
             ]);
         }
         table
@@ -110,15 +111,17 @@ impl Gather<'_> {
     /// What lies under the rail now.
     fn recorded(&self, id: RailId) -> Table {
         let rail = self.case.machine.rail(id);
-        let mut table = Table::new(["Support", "Leaves (mm)", "Total (mm)", "Recorded on"]);
+        let mut table = Table::new(&["Support", "Leaves (mm)", "Total (mm)", "Recorded on"]);
         for (support, it) in rail.supports.iter().enumerate() {
             let Some((event, row)) = self.case.shims(id, support, None) else { continue };
             let leaves: Vec<Length> = row.leaves.iter().map(|leaf| leaf.value).collect();
             table.rows.push(vec![
-                Cell::text(it.name.as_str()),
-                Cell::Text(stack(&leaves)),
-                Cell::Number(row.total().number()),
-                Cell::Text(self.case.records[event.record].date.map_or(String::new(), |date| date.date.to_string())),
+                TableCell::text(it.name.as_str()),
+                TableCell::Text(stack(&leaves)),
+                TableCell::Number(row.total().number()),
+                TableCell::Text(
+                    self.case.records[event.record].date.map_or(String::new(), |date| date.date.to_string()),
+                ),
             ]);
         }
         table

@@ -8,10 +8,9 @@ use wayledger::facts::layout_plan::layout_plan;
 use wayledger::facts::shim_plan::shim_plan;
 use wayledger::finding::{Finding, Locator, Place, sentence};
 use wayledger::formats::flat::{Delimited, json_line};
-use wayledger::formats::paper::{html, markdown};
+use wayledger::formats::paper::{html, markdown, plain};
 use wayledger::formats::{
-    Root, clean, comparison, comparison_markdown, fleet, github, gitlab, json, report, report_text, rulebook, sarif,
-    shims, terminal, trace, traveler_html, traveler_markdown,
+    Root, clean, comparison, fleet, github, gitlab, json, report, rulebook, sarif, shims, terminal, trace,
 };
 use wayledger::judging::lint::{Judged, lint};
 use wayledger::ledger::Target;
@@ -127,7 +126,7 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     let ledger = &judged.ledger;
     let mut out = Vec::new();
     let gathered = wayledger::views::report::report(judged, TODAY);
-    out.push(("report", report_text::text(&gathered)));
+    out.push(("report", plain::plain(&report::summary(&gathered))));
     let paper = report::paper(&gathered);
     out.push(("report as Markdown", markdown::markdown(&paper)));
     out.push(("report as HTML", html::html(&paper)));
@@ -135,7 +134,7 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     let mut all = Fleet::new(TODAY);
     all.add(judged, TODAY);
     all.add(judged, TODAY);
-    out.push(("fleet", fleet::text(&all)));
+    out.push(("fleet", plain::plain(&fleet::paper(&all))));
     out.push(("fleet as HTML", html::html(&fleet::paper(&all))));
     out.push(("limits", rulebook::in_force(ledger)));
 
@@ -153,7 +152,7 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     for name in ["TW-2", "DI-4", "0.05", "fitter-1"] {
         let tracing = Tracing::new(name, None);
         let machines = [wayledger::views::report::trace(judged, &tracing)];
-        out.push(("trace", trace::text(&tracing, &machines)));
+        out.push(("trace", plain::plain(&trace::paper(&tracing, &machines))));
         out.push(("trace as Markdown", markdown::markdown(&trace::paper(&tracing, &machines))));
     }
     let case = Case::new(ledger, TODAY);
@@ -162,8 +161,8 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     for axis in 0..ledger.machine.axes.len() {
         for remaining in [false, true] {
             let sheet = traveler(judged, axis, TODAY, remaining);
-            out.push(("traveler as Markdown", traveler_markdown::traveler(&sheet)));
-            out.push(("traveler as HTML", traveler_html::traveler(&sheet)));
+            out.push(("traveler as Markdown", markdown::markdown(&sheet)));
+            out.push(("traveler as HTML", html::html(&sheet)));
         }
         seal::release_of(ledger, axis);
         // Few steps: what is hard to plan is told so.
@@ -230,8 +229,8 @@ fn changed(world: &Memory, bytes: &[u8]) {
         ledgers,
         rewritten,
     };
-    harmless(&comparison::text(&comparison));
-    comparison_markdown::markdown(&comparison);
+    harmless(&plain::plain(&comparison::paper(&comparison)));
+    comparison::comment(&comparison);
     valid(&serde_json::to_vec(&comparison).expect("written to memory"));
 }
 

@@ -191,6 +191,9 @@ const ELEMENTS: &[&str] = &[
     "aside",
     "a",
     "nav",
+    "details",
+    "summary",
+    "pre",
 ];
 const VOID: &[&str] = &["meta", "br", "hr", "col", "img", "link", "input"];
 /// Attributes that may hold text of a ledger.

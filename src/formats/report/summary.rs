@@ -1,31 +1,28 @@
-//! A report on the terminal: short, the state first.
+//! A report in short, as the terminal shows it: the state first.
 
-use std::fmt::Write as _;
-
-use super::clean;
-use super::report::{counts, folder, gap_in_words, signed};
+use super::{counts, folder, gap_in_words, signed};
 use crate::finding::counted;
 use crate::quantity::Amount;
+use crate::views::paper::{ListItem, Paper};
 use crate::views::report::{Axis, DueState, Joint, Rail, Report, Torques};
 
-/// The whole report in some lines. Strings from files are made harmless at the end, line by line.
-pub fn text(report: &Report) -> String {
-    let mut lines = vec![
-        format!("{} ({}), judged by {}", report.called(), folder(&report.path), report.judged_on),
-        format!("{}; findings: {}", report.state.word(), counts(&report.counts)),
-    ];
+/// The whole report in some lines.
+pub fn summary(report: &Report) -> Paper {
+    let mut paper =
+        Paper::new(format!("{} ({}), judged by {}", report.called(), folder(&report.path), report.judged_on));
+    let mut lines = vec![top(format!("{}; findings: {}", report.state.word(), counts(&report.counts)))];
     for axis in &report.axes {
         self::axis(&mut lines, axis);
     }
     for it in &report.holds {
         let what = if it.withdrawn { "release withdrawn" } else { "on hold" };
         let reason = it.reason.as_ref().map_or(String::new(), |reason| format!(": {reason}"));
-        lines.push(format!(
+        lines.push(top(format!(
             "{} {what} since {}, {} now{reason}",
             it.on.as_deref().unwrap_or(""),
             signed(&it.signed).trim_start_matches("on "),
             it.state.word()
-        ));
+        )));
     }
     let doubtful = report.instruments.iter().filter(|it| !it.known || !it.uncalibrated_uses.is_empty());
     for it in doubtful {
@@ -34,30 +31,30 @@ pub fn text(report: &Report) -> String {
         } else {
             "is not described in the shop file".into()
         };
-        lines.push(format!("{} {} {what}", it.what, it.name));
+        lines.push(top(format!("{} {} {what}", it.what, it.name)));
     }
     for limit in report.limits.iter().filter(|limit| limit.axis.is_some()) {
-        lines.push(format!("limit {}: {} ({})", limit.entry, limit.limit, limit.source));
+        lines.push(top(format!("limit {}: {} ({})", limit.entry, limit.limit, limit.source)));
     }
     let changed = report.limits.iter().filter(|limit| limit.changed && limit.axis.is_none()).count();
-    lines.push(format!(
+    lines.push(top(format!(
         "limits changed by shop, machine or fastener: {changed}; concessions: {}",
         report.concessions.len()
-    ));
-    let mut out = String::new();
-    for line in lines {
-        // Writing to a string cannot fail.
-        let _ = writeln!(out, "{}", clean(&line));
-    }
-    out
+    )));
+    paper.body.list(lines);
+    paper
 }
 
-fn axis(lines: &mut Vec<String>, axis: &Axis) {
+fn top(text: String) -> ListItem {
+    ListItem::new(0, text)
+}
+
+fn axis(lines: &mut Vec<ListItem>, axis: &Axis) {
     let released = match &axis.release {
         None => "not released".to_string(),
         Some(release) => format!("released {}", signed(&release.signed)),
     };
-    lines.push(format!("axis {}: {}, {released}", axis.name, axis.state.word()));
+    lines.push(top(format!("axis {}: {}, {released}", axis.name, axis.state.word())));
     for rail in &axis.rails {
         self::rail(lines, rail);
     }
@@ -65,39 +62,44 @@ fn axis(lines: &mut Vec<String>, axis: &Axis) {
         let shortest = life.blocks.iter().filter_map(|block| block.life_with_joints).min();
         let required = life.required.map_or(String::new(), |required| format!(", required {required}"));
         match (&life.lacking, shortest) {
-            (Some(lacking), _) => lines.push(format!("  life: not computed: {lacking}")),
-            (None, Some(life)) => lines.push(format!("  life: shortest {life}, with the measured joints{required}")),
+            (Some(lacking), _) => lines.push(ListItem::new(1, format!("life: not computed: {lacking}"))),
+            (None, Some(life)) => {
+                lines.push(ListItem::new(1, format!("life: shortest {life}, with the measured joints{required}")));
+            }
             (None, None) => {}
         }
     }
     for due in axis.dues.iter().filter(|due| due.standing != DueState::Later) {
         let day = due.due.as_ref().map_or(String::new(), |day| format!(" {day}"));
-        lines.push(format!("  {}: {}{day}", due.task, due.standing.word()));
+        lines.push(ListItem::new(1, format!("{}: {}{day}", due.task, due.standing.word())));
     }
 }
 
-fn rail(lines: &mut Vec<String>, rail: &Rail) {
-    lines.push(format!(
-        "  rail {}: {}, {}, {}, {}",
-        rail.name,
-        rail.state.word(),
-        counted(rail.segments.len(), "segment", "segments"),
-        counted(rail.joints.len(), "joint", "joints"),
-        counted(rail.supports.len(), "support", "supports")
+fn rail(lines: &mut Vec<ListItem>, rail: &Rail) {
+    lines.push(ListItem::new(
+        1,
+        format!(
+            "rail {}: {}, {}, {}, {}",
+            rail.name,
+            rail.state.word(),
+            counted(rail.segments.len(), "segment", "segments"),
+            counted(rail.joints.len(), "joint", "joints"),
+            counted(rail.supports.len(), "support", "supports")
+        ),
     ));
     for joint in &rail.joints {
-        lines.push(self::joint(joint));
+        lines.push(ListItem::new(2, self::joint(joint)));
     }
     for torques in rail.torques.iter().filter(|torques| !torques.supports.is_empty()) {
-        lines.push(self::torques(torques));
+        lines.push(ListItem::new(2, self::torques(torques)));
     }
     if let Some(gap) = &rail.gap {
-        lines.push(format!("    {}", gap_in_words(rail, gap)));
+        lines.push(ListItem::new(2, gap_in_words(rail, gap)));
     }
     if !rail.shims.is_empty() {
         let leaves: usize = rail.shims.iter().map(|shimmed| shimmed.leaves.len()).sum();
         let (leaves, supports) = (counted(leaves, "leaf", "leaves"), counted(rail.shims.len(), "support", "supports"));
-        lines.push(format!("    shims: {leaves} under {supports}"));
+        lines.push(ListItem::new(2, format!("shims: {leaves} under {supports}")));
     }
 }
 
@@ -110,7 +112,7 @@ fn joint(joint: &Joint) -> String {
     let light = if joint.light == Some(true) { "; light seen" } else { "" };
     let stale = if joint.stale.is_some() { "; to be inspected again" } else { "" };
     let steps = steps.collect::<Vec<_>>().join(", ");
-    format!("    {} at {}: {}, {steps}{most}{light}{stale}", joint.name, joint.at, joint.state.word())
+    format!("{} at {}: {}, {steps}{most}{light}{stale}", joint.name, joint.at, joint.state.word())
 }
 
 fn torques(torques: &Torques) -> String {
@@ -124,5 +126,5 @@ fn torques(torques: &Torques) -> String {
         .least
         .zip(torques.most)
         .map_or(String::new(), |(least, most)| format!("; window {} to {most}", least.number()));
-    format!("    {} bolts with full torque: {held} of {}{range}{window}", torques.interface, bolts().count())
+    format!("{} bolts with full torque: {held} of {}{range}{window}", torques.interface, bolts().count())
 }

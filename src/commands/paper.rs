@@ -1,0 +1,37 @@
+//! How a paper is printed: the formats that every paper has.
+
+use clap::ValueEnum;
+
+use super::Failure;
+use crate::formats::paper::{html, markdown, plain};
+use crate::views::paper::Paper;
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum PaperFormat {
+    /// For the terminal.
+    #[default]
+    Text,
+    /// For review: one fact a line.
+    Markdown,
+    /// For programs.
+    Json,
+    /// One page that stands for itself, with pictures.
+    Html,
+}
+
+impl PaperFormat {
+    /// The paper in one of its formats, or as JSON the data that it is made from.
+    pub fn print(self, paper: impl FnOnce() -> Paper, data: &impl serde::Serialize) -> Result<String, Failure> {
+        Ok(match self {
+            PaperFormat::Text => plain::plain(&paper()),
+            PaperFormat::Markdown => markdown::markdown(&paper()),
+            PaperFormat::Html => html::html(&paper()),
+            PaperFormat::Json => json(data)?,
+        })
+    }
+}
+
+/// JSON, one fact a line, so that two reports can be compared line by line.
+fn json(what: &impl serde::Serialize) -> Result<String, Failure> {
+    crate::formats::json::pretty(what).map_err(|why| Failure::Said(why.to_string()))
+}

@@ -1,0 +1,115 @@
+//! The formats of findings: what each must say of itself, and the table that lists them. A new one is its file and its line
+//! in the table.
+
+use std::io::{self, Write};
+
+use super::terminal::Style;
+use super::{Counts, Root, github, gitlab, json, sarif, terminal};
+use crate::judging::lint::Judged;
+
+/// Every format, the first where none is asked for.
+pub static FINDINGS_FORMATS: [&dyn FindingsFormat; 5] =
+    [&terminal::Terminal, &json::Json, &sarif::Sarif, &github::Github, &gitlab::Gitlab];
+
+/// A format of findings. Ledgers are written apart from each other, many at once, and put together in their order.
+pub trait FindingsFormat: Sync {
+    /// What it is asked for by.
+    fn name(&self) -> &'static str;
+
+    /// One line about it.
+    fn help(&self) -> &'static str;
+
+    /// Review pages know paths from the top of the repository; people and programs, from where they stand.
+    fn has_paths_from_top(&self) -> bool {
+        true
+    }
+
+    /// Of a commit, a person is shown only what stops it, with a line about the rest.
+    fn is_for_people(&self) -> bool {
+        false
+    }
+
+    /// All before the first ledger.
+    fn begin(&self, _out: &mut dyn Write) -> io::Result<()> {
+        Ok(())
+    }
+
+    /// What stands before a piece, the first or a later one.
+    fn separator(&self, _is_first: bool) -> &'static str {
+        ""
+    }
+
+    /// One ledger or shop file, in as many pieces as stand beside each other there.
+    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>>;
+
+    /// All after the last ledger.
+    fn end(&self, _out: &mut dyn Write, _sum: &Sum) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// How findings are to look.
+#[derive(Clone, Debug, Default)]
+pub struct Look {
+    pub style: Style,
+    /// Ledgers without findings are not shown.
+    pub is_quiet: bool,
+    /// Where paths start.
+    pub root: Root,
+    /// A line about what is not shown or does not count, for people.
+    pub told: Option<String>,
+}
+
+/// What was written in all.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Sum {
+    pub counts: Counts,
+    /// A shop file without findings is none.
+    pub ledgers: usize,
+    pub is_quiet: bool,
+    /// Whether a sum over all ledgers says anything.
+    pub is_wanted: bool,
+}
+
+/// The separator of a JSON array with an entry a line.
+pub(super) fn comma(is_first: bool) -> &'static str {
+    if is_first { "\n" } else { ",\n" }
+}
+
+/// A value as one piece of JSON.
+pub(super) fn piece(value: &impl serde::Serialize) -> io::Result<Vec<u8>> {
+    let mut text = Vec::new();
+    json::write(&mut text, value).map_err(io::Error::other)?;
+    Ok(text)
+}
+
+/// Findings as they are written, ledger by ledger.
+pub struct FindingsWriter<W> {
+    out: W,
+    format: &'static dyn FindingsFormat,
+    /// Pieces written so far.
+    pieces: usize,
+}
+
+impl<W: Write> FindingsWriter<W> {
+    /// Begins.
+    pub fn new(mut out: W, format: &'static dyn FindingsFormat) -> io::Result<Self> {
+        format.begin(&mut out)?;
+        Ok(FindingsWriter { out, format, pieces: 0 })
+    }
+
+    /// The pieces of one ledger.
+    pub fn ledger(&mut self, pieces: &[Vec<u8>]) -> io::Result<()> {
+        for piece in pieces {
+            self.out.write_all(self.format.separator(self.pieces == 0).as_bytes())?;
+            self.pieces += 1;
+            self.out.write_all(piece)?;
+        }
+        Ok(())
+    }
+
+    pub fn finish(mut self, sum: &Sum) -> io::Result<()> {
+        self.format.end(&mut self.out, sum)?;
+        self.out.flush()
+    }
+}
