@@ -80,6 +80,7 @@ mod staleness;
 mod start;
 mod stops;
 mod supply;
+mod text_places;
 mod tidy;
 mod totals;
 mod traveler;
