@@ -14,6 +14,7 @@ mod machine;
 mod named;
 mod record;
 mod recording;
+mod references;
 mod rows;
 pub mod seal;
 mod shop;

@@ -57,6 +57,7 @@ mod random_machines;
 mod readme;
 mod record;
 mod record_terminal;
+mod references;
 mod registry;
 mod release_evidence;
 mod released_again;
