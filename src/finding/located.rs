@@ -3,9 +3,9 @@
 use std::sync::OnceLock;
 
 use super::{Place, SourceId, Sources};
-use crate::text::LineIndex;
+use crate::text::{Columns, LineIndex};
 
-/// A place as people count it: lines and columns from 1, columns in characters.
+/// A place in lines and columns from 1; columns in characters, as people count, where nothing else is asked for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Located<'s> {
     pub file: &'s str,
@@ -31,11 +31,16 @@ impl<'s> Locator<'s> {
     }
 
     pub fn locate(&self, place: Place) -> Located<'s> {
+        self.locate_in(place, Columns::Characters)
+    }
+
+    /// The place in columns that another program counts.
+    pub fn locate_in(&self, place: Place, columns: Columns) -> Located<'s> {
         let source = self.sources.get(place.source);
         let text = source.document.text();
         let lines = self.lines(place.source);
-        let start = lines.place(text, place.span.start as usize);
-        let end = lines.place(text, place.span.end as usize);
+        let start = lines.place_in(text, place.span.start as usize, columns);
+        let end = lines.place_in(text, place.span.end as usize, columns);
         Located {
             file: &source.path.0,
             line: start.line,

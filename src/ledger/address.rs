@@ -14,10 +14,13 @@ pub enum Target {
 
 /// How far an address could be followed.
 #[derive(Debug, PartialEq, Eq)]
-pub enum Lost<'m> {
-    Axis { name: String, known: Vec<&'m str> },
-    Rail { name: String, known: Vec<&'m str> },
-    Part { name: String, known: Vec<&'m str> },
+pub enum Lost<'a> {
+    /// No axis of that name.
+    Axis(&'a str),
+    /// No rail of that name on this axis.
+    Rail(usize, &'a str),
+    /// Nothing of that name on this rail.
+    Part(RailId, &'a str),
     TooLong,
 }
 
@@ -31,17 +34,13 @@ fn first_part(address: &str) -> (&str, Option<&str>) {
 
 impl Target {
     /// What a written address means in a machine.
-    pub fn find<'m>(machine: &'m Machine, address: &str) -> Result<Target, Lost<'m>> {
+    pub fn find<'a>(machine: &Machine, address: &'a str) -> Result<Target, Lost<'a>> {
         let (name, rest) = first_part(address);
-        let Some(axis) = machine.axis(name) else {
-            let known = machine.axes.iter().map(|axis| axis.name.as_str()).collect();
-            return Err(Lost::Axis { name: name.into(), known });
-        };
+        let Some(axis) = machine.axis(name) else { return Err(Lost::Axis(name)) };
         let Some((name, rest)) = rest.map(first_part) else { return Ok(Target::Axis(axis)) };
         let of = &machine.axes[axis];
         let Some(rail) = of.rails.iter().position(|rail| *rail.name == name) else {
-            let known = of.rails.iter().map(|rail| rail.name.as_str()).collect();
-            return Err(Lost::Rail { name: name.into(), known });
+            return Err(Lost::Rail(axis, name));
         };
         let id = RailId { axis, rail };
         let Some((name, rest)) = rest.map(first_part) else { return Ok(Target::Rail(id)) };
@@ -59,9 +58,7 @@ impl Target {
         if let Some(segment) = number("seg").filter(|n| *n <= rail.segments.len()) {
             return Ok(Target::Segment(id, segment - 1));
         }
-        let joints = rail.joints.iter().map(|joint| joint.name.as_str());
-        let supports = rail.supports.iter().map(|support| support.name.as_str());
-        Err(Lost::Part { name: name.into(), known: joints.chain(supports).collect() })
+        Err(Lost::Part(id, name))
     }
 
     pub fn axis(self) -> usize {

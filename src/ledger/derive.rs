@@ -1,11 +1,13 @@
 //! Derives what nobody types: positions of segments, joints and seams, holes, and the bolts of each support.
 
 use super::describe::Faults;
-use super::given::{Given, Name};
-use super::machine::{Axis, Bolt, Bolts, Joint, Machine, Rail, Seam, Segment};
+use super::given::Given;
+use super::machine::{Bolt, Bolts, Joint, Machine, Rail, Seam, Segment};
 use super::named::{NameKey, numbered};
+use super::references::Scope;
 use super::shop::{Profile, Shop};
 use super::totals::Counted;
+use crate::language::schema::Refers;
 use crate::quantity::Length;
 
 pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
@@ -18,7 +20,6 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
             }
         }
         for index in 0..axis.rails.len() {
-            references(axis, index, shop, faults);
             let rail = &mut axis.rails[index];
             positions(rail);
             if let Some(profile) = rail.profile.as_ref().and_then(|name| shop.profile(name)) {
@@ -31,41 +32,9 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
         if let Some(carriage) = &mut axis.carriage {
             for block in &mut carriage.blocks {
                 let kind = block.kind.as_ref().and_then(|name| shop.block(name));
-                if let (Some(name), None) = (&block.kind, kind) {
-                    faults.unknown(
-                        "block",
-                        name.word(),
-                        shop.blocks.iter().map(|block| block.name.as_str()),
-                        axis.name.value.clone(),
-                    );
-                }
                 block.length = block.length.or(kind.and_then(|kind| kind.length));
             }
         }
-    }
-}
-
-/// The names a rail cites.
-fn references(axis: &Axis, index: usize, shop: &Shop, faults: &mut Faults) {
-    let rail = &axis.rails[index];
-    let mut unknown = |what: &str, name: &Given<Name>, known: &mut dyn Iterator<Item = &str>| {
-        faults.unknown(what, name.word(), known, format!("{}.{}", *axis.name, *rail.name));
-    };
-    let beams = || axis.beams.iter().map(|beam| beam.name.as_str());
-    if let Some(name) = rail.beam.as_ref().filter(|name| !beams().any(|beam| beam == name.as_str())) {
-        unknown("beam", name, &mut beams());
-    }
-    if let Some(name) = rail.profile.as_ref().filter(|name| shop.profile(name).is_none()) {
-        unknown("profile", name, &mut shop.profiles.iter().map(|profile| profile.name.as_str()));
-    }
-    for name in [&rail.rail_bolt, &rail.base_bolt].into_iter().flatten() {
-        if shop.fastener(name).is_none() {
-            unknown("fastener", name, &mut shop.fasteners.iter().map(|fastener| fastener.name.as_str()));
-        }
-    }
-    let others = || axis.rails.iter().filter(|other| !std::ptr::eq(*other, rail)).map(|rail| rail.name.as_str());
-    if let Some(name) = rail.follows.as_ref().filter(|name| !others().any(|other| other == name.as_str())) {
-        unknown("other rail", name, &mut others());
     }
 }
 
@@ -119,8 +88,8 @@ fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
     }
     for support in rail.supports.iter().filter(|support| support.joint == Some(None) && !rail.damaged) {
         let name = Given { value: support.name.as_str(), place: support.place };
-        let known = rail.joints.iter().map(|joint| joint.name.as_str());
-        faults.unknown("joint", name, known, format!("{axis}.{}", *rail.name));
+        let scope = Scope { rail: Some(rail), ..Scope::default() };
+        faults.unknown(Refers::Joint, name, scope, format!("{axis}.{}", *rail.name));
     }
     bolts(rail, shop, faults);
 }

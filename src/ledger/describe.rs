@@ -6,10 +6,12 @@ use super::damage::Damage;
 use super::given::{Cell, Given, Name, Row};
 use super::machine::*;
 use super::named::numbered;
+use super::references::Scope;
 use super::totals::{Counted, Totals};
 use crate::finding::MOST_FINDINGS;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Place};
+use crate::language::schema::Refers;
 use crate::quantity::Length;
 
 /// What reading a description found at fault: names twice, names unknown.
@@ -23,7 +25,7 @@ pub(super) struct Faults {
     /// How much was taken of the ledger so far.
     pub totals: Totals,
     /// How many names were compared with unknown ones so far.
-    compared: usize,
+    pub compared: usize,
 }
 
 /// More comparisons than this are not made: a text with that many unknown names is no slip of the finger, and comparing
@@ -61,34 +63,6 @@ impl Faults {
             .here("the second one")
             .also(first, "the first one")
             .next("give one of them another name; records that mean it must follow"),
-        );
-    }
-
-    pub fn unknown<'n>(
-        &mut self,
-        what: &str,
-        name: Given<&str>,
-        known: impl IntoIterator<Item = &'n str>,
-        address: impl core::convert::Into<String>,
-    ) {
-        // A word that cannot be read is no unknown name.
-        if self.damage.hits(name.place) || self.half_told.contains(*name) {
-            return;
-        }
-        let known: Vec<&str> = if self.may_compare() { known.into_iter().collect() } else { Vec::new() };
-        self.compared += known.len();
-        let next = match crate::language::schema::nearest(&name, known.iter().copied()) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None if !self.may_compare() => format!("see what {what} is described, and mend the names above first"),
-            None if known.is_empty() => format!("describe it first: there is no {what} yet"),
-            None if known.len() <= 12 => format!("known here: {}", known.join(", ")),
-            None => format!("known here: {} … {}", known[..3].join(", "), known[known.len() - 1]),
-        };
-        let message = format!("there is no {what} `{}`", *name);
-        self.found.push(
-            Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, address, name.place, message)
-                .here("not described anywhere")
-                .next(next),
         );
     }
 }
@@ -335,7 +309,8 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
                 omitted.push(number);
             } else {
                 let ends = [numbered(*prefix, 1), numbered(*prefix, *count)];
-                faults.unknown("place of this row", word, ends.iter().map(Name::as_str), "");
+                let ends = || ends.iter().map(Name::as_str).collect();
+                faults.unknown_among(Refers::RowPlace, word, ends, "");
             }
         }
     }
@@ -384,12 +359,8 @@ fn carriage(row: Row, axis: &Axis, faults: &mut Faults) -> Carriage {
         let name = row.arg_text::<Name>(0)?;
         let index = axis.rails.iter().position(|rail| *rail.name == *name);
         if index.is_none() {
-            faults.unknown(
-                "rail",
-                name.word(),
-                axis.rails.iter().map(|rail| rail.name.as_str()),
-                axis.name.value.clone(),
-            );
+            let scope = Scope { axis: Some(axis), ..Scope::default() };
+            faults.unknown(Refers::Rail, name.word(), scope, axis.name.value.clone());
         }
         index
     };

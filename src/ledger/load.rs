@@ -12,6 +12,7 @@ use super::history::{RailHistory, histories};
 use super::machine::Machine;
 use super::record::Record;
 use super::recording;
+use super::references;
 use super::shop::Shop;
 use super::shop_entries;
 use super::text_file::{TextFile, unsettled};
@@ -107,17 +108,21 @@ impl Ledger {
             ledger.half_described = true;
         }
         ledger.take_shops(&own, shops, &mut faults);
-        if let Some(index) = machine_file {
+        let machine_row = machine_file.and_then(|index| {
             let (id, file, _) = &own[index];
-            let node = file.source.document.nodes().find(|node| node.is("machine"));
-            if let Some(node) = node {
-                ledger.machine = describe::machine(Row { node, source: *id }, &mut faults);
-                if let Some(book) = node.children().find(|child| child.is("rulebook")) {
-                    ledger.take_rulebook(Row { node: book, source: *id }, "machine");
-                }
+            let node = file.source.document.nodes().find(|node| node.is("machine"))?;
+            Some(Row { node, source: *id })
+        });
+        if let Some(row) = machine_row {
+            ledger.machine = describe::machine(row, &mut faults);
+            if let Some(book) = row.child("rulebook") {
+                ledger.take_rulebook(book, "machine");
             }
         }
         derive(&mut ledger.machine, &ledger.shop, &mut faults);
+        if let Some(row) = machine_row {
+            references::of_machine(row, &ledger.machine, &ledger.shop, &mut faults);
+        }
         // Where a file that describes instruments cannot be read whole, nobody knows which there are.
         let machine_text = own.iter().filter(|(_, _, kind)| *kind == FileKind::Machine).map(|(_, file, _)| file);
         let whole = shops.iter().chain(machine_text).all(|file| file.faults.is_empty() && file.unreadable.is_none());

@@ -16,6 +16,7 @@ mod machine;
 mod named;
 mod record;
 mod recording;
+mod references;
 mod remarks;
 mod rows;
 pub mod seal;

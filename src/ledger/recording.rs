@@ -3,13 +3,15 @@
 use super::address::{Lost, Target};
 use super::describe::Faults;
 use super::given::{Given, Name, Row};
-use super::machine::{Machine, Rail};
+use super::machine::Machine;
 use super::record::*;
+use super::references::Scope;
 use super::rows::Reading;
 use super::shop::Shop;
 use super::totals::Counted;
 use crate::finding::names;
 use crate::finding::{Finding, Grade};
+use crate::language::schema::{Refers, language};
 
 /// The names of all record nodes.
 pub const KINDS: [&str; 14] = [
@@ -45,24 +47,23 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
     if !few {
         return None;
     }
-    let on_index = match kind {
-        "receive" => None,
-        "survey" | "void" | "concession" => Some(1),
-        _ => Some(0),
-    };
+    let shape = language().node(kind)?;
+    let on_index = shape.args.iter().position(|part| part.name == "on");
+    let refers = on_index.and_then(|index| shape.args[index].refers);
     let on: Option<Given<Name>> = on_index.and_then(|index| row.arg_text(index));
     // What a void or a lift is about may be gone from the description: those look for their records.
     let target = on.as_ref().and_then(|on| match Target::find(machine, on) {
         Ok(target) => Some(target),
         Err(lost) => {
-            let damaged = matches!(lost, Lost::Part { .. }) && rail_of(machine, on).is_some_and(|rail| rail.damaged);
-            if !matches!(kind, "void" | "lift") && !damaged {
-                report(lost, on, faults);
+            let damaged = matches!(lost, Lost::Part(id, _) if machine.rail(id).damaged);
+            if !matches!(refers, Some(Refers::Record | Refers::Hold)) && !damaged {
+                report(lost, on, machine, faults);
             }
             None
         }
     });
-    instruments(row, kind, known, faults);
+    let scope = Scope { shop: known.shop, machine: Some(machine), ..Scope::default() };
+    faults.cited(row, shape, scope, || on.as_ref().map_or(String::new(), |on| on.value.to_string()));
     let lost = on.is_some() && target.is_none() && kind != "void";
     let rail = target.and_then(Target::rail).map(|id| (id, machine.rail(id)));
     let mut reading = Reading::new(machine, faults, rail, lost);
@@ -100,7 +101,7 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         _ => Body::Service(Service { task: row.word("task"), travelled: row.amount("travelled") }),
     };
     if !rail.is_some_and(|(_, rail)| rail.damaged) {
-        check_target(kind, on.as_ref(), target, reading.faults);
+        check_target(kind, refers, on.as_ref(), target, reading.faults);
     }
     if !matches!(kind, "fasten" | "inspect" | "survey") {
         row.children().for_each(|row| reading.note(row));
@@ -132,62 +133,34 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
     })
 }
 
-/// The gauge or wrench that a record cites.
-fn instruments(row: Row, kind: &str, known: Known, faults: &mut Faults) {
-    let Some(shop) = known.shop else { return };
-    let address = || match kind {
-        "survey" => row.arg_text(1),
-        _ => row.arg_text(0),
+/// What the record is about is not described.
+fn report(lost: Lost, on: &Given<Name>, machine: &Machine, faults: &mut Faults) {
+    let (refers, name, scope) = match lost {
+        Lost::Axis(name) => (Refers::Axis, name, Scope { machine: Some(machine), ..Scope::default() }),
+        Lost::Rail(axis, name) => (Refers::Rail, name, Scope { axis: machine.axes.get(axis), ..Scope::default() }),
+        Lost::Part(id, name) => (Refers::Part, name, Scope { rail: Some(machine.rail(id)), ..Scope::default() }),
+        Lost::TooLong => (Refers::Address, on.as_str(), Scope::default()),
     };
-    let address = || address().map_or("", |on| on.value);
-    match kind {
-        "fasten" => {
-            if let Some(name) = row.text::<&str>("wrench").filter(|name| shop.wrench(name).is_none()) {
-                let known = shop.wrenches.iter().map(|wrench| wrench.name.as_str());
-                faults.unknown("wrench", name, known, address());
-            }
-        }
-        "inspect" | "survey" | "run-force" => {
-            if let Some(name) = row.text::<&str>("gauge").filter(|name| shop.gauge(name).is_none()) {
-                faults.unknown("gauge", name, shop.gauges.iter().map(|gauge| gauge.name.as_str()), address());
-            }
-        }
-        _ => {}
-    }
-}
-
-/// The rail that the first two parts of an address name.
-fn rail_of<'m>(machine: &'m Machine, address: &str) -> Option<&'m Rail> {
-    let mut parts = address.splitn(3, '.');
-    let (axis, rail) = (parts.next()?, parts.next()?);
-    machine.axes[machine.axis(axis)?].rails.iter().find(|it| *it.name == rail)
-}
-
-fn report(lost: Lost, on: &Given<Name>, faults: &mut Faults) {
-    fn given<'n>(name: &'n str, on: &Given<Name>) -> Given<&'n str> {
-        Given { value: name, place: on.place }
-    }
-    match lost {
-        Lost::Axis { name, known } => faults.unknown("axis", given(&name, on), known, on.value.clone()),
-        Lost::Rail { name, known } => faults.unknown("rail", given(&name, on), known, on.value.clone()),
-        Lost::Part { name, known } => {
-            faults.unknown("joint, support or segment", given(&name, on), known, on.value.clone())
-        }
-        Lost::TooLong => faults.unknown("part", on.word(), [], on.value.clone()),
-    }
+    faults.unknown(refers, Given { value: name, place: on.place }, scope, on.value.clone());
 }
 
 /// A record about the wrong sort of thing: an inspection of a rail, a fastening of a joint.
-fn check_target(kind: &str, on: Option<&Given<Name>>, target: Option<Target>, faults: &mut Faults) {
-    let (Some(on), Some(target)) = (on, target) else { return };
-    let (right, wants) = match kind {
-        "fasten" | "survey" | "shim" => (matches!(target, Target::Rail(_)), "a rail, as `X.port`"),
-        "inspect" => (matches!(target, Target::Joint(..)), "a joint, as `X.port.J1`"),
-        "loosen" => (!matches!(target, Target::Axis(_)), "a rail, a segment or a support, as `X.port.S4`"),
-        "run-force" | "release" | "service" => (matches!(target, Target::Axis(_)), "an axis, as `X`"),
-        _ => (true, ""),
+fn check_target(
+    kind: &str,
+    refers: Option<Refers>,
+    on: Option<&Given<Name>>,
+    target: Option<Target>,
+    faults: &mut Faults,
+) {
+    let (Some(on), Some(target), Some(refers)) = (on, target, refers) else { return };
+    let right = match refers {
+        Refers::Rail => matches!(target, Target::Rail(_)),
+        Refers::Joint => matches!(target, Target::Joint(..)),
+        Refers::Part => !matches!(target, Target::Axis(_)),
+        Refers::Axis => matches!(target, Target::Axis(_)),
+        _ => true,
     };
-    if !right {
+    if let (false, Some(wants)) = (right, refers.wanted()) {
         let message = format!("`{kind}` is about {wants}; `{}` is something else", **on);
         faults.found.push(
             Finding::new(names::WRONG_VALUE, Grade::Nonconformity, on.value.clone(), on.place, message)

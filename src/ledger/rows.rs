@@ -8,9 +8,11 @@ use super::given::{Cell, Given, Name, Row, Word};
 use super::machine::{Interface, Machine, Rail, RailId};
 use super::named::NameKey;
 use super::record::*;
+use super::references::Scope;
 use super::totals::Counted;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Place};
+use crate::language::schema::Refers;
 use crate::quantity::Length;
 
 /// One record while its rows are read.
@@ -79,8 +81,8 @@ impl<'a> Reading<'a> {
                 finding.here("no such support").next(format!("describe it: joint-support {joint} at=… covers=…")),
             );
         } else {
-            let known = rail.supports.iter().map(|support| support.name.as_str());
-            self.faults.unknown("support", name, known, address);
+            let scope = Scope { rail: Some(rail), ..Scope::default() };
+            self.faults.unknown(Refers::Support, name, scope, address);
         }
     }
 

@@ -16,6 +16,7 @@ use super::given::{Given, Word};
 use super::record::{Body, Record, Void};
 use crate::finding::names;
 use crate::finding::{Finding, Grade, SourceId, Sources};
+use crate::language::schema::Refers;
 use crate::quantity::Moment;
 
 /// What records are known by: the word, what they are about as written, and the day.
@@ -358,7 +359,8 @@ fn no_record(records: &[Record], index: usize, kind: &str, moment: Moment, fault
     let known = if faults.may_compare() { records } else { &[] };
     let dates = known.iter().filter(alike).filter_map(|record| record.date.map(|date| date.to_string()));
     let dates: Vec<String> = dates.collect();
-    faults.unknown("record", name.word(), dates.iter().map(String::as_str), about(record));
+    let dates = || dates.iter().map(String::as_str).collect();
+    faults.unknown_among(Refers::Record, name.word(), dates, about(record));
 }
 
 fn several(records: &[Record], index: usize, all: &[usize], word: &str, next: String, faults: &mut Faults) {

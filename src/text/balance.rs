@@ -6,39 +6,29 @@
 //! deeper than the header it would close is the surplus one. What indentation cannot tell is left as it stands: blocks
 //! open at the end, and closing braces with nothing to close.
 
-use super::Span;
 use super::fault::FaultKind;
-use super::read::Reader;
+use super::reader::{Reader, Repair};
+use super::span::Span;
 
-/// How many braces are still to be explained.
-pub(super) struct Repair {
-    missing: usize,
-    surplus: usize,
-    /// Most blocks of the file are indented deeper than their headers.
-    indented: bool,
-}
-
-impl Repair {
-    /// Looks at a finished first reading.
-    pub fn wanted(reader: &Reader<'_>) -> Option<Repair> {
-        let count = |is: fn(&FaultKind) -> bool| reader.faults.iter().filter(|fault| is(&fault.kind)).count();
+impl Reader<'_> {
+    /// Looks at a finished first reading: which braces are to be explained in a second one.
+    pub(super) fn unexplained(&self) -> Option<Repair> {
+        let count = |is: fn(&FaultKind) -> bool| self.faults.iter().filter(|fault| is(&fault.kind)).count();
         let missing = count(|kind| matches!(kind, FaultKind::UnclosedBlock(_)));
         let surplus = count(|kind| matches!(kind, FaultKind::SurplusBrace));
         if missing + surplus == 0 {
             return None;
         }
         let mut score = 0i64;
-        for pair in reader.nodes.windows(2) {
-            if pair[1].depth > pair[0].depth && reader.is_first(pair[1].span.start as usize) {
-                let deeper = reader.indent(pair[1].span.start as usize) > reader.indent(pair[0].span.start as usize);
+        for pair in self.nodes.windows(2) {
+            if pair[1].depth > pair[0].depth && self.is_first(pair[1].span.start as usize) {
+                let deeper = self.indent(pair[1].span.start as usize) > self.indent(pair[0].span.start as usize);
                 score += if deeper { 1 } else { -1 };
             }
         }
         Some(Repair { missing, surplus, indented: score > 0 })
     }
-}
 
-impl Reader<'_> {
     /// Nothing but spaces stands before `at` on its line.
     fn is_first(&self, at: usize) -> bool {
         self.bytes[self.line_start(at)..at].iter().all(|b| matches!(b, b' ' | b'\t'))

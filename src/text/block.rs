@@ -1,8 +1,8 @@
 //! Where a block begins and ends, and with it its node.
 
-use super::Span;
 use super::fault::{Fault, FaultKind};
-use super::read::{Head, Mark, Open, Reader};
+use super::reader::{Head, Mark, Open, Reader};
+use super::span::Span;
 
 impl Reader<'_> {
     /// Takes the `{` at the reader's place. A block that lies too deep is skipped instead: then nothing is open.
@@ -42,10 +42,15 @@ impl Reader<'_> {
 
     /// The reader stands behind the end of a block.
     fn end_block(&mut self, head: &Head, brace: usize, drop: Option<Mark>) {
+        let node = &mut self.nodes[head.node as usize];
         match drop {
-            Some(mark) => self.cut(mark),
+            Some(mark) => {
+                if self.keep {
+                    node.span.end = self.at as u32;
+                }
+                self.leave_out(mark);
+            }
             None => {
-                let node = &mut self.nodes[head.node as usize];
                 node.block.get_or_insert(Span::new(brace, self.at));
                 node.span.end = self.at as u32;
             }
@@ -54,9 +59,9 @@ impl Reader<'_> {
 
     /// Ends a node.
     pub(super) fn finish(&mut self, head: Head) {
-        match head.drop {
-            Some(mark) => self.cut(mark),
-            None => self.nodes[head.node as usize].next = self.nodes.len() as u32,
+        self.nodes[head.node as usize].next = self.nodes.len() as u32;
+        if let Some(mark) = head.drop {
+            self.leave_out(mark);
         }
     }
 

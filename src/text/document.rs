@@ -5,46 +5,7 @@ use std::sync::OnceLock;
 
 use super::form::{Form, Plain};
 use super::lines::{LineIndex, Place};
-
-/// A stretch of a file, in bytes from its start, end not included.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Span {
-    pub start: u32,
-    pub end: u32,
-}
-
-impl Span {
-    pub fn new(start: usize, end: usize) -> Self {
-        let clip = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
-        Span { start: clip(start), end: clip(end) }
-    }
-
-    #[inline]
-    pub fn len(self) -> usize {
-        (self.end - self.start) as usize
-    }
-
-    pub fn is_empty(self) -> bool {
-        self.start == self.end
-    }
-
-    /// The smallest stretch that holds both.
-    #[inline]
-    pub fn to(self, other: Span) -> Span {
-        Span { start: self.start.min(other.start), end: self.end.max(other.end) }
-    }
-
-    #[inline]
-    pub fn range(self) -> std::ops::Range<usize> {
-        self.start as usize..self.end as usize
-    }
-}
-
-impl fmt::Debug for Span {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}..{}", self.start, self.end)
-    }
-}
+use super::span::Span;
 
 /// A value as it was written: numbers keep their raw spelling, so that no digit is lost.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -153,6 +114,30 @@ impl Document {
     #[inline]
     pub fn node(&self, index: usize) -> Option<NodeRef<'_>> {
         self.nodes.get(index).map(|node| NodeRef { document: self, node })
+    }
+
+    /// The same of all entries of all nodes.
+    pub(super) fn entry(&self, index: usize) -> Option<EntryRef<'_>> {
+        self.entries.get(index).map(|entry| EntryRef { document: self, entry })
+    }
+
+    /// The innermost node that holds a byte of the text, or ends right before it, where a cursor would stand.
+    pub fn node_at(&self, offset: usize) -> Option<NodeRef<'_>> {
+        self.path_to(offset).pop()
+    }
+
+    /// The nodes around a byte of the text, from the top one to the innermost.
+    pub fn path_to(&self, offset: usize) -> Vec<NodeRef<'_>> {
+        let mut path: Vec<NodeRef> = Vec::new();
+        let mut here = self.nodes();
+        // Of two that meet in one place the later one begins there.
+        while let Some(node) = here.take_while(|node| node.span().range().start <= offset).last()
+            && offset <= node.span().range().end
+        {
+            path.push(node);
+            here = node.children();
+        }
+        path
     }
 
     /// The lines of the text, found at the first call.

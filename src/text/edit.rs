@@ -1,7 +1,7 @@
 //! Changing a text without touching any other byte of it, and proving that the change is the one that was meant.
 
 use super::meaning::{self, Difference};
-use super::{Document, Fault, Limits, Span, read};
+use super::{Between, Document, Fault, Limits, Piece, Span, Whole, read};
 
 /// Puts `text` in the place of `span`. To change a name, value or node, cover it whole.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -80,7 +80,8 @@ fn splice(text: &str, edits: &[Edit]) -> Result<(String, Vec<Span>, Vec<Span>), 
 }
 
 /// Makes the changes and proves them: text before and after has no fault; the `kdl` crate, which shares no code with our
-/// reader, accepts the new text and understands it alike; and whatever no edit covers says what it said before.
+/// reader, accepts the new text and understands it alike; and whatever no edit covers says what it said before, to
+/// programs and, in its comments, to people.
 pub fn prove(before: &str, edits: &[Edit], limits: &Limits) -> Result<Proved, EditFault> {
     let old = read(before.to_owned(), limits);
     if !old.faults.is_empty() {
@@ -93,11 +94,37 @@ pub fn prove(before: &str, edits: &[Edit], limits: &Limits) -> Result<Proved, Ed
     }
     let document = new.document;
     second_opinion(&document)?;
-    let (was, is) = (meaning::facts(&old.document, &replaced), meaning::facts(&document, &edited));
-    match meaning::first_difference(&was, &is) {
+    let said = |old: &Document, new: &Document| {
+        meaning::first_difference(&meaning::facts(old, &replaced), &meaning::facts(new, &edited))
+    };
+    let (was, is) = (Whole::of(&old.document), Whole::of(&document));
+    let difference = said(&old.document, &document)
+        .or_else(|| said(was.document(), is.document()))
+        .or_else(|| first_remark_changed(&remarks(&was, &replaced), &remarks(&is, &edited)));
+    match difference {
         Some(difference) => Err(EditFault::AlsoChanged(difference)),
         None => Ok(Proved { document, edited }),
     }
+}
+
+/// What a text says to people alone, outside of the `edited` stretches: comments, and the `/-` before what it leaves out.
+fn remarks<'w>(whole: &'w Whole, edited: &[Span]) -> Vec<(&'w str, Span)> {
+    let touched = |span: Span| edited.iter().any(|edit| edit.start < span.end && span.start < edit.end);
+    let remark = |piece| match piece {
+        Piece::Between(Between::LineComment | Between::BlockComment | Between::LeftOut, span) => Some(span),
+        _ => None,
+    };
+    let spans = whole.pieces().filter_map(remark).filter(|span| !touched(*span));
+    spans.filter_map(|span| Some((whole.text().get(span.range())?, span))).collect()
+}
+
+fn first_remark_changed(before: &[(&str, Span)], after: &[(&str, Span)]) -> Option<Difference> {
+    let at = before.iter().zip(after).position(|(was, is)| was.0 != is.0);
+    let at = at.or((before.len() != after.len()).then_some(before.len().min(after.len())))?;
+    let span = |remarks: &[(&str, Span)]| remarks.get(at).or(remarks.last()).map(|remark| remark.1).unwrap_or_default();
+    let text = before.get(at).or(after.get(at)).map_or("", |remark| remark.0);
+    let what = if text == "/-" { "what `/-` leaves out".into() } else { format!("the comment `{text}`") };
+    Some(Difference { what, before: span(before), after: span(after) })
 }
 
 /// How deep `/-` may lie inside `/-` before a text is given to the `kdl` crate, which takes twice the time for each.

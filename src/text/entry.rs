@@ -3,7 +3,7 @@
 use super::document::{Entry, Word};
 use super::fault::FaultKind;
 use super::form::Form;
-use super::read::{Head, Reader};
+use super::reader::{Head, Reader};
 use super::scan::Token;
 
 impl Reader<'_> {

@@ -1,6 +1,6 @@
 //! What can be wrong with a text as such, in words for the person who wrote it.
 
-use super::Span;
+use super::span::Span;
 
 /// One mistake in the text. It never hides another one.
 #[derive(Clone, Debug, PartialEq, Eq)]

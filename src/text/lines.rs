@@ -1,25 +1,56 @@
 //! From a byte to its line and column, for people and for other programs.
 
-use super::Span;
+use super::span::Span;
 
 /// Where the lines of a text begin. A line ends with LF, CR LF or a lone CR, as editors count.
 #[derive(Clone, Debug, Default)]
 pub struct LineIndex {
     starts: Vec<u32>,
     len: u32,
-    /// How many characters stand before each stretch of [`STRIDE`] bytes; kept only where a line is longer than one, so
-    /// that thousands of places on one endless line cost no more than their number.
-    counted: Vec<u32>,
+    /// What stands before each stretch of [`STRIDE`] bytes; kept only where a line is longer than one, so that
+    /// thousands of places on one endless line cost no more than their number.
+    counted: Vec<Width>,
 }
 
 const STRIDE: usize = 1024;
 
-/// How many characters begin in these bytes.
+/// What columns count. Programs differ in it; people see characters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Columns {
+    Bytes,
+    /// Unicode code points, here called characters.
+    Characters,
+    /// 16 bits each, so that a character beyond U+FFFF counts as two.
+    Utf16,
+}
+
+impl Columns {
+    fn of(self, bytes: &[u8]) -> u32 {
+        match self {
+            Columns::Bytes => bytes.len() as u32,
+            Columns::Characters => characters(bytes),
+            Columns::Utf16 => characters(bytes) + beyond(bytes),
+        }
+    }
+}
+
+/// How many characters begin in some bytes, and how many of them are two in UTF-16.
+#[derive(Clone, Copy, Debug, Default)]
+struct Width {
+    characters: u32,
+    beyond: u32,
+}
+
 fn characters(bytes: &[u8]) -> u32 {
     bytes.iter().filter(|byte| **byte & 0xC0 != 0x80).count() as u32
 }
 
-/// Line and column from 1; the column counts characters, not bytes.
+/// Characters of four bytes are those beyond U+FFFF.
+fn beyond(bytes: &[u8]) -> u32 {
+    bytes.iter().filter(|byte| **byte >= 0xF0).count() as u32
+}
+
+/// Line and column from 1; the column counts characters where nothing else is said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Place {
     pub line: u32,
@@ -38,12 +69,13 @@ impl LineIndex {
         let ends = starts.iter().skip(1).copied().chain([bytes.len() as u32]);
         let long = starts.iter().zip(ends).any(|(start, end)| (end - start) as usize > STRIDE);
         let counted = if long {
-            let before = |sum: &mut u32, stretch: &[u8]| {
+            let before = |sum: &mut Width, stretch: &[u8]| {
                 let before = *sum;
-                *sum += characters(stretch);
+                sum.characters += characters(stretch);
+                sum.beyond += beyond(stretch);
                 Some(before)
             };
-            bytes.chunks(STRIDE).scan(0, before).collect()
+            bytes.chunks(STRIDE).scan(Width::default(), before).collect()
         } else {
             Vec::new()
         };
@@ -62,22 +94,44 @@ impl LineIndex {
 
     /// Line and column of a byte of the text this was made from; past its end, the end.
     pub fn place(&self, text: &str, offset: usize) -> Place {
+        self.place_in(text, offset, Columns::Characters)
+    }
+
+    /// The same in columns of that kind.
+    pub fn place_in(&self, text: &str, offset: usize, columns: Columns) -> Place {
         let offset = text.floor_char_boundary(offset);
         let line = self.line(offset);
         let start = self.start(line) as usize;
         let bytes = text.as_bytes();
-        let column = match self.counted.is_empty() {
-            true => characters(bytes.get(start..offset).unwrap_or_default()),
-            false => self.before(bytes, offset).saturating_sub(self.before(bytes, start)),
+        let before = match self.counted.is_empty() || columns == Columns::Bytes {
+            true => columns.of(bytes.get(start..offset).unwrap_or_default()),
+            false => self.before(bytes, offset, columns).saturating_sub(self.before(bytes, start, columns)),
         };
-        Place { line, column: column + 1 }
+        Place { line, column: before + 1 }
     }
 
-    /// How many characters stand before a byte.
-    fn before(&self, bytes: &[u8], offset: usize) -> u32 {
+    /// The byte at a line and column of the text this was made from. A column that lies inside a character means that
+    /// character; one past the end of its line, the end; a line past the last one, the end of the text.
+    pub fn offset(&self, text: &str, place: Place, columns: Columns) -> usize {
+        let line = self.span(place.line).range();
+        let inside = text.get(line.clone()).unwrap_or("").trim_end_matches(['\n', '\r']);
+        let wanted = place.column.saturating_sub(1);
+        let mut column = 0;
+        for (at, c) in inside.char_indices() {
+            column += columns.of(c.encode_utf8(&mut [0; 4]).as_bytes());
+            if column > wanted {
+                return line.start + at;
+            }
+        }
+        line.start + inside.len()
+    }
+
+    /// How many columns stand before a byte, counted from the start of the text.
+    fn before(&self, bytes: &[u8], offset: usize, columns: Columns) -> u32 {
         let stretch = (offset / STRIDE).min(self.counted.len().saturating_sub(1));
-        let counted = self.counted.get(stretch).copied().unwrap_or(0);
-        counted + characters(bytes.get(stretch * STRIDE..offset).unwrap_or_default())
+        let counted = self.counted.get(stretch).copied().unwrap_or_default();
+        let counted = counted.characters + if columns == Columns::Utf16 { counted.beyond } else { 0 };
+        counted + columns.of(bytes.get(stretch * STRIDE..offset).unwrap_or_default())
     }
 
     /// A line with the break that ends it; empty when there is no such line.
@@ -118,13 +172,20 @@ mod tests {
     #[test]
     fn columns_of_a_long_line_are_those_of_counting() {
         for pad in [STRIDE - 3, STRIDE, STRIDE + 1] {
-            let text = format!("ä\n{}{}\nz", "x".repeat(pad), "µ°".repeat(STRIDE));
+            let text = format!("ä\n{}{}\nz", "x".repeat(pad), "µ𝄞°".repeat(STRIDE));
             let lines = LineIndex::new(&text);
             assert!(!lines.counted.is_empty());
             for (offset, _) in text.char_indices().chain([(text.len(), ' ')]) {
                 let start = text[..offset].rfind('\n').map_or(0, |at| at + 1);
-                let column = text[start..offset].chars().count() as u32 + 1;
-                assert_eq!(lines.place(&text, offset).column, column, "{offset} of {}", text.len());
+                let before = &text[start..offset];
+                for (columns, count) in [
+                    (Columns::Bytes, before.len()),
+                    (Columns::Characters, before.chars().count()),
+                    (Columns::Utf16, before.encode_utf16().count()),
+                ] {
+                    let column = lines.place_in(&text, offset, columns).column as usize;
+                    assert_eq!(column, count + 1, "{columns:?} at {offset} of {}", text.len());
+                }
             }
         }
     }

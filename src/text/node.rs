@@ -1,11 +1,11 @@
 //! Reading a node: its name, then entries and blocks up to its end.
 
-use super::Span;
 use super::chars::{WORD, class};
 use super::document::{Node, Word};
 use super::fault::FaultKind;
 use super::plain::plain;
-use super::read::{Head, Mark, Reader};
+use super::reader::{Head, Mark, Reader};
+use super::span::Span;
 
 impl Reader<'_> {
     /// A node up to its end or its first block.
@@ -162,7 +162,7 @@ impl Reader<'_> {
                     self.fault(FaultKind::AfterBlock, dash, dash + 2);
                 }
                 spaced = self.entry(head);
-                self.cut(mark);
+                self.leave_out(mark);
                 self.nodes[head.node as usize].entries.1 = self.entries.len() as u32;
                 continue;
             }

@@ -4,7 +4,7 @@
 use super::chars::{self, END, GAP, STOP, WORD, class, stretch};
 use super::document::{Entry, Word};
 use super::form::{Form, Plain};
-use super::read::Reader;
+use super::reader::Reader;
 use super::scan::Token;
 
 /// The token at `at`, if it is a word, a decimal number or a quoted string without escapes, and ends as it should.

@@ -5,29 +5,11 @@
 //! nothing more. `node`, `entry` and `block` are the upper half of the reader; `space`, `scan`, `strings` and `plain` the
 //! lower.
 
-use super::Span;
-use super::balance::Repair;
 use super::chars;
-use super::document::{Document, Entry, Node};
+use super::document::Document;
 use super::fault::{Fault, FaultKind};
-
-/// What is refused so that no text, however made, exhausts memory.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Limits {
-    /// Of the text, at most 2 GiB.
-    pub bytes: usize,
-    /// Nodes, and also entries.
-    pub items: usize,
-    /// Blocks inside one another.
-    pub depth: u16,
-    pub faults: usize,
-}
-
-impl Default for Limits {
-    fn default() -> Limits {
-        Limits { bytes: crate::world::MOST_BYTES as usize, items: 4_000_000, depth: 128, faults: 2_000 }
-    }
-}
+use super::reader::{Limits, Reader};
+use super::span::Span;
 
 /// A text as read.
 #[derive(Debug, Default)]
@@ -76,7 +58,7 @@ pub fn read(text: String, limits: &Limits) -> Read {
     }
     let mut reader = Reader::new(&text, limits);
     reader.document();
-    if let Some(repair) = Repair::wanted(&reader) {
+    if let Some(repair) = reader.unexplained() {
         // Braces do not match: read again, and let the indentation say which ones are at fault.
         reader = Reader::new(&text, limits);
         reader.repair = Some(repair);
@@ -87,73 +69,18 @@ pub fn read(text: String, limits: &Limits) -> Read {
     Read { document: Document { nodes, entries, cooked, left_out, lines: Default::default(), text }, faults }
 }
 
-pub(super) struct Reader<'t> {
-    pub text: &'t str,
-    pub bytes: &'t [u8],
-    pub at: usize,
-    pub limits: &'t Limits,
-    pub nodes: Vec<Node>,
-    pub entries: Vec<Entry>,
-    pub cooked: Vec<Box<str>>,
-    pub faults: Vec<Fault>,
-    pub muted: bool,
-    pub stack: Vec<Open>,
-    /// How often the rest of the text may still be searched in vain for the end of something.
-    pub rescans: u32,
-    pub left_out: u16,
-    pub too_deep: bool,
-    pub repair: Option<Repair>,
+/// Reads again the text of a document that has no fault, and keeps what `/-` leaves out like the rest.
+pub(super) fn read_whole(sound: &Document) -> Document {
+    // It has passed its limits; what is left out counts towards none.
+    let limits = Limits { items: usize::MAX, depth: u16::MAX, ..Limits::default() };
+    let mut reader = Reader::new(sound.text(), &limits);
+    reader.keep = true;
+    reader.document();
+    let Reader { nodes, entries, cooked, left_out, .. } = reader;
+    Document { nodes, entries, cooked, left_out, lines: Default::default(), text: sound.text.clone() }
 }
 
-/// The sizes of the arenas, to cut them back to.
-#[derive(Clone, Copy)]
-pub(super) struct Mark {
-    nodes: u32,
-    entries: u32,
-    cooked: u32,
-}
-
-/// A node whose end is not reached yet.
-#[derive(Clone, Copy)]
-pub(super) struct Head {
-    pub node: u32,
-    /// Left out by a `/-` before it.
-    pub drop: Option<Mark>,
-    /// Has had a block, left out or not.
-    pub any_block: bool,
-}
-
-/// An open block.
-pub(super) struct Open {
-    pub head: Head,
-    pub brace: u32,
-    /// The block alone is left out.
-    pub drop: Option<Mark>,
-    /// How far its first line is indented, noted only while braces are repaired.
-    pub first_indent: Option<usize>,
-}
-
-impl<'t> Reader<'t> {
-    fn new(text: &'t str, limits: &'t Limits) -> Reader<'t> {
-        let bytes = text.as_bytes();
-        Reader {
-            text,
-            bytes,
-            at: 0,
-            limits,
-            nodes: Vec::with_capacity(bytes.len() / 16),
-            entries: Vec::with_capacity(bytes.len() / 8),
-            cooked: Vec::new(),
-            faults: Vec::new(),
-            muted: false,
-            stack: Vec::new(),
-            rescans: 32,
-            left_out: 0,
-            too_deep: false,
-            repair: None,
-        }
-    }
-
+impl Reader<'_> {
     fn document(&mut self) {
         if self.text.starts_with('\u{FEFF}') {
             self.at = 3;
@@ -205,16 +132,5 @@ impl<'t> Reader<'t> {
             let end = self.at + 2 + line.trim_end().len();
             self.fault(FaultKind::VersionOne, self.at, end);
         }
-    }
-
-    pub(super) fn mark(&self) -> Mark {
-        let len = |len: usize| len as u32;
-        Mark { nodes: len(self.nodes.len()), entries: len(self.entries.len()), cooked: len(self.cooked.len()) }
-    }
-
-    pub(super) fn cut(&mut self, mark: Mark) {
-        self.nodes.truncate(mark.nodes as usize);
-        self.entries.truncate(mark.entries as usize);
-        self.cooked.truncate(mark.cooked as usize);
     }
 }

@@ -1,11 +1,11 @@
 //! The lower half of the reader: words, numbers, and where a spoilt token ends.
 
-use super::Span;
 use super::chars::{self, END, LOOK, NUMERIC, WORD, class, stretch};
 use super::document::Word;
 use super::fault::{Fault, FaultKind};
 use super::form::Form;
-use super::read::Reader;
+use super::reader::Reader;
+use super::span::Span;
 
 /// Something that stands where a name or value can.
 #[derive(Clone, Copy)]

@@ -2,7 +2,7 @@
 
 use super::chars::{self, BREAK, GAP, LOOK, SPACE, class, stretch};
 use super::fault::FaultKind;
-use super::read::Reader;
+use super::reader::Reader;
 
 impl Reader<'_> {
     /// The length of the line break at `at`, 0 if there is none.
@@ -132,26 +132,11 @@ impl Reader<'_> {
 
     fn block_comment(&mut self) {
         let start = self.at;
-        let mut depth = 0usize;
-        let mut at = start;
-        while self.rescans > 0 {
-            let Some(next) = memchr::memchr2(b'/', b'*', &self.bytes[at.min(self.bytes.len())..]) else { break };
-            at += next;
-            match (self.byte(at), self.byte(at + 1)) {
-                (b'/', b'*') => {
-                    depth += 1;
-                    at += 2;
-                }
-                (b'*', b'/') => {
-                    depth -= 1;
-                    at += 2;
-                    if depth == 0 {
-                        self.at = at;
-                        return;
-                    }
-                }
-                _ => at += 1,
-            }
+        if self.rescans > 0
+            && let Some(end) = comment_end(self.bytes, start)
+        {
+            self.at = end;
+            return;
         }
         // Go on behind its line: one forgotten `*/` shall not hide what is wrong below. Only so many times, though,
         // since each time the rest of the file was searched.
@@ -161,6 +146,28 @@ impl Reader<'_> {
         } else {
             self.rescans -= 1;
             self.at = self.line_end(start);
+        }
+    }
+}
+
+/// The end of the comment that a `/*` at `at` begins. Such comments lie inside one another.
+pub(super) fn comment_end(bytes: &[u8], mut at: usize) -> Option<usize> {
+    let mut depth = 0usize;
+    loop {
+        at += memchr::memchr2(b'/', b'*', bytes.get(at..)?)?;
+        match (bytes.get(at), bytes.get(at + 1)) {
+            (Some(b'/'), Some(b'*')) => {
+                depth += 1;
+                at += 2;
+            }
+            (Some(b'*'), Some(b'/')) => {
+                depth -= 1;
+                at += 2;
+                if depth == 0 {
+                    return Some(at);
+                }
+            }
+            _ => at += 1,
         }
     }
 }

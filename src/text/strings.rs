@@ -3,7 +3,7 @@
 use super::chars::{self, STOP, class, stretch};
 use super::fault::FaultKind;
 use super::form::Form;
-use super::read::Reader;
+use super::reader::Reader;
 use super::scan::Token;
 
 /// A quoted string, or one line of a longer one, while its spaces escapes are resolved.

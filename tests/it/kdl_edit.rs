@@ -69,6 +69,35 @@ fn a_change_that_alters_something_else_is_refused() {
     assert!(matches!(prove("a {", &[], &limits), Err(EditFault::BeforeFaulty(_))));
 }
 
+/// What no program reads is a person's all the same: a comment, or a line left out for now.
+#[test]
+fn a_change_that_alters_a_comment_or_what_is_left_out_is_refused() {
+    let limits = Limits::default();
+    let text = "a 1 // one\n/* two */\n/-b 2\nc {\n    /-d { e }\n}\n";
+    let at = |what: &str| text.find(what).expect("it stands there");
+    for (place, added, what) in [
+        (at("\n/* two"), "!", "the comment `// one`"),
+        (at("/-b"), "// ", "node `b`"),
+        (at("-b"), "/", "node `b`"),
+        (at("e }"), "f ", "node `e`"),
+        (at("/* two"), "//", "the comment `/* two */`"),
+    ] {
+        let edit = Edit { span: Span::new(place, place), text: added.into() };
+        match prove(text, std::slice::from_ref(&edit), &limits) {
+            Err(EditFault::AlsoChanged(difference)) => assert_eq!(difference.what, what, "{edit:?}"),
+            other => panic!("{edit:?}: {other:?}"),
+        }
+    }
+    for edit in [
+        replace(text, "/* two */", "// two"),
+        replace(text, "/-b 2\n", ""),
+        replace(text, "1", "1 /* new */ 2 /-3"),
+        replace(text, "/-d { e }", "d { e } // now"),
+    ] {
+        prove(text, std::slice::from_ref(&edit), &limits).unwrap_or_else(|why| panic!("{edit:?}: {why}"));
+    }
+}
+
 #[test]
 fn appending_keeps_the_line_breaks_of_the_file() {
     for (before, after) in [

@@ -2,6 +2,7 @@
 
 use std::sync::OnceLock;
 
+use super::refers::Refers;
 use super::shape::{Arguments, Language, NodeShape, Part, Range, Subject, Type};
 use crate::language::rulebook::{ENTRIES, Holds};
 use crate::text::{self, NodeRef, Value};
@@ -89,6 +90,10 @@ fn part(node: NodeRef) -> Part {
         name: word(node, 0).to_string(),
         help: String::new(),
         ty: Type::named(word(node, 1)).unwrap_or_else(|| panic!("the schema has no type {}", word(node, 1))),
+        refers: node
+            .prop("ref")
+            .map(|entry| text(entry.value()))
+            .map(|word| Refers::named(word).unwrap_or_else(|| panic!("the schema has nothing that is called {word}"))),
         required: flag("required"),
         blank: flag("blank"),
         allow: Vec::new(),
@@ -112,6 +117,7 @@ fn limit(entry: &'static crate::language::rulebook::Entry) -> NodeShape {
         name: name.into(),
         help: help.into(),
         ty,
+        refers: None,
         required: false,
         blank: false,
         allow: Vec::new(),

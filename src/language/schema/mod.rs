@@ -8,10 +8,12 @@ mod load;
 mod names;
 mod nearest;
 pub mod reference;
+mod refers;
 mod shape;
 mod value;
 
 pub use check::{FileKind, check};
 pub use load::language;
 pub use nearest::nearest;
+pub use refers::Refers;
 pub use shape::{Arguments, Language, NodeShape, Part, Range, Subject, Type};

@@ -83,6 +83,9 @@ fn row(out: &mut String, name: &str, part: &Part) {
     } else {
         part.allow.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
     };
+    if let Some(refers) = part.refers {
+        what.push_str(&format!(", naming {}", refers.describe()));
+    }
     match part.range {
         Range::Any => {}
         Range::AboveZero => what.push_str(", above zero"),

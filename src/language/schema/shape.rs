@@ -1,6 +1,7 @@
 //! The shape of the language: which nodes there are, with which parts, of which types.
 
 use super::names::Names;
+use super::refers::Refers;
 
 /// The whole language.
 #[derive(Debug)]
@@ -118,6 +119,8 @@ pub struct Part {
     pub name: String,
     pub help: String,
     pub ty: Type,
+    /// What the name it holds refers to; nothing where it refers to nothing that is described.
+    pub refers: Option<Refers>,
     pub required: bool,
     /// `#null` is allowed, and means that the value is not there yet.
     pub blank: bool,
@@ -132,6 +135,7 @@ impl Part {
             name: "reading".into(),
             help: "Write it in mm, as `-0.04`.".into(),
             ty: Type::Quantity(crate::quantity::Dimension::Length),
+            refers: None,
             required: true,
             blank: false,
             allow: Vec::new(),

@@ -18,13 +18,12 @@
 //! file (or [`text`] for a new file), and hand the result to `writing`. It never returns a text that says anything else: the result is read again and compared, comment
 //! by comment and word by word.
 
-mod lex;
 mod print;
+mod rows;
+mod spelt;
 mod table;
-mod tree;
 
-use crate::text::{self, Fault, Limits};
-use lex::{Kind, Token};
+use crate::text::{self, Between, Fault, Limits, Piece, Whole};
 
 /// Why a text was left as it is.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -42,21 +41,19 @@ pub fn text(source: &str) -> Result<String, Untidied> {
     if !read.faults.is_empty() {
         return Err(Untidied::Faults(read.faults));
     }
-    let (mark, body) = match source.strip_prefix(BYTE_ORDER_MARK) {
-        Some(body) => (BYTE_ORDER_MARK, body),
-        None => ("", source),
-    };
-    let tokens = lex::cut(body);
-    let mut laid_out = print::document(&tree::tree(body, &tokens));
-    let first_line = body.find('\n').is_some_and(|at| body[..at].ends_with('\r'));
+    let whole = Whole::of(&read.document);
+    let mut laid_out = print::document(&rows::top(source, whole.pieces()));
+    let first_line = source.find('\n').is_some_and(|at| source[..at].ends_with('\r'));
     if laid_out.contains("\r\n") {
         laid_out = laid_out.replace("\r\n", "\n");
     }
     if first_line {
         laid_out = laid_out.replace('\n', "\r\n");
     }
-    laid_out.insert_str(0, mark);
-    same(&read.document, &tokens, &laid_out)?;
+    if source.starts_with(BYTE_ORDER_MARK) {
+        laid_out.insert(0, BYTE_ORDER_MARK);
+    }
+    same(&read.document, &whole, &laid_out)?;
     Ok(laid_out)
 }
 
@@ -68,10 +65,10 @@ pub fn addition(before: &str, records: &str) -> Result<String, Untidied> {
     Ok(if apart { format!("\n{laid_out}") } else { laid_out })
 }
 
-const BYTE_ORDER_MARK: &str = "\u{FEFF}";
+const BYTE_ORDER_MARK: char = '\u{FEFF}';
 
 /// Does the laid out text say the same, in the same words, with the same comments?
-fn same(before: &text::Document, pieces: &[Token], laid_out: &str) -> Result<(), Untidied> {
+fn same(before: &text::Document, whole: &Whole, laid_out: &str) -> Result<(), Untidied> {
     let read = text::read(laid_out.to_owned(), &Limits::default());
     if let Some(fault) = read.faults.first() {
         return Err(Untidied::Altered(fault.message()));
@@ -79,8 +76,7 @@ fn same(before: &text::Document, pieces: &[Token], laid_out: &str) -> Result<(),
     if let Some(difference) = text::same_meaning(before, &read.document) {
         return Err(Untidied::Altered(difference.what));
     }
-    let body = laid_out.strip_prefix(BYTE_ORDER_MARK).unwrap_or(laid_out);
-    let (was, is) = (kept(pieces), kept(&lex::cut(body)));
+    let (was, is) = (kept(whole), kept(&Whole::of(&read.document)));
     match was.iter().zip(&is).find(|(was, is)| was != is) {
         Some((was, _)) => Err(Untidied::Altered(format!("`{was}`"))),
         None if was.len() != is.len() => Err(Untidied::Altered("a comment or a word".into())),
@@ -88,14 +84,17 @@ fn same(before: &text::Document, pieces: &[Token], laid_out: &str) -> Result<(),
     }
 }
 
-/// All words, marks and comments of a text, sorted, since properties change places.
-fn kept(pieces: &[Token]) -> Vec<String> {
-    let space = |kind| matches!(kind, Kind::Space | Kind::Break | Kind::Continued | Kind::Semicolon);
-    let mut kept: Vec<String> = pieces
-        .iter()
-        .filter(|token| !space(token.kind))
-        .map(|token| token.text.trim_end().replace("\r\n", "\n"))
-        .collect();
+/// All names, entries, marks and comments of a text, sorted, since properties change places.
+fn kept(whole: &Whole) -> Vec<String> {
+    let text = whole.text();
+    let spelt = |piece| match piece {
+        Piece::Between(Between::Space | Between::Break | Between::Continued | Between::Semicolon, _) => None,
+        Piece::Between(_, span) => text.get(span.range()).map(str::to_owned),
+        Piece::Node(node) => Some(spelt::head(node)),
+        Piece::Entry(entry) => Some(spelt::entry(text, entry)),
+    };
+    let mut kept: Vec<String> =
+        whole.pieces().filter_map(spelt).map(|piece| piece.trim_end().replace("\r\n", "\n")).collect();
     kept.sort_unstable();
     kept
 }

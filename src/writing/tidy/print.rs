@@ -1,7 +1,7 @@
 //! Nodes on paper: the one layout.
 
+use super::rows::{Block, Entry, Inside, Item, LeftOut, Node, Part, What};
 use super::table::{self, Columns};
-use super::tree::{Block, Entry, Item, LeftOut, Node, Part, What};
 use crate::language::schema::{NodeShape, language};
 
 /// A block written on one line stays on it up to this many columns, comments behind it not counted.
@@ -219,21 +219,24 @@ fn print_block(pen: &mut Pen, block: &Block, shape: Option<&'static NodeShape>) 
     pen.space();
     pen.left_out(block.left_out.as_ref());
     pen.fresh = false;
-    if block.items.is_empty() && block.opening.is_empty() {
+    let inside = block.rows();
+    if inside.items.is_empty() && inside.opening.is_empty() {
         pen.out.push_str("{}");
         return Some(());
     }
-    if let Some(line) = on_one_line(block, pen.left(), shapes) {
+    if block.one_line
+        && let Some(line) = on_one_line(&inside, pen.left(), shapes)
+    {
         pen.out.push_str(&line);
         return Some(());
     }
     // Inside a line there is no other way.
     let Room::Lines { depth } = pen.room else { return None };
     pen.out.push('{');
-    for comment in &block.opening {
+    for comment in &inside.opening {
         pen.comment(comment);
     }
-    for (i, item) in print_items(&block.items, depth + 1, shapes).iter().enumerate() {
+    for (i, item) in print_items(&inside.items, depth + 1, shapes).iter().enumerate() {
         pen.out.push_str(if item.blank && i > 0 { "\n\n" } else { "\n" });
         indent(&mut pen.out, depth + 1);
         pen.out.push_str(&item.text);
@@ -246,18 +249,15 @@ fn print_block(pen: &mut Pen, block: &Block, shape: Option<&'static NodeShape>) 
 
 /// A block that was written on one line, on one line; nothing where it takes more columns than there are. The room
 /// shrinks from block to block, so that trying costs little however deep they lie.
-fn on_one_line(block: &Block, room: usize, shapes: &'static [NodeShape]) -> Option<String> {
-    if !block.one_line {
-        return None;
-    }
+fn on_one_line(inside: &Inside, room: usize, shapes: &'static [NodeShape]) -> Option<String> {
     let mut line = "{ ".to_owned();
-    for (i, item) in block.items.iter().enumerate() {
+    for (i, item) in inside.items.iter().enumerate() {
         let left = room.checked_sub(table::width(&line) + 2)?;
         match &item.what {
             What::Comments(comments) => line.push_str(&joined(comments)),
             What::Node(node) => line.push_str(&print_node(node, Room::Columns(left), shapes, None)?),
         }
-        let last = i + 1 == block.items.len();
+        let last = i + 1 == inside.items.len();
         line.push_str(if last {
             " }"
         } else if matches!(item.what, What::Node(_)) {

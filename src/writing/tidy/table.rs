@@ -1,6 +1,6 @@
 //! Rows of readings under each other: columns with the decimal points in line.
 
-use super::tree::{Item, Node, Part, What};
+use super::rows::{Item, Node, Part, What};
 
 /// Beyond this, a cell stands alone and nothing is moved for it.
 const WIDEST: usize = 24;

@@ -1,6 +1,8 @@
 //! The reader on any bytes: every span lies within the text and in order, no spelling is lost, every fault has a place.
 
-use wayledger::text::{Document, Limits, NodeRef, Span, Value, canonical, quote, read, read_bytes, same_meaning};
+use wayledger::text::{
+    Document, Limits, NodeRef, Piece, Span, Value, Whole, canonical, quote, read, read_bytes, same_meaning,
+};
 
 pub fn check(bytes: &[u8]) {
     let limits = Limits::default();
@@ -49,6 +51,7 @@ pub fn check(bytes: &[u8]) {
     assert_eq!(walked, document.len(), "walking from the top meets every node once");
     if first.faults.is_empty() {
         uncovered(document);
+        cut(document);
         let written = canonical(document);
         let again = read(written.clone(), &limits);
         assert_eq!(again.faults, [], "{written}");
@@ -106,6 +109,22 @@ fn check_node(node: NodeRef, text: &str, sound: bool, inside: impl Fn(Span)) {
             _ => {}
         }
     }
+}
+
+/// The pieces in a row are the text.
+fn cut(document: &Document) {
+    let whole = Whole::of(document);
+    let mut at = whole.pieces().offset();
+    for piece in whole.pieces() {
+        let span = match piece {
+            Piece::Node(node) => Span { start: node.span().start, end: node.name_span().end },
+            Piece::Entry(entry) => entry.span(),
+            Piece::Between(_, span) => span,
+        };
+        assert!(span.start as usize == at && !span.is_empty(), "{piece:?} does not begin at {at}");
+        at = span.end as usize;
+    }
+    assert_eq!(at, document.text().len());
 }
 
 /// Where nothing is left out or commented, only spaces and `;` stand outside of nodes.

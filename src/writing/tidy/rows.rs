@@ -1,0 +1,299 @@
+//! What stands in one block, row by row: its nodes, and everything a person put around them, which are comments, blank
+//! lines and what `/-` leaves out. A block inside is a place to go on from, so nothing is held of a text but the rows
+//! that are being laid out.
+
+use super::spelt;
+use crate::text::{Between, Piece, Pieces, Span, begins_number, is_break};
+
+/// What stands in a block, or at the top, in order.
+#[derive(Debug)]
+pub(super) struct Item<'t> {
+    /// A blank line stood before it.
+    pub blank: bool,
+    pub what: What<'t>,
+}
+
+#[derive(Debug)]
+pub(super) enum What<'t> {
+    /// Comments on a line of their own.
+    Comments(Vec<&'t str>),
+    Node(Node<'t>),
+}
+
+#[derive(Debug)]
+pub(super) struct Node<'t> {
+    /// Comments in front of it on its line.
+    pub lead: Vec<&'t str>,
+    pub left_out: Option<LeftOut<'t>>,
+    /// With its type annotation.
+    pub name: String,
+    pub parts: Vec<Part<'t>>,
+    /// Comments behind it on its last line.
+    pub trail: Vec<&'t str>,
+}
+
+/// A `/-`, with the comments between it and what it leaves out.
+#[derive(Debug)]
+pub(super) struct LeftOut<'t>(pub Vec<&'t str>);
+
+#[derive(Debug)]
+pub(super) enum Part<'t> {
+    Entry(Entry<'t>),
+    Comment(&'t str),
+    /// The line goes on below: a `\` with the comments behind it.
+    NextLine(Vec<&'t str>),
+    Block(Block<'t>),
+}
+
+#[derive(Debug)]
+pub(super) struct Entry<'t> {
+    pub left_out: Option<LeftOut<'t>>,
+    /// The name of a property, as written.
+    pub prop: Option<&'t str>,
+    /// Name, annotation and value.
+    pub text: String,
+    pub number: bool,
+}
+
+#[derive(Debug)]
+pub(super) struct Block<'t> {
+    pub left_out: Option<LeftOut<'t>>,
+    /// It was written on one line.
+    pub one_line: bool,
+    /// From behind its opening brace on.
+    inside: Rows<'t>,
+}
+
+/// The rows of a text without its blocks' own; `opening` are comments behind the opening brace on its line.
+#[derive(Debug)]
+pub(super) struct Inside<'t> {
+    pub opening: Vec<&'t str>,
+    pub items: Vec<Item<'t>>,
+}
+
+/// The rows of the text at its top.
+pub(super) fn top<'t>(text: &'t str, pieces: Pieces<'t>) -> Vec<Item<'t>> {
+    let Inside { opening, mut items } = Rows { text, pieces }.inside();
+    if !opening.is_empty() {
+        items.insert(0, Item { blank: false, what: What::Comments(opening) });
+    }
+    items
+}
+
+#[derive(Clone, Debug)]
+struct Rows<'t> {
+    text: &'t str,
+    pieces: Pieces<'t>,
+}
+
+impl<'t> Rows<'t> {
+    /// What comes next, where it is neither a name nor an entry.
+    fn between(&self) -> Option<Between> {
+        match self.pieces.peek() {
+            Some(Piece::Between(between, _)) => Some(between),
+            _ => None,
+        }
+    }
+
+    /// Goes over a piece that is neither a name nor an entry.
+    fn over(&mut self) -> &'t str {
+        match self.pieces.next() {
+            Some(Piece::Between(_, span)) => self.written(span),
+            _ => "",
+        }
+    }
+
+    fn written(&self, span: Span) -> &'t str {
+        self.text.get(span.range()).unwrap_or("")
+    }
+
+    /// Up to the end of the text or before a closing brace.
+    fn inside(mut self) -> Inside<'t> {
+        let (mut opening, mut items): (Vec<&str>, Vec<Item>) = Default::default();
+        // Comments on the line so far, whose owner is not known yet.
+        let mut pending: Vec<&str> = Vec::new();
+        let (mut breaks, mut pending_blank) = (0, false);
+        // What a comment behind it on the same line belongs to: a node, or the opening brace.
+        let mut line_has_owner = true;
+        let mut end_of_text = false;
+        loop {
+            match self.between() {
+                Some(Between::Close) => break,
+                Some(Between::Space | Between::Continued | Between::Semicolon) => {
+                    self.over();
+                }
+                Some(Between::LineComment | Between::BlockComment) => {
+                    if pending.is_empty() {
+                        pending_blank = breaks > 1;
+                    }
+                    pending.push(self.over());
+                }
+                Some(Between::Break) => {
+                    self.over();
+                    if !pending.is_empty() {
+                        breaks = 0;
+                        let owner = items.last_mut().map(|item| &mut item.what);
+                        match owner {
+                            Some(What::Node(node)) if line_has_owner => node.trail.append(&mut pending),
+                            None if line_has_owner => opening.append(&mut pending),
+                            _ => {
+                                let what = What::Comments(std::mem::take(&mut pending));
+                                items.push(Item { blank: pending_blank, what });
+                            }
+                        }
+                    }
+                    breaks += 1;
+                    line_has_owner = false;
+                }
+                Some(Between::LeftOut | Between::Open) | None => {
+                    let blank = if pending.is_empty() { breaks > 1 } else { pending_blank };
+                    let Some(node) = self.node(&mut pending) else {
+                        end_of_text = true;
+                        break;
+                    };
+                    items.push(Item { blank, what: What::Node(node) });
+                    breaks = 0;
+                    line_has_owner = true;
+                }
+            }
+        }
+        if !pending.is_empty() {
+            match items.last_mut().map(|item| &mut item.what) {
+                Some(What::Node(node)) if line_has_owner && end_of_text => node.trail.append(&mut pending),
+                _ => items.push(Item { blank: pending_blank, what: What::Comments(pending) }),
+            }
+        }
+        Inside { opening, items }
+    }
+
+    /// The next node, with the comments in front of it.
+    fn node(&mut self, lead: &mut Vec<&'t str>) -> Option<Node<'t>> {
+        let left_out = self.left_out();
+        let Some(Piece::Node(node)) = self.pieces.next() else { return None };
+        let (name, parts, trail) = (spelt::head(node), Vec::new(), Vec::new());
+        let mut node = Node { lead: std::mem::take(lead), left_out, name, parts, trail };
+        loop {
+            match self.between() {
+                Some(Between::Close | Between::Break) => break,
+                Some(Between::Semicolon) => {
+                    self.over();
+                    break;
+                }
+                Some(Between::Space) => {
+                    self.over();
+                }
+                Some(Between::LineComment) => {
+                    node.trail.push(self.over());
+                    break;
+                }
+                Some(Between::BlockComment) => node.parts.push(Part::Comment(self.over())),
+                Some(Between::Continued) => {
+                    let comments = self.continued();
+                    node.parts.push(Part::NextLine(comments));
+                }
+                Some(Between::LeftOut | Between::Open) | None => {
+                    let left_out = self.left_out();
+                    let part = match self.pieces.next() {
+                        Some(Piece::Entry(entry)) => {
+                            let prop = entry.name_span().map(|name| self.written(name));
+                            let number = prop.is_none() && begins_number(entry.raw().as_bytes());
+                            Part::Entry(Entry { left_out, prop, text: spelt::entry(self.text, entry), number })
+                        }
+                        Some(_) => Part::Block(self.block(left_out)),
+                        None => break,
+                    };
+                    node.parts.push(part);
+                }
+            }
+        }
+        node.without_idle_lines();
+        Some(node)
+    }
+
+    /// A `/-` and what lies between it and its target.
+    fn left_out(&mut self) -> Option<LeftOut<'t>> {
+        if self.between() != Some(Between::LeftOut) {
+            return None;
+        }
+        self.over();
+        let mut comments = Vec::new();
+        loop {
+            match self.between() {
+                Some(Between::Space | Between::Break | Between::Continued) => {
+                    self.over();
+                }
+                Some(Between::LineComment | Between::BlockComment) => comments.push(self.over()),
+                _ => return Some(LeftOut(comments)),
+            }
+        }
+    }
+
+    /// Behind a `\`: the comments up to the end of its line.
+    fn continued(&mut self) -> Vec<&'t str> {
+        self.over();
+        let mut comments = Vec::new();
+        loop {
+            match self.between() {
+                Some(Between::Space) => {
+                    self.over();
+                }
+                Some(Between::LineComment | Between::BlockComment) => comments.push(self.over()),
+                Some(Between::Break) => {
+                    self.over();
+                    return comments;
+                }
+                _ => return comments,
+            }
+        }
+    }
+
+    /// From behind its opening brace to behind its closing one.
+    fn block(&mut self, left_out: Option<LeftOut<'t>>) -> Block<'t> {
+        let inside = self.clone();
+        self.pieces.leave_block();
+        let one_line = !self.text[inside.pieces.offset()..self.pieces.offset()].contains(is_break);
+        Block { left_out, one_line, inside }
+    }
+}
+
+impl<'t> Block<'t> {
+    pub fn rows(&self) -> Inside<'t> {
+        self.inside.clone().inside()
+    }
+}
+
+impl<'t> Node<'t> {
+    /// Takes out each `\` at the end behind which nothing follows; its comments stay.
+    fn without_idle_lines(&mut self) {
+        while let Some(Part::NextLine(comments)) = self.parts.last_mut() {
+            if self.trail.is_empty() {
+                self.trail.append(comments);
+            }
+            if !comments.is_empty() {
+                break;
+            }
+            self.parts.pop();
+        }
+    }
+
+    /// The name alone, as written.
+    pub fn bare_name(&self) -> &str {
+        match self.name.rsplit_once(')') {
+            Some((_, name)) if self.name.starts_with('(') => name,
+            _ => &self.name,
+        }
+    }
+
+    pub fn entries(&self) -> impl Iterator<Item = &Entry<'t>> {
+        self.parts.iter().filter_map(|part| match part {
+            Part::Entry(entry) => Some(entry),
+            _ => None,
+        })
+    }
+
+    /// Its entries in a row, with no comment or line break between them.
+    pub fn is_plain(&self) -> bool {
+        let last = self.parts.iter().rposition(|part| matches!(part, Part::Entry(_)));
+        self.parts[..last.map_or(0, |last| last + 1)].iter().all(|part| matches!(part, Part::Entry(_)))
+    }
+}
