@@ -5,8 +5,6 @@
 use crate::finding::names;
 use crate::finding::{Finding, Grade, MOST_FINDINGS, Place};
 
-/// The rule that tells of it.
-
 /// What is counted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Counted {

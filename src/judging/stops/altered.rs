@@ -12,8 +12,6 @@ use crate::judging::what_if::with;
 use crate::text::Span;
 use crate::world::{Day, Path};
 
-/// What such a finding is called. It is about two states of a ledger, so no rule can find it in one.
-
 /// Records that speak about others: removing one changes what those mean.
 const SPEAKING: [&str; 3] = ["hold", "lift", "void"];
 
