@@ -22,7 +22,7 @@ pub(super) type Shown = Result<Place, &'static str>;
 /// What is known so far.
 #[derive(Default)]
 pub(super) struct Known<'l> {
-    planes: OnceCell<Vec<(RailId, [SmallVec<[Standing; 1]>; 3])>>,
+    planes: OnceCell<Vec<(RailId, Planes)>>,
     surveys: OnceCell<Vec<(usize, bool)>>,
     joints: OnceCell<Vec<(RailId, Vec<OfJoint>)>>,
     copies: OnceCell<Vec<((RailId, usize), readings_copied::Joint)>>,
@@ -32,6 +32,9 @@ pub(super) struct Known<'l> {
     too_many: OnceCell<Option<shim_leaves::TooMany>>,
     nothing: Standing,
 }
+
+/// The surveys that stand of each kind, by plane: gap, straightness, height.
+type Planes = [SmallVec<[Standing; 1]>; 3];
 
 struct OfJoint {
     undisturbed: bool,
