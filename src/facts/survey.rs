@@ -213,8 +213,15 @@ pub struct Standing {
 impl Standing {
     /// Where straightness was read in several planes, those of the plane that was read last.
     pub fn of(ledger: &Ledger, id: RailId, kind: SurveyKind) -> Standing {
-        let planes = Standing::planes(ledger, id, kind).into_iter();
-        planes.max_by_key(|of| of.latest().and_then(|record| ledger.timeline.rank[record])).unwrap_or_default()
+        let mut planes = Standing::planes(ledger, id, kind);
+        let last = Standing::last_read(ledger, &planes);
+        planes.swap_remove(last)
+    }
+
+    /// Which of the planes of a rail, of which there is always one, was read last.
+    pub fn last_read(ledger: &Ledger, planes: &[Standing]) -> usize {
+        let when = |at: &usize| planes[*at].latest().and_then(|record| ledger.timeline.rank[record]);
+        (0..planes.len()).max_by_key(when).unwrap_or(0)
     }
 
     /// The same for each plane that was read, and one that is empty where nothing was.

@@ -13,14 +13,15 @@ use super::fitting::{Course, gauge_calibration};
 use super::gap::shim_total::predicted;
 use crate::calc::exact::{Ratio, is_multiple};
 use crate::facts::steps::{JointState, joint_state};
-use crate::facts::survey::Readings;
-use crate::ledger::{Axis, Body, Fasten, Interface, Rail, RailId, Record, Tightened};
+use crate::facts::survey::{Readings, Standing};
+use crate::ledger::{Axis, Body, Fasten, Interface, Rail, RailId, Record, SurveyKind, Tightened};
 use crate::quantity::Torque;
 
 /// What is known so far.
 #[derive(Default)]
 pub(super) struct Facts<'l> {
     readings: OnceCell<Vec<Readings<'l>>>,
+    standing: OnceCell<Vec<(RailId, [Planes; 3])>>,
     torques: OnceCell<Vec<Torques>>,
     courses: OnceCell<Vec<(RailId, Vec<Course>)>>,
     joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
@@ -29,6 +30,13 @@ pub(super) struct Facts<'l> {
     order_is_certain: OnceCell<bool>,
     uses: OnceCell<gauge_calibration::Uses<'l>>,
     evidence: OnceCell<Evidence>,
+}
+
+/// The surveys of one kind that count for a rail now.
+struct Planes {
+    each: SmallVec<[Standing; 1]>,
+    /// The plane that was read last.
+    last: usize,
 }
 
 /// The torques of a fastening record at a glance.
@@ -101,6 +109,31 @@ impl<'l> Case<'l> {
         });
         let at = all.binary_search_by_key(&record, |readings| readings.record).ok()?;
         Some(&all[at])
+    }
+
+    /// The surveys of a kind that count for a rail now: those of each plane that was read, and one that is empty where
+    /// nothing was.
+    pub(super) fn planes(&self, id: RailId, kind: SurveyKind) -> &[Standing] {
+        &self.surveys_standing(id, kind).each
+    }
+
+    /// The same of the plane that was read last.
+    pub(super) fn standing(&self, id: RailId, kind: SurveyKind) -> &Standing {
+        let planes = self.surveys_standing(id, kind);
+        &planes.each[planes.last]
+    }
+
+    fn surveys_standing(&self, id: RailId, kind: SurveyKind) -> &Planes {
+        let all = self.facts.standing.get_or_init(|| {
+            let of = |id, kind| {
+                let each = Standing::planes(self.ledger, id, kind);
+                let last = Standing::last_read(self.ledger, &each);
+                Planes { each, last }
+            };
+            self.rails().map(|(id, ..)| (id, SurveyKind::ALL.map(|kind| of(id, kind)))).collect()
+        });
+        // Every rail is among them.
+        &all[all.partition_point(|(rail, _)| *rail < id)].1[kind as usize]
     }
 
     /// The torques of a record; nothing where it is no fastening.

@@ -7,7 +7,7 @@ use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
 
-use super::reading::{Readings, Standing, length};
+use super::reading::{Readings, length};
 
 pub static RULE: Rule = Rule {
     name: "gap-range-unproven",
@@ -34,7 +34,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
 fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Length>("gap-range") else { return };
     for (id, ..) in case.rails() {
-        for record in Standing::of(case, id, SurveyKind::Gap).verifications(case) {
+        for record in case.standing(id, SurveyKind::Gap).verifications(case) {
             if let Some(readings) = case.readings(record).and_then(|readings| case.still_standing(id, readings)) {
                 judge_survey(case, findings, id, &readings, most, limit);
             }

@@ -5,7 +5,7 @@ use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
-use super::reading::{Seat, Standing, length, subject, target_words};
+use super::reading::{Seat, length, subject, target_words};
 
 pub static RULE: Rule = Rule {
     name: "gap-zero",
@@ -35,7 +35,7 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
         let Some((most, _)) = case.rulebook.most::<Length>(limit) else { continue };
-        let standing = Standing::of(case, id, kind);
+        let standing = case.standing(id, kind);
         let (Some(record), None) = (standing.as_fitted, standing.verified) else { continue };
         let Some(readings) = case.readings(record) else { continue };
         let target = readings.target(effect);

@@ -8,7 +8,7 @@ use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
 use super::needs;
-use super::reading::{Readings, Seat, Standing, Station, length, subject};
+use super::reading::{Readings, Seat, Station, length, subject};
 
 pub static RULE: Rule = Rule {
     name: "shim-missing",
@@ -50,7 +50,7 @@ fn check(case: &Case, findings: &mut Findings) {
 
 fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) {
     let Some((most, limit)) = case.rulebook.most::<Length>(seat.limit) else { return };
-    let standing = Standing::of(case, id, seat.kind);
+    let standing = case.standing(id, seat.kind);
     let (Some(record), None) = (standing.as_fitted, standing.verified) else { return };
     let Some(readings) = case.readings(record) else { return };
     if readings.range() <= Ratio::whole(most.nm().into()) {

@@ -6,7 +6,7 @@ use crate::finding::{Grade, Limit, Measure};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, proof};
 
-use super::reading::{Readings, Seat, Standing, length, subject};
+use super::reading::{Readings, Seat, length, subject};
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
@@ -41,7 +41,7 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         let Some(Seat { kind, limit, effect: Some(effect) }) = Seat::of(case, id) else { continue };
         let Some(before) = before_last_shims(case, id, kind) else { continue };
-        let after = Standing::of(case, id, kind).verifications(case).last();
+        let after = case.standing(id, kind).verifications(case).last();
         let Some(after) =
             after.filter(|record| case.after(*record, before.record)).and_then(|record| case.readings(record))
         else {

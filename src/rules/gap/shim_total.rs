@@ -47,7 +47,7 @@ fn check(case: &Case, findings: &mut Findings) {
         let Some(readings) = before_last_shims(case, id, kind) else { continue };
         let Some(predicted) = case.predicted(id) else { continue };
         // A place still to be shimmed is outstanding, not wrong, until the shims are said to be verified.
-        let standing = Standing::of(case, id, kind);
+        let standing = case.standing(id, kind);
         let verified = standing.verifications(case).any(|record| case.after(record, readings.record));
         judge(case, findings, &Predicted { id, readings, effect, stations: predicted, verified }, most, limit);
     }

@@ -32,7 +32,7 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 
 fn check(case: &Case, findings: &mut Findings) {
     for (id, _, rail) in case.rails() {
-        let standing = Standing::of(case, id, SurveyKind::Gap);
+        let standing = case.standing(id, SurveyKind::Gap);
         if let (Some(follows), None) = (&rail.follows, standing.latest()) {
             findings.add(
                 findings
@@ -52,16 +52,16 @@ fn check(case: &Case, findings: &mut Findings) {
             report(case, findings, id, record, &unread(case, id, record), None);
         }
         for kind in [SurveyKind::Straightness, SurveyKind::Height] {
-            for plane in Standing::planes(case, id, kind) {
+            for plane in case.planes(id, kind) {
                 for record in plane.as_fitted.into_iter().chain(plane.verified) {
                     report(case, findings, id, record, &blanks(case, record), None);
                 }
             }
         }
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            for plane in Standing::planes(case, id, kind) {
+            for plane in case.planes(id, kind) {
                 for record in &plane.partial {
-                    partial(case, findings, id, kind, &plane, *record);
+                    partial(case, findings, id, kind, plane, *record);
                 }
             }
         }

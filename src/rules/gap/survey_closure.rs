@@ -33,7 +33,7 @@ survey gap X.b date="2026-04-16" by=inspector-1 gauge=DI-6 stage=as-fitted { at 
 fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            for record in Standing::planes(case, id, kind).iter().flat_map(Standing::all) {
+            for record in case.planes(id, kind).iter().flat_map(Standing::all) {
                 judge(case, findings, id, record);
             }
         }

@@ -6,7 +6,7 @@ use crate::finding::Grade;
 use crate::ledger::{Event, RailId, SurveyKind, What};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
-use super::reading::{Readings, Standing, reference, subject};
+use super::reading::{Readings, reference, subject};
 
 pub static RULE: Rule = Rule {
     name: "survey-stale",
@@ -37,7 +37,7 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            let latest = Standing::planes(case, id, kind).into_iter().filter_map(|plane| plane.latest());
+            let latest = case.planes(id, kind).iter().filter_map(|plane| plane.latest());
             for readings in latest.filter_map(|record| case.readings(record)) {
                 stale(case, findings, id, kind, readings);
             }

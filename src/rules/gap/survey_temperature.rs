@@ -5,7 +5,7 @@ use crate::ledger::SurveyKind;
 use crate::quantity::Temperature;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
-use super::reading::{Standing, subject};
+use super::reading::subject;
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
@@ -39,7 +39,7 @@ fn check(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Height] {
             let Some(before) = before_last_shims(case, id, kind) else { continue };
-            let after = Standing::of(case, id, kind).verifications(case).last();
+            let after = case.standing(id, kind).verifications(case).last();
             let Some(after) =
                 after.filter(|record| case.after(*record, before.record)).and_then(|record| case.readings(record))
             else {

@@ -7,7 +7,7 @@ use crate::ledger::SurveyKind;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
-use super::reading::{Standing, length};
+use super::reading::length;
 
 pub static RULE: Rule = Rule {
     name: "toe-in",
@@ -33,7 +33,7 @@ fn check(case: &Case, findings: &mut Findings) {
     let stated = case.rulebook.most::<Length>("toe-in");
     let Some((most, limit)) = stated.or_else(|| case.rulebook.most::<Length>("gap-range")) else { return };
     for (id, _, rail) in case.rails() {
-        let latest = Standing::of(case, id, SurveyKind::Gap).latest();
+        let latest = case.standing(id, SurveyKind::Gap).latest();
         let Some(readings) = latest.and_then(|record| case.readings(record)) else { continue };
         // With fewer than four stations almost anything looks like a line.
         if readings.stations.len() < 4 || case.shimmed_since(id, readings.record) {

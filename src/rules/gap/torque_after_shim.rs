@@ -4,7 +4,7 @@ use crate::finding::{Finding, Grade, Place};
 use crate::ledger::{Event, RailId, SurveyKind, What};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
 
-use super::reading::{Standing, reference, subject};
+use super::reading::{reference, subject};
 
 pub static RULE: Rule = Rule {
     name: "torque-after-shim",
@@ -49,7 +49,7 @@ fn check(case: &Case, findings: &mut Findings) {
             }
         }
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            let planes = Standing::planes(case, id, kind);
+            let planes = case.planes(id, kind);
             for record in planes.iter().flat_map(|plane| plane.verifications(case)) {
                 let mut rails = vec![id];
                 if kind != SurveyKind::Straightness {

@@ -111,7 +111,7 @@ fn height(case: &Case, findings: &mut Findings, index: usize) {
 
 /// Asks for a survey of a kind that has so many stations: fewer can show no fault.
 fn surveyed(case: &Case, findings: &mut Findings, id: RailId, (kind, least): (SurveyKind, usize), limit: InForce) {
-    let planes = Standing::planes(case, id, kind);
+    let planes = case.planes(id, kind);
     let most = planes.iter().flat_map(Standing::now).filter_map(|record| case.readings(record));
     let most = most.max_by_key(|readings| readings.stations.len());
     let (subject, address) = (subject(kind), case.machine.rail_address(id));
@@ -156,7 +156,7 @@ fn closure(case: &Case, findings: &mut Findings) {
     let Some((_, limit)) = case.rulebook.most::<Length>("survey-closure") else { return };
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-            let planes = Standing::planes(case, id, kind);
+            let planes = case.planes(id, kind);
             for readings in planes.iter().flat_map(Standing::all).filter_map(|record| case.readings(record)) {
                 let closes = readings.survey.closure.as_ref().is_some_and(|closure| {
                     let read = |station: &&crate::facts::survey::Station| station.row.position == closure.position;
@@ -178,7 +178,7 @@ fn temperature(case: &Case, findings: &mut Findings) {
     for (id, ..) in case.rails() {
         for kind in [SurveyKind::Gap, SurveyKind::Height] {
             let Some(before) = before_last_shims(case, id, kind) else { continue };
-            let after = Standing::of(case, id, kind).verifications(case).last();
+            let after = case.standing(id, kind).verifications(case).last();
             let after = after.filter(|record| case.after(*record, before.record));
             let both = [Some(before), after.and_then(|record| case.readings(record))];
             for readings in both.into_iter().flatten().filter(|readings| readings.survey.temperature.is_none()) {
