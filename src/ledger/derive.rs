@@ -191,7 +191,7 @@ fn bolts(rail: &mut Rail, shop: &Shop, faults: &mut Faults) {
                 let Some(covers) = support.covers else { continue };
                 let (from, to) = (support.at.0 - covers.0 / 2 + edge, support.at.0 + covers.0 / 2 - edge);
                 first = first_from(&all, from, first);
-                let end = first + all[first..].partition_point(|(at, _)| at.0 <= to);
+                let end = first + all[first..].iter().take_while(|(at, _)| at.0 <= to).count();
                 if !faults.take(Counted::Bolts, end - first, support.place) {
                     return;
                 }

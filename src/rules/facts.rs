@@ -24,6 +24,7 @@ pub(super) struct Facts<'l> {
     standing: OnceCell<Vec<(RailId, [Planes; 3])>>,
     torques: OnceCell<Vec<Torques>>,
     courses: OnceCell<Vec<(RailId, Vec<Course>)>>,
+    settled: OnceCell<Vec<(RailId, Option<usize>)>>,
     joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
     slackened: OnceCell<Vec<(RailId, Slackened)>>,
     predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
@@ -160,6 +161,26 @@ impl<'l> Case<'l> {
             rails.collect()
         });
         of_rail(all, id).map_or(&[], Vec::as_slice)
+    }
+
+    /// Whether every support of a rail certainly had the full torque before a record that it has now, told without
+    /// looking at each. It may say no too often.
+    pub(super) fn settled_before(&self, id: RailId, record: usize) -> bool {
+        let all = self.facts.settled.get_or_init(|| {
+            // The record that gave the last support its full torque.
+            let settled = |(id, _, rail): (RailId, &Axis, &Rail)| {
+                let mut last = None;
+                for (support, course) in rail.supports.iter().zip(self.courses(id)) {
+                    // Base bolts that are described are followed on their own.
+                    let tight = course.tight.filter(|_| support.base_bolts.is_none())?;
+                    self.ledger.records[tight].date?;
+                    last = last.filter(|last| self.after(*last, tight)).or(Some(tight));
+                }
+                last.filter(|_| self.order_is_certain())
+            };
+            self.rails().map(|rail| (rail.0, settled(rail))).collect()
+        });
+        of_rail(all, id).is_some_and(|last| last.is_some_and(|last| self.after(record, last)))
     }
 
     /// What is on record about a joint now.

@@ -32,16 +32,18 @@ impl<'l> Case<'l> {
     pub(super) fn torque_at(&self, id: RailId, support: usize, record: usize) -> Torque {
         // A record without a date stands nowhere in time.
         let dated = |record: usize| self.ledger.records[record].date.is_some();
-        if !dated(record) {
+        if !dated(record) || self.settled_before(id, record) {
             return Torque::There;
         }
         let plain = self.ledger.machine.rail(id).supports[support].base_bolts.is_none();
-        let tight = self.courses(id)[support].tight;
+        let course = &self.courses(id)[support];
+        let tight = course.tight;
         if let Some(tight) = tight.filter(|_| plain) {
             if dated(tight) && !certain(self, tight, record) {
                 return Torque::Unsure;
             }
-            if self.after(record, tight) || !dated(tight) {
+            let held = |(from, until): &(usize, usize)| self.after(record, *from) && !self.after(record, *until);
+            if self.after(record, tight) || !dated(tight) || course.tight_before.iter().any(held) {
                 return Torque::There;
             }
         }
@@ -61,7 +63,7 @@ impl<'l> Case<'l> {
 
     /// Some support of a stretch got its full torque only after a record.
     pub(super) fn tightened_since(&self, id: RailId, mut supports: Range<usize>, record: usize) -> bool {
-        supports.any(|support| self.torque_at(id, support, record) == Torque::Later)
+        !self.settled_before(id, record) && supports.any(|support| self.torque_at(id, support, record) == Torque::Later)
     }
 
     /// A joint's own support or a neighbour was slackened after a record.
@@ -98,6 +100,10 @@ impl<'l> Case<'l> {
     /// A survey without the stations that no longer say how the rails lie; nothing where none is left.
     pub(super) fn still_standing<'r>(&self, id: RailId, readings: &'r Readings<'l>) -> Option<Cow<'r, Readings<'l>>> {
         let (kind, record) = (readings.kind(), readings.record);
+        let at_rest = |rail| self.settled_before(rail, record) && !self.slackened_since(rail, record);
+        if self.rails_read(id, kind).all(at_rest) {
+            return Some(Cow::Borrowed(readings));
+        }
         let stands: Vec<bool> =
             readings.stations.iter().map(|it| self.station_stands(id, kind, it.row.position, record)).collect();
         if stands.iter().all(|stands| *stands) {

@@ -3,6 +3,8 @@
 //! Several rules ask it before they follow each bolt. What it says holds; where it does not say that all is in order,
 //! they take the closer look.
 
+use smallvec::SmallVec;
+
 use super::{any_bolt, certain, every_bolt, fastening};
 use crate::ledger::{Event, Interface, Support, What};
 use crate::rules::Case;
@@ -18,6 +20,8 @@ pub fn when(case: &Case, event: &Event) -> When {
 pub struct Course {
     /// The first record that gave all its bolts full torque since they were last slackened.
     pub tight: Option<usize>,
+    /// The stretches of that kind before: the record that each began with, and the one that slackened it.
+    pub tight_before: SmallVec<[(usize, usize); 1]>,
     /// Each full torque certainly came after a snugging of all bolts.
     pub snugged: bool,
     /// It was slackened, other than for shims.
@@ -31,13 +35,21 @@ pub struct Course {
 impl Course {
     pub fn of(case: &Case, support: &Support, events: &[Event], interface: Interface) -> Course {
         let count = support.bolt_count(interface);
-        let mut course = Course { tight: None, snugged: count.is_some(), slackened: false, first: None, current: None };
+        let mut course = Course {
+            tight: None,
+            tight_before: SmallVec::new(),
+            snugged: count.is_some(),
+            slackened: false,
+            first: None,
+            current: None,
+        };
         // The last snugging since then.
         let mut snug = None;
         for event in events {
             if event.slackens(interface) {
                 snug = None;
-                (course.tight, course.current) = (None, None);
+                course.tight_before.extend(course.tight.take().map(|tight| (tight, event.record)));
+                course.current = None;
                 course.slackened |= event.what == What::Slackened;
                 continue;
             }
