@@ -320,12 +320,6 @@ pub fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -
         _ => &[],
     };
     let (earlier, later) = (stations(earlier), stations(later));
-    // Mostly the same stations are read in the same order.
-    let same =
-        |(row, again): (&StationReading, &StationReading)| row.position == again.position && !again.readings.is_empty();
-    if earlier.len() == later.len() && earlier.iter().zip(later).all(same) {
-        return Vec::new();
-    }
     let was_read = |row: &&StationReading| !row.readings.is_empty();
     let mut again: Vec<Length> = later.iter().filter(was_read).map(|row| row.position).collect();
     again.sort_unstable();

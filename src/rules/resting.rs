@@ -32,7 +32,7 @@ impl<'l> Case<'l> {
     pub(super) fn torque_at(&self, id: RailId, support: usize, record: usize) -> Torque {
         // A record without a date stands nowhere in time.
         let dated = |record: usize| self.ledger.records[record].date.is_some();
-        if !dated(record) || self.settled_before(id, record) {
+        if !dated(record) || self.settled_at(id, record) {
             return Torque::There;
         }
         let plain = self.ledger.machine.rail(id).supports[support].base_bolts.is_none();
@@ -63,7 +63,7 @@ impl<'l> Case<'l> {
 
     /// Some support of a stretch got its full torque only after a record.
     pub(super) fn tightened_since(&self, id: RailId, mut supports: Range<usize>, record: usize) -> bool {
-        !self.settled_before(id, record) && supports.any(|support| self.torque_at(id, support, record) == Torque::Later)
+        !self.settled_at(id, record) && supports.any(|support| self.torque_at(id, support, record) == Torque::Later)
     }
 
     /// A joint's own support or a neighbour was slackened after a record.
@@ -100,7 +100,7 @@ impl<'l> Case<'l> {
     /// A survey without the stations that no longer say how the rails lie; nothing where none is left.
     pub(super) fn still_standing<'r>(&self, id: RailId, readings: &'r Readings<'l>) -> Option<Cow<'r, Readings<'l>>> {
         let (kind, record) = (readings.kind(), readings.record);
-        let at_rest = |rail| self.settled_before(rail, record) && !self.slackened_since(rail, record);
+        let at_rest = |rail| self.settled_at(rail, record) && !self.slackened_since(rail, record);
         if self.rails_read(id, kind).all(at_rest) {
             return Some(Cow::Borrowed(readings));
         }

@@ -1,7 +1,8 @@
 //! How the bolts of one support were tightened, as far as its records tell it plainly.
 //!
 //! Several rules ask it before they follow each bolt. What it says holds; where it does not say that all is in order,
-//! they take the closer look.
+//! they take the closer look. Where all of them take it always, the lint takes 1.12 times the instructions
+//! (benches/README.md).
 
 use smallvec::SmallVec;
 

@@ -47,7 +47,7 @@ impl Early {
     /// Looks at a stretch of supports. Where one was slackened and was still loose, `others` is whether another rule
     /// says so.
     fn look(&mut self, case: &Case, id: RailId, supports: Range<usize>, record: usize, others: bool) {
-        if case.settled_before(id, record) {
+        if case.settled_at(id, record) {
             return;
         }
         for support in supports {
@@ -112,7 +112,7 @@ fn surveyed(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) 
         // torque-after-shim judges the supports that had been loosened before a survey that verifies.
         let others = stage.value != SurveyStage::AsFitted;
         let mut early = Early::default();
-        let settled = case.rails_read(id, kind).all(|rail| case.settled_before(rail, record));
+        let settled = case.rails_read(id, kind).all(|rail| case.settled_at(rail, record));
         for station in readings.stations.iter().filter(|_| !settled) {
             let at = station.row.position;
             if seen.binary_search(&at).is_err() && !case.station_slackened(id, kind, at, record) {
