@@ -8,11 +8,11 @@ use super::{BROKEN, CLEAN, Failure, output};
 use crate::finding::names;
 use crate::finding::{Finding, Locator};
 use crate::formats::clean;
-use crate::judging::what_if::with_text;
+use crate::judging::what_if::with;
 use crate::ledger::seal;
 use crate::ledger::{Body, Ledger, Target};
 use crate::quantity::Moment;
-use crate::rules::{self, Case, before_release};
+use crate::rules::{self, Case, before_release, found_by};
 use crate::text;
 use crate::world::{Disk, Path, World};
 use crate::writing::files;
@@ -147,12 +147,10 @@ fn as_released(
     let before = ledger.sources.text_of(path).unwrap_or("");
     let becomes = text::apply(before, &[text::append(before, &records.join("\n"))])
         .map_err(|why| Failure::Said(format!("`{path}` was not changed: {why}")))?;
-    let judged = with_text(ledger, path, becomes, disk.day());
-    let unsure = |finding: &Finding| {
-        [rules::keeping::date_order::RULE.name, names::UNKNOWN_REFERENCE].contains(&finding.rule)
-            && axes.contains(&finding.address.as_str())
-    };
-    Ok(judged.findings.into_iter().find(unsure))
+    let released = with(ledger, &[(path.clone(), becomes)]);
+    let of_text = released.text_findings.iter().filter(|finding| finding.rule == names::UNKNOWN_REFERENCE).cloned();
+    let found = of_text.chain(found_by(&Case::new(&released, disk.day()), &rules::keeping::date_order::RULE));
+    Ok(found.filter(|finding| axes.contains(&finding.address.as_str())).min_by(|a, b| a.order().cmp(&b.order())))
 }
 
 fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, Failure> {

@@ -214,8 +214,15 @@ pub struct Standing {
 impl Standing {
     /// Where straightness was read in several planes, those of the plane that was read last.
     pub fn of(ledger: &Ledger, id: RailId, kind: SurveyKind) -> Standing {
-        let planes = Standing::planes(ledger, id, kind).into_iter();
-        planes.max_by_key(|of| of.latest().and_then(|record| ledger.timeline.rank[record])).unwrap_or_default()
+        let mut planes = Standing::planes(ledger, id, kind);
+        let last = Standing::last_read(ledger, &planes);
+        planes.swap_remove(last)
+    }
+
+    /// Which of the planes of a rail, of which there is always one, was read last.
+    pub fn last_read(ledger: &Ledger, planes: &[Standing]) -> usize {
+        let when = |at: &usize| planes[*at].latest().and_then(|record| ledger.timeline.rank[record]);
+        (0..planes.len()).max_by_key(when).unwrap_or(0)
     }
 
     /// The same for each plane that was read, and one that is empty where nothing was.
@@ -314,12 +321,6 @@ pub fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -
         _ => &[],
     };
     let (earlier, later) = (stations(earlier), stations(later));
-    // Mostly the same stations are read in the same order.
-    let same =
-        |(row, again): (&StationReading, &StationReading)| row.position == again.position && !again.readings.is_empty();
-    if earlier.len() == later.len() && earlier.iter().zip(later).all(same) {
-        return Vec::new();
-    }
     let was_read = |row: &&StationReading| !row.readings.is_empty();
     let mut again: Vec<Length> = later.iter().filter(was_read).map(|row| row.position).collect();
     again.sort_unstable();

@@ -146,7 +146,6 @@ fn bolts(rail: &mut Rail, shop: &Shop, faults: &mut Faults) {
     if all.is_empty() {
         return;
     }
-    let mut first = 0;
     for support in &mut rail.supports {
         match &mut support.bolts {
             Some(bolts) => {
@@ -159,8 +158,8 @@ fn bolts(rail: &mut Rail, shop: &Shop, faults: &mut Faults) {
             None => {
                 let Some(covers) = support.covers else { continue };
                 let (from, to) = (support.at.0 - covers.0 / 2 + edge, support.at.0 + covers.0 / 2 - edge);
-                first = first_from(&all, from, first);
-                let end = first + all[first..].partition_point(|(at, _)| at.0 <= to);
+                let first = all.partition_point(|(at, _)| at.0 < from);
+                let end = first + all[first..].iter().take_while(|(at, _)| at.0 <= to).count();
                 if !faults.take(Counted::Bolts, end - first, support.place) {
                     return;
                 }
@@ -172,13 +171,6 @@ fn bolts(rail: &mut Rail, shop: &Shop, faults: &mut Faults) {
             }
         }
     }
-}
-
-/// The index of the first hole from a position on. Mostly it is a few holes beyond that of the support before.
-fn first_from(holes: &[(Length, (u32, u32))], from: i64, before: usize) -> usize {
-    let beyond = before.checked_sub(1).is_none_or(|before| holes[before].0.0 < from);
-    let near = holes[before..].iter().take(16).position(|(at, _)| at.0 >= from).filter(|_| beyond);
-    near.map_or_else(|| holes.partition_point(|(at, _)| at.0 < from), |near| before + near)
 }
 
 /// The index of the hole nearest to a position; holes are in order, and there is at least one.

@@ -39,6 +39,7 @@ impl Faults {
     }
 
     /// Whether so many more may be taken.
+    #[inline]
     pub fn take(&mut self, what: Counted, count: usize, place: Place) -> bool {
         if self.found.len() > MOST_FINDINGS {
             self.totals.too_many_findings(place);

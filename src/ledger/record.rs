@@ -34,6 +34,10 @@ words!(
     Groove { UL = "UL", UR = "UR", LL = "LL", LR = "LR" }
 );
 
+impl SurveyKind {
+    pub const ALL: [SurveyKind; 3] = [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height];
+}
+
 impl Groove {
     pub const ALL: [Groove; 4] = [Groove::UL, Groove::UR, Groove::LL, Groove::LR];
 }

@@ -20,8 +20,8 @@ pub struct TextFile {
     pub unmerged: Arc<[Unmerged]>,
     /// Why its name keeps it from being read, if it does.
     pub misnamed: Option<String>,
-    /// Nothing is wrong with its text: found out once, however many ledgers a shop file applies to.
-    flawless: OnceLock<bool>,
+    /// Nothing is wrong with the text of a shop file: found out once, however many ledgers it applies to.
+    flawless: Arc<OnceLock<bool>>,
 }
 
 impl TextFile {
@@ -45,7 +45,7 @@ impl TextFile {
             unreadable: None,
             unmerged: Arc::default(),
             misnamed: None,
-            flawless: OnceLock::new(),
+            flawless: Arc::default(),
         }
     }
 
@@ -73,11 +73,19 @@ impl TextFile {
 
     /// Whether nothing is wrong with the text of a shop file.
     pub(super) fn is_flawless_shop(&self) -> bool {
-        *self.flawless.get_or_init(|| self.findings(SourceId::default(), FileKind::Shop).is_empty())
+        *self.flawless.get_or_init(|| self.looked_through(SourceId::default(), FileKind::Shop).is_empty())
     }
 
     /// What is wrong with the text alone: unreadable places and the shape of nodes.
     pub fn findings(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
+        let findings = self.looked_through(source, kind);
+        if kind == FileKind::Shop {
+            self.flawless.get_or_init(|| findings.is_empty());
+        }
+        findings
+    }
+
+    fn looked_through(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
         if let Some(why) = &self.unreadable {
             let place = Place { source, span: Span::default() };
             let message = format!("the file cannot be read: {why}");

@@ -71,18 +71,25 @@ pub(super) struct Totals {
 
 impl Totals {
     /// Whether so many more may be taken. Where they may not, nothing is.
+    #[inline]
     pub fn take(&mut self, what: Counted, count: usize, place: Place) -> bool {
         if self.beyond.is_some() {
             return false;
         }
         let total = &mut self.counts[what as usize];
         *total = total.saturating_add(count);
-        if *total > what.most() {
-            let most = what.most();
-            let message = format!("with this, the ledger has {total} {}; at most {most} can be held", what.words());
-            self.beyond = Some(beyond(place, message).here("here the total is passed"));
+        let few = *total <= what.most();
+        if !few {
+            self.passed(what, place);
         }
-        self.beyond.is_none()
+        few
+    }
+
+    #[cold]
+    fn passed(&mut self, what: Counted, place: Place) {
+        let (total, most) = (self.counts[what as usize], what.most());
+        let message = format!("with this, the ledger has {total} {}; at most {most} can be held", what.words());
+        self.beyond = Some(beyond(place, message).here("here the total is passed"));
     }
 
     /// That there is too much to tell.

@@ -1,6 +1,10 @@
 //! Merges that nobody settled: git leaves both sides in the file between marks. Read as a ledger, such a text is a flood of
 //! faults that say nothing, so it is told as what it is, and nothing else in the file is judged.
 
+use std::sync::LazyLock;
+
+use memchr::memmem::Finder;
+
 use crate::text::Span;
 
 /// More of them in one file are not listed.
@@ -26,14 +30,15 @@ impl Unmerged {
     }
 }
 
+/// Made once: a file is mostly so short that making them takes longer than looking through it.
+static MARKS: LazyLock<[Finder<'static>; 3]> =
+    LazyLock::new(|| ["<<<<<<<", "|||||||", ">>>>>>>"].map(|mark| Finder::new(mark.as_bytes())));
+
 /// The unresolved merges of a text.
 pub(super) fn unmerged(text: &str) -> Vec<Unmerged> {
     let mut all: Vec<Unmerged> = Vec::new();
     // Most texts have none of the marks; a row of `=` alone is none, it may underline a remark.
-    if !["<<<<<<<", "|||||||", ">>>>>>>"]
-        .iter()
-        .any(|mark| memchr::memmem::find(text.as_bytes(), mark.as_bytes()).is_some())
-    {
+    if !MARKS.iter().any(|mark| mark.find(text.as_bytes()).is_some()) {
         return all;
     }
     // Whether the last one still waits for its end.

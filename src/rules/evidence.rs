@@ -231,11 +231,10 @@ impl<'l> Case<'l> {
                 _ => false,
             })
             .collect();
-        let standing = match flawed.is_empty() {
-            true => Standing::planes(ledger, id, kind),
-            false => Standing::among(ledger, id, kind, |record| self.counts(record)),
+        let mut judged: SmallVec<[usize; 2]> = match flawed.is_empty() {
+            true => self.planes(id, kind).iter().flat_map(stand).collect(),
+            false => Standing::among(ledger, id, kind, |record| self.counts(record)).iter().flat_map(stand).collect(),
         };
-        let mut judged: SmallVec<[usize; 2]> = standing.iter().flat_map(stand).collect();
         judged.extend(flawed.into_iter().filter(|record| !self.covered(*record)));
         judged.sort_unstable_by_key(|record| self.timeline.rank[*record]);
         judged

@@ -32,16 +32,18 @@ impl<'l> Case<'l> {
     pub(super) fn torque_at(&self, id: RailId, support: usize, record: usize) -> Torque {
         // A record without a date stands nowhere in time.
         let dated = |record: usize| self.ledger.records[record].date.is_some();
-        if !dated(record) {
+        if !dated(record) || self.settled_at(id, record) {
             return Torque::There;
         }
         let plain = self.ledger.machine.rail(id).supports[support].base_bolts.is_none();
-        let tight = self.courses(id)[support].tight;
+        let course = &self.courses(id)[support];
+        let tight = course.tight;
         if let Some(tight) = tight.filter(|_| plain) {
             if dated(tight) && !certain(self, tight, record) {
                 return Torque::Unsure;
             }
-            if self.after(record, tight) || !dated(tight) {
+            let held = |(from, until): &(usize, usize)| self.after(record, *from) && !self.after(record, *until);
+            if self.after(record, tight) || !dated(tight) || course.tight_before.iter().any(held) {
                 return Torque::There;
             }
         }
@@ -61,7 +63,7 @@ impl<'l> Case<'l> {
 
     /// Some support of a stretch got its full torque only after a record.
     pub(super) fn tightened_since(&self, id: RailId, mut supports: Range<usize>, record: usize) -> bool {
-        supports.any(|support| self.torque_at(id, support, record) == Torque::Later)
+        !self.settled_at(id, record) && supports.any(|support| self.torque_at(id, support, record) == Torque::Later)
     }
 
     /// A joint's own support or a neighbour was slackened after a record.

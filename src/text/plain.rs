@@ -1,5 +1,7 @@
 //! The short way through what nearly all of a ledger is made of: words, plain numbers and strings with one space between
 //! them. What it takes, the careful way would take alike; it leaves everything else, and every mistake, to that.
+//!
+//! Without `plain_entries` the lint takes 1.27 times the instructions (benches/README.md).
 
 use super::chars::{self, END, GAP, STOP, WORD, class, stretch};
 use super::document::{Entry, Word};

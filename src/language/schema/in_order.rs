@@ -1,4 +1,6 @@
 //! Tells at a glance that a node's own parts are in order, as nearly all are.
+//!
+//! Without it the lint takes 1.19 times the instructions (benches/README.md).
 
 use super::shape::{Arguments, NodeShape, Part, Places, Range, Type};
 use super::value;

@@ -1,7 +1,10 @@
 //! How the bolts of one support were tightened, as far as its records tell it plainly.
 //!
 //! Several rules ask it before they follow each bolt. What it says holds; where it does not say that all is in order,
-//! they take the closer look.
+//! they take the closer look. Where all of them take it always, the lint takes 1.12 times the instructions
+//! (benches/README.md).
+
+use smallvec::SmallVec;
 
 use super::{any_bolt, certain, every_bolt, fastening};
 use crate::ledger::{Event, Interface, Support, What};
@@ -23,6 +26,8 @@ pub fn record_at(case: &Case, when: When) -> Option<usize> {
 pub struct Course {
     /// The first record that gave all its bolts full torque since they were last slackened.
     pub tight: Option<usize>,
+    /// The stretches of that kind before: the record that each began with, and the one that slackened it.
+    pub tight_before: SmallVec<[(usize, usize); 1]>,
     /// Each full torque certainly came after a snugging of all bolts.
     pub snugged: bool,
     /// It was slackened, other than for shims.
@@ -36,13 +41,21 @@ pub struct Course {
 impl Course {
     pub fn of(case: &Case, support: &Support, events: &[Event], interface: Interface) -> Course {
         let count = support.bolt_count(interface);
-        let mut course = Course { tight: None, snugged: count.is_some(), slackened: false, first: None, current: None };
+        let mut course = Course {
+            tight: None,
+            tight_before: SmallVec::new(),
+            snugged: count.is_some(),
+            slackened: false,
+            first: None,
+            current: None,
+        };
         // The last snugging since then.
         let mut snug = None;
         for event in events {
             if event.slackens(interface) {
                 snug = None;
-                (course.tight, course.current) = (None, None);
+                course.tight_before.extend(course.tight.take().map(|tight| (tight, event.record)));
+                course.current = None;
                 course.slackened |= event.what == What::Slackened;
                 continue;
             }

@@ -48,6 +48,9 @@ impl Early {
     /// Looks at a stretch of supports. Where one was slackened and was still loose, `others` is whether another rule
     /// says so.
     fn look(&mut self, case: &Case, id: RailId, supports: Range<usize>, record: usize, others: bool) {
+        if case.settled_at(id, record) {
+            return;
+        }
         for support in supports {
             match case.torque_at(id, support, record) {
                 Torque::There => {}
@@ -134,7 +137,8 @@ fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) ->
         let others = stage.value != SurveyStage::AsFitted;
         let undisturbed = case.survey_undisturbed(record);
         let mut early = Early::default();
-        for station in &readings.stations {
+        let settled = case.rails_read(id, kind).all(|rail| case.settled_at(rail, record));
+        for station in readings.stations.iter().filter(|_| !settled) {
             let at = station.row.position;
             if seen.binary_search(&at).is_ok() {
                 continue;

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Finding, Grade, RuleName};
-use crate::ledger::{Given, RailId};
+use crate::ledger::RailId;
 use crate::quantity::Length;
 use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
@@ -75,9 +75,6 @@ type Readings = Vec<Vec<(Length, Length)>>;
 /// The joints that have the readings of an earlier one, in their order, each with that one; [`Case::copied`] keeps them.
 pub(in crate::rules) fn copies(case: &Case) -> Vec<((RailId, usize), Joint)> {
     let mut copies = Vec::new();
-    if all_differ(case) {
-        return copies;
-    }
     let mut known: BTreeMap<Readings, Joint> = BTreeMap::new();
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
@@ -105,21 +102,4 @@ pub(in crate::rules) fn copies(case: &Case) -> Vec<((RailId, usize), Joint)> {
         }
     }
     copies
-}
-
-/// Whether the readings of all joints plainly differ: their sums do.
-fn all_differ(case: &Case) -> bool {
-    let mut sums: Vec<[Length; 4]> = Vec::new();
-    for (id, _, rail) in case.rails() {
-        for joint in 0..rail.joints.len() {
-            let state = case.joint_state(id, joint);
-            if state.grooves.iter().all(Option::is_some) {
-                // Groove by groove, what was read before the joint and twice what was read after it.
-                let sum = |(before, after): &(Given<Length>, Given<Length>)| before.value + after.value + after.value;
-                sums.push(state.grooves.map(|of| of.map_or(Length::ZERO, |of| of.what.pairs.iter().map(sum).sum())));
-            }
-        }
-    }
-    sums.sort_unstable();
-    sums.windows(2).all(|pair| pair[0] != pair[1])
 }

@@ -165,7 +165,7 @@ fn torque(case: &Case, id: RailId, support: usize, interface: Interface, since: 
 fn surveys(case: &Case, id: RailId) -> Vec<(usize, SurveyKind, Vec<Length>)> {
     let mut all = Vec::new();
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        for record in Standing::planes(case, id, kind).iter().filter_map(Standing::latest) {
+        for record in case.planes(id, kind).iter().filter_map(Standing::latest) {
             let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
             let read = survey.stations.iter().filter(|row| !row.readings.is_empty());
             let mut positions: Vec<Length> = read.map(|row| row.position).collect();

@@ -2,6 +2,7 @@
 //! git program is asked, and only its plumbing, so that the answers are git's own.
 
 mod changes;
+mod index;
 mod links;
 mod objects;
 mod repository;
@@ -44,19 +45,29 @@ impl GitWorld {
     /// The same, and beside it the same part of the last commit.
     pub fn touched_and_before(repository: &Arc<Repository>) -> Result<(Self, Self, Vec<Change>), GitError> {
         repository.objects.get_ready();
-        // Whether there is a link anywhere, only the whole index tells: it is listed while the changes are.
+        // Where there may be a link somewhere, the whole index is listed while the changes are.
+        let listing = || match index::is_without_links(&repository.index_file()) {
+            true => Ok(None),
+            false => Tree::list_index(repository).map(Some),
+        };
         let (listing, staged) = std::thread::scope(|scope| {
-            let listing = scope.spawn(|| Tree::list_index(repository));
+            let listing = scope.spawn(listing);
             let staged = repository.staged();
             (listing.join(), staged)
         });
-        let listing = listing.unwrap_or_else(|_| Tree::list_index(repository))?;
+        let mut listing = listing.unwrap_or_else(|_| Tree::list_index(repository).map(Some))?;
         let (head, staged) = staged?;
-        let has_links = links::listed(&listing);
+        let has_links = listing.as_deref().is_some_and(links::listed);
         let part = if has_links { None } else { touched::tree(repository, &head, &staged)? };
         let (tree, before) = match part {
             Some(trees) => trees,
-            None => (Tree::of_listing(repository, listing)?, Tree::of_commit(repository, &head)?),
+            None => {
+                let tree = match listing.take() {
+                    Some(listing) => Tree::of_listing(repository, listing)?,
+                    None => Tree::of_index(repository)?,
+                };
+                (tree, Tree::of_commit(repository, &head)?)
+            }
         };
         let reached = if has_links { links::reached(&tree, &repository.objects, &staged) } else { Vec::new() };
         let mut world = Self::of(repository, tree, None);

@@ -225,6 +225,12 @@ impl Repository {
         self.top.is_some() || self.caller.variables.iter().any(|(name, _)| *name == "GIT_INDEX_FILE")
     }
 
+    /// The file that git keeps the index in.
+    pub(super) fn index_file(&self) -> PathBuf {
+        let named = self.caller.variables.iter().find(|(name, _)| *name == "GIT_INDEX_FILE");
+        named.map_or_else(|| self.dir.join("index"), |(_, file)| PathBuf::from(file))
+    }
+
     /// A path of this world from the top of the repository; nothing for one that is outside.
     pub(super) fn full(&self, path: &Path) -> Option<String> {
         let full = Path::normal(&format!("./{}/{}", self.prefix, path.0)).0;

@@ -1,6 +1,8 @@
 //! The part of the index that staged changes can touch. Git lists a whole index in much more time than it takes to name
 //! what differs from the last commit. So the ledgers that the changes lie in are listed from that commit, and what is
 //! staged is laid over them.
+//!
+//! Where the whole index is read instead, the hook takes 2.4 times the processor time (benches/README.md).
 
 use std::collections::BTreeSet;
 use std::ffi::OsString;
