@@ -89,8 +89,8 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         true => Some(start::lay_out(&wanted).map_err(Failure::Said)?),
         false => None,
     };
-    let machine = start::machine(&wanted, plan.as_deref());
-    let own_shop = start::shop(&wanted);
+    let machine = start::machine(&wanted, plan.as_deref()).map_err(|why| Failure::Said(why.to_string()))?;
+    let own_shop = start::shop(&wanted).map_err(|why| Failure::Said(why.to_string()))?;
 
     // Judged before a byte is written: a new ledger may be incomplete, never wrong.
     let text = |name: &str, text: &str| TextFile::read(folder.join(name), text.as_bytes().to_vec());

@@ -4,6 +4,7 @@ mod address;
 mod damage;
 mod derive;
 mod describe;
+mod draft;
 mod given;
 mod groups;
 mod half_told;
@@ -26,6 +27,7 @@ mod unread;
 mod withdraw;
 
 pub use address::Target;
+pub use draft::{Draft, Spelt};
 pub use given::{Given, Name, Word};
 pub use groups::Groups;
 pub use half_told::Lost;

@@ -29,7 +29,7 @@ fn released(files: &[(&str, &str)], shops: &[&str]) -> String {
     let files = files.iter().map(|(name, text)| file(name, text)).collect();
     let shops: Vec<TextFile> = shops.iter().map(|text| file("shop.kdl", text)).collect();
     let ledger = Ledger::new(Path("m".into()), files, &shops);
-    seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1")
+    seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text()
 }
 
 /// A value of each entry that nothing else in any output looks like. The word of a choice is any but the default for the

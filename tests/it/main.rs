@@ -90,3 +90,4 @@ mod world_ledgers;
 mod world_touched;
 mod writing;
 mod writing_places;
+mod written_tidy;

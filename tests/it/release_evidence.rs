@@ -59,7 +59,7 @@ impl Case {
         let file = |name: &str, text: &str| TextFile::read(Path(format!("m/{name}")), text.as_bytes().to_vec());
         let files = vec![file("a.kdl", &self.before), file("machine.kdl", MACHINE)];
         let ledger = Ledger::new(Path("m".into()), files, &[]);
-        seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1")
+        seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text()
     }
 
     /// The same machine, written in each way there is.
