@@ -50,7 +50,7 @@ pub struct Arguments {
     /// The torque wrench.
     #[arg(long)]
     wrench: Option<String>,
-    /// What a clicking wrench was set to, in N·m.
+    /// What a setting wrench was set to, in N·m.
     #[arg(long)]
     setting: Option<String>,
     /// The gauge.
@@ -97,7 +97,7 @@ enum Recorded {
     /// Goods came in.
     Receive,
     /// The carriage was pushed along.
-    RunForce,
+    RunningForce,
     /// Something was serviced.
     Service,
 }
@@ -111,7 +111,7 @@ impl Recorded {
             Recorded::Loosen => Kind::Loosen,
             Recorded::Shim => Kind::Shim,
             Recorded::Receive => Kind::Receive,
-            Recorded::RunForce => Kind::RunForce,
+            Recorded::RunningForce => Kind::RunningForce,
             Recorded::Service => Kind::Service,
         }
     }

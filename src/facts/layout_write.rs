@@ -181,10 +181,10 @@ impl<'l> Written<'l> {
             used.push(name);
             let Some((_, node)) = there.iter().find(|(known, _)| known == name) else {
                 let support = Draft::new("joint-support").value(name).property("at", Length(at));
-                new.push(support.property("covers", Length(covers)).line());
+                new.push(support.property("length", Length(covers)).line());
                 continue;
             };
-            for (prop, value) in [("at", at), ("covers", covers)] {
+            for (prop, value) in [("at", at), ("length", covers)] {
                 let Some(entry) = node.prop(prop) else { continue };
                 let said = Length::read(entry.raw(), entry.ty().map(|(unit, _)| unit)).ok();
                 if said != Some(Length(value)) {

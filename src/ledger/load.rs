@@ -20,6 +20,7 @@ use super::unread::Unread;
 use super::withdraw::withdraw;
 use crate::finding::MOST_FINDINGS;
 use crate::finding::{Finding, Grade, Place, Source, SourceId, Sources};
+use crate::language::edition;
 use crate::language::rulebook::{Change, ENTRIES, Rulebook, Spelt};
 use crate::language::schema::{self, FileKind};
 use crate::quantity::better_spelling;
@@ -35,6 +36,8 @@ pub struct TextFile {
     pub unreadable: Option<Unreadable>,
     /// Merges in it that nobody settled. Then nothing else in it is read.
     pub unmerged: Arc<[Unmerged]>,
+    /// The edition that it states, if that is not known. Then nothing in it is read.
+    pub edition: Option<edition::Unknown>,
     /// Why its name keeps it from being read, if it does.
     pub misnamed: Option<String>,
     /// Nothing is wrong with its text: found out once, however many ledgers a shop file applies to.
@@ -50,6 +53,10 @@ impl TextFile {
             return TextFile { unmerged: unmerged.into(), ..TextFile::of(path, document) };
         }
         let read = text::read_bytes(bytes, &text::Limits::default());
+        if let Some(unknown) = edition::Unknown::of(&read.document) {
+            let document = text::Document::without_nodes(read.document.text().to_owned());
+            return TextFile { edition: Some(unknown), ..TextFile::of(path, document) };
+        }
         // Most have no faults: those share one empty list.
         let faults = if read.faults.is_empty() { Arc::default() } else { read.faults.into() };
         TextFile { faults, ..TextFile::of(path, read.document) }
@@ -61,6 +68,7 @@ impl TextFile {
             faults: Arc::default(),
             unreadable: None,
             unmerged: Arc::default(),
+            edition: None,
             misnamed: None,
             flawless: OnceLock::new(),
         }
@@ -78,8 +86,13 @@ impl TextFile {
 
     /// Why some of its bytes were not read, so that nobody knows what they say; nothing where all were.
     pub fn unread(&self) -> Option<String> {
-        let unmerged = || self.unmerged.first().map(Unmerged::message);
-        self.failed().or_else(|| self.misnamed.clone()).or_else(unmerged)
+        self.failed().or_else(|| self.misnamed.clone()).or_else(|| self.stops())
+    }
+
+    /// Why nothing of a ledger with this file is judged; nothing where it may be.
+    fn stops(&self) -> Option<String> {
+        let edition = || self.edition.as_ref().map(edition::Unknown::message);
+        self.unmerged.first().map(Unmerged::message).or_else(edition)
     }
 
     /// The same where the bytes could not be had or make no text: what is unread for another reason has its finding.
@@ -109,12 +122,22 @@ impl TextFile {
         if !self.unmerged.is_empty() {
             return self.unmerged.iter().map(|it| unsettled(it, source)).collect();
         }
+        if let Some(unknown) = &self.edition {
+            return vec![of_unknown_edition(unknown, source)];
+        }
         let mut spans: Vec<Span> = self.faults.iter().map(|fault| fault.span).collect();
         spans.sort();
         let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source)).collect();
         findings.extend(schema::check(schema::language(), &self.source.document, source, kind, &spans));
         findings
     }
+}
+
+fn of_unknown_edition(unknown: &edition::Unknown, source: SourceId) -> Finding {
+    let place = Place { source, span: unknown.span };
+    Finding::new(edition::RULE, Grade::Nonconformity, "", place, unknown.message())
+        .here("not known")
+        .next(unknown.next())
 }
 
 fn unsettled(merge: &Unmerged, source: SourceId) -> Finding {
@@ -175,7 +198,8 @@ pub struct Ledger {
     pub text_findings: Vec<Finding>,
     /// For each axis the limits of its seal, where they are others than today's: worked out by `seal`, once.
     pub(crate) sealed_limits: OnceLock<Vec<Option<Rulebook>>>,
-    /// Why only its text is judged and nothing of it is understood: a merge that nobody settled, or too much of something.
+    /// Why only its text is judged and nothing of it is understood: a merge that nobody settled, an edition that is not known,
+    /// or too much of something.
     pub not_judged: Option<String>,
 }
 
@@ -266,7 +290,8 @@ impl Ledger {
         ledger
     }
 
-    /// The ledger of which nothing but the text is judged, where a merge is not settled or there is too much wrong.
+    /// The ledger of which nothing but the text is judged, where a merge is not settled, an edition is not known or there is
+    /// too much wrong.
     fn stopped_by_text(
         &mut self,
         own: &[(SourceId, TextFile, FileKind)],
@@ -284,18 +309,18 @@ impl Ledger {
                 found,
             ));
         }
-        let shop = shops.iter().find(|file| !file.unmerged.is_empty());
-        let first = own.iter().map(|(_, file, _)| file).chain(shop).find_map(|file| file.unmerged.first())?;
+        let shop = shops.iter().find(|file| file.stops().is_some());
+        let first = own.iter().map(|(_, file, _)| file).chain(shop).find_map(TextFile::stops)?;
         if let Some(file) = shop {
             // Its own findings are told with the shop file.
             let source = self.sources.add(Arc::clone(&file.source));
-            faults.found.push(unsettled(&file.unmerged[0], source));
+            faults.found.extend(file.findings(source, FileKind::Shop).into_iter().next());
         }
         Some(Ledger {
             folder: self.folder.clone(),
             sources: std::mem::take(&mut self.sources),
             text_findings: std::mem::take(&mut faults.found),
-            not_judged: Some(first.message()),
+            not_judged: Some(first),
             ..Ledger::default()
         })
     }

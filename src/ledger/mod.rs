@@ -35,12 +35,12 @@ pub use held::OnHold;
 pub use history::{Event, Held, RailHistory, Undone, What};
 pub use load::{Attached, Ledger, TextFile};
 pub use machine::{
-    Axis, Beam, Block, Bolt, Carriage, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailAt, RailId,
-    Seam, Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards,
+    Axis, Beam, Block, Bolt, Carriage, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailId, Seam,
+    Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards, Track,
 };
 pub use record::{
     Attach, Body, Concession, Disposition, Fasten, FastenRow, Groove, GrooveReading, Hold, Inspect, Interface, Lift,
-    Loosen, Receive, ReceivedPart, Record, Release, RunForce, SealedGroup, Service, Shim, ShimRow, Stage,
+    Loosen, Receive, ReceivedPart, Record, Release, RunningForce, SealedGroup, Service, Shim, ShimRow, Stage,
     StationReading, Stylus, Survey, SurveyKind, SurveyStage, Tightened, Void,
 };
 pub use recording::KINDS;

@@ -18,7 +18,7 @@ pub const KINDS: [&str; 14] = [
     "loosen",
     "shim",
     "receive",
-    "run-force",
+    "running-force",
     "attach",
     "void",
     "concession",
@@ -72,7 +72,7 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         "loosen" => Body::Loosen(reading.loosen(row, target)),
         "shim" => Body::Shim(reading.shim(row)),
         "receive" => Body::Receive(receive(row)),
-        "run-force" => Body::RunForce(RunForce {
+        "running-force" => Body::RunningForce(RunningForce {
             gauge: row.text("gauge"),
             readings: row.named("at").filter_map(|row| Some((row.arg_amount(0)?, row.arg_amount(1)?))).collect(),
         }),
@@ -146,7 +146,7 @@ fn instruments(row: Row, kind: &str, known: Known, faults: &mut Faults) {
                 faults.unknown("wrench", name, known, address());
             }
         }
-        "inspect" | "survey" | "run-force" => {
+        "inspect" | "survey" | "running-force" => {
             if let Some(name) = row.text::<&str>("gauge").filter(|name| shop.gauge(name).is_none()) {
                 faults.unknown("gauge", name, shop.gauges.iter().map(|gauge| gauge.name.as_str()), address());
             }
@@ -183,7 +183,7 @@ fn check_target(kind: &str, on: Option<&Given<Name>>, target: Option<Target>, fa
         "fasten" | "survey" | "shim" => (matches!(target, Target::Rail(_)), "a rail, as `X.port`"),
         "inspect" => (matches!(target, Target::Joint(..)), "a joint, as `X.port.J1`"),
         "loosen" => (!matches!(target, Target::Axis(_)), "a rail, a segment or a support, as `X.port.S4`"),
-        "run-force" | "release" | "service" => (matches!(target, Target::Axis(_)), "an axis, as `X`"),
+        "running-force" | "release" | "service" => (matches!(target, Target::Axis(_)), "an axis, as `X`"),
         _ => (true, ""),
     };
     if !right {

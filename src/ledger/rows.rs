@@ -75,7 +75,7 @@ impl<'a> Reading<'a> {
             let message = format!("there is no support under joint `{joint}`");
             let finding = Finding::new("unknown-reference", Grade::Nonconformity, address, name.place, message);
             self.faults.found.push(
-                finding.here("no such support").next(format!("describe it: joint-support {joint} at=… covers=…")),
+                finding.here("no such support").next(format!("describe it: joint-support {joint} at=… length=…")),
             );
         } else {
             let known = rail.supports.iter().map(|support| support.name.as_str());

@@ -90,7 +90,7 @@ fn rests_on<'l>(ledger: &'l Ledger, finding: &'l Finding) -> impl Iterator<Item 
                     | Body::Survey(_)
                     | Body::Shim(_)
                     | Body::Receive(_)
-                    | Body::RunForce(_)
+                    | Body::RunningForce(_)
             )
     })
 }
@@ -115,7 +115,7 @@ pub fn to_hold(ledger: &Ledger, finding: &Finding) -> Option<String> {
     let record = &ledger.records[last];
     Target::find(&ledger.machine, &finding.address).ok()?;
     let reason = match record.body {
-        Body::Inspect(_) | Body::Survey(_) | Body::RunForce(_) => "this is what was read",
+        Body::Inspect(_) | Body::Survey(_) | Body::RunningForce(_) => "this is what was read",
         Body::Receive(_) => "this is what came in",
         _ => "this is what was done",
     };

@@ -92,6 +92,7 @@ impl Group {
 /// All rules, in the order of the catalogue.
 pub static RULES: &[&Rule] = &[
     &text::unreadable::RULE,
+    &text::unknown_edition::RULE,
     &text::unknown_node::RULE,
     &text::unknown_property::RULE,
     &text::wrong_value::RULE,

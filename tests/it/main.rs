@@ -84,6 +84,7 @@ mod tidy;
 mod totals;
 mod traveler;
 mod what_if;
+mod words;
 mod world_disk;
 mod world_git;
 mod world_ledgers;

@@ -48,13 +48,13 @@ fn sitting(kind: &str) -> Run {
         "loosen" => (&["X.left", "--note", "a remark"], "wrong seat\nS1 S2\n"),
         "shim" => (&["X.right"], "S2 0.05 0.02\nS12 0.020\n\n"),
         "receive" => (&[], "part   length=2400 serial=K-901   lot=\"7731\"\n\n"),
-        "run-force" => (&["X"], "FG-1\nat 600 14\nat 90 15.5\n\n"),
+        "running-force" => (&["X"], "FG-1\nat 600 14\nat 90 15.5\n\n"),
         "service" => (&["X"], "lubricate\n12\n"),
         other => panic!("`record {other}` needs a sitting here"),
     };
     let mut arguments = vec![
         "record",
-        ["fasten", "inspect", "survey", "loosen", "shim", "receive", "run-force", "service"]
+        ["fasten", "inspect", "survey", "loosen", "shim", "receive", "running-force", "service"]
             .into_iter()
             .find(|known| *known == kind)
             .expect("known"),
@@ -173,7 +173,7 @@ fn words(help: &str, heading: &str) -> Vec<String> {
 }
 
 const MAPPING: &str = "shop \"Slip 2\" {
-    wrench TW-2 kind=reading least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }
+    wrench TW-2 kind=indicating least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }
     profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 contact=outward least-segment=240 {
         stock 1200 1440 2400 2880 3000
         cutting grid=60 kerf=3 ends=sawn
@@ -190,8 +190,8 @@ const SAW: &str = "machine saw {
         rail port profile=R20 {
             segment 1200
             segment 1200
-            supports S first=120 pitch=240 count=9 covers=80
-            joint-support J1 at=1200 covers=200
+            supports S first=120 pitch=240 count=9 length=80
+            joint-support J1 at=1200 length=200
         }
     }
 }
@@ -204,10 +204,10 @@ machine gantry {
         beam front material=steel { piece 3600; piece 3000 } // spliced in the middle
         rail port beam=front profile=R20 datum=left {
             segment 960 owned=#true // a rest
-            supports S first=240 pitch=240 count=26 covers=80 // cast feet
+            supports S first=240 pitch=240 count=26 length=80 // cast feet
         }
         rail starboard beam=front profile=R20 datum=right follows=port {
-            supports S first=240 pitch=240 count=26 covers=80
+            supports S first=240 pitch=240 count=26 length=80
         }
         carriage length=480 { block port at=-180 type=B20; block port at=180 type=B20 }
     }

@@ -13,7 +13,7 @@ use crate::world::ledgers::{Found, MACHINE, SHOP};
 use crate::world::{Day, Path, World};
 
 /// The kinds of record that say what was done or read.
-const WORK: [&str; 7] = ["fasten", "inspect", "survey", "loosen", "shim", "receive", "run-force"];
+const WORK: [&str; 7] = ["fasten", "inspect", "survey", "loosen", "shim", "receive", "running-force"];
 
 /// What a commit that is about to be made would stop at.
 #[derive(Debug, Default)]

@@ -5,7 +5,7 @@
 
 use smallvec::SmallVec;
 
-use crate::facts::run_force;
+use crate::facts::running_force;
 use crate::finding::{Grade, Limit, Place};
 use crate::language::rulebook::{InForce, SEAL};
 use crate::ledger::{Axis, Body, RailId, SurveyKind};
@@ -138,10 +138,11 @@ fn running_force(case: &Case, findings: &mut Findings, index: usize) {
     let Some((_, limit)) = case.rulebook.most::<Force>("running-force") else { return };
     let axis = &case.machine.axes[index];
     let name = axis.name.as_str();
-    let readings = run_force::latest(case, index);
+    let readings = running_force::latest(case, index);
     let Some(oldest) = readings.iter().map(|reading| reading.record).min_by_key(|at| case.timeline.rank[*at]) else {
         let message = format!("the running force of {name} is limited and not read");
-        let next = format!("push the carriage along its stroke with a force gauge and record it: run-force {name} …");
+        let next =
+            format!("push the carriage along its stroke with a force gauge and record it: running-force {name} …");
         return add(findings, name.into(), axis.place, limit, (message, next));
     };
     if let Some(id) = rails(case, index).find(|id| case.slackened_since(*id, oldest)) {

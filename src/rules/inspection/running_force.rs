@@ -1,6 +1,6 @@
 //! The carriage runs as lightly as is stated.
 
-use crate::facts::run_force;
+use crate::facts::running_force;
 use crate::finding::{Grade, Measure};
 use crate::quantity::Force;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule};
@@ -19,14 +19,14 @@ machine m {
     rulebook { running-force most=20 reason="drive sized for 20 N" }
     axis X { rail a { segment 1200; supports S first=120 pitch=240 count=5 } }
 }
-run-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 40 }
+running-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 40 }
 "#,
     right: r#"
 machine m {
     rulebook { running-force most=20 reason="drive sized for 20 N" }
     axis X { rail a { segment 1200; supports S first=120 pitch=240 count=5 } }
 }
-run-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 20 }
+running-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 20 }
 "#,
     check: Check::Ledger(check),
 };
@@ -41,8 +41,9 @@ fn check(case: &Case, findings: &mut Findings) {
     let Some((most, limit)) = case.rulebook.most::<Force>("running-force") else { return };
     for (index, axis) in case.machine.axes.iter().enumerate() {
         // At each place the last that is over, back to the one that counts.
-        let over = |reading: &&run_force::Reading| reading.force.abs() > most && stands(case, index, reading.record);
-        let places = run_force::since(case, index, |record| case.counts(record));
+        let over =
+            |reading: &&running_force::Reading| reading.force.abs() > most && stands(case, index, reading.record);
+        let places = running_force::since(case, index, |record| case.counts(record));
         for reading in places.values().filter_map(|all| all.iter().rev().find(over)) {
             let found = reading.force.abs();
             findings.add(

@@ -7,6 +7,7 @@ pub mod missing_part;
 pub mod repeated_part;
 pub mod repeated_row;
 pub mod too_much;
+pub mod unknown_edition;
 pub mod unknown_node;
 pub mod unknown_property;
 pub mod unknown_reference;

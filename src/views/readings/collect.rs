@@ -130,7 +130,7 @@ impl<'l> Taker<'l> {
                     }
                 }
             }
-            Body::RunForce(force) => {
+            Body::RunningForce(force) => {
                 for (position, force_read) in &force.readings {
                     let what = format!("force at {}", position.value.number());
                     let judged = Judgement { judges: &["running-force"], ..UNJUDGED };

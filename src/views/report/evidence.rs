@@ -36,7 +36,7 @@ pub fn counting(ledger: &Ledger) -> BTreeSet<usize> {
         let record = &ledger.records[index];
         let on = record.on.as_ref().map(|on| on.value.as_str());
         match record.body {
-            Body::RunForce(_) | Body::Release(_) => {
+            Body::RunningForce(_) | Body::Release(_) => {
                 last.insert((record.kind, on), index);
             }
             Body::Inspect(_) | Body::Survey(_) | Body::Fasten(_) | Body::Shim(_) => {}

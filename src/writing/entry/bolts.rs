@@ -33,7 +33,7 @@ impl Sitting<'_, '_> {
             draft.set("interface", interface.word());
         }
         let it = wrench.and_then(|name| self.case.ledger.shop.wrench(&name));
-        let reads = it.and_then(|it| it.kind).is_some_and(|kind| *kind == WrenchKind::Reading);
+        let reads = it.and_then(|it| it.kind).is_some_and(|kind| *kind == WrenchKind::Indicating);
         let limits = window(&self.case, id, interface, stage);
         if let Some(said) = &self.given.setting {
             draft.set("setting", Spelt::typed(&number::<Torque>(said).map_err(Stop::Wrong)?.text));

@@ -35,7 +35,7 @@ pub enum Kind {
     Loosen,
     Shim,
     Receive,
-    RunForce,
+    RunningForce,
     Service,
 }
 
@@ -49,7 +49,7 @@ impl Kind {
             Kind::Loosen => "loosen",
             Kind::Shim => "shim",
             Kind::Receive => "receive",
-            Kind::RunForce => "run-force",
+            Kind::RunningForce => "running-force",
             Kind::Service => "service",
         }
     }
@@ -84,7 +84,7 @@ pub fn compose(case: Case, kind: Kind, given: &Given, desk: &mut dyn Desk) -> Re
         Kind::Loosen => sitting.loosen(),
         Kind::Shim => sitting.shim(),
         Kind::Service => sitting.service(),
-        Kind::Receive | Kind::RunForce => sitting.plain(kind),
+        Kind::Receive | Kind::RunningForce => sitting.plain(kind),
     }?;
     given.notes.iter().for_each(|note| draft.push(Node::new("note").value(note)));
     Ok(draft)
@@ -224,10 +224,10 @@ impl Sitting<'_, '_> {
 
     /// Rows in the words of the ledger, one after the other.
     fn plain(&mut self, kind: Kind) -> Result<Draft, Stop> {
-        let (mut draft, example) = if kind == Kind::RunForce {
+        let (mut draft, example) = if kind == Kind::RunningForce {
             let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.to_string()).collect();
             let (on, ()) = self.target("axis", &known, |target| matches!(target, Target::Axis(_)).then_some(()))?;
-            let mut draft = Draft::new(Node::new("run-force").value(&on));
+            let mut draft = Draft::new(Node::new("running-force").value(&on));
             self.gauge(&mut draft)?;
             (draft, "at 600 14")
         } else {

@@ -2,15 +2,18 @@
 
 use super::Wanted;
 use crate::calc::layout::plan::RailPlan;
+use crate::language::edition;
 use crate::ledger::{Draft, Spelt};
 use crate::quantity::{Amount, Length};
 use crate::writing::tidy::{self, Untidied};
 
 /// `machine.kdl`. Without a plan the rails have no segments yet.
 pub fn machine(wanted: &Wanted, plan: Option<&[RailPlan]>) -> Result<String, Untidied> {
-    let mut out = String::from(
-        "// What this machine is. Plain numbers are mm; joints and bolts are derived from this and never typed.\n\
+    let mut out = format!(
+        "{}\n\n\
+         // What this machine is. Plain numbers are mm; joints and bolts are derived from this and never typed.\n\
          // `wayledger lint` says what is outstanding, `wayledger traveler` prints the papers for the job.\n",
+        Draft::new(edition::WORD).value(Spelt::typed(edition::KNOWN[0])).line()
     );
     out += &opened(&Draft::new("machine").value(&wanted.name));
     out += &format!("{}\n\n", Draft::new("title").value(&wanted.title).line());
@@ -82,7 +85,7 @@ fn rail(wanted: &Wanted, at: usize, name: &str, plan: Option<&RailPlan>) -> Stri
             plan.iter().flat_map(|plan| &plan.dropped).map(|dropped| format!("S{}", number(dropped.at))).collect();
         let mut row = Draft::new("supports").value("S").property("first", supports.first);
         row = row.property("pitch", supports.pitch).property("count", Spelt::count(supports.count));
-        row.set("covers", supports.covers);
+        row.set("length", supports.covers);
         if !omitted.is_empty() {
             row.push(Draft::new("omit").values(&omitted));
         }
@@ -93,12 +96,12 @@ fn rail(wanted: &Wanted, at: usize, name: &str, plan: Option<&RailPlan>) -> Stri
             for (number, joint) in plan.joints.iter().enumerate() {
                 let support = Draft::new("joint-support").value(&format!("J{}", number + 1));
                 let support = support.property("at", Length(joint.support.unwrap_or(joint.at)));
-                out += &format!("{}\n", support.property("covers", supports.joint_covers).line());
+                out += &format!("{}\n", support.property("length", supports.joint_covers).line());
             }
         }
         None => {
             out += &format!(
-                "// one under every joint: joint-support J1 at=2400 covers={}; omit the S it stands on\n",
+                "// one under every joint: joint-support J1 at=2400 length={}; omit the S it stands on\n",
                 supports.joint_covers.number()
             );
         }
@@ -125,7 +128,7 @@ pub fn shop(wanted: &Wanted) -> Result<Option<String>, Untidied> {
          // gauge DI-4 kind=dial-indicator graduation=0.002 range=0.8 plus=outward {{\n\
          //     calibrated \"2026-01-12\" due=\"2027-01-12\" certificate=\"C-2211\"\n\
          // }}\n\
-         // wrench TW-2 kind=reading least=4 most=20 graduation=0.1 {{ calibrated \"2026-02-02\" due=\"2027-02-02\" }}\n\
+         // wrench TW-2 kind=indicating least=4 most=20 graduation=0.1 {{ calibrated \"2026-02-02\" due=\"2027-02-02\" }}\n\
          // shim-stock {{ leaf 0.02; leaf 0.05; leaf 0.10 }}\n\
          }}\n",
         sold.text(),
