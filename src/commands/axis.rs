@@ -55,6 +55,11 @@ impl OneAxis {
         }
     }
 
+    /// The day that was said.
+    pub fn today(&self) -> Option<jiff::civil::Date> {
+        self.source.today()
+    }
+
     /// Where on the disk the ledger's folder is; only the work tree can be written to.
     pub fn folder(&self, chosen: &Chosen) -> Result<PathBuf, Failure> {
         if self.source.staged || self.source.at.is_some() {

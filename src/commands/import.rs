@@ -5,15 +5,14 @@ use std::path::PathBuf;
 
 use super::axis::{Whole, whole};
 use super::source::Source;
-use super::{BROKEN, CLEAN, FAILED, Failure, output};
+use super::{BROKEN, CLEAN, FAILED, Failure, moment, output};
 use crate::finding::sentence;
 use crate::formats::clean;
 use crate::ledger::{KINDS, Ledger, RailId, Target};
 use crate::quantity::{Amount, Moment, Temperature};
 use crate::world::{Disk, Path, disk};
-use crate::writing::files;
-use crate::writing::import::{self, Becomes, Built, Head, Mapping, Rows, Trial};
-use crate::writing::tidy;
+use crate::writing::import::{self, Becomes, Built, Head, Mapping, Rows};
+use crate::writing::records::{DayFile, Trial};
 
 /// Reads the text export of a gauge or electronic torque wrench, by a `readings-file` mapping of the shop file.
 ///
@@ -32,7 +31,7 @@ pub struct Arguments {
     #[arg(long, value_name = "ADDRESS")]
     on: String,
     /// The day of the readings, as 2026-04-14, or with a time of day, as 2026-04-14T08:10.
-    #[arg(long, value_parser = moment)]
+    #[arg(long, value_parser = moment::option)]
     date: Moment,
     /// Who read: a role or a staff number.
     #[arg(long, value_name = "PERSON")]
@@ -57,10 +56,6 @@ pub struct Arguments {
     leave_out: bool,
 }
 
-fn moment(text: &str) -> Result<Moment, String> {
-    Moment::read(text).ok_or_else(|| "a date is written as 2026-04-14 or 2026-04-14T08:10".into())
-}
-
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let disk = Disk::here().map_err(said)?;
     let world = Source::default().open()?;
@@ -72,17 +67,13 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let rows = import::read(&bytes, &mapping).map_err(|why| Failure::Said(format!("`{typed}`: {why}")))?;
     let built = import::build(&rows.rows, &mapping, &head, ledger.machine.rail(id)).map_err(Failure::Said)?;
 
-    let day = files::day_file(&disk.real(&found.folder), head.date.date, &head.by)?;
-    let name = day.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
-    let file = found.folder.join(&name);
-    let there = files::read_if_there(&day)?;
-    let before = there.as_deref().unwrap_or("");
-    let addition = tidy::addition(before, &built.text).map_err(said)?;
-    let trial = import::trial(&ledger, &file, before, &addition, world.day());
+    let file = DayFile::now(&disk.real(&found.folder), &ledger, head.date, &head.by)?;
+    let addition = file.add(&built.text)?;
+    let trial = addition.trial(&ledger, world.day());
     let again = recorded_already(&ledger, &mapping, &head);
 
     let mut out = output::standard();
-    preview(&mut out, arguments, &rows, &built, &file)?;
+    preview(&mut out, arguments, &rows, &built, &file.path)?;
     for finding in trial.faults.iter().chain(&trial.findings) {
         writeln!(out, "{}: {}", finding.rule, clean(&sentence(finding)))?;
     }
@@ -97,8 +88,8 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     } else if misfits > 0 && !arguments.leave_out {
         writeln!(out, "Nothing was written: some rows do not fit. Mend the file or the mapping, or add --leave-out.")?;
     } else {
-        files::append(&day, there.as_deref(), &addition)?;
-        writeln!(out, "Added to {}.", clean(&file.0))?;
+        addition.write()?;
+        writeln!(out, "Added to {}.", clean(&file.path.0))?;
     }
     out.flush()?;
     Ok(if misfits > 0 { BROKEN } else { CLEAN })

@@ -18,7 +18,7 @@ use crate::judging::foreseen;
 use crate::ledger::Ledger;
 use crate::text::Edit;
 use crate::views::paper::{ListItem, Paper};
-use crate::writing::files;
+use crate::writing::described;
 
 /// Plans the segments of every rail of an axis from run, stock, seams, supports and carriage.
 ///
@@ -171,7 +171,7 @@ fn put(arguments: &Arguments, chosen: &Chosen, edits: &[Edit]) -> Result<(), Fai
     let source = ledger.sources.get(ledger.machine.axes[chosen.axis].place.source);
     let file = arguments.one.folder(chosen)?.join(source.path.name());
     if !edits.is_empty() {
-        files::change(&file, source.document.text(), edits)?;
+        described::change(&file, source.document.text(), edits)?;
     }
     Ok(())
 }

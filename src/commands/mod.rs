@@ -10,6 +10,7 @@ mod how;
 mod import;
 mod layout;
 mod lint;
+mod moment;
 mod output;
 mod paper;
 mod progress;
@@ -73,6 +74,12 @@ pub enum Failure {
     Said(String),
     #[error("cannot write the output: {0}")]
     Output(#[from] std::io::Error),
+}
+
+impl From<crate::writing::records::NotAdded> for Failure {
+    fn from(why: crate::writing::records::NotAdded) -> Self {
+        Failure::Said(why.to_string())
+    }
 }
 
 impl From<crate::writing::files::NotWritten> for Failure {

@@ -7,18 +7,16 @@ use clap::ValueEnum;
 use super::axis::{Ledgers, Whole};
 use super::desk::Line;
 use super::record_draft::Done;
-use super::{CLEAN, Failure, output, record_draft};
+use super::{CLEAN, Failure, moment, output, record_draft};
 use crate::finding::Grade;
 use crate::formats::clean;
 use crate::judging::lint::{self, Judged};
-use crate::judging::what_if::with_text;
+use crate::ledger::Draft as Record;
 use crate::quantity::Moment;
 use crate::rules::{Case, hold_record};
-use crate::text;
 use crate::world::{Disk, World as _};
 use crate::writing::entry::{self, Broken, Desk as _, Draft, Given, Kept, Kind, Unfinished, Verdict};
-use crate::writing::files;
-use crate::writing::tidy;
+use crate::writing::records::{self, Addition, DayFile};
 
 /// Adds one record to the day's file of its author: asks through what is outstanding and checks every answer at once.
 ///
@@ -53,7 +51,7 @@ pub struct Arguments {
     /// The torque wrench.
     #[arg(long)]
     wrench: Option<String>,
-    /// What a clicking wrench was set to, in N·m.
+    /// What a setting wrench was set to, in N·m.
     #[arg(long)]
     setting: Option<String>,
     /// The gauge.
@@ -100,7 +98,7 @@ enum Recorded {
     /// Goods came in.
     Receive,
     /// The carriage was pushed along.
-    RunForce,
+    RunningForce,
     /// Something was serviced.
     Service,
 }
@@ -114,7 +112,7 @@ impl Recorded {
             Recorded::Loosen => Kind::Loosen,
             Recorded::Shim => Kind::Shim,
             Recorded::Receive => Kind::Receive,
-            Recorded::RunForce => Kind::RunForce,
+            Recorded::RunningForce => Kind::RunningForce,
             Recorded::Service => Kind::Service,
         }
     }
@@ -126,7 +124,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let mut line = Line::new();
     let said = Unfinished {
         record: arguments.kind.kind().word().to_string(),
-        begun: now().to_string(),
+        begun: moment::now().to_string(),
         today: arguments.place.today().map(|day| day.to_string()),
         date: arguments.date.clone(),
         by: arguments.by.clone(),
@@ -149,13 +147,6 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     record_draft::put_away(kept, done, &record)
 }
 
-/// Now, by the machine's clock.
-fn now() -> Moment {
-    let now = jiff::ZonedDateTime::now();
-    let minute = i16::from(now.hour()) * 60 + i16::from(now.minute());
-    Moment { date: now.date(), minute: u16::try_from(minute).ok() }
-}
-
 /// Asks, judges, asks again where a reading was none, and writes.
 fn sitting(
     arguments: &Arguments,
@@ -173,51 +164,48 @@ fn sitting(
             })?,
         };
         let moment = moment(said, desk)?;
-        let file = files::day_file(&disk.real(&judged.path), moment.date, &by)?;
+        // A word that makes no file name is refused before anything is asked.
+        DayFile::as_read(&disk.real(&judged.path), &judged.ledger, moment, &by)?;
         let case = Case::new(&judged.ledger, day);
         let mut draft = entry::compose(case, arguments.kind.kind(), &said.given, desk)?;
         desk.aloud();
-        draft.signed(moment, &by);
+        draft.record = draft.record.signed(moment, &by);
         if !desk.patient() && desk.left_over() {
             let why = "there are more answers than questions, so some stand at the wrong place; nothing was written";
             return Err(Failure::Said(why.into()));
         }
-        // In the one layout of ledger files.
-        let record = tidy::text(&draft.text()).unwrap_or_else(|_| draft.text());
-        entry::one_record(&record)?;
+        entry::one_record(&draft.text())?;
 
         // The ledger as it would become, judged before a byte is written.
-        let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
-        let path = judged.path.join(&name);
-        let there = files::read_if_there(&file)?;
-        let before = there.as_deref().unwrap_or("");
-        if before.contains(&record) && !said.answers.is_empty() {
+        let file = DayFile::now(&disk.real(&judged.path), &judged.ledger, moment, &by)?;
+        let path = &file.path;
+        let mut addition = file.add(&draft.text())?;
+        if file.text().contains(addition.records()) && !said.answers.is_empty() {
             desk.tell(&format!("this record is in {path} already; nothing was written"));
             return Ok(Done::Written);
         }
         // Judged against the ledger as it was read: what others save meanwhile is not this record's doing.
-        let with = |text: String| with_text(&judged.ledger, &path, text, day);
-        let known = match there.as_deref() {
-            there if there == judged.ledger.sources.text_of(&path) => judged.findings.clone(),
-            _ => with(before.to_string()).findings,
+        let known = match file.is_as_read(&judged.ledger) {
+            true => judged.findings.clone(),
+            false => file.judged(&judged.ledger, day).findings,
         };
-        let verdict = entry::verdict(&known, with(becomes(&name, before, &record)?))?;
+        let verdict_of = |addition: &Addition| entry::verdict(&known, addition.judged(&judged.ledger, day));
+        let verdict = verdict_of(&addition)?;
         let mut out = output::standard();
-        write!(out, "{}", shown(&record))?;
+        write!(out, "{}", shown(addition.records()))?;
         out.flush()?;
         tell(desk, &verdict);
         if arguments.show {
             return Ok(Done::Shown);
         }
-        let mut records = record;
         if desk.patient() {
-            let broken = entry::broken(&verdict.new, &verdict.ledger, &path, before.len(), &draft);
+            let broken = entry::broken(&verdict.new, &verdict.ledger, path, file.text().len(), &draft);
             match confirmed(&broken, &draft, moment, &by, desk)? {
                 Some(holds) if holds.is_empty() => {}
                 Some(holds) => {
-                    records = format!("{records}\n{}", tidy::text(&holds).unwrap_or(holds));
-                    entry::verdict(&known, with(becomes(&name, before, &records)?))?;
-                    write!(out, "{}", shown(&records))?;
+                    addition = file.add(&records::together(std::iter::once(&draft.record).chain(&holds)))?;
+                    verdict_of(&addition)?;
+                    write!(out, "{}", shown(addition.records()))?;
                     out.flush()?;
                 }
                 None => {
@@ -230,47 +218,19 @@ fn sitting(
                 return Err(Failure::Said("nothing was written".into()));
             }
         }
-        let addition = tidy::addition(before, &records).unwrap_or(records);
-        files::append(&file, there.as_deref(), &addition)?;
+        addition.write()?;
         let (was, is) = verdict.outstanding;
         desk.tell(&format!("written to {path}; outstanding: {was} before, {is} now"));
         return Ok(Done::Written);
     }
 }
 
-/// When it was done: to the minute, since the order of records decides what counts. Now, where no day is said.
+/// When it was done, as it was said or is asked for.
 fn moment(said: &Unfinished, desk: &mut Kept) -> Result<Moment, Failure> {
-    let begun = Moment::read(&said.begun).unwrap_or_else(now);
-    let (day, usual) = match (&said.date, &said.today) {
-        (Some(text), _) => match Moment::read(text) {
-            Some(moment) if moment.minute.is_some() => return Ok(moment),
-            Some(day) => (day.date, (day.date == begun.date).then_some(begun)),
-            None => {
-                let why = format!("`{text}` is no date; write it as 2026-04-14 or 2026-04-14T08:10");
-                return Err(Failure::Said(why));
-            }
-        },
-        (None, Some(today)) => (Moment::read(today).unwrap_or(begun).date, Some(begun)),
-        (None, None) => return Ok(begun),
-    };
-    // Only a person can mean now by saying nothing.
-    let usual = usual.filter(|_| desk.patient()).map(|now| now.to_string()[11..].to_string());
-    let enter = usual.as_ref().map_or(String::new(), |now| format!(" (Enter for {now})"));
-    let question = format!("At what time on {day}, as 08:10?{enter}");
-    Ok(entry::right(desk, &question, |time| {
-        let time = usual.as_deref().filter(|_| time.is_empty()).unwrap_or(time);
-        Moment::read(&format!("{day}T{time}"))
-            .filter(|moment| moment.minute.is_some())
-            .ok_or_else(|| format!("`{time}` is no time of day; write it as 08:10, or give --date {day}T08:10"))
-    })?)
-}
-
-/// A file's text with records at its end.
-fn becomes(name: &str, before: &str, records: &str) -> Result<String, Failure> {
-    // What cannot be laid out has a mistake, which the verdict tells with the right spelling.
-    let addition = tidy::addition(before, records).unwrap_or_else(|_| records.to_string());
-    text::apply(before, &[text::append(before, &addition)])
-        .map_err(|why| Failure::Said(format!("`{name}` was not changed: {why}")))
+    let begun = Moment::read(&said.begun).unwrap_or_else(moment::now);
+    let date = said.date.as_deref().map(moment::option).transpose().map_err(Failure::Said)?;
+    let today = said.today.as_deref().and_then(Moment::read).map(|today| today.date);
+    moment::asked(date, today, begun, desk)
 }
 
 fn tell(desk: &mut Kept, verdict: &Verdict) {
@@ -296,8 +256,8 @@ fn confirmed(
     moment: Moment,
     by: &str,
     desk: &mut Kept,
-) -> Result<Option<String>, Failure> {
-    let mut holds = String::new();
+) -> Result<Option<Vec<Record>>, Failure> {
+    let mut holds = Vec::new();
     for it in broken {
         if !it.confirmed && !entry::yes_no(desk, &entry::showed(&it.address))? {
             let all = draft.asked.values().map(|asked| &asked.question);
@@ -314,7 +274,7 @@ fn confirmed(
             "" => Err("a hold needs its reason"),
             reason => Ok(reason.to_string()),
         })?;
-        holds += &format!("{}\n", hold_record(&it.address, moment, by, &reason));
+        holds.push(hold_record(&it.address, moment, by, &reason));
     }
     Ok(Some(holds))
 }

@@ -4,18 +4,18 @@ use std::io::Write as _;
 use std::path::PathBuf;
 
 use super::axis::{Whole, whole};
-use super::{BROKEN, CLEAN, Failure, output};
+use super::desk::Line;
+use super::{BROKEN, CLEAN, Failure, moment, output};
 use crate::finding::names;
 use crate::finding::{Finding, Locator};
 use crate::formats::clean;
-use crate::judging::what_if::with;
+use crate::judging::lint::Judged;
 use crate::ledger::seal;
-use crate::ledger::{Body, Ledger, Target};
+use crate::ledger::{Body, Draft, Ledger, Target};
 use crate::quantity::Moment;
-use crate::rules::{self, Case, before_release, found_by};
-use crate::text;
+use crate::rules::{self, Case, before_release};
 use crate::world::{Disk, Path, World};
-use crate::writing::files;
+use crate::writing::records::{DayFile, together};
 
 /// Releases axes: checks that nothing is broken or outstanding, and that nothing was altered under an earlier release, then
 /// adds a sealed release record.
@@ -33,9 +33,8 @@ pub struct Arguments {
     /// The ledger's folder, or any file in it.
     #[arg(long, default_value = ".", value_name = "PATH")]
     ledger: PathBuf,
-    /// When it is released: 2026-04-20, or 2026-04-20T14:30 where the axis was released that day before; today where
-    /// nothing is said.
-    #[arg(long, value_name = "MOMENT", value_parser = moment)]
+    /// When it is released: 2026-04-20T14:30, or 2026-04-20 to be asked for the time; now where nothing is said.
+    #[arg(long, value_name = "MOMENT", value_parser = moment::option)]
     date: Option<Moment>,
     /// The day it is judged by, as 2026-04-20; the machine's date where nothing is said.
     #[arg(long, value_name = "DATE", value_parser = super::source::day)]
@@ -70,16 +69,15 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         out.flush()?;
         return Ok(BROKEN);
     }
-    let moment = arguments.date.unwrap_or(Moment { date: disk.today(), minute: None });
+    let moment = moment::settled(arguments.date, arguments.today, &mut Line::new())?;
     for &axis in &axes {
         may_be_dated(&ledger, axis, moment, disk.today())?;
     }
-    let records: Vec<String> = axes.iter().map(|axis| seal::release(&ledger, *axis, moment, &arguments.by)).collect();
-    let file = files::day_file(&disk.real(&found.folder), moment.date, &arguments.by)?;
-    let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
-    let before = ledger.sources.text_of(&found.folder.join(&name));
+    let records: Vec<Draft> = axes.iter().map(|axis| seal::release(&ledger, *axis, moment, &arguments.by)).collect();
+    let file = DayFile::as_read(&disk.real(&found.folder), &ledger, moment, &arguments.by)?;
+    let addition = file.add(&together(&records))?;
     let names: Vec<&str> = axes.iter().map(|axis| ledger.machine.axes[*axis].name.as_str()).collect();
-    if let Some(finding) = as_released(&disk, &ledger, &found.folder.join(&name), &records, &names)? {
+    if let Some(finding) = as_released(&addition.judged(&ledger, disk.day()), &names) {
         return Err(Failure::Said(format!(
             "with this release {}: {}; {}; nothing was written",
             clean(&finding.address),
@@ -87,11 +85,12 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
             clean(&finding.next)
         )));
     }
-    files::append(&file, before, &records.join("\n"))?;
+    addition.write()?;
     // The record may lie in a new file, so the folder is looked through again.
-    verify(&whole(&disk, &arguments.ledger)?.ledger, &axes, &file)?;
+    verify(&whole(&disk, &arguments.ledger)?.ledger, &axes, &file.path)?;
     for (axis, record) in axes.iter().zip(&records) {
-        let facts = record.lines().filter(|line| line.trim_start().starts_with("fact ")).count();
+        let facts = record.text();
+        let facts = facts.lines().filter(|line| line.trim_start().starts_with("fact ")).count();
         writeln!(
             out,
             "{} is released by {} on {}, sealed over {facts} facts.",
@@ -100,13 +99,9 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
             moment.date
         )?;
     }
-    writeln!(out, "Added to {}: commit it with the ledger.", clean(&found.folder.join(&name).0))?;
+    writeln!(out, "Added to {}: commit it with the ledger.", clean(&file.path.0))?;
     out.flush()?;
     Ok(CLEAN)
-}
-
-fn moment(text: &str) -> Result<Moment, String> {
-    Moment::read(text).ok_or_else(|| format!("`{text}` is no date; write it as 2026-04-20 or 2026-04-20T14:30"))
 }
 
 /// Refuses a release that is dated ahead, or before what it rests on, or as another release of the axis is.
@@ -137,20 +132,12 @@ fn may_be_dated(ledger: &Ledger, axis: usize, moment: Moment, today: jiff::civil
 }
 
 /// What would be uncertain in the ledger with the release records added: which of two releases counts, what a `void` means.
-fn as_released(
-    disk: &Disk,
-    ledger: &Ledger,
-    path: &Path,
-    records: &[String],
-    axes: &[&str],
-) -> Result<Option<Finding>, Failure> {
-    let before = ledger.sources.text_of(path).unwrap_or("");
-    let becomes = text::apply(before, &[text::append(before, &records.join("\n"))])
-        .map_err(|why| Failure::Said(format!("`{path}` was not changed: {why}")))?;
-    let released = with(ledger, &[(path.clone(), becomes)]);
-    let of_text = released.text_findings.iter().filter(|finding| finding.rule == names::UNKNOWN_REFERENCE).cloned();
-    let found = of_text.chain(found_by(&Case::new(&released, disk.day()), &rules::keeping::date_order::RULE));
-    Ok(found.filter(|finding| axes.contains(&finding.address.as_str())).min_by(|a, b| a.order().cmp(&b.order())))
+fn as_released(judged: &Judged, axes: &[&str]) -> Option<Finding> {
+    let unsure = |finding: &&Finding| {
+        [rules::keeping::date_order::RULE.name, names::UNKNOWN_REFERENCE].contains(&finding.rule)
+            && axes.contains(&finding.address.as_str())
+    };
+    judged.findings.iter().find(unsure).cloned()
 }
 
 fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, Failure> {
@@ -194,7 +181,7 @@ fn refuse(out: &mut impl std::io::Write, ledger: &Ledger, axis: usize, against: 
 }
 
 /// Reads the ledger again and compares it with the seal just written.
-fn verify(ledger: &Ledger, axes: &[usize], file: &std::path::Path) -> Result<(), Failure> {
+fn verify(ledger: &Ledger, axes: &[usize], file: &Path) -> Result<(), Failure> {
     for &axis in axes {
         // What cannot be read again has no such axis any more.
         let name = ledger.machine.axes.get(axis).map_or("the axis", |axis| axis.name.as_str());
@@ -204,7 +191,7 @@ fn verify(ledger: &Ledger, axes: &[usize], file: &std::path::Path) -> Result<(),
         if !sound {
             return Err(Failure::Said(format!(
                 "the ledger changed while {name} was released: look at `{}`, take the release record out and release again",
-                file.display()
+                clean(&file.0)
             )));
         }
     }

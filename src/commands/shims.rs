@@ -2,17 +2,19 @@
 
 use std::io::Write as _;
 
-use super::axis::OneAxis;
-use super::{BROKEN, CLEAN, Failure, output};
+use super::axis::{Chosen, OneAxis};
+use super::desk::Line;
+use super::{BROKEN, CLEAN, Failure, moment, output};
 use crate::facts::shim_plan::{ShimPlan, shim_plan};
 use crate::facts::shim_write;
 use crate::finding::Finding;
 use crate::formats::{clean, shims};
 use crate::judging::foreseen;
-use crate::ledger::{Ledger, RailId};
-use crate::quantity::{Amount, Length};
+use crate::ledger::{Draft, Ledger, RailId};
+use crate::quantity::{Amount, Length, Moment};
 use crate::rules;
-use crate::writing::files;
+use crate::writing::records::{Addition, DayFile, together};
+use crate::writing::tidy;
 
 /// Plans the shims of an axis by its latest survey and the leaves in stock.
 ///
@@ -35,6 +37,9 @@ pub struct Arguments {
     /// Who puts the shims in: a role or a staff number.
     #[arg(long, value_name = "PERSON")]
     by: Option<String>,
+    /// When they are in: 2026-04-14T08:10, or 2026-04-14 to be asked for the time; now where nothing is said.
+    #[arg(long, value_name = "MOMENT", requires = "write", value_parser = moment::option)]
+    date: Option<Moment>,
 }
 
 pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
@@ -52,7 +57,13 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         ));
     }
     let mut out = output::standard();
-    let (mut record, mut kept) = (String::new(), true);
+    let writes = arguments.by.as_deref().filter(|_| arguments.write);
+    // What is only shown is about the day: when the shims are in nobody knows yet.
+    let moment = match writes {
+        Some(_) => moment::settled(arguments.date, arguments.one.today(), &mut Line::new())?,
+        None => Moment { date: chosen.world.today(), minute: None },
+    };
+    let (mut records, mut kept) = (Vec::<Draft>::new(), true);
     for id in rails {
         let address = ledger.machine.rail_address(id);
         let plan =
@@ -71,18 +82,23 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         }
         kept &= broken.is_empty();
         let by = arguments.by.as_deref();
-        record += &shim_write::record(ledger, &plan, stacks, chosen.world.today(), by).unwrap_or_default();
+        records.extend(shim_write::record(ledger, &plan, stacks, moment, by));
     }
-    if record.is_empty() {
-        writeln!(out, "{}", if kept { "No shim is needed." } else { "No shim cures this." })?;
-    } else if let (true, Some(by)) = (arguments.write, &arguments.by) {
-        let file = files::day_file(&arguments.one.folder(&chosen)?, chosen.world.today(), by)?;
-        let name = file.file_name().map_or(String::new(), |name| name.to_string_lossy().into_owned());
-        let before = ledger.sources.text_of(&chosen.judged.path.join(&name));
-        files::append(&file, before, &record)?;
-        writeln!(out, "Added to {}:\n\n{record}", clean(&chosen.shown(&name).0))?;
-    } else {
-        writeln!(out, "Record it when the shims are in:\n\n{record}")?;
+    match writes {
+        _ if records.is_empty() => {
+            writeln!(out, "{}", if kept { "No shim is needed." } else { "No shim cures this." })?;
+        }
+        Some(by) => {
+            let file = DayFile::as_read(&arguments.one.folder(&chosen)?, ledger, moment, by)?;
+            let addition = file.add(&together(&records))?;
+            may_be_written(&addition, &chosen)?;
+            addition.write()?;
+            writeln!(out, "Added to {}:\n\n{}", clean(&file.path.0), addition.records())?;
+        }
+        None => {
+            let records = tidy::text(&together(&records)).map_err(|why| Failure::Said(why.to_string()))?;
+            writeln!(out, "Record it when the shims are in:\n\n{records}")?;
+        }
     }
     writeln!(
         out,
@@ -91,6 +107,18 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     )?;
     out.flush()?;
     Ok(if kept { CLEAN } else { BROKEN })
+}
+
+/// Fails where the record itself would be wrong: its text, or its date.
+fn may_be_written(addition: &Addition, chosen: &Chosen) -> Result<(), Failure> {
+    let trial = addition.trial(chosen.ledger(), chosen.world.day());
+    let of_date = trial.findings.iter().filter(|finding| finding.rule == rules::keeping::date_order::RULE.name);
+    match trial.faults.iter().chain(of_date).next() {
+        Some(wrong) => {
+            Err(Failure::Said(format!("{}; {}; nothing was written", clean(&wrong.message), clean(&wrong.next))))
+        }
+        None => Ok(()),
+    }
 }
 
 /// What a plan rests on.

@@ -61,6 +61,11 @@ pub struct Touched {
 }
 
 impl Source {
+    /// The day that was said.
+    pub fn today(&self) -> Option<jiff::civil::Date> {
+        self.today
+    }
+
     /// The world that was asked for, on the day that was asked for.
     pub fn open(&self) -> Result<Box<dyn World>, Failure> {
         if self.staged {

@@ -59,10 +59,10 @@ pub struct Arguments {
     support_pitch: Option<String>,
     /// Length of rail that one support covers in mm.
     #[arg(long)]
-    support_covers: Option<String>,
+    support_length: Option<String>,
     /// Length of rail that a joint support covers in mm.
     #[arg(long)]
-    joint_covers: Option<String>,
+    joint_support_length: Option<String>,
     /// Length of the carriage in mm, or none.
     #[arg(long)]
     carriage: Option<String>,
@@ -89,8 +89,8 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         true => Some(start::lay_out(&wanted).map_err(Failure::Said)?),
         false => None,
     };
-    let machine = start::machine(&wanted, plan.as_deref());
-    let own_shop = start::shop(&wanted);
+    let machine = start::machine(&wanted, plan.as_deref()).map_err(|why| Failure::Said(why.to_string()))?;
+    let own_shop = start::shop(&wanted).map_err(|why| Failure::Said(why.to_string()))?;
 
     // Judged before a byte is written: a new ledger may be incomplete, never wrong.
     let text = |name: &str, text: &str| TextFile::read(folder.join(name), text.as_bytes().to_vec());
@@ -190,8 +190,8 @@ impl Arguments {
             end_distance: self.end_distance.clone(),
             stock: self.stock.clone(),
             support_pitch: self.support_pitch.clone(),
-            support_covers: self.support_covers.clone(),
-            joint_covers: self.joint_covers.clone(),
+            support_length: self.support_length.clone(),
+            joint_support_length: self.joint_support_length.clone(),
             carriage: self.carriage.clone(),
             blocks: self.blocks.clone(),
             block_length: self.block_length.clone(),

@@ -62,7 +62,7 @@ pub fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, Lacking> {
                 return Err(Lacking::new(
                     described.place,
                     format!("the carriage does not say where rail `{rail}` runs across it"),
-                    format!("add rail-at {rail} y=…"),
+                    format!("add track {rail} y=…"),
                 ));
             }
         };

@@ -56,7 +56,7 @@ pub fn grid(ledger: &Ledger, id: RailId) -> Vec<Grid> {
     let joints: Vec<(Length, Length)> =
         rail.supports.iter().filter(|it| it.joint.is_some()).map(|it| (it.from(), it.to())).collect();
     for row in node.children().filter(|child| child.name() == "supports") {
-        let (first, covers) = (length(row, "first"), length(row, "covers"));
+        let (first, covers) = (length(row, "first"), length(row, "length"));
         let (Some(first), Some(prefix)) = (first, row.args().next().and_then(word)) else { continue };
         let half = Length(covers.map_or(0, |covers| covers.nm() / 2));
         for name in omitted(row) {

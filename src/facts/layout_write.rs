@@ -6,9 +6,9 @@ use super::layout_plan::{LayoutPlan, end_distance, far_distance};
 use super::layout_rows::{omitted, rail_node};
 use super::lines::Lines;
 use crate::calc::layout::plan::{EndKind, Plan, RailPlan, Segment, Source};
-use crate::ledger::{End, Ledger, Rail, RailId};
+use crate::ledger::{Draft, End, Ledger, Rail, RailId, Spelt};
 use crate::quantity::{Amount, Length};
-use crate::text::{Edit, NodeRef, quote};
+use crate::text::{Edit, NodeRef};
 
 /// The changes that put the plan into the text. Segments that are not owned are replaced only when `replace` says so,
 /// and none that a record rests on.
@@ -115,20 +115,20 @@ impl<'l> Written<'l> {
         let profile = self.it.profile.as_ref().and_then(|name| self.ledger.shop.profile(name));
         let pitch = self.plan.task.profile_of(self.id.rail).pitch;
         let near = profile.map_or(pitch / 2, |profile| end_distance(profile, pitch));
-        let mut line = format!("segment {}", Length(segment.length).number());
+        let mut line = Draft::new("segment").value(Length(segment.length));
         if segment.near != near {
-            line += &format!(" near-distance={}", Length(segment.near).number());
+            line.set("near-distance", Length(segment.near));
         }
         if segment.far != far_distance(segment.length, segment.near, pitch) {
-            line += &format!(" far-distance={}", Length(segment.far).number());
+            line.set("far-distance", Length(segment.far));
         }
         let ground = profile.and_then(|profile| profile.cut_ends).is_some_and(|ends| *ends == End::Ground);
         for (end, word) in [(segment.near_end, "near-end"), (segment.far_end, "far-end")] {
             if end == EndKind::Sawn && !ground {
-                line += &format!(" {word}=sawn");
+                line.set(word, "sawn");
             }
         }
-        line
+        line.line()
     }
 
     /// Leaves out the supports that a joint support takes the place of, and takes back those that an earlier one did.
@@ -153,12 +153,13 @@ impl<'l> Written<'l> {
                 if names.is_empty() {
                     lines.remove(omit.span());
                 } else if names.len() != said.len() || !names.iter().all(|name| said.contains(name)) {
-                    lines.replace(first.span().to(last.span()), spelt(&names));
+                    let names: Vec<String> = names.into_iter().map(|name| Spelt::from(name).to_string()).collect();
+                    lines.replace(first.span().to(last.span()), names.join(" "));
                 }
             }
             if omits.is_empty() && !added.is_empty() {
                 debug_assert_eq!(omitted(row).count(), 0);
-                lines.first_in(row, &[format!("omit {}", spelt(&added))]);
+                lines.first_in(row, &[Draft::new("omit").values(added).line()]);
             }
         }
         for single in grids.iter().filter(|grid| !grid.in_row && gone(&grid.name)) {
@@ -179,14 +180,15 @@ impl<'l> Written<'l> {
             let Some(at) = joint.support else { continue };
             used.push(name);
             let Some((_, node)) = there.iter().find(|(known, _)| known == name) else {
-                new.push(format!("joint-support {name} at={} covers={}", Length(at).number(), Length(covers).number()));
+                let support = Draft::new("joint-support").value(name).property("at", Length(at));
+                new.push(support.property("length", Length(covers)).line());
                 continue;
             };
-            for (prop, value) in [("at", at), ("covers", covers)] {
+            for (prop, value) in [("at", at), ("length", covers)] {
                 let Some(entry) = node.prop(prop) else { continue };
                 let said = Length::read(entry.raw(), entry.ty().map(|(unit, _)| unit)).ok();
                 if said != Some(Length(value)) {
-                    lines.replace(entry.span(), format!("{prop}={}", Length(value).number()));
+                    lines.replace(entry.span(), format!("{prop}={}", Spelt::from(Length(value))));
                 }
             }
         }
@@ -202,8 +204,4 @@ impl<'l> Written<'l> {
 
 fn named<'a>(written: &Written<'a>, support: &crate::calc::layout::task::Support) -> Option<&'a str> {
     written.plan.standing(written.id.rail, support).map(|grid| grid.name.as_str())
-}
-
-fn spelt(names: &[&str]) -> String {
-    names.iter().map(|name| quote(name)).collect::<Vec<_>>().join(" ")
 }

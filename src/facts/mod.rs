@@ -11,7 +11,7 @@ pub mod layout_write;
 pub mod life;
 pub mod lines;
 pub mod proof;
-pub mod run_force;
+pub mod running_force;
 pub mod service;
 pub mod shim_plan;
 pub mod shim_write;

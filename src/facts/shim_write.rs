@@ -1,29 +1,26 @@
 //! A shim plan as the record that says it was carried out.
 
-use jiff::civil::Date;
-
 use super::shim_plan::{Row, ShimPlan};
 use crate::calc::shims::Stack;
-use crate::ledger::Ledger;
-use crate::quantity::{Amount, Length};
-use crate::text::quote;
+use crate::ledger::{Draft, Ledger};
+use crate::quantity::{Length, Moment};
 
 /// The record that says the plan was carried out; nothing where no support is shimmed.
-pub fn record(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], date: Date, by: Option<&str>) -> Option<String> {
+pub fn record(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], date: Moment, by: Option<&str>) -> Option<Draft> {
     let rows = rows(ledger, plan, stacks);
-    let address = quote(&ledger.machine.rail_address(plan.rail));
-    let by = by.map_or("…".to_string(), quote);
-    (!rows.is_empty()).then(|| format!("shim {address} date=\"{date}\" by={by} {{\n{}}}\n", rows.concat()))
+    let record = Draft::new("shim").value(&ledger.machine.rail_address(plan.rail)).signed(date, by.unwrap_or("…"));
+    (!rows.is_empty()).then(|| rows.into_iter().fold(record, Draft::row))
 }
 
 /// The rows of the record: the leaves that then lie under each support, 0 where they are taken out. Supports that are
 /// left as they are are not named.
-pub fn rows(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> Vec<String> {
+pub fn rows(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> Vec<Draft> {
     let rail = ledger.machine.rail(plan.rail);
-    let row = |(row, leaves): (&Row, Vec<Length>)| {
-        let leaves: Vec<String> = leaves.iter().map(|leaf| leaf.number()).collect();
-        let leaves = if leaves.is_empty() { "0".to_string() } else { leaves.join(" ") };
-        format!("    at {} {leaves}\n", quote(&rail.supports[row.support].name))
+    let row = |(row, mut leaves): (&Row, Vec<Length>)| {
+        if leaves.is_empty() {
+            leaves.push(Length::ZERO);
+        }
+        Draft::new("at").value(rail.supports[row.support].name.as_str()).values(leaves)
     };
     plan.put_in(stacks).map(row).collect()
 }

@@ -56,7 +56,7 @@ pub fn joint_state(ledger: &Ledger, id: RailId, joint: usize) -> JointState<'_> 
 /// The mean step that a groove's readings give; nothing where the row could not be read.
 pub fn mean_step(reading: &Latest<&GrooveReading>) -> Option<MeanStep> {
     let (sum, count) = reading.what.steps();
-    let slanted = reading.inspect.stylus.is_some_and(|stylus| *stylus != ledger::Stylus::Square);
+    let slanted = reading.inspect.stylus.is_some_and(|stylus| *stylus != ledger::Stylus::Normal);
     (count > 0).then_some(MeanStep { sum_nm: sum.nm(), count, slanted })
 }
 
@@ -112,7 +112,7 @@ pub fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps
     for groove in Groove::ALL {
         let reading = state.grooves[groove as usize]?;
         let mean = mean_step(&reading)?;
-        let own = (plus(ledger, reading.inspect), reading.inspect.stylus.map_or(ledger::Stylus::Square, |s| s.value));
+        let own = (plus(ledger, reading.inspect), reading.inspect.stylus.map_or(ledger::Stylus::Normal, |s| s.value));
         if *how.get_or_insert(own) != own {
             return None;
         }
@@ -125,7 +125,7 @@ pub fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps
     }
     let (plus, stylus) = how?;
     let stylus = match stylus {
-        ledger::Stylus::Square => Stylus::Square,
+        ledger::Stylus::Normal => Stylus::Square,
         ledger::Stylus::Horizontal => Stylus::Horizontal,
         ledger::Stylus::Vertical => Stylus::Vertical,
     };

@@ -39,6 +39,7 @@ pub const REPEATED_ROW: RuleName = RuleName("repeated-row");
 pub const JOINED_PUNCTUATION: RuleName = RuleName("joined-punctuation");
 pub const UNKNOWN_REFERENCE: RuleName = RuleName("unknown-reference");
 pub const DUPLICATE_NAME: RuleName = RuleName("duplicate-name");
+pub const UNKNOWN_EDITION: RuleName = RuleName("unknown-edition");
 pub const TOO_MUCH: RuleName = RuleName("too-much");
 
 /// Found between two states of a ledger, not in one.

@@ -13,7 +13,7 @@ use crate::judging::lint::Judged;
 use crate::judging::what_if::{with_edits, with_text};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Ledger;
-use crate::quantity::Amount;
+use crate::quantity::{Amount, Moment};
 use crate::rules::gap;
 use crate::rules::{self, Case, Group};
 use crate::text::Edit;
@@ -28,10 +28,10 @@ pub fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today: Date)
     let survey = ledger.records[plan.survey].date.map_or(today, |date| date.date);
     // On a later day than the survey, so that their order is certain.
     let date = today.max(survey.tomorrow().unwrap_or(survey));
-    let Some(record) = record(ledger, plan, stacks, date, Some("fitter")) else {
+    let Some(record) = record(ledger, plan, stacks, Moment { date, minute: None }, Some("fitter")) else {
         return beyond_range(ledger, plan).into_iter().collect();
     };
-    let judged = with_record(ledger, plan, &record, date);
+    let judged = with_record(ledger, plan, &record.text(), date);
     let own = ledger.machine.rail_address(plan.rail);
     let about = |finding: &&Finding| {
         ABOUT_SHIMS.contains(&finding.rule) && finding.grade == Grade::Nonconformity && within(&finding.address, &own)

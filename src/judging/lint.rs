@@ -197,6 +197,7 @@ pub fn lint_into<T: Send>(
 pub fn is_of_the_language(world: &dyn World, path: &Path) -> bool {
     let file = read_file(world, path);
     !file.unmerged.is_empty()
+        || file.edition.is_some()
         || file.source.document.nodes().any(|node| schema::language().top.iter().any(|shape| shape.name == node.name()))
 }
 

@@ -3,7 +3,9 @@
 //! All else stays what the ledger was read from, attached files included, so that nothing is said for the want of them. A
 //! file that somebody saves meanwhile, half done perhaps, is never taken for what the change brings about.
 
-use crate::finding::SourceId;
+use std::collections::BTreeMap;
+
+use crate::finding::{Place, SourceId};
 use crate::judging::lint::{Judged, judge_ledger};
 use crate::ledger::{Ledger, TextFile};
 use crate::text::{self, Edit, EditFault};
@@ -30,6 +32,27 @@ pub fn with(ledger: &Ledger, changes: &[(Path, String)]) -> Ledger {
     let mut changed = Ledger::new(ledger.folder.clone(), files, &shops);
     changed.attachments.clone_from(&ledger.attachments);
     changed
+}
+
+/// A ledger as it would be without some of its records: `whole` are their nodes. Their text is blanked, so that all else
+/// keeps its place.
+pub fn without(ledger: &Ledger, whole: impl IntoIterator<Item = Place>) -> Ledger {
+    let mut texts: BTreeMap<SourceId, String> = BTreeMap::new();
+    for place in whole {
+        let text =
+            texts.entry(place.source).or_insert_with(|| ledger.sources.get(place.source).document.text().to_owned());
+        let range = place.span.range();
+        // A `;` behind it would end nothing.
+        let end = range.end + text[range.end..].len() - text[range.end..].trim_start_matches([' ', '\t']).len();
+        let end = if text[end..].starts_with(';') { end + 1 } else { range.end };
+        let blank: String = text[range.start..end]
+            .chars()
+            .flat_map(|c| std::iter::repeat_n(if c == '\n' { '\n' } else { ' ' }, c.len_utf8()))
+            .collect();
+        text.replace_range(range.start..end, &blank);
+    }
+    let changed = texts.into_iter().map(|(id, text)| (ledger.sources.get(id).path.clone(), text));
+    with(ledger, &changed.collect::<Vec<_>>())
 }
 
 /// Judges a ledger as it would be with one file, which may not be there yet, that holds a text. Nothing is written.

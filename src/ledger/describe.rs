@@ -317,7 +317,7 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
     }
     omitted.sort_unstable();
     let (place, pitch, since) = (row.place(), pitch.unwrap_or_default(), row.moment("since"));
-    let covers = row.size("covers").map(|covers| covers.value);
+    let covers = row.size("length").map(|covers| covers.value);
     let base_bolts = row.count("base-bolts").map(|count| count.value);
     let all_bolts = (*count as usize).saturating_mul(base_bolts.unwrap_or_default() as usize);
     if !faults.take(Counted::Bolts, all_bolts, row.place()) {
@@ -338,7 +338,7 @@ fn support(row: Row, joint: Option<Option<usize>>) -> Option<Support> {
     for (name, cell) in row.props() {
         match name {
             "at" => at = cell.amount(),
-            "covers" => it.covers = cell.size().map(|covers| covers.value),
+            "length" => it.covers = cell.size().map(|covers| covers.value),
             "base-bolts" => it.base_bolts = cell.count().map(|count| count.value),
             "since" => it.since = cell.moment(),
             _ => {}
@@ -378,10 +378,10 @@ fn carriage(row: Row, axis: &Axis, faults: &mut Faults) -> Carriage {
         })
         .collect();
     let rails_at = row
-        .named("rail-at")
+        .named("track")
         .filter_map(|row| {
             let z = row.length("z").map_or(Length::ZERO, |z| z.value);
-            Some(RailAt { place: row.place(), rail: rail_index(row), y: row.length("y")?.value, z })
+            Some(Track { place: row.place(), rail: rail_index(row), y: row.length("y")?.value, z })
         })
         .collect();
     let place_of = |row: Row, prop| row.length(prop).map_or(Length::ZERO, |length| length.value);
@@ -403,7 +403,7 @@ fn carriage(row: Row, axis: &Axis, faults: &mut Faults) -> Carriage {
                     z: place_of(row, "z"),
                     towards: row.word("towards").map_or(Towards::Down, |towards| towards.value),
                     share: row.amount("share"),
-                    case: row.text("case"),
+                    case: row.text("load-case"),
                 })
             })
             .collect(),

@@ -15,7 +15,7 @@ use super::recording;
 use super::references;
 use super::shop::Shop;
 use super::shop_entries;
-use super::text_file::{TextFile, unsettled};
+use super::text_file::TextFile;
 use super::timeline::Timeline;
 use super::totals::too_many_findings;
 use super::unread::Unread;
@@ -63,7 +63,8 @@ pub struct Ledger {
     pub text_findings: Vec<Finding>,
     /// For each axis the limits of its seal, where they are others than today's: worked out by `seal`, once.
     pub(crate) sealed_limits: OnceLock<Vec<Option<Rulebook>>>,
-    /// Why only its text is judged and nothing of it is understood: a merge that nobody settled, or too much of something.
+    /// Why only its text is judged and nothing of it is understood: a merge that nobody settled, an edition that is not known,
+    /// or too much of something.
     pub not_judged: Option<String>,
 }
 
@@ -164,7 +165,8 @@ impl Ledger {
         ledger
     }
 
-    /// The ledger of which nothing but the text is judged, where a merge is not settled or there is too much wrong.
+    /// The ledger of which nothing but the text is judged, where a merge is not settled, an edition is not known or there is
+    /// too much wrong.
     fn stopped_by_text(
         &mut self,
         own: &[(SourceId, TextFile, FileKind)],
@@ -182,18 +184,18 @@ impl Ledger {
                 found,
             ));
         }
-        let shop = shops.iter().find(|file| !file.unmerged.is_empty());
-        let first = own.iter().map(|(_, file, _)| file).chain(shop).find_map(|file| file.unmerged.first())?;
+        let shop = shops.iter().find(|file| file.stops().is_some());
+        let first = own.iter().map(|(_, file, _)| file).chain(shop).find_map(TextFile::stops)?;
         if let Some(file) = shop {
             // Its own findings are told with the shop file.
             let source = self.sources.add(Arc::clone(&file.source));
-            faults.found.push(unsettled(&file.unmerged[0], source));
+            faults.found.extend(file.findings(source, FileKind::Shop).into_iter().next());
         }
         Some(Ledger {
             folder: self.folder.clone(),
             sources: std::mem::take(&mut self.sources),
             text_findings: std::mem::take(&mut faults.found),
-            not_judged: Some(first.message()),
+            not_judged: Some(first),
             ..Ledger::default()
         })
     }

@@ -307,7 +307,7 @@ pub struct Carriage {
     pub mass: Option<Given<Mass>>,
     pub acceleration: Option<Given<Acceleration>>,
     pub blocks: Vec<Block>,
-    pub rails_at: Vec<RailAt>,
+    pub rails_at: Vec<Track>,
     pub loads: Vec<Load>,
 }
 
@@ -325,7 +325,7 @@ pub struct Block {
 
 /// Where a rail runs across the carriage.
 #[derive(Clone, Debug)]
-pub struct RailAt {
+pub struct Track {
     pub place: Place,
     pub rail: Option<usize>,
     pub y: Length,

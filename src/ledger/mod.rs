@@ -4,6 +4,7 @@ mod address;
 mod damage;
 mod derive;
 mod describe;
+mod draft;
 mod given;
 mod groups;
 mod half_told;
@@ -31,6 +32,7 @@ mod unread;
 mod withdraw;
 
 pub use address::Target;
+pub use draft::{Draft, Spelt};
 pub use given::{Given, Name, Word};
 pub use groups::Groups;
 pub use half_told::Lost;
@@ -39,12 +41,12 @@ pub use history::{Event, Held, RailHistory, Undone, What};
 pub use instrument::Instrument;
 pub use load::{Attached, Ledger};
 pub use machine::{
-    Axis, Beam, Block, Bolt, Carriage, Interface, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailAt,
-    RailId, Seam, Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards,
+    Axis, Beam, Block, Bolt, Carriage, Interface, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailId,
+    Seam, Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards, Track,
 };
 pub use record::{
     Attach, Body, Concession, Disposition, Fasten, FastenRow, Groove, GrooveReading, Hold, Inspect, Lift, Loosen,
-    Receive, ReceivedPart, Record, Release, RunForce, SealedGroup, Service, Shim, ShimRow, Stage, StationReading,
+    Receive, ReceivedPart, Record, Release, RunningForce, SealedGroup, Service, Shim, ShimRow, Stage, StationReading,
     Stylus, Survey, SurveyKind, SurveyStage, Tightened, Void,
 };
 pub use recording::KINDS;

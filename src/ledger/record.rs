@@ -15,7 +15,7 @@ words!(
 );
 words!(
     /// How the stylus stands at the groove.
-    Stylus { Square = "square", Horizontal = "horizontal", Vertical = "vertical" }
+    Stylus { Normal = "normal", Horizontal = "horizontal", Vertical = "vertical" }
 );
 words!(
     /// What a survey read.
@@ -79,7 +79,7 @@ pub enum Body {
     Loosen(Loosen),
     Shim(Shim),
     Receive(Receive),
-    RunForce(RunForce),
+    RunningForce(RunningForce),
     Attach(Attach),
     Void(Void),
     Concession(Concession),
@@ -251,7 +251,7 @@ pub struct ReceivedPart {
 }
 
 #[derive(Clone, Debug)]
-pub struct RunForce {
+pub struct RunningForce {
     pub gauge: Option<Given<Name>>,
     pub readings: Vec<(Given<Length>, Given<Force>)>,
 }
@@ -333,7 +333,7 @@ impl Record {
         match &self.body {
             Body::Inspect(inspect) => inspect.gauge.as_ref(),
             Body::Survey(survey) => survey.gauge.as_ref(),
-            Body::RunForce(run) => run.gauge.as_ref(),
+            Body::RunningForce(run) => run.gauge.as_ref(),
             _ => None,
         }
     }

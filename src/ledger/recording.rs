@@ -21,7 +21,7 @@ pub const KINDS: [&str; 14] = [
     "loosen",
     "shim",
     "receive",
-    "run-force",
+    "running-force",
     "attach",
     "void",
     "concession",
@@ -74,7 +74,7 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
         "loosen" => Body::Loosen(reading.loosen(row, target)),
         "shim" => Body::Shim(reading.shim(row)),
         "receive" => Body::Receive(receive(row)),
-        "run-force" => Body::RunForce(RunForce {
+        "running-force" => Body::RunningForce(RunningForce {
             gauge: row.text("gauge"),
             readings: row.named("at").filter_map(|row| Some((row.arg_amount(0)?, row.arg_amount(1)?))).collect(),
         }),

@@ -78,7 +78,7 @@ impl<'a> Reading<'a> {
             let message = format!("there is no support under joint `{joint}`");
             let finding = Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, address, name.place, message);
             self.faults.found.push(
-                finding.here("no such support").next(format!("describe it: joint-support {joint} at=… covers=…")),
+                finding.here("no such support").next(format!("describe it: joint-support {joint} at=… length=…")),
             );
         } else {
             let scope = Scope { rail: Some(rail), ..Scope::default() };

@@ -22,9 +22,9 @@ words!(
     /// The two kinds of torque wrench.
     WrenchKind {
         /// It clicks at a setting.
-        Clicking = "clicking",
+        Setting = "setting",
         /// It shows the torque of each bolt.
-        Reading = "reading",
+        Indicating = "indicating",
     }
 );
 words!(

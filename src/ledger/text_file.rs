@@ -4,6 +4,7 @@ use std::sync::{Arc, OnceLock};
 
 use super::unmerged::{Unmerged, unmerged};
 use crate::finding::{Finding, Grade, Place, Source, SourceId, names};
+use crate::language::edition;
 use crate::language::schema::{self, FileKind};
 use crate::quantity::better_spelling;
 use crate::text::{self, Span};
@@ -18,6 +19,8 @@ pub struct TextFile {
     pub unreadable: Option<Unreadable>,
     /// Merges in it that nobody settled. Then nothing else in it is read.
     pub unmerged: Arc<[Unmerged]>,
+    /// The edition that it states, if that is not known. Then nothing in it is read.
+    pub edition: Option<edition::Unknown>,
     /// Why its name keeps it from being read, if it does.
     pub misnamed: Option<String>,
     /// Nothing is wrong with the text of a shop file: found out once, however many ledgers it applies to.
@@ -33,6 +36,10 @@ impl TextFile {
             return TextFile { unmerged: unmerged.into(), ..TextFile::of(path, document) };
         }
         let read = text::read_bytes(bytes, &text::Limits::default());
+        if let Some(unknown) = edition::Unknown::of(&read.document) {
+            let document = text::Document::without_nodes(read.document.text().to_owned());
+            return TextFile { edition: Some(unknown), ..TextFile::of(path, document) };
+        }
         // Most have no faults: those share one empty list.
         let faults = if read.faults.is_empty() { Arc::default() } else { read.faults.into() };
         TextFile { faults, ..TextFile::of(path, read.document) }
@@ -44,6 +51,7 @@ impl TextFile {
             faults: Arc::default(),
             unreadable: None,
             unmerged: Arc::default(),
+            edition: None,
             misnamed: None,
             flawless: Arc::default(),
         }
@@ -61,8 +69,13 @@ impl TextFile {
 
     /// Why some of its bytes were not read, so that nobody knows what they say; nothing where all were.
     pub fn unread(&self) -> Option<String> {
-        let unmerged = || self.unmerged.first().map(Unmerged::message);
-        self.failed().or_else(|| self.misnamed.clone()).or_else(unmerged)
+        self.failed().or_else(|| self.misnamed.clone()).or_else(|| self.stops())
+    }
+
+    /// Why nothing of a ledger with this file is judged; nothing where it may be.
+    pub(super) fn stops(&self) -> Option<String> {
+        let edition = || self.edition.as_ref().map(edition::Unknown::message);
+        self.unmerged.first().map(Unmerged::message).or_else(edition)
     }
 
     /// The same where the bytes could not be had or make no text: what is unread for another reason has its finding.
@@ -100,6 +113,9 @@ impl TextFile {
         if !self.unmerged.is_empty() {
             return self.unmerged.iter().map(|it| unsettled(it, source)).collect();
         }
+        if let Some(unknown) = &self.edition {
+            return vec![of_unknown_edition(unknown, source)];
+        }
         let mut spans: Vec<Span> = self.faults.iter().map(|fault| fault.span).collect();
         spans.sort();
         let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source)).collect();
@@ -108,7 +124,14 @@ impl TextFile {
     }
 }
 
-pub(super) fn unsettled(merge: &Unmerged, source: SourceId) -> Finding {
+fn of_unknown_edition(unknown: &edition::Unknown, source: SourceId) -> Finding {
+    let place = Place { source, span: unknown.span };
+    Finding::new(names::UNKNOWN_EDITION, Grade::Nonconformity, "", place, unknown.message())
+        .here("not known")
+        .next(unknown.next())
+}
+
+fn unsettled(merge: &Unmerged, source: SourceId) -> Finding {
     let at = |span| Place { source, span };
     let finding =
         Finding::new(names::UNREADABLE, Grade::Nonconformity, "", at(merge.from), merge.message()).here("from here");

@@ -342,7 +342,7 @@ mod tests {
             Torque::read("10.5", Some("mm")),
             Err(Misread::WrongUnit { unit: "mm".into(), dimension: "torque" })
         );
-        assert_eq!(Torque::read("10.5", Some("Nm")), Err(Misread::UnknownUnit("Nm".into())));
+        assert_eq!(Torque::read("10.5", Some("kgm")), Err(Misread::UnknownUnit("kgm".into())));
     }
 
     #[test]

@@ -54,9 +54,9 @@ fn fraction(text: &str, unit: Option<&str>) -> Option<String> {
     Some(with_unit(unit.unwrap_or("in"), f64::from(above) / f64::from(below)))
 }
 
-/// A number with its unit as KDL spells it: a unit with a `/` needs quotes.
+/// A number with its unit as KDL spells it.
 fn with_unit(unit: &str, number: impl Display) -> String {
-    if unit.contains('/') { format!("(\"{unit}\"){number}") } else { format!("({unit}){number}") }
+    format!("({unit}){number}")
 }
 
 /// `10.5Nm` as `(N.m)10.5`.
@@ -72,10 +72,15 @@ fn glued_unit(text: &str) -> Option<String> {
 
 /// The unit a person meant: spelt as in the table, or in one of the usual other ways.
 pub(super) fn known_unit(written: &str) -> Option<&'static str> {
-    // Where a unit has two names, the one that every keyboard has is shown.
+    // Where a unit has two names, the one that every keyboard has and that needs no quotes is shown.
     match written {
         "µm" => return Some("um"),
-        "N·m" => return Some("N.m"),
+        "N·m" | "Nm" => return Some("N.m"),
+        "m/s2" => return Some("m.s-2"),
+        "N/um" => return Some("N.um-1"),
+        "N/mm" => return Some("N.mm-1"),
+        "1/K" => return Some("K-1"),
+        "um/m/K" => return Some("um.m-1.K-1"),
         "°C" => return Some("degC"),
         _ => {}
     }
@@ -94,8 +99,11 @@ pub(super) fn known_unit(written: &str) -> Option<&'static str> {
         "lbs" | "pounds" => "lb",
         "kgs" => "kg",
         "mms" => "mm",
-        "m/s\u{b2}" | "m/s^2" => "m/s2",
-        "n/\u{b5}m" | "n/\u{3bc}m" => "N/um",
+        "m/s\u{b2}" | "m/s^2" | "m/s2" => "m.s-2",
+        "n/\u{b5}m" | "n/\u{3bc}m" | "n/um" => "N.um-1",
+        "n/mm" => "N.mm-1",
+        "1/k" => "K-1",
+        "um/m/k" | "\u{b5}m/m/k" | "\u{3bc}m/m/k" => "um.m-1.K-1",
         other => find_any(other)?.name,
     })
 }
@@ -116,7 +124,8 @@ mod tests {
             ("3mm", "(mm)3"),
             ("12µm", "(um)12"),
             ("92in-lbf", "(in-lbf)92"),
-            ("9.8m/s2", "(\"m/s2\")9.8"),
+            ("9.8m/s2", "(m.s-2)9.8"),
+            ("12um/m/K", "(um.m-1.K-1)12"),
             ("20°C", "(degC)20"),
             ("2026-04-14", "\"2026-04-14\""),
             ("2026-04-14T08:10", "\"2026-04-14T08:10\""),

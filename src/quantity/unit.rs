@@ -66,6 +66,9 @@ const fn unit(name: &'static str, dimension: Dimension, digits: i128, places: u3
 
 /// Every unit. The inch is 25.4 mm, the pound 0.45359237 kg and the standard acceleration 9.80665 m/s² by definition
 /// (international yard and pound agreement of 1959; ISO 80000-3 and -4), so every factor here is exact.
+///
+/// Names are those of the SI with a point for a product and powers for a quotient, as the Unified Code for Units of Measure
+/// spells them (`N.m`, `m.s-2`): KDL takes them without quotes. Those with a `/` need quotes there.
 static UNITS: &[Unit] = &[
     unit("mm", Dimension::Length, 1, 0),
     unit("um", Dimension::Length, 1, 3),
@@ -77,6 +80,7 @@ static UNITS: &[Unit] = &[
     unit("m", Dimension::Travel, 1, 3),
     unit("N.m", Dimension::Torque, 1, 0),
     unit("N·m", Dimension::Torque, 1, 0),
+    unit("Nm", Dimension::Torque, 1, 0),
     unit("N.cm", Dimension::Torque, 1, 2),
     unit("in-lbf", Dimension::Torque, 1_129_848_290_276_167, 16),
     unit("ft-lbf", Dimension::Torque, 13_558_179_483_314_004, 16),
@@ -90,10 +94,15 @@ static UNITS: &[Unit] = &[
     unit("degC", Dimension::Temperature, 1, 0),
     unit("°C", Dimension::Temperature, 1, 0),
     unit("degF", Dimension::Temperature, 5, 0),
+    unit("m.s-2", Dimension::Acceleration, 1, 0),
     unit("m/s2", Dimension::Acceleration, 1, 0),
+    unit("N.um-1", Dimension::Stiffness, 1, 0),
     unit("N/um", Dimension::Stiffness, 1, 0),
+    unit("N.mm-1", Dimension::Stiffness, 1, 3),
     unit("N/mm", Dimension::Stiffness, 1, 3),
+    unit("K-1", Dimension::PerKelvin, 1, 0),
     unit("1/K", Dimension::PerKelvin, 1, 0),
+    unit("um.m-1.K-1", Dimension::PerKelvin, 1, 6),
     unit("um/m/K", Dimension::PerKelvin, 1, 6),
     unit("%", Dimension::Ratio, 1, 2),
 ];

@@ -13,7 +13,7 @@ use super::Case;
 use super::fitting::{gauge_calibration, gauge_graduation, gauge_range, instrument_missing, instrument_unsuited};
 use crate::facts::survey::{Plane, Standing, unread_again};
 use crate::ledger::{
-    Body, Event, Fasten, FastenRow, Held, Inspect, Interface, RailId, Record, RunForce, Stage, Survey, SurveyKind,
+    Body, Event, Fasten, FastenRow, Held, Inspect, Interface, RailId, Record, RunningForce, Stage, Survey, SurveyKind,
     Target, What,
 };
 use crate::quantity::Length;
@@ -86,7 +86,7 @@ pub(in crate::rules) fn needs_instrument(record: &Record) -> bool {
         Body::Fasten(fasten) => !fasten.rows.is_empty(),
         Body::Inspect(inspect) => !inspect.grooves.is_empty(),
         Body::Survey(survey) => survey.stations.iter().any(|station| !station.readings.is_empty()),
-        Body::RunForce(run) => !run.readings.is_empty(),
+        Body::RunningForce(run) => !run.readings.is_empty(),
         _ => false,
     }
 }
@@ -128,7 +128,7 @@ impl<'l> Case<'l> {
             }
             (Body::Survey(survey), Some(Target::Rail(id))) => self.stations_covered(id, record, survey),
             (Body::Fasten(fasten), Some(Target::Rail(id))) => self.bolts_covered(id, record, fasten),
-            (Body::RunForce(run), _) => self.places_covered(record, run),
+            (Body::RunningForce(run), _) => self.places_covered(record, run),
             _ => false,
         }
     }
@@ -172,10 +172,10 @@ impl<'l> Case<'l> {
         left.is_some_and(|left| left.is_empty())
     }
 
-    fn places_covered(&self, record: usize, run: &RunForce) -> bool {
+    fn places_covered(&self, record: usize, run: &RunningForce) -> bool {
         let target = self.ledger.records[record].target;
         let reads = |later: usize, at: Length| match &self.ledger.records[later].body {
-            Body::RunForce(run) => run.readings.iter().any(|(place, _)| **place == at),
+            Body::RunningForce(run) => run.readings.iter().any(|(place, _)| **place == at),
             _ => false,
         };
         let later: Vec<usize> = self

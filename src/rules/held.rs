@@ -6,9 +6,8 @@ use std::collections::BTreeSet;
 
 use super::rule;
 use crate::finding::{Cure, Finding, Grade, Held, Place, within};
-use crate::ledger::{Body, Ledger, OnHold, RailId, Record, Target};
+use crate::ledger::{Body, Draft, Ledger, OnHold, RailId, Record, Target};
 use crate::quantity::Moment;
-use crate::text::{quote, quoted};
 
 /// Says of each finding how it is put right; of one at the machine, by what it is held or could be.
 pub fn settle(ledger: &Ledger, findings: &mut [Finding]) {
@@ -91,7 +90,7 @@ fn rests_on<'l>(ledger: &'l Ledger, finding: &'l Finding) -> impl Iterator<Item 
                     | Body::Survey(_)
                     | Body::Shim(_)
                     | Body::Receive(_)
-                    | Body::RunForce(_)
+                    | Body::RunningForce(_)
             )
     })
 }
@@ -116,15 +115,14 @@ pub fn to_hold(ledger: &Ledger, finding: &Finding) -> Option<String> {
     let record = &ledger.records[last];
     Target::find(&ledger.machine, &finding.address).ok()?;
     let reason = match record.body {
-        Body::Inspect(_) | Body::Survey(_) | Body::RunForce(_) => "this is what was read",
+        Body::Inspect(_) | Body::Survey(_) | Body::RunningForce(_) => "this is what was read",
         Body::Receive(_) => "this is what came in",
         _ => "this is what was done",
     };
-    Some(hold_record(&finding.address, record.date?.value, record.by.as_ref()?, reason))
+    Some(hold_record(&finding.address, record.date?.value, record.by.as_ref()?, reason).line())
 }
 
-/// A hold as a record, without a line break.
-pub fn hold_record(on: &str, moment: Moment, by: &str, reason: &str) -> String {
-    let date = quoted(&moment.to_string());
-    format!("hold {} date={date} by={} reason={}", quote(on), quote(by), quoted(reason))
+/// A hold as a record.
+pub fn hold_record(on: &str, moment: Moment, by: &str, reason: &str) -> Draft {
+    Draft::new("hold").value(on).signed(moment, by).property("reason", reason)
 }

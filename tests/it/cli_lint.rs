@@ -48,7 +48,7 @@ fn ledger(files: &[(&str, &str)]) -> TempDir {
     folder
 }
 
-const MACHINE: &str = "machine m { axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=2160; joint-support J1 at=1200 covers=200 } } }\nshop {\n    gauge DI-4 { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n    wrench TW-1 kind=clicking { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n}\nfasten X.a date=\"2026-04-14\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked J1 S1 S2 }\nfasten X.a date=\"2026-04-14\" by=fitter-2 wrench=TW-1 stage=full setting=10.5 { clicked J1 S1 S2 }\n";
+const MACHINE: &str = "machine m { axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=2160; joint-support J1 at=1200 length=200 } } }\nshop {\n    gauge DI-4 { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n    wrench TW-1 kind=setting { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n}\nfasten X.a date=\"2026-04-14\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked J1 S1 S2 }\nfasten X.a date=\"2026-04-14\" by=fitter-2 wrench=TW-1 stage=full setting=10.5 { clicked J1 S1 S2 }\n";
 const DONE: &str = "inspect X.a.J1 date=\"2026-04-15\" by=inspector-1 gauge=DI-4 { light none; UL 0 -> 0.01; UR 0 -> 0; LL 0 -> 0.002; LR 0 -> 0 }\n";
 
 #[test]

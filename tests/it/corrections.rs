@@ -11,15 +11,15 @@ machine m {
     axis X {
         run from=0 to=2402
         service-interval lubricate travelled=(km)500
-        rail a { segment 1200 serial=K-1 lot=L1; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 covers=200 }
-        rail b follows=a shims=widen { segment 1200; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 covers=200 }
+        rail a { segment 1200 serial=K-1 lot=L1; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 length=200 }
+        rail b follows=a shims=widen { segment 1200; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 length=200 }
     }
 }
 shop {
     gauge DI-4 kind=dial-indicator graduation=0.001 permissible-error=0.002 local-error=0.001 plus=outward { calibrated "2026-01-12" due="2027-01-12" }
     gauge DI-6 kind=dial-indicator graduation=0.001 permissible-error=0.002 plus=wider { calibrated "2026-01-12" due="2027-01-12" }
     gauge FG-1 kind=force-gauge { calibrated "2026-01-12" due="2027-01-12" }
-    wrench TW-2 kind=reading least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" }
+    wrench TW-2 kind=indicating least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" }
     rulebook { gap-range most=0.02 reason="carriage"; straightness most=0.02 reason="carriage"; running-force most=20 reason="drive" }
 }
 "#;
@@ -41,7 +41,7 @@ const TABLE: [(&str, &str, &str); 11] = [
     ("loosen X.a", "{ at S1..S6 }", "{ at S6 }"),
     ("shim X.b", "{ at S2 0.05 }", "{ at S4 0.05 }"),
     ("receive", "{ part serial=K-1 lot=L2 }", "{ part serial=K-1 lot=L1 }"),
-    ("run-force X", "{ at 600 400 }", "{ at 600 14 }"),
+    ("running-force X", "{ at 600 400 }", "{ at 600 14 }"),
     ("service X", "task=reading travelled=(km)9000", "task=reading travelled=(km)90"),
     ("concession run-length X.a", "accepts=1 reason=\"typed\"", "accepts=2 reason=\"typed\""),
     ("void inspect X.b.J1", "of=\"2026-04-11\" reason=\"typed\"", "of=\"2026-04-12\" reason=\"typed\""),
@@ -216,7 +216,7 @@ fn a_withdrawn_record_is_judged_for_being_readable_only() {
         ("survey X.b", "gauge=DI-99 stage=service { at S19 0; closure S19 0 }"),
         ("loosen X.a.S19", ""),
         ("shim X.b", "{ at S19 -0.05 }"),
-        ("run-force Q", "gauge=FG-9 { at 1 2 }"),
+        ("running-force Q", "gauge=FG-9 { at 1 2 }"),
         ("attach X.a.S19", "file=\"a.txt\" sha256=\"00\""),
         ("service Q", "task=re-torque"),
     ];
@@ -282,7 +282,7 @@ fn a_correction_by_the_same_author_takes_back_nothing_that_it_does_not_read() {
     let good = format!(
         "inspect X.a.J1 date=\"2026-04-15\" by=i gauge=DI-4 {}\n\
          fasten X.a date=\"2026-04-14\" by=f wrench=TW-2 stage=full {{ at J1 S3..S1 S4..S6 }}\n\
-         run-force X date=\"2026-04-15\" by=i gauge=FG-1 {{ at 600 10; at 700 10 }}\n",
+         running-force X date=\"2026-04-15\" by=i gauge=FG-1 {{ at 600 10; at 700 10 }}\n",
         four("0")
     )
     .replace("at J1 S3..S1 S4..S6", "at J1 10.5 10.5; at S3 10.5 10.5; at S2 10.5 10.5; at S1 10.5 10.5; at S4 10.5 10.5; at S5 10.5 10.5; at S6 10.5 10.5");
@@ -296,7 +296,7 @@ fn a_correction_by_the_same_author_takes_back_nothing_that_it_does_not_read() {
             &["{ at S3 10.5 10.5 }", "{ at S2 #null #null }"],
             "{ at S2 10.5 10.5 }".into(),
         ),
-        ("run-force X", "gauge=FG-1", "{ at 600 90 }".into(), &["{ at 700 10 }"], "{ at 600 10 }".into()),
+        ("running-force X", "gauge=FG-1", "{ at 600 90 }".into(), &["{ at 700 10 }"], "{ at 600 10 }".into()),
     ];
     for (head, with, bad, leave_out, again) in cases {
         let record = format!("{head} date=\"2026-04-16T09:00\" by=i {with} {bad}\n");

@@ -97,11 +97,11 @@ fn findings(ran: &Ran) -> Vec<&str> {
 #[test]
 fn an_unresolved_merge_is_one_finding_in_every_file() {
     let (one, other) = (GOOD.replace("0.01", "0.012"), GOOD.replace("0.01", "0.013"));
-    let wide = |by: &str| SAW.replace("covers=80", by);
+    let wide = |by: &str| SAW.replace("length=80", by);
     let shop = |by: &str| SHOP.replace("0.05", by);
     for (file, ours, theirs) in [
         ("saw/2021-04-15.kdl", one, other),
-        ("saw/machine.kdl", wide("covers=90"), wide("covers=100")),
+        ("saw/machine.kdl", wide("length=90"), wide("length=100")),
         ("shop.kdl", shop("0.1"), shop("0.2")),
     ] {
         for style in ["merge", "diff3"] {

@@ -107,7 +107,7 @@ fn describe(dice: &mut Dice) -> Described {
     let count = dice.roll(1..=40);
     let covers = dice.chance(80).then(|| said(dice, 200, 4000));
     let gone: Vec<i64> = (1..=count).filter(|_| dice.chance(15)).collect();
-    let shown = property("covers", covers);
+    let shown = property("length", covers);
     let _ = write!(text, "   supports S first={} pitch={} count={count}{shown}", first.text(), step.text());
     if gone.is_empty() {
         text.push('\n');
@@ -137,7 +137,7 @@ fn describe(dice: &mut Dice) -> Described {
         if dice.chance(40) {
             bolts = (0..dice.roll(1..=4)).map(|_| Said::Tenths(dice.roll(-900..=900))).collect();
         }
-        let _ = write!(text, "   {node} {name} at={}{}", at.text(), property("covers", covers));
+        let _ = write!(text, "   {node} {name} at={}{}", at.text(), property("length", covers));
         if !bolts.is_empty() {
             let offsets: Vec<String> = bolts.iter().map(|offset| offset.text()).collect();
             let _ = write!(text, " {{ bolts {} }}", offsets.join(" "));

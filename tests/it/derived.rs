@@ -17,7 +17,7 @@ shop {
     gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.005 local-error=0.003 plus=outward
     gauge DI-6 kind=dial-indicator graduation=0.01 permissible-error=0.012 local-error=0.005 plus=wider
     gauge LA-1 kind=laser graduation=0.001 permissible-error=0.005 plus=right
-    wrench TW-2 kind=reading least=4 most=25 graduation=0.1 permissible-error=(%)4
+    wrench TW-2 kind=indicating least=4 most=25 graduation=0.1 permissible-error=(%)4
     shim-stock { leaf 0.02; leaf 0.05 }
     profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 contact=outward { stock 1200 2400 }
     block B20 length=80 C=(kN)3 C0=(kN)2
@@ -37,21 +37,21 @@ machine m {
         beam bed material=aluminium { piece 1250; piece 2350 }
         rail a beam=bed profile=R20 rail-bolt=weak {
             segment 1200; segment 2400
-            supports S first=120 pitch=240 count=15 covers=80 { omit S5 S6 }
-            joint-support J1 at=1200 covers=280
+            supports S first=120 pitch=240 count=15 length=80 { omit S5 S6 }
+            joint-support J1 at=1200 length=280
         }
         rail b beam=bed profile=R20 follows=a shims=widen rail-bolt=weak {
             segment 1260; segment 2340
-            supports S first=120 pitch=240 count=15 covers=80 { omit S5 S6 }
-            joint-support J1 at=1260 covers=280
+            supports S first=120 pitch=240 count=15 length=80 { omit S5 S6 }
+            joint-support J1 at=1260 length=280
         }
         carriage length=400 mass=80 {
             block a at=-150 type=B20
             block a at=150 type=B20
             block b at=-150 type=B20
             block b at=150 type=B20
-            rail-at a y=-300
-            rail-at b y=300
+            track a y=-300
+            track b y=300
             load (N)2000 x=100
         }
     }

@@ -18,7 +18,7 @@ machine m {
         running-force most=20 reason=\"drive sized for 20 N\"
     }
     axis X {
-        rail a { segment 1200; segment 1200; support S1 at=300; joint-support J1 at=1200 covers=80; support S2 at=2100 }
+        rail a { segment 1200; segment 1200; support S1 at=300; joint-support J1 at=1200 length=80; support S2 at=2100 }
         rail b follows=a { segment 2400; support S1 at=300; support S2 at=1200; support S3 at=2100 }
     }
 }
@@ -109,7 +109,7 @@ const KINDS: [Kind; 6] = [
     },
     Kind {
         rule: "running-force",
-        text: "run-force X date=\"DATE\" by=i WITH { at 600 VALUE }",
+        text: "running-force X date=\"DATE\" by=i WITH { at 600 VALUE }",
         conforming: "14",
         breaking: "40",
         good: "gauge G kind=force-gauge",
@@ -120,8 +120,8 @@ const KINDS: [Kind; 6] = [
         text: "fasten X.a date=\"DATE\" by=f WITH stage=full { at S1 VALUE }",
         conforming: "10.5",
         breaking: "14",
-        good: "wrench G kind=reading least=4 most=20",
-        bad: &[("wrench B kind=reading least=0.5 most=5", "wrench-range")],
+        good: "wrench G kind=indicating least=4 most=20",
+        bad: &[("wrench B kind=indicating least=0.5 most=5", "wrench-range")],
     },
 ];
 
@@ -147,8 +147,8 @@ impl Kind {
     fn told(&self, bad: Option<&str>, records: &[String]) -> Vec<&'static str> {
         let text = format!(
             "shop {{\n{} {{ {HELD} }}\n{}\n
-             wrench TW-1 kind=clicking least=0.5 most=5 {{ {HELD} }}
-             wrench TW-2 kind=reading least=4 most=20 {{ {HELD} }} }}
+             wrench TW-1 kind=setting least=0.5 most=5 {{ {HELD} }}
+             wrench TW-2 kind=indicating least=4 most=20 {{ {HELD} }} }}
              {MACHINE}{TIGHTENED}{}\n",
             self.good,
             bad.unwrap_or_default(),
@@ -215,8 +215,8 @@ fn of_rules(text: &str, rules: &[&str]) -> Vec<String> {
 fn shop(kind: &Kind) -> String {
     format!(
         "shop {{ {} {{ {HELD} }}
-         wrench TW-1 kind=clicking least=0.5 most=5 {{ {HELD} }}
-         wrench TW-2 kind=reading least=4 most=20 {{ {HELD} }} }}\n",
+         wrench TW-1 kind=setting least=0.5 most=5 {{ {HELD} }}
+         wrench TW-2 kind=indicating least=4 most=20 {{ {HELD} }} }}\n",
         kind.good
     )
 }
@@ -273,7 +273,7 @@ fn a_reading_rests_on_the_supports_beside_it_and_no_others() {
         assert_eq!(late("a", "S2", &at("S1"), &early), [""; 0], "{survey}");
     }
     // The force rests on all supports of the axis, a joint on its own and its neighbours.
-    let force = "run-force X date=\"2026-04-15\" by=i { at 600 14 }";
+    let force = "running-force X date=\"2026-04-15\" by=i { at 600 14 }";
     assert_eq!(late("b", "S3", force, &early), ["outstanding reading-early X"]);
     let joint = "inspect X.a.J1 date=\"2026-04-15\" by=i { light none }";
     for support in ["S1", "J1", "S2"] {
@@ -371,7 +371,7 @@ fn holds(found: &[String], expected: &[&str]) {
 fn records_without_gauge_and_wrench_are_outstanding() {
     let text = r#"machine m {
     axis X {
-        rail a { segment 1200; segment 1200; supports S first=120 pitch=240 count=2; joint-support J1 at=1200 covers=200 }
+        rail a { segment 1200; segment 1200; supports S first=120 pitch=240 count=2; joint-support J1 at=1200 length=200 }
     }
 }
 fasten X.a date="2026-04-14T08:05" by=fitter-2 stage=snug setting=1.5 { clicked J1 S2 S1 }
@@ -394,9 +394,9 @@ const TWO_RAILS: &str = r#"shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m { axis X {
     beam b { piece 2400 }
     rail a beam=b profile=R20 datum=left { segment 1200; segment 1200
-        supports S first=240 pitch=240 count=9 covers=80 { omit S5 }
-        joint-support J1 at=1200 covers=200 }
-    rail c beam=d profile=R20 datum=right follows=a shims=widen { segment 2400; supports S first=240 pitch=240 count=9 covers=80 }
+        supports S first=240 pitch=240 count=9 length=80 { omit S5 }
+        joint-support J1 at=1200 length=200 }
+    rail c beam=d profile=R20 datum=right follows=a shims=widen { segment 2400; supports S first=240 pitch=240 count=9 length=80 }
     beam d { piece 2400 }
 } }
 "#;
@@ -448,8 +448,8 @@ fn readings_of_4_8_and_40_mm_cannot_be_shown_on_a_range_of_0_8() {
     let text = r#"shop { profile R20 hole-pitch=60 end-distance=30; gauge DI-7 kind=dial-indicator graduation=0.002 range=0.8 plus=outward { calibrated "2026-01-02" due="2027-01-02" } }
 machine m { axis X { beam b { piece 2400 }
     rail a beam=b profile=R20 datum=left { segment 1200; segment 1200
-        supports S first=240 pitch=240 count=9 covers=80 { omit S5 }
-        joint-support J1 at=1200 covers=200 } } }
+        supports S first=240 pitch=240 count=9 length=80 { omit S5 }
+        joint-support J1 at=1200 length=200 } } }
 inspect X.a.J1 date="2026-05-12" by=inspector-1 gauge=DI-7 { light none; UL 8.002 -> 8.004; UR 4 -> 4.002; LL 40 -> 40.002; LR 0 -> 0.002 }
 "#;
     holds(&seen(&[("machine.kdl", text)], &[]), &["nonconformity gauge-range X.a.J1"]);

@@ -23,8 +23,8 @@ machine saw {
         rail port profile=R20 {
             segment 1200
             segment 1200
-            supports S first=120 pitch=240 count=9 covers=80
-            joint-support J1 at=1200 covers=160
+            supports S first=120 pitch=240 count=9 length=80
+            joint-support J1 at=1200 length=160
         }
     }
 }

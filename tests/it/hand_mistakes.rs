@@ -108,7 +108,7 @@ const MISTAKES: &[Mistake] = &[
     // Numbers.
     (JOINTS, "UL -0.040 -> -0.028", "UL -0.040 -> ‹-0,028›", "unreadable", "-0.028"),
     (JOINTS, "UR 0.012 -> 0.020", "UR ‹0,012› -> 0.020", "unreadable", "0.012"),
-    (MACHINE, "joint-support J1 at=2400 covers", "joint-support J1 at=‹2400,0› covers", "unreadable", "2400.0"),
+    (MACHINE, "joint-support J1 at=2400 length", "joint-support J1 at=‹2400,0› length", "unreadable", "2400.0"),
     (FITTED, "at J1 10.5 10.4 10.5 10.7", "at J1 10.5 ‹10.4Nm› 10.5 10.7", "unreadable", "(N.m)10.4"),
     (FITTED, "at J1 10.5 10.4 10.5 10.7", "at J1 10.5 ‹10,4› 10.5 10.7", "unreadable", "10.4"),
     (MACHINE, "stroke from=360 to", "stroke from=‹360mm› to", "unreadable", "(mm)360"),
@@ -119,7 +119,7 @@ const MISTAKES: &[Mistake] = &[
     (SHOP, "hole-pitch=60 ", "hole-pitch=‹60mm› ", "unreadable", "(mm)60"),
     // Units.
     (JOINTS, "UR 0.012 -> 0.020", "UR ‹(inch)0.012› -> 0.020", "wrong-unit", "(in)0.012"),
-    (MACHINE, "joint-support J1 at=2400 covers=200", "joint-support J1 at=2400 ‹covers=(Nm)200›", "wrong-unit", "mm"),
+    (MACHINE, "joint-support J1 at=2400 length=200", "joint-support J1 at=2400 ‹length=(Nm)200›", "wrong-unit", "mm"),
     // Words.
     (MACHINE, "segment 2400 serial=K-118", "‹segmnet› 2400 serial=K-118", "unknown-node", "`segment`"),
     (MACHINE, "rail port beam", "‹rial› port beam", "unknown-node", "`rail`"),
@@ -256,7 +256,7 @@ const UNCLOSED: &[(&str, &str)] = &[
     (JOINTS, "inspect X.starboard.J2"),
     (SURVEYS, "survey gap"),
     (SHIMS, "shim X.starboard"),
-    (VERIFIED, "run-force X"),
+    (VERIFIED, "running-force X"),
     (SHOP, "gauge DI-4"),
     (SHOP, "shim-stock"),
     (SHOP, "profile R20"),

@@ -143,7 +143,7 @@ fn released() -> Yard {
     let yard = Yard::empty();
     yard.write(
         "slide/machine.kdl",
-        "shop {\n    wrench TW-1 kind=clicking least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=clicking least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\nmachine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n",
+        "shop {\n    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\nmachine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n",
     );
     yard.write(
         "slide/records.kdl",

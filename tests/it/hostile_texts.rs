@@ -79,7 +79,7 @@ fn many_findings_on_one_endless_line_have_their_places() {
 /// An unknown name is compared with the known ones, and from some number on only named.
 #[test]
 fn many_unknown_names_among_many_known_ones_are_each_told() {
-    let supports = "supports S first=240 pitch=240 count=3000 covers=80";
+    let supports = "supports S first=240 pitch=240 count=3000 length=80";
     let rows: String = (0..3_000).map(|n| format!("at Q{n} 10\n")).collect();
     let text = format!(
         "machine m {{\naxis X {{\nrun from=0 to=720480\nrail a {{ segment 720480; {supports} }}\n}}\n}}\n\

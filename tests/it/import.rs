@@ -13,7 +13,7 @@ const SHOP: &str = r#"shop "Slip 2" {
     gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.005 plus=outward {
         calibrated "2026-01-12" due="2027-01-12"
     }
-    wrench TW-2 kind=reading least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" }
+    wrench TW-2 kind=indicating least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" }
     profile R20 hole-pitch=60 end-distance=30
     readings-file bench record=fasten wrench=TW-2 separator=";" decimal=comma {
         column "Pos" holds=support
@@ -52,8 +52,8 @@ const MACHINE: &str = r#"machine saw {
         rail port profile=R20 {
             segment 1200
             segment 1200
-            supports S first=120 pitch=240 count=9 covers=80
-            joint-support J1 at=1200 covers=200
+            supports S first=120 pitch=240 count=9 length=80
+            joint-support J1 at=1200 length=200
         }
     }
 }

@@ -15,8 +15,8 @@ const MACHINE: &str = "machine saw {
         rail port profile=R20 {
             segment 1200
             segment 1200
-            supports S first=120 pitch=240 count=9 covers=80
-            joint-support J1 at=1200 covers=200
+            supports S first=120 pitch=240 count=9 length=80
+            joint-support J1 at=1200 length=200
         }
     }
 }

@@ -109,7 +109,7 @@ fn service_falls_due_by_time_and_by_distance() {
 
 #[test]
 fn what_is_outstanding_after_a_release_breaks_it() {
-    let open = "shop { wrench TW-2 kind=clicking least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" } }
+    let open = "shop { wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" } }
         machine m { axis X { rail a { segment 480; support S1 at=240 } }; axis Y { rail b { support S1 at=240 } } }\n";
     let released = |axis: &str| format!("{open}release {axis} date=\"2026-04-20\" by=engineer-1\n");
     let rules = ["release-incomplete"];

@@ -36,9 +36,9 @@ const GANTRY: &str = "machine gantry {
         // the reference
         rail port beam=front profile=R20 datum=left {
             // one support every 240
-            supports S first=240 pitch=240 count=29 covers=80 // cast feet
+            supports S first=240 pitch=240 count=29 length=80 // cast feet
         }
-        rail starboard beam=rear profile=R20 datum=right follows=port shims=widen { supports S first=240 pitch=240 count=29 covers=80 }
+        rail starboard beam=rear profile=R20 datum=right follows=port shims=widen { supports S first=240 pitch=240 count=29 length=80 }
 
         carriage length=480 {
             block port at=-180 type=B20

@@ -58,12 +58,12 @@ fn the_nearest_loosening_tells_what_became_of_a_joint() {
             .collect();
         format!(
             "machine m {{ axis X {{ rail a {{ segment 1200; segment 1200; {joint_support}\n\
-             supports S first=240 pitch=240 count=9 covers=80 {{ omit S5 }} }} }} }}\n\
+             supports S first=240 pitch=240 count=9 length=80 {{ omit S5 }} }} }} }}\n\
              inspect X.a.J1 date=\"2026-04-15\" by=i {{ light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }}\n{}",
             loosen.concat()
         )
     };
-    let own = "joint-support J1 at=1200 covers=200";
+    let own = "joint-support J1 at=1200 length=200";
     for (joint_support, loosened, expected) in [
         (own, "", None),
         (own, "J1", Some("is stale: its own support J1")),
@@ -99,7 +99,7 @@ fn the_nearest_loosening_tells_what_became_of_a_joint() {
 
 #[test]
 fn a_joint_beyond_the_last_support_has_one_neighbour() {
-    let text = "machine m { axis X { rail a { segment 1200; segment 1200; supports S first=240 pitch=240 count=3 covers=80 } } }\n\
+    let text = "machine m { axis X { rail a { segment 1200; segment 1200; supports S first=240 pitch=240 count=3 length=80 } } }\n\
                 inspect X.a.J1 date=\"2026-04-15\" by=i { light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }\n\
                 loosen X.a date=\"2026-04-17\" by=f { at S3 }\n";
     let found = messages(text, "inspection-stale");
@@ -162,7 +162,7 @@ fn a_support_is_loose_until_every_bolt_has_full_torque_again() {
             "shop {{ profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 }}
 machine m {{ axis X {{ rail a; rail b follows=a shims=widen {profile} {{
     segment 1200
-    supports S first=120 pitch=240 count=4 covers=80 {base_bolts}
+    supports S first=120 pitch=240 count=4 length=80 {base_bolts}
 }} }} }}
 survey gap X.b date=\"2026-04-15\" by=f stage=as-fitted {{ at S1 0; at S2 -0.06; at S3 0; at S4 0 }}
 shim X.b date=\"2026-04-16\" by=f {{ at S2 0.05 }}
@@ -209,7 +209,7 @@ fn a_bolt_that_was_missed_is_one_that_the_support_has() {
     let missed = |bolt: &str| {
         let text = format!(
             "shop {{ profile R20 hole-pitch=60 end-distance=30 }}
-             machine m {{ axis X {{ rail a profile=R20 {{ segment 600; support S1 at=300 covers=140 }} }} }}
+             machine m {{ axis X {{ rail a profile=R20 {{ segment 600; support S1 at=300 length=140 }} }} }}
              fasten X.a date=\"2026-04-14\" by=f stage=snug setting=1.5 {{ clicked S1; missed S1 bolt={bolt} }}"
         );
         let all = lint_text(&text)
@@ -244,7 +244,7 @@ fn the_machines_own_gauge_goes_before_the_shops() {
 fn a_record_is_withdrawn_by_its_day_or_by_its_time() {
     let told = |of: &str| {
         let text = format!(
-            "machine m {{ axis X {{ rail a {{ segment 600; segment 600; joint-support J1 at=600 covers=200 }} }} }}
+            "machine m {{ axis X {{ rail a {{ segment 600; segment 600; joint-support J1 at=600 length=200 }} }} }}
              inspect X.a.J1 date=\"2026-04-14T10:00\" by=i {{ light seen }}
              void inspect X.a.J1 of=\"{of}\" date=\"2026-04-15\" by=i reason=\"wrong joint\""
         );

@@ -47,8 +47,8 @@ shop Telescopes {
     gauge DI-2 kind=dial-indicator graduation=0.01 range=5 permissible-error=0.012 local-error=0.005 plus=wider {
         calibrated \"2026-01-12\" due=\"2027-12-12\"
     }
-    wrench TW-1 kind=clicking least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-12-02\" }
-    wrench TW-2 kind=reading least=4 most=20 graduation=0.1 { calibrated \"2026-02-02\" due=\"2027-12-02\" }
+    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-12-02\" }
+    wrench TW-2 kind=indicating least=4 most=20 graduation=0.1 { calibrated \"2026-02-02\" due=\"2027-12-02\" }
     shim-stock { leaf 0.02; leaf 0.03; leaf 0.05 }
     profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 contact=outward { stock 1200 2400 }
 }
@@ -79,9 +79,9 @@ fn from_the_first_line_to_the_first_service() {
             "R20",
             "--support-pitch",
             "240",
-            "--support-covers",
+            "--support-length",
             "80",
-            "--joint-covers",
+            "--joint-support-length",
             "200",
             "--carriage",
             "400",

@@ -24,7 +24,7 @@ fn a_rail_without_segments_is_outstanding() {
 shop { profile R20 hole-pitch=60 end-distance=30; gauge DI-7 kind=dial-indicator graduation=0.002 range=0.8 plus=outward { calibrated "2026-01-02" due="2027-01-02" } }
 machine m { axis X { run from=0 to=2400
     beam b { piece 2400 }
-    rail a beam=b profile=R20 datum=left { supports S first=240 pitch=240 count=9 covers=80 } } }
+    rail a beam=b profile=R20 datum=left { supports S first=240 pitch=240 count=9 length=80 } } }
 fasten X.a date="2026-05-11T08:00" by=fitter-2 stage=snug setting=1.5 { clicked S1..S9 }
 fasten X.a date="2026-05-11T09:00" by=fitter-2 stage=full setting=10.5 { clicked S1..S9 }
 "#,
@@ -114,8 +114,8 @@ fn fully_read(stated: &str) -> String {
 machine m {{
     rulebook {{ {stated} }}
     axis X {{
-        rail a {{ segment 1200 serial=K-1; segment 1200 serial=K-2; supports S first=240 pitch=240 count=9 covers=80 {{ omit S5 }}; joint-support J1 at=1200 covers=200 }}
-        rail b follows=a shims=widen {{ segment 2400 serial=K-3; supports S first=300 pitch=900 count=3 covers=80 }}
+        rail a {{ segment 1200 serial=K-1; segment 1200 serial=K-2; supports S first=240 pitch=240 count=9 length=80 {{ omit S5 }}; joint-support J1 at=1200 length=200 }}
+        rail b follows=a shims=widen {{ segment 2400 serial=K-3; supports S first=300 pitch=900 count=3 length=80 }}
     }}
 }}
 receive date="2026-04-01" by=inspector-1 {{ part serial=K-1 length=1200; part serial=K-2 length=1200; part serial=K-3 length=2400 }}
@@ -131,7 +131,7 @@ fasten X.b date="2026-04-16T09:00" by=fitter-2 stage=snug setting=1.5 {{ clicked
 fasten X.b date="2026-04-16T10:00" by=fitter-2 stage=full setting=10.5 {{ clicked S3 }}
 survey gap X.b date="2026-04-17T08:00" by=inspector-1 temperature=20 stage=verification plus=wider {{ at S1 0; at S2 0; at S3 0; closure S1 0 }}
 survey height X.b date="2026-04-17T09:00" by=inspector-1 stage=as-fitted plus=up {{ at S1 0; at S2 0; at S3 0.01; closure S1 0 }}
-run-force X date="2026-04-17T10:00" by=inspector-1 {{ at 300 14; at 1200 15 }}
+running-force X date="2026-04-17T10:00" by=inspector-1 {{ at 300 14; at 1200 15 }}
 "#
     )
 }
@@ -156,7 +156,7 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         "toe-in" => line("toe-in most=0.05", "survey gap"),
         "full-torque" => line("full-torque least=10 most=11", "stage=full"),
         "snug-torque" => line("snug-torque least=1 most=2", "stage=snug"),
-        "running-force" => line("running-force most=20", "run-force"),
+        "running-force" => line("running-force most=20", "running-force X"),
         "received-length" => line("received-length most=1", "receive "),
         "feeler" => word("feeler most=0.05", "feeler 0; "),
         "survey-closure" => word("survey-closure most=0.02", "; closure S1 0"),
@@ -229,7 +229,7 @@ fasten X.a date="2026-04-14T08:10" by=fitter-2 stage=full setting=10.5 { clicked
 fasten X.b date="2026-04-14T08:20" by=fitter-2 stage=snug setting=1.5 { clicked S1..S3 }
 fasten X.b date="2026-04-14T08:30" by=fitter-2 stage=full setting=10.5 { clicked S1..S3 }
 survey gap X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
-run-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 400 }
+running-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 400 }
 "#,
     );
     assert_eq!(
@@ -295,7 +295,7 @@ machine m {{
     axis X {{ rail a {{ segment 1200; supports S first=120 pitch=240 count=5 }} }}
     axis Y {{ rail a {{ segment 1200; supports S first=120 pitch=240 count=5 }} }}
 }}
-run-force Y date="2026-04-01" by=inspector-1 {{ at 300 14 }}
+running-force Y date="2026-04-01" by=inspector-1 {{ at 300 14 }}
 {records}"#
     );
     let findings = lint_text(&text);
@@ -306,7 +306,7 @@ run-force Y date="2026-04-01" by=inspector-1 {{ at 300 14 }}
 #[test]
 fn each_force_is_held_to_the_limit_and_the_latest_at_its_place_counts() {
     let run = |day: u32, rows: &str| {
-        format!("run-force X date=\"2026-05-{day:02}\" by=inspector-1 gauge=FG-1 {{ {rows} }}\n")
+        format!("running-force X date=\"2026-05-{day:02}\" by=inspector-1 gauge=FG-1 {{ {rows} }}\n")
     };
     let over = |found: &str, at: u32, over: &str| {
         format!("it takes {found} N to push the carriage at {at} mm, {over} N over the limit")
@@ -331,7 +331,7 @@ fn each_force_is_held_to_the_limit_and_the_latest_at_its_place_counts() {
     assert_eq!(forces(&run(1, "at 600 40; at 600 12")).0, [over("40", 600, "20")]);
     assert_eq!(forces(&run(1, "at 600 12; at 600 40")).0, [over("40", 600, "20")]);
     // A withdrawn record says nothing.
-    let void = "void run-force X of=\"2026-05-01\" date=\"2026-05-02\" by=inspector-1 reason=\"brake was on\"\n";
+    let void = "void running-force X of=\"2026-05-01\" date=\"2026-05-02\" by=inspector-1 reason=\"brake was on\"\n";
     assert_eq!(
         forces(&(broken.clone() + void)),
         (none.clone(), vec!["the running force of X is limited and not read".into()])

@@ -164,10 +164,10 @@ fn nothing_looks_better_because_its_text_cannot_be_read() {
 const MACHINE: &str = r#"
 machine m {
     axis X {
-        rail a { segment 1200; segment 1200; support S1 at=600; joint-support J1 at=1200 covers=200 }
-        rail b { segment 1200; segment 1200; support S1 at=600; joint-support J1 at=1200 covers=200 }
+        rail a { segment 1200; segment 1200; support S1 at=600; joint-support J1 at=1200 length=200 }
+        rail b { segment 1200; segment 1200; support S1 at=600; joint-support J1 at=1200 length=200 }
     }
-    axis Y { rail c { segment 1200; segment 1200; support S1 at=600; joint-support J1 at=1200 covers=200 } }
+    axis Y { rail c { segment 1200; segment 1200; support S1 at=600; joint-support J1 at=1200 length=200 } }
 }
 "#;
 

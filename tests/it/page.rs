@@ -51,7 +51,7 @@ fn long() -> String {
         text += &format!("rail {rail} beam=one{follows} {{ segment {first}; ");
         text += &"segment 3400; ".repeat(6);
         text +=
-            &format!("segment {}; supports S first=120 pitch=240 count=100 covers=80 }}\n", 24_000 - first - 6 * 3400);
+            &format!("segment {}; supports S first=120 pitch=240 count=100 length=80 }}\n", 24_000 - first - 6 * 3400);
     }
     text += "carriage length=600 { block b at=-200 length=80; block b at=200 length=80 } } }\n";
     for joint in 1..=6 {

@@ -68,8 +68,8 @@ machine bench {{ {} }}",
         some(&|axis| format!(
             "axis X{axis} {{ run from=0 to=1200; service-interval lubricate months=6; rail a profile=R20 {{ {}\n{} }}\n rail b follows=a shims=widen {{ segment 1200; {} }}\n carriage length=100 {{ {} }} }}",
             some(&|_| "segment 600 lot=\"31\" ".into()),
-            some(&|at| format!("support S{at} at={} covers=80", 100 + 200 * at)),
-            some(&|at| format!("support T{at} at={} covers=80", 100 + 200 * at)),
+            some(&|at| format!("support S{at} at={} length=80", 100 + 200 * at)),
+            some(&|at| format!("support T{at} at={} length=80", 100 + 200 * at)),
             some(&|_| "block a at=0 length=60 type=B20".into()),
         ))
     );

@@ -69,8 +69,8 @@ machine m {
     rulebook { gap-range most=0.02 reason="spindle"; straightness most=0.02 reason="spindle" }
     axis X {
         beam b { piece 2400 }
-        rail a beam=b profile=R20 datum=left { segment 2400; supports S first=240 pitch=240 count=9 covers=80 }
-        rail c beam=b profile=R20 datum=right follows=a shims=widen { segment 2400; supports S first=240 pitch=240 count=9 covers=80 }
+        rail a beam=b profile=R20 datum=left { segment 2400; supports S first=240 pitch=240 count=9 length=80 }
+        rail c beam=b profile=R20 datum=right follows=a shims=widen { segment 2400; supports S first=240 pitch=240 count=9 length=80 }
     }
 }
 "#;

@@ -219,7 +219,7 @@ const SITTINGS: [(&[&str], &str); 10] = [
     (&["survey", "X.right"], "gap\n\nDI-6\n21\n0\n-0.01\n\n.\n0\n"),
     (&["loosen", "X.left"], "wrong seat\nS1 S2\n"),
     (&["shim", "X.right"], "S2 0.05 0.02\nS3 0.02\n\n"),
-    (&["run-force", "X"], "FG-1\nat 600 14\nat 900 15\n\n"),
+    (&["running-force", "X"], "FG-1\nat 600 14\nat 900 15\n\n"),
     (&["receive"], "part serial=K-901 lot=\"7731\" length=2400\n\n"),
     (&["service", "X"], "lubricate\n12\n"),
 ];

@@ -19,16 +19,16 @@ machine m {
             segment 1200
             segment 1200
             supports S first=200 pitch=200 count=11 { omit S6 }
-            joint-support J1 at=1201 covers=200
+            joint-support J1 at=1201 length=200
         }
         rail starboard follows=port shims=widen { segment 1200; segment 1200; supports S first=200 pitch=400 count=6 }
-        carriage length=400 { block port at=-100 type=B20; rail-at port y=-300 }
+        carriage length=400 { block port at=-100 type=B20; track port y=-300 }
     }
 }
 shop {
     gauge DI-14 kind=dial-indicator graduation=0.001 permissible-error=0.002 plus=outward
     gauge FG-12 kind=force-gauge
-    wrench TW-22 kind=reading least=4 most=20
+    wrench TW-22 kind=indicating least=4 most=20
     profile R20 hole-pitch=60
     block B20 length=78
     fastener cap-screw thread=M6
@@ -39,7 +39,7 @@ inspect slide.port.J1 date="2026-04-11" by=i gauge=DI-14 { UL 0 -> 0.001 }
 survey gap slide.starboard date="2026-04-12" by=i gauge=DI-14 stage=as-fitted { at S1 0; at S2 0; closure S1 0 }
 loosen slide.port.S1 date="2026-04-13" by=f { at S1 }
 shim slide.starboard date="2026-04-14" by=f { at S2 0.02 }
-run-force slide date="2026-04-15" by=i gauge=FG-12 { at 600 14 }
+running-force slide date="2026-04-15" by=i gauge=FG-12 { at 600 14 }
 attach slide.port.J1 date="2026-04-15" by=i file="a.jpg" sha256="0"
 concession run-length slide.port date="2026-04-16" by=e accepts=3 reason="short"
 concession run-length slide.port date="2026-04-16T09:00" by=e accepts=4 reason="short"

@@ -18,20 +18,20 @@ const MACHINE: &str = r#"
 shop {
     gauge DI-1 graduation=0.002 { calibrated "2026-01-12" due="2027-01-12" }
     gauge DI-2 graduation=0.002 { calibrated "2026-01-12" due="2027-01-12" }
-    wrench TW-1 kind=reading { calibrated "2026-01-12" due="2027-01-12" }
-    wrench TW-2 kind=reading { calibrated "2026-01-12" due="2027-01-12" }
+    wrench TW-1 kind=indicating { calibrated "2026-01-12" due="2027-01-12" }
+    wrench TW-2 kind=indicating { calibrated "2026-01-12" due="2027-01-12" }
 }
 machine bench {
     axis X {
         rail a {
             segment 600
             segment 600
-            support S1 at=300 covers=80
-            joint-support J1 at=600 covers=140
-            support S3 at=900 covers=80
+            support S1 at=300 length=80
+            joint-support J1 at=600 length=140
+            support S3 at=900 length=80
         }
     }
-    axis Y { rail b { segment 600; segment 600; joint-support J1 at=600 covers=140 } }
+    axis Y { rail b { segment 600; segment 600; joint-support J1 at=600 length=140 } }
 }
 "#;
 
@@ -60,7 +60,7 @@ impl Case {
         let file = |name: &str, text: &str| TextFile::read(Path(format!("m/{name}")), text.as_bytes().to_vec());
         let files = vec![file("a.kdl", &self.before), file("machine.kdl", MACHINE)];
         let ledger = Ledger::new(Path("m".into()), files, &[]);
-        seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1")
+        seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text()
     }
 
     /// The same machine, written in each way there is.

@@ -123,7 +123,7 @@ fn a_withdrawn_release_still_holds_the_records_it_names_and_no_longer_the_descri
     // Nor may the seal itself, nor a whole record.
     let slide = Slide::released();
     slide.void("engineer-2", "2026-05-10");
-    slide.change("2026-05-10-engineer-1.kdl", "\"fitter-2\"", "\"fitter-4\"");
+    slide.change("2026-05-10-engineer-1.kdl", " fitter-2\n", " fitter-4\n");
     assert_eq!(slide.lint().0, 1);
     let slide = Slide::released();
     slide.void("engineer-2", "2026-05-10");

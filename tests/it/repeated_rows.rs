@@ -18,8 +18,8 @@ fn two_supports_that_were_tightened_twice_in_one_record() {
 shop { profile R20 hole-pitch=60 end-distance=30; gauge DI-7 kind=dial-indicator graduation=0.002 range=0.8 plus=outward { calibrated "2026-01-02" due="2027-01-02" } }
 machine m { axis X { beam b { piece 2400 }
     rail a beam=b profile=R20 datum=left { segment 1200; segment 1200
-        supports S first=240 pitch=240 count=9 covers=80 { omit S5 }
-        joint-support J1 at=1200 covers=200 } } }
+        supports S first=240 pitch=240 count=9 length=80 { omit S5 }
+        joint-support J1 at=1200 length=200 } } }
 fasten X.a date="2026-05-11T08:00" by=fitter-2 stage=snug { clicked J1 S4..S1 S6..S9 }
 fasten X.a date="2026-05-11T09:00" by=fitter-2 stage=full { at J1 10.5 10.5 10.5 10.5; at S4 10.4 10.4; at S4 10.6 10.6; at S3 14.5 10.5; at S3 10.5 10.5; at S2 10.5 10.5; at S1 10.5 10.5; at S6 10.5 10.5; at S7 10.5 10.5; at S8 10.5 10.5; at S9 10.5 10.5 }
 "#,
@@ -36,7 +36,7 @@ fn with(record: &str) -> Vec<String> {
     repeated(&format!(
         r#"
 machine m {{ axis X {{
-    rail a {{ segment 1200; segment 1200; supports S first=240 pitch=240 count=9 {{ omit S5 }}; joint-support J1 at=1200 covers=200 }}
+    rail a {{ segment 1200; segment 1200; supports S first=240 pitch=240 count=9 {{ omit S5 }}; joint-support J1 at=1200 length=200 }}
     rail b follows=a {{ segment 2400; supports S first=240 pitch=240 count=9 }}
 }} }}
 {record}"#
@@ -74,7 +74,7 @@ fn whatever_may_stand_twice_is_told() {
             "S1 is shimmed twice in one record",
         ),
         (
-            "run-force X date=\"2026-05-11\" by=inspector-1",
+            "running-force X date=\"2026-05-11\" by=inspector-1",
             "at 300 14; at 300 15",
             "300 mm is read twice in one record",
         ),
@@ -97,7 +97,7 @@ fn what_is_said_once_is_in_order() {
         "survey gap X.b date=\"2026-05-11\" by=inspector-1 stage=as-fitted { at S2 0 0.01; at S1 0 0; closure S2 0 }",
         "loosen X.a date=\"2026-05-11\" by=fitter-2 reason=\"seat cleaned\" { at S1..S3; at S2 }",
         "inspect X.a.J1 date=\"2026-05-11\" by=inspector-1 { UL 0 -> 0.01 0 -> 0.01 }",
-        "run-force X date=\"2026-05-11\" by=inspector-1 { at 600 14; at 300 14 }",
+        "running-force X date=\"2026-05-11\" by=inspector-1 { at 600 14; at 300 14 }",
         // In two records it is no repeat but a later word.
         "shim X.b date=\"2026-05-11\" by=fitter-2 { at S1 0.05 }\nshim X.b date=\"2026-05-12\" by=fitter-2 { at S1 0.02 }",
         // A record that was withdrawn is asked nothing.

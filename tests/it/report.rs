@@ -187,7 +187,7 @@ fn hostile(turned: bool) -> Judged {
         .replace("fastener rail-bolt", &format!("fastener {q}"));
     let records = RECORDS.replace("DI-1", &q).replace("TW-2", &q).replace("engineer-1", &q).replace("fitter-2", &q);
     let more = format!(
-        "concession joint-step Y.a.J1 date=\"2026-04-19\" by={q} accepts=0.02 until=\"2027-04-18\" reason={q}\nrun-force Y date=\"2026-04-18\" by={q} gauge={q} {{ at 100 12 }}\ninspect {q} date=\"2026-04-18\" by={q}\n"
+        "concession joint-step Y.a.J1 date=\"2026-04-19\" by={q} accepts=0.02 until=\"2027-04-18\" reason={q}\nrunning-force Y date=\"2026-04-18\" by={q} gauge={q} {{ at 100 12 }}\ninspect {q} date=\"2026-04-18\" by={q}\n"
     );
     judge(&[("machine.kdl", &machine), ("records.kdl", &format!("{records}{more}"))], &[])
 }
@@ -319,7 +319,7 @@ fn static_safety_is_told_as_far_as_it_goes() {
         let text = format!(
             "shop {{ block B C=5590 C0=4000 }}
              machine m {{ axis X {{ stroke from=0 to=900; rail a {{ segment 1200 }}; rail b {{ segment 1200 }}
-              carriage {{ {blocks} rail-at a y=-300; rail-at b y=300; load {load} }} }} }}"
+              carriage {{ {blocks} track a y=-300; track b y=300; load {load} }} }} }}"
         );
         let report = report(&judge(&[("machine.kdl", &text)], &[]), today());
         let life = report.axes[0].life.as_ref().expect("there is a carriage");
@@ -344,11 +344,11 @@ fn extremes_make_papers_too() {
         "machine m".to_string(),
         "machine m { axis X }".to_string(),
         "machine m { axis X { rail a } }".to_string(),
-        format!("machine m {{ axis X {{ run from=-{huge} to={huge}; stroke from=-{huge} to={huge}; beam b {{ piece {huge}; piece {huge}; piece {huge} }}; rail a beam=b {{ segment {huge}; segment {huge}; segment {huge}; support S1 at={huge} covers={huge} }}; carriage length={huge} {{ block a at={huge} length={huge} }} }} }}"),
+        format!("machine m {{ axis X {{ run from=-{huge} to={huge}; stroke from=-{huge} to={huge}; beam b {{ piece {huge}; piece {huge}; piece {huge} }}; rail a beam=b {{ segment {huge}; segment {huge}; segment {huge}; support S1 at={huge} length={huge} }}; carriage length={huge} {{ block a at={huge} length={huge} }} }} }}"),
         "machine m { axis X { stroke from=5 to=5; rail a { segment 1; segment 0.000001; supports S first=0 pitch=0.000001 count=3; support T at=0 } } }".to_string(),
         "machine m { axis X { rail a { segment 24000; segment 24000; supports S first=1 pitch=1 count=5000 } } }\nfasten X.a date=\"2026-04-01\" by=f stage=full { at S1..S5000 10 10 }".to_string(),
         format!("machine m {{ axis X {{ rail a; rail b follows=a shims=widen {{ segment 100; support S1 at=1; support S2 at=90 }} }} }}\nsurvey gap X.b date=\"2026-04-01\" by=i stage=as-fitted {{ at S1 -{huge}; at S2 {huge} }}\nshim X.b date=\"2026-04-02\" by=f {{ at S1 {huge} {huge} {huge} {huge} {huge} }}\ninspect X.b.J1 date=\"2026-04-01\" by=i {{ UL -{huge} -> {huge} }}"),
-        "machine m { axis X { rail a { segment 600; segment 600; joint-support J1 at=600 covers=200 } } }\ninspect X.a.J1 date=\"2026-04-01\" by=i { UL -9000000000 -> 9000000000; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }\nfasten X.a date=\"2026-04-01\" by=f stage=full { at J1 -99999999 99999999 }".to_string(),
+        "machine m { axis X { rail a { segment 600; segment 600; joint-support J1 at=600 length=200 } } }\ninspect X.a.J1 date=\"2026-04-01\" by=i { UL -9000000000 -> 9000000000; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }\nfasten X.a date=\"2026-04-01\" by=f stage=full { at J1 -99999999 99999999 }".to_string(),
     ];
     for text in texts {
         let judged = judge(&[("machine.kdl", &text)], &[]);

@@ -50,7 +50,7 @@ fn released() -> Yard {
         .collect();
     let ledger = Ledger::new(Path("hull-gantry".into()), files, &[file("shop.kdl", read("shop.kdl"))]);
     let moment = Moment::read("2021-04-20").unwrap();
-    yard.write(&format!("{LEDGER}/2021-04-20-engineer-1.kdl"), seal::release(&ledger, 0, moment, "engineer-1"));
+    yard.write(&format!("{LEDGER}/2021-04-20-engineer-1.kdl"), seal::release(&ledger, 0, moment, "engineer-1").text());
     yard.commit("released");
     let clean = yard.wayledger(&["lint", "--complete", "--at", "HEAD"]);
     assert_eq!(clean.code, 0, "{}", clean.out);

@@ -153,7 +153,7 @@ fn torques_are_about_the_segment_that_the_support_holds() {
     for (at, held) in supports.into_iter().zip(held) {
         let text = format!(
             "machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 since=\"2026-05-01\"; segment 1200; \
-             support S1 at={at} covers=80 }} }} }}\n\
+             support S1 at={at} length=80 }} }} }}\n\
              fasten X.a date=\"2026-04-14\" by=f stage=full setting=10.5 {{ clicked S1 }}\n"
         );
         let found = of_rule(&text, "described-after");
@@ -268,7 +268,7 @@ fn a_wrench_counts_its_bolts_from_its_calibration_on() {
             }
         };
         let text = format!(
-            "shop {{ wrench W kind=clicking {{ calibrated \"2026-03-01\" }}; \
+            "shop {{ wrench W kind=setting {{ calibrated \"2026-03-01\" }}; \
              rulebook {{ calibration-cycles most=3 reason=\"test\" }} }}\n\
              machine m {{ axis X {{ rail a {{ supports S first=100 pitch=200 count=9 }} }} }}\n{}{}{}",
             fasten("2026-02-28", before),
@@ -306,7 +306,7 @@ fn a_row_has_no_more_torques_than_its_support_has_bolts() {
     ] {
         let text = format!(
             "shop {{ profile R20 hole-pitch=60 end-distance=30 }}\n\
-             machine m {{ axis X {{ rail a profile=R20 {{ segment 2400; support S1 at=1380 covers=80 {since} }} }} }}\n\
+             machine m {{ axis X {{ rail a profile=R20 {{ segment 2400; support S1 at=1380 length=80 {since} }} }} }}\n\
              fasten X.a date=\"2026-04-14\" by=f stage=full {{ at S1 {torques} }}\n"
         );
         let found: Vec<String> =
@@ -402,7 +402,7 @@ fn a_joint_support_holds_two_bolts_of_each_end() {
         let text = format!(
             "shop {{ profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 }}\n\
              machine m {{ axis X {{ rail a profile=R20 {{ segment 1200; segment 1200; \
-             joint-support J1 at={at} covers={covers} }} }} }}\n"
+             joint-support J1 at={at} length={covers} }} }} }}\n"
         );
         let found: Vec<Finding> =
             of_rule(&text, "joint-support").into_iter().filter(|finding| finding.message.contains("bolts")).collect();
@@ -421,8 +421,8 @@ fn torques_outside_the_range_of_a_wrench_are_counted() {
         ("21 10 3.9 3.8", vec!["2 torques of this record are outside it", "this torque is outside it"]),
     ] {
         let text = format!(
-            "shop {{ wrench W kind=reading least=4 most=20 }}\n\
-             machine m {{ axis X {{ rail a {{ support S1 at=100 covers=80 }} }} }}\n\
+            "shop {{ wrench W kind=indicating least=4 most=20 }}\n\
+             machine m {{ axis X {{ rail a {{ support S1 at=100 length=80 }} }} }}\n\
              fasten X.a date=\"2026-04-14\" by=f wrench=W stage=full {{ at S1 {torques} }}\n"
         );
         let mut found: Vec<String> =

@@ -12,8 +12,8 @@ machine m {
         rail a profile=R20 {
             segment 1200
             segment 1200
-            supports S first=240 pitch=240 count=9 covers=80 { omit S5 }
-            joint-support J1 at=1200 covers=200
+            supports S first=240 pitch=240 count=9 length=80 { omit S5 }
+            joint-support J1 at=1200 length=200
         }
     }
 }
@@ -68,7 +68,7 @@ fn a_setting_outside_the_window_is_told_once() {
 
 #[test]
 fn a_later_torque_ends_the_nonconformity() {
-    let wrench = "wrench TW-2 kind=reading least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" };";
+    let wrench = "wrench TW-2 kind=indicating least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" };";
     let first = full("at S1 12; at S2 10.5").replacen("shop {", &format!("shop {{ {wrench}"), 1);
     assert_eq!(of_rule(&first, "torque-window").len(), 1);
     let again =
@@ -254,7 +254,7 @@ fasten X.a date=\"2026-04-15\" by=f stage=full setting=10.5 {{ clicked J1 S1..S4
 fn a_support_halfway_between_two_joints_belongs_to_either() {
     let machine = "machine m { axis X { rail a {
         segment 1200; segment 1200; segment 1200
-        joint-support J1 at=1200 covers=100; joint-support J2 at=2400 covers=100
+        joint-support J1 at=1200 length=100; joint-support J2 at=2400 length=100
         support A at=1400; support H at=1800; support B at=2200
     } } }\n";
     let order = |rows: &str| {
@@ -316,7 +316,7 @@ inspect X.a.J1 date=\"2026-04-15\" by=i gauge=DI-9 {{ light none }}"
 
 #[test]
 fn a_wrench_is_used_inside_its_range() {
-    let shop = "shop { wrench TW-1 kind=clicking least=1.5 most=5; wrench TW-2 kind=reading least=4 most=20; profile R20 hole-pitch=60 end-distance=30 }";
+    let shop = "shop { wrench TW-1 kind=setting least=1.5 most=5; wrench TW-2 kind=indicating least=4 most=20; profile R20 hole-pitch=60 end-distance=30 }";
     let text = RAIL.replace("shop { profile R20 hole-pitch=60 end-distance=30 }", shop);
     let used = |record: &str| of_rule(&format!("{text}fasten X.a date=\"2026-04-14\" by=f {record}"), "wrench-range");
     assert!(used("wrench=TW-1 stage=snug setting=1.5 { clicked J1 }").is_empty());
@@ -343,7 +343,7 @@ fn calibrated(instrument: &str) -> Vec<String> {
     } else {
         "inspect X.a.J1 date=\"2026-04-15\" by=i gauge=I { light none }"
     };
-    let machine = "machine m { axis X { rail a { segment 1200; segment 1200; joint-support J1 at=1200 covers=200 } } }";
+    let machine = "machine m { axis X { rail a { segment 1200; segment 1200; joint-support J1 at=1200 length=200 } } }";
     of_rule(&format!("shop {{ {instrument} }}\n{machine}\n{record}"), "gauge-calibration")
 }
 
@@ -377,11 +377,11 @@ fn a_record_is_judged_by_the_calibration_of_its_date() {
 #[test]
 fn a_wrench_is_due_after_twelve_months_or_5000_cycles() {
     // ISO 6789 (2003 edition), where the calibration does not say when it is due.
-    assert!(calibrated("wrench I kind=clicking { calibrated \"2025-04-15\" }").is_empty());
-    assert_eq!(calibrated("wrench I kind=clicking { calibrated \"2025-04-14\" }").len(), 1);
+    assert!(calibrated("wrench I kind=setting { calibrated \"2025-04-15\" }").is_empty());
+    assert_eq!(calibrated("wrench I kind=setting { calibrated \"2025-04-14\" }").len(), 1);
     let counted = |count: &str, more: &str| {
         calibrated(&format!(
-            "wrench I kind=clicking {{ calibrated \"2026-01-15\" cycles=2000 {more}; cycles {count} on=\"2026-04-10\" }}"
+            "wrench I kind=setting {{ calibrated \"2026-01-15\" cycles=2000 {more}; cycles {count} on=\"2026-04-10\" }}"
         ))
     };
     assert!(counted("7000", "").is_empty());

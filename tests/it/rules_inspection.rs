@@ -10,9 +10,9 @@ machine m {
             segment 1200
             segment 1200
             segment 1200
-            supports S first=240 pitch=240 count=14 covers=80 { omit S5 S10 }
-            joint-support J1 at=1200 covers=200
-            joint-support J2 at=2400 covers=200
+            supports S first=240 pitch=240 count=14 length=80 { omit S5 S10 }
+            joint-support J1 at=1200 length=200
+            joint-support J2 at=2400 length=200
         }
     }
 }

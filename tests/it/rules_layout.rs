@@ -148,7 +148,7 @@ fn carriage(block: &str, more: &str, load: &str) -> String {
     format!(
         "shop {{ block B {block} }}\nmachine m {{ {more}\n rail a; rail b; carriage {{
          block a at=-180 type=B; block a at=180 type=B; block b at=-180 type=B; block b at=180 type=B
-         rail-at a y=-300; rail-at b y=300; {load} }} }} }}"
+         track a y=-300; track b y=300; {load} }} }} }}"
     )
 }
 

@@ -54,7 +54,7 @@ fn a_rail_that_is_turned_says_which_way_and_how_far() {
                      seat-depth=14
                  }}
                  machine m {{ axis X {{ rail a profile=R20 datum=left {{
-                   segment 600; segment 600; joint-support J1 at=600 covers=100
+                   segment 600; segment 600; joint-support J1 at=600 length=100
                  }} }} }}
                  inspect X.a.J1 date=\"2026-05-05\" by=i gauge=DI-4 {{ light none; {steps} }}"
             ),
@@ -233,7 +233,7 @@ fn a_setting_at_and_beyond_the_window() {
 #[test]
 fn a_support_as_far_off_its_joint_as_it_may_be() {
     let off = |at: &str| {
-        let rail = format!("rail a {{ segment 600; segment 600; joint-support J1 at={at} covers=200 }}");
+        let rail = format!("rail a {{ segment 600; segment 600; joint-support J1 at={at} length=200 }}");
         said("joint-support", &format!("machine m {{ axis X {{ {rail} }} }}"))
     };
     let far = |by: &str| {
@@ -252,7 +252,7 @@ fn light_that_was_seen_stays_seen_until_somebody_looks_again() {
         said(
             "light-through-joint",
             &format!(
-                "machine m {{ axis X {{ rail a {{ segment 600; segment 600; joint-support J1 at=600 covers=200 }} }} }}
+                "machine m {{ axis X {{ rail a {{ segment 600; segment 600; joint-support J1 at=600 length=200 }} }} }}
                  inspect X.a.J1 date=\"2026-04-14\" by=i {{ light seen }}
                  inspect X.a.J1 date=\"2026-04-15\" by=i {{ {later} }}"
             ),
@@ -273,7 +273,7 @@ fn only_bolts_beyond_the_limit_are_counted_as_off_their_holes() {
             &format!(
                 "shop {{ profile R20 hole-pitch=60 end-distance=30 }}
                  machine m {{ rulebook {{ bolt-hole-offset most=2 reason=\"slotted supports\" }}
-                   axis X {{ rail a profile=R20 {{ segment 600; support S1 at=120 covers=140 {{ bolts {bolts} }} }} }} }}"
+                   axis X {{ rail a profile=R20 {{ segment 600; support S1 at=120 length=140 {{ bolts {bolts} }} }} }} }}"
             ),
         )
     };

@@ -14,8 +14,8 @@ machine m {
         run from=0 to=2400
         service-interval re-torque months=1
         service-interval lubricate travelled=(km)500
-        rail a { segment 1200 serial=K-1 lot=L1; segment 1200 serial=K-2 lot=L1; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 covers=200 }
-        rail b follows=a shims=widen { segment 1200; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 covers=200 }
+        rail a { segment 1200 serial=K-1 lot=L1; segment 1200 serial=K-2 lot=L1; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 length=200 }
+        rail b follows=a shims=widen { segment 1200; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 length=200 }
     }
 }
 shop { rulebook { gap-range most=0.02 reason="carriage"; straightness most=0.02 reason="carriage"; height-range most=0.02 reason="carriage" } }
@@ -61,8 +61,8 @@ const RECORDS: [&str; 33] = [
     "survey height X.b date=DATE by=i stage=verification { at S1 0; at S3 0.09; at S6 0 }",
     "receive date=DATE by=s { part serial=K-1 lot=L1 }",
     "receive date=DATE by=t { part serial=K-1 lot=L2 state=rejected }",
-    "run-force X date=DATE by=i { at 600 14 }",
-    "run-force X date=DATE by=j { at 600 400 }",
+    "running-force X date=DATE by=i { at 600 14 }",
+    "running-force X date=DATE by=j { at 600 400 }",
     "service X date=DATE by=f task=re-torque",
     "service X date=DATE by=f task=lubricate travelled=(km)100",
     "service X date=DATE by=g task=reading travelled=(km)900",

@@ -16,9 +16,9 @@ shop "Slip 2" {
     gauge DI-6 graduation=0.002 permissible-error=0.005 local-error=0.003 plus=wider {
         calibrated "2026-01-12" due="2027-01-12"
     }
-    wrench TW-1 kind=clicking least=0.5 most=5 { calibrated "2026-02-02" due="2027-02-02" }
-    wrench TW-2 kind=reading least=4 most=20 graduation=0.1 { calibrated "2026-02-02" due="2027-02-02"; cycles 400 on="2026-03-01" }
-    wrench TW-9 kind=clicking least=4 most=20
+    wrench TW-1 kind=setting least=0.5 most=5 { calibrated "2026-02-02" due="2027-02-02" }
+    wrench TW-2 kind=indicating least=4 most=20 graduation=0.1 { calibrated "2026-02-02" due="2027-02-02"; cycles 400 on="2026-03-01" }
+    wrench TW-9 kind=setting least=4 most=20
     profile R20 hole-pitch=60 end-distance=30 { stock 600 1200 }
     fastener rail-bolt thread=M6 class="10.9" { friction 0.12 0.14 }
     block B20 length=60 C=(kN)18.1 C0=(kN)29.5
@@ -38,12 +38,12 @@ machine slide {
         rail left beam=base profile=R20 datum=left rail-bolt=rail-bolt {
             segment 600 serial=K-1 lot=7731 far-mark=A1
             segment 600 serial=K-2 lot=7731 near-mark=A1
-            supports S first=120 pitch=120 count=9 covers=80 { omit S5 }
-            joint-support J1 at=600 covers=140 { bolts -90 -30 30 90 }
+            supports S first=120 pitch=120 count=9 length=80 { omit S5 }
+            joint-support J1 at=600 length=140 { bolts -90 -30 30 90 }
         }
         rail right beam=base profile=R20 datum=right follows=left shims=widen rail-bolt=rail-bolt {
             segment 1200 serial=K-3 lot=7731
-            supports S first=120 pitch=240 count=5 covers=80
+            supports S first=120 pitch=240 count=5 length=80
         }
         carriage length=200 mass=12 { block left at=0 type=B20; block right at=0 type=B20; load (N)300 x=10 z=(mm)80 }
     }
@@ -80,7 +80,7 @@ shim X.right date="2026-04-17" by=fitter-2 { at S3 0.05 0.02 }
 fasten X.right date="2026-04-17" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked S3 }
 fasten X.right date="2026-04-17" by=fitter-2 wrench=TW-2 stage=full { at S3 10.5 10.5 }
 survey gap X.right date="2026-04-18" by=inspector-1 gauge=DI-6 temperature=20 stage=verification { at S1 0; at S2 -0.01; at S3 0; at S4 -0.01; at S5 0 }
-run-force X date="2026-04-19" by=inspector-1 { at 200 14; at 900 (N)15 }
+running-force X date="2026-04-19" by=inspector-1 { at 200 14; at 900 (N)15 }
 service X date="2026-04-19" by=fitter-2 task=lubricate
 concession joint-stagger X.left.J1 date="2026-04-19" by=engineer-1 accepts=96 until="2027-09-30" reason="short carriage, agreed"
 inspect X.left.J1 date="2026-04-15T10:00" by=inspector-1 { light seen }
@@ -101,7 +101,7 @@ fn ledger(shop: &str, machine: &str, records: &str, release: &str) -> Ledger {
 fn released() -> String {
     let ledger = ledger(SHOP, MACHINE, &records(), "");
     assert!(ledger.text_findings.is_empty(), "{:?}", ledger.text_findings);
-    seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1")
+    seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text()
 }
 
 /// What the lint says about the release.
@@ -261,10 +261,10 @@ fn what_is_added_later_is_no_change_and_what_is_slipped_under_the_seal_is() {
     assert_eq!(findings.len(), 1, "{findings:?}");
     assert!(findings[0].message.contains("service X 2026-04-10 was put in"), "{}", findings[0].message);
     let gone: String =
-        records.lines().filter(|line| !line.starts_with("run-force")).map(|line| format!("{line}\n")).collect();
+        records.lines().filter(|line| !line.starts_with("running-force")).map(|line| format!("{line}\n")).collect();
     let findings = altered(SHOP, MACHINE, &gone, &release);
     assert_eq!(findings.len(), 1, "{findings:?}");
-    assert!(findings[0].message.contains("run-force X 2026-04-19 is gone"), "{}", findings[0].message);
+    assert!(findings[0].message.contains("running-force X 2026-04-19 is gone"), "{}", findings[0].message);
     let turned = records.replace("at S4 10.4 10.5; at S3 10.4 10.5;", "at S3 10.4 10.5; at S4 10.4 10.5;");
     let findings = altered(SHOP, MACHINE, &turned, &release);
     assert_eq!(findings.len(), 1, "{findings:?}");
@@ -280,7 +280,7 @@ fn of_many_changes_forty_are_named_and_the_rest_counted() {
         format!("fasten X.a date=\"2026-04-14\" by=f stage=full {{\n{rows}}}")
     };
     let sealed = ledger("", machine, &rows(0), "");
-    let release = seal::release(&sealed, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1");
+    let release = seal::release(&sealed, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text();
     let told = |changed: usize| altered("", machine, &rows(changed), &release);
     assert_eq!(told(40).len(), 40);
     assert!(told(40).iter().all(|one| one.message.contains(" was ")), "each is named");
@@ -301,7 +301,7 @@ fn a_release_without_a_seal_and_a_later_release_are_told_apart() {
     let machine = MACHINE.replace("serial=K-2", "serial=K-9");
     assert_eq!(altered(SHOP, &machine, &records, &release).len(), 1);
     let again = ledger(SHOP, &machine, &records, &release);
-    let again = seal::release(&again, 0, Moment::read("2026-05-20").expect("a date"), "engineer-1");
+    let again = seal::release(&again, 0, Moment::read("2026-05-20").expect("a date"), "engineer-1").text();
     assert_eq!(altered(SHOP, &machine, &records, &format!("{release}{again}")), []);
 }
 
@@ -322,7 +322,7 @@ fn a_released_axis_is_judged_by_the_limits_of_its_seal() {
     assert_eq!(steps(&stricter, &release), []);
     // And what the seal holds is what is said: released under the strict limit, it stays broken under a wider one.
     let strict = ledger(&stricter, MACHINE, &records, "");
-    let strict = seal::release(&strict, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1");
+    let strict = seal::release(&strict, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text();
     let found = steps(SHOP, &strict);
     let limit = found.first().and_then(|finding| finding.limit.clone()).expect("judged by the seal");
     assert_eq!(limit.text, "at most 0.001 mm");

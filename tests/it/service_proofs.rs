@@ -14,7 +14,7 @@ machine m {
     axis X {
         service-interval re-torque months=6
         service-interval re-inspect months=6
-        rail a { segment 1200; segment 1200; joint-support J1 at=1200 covers=200 }
+        rail a { segment 1200; segment 1200; joint-support J1 at=1200 length=200 }
     }
 }
 fasten X.a date="2025-04-14T08:05" by=fitter-2 stage=snug setting=1.5 { clicked J1 }
@@ -34,8 +34,8 @@ fn machine(interval: &str, records: &str) -> Vec<String> {
 machine m {{
     axis X {{
         service-interval {interval}
-        rail a {{ segment 1200; segment 1200; supports S first=240 pitch=720 count=3; joint-support J1 at=1200 covers=200 }}
-        rail b follows=a {{ segment 1080; segment 1320; supports S first=240 pitch=720 count=3; joint-support J1 at=1080 covers=200 }}
+        rail a {{ segment 1200; segment 1200; supports S first=240 pitch=720 count=3; joint-support J1 at=1200 length=200 }}
+        rail b follows=a {{ segment 1080; segment 1320; supports S first=240 pitch=720 count=3; joint-support J1 at=1080 length=200 }}
     }}
 }}
 release X date="2026-01-01" by=engineer-1

@@ -9,6 +9,7 @@ use wayledger::facts::shim_write::record;
 use wayledger::finding::{Finding, Grade};
 use wayledger::judging::foreseen;
 use wayledger::ledger::RailId;
+use wayledger::quantity::Moment;
 
 use crate::common::machines::Dice;
 use crate::common::yard::Yard;
@@ -163,8 +164,8 @@ impl Shop {
     /// The ledger with the plan carried out as it is told, tightened, and verified with just what its shims make.
     fn carried_out(&self, plan: &ShimPlan, stacks: &[Stack]) -> String {
         let judged = judge(&[("machine.kdl", &self.text())], &[]);
-        let date = jiff::civil::date(2026, 4, 17);
-        let told = record(&judged.ledger, plan, stacks, date, Some("fitter-2")).unwrap_or_default();
+        let date = Moment::read("2026-04-17").expect("a date");
+        let told = record(&judged.ledger, plan, stacks, date, Some("fitter-2")).map_or(String::new(), |it| it.text());
         let mut changes = vec![0; self.lying.len()];
         for (row, leaves) in plan.put_in(stacks) {
             let total: i64 = leaves.iter().map(|leaf| leaf.nm()).sum();

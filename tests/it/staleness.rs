@@ -36,7 +36,7 @@ fn name(support: i32) -> String {
 }
 
 const MACHINE: &str = "machine m { axis X { rail a; rail b follows=a shims=widen { segment 1200; segment 1200; \
-    supports S first=200 pitch=200 count=5; joint-support J1 at=1200 covers=100; \
+    supports S first=200 pitch=200 count=5; joint-support J1 at=1200 length=100; \
     support S6 at=1400; support S7 at=1600; support S8 at=1800; support S9 at=2000; support S10 at=2200 } } }\n";
 
 fn record(day: usize, event: Event) -> String {

@@ -94,7 +94,7 @@ fn the_planner_lays_the_ledger_out_by_hand_checked_figures() {
     let text = fs::read_to_string(folder.path().join("saw/machine.kdl")).expect("there");
     // 6000 of bars up to 3000: two bars at the least, so one joint, at 3000.
     assert_eq!(text.matches("segment 3000\n").count(), 2, "{text}");
-    assert!(text.contains("joint-support J1 at=3000 covers=200"), "{text}");
+    assert!(text.contains("joint-support J1 at=3000 length=200"), "{text}");
     // S12 stands at 240 × 12 = 2880, its end at 2920; the joint support begins at 2900: it goes. S13 at 3120 goes too.
     assert!(text.contains("{ omit S12 S13 }"), "{text}");
 }
@@ -135,8 +135,8 @@ fn what_cannot_be_is_said_and_nothing_is_written() {
             ("--end-distance", "30"),
             ("--stock", "1200 2400 3000"),
             ("--support-pitch", "240"),
-            ("--support-covers", "80"),
-            ("--joint-covers", "200"),
+            ("--support-length", "80"),
+            ("--joint-support-length", "200"),
             ("--pieces", "6000"),
             ("--carriage", "none"),
         ];

@@ -7,8 +7,8 @@ use wayledger::rules::{self, Cure, Group};
 use crate::common::yard::{Ran, Yard};
 
 const SHOP: &str = "shop \"Slip 2\" {
-    wrench TW-1 kind=clicking least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" certificate=\"C-1\" }
-    wrench TW-2 kind=clicking least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" certificate=\"C-2\" }
+    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" certificate=\"C-1\" }
+    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" certificate=\"C-2\" }
     profile R20 hole-pitch=60 end-distance=30
 }
 ";
@@ -17,7 +17,7 @@ const MACHINE: &str = "machine slide {
         run from=0 to=600
         rail left profile=R20 {
             segment 600 serial=K-201
-            supports S first=120 pitch=180 count=3 covers=80
+            supports S first=120 pitch=180 count=3 length=80
         }
     }
 }
@@ -378,19 +378,19 @@ fn a_merge_that_makes_the_text_contradict_itself_is_stopped() {
     let support = |name: &str, at: &str| {
         MACHINE.replace(
             "            supports",
-            &format!("            support {name} at={at} covers=80\n            supports"),
+            &format!("            support {name} at={at} length=80\n            supports"),
         )
     };
     yard.git(&["checkout", "-q", "-b", "side"]);
     yard.write(
         "slide/machine.kdl",
-        MACHINE.replace("count=3 covers=80", "count=3 covers=80\n            support E at=560 covers=20"),
+        MACHINE.replace("count=3 length=80", "count=3 length=80\n            support E at=560 length=20"),
     );
     yard.commit("a support at the end");
     yard.git(&["checkout", "-q", "main"]);
     yard.write(
         "slide/machine.kdl",
-        support("E", "40").replace("covers=80\n            supports", "covers=20\n            supports"),
+        support("E", "40").replace("length=80\n            supports", "length=20\n            supports"),
     );
     yard.commit("a support at the beginning");
     assert_eq!(yard.wayledger(&["hook"]).code, 0);

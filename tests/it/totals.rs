@@ -45,7 +45,7 @@ fn texts() -> Vec<(Counted, String)> {
             Counted::Bolts,
             format!(
                 "{profile}{}",
-                rail("segment 9000; supports S first=4500 pitch=0.001 count=200 covers=9000")
+                rail("segment 9000; supports S first=4500 pitch=0.001 count=200 length=9000")
                     .replace("rail a", "rail a profile=P")
             ),
         ),
@@ -117,8 +117,8 @@ fn findings_are_told_up_to_a_number() {
         }),
         // Two rails, each with supports that lie in one another.
         "machine m { axis X {
-            rail a { supports S first=1 pitch=1 count=10000 covers=80 }
-            rail b { supports S first=1 pitch=1 count=10000 covers=80 }
+            rail a { supports S first=1 pitch=1 count=10000 length=80 }
+            rail b { supports S first=1 pitch=1 count=10000 length=80 }
         } }\n"
             .to_owned(),
     ];

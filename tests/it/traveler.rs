@@ -129,7 +129,7 @@ fn text_of_the_ledger_stays_text() {
     let machine = r#"
 machine "<script>alert(1)</script>" {
     title "a\u{1b}[31m\u{202e}b | <img src=x onerror=y> **c**"
-    axis X { rail "p</td>" { segment 1200 serial="<b>K</b>" lot="|x|"; supports S first=120 pitch=240 count=5 covers=80 } }
+    axis X { rail "p</td>" { segment 1200 serial="<b>K</b>" lot="|x|"; supports S first=120 pitch=240 count=5 length=80 } }
 }
 "#;
     let judged = judge(&[("machine.kdl", machine)], &[]);

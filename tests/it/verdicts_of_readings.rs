@@ -188,7 +188,7 @@ fn shims_are_judged_at_the_support_that_they_lie_under() {
 #[test]
 fn an_axis_conforms_by_the_force_that_was_read() {
     let axis = Subject::Axis(0);
-    let force = "\nrun-force X date=\"2026-04-20\" by=inspector-1 gauge=N { at 300 14 }\n";
+    let force = "\nrunning-force X date=\"2026-04-20\" by=inspector-1 gauge=N { at 300 14 }\n";
     assert_eq!(said(&[force], "running-force", axis), NotRequired);
     assert_eq!(said(&[force], "limit-unread", axis), NotRequired);
     assert_eq!(said(&[], "reading-early", axis), NotJudged);

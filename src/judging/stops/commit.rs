@@ -5,16 +5,15 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::records::{Said, lacking, records};
 use super::{Fate, altered, never_stops};
-use crate::finding::RuleName;
-use crate::finding::{Finding, SourceId};
+use crate::finding::{Finding, RuleName};
 use crate::judging::lint::{Judged, judge_ledger, read, read_shops, shop};
-use crate::judging::what_if::with;
+use crate::judging::what_if::without;
 use crate::ledger::TextFile;
 use crate::world::ledgers::{Found, MACHINE, SHOP};
 use crate::world::{Day, Path, World};
 
 /// The kinds of record that say what was done or read.
-const WORK: [&str; 7] = ["fasten", "inspect", "survey", "loosen", "shim", "receive", "run-force"];
+const WORK: [&str; 7] = ["fasten", "inspect", "survey", "loosen", "shim", "receive", "running-force"];
 
 /// What a commit that is about to be made would stop at.
 #[derive(Debug, Default)]
@@ -180,10 +179,8 @@ fn no_worse(now: &Finding, was: &Finding) -> bool {
     }
 }
 
-/// What would be found if the work and the readings that are new in this commit were not there. Their text is blanked, so
-/// that all else keeps its place.
+/// What would be found if the work and the readings that are new in this commit were not there.
 fn without_new_work(staged: &Judged, now: &[Said], then: &[Vec<Said>], day: Day) -> Vec<Finding> {
-    let mut texts: BTreeMap<SourceId, String> = BTreeMap::new();
     let mut new: Vec<&Said> = now.iter().filter(|said| said.is(&WORK)).collect();
     for then in then {
         let lacks: BTreeSet<_> = lacking(now, then).into_iter().map(|said| said.whole).collect();
@@ -192,19 +189,5 @@ fn without_new_work(staged: &Judged, now: &[Said], then: &[Vec<Said>], day: Day)
     if new.is_empty() {
         return staged.findings.clone();
     }
-    for said in new {
-        let source = said.whole.source;
-        let text = texts.entry(source).or_insert_with(|| staged.ledger.sources.get(source).document.text().to_owned());
-        let range = said.whole.span.range();
-        // A `;` behind it would end nothing.
-        let end = range.end + text[range.end..].len() - text[range.end..].trim_start_matches([' ', '\t']).len();
-        let end = if text[end..].starts_with(';') { end + 1 } else { range.end };
-        let blank: String = text[range.start..end]
-            .chars()
-            .flat_map(|c| std::iter::repeat_n(if c == '\n' { '\n' } else { ' ' }, c.len_utf8()))
-            .collect();
-        text.replace_range(range.start..end, &blank);
-    }
-    let changed = texts.into_iter().map(|(id, text)| (staged.ledger.sources.get(id).path.clone(), text));
-    judge_ledger(with(&staged.ledger, &changed.collect::<Vec<_>>()), day).findings
+    judge_ledger(without(&staged.ledger, new.into_iter().map(|said| said.whole)), day).findings
 }

@@ -9,6 +9,7 @@ use super::value::{self, Fault};
 use crate::finding::MOST_FINDINGS;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Place, RuleName, SourceId};
+use crate::language::edition;
 use crate::text::{Document, EntryRef, NodeRef, Span};
 
 /// What a file is for: it decides which nodes may stand at its top.
@@ -49,6 +50,9 @@ pub fn check(
             Some((place, shape)) if here(shape) => {
                 check.count(shape, node, place, &mut seen);
                 check.node(shape, node);
+                if shape.name == edition::WORD && node.index() > 0 {
+                    check.not_first(node);
+                }
             }
             Some((_, shape)) => check.misplaced(shape, node, kind),
             None => check.unknown_node(node, language.top.iter().filter(|shape| here(shape)), "a ledger file"),
@@ -366,6 +370,15 @@ impl Check<'_> {
             None if shape.props.is_empty() => finding.next(usage(shape)),
             None => finding.next(format!("known here: {}", list(names))),
         };
+        self.findings.push(finding);
+    }
+
+    /// The edition stands below what it speaks of.
+    fn not_first(&mut self, node: NodeRef) {
+        let finding = self
+            .finding(names::UNKNOWN_NODE, node.name_span(), format!("`{}` does not belong here", node.name()))
+            .here("belongs elsewhere")
+            .next("it belongs at the top of the file");
         self.findings.push(finding);
     }
 

@@ -8,7 +8,8 @@ use crate::language::rulebook::{ENTRIES, Holds};
 use crate::text::{self, NodeRef, Value};
 
 /// The documents that define the language, in the order of the reference's chapters.
-const DOCUMENTS: [(&str, &str); 3] = [
+const DOCUMENTS: [(&str, &str); 4] = [
+    ("schema/edition.kdl", include_str!("../../../schema/edition.kdl")),
     ("schema/shop.kdl", include_str!("../../../schema/shop.kdl")),
     ("schema/machine.kdl", include_str!("../../../schema/machine.kdl")),
     ("schema/records.kdl", include_str!("../../../schema/records.kdl")),

@@ -178,7 +178,7 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[(usize, Stood)], until: Until, al
             Body::Fasten(fasten) => fasten.wrench.as_ref().map(|name| ("wrench", name.as_str())),
             Body::Inspect(inspect) => inspect.gauge.as_ref().map(|name| ("gauge", name.as_str())),
             Body::Survey(survey) => survey.gauge.as_ref().map(|name| ("gauge", name.as_str())),
-            Body::RunForce(force) => force.gauge.as_ref().map(|name| ("gauge", name.as_str())),
+            Body::RunningForce(force) => force.gauge.as_ref().map(|name| ("gauge", name.as_str())),
             _ => None,
         };
         cited.extend(instrument);

@@ -1,16 +1,13 @@
-//! The text of a release record with its seal.
-
-use std::fmt::Write;
+//! The release record with its seal.
 
 use super::rests::{Until, groups};
 use super::{digest, limits, seal};
-use crate::ledger::Ledger;
+use crate::ledger::{Draft, Ledger};
 use crate::quantity::Moment;
-use crate::text::{quote, quoted};
 
-/// The release record of an axis, sealed over all that the ledger holds of it at that moment. It ends in a line break.
-/// Whether the axis may be released is for the caller to judge first.
-pub fn release(ledger: &Ledger, axis: usize, moment: Moment, by: &str) -> String {
+/// The release record of an axis, sealed over all that the ledger holds of it at that moment. Whether the axis may be
+/// released is for the caller to judge first.
+pub fn release(ledger: &Ledger, axis: usize, moment: Moment, by: &str) -> Draft {
     let name = ledger.machine.axes[axis].name.as_str();
     let mut all = groups(ledger, axis, Until { moment, record: None });
     all.push(limits::group(&ledger.rulebook));
@@ -23,21 +20,13 @@ pub fn release(ledger: &Ledger, axis: usize, moment: Moment, by: &str) -> String
         .collect();
     let pairs = all.iter().zip(&digests).map(|(group, digest)| (group.name.as_str(), digest.as_str()));
     let seal = seal(name, &moment.to_string(), by, pairs);
-    let mut out = format!(
-        "release {} date={} by={} seal={} {{\n",
-        quote(name),
-        quoted(&moment.to_string()),
-        quote(by),
-        quoted(&seal)
-    );
-    // Writing to a string cannot fail.
+    let mut record = Draft::new("release").value(name).signed(moment, by).property("seal", &seal);
     for (group, digest) in all.iter().zip(&digests) {
-        let _ = writeln!(out, "    sealed {} digest={} {{", quoted(&group.name), quoted(digest));
+        let mut sealed = Draft::new("sealed").value(&group.name).property("digest", digest);
         for fact in &group.facts {
-            let _ = writeln!(out, "        fact {} {}", quoted(&fact.address), quoted(&fact.value));
+            sealed.push(Draft::new("fact").value(&fact.address).value(&fact.value));
         }
-        let _ = writeln!(out, "    }}");
+        record.push(sealed);
     }
-    out.push_str("}\n");
-    out
+    record
 }

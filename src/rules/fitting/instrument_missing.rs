@@ -17,12 +17,12 @@ pub static RULE: Rule = Rule {
     limits: &[],
     source: "ISO 9001, 7.1.5: results rest on instruments that are identified and traceable",
     wrong: r#"
-shop { wrench TW-2 kind=clicking least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
+shop { wrench TW-2 kind=setting least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
 machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 "#,
     right: r#"
-shop { wrench TW-2 kind=clicking least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
+shop { wrench TW-2 kind=setting least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
 machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 "#,

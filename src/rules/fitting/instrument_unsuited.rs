@@ -50,7 +50,7 @@ impl Quantity {
                 SurveyKind::Straightness => Quantity::Straightness,
                 SurveyKind::Height => Quantity::Height,
             }),
-            Body::RunForce(_) => Some(Quantity::Force),
+            Body::RunningForce(_) => Some(Quantity::Force),
             _ => None,
         }
     }

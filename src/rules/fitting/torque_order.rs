@@ -23,13 +23,13 @@ pub static RULE: Rule = Rule {
     source: "common practice, no source",
     wrong: r#"
 machine m {
-    axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=720; joint-support J1 at=1200 covers=200 } }
+    axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=720; joint-support J1 at=1200 length=200 } }
 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S1 S2 }
 "#,
     right: r#"
 machine m {
-    axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=720; joint-support J1 at=1200 covers=200 } }
+    axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=720; joint-support J1 at=1200 length=200 } }
 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S2..S1 }
 "#,
@@ -257,9 +257,9 @@ mod tests {
     fn ledger(seed: &mut u64) -> Ledger {
         let names = ["A", "B", "J1", "C", "H", "D", "J2", "E", "F"];
         let mut text = String::from(
-            "machine m { axis X { rail a { segment 600; segment 600; segment 600; joint-support J1 at=600 covers=80
+            "machine m { axis X { rail a { segment 600; segment 600; segment 600; joint-support J1 at=600 length=80
              support A at=200; support B at=400; support C at=700; support H at=900; support D at=1100
-             support E at=1400; support F at=1600; joint-support J2 at=1200 covers=80 } } }\n",
+             support E at=1400; support F at=1600; joint-support J2 at=1200 length=80 } } }\n",
         );
         for minute in 10..10 + 1 + below(seed, 4) {
             // Mostly outward from a joint, with a slip or two.

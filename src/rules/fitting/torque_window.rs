@@ -17,12 +17,12 @@ pub static RULE: Rule = Rule {
     source: "common practice, no source; the window of a fastener is the shop's own",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
-machine m { axis X { rail a profile=R20 { segment 1200; support S1 at=240 covers=80 } } }
+machine m { axis X { rail a profile=R20 { segment 1200; support S1 at=240 length=80 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 11.4 }
 "#,
     right: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
-machine m { axis X { rail a profile=R20 { segment 1200; support S1 at=240 covers=80 } } }
+machine m { axis X { rail a profile=R20 { segment 1200; support S1 at=240 length=80 } } }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 11 }
 "#,
     judges: &[ReadingKind::FullTorque],

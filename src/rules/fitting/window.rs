@@ -169,7 +169,7 @@ impl Window<'_> {
         findings.add(finding);
     }
 
-    /// What a clicking wrench was set to, for the supports that hold it.
+    /// What a setting wrench was set to, for the supports that hold it.
     fn setting(&self, case: &Case, findings: &mut Findings, index: usize, supports: &[usize]) {
         let record = &case.records[index];
         let Body::Fasten(fasten) = &record.body else { return };

@@ -14,17 +14,17 @@ pub static RULE: Rule = Rule {
     group: Group::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Every torque of a record lies in the range of its wrench: one that does not is outstanding until the bolts are tightened again with a wrench that suits. A clicking wrench reads nothing, and a reading wrench does not click.",
+    what: "Every torque of a record lies in the range of its wrench: one that does not is outstanding until the bolts are tightened again with a wrench that suits. A clicking wrench reads nothing, and an indicating wrench does not click.",
     why: "Outside its range a wrench is not calibrated: what it clicks at or shows there is a guess.",
     limits: &[],
     source: "ISO 6789-1: a torque tool is calibrated over its stated range",
     wrong: r#"
-shop { wrench TW-1 kind=clicking least=0.5 most=5 }
+shop { wrench TW-1 kind=setting least=0.5 most=5 }
 machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-1 stage=full setting=10.5 { clicked S1 }
 "#,
     right: r#"
-shop { wrench TW-2 kind=clicking least=4 most=20 }
+shop { wrench TW-2 kind=setting least=4 most=20 }
 machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 "#,
@@ -105,17 +105,17 @@ fn outside(mut finding: Finding, wrench: &Wrench, text: String, place: Place, co
 fn kind(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
     let Some(kind) = wrench.kind else { return };
     let wrong = fasten.rows.iter().find(|row| match (row.what, *kind) {
-        (Tightened::Clicked, WrenchKind::Reading) => true,
-        (Tightened::Read { .. }, WrenchKind::Clicking) => fasten.torques_of(row).iter().any(Option::is_some),
+        (Tightened::Clicked, WrenchKind::Indicating) => true,
+        (Tightened::Read { .. }, WrenchKind::Setting) => fasten.torques_of(row).iter().any(Option::is_some),
         _ => false,
     });
     let Some(row) = wrong else { return };
     let (message, next) = match *kind {
-        WrenchKind::Reading => (
+        WrenchKind::Indicating => (
             format!("`clicked` with {}, which does not click but reads", *wrench.name),
             "write what it showed at each bolt, as `at S1 10.4 10.5`, or correct the wrench's name",
         ),
-        WrenchKind::Clicking => (
+        WrenchKind::Setting => (
             format!("torques read with {}, which only clicks at its setting", *wrench.name),
             "write setting=… and `clicked S1`, or correct the wrench's name",
         ),

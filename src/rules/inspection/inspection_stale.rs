@@ -16,14 +16,14 @@ pub static RULE: Rule = Rule {
     source: "judgement from the computed movement of the rail end",
     wrong: r#"
 machine m {
-    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 covers=200 } }
+    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 length=200 } }
 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 loosen X.a.S1 date="2026-04-17" by=fitter-2
 "#,
     right: r#"
 machine m {
-    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 covers=200 } }
+    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 length=200 } }
 }
 loosen X.a.S1 date="2026-04-14" by=fitter-2
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }

@@ -3,7 +3,7 @@
 //! Joint steps, the gap and torques have a default limit and are always asked for, by rules of their own. This rule asks
 //! for what is only judged because a shop or a machine stated a limit.
 
-use crate::facts::run_force;
+use crate::facts::running_force;
 use crate::finding::{Grade, Limit, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName, SEAL};
 use crate::ledger::{Body, RailId, SurveyKind};
@@ -96,10 +96,10 @@ fn running_force(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let Some((_, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return Verdict::NotRequired };
     let of = &case.machine.axes[axis];
     let name = of.name.as_str();
-    let readings = run_force::latest(case, axis);
+    let readings = running_force::latest(case, axis);
     let Some(oldest) = readings.iter().map(|reading| reading.record).min_by_key(|at| case.timeline.rank[*at]) else {
         let message = format!("the running force of {name} is limited and not read");
-        let next = format!("push the carriage along its stroke with a force gauge and record it: run-force {name} …");
+        let next = format!("push the carriage along its stroke with a force gauge and record it: running-force {name} …");
         return unread(findings, name.into(), of.place, limit, (message, next));
     };
     let place = case.records[oldest].place;

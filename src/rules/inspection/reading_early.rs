@@ -21,14 +21,14 @@ pub static RULE: Rule = Rule {
     source: "common practice, no source",
     wrong: r#"
 machine m {
-    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 covers=200 } }
+    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 length=200 } }
 }
 inspect X.a.J1 date="2026-04-13" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S1 }
 "#,
     right: r#"
 machine m {
-    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 covers=200 } }
+    axis X { rail a { segment 1200; segment 1200; support S1 at=960; joint-support J1 at=1200 length=200 } }
 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S1 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
@@ -167,7 +167,7 @@ fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) ->
 
 fn pushed(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let last = case.in_order().filter(|(_, record)| {
-        let read = matches!(&record.body, Body::RunForce(run) if !run.readings.is_empty());
+        let read = matches!(&record.body, Body::RunningForce(run) if !run.readings.is_empty());
         read && record.target.is_some_and(|target| target.axis() == axis)
     });
     let Some((record, _)) = last.last() else { return Verdict::NotJudged("the running force is not read") };

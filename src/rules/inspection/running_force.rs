@@ -1,6 +1,6 @@
 //! The carriage runs as lightly as is stated.
 
-use crate::facts::run_force::{self, Reading};
+use crate::facts::running_force::{self, Reading};
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::quantity::Force;
@@ -21,14 +21,14 @@ machine m {
     rulebook { running-force most=20 reason="drive sized for 20 N" }
     axis X { rail a { segment 1200; supports S first=120 pitch=240 count=5 } }
 }
-run-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 40 }
+running-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 40 }
 "#,
     right: r#"
 machine m {
     rulebook { running-force most=20 reason="drive sized for 20 N" }
     axis X { rail a { segment 1200; supports S first=120 pitch=240 count=5 } }
 }
-run-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 20 }
+running-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 20 }
 "#,
     judges: &[ReadingKind::RunningForce],
     checks: &[Check::Axes(check)],
@@ -39,7 +39,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return Verdict::NotRequired };
     let mut verdict = Verdict::NotJudged("the running force is not read");
     // At each place the last that is over, back to the one that counts.
-    let places = run_force::since(case, axis, |record| case.counts(record));
+    let places = running_force::since(case, axis, |record| case.counts(record));
     // Mostly all places are of one record.
     let mut known: Option<(usize, Shown)> = None;
     for (number, all) in places.values().enumerate() {

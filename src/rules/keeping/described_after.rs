@@ -20,7 +20,7 @@ pub static RULE: Rule = Rule {
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m {
-    axis X { rail a profile=R20 { segment 1200; segment 1200 since="2026-05-02"; support S1 at=1380 covers=80 } }
+    axis X { rail a profile=R20 { segment 1200; segment 1200 since="2026-05-02"; support S1 at=1380 length=80 } }
 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 10.4 10.5 10.5 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 position=1260 { light none }
@@ -28,7 +28,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 position=1260 { light none }
     right: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m {
-    axis X { rail a profile=R20 { segment 1200; segment 1200 since="2026-04-02"; support S1 at=1380 covers=80 } }
+    axis X { rail a profile=R20 { segment 1200; segment 1200 since="2026-04-02"; support S1 at=1380 length=80 } }
 }
 fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 10.4 10.5 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 position=1200 { light none }

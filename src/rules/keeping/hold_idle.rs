@@ -16,7 +16,7 @@ pub static RULE: Rule = Rule {
     limits: &[],
     source: "our own choice",
     wrong: r#"
-shop { wrench TW-2 kind=clicking least=1 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
+shop { wrench TW-2 kind=setting least=1 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
 machine m { axis X { rail a { segment 600; support S1 at=240 } } }
 fasten X.a date="2026-04-14T08:00" by=fitter-2 wrench=TW-2 stage=snug setting=1.5 { clicked S1 }
 fasten X.a date="2026-04-14T09:00" by=fitter-2 wrench=TW-2 stage=full setting=12 { clicked S1 }
@@ -24,7 +24,7 @@ hold X.a date="2026-04-14T09:00" by=fitter-2 reason="the wrench was set so"
 fasten X.a date="2026-04-14T10:00" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 "#,
     right: r#"
-shop { wrench TW-2 kind=clicking least=1 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
+shop { wrench TW-2 kind=setting least=1 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
 machine m { axis X { rail a { segment 600; support S1 at=240 } } }
 fasten X.a date="2026-04-14T08:00" by=fitter-2 wrench=TW-2 stage=snug setting=1.5 { clicked S1 }
 fasten X.a date="2026-04-14T09:00" by=fitter-2 wrench=TW-2 stage=full setting=12 { clicked S1 }
@@ -78,6 +78,6 @@ fn wholes(address: &str) -> impl Iterator<Item = &str> {
 fn is_work(record: &Record) -> bool {
     matches!(
         record.body,
-        Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::Shim(_) | Body::RunForce(_) | Body::Receive(_)
+        Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::Shim(_) | Body::RunningForce(_) | Body::Receive(_)
     )
 }

@@ -21,7 +21,7 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 release X date="2026-04-20" by=engineer-1
 "#,
     right: r#"
-shop { wrench TW-2 kind=clicking least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
+shop { wrench TW-2 kind=setting least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
 machine m { axis X { rail a { segment 600; support S1 at=240; support S2 at=480 } } }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 S2 }
 release X date="2026-04-20" by=engineer-1

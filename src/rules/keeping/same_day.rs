@@ -144,7 +144,7 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(Subject<'l>,
                 }
             }
         }
-        (Body::RunForce(_), _) => axis.into_iter().for_each(|axis| touch(Subject::Force(axis), Does::States(0))),
+        (Body::RunningForce(_), _) => axis.into_iter().for_each(|axis| touch(Subject::Force(axis), Does::States(0))),
         (Body::Release(_), _) => axis.into_iter().for_each(|axis| {
             touch(Subject::Released(axis), Does::States(0));
             touch(Subject::Serviced(axis), Does::States(0));
@@ -285,7 +285,7 @@ fn say_otherwise(case: &Case, (a, at): (usize, usize), (b, of): (usize, usize)) 
         (Body::Service(_), Body::Release(_)) | (Body::Release(_), Body::Service(_)) => true,
         (Body::Hold(_), Body::Lift(_)) | (Body::Lift(_), Body::Hold(_)) => true,
         (Body::Survey(_), Body::Survey(_))
-        | (Body::RunForce(_), Body::RunForce(_))
+        | (Body::RunningForce(_), Body::RunningForce(_))
         | (Body::Release(_), Body::Release(_)) => true,
         _ => false,
     }

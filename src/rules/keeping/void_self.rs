@@ -94,7 +94,7 @@ fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
     }
     let own = |(index, by): (usize, Vec<&str>)| {
         let record = &records[index];
-        let read = matches!(record.body, Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::RunForce(_));
+        let read = matches!(record.body, Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::RunningForce(_));
         let author = record.by.as_ref().map_or("", |by| by.as_str());
         (read && by.iter().all(|by| *by == author)).then_some(index)
     };

@@ -21,7 +21,7 @@ pub static RULE: Rule = Rule {
 machine m {
     axis X {
         beam front { piece 1250; piece 1150 }
-        rail a beam=front { segment 1200; segment 1200; joint-support J1 at=1200 covers=200 }
+        rail a beam=front { segment 1200; segment 1200; joint-support J1 at=1200 length=200 }
     }
 }
 "#,
@@ -29,7 +29,7 @@ machine m {
 machine m {
     axis X {
         beam front { piece 1500; piece 900 }
-        rail a beam=front { segment 1200; segment 1200; joint-support J1 at=1200 covers=200 }
+        rail a beam=front { segment 1200; segment 1200; joint-support J1 at=1200 length=200 }
     }
 }
 "#,

@@ -19,13 +19,13 @@ pub static RULE: Rule = Rule {
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m {
-    axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 covers=80 } }
+    axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 length=80 } }
 }
 "#,
     right: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m {
-    axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 covers=200 } }
+    axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 length=200 } }
 }
 "#,
     checks: &[Check::Joints(check)],
@@ -60,7 +60,7 @@ fn missing(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint:
                 format!("there is no support under joint {}", it.name),
             )
             .here(format!("joint {} at {}", it.name, it.position))
-            .next(format!("describe it: joint-support {} at={} covers=…", it.name, it.position.number())),
+            .next(format!("describe it: joint-support {} at={} length=…", it.name, it.position.number())),
     );
 }
 

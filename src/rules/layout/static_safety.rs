@@ -31,8 +31,8 @@ machine m {
             block a at=180 type=B20
             block b at=-180 type=B20
             block b at=180 type=B20
-            rail-at a y=-300
-            rail-at b y=300
+            track a y=-300
+            track b y=300
             load (N)2000 x=100
         }
     }
@@ -50,8 +50,8 @@ machine m {
             block a at=180 type=B20
             block b at=-180 type=B20
             block b at=180 type=B20
-            rail-at a y=-300
-            rail-at b y=300
+            track a y=-300
+            track b y=300
             load (N)2000 x=100
         }
     }

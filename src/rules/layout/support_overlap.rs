@@ -19,8 +19,8 @@ machine m {
     axis X {
         rail a {
             segment 1200; segment 1200
-            supports S first=120 pitch=240 count=10 covers=80
-            joint-support J1 at=1200 covers=200
+            supports S first=120 pitch=240 count=10 length=80
+            joint-support J1 at=1200 length=200
         }
     }
 }
@@ -30,8 +30,8 @@ machine m {
     axis X {
         rail a {
             segment 1200; segment 1200
-            supports S first=120 pitch=240 count=10 covers=80
-            joint-support J1 at=1200 covers=160
+            supports S first=120 pitch=240 count=10 length=80
+            joint-support J1 at=1200 length=160
         }
     }
 }

@@ -8,6 +8,7 @@ pub mod missing_part;
 pub mod repeated_part;
 pub mod repeated_row;
 pub mod too_much;
+pub mod unknown_edition;
 pub mod unknown_node;
 pub mod unknown_property;
 pub mod unknown_reference;
@@ -29,4 +30,5 @@ pub static RULES: &[&Rule] = &[
     &unknown_reference::RULE,
     &duplicate_name::RULE,
     &too_much::RULE,
+    &unknown_edition::RULE,
 ];

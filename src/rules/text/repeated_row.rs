@@ -53,7 +53,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
             let again = again.map(|(at, places)| (shim.rows[at].support, places)).collect();
             ("shimmed", named(case, record, again))
         }
-        Body::RunForce(run) => {
+        Body::RunningForce(run) => {
             let again = twice(run.readings.iter().map(|(position, force)| (position.value, force.place)));
             let name = |at: usize| run.readings[at].0.value.to_string();
             ("read", again.into_iter().map(|(at, places)| (name(at), places)).collect())

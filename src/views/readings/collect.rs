@@ -132,7 +132,7 @@ impl<'l> Taker<'l> {
                     }
                 }
             }
-            Body::RunForce(force) => {
+            Body::RunningForce(force) => {
                 for (position, force_read) in &force.readings {
                     let what = format!("force at {}", position.value.number());
                     let judged = Judgement { kind: Some(ReadingKind::RunningForce), ..UNJUDGED };

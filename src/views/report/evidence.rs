@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::facts::steps::joint_state;
 use crate::facts::survey::Standing;
-use crate::finding::{Place, SourceId};
-use crate::judging::what_if::with;
+use crate::finding::Place;
+use crate::judging::what_if::without;
 use crate::ledger::seal::{about, records_under};
 use crate::ledger::{Body, Interface, Ledger, RailId, Record, Stage, SurveyKind, Target};
 
@@ -36,7 +36,7 @@ pub fn counting(ledger: &Ledger) -> BTreeSet<usize> {
         let record = &ledger.records[index];
         let on = record.on.as_ref().map(|on| on.value.as_str());
         match record.body {
-            Body::RunForce(_) | Body::Release(_) => {
+            Body::RunningForce(_) | Body::Release(_) => {
                 last.insert((record.kind, on), index);
             }
             Body::Inspect(_) | Body::Survey(_) | Body::Fasten(_) | Body::Shim(_) => {}
@@ -118,26 +118,7 @@ pub fn of_release(ledger: &Ledger, axis: usize) -> BTreeSet<usize> {
         let now = counting(ledger);
         return under.into_iter().filter(|index| now.contains(index)).collect();
     }
-    let then = without(ledger, &later);
+    let then = without(ledger, later);
     let counted: BTreeSet<Place> = counting(&then).into_iter().map(|index| then.records[index].place).collect();
     under.into_iter().filter(|index| counted.contains(&ledger.records[*index].place)).collect()
-}
-
-/// A ledger as it would be without some of its records. What is left keeps its places.
-fn without(ledger: &Ledger, records: &[Place]) -> Ledger {
-    let sources: BTreeSet<SourceId> = records.iter().map(|place| place.source).collect();
-    let changes = sources.into_iter().map(|id| {
-        let source = ledger.sources.get(id);
-        let mut text: String = source.document.text().to_string();
-        for place in records.iter().filter(|place| place.source == id) {
-            let span = place.span.start as usize..place.span.end as usize;
-            let blank: String = text[span.clone()]
-                .bytes()
-                .map(|byte| if byte.is_ascii_whitespace() { byte as char } else { ' ' })
-                .collect();
-            text.replace_range(span, &blank);
-        }
-        (source.path.clone(), text)
-    });
-    with(ledger, &changes.collect::<Vec<_>>())
 }

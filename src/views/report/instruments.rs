@@ -15,7 +15,7 @@ pub(super) fn instrument(record: &Record) -> Option<(bool, &str)> {
         Body::Fasten(fasten) => fasten.wrench.as_ref().map(|name| (true, name.as_str())),
         Body::Inspect(inspect) => inspect.gauge.as_ref().map(|name| (false, name.as_str())),
         Body::Survey(survey) => survey.gauge.as_ref().map(|name| (false, name.as_str())),
-        Body::RunForce(run) => run.gauge.as_ref().map(|name| (false, name.as_str())),
+        Body::RunningForce(run) => run.gauge.as_ref().map(|name| (false, name.as_str())),
         _ => None,
     }
 }

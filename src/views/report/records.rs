@@ -64,7 +64,7 @@ impl Gather<'_> {
 
     pub(super) fn running_force(&self, axis: usize) -> Option<RunningForce> {
         let runs = self.case.in_order().filter_map(|(_, record)| match &record.body {
-            Body::RunForce(run) if record.target == Some(Target::Axis(axis)) => Some((record, run)),
+            Body::RunningForce(run) if record.target == Some(Target::Axis(axis)) => Some((record, run)),
             _ => None,
         });
         let (record, run) = runs.last()?;

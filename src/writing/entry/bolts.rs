@@ -3,9 +3,8 @@
 use super::value::{Typed, number};
 use super::{Asked, Draft, Sitting, Stop, right};
 use crate::facts::torque_window::{Stated, shown, window};
-use crate::ledger::{Interface, RailId, Stage, Word, WrenchKind};
+use crate::ledger::{Draft as Node, Interface, RailId, Spelt, Stage, Word, WrenchKind};
 use crate::quantity::Torque;
-use crate::text::quote;
 use crate::views::traveler::{holes, order};
 
 impl Sitting<'_, '_> {
@@ -22,19 +21,19 @@ impl Sitting<'_, '_> {
         let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(usual))?;
         let known = self.case.shop.wrenches.iter().map(|wrench| wrench.name.to_string()).collect();
         let wrench = self.instrument("wrench", self.given.wrench.as_ref(), known)?;
-        let mut draft = Draft::new("fasten", &[&on]);
+        let mut draft = Draft::new(Node::new("fasten").value(&on));
         if let Some(wrench) = &wrench {
-            draft.word("wrench", wrench);
+            draft.set("wrench", wrench);
         }
-        draft.word("stage", stage.word());
+        draft.set("stage", stage.word());
         if interface == Interface::Base {
-            draft.word("interface", interface.word());
+            draft.set("interface", interface.word());
         }
         let it = wrench.and_then(|name| self.case.ledger.shop.wrench(&name));
-        let reads = it.and_then(|it| it.kind).is_some_and(|kind| *kind == WrenchKind::Reading);
+        let reads = it.and_then(|it| it.kind).is_some_and(|kind| *kind == WrenchKind::Indicating);
         let limits = window(self.case.ledger, self.case.limits(id.axis), id, interface, stage);
         if let Some(said) = &self.given.setting {
-            draft.number("setting", &number::<Torque>(said).map_err(Stop::Wrong)?.text);
+            draft.set("setting", Spelt::typed(&number::<Torque>(said).map_err(Stop::Wrong)?.text));
         } else if !reads && self.given.rows.is_empty() {
             let question = "What was the wrench set to, in N·m?".to_string();
             let (typed, confirmed) = loop {
@@ -44,19 +43,18 @@ impl Sitting<'_, '_> {
                     odd => break (typed, odd.is_some()),
                 }
             };
-            draft.number("setting", &typed.text);
+            draft.set("setting", Spelt::typed(&typed.text));
             draft.asked.insert(None, Asked { question, confirmed });
         }
         self.temperature(&mut draft)?;
-        draft.rows = self.given.rows.clone();
-        if draft.rows.is_empty() {
+        if !self.rows_given(&mut draft) {
             let open = self.outstanding(id, interface, stage);
             if reads {
                 let graduation = it.and_then(|it| it.graduation).map(|graduation| graduation.value);
                 self.torques(&mut draft, id, interface, &open, (limits, graduation))?;
             } else {
                 let (done, question) = self.ranges(id, "Supports that clicked, in their order", &open)?;
-                draft.row(format!("clicked {done}"), Asked { question, confirmed: false });
+                draft.answered(Node::new("clicked").values(&done), Asked { question, confirmed: false });
             }
         }
         Ok(draft)
@@ -106,8 +104,8 @@ impl Sitting<'_, '_> {
                 }
                 let read: Vec<_> =
                     words.iter().filter(|word| **word != "-").map(|word| number(word)).collect::<Result<_, _>>()?;
-                let row =
-                    words.iter().map(|word| if *word == "-" { "#null" } else { word }).collect::<Vec<_>>().join(" ");
+                let spelt = |word: &&str| if *word == "-" { Spelt::blank() } else { Spelt::typed(word) };
+                let row = Node::new("at").value(it.name.as_str()).values(words.iter().map(spelt));
                 Ok(Answer::Read(row, read))
             };
             loop {
@@ -119,7 +117,7 @@ impl Sitting<'_, '_> {
                         if confirmed && !self.keep(&it.name, &question, &warnings.join("\n"))? {
                             continue;
                         }
-                        draft.row(format!("at {} {row}", quote(&it.name)), Asked { question, confirmed });
+                        draft.answered(row, Asked { question, confirmed });
                     }
                     Answer::Pass => {}
                     Answer::End => return Ok(()),
@@ -132,7 +130,7 @@ impl Sitting<'_, '_> {
 }
 
 enum Answer {
-    Read(String, Vec<Typed<Torque>>),
+    Read(Node, Vec<Typed<Torque>>),
     Pass,
     End,
 }

@@ -5,7 +5,7 @@ use super::{Asked, Draft, Meant, Sitting, Stop, optional};
 use crate::calc::grooves::{Contact, Culprit, GaugePlus, GrooveSteps, Pattern, Stylus, culprit};
 use crate::facts::steps::joint_state;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Groove, RailId, Target, Word};
+use crate::ledger::{Draft as Node, Groove, RailId, Spelt, Target, Word};
 use crate::quantity::Length;
 
 /// The readings before and after a joint.
@@ -20,22 +20,21 @@ impl Sitting<'_, '_> {
         };
         let (on, (id, _)) = self.target("joint", &known, meant)?;
         self.case.rulebook = self.case.limits(id.axis);
-        let mut draft = Draft::new("inspect", &[&on]);
+        let mut draft = Draft::new(Node::new("inspect").value(&on));
         let graduation = self.gauge(&mut draft)?;
         self.temperature(&mut draft)?;
-        draft.rows = self.given.rows.clone();
-        if !draft.rows.is_empty() {
+        if self.rows_given(&mut draft) {
             return Ok(draft);
         }
         let length = |question: &str, sitting: &mut Self| optional(sitting.desk, question, number::<Length>);
         let reach = length("How far does the stylus reach ahead of the block, in mm? (Enter leaves it out)", self)?;
         let travel = length("How far was the block moved between the readings, in mm? (Enter leaves it out)", self)?;
-        let carrier: Vec<String> = [("reach", &reach), ("travel", &travel)]
-            .into_iter()
-            .filter_map(|(name, typed)| typed.as_ref().map(|typed| format!("{name}={}", typed.text)))
-            .collect();
-        if !carrier.is_empty() {
-            draft.rows.push(format!("carrier {}", carrier.join(" ")));
+        if reach.is_some() || travel.is_some() {
+            let mut carrier = Node::new("carrier");
+            for (name, typed) in [("reach", &reach), ("travel", &travel)] {
+                typed.iter().for_each(|typed| carrier.set(name, Spelt::typed(&typed.text)));
+            }
+            draft.push(carrier);
         }
         if let (Some(reach), Some(travel)) = (&reach, &travel)
             && travel.value >= reach.value
@@ -48,15 +47,15 @@ impl Sitting<'_, '_> {
             _ => Err(format!("`{word}` is neither none nor seen")),
         })?;
         if let Some(light) = light {
-            draft.row(format!("light {light}"), Asked { question: seen.into(), confirmed: false });
+            draft.answered(Node::new("light").value(&light), Asked { question: seen.into(), confirmed: false });
         }
         let mut steps = [None; 4];
         for groove in Groove::ALL {
             let question = format!("{}: before and after, in mm", groove.word());
             if let Some(((before, after), confirmed)) = self.pair(groove, &question, graduation)? {
                 steps[groove as usize] = Some((after.value - before.value).nm());
-                let row = format!("{} {} -> {}", groove.word(), before.text, after.text);
-                draft.row(row, Asked { question, confirmed });
+                let pair = [Spelt::typed(&before.text), Spelt::from("->"), Spelt::typed(&after.text)];
+                draft.answered(Node::new(groove.word()).values(pair), Asked { question, confirmed });
             }
         }
         if let [Some(a), Some(b), Some(c), Some(d)] = steps {
@@ -131,7 +130,7 @@ impl Sitting<'_, '_> {
     /// Says what the four steps are made of.
     fn cause(&mut self, id: RailId, steps: [i64; 4], draft: &Draft) {
         let ledger = self.case.ledger;
-        let gauge = self.given.gauge.clone().or_else(|| draft.value("gauge"));
+        let gauge = self.given.gauge.clone().or_else(|| draft.gauge.clone());
         let sense = gauge.and_then(|name| ledger.shop.gauge(&name)?.plus).map(|plus| plus.value);
         let plus = match sense {
             Some(crate::ledger::Plus::Inward) => GaugePlus::Inward,

@@ -20,7 +20,7 @@ pub use verdict::{Verdict, one_record, verdict};
 
 use serde::{Deserialize, Serialize};
 
-use crate::ledger::{Ledger, RailId, Target, Word};
+use crate::ledger::{Draft as Node, Ledger, RailId, Spelt, Target, Word};
 use crate::quantity::{Length, Temperature, Travel};
 use crate::rules::Case;
 use crate::text::{self, Limits};
@@ -35,7 +35,7 @@ pub enum Kind {
     Loosen,
     Shim,
     Receive,
-    RunForce,
+    RunningForce,
     Service,
 }
 
@@ -49,7 +49,7 @@ impl Kind {
             Kind::Loosen => "loosen",
             Kind::Shim => "shim",
             Kind::Receive => "receive",
-            Kind::RunForce => "run-force",
+            Kind::RunningForce => "running-force",
             Kind::Service => "service",
         }
     }
@@ -84,9 +84,9 @@ pub fn compose(case: Case, kind: Kind, given: &Given, desk: &mut dyn Desk) -> Re
         Kind::Loosen => sitting.loosen(),
         Kind::Shim => sitting.shim(),
         Kind::Service => sitting.service(),
-        Kind::Receive | Kind::RunForce => sitting.plain(kind),
+        Kind::Receive | Kind::RunningForce => sitting.plain(kind),
     }?;
-    draft.rows.extend(given.notes.iter().map(|note| format!("note {}", text::quoted(note))));
+    given.notes.iter().for_each(|note| draft.push(Node::new("note").value(note)));
     Ok(draft)
 }
 
@@ -163,7 +163,8 @@ impl Sitting<'_, '_> {
         let known = self.case.shop.gauges.iter().map(|gauge| gauge.name.to_string()).collect();
         let said = self.given.gauge.as_ref();
         let Some(name) = self.instrument("gauge", said, known)? else { return Ok(None) };
-        draft.word("gauge", &name);
+        draft.set("gauge", &name);
+        draft.gauge = Some(name.clone());
         Ok(self.case.ledger.shop.gauge(&name).and_then(|gauge| gauge.graduation).map(|graduation| graduation.value))
     }
 
@@ -174,7 +175,7 @@ impl Sitting<'_, '_> {
             None => optional(self.desk, "Rail temperature in °C? (Enter leaves it out)", number::<Temperature>)?,
         };
         if let Some(typed) = typed {
-            draft.number("temperature", &typed.text);
+            draft.set("temperature", Spelt::typed(&typed.text));
         }
         Ok(())
     }
@@ -200,9 +201,9 @@ impl Sitting<'_, '_> {
             _ => None,
         };
         let (on, _) = self.target("axis", &known, meant)?;
-        let mut draft = Draft::new("service", &[&on]);
+        let mut draft = Draft::new(Node::new("service").value(&on));
         let task = self.one_of::<crate::ledger::Task>("What was done", self.given.task.as_ref(), None)?;
-        draft.word("task", task.word());
+        draft.set("task", task.word());
         let typed = match &self.given.travelled {
             Some(said) => Some(number::<Travel>(said).map_err(Stop::Wrong)?),
             None => {
@@ -210,28 +211,34 @@ impl Sitting<'_, '_> {
             }
         };
         if let Some(typed) = typed {
-            draft.number("travelled", &typed.text);
+            draft.set("travelled", Spelt::typed(&typed.text));
         }
         Ok(draft)
     }
 
+    /// The rows that were said beforehand; whether there are any.
+    fn rows_given(&self, draft: &mut Draft) -> bool {
+        self.given.rows.iter().for_each(|row| draft.push_typed(row));
+        !self.given.rows.is_empty()
+    }
+
     /// Rows in the words of the ledger, one after the other.
     fn plain(&mut self, kind: Kind) -> Result<Draft, Stop> {
-        let (mut draft, example) = if kind == Kind::RunForce {
+        let (mut draft, example) = if kind == Kind::RunningForce {
             let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.to_string()).collect();
             let (on, ()) = self.target("axis", &known, |target| matches!(target, Target::Axis(_)).then_some(()))?;
-            let mut draft = Draft::new("run-force", &[&on]);
+            let mut draft = Draft::new(Node::new("running-force").value(&on));
             self.gauge(&mut draft)?;
             (draft, "at 600 14")
         } else {
-            (Draft::new("receive", &[]), "part serial=K-118 lot=\"7731\" length=2400")
+            (Draft::new(Node::new("receive")), "part serial=K-118 lot=\"7731\" length=2400")
         };
-        draft.rows = self.given.rows.clone();
+        self.rows_given(&mut draft);
         while self.given.rows.is_empty() {
             // Each question is another one, so that each can be asked again.
-            let question = format!("Row {}, as `{example}` (Enter ends)", draft.rows.len() + 1);
+            let question = format!("Row {}, as `{example}` (Enter ends)", draft.len() + 1);
             let Some(row) = optional(self.desk, &question, one_row)? else { break };
-            draft.row(row, Asked { question, confirmed: false });
+            draft.answered_in_words(&row, Asked { question, confirmed: false });
         }
         Ok(draft)
     }

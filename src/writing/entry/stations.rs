@@ -4,9 +4,8 @@ use super::value::{Typed, numbers};
 use super::{Asked, Draft, Sitting, Stop, right};
 use crate::facts::survey::Standing;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{RailId, SurveyKind, SurveyStage, What, Word};
+use crate::ledger::{Draft as Node, RailId, Spelt, SurveyKind, SurveyStage, What, Word};
 use crate::quantity::Length;
-use crate::text::quote;
 
 /// The readings at one station, repeats included, and whether the person was asked if they are so.
 type Station = (Vec<Typed<Length>>, bool);
@@ -17,12 +16,11 @@ impl Sitting<'_, '_> {
         let (on, id) = self.rail()?;
         self.case.rulebook = self.case.limits(id.axis);
         let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(self.usual_stage(id, kind)))?;
-        let mut draft = Draft::new("survey", &[kind.word(), &on]);
+        let mut draft = Draft::new(Node::new("survey").value(kind.word()).value(&on));
         let graduation = self.gauge(&mut draft)?;
         self.temperature(&mut draft)?;
-        draft.word("stage", stage.word());
-        draft.rows = self.given.rows.clone();
-        if draft.rows.is_empty() {
+        draft.set("stage", stage.word());
+        if !self.rows_given(&mut draft) {
             self.stations(&mut draft, id, kind, graduation)?;
         }
         Ok(draft)
@@ -52,14 +50,15 @@ impl Sitting<'_, '_> {
                 continue;
             }
             read.extend(typed.iter().map(|typed| typed.value));
-            draft.row(format!("at {} {}", quote(&support.name), texts(&typed)), Asked { question, confirmed });
+            let row = Node::new("at").value(support.name.as_str()).values(spelt(&typed));
+            draft.answered(row, Asked { question, confirmed });
         }
         if let (Some(first), true) = (rail.supports.first(), read.len() > 1) {
             let question = format!("{} again", first.name);
             let again = self.station(&question, &question, graduation)?;
             if let Some((typed, confirmed)) = again.filter(|(typed, _)| !typed.is_empty()) {
-                let row = format!("closure {} {}", quote(&first.name), texts(&typed[..1]));
-                draft.row(row, Asked { question, confirmed });
+                let row = Node::new("closure").value(first.name.as_str()).values(spelt(&typed[..1]));
+                draft.answered(row, Asked { question, confirmed });
             }
         }
         if let (Some(least), Some(most)) = (read.iter().min(), read.iter().max()) {
@@ -103,6 +102,6 @@ impl Sitting<'_, '_> {
     }
 }
 
-fn texts(typed: &[Typed<Length>]) -> String {
-    typed.iter().map(|typed| typed.text.as_str()).collect::<Vec<_>>().join(" ")
+fn spelt(typed: &[Typed<Length>]) -> impl Iterator<Item = Spelt> {
+    typed.iter().map(|typed| Spelt::typed(&typed.text))
 }

@@ -3,9 +3,8 @@
 use super::value::{number, numbers};
 use super::{Asked, Draft, Meant, Sitting, Stop, optional, right};
 use crate::facts::shim_plan::shim_plan;
-use crate::ledger::{Rail, RailId, Target};
+use crate::ledger::{Draft as Node, Rail, RailId, Spelt, Target};
 use crate::quantity::{Amount, Length};
-use crate::text::quote;
 
 impl Sitting<'_, '_> {
     pub(super) fn loosen(&mut self) -> Result<Draft, Stop> {
@@ -16,22 +15,21 @@ impl Sitting<'_, '_> {
             _ => None,
         };
         let (on, (id, whole)) = self.target("rail", &known, meant)?;
-        let mut draft = Draft::new("loosen", &[&on]);
+        let mut draft = Draft::new(Node::new("loosen").value(&on));
         let reason = match &self.given.reason {
             Some(reason) => Some(reason.clone()),
             None if !self.given.rows.is_empty() => None,
             None => optional(self.desk, "Why? (Enter leaves it out)", |text| Ok::<_, String>(text.to_string()))?,
         };
         if let Some(reason) = reason {
-            draft.word("reason", &reason);
+            draft.set("reason", &reason);
         }
         if let Some(interface) = &self.given.interface {
-            draft.word("interface", interface);
+            draft.set("interface", interface);
         }
-        draft.rows = self.given.rows.clone();
-        if draft.rows.is_empty() && whole {
+        if !self.rows_given(&mut draft) && whole {
             let (supports, question) = self.ranges(id, "Which supports, as S9 J1 S11?", &[])?;
-            draft.row(format!("at {supports}"), Asked { question, confirmed: false });
+            draft.answered(Node::new("at").values(&supports), Asked { question, confirmed: false });
         }
         Ok(draft)
     }
@@ -48,9 +46,8 @@ impl Sitting<'_, '_> {
             _ => None,
         };
         let (on, id) = self.target("rail", &known, meant)?;
-        let mut draft = Draft::new("shim", &[&on]);
-        draft.rows = self.given.rows.clone();
-        if !draft.rows.is_empty() {
+        let mut draft = Draft::new(Node::new("shim").value(&on));
+        if self.rows_given(&mut draft) {
             return Ok(draft);
         }
         let rail = self.case.ledger.machine.rail(id);
@@ -59,9 +56,9 @@ impl Sitting<'_, '_> {
             self.desk.tell("No shim list: support and leaves row by row, as `S2 0.05 0.02`; 0 where they were taken out; Enter ends.");
             loop {
                 // Each question is another one, so that each can be asked again.
-                let question = format!("Support and its leaves, row {}", draft.rows.len() + 1);
+                let question = format!("Support and its leaves, row {}", draft.len() + 1);
                 let Some(row) = optional(self.desk, &question, |answer| leaves(rail, answer))? else { break };
-                draft.row(row, Asked { question, confirmed: false });
+                draft.answered(row, Asked { question, confirmed: false });
             }
             return Ok(draft);
         }
@@ -70,18 +67,20 @@ impl Sitting<'_, '_> {
         for (support, leaves) in planned {
             let name = &rail.supports[support].name;
             let plan: Vec<String> = leaves.iter().map(|leaf| leaf.number()).collect();
-            let plan = plan.join(" ");
-            let question = format!("{name}: leaves in mm (Enter for {plan})");
+            let shown = plan.join(" ");
+            let question = format!("{name}: leaves in mm (Enter for {shown})");
             let answer = right(self.desk, &question, |answer| match answer {
-                "" => Ok(plan.clone()),
-                "-" | "." => Ok(answer.to_string()),
-                _ => numbers::<Length>(answer)
-                    .map(|all| all.iter().map(|typed| typed.text.clone()).collect::<Vec<_>>().join(" ")),
+                "" => Ok(Answer::Lie(plan.clone())),
+                "-" => Ok(Answer::Pass),
+                "." => Ok(Answer::End),
+                _ => {
+                    numbers::<Length>(answer).map(|all| Answer::Lie(all.into_iter().map(|typed| typed.text).collect()))
+                }
             });
-            match answer?.as_str() {
-                "-" => {}
-                "." => break,
-                row => draft.row(format!("at {} {row}", quote(name)), Asked { question, confirmed: false }),
+            match answer? {
+                Answer::Pass => {}
+                Answer::End => break,
+                Answer::Lie(leaves) => draft.answered(row(name, &leaves), Asked { question, confirmed: false }),
             }
         }
         Ok(draft)
@@ -95,10 +94,10 @@ impl Sitting<'_, '_> {
     }
 
     /// Asks until a range of supports is understood; the answer as the ledger writes it, and the question.
-    pub(super) fn ranges(&mut self, id: RailId, what: &str, usual: &[usize]) -> Result<(String, String), Stop> {
+    pub(super) fn ranges(&mut self, id: RailId, what: &str, usual: &[usize]) -> Result<(Vec<String>, String), Stop> {
         let rail = self.case.ledger.machine.rail(id);
         let all = in_words(rail, usual);
-        let check = |answer: &str| -> Result<String, String> {
+        let check = |answer: &str| -> Result<Vec<String>, String> {
             let answer = if answer.is_empty() { all.as_str() } else { answer };
             if answer.is_empty() {
                 return Err("name at least one support".into());
@@ -109,7 +108,7 @@ impl Sitting<'_, '_> {
                 .find(|name| rail.support(name).is_none());
             match unknown {
                 Some(name) => Err(format!("there is no support `{name}`; write them as S9..S1 J1")),
-                None => Ok(answer.split_whitespace().map(quote).collect::<Vec<_>>().join(" ")),
+                None => Ok(answer.split_whitespace().map(str::to_owned).collect()),
             }
         };
         let enter = if all.is_empty() { String::new() } else { format!(" (Enter for {all})") };
@@ -118,15 +117,27 @@ impl Sitting<'_, '_> {
     }
 }
 
+/// What lies under a support, as it was answered.
+enum Answer {
+    Lie(Vec<String>),
+    Pass,
+    End,
+}
+
+/// A support and its leaves.
+fn row(support: &str, leaves: &[String]) -> Node {
+    Node::new("at").value(support).values(leaves.iter().map(|leaf| Spelt::typed(leaf)))
+}
+
 /// `S2 0.05 0.02` as a row.
-fn leaves(rail: &Rail, answer: &str) -> Result<String, String> {
+fn leaves(rail: &Rail, answer: &str) -> Result<Node, String> {
     let (name, rest) = answer.split_once(char::is_whitespace).ok_or("a support and its leaves, as S2 0.05 0.02")?;
     if rail.support(name).is_none() {
         return Err(format!("there is no support `{name}`"));
     }
     let leaves: Vec<String> =
         rest.split_whitespace().map(|word| number::<Length>(word).map(|typed| typed.text)).collect::<Result<_, _>>()?;
-    Ok(format!("at {} {}", quote(name), leaves.join(" ")))
+    Ok(row(name, &leaves))
 }
 
 /// Supports in their order as the ledger writes them: `J1 S9..S1 S11..S14`.
@@ -148,7 +159,7 @@ pub(super) fn in_words(rail: &Rail, supports: &[usize]) -> String {
             end
         };
         let end = stretch(1).max(stretch(-1));
-        let name = |support: usize| quote(&rail.supports[support].name);
+        let name = |support: usize| rail.supports[support].name.to_string();
         parts.push(if end == at {
             name(supports[at])
         } else {

@@ -8,13 +8,11 @@ mod decode;
 mod mapping;
 mod record;
 mod rows;
-mod trial;
 
 pub use decode::{Encoding, Undecodable, decode};
 pub use mapping::{Becomes, Column, DateOrder, Holds, Mapping, find};
 pub use record::{Built, Head, build};
 pub use rows::{Number, Row, Rows, Unusable, read};
-pub use trial::{Trial, trial};
 
 /// A row that does not become a reading, and why.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

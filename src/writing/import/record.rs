@@ -5,9 +5,8 @@ use std::collections::BTreeMap;
 use super::Misfit;
 use super::mapping::{Becomes, Mapping};
 use super::rows::{Number, Row};
-use crate::ledger::Rail;
+use crate::ledger::{Draft, Rail, Spelt};
 use crate::quantity::{Amount, Length, Moment, Torque};
-use crate::text::quote;
 use crate::writing::tidy;
 
 /// What the file itself does not say.
@@ -38,7 +37,7 @@ pub struct Built {
 
 /// Builds the record. Every row is taken or becomes a misfit.
 pub fn build(rows: &[Row], mapping: &Mapping, head: &Head, rail: &Rail) -> Result<Built, String> {
-    let mut builder = Builder { mapping, head, rail, built: Built::default(), lines: Vec::new() };
+    let mut builder = Builder { mapping, head, rail, built: Built::default(), record: head_line(mapping, head) };
     let rows: Vec<&Row> = rows.iter().filter(|row| builder.belongs(row)).collect();
     match mapping.becomes {
         Becomes::Fasten => builder.fasten(&rows),
@@ -48,29 +47,28 @@ pub fn build(rows: &[Row], mapping: &Mapping, head: &Head, rail: &Rail) -> Resul
     let mut built = builder.built;
     built.misfits.sort();
     if built.taken > 0 {
-        let text = format!("{} {{\n{}\n}}\n", head_line(mapping, head), builder.lines.join("\n"));
-        built.text = tidy::text(&text).map_err(|why| why.to_string())?;
+        built.text = tidy::text(&builder.record.text()).map_err(|why| why.to_string())?;
     }
     Ok(built)
 }
 
-fn head_line(mapping: &Mapping, head: &Head) -> String {
-    let (word, instrument) = match mapping.becomes {
-        Becomes::Fasten => ("fasten".to_owned(), "wrench"),
-        Becomes::Survey => (format!("survey {}", quote(head.survey.as_deref().unwrap_or("gap"))), "gauge"),
-        Becomes::Inspect => ("inspect".to_owned(), "gauge"),
+fn head_line(mapping: &Mapping, head: &Head) -> Draft {
+    let (record, instrument) = match mapping.becomes {
+        Becomes::Fasten => (Draft::new("fasten"), "wrench"),
+        Becomes::Survey => (Draft::new("survey").value(head.survey.as_deref().unwrap_or("gap")), "gauge"),
+        Becomes::Inspect => (Draft::new("inspect"), "gauge"),
     };
-    let mut line = format!("{word} {} date=\"{}\" by={}", quote(&head.on), head.date, quote(&head.by));
+    let mut record = record.value(&head.on).signed(head.date, &head.by);
     if let Some(name) = &mapping.instrument {
-        line.push_str(&format!(" {instrument}={}", quote(name)));
+        record.set(instrument, name.as_str());
     }
     if let Some(stage) = head.stage.as_ref().filter(|_| mapping.becomes != Becomes::Inspect) {
-        line.push_str(&format!(" stage={}", quote(stage)));
+        record.set("stage", stage);
     }
     if let Some(temperature) = &head.temperature {
-        line.push_str(&format!(" temperature={temperature}"));
+        record.set("temperature", Spelt::typed(temperature));
     }
-    line
+    record
 }
 
 struct Builder<'b> {
@@ -78,7 +76,7 @@ struct Builder<'b> {
     head: &'b Head,
     rail: &'b Rail,
     built: Built,
-    lines: Vec<String>,
+    record: Draft,
 }
 
 impl Builder<'_> {
@@ -113,13 +111,10 @@ impl Builder<'_> {
     }
 
     /// The number with its unit, where it can be read as what it should be.
-    fn amount<A: Amount>(&mut self, row: &Row, number: Option<&Number>) -> Option<String> {
+    fn amount<A: Amount>(&mut self, row: &Row, number: Option<&Number>) -> Option<Spelt> {
         let number = number?;
         match A::read(&number.raw, number.unit.as_deref()) {
-            Ok(_) => Some(match &number.unit {
-                Some(unit) => format!("({}){}", quote(unit), number.raw),
-                None => number.raw.clone(),
-            }),
+            Ok(_) => Some(Spelt::typed_in(number.unit.as_deref(), &number.raw)),
             Err(why) => {
                 self.misfit(row, format!("`{}` {why}", number.raw));
                 None
@@ -140,7 +135,7 @@ impl Builder<'_> {
     fn fasten(&mut self, rows: &[&Row]) {
         // Supports in the order in which they first come: that is the order they were tightened in.
         let mut order: Vec<&str> = Vec::new();
-        let mut bolts: BTreeMap<&str, Vec<Option<(String, u64)>>> = BTreeMap::new();
+        let mut bolts: BTreeMap<&str, Vec<Option<(Spelt, u64)>>> = BTreeMap::new();
         for row in rows {
             let Some(name) = self.support(row) else { continue };
             let Some(torque) = self.amount::<Torque>(row, row.reading.as_ref()) else { continue };
@@ -167,17 +162,18 @@ impl Builder<'_> {
             self.built.taken += 1;
         }
         for name in order {
-            let torques = bolts[name].iter().map(|torque| torque.as_ref().map_or("#null", |(torque, _)| torque));
-            let torques: Vec<&str> = torques.collect();
-            if torques.iter().any(|torque| *torque != "#null") {
-                self.lines.push(format!("at {} {}", quote(name), torques.join(" ")));
+            if bolts[name].iter().any(Option::is_some) {
+                let torques = bolts[name]
+                    .iter()
+                    .map(|torque| torque.as_ref().map_or_else(Spelt::blank, |(torque, _)| torque.clone()));
+                self.record.push(Draft::new("at").value(name).values(torques));
             }
         }
     }
 
     fn survey(&mut self, rows: &[&Row]) {
         let mut order: Vec<&str> = Vec::new();
-        let mut readings: BTreeMap<&str, (Vec<String>, u64)> = BTreeMap::new();
+        let mut readings: BTreeMap<&str, (Vec<Spelt>, u64)> = BTreeMap::new();
         let mut closure = None;
         for (i, row) in rows.iter().enumerate() {
             let Some(name) = row.place.as_deref() else { continue };
@@ -188,7 +184,7 @@ impl Builder<'_> {
             let Some(reading) = self.amount::<Length>(row, row.reading.as_ref()) else { continue };
             let last = i + 1 == rows.len() && order.len() > 1;
             if last && self.mapping.closure && order.first() == Some(&name) {
-                closure = Some(format!("closure {} {reading}", station(name, position)));
+                closure = Some(Draft::new("closure").value(station(name, position)).value(reading));
                 self.built.taken += 1;
                 continue;
             }
@@ -208,13 +204,14 @@ impl Builder<'_> {
         }
         for name in order {
             let position = Length::read(name, None).is_ok();
-            self.lines.push(format!("at {} {}", station(name, position), readings[name].0.join(" ")));
+            let row = Draft::new("at").value(station(name, position));
+            self.record.push(row.values(readings[name].0.iter().cloned()));
         }
-        self.lines.extend(closure);
+        closure.into_iter().for_each(|closure| self.record.push(closure));
     }
 
     fn inspect(&mut self, rows: &[&Row]) {
-        let mut grooves: BTreeMap<&str, (Vec<String>, u64)> = BTreeMap::new();
+        let mut grooves: BTreeMap<&str, (Vec<Spelt>, u64)> = BTreeMap::new();
         for row in rows {
             let groove = row.groove.as_deref().unwrap_or("");
             if !matches!(groove, "UL" | "UR" | "LL" | "LR") {
@@ -223,27 +220,27 @@ impl Builder<'_> {
             }
             let Some(before) = self.amount::<Length>(row, row.before.as_ref()) else { continue };
             let Some(after) = self.amount::<Length>(row, row.after.as_ref()) else { continue };
-            let pair = format!("{before} -> {after}");
+            let pair = [before, Spelt::from("->"), after];
             match grooves.get_mut(groove) {
-                Some((known, _)) if self.mapping.repeats => known.push(pair),
+                Some((known, _)) if self.mapping.repeats => known.extend(pair),
                 Some((_, line)) => {
                     let why = format!("groove {groove} comes again: line {line} has it already");
                     self.misfit(row, why);
                     continue;
                 }
-                None => drop(grooves.insert(groove, (vec![pair], row.line))),
+                None => drop(grooves.insert(groove, (pair.to_vec(), row.line))),
             }
             self.built.taken += 1;
         }
         for groove in ["UL", "UR", "LL", "LR"] {
             if let Some((pairs, _)) = grooves.get(groove) {
-                self.lines.push(format!("{groove} {}", pairs.join(" ")));
+                self.record.push(Draft::new(groove).values(pairs.iter().cloned()));
             }
         }
     }
 }
 
 /// A station as KDL: a position is a number, anything else a name.
-fn station(name: &str, position: bool) -> String {
-    if position { name.to_owned() } else { quote(name) }
+fn station(name: &str, position: bool) -> Spelt {
+    if position { Spelt::typed(name) } else { Spelt::from(name) }
 }

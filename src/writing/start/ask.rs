@@ -20,8 +20,8 @@ pub struct Given {
     pub end_distance: Option<String>,
     pub stock: Option<String>,
     pub support_pitch: Option<String>,
-    pub support_covers: Option<String>,
-    pub joint_covers: Option<String>,
+    pub support_length: Option<String>,
+    pub joint_support_length: Option<String>,
     pub carriage: Option<String>,
     pub blocks: Option<String>,
     pub block_length: Option<String>,
@@ -145,9 +145,10 @@ fn supports(given: &Given, profile: &Profile, length: Length, desk: &mut dyn Des
     let pitch = one(desk, &given.support_pitch, "From one support to the next in mm", Some(Length(hole.0 * 4)))?;
     // Wide enough for the two bolts between which a support stands.
     let two = Length(hole.0 + 2 * profile.bolt_edge.0);
-    let covers = one(desk, &given.support_covers, "Length of rail that one support covers in mm", Some(two))?;
+    let covers = one(desk, &given.support_length, "Length of rail that one support covers in mm", Some(two))?;
     let least = Length(2 * (profile.end_distance.0 + hole.0 + profile.bolt_edge.0));
-    let joint_covers = one(desk, &given.joint_covers, "Length of rail that a joint support covers in mm", Some(least))?;
+    let joint_covers =
+        one(desk, &given.joint_support_length, "Length of rail that a joint support covers in mm", Some(least))?;
     // Supports stand midway between two holes of the bars' own pattern.
     let places = (pitch.0 / hole.0).max(1);
     let first = Length(profile.end_distance.0 + hole.0 * places - hole.0 / 2);

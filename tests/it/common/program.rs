@@ -38,8 +38,8 @@ pub const START_SAW: [&str; 18] = [
     "1200 1800 2400 3000",
     "--support-pitch",
     "240",
-    "--support-covers",
+    "--support-length",
     "80",
-    "--joint-covers",
+    "--joint-support-length",
     "200",
 ];

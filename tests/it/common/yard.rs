@@ -21,8 +21,8 @@ pub const SAW: &str = "machine saw {
         rail left profile=R20 datum=left {
             segment 1200
             segment 1200
-            supports S first=240 pitch=240 count=9 covers=80 { omit S5 }
-            joint-support J1 at=1200 covers=200
+            supports S first=240 pitch=240 count=9 length=80 { omit S5 }
+            joint-support J1 at=1200 length=200
         }
     }
 }

@@ -71,7 +71,7 @@ const GANTRY: &str = "machine gantry {
         stroke from=360 to=3240 overtravel=40
         beam front material=steel { piece 1800; piece 1800 } // spliced in the middle
         rail port beam=front profile=R20 datum=left {
-            supports S first=240 pitch=240 count=14 covers=80 // cast feet
+            supports S first=240 pitch=240 count=14 length=80 // cast feet
         }
         carriage length=480 { block port at=-180 type=B20; block port at=180 type=B20 }
     }
@@ -79,7 +79,7 @@ const GANTRY: &str = "machine gantry {
 ";
 
 const MAPPING: &str = "shop \"Slip 2\" {
-    wrench TW-2 kind=reading least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }
+    wrench TW-2 kind=indicating least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }
     profile R20 hole-pitch=60 end-distance=30
     readings-file bench record=fasten wrench=TW-2 separator=\";\" decimal=comma {
         column Pos holds=support
@@ -92,8 +92,8 @@ const SAW: &str = "machine saw {
         rail port profile=R20 {
             segment 1200
             segment 1200
-            supports S first=120 pitch=240 count=9 covers=80
-            joint-support J1 at=1200 covers=200
+            supports S first=120 pitch=240 count=9 length=80
+            joint-support J1 at=1200 length=200
         }
     }
 }

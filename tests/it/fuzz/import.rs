@@ -18,8 +18,8 @@ const MACHINE: &str = "machine saw {
         rail left beam=bed profile=R20 datum=left {
             segment 1200
             segment 1200
-            supports S first=240 pitch=240 count=9 covers=80 { omit S5 }
-            joint-support J1 at=1200 covers=200
+            supports S first=240 pitch=240 count=9 length=80 { omit S5 }
+            joint-support J1 at=1200 length=200
         }
     }
 }
@@ -28,7 +28,7 @@ const MACHINE: &str = "machine saw {
 const SHOP: &str = "
     profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 contact=outward least-segment=240 { stock 1200 }
     gauge DI-4 kind=dial-indicator graduation=0.002
-    wrench TW-2 kind=reading least=4 most=20 permissible-error=(%)4
+    wrench TW-2 kind=indicating least=4 most=20 permissible-error=(%)4
 ";
 
 pub fn check(bytes: &[u8]) {

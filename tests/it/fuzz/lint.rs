@@ -177,7 +177,9 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
             && let Ok(plain) = &plan.plain
         {
             out.push(("shims", shims::table(ledger, &plan, &plain.stacks)));
-            out.push(("shim rows", format!("{:?}", wayledger::facts::shim_write::rows(ledger, &plan, &plain.stacks))));
+            let rows = wayledger::facts::shim_write::rows(ledger, &plan, &plain.stacks);
+            let rows: Vec<String> = rows.iter().map(|row| format!("    {}\n", row.line())).collect();
+            out.push(("shim rows", format!("{rows:?}")));
         }
     }
     for target in targets.into_iter().take(30) {

@@ -53,7 +53,7 @@ impl Hostile {
 
 const SHOP: &str = r#"shop {TEXT} {
     gauge {NAME} kind=dial-indicator graduation=0.001 permissible-error=0.001 plus=wider { calibrated "2026-01-10" due="2027-01-10" certificate={TEXT} }
-    wrench {NAME} kind=reading least=4 most=20 permissible-error=(%)4 { calibrated "2026-01-10" due="2027-01-10" certificate={TEXT} }
+    wrench {NAME} kind=indicating least=4 most=20 permissible-error=(%)4 { calibrated "2026-01-10" due="2027-01-10" certificate={TEXT} }
     shim-stock { leaf 0.02; leaf 0.05 }
     profile {NAME} hole-pitch=60 end-distance=30 bolt-edge=10 contact=outward least-segment=240 {
         stock 1200 1440 2400
@@ -75,15 +75,15 @@ const MACHINE: &str = r#"machine {NAME} {
         rail {NAME} beam={NAME} profile={NAME} datum=left {
             segment 600 serial={TEXT} lot={TEXT}
             segment 600 serial="P-2" lot={TEXT}
-            support {NAME} at=120 covers=80
-            joint-support J1 at=600 covers=200
-            support {NAME2} at=1080 covers=80
+            support {NAME} at=120 length=80
+            joint-support J1 at=600 length=200
+            support {NAME2} at=1080 length=80
         }
         rail {NAME2} beam={NAME} profile={NAME} datum=right follows={NAME} shims=widen {
             segment 1200 serial="P-3" lot={TEXT}
-            support {NAME} at=120 covers=80
-            support S2 at=600 covers=80
-            support {NAME2} at=1080 covers=80
+            support {NAME} at=120 length=80
+            support S2 at=600 length=80
+            support {NAME2} at=1080 length=80
         }
     }
 }
@@ -101,7 +101,7 @@ const GANTRY: &str = r#"machine {NAME} {
         run from=0 to=2400
         beam {NAME} material=steel { piece 1320; piece 1080 }
         rail {NAME} beam={NAME} profile={NAME} datum=left {
-            supports S first=120 pitch=240 count=10 covers=80
+            supports S first=120 pitch=240 count=10 length=80
         }
         carriage length=480 { block {NAME} at=-180 type={NAME}; block {NAME} at=180 type={NAME} }
     }

@@ -167,7 +167,7 @@ fn late(case: &mut Case) -> bool {
     let shims = shimmed(case, it.id);
     case.pages.expect(it.after.head(), "torque-after-shim", &it.address);
     // The running force rests on every support of the axis.
-    if let Some(force) = case.pages.records("run-force X").last() {
+    if let Some(force) = case.pages.records("running-force X").last() {
         case.pages.expect(force.head(), "reading-early", "X");
     }
     let rail = case.ledger.machine.rail(it.id);

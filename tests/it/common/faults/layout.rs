@@ -247,7 +247,7 @@ fn short(case: &mut Case) -> bool {
     let pitch = mm(rail.segments[0].holes[1] - rail.segments[0].holes[0]);
     let (covers, name) = (mm(rail.supports[support].covers.expect("a length")), rail.joints[joint].name.clone());
     let spot = case.pages.joint_support(&case.name(id), &name);
-    case.pages.replace(spot, &format!("covers={covers}"), &format!("covers={}", covers - 2 * pitch));
+    case.pages.replace(spot, &format!("length={covers}"), &format!("length={}", covers - 2 * pitch));
     let address = case.ledger.machine.joint_address(id, joint);
     case.pages.expect(spot, "joint-support", &address);
     rows_of_more(case, id, &name, 2);
@@ -271,7 +271,7 @@ fn overlap(case: &mut Case) -> bool {
     }
     let (name, address) = (case.name(id), case.address(id));
     let whole = case.pages.rail(&name);
-    let line = format!("            support E9 at={} covers={covers}", at + pitch);
+    let line = format!("            support E9 at={} length={covers}", at + pitch);
     case.pages.insert((MACHINE, whole.last), &line);
     case.pages.expect((MACHINE, whole.last), "support-overlap", &format!("{address}.E9"));
     case.pages.expect(whole.head(), "torque-missing", &address);

@@ -15,13 +15,13 @@ shop "Dry shed" {
     gauge LA-1 kind=laser graduation=0.001 permissible-error=0.005 plus=right {
         calibrated "2025-11-30" due="2026-11-30" certificate="C-2107"
     }
-    wrench TW-1 kind=clicking least=0.5 most=5 permissible-error=(%)6 {
+    wrench TW-1 kind=setting least=0.5 most=5 permissible-error=(%)6 {
         calibrated "2026-02-02" due="2027-02-02" certificate="C-2238"
     }
-    wrench TW-2 kind=reading least=4 most=25 graduation=0.1 permissible-error=(%)4 {
+    wrench TW-2 kind=indicating least=4 most=25 graduation=0.1 permissible-error=(%)4 {
         calibrated "2026-02-02" due="2027-02-02" certificate="C-2239"
     }
-    wrench TW-3 kind=clicking least=4 most=25 permissible-error=(%)4 {
+    wrench TW-3 kind=setting least=4 most=25 permissible-error=(%)4 {
         calibrated "2026-02-02" due="2027-02-02" certificate="C-2240"
     }
     shim-stock {
@@ -135,7 +135,7 @@ fn describe_rail(out: &mut String, plan: &Plan, index: usize, rail: &Rail) {
     let (pitch, count) = rail.row;
     let covers = plan.pitch + 2 * plan.edge;
     let first = plan.from + pitch;
-    let _ = write!(out, "            supports S first={first} pitch={pitch} count={count} covers={covers}{base}");
+    let _ = write!(out, "            supports S first={first} pitch={pitch} count={count} length={covers}{base}");
     let standing = |number: i64| rail.supports.iter().any(|support| support.kind == Kind::Row(number));
     let omitted: Vec<String> = (1..=count).filter(|n| !standing(*n)).map(|n| format!("S{n}")).collect();
     if omitted.is_empty() {
@@ -149,11 +149,11 @@ fn describe_rail(out: &mut String, plan: &Plan, index: usize, rail: &Rail) {
             Kind::Row(_) => {}
             Kind::Single => {
                 let half = plan.pitch / 2;
-                let _ = writeln!(out, "            support {name} at={at} covers={covers}{base} {{");
+                let _ = writeln!(out, "            support {name} at={at} length={covers}{base} {{");
                 let _ = writeln!(out, "                bolts -{half} {half}\n            }}");
             }
             Kind::Joint(_) => {
-                let _ = writeln!(out, "            joint-support {name} at={at} covers={covers}{base}");
+                let _ = writeln!(out, "            joint-support {name} at={at} length={covers}{base}");
             }
         }
     }

@@ -25,7 +25,7 @@ pub fn latest(ledger: &Ledger, axis: usize) -> Vec<Reading> {
 pub fn since(ledger: &Ledger, axis: usize, counts: impl Fn(usize) -> bool) -> BTreeMap<Length, SmallVec<[Reading; 1]>> {
     let mut places: BTreeMap<Length, SmallVec<[Reading; 1]>> = BTreeMap::new();
     for &record in &ledger.timeline.order {
-        let Body::RunForce(run) = &ledger.records[record].body else { continue };
+        let Body::RunningForce(run) = &ledger.records[record].body else { continue };
         if ledger.records[record].target != Some(Target::Axis(axis)) {
             continue;
         }
