@@ -53,6 +53,7 @@ pub fn paper(report: &Report) -> Paper {
     body.table("", &["Entry", "Limit", "Set", "What", "Source"], limits.collect());
     concessions(body, report);
     holds(body, report);
+    remarks(body, report);
     paper
 }
 
@@ -159,6 +160,25 @@ fn holds(body: &mut Content, report: &Report) {
         ]
     });
     body.table("", &["Address", "What", "Stands now", "Since", "Reason"], rows.collect());
+}
+
+/// What people wrote in records; nothing is said where nobody did.
+fn remarks(body: &mut Content, report: &Report) {
+    if report.remarks.is_empty() {
+        return;
+    }
+    body.heading(2, "Notes and reasons");
+    let rows = report.remarks.iter().map(|it| {
+        vec![
+            TableCell::given(it.date.clone()),
+            TableCell::given(it.by.clone()),
+            it.record.into(),
+            TableCell::given(it.on.clone()),
+            it.kind.into(),
+            it.text.as_str().into(),
+        ]
+    });
+    body.table("", &["Date", "By", "Record", "Address", "What", "Text"], rows.collect());
 }
 
 fn concessions(body: &mut Content, report: &Report) {

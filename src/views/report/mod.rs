@@ -27,6 +27,7 @@ use crate::finding::{Finding, Grade, Locator};
 use crate::judging::lint::Judged;
 use crate::ledger::{Given, Name, RailId, Record};
 use crate::rules::Case;
+use crate::views::remarks::remarks;
 
 /// The shape of the JSON, counted up when it changes.
 pub const FORMAT: &str = "wayledger-report-2";
@@ -49,6 +50,7 @@ pub fn report(judged: &Judged, today: Date) -> Report {
         limits: gather.limits(),
         concessions: gather.concessions(),
         holds: gather.holds(),
+        remarks: remarks(&judged.ledger, None),
         findings: gather.findings(),
     }
 }

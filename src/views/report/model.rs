@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::State;
 use crate::quantity::{Force, Length, Ratio, Temperature, Torque, Travel};
+use crate::views::remarks::Remark;
 
 /// A report on one ledger.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -25,6 +26,7 @@ pub struct Report {
     pub limits: Vec<LimitInForce>,
     pub concessions: Vec<Concession>,
     pub holds: Vec<OnHold>,
+    pub remarks: Vec<Remark>,
     pub findings: Vec<Found>,
 }
 
