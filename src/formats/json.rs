@@ -8,8 +8,9 @@ use serde_json::ser::Formatter;
 
 use super::Counts;
 use super::clean::harmful;
-use crate::finding::{Finding, Label, Locator, Place, Worse};
+use crate::finding::{Finding, Label, Locator, Place, SourceId, Worse};
 use crate::judging::lint::Judged;
+use crate::text::Edit;
 
 /// The name of the shape, first in the output.
 pub const FORMAT: &str = "wayledger findings 1";
@@ -84,6 +85,22 @@ struct One<'j> {
     put_right: &'static str,
     held: Option<HeldOut<'j>>,
     to_hold: Option<&'j str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fix: Option<FixOut<'j>>,
+}
+
+#[derive(Serialize)]
+struct FixOut<'j> {
+    title: &'j str,
+    edits: Vec<EditOut<'j>>,
+}
+
+#[derive(Serialize)]
+struct EditOut<'j> {
+    file: &'j str,
+    start: u32,
+    end: u32,
+    new_text: &'j str,
 }
 
 #[derive(Serialize)]
@@ -183,7 +200,16 @@ fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> One<'j> {
             at: at(locator, held.place, ""),
         }),
         to_hold: finding.to_hold.as_deref(),
+        fix: finding.fix.as_ref().map(|fix| FixOut {
+            title: &fix.title,
+            edits: fix.edits.iter().map(|(source, edit)| edit_out(locator, *source, edit)).collect(),
+        }),
     }
+}
+
+fn edit_out<'j>(locator: &Locator<'j>, source: SourceId, edit: &'j Edit) -> EditOut<'j> {
+    let at = locator.locate(Place { source, span: edit.span });
+    EditOut { file: at.file, start: edit.span.start, end: edit.span.end, new_text: &edit.text }
 }
 
 fn at<'j>(locator: &Locator<'j>, place: Place, text: &'j str) -> At<'j> {

@@ -10,6 +10,7 @@ use super::half_told::{self, Lost};
 use super::held::{OnHold, holds};
 use super::history::{RailHistory, histories};
 use super::machine::Machine;
+use super::mend::{self, Mend};
 use super::record::Record;
 use super::recording;
 use super::references;
@@ -94,8 +95,20 @@ impl TextFile {
         *self.flawless.get_or_init(|| self.findings(SourceId::default(), FileKind::Shop).is_empty())
     }
 
-    /// What is wrong with the text alone: unreadable places and the shape of nodes.
+    /// What is wrong with the text alone: unreadable places and the shape of nodes. A fix stays only where it keeps its
+    /// promise.
     pub fn findings(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
+        let mut findings = self.untried(source, kind);
+        if findings.iter().any(|finding| finding.fix.is_some()) {
+            let again =
+                |text: String| TextFile::read(self.source.path.clone(), text.into_bytes()).untried(source, kind);
+            mend::tried(&mut findings, self.source.document.text(), again);
+        }
+        findings
+    }
+
+    /// The same, with every fix that was thought of.
+    fn untried(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
         if let Some(why) = &self.unreadable {
             let place = Place { source, span: Span::default() };
             let message = format!("the file cannot be read: {why}");
@@ -112,7 +125,8 @@ impl TextFile {
         }
         let mut spans: Vec<Span> = self.faults.iter().map(|fault| fault.span).collect();
         spans.sort();
-        let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source)).collect();
+        let mend = Mend::of(&self.source.document, &self.faults);
+        let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source, &mend)).collect();
         findings.extend(schema::check(schema::language(), &self.source.document, source, kind, &spans));
         findings
     }
@@ -126,7 +140,7 @@ fn unsettled(merge: &Unmerged, source: SourceId) -> Finding {
     finding.next("keep what is true of both sides and take the marks away; until then the ledger is not judged")
 }
 
-fn unreadable(fault: &text::Fault, source: SourceId) -> Finding {
+fn unreadable(fault: &text::Fault, source: SourceId, mend: &Mend) -> Finding {
     let at = |span| Place { source, span };
     let next = match &fault.kind {
         text::FaultKind::BadNumber(raw) => better_spelling(raw).map(|better| format!("write {better}")),
@@ -138,7 +152,10 @@ fn unreadable(fault: &text::Fault, source: SourceId) -> Finding {
     if let Some((span, label)) = &fault.also {
         finding = finding.also(at(*span), label.to_string());
     }
-    finding
+    match mend.fix(fault) {
+        Some((title, edit)) => finding.fix(title, vec![edit]),
+        None => finding,
+    }
 }
 
 /// What became of an attached file.

@@ -11,6 +11,7 @@ mod held;
 mod history;
 mod load;
 mod machine;
+mod mend;
 mod named;
 mod record;
 mod recording;
