@@ -10,8 +10,9 @@ use serde_json::ser::Formatter;
 use super::Counts;
 use super::clean::harmful;
 use super::findings::{FindingsFormat, Look, Sum, comma, piece};
-use crate::finding::{Finding, Label, Locator, Place, Worse};
+use crate::finding::{Finding, Label, Locator, Place, SourceId, Worse};
 use crate::judging::lint::Judged;
+use crate::text::Edit;
 
 /// The name of the shape, first in the output.
 pub const FORMAT: &str = "wayledger-findings-2";
@@ -151,6 +152,24 @@ struct FindingJson<'j> {
     held: Option<HeldJson<'j>>,
     /// The record that would hold it, to be put below the reading.
     to_hold: Option<&'j str>,
+    /// What would put it right, where only text that cannot be read has to change and it can mean one thing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fix: Option<FixJson<'j>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct FixJson<'j> {
+    title: &'j str,
+    edits: Vec<EditJson<'j>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct EditJson<'j> {
+    file: &'j str,
+    /// Bytes from the beginning of the file.
+    start: u32,
+    end: u32,
+    new_text: &'j str,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -257,7 +276,16 @@ fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> FindingJson<'j> {
             at: at(locator, held.place, ""),
         }),
         to_hold: finding.to_hold.as_deref(),
+        fix: finding.fix.as_ref().map(|fix| FixJson {
+            title: &fix.title,
+            edits: fix.edits.iter().map(|(source, edit)| edit_json(locator, *source, edit)).collect(),
+        }),
     }
+}
+
+fn edit_json<'j>(locator: &Locator<'j>, source: SourceId, edit: &'j Edit) -> EditJson<'j> {
+    let at = locator.locate(Place { source, span: edit.span });
+    EditJson { file: at.file, start: edit.span.start, end: edit.span.end, new_text: &edit.text }
 }
 
 fn at<'j>(locator: &Locator<'j>, place: Place, text: &'j str) -> PlaceJson<'j> {

@@ -14,6 +14,7 @@ mod history;
 mod instrument;
 mod load;
 mod machine;
+mod mend;
 mod named;
 mod record;
 mod recording;

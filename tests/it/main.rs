@@ -20,6 +20,7 @@ mod evidence;
 mod export;
 mod fault_injection;
 mod faults;
+mod fixes;
 mod fleet;
 mod fuzz;
 mod fuzz_corpus;

@@ -247,6 +247,11 @@ impl NodeShape {
         self
     }
 
+    /// Of a top node: it describes something and is no record.
+    pub fn describes(&self) -> bool {
+        self.files.iter().all(|file| file != "record")
+    }
+
     pub fn child(&self, name: &str) -> Option<&NodeShape> {
         self.child_place(name).map(|place| &self.children[place])
     }
