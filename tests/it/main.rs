@@ -63,6 +63,7 @@ mod references;
 mod registry;
 mod release_evidence;
 mod released_again;
+mod remarks;
 mod repeated_rows;
 mod report;
 mod review;
