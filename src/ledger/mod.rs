@@ -24,6 +24,8 @@ pub mod seal;
 mod shop;
 mod shop_entries;
 mod state;
+#[cfg(test)]
+mod tests;
 mod text_file;
 mod timeline;
 mod totals;

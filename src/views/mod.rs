@@ -9,4 +9,6 @@ pub mod paper;
 pub mod readings;
 pub mod report;
 pub mod requirement_rule;
+#[cfg(test)]
+mod tests;
 pub mod traveler;

@@ -7,6 +7,8 @@ pub mod git;
 pub mod ledgers;
 pub mod memory;
 mod path;
+#[cfg(test)]
+mod tests;
 
 pub use day::Day;
 pub use disk::Disk;

@@ -6,10 +6,8 @@
 
 use std::path::Path;
 
-use wayledger::finding::Locator;
-use wayledger::judging::lint::lint;
-use wayledger::world::ledgers::find_all;
-use wayledger::world::{self, Memory};
+use wayledger::files::{self, Memory, find_all};
+use wayledger::lint::{Locator, lint};
 
 use crate::common::today;
 
@@ -55,7 +53,7 @@ struct Seen {
 
 fn findings(files: &Files) -> Vec<Seen> {
     let world = files.iter().fold(Memory::new(today()), |world, (name, text)| world.with(name, text.as_str()));
-    let found = find_all(&world, &[world::Path("m".into())]).expect("the ledger is there").found;
+    let found = find_all(&world, &[files::Path("m".into())]).expect("the ledger is there").found;
     let mut seen = Vec::new();
     lint(&world, &found, today(), |judged| {
         let locator = Locator::new(&judged.ledger.sources);
