@@ -35,29 +35,29 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
-#![allow(missing_docs)]
+#![warn(missing_docs)]
 
 /// Lets what tests and benches share name the face in unit tests too.
 #[cfg(test)]
 extern crate self as wayledger;
 
-pub mod calc;
-pub mod commands;
-pub mod facts;
-pub mod finding;
-pub mod formats;
-pub mod judging;
-pub mod language;
-pub mod ledger;
-pub mod quantity;
-pub mod rules;
+mod calc;
+mod commands;
+mod facts;
+mod finding;
+mod formats;
+mod judging;
+mod language;
+mod ledger;
+mod quantity;
+mod rules;
 #[cfg(test)]
 #[allow(dead_code, reason = "the tests of the whole program use the rest")]
 mod testing;
-pub mod text;
-pub mod views;
-pub mod world;
-pub mod writing;
+mod text;
+mod views;
+mod world;
+mod writing;
 
 pub use commands::run;
 
