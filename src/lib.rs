@@ -35,7 +35,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
-#![warn(missing_docs)]
+#![deny(missing_docs)]
 
 /// Lets what tests and benches share name the face in unit tests too.
 #[cfg(test)]
@@ -96,8 +96,8 @@ pub mod amounts {
 /// A ledger as it is understood: the machine with what is derived from it.
 pub mod model {
     pub use crate::ledger::{
-        Axis, Beam, Block, Bolt, Carriage, Counted, Given, Interface, Joint, Ledger, Lost, Machine, Name, Rail, RailId,
-        Seam, Segment, Stretch, Stroke, Support, Target, TextFile, Word,
+        Axis, Beam, Block, Carriage, Counted, Given, Joint, Ledger, Machine, Name, Rail, RailId, Seam, Segment,
+        Stretch, Stroke, Support, Target, TextFile,
     };
 }
 
@@ -109,7 +109,7 @@ pub mod lint {
         SourceId, Sources, Worse, sentence,
     };
     pub use crate::judging::lint::{Judged, judge_ledger, lint, lint_into};
-    pub use crate::language::rulebook::{ENTRIES as LIMITS, Entry, Holds, LimitName};
+    pub use crate::language::rulebook::{ENTRIES as LIMITS, Entry, Holds};
     pub use crate::rules::pages::{catalogue, page};
     pub use crate::rules::{Case, Group, Rule, all as rules, before_release, named as rule};
 }

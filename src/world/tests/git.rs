@@ -644,7 +644,11 @@ const STAND: &str = "WAYLEDGER_TEST_STAND";
 /// The command by which a hook runs [`seen_from_a_hook`].
 fn probe(seen: &RealPath) -> String {
     let me = std::env::current_exe().unwrap();
-    format!("{SEEN}='{}' '{}' --exact --ignored world::tests::git::seen_from_a_hook >/dev/null", seen.display(), me.display())
+    format!(
+        "{SEEN}='{}' '{}' --exact --ignored world::tests::git::seen_from_a_hook >/dev/null",
+        seen.display(),
+        me.display()
+    )
 }
 
 /// Writes down what the index holds (or, where a push is judged, what each pushed commit holds), with the variables
