@@ -4,12 +4,11 @@ use std::hint::black_box;
 use std::time::{Duration, Instant};
 
 use criterion::Criterion;
-use wayledger::calc::layout::plan;
-use wayledger::calc::layout::plan::Outcome;
+use wayledger::planning::layout::{Outcome, plan};
 
-#[path = "../tests/it/calc_layout/machines.rs"]
+#[path = "../src/calc/tests/layout/machines.rs"]
 mod machines;
-#[path = "../tests/it/calc_layout/solver.rs"]
+#[path = "../src/calc/tests/layout/solver.rs"]
 mod solver;
 
 /// Run in millimetres and rails.

@@ -6,7 +6,7 @@ use std::fmt::Write;
 use std::hint::black_box;
 
 use criterion::{BatchSize, Criterion, Throughput, criterion_group, criterion_main};
-use wayledger::text::{Limits, read};
+use wayledger::kdl::{Limits, read};
 
 /// A build ledger as people write them, of about that many bytes: a gantry and its records, over and over.
 fn ledger(bytes: usize) -> String {

@@ -7,7 +7,7 @@ use std::io::Write as _;
 use std::time::{Duration, Instant};
 
 use good_lp::{Expression, ProblemVariables, Solution as _, SolverModel as _, constraint, microlp, variable};
-use wayledger::calc::shims::{LeafKind, ShimProblem, Stock, SupportNeed, plan};
+use wayledger::planning::shims::{LeafKind, ShimProblem, Stock, SupportNeed, plan};
 
 /// xorshift: the instances are the same on every machine.
 fn dice(seed: &mut u64, sides: u64) -> i64 {
@@ -106,7 +106,7 @@ fn main() -> std::io::Result<()> {
                     with_plan += 1;
                     unproven += usize::from(!plan.proven);
                 }
-                Err(wayledger::calc::shims::NoPlan::Undecided) => undecided += 1,
+                Err(wayledger::planning::shims::NoPlan::Undecided) => undecided += 1,
                 Err(_) => {}
             }
         }

@@ -1,20 +1,186 @@
 //! wayledger reads plain-text build ledgers of butt-joined profile rails and judges them by the rules of the trade.
 //!
-//! Data flows one way: `world` gives bytes, `text` reads them, `language` says what may stand in them, `ledger` understands
-//! them, `facts` puts what it says into the formulas of `calc`, `rules` judge, and `formats` puts the findings on paper.
-//! `commands` sits above all.
+//! This is the library's face; the program `wayledger` is [`run`]. It promises nothing before version 1.0: any name may
+//! change or go.
+//!
+//! | module | for |
+//! |---|---|
+//! | [`files`] | where bytes and today's date come from, and which folders are ledgers |
+//! | [`kdl`] | KDL 2 text as nodes with byte spans, recovering from mistakes; edits of text |
+//! | [`schema`] | what may stand in a ledger |
+//! | [`amounts`] | exact lengths, torques, temperatures, dates |
+//! | [`model`] | a ledger as it is understood |
+//! | [`lint`] | judging, findings, the catalogue of rules |
+//! | [`planning`] | layouts of axes and shims under rails |
+//! | [`papers`] | reports, travelers, comparisons, readings, how a number came about |
+//! | [`formats`](mod@format) | findings and papers as text |
+//! | [`records`] | text of new records and the one layout of ledgers |
+//!
+//! A ledger with one fault, from memory:
+//!
+//! ```
+//! use wayledger::files::{Memory, Path, find_all};
+//! use wayledger::lint::{Grade, lint};
+//!
+//! let world = Memory::new(jiff::civil::date(2026, 11, 1))
+//!     .with("saw/machine.kdl", "machine saw {\n    axis X { run from=0 to=2400; rail lfet-handed }\n}\n");
+//! let found = find_all(&world, &[Path::default()])?.found;
+//! let mut told = Vec::new();
+//! lint(&world, &found, jiff::civil::date(2026, 11, 1), |judged| {
+//!     for finding in &judged.findings {
+//!         told.push(format!("{} {}: {}", finding.grade.name(), finding.rule, finding.message));
+//!     }
+//! });
+//! println!("{}", told.join("\n"));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
-pub mod calc;
-pub mod commands;
-pub mod facts;
-pub mod finding;
-pub mod formats;
-pub mod judging;
-pub mod language;
-pub mod ledger;
-pub mod quantity;
-pub mod rules;
-pub mod text;
-pub mod views;
-pub mod world;
-pub mod writing;
+#![deny(missing_docs)]
+
+/// Lets what tests and benches share name the face in unit tests too.
+#[cfg(test)]
+extern crate self as wayledger;
+
+mod calc;
+mod commands;
+mod facts;
+mod finding;
+mod formats;
+mod judging;
+mod language;
+mod ledger;
+mod quantity;
+mod rules;
+#[cfg(test)]
+#[allow(dead_code, reason = "the tests of the whole program use the rest")]
+mod testing;
+mod text;
+mod views;
+mod world;
+mod writing;
+
+pub use commands::run;
+
+/// Where bytes and today's date come from, and which folders are ledgers.
+///
+/// A [`World`] is a work tree ([`Disk`]), the git index or a revision ([`GitWorld`]), or [`Memory`].
+pub mod files {
+    pub use crate::world::git::{GitError, GitWorld, Repository, Surroundings};
+    pub use crate::world::ledgers::{Found, Ledgers, NotALedger, find_all, find_ledgers};
+    pub use crate::world::{Day, Disk, Kind, Listed, MOST_BYTES, Memory, Path, Unreadable, World};
+}
+
+/// KDL 2 text as nodes with byte spans, recovering from mistakes; edits of text, proven by two readers.
+pub mod kdl {
+    pub use crate::text::{
+        Between, Columns, Difference, Document, Edit, EditFault, EntryRef, Fault, FaultKind, Limits, LineIndex,
+        NodeRef, Nodes, Piece, Pieces, Place, Proved, Read, Span, Value, Whole, append, apply, canonical, is_banned,
+        is_unseen, prove, quote, quoted, read, read_bytes, same_meaning,
+    };
+}
+
+/// What may stand in a ledger: the language as the documents in the folder `schema` define it.
+pub mod schema {
+    pub use crate::language::schema::reference::markdown as reference;
+    pub use crate::language::schema::{Arguments, Language, NodeShape, Part, Range, Refers, Subject, Type, language};
+}
+
+/// Exact quantities of the trade: what was written is what is compared.
+pub mod amounts {
+    pub use crate::quantity::{
+        Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Misread, Moment, Months, PerKelvin, Ratio,
+        Stiffness, Temperature, Torque, Travel, Unit, better_spelling, units_of,
+    };
+}
+
+/// A ledger as it is understood: the machine with what is derived from it.
+pub mod model {
+    pub use crate::ledger::{
+        Axis, Beam, Block, Carriage, Counted, Given, Joint, Ledger, Machine, Name, Rail, RailId, Seam, Segment,
+        Stretch, Stroke, Support, Target, TextFile,
+    };
+}
+
+/// Judging ledgers: findings as data, and the catalogue of the rules that find them.
+pub mod lint {
+    pub use crate::finding::names::RuleName;
+    pub use crate::finding::{
+        Conceded, Cure, Finding, Fix, Grade, Held, Label, Limit, Located, Locator, MOST_FINDINGS, Measure, Place,
+        Source, SourceId, Sources, Worse, sentence,
+    };
+    pub use crate::judging::lint::{Judged, judge_ledger, lint, lint_into};
+    pub use crate::language::rulebook::{ENTRIES as LIMITS, Entry, Holds};
+    pub use crate::rules::pages::{catalogue, page};
+    pub use crate::rules::{Case, Group, Rule, all as rules, before_release, named as rule};
+}
+
+/// Plans: how the segments of an axis are laid out, and what shims go under a rail.
+pub mod planning {
+    pub use crate::facts::layout_plan::{LayoutPlan, layout_plan};
+    pub use crate::facts::shim_plan::{ShimPlan, shim_plan};
+    pub use crate::facts::shim_write::rows as shim_rows;
+
+    /// A layout as plain numbers, in nanometres.
+    pub mod layout {
+        pub use crate::calc::layout::meeting::Stroke;
+        pub use crate::calc::layout::plan::{Outcome, Plan};
+        pub use crate::calc::layout::solve::plan;
+        pub use crate::calc::layout::task::{
+            Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskFault, USUAL_BUDGET,
+        };
+    }
+
+    /// Shims as plain numbers, in nanometres.
+    pub mod shims {
+        pub use crate::calc::shims::{
+            LeafKind, NoPlan, Plan, ShimProblem, Stack, Stock, StockError, SupportNeed, plan,
+        };
+    }
+}
+
+/// What people look at, as plain data.
+pub mod papers {
+    pub use crate::calc::derivation::{Derivation, Input, Origin, Step};
+    pub use crate::views::compare::{
+        Change, Compared, Comparison, FORMAT as COMPARISON_FORMAT, FactChange, Fate, FindingChanges, How, Said,
+        StateChange, Topic, compare,
+    };
+    pub use crate::views::derived::{Quantity, quantities};
+    pub use crate::views::paper::Paper;
+    pub use crate::views::readings::{Reading, Verdict, collect as readings};
+    pub use crate::views::report::{Fleet, Report, Traced, Tracing, report, trace};
+    pub use crate::views::traveler::traveler;
+}
+
+/// Findings and papers as text.
+pub mod format {
+    pub use crate::formats::comparison::{comment as comparison_comment, paper as comparison_paper};
+    pub use crate::formats::findings::{FINDINGS_FORMATS, FindingsFormat, FindingsWriter, Look, Sum};
+    pub use crate::formats::flat::{Delimited, json_line};
+    pub use crate::formats::fleet::paper as fleet_paper;
+    pub use crate::formats::json::pretty as json;
+    pub use crate::formats::paper::html::html;
+    pub use crate::formats::paper::markdown::markdown;
+    pub use crate::formats::paper::plain::plain;
+    pub use crate::formats::report::{paper as report_paper, summary as report_summary};
+    pub use crate::formats::rulebook::in_force as limits_in_force;
+    pub use crate::formats::schemas::{JSON_FORMATS, JsonFormat};
+    pub use crate::formats::shims::table as shim_table;
+    pub use crate::formats::terminal::Style;
+    pub use crate::formats::trace::{json as trace_json, paper as trace_paper};
+    pub use crate::formats::{Counts, Root, clean};
+}
+
+/// The text of new records, and the one layout of ledgers.
+pub mod records {
+    pub use crate::ledger::Draft;
+    pub use crate::ledger::seal::release;
+    pub use crate::writing::tidy::{Untidied, text as tidy};
+
+    /// Records from an exported file.
+    pub mod import {
+        pub use crate::writing::import::{
+            Becomes, Built, Head, Mapping, Misfit, Row, Rows, Unusable, build, find, read,
+        };
+    }
+}

@@ -1,17 +1,17 @@
 //! A ledger file as JSON, and the ledger language as a JSON Schema, for a general validator.
 
 use serde_json::{Map, Value, json};
-use wayledger::language::schema::{Arguments, NodeShape, Part, Type, language};
-use wayledger::text::{self, EntryRef, Limits, Nodes};
+use wayledger::kdl::{EntryRef, Limits, NodeRef, Nodes, Value, read};
+use wayledger::schema::{Arguments, NodeShape, Part, Type, language};
 
 /// A list of nodes, each with its name, arguments, properties and children.
 pub fn document(text: String) -> Value {
-    let read = text::read(text, &Limits::default());
+    let read = read(text, &Limits::default());
     nodes(read.document.nodes())
 }
 
 fn nodes(all: Nodes) -> Value {
-    let node = |node: text::NodeRef| {
+    let node = |node: NodeRef| {
         let props = node.entries().filter_map(|entry| Some((entry.name()?.to_string(), value(entry))));
         json!({
             "name": node.name(),
@@ -25,10 +25,10 @@ fn nodes(all: Nodes) -> Value {
 
 fn value(entry: EntryRef) -> Value {
     match entry.value() {
-        text::Value::Text(text) => json!(text),
-        text::Value::Number(raw) => raw.parse::<f64>().map_or(json!(raw), |number| json!(number)),
-        text::Value::Bool(flag) => json!(flag),
-        text::Value::Null => Value::Null,
+        Value::Text(text) => json!(text),
+        Value::Number(raw) => raw.parse::<f64>().map_or(json!(raw), |number| json!(number)),
+        Value::Bool(flag) => json!(flag),
+        Value::Null => Value::Null,
     }
 }
 

@@ -16,4 +16,6 @@ pub mod shims;
 pub mod step;
 pub mod straightness;
 pub mod survey;
+#[cfg(test)]
+mod tests;
 pub mod uncertainty;

@@ -25,7 +25,9 @@ const USUAL_KERF: Length = Length(3_000_000);
 /// The layout of one axis, planned.
 #[derive(Clone, Debug)]
 pub struct LayoutPlan {
+    /// Its place in the machine.
     pub axis: usize,
+    /// What was asked.
     pub task: Task,
     /// The names of the task's profiles.
     pub profiles: Vec<String>,
@@ -35,6 +37,7 @@ pub struct LayoutPlan {
     pub grids: Vec<Vec<Grid>>,
     /// What the description leaves open and was taken to be so.
     pub assumed: Vec<String>,
+    /// What came of it.
     pub outcome: Outcome,
 }
 

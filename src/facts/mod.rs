@@ -20,6 +20,8 @@ pub mod shims;
 pub mod stagger;
 pub mod steps;
 pub mod survey;
+#[cfg(test)]
+mod tests;
 pub mod torque_sides;
 pub mod torque_window;
 

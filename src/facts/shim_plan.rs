@@ -39,10 +39,12 @@ pub struct Row {
 /// The shims of one rail, planned.
 #[derive(Clone, Debug)]
 pub struct ShimPlan {
+    /// The rail that is shimmed.
     pub rail: RailId,
     /// The record of the survey it rests on.
     pub survey: usize,
-    pub effect: ShimEffect,
+    pub(crate) effect: ShimEffect,
+    /// The limit that the plan keeps.
     pub limit: Limit,
     /// The range planned for: the limit, less the guard band where proof is required.
     pub range: Length,
@@ -50,7 +52,7 @@ pub struct ShimPlan {
     pub guard: Option<String>,
     /// Why no guard band was taken off.
     pub unguarded: &'static str,
-    pub rows: Vec<Row>,
+    pub(crate) rows: Vec<Row>,
     /// The leaves that lie nowhere and that no earlier rail's plan takes.
     pub stock: Stock,
     /// The fewest shimmed supports, then the fewest leaves, then the thinnest total.

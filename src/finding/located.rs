@@ -8,10 +8,15 @@ use crate::text::{Columns, LineIndex};
 /// A place in lines and columns from 1; columns in characters, as people count, where nothing else is asked for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Located<'s> {
+    /// The file, as its path is told.
     pub file: &'s str,
+    /// Counted from 1.
     pub line: u32,
+    /// Counted from 1.
     pub column: u32,
+    /// The line of its end.
     pub end_line: u32,
+    /// The column behind its end.
     pub end_column: u32,
 }
 
@@ -22,14 +27,17 @@ pub struct Locator<'s> {
 }
 
 impl<'s> Locator<'s> {
+    /// For places in these sources.
     pub fn new(sources: &'s Sources) -> Self {
         Locator { sources, lines: sources.iter().map(|_| OnceLock::new()).collect() }
     }
 
+    /// The lines of one source.
     pub fn lines(&self, id: SourceId) -> &LineIndex {
         self.lines[id.0 as usize].get_or_init(|| LineIndex::new(self.sources.get(id).document.text()))
     }
 
+    /// Where a place lies, with columns in characters.
     pub fn locate(&self, place: Place) -> Located<'s> {
         self.locate_in(place, Columns::Characters)
     }

@@ -27,14 +27,18 @@ pub enum Value {
 /// Which way a value gets worse.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Worse {
+    /// The larger, the worse.
     Larger,
+    /// The smaller, the worse.
     Smaller,
 }
 
 /// A value found, with the way it gets worse.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Measure {
+    /// The number itself.
     pub value: Value,
+    /// Which way it gets worse.
     pub worse: Worse,
 }
 

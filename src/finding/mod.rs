@@ -38,8 +38,10 @@ pub enum Grade {
 }
 
 impl Grade {
+    /// Every grade, the heaviest first.
     pub const ALL: [Grade; 3] = [Grade::Nonconformity, Grade::Outstanding, Grade::Observation];
 
+    /// As it is printed.
     pub fn name(self) -> &'static str {
         match self {
             Grade::Nonconformity => "nonconformity",
@@ -52,7 +54,9 @@ impl Grade {
 /// A place in the text with what it shows.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Label {
+    /// Where it stands.
     pub place: Place,
+    /// What is said there.
     pub text: String,
 }
 
@@ -72,19 +76,26 @@ pub struct Limit {
 /// A concession that covers a finding.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Conceded {
+    /// The concession.
     pub place: Place,
+    /// Who conceded it.
     pub by: String,
+    /// Why.
     pub reason: String,
+    /// The last day that it holds, if it has one.
     pub until: Option<String>,
 }
 
 /// A hold that says that the reading is what was read, and keeps the axis from release.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Held {
+    /// The hold.
     pub place: Place,
     /// The moment of the hold, as it is written.
     pub since: String,
+    /// Who put it on hold.
     pub by: String,
+    /// Why.
     pub reason: String,
 }
 
@@ -93,6 +104,7 @@ pub struct Held {
 pub struct Finding {
     /// The rule's name.
     pub rule: RuleName,
+    /// How much it weighs.
     pub grade: Grade,
     /// What it is about: `X.port.J1`; empty where the text itself is at fault.
     pub address: String,
@@ -100,6 +112,7 @@ pub struct Finding {
     pub message: String,
     /// The number found, exactly.
     pub found: Option<Measure>,
+    /// What it was judged by.
     pub limit: Option<Limit>,
     /// The exact place, with a short text under it.
     pub at: Label,
@@ -109,12 +122,14 @@ pub struct Finding {
     pub next: String,
     /// The judgement depends on today's date.
     pub by_date: bool,
+    /// The concession that covers it.
     pub conceded: Option<Conceded>,
     /// It was accepted until a day that is over.
     pub ran_out: bool,
     /// How it is put right: the rule's own way unless the check said otherwise. Once a ledger is judged it is there, and
     /// no longer depends on what is built.
     pub cure: Option<Cure>,
+    /// The hold that lets it in.
     pub held: Option<Held>,
     /// The record that would hold it, to be pasted below the reading, where a reading is what does not conform.
     pub to_hold: Option<String>,
@@ -123,6 +138,7 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// A finding with its place and message; all else is added.
     pub fn new(
         rule: RuleName,
         grade: Grade,
@@ -162,11 +178,13 @@ impl Finding {
         self
     }
 
+    /// The number found.
     pub fn found(mut self, found: Measure) -> Self {
         self.found = Some(found);
         self
     }
 
+    /// What it was judged by.
     pub fn limit(mut self, limit: impl Into<Limit>) -> Self {
         self.limit = Some(limit.into());
         self

@@ -17,6 +17,7 @@ impl RuleName {
         RuleName(name)
     }
 
+    /// As it is written in a ledger and printed.
     pub fn as_str(self) -> &'static str {
         self.0
     }

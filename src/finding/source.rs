@@ -12,14 +12,18 @@ pub struct SourceId(pub u32);
 /// A stretch of one of a ledger's files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Place {
+    /// The file.
     pub source: SourceId,
+    /// The bytes of it.
     pub span: Span,
 }
 
 /// One file that was read.
 #[derive(Debug)]
 pub struct Source {
+    /// Where it was read from.
     pub path: Path,
+    /// What was read.
     pub document: Document,
 }
 
@@ -30,6 +34,7 @@ pub struct Sources {
 }
 
 impl Sources {
+    /// Adds one; the number that it gets.
     pub fn add(&mut self, source: Arc<Source>) -> SourceId {
         self.files.push(source);
         SourceId(self.files.len() as u32 - 1)
@@ -40,6 +45,7 @@ impl Sources {
         &self.files[id.0 as usize]
     }
 
+    /// All, in the order in which they were added.
     pub fn iter(&self) -> impl Iterator<Item = (SourceId, &Source)> {
         self.files.iter().enumerate().map(|(i, source)| (SourceId(i as u32), &**source))
     }

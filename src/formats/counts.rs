@@ -5,17 +5,22 @@ use crate::finding::{Finding, Grade};
 /// Findings counted by grade; those under a concession are counted apart.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Counts {
+    /// Broken rules that nobody accepted.
     pub nonconformities: usize,
     /// Those of them that are put right by writing.
     pub by_writing: usize,
     /// Those of them that are held; the rest are put right at the machine.
     pub held: usize,
+    /// What is not recorded yet.
     pub outstanding: usize,
+    /// What is worth a look.
     pub observations: usize,
+    /// What a concession covers, in no other count.
     pub conceded: usize,
 }
 
 impl Counts {
+    /// Counts findings.
     pub fn of(findings: &[Finding]) -> Counts {
         let mut counts = Counts::default();
         for finding in findings {
@@ -33,6 +38,7 @@ impl Counts {
         counts
     }
 
+    /// Adds the counts of another ledger.
     pub fn add(&mut self, other: Counts) {
         self.nonconformities += other.nonconformities;
         self.by_writing += other.by_writing;

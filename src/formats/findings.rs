@@ -51,6 +51,7 @@ pub trait FindingsFormat: Sync {
 /// How findings are to look.
 #[derive(Clone, Debug, Default)]
 pub struct Look {
+    /// Colour and width, for the terminal.
     pub style: Style,
     /// Ledgers without findings are not shown.
     pub is_quiet: bool,
@@ -63,9 +64,11 @@ pub struct Look {
 /// What was written in all.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Sum {
+    /// Findings by grade.
     pub counts: Counts,
     /// A shop file without findings is none.
     pub ledgers: usize,
+    /// Ledgers without findings are not counted out.
     pub is_quiet: bool,
     /// Whether a sum over all ledgers says anything.
     pub is_wanted: bool,
@@ -108,6 +111,7 @@ impl<W: Write> FindingsWriter<W> {
         Ok(())
     }
 
+    /// Ends, with what belongs behind all ledgers.
     pub fn finish(mut self, sum: &Sum) -> io::Result<()> {
         self.format.end(&mut self.out, sum)?;
         self.out.flush()

@@ -73,11 +73,13 @@ impl<W: Write> Delimited<W> {
         Ok(Delimited(writer))
     }
 
+    /// Writes one row.
     pub fn row(&mut self, reading: &Reading) -> io::Result<()> {
         self.0.write_record(cells(reading).iter().map(|cell| defused(cell)))?;
         Ok(())
     }
 
+    /// Ends the table.
     pub fn finish(mut self) -> io::Result<()> {
         self.0.flush()
     }

@@ -20,6 +20,8 @@ pub mod sarif;
 pub mod schemas;
 pub mod shims;
 pub mod terminal;
+#[cfg(test)]
+mod tests;
 pub mod trace;
 
 pub use clean::{clean, same_length};

@@ -12,6 +12,7 @@ pub struct Root {
 }
 
 impl Root {
+    /// Standing in a folder below the top of a repository.
     pub fn new(prefix: &str, top: Option<&std::path::Path>) -> Root {
         let top = top.and_then(std::path::Path::to_str).map(|top| Path::normal(&top.replace('\\', "/")));
         Root { prefix: prefix.to_owned(), top }

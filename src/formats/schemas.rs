@@ -14,6 +14,7 @@ use crate::views::report::{self, Fleet, Report};
 
 /// A shape: the name that stands in its field `format`, and its schema.
 pub struct JsonFormat {
+    /// As it stands in the field `format`.
     pub format: &'static str,
     made: fn() -> Schema,
 }

@@ -52,7 +52,9 @@ impl FindingsFormat for Terminal {
 /// How findings are drawn.
 #[derive(Clone, Copy, Debug)]
 pub struct Style {
+    /// With the colours of a terminal.
     pub colour: bool,
+    /// In characters.
     pub width: usize,
 }
 

@@ -22,6 +22,7 @@ pub struct TraceJson<'t> {
     machines: &'t [Traced],
 }
 
+/// A trace as it is written in JSON.
 pub fn json<'t>(tracing: &'t Tracing, machines: &'t [Traced]) -> TraceJson<'t> {
     TraceJson { format: FORMAT, name: &tracing.name, since: tracing.since.map(|since| since.to_string()), machines }
 }

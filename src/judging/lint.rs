@@ -18,6 +18,7 @@ use crate::world::{Day, Path, World};
 pub struct Judged {
     /// The ledger's folder or the shop file.
     pub path: Path,
+    /// What it was judged from.
     pub ledger: Ledger,
     /// In the order of their places.
     pub findings: Vec<Finding>,

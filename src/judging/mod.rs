@@ -4,4 +4,6 @@
 pub mod foreseen;
 pub mod lint;
 pub mod stops;
+#[cfg(test)]
+mod tests;
 pub mod what_if;

@@ -5,10 +5,15 @@ use super::machine::{Machine, RailId};
 /// What an address means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Target {
+    /// An axis, by its place in the machine.
     Axis(usize),
+    /// A rail.
     Rail(RailId),
+    /// A segment, by its place on the rail.
     Segment(RailId, usize),
+    /// A joint, by its place on the rail.
     Joint(RailId, usize),
+    /// A support, by its place on the rail.
     Support(RailId, usize),
 }
 
@@ -61,6 +66,7 @@ impl Target {
         Err(Lost::Part(id, name))
     }
 
+    /// The place of the axis that it is or lies on.
     pub fn axis(self) -> usize {
         match self {
             Target::Axis(axis) => axis,
@@ -68,6 +74,7 @@ impl Target {
         }
     }
 
+    /// The rail that it is or lies on.
     pub fn rail(self) -> Option<RailId> {
         match self {
             Target::Axis(_) => None,

@@ -82,7 +82,7 @@ enum Row {
 }
 
 impl Draft {
-    pub fn new(name: &str) -> Draft {
+    pub(crate) fn new(name: &str) -> Draft {
         Draft { name: name.to_owned(), ..Draft::default() }
     }
 
@@ -120,11 +120,11 @@ impl Draft {
         self
     }
 
-    pub fn set(&mut self, name: &'static str, value: impl Into<Spelt>) {
+    pub(crate) fn set(&mut self, name: &'static str, value: impl Into<Spelt>) {
         self.properties.push((name, value.into()));
     }
 
-    pub fn push(&mut self, row: Draft) {
+    pub(crate) fn push(&mut self, row: Draft) {
         self.rows.push(Row::Node(row));
     }
 
@@ -138,7 +138,7 @@ impl Draft {
         self.rows.len()
     }
 
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }
 

@@ -17,7 +17,9 @@ pub type Name = SmolStr;
 /// A value and where it was written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Given<T> {
+    /// What was written.
     pub value: T,
+    /// Where.
     pub place: Place,
 }
 

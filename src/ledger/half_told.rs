@@ -13,7 +13,7 @@ use crate::text::{Document, NodeRef};
 /// A record of which something is lost: a misspelt node, a value that cannot be read, an address that leads nowhere.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Lost {
-    pub kind: &'static str,
+    pub(crate) kind: &'static str,
     /// The rail it is probably about; nothing where it could be about any.
     pub rail: Option<RailId>,
 }

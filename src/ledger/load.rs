@@ -40,13 +40,19 @@ pub enum Attached {
 /// One ledger, understood.
 #[derive(Clone, Debug, Default)]
 pub struct Ledger {
+    /// Where it lies.
     pub folder: Path,
+    /// Every file that it was read from.
     pub sources: Sources,
+    /// The shop's parts and instruments.
     pub shop: Shop,
+    /// The limits in force today.
     pub rulebook: Rulebook,
+    /// The machine as described.
     pub machine: Machine,
     /// As they stand, file by file.
     pub records: Vec<Record>,
+    /// The order of the records.
     pub timeline: Timeline,
     /// What kept or keeps an axis from release, in the order of the timeline.
     pub holds: Vec<OnHold>,

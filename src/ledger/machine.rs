@@ -49,42 +49,63 @@ words!(
     }
 );
 
+/// A machine: its axes.
 #[derive(Clone, Debug, Default)]
 pub struct Machine {
+    /// Its short name.
     pub name: Option<Given<Name>>,
+    /// Its long name, as on papers.
     pub title: Option<Given<Name>>,
+    /// In the order in which they are described.
     pub axes: Vec<Axis>,
 }
 
+/// An axis: parallel rails and what rides on them.
 #[derive(Clone, Debug)]
 pub struct Axis {
+    /// Its name: `X`.
     pub name: Given<Name>,
     /// The head of the axis's node.
     pub place: Place,
+    /// From where to where its rails reach.
     pub run: Option<Stretch>,
+    /// How far its carriage travels.
     pub stroke: Option<Stroke>,
+    /// Between which temperatures it works.
     pub temperature: Option<TemperatureSpan>,
+    /// The life that it must reach.
     pub life_required: Option<LifeRequired>,
+    /// What its rails lie on.
     pub beams: Vec<Beam>,
+    /// In the order in which they are described.
     pub rails: Vec<Rail>,
+    /// What rides on its rails.
     pub carriage: Option<Carriage>,
+    /// What is due again and again.
     pub intervals: Vec<Interval>,
 }
 
 /// A stretch of positions along an axis.
 #[derive(Clone, Copy, Debug)]
 pub struct Stretch {
+    /// Where it is told.
     pub place: Place,
+    /// The least position.
     pub from: Length,
+    /// The greatest position.
     pub to: Length,
 }
 
 /// How far the carriage's middle travels.
 #[derive(Clone, Copy, Debug)]
 pub struct Stroke {
+    /// Where it is told.
     pub place: Place,
+    /// The least position of the middle of the carriage.
     pub from: Given<Length>,
+    /// The greatest.
     pub to: Given<Length>,
+    /// How far beyond either end it may get.
     pub overtravel: Option<Given<Length>>,
 }
 
@@ -112,18 +133,27 @@ pub struct Interval {
     pub travelled: Option<Given<Travel>>,
 }
 
+/// A beam in pieces, on which rails lie.
 #[derive(Clone, Debug)]
 pub struct Beam {
+    /// Its name.
     pub name: Given<Name>,
+    /// The head of its node.
     pub place: Place,
+    /// Where its first piece begins.
     pub from: Length,
+    /// What it is made of.
     pub material: Option<Given<Material>>,
+    /// How much it grows with temperature, where that is stated.
     pub expansion: Option<Given<PerKelvin>>,
+    /// The lengths of its pieces.
     pub pieces: Vec<Given<Length>>,
+    /// Where they meet.
     pub seams: Vec<Seam>,
 }
 
 impl Beam {
+    /// Where its last piece ends.
     pub fn to(&self) -> Length {
         self.from + self.pieces.iter().map(|piece| piece.value).sum()
     }
@@ -132,28 +162,42 @@ impl Beam {
 /// Where two pieces of a beam meet.
 #[derive(Clone, Copy, Debug)]
 pub struct Seam {
+    /// Along the axis.
     pub position: Length,
     /// The piece that begins here.
     pub place: Place,
 }
 
+/// A rail: segments that are butt-joined, on supports.
 #[derive(Clone, Debug)]
 pub struct Rail {
+    /// Its name.
     pub name: Given<Name>,
+    /// The head of its node.
     pub place: Place,
     /// Its whole node, block included.
     pub whole: Place,
     /// Its text has a fault: where its joints and supports lie cannot be relied on.
     pub damaged: bool,
+    /// The beam that it lies on.
     pub beam: Option<Given<Name>>,
+    /// Its profile, which the shop knows.
     pub profile: Option<Given<Name>>,
+    /// Where its first segment begins.
     pub from: Length,
+    /// The side of its datum edge.
     pub datum: Option<Given<Side>>,
+    /// The rail that it is aligned to.
     pub follows: Option<Given<Name>>,
+    /// What a shim under it does.
     pub shims: Option<Given<ShimSense>>,
+    /// The fastener of the rail to its supports.
     pub rail_bolt: Option<Given<Name>>,
+    /// The fastener of its supports to the beam.
     pub base_bolt: Option<Given<Name>>,
+    /// From one end to the other.
     pub segments: Vec<Segment>,
+    /// Where segments meet; the first lies behind the first segment.
     pub joints: Vec<Joint>,
     /// In order of position; two at one place in the order they are written.
     pub supports: Vec<Support>,
@@ -164,6 +208,7 @@ pub struct Rail {
 }
 
 impl Rail {
+    /// Where its last segment ends.
     pub fn to(&self) -> Length {
         self.segments.last().map_or(self.from, |segment| segment.to)
     }
@@ -193,21 +238,36 @@ impl Rail {
     }
 }
 
+/// A piece of rail between two joints or ends.
 #[derive(Clone, Debug)]
 pub struct Segment {
+    /// The head of its node.
     pub place: Place,
+    /// From end to end.
     pub length: Given<Length>,
+    /// Where it begins along the axis.
     pub from: Length,
+    /// Where it ends.
     pub to: Length,
+    /// The serial number on it.
     pub serial: Option<Given<Name>>,
+    /// The lot that it came from.
     pub lot: Option<Given<Name>>,
+    /// The mark on its near end.
     pub near_mark: Option<Given<Name>>,
+    /// The mark on its far end.
     pub far_mark: Option<Given<Name>>,
+    /// From its near end to the first hole, where that is stated.
     pub near_distance: Option<Given<Length>>,
+    /// From its last hole to its far end.
     pub far_distance: Option<Given<Length>>,
+    /// How its near end was made.
     pub near_end: Option<Given<End>>,
+    /// How its far end was made.
     pub far_end: Option<Given<End>>,
+    /// It was there before the layout was planned.
     pub owned: bool,
+    /// When it was built in, where it was later than the rest.
     pub since: Option<Given<Moment>>,
     /// Positions of its holes along the axis; empty where the profile does not say the pitch.
     pub holes: Vec<Length>,
@@ -241,6 +301,7 @@ impl Segment {
 pub struct Joint {
     /// J1 is the first.
     pub name: Name,
+    /// Along the axis.
     pub position: Length,
     /// The index of the segment that ends here.
     pub before: usize,
@@ -250,17 +311,24 @@ pub struct Joint {
     pub support: Option<usize>,
 }
 
+/// What a rail is bolted to at one place.
 #[derive(Clone, Debug)]
 pub struct Support {
+    /// Its name: `S4`, or the name of the joint over it.
     pub name: Name,
+    /// Where it is described.
     pub place: Place,
+    /// Where its middle lies along the axis.
     pub at: Length,
+    /// Its length along the rail.
     pub covers: Option<Length>,
     /// Present for a joint support: the index of its joint, where that joint exists.
     pub joint: Option<Option<usize>>,
     /// The bolts between rail and support in order of position; nothing where the holes are not known.
     pub bolts: Option<Bolts>,
+    /// How many bolts hold it to the beam.
     pub base_bolts: Option<u32>,
+    /// When it was built in, where it was later than the rest.
     pub since: Option<Given<Moment>>,
 }
 
@@ -270,10 +338,12 @@ impl Support {
         Support { name, place, at, covers: None, joint: None, bolts: None, base_bolts: None, since: None }
     }
 
+    /// Where it begins along the axis.
     pub fn from(&self) -> Length {
         Length(self.at.0 - self.covers.map_or(0, |covers| covers.0 / 2))
     }
 
+    /// Where it ends.
     pub fn to(&self) -> Length {
         Length(self.at.0 + self.covers.map_or(0, |covers| covers.0 / 2))
     }
@@ -293,31 +363,42 @@ pub type Bolts = SmallVec<[Bolt; 2]>;
 /// A bolt between rail and support.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Bolt {
-    pub position: Length,
+    pub(crate) position: Length,
     /// The rail's hole it sits in: segment and hole, both counted from 0; nothing where the rail has none there.
     pub hole: Option<(u32, u32)>,
     /// How far the bolt lies off the nearest hole.
     pub off: Length,
 }
 
+/// What rides on the rails of an axis.
 #[derive(Clone, Debug)]
 pub struct Carriage {
+    /// The head of its node.
     pub place: Place,
+    /// From end to end.
     pub length: Option<Given<Length>>,
+    /// With what it carries.
     pub mass: Option<Given<Mass>>,
+    /// The greatest.
     pub acceleration: Option<Given<Acceleration>>,
+    /// What it rides by.
     pub blocks: Vec<Block>,
+    /// Where its rails lie across the axis.
     pub rails_at: Vec<Track>,
+    /// What pulls at it.
     pub loads: Vec<Load>,
 }
 
+/// A block that rides on a rail.
 #[derive(Clone, Debug)]
 pub struct Block {
+    /// Where it is described.
     pub place: Place,
     /// The index of the rail it rides on, where it exists.
     pub rail: Option<usize>,
     /// From the carriage's middle.
     pub at: Given<Length>,
+    /// Its type, which the shop knows.
     pub kind: Option<Given<Name>>,
     /// Effective length, its own or its type's.
     pub length: Option<Given<Length>>,
@@ -347,15 +428,19 @@ pub struct Load {
 /// A rail by its place in the machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct RailId {
+    /// The place of the axis in the machine.
     pub axis: usize,
+    /// The place of the rail on the axis.
     pub rail: usize,
 }
 
 impl Machine {
+    /// The place of an axis by its name.
     pub fn axis(&self, name: &str) -> Option<usize> {
         self.axes.iter().position(|axis| *axis.name == name)
     }
 
+    /// A rail of this machine.
     pub fn rail(&self, id: RailId) -> &Rail {
         &self.axes[id.axis].rails[id.rail]
     }

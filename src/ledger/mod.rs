@@ -25,6 +25,8 @@ pub mod seal;
 mod shop;
 mod shop_entries;
 mod state;
+#[cfg(test)]
+mod tests;
 mod text_file;
 mod timeline;
 mod totals;

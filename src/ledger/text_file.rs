@@ -14,7 +14,9 @@ use crate::world::{Path, Unreadable};
 /// A file read as text: its document and what the reader found at fault.
 #[derive(Clone, Debug)]
 pub struct TextFile {
+    /// Its path and what was read of it.
     pub source: Arc<Source>,
+    /// What is wrong with its text.
     pub faults: Arc<[text::Fault]>,
     /// Why its bytes could not be had, if they could not.
     pub unreadable: Option<Unreadable>,
@@ -29,6 +31,7 @@ pub struct TextFile {
 }
 
 impl TextFile {
+    /// Reads bytes as a file of a ledger, whatever they hold.
     pub fn read(path: Path, bytes: Vec<u8>) -> TextFile {
         if let Some((text, unmerged)) = std::str::from_utf8(&bytes).ok().map(|text| (text, unmerged(text)))
             && !unmerged.is_empty()

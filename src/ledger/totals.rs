@@ -10,12 +10,15 @@ use crate::finding::{Finding, Grade, MOST_FINDINGS, Place};
 pub enum Counted {
     /// Axes, beams, pieces of beams, rails, blocks, rows of a carriage.
     Parts,
+    /// Segments of rails.
     Segments,
+    /// Supports of rails.
     Supports,
     /// Holes of rails, derived from the pitch.
     Holes,
     /// Bolts of supports, both interfaces.
     Bolts,
+    /// Records.
     Records,
     /// Concessions and voids, each of which is looked up among all records or findings.
     Lookups,
@@ -24,6 +27,7 @@ pub enum Counted {
 }
 
 impl Counted {
+    /// Every total.
     pub const ALL: [Counted; 8] = [
         Counted::Parts,
         Counted::Segments,
@@ -35,6 +39,7 @@ impl Counted {
         Counted::Rows,
     ];
 
+    /// How many there may be.
     pub const fn most(self) -> usize {
         match self {
             Counted::Parts => 500,
@@ -47,6 +52,7 @@ impl Counted {
         }
     }
 
+    /// What is counted, in words.
     pub const fn words(self) -> &'static str {
         match self {
             Counted::Parts => "axes, beams, rails and parts of carriages",

@@ -9,6 +9,7 @@ use crate::text::Plain;
 
 /// What all quantities share: they are read from a raw number with an optional unit, ordered, and printed exactly.
 pub trait Amount: Copy + Ord + fmt::Display {
+    /// What it measures.
     const DIMENSION: Dimension;
 
     /// From the raw spelling of a number and its annotation.
@@ -43,8 +44,10 @@ macro_rules! amount {
         pub struct $name(pub $held);
 
         impl $name {
+            /// None of it.
             pub const ZERO: $name = $name(0);
 
+            /// Without its sign.
             pub fn abs(self) -> Self {
                 $name(self.0.abs())
             }
@@ -191,6 +194,7 @@ amount!(
 );
 
 impl Length {
+    /// In nanometres.
     pub fn nm(self) -> i64 {
         self.0
     }
@@ -306,10 +310,12 @@ impl Temperature {
         (-2_460_000_000_000..=45_000_000_000_000).contains(&ninths).then_some(Temperature(ninths))
     }
 
+    /// Whole degrees Celsius.
     pub const fn degrees(whole: i64) -> Temperature {
         Temperature(whole * 9_000_000_000)
     }
 
+    /// Without its sign.
     pub fn abs(self) -> Temperature {
         Temperature(self.0.abs())
     }

@@ -3,23 +3,38 @@
 /// `digits × 10^-places`, exactly as written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Decimal {
+    /// All digits as one whole number.
     pub digits: i128,
+    /// How many of them stand behind the point.
     pub places: u32,
 }
 
 /// Why a spelt number cannot be held.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Misread {
+    /// It is none.
     #[error("is not a number")]
     NotANumber,
+    /// It is larger than any amount that is read.
     #[error("is too large to be held")]
     TooLarge,
+    /// It has digits finer than the amount is held.
     #[error("is finer than {finest}, the smallest step a ledger holds")]
-    TooFine { finest: &'static str },
+    TooFine {
+        /// The finest that is held.
+        finest: &'static str,
+    },
+    /// No unit of that name is known.
     #[error("has the unit `{0}`, which is not known here")]
     UnknownUnit(String),
+    /// The unit measures something else.
     #[error("has the unit `{unit}`, but this is a {dimension}")]
-    WrongUnit { unit: String, dimension: &'static str },
+    WrongUnit {
+        /// The unit.
+        unit: String,
+        /// What should be measured.
+        dimension: &'static str,
+    },
 }
 
 /// More decimal places than this are refused rather than carried: no reading of the trade has them.

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 /// A date with an optional time of day.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Moment {
+    /// The day.
     pub date: Date,
     /// Minutes since midnight.
     pub minute: Option<u16>,

@@ -5,15 +5,25 @@ use super::decimal::Decimal;
 /// What is measured. Each has one plain unit, which a number without an annotation has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Dimension {
+    /// Of parts and gaps.
     Length,
+    /// Of what a carriage has travelled.
     Travel,
+    /// Of bolts.
     Torque,
+    /// Of what runs or pulls.
     Force,
+    /// Of carriages.
     Mass,
+    /// Of rails, beams and the air.
     Temperature,
+    /// Of carriages.
     Acceleration,
+    /// Force a length.
     Stiffness,
+    /// How much a material grows.
     PerKelvin,
+    /// Parts of a hundred.
     Ratio,
 }
 
@@ -54,7 +64,9 @@ impl Dimension {
 /// A unit by the name it has in an annotation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Unit {
+    /// As it is written.
     pub name: &'static str,
+    /// What it measures.
     pub dimension: Dimension,
     /// How many plain units one of it is. Temperature is not a plain factor and has its own rule.
     pub factor: Decimal,

@@ -14,7 +14,9 @@ use crate::world::Day;
 
 /// A ledger to be judged on a day, by some limits.
 pub struct Case<'l> {
+    /// What is judged.
     pub ledger: &'l Ledger,
+    /// The day that it is judged on.
     pub today: Date,
     /// No record can have been made after this day: the one it is already where days begin first.
     pub latest: Date,

@@ -19,6 +19,8 @@ mod noted;
 pub mod pages;
 mod resting;
 mod rule;
+#[cfg(test)]
+mod tests;
 mod text;
 mod verdict;
 

@@ -8,8 +8,11 @@ use crate::ledger::{Instrument, RailId};
 /// One rule. What most rules share comes from [`Rule::PLAIN`].
 #[derive(Debug)]
 pub struct Rule {
+    /// Its name.
     pub name: RuleName,
+    /// What it belongs to.
     pub group: Group,
+    /// How much its findings weigh.
     pub grade: Grade,
     /// How what it finds is put right.
     pub cure: Cure,
@@ -121,18 +124,26 @@ pub enum Check {
 /// What a rule is about; the catalogue's chapters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
+    /// What stands in the text.
     Text,
+    /// How the machine is described.
     Layout,
+    /// Bolts, instruments and parts.
     Fitting,
+    /// Joints, grooves and forces.
     Inspection,
+    /// Surveys and shims.
     Gap,
+    /// Records, releases and concessions.
     Keeping,
 }
 
 impl Group {
+    /// In the order of the catalogue.
     pub const ALL: [Group; 6] =
         [Group::Text, Group::Layout, Group::Fitting, Group::Inspection, Group::Gap, Group::Keeping];
 
+    /// Its heading in the catalogue.
     pub fn title(self) -> &'static str {
         match self {
             Group::Text => "Text",

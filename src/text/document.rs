@@ -14,7 +14,9 @@ pub enum Value<'d> {
     Text(&'d str),
     /// A number, exactly as spelt (`10.50`, `0x1F`, `1_000`, also `#inf`, `#-inf`, `#nan`).
     Number(&'d str),
+    /// `#true` or `#false`.
     Bool(bool),
+    /// `#null`.
     Null,
 }
 
@@ -100,6 +102,7 @@ impl Document {
         self.nodes.len()
     }
 
+    /// It holds no node.
     pub fn is_empty(&self) -> bool {
         self.nodes.is_empty()
     }
@@ -213,11 +216,13 @@ impl fmt::Debug for NodeRef<'_> {
 }
 
 impl<'d> NodeRef<'d> {
+    /// What it stands in.
     #[inline]
     pub fn document(self) -> &'d Document {
         self.document
     }
 
+    /// Its name, escapes resolved.
     #[inline]
     pub fn name(self) -> &'d str {
         self.document.string(self.node.name)
@@ -340,6 +345,7 @@ impl<'d> EntryRef<'d> {
         self.entry.name.get().map(|word| self.document.string(word))
     }
 
+    /// Where the name of a property stands.
     pub fn name_span(self) -> Option<Span> {
         self.entry.name.get().map(|word| word.span)
     }
@@ -350,6 +356,7 @@ impl<'d> EntryRef<'d> {
         self.entry.ty.get().map(|word| (self.document.string(word), word.span))
     }
 
+    /// What it holds.
     #[inline]
     pub fn value(self) -> Value<'d> {
         match self.entry.value.form {

@@ -6,29 +6,43 @@ use super::{Between, Document, Fault, Limits, Piece, Span, Whole, read};
 /// Puts `text` in the place of `span`. To change a name, value or node, cover it whole.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Edit {
+    /// What is replaced; empty where text is put in.
     pub span: Span,
+    /// What stands there then.
     pub text: String,
 }
 
 /// Why a text was not changed. Nothing is changed by halves.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum EditFault {
+    /// A span does not lie in the text.
     #[error("the place to change, {0:?}, lies outside the text")]
     OutOfBounds(Span),
+    /// A span begins or ends inside a character.
     #[error("the place to change, {0:?}, cuts a character in two")]
     InsideCharacter(Span),
+    /// Two spans overlap.
     #[error("two changes, at {0:?} and {1:?}, overlap")]
     Overlap(Span, Span),
+    /// The text had mistakes before the edit.
     #[error("the file has mistakes that must be mended first: {}", first_message(.0))]
     BeforeFaulty(Vec<Fault>),
+    /// The edited text would have mistakes.
     #[error("the changed file could not be read: {}", first_message(.0))]
     AfterFaulty(Vec<Fault>),
+    /// What is left out lies too deep.
     #[error("`/-` is used inside `/-` more than {most} deep: delete what is left out, or take it in")]
-    LeftOutTooDeep { most: u16 },
+    LeftOutTooDeep {
+        /// The deepest that is proven.
+        most: u16,
+    },
+    /// The second reader does not read the edited text; its words.
     #[error("a second reader could not read the changed file: {0}")]
     SecondReader(String),
+    /// The two readers do not read the same in the edited text.
     #[error("two readers understand the changed file differently: {}", .0.what)]
     ReadersDisagree(Difference),
+    /// More would change than was asked for.
     #[error("the change would also have altered {}", .0.what)]
     AlsoChanged(Difference),
 }

@@ -5,6 +5,7 @@ use super::span::Span;
 /// One mistake in the text. It never hides another one.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Fault {
+    /// What is wrong.
     pub kind: FaultKind,
     /// The characters that are wrong.
     pub span: Span,
@@ -17,11 +18,14 @@ pub struct Fault {
 pub enum FaultKind {
     /// Nothing was read.
     TooLarge {
+        /// Its bytes.
         size: u64,
+        /// The most that are read.
         most: u64,
     },
     /// Read up to this byte.
     NotUtf8 {
+        /// The first byte that is none.
         byte: u8,
     },
     /// Nothing was read.
@@ -30,15 +34,19 @@ pub enum FaultKind {
     Banned(char),
     /// The file says that it is KDL 1.
     VersionOne,
+    /// Blocks lie too deep in one another.
     TooDeep {
+        /// The deepest that is read.
         most: u16,
     },
     /// Nodes or entries; the rest of the file was not read.
     TooMany {
+        /// The most that are read.
         most: usize,
     },
     /// Further faults were not listed.
     TooManyFaults {
+        /// The most that are told.
         most: usize,
     },
 
@@ -50,9 +58,12 @@ pub enum FaultKind {
     UnclosedString,
     /// A string in three quotes, or with `#`, that has no end.
     UnclosedLongString,
+    /// A comment has no end.
     UnclosedComment,
+    /// A type annotation has no end.
     UnclosedType,
 
+    /// A number that cannot be read, as it is written.
     BadNumber(String),
     /// Characters that cannot stand in a word without quotes.
     BadWord(String),
@@ -62,7 +73,9 @@ pub enum FaultKind {
     UnknownKeyword(String),
     /// Something that can begin neither a name nor a value.
     Stray(String),
+    /// A backslash that continues no line.
     StrayBackslash,
+    /// A semicolon that ends nothing.
     StraySemicolon,
 
     /// A node or property whose name is a number or keyword.
@@ -73,23 +86,29 @@ pub enum FaultKind {
     PropertyAsNode(String),
     /// `(type)` with no name or value behind it.
     TypeWithoutValue,
+    /// A type annotation without a word.
     EmptyType,
     /// `(type)name=value`
     TypeBeforeName {
+        /// What stands in the brackets.
         ty: String,
+        /// The name behind them.
         name: String,
     },
     /// `name=` and nothing.
     MissingValue(String),
+    /// Two things stand side by side without a space.
     MissingSpace,
     /// Something on the same line behind a block.
     AfterBlock,
+    /// A node has a second block.
     SecondBlock,
     /// `/-` with nothing behind it to leave out.
     SlashdashNothing,
     /// `/-` where nothing can be left out.
     SlashdashMisplaced,
 
+    /// An escape that means nothing.
     BadEscape(String),
     /// `"""` with text behind it on its line.
     LongStringStart,

@@ -17,6 +17,7 @@ const STRIDE: usize = 1024;
 /// What columns count. Programs differ in it; people see characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Columns {
+    /// Bytes.
     Bytes,
     /// Unicode code points, here called characters.
     Characters,
@@ -53,11 +54,14 @@ fn beyond(bytes: &[u8]) -> u32 {
 /// Line and column from 1; the column counts characters where nothing else is said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Place {
+    /// Counted from 1.
     pub line: u32,
+    /// Counted from 1.
     pub column: u32,
 }
 
 impl LineIndex {
+    /// Finds the lines of a text.
     pub fn new(text: &str) -> LineIndex {
         let bytes = text.as_bytes();
         let mut starts = vec![0];

@@ -24,6 +24,8 @@ mod scan;
 mod space;
 mod span;
 mod strings;
+#[cfg(test)]
+mod tests;
 mod write;
 
 pub(crate) use chars::{begins_number, is_break};

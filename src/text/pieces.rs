@@ -21,13 +21,16 @@ pub enum Piece<'w> {
     Node(NodeRef<'w>),
     /// An argument or property, whole.
     Entry(EntryRef<'w>),
+    /// What lies between them.
     Between(Between, Span),
 }
 
 /// What stands between names and entries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Between {
+    /// Spaces.
     Space,
+    /// A line break.
     Break,
     /// `// …`, without its line break.
     LineComment,
@@ -37,8 +40,11 @@ pub enum Between {
     Continued,
     /// `/-`: the node, entry or block that comes next is left out.
     LeftOut,
+    /// The opening brace of a block.
     Open,
+    /// The closing brace.
     Close,
+    /// A semicolon.
     Semicolon,
 }
 
@@ -48,6 +54,7 @@ impl Whole {
         Whole(read_whole(sound))
     }
 
+    /// The text itself.
     pub fn text(&self) -> &str {
         self.0.text()
     }

@@ -12,6 +12,7 @@ pub struct Limits {
     pub items: usize,
     /// Blocks inside one another.
     pub depth: u16,
+    /// How many mistakes are told.
     pub faults: usize,
 }
 

@@ -10,4 +10,6 @@ pub mod readings;
 pub mod remarks;
 pub mod report;
 pub mod requirement_rule;
+#[cfg(test)]
+mod tests;
 pub mod traveler;

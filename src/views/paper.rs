@@ -7,14 +7,14 @@ use super::report::State;
 /// A paper.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Paper {
-    pub title: String,
+    pub(crate) title: String,
     /// It goes with the job and is written on.
     pub is_form: bool,
-    pub body: Content,
+    pub(crate) body: Content,
 }
 
 impl Paper {
-    pub fn new(title: impl Into<String>) -> Paper {
+    pub(crate) fn new(title: impl Into<String>) -> Paper {
         Paper { title: title.into(), ..Paper::default() }
     }
 }

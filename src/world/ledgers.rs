@@ -22,6 +22,7 @@ pub const SHOP: &str = "shop.kdl";
 /// One ledger: its files by name only, nothing of them read yet.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Found {
+    /// Where it lies.
     pub folder: Path,
     /// All its `.kdl` files but the shop files, sorted by path.
     pub files: Vec<Path>,
@@ -49,13 +50,23 @@ pub struct Ledgers {
 /// Why a path leads to no ledger.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotALedger {
+    /// It cannot be read.
     #[error("`{path}`: {why}")]
-    Unreadable { path: Path, why: Unreadable },
+    Unreadable {
+        /// The path.
+        path: Path,
+        /// Why.
+        why: Unreadable,
+    },
     #[error(
         "`{path}` belongs to no ledger: neither its folder nor any folder above holds a `machine.kdl`. \
          Name a ledger's folder, or put the file into one"
     )]
-    NoOwner { path: Path },
+    /// It lies in no ledger.
+    NoOwner {
+        /// The path.
+        path: Path,
+    },
 }
 
 /// The ledgers that one path means: a folder, all in it and below it; a `shop.kdl`, all it applies to; any other path

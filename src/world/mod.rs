@@ -7,6 +7,8 @@ pub mod git;
 pub mod ledgers;
 pub mod memory;
 mod path;
+#[cfg(test)]
+mod tests;
 
 pub use day::Day;
 pub use disk::Disk;
@@ -19,6 +21,7 @@ use std::ffi::OsStr;
 /// One entry of a folder.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Listed {
+    /// Where it lies.
     pub path: Path,
     /// Its name in the folder: the last part of the path, but for a folder that we stand in or below.
     pub name: String,
@@ -28,9 +31,12 @@ pub struct Listed {
     pub link: bool,
 }
 
+/// What stands at a path.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
+    /// A folder.
     Folder,
+    /// A file that can be read.
     File,
     /// A socket, a device, a dangling or looping link, a submodule: with the reason it cannot be read.
     Other(&'static str),
@@ -39,10 +45,18 @@ pub enum Kind {
 /// Why bytes could not be had, in words for the person who reads the message.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Unreadable {
+    /// Nothing stands there.
     #[error("there is no such file")]
     Missing,
+    /// It is too large.
     #[error("the file is {size} bytes; at most {most} are read")]
-    TooLarge { size: u64, most: u64 },
+    TooLarge {
+        /// Its bytes.
+        size: u64,
+        /// The most that are read.
+        most: u64,
+    },
+    /// In words.
     #[error("{0}")]
     Other(String),
 }

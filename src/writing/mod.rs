@@ -8,4 +8,6 @@ pub mod hook;
 pub mod import;
 pub mod records;
 pub mod start;
+#[cfg(test)]
+mod tests;
 pub mod tidy;

@@ -177,7 +177,7 @@ fn paths_may_be_ledgers_files_of_one_or_the_folder_one_is_in() {
 #[test]
 fn rules_are_listed_and_each_has_its_page() {
     let list = out(&run(&examples(), &["rules"]));
-    for rule in wayledger::rules::all() {
+    for rule in wayledger::lint::rules() {
         assert!(list.contains(&format!("  {} ", rule.name)), "{}", rule.name);
     }
     let page = out(&run(&examples(), &["rules", "joint-step"]));

@@ -4,11 +4,11 @@ use std::cell::RefCell;
 use std::collections::BTreeSet;
 
 use serde_json::Value;
-use wayledger::judging::lint::{Judged, judge_ledger};
-use wayledger::ledger::{Ledger, TextFile};
-use wayledger::text;
-use wayledger::views::compare::{How, Topic, compare};
-use wayledger::world::Path;
+use wayledger::files::Path;
+use wayledger::kdl::{self, Limits, read};
+use wayledger::lint::{Judged, judge_ledger};
+use wayledger::model::{Ledger, TextFile};
+use wayledger::papers::{How, Topic, compare};
 
 use crate::common::today;
 use crate::common::yard::{GOOD, SAW, SHOP, Yard, bad};
@@ -278,13 +278,13 @@ fn boatyard(change: &dyn Fn(&str, &str) -> Option<String>) -> Judged {
 fn whatever_is_changed_is_named() {
     let places: RefCell<Vec<(String, std::ops::Range<usize>, String)>> = RefCell::default();
     boatyard(&|name, text| {
-        let read = text::read(text.to_owned(), &text::Limits::default());
+        let read = read(text.to_owned(), &Limits::default());
         for node in (0..).map_while(|index| read.document.node(index)) {
             for entry in node.entries() {
                 let value = text[entry.value_span().range()].to_owned();
                 let new = match entry.value() {
-                    text::Value::Number(_) => format!("{value}1"),
-                    text::Value::Text(_) if value.ends_with('"') => format!("{}x\"", value.trim_end_matches('"')),
+                    kdl::Value::Number(_) => format!("{value}1"),
+                    kdl::Value::Text(_) if value.ends_with('"') => format!("{}x\"", value.trim_end_matches('"')),
                     _ => continue,
                 };
                 if name.starts_with("hull-gantry/") {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use wayledger::finding::{Finding, Grade};
+use wayledger::lint::{Finding, Grade};
 
 use crate::common::{judge, lint_text};
 

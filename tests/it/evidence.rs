@@ -1,7 +1,7 @@
 //! What counts as proof: for every kind of record and every reason not to count, what is said of it, alone, before and
 //! after one that counts. What is expected is the table of verdicts, written down here by hand.
 
-use wayledger::finding::{Finding, Grade};
+use wayledger::lint::{Finding, Grade};
 
 use crate::common::{judge, lint_text};
 

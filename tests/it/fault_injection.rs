@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-use wayledger::rules;
+use wayledger::lint::rules;
 
 use crate::common::faults::{Case, library};
 use crate::common::machines::{Dice, Size, machine};
@@ -113,6 +113,6 @@ fn every_rule_of_the_main_job_can_be_broken() {
     let missing: Vec<&str> = needed.split_whitespace().filter(|name| !broken.contains(name)).collect();
     assert!(missing.is_empty(), "no fault breaks {missing:?}");
     for name in broken {
-        assert!(rules::all().any(|rule| rule.name.as_str() == name), "there is no rule {name}");
+        assert!(rules().any(|rule| rule.name.as_str() == name), "there is no rule {name}");
     }
 }

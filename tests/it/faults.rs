@@ -6,11 +6,8 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use wayledger::finding::{Grade, Locator};
-use wayledger::judging::lint::{Judged, lint};
-use wayledger::rules;
-use wayledger::world::ledgers::find_all;
-use wayledger::world::{self, Disk};
+use wayledger::files::{self, Disk, find_all};
+use wayledger::lint::{Grade, Judged, Locator, lint, rules};
 
 use crate::common::today;
 
@@ -20,7 +17,7 @@ const MARK: &str = "// finds:";
 fn judged(folder: &str) -> Vec<Judged> {
     let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers");
     let disk = Disk::at(&top).expect("the examples are there");
-    let found = find_all(&disk, &[world::Path(folder.into())]).expect("the examples can be listed").found;
+    let found = find_all(&disk, &[files::Path(folder.into())]).expect("the examples can be listed").found;
     let mut all = Vec::new();
     lint(&disk, &found, today(), |one| all.push(one));
     all.retain(|one| !one.is_shop || !one.findings.is_empty());
@@ -71,7 +68,7 @@ fn each_fault_ledger_has_exactly_its_finding() {
 fn every_rule_has_a_fault_ledger() {
     let all = compare("faults");
     let mut missing = Vec::new();
-    for rule in rules::all() {
+    for rule in rules() {
         let shown = all.iter().any(|(ledger, (announced, _))| {
             ledger.ends_with(&format!("/{}", rule.name))
                 && announced.iter().any(|line| line.ends_with(rule.name.as_str()))

@@ -1,19 +1,19 @@
 //! The generated pages are what the program says now. `UPDATE_PAGES=1 cargo test generated` writes them anew.
 
-use wayledger::formats::schemas::JSON_FORMATS;
-use wayledger::language::schema;
-use wayledger::rules::pages;
+use wayledger::format::JSON_FORMATS;
+use wayledger::lint::catalogue;
+use wayledger::schema::{language, reference};
 
 use crate::common::same_page;
 
 #[test]
 fn the_language_reference_is_current() {
-    same_page("schema/language.md", &schema::reference::markdown(schema::language()));
+    same_page("schema/language.md", &reference(language()));
 }
 
 #[test]
 fn the_rule_catalogue_is_current() {
-    same_page("schema/rules.md", &pages::catalogue());
+    same_page("schema/rules.md", &catalogue());
 }
 
 #[test]

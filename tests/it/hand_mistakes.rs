@@ -6,12 +6,10 @@
 
 use std::path::Path;
 
-use wayledger::finding::Locator;
-use wayledger::judging::lint::{Judged, lint};
-use wayledger::world::ledgers::find_all;
-use wayledger::world::{self, Memory};
+use wayledger::files::{self, Memory, find_all};
+use wayledger::lint::{Judged, Locator, lint};
 
-use crate::common::today;
+use crate::common::fixes::{Files, judge};
 
 const SHOP: &str = "shop.kdl";
 const MACHINE: &str = "m/machine.kdl";
@@ -21,8 +19,6 @@ const JOINTS: &str = "m/2026-04-15-inspector-1.kdl";
 const SURVEYS: &str = "m/2026-04-16-inspector-1.kdl";
 const SHIMS: &str = "m/2026-04-17-fitter-2.kdl";
 const VERIFIED: &str = "m/2026-04-18-inspector-1.kdl";
-
-pub type Files = Vec<(String, String)>;
 
 /// The text with one space between two words, however its columns are aligned.
 fn unaligned(text: &str) -> String {
@@ -51,13 +47,6 @@ struct Seen {
     rule: String,
     marked: String,
     next: String,
-}
-
-/// Judges the files, the shop file on its own.
-pub fn judge(files: &Files, each: impl FnMut(Judged)) {
-    let world = files.iter().fold(Memory::new(today()), |world, (name, text)| world.with(name, text.as_str()));
-    let found = find_all(&world, &[world::Path("m".into())]).expect("the ledger is there").found;
-    lint(&world, &found, today(), each);
 }
 
 /// The files with each mistake of this page in turn.

@@ -1,6 +1,6 @@
 //! Holds and lifts on small ledgers, and the story of a step that was recorded honestly.
 
-use wayledger::finding::{Finding, Grade};
+use wayledger::lint::{Finding, Grade};
 
 use crate::common::yard::{GOOD, Ran, Yard, bad};
 use crate::common::{judge, lint_text};
@@ -50,7 +50,7 @@ fn the_offered_line_holds_what_it_is_offered_for() {
     assert_eq!(offered, "hold X.a.J1 date=\"2026-04-15T10:00\" by=inspector-1 reason=\"this is what was read\"");
     assert!(is_held(&format!("{RAILS}{STEP}{offered}\n")));
     // Of names that need quotes, and of any rule at the machine that shows a reading.
-    for rule in wayledger::rules::all() {
+    for rule in wayledger::lint::rules() {
         let text = rule.wrong.replace("by=fitter-2", "by=\"fitter 2\"");
         for finding in lint_text(&text).iter().filter(|finding| finding.to_hold.is_some()) {
             let line = finding.to_hold.as_deref().expect("a line");
@@ -221,7 +221,7 @@ fn the_report_and_the_json_say_what_is_held_and_since_when() {
 fn the_summary_counts_what_is_put_right_by_writing_at_the_machine_and_held() {
     let text = format!("{RAILS}{STEP}{}loosen X.b date=\"2026-04-16\" by=x\n", hold("X.a.J1", "2026-04-15T10:00"));
     let findings = lint_text(&text);
-    let counts = wayledger::formats::Counts::of(&findings);
+    let counts = wayledger::format::Counts::of(&findings);
     assert_eq!((counts.nonconformities, counts.by_writing, counts.held), (2, 1, 1), "{findings:#?}");
     assert!(counts.line().starts_with("2 nonconformities (1 by writing, 1 held), "), "{}", counts.line());
     assert!(findings.iter().all(|finding| finding.grade != Grade::Nonconformity || finding.cure.is_some()));

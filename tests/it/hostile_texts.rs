@@ -4,12 +4,12 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use jiff::civil::Date;
-use wayledger::finding::Locator;
-use wayledger::formats::json;
-use wayledger::world::ledgers::find_all;
-use wayledger::world::{Kind, Listed, Memory, Path, Unreadable, World};
+use wayledger::files::{Kind, Listed, Memory, Path, Unreadable, World, find_all};
+use wayledger::format::Style;
+use wayledger::lint::Locator;
 
 use crate::common::{judge, lint_text};
+use crate::fuzz::lint::pieces;
 
 /// A world that counts what it is asked.
 struct Counting {
@@ -71,8 +71,7 @@ fn many_findings_on_one_endless_line_have_their_places() {
         // Five characters each, of seven bytes.
         assert_eq!((at.line, at.column), (2, number as u32 * 5 + 1));
     }
-    let mut out = Vec::new();
-    json::write(&mut out, &json::ledger(&judged)).expect("written to memory");
+    let out = pieces("json", &judged, Style::default()).concat();
     assert!(out.len() < 9_000 * 600, "{}", out.len());
 }
 

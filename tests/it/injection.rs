@@ -15,22 +15,19 @@ use std::collections::{BTreeMap, BTreeSet};
 use fields::{Field, planted};
 use readers::{Reader, wrong};
 use strings::{ALL, TOKEN};
-use wayledger::formats::flat::{Delimited, json_line};
-use wayledger::formats::paper::{html, markdown, plain};
-use wayledger::formats::{
-    Root, comparison, fleet, github, gitlab, json, report as words, rulebook, sarif, terminal, trace as traced,
+use wayledger::files::Path;
+use wayledger::format::{
+    Delimited, Style, comparison_comment, comparison_paper, fleet_paper, html, json, json_line, limits_in_force,
+    markdown, plain, report_paper, report_summary, trace_json, trace_paper,
 };
-use wayledger::judging::lint::{Judged, judge_ledger};
-use wayledger::ledger::{Ledger, Target, TextFile};
-use wayledger::rules::Case;
-use wayledger::views::compare::{Comparison, FORMAT, compare};
-use wayledger::views::derived::quantities;
-use wayledger::views::readings::collect;
-use wayledger::views::report::{Fleet, Tracing, report, trace};
-use wayledger::views::traveler::traveler;
-use wayledger::world::Path;
+use wayledger::lint::{Case, Judged, judge_ledger};
+use wayledger::model::{Ledger, Target, TextFile};
+use wayledger::papers::{
+    COMPARISON_FORMAT, Comparison, Fleet, Tracing, compare, quantities, readings, report, trace, traveler,
+};
 
 use crate::common::today;
+use crate::fuzz::lint::pieces;
 
 /// Something for everybody, in a name too.
 const EVERYTHING: &str = "zq7\u{1b}[31m\u{9b}\u{202e}\u{200b}\nINJECTED <script>zq()</script>\" x='y' [zq-link](javascript:zq) **zq-strong** `zq-code` | zq-cell ;=zq() {0} %0A::error::x @zq #12 */ } { \\";
@@ -38,6 +35,10 @@ const EVERYTHING: &str = "zq7\u{1b}[31m\u{9b}\u{202e}\u{200b}\nINJECTED <script>
 fn judged(folder: &str, file: &str, text: &str) -> Judged {
     let read = TextFile::read(Path(format!("{folder}/{file}")), text.as_bytes().to_vec());
     judge_ledger(Ledger::new(Path(folder.into()), vec![read], &[]), today())
+}
+
+fn array(pieces: &[String]) -> String {
+    format!("[{}]", pieces.join(","))
 }
 
 fn printed(write: impl FnOnce(&mut Vec<u8>)) -> String {
@@ -49,67 +50,55 @@ fn printed(write: impl FnOnce(&mut Vec<u8>)) -> String {
 /// Every output of a ledger that needs no more than the library.
 fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
     let pretty = |value: &dyn Fn() -> serde_json::Result<String>| value().expect("it is JSON");
-    let root = Root::default();
     let mut all = vec![
-        ("lint", Reader::Terminal, terminal::ledger(&it, terminal::Style { colour: false, width: 100 })),
-        ("lint, coloured", Reader::ColourTerminal, terminal::ledger(&it, terminal::Style { colour: true, width: 100 })),
-        ("lint json", Reader::Json, printed(|out| json::write(out, &json::ledger(&it)).expect("written"))),
-        ("lint github", Reader::Github, printed(|out| github::ledger(out, &it, &root).expect("written"))),
-        ("lint gitlab", Reader::Json, printed(|out| json::write(out, &gitlab::entries(&it, &root)).expect("written"))),
-        (
-            "lint sarif",
-            Reader::Json,
-            printed(|out| {
-                // What stands around the results is the same for every ledger, and long.
-                out.push(b'[');
-                for (at, result) in sarif::results(&it, &root).iter().enumerate() {
-                    out.extend(if at > 0 { &b","[..] } else { b"" });
-                    json::write(&mut *out, result).expect("written");
-                }
-                out.push(b']');
-            }),
-        ),
-        ("rules --in-force", Reader::Terminal, rulebook::in_force(&it.ledger)),
+        ("lint", Reader::Terminal, pieces("text", &it, Style::default()).concat()),
+        ("lint, coloured", Reader::ColourTerminal, pieces("text", &it, Style { colour: true, width: 100 }).concat()),
+        ("lint json", Reader::Json, pieces("json", &it, Style::default()).concat()),
+        ("lint github", Reader::Github, pieces("github", &it, Style::default()).concat()),
+        ("lint gitlab", Reader::Json, array(&pieces("gitlab", &it, Style::default()))),
+        // What stands around the results is the same for every ledger, and long.
+        ("lint sarif", Reader::Json, array(&pieces("sarif", &it, Style::default()))),
+        ("rules --in-force", Reader::Terminal, limits_in_force(&it.ledger)),
     ];
     let one = report(&it, today());
     all.extend([
-        ("report", Reader::Terminal, plain::plain(&words::summary(&one))),
-        ("report markdown", Reader::Markdown, markdown::markdown(&words::paper(&one))),
-        ("report html", Reader::Html, html::html(&words::paper(&one))),
-        ("report json", Reader::Json, pretty(&|| json::pretty(&one))),
+        ("report", Reader::Terminal, plain(&report_summary(&one))),
+        ("report markdown", Reader::Markdown, markdown(&report_paper(&one))),
+        ("report html", Reader::Html, html(&report_paper(&one))),
+        ("report json", Reader::Json, pretty(&|| json(&one))),
     ]);
     let mut many = Fleet::new(today());
     many.add(&it, today());
     many.add(&judged("other", "machine.kdl", "machine other { axis Y { rail a { segment 1 } } }"), today());
     all.extend([
-        ("report of many", Reader::Terminal, plain::plain(&fleet::paper(&many))),
-        ("report of many markdown", Reader::Markdown, markdown::markdown(&fleet::paper(&many))),
-        ("report of many html", Reader::Html, html::html(&fleet::paper(&many))),
-        ("report of many json", Reader::Json, pretty(&|| json::pretty(&many))),
+        ("report of many", Reader::Terminal, plain(&fleet_paper(&many))),
+        ("report of many markdown", Reader::Markdown, markdown(&fleet_paper(&many))),
+        ("report of many html", Reader::Html, html(&fleet_paper(&many))),
+        ("report of many json", Reader::Json, pretty(&|| json(&many))),
     ]);
     for axis in 0..it.ledger.machine.axes.len() {
         let sheet = traveler(&it, axis, today(), false);
-        all.push(("traveler markdown", Reader::Markdown, markdown::markdown(&sheet)));
-        all.push(("traveler html", Reader::Html, html::html(&sheet)));
+        all.push(("traveler markdown", Reader::Markdown, markdown(&sheet)));
+        all.push(("traveler html", Reader::Html, html(&sheet)));
     }
     {
         let tracing = Tracing::new(if hostile.len().is_multiple_of(2) { hostile } else { "31" }, None);
         let found = [trace(&it, &tracing)];
         all.extend([
-            ("trace", Reader::Terminal, plain::plain(&traced::paper(&tracing, &found))),
-            ("trace markdown", Reader::Markdown, markdown::markdown(&traced::paper(&tracing, &found))),
-            ("trace html", Reader::Html, html::html(&traced::paper(&tracing, &found))),
-            ("trace json", Reader::Json, pretty(&|| json::pretty(&traced::json(&tracing, &found)))),
+            ("trace", Reader::Terminal, plain(&trace_paper(&tracing, &found))),
+            ("trace markdown", Reader::Markdown, markdown(&trace_paper(&tracing, &found))),
+            ("trace html", Reader::Html, html(&trace_paper(&tracing, &found))),
+            ("trace json", Reader::Json, pretty(&|| json(&trace_json(&tracing, &found)))),
         ]);
     }
-    let readings = collect(&it);
+    let rows = readings(&it);
     all.extend([
         (
             "export csv",
             Reader::Csv,
             printed(|out| {
                 let mut table = Delimited::new(out).expect("written");
-                readings.iter().for_each(|reading| table.row(reading).expect("written"));
+                rows.iter().for_each(|reading| table.row(reading).expect("written"));
                 table.finish().expect("written");
             }),
         ),
@@ -117,24 +106,24 @@ fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
             "export jsonl",
             Reader::JsonLines,
             printed(|out| {
-                readings.iter().for_each(|reading| json_line(out, reading).expect("written"));
+                rows.iter().for_each(|reading| json_line(out, reading).expect("written"));
             }),
         ),
     ]);
     let case = Case::new(&it.ledger, today());
     for (id, ..) in it.ledger.machine.rails() {
         for quantity in quantities(&case, Target::Rail(id)) {
-            let text = quantity.how.to_text(|_| wayledger::formats::clean(hostile).into_owned());
-            let lines: String = text.lines().map(|line| format!("{}\n", wayledger::formats::clean(line))).collect();
+            let text = quantity.how.to_text(|_| wayledger::format::clean(hostile).into_owned());
+            let lines: String = text.lines().map(|line| format!("{}\n", wayledger::format::clean(line))).collect();
             all.push(("how", Reader::Terminal, lines));
         }
     }
-    let plain = vec![judged("m", "machine.kdl", "machine saw { axis Y { } }")];
+    let other = vec![judged("m", "machine.kdl", "machine saw { axis Y { } }")];
     {
-        let (old, new) = if hostile.len().is_multiple_of(3) { (vec![it], plain) } else { (plain, vec![it]) };
+        let (old, new) = if hostile.len().is_multiple_of(3) { (vec![it], other) } else { (other, vec![it]) };
         let (ledgers, rewritten) = compare(old, new);
         let both = Comparison {
-            format: FORMAT,
+            format: COMPARISON_FORMAT,
             before: hostile.to_owned(),
             after: "the work tree".into(),
             judged_by: today().to_string(),
@@ -142,10 +131,10 @@ fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
             rewritten,
         };
         all.extend([
-            ("compare", Reader::Terminal, plain::plain(&comparison::paper(&both))),
-            ("compare markdown", Reader::Markdown, comparison::comment(&both)),
-            ("compare html", Reader::Html, html::html(&comparison::paper(&both))),
-            ("compare json", Reader::Json, pretty(&|| json::pretty(&both))),
+            ("compare", Reader::Terminal, plain(&comparison_paper(&both))),
+            ("compare markdown", Reader::Markdown, comparison_comment(&both)),
+            ("compare html", Reader::Html, html(&comparison_paper(&both))),
+            ("compare json", Reader::Json, pretty(&|| json(&both))),
         ]);
     }
     all
@@ -181,7 +170,7 @@ impl Seen {
         let Ok(value) = serde_json::from_str(text) else { return };
         let mut all = BTreeSet::new();
         readers::strings(&value, &mut all);
-        let ways = [hostile.to_owned(), wayledger::formats::clean(hostile).into_owned()];
+        let ways = [hostile.to_owned(), wayledger::format::clean(hostile).into_owned()];
         let start: String = hostile.chars().take(4).collect();
         let cut = all
             .iter()
@@ -214,7 +203,11 @@ fn tell(what: &str) {
 
 #[test]
 fn a_clean_ledger_gives_what_the_readers_expect() {
-    let text = format!("{}{}", include_str!("report/machine.kdl"), include_str!("report/records.kdl"));
+    let text = format!(
+        "{}{}",
+        include_str!("../../src/views/tests/report/machine.kdl"),
+        include_str!("../../src/views/tests/report/records.kdl")
+    );
     for (name, reader, text) in outputs(judged("m", "machine.kdl", &text), "plain") {
         assert_eq!(wrong(reader, &text), Vec::<String>::new(), "{name}:\n{text}");
     }
@@ -297,7 +290,11 @@ fn no_text_in_any_place_of_the_language_becomes_more_than_text() {
 
 #[test]
 fn no_name_of_a_file_folder_or_revision_becomes_more_than_text() {
-    let text = format!("{}{}nonsense 1\n", include_str!("report/machine.kdl"), include_str!("report/records.kdl"));
+    let text = format!(
+        "{}{}nonsense 1\n",
+        include_str!("../../src/views/tests/report/machine.kdl"),
+        include_str!("../../src/views/tests/report/records.kdl")
+    );
     let mut seen = Seen::default();
     for hostile in ALL.iter().map(|it| it.text).chain([EVERYTHING]) {
         // A name has no slash; all else a file system takes, but for the null.
@@ -332,7 +329,7 @@ fn no_comment_in_lines_that_are_shown_steers_a_terminal() {
             judged.findings
         );
         for (colour, reader) in [(false, Reader::Terminal), (true, Reader::ColourTerminal)] {
-            let shown = terminal::ledger(&judged, terminal::Style { colour, width: 100 });
+            let shown = pieces("text", &judged, Style { colour, width: 100 }).concat();
             assert!(shown.contains(TOKEN), "{shown}");
             assert_eq!(wrong(reader, &shown), [""; 0], "{}: {shown:?}", hostile.class);
         }
@@ -344,5 +341,4 @@ fn a_letter_that_is_not_seen_makes_no_name() {
     // U+3164 is a letter to Unicode, and blank: two names would look alike.
     let found = crate::common::found("machine saw { axis Y { rail \"a\\u{3164}\" { segment 1200 } } }");
     assert!(found.iter().any(|it| it.starts_with("wrong-value")), "{found:?}");
-    assert!(wayledger::writing::files::day_file("m".as_ref(), today(), "fitter-2\u{3164}").is_err());
 }

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use regex::Regex;
 use serde_json::{Value, json};
-use wayledger::formats::schemas::JSON_FORMATS;
+use wayledger::format::JSON_FORMATS;
 
 use crate::common::program::run;
 use crate::common::yard::{GOOD, SAW, Yard, bad};

@@ -136,7 +136,7 @@ fn an_attached_file_is_compared_byte_by_byte() {
         if let Some(bytes) = bytes {
             world = world.with("m/photos/end.txt", bytes.as_bytes().to_vec());
         }
-        let found = find_all(&world, &[wayledger::world::Path("m".into())]).expect("there").found;
+        let found = find_all(&world, &[wayledger::files::Path("m".into())]).expect("there").found;
         let mut messages = Vec::new();
         lint::lint(&world, &found, crate::common::today(), |judged| {
             let changed = judged.findings.into_iter().filter(|finding| finding.rule.as_str() == "attachment-changed");

@@ -7,15 +7,12 @@ use std::collections::BTreeSet;
 use std::path::Path as RealPath;
 
 use serde_json::Value;
-use wayledger::finding::Finding;
-use wayledger::judging::lint::Judged;
-use wayledger::language::rulebook::{ENTRIES, Entry, Holds};
-use wayledger::ledger::seal;
-use wayledger::ledger::{Ledger, TextFile};
-use wayledger::quantity::Moment;
-use wayledger::rules;
-use wayledger::views::report::Fleet;
-use wayledger::world::Path;
+use wayledger::amounts::Moment;
+use wayledger::files::Path;
+use wayledger::lint::{Case, Entry, Finding, Holds, Judged, LIMITS, before_release, rule, rules};
+use wayledger::model::{Ledger, TextFile};
+use wayledger::papers::{Fleet, report};
+use wayledger::records::release;
 
 use crate::common::program::run;
 use crate::common::{judge, today};
@@ -29,7 +26,7 @@ fn released(files: &[(&str, &str)], shops: &[&str]) -> String {
     let files = files.iter().map(|(name, text)| file(name, text)).collect();
     let shops: Vec<TextFile> = shops.iter().map(|text| file("shop.kdl", text)).collect();
     let ledger = Ledger::new(Path("m".into()), files, &shops);
-    seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text()
+    release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text()
 }
 
 /// A value of each entry that nothing else in any output looks like. The word of a choice is any but the default for the
@@ -57,7 +54,7 @@ fn rulebook(set: u32, reason: &str) -> String {
             _ => format!("{name} most={value} reason=\"{reason}\""),
         }
     };
-    let lines: Vec<String> = ENTRIES.iter().enumerate().map(line).collect();
+    let lines: Vec<String> = LIMITS.iter().enumerate().map(line).collect();
     format!("rulebook {{\n    {}\n}}", lines.join("\n    "))
 }
 
@@ -169,7 +166,7 @@ const SEALED: [(&str, &str, &str); 2] = [
 
 /// The entries that a seal holds, with their places in the list.
 fn limits() -> impl Iterator<Item = (usize, &'static Entry)> {
-    ENTRIES.iter().enumerate().filter(|(_, entry)| !entry.is_horizon())
+    LIMITS.iter().enumerate().filter(|(_, entry)| !entry.is_horizon())
 }
 
 fn said(folder: &RealPath, arguments: &[&str]) -> String {
@@ -239,7 +236,7 @@ fn reports(folder: &RealPath, first: u32, now: u32) {
         let own: Vec<(&str, String)> = ["text", "markdown", "html"]
             .map(|format| (format, said(folder, &["report", name, "--format", format])))
             .to_vec();
-        for (at, entry) in ENTRIES.iter().enumerate() {
+        for (at, entry) in LIMITS.iter().enumerate() {
             let find = |named: &str| one["limits"].as_array().expect("a list").iter().find(|it| it["entry"] == *named);
             assert_eq!(find(entry.name).expect("today's")["limit_text"], printed(at, entry, now), "{}", entry.name);
             let sealed = find(&format!("{} for axis X", entry.name));
@@ -266,8 +263,8 @@ fn reports(folder: &RealPath, first: u32, now: u32) {
         let axis = &one["axes"][0];
         let of = |entry: &str| {
             value(
-                ENTRIES.iter().position(|it| it.name == entry).expect("an entry"),
-                ENTRIES.iter().find(|it| it.name == entry).expect("an entry"),
+                LIMITS.iter().position(|it| it.name == entry).expect("an entry"),
+                LIMITS.iter().find(|it| it.name == entry).expect("an entry"),
                 first,
             )
         };
@@ -292,15 +289,15 @@ fn tables(folder: &RealPath, first: u32, now: u32) {
             (_, "snug") if what.contains("bolt") => "snug-torque",
             _ => continue,
         };
-        let at = ENTRIES.iter().position(|entry| entry.name == name).expect("an entry");
+        let at = LIMITS.iter().position(|entry| entry.name == name).expect("an entry");
         let ledger = row["ledger"].as_str().expect("text");
         match SEALED.iter().find(|(name, ..)| *name == ledger) {
             Some((_, then, today)) => {
-                assert_eq!(row["limit_text"], printed(at, &ENTRIES[at], first), "{line}");
-                assert_eq!(row["limit_source"], both(at, &ENTRIES[at], (first, then), (now, today)), "{line}");
+                assert_eq!(row["limit_text"], printed(at, &LIMITS[at], first), "{line}");
+                assert_eq!(row["limit_source"], both(at, &LIMITS[at], (first, then), (now, today)), "{line}");
             }
             None => {
-                assert_eq!(row["limit_text"], printed(at, &ENTRIES[at], now), "{line}");
+                assert_eq!(row["limit_text"], printed(at, &LIMITS[at], now), "{line}");
                 assert_eq!(row["limit_source"], "set by the shop: now at the shop", "{line}");
             }
         }
@@ -427,8 +424,8 @@ impl Example {
 fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
     let mut named: BTreeSet<&str> = BTreeSet::new();
     let mut told_apart: BTreeSet<&str> = BTreeSet::new();
-    let own = rules::all().map(|rule| (rule, rule.wrong));
-    let more = MORE.iter().map(|(name, text)| (rules::named(name).expect("a rule"), *text));
+    let own = rules().map(|rule| (rule, rule.wrong));
+    let more = MORE.iter().map(|(name, text)| (rule(name).expect("a rule"), *text));
     let with_limits = own.chain(more).filter(|(rule, _)| !rule.limits.is_empty());
     for (rule, text) in with_limits.filter(|(_, text)| !text.contains("\nrelease ")) {
         let release = released(&[("m/machine.kdl", text)], &[""]);
@@ -475,7 +472,7 @@ fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
             }
         }
     }
-    let judged_by = |entry: &&Entry| rules::all().any(|rule| rule.limits.contains(&entry.limit));
+    let judged_by = |entry: &&Entry| rules().any(|rule| rule.limits.contains(&entry.limit));
     let all: BTreeSet<&str> = limits().map(|(_, entry)| entry).filter(judged_by).map(|entry| entry.name).collect();
     let silent: Vec<&&str> = all.difference(&told_apart).collect();
     assert!(silent.is_empty(), "no example depends on {silent:?}: add one to MORE");
@@ -498,11 +495,15 @@ fn the_first_pass_yield_is_by_the_limits_that_apply() {
         let judged = judge(&[("machine.kdl", SAW), ("a.kdl", STEP), ("release.kdl", release)], &[shop]);
         let mut fleet = Fleet::new(today());
         fleet.add(&judged, today());
-        let beyond = fleet.steps.last().map_or(0, |share| share.count);
-        assert_eq!(fleet.first_pass.inspected, 1);
+        let fleet = serde_json::to_value(&fleet).expect("JSON");
+        let number = |value: &Value| value.as_u64().expect("a number");
+        let steps = fleet["steps"].as_array().expect("a list");
+        let beyond = steps.last().map_or(0, |share| number(&share["count"]));
+        assert_eq!(number(&fleet["first_pass"]["joints_inspected"]), 1);
+        let conforming = number(&fleet["first_pass"]["conforming"]);
         // The steps of the same page are shares of the same limit.
-        assert_eq!(beyond, 1 - fleet.first_pass.conforming);
-        fleet.first_pass.conforming == 1
+        assert_eq!(beyond, 1 - conforming);
+        conforming == 1
     };
     assert!(conforming("", "") && !conforming("", tight));
     assert!(conforming(&sealed, tight), "released when 0.02 was asked for");
@@ -536,9 +537,9 @@ fn due_soon_is_todays_under_a_seal_too() {
     let (few, _) = soon("1");
     let (many, judged) = soon("900");
     assert!(many.len() > few.len(), "{few:?} {many:?}");
-    let report = wayledger::views::report::report(&judged, today());
-    let standing: Vec<&str> = report.axes[0].dues.iter().map(|due| due.standing.word()).collect();
-    assert!(standing.contains(&"due soon"), "{standing:?}");
+    let report = serde_json::to_value(report(&judged, today())).expect("JSON");
+    let dues = report["axes"][0]["dues"].as_array().expect("a list");
+    assert!(dues.iter().any(|due| due["standing"] == "soon"), "{dues:?}");
     // And a seal written now leaves it out.
     assert!(!released(&[("m/machine.kdl", SAW)], &[""]).contains("due-soon"));
 }
@@ -567,8 +568,8 @@ machine saw {
             .map(|it| it.address.as_str())
             .collect();
         assert_eq!(found, ["Y.b.J1"], "{:#?}", judged.findings);
-        let report = wayledger::views::report::report(&judged, today());
-        assert_eq!(report.instruments[0].uncalibrated_uses, ["2026-04-16"]);
+        let report = serde_json::to_value(report(&judged, today())).expect("JSON");
+        assert_eq!(report["instruments"][0]["uncalibrated_uses"], serde_json::json!(["2026-04-16"]));
     }
 }
 
@@ -579,8 +580,8 @@ fn a_new_release_is_by_the_limits_of_today() {
     let sealed = released(&[("m/machine.kdl", SAW), ("m/a.kdl", STEP)], &[""]);
     let judged = judge(&[("machine.kdl", SAW), ("a.kdl", STEP), ("release.kdl", &sealed)], &[tight]);
     assert!(judged.findings.iter().all(|it| it.rule.as_str() != "joint-step"));
-    let case = wayledger::rules::Case::new(&judged.ledger, today());
-    let against = wayledger::rules::before_release(&case, 0, "engineer-2");
+    let case = Case::new(&judged.ledger, today());
+    let against = before_release(&case, 0, "engineer-2");
     let step = against.iter().find(|it| it.rule.as_str() == "joint-step").expect("0.018 is beyond 0.015");
     assert_eq!(step.limit.as_ref().map(|limit| limit.text.as_str()), Some("at most 0.015 mm"));
 }

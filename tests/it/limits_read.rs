@@ -1,7 +1,6 @@
 //! Silence proves nothing: what is not described is named, and a stated limit is read.
 
-use wayledger::finding::{Finding, Grade};
-use wayledger::language::rulebook::ENTRIES;
+use wayledger::lint::{Finding, Grade, LIMITS};
 
 use crate::common::lint_text;
 use crate::common::program::{START_SAW, run};
@@ -192,7 +191,7 @@ fn open(text: &str) -> Vec<String> {
 #[test]
 fn every_stated_limit_asks_for_what_it_limits() {
     let mut tried = 0;
-    for entry in ENTRIES {
+    for entry in LIMITS {
         let Ok(Read { stated, without, line }) = what_it_limits(entry.name) else { continue };
         let whole = fully_read(&format!("{stated} reason=\"drawing 118-1\""));
         assert!(whole.contains(without), "{}", entry.name);

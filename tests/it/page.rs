@@ -4,12 +4,10 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-use wayledger::formats::paper::html;
-use wayledger::formats::{fleet, report as words};
-use wayledger::judging::lint::lint;
-use wayledger::views::report::{Fleet, report};
-use wayledger::world::ledgers::find_all;
-use wayledger::world::{self, Disk};
+use wayledger::files::{self, Disk, find_all};
+use wayledger::format::{fleet_paper, html, report_paper};
+use wayledger::lint::lint;
+use wayledger::papers::{Fleet, report};
 
 use crate::common::{judge, today};
 
@@ -65,14 +63,14 @@ fn long() -> String {
         (1..=100).map(|n| format!("at S{n} {}.{:03}; ", if n % 3 == 0 { "-0" } else { "0" }, n)).collect();
     text += &format!("survey gap X.b date=\"2026-04-02\" by=i-1 stage=as-fitted {{ {stations} }}\n");
     let judged = judge(&[("machine.kdl", &text)], &[]);
-    html::html(&words::paper(&report(&judged, today())))
+    html(&report_paper(&report(&judged, today())))
 }
 
 /// The report on an example, and a page of many.
 fn pages() -> Vec<(&'static str, String)> {
     let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers");
     let disk = Disk::at(&top).expect("the examples are there");
-    let all = find_all(&disk, &[world::Path("boatyard".into())]).expect("they can be listed").found;
+    let all = find_all(&disk, &[files::Path("boatyard".into())]).expect("they can be listed").found;
     let mut pages = Vec::new();
     let mut many = Fleet::new(today());
     lint(&disk, &all, today(), |judged| {
@@ -81,11 +79,11 @@ fn pages() -> Vec<(&'static str, String)> {
         }
         many.add(&judged, today());
         if judged.path.0.ends_with("hull-gantry") {
-            pages.push(("report", html::html(&words::paper(&report(&judged, today())))));
+            pages.push(("report", html(&report_paper(&report(&judged, today())))));
         }
     });
     assert_eq!(pages.len(), 1);
-    pages.push(("fleet", html::html(&fleet::paper(&many))));
+    pages.push(("fleet", html(&fleet_paper(&many))));
     pages.push(("long", long()));
     pages
 }

@@ -3,11 +3,9 @@
 //!
 //! Machines of none, one and two of everything are printed in every way there is.
 
-use wayledger::formats::paper::markdown::markdown;
-use wayledger::formats::paper::plain::plain;
-use wayledger::formats::{fleet, report as words, rulebook, trace as traced};
-use wayledger::judging::lint::Judged;
-use wayledger::views::report::{Fleet, Tracing, report, trace};
+use wayledger::format::{fleet_paper, limits_in_force, markdown, plain, report_paper, report_summary, trace_paper};
+use wayledger::lint::Judged;
+use wayledger::papers::{Fleet, Tracing, report, trace};
 
 use crate::common::{judge, today};
 
@@ -104,21 +102,21 @@ fn numbers_and_nouns_agree_and_nothing_is_left_raw() {
     for (count, judged) in machines.iter().enumerate() {
         // The messages of the rules are looked at where they are made.
         let mut report = report(judged, today());
-        look("text", plain(&words::summary(&report)));
+        look("text", plain(&report_summary(&report)));
         report.findings.clear();
-        look("paper", markdown(&words::paper(&report)));
-        look("in force", rulebook::in_force(&judged.ledger));
+        look("paper", markdown(&report_paper(&report)));
+        look("in force", limits_in_force(&judged.ledger));
         for number in 0..=count {
             let mut all = Fleet::new(today());
             machines[..number].iter().for_each(|judged| all.add(judged, today()));
-            look("fleet", plain(&fleet::paper(&all)));
-            look("fleet paper", markdown(&fleet::paper(&all)));
+            look("fleet", plain(&fleet_paper(&all)));
+            look("fleet paper", markdown(&fleet_paper(&all)));
         }
         for name in ["DI-1", "31", "0.02", "fitter-2", "engineer-1", "B20", "R20"] {
             let tracing = Tracing::new(name, None);
             let found = vec![trace(judged, &tracing)];
-            look("trace", plain(&traced::paper(&tracing, &found)));
-            look("trace paper", markdown(&traced::paper(&tracing, &found)));
+            look("trace", plain(&trace_paper(&tracing, &found)));
+            look("trace paper", markdown(&trace_paper(&tracing, &found)));
         }
     }
     assert!(checked > 500, "{checked} lines");

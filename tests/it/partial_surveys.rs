@@ -1,6 +1,6 @@
 //! A survey is cleared only by one that reads it all again, in the same plane.
 
-use wayledger::finding::Grade;
+use wayledger::lint::Grade;
 
 use crate::common::lint_text;
 

@@ -1,6 +1,6 @@
 //! Random machines that are planned to conform are clean: the lint finds nothing of any grade in them.
 
-use wayledger::finding::Locator;
+use wayledger::lint::Locator;
 
 use crate::common::judge;
 use crate::common::machines::{Size, machine};

@@ -176,7 +176,7 @@ fn the_ledger_in_the_readme_reads_without_a_fault() {
         .findings
         .iter()
         .filter(|finding| {
-            finding.grade == wayledger::finding::Grade::Nonconformity && finding.rule.as_str() != "snug-before-full"
+            finding.grade == wayledger::lint::Grade::Nonconformity && finding.rule.as_str() != "snug-before-full"
         })
         .map(|finding| format!("{}: {}", finding.rule, finding.message))
         .collect();

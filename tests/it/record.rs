@@ -57,7 +57,7 @@ impl Floor {
 
 /// The text in the one layout of ledger files, which has its own tests.
 fn tidy(text: &str) -> String {
-    wayledger::writing::tidy::text(text).expect("it reads")
+    wayledger::records::tidy(text).expect("it reads")
 }
 
 fn told(output: &Output) -> String {

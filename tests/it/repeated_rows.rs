@@ -1,6 +1,6 @@
 //! One row a thing in one record, and service that is done by readings.
 
-use wayledger::finding::{Finding, Grade};
+use wayledger::lint::{Finding, Grade};
 
 use crate::common::lint_text;
 

@@ -5,10 +5,10 @@
 use std::path::Path as RealPath;
 
 use serde_json::Value;
-use wayledger::ledger::seal;
-use wayledger::ledger::{Ledger, TextFile};
-use wayledger::quantity::Moment;
-use wayledger::world::Path;
+use wayledger::amounts::Moment;
+use wayledger::files::Path;
+use wayledger::model::{Ledger, TextFile};
+use wayledger::records::release;
 
 use crate::common::yard::Yard;
 use crate::review_formats::{valid, validator};
@@ -50,7 +50,7 @@ fn released() -> Yard {
         .collect();
     let ledger = Ledger::new(Path("hull-gantry".into()), files, &[file("shop.kdl", read("shop.kdl"))]);
     let moment = Moment::read("2021-04-20").unwrap();
-    yard.write(&format!("{LEDGER}/2021-04-20-engineer-1.kdl"), seal::release(&ledger, 0, moment, "engineer-1").text());
+    yard.write(&format!("{LEDGER}/2021-04-20-engineer-1.kdl"), release(&ledger, 0, moment, "engineer-1").text());
     yard.commit("released");
     let clean = yard.wayledger(&["lint", "--complete", "--at", "HEAD"]);
     assert_eq!(clean.code, 0, "{}", clean.out);

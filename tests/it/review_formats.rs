@@ -6,11 +6,11 @@ use std::collections::BTreeSet;
 use std::process::Command;
 
 use serde_json::{Value, json};
-use wayledger::finding::Conceded;
-use wayledger::formats::{Root, github, gitlab, sarif};
-use wayledger::judging::lint::Judged;
+use wayledger::format::{FINDINGS_FORMATS, FindingsWriter, Look, Style, Sum};
+use wayledger::lint::{Conceded, Judged};
 
 use crate::common::judge;
+use crate::fuzz::lint::pieces;
 
 /// Names with everything that means something to one of the formats, a terminal or a reader of the page.
 const HOSTILE: &str =
@@ -52,14 +52,12 @@ fn hostile() -> Judged {
 
 fn sarif_of(judged: &[Judged]) -> Value {
     let mut out = Vec::new();
-    sarif::head(&mut out).unwrap();
-    let results: Vec<String> = judged
-        .iter()
-        .flat_map(|judged| sarif::results(judged, &Root::default()))
-        .map(|result| serde_json::to_string(&result).unwrap())
-        .collect();
-    out.extend(results.join(",").bytes());
-    out.extend(sarif::TAIL.bytes());
+    let format = *FINDINGS_FORMATS.iter().find(|it| it.name() == "sarif").unwrap();
+    let mut writer = FindingsWriter::new(&mut out, format).unwrap();
+    for judged in judged {
+        writer.ledger(&format.ledger(judged, &Look::default()).unwrap()).unwrap();
+    }
+    writer.finish(&Sum::default()).unwrap();
     serde_json::from_slice(&out).expect("SARIF is JSON")
 }
 
@@ -165,9 +163,7 @@ fn as_the_runner_reads(line: &str) -> (String, Vec<(String, String)>, String) {
 #[test]
 fn github_gets_one_command_a_finding_whatever_the_names() {
     let judged = hostile();
-    let mut out = Vec::new();
-    github::ledger(&mut out, &judged, &Root::default()).unwrap();
-    let out = String::from_utf8(out).unwrap();
+    let out = pieces("github", &judged, Style::default()).concat();
     assert!(!out.contains(['\r', '\u{1b}', '\u{202e}']), "{out}");
     let lines: Vec<&str> = out.lines().collect();
     assert_eq!(lines.len(), judged.findings.len());
@@ -187,13 +183,13 @@ fn github_gets_one_command_a_finding_whatever_the_names() {
         );
         assert!(properties[0].1.starts_with("m/"), "{properties:?}");
         assert!(properties.last().unwrap().1.contains(finding.rule.as_str()));
-        assert!(data.starts_with(&*wayledger::formats::clean(&finding.message)), "{data}");
+        assert!(data.starts_with(&*wayledger::format::clean(&finding.message)), "{data}");
     }
     assert!(out.contains("50%25 off"));
 }
 
 fn gitlab_of(judged: &Judged) -> Vec<Value> {
-    gitlab::entries(judged, &Root::default()).iter().map(|entry| serde_json::to_value(entry).unwrap()).collect()
+    pieces("gitlab", judged, Style::default()).iter().map(|entry| serde_json::from_str(entry).unwrap()).collect()
 }
 
 fn prints(judged: &Judged) -> Vec<String> {

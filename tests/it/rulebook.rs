@@ -1,6 +1,6 @@
 //! Limits: the nearest change wins, is given with its reason and place, and reaches the findings.
 
-use wayledger::formats::rulebook::in_force;
+use wayledger::format::limits_in_force;
 
 use crate::common::judge;
 
@@ -21,7 +21,7 @@ const SHOP: &str = r#"shop "S" {
 #[test]
 fn the_machine_wins_over_the_shop_and_the_shop_over_the_default() {
     let judged = judge(&[("machine.kdl", MACHINE)], &[SHOP]);
-    let text = in_force(&judged.ledger);
+    let text = limits_in_force(&judged.ledger);
     assert!(text.contains("joint-step: at most 12 um\n"), "{text}");
     assert!(text.contains("set by the machine at m/machine.kdl:3: grinding spindle\n    default: at most 0.02 mm (common practice, no source)"), "{text}");
     assert!(text.contains("gap-range: at most 0.04 mm\n"), "{text}");

@@ -1,7 +1,7 @@
 //! Rules at exactly their limit and one unit beyond it, where a slip in a comparison or a sign shows. The figures are plane
 //! geometry and sums done by hand, beside each check.
 
-use wayledger::finding::Finding;
+use wayledger::lint::Finding;
 
 use crate::common::{judge, lint_text};
 
@@ -448,7 +448,7 @@ fn a_row_of_supports_stays_within_what_a_ledger_holds() {
     ] {
         let text = format!("machine m {{ axis X {{ rail a {{ supports S {row} }} }} }}\n");
         let found: Vec<Finding> = lint_text(&text);
-        let said = found.iter().find(|finding| finding.grade == wayledger::finding::Grade::Nonconformity);
+        let said = found.iter().find(|finding| finding.grade == wayledger::lint::Grade::Nonconformity);
         assert_eq!(said.map(|finding| finding.message.as_str()), expected, "{row}");
     }
 }

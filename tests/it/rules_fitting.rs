@@ -1,6 +1,6 @@
 //! The rules on fitting, against the facts of the trade (common practice, no source, unless a check names one).
 
-use wayledger::finding::Grade;
+use wayledger::lint::Grade;
 
 use crate::common::{found, judge, lint_text};
 

@@ -127,7 +127,7 @@ fn a_calibration_that_ran_out_says_until_when() {
              survey gap X.b date=\"2026-04-16\" by=i gauge=DI-6 stage=as-fitted {{ at S1 0 }}"
         );
         let all = lint_text(&text).into_iter().filter(|finding| finding.rule.as_str() == "gauge-calibration");
-        let limit = |limit: Option<wayledger::finding::Limit>| limit.map(|it| format!("{} ({})", it.text, it.source));
+        let limit = |limit: Option<wayledger::lint::Limit>| limit.map(|it| format!("{} ({})", it.text, it.source));
         all.map(|it| (it.found.map(|found| found.to_string()), limit(it.limit))).collect::<Vec<_>>()
     };
     let told = |days: &str, limit: &str| vec![(Some(days.to_string()), Some(limit.to_string()))];

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use wayledger::finding::Grade;
+use wayledger::lint::Grade;
 
 use crate::common::judge;
 use crate::common::machines::Dice;

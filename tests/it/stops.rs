@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use wayledger::rules::{self, Cure, Group};
+use wayledger::lint::{Cure, Group, rules};
 
 use crate::common::yard::{Ran, Yard};
 
@@ -438,7 +438,7 @@ fn every_rule_says_how_it_is_put_right() {
         "hold-in-force",
     ]
     .into();
-    for rule in rules::all() {
+    for rule in rules() {
         let expected = match rule.group {
             Group::Text => Cure::Writing,
             Group::Layout => Cure::UntilBuilt,
@@ -446,9 +446,9 @@ fn every_rule_says_how_it_is_put_right() {
             _ => Cure::AtMachine,
         };
         assert_eq!(rule.cure, expected, "{}", rule.name);
-        let page = wayledger::rules::pages::page(rule);
+        let page = wayledger::lint::page(rule);
         assert!(page.contains(&format!("Put right: {}.", rule.cure.words())), "{page}");
     }
-    let known: BTreeSet<&str> = rules::all().map(|rule| rule.name.as_str()).collect();
+    let known: BTreeSet<&str> = rules().map(|rule| rule.name.as_str()).collect();
     assert!(writing.union(&machine).all(|name| known.contains(name)), "a rule of the list is gone");
 }

@@ -4,8 +4,8 @@
 use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
-use wayledger::text::{Limits, read, same_meaning};
-use wayledger::writing::tidy::{Untidied, text};
+use wayledger::kdl::{Limits, read, same_meaning};
+use wayledger::records::{Untidied, tidy as text};
 
 use super::common::program::run;
 

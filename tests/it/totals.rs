@@ -1,15 +1,16 @@
 //! No text, however made, means more than a ledger can hold: each total is counted before anything is made of it, told as
 //! one finding at the place where it is passed, and such a ledger is never clean.
 
-use wayledger::finding::MOST_FINDINGS;
-use wayledger::finding::names::TOO_MUCH;
-use wayledger::ledger::Counted;
+use wayledger::lint::MOST_FINDINGS;
+use wayledger::model::Counted;
 
 use crate::common::judge;
 use crate::common::yard::Yard;
 
+const TOO_MUCH: &str = "too-much";
+
 /// The findings of a ledger in one file, and how much was made of it.
-fn judged(text: &str) -> wayledger::judging::lint::Judged {
+fn judged(text: &str) -> wayledger::lint::Judged {
     judge(&[("machine.kdl", text)], &[])
 }
 
@@ -80,7 +81,7 @@ fn each_total_is_one_finding_where_it_is_passed() {
     let mut met = Vec::new();
     for (counted, text) in texts() {
         let judged = judged(&text);
-        let told: Vec<_> = judged.findings.iter().filter(|finding| finding.rule == TOO_MUCH).collect();
+        let told: Vec<_> = judged.findings.iter().filter(|finding| finding.rule.as_str() == TOO_MUCH).collect();
         let head: String = text.chars().take(100).collect();
         assert_eq!(told.len(), 1, "{head}: {:?}", judged.findings.iter().take(3).collect::<Vec<_>>());
         assert!(told[0].message.contains(counted.words()), "{head}: {}", told[0].message);
@@ -100,7 +101,7 @@ fn at_a_total_nothing_is_said() {
     let text = "machine m { axis X { rail a { supports S first=100 pitch=240 count=20000 } } }
 loosen X.a date=\"2026-01-01\" by=f reason=r { at S1..S20000 }\n";
     let judged = judged(text);
-    assert!(judged.findings.iter().all(|finding| finding.rule != TOO_MUCH));
+    assert!(judged.findings.iter().all(|finding| finding.rule.as_str() != TOO_MUCH));
     assert_eq!(judged.ledger.machine.axes[0].rails[0].supports.len(), 20_000);
 }
 
@@ -127,7 +128,7 @@ fn findings_are_told_up_to_a_number() {
         let count = judged.findings.len();
         assert!(count <= MOST_FINDINGS + 2_100, "{index}: {count}");
         if count > 100 {
-            assert!(judged.findings.iter().any(|finding| finding.rule == TOO_MUCH), "{index}: {count}");
+            assert!(judged.findings.iter().any(|finding| finding.rule.as_str() == TOO_MUCH), "{index}: {count}");
             assert!(!judged.unread.is_empty(), "{index}");
         }
     }

@@ -2,9 +2,9 @@
 
 use std::fs;
 
-use wayledger::finding::Finding;
-use wayledger::quantity::{Acceleration, Amount, PerKelvin, Stiffness, Torque};
-use wayledger::writing::tidy;
+use wayledger::amounts::{Acceleration, Amount, PerKelvin, Stiffness, Torque};
+use wayledger::lint::Finding;
+use wayledger::records::tidy;
 
 use crate::common::program::run;
 use crate::common::{judge, lint_text};
@@ -74,7 +74,7 @@ fn units_need_no_quotes_and_may_have_them() {
             "{text}"
         );
         // The layout leaves either spelling as it is.
-        let tidy = tidy::text(&text).expect("it reads");
+        let tidy = tidy(&text).expect("it reads");
         for unit in ["(um)", "(\"um\")", "(in)", "(\"in\")", "(m.s-2)", "(\"m/s2\")"] {
             assert_eq!(text.matches(unit).count(), tidy.matches(unit).count(), "{unit}");
         }

@@ -6,14 +6,11 @@ use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _, symlink};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
-use wayledger::writing::files::{NotWritten, append, change, create, read, replace_paper};
-
 use crate::common::program::copy_to;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_wayledger");
 const SAW: &str = "machine saw {\n    axis X {\n        run from=0 to=1200\n    }\n}\n";
 const ONE: &str = "service X date=\"2026-04-14\" by=fitter-2 task=lubricate\n";
-const TWO: &str = "service X date=\"2026-04-14\" by=fitter-2 task=re-torque\n";
 const DAY: &str = "2026-04-14-fitter-2.kdl";
 
 /// A ledger with one record.
@@ -85,39 +82,7 @@ fn a_link_that_leads_to_no_file_is_left_alone() {
         assert_eq!(output.status.code(), Some(2), "{leads}: {}", told(&output));
         assert_eq!(names(folder.path()), before, "{leads}");
         assert_eq!(fs::read_link(&day).expect("still a link"), PathBuf::from(leads));
-        assert!(matches!(append(&day, None, ONE), Err(NotWritten::Changed(_))), "{leads}");
     }
-}
-
-#[test]
-fn who_holds_another_name_of_a_file_keeps_the_old_text() {
-    let folder = ledger();
-    let day = folder.path().join(DAY);
-    let copy = folder.path().join("yesterday.backup");
-    fs::hard_link(&day, &copy).expect("linked");
-    append(&day, Some(ONE), TWO).expect("added");
-    assert_eq!(fs::read_to_string(&copy).expect("read"), ONE);
-    assert_eq!(fs::read_to_string(&day).expect("read"), format!("{ONE}{TWO}"));
-}
-
-#[test]
-fn a_file_that_went_away_or_came_is_somebody_elses_change() {
-    let folder = ledger();
-    let day = folder.path().join(DAY);
-    assert!(matches!(append(&day, None, TWO), Err(NotWritten::Changed(_))), "it came");
-    assert!(matches!(append(&day, Some(""), TWO), Err(NotWritten::Changed(_))), "it is another one");
-    fs::remove_file(&day).expect("it was there");
-    assert!(matches!(append(&day, Some(ONE), TWO), Err(NotWritten::Changed(_))), "it went");
-    fs::create_dir(&day).expect("made");
-    assert!(matches!(append(&day, Some(ONE), TWO), Err(NotWritten::Changed(_))), "it is a folder now");
-    assert!(matches!(read(&day), Err(NotWritten::NoFile(_))));
-    assert!(matches!(create(&day, TWO), Err(NotWritten::Exists(_))));
-    fs::remove_dir(&day).expect("it was there");
-    fs::write(&day, [0xff, 0xfe, b'x']).expect("written");
-    assert!(matches!(change(&day, ONE, &[]), Err(NotWritten::Changed(_))), "it is no text now");
-    let paper = folder.path().join("missing/paper.html");
-    assert!(matches!(replace_paper(&paper, "x", |_| true), Err(NotWritten::NoFolder(_))));
-    assert_eq!(names(folder.path()), [DAY, "machine.kdl"]);
 }
 
 #[test]
@@ -157,7 +122,7 @@ fn twenty_at_once_in_one_file_are_in_it_whole_or_told_that_they_are_not() {
         let text = fs::read_to_string(&day).expect("there");
         assert_eq!(text.matches("service X").count(), 20 + usize::from(there), "{text}");
         assert_eq!(text.starts_with(ONE), there, "{text}");
-        assert!(wayledger::text::read(text, &wayledger::text::Limits::default()).faults.is_empty());
+        assert!(wayledger::kdl::read(text, &wayledger::kdl::Limits::default()).faults.is_empty());
         assert_eq!(names(folder.path()).len(), 2);
     }
 }

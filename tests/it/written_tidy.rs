@@ -8,8 +8,8 @@ use std::fs;
 use std::path::Path;
 
 use assert_cmd::Command;
-use wayledger::text::{Limits, read};
-use wayledger::writing::tidy;
+use wayledger::kdl::{Limits, read};
+use wayledger::records::tidy;
 
 use runs::{Run, help, runs, words, yard};
 
@@ -109,7 +109,7 @@ fn every_command_of_the_program_is_known_here() {
 fn what_is_written_is_tidy() {
     for run in all_runs() {
         for (name, _, text) in changed(&run, |_| {}) {
-            assert_eq!(tidy::text(&text).as_deref(), Ok(text.as_str()), "{name} by {:?}", run.arguments);
+            assert_eq!(tidy(&text).as_deref(), Ok(text.as_str()), "{name} by {:?}", run.arguments);
         }
     }
 }
@@ -132,9 +132,9 @@ fn records_stay_tidy_beside_others_and_leave_every_byte_of_them() {
             let added = after.strip_prefix(&there).unwrap_or_else(|| panic!("{:?} changed {there:?}", run.arguments));
             let added = added.replace("\r\n", "\n");
             let added = added.trim_start_matches('\n');
-            assert_eq!(tidy::text(added).as_deref(), Ok(added), "{:?}", run.arguments);
+            assert_eq!(tidy(added).as_deref(), Ok(added), "{:?}", run.arguments);
             if tidy_before {
-                assert_eq!(tidy::text(after).as_deref(), Ok(after.as_str()), "{:?}", run.arguments);
+                assert_eq!(tidy(after).as_deref(), Ok(after.as_str()), "{:?}", run.arguments);
             }
         }
     }
@@ -155,11 +155,11 @@ fn words_dates_and_numbers_are_spelt_one_way() {
                 for entry in node.entries() {
                     if let Some(text) = entry.text() {
                         // What was typed as a row stays as it was typed.
-                        assert!(node.is("part") || entry.raw() == wayledger::text::quote(text), "{}", entry.raw());
+                        assert!(node.is("part") || entry.raw() == wayledger::kdl::quote(text), "{}", entry.raw());
                     }
                 }
                 if let Some(date) = node.prop("date").and_then(|date| date.text().map(str::to_owned)) {
-                    let moment = wayledger::quantity::Moment::read(&date).expect("a moment");
+                    let moment = wayledger::amounts::Moment::read(&date).expect("a moment");
                     assert!(moment.minute.is_some() && moment.to_string() == date, "{:?}", run.arguments);
                     records += 1;
                 }
@@ -190,7 +190,7 @@ fn all_commands_take_the_time_from_the_clock() {
         let after = files(folder.path());
         let new = after.into_iter().find(|(name, text)| before.get(name) != Some(text)).expect("written").1;
         let at = new.find("date=\"").expect("a date") + 6;
-        let moment = wayledger::quantity::Moment::read(&new[at..at + 16]).expect("with its time");
+        let moment = wayledger::amounts::Moment::read(&new[at..at + 16]).expect("with its time");
         let since = moment.date.to_datetime(jiff::civil::Time::midnight())
             + jiff::Span::new().minutes(i64::from(moment.minute.expect("a time")));
         let passed = since.since(now.datetime()).expect("a span").total(jiff::Unit::Second).expect("seconds");

@@ -7,7 +7,9 @@
 /// Range of carriage positions, both ends included. Positions are those of the carriage's reference point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Stroke {
+    /// The least position.
     pub from: i64,
+    /// The greatest position.
     pub to: i64,
 }
 

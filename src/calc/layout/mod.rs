@@ -20,7 +20,7 @@ mod pieces;
 pub mod plan;
 pub mod requirement;
 mod search;
-mod solve;
+pub(crate) mod solve;
 mod stock;
 mod supports;
 mod sweep;

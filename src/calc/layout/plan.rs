@@ -8,11 +8,13 @@ use super::task::Support;
 /// The planner's answer.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Outcome {
+    /// The best layout found.
     Planned(Box<Plan>),
     /// No layout meets all requirements.
     Infeasible(Contradiction),
     /// The budget ended before a layout was found or ruled out.
     Unsettled {
+        /// Proven: fewer joints than this cannot be.
         joints_at_least: u32,
     },
 }
@@ -31,8 +33,10 @@ pub struct Contradiction {
 /// The nearest lengths below and above, where there are any.
 pub type Nearest = (Option<i64>, Option<i64>);
 
+/// A layout of every rail.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Plan {
+    /// In the order of the task.
     pub rails: Vec<RailPlan>,
     /// Joints of all rails together.
     pub joints: u32,
@@ -46,6 +50,7 @@ pub struct Plan {
     pub order: Vec<OrderLine>,
     /// How the bars are cut that are cut.
     pub cuts: Vec<CutBar>,
+    /// What of it is proven.
     pub proof: Proof,
 }
 

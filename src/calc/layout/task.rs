@@ -12,13 +12,17 @@ pub const USUAL_BUDGET: u64 = 5_000_000;
 pub struct Task {
     /// Where every rail starts and ends.
     pub from: i64,
+    /// The other end of every rail.
     pub to: i64,
+    /// Rails name theirs by its place here.
     pub profiles: Vec<Profile>,
+    /// The parallel rails.
     pub rails: Vec<Rail>,
     /// Bars already owned: each must become one whole segment.
     pub owned: Vec<Owned>,
     /// Least distance between joints of different rails; `None` when the rulebook asks for none.
     pub stagger: Option<i64>,
+    /// What rides on the rails.
     pub carriage: Option<Carriage>,
     /// How many search steps may be spent. A count, not a clock, so that two runs agree.
     pub budget: u64,
@@ -27,9 +31,11 @@ pub struct Task {
 /// Rails of one profile share its stock.
 #[derive(Clone, Debug)]
 pub struct Profile {
+    /// From hole to hole.
     pub pitch: i64,
     /// How far two end distances at a joint may miss one pitch.
     pub pattern_tolerance: i64,
+    /// The bars that can be had.
     pub stock: Vec<Bar>,
     /// `None` when bars may not be cut.
     pub cutting: Option<Cutting>,
@@ -37,14 +43,18 @@ pub struct Profile {
     pub least_segment: i64,
     /// Least and, where stated, most end distance at the two ends of the axis.
     pub least_end: i64,
+    /// The greatest distance from an end of a rail to its first hole.
     pub most_end: Option<i64>,
 }
 
 /// One kind of bar. Both its ends are ground.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Bar {
+    /// Its whole length.
     pub length: i64,
+    /// From its near end to the first hole.
     pub near: i64,
+    /// From its last hole to its far end.
     pub far: i64,
     /// How many there are; `None` when as many as wanted can be bought.
     pub count: Option<u32>,
@@ -63,13 +73,16 @@ pub struct Cutting {
     pub in_joints: bool,
 }
 
+/// One rail and what it lies on.
 #[derive(Clone, Debug)]
 pub struct Rail {
     /// Index into [`Task::profiles`].
     pub profile: usize,
     /// Seams of this rail's beam, and the least distance of a joint from each.
     pub seams: Vec<i64>,
+    /// How far a joint stays away from a seam.
     pub seam_clearance: i64,
+    /// What it lies on.
     pub supports: Supports,
 }
 
@@ -86,6 +99,7 @@ pub struct Supports {
     pub off_centre: i64,
     /// Bolts of each rail end that the joint support must hold, and the least distance from such a bolt to the support's end.
     pub joint_bolts: i64,
+    /// How far a bolt stays away from the edge of its support.
     pub edge: i64,
     /// Bolts that every kept grid support must hold; 0 when not judged.
     pub grid_bolts: usize,
@@ -93,21 +107,29 @@ pub struct Supports {
     pub most_spacing: Option<i64>,
 }
 
+/// A support.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Support {
+    /// Where its middle lies.
     pub at: i64,
+    /// Its length along the rail.
     pub covers: i64,
 }
 
 /// A bar already owned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Owned {
+    /// Its place among the profiles.
     pub profile: usize,
+    /// Its whole length.
     pub length: i64,
+    /// From its near end to the first hole.
     pub near: i64,
+    /// From its last hole to its far end.
     pub far: i64,
     /// Ends that are sawn and so must not lie in a joint.
     pub near_sawn: bool,
+    /// The same of the far end.
     pub far_sawn: bool,
     /// The rail it is meant for, if any.
     pub rail: Option<usize>,
@@ -115,16 +137,21 @@ pub struct Owned {
     pub at: Option<i64>,
 }
 
+/// What rides on the rails.
 #[derive(Clone, Debug)]
 pub struct Carriage {
+    /// All blocks, each on its rail.
     pub blocks: Vec<Block>,
+    /// How far it travels, where that is told.
     pub stroke: Option<Stroke>,
     /// How much further than their half lengths two meetings must stay apart.
     pub margin: i64,
 }
 
+/// A block of the carriage.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Block {
+    /// The place of its rail among the rails.
     pub rail: usize,
     /// Centre of the block, seen from the carriage's reference point.
     pub offset: i64,
@@ -135,20 +162,37 @@ pub struct Block {
 /// Why a task cannot be worked on at all. Says nothing about whether a layout exists.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum TaskFault {
+    /// The run has no length.
     #[error("the run ends at or before its start")]
     EmptyRun,
+    /// There is no rail.
     #[error("there is no rail to lay out")]
     NoRail,
+    /// A number is larger than any machine needs.
     #[error("{0} is outside ±10 km")]
     OutOfRange(&'static str),
+    /// A number that must be above zero is not.
     #[error("{0} must be greater than zero")]
     NotPositive(&'static str),
+    /// A number that must not be negative is.
     #[error("{0} must not be negative")]
     Negative(&'static str),
+    /// A bar whose holes do not come out at its end.
     #[error("a bar of {length} nm with end distances {near} and {far} has no whole number of hole pitches of {pitch}")]
-    BarOffPitch { length: i64, near: i64, far: i64, pitch: i64 },
+    BarOffPitch {
+        /// Its length.
+        length: i64,
+        /// From its near end to the first hole.
+        near: i64,
+        /// From its last hole to its far end.
+        far: i64,
+        /// From hole to hole.
+        pitch: i64,
+    },
+    /// Something names what is not there.
     #[error("{0} names a rail or profile that does not exist")]
     Dangling(&'static str),
+    /// The stroke ends before it begins.
     #[error("the stroke ends before its start")]
     StrokeBackwards,
 }
@@ -162,6 +206,7 @@ impl Task {
         self.to - self.from
     }
 
+    /// The profile of a rail.
     pub fn profile_of(&self, rail: usize) -> &Profile {
         &self.profiles[self.rails[rail].profile]
     }

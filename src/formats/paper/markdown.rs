@@ -12,6 +12,7 @@ pub const HEAD: &str = "<!-- written by wayledger -->";
 /// Room for a pen.
 const BLANK: &str = "______";
 
+/// A paper as Markdown.
 pub fn markdown(paper: &Paper) -> String {
     let mut out = format!("{HEAD}\n\n# {}\n", markdown_text(&paper.title));
     // Writing to a string cannot fail.

@@ -62,9 +62,11 @@ impl fmt::Display for LimitName {
 /// One limit that rules judge by.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Entry {
+    /// By what rules ask for it.
     pub limit: LimitName,
     /// As it is written in a rulebook.
     pub name: &'static str,
+    /// What it holds.
     pub holds: Holds,
     /// The default lower limit, as spelt in the plain unit.
     pub least: Option<&'static str>,
@@ -87,7 +89,9 @@ impl Entry {
 /// What an entry holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Holds {
+    /// An amount.
     Amount(Dimension),
+    /// A whole number.
     Count,
     /// One of some words; the first is the default.
     Choice(&'static [&'static str]),

@@ -4,17 +4,27 @@
 /// The sort of thing that a name or an address names.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Refers {
+    /// A gauge of the shop.
     Gauge,
+    /// A wrench of the shop.
     Wrench,
+    /// A profile of the shop.
     Profile,
+    /// A fastener of the shop.
     Fastener,
+    /// A type of block of the shop.
     Block,
+    /// A beam of the same axis.
     Beam,
+    /// An axis.
     Axis,
+    /// A rail.
     Rail,
     /// A rail, but not the one that cites it.
     OtherRail,
+    /// A joint of the rail.
     Joint,
+    /// A support of the rail.
     Support,
     /// A place of the row of supports that cites it.
     RowPlace,
@@ -22,6 +32,7 @@ pub enum Refers {
     Part,
     /// Whatever has an address.
     Address,
+    /// A rule.
     Rule,
     /// What an earlier record is about.
     Record,
@@ -30,6 +41,7 @@ pub enum Refers {
 }
 
 impl Refers {
+    /// Every kind.
     pub const ALL: [Refers; 17] = [
         Refers::Gauge,
         Refers::Wrench,
@@ -73,10 +85,12 @@ impl Refers {
         }
     }
 
+    /// The kind that a schema calls by that word.
     pub fn named(word: &str) -> Option<Refers> {
         Refers::ALL.into_iter().find(|refers| refers.word() == word)
     }
 
+    /// As a schema calls it.
     pub fn word(self) -> &'static str {
         self.words()[0]
     }

@@ -6,6 +6,7 @@ use super::refers::Refers;
 /// The whole language.
 #[derive(Debug)]
 pub struct Language {
+    /// In the order of the reference.
     pub subjects: Vec<Subject>,
     /// The nodes that may stand at the top of a file, each with the kinds of file it may stand in.
     pub top: Vec<NodeShape>,
@@ -33,7 +34,9 @@ impl Language {
 /// One schema document: a chapter of the language reference.
 #[derive(Debug)]
 pub struct Subject {
+    /// Its heading.
     pub title: String,
+    /// Its paragraphs.
     pub text: Vec<String>,
     /// The names of the top nodes it defines.
     pub nodes: Vec<String>,
@@ -42,16 +45,25 @@ pub struct Subject {
 /// One kind of node.
 #[derive(Debug, Default)]
 pub struct NodeShape {
+    /// As it is written.
     pub name: String,
+    /// One line about it.
     pub help: String,
+    /// Text that may be copied.
     pub example: Option<String>,
     /// For a top node: which files it may stand in.
     pub files: Vec<String>,
+    /// How often it must stand there.
     pub least: usize,
+    /// How often it may.
     pub most: Option<usize>,
+    /// Its first arguments, one by one.
     pub args: Vec<Part>,
+    /// The arguments behind them.
     pub rest: Arguments,
+    /// Its properties.
     pub props: Vec<Part>,
+    /// What may stand in its block.
     pub children: Vec<NodeShape>,
     pub(super) outline: Outline,
 }
@@ -105,10 +117,16 @@ impl FromIterator<usize> for Places {
 /// What may follow the named arguments.
 #[derive(Debug, Default)]
 pub enum Arguments {
+    /// None.
     #[default]
     None,
     /// Any number of one type, at least so many.
-    Many { part: Part, least: usize },
+    Many {
+        /// Each of them.
+        part: Part,
+        /// How many there must be.
+        least: usize,
+    },
     /// Pairs of readings: `before -> after`.
     Readings,
 }
@@ -116,15 +134,21 @@ pub enum Arguments {
 /// An argument or a property.
 #[derive(Debug)]
 pub struct Part {
+    /// As it is written, or as an argument is spoken of.
     pub name: String,
+    /// One line about it.
     pub help: String,
+    /// What it holds.
     pub ty: Type,
     /// What the name it holds refers to; nothing where it refers to nothing that is described.
     pub refers: Option<Refers>,
+    /// It must be there.
     pub required: bool,
     /// `#null` is allowed, and means that the value is not there yet.
     pub blank: bool,
+    /// The words it may be.
     pub allow: Vec<String>,
+    /// The numbers it may be.
     pub range: Range,
 }
 
@@ -147,9 +171,12 @@ impl Part {
 /// What a number must be.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Range {
+    /// Any number.
     #[default]
     Any,
+    /// No negative one.
     AtLeastZero,
+    /// Above zero.
     AboveZero,
 }
 
@@ -162,9 +189,13 @@ pub enum Type {
     Name,
     /// One of the allowed words.
     Word,
+    /// `#true` or `#false`.
     Flag,
+    /// A whole number.
     Count,
+    /// Year, month and day.
     Date,
+    /// A date, with or without a time.
     Moment,
     /// `X.port.J1`.
     Address,
@@ -174,10 +205,12 @@ pub enum Type {
     Station,
     /// A number of any dimension: what it is compared with decides.
     Amount,
+    /// An amount of one dimension.
     Quantity(crate::quantity::Dimension),
 }
 
 impl Type {
+    /// The type that a schema calls by that name.
     pub fn named(name: &str) -> Option<Type> {
         use crate::quantity::Dimension as D;
         Some(match name {
@@ -248,10 +281,11 @@ impl NodeShape {
     }
 
     /// Of a top node: it describes something and is no record.
-    pub fn describes(&self) -> bool {
+    pub(crate) fn describes(&self) -> bool {
         self.files.iter().all(|file| file != "record")
     }
 
+    /// The shape of a node in its block.
     pub fn child(&self, name: &str) -> Option<&NodeShape> {
         self.child_place(name).map(|place| &self.children[place])
     }
@@ -261,6 +295,7 @@ impl NodeShape {
         self.outline.children.find(name, |place| &self.children[place].name)
     }
 
+    /// The property of that name.
     pub fn prop(&self, name: &str) -> Option<&Part> {
         self.prop_place(name).map(|place| &self.props[place])
     }

@@ -11,26 +11,35 @@ use crate::judging::lint::Judged;
 /// The findings of a ledger before and after.
 #[derive(Debug, Default, Serialize, JsonSchema)]
 pub struct FindingChanges {
+    /// Found before, and no longer.
     pub fixed: Vec<Said>,
     /// Gone, but only because something that is said there cannot be read any more.
     pub not_judged: Vec<Said>,
+    /// Found now for the first time.
     pub new: Vec<Said>,
     /// The same rule at the same address says something else: before and after.
     pub changed: Vec<(Said, Said)>,
+    /// Found then and now.
     pub remaining: Vec<Said>,
 }
 
 /// A finding as it is told.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Said {
+    /// The rule.
     pub rule: &'static str,
+    /// The grade.
     pub grade: &'static str,
+    /// What it is about.
     pub address: String,
     /// With its limit and what to do next.
     pub message: String,
+    /// A concession covers it.
     #[serde(rename = "is_conceded")]
     pub conceded: bool,
+    /// The file.
     pub file: String,
+    /// The line.
     pub line: u32,
 }
 
@@ -60,6 +69,7 @@ impl Said {
 }
 
 impl FindingChanges {
+    /// Nothing was fixed and nothing is new.
     pub fn is_unchanged(&self) -> bool {
         self.fixed.is_empty() && self.not_judged.is_empty() && self.new.is_empty() && self.changed.is_empty()
     }

@@ -30,11 +30,13 @@ pub const FORMAT: &str = "wayledger-comparison-2";
 /// Two states of some ledgers.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct Comparison {
+    /// The name of this shape.
     #[schemars(extend("const" = FORMAT))]
     pub format: &'static str,
     /// What was compared, in words: `1a2b3c4d5e6f`, `work tree`.
     #[serde(rename = "compared_from")]
     pub before: String,
+    /// The state that it is compared with.
     #[serde(rename = "compared_to")]
     pub after: String,
     /// The day both were judged by.
@@ -53,22 +55,28 @@ pub struct Compared {
     pub path: String,
     /// Its path before, where it was moved.
     pub moved_from: Option<String>,
+    /// What became of the ledger.
     pub fate: Fate,
     /// It is a shop file.
     pub is_shop: bool,
     /// The records and the parts of the description that are not as they were.
     pub changes: Vec<Change>,
+    /// What became of its findings.
     #[serde(rename = "finding_changes")]
     pub findings: FindingChanges,
     /// Every axis and joint.
     pub states: Vec<StateChange>,
 }
 
+/// What became of a ledger.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Fate {
+    /// It is new.
     Added,
+    /// It is gone.
     Removed,
+    /// It was there before.
     Kept,
 }
 
@@ -76,18 +84,26 @@ pub enum Fate {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Topic {
+    /// The machine and the shop.
     Described,
+    /// Torques, inspections, surveys and other readings.
     Recorded,
+    /// Shims.
     Shimmed,
+    /// Releases.
     Released,
+    /// Concessions.
     Conceded,
+    /// Holds.
     Held,
 }
 
 impl Topic {
+    /// In the order in which they are told.
     pub const ALL: [Topic; 6] =
         [Topic::Described, Topic::Recorded, Topic::Shimmed, Topic::Released, Topic::Conceded, Topic::Held];
 
+    /// As it is printed.
     pub fn word(self) -> &'static str {
         match self {
             Topic::Described => "described",
@@ -115,25 +131,32 @@ impl Topic {
 /// One record, or one part of the description, that is not as it was.
 #[derive(Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Change {
+    /// What it belongs to.
     pub topic: Topic,
     /// What it is: `rail X.port`, `inspect X.port.J1 2026-04-15`.
     pub about: String,
+    /// What became of it.
     pub how: How,
     /// The facts that came, went or changed.
     pub facts: Vec<FactChange>,
 }
 
+/// What became of a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum How {
+    /// It is new.
     Added,
+    /// It is gone.
     Removed,
+    /// It is another one.
     Changed,
     /// The same rows in another order, where the order means something.
     Reordered,
 }
 
 impl How {
+    /// As it is printed.
     pub fn word(self) -> &'static str {
         match self {
             How::Added => "added",
@@ -147,8 +170,11 @@ impl How {
 /// One fact, old and new.
 #[derive(Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct FactChange {
+    /// The fact.
     pub fact: String,
+    /// What it was.
     pub was: Option<String>,
+    /// What it is now.
     pub now: Option<String>,
 }
 

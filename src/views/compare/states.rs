@@ -13,9 +13,12 @@ use crate::views::report::State;
 /// One axis or joint; nothing where it is not there.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct StateChange {
+    /// The joint or the support.
     pub address: String,
+    /// The state before.
     #[serde(rename = "stood")]
     pub was: Option<Standing>,
+    /// The state now.
     #[serde(rename = "stands")]
     pub now: Option<Standing>,
 }

@@ -20,6 +20,7 @@ use crate::rules::Case;
 pub struct Quantity {
     /// The word it is asked by: `step-UL`.
     pub word: String,
+    /// How it comes about.
     pub how: Derivation<Place>,
 }
 

@@ -15,6 +15,7 @@ pub use verdict::Verdict;
 pub struct Reading {
     /// The ledger's folder.
     pub ledger: String,
+    /// The machine's name.
     pub machine: String,
     /// What was read: `X.port.S4`, `X.port.J1`, `X.port@1250` for a position, `X` for an axis, a serial number.
     pub address: String,
@@ -28,12 +29,15 @@ pub struct Reading {
     pub written: String,
     /// The exact number in the plain unit; nothing for a word.
     pub value: Option<String>,
+    /// The unit of the value.
     pub unit: &'static str,
     /// The gauge or wrench.
     pub instrument: String,
+    /// Who read it.
     pub by: String,
     /// `2026-04-14` or `2026-04-14T08:10`.
     pub date: String,
+    /// How it stands today.
     pub verdict: Verdict,
     /// The limit its rule judges by, where it judges each reading: that of the seal on a released axis.
     pub limit: String,
@@ -41,7 +45,9 @@ pub struct Reading {
     pub limit_source: String,
     /// The rules with a finding at it.
     pub rules: Vec<&'static str>,
+    /// Where it is written.
     pub file: String,
+    /// The line there.
     pub line: u32,
 }
 

@@ -10,6 +10,7 @@ use crate::rules::{self, About, ReadingKind, Rule};
 pub enum Verdict {
     /// It counts, it is judged, and no rule finds fault with it.
     Conforming,
+    /// It breaks a limit.
     Nonconforming,
     /// It does not conform, and somebody accepted that.
     Conceded,
@@ -28,6 +29,7 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// As it is printed.
     pub fn word(self) -> &'static str {
         match self {
             Verdict::Conforming => "conforming",

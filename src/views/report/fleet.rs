@@ -22,13 +22,13 @@ pub const FORMAT: &str = "wayledger-fleet-2";
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Fleet {
     #[schemars(extend("const" = FORMAT))]
-    pub format: &'static str,
+    pub(crate) format: &'static str,
     /// The day it was judged by.
     pub judged_on: String,
-    pub machines: Vec<Machine>,
-    pub first_pass: FirstPass,
+    pub(crate) machines: Vec<Machine>,
+    pub(crate) first_pass: FirstPass,
     #[serde(rename = "step_shares")]
-    pub steps: Vec<StepShare>,
+    pub(crate) steps: Vec<StepShare>,
     /// By thickness.
     #[serde(rename = "leaf_counts")]
     pub leaves: Vec<Leaves>,
@@ -123,6 +123,7 @@ pub struct SealedLimit {
 const SHARES: [(u8, Option<u8>); 5] = [(0, Some(25)), (25, Some(50)), (50, Some(75)), (75, Some(100)), (100, None)];
 
 impl Fleet {
+    /// A fleet without a machine yet, on a day.
     pub fn new(today: Date) -> Fleet {
         Fleet {
             format: FORMAT,

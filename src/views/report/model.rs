@@ -12,22 +12,22 @@ use crate::views::remarks::Remark;
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Report {
     #[schemars(extend("const" = super::FORMAT))]
-    pub format: &'static str,
+    pub(crate) format: &'static str,
     /// The ledger's folder.
     pub path: String,
-    pub name: Option<String>,
-    pub title: Option<String>,
+    pub(crate) name: Option<String>,
+    pub(crate) title: Option<String>,
     /// The day it was judged by.
     pub judged_on: String,
-    pub state: State,
-    pub counts: Counted,
-    pub axes: Vec<Axis>,
-    pub instruments: Vec<Instrument>,
-    pub limits: Vec<LimitInForce>,
-    pub concessions: Vec<Concession>,
-    pub holds: Vec<OnHold>,
-    pub remarks: Vec<Remark>,
-    pub findings: Vec<Found>,
+    pub(crate) state: State,
+    pub(crate) counts: Counted,
+    pub(crate) axes: Vec<Axis>,
+    pub(crate) instruments: Vec<Instrument>,
+    pub(crate) limits: Vec<LimitInForce>,
+    pub(crate) concessions: Vec<Concession>,
+    pub(crate) holds: Vec<OnHold>,
+    pub(crate) remarks: Vec<Remark>,
+    pub(crate) findings: Vec<Found>,
 }
 
 impl Report {

@@ -19,7 +19,7 @@ use crate::quantity::{Amount, Length};
 /// What is looked for.
 #[derive(Clone, Debug)]
 pub struct Tracing {
-    pub name: String,
+    pub(crate) name: String,
     /// Records before this day are left out.
     pub since: Option<Date>,
     /// The name as a thickness of shim leaf, where it is a number.
@@ -27,6 +27,7 @@ pub struct Tracing {
 }
 
 impl Tracing {
+    /// Everything that rests on what has this name, from a day on.
     pub fn new(name: impl Into<String>, since: Option<Date>) -> Tracing {
         let name = name.into();
         let leaf = Length::read(name.trim_end_matches("mm").trim_end(), None).ok().filter(|leaf| *leaf > Length::ZERO);
@@ -37,16 +38,16 @@ impl Tracing {
 /// What rests on a name in one ledger.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Traced {
-    pub path: String,
-    pub title: Option<String>,
+    pub(crate) path: String,
+    pub(crate) title: Option<String>,
     /// The released axes.
     #[serde(rename = "released_axes")]
     pub released: Vec<String>,
     /// Those of them whose release rests on one of the records.
     #[serde(rename = "resting_axes")]
     pub resting: Vec<String>,
-    pub parts: Vec<Part>,
-    pub records: Vec<TracedRecord>,
+    pub(crate) parts: Vec<Part>,
+    pub(crate) records: Vec<TracedRecord>,
     /// The name is described or used here at all, whatever the day.
     pub known: bool,
     /// Every name that could have been asked for.

@@ -15,18 +15,43 @@ use super::safe::{Hooks, git};
 /// Why git gave no answer.
 #[derive(Debug, thiserror::Error)]
 pub enum GitError {
+    /// Git cannot be started.
     #[error("the git program cannot be started ({0}); install git, or put it on the PATH")]
     NoGit(std::io::Error),
+    /// The folder lies in no repository.
     #[error("`{folder}` is not in a git repository: git says `{words}`")]
-    NoRepository { folder: String, words: String },
+    NoRepository {
+        /// The folder.
+        folder: String,
+        /// Git's words.
+        words: String,
+    },
+    /// There is no index: nothing was ever staged or committed.
     #[error("this repository has no work tree, so nothing can be staged in it; name a revision")]
     NoIndex,
+    /// No revision has that name.
     #[error("git knows no revision `{revision}` here; `git log --all` shows what there is")]
-    UnknownRevision { revision: String },
+    UnknownRevision {
+        /// The name.
+        revision: String,
+    },
+    /// The revision is no commit.
     #[error("`{revision}` is a {kind}, not a commit; name a commit, a branch or a tag")]
-    NotACommit { revision: String, kind: String },
+    NotACommit {
+        /// The name.
+        revision: String,
+        /// What it is.
+        kind: String,
+    },
+    /// Git failed.
     #[error("`git {command}` failed: {words}")]
-    Failed { command: String, words: String },
+    Failed {
+        /// What it was asked.
+        command: String,
+        /// Its words.
+        words: String,
+    },
+    /// Git answered what it never should.
     #[error("git gave an answer that makes no sense here: {0}")]
     Strange(String),
 }
@@ -45,7 +70,9 @@ const WITH_GIT_DIR: &[&str] = &[
 /// The environment git would see: its variables, and the folder that relative ones start from.
 #[derive(Clone, Debug, Default)]
 pub struct Surroundings {
+    /// What git is told in its environment.
     pub variables: BTreeMap<OsString, OsString>,
+    /// Where git is started.
     pub folder: PathBuf,
 }
 

@@ -7,19 +7,20 @@ use crate::text::{EntryRef, NodeRef, Value};
 /// How one kind of file is read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mapping {
-    pub name: String,
+    pub(crate) name: String,
+    /// What the rows become.
     pub becomes: Becomes,
     /// The gauge or wrench.
     pub instrument: Option<String>,
-    pub separator: u8,
-    pub decimal_comma: bool,
-    pub encoding: Encoding,
-    pub skip: usize,
-    pub header: bool,
-    pub dates: DateOrder,
-    pub repeats: bool,
-    pub closure: bool,
-    pub columns: Vec<Column>,
+    pub(crate) separator: u8,
+    pub(crate) decimal_comma: bool,
+    pub(crate) encoding: Encoding,
+    pub(crate) skip: usize,
+    pub(crate) header: bool,
+    pub(crate) dates: DateOrder,
+    pub(crate) repeats: bool,
+    pub(crate) closure: bool,
+    pub(crate) columns: Vec<Column>,
     /// Words of the file and the names they stand for.
     pub words: Vec<(String, String)>,
 }
@@ -27,8 +28,11 @@ pub struct Mapping {
 /// What rows become.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Becomes {
+    /// Torques of one stage.
     Fasten,
+    /// Stations of a survey.
     Survey,
+    /// Grooves of joints.
     Inspect,
 }
 

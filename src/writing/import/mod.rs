@@ -19,5 +19,6 @@ pub use rows::{Number, Row, Rows, Unusable, read};
 pub struct Misfit {
     /// The line of the file, from 1.
     pub line: u64,
+    /// Why, in words.
     pub why: String,
 }

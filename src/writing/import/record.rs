@@ -16,12 +16,15 @@ pub struct Head {
     pub on: String,
     /// The joint's name, for an inspection.
     pub joint: Option<String>,
+    /// When it was read.
     pub date: Moment,
+    /// Who read it.
     pub by: String,
     /// Of a fastening or a survey.
     pub stage: Option<String>,
     /// Of a survey: `gap`, `straightness`, `height`.
     pub survey: Option<String>,
+    /// In degrees Celsius, or with its unit.
     pub temperature: Option<String>,
 }
 
@@ -32,6 +35,7 @@ pub struct Built {
     pub text: String,
     /// How many rows of the file are in it.
     pub taken: usize,
+    /// Rows that make no part of the record.
     pub misfits: Vec<Misfit>,
 }
 

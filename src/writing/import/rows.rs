@@ -12,17 +12,17 @@ use super::mapping::{Column, DateOrder, Holds, Mapping};
 pub struct Row {
     /// The line of the file, from 1.
     pub line: u64,
-    pub place: Option<String>,
+    pub(crate) place: Option<String>,
     /// Counted from 1.
     pub bolt: Option<usize>,
-    pub joint: Option<String>,
-    pub groove: Option<String>,
-    pub before: Option<Number>,
-    pub after: Option<Number>,
-    pub reading: Option<Number>,
-    pub date: Option<Date>,
-    pub gauge: Option<String>,
-    pub person: Option<String>,
+    pub(crate) joint: Option<String>,
+    pub(crate) groove: Option<String>,
+    pub(crate) before: Option<Number>,
+    pub(crate) after: Option<Number>,
+    pub(crate) reading: Option<Number>,
+    pub(crate) date: Option<Date>,
+    pub(crate) gauge: Option<String>,
+    pub(crate) person: Option<String>,
 }
 
 /// A number as KDL spells it, with its unit.
@@ -35,7 +35,9 @@ pub struct Number {
 /// What a file holds.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Rows {
+    /// Rows that could be read.
     pub rows: Vec<Row>,
+    /// Rows that could not.
     pub misfits: Vec<Misfit>,
     /// Lines that hold readings or should: rows and misfits together.
     pub lines: usize,
@@ -44,16 +46,35 @@ pub struct Rows {
 /// Why nothing of a file can be used.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Unusable {
+    /// The bytes are no text in the encoding that the mapping names.
     #[error("{0}")]
     Undecodable(#[from] Undecodable),
+    /// The file is too large.
     #[error("it is {size} bytes; at most {most} are read")]
-    TooLarge { size: usize, most: usize },
+    TooLarge {
+        /// Its bytes.
+        size: usize,
+        /// The most that are read.
+        most: usize,
+    },
+    /// There are too many rows.
     #[error("it has more than {most} rows")]
-    TooManyRows { most: usize },
+    TooManyRows {
+        /// The most that are read.
+        most: usize,
+    },
+    /// The line that names the columns is not there.
     #[error("it has no header row")]
     NoHeader,
+    /// A column that the mapping asks for is not there.
     #[error("it has no column `{missing}`; its columns are {found}")]
-    NoColumn { missing: String, found: String },
+    NoColumn {
+        /// Its name.
+        missing: String,
+        /// The names there are.
+        found: String,
+    },
+    /// Two columns have the name that the mapping asks for.
     #[error("it has the column `{0}` twice: name the columns by number and state header=#false with skip")]
     TwiceTheColumn(String),
 }

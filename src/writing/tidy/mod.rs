@@ -28,6 +28,7 @@ use crate::text::{self, Between, Fault, Limits, Piece, Whole};
 /// Why a text was left as it is.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Untidied {
+    /// The text has mistakes.
     #[error("it has mistakes that must be mended first: {}", .0.first().map(Fault::message).unwrap_or_default())]
     Faults(Vec<Fault>),
     /// A mistake in this program: the layout would have changed what the text says.

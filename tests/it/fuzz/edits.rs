@@ -2,10 +2,10 @@
 //!
 //! The parts of the input, each ended by the byte 0x1F, are a text, a piece to add or put in, and which places.
 
-use wayledger::text::{
+use wayledger::kdl::{
     Document, Edit, EditFault, Limits, Read, Span, Value, append, apply, prove, quote, quoted, read, same_meaning,
 };
-use wayledger::writing::tidy::{self, Untidied};
+use wayledger::records::{Untidied, tidy};
 
 /// The second reader is slow, and shall not take the time of the others.
 const MOST: usize = 4096;
@@ -24,7 +24,7 @@ pub fn check(bytes: &[u8]) {
         return;
     }
     appended(before, piece, &old.document);
-    let word = piece.chars().filter(|c| !wayledger::text::is_banned(*c)).collect::<String>();
+    let word = piece.chars().filter(|c| !wayledger::kdl::is_banned(*c)).collect::<String>();
     replaced(before, &word, places, &old.document);
 }
 
@@ -34,13 +34,13 @@ fn plain(text: &str) -> Read {
 
 /// The one layout says the same, and laid out again it stays as it is.
 fn laid_out(before: &str, old: &Read) {
-    match tidy::text(before) {
+    match tidy(before) {
         Ok(tidied) => {
             assert!(old.faults.is_empty());
             let new = plain(&tidied);
             assert_eq!(new.faults, []);
             assert_eq!(same_meaning(&old.document, &new.document), None);
-            assert_eq!(tidy::text(&tidied).as_ref(), Ok(&tidied), "laid out twice");
+            assert_eq!(tidy(&tidied).as_ref(), Ok(&tidied), "laid out twice");
         }
         Err(Untidied::Faults(_)) => assert!(!old.faults.is_empty()),
         Err(Untidied::Altered(what)) => panic!("the layout would have altered {what}"),
@@ -49,7 +49,7 @@ fn laid_out(before: &str, old: &Read) {
 
 /// A text in quotes is that text again, wherever it stands.
 fn cited(piece: &str) {
-    if piece.contains(wayledger::text::is_banned) {
+    if piece.contains(wayledger::kdl::is_banned) {
         return;
     }
     for spelt in [quote(piece), quoted(piece)] {

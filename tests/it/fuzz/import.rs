@@ -3,13 +3,13 @@
 //! The input is the mapping as it stands in a shop file, the byte 0x1F, and the exported file.
 
 use jiff::civil::date;
-use wayledger::judging::lint;
-use wayledger::ledger::{Ledger, RailId, TextFile};
-use wayledger::quantity::Moment;
-use wayledger::text::{self, Limits};
-use wayledger::world::Path;
-use wayledger::writing::import::{Becomes, Head, build, find, read};
-use wayledger::writing::tidy;
+use wayledger::amounts::Moment;
+use wayledger::files::Path;
+use wayledger::kdl::{self, Limits};
+use wayledger::lint::judge_ledger;
+use wayledger::model::{Ledger, RailId, TextFile};
+use wayledger::records::import::{Becomes, Head, build, find, read};
+use wayledger::records::tidy;
 
 const MACHINE: &str = "machine saw {
     axis X {
@@ -65,14 +65,14 @@ pub fn check(bytes: &[u8]) {
     let built = build(&rows.rows, &mapping, &head, rail).expect("a record of good rows is good text");
     assert_eq!(rows.rows.len(), built.taken + built.misfits.len(), "no row is lost");
     assert_eq!(built.text.is_empty(), built.taken == 0);
-    let record = text::read(built.text.clone(), &Limits::default());
+    let record = kdl::read(built.text.clone(), &Limits::default());
     assert_eq!(record.faults, [], "{}", built.text);
     assert_eq!(record.document.nodes().count(), usize::from(built.taken > 0));
-    assert_eq!(tidy::text(&built.text).as_ref(), Ok(&built.text), "it is in its layout");
+    assert_eq!(tidy(&built.text).as_ref(), Ok(&built.text), "it is in its layout");
     if built.taken > 0 {
         let file = TextFile::read(Path("m/2026-04-14-fitter-2.kdl".into()), built.text.clone().into_bytes());
         let ledger = Ledger::new(Path("m".into()), vec![file, machine()], &[shop]);
         assert_eq!(ledger.records.len(), 1, "{}", built.text);
-        lint::judge_ledger(ledger, date(2026, 11, 1));
+        judge_ledger(ledger, date(2026, 11, 1));
     }
 }

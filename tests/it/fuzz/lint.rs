@@ -4,25 +4,15 @@
 //! is the shop's file.
 
 use jiff::civil::{Date, date};
-use wayledger::facts::layout_plan::layout_plan;
-use wayledger::facts::shim_plan::shim_plan;
-use wayledger::finding::{Finding, Locator, Place, sentence};
-use wayledger::formats::flat::{Delimited, json_line};
-use wayledger::formats::paper::{html, markdown, plain};
-use wayledger::formats::{
-    Root, clean, comparison, fleet, github, gitlab, json, report, rulebook, sarif, shims, terminal, trace,
+use wayledger::files::{Memory, Path, find_all};
+use wayledger::format::{
+    Delimited, FINDINGS_FORMATS, Look, Style, clean, comparison_comment, comparison_paper, fleet_paper, html, json,
+    json_line, limits_in_force, markdown, plain, report_paper, report_summary, shim_table, trace_paper,
 };
-use wayledger::judging::lint::{Judged, lint};
-use wayledger::ledger::Target;
-use wayledger::ledger::seal;
-use wayledger::rules::Case;
-use wayledger::views::compare::{Comparison, FORMAT, compare};
-use wayledger::views::derived::quantities;
-use wayledger::views::readings::collect;
-use wayledger::views::report::{Fleet, Tracing};
-use wayledger::views::traveler::traveler;
-use wayledger::world::ledgers::find_all;
-use wayledger::world::{Memory, Path};
+use wayledger::lint::{Case, Finding, Judged, Locator, Place, lint, sentence};
+use wayledger::model::Target;
+use wayledger::papers::{COMPARISON_FORMAT, Comparison, Fleet, Tracing, compare, quantities, readings, traveler};
+use wayledger::planning::{layout_plan, shim_plan};
 
 const TODAY: Date = date(2026, 11, 1);
 
@@ -93,54 +83,51 @@ fn places(judged: &Judged) {
 
 /// Every format that takes findings.
 fn findings(judged: &Judged, out: &mut Vec<u8>) {
-    let text = terminal::ledger(judged, terminal::Style { colour: false, width: 100 });
-    harmless(&text);
-    out.extend_from_slice(text.as_bytes());
-    out.extend_from_slice(terminal::ledger(judged, terminal::Style { colour: true, width: 20 }).as_bytes());
-    let root = Root::default();
-    let mut one = Vec::new();
-    json::write(&mut one, &json::ledger(judged)).expect("written to memory");
-    valid(&one);
-    for result in sarif::results(judged, &root) {
-        let mut one = Vec::new();
-        json::write(&mut one, &result).expect("written to memory");
-        valid(&one);
-        out.append(&mut one);
+    for (name, colour, width) in
+        [("text", false, 100), ("text", true, 20), ("json", false, 100), ("sarif", false, 100), ("gitlab", false, 100)]
+    {
+        for piece in pieces(name, judged, Style { colour, width }) {
+            match name {
+                "text" if !colour => harmless(&piece),
+                "text" => {}
+                _ => valid(piece.as_bytes()),
+            }
+            out.extend_from_slice(piece.as_bytes());
+        }
     }
-    for entry in gitlab::entries(judged, &root) {
-        let mut one = Vec::new();
-        json::write(&mut one, &entry).expect("written to memory");
-        valid(&one);
-        out.append(&mut one);
-    }
-    let mut commands = Vec::new();
-    github::ledger(&mut commands, judged, &root).expect("written to memory");
-    let lines = commands.iter().filter(|byte| **byte == b'\n').count();
+    let commands = pieces("github", judged, Style::default()).concat();
+    let lines = commands.bytes().filter(|byte| *byte == b'\n').count();
     assert_eq!(lines, judged.findings.len(), "one line each, whatever stands in it");
-    out.append(&mut one);
-    out.append(&mut commands);
+    out.extend_from_slice(commands.as_bytes());
+}
+
+/// What a format of findings makes of one ledger, piece by piece.
+pub fn pieces(format: &str, judged: &Judged, style: Style) -> Vec<String> {
+    let format = FINDINGS_FORMATS.iter().find(|it| it.name() == format).expect("a format of findings");
+    let pieces = format.ledger(judged, &Look { style, ..Look::default() }).expect("written to memory");
+    pieces.into_iter().map(text).collect()
 }
 
 /// Every other paper that is made of a ledger, with a name.
 pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     let ledger = &judged.ledger;
     let mut out = Vec::new();
-    let gathered = wayledger::views::report::report(judged, TODAY);
-    out.push(("report", plain::plain(&report::summary(&gathered))));
-    let paper = report::paper(&gathered);
-    out.push(("report as Markdown", markdown::markdown(&paper)));
-    out.push(("report as HTML", html::html(&paper)));
-    out.push(("report as JSON", json::pretty(&gathered).expect("written to memory")));
+    let gathered = wayledger::papers::report(judged, TODAY);
+    out.push(("report", plain(&report_summary(&gathered))));
+    let paper = report_paper(&gathered);
+    out.push(("report as Markdown", markdown(&paper)));
+    out.push(("report as HTML", html(&paper)));
+    out.push(("report as JSON", json(&gathered).expect("written to memory")));
     let mut all = Fleet::new(TODAY);
     all.add(judged, TODAY);
     all.add(judged, TODAY);
-    out.push(("fleet", plain::plain(&fleet::paper(&all))));
-    out.push(("fleet as HTML", html::html(&fleet::paper(&all))));
-    out.push(("limits", rulebook::in_force(ledger)));
+    out.push(("fleet", plain(&fleet_paper(&all))));
+    out.push(("fleet as HTML", html(&fleet_paper(&all))));
+    out.push(("limits", limits_in_force(ledger)));
 
     let mut rows = Vec::new();
     let mut table = Delimited::new(&mut rows).expect("written to memory");
-    for reading in collect(judged) {
+    for reading in readings(judged) {
         table.row(&reading).expect("written to memory");
         let mut line = Vec::new();
         json_line(&mut line, &reading).expect("written to memory");
@@ -151,9 +138,9 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
 
     for name in ["TW-2", "DI-4", "0.05", "fitter-1"] {
         let tracing = Tracing::new(name, None);
-        let machines = [wayledger::views::report::trace(judged, &tracing)];
-        out.push(("trace", plain::plain(&trace::paper(&tracing, &machines))));
-        out.push(("trace as Markdown", markdown::markdown(&trace::paper(&tracing, &machines))));
+        let machines = [wayledger::papers::trace(judged, &tracing)];
+        out.push(("trace", plain(&trace_paper(&tracing, &machines))));
+        out.push(("trace as Markdown", markdown(&trace_paper(&tracing, &machines))));
     }
     let case = Case::new(ledger, TODAY);
     let locator = Locator::new(&ledger.sources);
@@ -161,10 +148,9 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     for axis in 0..ledger.machine.axes.len() {
         for remaining in [false, true] {
             let sheet = traveler(judged, axis, TODAY, remaining);
-            out.push(("traveler as Markdown", markdown::markdown(&sheet)));
-            out.push(("traveler as HTML", html::html(&sheet)));
+            out.push(("traveler as Markdown", markdown(&sheet)));
+            out.push(("traveler as HTML", html(&sheet)));
         }
-        seal::release_of(ledger, axis);
         // Few steps: what is hard to plan is told so.
         out.push(("layout", format!("{:?}", layout_plan(ledger, axis, 200))));
         targets.push(Target::Axis(axis));
@@ -176,8 +162,8 @@ pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
         if let Ok(plan) = shim_plan(ledger, id)
             && let Ok(plain) = &plan.plain
         {
-            out.push(("shims", shims::table(ledger, &plan, &plain.stacks)));
-            let rows = wayledger::facts::shim_write::rows(ledger, &plan, &plain.stacks);
+            out.push(("shims", shim_table(ledger, &plan, &plain.stacks)));
+            let rows = wayledger::planning::shim_rows(ledger, &plan, &plain.stacks);
             let rows: Vec<String> = rows.iter().map(|row| format!("    {}\n", row.line())).collect();
             out.push(("shim rows", format!("{rows:?}")));
         }
@@ -224,15 +210,15 @@ fn changed(world: &Memory, bytes: &[u8]) {
     };
     let (ledgers, rewritten) = compare(judge(world), judge(&fewer));
     let comparison = Comparison {
-        format: FORMAT,
+        format: COMPARISON_FORMAT,
         before: "before".into(),
         after: "after".into(),
         judged_by: TODAY.to_string(),
         ledgers,
         rewritten,
     };
-    harmless(&plain::plain(&comparison::paper(&comparison)));
-    comparison::comment(&comparison);
+    harmless(&plain(&comparison_paper(&comparison)));
+    comparison_comment(&comparison);
     valid(&serde_json::to_vec(&comparison).expect("written to memory"));
 }
 

@@ -4,11 +4,11 @@
 
 use std::ops::{Add, Neg, Sub};
 
-use wayledger::quantity::{
+use wayledger::amounts::{
     Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin, Ratio, Stiffness,
     Temperature, Torque, Travel, better_spelling, units_of,
 };
-use wayledger::text::{Limits, Value, read};
+use wayledger::kdl::{Limits, Value, read};
 
 pub fn check(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };

@@ -1,6 +1,6 @@
 //! The reader on any bytes: every span lies within the text and in order, no spelling is lost, every fault has a place.
 
-use wayledger::text::{
+use wayledger::kdl::{
     Document, Limits, NodeRef, Piece, Span, Value, Whole, canonical, quote, read, read_bytes, same_meaning,
 };
 

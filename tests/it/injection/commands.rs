@@ -23,7 +23,7 @@ impl Hostile {
     /// With names that the language takes, the ledger is sound and every command does its work; with others, it tells.
     fn new(text: &str, sound: bool) -> Hostile {
         let folder = text.replace(['/', '\0'], "-");
-        let unseen = wayledger::text::is_unseen;
+        let unseen = wayledger::kdl::is_unseen;
         let fits = |c: &char| c.is_alphanumeric() && !unseen(*c) || matches!(c, '-' | '_');
         let name = if sound { text.chars().filter(fits).collect() } else { text.replace('.', "·") };
         Hostile { text: text.into(), name, folder }

@@ -2,10 +2,10 @@
 //! covered without a line here.
 
 use kdl::{KdlDocument, KdlEntry, KdlNode, KdlValue};
-use wayledger::language::schema::{Arguments, NodeShape, Part, Type, language};
+use wayledger::schema::{Arguments, NodeShape, Part, Type, language};
 
-const MACHINE: &str = include_str!("../report/machine.kdl");
-const RECORDS: &str = include_str!("../report/records.kdl");
+const MACHINE: &str = include_str!("../../../src/views/tests/report/machine.kdl");
+const RECORDS: &str = include_str!("../../../src/views/tests/report/records.kdl");
 
 /// Where in a node.
 #[derive(Clone, Debug)]

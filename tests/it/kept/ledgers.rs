@@ -4,16 +4,15 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use wayledger::formats::json;
-use wayledger::judging::lint::Judged;
-use wayledger::rules;
+use wayledger::format::Style;
+use wayledger::lint::{self, Judged};
 
 use super::Kept;
 use super::edits::{Texts, edited};
 use crate::common::faults::{Case, Fault, library};
 use crate::common::judge;
 use crate::common::machines::{Dice, Size, machine};
-use crate::fuzz::lint::papers;
+use crate::fuzz::lint::{papers, pieces};
 use crate::injection::fields;
 
 fn judged(texts: &Texts) -> Judged {
@@ -22,7 +21,7 @@ fn judged(texts: &Texts) -> Judged {
 }
 
 fn rules() -> impl Iterator<Item = Texts> {
-    rules::all()
+    lint::rules()
         .flat_map(|rule| [rule.wrong, rule.right])
         .map(|text| Texts { shop: String::new(), files: vec![("machine.kdl".into(), text.into())] })
 }
@@ -75,7 +74,8 @@ fn findings(texts: impl Iterator<Item = Texts>, mistakes: usize, page: &str) {
         let mut dice = texts.dice();
         for number in 0..=mistakes {
             let judged = if number == 0 { judged(&texts) } else { judged(&edited(&texts, &mut dice)) };
-            let told = serde_json::to_value(json::ledger(&judged)).unwrap();
+            let told: serde_json::Value =
+                serde_json::from_str(&pieces("json", &judged, Style::default()).concat()).unwrap();
             for finding in told["findings"].as_array().unwrap() {
                 kept.add(finding["rule"].as_str().unwrap(), &finding.to_string());
             }
@@ -146,6 +146,6 @@ fn most_rules_speak_here() {
         })
         .concat();
     let silent: Vec<&str> =
-        rules::all().map(|rule| rule.name.as_str()).filter(|name| !text.contains(&format!("{name}: "))).collect();
+        lint::rules().map(|rule| rule.name.as_str()).filter(|name| !text.contains(&format!("{name}: "))).collect();
     assert_eq!(silent, [""; 0]);
 }

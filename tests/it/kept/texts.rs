@@ -1,7 +1,7 @@
 //! What the reader makes of texts that went wrong at random: faults with their words, labels and help, and what is
 //! understood of the rest.
 
-use wayledger::text::{Document, Limits, canonical, read_bytes};
+use wayledger::kdl::{Document, Limits, canonical, read_bytes};
 
 use super::Kept;
 use crate::common::machines::Dice;

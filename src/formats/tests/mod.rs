@@ -1,0 +1,3 @@
+//! Tests of what the room does inside.
+
+mod flat;

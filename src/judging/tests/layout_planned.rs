@@ -1,0 +1,161 @@
+//! Layouts planned for random machines: what is planned lints clean once it is written.
+
+use crate::calc::layout::plan::Outcome;
+use crate::calc::layout::task::USUAL_BUDGET;
+use crate::facts::layout_plan::layout_plan;
+use crate::facts::layout_write::edits;
+use crate::finding::Grade;
+use crate::judging::foreseen;
+use crate::judging::lint::Judged;
+use crate::judging::what_if::with_edits;
+use crate::rules::{Group, rule};
+
+use crate::testing::machines::{Dice, Size, machine};
+use crate::testing::{judge, today};
+
+/// Findings of the layout group, but the observation that lengths alone would do with fewer joints: a plan that is
+/// proven to need them says so itself.
+fn layout_findings(judged: &Judged) -> Vec<String> {
+    judged
+        .findings
+        .iter()
+        .filter(|finding| rule(finding.rule).is_none_or(|rule| matches!(rule.group, Group::Layout | Group::Text)))
+        .filter(|finding| !(finding.rule.as_str() == "joint-needless" && finding.grade == Grade::Observation))
+        .map(|finding| format!("{} {}: {}", finding.rule, finding.address, finding.message))
+        .collect()
+}
+
+/// A random machine without its segments and joint supports, with a choice of bars that makes some layouts hard.
+fn bare(seed: u64) -> (String, String) {
+    let written = machine(seed, &Size::default());
+    let text = &written.files[0].1;
+    let lines = text.lines().filter(|line| {
+        let line = line.trim_start();
+        !line.starts_with("segment ") && !line.starts_with("joint-support ")
+    });
+    let plan = &written.plan;
+    let run = plan.to - plan.from;
+    let bars: Vec<String> = [run / 5, run / 3, run / 2, run]
+        .iter()
+        .map(|length| (length / plan.pitch * plan.pitch).max(4 * plan.pitch).to_string())
+        .take(if seed.is_multiple_of(3) { 4 } else { 3 })
+        .collect();
+    let cutting = format!("        cutting grid={} kerf=3 ends=sawn\n", plan.pitch);
+    let shop: String = written
+        .shop
+        .lines()
+        .map(|line| match line.trim_start().starts_with("stock ") {
+            true => format!("        stock {}\n{cutting}", bars.join(" ")),
+            false => format!("{line}\n"),
+        })
+        .collect();
+    (lines.map(|line| format!("{line}\n")).collect(), shop)
+}
+
+#[test]
+fn what_is_planned_lints_clean() {
+    let (mut planned, mut refused) = (0, 0);
+    for seed in 0..48 {
+        let (text, shop) = bare(seed);
+        let judged = judge(&[("machine.kdl", &text)], &[&shop]);
+        let ledger = &judged.ledger;
+        let plan = layout_plan(ledger, 0, USUAL_BUDGET / 50).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let Outcome::Planned(layout) = &plan.outcome else {
+            refused += 1;
+            continue;
+        };
+        planned += 1;
+        let edits = edits(ledger, &plan, layout, false).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let source = ledger.machine.axes[0].place.source;
+        crate::text::prove(&text, &edits, &crate::text::Limits::default())
+            .unwrap_or_else(|why| panic!("seed {seed}: {why}"));
+        let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
+        let found = layout_findings(&after);
+        let changed = crate::text::apply(&text, &edits).expect("edits that fit");
+        assert!(found.is_empty(), "seed {seed}: {found:#?}\n{changed}\n{shop}");
+        // What was planned is what is now described.
+        for (rail, of) in after.ledger.machine.axes[0].rails.iter().zip(&layout.rails) {
+            let described: Vec<i64> = rail.joints.iter().map(|joint| joint.position.nm()).collect();
+            let wanted: Vec<i64> = of.joints.iter().map(|joint| joint.at).collect();
+            assert_eq!(described, wanted, "seed {seed}");
+            let described: Vec<i64> = rail.segments.iter().flat_map(|it| &it.holes).map(|at| at.nm()).collect();
+            let wanted: Vec<i64> = of.segments.iter().flat_map(|it| it.holes.clone()).collect();
+            assert_eq!(described, wanted, "seed {seed}");
+        }
+    }
+    assert!(planned > 24, "{planned} planned, {refused} refused");
+}
+
+/// The random machine of a seed with everything that makes stock scarce or ends matter: counts, owned bars, some with
+/// sawn ends, cuts that lose nothing, grids of their own, cut ends that are ground.
+fn with_every_feature(seed: u64) -> (String, String) {
+    let (text, shop) = bare(seed);
+    let mut dice = Dice::new(seed ^ 0xfea7);
+    let d = &mut dice;
+    let pitch = machine(seed, &Size::default()).plan.pitch;
+    let mut bars: Vec<i64> = Vec::new();
+    let mut lines = Vec::new();
+    for line in shop.lines() {
+        let word = line.trim_start();
+        if word.starts_with("stock ") {
+            bars = word.split(' ').skip(1).filter_map(|bar| bar.parse().ok()).collect();
+            for bar in &bars {
+                let count = if d.chance(50) { format!(" count={}", d.roll(0..=6)) } else { String::new() };
+                lines.push(format!("        stock {bar}{count}"));
+            }
+        } else if word.starts_with("cutting ") {
+            let kerf = d.pick(&["", " kerf=0", " kerf=3"]);
+            let ends = d.pick(&["", " ends=sawn", " ends=ground"]);
+            lines.push(format!("        cutting grid={}{kerf}{ends}", pitch * d.roll(1..=2)));
+        } else {
+            lines.push(line.to_string());
+        }
+    }
+    if d.chance(30) {
+        let is = d.pick(&["forbidden", "allowed"]);
+        lines.insert(1, format!("    rulebook {{ sawn-ends is={is} reason=\"x\" }}"));
+    }
+    let mut described = String::new();
+    for line in text.lines() {
+        described += line;
+        described += "\n";
+        if line.trim_start().starts_with("rail ") && line.ends_with('{') && d.chance(60) {
+            let length = *d.pick(&bars);
+            let ends = d.pick(&["", " near-end=sawn", " far-end=sawn", " near-end=sawn far-end=sawn"]);
+            described += &format!("            segment {length} owned=#true{ends}\n");
+        }
+    }
+    (described, lines.join("\n") + "\n")
+}
+
+#[test]
+fn what_is_planned_from_scarce_stock_lints_clean() {
+    let (mut planned, mut refused, mut sawn) = (0, 0, 0);
+    for seed in 0..48 {
+        let (text, shop) = with_every_feature(seed);
+        let judged = judge(&[("machine.kdl", &text)], &[&shop]);
+        let ledger = &judged.ledger;
+        assert!(ledger.text_findings.is_empty(), "seed {seed}: {:?}\n{text}\n{shop}", ledger.text_findings);
+        let plan = layout_plan(ledger, 0, USUAL_BUDGET / 500).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let Outcome::Planned(layout) = &plan.outcome else {
+            refused += 1;
+            continue;
+        };
+        planned += 1;
+        sawn += usize::from(text.contains("-end=sawn"));
+        let edits = edits(ledger, &plan, layout, true).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let source = ledger.machine.axes[0].place.source;
+        let changed = crate::text::apply(&text, &edits).expect("edits that fit");
+        let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
+        let broken: Vec<String> = after
+            .findings
+            .iter()
+            .filter(|it| it.grade == Grade::Nonconformity && rule(it.rule).is_none_or(|rule| rule.group != Group::Gap))
+            .map(|it| format!("{} {}: {}", it.rule, it.address, it.message))
+            .collect();
+        let kept = foreseen::of_layout(ledger, 0, source, &edits, today()).expect("edits that fit");
+        assert!(!kept.iter().any(|it| it.grade == Grade::Nonconformity), "seed {seed}: {kept:#?}\n{changed}\n{shop}");
+        assert_eq!(broken, [""; 0], "seed {seed}\n{changed}\n{shop}");
+    }
+    assert!(planned > 10 && sawn > 3, "{planned} planned, {sawn} with sawn ends, {refused} refused");
+}

@@ -1,0 +1,6 @@
+//! Tests of what the room does inside.
+
+mod layout_planned;
+mod not_judged;
+mod shims_planned;
+mod what_if;

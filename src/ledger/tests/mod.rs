@@ -1,0 +1,5 @@
+//! Tests of what the room does inside.
+
+mod derivation_model;
+mod references;
+mod seal;

@@ -1,0 +1,7 @@
+//! Tests of what the room does inside.
+
+mod derived;
+mod one_number;
+mod release_evidence;
+mod report;
+mod traveler;

@@ -1,0 +1,200 @@
+//! The traveler says what the ledger says, asks for what is open, and prints without a cut row.
+
+use std::path::Path;
+use std::process::Command as Program;
+
+use crate::formats::paper::{html, markdown};
+use crate::views::paper::{Element, Paper, TableCell};
+use crate::views::traveler::traveler;
+
+use crate::testing::{judge, today};
+
+const SHOP: &str = include_str!("../../../example-ledgers/boatyard/shop.kdl");
+const MAST: &str = include_str!("../../../example-ledgers/boatyard/mast-router/machine.kdl");
+const MAST_RECORDS: &str = include_str!("../../../example-ledgers/boatyard/mast-router/2026-10-26-fitter-3.kdl");
+
+fn mast(records: &str, remaining: bool) -> Paper {
+    let judged = judge(&[("machine.kdl", MAST), ("records.kdl", records)], &[SHOP]);
+    traveler(&judged, 0, today(), remaining)
+}
+
+/// What stands under a heading.
+fn section<'t>(it: &'t Paper, title: &str) -> Option<&'t [Element]> {
+    let is_heading = |element: &Element| matches!(element, Element::Heading(2, _));
+    let is_it = |element: &Element| matches!(element, Element::Heading(2, text) if text.contains(title));
+    let rest = &it.body.0[it.body.0.iter().position(is_it)? + 1..];
+    Some(&rest[..rest.iter().position(is_heading).unwrap_or(rest.len())])
+}
+
+/// The rows of the first table of a section, as words; `___` is a blank.
+fn rows(section: &[Element]) -> Vec<String> {
+    let table = section.iter().find_map(|element| match element {
+        Element::Table(table) => Some(table),
+        _ => None,
+    });
+    let word = |cell: &TableCell| match cell {
+        TableCell::Text(text) | TableCell::Number(text) => text.clone(),
+        TableCell::Blank => "___".into(),
+        TableCell::Tick(done) => if *done { "[x]" } else { "[ ]" }.into(),
+        TableCell::Nothing => "-".into(),
+        other => panic!("no such cell stands on a traveler: {other:?}"),
+    };
+    table.expect("a table").rows.iter().map(|row| row.iter().map(word).collect::<Vec<_>>().join(" ")).collect()
+}
+
+#[test]
+fn full_torque_goes_from_the_joint_outward_with_hole_numbers() {
+    let it = mast(MAST_RECORDS, false);
+    let left = rows(section(&it, "Fit rail X.left").expect("there"));
+    // By hand: seg1 is 1200 long with 20 holes from 30 every 60 mm; S4 stands at 840, over holes 14 (810) and 15 (870).
+    assert_eq!(left[0], "J1 1200 seg1: 19, 20; seg2: 1, 2 [x] 10.4 10.5 ___ ___");
+    assert_eq!(left[1], "S4 840 seg1: 14, 15 [x] ___ ___ - -");
+    let order: Vec<&str> = left.iter().filter_map(|row| row.split(' ').next()).collect();
+    assert_eq!(order, ["J1", "S4", "S3", "S2", "S1", "S7", "S8", "S9", "S10", "S11", "S12", "S13", "S14", "S15"]);
+}
+
+#[test]
+fn instruments_out_of_calibration_are_not_offered() {
+    let judged = judge(&[("machine.kdl", MAST)], &[SHOP]);
+    let day = jiff::civil::date(2026, 12, 1);
+    let it = traveler(&judged, 0, day, false);
+    let names: Vec<String> = rows(section(&it, "Gauges").expect("there"));
+    // The laser's certificate ends on 2026-11-03.
+    assert!(!names.iter().any(|row| row.starts_with("LA-1")), "{names:#?}");
+    assert!(names.iter().any(|row| row.starts_with("DI-4") && row.contains("groove steps")));
+    assert!(
+        names.iter().any(|row| row.starts_with("TW-2") && row.contains("full rail bolts") && !row.contains("snug"))
+    );
+    assert!(markdown::markdown(&it).contains("LA-1 | its calibration was due on 2026-11-03"));
+}
+
+#[test]
+fn remaining_work_is_what_the_ledger_leaves_open() {
+    let done = "
+fasten X.left date=\"2026-10-27\" by=fitter-3 wrench=TW-2 stage=full { at J1 10.4 10.5 10.5 10.4 }
+inspect X.left.J1 date=\"2026-10-28\" by=inspector-1 gauge=DI-4 {
+    light none; UL 0 -> 0.004; UR 0 -> 0.004; LL 0 -> -0.006; LR 0 -> -0.002
+}
+";
+    let it = mast(&format!("{MAST_RECORDS}{done}"), true);
+    assert!(section(&it, "Parts").is_none());
+    assert!(section(&it, "Inspect the joints of X.left").is_none(), "J1 is inspected");
+    assert!(section(&it, "Inspect the joints of X.right").is_some());
+    let left = rows(section(&it, "Fit rail X.left").expect("there"));
+    assert!(!left.iter().any(|row| row.starts_with("J1")), "J1 has its torque: {left:#?}");
+    assert_eq!(left.len(), 13);
+    // Loosening the neighbour makes the inspection stale: the joint is to be read again.
+    let loosened = "loosen X.left date=\"2026-10-29\" by=fitter-3 reason=\"seat cleaned\" { at S4 }\n";
+    let it = mast(&format!("{MAST_RECORDS}{done}{loosened}"), true);
+    assert!(section(&it, "Inspect the joints of X.left").is_some());
+}
+
+#[test]
+fn after_the_survey_the_leaves_are_listed() {
+    let hull = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard/hull-gantry");
+    let read = |name: &str| std::fs::read_to_string(hull.join(name)).expect("there");
+    let (machine, fit, joints, survey) = (
+        read("machine.kdl"),
+        read("2026-04-14-fitter-2.kdl"),
+        read("2026-04-15-inspector-1.kdl"),
+        read("2026-04-16-inspector-1.kdl"),
+    );
+    let files = [
+        ("machine.kdl", machine.as_str()),
+        ("a.kdl", fit.as_str()),
+        ("b.kdl", joints.as_str()),
+        ("c.kdl", survey.as_str()),
+    ];
+    // With proof required the uncertainty is taken off the limit, and supports beside J1 need a shim too.
+    let shop =
+        SHOP.replace("    shim-stock {", "    rulebook { proof is=required reason=\"customer\" }\n    shim-stock {");
+    let judged = judge(&files, &[&shop]);
+    let it = traveler(&judged, 0, today(), true);
+    let shims = section(&it, "Shim rail X.starboard").expect("there");
+    let rows = rows(shims);
+    // The survey reads -0.07 at S1: 0.07 are asked for, and the leaves bring it within the limit of 0.05.
+    assert!(rows[0].starts_with("S1 0.07 0.0"), "{rows:#?}");
+    assert!(
+        shims.iter().any(|block| matches!(block, Element::Checklist(steps)
+        if steps.iter().any(|step| step.what.starts_with("X.starboard.J1")))),
+        "J1 lies between shimmed supports"
+    );
+    assert!(
+        shims.iter().any(|block| matches!(block, Element::HoldPoint(text) if text.contains("Verification survey")))
+    );
+}
+
+#[test]
+fn text_of_the_ledger_stays_text() {
+    let machine = r#"
+machine "<script>alert(1)</script>" {
+    title "a\u{1b}[31m\u{202e}b | <img src=x onerror=y> **c**"
+    axis X { rail "p</td>" { segment 1200 serial="<b>K</b>" lot="|x|"; supports S first=120 pitch=240 count=5 length=80 } }
+}
+"#;
+    let judged = judge(&[("machine.kdl", machine)], &[]);
+    let it = traveler(&judged, 0, today(), false);
+    let (page, text) = (html::html(&it), markdown::markdown(&it));
+    for bad in ["<script>", "<img", "<b>K", "</td>\"", "\u{1b}", "\u{202e}"] {
+        assert!(!page.contains(bad), "{bad:?} in the page");
+    }
+    assert!(!text.contains(['\u{1b}', '\u{202e}']), "{text}");
+    let html = |event: &pulldown_cmark::Event| {
+        matches!(event, pulldown_cmark::Event::Html(_) | pulldown_cmark::Event::InlineHtml(_))
+    };
+    let body = text.strip_prefix(markdown::HEAD).expect("it begins with our mark");
+    assert!(!pulldown_cmark::Parser::new(body).any(|event| html(&event)), "{text}");
+    assert!(text.contains("\\|x\\|") && text.contains("\\*\\*c\\*\\*"));
+    // Self-contained: nothing is fetched.
+    assert!(page.contains("default-src 'none'") && !page.contains("src=\"") && !page.contains("href=\"h"));
+}
+
+/// Prints a page on a paper and gives the text of each page.
+fn printed(page: &str, paper: &str) -> Vec<String> {
+    let folder = tempfile::tempdir().expect("a folder");
+    let (html, pdf) = (folder.path().join("t.html"), folder.path().join("t.pdf"));
+    let page = page.replace("</style>", &format!("@page {{ size: {paper}; }}</style>"));
+    std::fs::write(&html, page).expect("written");
+    let status = Program::new("chromium")
+        .args(["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"])
+        .arg(format!("--user-data-dir={}", folder.path().join("profile").display()))
+        .arg(format!("--print-to-pdf={}", pdf.display()))
+        .arg(&html)
+        .output()
+        .expect("Chromium runs");
+    assert!(status.status.success(), "{}", String::from_utf8_lossy(&status.stderr));
+    let text = Program::new("pdftotext").args(["-layout"]).arg(&pdf).arg("-").output().expect("pdftotext runs");
+    String::from_utf8_lossy(&text.stdout)
+        .split('\u{c}')
+        .map(str::to_string)
+        .filter(|page| !page.trim().is_empty())
+        .collect()
+}
+
+#[test]
+#[ignore = "needs Chromium; .ci/run runs it"]
+fn no_row_is_cut_on_a4_or_letter() {
+    // Serials long enough to need many lines: each line of a cell carries its row's number.
+    let serial = |n: usize| (0..14).map(|part| format!("K{n:03}x{part:02}")).collect::<Vec<_>>().join(" ");
+    let segments: String = (1..=60).map(|n| format!("segment 1200 serial=\"{}\"\n", serial(n))).collect();
+    let machine = format!("machine m {{ axis X {{ rail a {{ {segments} }} }} }}");
+    let judged = judge(&[("machine.kdl", &machine)], &[SHOP]);
+    let page = html::html(&traveler(&judged, 0, today(), false));
+    for paper in ["A4", "Letter"] {
+        let pages = printed(&page, paper);
+        assert!(pages.len() > 3, "{paper}: {} pages", pages.len());
+        for n in 1..=60 {
+            let mark = format!("K{n:03}x");
+            let on: Vec<usize> = (0..pages.len()).filter(|page| pages[*page].contains(&mark)).collect();
+            assert_eq!(on.len(), 1, "{paper}: the row of {mark} lies on pages {on:?}");
+            assert_eq!(pages[on[0]].matches(&mark).count(), 14, "{paper}: all of {mark} is on the paper");
+        }
+        // The drawing of a joint and its table stay together.
+        for n in 1..=59 {
+            let joint = format!("Joint X.a.J{n},");
+            let page = pages.iter().find(|page| page.contains(&joint)).expect("every joint is printed");
+            let after = &page[page.find(&joint).unwrap_or(0)..];
+            assert!(after.contains("LR") && after.contains("Travel (mm)"), "{paper}: {joint} is cut");
+        }
+    }
+}

@@ -1,0 +1,71 @@
+//! `report` and `trace` as commands: what they write over, and many ledgers at once.
+
+use assert_cmd::Command;
+
+const MACHINE: &str = include_str!("../../src/views/tests/report/machine.kdl");
+const RECORDS: &str = include_str!("../../src/views/tests/report/records.kdl");
+
+fn wayledger(arguments: &[&str]) -> std::process::Output {
+    let mut command = Command::cargo_bin("wayledger").expect("the program was built");
+    command.args(arguments).current_dir(env!("CARGO_MANIFEST_DIR")).output().expect("it runs")
+}
+
+#[test]
+fn a_file_that_is_not_ours_is_left_alone() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("page.html");
+    let name = file.to_str().expect("text");
+    let make = |format: &str| {
+        wayledger(&[
+            "report",
+            "example-ledgers/boatyard/hull-gantry",
+            "--today",
+            "2026-11-01",
+            "--format",
+            format,
+            "-o",
+            name,
+        ])
+    };
+    for format in ["html", "markdown", "json", "html"] {
+        let made = make(format);
+        assert_eq!(made.status.code(), Some(0), "{made:?}");
+        assert!(made.stdout.is_empty());
+    }
+    let ours = std::fs::read(&file).expect("it was written");
+    assert!(ours.starts_with(b"<!DOCTYPE html><!-- written by wayledger -->"));
+    for theirs in [&b"<!DOCTYPE html><p>notes</p>"[..], b"", b"\xff\xfe"] {
+        std::fs::write(&file, theirs).expect("it can be written");
+        let made = make("html");
+        assert_eq!(made.status.code(), Some(2), "{made:?}");
+        assert!(String::from_utf8_lossy(&made.stderr).contains("no earlier paper of this tool"), "{made:?}");
+        assert_eq!(std::fs::read(&file).expect("it is there"), theirs);
+    }
+    assert_eq!(std::fs::read_dir(folder.path()).expect("a folder").count(), 1, "no temporary file is left");
+}
+
+#[test]
+fn many_ledgers_make_a_fleet_and_a_pipe_sees_no_bar() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for number in 0..60 {
+        let ledger = folder.path().join(format!("m{number:02}"));
+        std::fs::create_dir(&ledger).expect("a folder");
+        std::fs::write(ledger.join("machine.kdl"), MACHINE).expect("a file");
+        std::fs::write(ledger.join("records.kdl"), RECORDS).expect("a file");
+    }
+    let top = folder.path().to_str().expect("text");
+    let made = wayledger(&["report", top, "--today", "2026-11-01", "--format", "json"]);
+    assert_eq!((made.status.code(), made.stderr.len()), (Some(0), 0), "{made:?}");
+    let json: serde_json::Value = serde_json::from_slice(&made.stdout).expect("it is JSON");
+    assert_eq!(json["machines"].as_array().map(Vec::len), Some(60));
+    assert_eq!(json["first_pass"]["joints_inspected"], 60);
+    let made = wayledger(&["trace", "DI-1", top, "--since", "2026-04-01"]);
+    assert_eq!((made.status.code(), made.stderr.len()), (Some(0), 0), "{made:?}");
+    assert!(
+        String::from_utf8_lossy(&made.stdout).contains("\nOn DI-1 rest 60 records since 2026-04-01, in 60 machines."),
+        "{made:?}"
+    );
+    let made = wayledger(&["trace", "DI-11", top]);
+    assert_eq!(made.status.code(), Some(2), "{made:?}");
+    assert!(String::from_utf8_lossy(&made.stderr).contains("did you mean `DI-1`?"), "{made:?}");
+}

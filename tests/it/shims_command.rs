@@ -1,0 +1,76 @@
+//! `shims` as a command: what it tells and writes.
+
+use crate::common::yard::Yard;
+
+const SHOP: &str = "shop \"Slip 2\" { shim-stock { leaf 0.02; leaf 0.05 } }\n";
+
+/// The program on a small gantry with a stock of leaves, a survey, and shims that lie there.
+fn shims(stock: &str, shims: &str, survey: &str) -> (String, i32) {
+    let yard = Yard::empty();
+    yard.write("shop.kdl", SHOP.replace("leaf 0.02; leaf 0.05", stock)).write(
+        "m/machine.kdl",
+        format!(
+            "machine m {{ axis X {{ rail a; rail b follows=a shims=widen {{ supports S first=100 pitch=240 count=4 }} }} }}
+             {shims}
+             survey gap X.b date=\"2021-04-16\" by=inspector-1 stage=as-fitted {{ {survey} }}\n"
+        ),
+    );
+    let ran = yard.wayledger(&["shims", "X", "--ledger", "m", "--today", "2021-04-17"]);
+    (format!("{}{}", ran.out, ran.err), ran.code)
+}
+
+#[test]
+fn a_support_at_just_the_limit_needs_no_shim() {
+    let (said, code) = shims("leaf 0.02; leaf 0.05", "", "at S1 0; at S2 -0.05; at S3 -0.02");
+    assert!(said.contains("No shim is needed.") && code == 0, "{said}");
+    // 0.2 under S2 lifts it 0.05 above the others: just the limit.
+    let (said, code) = shims("leaf 0.2", "", "at S1 0; at S2 -0.15; at S3 0");
+    assert!(said.contains("at S2 0.2\n") && said.contains("1 supports shimmed with 1 leaves"), "{said}");
+    assert!(said.contains("no plan is better") && code == 0, "{said}");
+}
+
+#[test]
+fn a_station_between_supports_is_not_passed_over() {
+    let (said, code) = shims("leaf 0.02; leaf 0.05", "", "at S1 0; at 220 -0.09; at S2 0; at S3 -0.02");
+    assert!(!said.contains("No shim is needed") && !said.contains("no plan is better"), "{said}");
+    assert!(said.contains("gap-range: 220 mm and S2 come to lie 0.09 mm apart") && code == 1, "{said}");
+}
+
+#[test]
+fn leaves_in_the_machine_are_not_in_stock() {
+    let lying = "shim X.b date=\"2021-04-10\" by=fitter-2 { at S2 0.05 }";
+    let survey = "at S1 0; at S2 -0.01; at S3 -0.09; at S4 0";
+    let (said, code) = shims("leaf 0.02; leaf 0.05 count=1", lying, survey);
+    assert!(said.contains("at S3 0.02 0.02\n") && !said.contains("at S2") && code == 0, "{said}");
+    // Where the support itself is shimmed anew, its leaves come back: 0.05 and 0.05 more make 0.1.
+    let survey = "at S1 0; at S2 -0.1; at S3 0; at S4 0";
+    let (said, code) = shims("leaf 0.05 count=2", lying, survey);
+    assert!(said.contains("at S2 0.05 0.05\n") && code == 0, "{said}");
+    let (said, _) = shims("leaf 0.05 count=1; leaf 0.1", lying, survey);
+    assert!(said.contains("at S2 0.1\n"), "a thicker leaf for the one that lies there: {said}");
+    // A shim too many is taken out rather than given to all the others.
+    let (said, code) = shims("leaf 0.05", lying, "at S1 -0.06; at S2 0; at S3 -0.06; at S4 -0.06");
+    assert!(said.contains("at S2 0\n") && said.contains("1 supports shimmed") && code == 0, "{said}");
+    // The only leaf that would serve lies under another support, which could do with another one.
+    let (said, code) = shims("leaf 0.05 count=1; leaf 0.06 count=0", lying, "at S1 0; at S2 0; at S3 -0.09; at S4 0");
+    assert!(said.contains("order 1 of 0.05 mm") && code == 2, "{said}");
+}
+
+#[test]
+fn rails_share_the_leaves() {
+    let yard = Yard::empty();
+    yard.write("shop.kdl", SHOP.replace("leaf 0.02; leaf 0.05", "leaf 0.02; leaf 0.05 count=1")).write(
+        "m/machine.kdl",
+        "machine m { axis X { rail a
+             rail b follows=a shims=widen { supports S first=100 pitch=240 count=2 }
+             rail c follows=a shims=widen { supports S first=100 pitch=240 count=2 } } }
+         survey gap X.b date=\"2021-04-16\" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.09 }
+         survey gap X.c date=\"2021-04-16\" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.09 }\n",
+    );
+    let ran = yard.wayledger(&["shims", "X", "--ledger", "m", "--today", "2021-04-17", "--write", "--by", "fitter-2"]);
+    assert_eq!(ran.code, 0, "{ran:?}");
+    let text = yard.read("m/2021-04-17-fitter-2.kdl");
+    assert_eq!((text.matches("0.05").count(), text.matches("0.02 0.02").count()), (1, 1), "{text}");
+    let lint = yard.wayledger(&["lint", "m", "--today", "2021-04-17"]);
+    assert!(!lint.out.contains("shim-stock"), "{}", lint.out);
+}
