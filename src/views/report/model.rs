@@ -25,7 +25,8 @@ pub struct Report {
     pub(crate) limits: Vec<LimitInForce>,
     pub(crate) concessions: Vec<Concession>,
     pub(crate) holds: Vec<OnHold>,
-    pub(crate) findings: Vec<Found>,
+    /// What the rules say, by place.
+    pub findings: Vec<Found>,
 }
 
 impl Report {
