@@ -13,26 +13,27 @@
 //! | [`lint`] | judging, findings, the catalogue of rules |
 //! | [`planning`] | layouts of axes and shims under rails |
 //! | [`papers`] | reports, travelers, comparisons, readings, how a number came about |
-//! | [`formats`](mod@format) | findings and papers as text |
+//! | [`format`](mod@format) | findings and papers as text |
 //! | [`records`] | text of new records and the one layout of ledgers |
 //!
 //! A ledger with one fault, from memory:
 //!
 //! ```
 //! use wayledger::files::{Memory, Path, find_all};
-//! use wayledger::lint::{Grade, lint};
+//! use wayledger::lint::lint;
 //!
-//! let world = Memory::new(jiff::civil::date(2026, 11, 1))
-//!     .with("saw/machine.kdl", "machine saw {\n    axis X { run from=0 to=2400; rail lfet-handed }\n}\n");
+//! let today = jiff::civil::date(2026, 11, 1);
+//! let world = Memory::new(today).with("saw/machine.kdl", "machine saw { axis X { rail left { segmnt 2400 } } }");
 //! let found = find_all(&world, &[Path::default()])?.found;
 //! let mut told = Vec::new();
-//! lint(&world, &found, jiff::civil::date(2026, 11, 1), |judged| {
+//! lint(&world, &found, today, |judged| {
 //!     for finding in &judged.findings {
 //!         told.push(format!("{} {}: {}", finding.grade.name(), finding.rule, finding.message));
 //!     }
 //! });
 //! println!("{}", told.join("\n"));
-//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! assert_eq!(told, ["nonconformity unknown-node: `segmnt` is not known in `rail`"]);
+//! # Ok::<(), wayledger::files::NotALedger>(())
 //! ```
 
 #![deny(missing_docs)]

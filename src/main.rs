@@ -6,5 +6,5 @@
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
 fn main() -> std::process::ExitCode {
-    wayledger::commands::run()
+    wayledger::run()
 }

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use wayledger::format::{Root, json, sarif};
+use serde_json::Value;
+use wayledger::format::{FINDINGS_FORMATS, FindingsWriter, Look, Sum};
 use wayledger::kdl::apply;
-use wayledger::lint::rules;
+use wayledger::lint::{Judged, rules};
 
 use super::hand_mistakes::mistaken;
 use crate::common::fixes::{found, hold, hold_with, judge};
@@ -101,6 +102,16 @@ fn a_file_with_very_much_wrong_has_no_fixes() {
     assert_eq!(count(with(1) + &"// much\n".repeat(40_000)), 0);
 }
 
+/// What a format for programs prints of a ledger.
+fn written(name: &str, judged: &Judged) -> Value {
+    let mut out = Vec::new();
+    let format = *FINDINGS_FORMATS.iter().find(|it| it.name() == name).expect("a format");
+    let mut writer = FindingsWriter::new(&mut out, format).expect("it begins");
+    writer.ledger(&format.ledger(judged, &Look::default()).expect("the ledger")).expect("it is taken");
+    writer.finish(&Sum::default()).expect("it ends");
+    serde_json::from_slice(&out).expect("it is JSON")
+}
+
 /// Programs see it: JSON with bytes, SARIF with lines and columns.
 #[test]
 fn a_fix_is_told_to_programs() {
@@ -111,14 +122,14 @@ fn a_fix_is_told_to_programs() {
             return;
         }
         seen += 1;
-        let json = serde_json::to_value(json::ledger(&judged)).expect("it is JSON");
-        let all = json["findings"].as_array().expect("a list");
+        let json = written("json", &judged);
+        let all = json["ledgers"][0]["findings"].as_array().expect("a list");
         let with: Vec<_> = all.iter().filter_map(|finding| finding.get("fix")).collect();
         let edits = serde_json::json!([{ "file": "m/machine.kdl", "start": 28, "end": 32, "new_text": "rail" }]);
         assert_eq!(with, [&serde_json::json!({ "title": "write `rail`", "edits": edits })]);
-        let root = Root::default();
-        let results = serde_json::to_value(sarif::results(&judged, &root)).expect("it is JSON");
-        let fixes: Vec<_> = results.as_array().expect("a list").iter().filter_map(|it| it.get("fixes")).collect();
+        let log = written("sarif", &judged);
+        let fixes: Vec<_> =
+            log["runs"][0]["results"].as_array().expect("a list").iter().filter_map(|it| it.get("fixes")).collect();
         let region = serde_json::json!({ "startLine": 2, "startColumn": 16, "endLine": 2, "endColumn": 20 });
         let change = &fixes[0][0]["artifactChanges"][0];
         assert_eq!(fixes.len(), 1);

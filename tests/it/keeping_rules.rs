@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use wayledger::finding::Finding;
+use wayledger::lint::Finding;
 
 use crate::common::lint_text;
 
@@ -123,8 +123,7 @@ fn what_is_outstanding_after_a_release_breaks_it() {
 
 #[test]
 fn an_attached_file_is_compared_byte_by_byte() {
-    use wayledger::judging::lint;
-    use wayledger::world::{Memory, ledgers::find_all};
+    use wayledger::files::{Memory, find_all};
     // FIPS 180-4, the example message "abc" of its appendix.
     let digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
     let text = format!(
@@ -138,7 +137,7 @@ fn an_attached_file_is_compared_byte_by_byte() {
         }
         let found = find_all(&world, &[wayledger::files::Path("m".into())]).expect("there").found;
         let mut messages = Vec::new();
-        lint::lint(&world, &found, crate::common::today(), |judged| {
+        wayledger::lint::lint(&world, &found, crate::common::today(), |judged| {
             let changed = judged.findings.into_iter().filter(|finding| finding.rule.as_str() == "attachment-changed");
             messages.extend(changed.map(|finding| finding.message));
         });

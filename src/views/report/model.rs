@@ -27,7 +27,8 @@ pub struct Report {
     pub(crate) concessions: Vec<Concession>,
     pub(crate) holds: Vec<OnHold>,
     pub(crate) remarks: Vec<Remark>,
-    pub(crate) findings: Vec<Found>,
+    /// What the rules say, by place.
+    pub findings: Vec<Found>,
 }
 
 impl Report {
