@@ -15,6 +15,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use fields::{Field, planted};
 use readers::{Reader, wrong};
 use strings::{ALL, TOKEN};
+use wayledger::formats::Style;
 use wayledger::formats::flat::{Delimited, json_line};
 use wayledger::formats::paper::{html, markdown, plain};
 use wayledger::formats::{
@@ -51,8 +52,8 @@ fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
     let pretty = |value: &dyn Fn() -> serde_json::Result<String>| value().expect("it is JSON");
     let root = Root::default();
     let mut all = vec![
-        ("lint", Reader::Terminal, terminal::ledger(&it, terminal::Style { colour: false, width: 100 })),
-        ("lint, coloured", Reader::ColourTerminal, terminal::ledger(&it, terminal::Style { colour: true, width: 100 })),
+        ("lint", Reader::Terminal, terminal::ledger(&it, Style { colour: false, width: 100 })),
+        ("lint, coloured", Reader::ColourTerminal, terminal::ledger(&it, Style { colour: true, width: 100 })),
         ("lint json", Reader::Json, printed(|out| json::write(out, &json::ledger(&it)).expect("written"))),
         ("lint github", Reader::Github, printed(|out| github::ledger(out, &it, &root).expect("written"))),
         ("lint gitlab", Reader::Json, printed(|out| json::write(out, &gitlab::entries(&it, &root)).expect("written"))),
@@ -332,7 +333,7 @@ fn no_comment_in_lines_that_are_shown_steers_a_terminal() {
             judged.findings
         );
         for (colour, reader) in [(false, Reader::Terminal), (true, Reader::ColourTerminal)] {
-            let shown = terminal::ledger(&judged, terminal::Style { colour, width: 100 });
+            let shown = terminal::ledger(&judged, Style { colour, width: 100 });
             assert!(shown.contains(TOKEN), "{shown}");
             assert_eq!(wrong(reader, &shown), [""; 0], "{}: {shown:?}", hostile.class);
         }

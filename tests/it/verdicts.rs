@@ -98,7 +98,7 @@ fn kind(subject: Subject) -> Kind {
 /// The kind of subject that a check is about; nothing where it is still to be moved to one.
 fn kind_of(check: &Check) -> Option<Kind> {
     Some(match check {
-        Check::Machine(_) | Check::Afterwards(_) => Kind::Machine,
+        Check::Machine(_) | Check::Afterwards(_) | Check::Again(_) => Kind::Machine,
         Check::Axes(_) => Kind::Axis,
         Check::Pairs(_) => Kind::Pair,
         Check::Rails(_) => Kind::Rail,

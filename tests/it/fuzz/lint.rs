@@ -7,6 +7,7 @@ use jiff::civil::{Date, date};
 use wayledger::facts::layout_plan::layout_plan;
 use wayledger::facts::shim_plan::shim_plan;
 use wayledger::finding::{Finding, Locator, Place, sentence};
+use wayledger::formats::Style;
 use wayledger::formats::flat::{Delimited, json_line};
 use wayledger::formats::paper::{html, markdown, plain};
 use wayledger::formats::{
@@ -93,10 +94,10 @@ fn places(judged: &Judged) {
 
 /// Every format that takes findings.
 fn findings(judged: &Judged, out: &mut Vec<u8>) {
-    let text = terminal::ledger(judged, terminal::Style { colour: false, width: 100 });
+    let text = terminal::ledger(judged, Style { colour: false, width: 100 });
     harmless(&text);
     out.extend_from_slice(text.as_bytes());
-    out.extend_from_slice(terminal::ledger(judged, terminal::Style { colour: true, width: 20 }).as_bytes());
+    out.extend_from_slice(terminal::ledger(judged, Style { colour: true, width: 20 }).as_bytes());
     let root = Root::default();
     let mut one = Vec::new();
     json::write(&mut one, &json::ledger(judged)).expect("written to memory");
