@@ -9,7 +9,7 @@ use serde_json::ser::Formatter;
 
 use super::Counts;
 use super::clean::harmful;
-use super::findings::{FindingsFormat, Look, Sum, comma, piece};
+use super::findings::{FindingsFormat, Look, Sum, comma};
 use crate::finding::{Finding, Label, Locator, Place, SourceId, Worse};
 use crate::judging::lint::Judged;
 use crate::text::Edit;
@@ -53,6 +53,13 @@ impl FindingsFormat for Json {
 /// Writes JSON in which no character can steer a terminal: those are written as escapes, which mean the same.
 pub fn write(out: impl io::Write, value: &impl Serialize) -> serde_json::Result<()> {
     value.serialize(&mut Serializer::with_formatter(out, Harmless))
+}
+
+/// A value as one piece of JSON.
+pub(super) fn piece(value: &impl Serialize) -> io::Result<Vec<u8>> {
+    let mut text = Vec::new();
+    write(&mut text, value).map_err(io::Error::other)?;
+    Ok(text)
 }
 
 /// The same, one fact a line, so that two papers can be compared line by line.

@@ -5,6 +5,7 @@ mod damage;
 mod derive;
 mod describe;
 mod draft;
+mod faults;
 mod given;
 mod groups;
 mod half_told;

@@ -98,7 +98,7 @@ fn kind(subject: Subject) -> Kind {
 /// The kind of subject that a check is about.
 fn kind_of(check: &Check) -> Kind {
     match check {
-        Check::Machine(_) | Check::Afterwards(_) => Kind::Machine,
+        Check::Machine(_) | Check::Afterwards(_) | Check::Again(_) => Kind::Machine,
         Check::Axes(_) => Kind::Axis,
         Check::Pairs(_) => Kind::Pair,
         Check::Rails(_) => Kind::Rail,

@@ -1,6 +1,6 @@
 //! The numbers of an axis: what its blocks carry, how safe they are, and how long they last.
 
-use super::{Quantity, quantity};
+use super::quantity::{Quantity, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::joint_life::{BlockLife, MODEL};
 use crate::calc::life::{LifeOrigins, Portion, combined_load, derive_cubic_mean, derive_life, derive_static_safety};

@@ -1,6 +1,6 @@
 //! The numbers of a joint: its place, its steps and their patterns, the guard band, and how far it keeps from others.
 
-use super::{Quantity, limit_origin, mm, quantity};
+use super::quantity::{Quantity, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::exact::Surd;
 use crate::calc::grooves::{Contact, GaugePlus};

@@ -1,6 +1,6 @@
 //! The numbers of a rail: what its surveys say, how it expands, and what its bolts may have.
 
-use super::{Quantity, limit_origin, mm, quantity};
+use super::quantity::{Quantity, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::straightness::minimum_zone;
 use crate::facts::bolt;

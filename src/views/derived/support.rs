@@ -1,7 +1,7 @@
 //! The numbers of a support: the preload of its bolts, and the shim its place needs.
 
+use super::quantity::{Quantity, mm, quantity};
 use super::rail::{bolt_origins, station};
-use super::{Quantity, mm, quantity};
 use crate::calc::bolts::derive_preload;
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::facts::bolt;
