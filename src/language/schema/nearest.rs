@@ -23,7 +23,8 @@ pub fn nearest<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> O
     let otherwise = OTHERWISE.iter().find(|(word, _)| *word == lower).map(|(_, name)| *name);
     let far = |name: &str| match otherwise == Some(name) {
         true => 0,
-        false => distance(&lower, &name.to_lowercase()),
+        // Letters put in, left out, changed, or swapped with their neighbour.
+        false => strsim::osa_distance(&lower, &name.to_lowercase()),
     };
     known
         .into_iter()
@@ -31,27 +32,6 @@ pub fn nearest<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> O
         .filter(|&(distance, name)| distance <= allowed || name.starts_with(&lower) && lower.len() >= 3)
         .min_by_key(|&(distance, _)| distance)
         .map(|(_, name)| name)
-}
-
-/// How many letters must be put in, left out, changed or swapped with their neighbour.
-fn distance(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().collect();
-    let b: Vec<char> = b.chars().collect();
-    let mut before: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=b.len()).collect();
-    for i in 1..=a.len() {
-        let mut row = vec![i];
-        for j in 1..=b.len() {
-            let change = usize::from(a[i - 1] != b[j - 1]);
-            let mut least = (last[j] + 1).min(row[j - 1] + 1).min(last[j - 1] + change);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                least = least.min(before[j - 2] + 1);
-            }
-            row.push(least);
-        }
-        before = std::mem::replace(&mut last, row);
-    }
-    last[b.len()]
 }
 
 #[cfg(test)]
