@@ -87,6 +87,7 @@ mod text_places;
 mod tidy;
 mod totals;
 mod traveler;
+mod type_names;
 mod verdicts;
 mod verdicts_of_readings;
 mod what_if;

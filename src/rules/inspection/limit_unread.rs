@@ -99,7 +99,8 @@ fn running_force(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let readings = running_force::latest(case, axis);
     let Some(oldest) = readings.iter().map(|reading| reading.record).min_by_key(|at| case.timeline.rank[*at]) else {
         let message = format!("the running force of {name} is limited and not read");
-        let next = format!("push the carriage along its stroke with a force gauge and record it: running-force {name} …");
+        let next =
+            format!("push the carriage along its stroke with a force gauge and record it: running-force {name} …");
         return unread(findings, name.into(), of.place, limit, (message, next));
     };
     let place = case.records[oldest].place;

@@ -15,12 +15,15 @@ use crate::ledger::Target;
 use crate::quantity::{Amount, Length};
 use crate::rules::Case;
 
+/// The way to a number, each input with its place in the ledger.
+pub type PlacedDerivation = Derivation<Place>;
+
 /// A number that can be asked for.
 #[derive(Clone, Debug)]
 pub struct Quantity {
     /// The word it is asked by: `step-UL`.
     pub word: String,
-    pub how: Derivation<Place>,
+    pub how: PlacedDerivation,
 }
 
 /// Every number that is known about an address, in a fixed order.
@@ -39,7 +42,7 @@ pub fn quantities(case: &Case, target: Target) -> Vec<Quantity> {
     }
 }
 
-fn quantity(word: impl Into<String>, how: Derivation<Place>) -> Quantity {
+fn quantity(word: impl Into<String>, how: PlacedDerivation) -> Quantity {
     Quantity { word: word.into(), how }
 }
 
