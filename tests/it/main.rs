@@ -65,6 +65,7 @@ mod stops;
 mod supply;
 mod tidy;
 mod totals;
+mod type_names;
 mod what_if;
 mod words;
 mod writing_places;

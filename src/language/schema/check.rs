@@ -257,7 +257,10 @@ impl Check<'_> {
             .here("here")
             .next(match better {
                 Some(better) => format!("write {better}"),
-                None => format!("write the reading before and after the joint, as `{} -0.04 -> -0.03`", shape.name),
+                None => format!(
+                    "write the readings on either side of the joint, the one before it first, as `{} -0.04 -> -0.03`",
+                    shape.name
+                ),
             });
         self.findings.push(finding);
     }

@@ -32,30 +32,10 @@ fn near<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> impl Ite
     // A very long word is no slip of the finger, and comparing it would be slow.
     let known = known.into_iter().take(if written.len() > 60 { 0 } else { usize::MAX });
     known.filter_map(move |name| {
-        let distance = if otherwise == Some(name) { 0 } else { distance(&lower, &name.to_lowercase()) };
+        // Letters put in, left out, changed, or swapped with their neighbour.
+        let distance = if otherwise == Some(name) { 0 } else { strsim::osa_distance(&lower, &name.to_lowercase()) };
         (distance <= allowed || name.starts_with(&lower) && lower.len() >= 3).then_some((distance, name))
     })
-}
-
-/// How many letters must be put in, left out, changed or swapped with their neighbour.
-fn distance(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().collect();
-    let b: Vec<char> = b.chars().collect();
-    let mut before: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=b.len()).collect();
-    for i in 1..=a.len() {
-        let mut row = vec![i];
-        for j in 1..=b.len() {
-            let change = usize::from(a[i - 1] != b[j - 1]);
-            let mut least = (last[j] + 1).min(row[j - 1] + 1).min(last[j - 1] + change);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                least = least.min(before[j - 2] + 1);
-            }
-            row.push(least);
-        }
-        before = std::mem::replace(&mut last, row);
-    }
-    last[b.len()]
 }
 
 #[cfg(test)]

@@ -13,7 +13,7 @@ pub static RULE: Rule = Rule {
     group: Group::Inspection,
     grade: Grade::Observation,
     cure: Cure::Writing,
-    what: "No joint has the same readings in all four grooves, before and after, as another. All zeros do not count.",
+    what: "No joint has the same readings in all four grooves, on either side, as another. All zeros do not count.",
     why: "Eight numbers that all agree are seldom chance. Most often a block of text was copied and its numbers never changed.",
     limits: &[],
     source: "judgement",

@@ -6,16 +6,19 @@ use crate::language::rulebook::LimitName;
 use crate::quantity::{Amount, Length};
 use crate::rules::Case;
 
+/// The way to a number, each input with its place in the ledger.
+pub type PlacedDerivation = Derivation<Place>;
+
 /// A number that can be asked for.
 #[derive(Clone, Debug)]
 pub struct Quantity {
     /// The word it is asked by: `step-UL`.
     pub word: String,
     /// How it comes about.
-    pub how: Derivation<Place>,
+    pub how: PlacedDerivation,
 }
 
-pub(super) fn quantity(word: impl Into<String>, how: Derivation<Place>) -> Quantity {
+pub(super) fn quantity(word: impl Into<String>, how: PlacedDerivation) -> Quantity {
     Quantity { word: word.into(), how }
 }
 
