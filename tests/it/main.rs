@@ -8,6 +8,7 @@ mod calc_life;
 mod calc_shims;
 mod calc_survey;
 mod calc_uncertainty;
+mod causes;
 mod cli_lint;
 mod common;
 mod compare;
