@@ -118,6 +118,9 @@ pub struct Finding {
     pub at: Label,
     /// Other places that belong to it, in other files too.
     pub also: Vec<Label>,
+    /// The places of other facts that it follows from, in order: a change there can change it or make it go. Once a ledger
+    /// is judged they are there.
+    pub causes: Vec<Place>,
     /// What to do next.
     pub next: String,
     /// The judgement depends on today's date.
@@ -155,6 +158,7 @@ impl Finding {
             limit: None,
             at: Label { place: at, text: String::new() },
             also: Vec::new(),
+            causes: Vec::new(),
             next: String::new(),
             by_date: false,
             conceded: None,

@@ -15,7 +15,7 @@ use crate::judging::lint::Judged;
 use crate::text::Edit;
 
 /// The name of the shape, first in the output.
-pub const FORMAT: &str = "wayledger-findings-2";
+pub const FORMAT: &str = "wayledger-findings-3";
 
 /// The format.
 pub struct Json;
@@ -147,6 +147,8 @@ struct FindingJson<'j> {
     at: PlaceJson<'j>,
     /// Other places that belong to it.
     also: Vec<PlaceJson<'j>>,
+    /// The places of other facts that it follows from: a change there can change it or make it go.
+    causes: Vec<PlaceJson<'j>>,
     /// What to do next.
     next: &'j str,
     /// Another day may give another verdict.
@@ -267,6 +269,7 @@ fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> FindingJson<'j> {
         }),
         at: label(&finding.at),
         also: finding.also.iter().map(label).collect(),
+        causes: finding.causes.iter().map(|cause| at(locator, *cause, "")).collect(),
         next: &finding.next,
         depends_on_today: finding.by_date,
         conceded: finding.conceded.as_ref().map(|conceded| ConcededJson {

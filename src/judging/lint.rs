@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 use crate::finding::{Cure, Finding, SourceId, Sources, names};
 use crate::language::schema::{self, FileKind};
 use crate::ledger::{Attached, Body, Ledger, TextFile};
-use crate::rules::{Case, judge, settle, with_remarks};
+use crate::rules::{Case, judge, settle, with_causes, with_remarks};
 use crate::text;
 use crate::world::ledgers::Found;
 use crate::world::{Day, Path, World};
@@ -110,6 +110,7 @@ pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
     };
     findings.extend(ledger.text_findings.iter().cloned());
     settle(&ledger, &mut findings);
+    with_causes(&ledger, &mut findings);
     with_remarks(&ledger, &mut findings);
     sort(&mut findings);
     let mut unread = Vec::new();

@@ -9,6 +9,7 @@
 mod answers;
 mod case;
 mod catalogue;
+mod causes;
 mod concede;
 mod evidence;
 mod facts;
@@ -35,11 +36,12 @@ mod verdict;
 
 pub use case::Case;
 pub use catalogue::{all, named, rule};
+pub use causes::with_causes;
 pub use findings::Findings;
 pub use held::{hold_record, settle, to_hold};
 pub use judge::{before_release, found_by, judge, verdicts};
 pub use noted::with_remarks;
-pub use rule::{About, Check, Group, Judge, ReadingKind, Rule, Work};
+pub use rule::{About, Check, Ground, Group, Judge, ReadingKind, Rule, Work};
 pub use verdict::{Subject, Verdict};
 
 use crate::facts::proof;

@@ -36,6 +36,8 @@ pub struct Rule {
     pub about: About,
     /// The kinds of record whose absence alone could make it find fault.
     pub reasons_from: &'static [&'static str],
+    /// What its findings follow from, beside the place that they stand at and the limit that they name.
+    pub follows_from: &'static [Ground],
     /// The work that it asks to be done, or done again.
     pub asks_for: Option<Work>,
     /// It judges how the record itself is kept, or how much it holds: no concession makes that good.
@@ -61,10 +63,26 @@ impl Rule {
         about_each_place: false,
         about: About::Facts,
         reasons_from: &[],
+        follows_from: &[],
         asks_for: None,
         never_conceded: false,
         checks: &[],
     };
+}
+
+/// A kind of fact that a finding may follow from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ground {
+    /// What is described of the part at its address: a segment, a support; of a joint the segment that begins there.
+    Part,
+    /// What else it shows of the description of shop or machine.
+    Described,
+    /// The gauge or wrench of the records that it shows.
+    Instrument,
+    /// The leaves in stock.
+    ShimStock,
+    /// The other records that it shows: what undid it, what went before, what it is compared with.
+    Records,
 }
 
 /// What the findings of a rule are about.

@@ -1,5 +1,6 @@
 //! Tests of what the room does inside.
 
+mod causes;
 mod layout_planned;
 mod not_judged;
 mod shims_planned;

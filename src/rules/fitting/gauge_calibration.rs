@@ -11,7 +11,7 @@ use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Body, Calibration, Instrument, Tightened};
 use crate::rules::facts::{Use, Uses};
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-calibration"),
@@ -33,6 +33,7 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
 "#,
     about: About::Taking,
+    follows_from: &[Ground::Described, Ground::Instrument],
     checks: &[Check::Instruments(check)],
     ..Rule::PLAIN
 };

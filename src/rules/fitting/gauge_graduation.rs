@@ -7,7 +7,7 @@ use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Given, Instrument, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rules::flaws::{Flaw, needs_instrument};
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-graduation"),
@@ -35,6 +35,7 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
 "#,
     about: About::Taking,
+    follows_from: &[Ground::Described, Ground::Instrument],
     checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };

@@ -4,7 +4,7 @@ use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::ledger::{Body, Gauge, Given, Record};
 use crate::quantity::Length;
 use crate::rules::flaws::{Flaw, needs_instrument};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-range"),
@@ -25,6 +25,7 @@ shop { gauge DI-4 kind=dial-indicator range=0.8 { calibrated "2026-01-12" due="2
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0.400 -> 0.410 }
 "#,
+    follows_from: &[Ground::Instrument],
     checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::finding::{Grade, Place, RuleName};
 use crate::ledger::{Body, Gauge, Plus, RailId, Record, SurveyKind, Word};
 use crate::rules::flaws::Flaw;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("instrument-unsuited"),
@@ -26,6 +26,7 @@ shop { gauge DI-4 kind=dial-indicator plus=outward { calibrated "2026-01-12" due
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0 -> 0.01 }
 "#,
+    follows_from: &[Ground::Described, Ground::Instrument],
     checks: &[Check::Axes(axis), Check::Rails(rail)],
     ..Rule::PLAIN
 };

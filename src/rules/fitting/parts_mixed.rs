@@ -5,7 +5,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
 use crate::quantity::Length;
 use crate::rules::facts::Parts;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("parts-mixed"),
@@ -23,6 +23,7 @@ machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A
 machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A1 } } }
 "#,
     reasons_from: &["receive"],
+    follows_from: &[Ground::Described, Ground::Records],
     checks: &[Check::Joints(meeting), Check::Segments(part)],
     ..Rule::PLAIN
 };

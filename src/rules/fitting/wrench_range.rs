@@ -5,7 +5,7 @@ use crate::ledger::{Body, Fasten, Given, Record, Tightened, Wrench, WrenchKind};
 use crate::quantity::Torque;
 use crate::rules::flaws::Flaw;
 use crate::rules::torques::Torques;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 use super::bolts::of_day;
 use super::shown;
@@ -30,6 +30,7 @@ machine m { axis X { rail a { segment 1200; support S1 at=240 } } }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 "#,
     about: About::Taking,
+    follows_from: &[Ground::Instrument],
     checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };

@@ -5,7 +5,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict, proof};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict, proof};
 
 use super::not_surveyed;
 use super::reading::{Readings, length};
@@ -31,6 +31,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
 "#,
     judges: &[ReadingKind::Gap],
     about: About::Certainty,
+    follows_from: &[Ground::Described, Ground::Instrument],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

@@ -5,7 +5,7 @@ use crate::calc::survey::ShimEffect;
 use crate::finding::{Finding, Grade, Measure, Place, RuleName};
 use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 use super::reading::{Seat, Station, target_words};
 use super::shim_total::before_last_shims;
@@ -30,6 +30,7 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 }
 "#,
     reasons_from: &["shim", "survey"],
+    follows_from: &[Ground::Records],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

@@ -7,7 +7,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{RailId, ShimRow};
 use crate::quantity::{Amount, Length};
 use crate::rules::facts::TooMany;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
 
 use super::needs;
 
@@ -31,6 +31,7 @@ machine m { axis X { rail a { supports S first=100 pitch=240 count=2 } } }
 shim X.a date="2026-04-17" by=fitter-2 { at S2 0.05 0.05 }
 "#,
     judges: &[ReadingKind::Shims],
+    follows_from: &[Ground::ShimStock],
     checks: &[Check::Supports(check)],
     ..Rule::PLAIN
 };

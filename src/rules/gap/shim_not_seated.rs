@@ -6,7 +6,7 @@ use crate::calc::survey::ShimEffect;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, proof};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, proof};
 
 use super::reading::{Readings, Seat, Station, length, subject};
 use super::shim_total::before_last_shims;
@@ -37,6 +37,7 @@ fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S3 }
 survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.02; at S3 -0.02; at S4 -0.01 }
 "#,
     reasons_from: &["shim", "survey"],
+    follows_from: &[Ground::Records],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

@@ -4,7 +4,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{Given, Leaf, RailId};
 use crate::quantity::{Amount, Length};
 use crate::rules::facts::InUse;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-stock"),
@@ -30,6 +30,7 @@ machine m {
 shim X.a date="2026-04-17" by=fitter-2 { at S1 0.05; at S2 0.02 0.02; at S3 0.02 }
 "#,
     judges: &[ReadingKind::Shims],
+    follows_from: &[Ground::Described],
     checks: &[Check::Supports(check)],
     ..Rule::PLAIN
 };

@@ -7,7 +7,7 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
 
 use super::needs;
 use super::reading::{Readings, Seat, Station, length, minus, subject, target_words};
@@ -40,6 +40,7 @@ shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 0.02 0.02 }
 "#,
     judges: &[ReadingKind::Shims],
     reasons_from: &["loosen", "shim", "survey"],
+    follows_from: &[Ground::Records],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

@@ -2,7 +2,7 @@
 
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::{Body, RailId, StationReading, SurveyKind, Word};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, Work};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
 
 use super::reading::{Standing, subject, unread_again};
 
@@ -27,6 +27,7 @@ machine m {
 }
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
 "#,
+    follows_from: &[Ground::Records],
     asks_for: Some(Work::Survey),
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN

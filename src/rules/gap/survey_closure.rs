@@ -5,7 +5,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, StationReading, SurveyKind, Word};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
 
 use super::reading::{Readings, Standing, length, minus, subject};
 
@@ -30,6 +30,7 @@ survey gap X.b date="2026-04-16" by=inspector-1 gauge=DI-6 stage=as-fitted { at 
 "#,
     judges: &[ReadingKind::Closure],
     about: About::Taking,
+    follows_from: &[Ground::Instrument],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

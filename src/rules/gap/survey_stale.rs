@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Grade, RuleName};
 use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, Work};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
 
 use super::not_surveyed;
 use super::reading::{Readings, Standing, subject};
@@ -32,6 +32,7 @@ machine m {
 loosen X.b date="2026-04-15" by=fitter-2 reason="seat cleaned" { at S2 }
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
 "#,
+    follows_from: &[Ground::Records],
     asks_for: Some(Work::Survey),
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN

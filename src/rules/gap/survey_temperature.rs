@@ -4,7 +4,7 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Given, RailId, SurveyKind};
 use crate::quantity::Temperature;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
 
 use super::reading::subject;
 use super::shim_total::before_last_shims;
@@ -34,6 +34,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 temperature=20.5 stage=verificat
 "#,
     judges: &[ReadingKind::SurveyTemperature],
     about: About::Taking,
+    follows_from: &[Ground::Records],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

@@ -4,7 +4,7 @@ use smallvec::SmallVec;
 
 use crate::finding::{Finding, Grade, Place, RuleName};
 use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 use super::reading::subject;
 
@@ -33,6 +33,7 @@ fasten X.b date="2026-04-17" by=fitter-2 stage=full setting=10.5 { clicked S2 }
 survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at S2 -0.01 }
 "#,
     reasons_from: &["fasten", "loosen", "shim"],
+    follows_from: &[Ground::Records],
     checks: &[Check::Joints(inspected), Check::Rails(verified)],
     ..Rule::PLAIN
 };

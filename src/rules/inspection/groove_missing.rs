@@ -3,7 +3,7 @@
 use super::named;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::{Groove, RailId};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, Work};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("groove-missing"),
@@ -22,6 +22,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03;
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
+    follows_from: &[Ground::Part],
     asks_for: Some(Work::Inspection),
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN

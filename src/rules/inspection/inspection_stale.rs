@@ -3,7 +3,7 @@
 use super::named;
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Groove, RailId, Undone};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, Work};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("inspection-stale"),
@@ -29,6 +29,7 @@ loosen X.a.S1 date="2026-04-14" by=fitter-2
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
     reasons_from: &["inspect", "loosen", "shim"],
+    follows_from: &[Ground::Records],
     asks_for: Some(Work::Inspection),
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN

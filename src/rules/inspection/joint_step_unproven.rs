@@ -10,7 +10,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Gauge, GrooveReading, RailId, Word};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rules::{About, Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict, proof};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict, proof};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-step-unproven"),
@@ -34,6 +34,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL -0.04 -> -0.024 
     judges: &[ReadingKind::Step],
     about: About::Certainty,
     about_each_place: true,
+    follows_from: &[Ground::Described, Ground::Instrument],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

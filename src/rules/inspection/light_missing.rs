@@ -2,7 +2,7 @@
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::RailId;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, Work};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("light-missing"),
@@ -21,6 +21,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { UL 0 -> 0; UR 0 -> 0.01; LL 0 
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
+    follows_from: &[Ground::Part],
     asks_for: Some(Work::Inspection),
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN

@@ -8,7 +8,7 @@ use crate::ledger::{Body, Event, RailId, SurveyKind, SurveyStage, What};
 use crate::rules::facts::Torque;
 use crate::rules::fitting::of_day;
 use crate::rules::gap::{not_surveyed, subject};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("reading-early"),
@@ -33,6 +33,7 @@ machine m {
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S1 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
+    follows_from: &[Ground::Records],
     checks: &[Check::Joints(inspected), Check::Rails(surveyed), Check::Axes(pushed)],
     ..Rule::PLAIN
 };

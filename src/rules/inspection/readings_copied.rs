@@ -6,7 +6,7 @@ use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::RailId;
 use crate::quantity::Length;
 use crate::rules::facts::ReadJoint;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("readings-copied"),
@@ -28,6 +28,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03;
 inspect X.a.J2 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03; UR 0.01 -> 0.02; LL 0 -> -0.01; LR 0.02 -> 0.015 }
 "#,
     about: About::Taking,
+    follows_from: &[Ground::Records],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

@@ -5,7 +5,7 @@ use crate::calc::grooves::Pattern;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{Given, RailId};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("step-carrier"),
@@ -25,6 +25,7 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { carrier reach=40 travel=15; UL 0 -> 0.01 }
 "#,
     about: About::Taking,
+    follows_from: &[Ground::Part],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

@@ -3,7 +3,7 @@
 use crate::finding::{Grade, RuleName, Value};
 use crate::language::rulebook::LimitName;
 use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Cure, Findings, Group, Judge, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Judge, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-expired"),
@@ -26,6 +26,7 @@ machine m {
 }
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 until="2027-06-30" reason="end piece ordered"
 "#,
+    follows_from: &[Ground::Records],
     never_conceded: true,
     checks: &[Check::Again(check)],
     ..Rule::PLAIN

@@ -6,7 +6,7 @@ use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::ledger::{Body, Given, Interface, RailId, SurveyKind, Tightened};
 use crate::quantity::{Length, Moment};
 use crate::rules::gap::Standing;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("described-after"),
@@ -33,6 +33,7 @@ machine m {
 fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 10.4 10.5 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 position=1200 { light none }
 "#,
+    follows_from: &[Ground::Records],
     checks: &[Check::Rails(changed), Check::Joints(moved), Check::Records(too_many_torques)],
     ..Rule::PLAIN
 };

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("hold-idle"),
@@ -32,6 +32,7 @@ hold X.a date="2026-04-14T09:00" by=fitter-2 reason="the wrench was set so"
 fasten X.a date="2026-04-14T10:00" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
 lift X.a date="2026-04-14T10:00" by=fitter-2 disposition=rework reason="tightened anew"
 "#,
+    follows_from: &[Ground::Records],
     never_conceded: true,
     checks: &[Check::Afterwards(check)],
     ..Rule::PLAIN

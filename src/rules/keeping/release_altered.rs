@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::finding::{Finding, Grade, Measure, Place, RuleName};
 use crate::ledger::seal::{Change, Releases, changes, is_record};
 use crate::ledger::{Body, Record, Target};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("release-altered"),
@@ -42,6 +42,7 @@ release X date="2026-04-20" by=engineer-1 seal="688fd6031a0d7ea6c2ae450a21ec5204
     }
 }
 "#,
+    follows_from: &[Ground::Records],
     never_conceded: true,
     checks: &[Check::Axes(check)],
     ..Rule::PLAIN

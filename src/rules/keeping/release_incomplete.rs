@@ -3,7 +3,7 @@
 use crate::finding::within;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::seal::{records_under, release_of};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("release-incomplete"),
@@ -25,6 +25,7 @@ machine m { axis X { rail a { segment 600; support S1 at=240; support S2 at=480 
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 S2 }
 release X date="2026-04-20" by=engineer-1
 "#,
+    follows_from: &[Ground::Records, Ground::Described],
     never_conceded: true,
     checks: &[Check::Afterwards(check)],
     ..Rule::PLAIN

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Judge, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Judge, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("void-self"),
@@ -27,6 +27,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 ->
 inspect X.a.J1 date="2026-04-16" by=inspector-1 { light none; UL 0 -> 0.05; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 void inspect X.a.J1 of="2026-04-16" date="2026-04-17" by=engineer-1 reason="read on the wrong joint"
 "#,
+    follows_from: &[Ground::Records],
     never_conceded: true,
     checks: &[Check::Again(check)],
     ..Rule::PLAIN

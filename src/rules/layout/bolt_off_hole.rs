@@ -4,7 +4,7 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("bolt-off-hole"),
@@ -31,6 +31,7 @@ machine m {
     }
 }
 "#,
+    follows_from: &[Ground::Described, Ground::Part],
     checks: &[Check::Rails(bare), Check::Supports(off)],
     ..Rule::PLAIN
 };

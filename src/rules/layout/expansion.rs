@@ -5,7 +5,7 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
 use crate::quantity::{Length, Temperature};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("expansion"),
@@ -36,6 +36,7 @@ machine m {
     }
 }
 "#,
+    follows_from: &[Ground::Described],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

@@ -4,7 +4,7 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("hole-pitch-break"),
@@ -23,6 +23,7 @@ machine m { axis X { rail a profile=R20 { segment 1200; segment 1200 near-distan
 shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m { axis X { rail a profile=R20 { segment 1210; segment 1190 near-distance=20 } } }
 "#,
+    follows_from: &[Ground::Described, Ground::Part],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

@@ -3,7 +3,7 @@
 use crate::finding::{Grade, Limit, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{End, Given, Profile, Rail, RailId, Segment};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-end"),
@@ -20,6 +20,7 @@ machine m { axis X { rail a { segment 1200 far-end=sawn; segment 1200 } } }
     right: r#"
 machine m { axis X { rail a { segment 1200 near-end=sawn; segment 1200 } } }
 "#,
+    follows_from: &[Ground::Described, Ground::Part],
     checks: &[Check::Joints(ends), Check::Segments(between)],
     ..Rule::PLAIN
 };

@@ -5,7 +5,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Axis, Carriage, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-meeting"),
@@ -44,6 +44,7 @@ machine m {
     }
 }
 "#,
+    follows_from: &[Ground::Described, Ground::Part],
     checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };

@@ -6,7 +6,7 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-over-seam"),
@@ -33,6 +33,7 @@ machine m {
     }
 }
 "#,
+    follows_from: &[Ground::Described, Ground::Part],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

@@ -5,7 +5,7 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-stagger"),
@@ -34,6 +34,7 @@ machine m {
     }
 }
 "#,
+    follows_from: &[Ground::Described, Ground::Part],
     checks: &[Check::Pairs(check)],
     ..Rule::PLAIN
 };

@@ -5,7 +5,7 @@ use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-support"),
@@ -28,6 +28,7 @@ machine m {
     axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 length=200 } }
 }
 "#,
+    follows_from: &[Ground::Described, Ground::Part],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

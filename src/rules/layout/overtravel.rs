@@ -3,7 +3,7 @@
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Axis, Block, Rail, Stroke};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("overtravel"),
@@ -34,6 +34,7 @@ machine m {
     }
 }
 "#,
+    follows_from: &[Ground::Described],
     checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };

@@ -3,7 +3,7 @@
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{RailId, Support};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("support-overlap"),
@@ -36,6 +36,7 @@ machine m {
     }
 }
 "#,
+    follows_from: &[Ground::Described],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

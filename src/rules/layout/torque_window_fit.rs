@@ -7,7 +7,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::{Fastener, Given, Interface, Into, Name, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::fitting::{INTERFACES, bolts_of, fastener, shown, window::window};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-window-fit"),
@@ -31,6 +31,7 @@ shop {
 }
 machine m { axis X { rail a rail-bolt=b { segment 1200 } } }
 "#,
+    follows_from: &[Ground::Described],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

@@ -2,7 +2,7 @@
 
 use crate::finding::Grade;
 use crate::finding::names;
-use crate::rules::{Cure, Group, Rule};
+use crate::rules::{Cure, Ground, Group, Rule};
 
 pub static RULE: Rule = Rule {
     name: names::DUPLICATE_NAME,
@@ -19,6 +19,7 @@ machine m { axis X { rail a { segment 1200 }; rail a { segment 1200 } } }
     right: r#"
 machine m { axis X { rail a { segment 1200 }; rail b { segment 1200 } } }
 "#,
+    follows_from: &[Ground::Described],
     never_conceded: true,
     ..Rule::PLAIN
 };
