@@ -25,9 +25,9 @@ mod text;
 mod verdict;
 
 pub use case::{Case, Findings};
-pub use held::{hold_record, settle, to_hold};
+pub use held::{hold_record, settle};
 use judge::found;
-pub use judge::{before_release, found_by, judge, verdicts};
+pub use judge::{before_release, judge};
 pub use noted::with_remarks;
 pub use rule::{About, Check, Group, ReadingKind, Rule, Work};
 pub use verdict::{Subject, Verdict};

@@ -16,8 +16,6 @@ mod race;
 mod seated;
 mod window;
 
-pub use leaves::{LeafKind, MOST_KINDS, Stock, StockError, fewest_leaves};
-pub use plan::{
-    Lying, MOST_SUPPORTS, NoPlan, PlainPlan, Plan, ShimProblem, Stack, SupportNeed, plain, plain_over, plan, plan_over,
-};
-pub use seated::{Deviation, Expected, off_prediction, predicted};
+pub use leaves::{LeafKind, Stock, StockError, fewest_leaves};
+pub use plan::{Lying, NoPlan, PlainPlan, Plan, ShimProblem, Stack, SupportNeed, plain, plain_over, plan, plan_over};
+pub use seated::{Expected, off_prediction, predicted};

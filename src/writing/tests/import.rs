@@ -4,7 +4,8 @@
 use crate::ledger::{Ledger, TextFile};
 use crate::quantity::Moment;
 use crate::world;
-use crate::writing::import::{Built, Encoding, Head, Mapping, Misfit, Rows, Unusable, build, decode, find, read};
+use crate::writing::import::decode::{Encoding, decode};
+use crate::writing::import::{Built, Head, Mapping, Misfit, Rows, Unusable, build, find, read};
 use proptest::prelude::*;
 
 use crate::testing::exports::{MACHINE, SHOP};
@@ -114,7 +115,7 @@ fn encodings_are_what_the_mapping_says() {
     let bytes = b"St\xFCtze,Gr\xF6\xDFe\nS1,0.5\n";
     let (_, built) = take("latin", "X.port", bytes);
     assert!(built.text.contains("at S1 0.5"));
-    assert!(matches!(decode(bytes, Encoding::Utf8), Err(crate::writing::import::Undecodable::NotUtf8(2))));
+    assert!(matches!(decode(bytes, Encoding::Utf8), Err(crate::writing::import::decode::Undecodable::NotUtf8(2))));
     assert!(decode(&[0xFF, 0xFE, 0x41], Encoding::Utf8).is_err());
     assert_eq!(decode(&[0xFF, 0xFE, 0x41, 0x00], Encoding::Utf16).as_deref(), Ok("A"));
     // Half a letter, and half a pair.
