@@ -106,8 +106,8 @@ pub mod model {
 pub mod lint {
     pub use crate::finding::names::RuleName;
     pub use crate::finding::{
-        Conceded, Cure, Finding, Grade, Held, Label, Limit, Located, Locator, MOST_FINDINGS, Measure, Place, Source,
-        SourceId, Sources, Worse, sentence,
+        Conceded, Cure, Finding, Fix, Grade, Held, Label, Limit, Located, Locator, MOST_FINDINGS, Measure, Place,
+        Source, SourceId, Sources, Worse, sentence,
     };
     pub use crate::judging::lint::{Judged, judge_ledger, lint, lint_into};
     pub use crate::language::rulebook::{ENTRIES as LIMITS, Entry, Holds};
@@ -156,7 +156,8 @@ pub mod papers {
 /// Findings and papers as text.
 pub mod format {
     pub use crate::formats::comparison::{comment as comparison_comment, paper as comparison_paper};
-    pub use crate::formats::findings::{FINDINGS_FORMATS, FindingsFormat, FindingsWriter, Look, Sum};
+    pub use crate::formats::findings::{FindingsFormat, FindingsWriter, Look, Sum};
+    pub use crate::formats::findings_formats::FINDINGS_FORMATS;
     pub use crate::formats::flat::{Delimited, json_line};
     pub use crate::formats::fleet::paper as fleet_paper;
     pub use crate::formats::json::pretty as json;
@@ -167,9 +168,8 @@ pub mod format {
     pub use crate::formats::rulebook::in_force as limits_in_force;
     pub use crate::formats::schemas::{JSON_FORMATS, JsonFormat};
     pub use crate::formats::shims::table as shim_table;
-    pub use crate::formats::terminal::Style;
     pub use crate::formats::trace::{json as trace_json, paper as trace_paper};
-    pub use crate::formats::{Counts, Root, clean};
+    pub use crate::formats::{Counts, Root, Style, clean};
 }
 
 /// The text of new records, and the one layout of ledgers.

@@ -3,7 +3,6 @@
 
 use std::io::Write as _;
 
-use clap::CommandFactory as _;
 use clap_complete::Shell;
 
 use super::{CLEAN, Failure, output};
@@ -24,14 +23,13 @@ pub struct Manual {
     command: Option<String>,
 }
 
-pub fn completions(arguments: &Completions) -> Result<u8, Failure> {
+pub fn completions(arguments: &Completions, mut program: clap::Command) -> Result<u8, Failure> {
     let mut script = Vec::new();
-    clap_complete::generate(arguments.shell, &mut super::Arguments::command(), "wayledger", &mut script);
+    clap_complete::generate(arguments.shell, &mut program, "wayledger", &mut script);
     print(&script)
 }
 
-pub fn manual(arguments: &Manual) -> Result<u8, Failure> {
-    let mut program = super::Arguments::command();
+pub fn manual(arguments: &Manual, mut program: clap::Command) -> Result<u8, Failure> {
     // Gives every command its full name and the options all share.
     program.build();
     let page = match &arguments.command {

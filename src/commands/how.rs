@@ -11,6 +11,7 @@ use crate::formats::clean;
 use crate::ledger::{Ledger, Target};
 use crate::rules::Case;
 use crate::views::derived::{Quantity, quantities};
+use crate::views::remarks::remarks;
 
 /// Shows how a number of a finding or report comes about: inputs with their places, formula, source, result.
 ///
@@ -39,6 +40,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         let at = locator.locate(*place);
         format!("{}:{}", clean(at.file), at.line)
     };
+    let remarks = remarks(&ledger, Some(&arguments.address));
     match &arguments.quantity {
         None if all.is_empty() => writeln!(out, "Nothing is computed about {} yet.", clean(&arguments.address))?,
         None => {
@@ -59,6 +61,12 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
             for line in it.how.to_text(place).lines() {
                 writeln!(out, "{}", clean(line))?;
             }
+        }
+    }
+    if arguments.quantity.is_none() && !remarks.is_empty() {
+        writeln!(out, "\nNotes and reasons:")?;
+        for remark in &remarks {
+            writeln!(out, "  {}", clean(&remark.line()))?;
         }
     }
     out.flush()?;

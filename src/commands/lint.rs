@@ -7,7 +7,8 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 use super::source::{self, Asked, Source, Touched};
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
-use crate::formats::findings::{FINDINGS_FORMATS, FindingsFormat, FindingsWriter, Look, Sum};
+use crate::formats::findings::{FindingsFormat, FindingsWriter, Look, Sum};
+use crate::formats::findings_formats::FINDINGS_FORMATS;
 use crate::formats::{Counts, Root, clean};
 use crate::judging::lint::{Judged, lint_into};
 use crate::judging::stops::{self, Before, Fate};

@@ -11,6 +11,7 @@ mod import;
 mod layout;
 mod lint;
 mod moment;
+mod outcome;
 mod output;
 mod paper;
 mod progress;
@@ -28,14 +29,9 @@ mod traveler;
 
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
-/// Nothing is broken.
-pub const CLEAN: u8 = 0;
-/// A rule is broken.
-pub const BROKEN: u8 = 1;
-/// The job could not be done.
-pub const FAILED: u8 = 2;
+pub use outcome::{BROKEN, CLEAN, FAILED, Failure};
 
 /// A plain-text build ledger and lint for long linear axes made of butt-joined profile rails.
 #[derive(Debug, Parser)]
@@ -67,27 +63,6 @@ enum Command {
     Manual(completions::Manual),
 }
 
-/// Why a job could not be done, in words for the person at the terminal.
-#[derive(Debug, thiserror::Error)]
-pub enum Failure {
-    #[error("{0}")]
-    Said(String),
-    #[error("cannot write the output: {0}")]
-    Output(#[from] std::io::Error),
-}
-
-impl From<crate::writing::records::NotAdded> for Failure {
-    fn from(why: crate::writing::records::NotAdded) -> Self {
-        Failure::Said(why.to_string())
-    }
-}
-
-impl From<crate::writing::files::NotWritten> for Failure {
-    fn from(why: crate::writing::files::NotWritten) -> Self {
-        Failure::Said(why.to_string())
-    }
-}
-
 /// Runs the program on its arguments.
 pub fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {
@@ -114,8 +89,8 @@ pub fn run() -> ExitCode {
         Command::Traveler(arguments) => traveler::run(&arguments),
         Command::Tidy(arguments) => tidy::run(&arguments),
         Command::Export(arguments) => export::run(&arguments),
-        Command::Completions(arguments) => completions::completions(&arguments),
-        Command::Manual(arguments) => completions::manual(&arguments),
+        Command::Completions(arguments) => completions::completions(&arguments, Arguments::command()),
+        Command::Manual(arguments) => completions::manual(&arguments, Arguments::command()),
     };
     match result {
         Ok(code) => ExitCode::from(code),

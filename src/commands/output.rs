@@ -6,7 +6,7 @@ use std::path::Path;
 use clap::ValueEnum;
 
 use super::Failure;
-use crate::formats::terminal::Style;
+use crate::formats::Style;
 
 /// When output has colour.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]

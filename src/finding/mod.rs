@@ -1,6 +1,7 @@
 //! What a rule found: data, never an error, and nothing about how it is printed.
 
 mod cure;
+mod fix;
 mod located;
 mod measure;
 pub mod names;
@@ -8,11 +9,14 @@ mod sentence;
 mod source;
 
 pub use cure::Cure;
+pub use fix::Fix;
 pub use located::{Located, Locator};
 pub use measure::{Measure, Value, Worse};
 pub use names::RuleName;
 pub use sentence::{counted, sentence};
 pub use source::{Place, Source, SourceId, Sources};
+
+use crate::text::Edit;
 
 /// No ledger is told more findings than this: who has so many mends the first ones and runs again.
 pub const MOST_FINDINGS: usize = 10_000;
@@ -129,6 +133,8 @@ pub struct Finding {
     pub held: Option<Held>,
     /// The record that would hold it, to be pasted below the reading, where a reading is what does not conform.
     pub to_hold: Option<String>,
+    /// The one change of the text that puts it right, where there is one.
+    pub fix: Option<Fix>,
 }
 
 impl Finding {
@@ -156,6 +162,7 @@ impl Finding {
             cure: None,
             held: None,
             to_hold: None,
+            fix: None,
         }
     }
 
@@ -186,6 +193,13 @@ impl Finding {
     /// What to do next.
     pub fn next(mut self, text: impl Into<String>) -> Self {
         self.next = text.into();
+        self
+    }
+
+    /// The one change of its file that puts it right.
+    pub fn fix(mut self, title: impl Into<String>, edits: Vec<Edit>) -> Self {
+        let source = self.at.place.source;
+        self.fix = Some(Fix { title: title.into(), edits: edits.into_iter().map(|edit| (source, edit)).collect() });
         self
     }
 

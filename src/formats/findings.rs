@@ -1,15 +1,10 @@
-//! The formats of findings: what each must say of itself, and the table that lists them. A new one is its file and its line
-//! in the table.
+//! What a format of findings must say of itself, and how it is written. `findings_formats.rs` lists them.
 
 use std::io::{self, Write};
 
-use super::terminal::Style;
-use super::{Counts, Root, github, gitlab, json, sarif, terminal};
+use super::style::Style;
+use super::{Counts, Root};
 use crate::judging::lint::Judged;
-
-/// Every format, the first where none is asked for.
-pub static FINDINGS_FORMATS: [&dyn FindingsFormat; 5] =
-    [&terminal::Terminal, &json::Json, &sarif::Sarif, &github::Github, &gitlab::Gitlab];
 
 /// A format of findings. Ledgers are written apart from each other, many at once, and put together in their order.
 pub trait FindingsFormat: Sync {
@@ -77,13 +72,6 @@ pub struct Sum {
 /// The separator of a JSON array with an entry a line.
 pub(super) fn comma(is_first: bool) -> &'static str {
     if is_first { "\n" } else { ",\n" }
-}
-
-/// A value as one piece of JSON.
-pub(super) fn piece(value: &impl serde::Serialize) -> io::Result<Vec<u8>> {
-    let mut text = Vec::new();
-    json::write(&mut text, value).map_err(io::Error::other)?;
-    Ok(text)
 }
 
 /// Findings as they are written, ledger by ledger.

@@ -5,7 +5,8 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::findings::{FindingsFormat, Look, Sum, comma, piece};
+use super::findings::{FindingsFormat, Look, Sum, comma};
+use super::json::piece;
 use super::{Root, clean, fingerprints};
 use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::judging::lint::Judged;

@@ -9,9 +9,10 @@ use serde_json::ser::Formatter;
 
 use super::Counts;
 use super::clean::harmful;
-use super::findings::{FindingsFormat, Look, Sum, comma, piece};
-use crate::finding::{Finding, Label, Locator, Place, Worse};
+use super::findings::{FindingsFormat, Look, Sum, comma};
+use crate::finding::{Finding, Label, Locator, Place, SourceId, Worse};
 use crate::judging::lint::Judged;
+use crate::text::Edit;
 
 /// The name of the shape, first in the output.
 pub const FORMAT: &str = "wayledger-findings-2";
@@ -52,6 +53,13 @@ impl FindingsFormat for Json {
 /// Writes JSON in which no character can steer a terminal: those are written as escapes, which mean the same.
 pub fn write(out: impl io::Write, value: &impl Serialize) -> serde_json::Result<()> {
     value.serialize(&mut Serializer::with_formatter(out, Harmless))
+}
+
+/// A value as one piece of JSON.
+pub(super) fn piece(value: &impl Serialize) -> io::Result<Vec<u8>> {
+    let mut text = Vec::new();
+    write(&mut text, value).map_err(io::Error::other)?;
+    Ok(text)
 }
 
 /// The same, one fact a line, so that two papers can be compared line by line.
@@ -151,6 +159,24 @@ struct FindingJson<'j> {
     held: Option<HeldJson<'j>>,
     /// The record that would hold it, to be put below the reading.
     to_hold: Option<&'j str>,
+    /// What would put it right, where only text that cannot be read has to change and it can mean one thing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fix: Option<FixJson<'j>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct FixJson<'j> {
+    title: &'j str,
+    edits: Vec<EditJson<'j>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct EditJson<'j> {
+    file: &'j str,
+    /// Bytes from the beginning of the file.
+    start: u32,
+    end: u32,
+    new_text: &'j str,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -257,7 +283,16 @@ fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> FindingJson<'j> {
             at: at(locator, held.place, ""),
         }),
         to_hold: finding.to_hold.as_deref(),
+        fix: finding.fix.as_ref().map(|fix| FixJson {
+            title: &fix.title,
+            edits: fix.edits.iter().map(|(source, edit)| edit_json(locator, *source, edit)).collect(),
+        }),
     }
+}
+
+fn edit_json<'j>(locator: &Locator<'j>, source: SourceId, edit: &'j Edit) -> EditJson<'j> {
+    let at = locator.locate(Place { source, span: edit.span });
+    EditJson { file: at.file, start: edit.span.start, end: edit.span.end, new_text: &edit.text }
 }
 
 fn at<'j>(locator: &Locator<'j>, place: Place, text: &'j str) -> PlaceJson<'j> {

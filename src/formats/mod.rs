@@ -4,6 +4,7 @@ mod clean;
 pub mod comparison;
 mod counts;
 pub mod findings;
+pub mod findings_formats;
 mod fingerprint;
 pub mod flat;
 pub mod fleet;
@@ -19,6 +20,7 @@ pub mod rulebook;
 pub mod sarif;
 pub mod schemas;
 pub mod shims;
+mod style;
 pub mod terminal;
 #[cfg(test)]
 mod tests;
@@ -28,6 +30,7 @@ pub use clean::{clean, same_length};
 pub use counts::Counts;
 pub use fingerprint::fingerprints;
 pub use root::Root;
+pub use style::Style;
 
 /// Whether a file holds an earlier paper of ours, so that a new one may take its place.
 pub fn is_ours(text: &str) -> bool {

@@ -5,11 +5,13 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::findings::{FindingsFormat, Look, Sum, comma, piece};
+use super::findings::{FindingsFormat, Look, Sum, comma};
+use super::json::piece;
 use super::{Root, clean, fingerprints};
-use crate::finding::{Finding, Grade, Label, Locator, Place, sentence};
+use crate::finding::{Finding, Fix, Grade, Label, Locator, Place, SourceId, sentence};
 use crate::judging::lint::Judged;
 use crate::rules::{self, Rule};
+use crate::text::Edit;
 
 /// Where the standard keeps its schema.
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
@@ -116,6 +118,8 @@ pub struct SarifResult {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     related_locations: Vec<Location>,
     partial_fingerprints: Prints,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    fixes: Vec<FixOut>,
     suppressions: Vec<Suppression>,
     properties: Properties,
 }
@@ -166,6 +170,34 @@ struct Region {
 #[serde(rename_all = "camelCase")]
 struct Logical {
     fully_qualified_name: String,
+}
+
+/// A change that a viewer may offer to make (§3.55).
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct FixOut {
+    description: Message,
+    artifact_changes: Vec<Change>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Change {
+    artifact_location: Artifact,
+    replacements: Vec<Replacement>,
+}
+
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Replacement {
+    deleted_region: Region,
+    inserted_content: Content,
+}
+
+/// As it is to be put into the file: no part of it is cleaned.
+#[derive(Serialize)]
+struct Content {
+    text: String,
 }
 
 #[derive(Serialize)]
@@ -232,6 +264,7 @@ impl Writer<'_> {
             locations: vec![at],
             related_locations: related.map(|(i, label)| self.location(label, Some(i))).collect(),
             partial_fingerprints: Prints { print },
+            fixes: finding.fix.iter().map(|fix| self.fix(fix)).collect(),
             suppressions: finding.conceded.iter().map(|conceded| self.suppression(conceded)).collect(),
             properties: Properties {
                 grade: finding.grade.name(),
@@ -239,6 +272,15 @@ impl Writer<'_> {
                 limit: finding.limit.as_ref().map(|limit| clean(&limit.text).into_owned()),
             },
         }
+    }
+
+    fn fix(&self, fix: &Fix) -> FixOut {
+        let change = |(source, edit): &(SourceId, Edit)| {
+            let Physical { artifact_location, region } = self.physical(Place { source: *source, span: edit.span });
+            let inserted_content = Content { text: edit.text.clone() };
+            Change { artifact_location, replacements: vec![Replacement { deleted_region: region, inserted_content }] }
+        };
+        FixOut { description: message(&fix.title), artifact_changes: fix.edits.iter().map(change).collect() }
     }
 
     fn suppression(&self, conceded: &crate::finding::Conceded) -> Suppression {

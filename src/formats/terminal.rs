@@ -9,6 +9,7 @@ use miette::{
 };
 
 use super::findings::{FindingsFormat, Look, Sum};
+use super::style::Style;
 use super::{Counts, clean, same_length};
 use crate::finding::{Finding, Grade, Label, Locator, SourceId};
 use crate::judging::lint::Judged;
@@ -46,21 +47,6 @@ impl FindingsFormat for Terminal {
             writeln!(out, "in all: {}", sum.counts.line())?;
         }
         Ok(())
-    }
-}
-
-/// How findings are drawn.
-#[derive(Clone, Copy, Debug)]
-pub struct Style {
-    /// With the colours of a terminal.
-    pub colour: bool,
-    /// In characters.
-    pub width: usize,
-}
-
-impl Default for Style {
-    fn default() -> Self {
-        Style { colour: false, width: 100 }
     }
 }
 

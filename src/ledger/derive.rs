@@ -1,6 +1,6 @@
 //! Derives what nobody types: positions of segments, joints and seams, holes, and the bolts of each support.
 
-use super::describe::Faults;
+use super::faults::Faults;
 use super::given::Given;
 use super::machine::{Bolt, Bolts, Joint, Machine, Rail, Seam, Segment};
 use super::named::{NameKey, numbered};

@@ -5,9 +5,19 @@ use smallvec::smallvec;
 use super::history::{Bolts, Event, Held, RailHistory, Undone, What, around};
 use super::load::Ledger;
 use super::machine::{Interface, RailId};
-use super::record::{Body, FastenRow, Stage, Tightened};
+use super::record::{Body, FastenRow, Record, Stage, Tightened};
+use crate::finding::Place;
 
 impl Ledger {
+    /// The record that a place lies in. Records stand in the order of their places.
+    pub fn record_at(&self, place: Place) -> Option<usize> {
+        let starts = |record: &Record| (record.whole.source, record.whole.span.start);
+        let after = self.records.partition_point(|record| starts(record) <= (place.source, place.span.start));
+        let index = after.checked_sub(1)?;
+        let whole = self.records[index].whole;
+        (whole.source == place.source && place.span.end <= whole.span.end).then_some(index)
+    }
+
     /// What happened to a rail.
     pub fn history(&self, id: RailId) -> &RailHistory {
         &self.histories[id.axis][id.rail]

@@ -4,7 +4,8 @@ use std::sync::{Arc, OnceLock};
 
 use super::damage::Damage;
 use super::derive::derive;
-use super::describe::{self, Faults};
+use super::describe;
+use super::faults::Faults;
 use super::given::{Row, text};
 use super::half_told::{self, Lost};
 use super::held::{OnHold, holds};

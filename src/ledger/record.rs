@@ -159,7 +159,8 @@ pub struct Inspect {
 pub struct GrooveReading {
     pub groove: Groove,
     pub place: Place,
-    /// Before and after the joint; more than one pair are repeats; none where the row cannot be read.
+    /// One reading on either side of the joint, the one before it first; more than one pair are repeats; none where the row
+    /// cannot be read.
     pub pairs: SmallVec<[(Given<Length>, Given<Length>); 1]>,
 }
 

@@ -1,7 +1,7 @@
 //! Reads records, and finds what they are about in the machine.
 
 use super::address::{Lost, Target};
-use super::describe::Faults;
+use super::faults::Faults;
 use super::given::{Given, Name, Row};
 use super::machine::Machine;
 use super::record::*;

@@ -1,7 +1,7 @@
 //! The names that are cited, held against those that are described. Which part of the language cites what, the schema
 //! says with `ref=`; which names there are to cite is listed here and nowhere else.
 
-use super::describe::Faults;
+use super::faults::Faults;
 use super::given::{Given, Row};
 use super::machine::{Axis, Machine, Rail};
 use super::shop::Shop;

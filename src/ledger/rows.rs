@@ -3,7 +3,7 @@
 use smallvec::SmallVec;
 
 use super::address::Target;
-use super::describe::Faults;
+use super::faults::Faults;
 use super::given::{Cell, Given, Name, Row, Word};
 use super::machine::{Interface, Machine, Rail, RailId};
 use super::named::NameKey;

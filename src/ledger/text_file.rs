@@ -2,6 +2,7 @@
 
 use std::sync::{Arc, OnceLock};
 
+use super::mend::{self, Mend};
 use super::unmerged::{Unmerged, unmerged};
 use crate::finding::{Finding, Grade, Place, Source, SourceId, names};
 use crate::language::edition;
@@ -92,15 +93,22 @@ impl TextFile {
         *self.flawless.get_or_init(|| self.looked_through(SourceId::default(), FileKind::Shop).is_empty())
     }
 
-    /// What is wrong with the text alone: unreadable places and the shape of nodes.
+    /// What is wrong with the text alone: unreadable places and the shape of nodes. A fix stays only where it keeps its
+    /// promise.
     pub fn findings(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
-        let findings = self.looked_through(source, kind);
+        let mut findings = self.looked_through(source, kind);
+        if findings.iter().any(|finding| finding.fix.is_some()) {
+            let again =
+                |text: String| TextFile::read(self.source.path.clone(), text.into_bytes()).looked_through(source, kind);
+            mend::tried(&mut findings, self.source.document.text(), again);
+        }
         if kind == FileKind::Shop {
             self.flawless.get_or_init(|| findings.is_empty());
         }
         findings
     }
 
+    /// The same, with every fix that was thought of.
     fn looked_through(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
         if let Some(why) = &self.unreadable {
             let place = Place { source, span: Span::default() };
@@ -121,7 +129,8 @@ impl TextFile {
         }
         let mut spans: Vec<Span> = self.faults.iter().map(|fault| fault.span).collect();
         spans.sort();
-        let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source)).collect();
+        let mend = Mend::of(&self.source.document, &self.faults);
+        let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source, &mend)).collect();
         findings.extend(schema::check(schema::language(), &self.source.document, source, kind, &spans));
         findings
     }
@@ -142,7 +151,7 @@ fn unsettled(merge: &Unmerged, source: SourceId) -> Finding {
     finding.next("keep what is true of both sides and take the marks away; until then the ledger is not judged")
 }
 
-fn unreadable(fault: &text::Fault, source: SourceId) -> Finding {
+fn unreadable(fault: &text::Fault, source: SourceId, mend: &Mend) -> Finding {
     let at = |span| Place { source, span };
     let next = match &fault.kind {
         text::FaultKind::BadNumber(raw) => better_spelling(raw).map(|better| format!("write {better}")),
@@ -154,5 +163,8 @@ fn unreadable(fault: &text::Fault, source: SourceId) -> Finding {
     if let Some((span, label)) = &fault.also {
         finding = finding.also(at(*span), label.to_string());
     }
-    finding
+    match mend.fix(fault) {
+        Some((title, edit)) => finding.fix(title, vec![edit]),
+        None => finding,
+    }
 }

@@ -11,7 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use super::describe::Faults;
+use super::faults::Faults;
 use super::given::{Given, Word};
 use super::record::{Body, Record, Void};
 use crate::finding::names;

@@ -1,12 +1,11 @@
-//! What a rule is given, and where it puts what it finds.
+//! What a rule is given. What is worked out of it once is kept in its facts; other files add the questions it answers.
 
 use std::ops::Deref;
 
 use jiff::civil::Date;
 
 use super::facts::Facts;
-use super::{Group, Rule, keeping};
-use crate::finding::{Finding, Grade, MOST_FINDINGS, Place, RuleName, within};
+use crate::finding::within;
 use crate::language::rulebook::Rulebook;
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{Ledger, RailId, Record};
@@ -68,38 +67,6 @@ impl<'l> Case<'l> {
         self.ledger.machine.rails()
     }
 
-    /// Whether a finding only follows from a fault in the text, which has a finding of its own.
-    ///
-    /// Where the description of a rail is damaged, nothing derived from it is judged; where a record is damaged or
-    /// lost, no rule that reasons from what is not there; and where either is, nothing is called outstanding.
-    pub(super) fn follows_from_damage(&self, finding: &Finding) -> bool {
-        let rule = super::rule(finding.rule);
-        let layout = rule.is_some_and(|rule| rule.group == Group::Layout);
-        // That something is held is said, not reasoned from what is not there.
-        let outstanding = finding.grade == Grade::Outstanding && finding.rule != keeping::hold_in_force::RULE.name;
-        if self.half_described && layout && outstanding {
-            return true;
-        }
-        let kinds = rule.map_or(&[][..], |rule| rule.reasons_from);
-        if self.lost.iter().any(|lost| {
-            let there = lost.rail.is_none_or(|id| within(&finding.address, &self.machine.rail_address(id)));
-            there && (outstanding || kinds.contains(&lost.kind))
-        }) {
-            return true;
-        }
-        if !layout && !outstanding && kinds.is_empty() && finding.rule != keeping::described_after::RULE.name {
-            return false;
-        }
-        let mut damaged = self.rails().filter(|(_, _, rail)| rail.damaged);
-        let inside = |whole: Place, place: Place| {
-            whole.source == place.source && whole.span.start <= place.span.start && place.span.end <= whole.span.end
-        };
-        let touches = |whole: Place| {
-            inside(whole, finding.at.place) || finding.also.iter().any(|label| inside(whole, label.place))
-        };
-        damaged.any(|(id, _, rail)| touches(rail.whole) || within(&finding.address, &self.machine.rail_address(id)))
-    }
-
     /// Whether the text about what an address names is at fault.
     pub(super) fn is_damaged(&self, address: &str) -> bool {
         let about = |id: RailId| within(address, &self.machine.rail_address(id));
@@ -126,30 +93,5 @@ impl<'l> Case<'l> {
             at = end + 1;
         }
         parts.join(", ")
-    }
-}
-
-/// Findings as they are made. The rule that is running is known, so a check never names itself.
-#[derive(Default)]
-pub struct Findings {
-    pub(super) rule: Option<&'static Rule>,
-    pub(super) all: Vec<Finding>,
-    /// There were more than are told.
-    pub(super) capped: bool,
-    /// The worst grade of what was found of the subject that is asked about, told or not.
-    pub(super) worst: Option<Grade>,
-}
-
-impl Findings {
-    /// Starts a finding of the running rule, with the rule's own grade.
-    pub fn finding(&self, address: impl Into<String>, at: Place, message: impl Into<String>) -> Finding {
-        let (name, grade) = self.rule.map_or((RuleName::NONE, Grade::Nonconformity), |rule| (rule.name, rule.grade));
-        Finding::new(name, grade, address, at, message)
-    }
-
-    /// Takes a finding. Beyond what anybody is told, it only takes note that there was one more.
-    pub fn add(&mut self, finding: Finding) {
-        self.worst = Some(self.worst.map_or(finding.grade, |worst| worst.min(finding.grade)));
-        if self.all.len() < MOST_FINDINGS { self.all.push(finding) } else { self.capped = true }
     }
 }

@@ -5,7 +5,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{Case, named};
+use super::Case;
+use super::rule::Judge;
 use crate::finding::{Conceded, Finding};
 use crate::ledger::{Body, Concession, Record};
 
@@ -34,7 +35,7 @@ pub(super) struct Granted<'l> {
 }
 
 /// What each concession of a ledger does.
-pub(super) fn granted<'l>(case: &Case<'l>, findings: &[Finding]) -> Vec<Granted<'l>> {
+pub(super) fn granted<'l>(case: &Case<'l>, findings: &[Finding], judge: &Judge) -> Vec<Granted<'l>> {
     let concessions: Vec<(&Record, &Concession)> = case
         .in_order()
         .filter_map(|(_, record)| match &record.body {
@@ -55,18 +56,15 @@ pub(super) fn granted<'l>(case: &Case<'l>, findings: &[Finding]) -> Vec<Granted<
             let of = concession.rule.as_ref().map_or("", |rule| rule.as_str());
             let on = record.on.as_ref().map_or("", |on| on.as_str());
             let at = found.get(&(of, on)).map_or(&[][..], |at| at);
-            Granted { record, concession, outcome: outcome(case, concession, findings, at) }
+            Granted { record, concession, outcome: outcome(case, concession, findings, at, judge) }
         })
         .collect()
 }
 
-/// Whether findings of a rule can be accepted: those about the text and about keeping the record itself cannot.
-fn can_be_accepted(name: &str) -> bool {
-    named(name).is_some_and(|rule| !rule.never_conceded)
-}
-
-fn outcome(case: &Case, concession: &Concession, findings: &[Finding], at: &[usize]) -> Outcome {
-    if !concession.rule.as_ref().is_some_and(|rule| can_be_accepted(rule)) {
+fn outcome(case: &Case, concession: &Concession, findings: &[Finding], at: &[usize], judge: &Judge) -> Outcome {
+    // Those about the text and about keeping the record itself cannot be accepted.
+    let rule = concession.rule.as_ref().and_then(|name| judge.rule(name));
+    if rule.is_none_or(|rule| rule.never_conceded) {
         return Outcome::Never;
     }
     let (mut covered, mut worse, mut unclear) = (Vec::new(), Vec::new(), Vec::new());
@@ -92,8 +90,8 @@ fn outcome(case: &Case, concession: &Concession, findings: &[Finding], at: &[usi
 }
 
 /// Marks the findings that concessions cover, and says at those they do not what is accepted there.
-pub(super) fn concede(case: &Case, findings: &mut [Finding]) {
-    for Granted { record, concession, outcome } in granted(case, findings) {
+pub(super) fn concede(case: &Case, findings: &mut [Finding], judge: &Judge) {
+    for Granted { record, concession, outcome } in granted(case, findings, judge) {
         match outcome {
             Outcome::Covers(at) => {
                 for at in at {

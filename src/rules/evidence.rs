@@ -11,6 +11,7 @@ use smallvec::SmallVec;
 
 use super::Case;
 use super::fitting::{gauge_calibration, gauge_graduation, gauge_range, instrument_missing, instrument_unsuited};
+use super::flaws::{Evidence, Flaw, needs_instrument};
 use crate::facts::survey::{Plane, Standing, unread_again};
 use crate::ledger::{
     Body, Event, Fasten, FastenRow, Held, Inspect, Interface, RailId, Record, RunningForce, Stage, Survey, SurveyKind,
@@ -18,77 +19,34 @@ use crate::ledger::{
 };
 use crate::quantity::Length;
 
-/// Why a record does not count.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::rules) enum Flaw {
-    /// It does not name its instrument.
-    Unnamed,
-    /// Its gauge is of a kind that cannot read this, or counts in a way that says nothing here.
-    Unsuited,
-    /// Its instrument had no calibration that held on its day.
-    Uncalibrated,
-    /// A torque outside the range of its wrench.
-    BeyondWrench,
-    /// A reading that its gauge cannot show.
-    BeyondGauge,
-    /// The marks of its gauge are too far apart for the limit.
-    Coarse,
-}
-
-/// The records that do not count, in their order in the ledger, each with its reasons.
-pub(in crate::rules) struct Evidence {
-    flawed: Vec<(usize, SmallVec<[Flaw; 2]>)>,
-}
-
-impl Evidence {
-    pub(super) fn of(case: &Case) -> Evidence {
-        let mut flaws: Vec<(usize, Flaw)> = Vec::new();
-        let limits = gauge_graduation::Limits::of(case);
-        for (index, record) in case.in_order().filter(|(_, record)| needs_instrument(record)) {
-            if instrument_missing::unnamed(record) {
-                flaws.push((index, Flaw::Unnamed));
-            }
-            let Some(gauge) = record.gauge().and_then(|name| case.ledger.shop.gauge(name)) else {
-                if beyond_wrench(case, index, record) {
-                    flaws.push((index, Flaw::BeyondWrench));
-                }
-                continue;
-            };
-            if instrument_unsuited::unsuited(record, gauge).is_some() {
-                flaws.push((index, Flaw::Unsuited));
-            }
-            if gauge_range::beyond(record, gauge).is_some() {
-                flaws.push((index, Flaw::BeyondGauge));
-            }
-            if limits.too_coarse(&record.body, gauge) {
-                flaws.push((index, Flaw::Coarse));
-            }
+/// The records that do not count, with their reasons.
+fn gathered(case: &Case) -> Evidence {
+    let mut flaws: Vec<(usize, Flaw)> = Vec::new();
+    let limits = gauge_graduation::Limits::of(case);
+    for (index, record) in case.in_order().filter(|(_, record)| needs_instrument(record)) {
+        if instrument_missing::unnamed(record) {
+            flaws.push((index, Flaw::Unnamed));
         }
-        flaws.extend(gauge_calibration::uncalibrated(case).into_iter().map(|index| (index, Flaw::Uncalibrated)));
-        flaws.sort_unstable();
-        let flawed = flaws.chunk_by(|a, b| a.0 == b.0).map(|all| (all[0].0, all.iter().map(|of| of.1).collect()));
-        Evidence { flawed: flawed.collect() }
+        let Some(gauge) = record.gauge().and_then(|name| case.ledger.shop.gauge(name)) else {
+            if beyond_wrench(case, index, record) {
+                flaws.push((index, Flaw::BeyondWrench));
+            }
+            continue;
+        };
+        if instrument_unsuited::unsuited(record, gauge).is_some() {
+            flaws.push((index, Flaw::Unsuited));
+        }
+        if gauge_range::beyond(record, gauge).is_some() {
+            flaws.push((index, Flaw::BeyondGauge));
+        }
+        if limits.too_coarse(&record.body, gauge) {
+            flaws.push((index, Flaw::Coarse));
+        }
     }
-
-    fn has(&self, record: usize, flaw: Flaw) -> bool {
-        let found = self.flawed.binary_search_by_key(&record, |of| of.0);
-        found.is_ok_and(|at| self.flawed[at].1.contains(&flaw))
-    }
-
-    fn counts(&self, record: usize) -> bool {
-        self.flawed.is_empty() || self.flawed.binary_search_by_key(&record, |of| of.0).is_err()
-    }
-}
-
-/// Whether a record has something in it that an instrument must vouch for. Light is looked for without one.
-pub(in crate::rules) fn needs_instrument(record: &Record) -> bool {
-    match &record.body {
-        Body::Fasten(fasten) => !fasten.rows.is_empty(),
-        Body::Inspect(inspect) => !inspect.grooves.is_empty(),
-        Body::Survey(survey) => survey.stations.iter().any(|station| !station.readings.is_empty()),
-        Body::RunningForce(run) => !run.readings.is_empty(),
-        _ => false,
-    }
+    flaws.extend(gauge_calibration::uncalibrated(case).into_iter().map(|index| (index, Flaw::Uncalibrated)));
+    flaws.sort_unstable();
+    let flawed = flaws.chunk_by(|a, b| a.0 == b.0).map(|all| (all[0].0, all.iter().map(|of| of.1).collect()));
+    Evidence { flawed: flawed.collect() }
 }
 
 fn beyond_wrench(case: &Case, index: usize, record: &Record) -> bool {
@@ -99,6 +57,11 @@ fn beyond_wrench(case: &Case, index: usize, record: &Record) -> bool {
 }
 
 impl<'l> Case<'l> {
+    /// Which records count as proof.
+    fn evidence(&self) -> &Evidence {
+        self.facts.evidence.get_or_init(|| gathered(self))
+    }
+
     /// Whether a record counts as proof.
     pub fn counts(&self, record: usize) -> bool {
         self.evidence().counts(record)

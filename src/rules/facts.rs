@@ -1,386 +1,189 @@
-//! What several rules ask of a ledger, worked out once, when the first of them asks.
+//! What several rules ask of a ledger, as data: each is worked out once, when the first of them asks, and kept here.
 //!
-//! Limits play no part in it, but for what counts as evidence: how long a calibration holds and how fine a gauge must be
-//! are limits, those of the case.
+//! It stands below the case that holds it. The files that work it out stand above: `answers.rs`, `evidence.rs`, `known.rs`.
 
 use std::cell::OnceCell;
+use std::collections::BTreeMap;
 
+use jiff::civil::Date;
 use smallvec::SmallVec;
 
-use super::Case;
-use super::evidence::{Evidence, needs_instrument};
-use super::fitting::{Course, gauge_calibration, parts_mixed};
-use super::gap::shim_total::predicted;
-use super::keeping::date_order::{Slip, slips};
-use super::keeping::work::{Done, Work, all_work, first_releases};
-use super::known::Known;
-use crate::calc::exact::{Ratio, is_multiple};
-use crate::facts::steps::{JointState, joint_state};
-use crate::facts::survey::Readings;
-use crate::facts::torque_sides::{Sides, sides};
+use super::flaws::Evidence;
+use super::torques::Torques;
+use crate::calc::exact::Ratio;
+use crate::facts::steps::JointState;
+use crate::facts::survey::{Readings, Standing};
+use crate::facts::torque_sides::Sides;
 use crate::finding::Place;
-use crate::ledger::{Axis, Body, Fasten, Given, Interface, Name, Rail, RailId, Record, Target, Tightened};
-use crate::quantity::{Moment, Torque};
-
-/// With more holds in force than that, a lift that fits none is compared with these only.
-const MOST_HELD: usize = 64;
+use crate::ledger::{Given, Instrument, Name, RailId, ReceivedPart};
+use crate::quantity::{Length, Moment};
 
 /// What is known so far.
 #[derive(Default)]
 pub(super) struct Facts<'l> {
-    slips: OnceCell<Vec<(usize, Slip)>>,
-    work: OnceCell<Work<'l>>,
-    first_releases: OnceCell<Vec<Option<Moment>>>,
-    lifts: OnceCell<Vec<(usize, usize)>>,
-    held_now: OnceCell<Vec<(&'l Given<Name>, Place)>>,
-    readings: OnceCell<Vec<Readings<'l>>>,
-    torques: OnceCell<Vec<Torques>>,
-    courses: OnceCell<Vec<(RailId, Vec<Course>)>>,
-    settled: OnceCell<Vec<(RailId, Option<Settled>)>>,
-    joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
-    slackened: OnceCell<Vec<(RailId, Slackened)>>,
-    predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
-    order_is_certain: OnceCell<bool>,
-    uses: OnceCell<gauge_calibration::Uses<'l>>,
-    evidence: OnceCell<Evidence>,
-    measured: OnceCell<Vec<(Measured, usize)>>,
-    sides: OnceCell<Vec<(RailId, Vec<Sides>)>>,
-    parts: OnceCell<parts_mixed::Parts<'l>>,
-    known: Known<'l>,
+    pub slips: OnceCell<Vec<(usize, Slip)>>,
+    pub work: OnceCell<Work<'l>>,
+    pub first_releases: OnceCell<Vec<Option<Moment>>>,
+    pub lifts: OnceCell<Vec<(usize, usize)>>,
+    pub held_now: OnceCell<Vec<(&'l Given<Name>, Place)>>,
+    pub readings: OnceCell<Vec<Readings<'l>>>,
+    pub torques: OnceCell<Vec<Torques>>,
+    pub courses: OnceCell<Vec<(RailId, Vec<Course>)>>,
+    pub settled: OnceCell<Vec<(RailId, Option<Settled>)>>,
+    pub joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
+    pub slackened: OnceCell<Vec<(RailId, Slackened)>>,
+    pub predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
+    pub order_is_certain: OnceCell<bool>,
+    pub uses: OnceCell<Uses<'l>>,
+    pub evidence: OnceCell<Evidence>,
+    pub measured: OnceCell<Vec<(Measured, usize)>>,
+    pub sides: OnceCell<Vec<(RailId, Vec<Sides>)>>,
+    pub parts: OnceCell<Parts<'l>>,
+    pub planes: OnceCell<Vec<(RailId, Planes)>>,
+    pub undisturbed: OnceCell<Vec<(usize, bool)>>,
+    pub joints_shown: OnceCell<Vec<(RailId, Vec<OfJoint>)>>,
+    pub copies: OnceCell<Vec<((RailId, usize), ReadJoint)>>,
+    pub followed: OnceCell<Vec<RailId>>,
+    pub received: OnceCell<BTreeMap<&'l str, Place>>,
+    pub in_use: OnceCell<InUse>,
+    pub too_many: OnceCell<Option<TooMany>>,
+    /// What stands where nothing was read.
+    pub nothing: Standing,
 }
+
+/// The place of what shows something, or what is lacking for it, as a verdict says it.
+pub(super) type Shown = Result<Place, &'static str>;
 
 /// What was measured or tightened: an axis as a whole, or one of its rails.
-type Measured = (usize, Option<RailId>);
-
-/// The torques of a fastening record at a glance. Where each rule looks at each torque instead, the lint takes 1.15 times
-/// the instructions (benches/README.md).
-pub(super) struct Torques {
-    record: usize,
-    /// Those that were read, most repeats left out.
-    read: SmallVec<[Torque; FEW]>,
-    /// The least and the greatest: of those that were read, and the setting where something clicked at it.
-    range: Option<(Torque, Torque)>,
-    /// Something clicked at a setting that is not recorded.
-    pub unset: bool,
-}
-
-/// Torques are read off a scale: a record rarely has more different ones.
-const FEW: usize = 8;
-
-impl Torques {
-    fn of(record: usize, fasten: &Fasten) -> Torques {
-        let mut torques = Torques { record, read: SmallVec::new(), range: None, unset: false };
-        for torque in fasten.torques.iter().flatten() {
-            let last = torques.read.len().saturating_sub(FEW);
-            if !torques.read[last..].contains(&torque.value) {
-                torques.read.push(torque.value);
-                torques.take(torque.value);
-            }
-        }
-        if fasten.rows.iter().any(|row| row.what == Tightened::Clicked) {
-            match fasten.setting {
-                Some(setting) => torques.take(setting.value),
-                None => torques.unset = true,
-            }
-        }
-        torques
-    }
-
-    fn take(&mut self, torque: Torque) {
-        let (least, most) = self.range.unwrap_or((torque, torque));
-        self.range = Some((least.min(torque), most.max(torque)));
-    }
-
-    /// Whether any torque of it is known.
-    pub fn known(&self) -> bool {
-        self.range.is_some()
-    }
-
-    /// Whether each that was read is a multiple of a graduation, which is not 0.
-    pub fn on_marks(&self, graduation: Torque) -> bool {
-        self.read.iter().all(|torque| is_multiple(torque.0, graduation.0))
-    }
-
-    /// Whether all of them that are known lie between two limits.
-    pub fn within(&self, least: Option<Torque>, most: Option<Torque>) -> bool {
-        self.range.is_none_or(|(lowest, highest)| {
-            least.is_none_or(|least| least <= lowest) && most.is_none_or(|most| highest <= most)
-        })
-    }
-}
+pub(super) type Measured = (usize, Option<RailId>);
 
 /// The records that slackened or shimmed supports of one rail.
 #[derive(Clone, Copy)]
-struct Slackened {
-    first: usize,
-    last: usize,
+pub(super) struct Slackened {
+    pub first: usize,
+    pub last: usize,
     /// The last one that put in shims, took them out or changed them.
-    shimmed: Option<usize>,
+    pub shimmed: Option<usize>,
 }
 
 /// When all supports of a rail plainly had their full torque.
-struct Settled {
+pub(super) struct Settled {
     /// The record that gave it to the last of them, and the first one after which one was slackened.
-    first: usize,
-    until: Option<usize>,
+    pub first: usize,
+    pub until: Option<usize>,
     /// The record that gave to the last of them what they hold now.
-    now: usize,
+    pub now: usize,
 }
 
-impl Settled {
-    /// Nothing where one has none now, or where it takes a closer look.
-    fn of(case: &Case, rail: &Rail, courses: &[Course]) -> Option<Settled> {
-        let later = |a: usize, b: usize| if case.after(b, a) { b } else { a };
-        let mut settled: Option<Settled> = None;
-        for (support, course) in rail.supports.iter().zip(courses) {
-            // Base bolts that are described are followed on their own.
-            let now = course.tight.filter(|_| support.base_bolts.is_none())?;
-            case.ledger.records[now].date?;
-            let (first, until) = course.tight_before.first().map_or((now, None), |(from, until)| (*from, Some(*until)));
-            settled = Some(match settled {
-                None => Settled { first, until, now },
-                Some(all) => Settled {
-                    first: later(all.first, first),
-                    until: match (all.until, until) {
-                        (Some(one), Some(other)) => Some(if case.after(one, other) { other } else { one }),
-                        (one, other) => one.or(other),
-                    },
-                    now: later(all.now, now),
-                },
-            });
-        }
-        settled.filter(|_| case.order_is_certain())
-    }
+/// The course of one support and interface.
+pub(super) struct Course {
+    /// The first record that gave all its bolts full torque since they were last slackened.
+    pub tight: Option<usize>,
+    /// The stretches of that kind before: the record that each began with, and the one that slackened it.
+    pub tight_before: SmallVec<[(usize, usize); 1]>,
+    /// Each full torque certainly came after a snugging of all bolts.
+    pub snugged: bool,
+    /// It was slackened, other than for shims.
+    pub slackened: bool,
+    /// When any of its bolts first got full torque.
+    pub first: Option<When>,
+    /// When any of them did since they were last slackened.
+    pub current: Option<When>,
 }
 
-impl<'l> Case<'l> {
-    /// What is wrong with where a record stands among the others.
-    pub(super) fn slips(&self, record: usize) -> &[(usize, Slip)] {
-        of_record(self.facts.slips.get_or_init(|| slips(self)), record)
-    }
+/// A place on the timeline: the record's rank, then the row.
+pub(super) type When = (usize, usize);
 
-    /// What somebody did on an axis, or on one of its rails.
-    pub(super) fn work_of(&self, axis: usize, rail: Option<RailId>, by: &str) -> &[Done] {
-        let of_person = self.facts.work.get_or_init(|| all_work(self)).get(by);
-        of_person.and_then(|work| work.get(&(axis, rail))).map_or(&[], Vec::as_slice)
-    }
+/// One record that was made with an instrument.
+#[derive(Clone, Copy)]
+pub(super) struct Use {
+    pub record: usize,
+    pub date: Date,
+    pub place: Place,
+    /// Bolts tightened with a wrench whose cycles count: in all records before this one, and in this one.
+    pub before: i64,
+    pub bolts: i64,
+}
 
-    /// When an axis was first released, whether or not that was withdrawn.
-    pub(super) fn first_released(&self, axis: usize) -> Option<Moment> {
-        self.facts.first_releases.get_or_init(|| first_releases(self))[axis]
-    }
+/// The uses of instruments, by whether it is a wrench and its name.
+pub(super) type Uses<'l> = BTreeMap<(bool, &'l str), (Instrument<'l>, Vec<Use>)>;
 
-    /// The holds that a record lifted, each behind that record.
-    pub(super) fn lifted_by(&self, record: usize) -> &[(usize, usize)] {
-        let lifts = self.facts.lifts.get_or_init(|| {
-            let mut lifts: Vec<_> = self.holds.iter().filter_map(|on| Some((on.lifted?, on.record))).collect();
-            lifts.sort_by_key(|(lift, _)| *lift);
-            lifts
-        });
-        of_record(lifts, record)
-    }
+/// What is known of a serial number.
+#[derive(Default)]
+pub(super) struct Part<'l> {
+    /// The latest word on what came in under it.
+    pub received: Option<&'l ReceivedPart>,
+    /// Where it is fitted, the first that says so.
+    pub fitted: Option<(RailId, usize)>,
+}
 
-    /// What is on hold now, as it is written, with the place of the hold; of very many the first only.
-    pub(super) fn held_now(&self) -> &[(&'l Given<Name>, Place)] {
-        self.facts.held_now.get_or_init(|| {
-            let held = self.ledger.holds.iter().filter(|on| on.in_force()).filter_map(|on| {
-                let record = &self.ledger.records[on.record];
-                Some((record.on.as_ref()?, record.place))
-            });
-            held.take(MOST_HELD).collect()
-        })
-    }
+pub(super) type Parts<'l> = BTreeMap<&'l str, Part<'l>>;
 
-    /// The numbers of a survey record that counts; nothing where it has no reading.
-    pub fn readings(&self, record: usize) -> Option<&Readings<'l>> {
-        let all = self.facts.readings.get_or_init(|| {
-            // In the order of the records, to be found by them.
-            let surveys = (0..self.ledger.records.len()).filter(|index| self.ledger.records[*index].counts());
-            surveys.filter_map(|index| Readings::of(self.ledger, index)).collect()
-        });
-        let at = all.binary_search_by_key(&record, |readings| readings.record).ok()?;
-        Some(&all[at])
-    }
+/// What somebody did on an axis or on one of its rails, and the first record of it.
+pub(super) type Done = (&'static str, Place);
 
-    /// The torques of a record; nothing where it is no fastening.
-    pub(super) fn torques(&self, record: usize) -> Option<&Torques> {
-        let all = self.facts.torques.get_or_init(|| {
-            let records = self.ledger.records.iter().enumerate();
-            let torques = records.filter_map(|(index, record)| match &record.body {
-                Body::Fasten(fasten) => Some(Torques::of(index, fasten)),
-                _ => None,
-            });
-            torques.collect()
-        });
-        let at = all.binary_search_by_key(&record, |torques| torques.record).ok()?;
-        Some(&all[at])
-    }
+/// What each person did, by their name; then by the axis, and the rail where only that is asked for.
+pub(super) type Work<'l> = BTreeMap<&'l str, BTreeMap<(usize, Option<RailId>), Vec<Done>>>;
 
-    /// How the bolts between a rail and each of its supports were tightened.
-    pub(super) fn courses(&self, id: RailId) -> &[Course] {
-        let all = self.facts.courses.get_or_init(|| {
-            let rails = self.rails().map(|(id, _, rail)| {
-                let supports = rail.supports.iter().zip(self.history(id).supports.iter());
-                (id, supports.map(|(it, events)| Course::of(self, it, events, Interface::Rail)).collect())
-            });
-            rails.collect()
-        });
-        of_rail(all, id).map_or(&[], Vec::as_slice)
-    }
+/// What is wrong with where a record stands among the others.
+#[derive(Clone, Copy)]
+pub(super) enum Slip {
+    /// It is earlier than this record above it.
+    Earlier(usize),
+    /// It is later than this record below it.
+    Later(usize),
+    /// Nothing says whether it came before this one, and it matters to what the last one of the two is about.
+    Unsure { other: usize, about: usize },
+}
 
-    /// Whether every support of a rail certainly had full torque when a record was made, told without looking at each. It
-    /// may say no too often.
-    pub(super) fn settled_at(&self, id: RailId, record: usize) -> bool {
-        let all = self.facts.settled.get_or_init(|| {
-            self.rails().map(|(id, _, rail)| (id, Settled::of(self, rail, self.courses(id)))).collect()
-        });
-        let Some(Some(Settled { first, until, now })) = of_rail(all, id) else { return false };
-        let at_first = || self.after(record, *first) && until.is_none_or(|until| !self.after(record, until));
-        self.after(record, *now) || at_first()
-    }
+/// The surveys that stand of each kind, by plane: gap, straightness, height.
+pub(super) type Planes = [SmallVec<[Standing; 1]>; 3];
 
-    /// What is on record about a joint now.
-    pub fn joint_state(&self, id: RailId, joint: usize) -> &JointState<'l> {
-        let all = self.facts.joints.get_or_init(|| {
-            let joints =
-                |id, rail: &Rail| (0..rail.joints.len()).map(|joint| joint_state(self.ledger, id, joint)).collect();
-            self.rails().map(|(id, _, rail)| (id, joints(id, rail))).collect()
-        });
-        // Every rail is among them, with each of its joints.
-        &all[all.partition_point(|(rail, _)| *rail < id)].1[joint]
-    }
+pub(super) struct OfJoint {
+    pub undisturbed: bool,
+    pub steps: Shown,
+}
 
-    /// The last record that shimmed a rail.
-    pub fn last_shimmed(&self, id: RailId) -> Option<usize> {
-        self.slackened(id)?.shimmed
-    }
+/// A joint and the record that inspected it last.
+#[derive(Clone, Copy)]
+pub(super) struct ReadJoint {
+    pub rail: RailId,
+    pub joint: usize,
+    pub last: usize,
+}
 
-    /// The rails that shims were put under, with their addresses.
-    pub fn shimmed_rails(&self) -> impl Iterator<Item = (RailId, &'l Axis, &'l Rail)> {
-        self.rails().filter(|(id, ..)| self.last_shimmed(*id).is_some())
-    }
+/// The leaves of each thickness that lie in the machine: when they were put in, where, and their place in the text.
+pub(super) type InUse = BTreeMap<Length, Vec<(Option<usize>, RailId, usize, Given<Length>)>>;
 
-    /// A rail was shimmed after a record.
-    pub fn shimmed_since(&self, id: RailId, since: usize) -> bool {
-        self.last_shimmed(id).is_some_and(|record| self.after(record, since))
-    }
+/// Supports, each with the leaves that would do.
+pub(super) type TooMany = Vec<((RailId, usize), Option<Vec<Length>>)>;
 
-    /// Supports of a rail were slackened or shimmed after a record.
-    pub fn slackened_since(&self, id: RailId, since: usize) -> bool {
-        self.slackened(id).is_some_and(|of| self.after(of.last, since))
-    }
-
-    /// Supports of a rail had been slackened or shimmed before a record.
-    pub fn slackened_before(&self, id: RailId, when: usize) -> bool {
-        self.slackened(id).is_some_and(|of| self.after(when, of.first))
-    }
-
-    fn slackened(&self, id: RailId) -> Option<&Slackened> {
-        let all = self.facts.slackened.get_or_init(|| {
-            let mut all: Vec<(RailId, Slackened)> = Vec::new();
-            for (index, record) in self.in_order() {
-                let shimmed = match &record.body {
-                    Body::Shim(shim) if !shim.rows.is_empty() => Some(index),
-                    Body::Loosen(loosen) if !loosen.supports.is_empty() => None,
-                    _ => continue,
-                };
-                let Some(id) = record.rail() else { continue };
-                match all.binary_search_by_key(&id, |(id, _)| *id) {
-                    Ok(at) => {
-                        let of = &mut all[at].1;
-                        *of = Slackened { last: index, shimmed: shimmed.or(of.shimmed), ..*of };
-                    }
-                    Err(at) => all.insert(at, (id, Slackened { first: index, last: index, shimmed })),
-                }
-            }
-            all
-        });
-        of_rail(all, id)
-    }
-
-    /// How far each station of the survey before the last shims of a rail should stand from the place that the others
-    /// are shimmed to, now that they are in.
-    pub(crate) fn predicted(&self, id: RailId) -> Option<&[Ratio]> {
-        let all = self
-            .facts
-            .predicted
-            .get_or_init(|| self.shimmed_rails().filter_map(|(id, ..)| Some((id, predicted(self, id)?))).collect());
-        of_rail(all, id).map(Vec::as_slice)
-    }
-
-    /// Every dated use of every instrument.
-    pub(super) fn uses(&self) -> &gauge_calibration::Uses<'l> {
-        self.facts.uses.get_or_init(|| gauge_calibration::all_uses(self))
-    }
-
-    /// What is known of what was read.
-    pub(super) fn known(&self) -> &Known<'l> {
-        &self.facts.known
-    }
-
-    /// Which records count as proof.
-    pub(super) fn evidence(&self) -> &Evidence {
-        self.facts.evidence.get_or_init(|| Evidence::of(self))
-    }
-
-    /// The records of an axis as a whole, or of one of its rails, that an instrument must vouch for, in the order of the
-    /// timeline.
-    pub(super) fn measured(&self, axis: usize, rail: Option<RailId>) -> impl DoubleEndedIterator<Item = usize> {
-        let all = self.facts.measured.get_or_init(|| {
-            let records = self.in_order().filter(|(_, record)| needs_instrument(record));
-            let mut all: Vec<(Measured, usize)> = records
-                .filter_map(|(index, record)| match (record.rail(), record.target) {
-                    (Some(id), _) => Some(((id.axis, Some(id)), index)),
-                    (None, Some(Target::Axis(axis))) => Some(((axis, None), index)),
-                    _ => None,
-                })
-                .collect();
-            all.sort_by_key(|(of, _)| *of);
-            all
-        });
-        let from = all.partition_point(|(of, _)| *of < (axis, rail));
-        let to = all.partition_point(|(of, _)| *of <= (axis, rail));
-        all[from..to].iter().map(|(_, record)| *record)
-    }
-
-    /// The supports of both sides of every joint of a rail.
-    pub(super) fn sides(&self, id: RailId) -> &[Sides] {
-        let all = self.facts.sides.get_or_init(|| self.rails().map(|(id, _, rail)| (id, sides(rail))).collect());
-        of_rail(all, id).map_or(&[], Vec::as_slice)
-    }
-
-    /// What is known of every serial number.
-    pub(super) fn parts(&self) -> &parts_mixed::Parts<'l> {
-        self.facts.parts.get_or_init(|| parts_mixed::parts(self))
-    }
-
-    /// Whether the ledger says of any two records which was made first. Where it seems not to, a rule looks at the two
-    /// that it is about. Where each always does, the lint takes 1.10 times the instructions (benches/README.md).
-    #[inline]
-    pub fn order_is_certain(&self) -> bool {
-        *self.facts.order_is_certain.get_or_init(|| order_is_certain(self))
-    }
+/// Whether a support had its full torque when something was read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Torque {
+    /// It had, or it has none yet.
+    There,
+    /// It got it only later.
+    Later,
+    /// The ledger does not say which came first.
+    Unsure,
 }
 
 /// What is known of a record, in a list by records.
-fn of_record<T>(all: &[(usize, T)], record: usize) -> &[(usize, T)] {
+pub(super) fn of_record<T>(all: &[(usize, T)], record: usize) -> &[(usize, T)] {
     let start = all.partition_point(|(of, _)| *of < record);
     let end = start + all[start..].partition_point(|(of, _)| *of == record);
     &all[start..end]
 }
 
-fn order_is_certain(case: &Case) -> bool {
-    let order = || case.in_order().map(|(_, record)| record);
-    let dated = order().all(|record| record.date.is_some());
-    // A record without a time stands in no certain order to any of its day.
-    let timed = order().all(|record| record.date.is_some_and(|date| date.minute.is_some()));
-    let when = |record: &Record| record.date.map(|date| (date.date, date.minute.filter(|_| timed)));
-    let mut neighbours = order().zip(order().skip(1));
-    neighbours.all(|(a, b)| a.place.source == b.place.source || dated && when(a) != when(b))
-}
-
 /// What is known of a rail, among what is known of others in the order of the machine.
 pub(super) fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
     let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
+    Some(&all[at].1)
+}
+
+/// What is known of a part of a rail, among what is known of others in the order of the machine.
+pub(super) fn of_part<T>(all: &[((RailId, usize), T)], part: (RailId, usize)) -> Option<&T> {
+    let at = all.binary_search_by_key(&part, |(part, _)| *part).ok()?;
     Some(&all[at].1)
 }

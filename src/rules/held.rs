@@ -4,8 +4,8 @@
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
-use super::rule;
-use crate::finding::{Cure, Finding, Grade, Held, Place, within};
+use super::catalogue::rule;
+use crate::finding::{Cure, Finding, Grade, Held, within};
 use crate::ledger::{Body, Draft, Ledger, OnHold, RailId, Record, Target};
 use crate::quantity::Moment;
 
@@ -80,7 +80,7 @@ fn held(record: &Record) -> Held {
 
 /// The records of work and of readings that a finding shows, loosening left out: that is no reading.
 fn rests_on<'l>(ledger: &'l Ledger, finding: &'l Finding) -> impl Iterator<Item = usize> + 'l {
-    finding.places().filter_map(|place| record_at(ledger, place)).filter(|index| {
+    finding.places().filter_map(|place| ledger.record_at(place)).filter(|index| {
         let record = &ledger.records[*index];
         record.counts()
             && matches!(
@@ -93,16 +93,6 @@ fn rests_on<'l>(ledger: &'l Ledger, finding: &'l Finding) -> impl Iterator<Item 
                     | Body::RunningForce(_)
             )
     })
-}
-
-/// The record that a place lies in. Records stand in the order of their places.
-pub(super) fn record_at(ledger: &Ledger, place: Place) -> Option<usize> {
-    let after = ledger
-        .records
-        .partition_point(|record| (record.whole.source, record.whole.span.start) <= (place.source, place.span.start));
-    let index = after.checked_sub(1)?;
-    let whole = ledger.records[index].whole;
-    (whole.source == place.source && place.span.end <= whole.span.end).then_some(index)
 }
 
 /// The record that would hold a finding, in one line to be pasted below the reading; nothing where no reading is what does

@@ -2,10 +2,15 @@
 
 use std::collections::BTreeSet;
 
-use super::{Case, Check, Findings, Group, Rule, Subject, Verdict, all, concede, keeping, rule};
+use super::catalogue::{GROUPS, all, rule};
+use super::follows::follows_from_damage;
+use super::{Case, Check, Findings, Group, Judge, Rule, Subject, Verdict, concede, keeping};
 use crate::finding::{Finding, Grade, Place, names, within};
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{RailId, too_many_findings};
+
+/// The judge itself, for rules that ask it.
+static JUDGE: Judge = Judge { rules: &GROUPS, found };
 
 /// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
 pub fn judge(case: &Case) -> Vec<Finding> {
@@ -25,7 +30,7 @@ pub fn verdicts(case: &Case) -> Vec<(crate::finding::RuleName, Subject, Verdict)
     for rule in all() {
         ask(case, rule, &mut findings, &mut take);
     }
-    concede::concede(case, &mut findings.all);
+    concede::concede(case, &mut findings.all, &JUDGE);
     for rule in all() {
         afterwards(case, rule, &mut findings, &mut take);
     }
@@ -33,7 +38,7 @@ pub fn verdicts(case: &Case) -> Vec<(crate::finding::RuleName, Subject, Verdict)
 }
 
 /// What the rules that are judged over the ledger find, each axis by its limits, concessions taken into account.
-pub(super) fn found(case: &Case) -> Vec<Finding> {
+fn found(case: &Case) -> Vec<Finding> {
     let mut findings = run(case);
     // A released axis is judged by the limits of its seal, whatever they are today.
     for (index, axis) in case.ledger.machine.axes.iter().enumerate() {
@@ -43,7 +48,7 @@ pub(super) fn found(case: &Case) -> Vec<Finding> {
             findings.extend(run(&Case::of_axis(case.ledger, case.day(), index)).into_iter().filter(own));
         }
     }
-    concede::concede(case, &mut findings);
+    concede::concede(case, &mut findings, &JUDGE);
     findings
 }
 
@@ -62,14 +67,14 @@ fn run_those(case: &Case, rules: impl Iterator<Item = &'static Rule>) -> Vec<Fin
     let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == Group::Keeping);
     let again = |finding: &Finding| said.contains(&finding.at.place) && !keeping(finding);
     let last = findings.all.last().map(|finding| finding.at.place).filter(|_| findings.capped);
-    findings.all.retain(|finding| !again(finding) && !case.follows_from_damage(finding));
+    findings.all.retain(|finding| !again(finding) && !follows_from_damage(case, finding));
     findings.all.extend(last.map(too_many_findings));
     findings.all
 }
 
 /// Asks a rule about each subject of the kinds that it judges.
 fn ask(case: &Case, rule: &'static Rule, findings: &mut Findings, take: &mut impl FnMut(&Rule, Subject, Verdict)) {
-    findings.rule = Some(rule);
+    findings.rule = Some((rule.name, rule.grade));
     for check in rule.checks {
         let mut judged = |subject, findings: &mut Findings, check: &dyn Fn(&mut Findings) -> Verdict| {
             findings.worst = None;
@@ -132,7 +137,7 @@ fn ask(case: &Case, rule: &'static Rule, findings: &mut Findings, take: &mut imp
                     judged(Subject::Instrument(number), findings, &|findings| check(case, instrument, findings));
                 }
             }
-            Check::Afterwards(_) => {}
+            Check::Afterwards(_) | Check::Again(_) => {}
         }
     }
 }
@@ -144,13 +149,15 @@ fn afterwards(
     findings: &mut Findings,
     take: &mut impl FnMut(&Rule, Subject, Verdict),
 ) {
-    findings.rule = Some(rule);
+    findings.rule = Some((rule.name, rule.grade));
     for check in rule.checks {
-        if let Check::Afterwards(check) = check {
-            findings.worst = None;
-            let said = check(case, findings);
-            take(rule, Subject::Machine, said.with(findings.worst));
-        }
+        findings.worst = None;
+        let said = match check {
+            Check::Afterwards(check) => check(case, findings),
+            Check::Again(check) => check(case, findings, &JUDGE),
+            _ => continue,
+        };
+        take(rule, Subject::Machine, said.with(findings.worst));
     }
 }
 
@@ -161,7 +168,7 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     let anew = Case { anew: true, ..Case::new(case.ledger, case.today) };
     let case = &anew;
     let mut findings = Findings { all: run(case), ..Findings::default() };
-    concede::concede(case, &mut findings.all);
+    concede::concede(case, &mut findings.all, &JUDGE);
     for rule in [
         &keeping::concession_expired::RULE,
         &keeping::concession_idle::RULE,

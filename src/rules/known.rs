@@ -1,50 +1,19 @@
 //! What is known of what was read: which surveys stand, whether the rails still lie as they were read, and what is
 //! lacking for somebody to say that it conforms. Worked out once, when the first rule asks.
 
-use std::cell::OnceCell;
-use std::collections::BTreeMap;
-
-use smallvec::SmallVec;
-
 use super::Case;
-use super::facts::of_rail;
+use super::facts::{InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
 use super::gap::{shim_leaves, shim_stock};
 use super::inspection::readings_copied;
-use super::resting::Torque;
 use crate::facts::survey::{Readings, Standing, reference};
 use crate::finding::Place;
 use crate::ledger::{Body, Rail, RailId, SurveyKind};
 use crate::quantity::Length;
 
-/// The place of what shows something, or what is lacking for it, as a verdict says it.
-pub(super) type Shown = Result<Place, &'static str>;
-
-/// What is known so far.
-#[derive(Default)]
-pub(super) struct Known<'l> {
-    planes: OnceCell<Vec<(RailId, Planes)>>,
-    surveys: OnceCell<Vec<(usize, bool)>>,
-    joints: OnceCell<Vec<(RailId, Vec<OfJoint>)>>,
-    copies: OnceCell<Vec<((RailId, usize), readings_copied::Joint)>>,
-    followed: OnceCell<Vec<RailId>>,
-    received: OnceCell<BTreeMap<&'l str, Place>>,
-    in_use: OnceCell<shim_stock::InUse>,
-    too_many: OnceCell<Option<shim_leaves::TooMany>>,
-    nothing: Standing,
-}
-
-/// The surveys that stand of each kind, by plane: gap, straightness, height.
-type Planes = [SmallVec<[Standing; 1]>; 3];
-
-struct OfJoint {
-    undisturbed: bool,
-    steps: Shown,
-}
-
 impl<'l> Case<'l> {
     /// The surveys of one kind that count for a rail now, for each plane; one that is empty where nothing was read.
     pub(super) fn planes(&self, id: RailId, kind: SurveyKind) -> &[Standing] {
-        let all = self.known().planes.get_or_init(|| {
+        let all = self.facts.planes.get_or_init(|| {
             let kinds = [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height];
             self.rails().map(|(id, ..)| (id, kinds.map(|kind| Standing::planes(self, id, kind)))).collect()
         });
@@ -58,13 +27,13 @@ impl<'l> Case<'l> {
     /// The same of the plane that was read last.
     pub(super) fn standing(&self, id: RailId, kind: SurveyKind) -> &Standing {
         let latest = |of: &&Standing| of.latest().and_then(|record| self.timeline.rank[record]);
-        self.planes(id, kind).iter().max_by_key(latest).unwrap_or(&self.known().nothing)
+        self.planes(id, kind).iter().max_by_key(latest).unwrap_or(&self.facts.nothing)
     }
 
     /// Nothing that a survey rests on was loosened or tightened since, as a glance at whole rails shows. It may say no
     /// where a closer look says yes.
     pub(super) fn survey_undisturbed(&self, record: usize) -> bool {
-        let all = self.known().surveys.get_or_init(|| {
+        let all = self.facts.undisturbed.get_or_init(|| {
             let mut all: Vec<(usize, bool)> = self
                 .in_order()
                 .filter(|(_, record)| matches!(record.body, Body::Survey(_)))
@@ -106,13 +75,13 @@ impl<'l> Case<'l> {
     }
 
     /// The joint that has the very readings of another one, an earlier one.
-    pub(super) fn copied(&self, id: RailId, joint: usize) -> Option<&readings_copied::Joint> {
-        of(self.known().copies.get_or_init(|| readings_copied::copies(self)), (id, joint))
+    pub(super) fn copied(&self, id: RailId, joint: usize) -> Option<&ReadJoint> {
+        of_part(self.facts.copies.get_or_init(|| readings_copied::copies(self)), (id, joint))
     }
 
     /// The rails of an axis that others follow, in order.
     pub(super) fn followed(&self, axis: usize) -> &[RailId] {
-        let all = self.known().followed.get_or_init(|| {
+        let all = self.facts.followed.get_or_init(|| {
             let mut all: Vec<RailId> = self.rails().filter_map(|(id, ..)| reference(self, id)).collect();
             all.sort_unstable();
             all.dedup();
@@ -123,7 +92,7 @@ impl<'l> Case<'l> {
 
     /// Where the length of a part is recorded as it came in, by its serial number.
     pub(super) fn received_length(&self, serial: &str) -> Option<Place> {
-        let all = self.known().received.get_or_init(|| {
+        let all = self.facts.received.get_or_init(|| {
             let parts = self.in_order().flat_map(|(_, record)| match &record.body {
                 Body::Receive(receive) => &receive.parts[..],
                 _ => &[],
@@ -134,33 +103,27 @@ impl<'l> Case<'l> {
     }
 
     /// The leaves of each thickness that lie in the machine, in the order they were put in.
-    pub(super) fn leaves_in_use(&self) -> &shim_stock::InUse {
-        self.known().in_use.get_or_init(|| shim_stock::in_use(self))
+    pub(super) fn leaves_in_use(&self) -> &InUse {
+        self.facts.in_use.get_or_init(|| shim_stock::in_use(self))
     }
 
     /// The leaves that would do under a support that has more of them, or what is lacking to tell.
     pub(super) fn fewer_leaves(&self, id: RailId, support: usize) -> Result<Option<&[Length]>, &'static str> {
-        let all = self.known().too_many.get_or_init(|| shim_leaves::too_many(self)).as_ref();
-        match of(all.ok_or("no shim stock is described")?, (id, support)) {
+        let all = self.facts.too_many.get_or_init(|| shim_leaves::too_many(self)).as_ref();
+        match of_part(all.ok_or("no shim stock is described")?, (id, support)) {
             Some(fewer) => Ok(Some(fewer.as_ref().ok_or("no leaves in stock make its total")?)),
             None => Ok(None),
         }
     }
 
     fn of_joint(&self, id: RailId, joint: usize) -> &OfJoint {
-        let all = self.known().joints.get_or_init(|| {
+        let all = self.facts.joints_shown.get_or_init(|| {
             let joints = |id, rail: &Rail| (0..rail.joints.len()).map(|joint| of_joint(self, id, joint)).collect();
             self.rails().map(|(id, _, rail)| (id, joints(id, rail))).collect()
         });
         // Every rail is among them, with each of its joints.
         &all[all.partition_point(|(rail, _)| *rail < id)].1[joint]
     }
-}
-
-/// What is known of a part of a rail, among what is known of others in the order of the machine.
-fn of<T>(all: &[((RailId, usize), T)], part: (RailId, usize)) -> Option<&T> {
-    let at = all.binary_search_by_key(&part, |(part, _)| *part).ok()?;
-    Some(&all[at].1)
 }
 
 fn survey_undisturbed(case: &Case, record: usize) -> bool {

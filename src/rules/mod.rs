@@ -2,12 +2,20 @@
 //!
 //! To add a rule: write its file beside its kin, with its page, its two examples and its check, and name it in the list of
 //! its group. The registry test runs both examples of every rule.
+//!
+//! From below: `facts` is what is known of a ledger, as data; `case` holds it; a rule is given the case; `answers`, `evidence`,
+//! `known` and `resting` work out what the case answers; `catalogue` lists the rules, and the `judge` asks them.
 
+mod answers;
 mod case;
+mod catalogue;
 mod concede;
 mod evidence;
 mod facts;
+mod findings;
 pub(crate) mod fitting;
+mod flaws;
+mod follows;
 pub(crate) mod gap;
 mod held;
 pub(crate) mod inspection;
@@ -22,31 +30,17 @@ mod rule;
 #[cfg(test)]
 mod tests;
 mod text;
+mod torques;
 mod verdict;
 
-pub use case::{Case, Findings};
+pub use case::Case;
+pub use catalogue::{all, named, rule};
+pub use findings::Findings;
 pub use held::{hold_record, settle};
-use judge::found;
 pub use judge::{before_release, judge};
 pub use noted::with_remarks;
-pub use rule::{About, Check, Group, ReadingKind, Rule, Work};
+pub use rule::{About, Check, Group, Judge, ReadingKind, Rule, Work};
 pub use verdict::{Subject, Verdict};
 
 use crate::facts::proof;
 pub use crate::finding::Cure;
-use crate::finding::RuleName;
-
-/// All rules, in the order of the catalogue.
-pub fn all() -> impl Iterator<Item = &'static Rule> {
-    Group::ALL.into_iter().flat_map(|group| group.rules().iter().copied())
-}
-
-/// The rule of that name.
-pub fn rule(name: RuleName) -> Option<&'static Rule> {
-    all().find(|rule| rule.name == name)
-}
-
-/// The rule that a person calls by that name.
-pub fn named(name: &str) -> Option<&'static Rule> {
-    all().find(|rule| rule.name.as_str() == name)
-}

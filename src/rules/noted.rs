@@ -3,15 +3,13 @@
 use crate::finding::{Finding, Label};
 use crate::ledger::{Ledger, RemarkKind};
 
-use super::held::record_at;
-
 /// More remarks than this would hide the finding.
 const MOST_SHOWN: usize = 3;
 
 /// Adds to each finding the remarks of the records that it shows.
 pub fn with_remarks(ledger: &Ledger, findings: &mut [Finding]) {
     for finding in findings {
-        let mut records: Vec<usize> = finding.places().filter_map(|place| record_at(ledger, place)).collect();
+        let mut records: Vec<usize> = finding.places().filter_map(|place| ledger.record_at(place)).collect();
         records.sort_unstable();
         records.dedup();
         let remarks = records.into_iter().flat_map(|record| ledger.records[record].remarks());

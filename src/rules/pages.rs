@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::{Group, Rule, all};
+use super::catalogue::all;
+use super::{Group, Rule};
 use crate::language::rulebook;
 use crate::language::rulebook::LimitName;
 

@@ -10,22 +10,12 @@ use std::borrow::Cow;
 use std::ops::Range;
 
 use super::Case;
+use super::facts::Torque;
 use super::fitting::certain;
 use super::gap::{reference, survey_stale::loosened};
 use crate::facts::survey::Readings;
 use crate::ledger::{RailId, SurveyKind, What};
 use crate::quantity::Length;
-
-/// Whether a support had its full torque when something was read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Torque {
-    /// It had, or it has none yet.
-    There,
-    /// It got it only later.
-    Later,
-    /// The ledger does not say which came first.
-    Unsure,
-}
 
 impl<'l> Case<'l> {
     /// How the full torque of a support stands to a record that read what rests on it.

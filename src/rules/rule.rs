@@ -1,7 +1,7 @@
 //! What a rule is: its page, what others may know of it, and its checks, one for each kind of subject it judges.
 
 use super::{Case, Findings, Verdict};
-use crate::finding::{Cure, Grade, RuleName};
+use crate::finding::{Cure, Finding, Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Instrument, RailId};
 
@@ -119,6 +119,29 @@ pub enum Check {
     Instruments(fn(&Case, Instrument, &mut Findings) -> Verdict),
     /// The ledger as a whole, over what the other rules found, once concessions are taken into account.
     Afterwards(fn(&Case, &mut Findings) -> Verdict),
+    /// The same, for who must ask the judge about other rules.
+    Again(fn(&Case, &mut Findings, &Judge) -> Verdict),
+}
+
+/// What the judge hands to a check that looks at other rules: a rule stands below the list of all rules, and below the judge.
+#[derive(Clone, Copy)]
+pub struct Judge {
+    /// All rules, group by group.
+    pub(super) rules: &'static [&'static [&'static Rule]],
+    /// What they find over a ledger, concessions taken into account.
+    pub(super) found: fn(&Case) -> Vec<Finding>,
+}
+
+impl Judge {
+    /// All rules, in the order of the catalogue.
+    pub(super) fn rules(&self) -> impl Iterator<Item = &'static Rule> {
+        self.rules.iter().copied().flatten().copied()
+    }
+
+    /// The rule of that name.
+    pub(super) fn rule(&self, name: &str) -> Option<&'static Rule> {
+        self.rules().find(|rule| rule.name.as_str() == name)
+    }
 }
 
 /// What a rule is about; the catalogue's chapters.
@@ -152,18 +175,6 @@ impl Group {
             Group::Inspection => "Inspection",
             Group::Gap => "Gap and shims",
             Group::Keeping => "Keeping",
-        }
-    }
-
-    /// Its rules, in the order of the catalogue.
-    pub fn rules(self) -> &'static [&'static Rule] {
-        match self {
-            Group::Text => super::text::RULES,
-            Group::Layout => super::layout::RULES,
-            Group::Fitting => super::fitting::RULES,
-            Group::Inspection => super::inspection::RULES,
-            Group::Gap => super::gap::RULES,
-            Group::Keeping => super::keeping::RULES,
         }
     }
 }

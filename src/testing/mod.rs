@@ -2,6 +2,7 @@
 
 pub mod exports;
 pub mod faults;
+pub mod fixes;
 pub mod fleet;
 pub mod machines;
 pub mod pieces;

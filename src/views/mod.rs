@@ -7,6 +7,7 @@ pub mod compare;
 pub mod derived;
 pub mod paper;
 pub mod readings;
+pub mod remarks;
 pub mod report;
 pub mod requirement_rule;
 #[cfg(test)]

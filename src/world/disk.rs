@@ -6,6 +6,8 @@ use std::fs::{self, File, FileType, Metadata};
 use std::io::{self, ErrorKind, Read};
 use std::path::{Component, PathBuf};
 
+use walkdir::WalkDir;
+
 use super::{Day, Kind, Listed, MOST_BYTES, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, Unreadable, World, path, shown, utf8};
 
 /// The disk, seen from a folder.
@@ -228,21 +230,20 @@ fn holds_kdl(at: PathBuf, kind: FileType) -> bool {
     if !kind.is_dir() {
         return kind.is_symlink() || path::looks_like_kdl(at.as_os_str().as_encoded_bytes());
     }
-    let mut ahead = vec![at];
-    for _ in 0..MOST_LOOKED_INTO {
-        let Some(folder) = ahead.pop() else { return false };
+    let mut folders = 0;
+    for entry in WalkDir::new(at) {
         // What cannot be looked into may hold anything.
-        let Ok(entries) = fs::read_dir(folder) else { return true };
-        for entry in entries {
-            let Ok((kind, at)) = entry.and_then(|entry| Ok((entry.file_type()?, entry.path()))) else { return true };
-            if kind.is_dir() {
-                ahead.push(at);
-            } else if path::looks_like_kdl(at.as_os_str().as_encoded_bytes()) {
+        let Ok(entry) = entry else { return true };
+        if entry.file_type().is_dir() {
+            folders += 1;
+            if folders == MOST_LOOKED_INTO {
                 return true;
             }
+        } else if path::looks_like_kdl(entry.path().as_os_str().as_encoded_bytes()) {
+            return true;
         }
     }
-    true
+    false
 }
 
 /// What stands at the end of a link.

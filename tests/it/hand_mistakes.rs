@@ -6,10 +6,9 @@
 
 use std::path::Path;
 
-use wayledger::files::{self, Memory, find_all};
-use wayledger::lint::{Locator, lint};
+use wayledger::lint::Locator;
 
-use crate::common::today;
+use crate::common::fixes::{Files, judge};
 
 const SHOP: &str = "shop.kdl";
 const MACHINE: &str = "m/machine.kdl";
@@ -19,8 +18,6 @@ const JOINTS: &str = "m/2026-04-15-inspector-1.kdl";
 const SURVEYS: &str = "m/2026-04-16-inspector-1.kdl";
 const SHIMS: &str = "m/2026-04-17-fitter-2.kdl";
 const VERIFIED: &str = "m/2026-04-18-inspector-1.kdl";
-
-type Files = Vec<(String, String)>;
 
 /// The text with one space between two words, however its columns are aligned.
 fn unaligned(text: &str) -> String {
@@ -51,11 +48,19 @@ struct Seen {
     next: String,
 }
 
+/// The files with each mistake of this page in turn.
+pub fn mistaken() -> Vec<Files> {
+    let with = |mistake: &Mistake| {
+        let mut files = gantry();
+        make(&mut files, mistake);
+        files
+    };
+    MISTAKES.iter().map(with).chain(UNCLOSED.iter().map(|unclosed| without_brace(*unclosed).0)).collect()
+}
+
 fn findings(files: &Files) -> Vec<Seen> {
-    let world = files.iter().fold(Memory::new(today()), |world, (name, text)| world.with(name, text.as_str()));
-    let found = find_all(&world, &[files::Path("m".into())]).expect("the ledger is there").found;
     let mut seen = Vec::new();
-    lint(&world, &found, today(), |judged| {
+    judge(files, |judged| {
         let locator = Locator::new(&judged.ledger.sources);
         for finding in &judged.findings {
             let at = locator.locate(finding.at.place);
@@ -260,22 +265,27 @@ const UNCLOSED: &[(&str, &str)] = &[
     (SHOP, "profile R20"),
 ];
 
+/// The files without the closing brace of that block, and the place where it is opened.
+fn without_brace((name, words): (&str, &str)) -> (Files, String) {
+    let mut files = gantry();
+    let text = &mut files.iter_mut().find(|(file, _)| file == name).expect("the file is there").1;
+    let mut lines: Vec<&str> = text.lines().collect();
+    let open = lines.iter().position(|line| line.trim_start().starts_with(words)).expect("the line is there");
+    let indent = lines[open].len() - lines[open].trim_start().len();
+    let close = format!("{}}}", " ".repeat(indent));
+    let close = (open..lines.len()).find(|at| lines[*at] == close).expect("the block is closed");
+    let column = lines[open].rfind('{').expect("the block is opened") + 1;
+    lines.remove(close);
+    *text = lines.join("\n") + "\n";
+    (files, format!("{name}:{}:{column}", open + 1))
+}
+
 #[test]
 fn a_missing_brace_is_one_finding_where_it_was_opened() {
     let mut wrong = Vec::new();
     for (name, words) in UNCLOSED {
-        let mut files = gantry();
-        let text = &mut files.iter_mut().find(|(file, _)| file == name).expect("the file is there").1;
-        let mut lines: Vec<&str> = text.lines().collect();
-        let open = lines.iter().position(|line| line.trim_start().starts_with(words)).expect("the line is there");
-        let indent = lines[open].len() - lines[open].trim_start().len();
-        let close = format!("{}}}", " ".repeat(indent));
-        let close = (open..lines.len()).find(|at| lines[*at] == close).expect("the block is closed");
-        let column = lines[open].rfind('{').expect("the block is opened") + 1;
-        lines.remove(close);
-        *text = lines.join("\n") + "\n";
+        let (files, at) = without_brace((name, words));
         let seen = findings(&files);
-        let at = format!("{name}:{}:{column}", open + 1);
         if seen.len() != 1 || seen[0].at != at || seen[0].rule.as_str() != "unreadable" || !seen[0].next.contains('}') {
             wrong.push(format!("{words} at {at}: {seen:#?}"));
         }

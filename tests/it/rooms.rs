@@ -6,6 +6,8 @@ use std::path::{Path, PathBuf};
 
 use regex::Regex;
 
+mod circles;
+
 const HOUSE: &str = include_str!("../../DEVELOPERS.md");
 const SRC: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src");
 

@@ -187,7 +187,7 @@ mod tests {
         paper.body.table("Made of", &["Support", "At, mm", "Side of the rail"], rows);
         assert_eq!(
             plain(&paper),
-            "A paper\n\n  Made of:\n                  Side of\n  Support  At, mm  the rail\n  S1           10  left\n  S12         7.5\n"
+            "A paper\n\n  Made of:\n                   Side of\n  Support  At, mm  the rail\n  S1           10  left\n  S12         7.5\n"
         );
     }
 

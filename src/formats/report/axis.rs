@@ -1,6 +1,7 @@
 //! An axis of a report: its joints, and what its carriage asks of them.
 
-use super::{rail, signed};
+use super::rail;
+use super::words::signed;
 use crate::finding::counted;
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};

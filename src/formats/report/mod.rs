@@ -3,12 +3,13 @@
 mod axis;
 mod rail;
 mod summary;
+mod words;
 
-pub use rail::{bolts, gap_in_words};
 pub use summary::summary;
+pub use words::{bolts, counts, folder, gap_in_words, signed};
 
 use crate::views::paper::{Content, Paper, TableCell};
-use crate::views::report::{Counted, Found, Instrument, Report};
+use crate::views::report::{Found, Instrument, Report};
 
 /// A report as a paper.
 pub fn paper(report: &Report) -> Paper {
@@ -53,28 +54,8 @@ pub fn paper(report: &Report) -> Paper {
     body.table("", &["Entry", "Limit", "Set", "What", "Source"], limits.collect());
     concessions(body, report);
     holds(body, report);
+    remarks(body, report);
     paper
-}
-
-/// A ledger's folder as it is printed.
-pub fn folder(path: &str) -> &str {
-    if path.is_empty() { "." } else { path }
-}
-
-/// `2 nonconformities, 1 outstanding`; `none`.
-pub fn counts(counts: &Counted) -> String {
-    let words = [
-        (counts.nonconformities, if counts.nonconformities == 1 { "nonconformity" } else { "nonconformities" }),
-        (counts.outstanding, "outstanding"),
-        (counts.observations, if counts.observations == 1 { "observation" } else { "observations" }),
-        (counts.conceded, "accepted by concession"),
-    ];
-    let mut said: Vec<String> =
-        words.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}")).collect();
-    if counts.held > 0 {
-        said[0] = format!("{} ({} held)", said[0], counts.held);
-    }
-    if said.is_empty() { "none".into() } else { said.join(", ") }
 }
 
 fn finding(found: &Found) -> Vec<TableCell> {
@@ -96,12 +77,6 @@ fn finding(found: &Found) -> Vec<TableCell> {
         TableCell::given((!found.next.is_empty()).then(|| found.next.clone())),
         format!("{}:{}", found.file, found.line).into(),
     ]
-}
-
-/// `on 2026-04-15 by inspector-1`.
-pub fn signed(signed: &crate::views::report::Signed) -> String {
-    let date = signed.date.as_ref().map_or("on no known day".into(), |date| format!("on {date}"));
-    signed.by.as_ref().map_or(date.clone(), |by| format!("{date} by {by}"))
 }
 
 fn instruments(body: &mut Content, instruments: &[Instrument]) {
@@ -159,6 +134,25 @@ fn holds(body: &mut Content, report: &Report) {
         ]
     });
     body.table("", &["Address", "What", "Stands now", "Since", "Reason"], rows.collect());
+}
+
+/// What people wrote in records; nothing is said where nobody did.
+fn remarks(body: &mut Content, report: &Report) {
+    if report.remarks.is_empty() {
+        return;
+    }
+    body.heading(2, "Notes and reasons");
+    let rows = report.remarks.iter().map(|it| {
+        vec![
+            TableCell::given(it.date.clone()),
+            TableCell::given(it.by.clone()),
+            it.record.into(),
+            TableCell::given(it.on.clone()),
+            it.kind.into(),
+            it.text.as_str().into(),
+        ]
+    });
+    body.table("", &["Date", "By", "Record", "Address", "What", "Text"], rows.collect());
 }
 
 fn concessions(body: &mut Content, report: &Report) {

@@ -1,6 +1,6 @@
 //! A rail of a report: straightness, gap, shims and torques.
 
-use super::signed;
+use super::words::{bolts, gap_in_words, signed};
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::{Content, TableCell};
@@ -20,26 +20,6 @@ pub(super) fn straightness(body: &mut Content, rail: &Rail) {
         });
         body.table("", &["Station", "At, mm", "To the left, mm"], rows.collect());
     }
-}
-
-/// What a picture and a paper say of a gap in one sentence.
-pub fn gap_in_words(rail: &Rail, gap: &Gap) -> String {
-    let mut parts = Vec::new();
-    if let Some(range) = gap.range_before {
-        parts.push(format!("{range} before shims"));
-    }
-    if let Some(range) = gap.range_predicted {
-        parts.push(format!("{range} to be expected with them"));
-    }
-    if let Some(range) = gap.range_after {
-        parts.push(format!("{range} in the last survey"));
-    }
-    let limit = gap.most.map_or("no limit".to_string(), |most| format!("limit {most}"));
-    let follows = gap.follows.as_ref().map_or(String::new(), |follows| format!(" to {follows}"));
-    if parts.is_empty() {
-        return format!("The {} of {}{follows} is not surveyed yet; {limit}.", gap.kind, rail.address);
-    }
-    format!("The {} of {}{follows} varies by {}; {limit}.", gap.kind, rail.address, parts.join(", "))
 }
 
 pub(super) fn gap(body: &mut Content, rail: &Rail, gap: &Gap) {
@@ -139,19 +119,6 @@ pub(super) fn torques(body: &mut Content, rail: &Rail) {
             rows.collect(),
         );
     }
-}
-
-/// The bolts of a support in words: `10.5 10.4 – 9.8 under`.
-pub fn bolts(support: &SupportTorque) -> String {
-    let bolts = support.bolts.iter().map(|bolt| {
-        let number = match (bolt.held, bolt.torque) {
-            (false, _) => "–".to_string(),
-            (true, None) => "clicked".into(),
-            (true, Some(torque)) => crate::facts::torque_window::shown(torque).trim_end_matches(" N·m").to_string(),
-        };
-        bolt.off.map_or(number.clone(), |off| format!("{number} {off}"))
-    });
-    bolts.collect::<Vec<_>>().join(", ")
 }
 
 fn support_torque(support: &SupportTorque) -> Vec<TableCell> {

@@ -1,6 +1,6 @@
 //! A report in short, as the terminal shows it: the state first.
 
-use super::{counts, folder, gap_in_words, signed};
+use super::words::{counts, folder, gap_in_words, signed};
 use crate::finding::counted;
 use crate::quantity::Amount;
 use crate::views::paper::{ListItem, Paper};

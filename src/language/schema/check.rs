@@ -3,14 +3,14 @@
 use smallvec::SmallVec;
 
 use super::in_order::in_order;
-use super::nearest::nearest;
+use super::nearest::{nearest, only_near};
 use super::shape::{Arguments, Language, NodeShape, Part, Places};
 use super::value::{self, Fault};
 use crate::finding::MOST_FINDINGS;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Place, RuleName, SourceId};
 use crate::language::edition;
-use crate::text::{Document, EntryRef, NodeRef, Span};
+use crate::text::{self, Document, Edit, EntryRef, NodeRef, Span};
 
 /// What a file is for: it decides which nodes may stand at its top.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,7 +39,7 @@ pub fn check(
     kind: FileKind,
     faults: &[Span],
 ) -> Vec<Finding> {
-    let mut check = Check { source, faults, findings: Vec::new() };
+    let mut check = Check { source, faults, findings: Vec::new(), describes: false };
     let here = |shape: &NodeShape| shape.files.iter().any(|file| file == kind.word());
     let mut seen = Seen::default();
     for node in document.nodes() {
@@ -48,6 +48,7 @@ pub fn check(
         }
         match language.place(node.name()).map(|place| (place, &language.top[place])) {
             Some((place, shape)) if here(shape) => {
+                check.describes = shape.describes();
                 check.count(shape, node, place, &mut seen);
                 check.node(shape, node);
                 if shape.name == edition::WORD && node.index() > 0 {
@@ -100,6 +101,8 @@ struct Check<'f> {
     source: SourceId,
     faults: &'f [Span],
     findings: Vec<Finding>,
+    /// What is being checked is no record: a value in it may be put right by a program.
+    describes: bool,
 }
 
 impl Check<'_> {
@@ -197,14 +200,18 @@ impl Check<'_> {
                             1 => "one value".to_string(),
                             n => format!("{n} values"),
                         };
-                        let finding = self
+                        let mut finding = self
                             .finding(
                                 names::WRONG_VALUE,
                                 arg.span(),
                                 format!("`{}` takes {takes}; this is one too many", shape.name),
                             )
-                            .here("too many")
-                            .next(quoted(shape, node).unwrap_or_else(|| usage(shape)));
+                            .here("too many");
+                        finding = match quoted(shape, node) {
+                            Some((next, Some(edit))) if self.describes => finding.next(next).fix(IN_QUOTES, vec![edit]),
+                            Some((next, _)) => finding.next(next),
+                            None => finding.next(usage(shape)),
+                        };
                         self.findings.push(finding);
                     }
                     break;
@@ -250,7 +257,10 @@ impl Check<'_> {
             .here("here")
             .next(match better {
                 Some(better) => format!("write {better}"),
-                None => format!("write the reading before and after the joint, as `{} -0.04 -> -0.03`", shape.name),
+                None => format!(
+                    "write the readings on either side of the joint, the one before it first, as `{} -0.04 -> -0.03`",
+                    shape.name
+                ),
             });
         self.findings.push(finding);
     }
@@ -295,7 +305,10 @@ impl Check<'_> {
         let joined = matches!(fault, Fault::Joined { .. });
         let (rule, message, next) = fault.explain(&what, part, entry);
         let finding = self.finding(rule, entry.span(), message).here(part.ty.describe()).next(next);
-        self.findings.push(finding);
+        self.findings.push(match fault.fix(part, entry).filter(|_| self.describes) {
+            Some((title, edit)) => finding.fix(title, vec![edit]),
+            None => finding,
+        });
         joined
     }
 
@@ -345,7 +358,8 @@ impl Check<'_> {
             match nearest(name, names.clone()) {
                 Some(near) => {
                     let help = shapes.clone().find(|shape| shape.name == near).map_or("", |shape| &shape.help);
-                    finding.next(format!("did you mean `{near}`? {help}"))
+                    let finding = finding.next(format!("did you mean `{near}`? {help}"));
+                    respelt(finding, only_near(name, names), node.name_span())
                 }
                 None => finding.next(format!("known here: {}", list(names))),
             }
@@ -362,7 +376,8 @@ impl Check<'_> {
         let finding = match nearest(name, names.clone()) {
             Some(near) => {
                 let help = shape.prop(near).map_or("", |part| &part.help);
-                finding.next(format!("did you mean `{near}`? {help}"))
+                let finding = finding.next(format!("did you mean `{near}`? {help}"));
+                respelt(finding, only_near(name, names).filter(|name| node.prop(name).is_none()), span)
             }
             None if shape.child(name).is_some() => {
                 finding.next(format!("`{name}` goes inside the braces of `{}`, on a line of its own", node.name()))
@@ -397,17 +412,33 @@ impl Check<'_> {
     }
 }
 
-/// A text of several words that stands without its quotes, with them.
-fn quoted(shape: &NodeShape, node: NodeRef) -> Option<String> {
+const IN_QUOTES: &str = "put the text in quotes";
+
+/// With the word of the language that can only be meant, put in the place of the written one.
+fn respelt(finding: Finding, word: Option<&str>, span: Span) -> Finding {
+    match word {
+        Some(word) => finding.fix(format!("write `{word}`"), vec![Edit { span, text: word.into() }]),
+        None => finding,
+    }
+}
+
+/// A text of several words that stands without its quotes: what to write, and the edit that does it where nothing but
+/// one space stands between them.
+fn quoted(shape: &NodeShape, node: NodeRef) -> Option<(String, Option<Edit>)> {
     let [Part { ty: super::Type::Text, .. }] = shape.args[..] else { return None };
     let words: Option<Vec<&str>> = node
         .args()
         .map(|arg| match arg.value() {
-            crate::text::Value::Text(text) if !arg.raw().starts_with(['"', '#']) => Some(text),
+            text::Value::Text(text) if !arg.raw().starts_with(['"', '#']) => Some(text),
             _ => None,
         })
         .collect();
-    Some(format!("a text of several words needs quotes: {} {}", shape.name, crate::text::quoted(&words?.join(" "))))
+    let words = words?.join(" ");
+    let quoted = text::quoted(&words);
+    let next = format!("a text of several words needs quotes: {} {quoted}", shape.name);
+    let span = node.args().map(|arg| arg.span()).reduce(Span::to)?;
+    let alone = node.document().text().get(span.range()) == Some(words.as_str());
+    Some((next, alone.then_some(Edit { span, text: quoted })))
 }
 
 /// How a node is written.

@@ -14,44 +14,28 @@ const OTHERWISE: [(&str, &str); 7] = [
 
 /// The nearest of the known names, if one is near enough to be worth showing.
 pub fn nearest<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
-    // A very long word is no slip of the finger, and comparing it would be slow.
-    if written.len() > 60 {
-        return None;
-    }
+    near(written, known).min_by_key(|&(distance, _)| distance).map(|(_, name)| name)
+}
+
+/// The one known name that is near, if there is no other: then a slip can mean nothing else.
+pub fn only_near<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+    let mut near = near(written, known);
+    let (_, name) = near.next()?;
+    near.next().is_none().then_some(name)
+}
+
+/// The known names near enough to a written one, with their distances.
+fn near<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> impl Iterator<Item = (usize, &'n str)> {
     let lower = written.to_lowercase();
     let allowed = (written.chars().count() / 3).max(1);
     let otherwise = OTHERWISE.iter().find(|(word, _)| *word == lower).map(|(_, name)| *name);
-    let far = |name: &str| match otherwise == Some(name) {
-        true => 0,
-        false => distance(&lower, &name.to_lowercase()),
-    };
-    known
-        .into_iter()
-        .map(|name| (far(name), name))
-        .filter(|&(distance, name)| distance <= allowed || name.starts_with(&lower) && lower.len() >= 3)
-        .min_by_key(|&(distance, _)| distance)
-        .map(|(_, name)| name)
-}
-
-/// How many letters must be put in, left out, changed or swapped with their neighbour.
-fn distance(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().collect();
-    let b: Vec<char> = b.chars().collect();
-    let mut before: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=b.len()).collect();
-    for i in 1..=a.len() {
-        let mut row = vec![i];
-        for j in 1..=b.len() {
-            let change = usize::from(a[i - 1] != b[j - 1]);
-            let mut least = (last[j] + 1).min(row[j - 1] + 1).min(last[j - 1] + change);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                least = least.min(before[j - 2] + 1);
-            }
-            row.push(least);
-        }
-        before = std::mem::replace(&mut last, row);
-    }
-    last[b.len()]
+    // A very long word is no slip of the finger, and comparing it would be slow.
+    let known = known.into_iter().take(if written.len() > 60 { 0 } else { usize::MAX });
+    known.filter_map(move |name| {
+        // Letters put in, left out, changed, or swapped with their neighbour.
+        let distance = if otherwise == Some(name) { 0 } else { strsim::osa_distance(&lower, &name.to_lowercase()) };
+        (distance <= allowed || name.starts_with(&lower) && lower.len() >= 3).then_some((distance, name))
+    })
 }
 
 #[cfg(test)]
@@ -66,6 +50,9 @@ mod tests {
         assert_eq!(nearest("support", known), Some("supports"));
         assert_eq!(nearest("grad", known), Some("graduation"));
         assert_eq!(nearest("wrench", known), None);
+        assert_eq!(only_near("segmnet", known), Some("segment"));
+        assert_eq!(only_near("UX", ["UL", "UR", "LL"]), None, "it may mean either");
+        assert_eq!(nearest(&"segment".repeat(9), known), None);
     }
 
     #[test]

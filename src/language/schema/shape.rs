@@ -280,6 +280,11 @@ impl NodeShape {
         self
     }
 
+    /// Of a top node: it describes something and is no record.
+    pub(crate) fn describes(&self) -> bool {
+        self.files.iter().all(|file| file != "record")
+    }
+
     /// The shape of a node in its block.
     pub fn child(&self, name: &str) -> Option<&NodeShape> {
         self.child_place(name).map(|place| &self.children[place])

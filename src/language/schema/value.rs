@@ -1,13 +1,13 @@
 //! Checks one value against its type, and says how it should have been written.
 
-use super::nearest::nearest;
+use super::nearest::{nearest, only_near};
 use super::shape::{Part, Range, Type};
 use crate::finding::{RuleName, names};
 use crate::quantity::{
     Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Misread, Moment, PerKelvin, Ratio, Stiffness,
     Temperature, Torque, Travel, better_spelling, units_of,
 };
-use crate::text::{EntryRef, Value, is_unseen};
+use crate::text::{Edit, EntryRef, Value, is_unseen, quote};
 
 /// What is wrong with a value.
 #[derive(Debug, PartialEq, Eq)]
@@ -207,12 +207,31 @@ impl Fault {
     }
 }
 
+impl Fault {
+    /// The one thing that can have been meant: what the change does, and the change.
+    pub(super) fn fix(&self, part: &Part, entry: EntryRef) -> Option<(String, Edit)> {
+        let (word, span) = match self {
+            Fault::Word => {
+                (quote(only_near(entry.text()?, part.allow.iter().map(String::as_str))?), entry.value_span())
+            }
+            Fault::Number(Misread::UnknownUnit(unit)) => (better_unit(part, unit)?, entry.ty()?.1),
+            _ => return None,
+        };
+        Some((format!("write `{word}`"), Edit { span, text: word }))
+    }
+}
+
+/// The unit that a misspelt one means.
+fn better_unit(part: &Part, unit: &str) -> Option<String> {
+    let Type::Quantity(dimension) = part.ty else { return None };
+    let better = better_spelling(&format!("1{unit}"))?;
+    let better = better.strip_suffix(")1")?.get(1..)?;
+    units_of(dimension).any(|unit| unit.name == better).then(|| better.to_string())
+}
+
 fn unit_advice(part: &Part, raw: &str, unit: &str) -> String {
     let Type::Quantity(dimension) = part.ty else { return part.help.clone() };
-    if let Some(better) =
-        better_spelling(&format!("1{unit}")).and_then(|one| Some(one.strip_suffix(")1")?.get(1..)?.to_string()))
-        && units_of(dimension).any(|unit| unit.name == better)
-    {
+    if let Some(better) = better_unit(part, unit) {
         return format!("write ({better}){raw}");
     }
     let units: Vec<_> = units_of(dimension).map(|unit| unit.name).collect();

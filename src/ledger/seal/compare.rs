@@ -2,8 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use super::digest::{digest, seal};
+use super::facts::Fact;
+use super::group::{Group, LIMITS, is_ordered};
 use super::rests::{Until, groups};
-use super::{Fact, Group, LIMITS, digest, is_ordered, seal};
 use crate::finding::Place;
 use crate::ledger::{Ledger, Release, SealedGroup};
 

@@ -1,6 +1,5 @@
 //! One node of the ledger as facts: each property of its head is one, each row below it is one.
 
-use super::Fact;
 use crate::finding::{Place, SourceId};
 use crate::language::schema::{Arguments, NodeShape, Part, Type};
 use crate::quantity::{
@@ -8,6 +7,14 @@ use crate::quantity::{
     Travel,
 };
 use crate::text::{EntryRef, NodeRef, Value, quote};
+
+/// One fact: what it is about inside its group, and what it was.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fact {
+    pub address: String,
+    pub value: String,
+    pub place: Place,
+}
 
 /// The facts of a node. `keep` says which of the nodes directly below it belong to it.
 pub fn facts(shape: Option<&NodeShape>, node: NodeRef, source: SourceId, keep: impl Fn(NodeRef) -> bool) -> Vec<Fact> {

@@ -2,7 +2,9 @@
 //!
 //! Whoever names or applies a limit of an axis asks here, so that rules, papers, tables and plans say the same.
 
-use super::{Fact, Group, LIMITS, release_of};
+use super::facts::Fact;
+use super::group::{Group, LIMITS};
+use super::in_force::release_of;
 use crate::finding::Place;
 use crate::language::rulebook::{Change, ENTRIES, Holds, Rulebook, SEAL, Spelt};
 use crate::ledger::Ledger;

@@ -6,8 +6,10 @@
 use std::collections::BTreeSet;
 
 use super::compare::{Change, opened, pair};
+use super::digest::digest;
+use super::group::Group;
+use super::in_force::release_of;
 use super::rests::{Until, groups};
-use super::{Group, digest, release_of};
 use crate::ledger::{Body, KINDS, Ledger, Release, SealedGroup, Target};
 use crate::quantity::Moment;
 

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::Group;
+use super::group::Group;
 use crate::finding::SourceId;
 use crate::language::schema::{NodeShape, language};
 use crate::ledger::{Axis, Body, Ledger, Record, Void};

@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::digest::digest;
+use super::in_force::release_of;
 use super::rests::{about, heads, of_record};
-use super::{digest, release_of};
 use crate::ledger::Ledger;
 
 /// The records under the release that counts for an axis; none where it is not released. A record is known by what it

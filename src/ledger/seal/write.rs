@@ -1,7 +1,8 @@
 //! The release record with its seal.
 
+use super::digest::{digest, seal};
+use super::limits;
 use super::rests::{Until, groups};
-use super::{digest, limits, seal};
 use crate::ledger::{Draft, Ledger};
 use crate::quantity::Moment;
 

@@ -6,12 +6,10 @@
 
 use smallvec::SmallVec;
 
-use super::{any_bolt, certain, every_bolt, fastening};
+use super::bolts::{any_bolt, certain, every_bolt, fastening};
 use crate::ledger::{Event, Interface, Support, What};
 use crate::rules::Case;
-
-/// A place on the timeline: the record's rank, then the row.
-pub type When = (usize, usize);
+use crate::rules::facts::{Course, When};
 
 pub fn when(case: &Case, event: &Event) -> When {
     (case.timeline.rank[event.record].unwrap_or(usize::MAX), event.row)
@@ -23,59 +21,42 @@ pub fn record_at(case: &Case, when: When) -> Option<usize> {
 }
 
 /// The course of one support and interface.
-pub struct Course {
-    /// The first record that gave all its bolts full torque since they were last slackened.
-    pub tight: Option<usize>,
-    /// The stretches of that kind before: the record that each began with, and the one that slackened it.
-    pub tight_before: SmallVec<[(usize, usize); 1]>,
-    /// Each full torque certainly came after a snugging of all bolts.
-    pub snugged: bool,
-    /// It was slackened, other than for shims.
-    pub slackened: bool,
-    /// When any of its bolts first got full torque.
-    pub first: Option<When>,
-    /// When any of them did since they were last slackened.
-    pub current: Option<When>,
-}
-
-impl Course {
-    pub fn of(case: &Case, support: &Support, events: &[Event], interface: Interface) -> Course {
-        let count = support.bolt_count(interface);
-        let mut course = Course {
-            tight: None,
-            tight_before: SmallVec::new(),
-            snugged: count.is_some(),
-            slackened: false,
-            first: None,
-            current: None,
-        };
-        // The last snugging since then.
-        let mut snug = None;
-        for event in events {
-            if event.slackens(interface) {
-                snug = None;
-                course.tight_before.extend(course.tight.take().map(|tight| (tight, event.record)));
-                course.current = None;
-                course.slackened |= event.what == What::Slackened;
-                continue;
-            }
-            let Some((fasten, row)) = fastening(case.ledger, event, interface) else { continue };
-            let every = count.is_some_and(|count| every_bolt(fasten, row, count));
-            if event.what == What::Snug {
-                snug = Some(event.record);
-                course.snugged &= every;
-                continue;
-            }
-            course.snugged &= snug.is_some_and(|before| certain(case, before, event.record));
-            if every {
-                course.tight.get_or_insert(event.record);
-            }
-            if course.current.is_none() && any_bolt(case, event, fasten, row) {
-                let now = when(case, event);
-                course.first.get_or_insert(now);
-                course.current = Some(now);
-            }
+pub fn course(case: &Case, support: &Support, events: &[Event], interface: Interface) -> Course {
+    let count = support.bolt_count(interface);
+    let mut course = Course {
+        tight: None,
+        tight_before: SmallVec::new(),
+        snugged: count.is_some(),
+        slackened: false,
+        first: None,
+        current: None,
+    };
+    // The last snugging since then.
+    let mut snug = None;
+    for event in events {
+        if event.slackens(interface) {
+            snug = None;
+            course.tight_before.extend(course.tight.take().map(|tight| (tight, event.record)));
+            course.current = None;
+            course.slackened |= event.what == What::Slackened;
+            continue;
         }
-        course
+        let Some((fasten, row)) = fastening(case.ledger, event, interface) else { continue };
+        let every = count.is_some_and(|count| every_bolt(fasten, row, count));
+        if event.what == What::Snug {
+            snug = Some(event.record);
+            course.snugged &= every;
+            continue;
+        }
+        course.snugged &= snug.is_some_and(|before| certain(case, before, event.record));
+        if every {
+            course.tight.get_or_insert(event.record);
+        }
+        if course.current.is_none() && any_bolt(case, event, fasten, row) {
+            let now = when(case, event);
+            course.first.get_or_insert(now);
+            course.current = Some(now);
+        }
     }
+    course
 }

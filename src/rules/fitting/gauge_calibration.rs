@@ -10,6 +10,7 @@ use crate::facts::calibration::due;
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Body, Calibration, Instrument, Tightened};
+use crate::rules::facts::{Use, Uses};
 use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -36,17 +37,6 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
     ..Rule::PLAIN
 };
 
-/// One record that was made with an instrument.
-#[derive(Clone, Copy)]
-pub(in crate::rules) struct Use {
-    record: usize,
-    date: Date,
-    place: Place,
-    /// Bolts tightened with a wrench whose cycles count: in all records before this one, and in this one.
-    before: i64,
-    bolts: i64,
-}
-
 /// What is wrong with a use. The order is that of the findings.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Wrong {
@@ -65,9 +55,6 @@ impl Wrong {
         self != Wrong::InDoubt
     }
 }
-
-/// The uses of instruments, by whether it is a wrench and its name.
-pub(in crate::rules) type Uses<'l> = BTreeMap<(bool, &'l str), (Instrument<'l>, Vec<Use>)>;
 
 /// Every dated use of every instrument that the shop has, wrenches after gauges.
 pub(in crate::rules) fn all_uses<'l>(case: &Case<'l>) -> Uses<'l> {

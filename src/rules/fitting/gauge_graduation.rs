@@ -6,7 +6,7 @@ use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Given, Instrument, Record, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
-use crate::rules::evidence::{Flaw, needs_instrument};
+use crate::rules::flaws::{Flaw, needs_instrument};
 use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {

@@ -3,7 +3,7 @@
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::ledger::{Body, Gauge, Given, Record};
 use crate::quantity::Length;
-use crate::rules::evidence::{Flaw, needs_instrument};
+use crate::rules::flaws::{Flaw, needs_instrument};
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, Given, Name, RailId, Record};
-use crate::rules::evidence::Flaw;
+use crate::rules::flaws::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {

@@ -4,9 +4,9 @@
 
 use std::ops::Range;
 
-use super::course::{Course, When};
 use crate::ledger::{Rail, RailId};
 use crate::rules::Case;
+use crate::rules::facts::{Course, When};
 
 /// The supports before a joint and beyond it that are nearer to it than to another one. One halfway to the next joint is
 /// among those beyond.

@@ -1,11 +1,10 @@
 //! The parts in the machine belong together, and are those that came in.
 
-use std::collections::BTreeMap;
-
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
 use crate::quantity::Length;
+use crate::rules::facts::Parts;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -27,17 +26,6 @@ machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A
     checks: &[Check::Joints(meeting), Check::Segments(part)],
     ..Rule::PLAIN
 };
-
-/// What is known of a serial number.
-#[derive(Default)]
-pub(in crate::rules) struct Part<'l> {
-    /// The latest word on what came in under it.
-    received: Option<&'l ReceivedPart>,
-    /// Where it is fitted, the first that says so.
-    fitted: Option<(RailId, usize)>,
-}
-
-pub(in crate::rules) type Parts<'l> = BTreeMap<&'l str, Part<'l>>;
 
 /// What is known of every serial number.
 pub(in crate::rules) fn parts<'l>(case: &Case<'l>) -> Parts<'l> {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use smallvec::{SmallVec, smallvec};
 
-use super::certain;
+use super::bolts::certain;
 use super::course::record_at;
 use crate::finding::{Grade, Measure, Place, RuleName};
 use crate::ledger::{FastenRow, Interface, RailId, Stage};

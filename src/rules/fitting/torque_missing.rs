@@ -1,6 +1,6 @@
 //! Every bolt has its full torque.
 
-use super::course::Course;
+use super::course::course;
 use super::{INTERFACES, bolts_of};
 use crate::finding::{Grade, Measure, RuleName};
 use crate::ledger::{Interface, RailId, What};
@@ -45,7 +45,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             }
             let tight = match interface {
                 Interface::Rail => courses[support].tight,
-                Interface::Base => Course::of(case, it, &history[support], interface).tight,
+                Interface::Base => course(case, it, &history[support], interface).tight,
             };
             if let Some(record) = tight {
                 shown.get_or_insert(case.records[record].place);

@@ -4,12 +4,13 @@
 //! nearer to the joint still waits for its first. Later work on single supports, such as shimming, does not count
 //! against the order; work on a support that was too early cures it. Loosening a whole side starts its order anew.
 
-use super::course::{When, record_at, when};
+use super::bolts::{any_bolt, certain, fastening};
+use super::course::{record_at, when};
 use super::outward::{plainly_outward, reach};
-use super::{any_bolt, certain, fastening};
 use crate::facts::torque_sides::Member;
 use crate::finding::{Grade, Place, RuleName};
 use crate::ledger::{Event, Interface, RailId, What};
+use crate::rules::facts::When;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {

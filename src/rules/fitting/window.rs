@@ -6,12 +6,13 @@
 
 use std::collections::BTreeMap;
 
-use super::{INTERFACES, bolts_of, of_day, shown};
+use super::bolts::of_day;
+use super::{INTERFACES, bolts_of, shown};
 use crate::facts::torque_window::{self, Stated};
 use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Interface, RailId, Stage, Word};
 use crate::quantity::Torque;
-use crate::rules::facts::Torques;
+use crate::rules::torques::Torques;
 use crate::rules::{Case, Findings, Verdict};
 
 /// A torque that is not in the window.

@@ -3,11 +3,12 @@
 use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
 use crate::ledger::{Body, Fasten, Given, Record, Tightened, Wrench, WrenchKind};
 use crate::quantity::Torque;
-use crate::rules::evidence::Flaw;
-use crate::rules::facts::Torques;
+use crate::rules::flaws::Flaw;
+use crate::rules::torques::Torques;
 use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
-use super::{of_day, shown};
+use super::bolts::of_day;
+use super::shown;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("wrench-range"),

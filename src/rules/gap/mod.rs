@@ -3,13 +3,13 @@
 use crate::facts::shims as needs;
 use crate::facts::survey as reading;
 pub(super) use crate::facts::survey::{Standing, reference, subject};
-use crate::ledger::RailId;
-use crate::rules::{Case, Rule, Verdict};
+use crate::rules::Rule;
 
 pub mod gap_range;
 pub mod gap_range_unproven;
 pub mod gap_zero;
 pub mod height_range;
+mod lacking;
 pub mod shim_at_widest;
 pub mod shim_leaves;
 pub mod shim_missing;
@@ -25,13 +25,7 @@ pub mod survey_temperature;
 pub mod toe_in;
 pub mod torque_after_shim;
 
-/// What is said of a rail that lacks a survey: one that follows no other is asked for none.
-pub(super) fn not_surveyed(case: &Case, id: RailId, lacking: &'static str) -> Verdict {
-    match case.machine.rail(id).follows {
-        Some(_) => Verdict::NotJudged(lacking),
-        None => Verdict::NotRequired,
-    }
-}
+pub(super) use lacking::not_surveyed;
 
 /// In the order of the catalogue.
 pub static RULES: &[&Rule] = &[

@@ -6,6 +6,7 @@ use crate::calc::shims::{Stock, fewest_leaves};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{RailId, ShimRow};
 use crate::quantity::{Amount, Length};
+use crate::rules::facts::TooMany;
 use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 use super::needs;
@@ -66,9 +67,6 @@ fn too_thick(
         .limit(Limit { entry: None, text: format!("at most {fewest}"), source: RULE.source.into(), set_at: None })
         .next(format!("when this support is loosened again: {better}"))
 }
-
-/// Supports, each with the leaves that would do.
-pub(in crate::rules) type TooMany = Vec<((RailId, usize), Option<Vec<Length>>)>;
 
 /// The supports that have more leaves than the shop's stock would need, in their order, each with the fewest that would
 /// do; nothing where the stock cannot make their total. [`Case::fewer_leaves`] keeps them. Nothing without a stock.

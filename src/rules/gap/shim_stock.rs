@@ -1,10 +1,9 @@
 //! Shims are made of leaves that the shop has.
 
-use std::collections::BTreeMap;
-
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{Given, Leaf, RailId};
 use crate::quantity::{Amount, Length};
+use crate::rules::facts::InUse;
 use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -34,9 +33,6 @@ shim X.a date="2026-04-17" by=fitter-2 { at S1 0.05; at S2 0.02 0.02; at S3 0.02
     checks: &[Check::Supports(check)],
     ..Rule::PLAIN
 };
-
-/// The leaves of each thickness that lie in the machine: when they were put in, where, and their place in the text.
-pub(in crate::rules) type InUse = BTreeMap<Length, Vec<(Option<usize>, RailId, usize, Given<Length>)>>;
 
 /// The same in the order they were put in; [`Case::leaves_in_use`] keeps them.
 pub(in crate::rules) fn in_use(case: &Case) -> InUse {

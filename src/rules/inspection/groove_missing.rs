@@ -10,7 +10,7 @@ pub static RULE: Rule = Rule {
     group: Group::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "Each joint has a reading of each of its four grooves, before and after the joint.",
+    what: "Each joint has a reading of each of its four grooves, on either side of the joint.",
     why: "The balls run in all four grooves. Three good ones say nothing about the fourth.",
     limits: &[],
     source: "common practice, no source",

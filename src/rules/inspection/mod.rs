@@ -1,7 +1,9 @@
 //! Rules about the inspection of joints: light, the four grooves, and what makes them stale.
 
 use crate::rules::Rule;
+
 pub mod groove_missing;
+mod grooves;
 pub mod inspection_stale;
 pub mod joint_step;
 pub mod joint_step_cause;
@@ -13,18 +15,7 @@ pub mod readings_copied;
 pub mod running_force;
 pub mod step_carrier;
 
-use crate::ledger::Groove;
-
-/// `UL, UR and LR`.
-pub(super) fn named(grooves: &[Groove]) -> String {
-    use crate::ledger::Word;
-    let words: Vec<&str> = grooves.iter().map(|groove| groove.word()).collect();
-    match words.split_last() {
-        None => String::new(),
-        Some((last, [])) => (*last).to_string(),
-        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
-    }
-}
+use grooves::named;
 
 /// In the order of the catalogue.
 pub static RULES: &[&Rule] = &[

@@ -5,9 +5,9 @@ use std::ops::Range;
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Event, RailId, SurveyKind, SurveyStage, What};
+use crate::rules::facts::Torque;
 use crate::rules::fitting::of_day;
 use crate::rules::gap::{not_surveyed, subject};
-use crate::rules::resting::Torque;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::RailId;
 use crate::quantity::Length;
+use crate::rules::facts::ReadJoint;
 use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -12,7 +13,7 @@ pub static RULE: Rule = Rule {
     group: Group::Inspection,
     grade: Grade::Observation,
     cure: Cure::Writing,
-    what: "No joint has the same readings in all four grooves, before and after, as another. All zeros do not count.",
+    what: "No joint has the same readings in all four grooves, on either side, as another. All zeros do not count.",
     why: "Eight numbers that all agree are seldom chance. Most often a block of text was copied and its numbers never changed.",
     limits: &[],
     source: "judgement",
@@ -48,7 +49,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     Verdict::Conforms(case.records[last].place)
 }
 
-fn copied(case: &Case, findings: &Findings, id: RailId, joint: usize, last: usize, other: &Joint) -> Finding {
+fn copied(case: &Case, findings: &Findings, id: RailId, joint: usize, last: usize, other: &ReadJoint) -> Finding {
     let address = case.machine.joint_address(other.rail, other.joint);
     findings
         .finding(
@@ -61,21 +62,13 @@ fn copied(case: &Case, findings: &Findings, id: RailId, joint: usize, last: usiz
         .next("look at the paper they were taken from, or read one of the joints again")
 }
 
-/// A joint and the record that inspected it last.
-#[derive(Clone, Copy)]
-pub(in crate::rules) struct Joint {
-    rail: RailId,
-    joint: usize,
-    last: usize,
-}
-
 /// The pairs of each of the four grooves.
 type Readings = Vec<Vec<(Length, Length)>>;
 
 /// The joints that have the readings of an earlier one, in their order, each with that one; [`Case::copied`] keeps them.
-pub(in crate::rules) fn copies(case: &Case) -> Vec<((RailId, usize), Joint)> {
+pub(in crate::rules) fn copies(case: &Case) -> Vec<((RailId, usize), ReadJoint)> {
     let mut copies = Vec::new();
-    let mut known: BTreeMap<Readings, Joint> = BTreeMap::new();
+    let mut known: BTreeMap<Readings, ReadJoint> = BTreeMap::new();
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
             let state = case.joint_state(id, joint);
@@ -96,7 +89,7 @@ pub(in crate::rules) fn copies(case: &Case) -> Vec<((RailId, usize), Joint)> {
             match known.get(&readings) {
                 Some(other) => copies.push(((id, joint), *other)),
                 None => {
-                    known.insert(readings, Joint { rail: id, joint, last });
+                    known.insert(readings, ReadJoint { rail: id, joint, last });
                 }
             }
         }

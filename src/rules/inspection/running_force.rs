@@ -4,7 +4,7 @@ use crate::facts::running_force::{self, Reading};
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::quantity::Force;
-use crate::rules::known::Shown;
+use crate::rules::facts::Shown;
 use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
 
 pub static RULE: Rule = Rule {

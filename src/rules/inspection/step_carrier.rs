@@ -12,7 +12,7 @@ pub static RULE: Rule = Rule {
     group: Group::Inspection,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Between the readings before and after a joint, the carrying block travels less than the stylus reaches ahead of it, so that it stays on one rail.",
+    what: "Between the readings on either side of a joint, the carrying block travels less than the stylus reaches ahead of it, so that it stays on one rail.",
     why: "A block that rides over the joint climbs the step itself and takes the gauge along. With a tenth of it across, half of a height step is hidden.",
     limits: &[],
     source: "geometry; what stays visible is computed for a block on four even rows of springs",

@@ -3,7 +3,7 @@
 use crate::finding::{Grade, RuleName, Value};
 use crate::language::rulebook::LimitName;
 use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Group, Judge, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-expired"),
@@ -27,14 +27,14 @@ machine m {
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 until="2027-06-30" reason="end piece ordered"
 "#,
     never_conceded: true,
-    checks: &[Check::Afterwards(check)],
+    checks: &[Check::Again(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) -> Verdict {
+fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
     let soon = case.rulebook.most_count(LimitName::DueSoon);
     let mut verdict = Verdict::NotRequired;
-    for granted in granted(case, &findings.all) {
+    for granted in granted(case, &findings.all, judge) {
         let Some(until) = granted.concession.until else { continue };
         if verdict == Verdict::NotRequired {
             verdict = Verdict::Conforms(until.place);

@@ -3,7 +3,7 @@
 use crate::finding::{Grade, RuleName};
 use crate::language::schema::nearest;
 use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict, all, named};
+use crate::rules::{Case, Check, Cure, Findings, Group, Judge, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-idle"),
@@ -27,13 +27,13 @@ machine m {
 concession run-length X.a date="2026-04-18" by=engineer-1 accepts=10 reason="end piece ordered"
 "#,
     never_conceded: true,
-    checks: &[Check::Afterwards(check)],
+    checks: &[Check::Again(check)],
     ..Rule::PLAIN
 };
 
-fn check(case: &Case, findings: &mut Findings) -> Verdict {
+fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
     let mut verdict = Verdict::NotRequired;
-    for granted in granted(case, &findings.all) {
+    for granted in granted(case, &findings.all, judge) {
         let (Some(rule), Some(on)) = (&granted.concession.rule, &granted.record.on) else { continue };
         if verdict == Verdict::NotRequired {
             verdict = Verdict::Conforms(granted.record.place);
@@ -58,12 +58,12 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
                     .also(found.at.place, "what was found")
                     .next(format!("say accepts={number}"))
             }
-            Outcome::Never if named(rule).is_some() => {
+            Outcome::Never if judge.rule(rule).is_some() => {
                 start(format!("a finding of `{}` cannot be accepted by a concession", **rule))
                     .next("put right what it found")
             }
             Outcome::Never => {
-                let near = nearest(rule, all().map(|known| known.name.as_str()));
+                let near = nearest(rule, judge.rules().map(|known| known.name.as_str()));
                 start(format!("there is no rule `{}`", **rule)).next(match near {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => "`wayledger rules` lists them all".into(),

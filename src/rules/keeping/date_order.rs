@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::same_day;
 use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, Record};
+use crate::rules::facts::Slip;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -29,17 +30,6 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 S2
     checks: &[Check::Records(check), Check::Machine(corrected_twice)],
     ..Rule::PLAIN
 };
-
-/// What is wrong with where a record stands among the others.
-#[derive(Clone, Copy)]
-pub(in crate::rules) enum Slip {
-    /// It is earlier than this record above it.
-    Earlier(usize),
-    /// It is later than this record below it.
-    Later(usize),
-    /// Nothing says whether it came before this one, and it matters to what the last one of the two is about.
-    Unsure { other: usize, about: usize },
-}
 
 /// All slips of a ledger, by the record that is asked to put it right.
 pub(in crate::rules) fn slips(case: &Case) -> Vec<(usize, Slip)> {

@@ -1,6 +1,7 @@
 //! Rules about how the record is kept.
 
 use crate::rules::Rule;
+
 pub mod attachment_changed;
 pub mod concession_expired;
 pub mod concession_idle;

@@ -3,7 +3,6 @@
 use crate::finding::within;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::seal::{records_under, release_of};
-use crate::rules::held::record_at;
 use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
@@ -104,5 +103,5 @@ fn corrected(case: &Case, findings: &Findings, axis: usize) -> Vec<Finding> {
 
 /// Whether one of the records that a finding shows came after the release.
 fn rests_later(case: &Case, release: usize, finding: &Finding) -> bool {
-    finding.places().any(|place| record_at(case.ledger, place).is_some_and(|record| case.after(record, release)))
+    finding.places().any(|place| case.ledger.record_at(place).is_some_and(|record| case.after(record, release)))
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
-use crate::rules::{About, Case, Check, Cure, Findings, Group, Rule, Verdict, found, rule};
+use crate::rules::{About, Case, Check, Cure, Findings, Group, Judge, Rule, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("void-self"),
@@ -28,14 +28,14 @@ inspect X.a.J1 date="2026-04-16" by=inspector-1 { light none; UL 0 -> 0.05; UR 0
 void inspect X.a.J1 of="2026-04-16" date="2026-04-17" by=engineer-1 reason="read on the wrong joint"
 "#,
     never_conceded: true,
-    checks: &[Check::Afterwards(check)],
+    checks: &[Check::Again(check)],
     ..Rule::PLAIN
 };
 
 /// Of one subject so many withdrawn readings are judged one by one; with more, all are taken to have broken something.
 const MOST_JUDGED: usize = 8;
 
-fn check(case: &Case, findings: &mut Findings) -> Verdict {
+fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
     let mut of_subject: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
     let withdrawn = withdrawn_by_their_author(case);
     let Some(first) = withdrawn.first() else { return Verdict::NotRequired };
@@ -48,7 +48,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
     for round in 0..rounds {
         let back: Vec<usize> = of_subject.values().filter_map(|all| all.get(round).copied()).collect();
         let ledger = case.ledger.with_put_back(&back);
-        let judged = found(&Case::new(&ledger, case.today));
+        let judged = (judge.found)(&Case::new(&ledger, case.today));
         for index in back {
             let whole = ledger.records[index].whole;
             let showed = judged.iter().find(|finding| {
@@ -58,16 +58,16 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
                 inside
                     && finding.grade == Grade::Nonconformity
                     && finding.conceded.is_none()
-                    && is_of_what_was_read(finding)
+                    && is_of_what_was_read(judge, finding)
             });
             if let Some(showed) = showed {
-                report(case, findings, index, &showed.address, Some(showed));
+                report(case, findings, judge, index, &showed.address, Some(showed));
             }
         }
     }
     for index in of_subject.values().flat_map(|all| all.iter().skip(MOST_JUDGED)) {
         let record = &case.ledger.records[*index];
-        report(case, findings, *index, on(record), None);
+        report(case, findings, judge, *index, on(record), None);
     }
     Verdict::Conforms(case.records[*first].place)
 }
@@ -102,19 +102,19 @@ fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
 }
 
 /// Whether a finding is about what a reading says, not about how it was taken.
-fn is_of_what_was_read(finding: &Finding) -> bool {
-    let rule = rule(finding.rule);
+fn is_of_what_was_read(judge: &Judge, finding: &Finding) -> bool {
+    let rule = judge.rule(finding.rule.as_str());
     rule.is_some_and(|rule| {
         matches!(rule.group, Group::Fitting | Group::Inspection | Group::Gap) && rule.about != About::Taking
     })
 }
 
-fn report(case: &Case, findings: &mut Findings, index: usize, address: &str, showed: Option<&Finding>) {
+fn report(case: &Case, findings: &mut Findings, judge: &Judge, index: usize, address: &str, showed: Option<&Finding>) {
     let records = &case.ledger.records;
     let record = &records[index];
     let Some(void) = record.void.map(|void| &records[void]) else { return };
     // What is open there anyway is said already.
-    let group = |finding: &Finding| rule(finding.rule).map(|rule| rule.group);
+    let group = |finding: &Finding| judge.rule(finding.rule.as_str()).map(|rule| rule.group);
     let open = |finding: &&Finding| finding.address == address && finding.grade != Grade::Observation;
     let mut open = findings.all.iter().filter(open).filter(|finding| finding.conceded.is_none());
     if open.any(|finding| showed.is_none_or(|showed| group(showed) == group(finding))) {

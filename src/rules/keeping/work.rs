@@ -1,18 +1,9 @@
 //! Who did what: the work and the readings on an axis by who signed them. Several rules ask that somebody else looks.
 
-use std::collections::BTreeMap;
-
-use crate::finding::Place;
-use crate::ledger::Target;
-use crate::ledger::{Body, RailId};
+use crate::ledger::{Body, Target};
 use crate::quantity::Moment;
 use crate::rules::Case;
-
-/// What somebody did on an axis or on one of its rails, and the first record of it.
-pub(in crate::rules) type Done = (&'static str, Place);
-
-/// What each person did, by their name; then by the axis, and the rail where only that is asked for.
-pub(in crate::rules) type Work<'l> = BTreeMap<&'l str, BTreeMap<(usize, Option<RailId>), Vec<Done>>>;
+use crate::rules::facts::Work;
 
 pub(in crate::rules) fn all_work<'l>(case: &Case<'l>) -> Work<'l> {
     let mut work = Work::new();

@@ -1,7 +1,9 @@
 //! Rules about the machine as described.
 
 use crate::rules::Rule;
+
 pub mod bolt_off_hole;
+mod described;
 pub mod expansion;
 pub mod hole_pitch_break;
 pub mod joint_end;
@@ -21,24 +23,9 @@ pub mod support_overlap;
 pub mod support_spacing;
 pub mod torque_window_fit;
 
-use super::Findings;
-use crate::facts::Lacking;
+use described::{lacking, profile};
+
 pub(super) use crate::facts::stagger::{hole_pitch, longest_block};
-use crate::finding::Grade;
-use crate::ledger::{Axis, Ledger, Profile, Rail};
-
-/// The profile of a rail, as the shop describes it.
-pub(super) fn profile<'l>(ledger: &'l Ledger, rail: &Rail) -> Option<&'l Profile> {
-    ledger.shop.profile(rail.profile.as_ref()?)
-}
-
-/// Says what is missing to work out a number that the ledger asks for.
-pub(super) fn lacking(findings: &mut Findings, axis: &Axis, lacking: Lacking, number: &str) {
-    let message = format!("{number} cannot be worked out: {}", lacking.what);
-    let mut finding = findings.finding(axis.name.as_str(), lacking.place, message).here("here").next(lacking.next);
-    finding.grade = Grade::Outstanding;
-    findings.add(finding);
-}
 
 /// In the order of the catalogue.
 pub static RULES: &[&Rule] = &[

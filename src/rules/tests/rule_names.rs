@@ -67,13 +67,16 @@ const SPELT_ALIKE: &[(&str, &str, &str)] = &[
     ("facts/layout_write.rs", "joint-support", "a node of the language"),
     ("facts/survey.rs", "straightness", "what a survey is of"),
     ("formats/layout/holes.rs", "joint-support", "a node of the language"),
+    ("judging/stops/commit.rs", "running-force", "a kind of record"),
+    ("language/schema/nearest.rs", "running-force", "a kind of record"),
     ("ledger/describe.rs", "expansion", "a property of a beam"),
     ("ledger/describe.rs", "joint-support", "a node of the language"),
     ("ledger/describe.rs", "overtravel", "a property of a carriage"),
     ("ledger/record.rs", "straightness", "a kind of survey"),
+    ("ledger/recording.rs", "running-force", "a kind of record"),
     ("ledger/rows.rs", "feeler", "a row of an inspection"),
-    ("ledger/shop.rs", "shim-stock", "a node of the language"),
     ("ledger/shop_entries.rs", "expansion", "a property of a profile"),
+    ("ledger/shop_entries.rs", "shim-stock", "a node of the language"),
     ("rules/fitting/instrument_unsuited.rs", "feeler", "a kind of gauge"),
     ("rules/fitting/instrument_unsuited.rs", "straightness", "what is read"),
     ("views/derived/joint.rs", "guard-band", "a number that `how` explains"),
@@ -84,6 +87,8 @@ const SPELT_ALIKE: &[(&str, &str, &str)] = &[
     ("views/readings/collect.rs", "feeler", "a kind of reading"),
     ("views/readings/collect.rs", "straightness", "a kind of reading"),
     ("views/traveler/instruments.rs", "straightness", "what is read"),
+    ("writing/entry/mod.rs", "running-force", "a kind of record"),
+    ("writing/start/text.rs", "joint-support", "a node of the language"),
 ];
 
 #[test]

@@ -2,6 +2,7 @@
 //! resolving of names. Here are their pages and examples.
 
 use crate::rules::Rule;
+
 pub mod duplicate_name;
 pub mod joined_punctuation;
 pub mod missing_part;

@@ -4,6 +4,7 @@
 //! Facts are the same ones that a release is sealed over, so spacing, comments, units and the order of files mean
 //! nothing here. Both states are judged by one day: what differs comes from the ledger, not from the calendar.
 
+mod fact;
 mod findings;
 mod groups;
 mod order;
@@ -11,6 +12,7 @@ mod rows;
 mod states;
 mod which;
 
+pub use fact::FactChange;
 pub use findings::{FindingChanges, Said};
 pub use states::{Standing, StateChange};
 pub use which::differing;
@@ -165,17 +167,6 @@ impl How {
             How::Reordered => "reordered",
         }
     }
-}
-
-/// One fact, old and new.
-#[derive(Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct FactChange {
-    /// The fact.
-    pub fact: String,
-    /// What it was.
-    pub was: Option<String>,
-    /// What it is now.
-    pub now: Option<String>,
 }
 
 /// Compares the ledgers and shop files of two states; each list holds those that may differ.
@@ -336,36 +327,5 @@ impl Pair {
         self.old = self.old.or(other.old);
         self.new = self.new.or(other.new);
         self.facts.push(fact);
-    }
-}
-
-impl FactChange {
-    /// A row's values are told without the name that its address ends in already: `at S2` is `0.02`, not `S2 0.02`. Of
-    /// a row that is nothing but a text, as a title, the word alone is its address.
-    fn new(address: &str, was: Option<String>, now: Option<String>) -> FactChange {
-        let (word, label) = split(address);
-        let is_label = |value: &String| !label.is_empty() && *value == crate::text::quote(label);
-        if [&was, &now].into_iter().flatten().any(is_label) {
-            return FactChange { fact: word.to_owned(), was, now };
-        }
-        let value = |value: Option<String>| value.map(|value| without_label(address, &value));
-        FactChange { fact: address.to_owned(), was: value(was), now: value(now) }
-    }
-}
-
-/// An address up to its last row's word, and the name behind it.
-fn split(address: &str) -> (&str, &str) {
-    let row = address.rfind(" / ").map_or(0, |at| at + 3);
-    match address[row..].find(' ') {
-        Some(at) => (&address[..row + at], &address[row + at + 1..]),
-        None => (address, ""),
-    }
-}
-
-fn without_label(address: &str, value: &str) -> String {
-    let label = split(address).1;
-    match value.strip_prefix(label).filter(|_| !label.is_empty()) {
-        Some(rest) if rest.is_empty() || rest.starts_with(' ') => rest.trim_start().to_owned(),
-        _ => value.to_owned(),
     }
 }

@@ -1,7 +1,7 @@
 //! Rows that have no name of their own (segments, pieces, leaves) are numbered, so one that is put in or taken out
 //! renumbers all behind it. Here such rows are matched by what they say instead: only what came and went is told.
 
-use super::FactChange;
+use super::fact::{FactChange, without_label};
 use crate::ledger::seal::Group;
 
 /// Beyond so many pairs of rows, matching them would cost more than it tells.
@@ -31,7 +31,7 @@ pub(super) fn told(facts: Vec<FactChange>, old: &Group, new: &Group) -> Vec<Fact
         }
         let values = |group: &Group| -> Vec<(String, String)> {
             let rows = group.facts.iter().filter(|fact| self::base(&fact.address) == base);
-            rows.map(|fact| (fact.address.clone(), super::without_label(&fact.address, &fact.value))).collect()
+            rows.map(|fact| (fact.address.clone(), without_label(&fact.address, &fact.value))).collect()
         };
         let (old, new) = (values(old), values(new));
         if old.len().saturating_mul(new.len()) > MOST {

@@ -1,6 +1,6 @@
 //! The numbers of an axis: what its blocks carry, how safe they are, and how long they last.
 
-use super::{Quantity, quantity};
+use super::quantity::{PlacedDerivation, Quantity, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::joint_life::{BlockLife, MODEL};
 use crate::calc::life::{LifeOrigins, Portion, combined_load, derive_cubic_mean, derive_life, derive_static_safety};
@@ -11,8 +11,6 @@ use crate::ledger::{self, Given};
 use crate::quantity::{Amount, Force};
 use crate::rules::Case;
 
-type How = Derivation<Place>;
-
 pub(super) fn quantities(case: &Case, axis: usize) -> Vec<Quantity> {
     let of = &case.ledger.machine.axes[axis];
     let Some(carriage) = &of.carriage else { return Vec::new() };
@@ -21,8 +19,9 @@ pub(super) fn quantities(case: &Case, axis: usize) -> Vec<Quantity> {
     let mut all = Vec::new();
     for (index, &block) in loaded.blocks.iter().enumerate() {
         let number = index + 1;
-        let mut take =
-            |word: &str, how: Option<How>| all.extend(how.map(|how| quantity(format!("{word}-{number}"), how)));
+        let mut take = |word: &str, how: Option<PlacedDerivation>| {
+            all.extend(how.map(|how| quantity(format!("{word}-{number}"), how)))
+        };
         let rating = block_type(case.ledger, &carriage.blocks[block]).ok().and_then(|kind| kind.static_);
         let without = greatest(carriage, &loaded, index);
         let least = loaded.greatest()[index];
@@ -46,7 +45,7 @@ pub(super) fn quantities(case: &Case, axis: usize) -> Vec<Quantity> {
 }
 
 /// The static safety under a load, as the rule and the report have it.
-fn safety(rating: Given<Force>, load_n: f64, load: How) -> Option<How> {
+fn safety(rating: Given<Force>, load_n: f64, load: PlacedDerivation) -> Option<PlacedDerivation> {
     let (at, load_at) = (Origin::Place(rating.place), Origin::Derived(Box::new(load)));
     let mut how = derive_static_safety(rating.value.to_f64(), load_n, at, load_at).ok()?;
     how.result = block_safety(rating.value.to_f64(), load_n)?.number();
@@ -54,7 +53,13 @@ fn safety(rating: Given<Force>, load_n: f64, load: How) -> Option<How> {
 }
 
 /// A number of a block on the joints as measured, from the one on perfect joints.
-fn with_joints(what: &str, unit: &'static str, result: String, without: How, joints: usize) -> How {
+fn with_joints(
+    what: &str,
+    unit: &'static str,
+    result: String,
+    without: PlacedDerivation,
+    joints: usize,
+) -> PlacedDerivation {
     let formula =
         "the same with |F_down| + |F_side| + k (q + |t|)/√2 for |F_down| + |F_side|, over every stretch between joints";
     Derivation::new(format!("{what} on the joints as measured"), formula, MODEL, result, unit)
@@ -63,7 +68,7 @@ fn with_joints(what: &str, unit: &'static str, result: String, without: How, joi
 }
 
 /// What is put on the carriage, each force where it was written.
-fn with_forces(carriage: &ledger::Carriage, block: usize, how: How) -> How {
+fn with_forces(carriage: &ledger::Carriage, block: usize, how: PlacedDerivation) -> PlacedDerivation {
     let it = &carriage.blocks[block];
     let mut how = how.input("the block stands at", it.at.value.number(), "mm", Origin::Place(it.at.place));
     for rail in carriage.rails_at.iter().filter(|rail| rail.rail == it.rail) {
@@ -87,7 +92,7 @@ fn with_forces(carriage: &ledger::Carriage, block: usize, how: How) -> How {
 const STATICS: &str = "statics of a rigid carriage on springs; the sum: common practice, no source";
 
 /// The greatest load of a block over all cases.
-fn greatest(carriage: &ledger::Carriage, loaded: &Loaded, index: usize) -> How {
+fn greatest(carriage: &ledger::Carriage, loaded: &Loaded, index: usize) -> PlacedDerivation {
     let formula = "P0 = most of |F_down| + |F_side| over all cases, forces and moments in balance";
     let result = newtons(loaded.greatest()[index]).to_string();
     let how = Derivation::new(format!("greatest load of block {}", index + 1), formula, STATICS, result, "N");
@@ -103,7 +108,13 @@ fn greatest(carriage: &ledger::Carriage, loaded: &Loaded, index: usize) -> How {
 }
 
 /// The mean load and the life of a block on perfect joints.
-fn life(case: &Case, axis: usize, loaded: &Loaded, index: usize, of_block: &BlockLife) -> Option<(How, How)> {
+fn life(
+    case: &Case,
+    axis: usize,
+    loaded: &Loaded,
+    index: usize,
+    of_block: &BlockLife,
+) -> Option<(PlacedDerivation, PlacedDerivation)> {
     let of = &case.ledger.machine.axes[axis];
     let carriage = of.carriage.as_ref()?;
     let rider = riders(case.ledger, of, loaded).ok()?.get(index).copied()?;

@@ -1,6 +1,6 @@
 //! The numbers of a joint: its place, its steps and their patterns, the guard band, and how far it keeps from others.
 
-use super::{Quantity, limit_origin, mm, quantity};
+use super::quantity::{PlacedDerivation, Quantity, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::exact::Surd;
 use crate::calc::grooves::{Contact, GaugePlus};
@@ -9,13 +9,10 @@ use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
 use crate::facts::proof;
 use crate::facts::stagger::required as required_stagger;
 use crate::facts::steps::{Latest, four_steps, joint_state, mean_step, nearest, plus, signed_step};
-use crate::finding::Place;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, Groove, Ledger, RailId, Word as _};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::Case;
-
-type How = Derivation<Place>;
 
 pub(super) fn quantities(case: &Case, id: RailId, joint: usize) -> Vec<Quantity> {
     let ledger = case.ledger;
@@ -35,7 +32,7 @@ pub(super) fn quantities(case: &Case, id: RailId, joint: usize) -> Vec<Quantity>
 }
 
 /// Where a joint lies: nobody types it.
-fn position(ledger: &Ledger, id: RailId, joint: usize) -> How {
+fn position(ledger: &Ledger, id: RailId, joint: usize) -> PlacedDerivation {
     let rail = ledger.machine.rail(id);
     let it = &rail.joints[joint];
     let name = format!("position of {}", ledger.machine.joint_address(id, joint));
@@ -47,7 +44,7 @@ fn position(ledger: &Ledger, id: RailId, joint: usize) -> How {
 }
 
 /// The step of one groove, as the report has it; the lint judges its size.
-fn step(ledger: &Ledger, reading: &Latest<&crate::ledger::GrooveReading>) -> Option<How> {
+fn step(ledger: &Ledger, reading: &Latest<&crate::ledger::GrooveReading>) -> Option<PlacedDerivation> {
     let mean = mean_step(reading)?;
     let sense = plus(ledger, reading.inspect);
     let formula = match (mean.slanted, sense == Some(GaugePlus::Inward)) {
@@ -106,7 +103,7 @@ fn patterns(ledger: &Ledger, id: RailId, joint: usize) -> Vec<Quantity> {
         }
         how.note("told to the nearest tenth of a micrometre")
     };
-    let offset = |name: &str, from: How, of: Surd| {
+    let offset = |name: &str, from: PlacedDerivation, of: Surd| {
         Derivation::new(format!("{name} offset of the far rail"), "offset = a √2", source, shown(of), "mm")
             .derived("a", from)
     };
@@ -123,7 +120,7 @@ fn patterns(ledger: &Ledger, id: RailId, joint: usize) -> Vec<Quantity> {
 }
 
 /// The guard band of a difference of two readings.
-pub(super) fn guard_band(case: &Case, gauge: &Gauge) -> Option<How> {
+pub(super) fn guard_band(case: &Case, gauge: &Gauge) -> Option<PlacedDerivation> {
     let variance = proof::of_difference(gauge)?;
     let (band, _) = proof::guard(case.rulebook, variance);
     let (error, _) = proof::short_travel_error(gauge)?;
@@ -153,7 +150,7 @@ pub(super) fn guard_band(case: &Case, gauge: &Gauge) -> Option<How> {
 }
 
 /// The joint of another rail that needs most attention: the least stagger beyond what is required.
-fn stagger(case: &Case, id: RailId, joint: usize) -> Option<How> {
+fn stagger(case: &Case, id: RailId, joint: usize) -> Option<PlacedDerivation> {
     let machine = &case.ledger.machine;
     let here = machine.rail(id).joints[joint].position;
     let others = machine.axes[id.axis].rails.iter().enumerate().filter(|(rail, _)| *rail != id.rail);
@@ -172,7 +169,7 @@ fn stagger(case: &Case, id: RailId, joint: usize) -> Option<How> {
     Some(how.note("to the joint of a parallel rail that is nearest to its limit; below zero the rule is broken"))
 }
 
-fn seam(case: &Case, id: RailId, joint: usize) -> Option<How> {
+fn seam(case: &Case, id: RailId, joint: usize) -> Option<PlacedDerivation> {
     let axis = &case.ledger.machine.axes[id.axis];
     let rail = case.ledger.machine.rail(id);
     let beam = axis.beams.iter().find(|beam| rail.beam.as_ref().is_some_and(|name| *beam.name == **name))?;
@@ -217,7 +214,7 @@ fn seam(case: &Case, id: RailId, joint: usize) -> Option<How> {
 }
 
 /// The meeting of a block with this joint that comes nearest to another meeting.
-fn meeting(case: &Case, id: RailId, joint: usize) -> Option<How> {
+fn meeting(case: &Case, id: RailId, joint: usize) -> Option<PlacedDerivation> {
     let axis = &case.ledger.machine.axes[id.axis];
     let carriage = axis.carriage.as_ref()?;
     let (margin, _) = case.rulebook.least::<Length>(LimitName::MeetingMargin)?;
@@ -238,7 +235,7 @@ fn meeting(case: &Case, id: RailId, joint: usize) -> Option<How> {
         others.map(move |b| (meeting_slack(&a.0, &b.0, margin.nm(), stroke), a, b))
     });
     let (slack, a, b) = pairs.min_by_key(|(slack, a, b)| (*slack, a.1, b.1, b.2, b.3))?;
-    let block = |how: How, name: &str, index: usize| {
+    let block = |how: PlacedDerivation, name: &str, index: usize| {
         let block = &carriage.blocks[index];
         let how = how.input(format!("o{name}"), mm(block.at.value), "mm", Origin::Place(block.at.place));
         match block.length {

@@ -5,24 +5,14 @@
 
 mod axis;
 mod joint;
+mod quantity;
 mod rail;
 mod support;
 
-use crate::calc::derivation::{Derivation, Origin};
-use crate::finding::Place;
-use crate::language::rulebook::LimitName;
-use crate::ledger::Target;
-use crate::quantity::{Amount, Length};
-use crate::rules::Case;
+pub use quantity::Quantity;
 
-/// A number that can be asked for.
-#[derive(Clone, Debug)]
-pub struct Quantity {
-    /// The word it is asked by: `step-UL`.
-    pub word: String,
-    /// How it comes about.
-    pub how: Derivation<Place>,
-}
+use crate::ledger::Target;
+use crate::rules::Case;
 
 /// Every number that is known about an address, in a fixed order.
 pub fn quantities(case: &Case, target: Target) -> Vec<Quantity> {
@@ -38,21 +28,4 @@ pub fn quantities(case: &Case, target: Target) -> Vec<Quantity> {
         Target::Support(id, support) => support::quantities(case, id, support),
         Target::Segment(..) => Vec::new(),
     }
-}
-
-fn quantity(word: impl Into<String>, how: Derivation<Place>) -> Quantity {
-    Quantity { word: word.into(), how }
-}
-
-/// A limit's place where it was set, else the source of its default. Of a limit that is not today's both are told.
-fn limit_origin(case: &Case, entry: LimitName) -> Origin<Place> {
-    match case.rulebook.change(entry) {
-        Some(change) if case.rulebook.sealed(entry).is_some() => Origin::Told(change.place, change.reason.clone()),
-        Some(change) => Origin::Place(change.place),
-        None => Origin::Standard(entry.entry().source),
-    }
-}
-
-fn mm(length: Length) -> String {
-    length.number()
 }

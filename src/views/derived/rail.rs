@@ -1,6 +1,6 @@
 //! The numbers of a rail: what its surveys say, how it expands, and what its bolts may have.
 
-use super::{Quantity, limit_origin, mm, quantity};
+use super::quantity::{PlacedDerivation, Quantity, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::straightness::minimum_zone;
 use crate::facts::bolt;
@@ -12,8 +12,6 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::{Interface, RailId, SurveyKind};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
-
-type How = Derivation<Place>;
 
 pub(super) fn quantities(case: &Case, id: RailId) -> Vec<Quantity> {
     let mut all = Vec::new();
@@ -36,7 +34,7 @@ fn readings<'l>(case: &Case<'l>, id: RailId, kind: SurveyKind) -> Option<Reading
 }
 
 /// A station's reading as it stands in the text; repeats each by itself.
-pub(super) fn station(mut how: How, name: &str, station: &Station) -> How {
+pub(super) fn station(mut how: PlacedDerivation, name: &str, station: &Station) -> PlacedDerivation {
     let repeats = station.row.readings.len();
     for (number, reading) in station.row.readings.iter().enumerate() {
         let name = if repeats > 1 { format!("{name}, reading {}", number + 1) } else { name.to_string() };
@@ -45,7 +43,7 @@ pub(super) fn station(mut how: How, name: &str, station: &Station) -> How {
     how
 }
 
-fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<How> {
+fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<PlacedDerivation> {
     let readings = readings(case, id, kind)?;
     let result = mm(length(readings.range()));
     let how =
@@ -57,7 +55,7 @@ fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<How> {
 }
 
 /// Of the plane in which the rail is straight the least.
-fn straightness(case: &Case, id: RailId) -> Option<How> {
+fn straightness(case: &Case, id: RailId) -> Option<PlacedDerivation> {
     let planes = Standing::planes(case.ledger, id, SurveyKind::Straightness).into_iter();
     let zones = planes.filter_map(|plane| {
         let readings = Readings::of(case.ledger, plane.latest()?)?;
@@ -86,7 +84,7 @@ fn straightness(case: &Case, id: RailId) -> Option<How> {
     Some(how.step("stations read", readings.stations.len().to_string(), ""))
 }
 
-fn expansion(case: &Case, id: RailId) -> Option<How> {
+fn expansion(case: &Case, id: RailId) -> Option<PlacedDerivation> {
     let axis = &case.ledger.machine.axes[id.axis];
     let rail = case.ledger.machine.rail(id);
     let span = axis.temperature.as_ref()?;
@@ -131,7 +129,7 @@ pub(super) fn bolt_origins(fastener: &crate::ledger::Fastener) -> Option<crate::
 }
 
 /// What the bolt itself may have; a stated `most-torque` of the threaded part is no computed number.
-fn torque(case: &Case, id: RailId, interface: Interface) -> Option<How> {
+fn torque(case: &Case, id: RailId, interface: Interface) -> Option<PlacedDerivation> {
     let fastener = fastener(case.ledger, id, interface)?;
     let (bolt, friction) = bolt::bolt(fastener).ok()??;
     let (share, _) = case.rulebook.most::<Ratio>(LimitName::ProofLoadShare)?;

@@ -1,19 +1,16 @@
 //! The numbers of a support: the preload of its bolts, and the shim its place needs.
 
+use super::quantity::{PlacedDerivation, Quantity, mm, quantity};
 use super::rail::{bolt_origins, station};
-use super::{Quantity, mm, quantity};
 use crate::calc::bolts::derive_preload;
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::facts::bolt;
 use crate::facts::shim_plan::shim_plan;
 use crate::facts::survey::Readings;
 use crate::facts::torque_window::{INTERFACES, fastener};
-use crate::finding::Place;
 use crate::ledger::{Interface, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
-
-type How = Derivation<Place>;
 
 pub(super) fn quantities(case: &Case, id: RailId, support: usize) -> Vec<Quantity> {
     let mut all = Vec::new();
@@ -31,7 +28,7 @@ pub(super) fn quantities(case: &Case, id: RailId, support: usize) -> Vec<Quantit
 
 /// The preload over all bolts of the support, the range of friction and the wrench's error, and its share of the proof
 /// load: the numbers of the report.
-fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Option<[How; 2]> {
+fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Option<[PlacedDerivation; 2]> {
     let ledger = case.ledger;
     let fastener = fastener(ledger, id, interface)?;
     let (bolt, friction) = bolt::bolt(fastener).ok()??;
@@ -65,7 +62,7 @@ fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Opt
 }
 
 /// The shim that brings the support to the target, as the shim plan has it.
-fn shim(case: &Case, id: RailId, support: usize) -> Option<How> {
+fn shim(case: &Case, id: RailId, support: usize) -> Option<PlacedDerivation> {
     let ledger = case.ledger;
     let plan = shim_plan(ledger, id).ok()?;
     let row = plan.rows.iter().find(|row| row.support == support)?;

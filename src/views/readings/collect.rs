@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use super::Reading;
+use super::reading::Reading;
 use super::verdict::{Findings, Verdict};
 use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::Standing;

@@ -2,7 +2,8 @@
 
 use jiff::civil::Date;
 
-use super::{Due, DueState, Gather};
+use super::gather::Gather;
+use super::model::{Due, DueState};
 use crate::facts::service::{last_done, services};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;

@@ -1,6 +1,7 @@
 //! Surveys as they count now: straightness of a rail; the gap before shims, as the shims lead to expect, and after.
 
-use super::{Gap, GapStation, Gather, StationReading, Straightness, SurveyHead, signed, text};
+use super::gather::{Gather, signed, text};
+use super::model::{Gap, GapStation, StationReading, Straightness, SurveyHead};
 use crate::calc::exact::Ratio;
 use crate::calc::shims::predicted;
 use crate::calc::survey::{ShimEffect, Station, Survey};

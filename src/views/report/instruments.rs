@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::{Gather, Instrument, text};
+use super::gather::{Gather, text};
+use super::model::Instrument;
 use crate::facts::calibration::due;
 use crate::ledger::{Body, Calibration, Record, Word};
 use crate::quantity::{Amount, Ratio};

@@ -1,6 +1,7 @@
 //! A joint as it stands: its steps, what they split into, their cause and cure.
 
-use super::{Gather, Joint, Patterns, Step, signed, text};
+use super::gather::{Gather, signed, text};
+use super::model::{Joint, Patterns, Step};
 use crate::facts::steps::{four_steps, joint_state, mean_step, nearest, signed_step};
 use crate::finding::Grade;
 use crate::language::rulebook::LimitName;

@@ -1,6 +1,7 @@
 //! The life of the blocks, on perfect joints and on those measured.
 
-use super::{BlockLife, Gather, Life};
+use super::gather::Gather;
+use super::model::{BlockLife, Life};
 use crate::calc::joint_life::MODEL;
 use crate::facts::carriage::block_type;
 use crate::facts::life::{block_safety, lives, newtons, travel};

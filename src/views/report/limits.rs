@@ -3,7 +3,8 @@
 
 use std::collections::BTreeSet;
 
-use super::{Gather, LimitInForce};
+use super::gather::Gather;
+use super::model::LimitInForce;
 use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::language::rulebook::{ENTRIES, Entry, Rulebook};
 use crate::ledger::seal::sealed_limits;

@@ -5,6 +5,7 @@ mod dues;
 mod evidence;
 mod fleet;
 mod gap;
+mod gather;
 mod instruments;
 mod joints;
 mod life;
@@ -21,15 +22,14 @@ pub use model::*;
 pub use state::State;
 pub use trace::{Traced, TracedRecord, Tracing, trace};
 
+use gather::{Gather, text};
 use jiff::civil::Date;
 
 use crate::finding::{Finding, Grade, Locator};
 use crate::judging::lint::Judged;
-use crate::ledger::{Given, Name, RailId, Record};
+use crate::ledger::RailId;
 use crate::rules::Case;
-
-/// The shape of the JSON, counted up when it changes.
-pub const FORMAT: &str = "wayledger-report-2";
+use crate::views::remarks::remarks;
 
 /// Gathers the state of a judged ledger on a day.
 pub fn report(judged: &Judged, today: Date) -> Report {
@@ -49,14 +49,9 @@ pub fn report(judged: &Judged, today: Date) -> Report {
         limits: gather.limits(),
         concessions: gather.concessions(),
         holds: gather.holds(),
+        remarks: remarks(&judged.ledger, None),
         findings: gather.findings(),
     }
-}
-
-/// What the parts of a report are gathered from.
-struct Gather<'l> {
-    case: Case<'l>,
-    findings: &'l [Finding],
 }
 
 impl Gather<'_> {
@@ -146,14 +141,4 @@ impl Counted {
             held: findings.iter().filter(|finding| finding.held.is_some()).count(),
         }
     }
-}
-
-/// A text as given.
-fn text(given: &Option<Given<Name>>) -> Option<String> {
-    given.as_ref().map(|given| given.to_string())
-}
-
-/// Who made a record and when.
-fn signed(record: &Record) -> Signed {
-    Signed { date: record.date.map(|date| date.to_string()), by: text(&record.by) }
 }

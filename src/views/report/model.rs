@@ -4,13 +4,17 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::State;
+use super::state::State;
 use crate::quantity::{Force, Length, Ratio, Temperature, Torque, Travel};
+use crate::views::remarks::Remark;
+
+/// The shape of the JSON, counted up when it changes.
+pub const FORMAT: &str = "wayledger-report-2";
 
 /// A report on one ledger.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Report {
-    #[schemars(extend("const" = super::FORMAT))]
+    #[schemars(extend("const" = FORMAT))]
     pub(crate) format: &'static str,
     /// The ledger's folder.
     pub path: String,
@@ -25,6 +29,7 @@ pub struct Report {
     pub(crate) limits: Vec<LimitInForce>,
     pub(crate) concessions: Vec<Concession>,
     pub(crate) holds: Vec<OnHold>,
+    pub(crate) remarks: Vec<Remark>,
     /// What the rules say, by place.
     pub findings: Vec<Found>,
 }

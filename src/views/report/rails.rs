@@ -1,6 +1,8 @@
 //! A rail as it stands: parts, states, surveys, gap and shims.
 
-use super::{Gather, Rail, Segment, Shimmed, State, Support, signed, text};
+use super::gather::{Gather, signed, text};
+use super::model::{Rail, Segment, Shimmed, Support};
+use super::state::State;
 use crate::ledger::RailId;
 use crate::quantity::Length;
 

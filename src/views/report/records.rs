@@ -1,6 +1,8 @@
 //! What stands on record beside readings: concessions, releases, the running force.
 
-use super::{Concession, ForceReading, Gather, OnHold, Release, RunningForce, State, signed, text};
+use super::gather::{Gather, signed, text};
+use super::model::{Concession, ForceReading, OnHold, Release, RunningForce};
+use super::state::State;
 use crate::finding::Finding;
 use crate::finding::within;
 use crate::language::rulebook::LimitName;

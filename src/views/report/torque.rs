@@ -1,6 +1,8 @@
 //! The torque each bolt holds now, and the preload it makes.
 
-use super::{BoltTorque, Gather, Signed, State, SupportTorque, Torques, signed, text};
+use super::gather::{Gather, signed, text};
+use super::model::{BoltTorque, Signed, SupportTorque, Torques};
+use super::state::State;
 use crate::calc::bolts::{Bolt, Friction};
 use crate::facts::bolt;
 use crate::facts::torque_window::window;

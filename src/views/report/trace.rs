@@ -8,8 +8,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::evidence::{counting, of_release, standing};
+use super::gather::signed;
 use super::instruments::instrument;
-use super::{Signed, signed};
+use super::model::Signed;
 use crate::finding::Locator;
 use crate::judging::lint::Judged;
 use crate::ledger::seal::{about, release_of};

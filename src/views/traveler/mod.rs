@@ -16,7 +16,8 @@ use crate::ledger::{Interface, RailId, Stage};
 use crate::quantity::Amount;
 use crate::rules::Case;
 use crate::rules::{self, ReadingKind, Rule};
-use crate::views::paper::{CheckItem, Content, Paper, TableCell};
+use crate::views::paper::{CheckItem, Content, ListItem, Paper, TableCell};
+use crate::views::remarks::remarks;
 
 /// Gathers the traveler of one axis on a day; with `remaining` only what is still to be done.
 pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> Paper {
@@ -45,6 +46,7 @@ pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> P
     parts.extend(gather.rails().filter_map(|id| gather.inspection(id)));
     parts.extend(gather.rails().flat_map(|id| gather.surveys(id)));
     parts.extend(gather.rails().filter_map(|id| gather.shimming(id)));
+    parts.extend(gather.remarks());
     parts.push(gather.release());
     paper.body.0.extend(parts.into_iter().flat_map(|part| part.0));
     paper
@@ -62,6 +64,18 @@ impl Gather<'_> {
     fn rails(&self) -> impl Iterator<Item = RailId> + use<> {
         let axis = self.axis;
         (0..self.case.machine.axes[axis].rails.len()).map(move |rail| RailId { axis, rail })
+    }
+
+    /// What was written in the records of the axis; nothing where nobody wrote anything.
+    fn remarks(&self) -> Option<Content> {
+        let all = remarks(self.case.ledger, Some(&self.case.machine.axes[self.axis].name));
+        if all.is_empty() {
+            return None;
+        }
+        let mut body = Content::default();
+        body.heading(2, "Notes and reasons so far");
+        body.list(all.iter().map(|remark| ListItem::new(0, remark.line())).collect());
+        Some(body)
     }
 
     fn has_base_bolts(&self, id: RailId) -> bool {

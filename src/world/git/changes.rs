@@ -2,8 +2,9 @@
 
 use super::super::path::shown;
 use super::super::{Day, Path, Unreadable};
+use super::caller::GitError;
 use super::objects::Object;
-use super::repository::{GitError, Repository, is_id};
+use super::repository::{Repository, is_id};
 use super::tree::empty_folder;
 
 /// A commit.

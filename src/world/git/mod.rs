@@ -1,6 +1,7 @@
 //! What git keeps, as a world: the index (what a commit would hold now) or a revision (what a commit holds). Only the
 //! git program is asked, and only its plumbing, so that the answers are git's own.
 
+mod caller;
 mod changes;
 mod index;
 mod links;
@@ -10,8 +11,9 @@ mod safe;
 mod touched;
 mod tree;
 
+pub use caller::GitError;
 pub use changes::{Change, Commit, How};
-pub use repository::{GitError, Repository, Surroundings};
+pub use repository::{Repository, Surroundings};
 
 use std::ffi::OsStr;
 use std::sync::Arc;

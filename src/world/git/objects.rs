@@ -8,7 +8,7 @@ use std::process::{Child, ChildStdin, ChildStdout, Stdio};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use super::super::{MOST_BYTES, Unreadable};
-use super::repository::Caller;
+use super::caller::{Caller, GitError};
 
 /// Bytes kept of files that are expected but not read yet.
 const MOST_WAITING: usize = 64 << 20;
@@ -181,7 +181,7 @@ impl Batch {
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn();
-        let mut child = started.map_err(|error| Unreadable::from(super::GitError::NoGit(error)))?;
+        let mut child = started.map_err(|error| Unreadable::from(GitError::NoGit(error)))?;
         match (child.stdin.take(), child.stdout.take()) {
             (Some(questions), Some(answers)) => Ok(Self { child, questions, answers: BufReader::new(answers) }),
             _ => Err(Unreadable::Other("git was started without its pipes".to_owned())),

@@ -7,9 +7,10 @@
 use std::collections::BTreeSet;
 use std::ffi::OsString;
 
+use super::caller::GitError;
 use super::changes::{Differing, How};
 use super::objects::Object;
-use super::repository::{GitError, Repository, real_path};
+use super::repository::{Repository, real_path};
 use super::tree::{LINK, Tree};
 use crate::world::ledgers::{MACHINE, SHOP};
 

@@ -6,8 +6,9 @@ use std::ops::Range;
 
 use super::super::path::{looks_like_kdl, shown};
 use super::super::{Kind, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, Unreadable};
+use super::caller::GitError;
 use super::objects::Objects;
-use super::repository::{GitError, Repository};
+use super::repository::Repository;
 
 /// One line of git's listing. Its words stay in the listing, so that an entry costs no memory of its own.
 #[derive(Clone, Debug)]

@@ -8,7 +8,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::{Draft as Node, Groove, RailId, Spelt, Target, Word};
 use crate::quantity::Length;
 
-/// The readings before and after a joint.
+/// The readings on either side of a joint, the one before it first.
 type Pair = (Typed<Length>, Typed<Length>);
 
 impl Sitting<'_, '_> {

@@ -1,6 +1,6 @@
 //! The questions of a new ledger. What was said as an option is not asked for.
 
-use super::{Carriage, Cutting, Profile, Supports, Wanted, Wish};
+use super::wanted::{Carriage, Cutting, Profile, Supports, Wanted, Wish};
 use crate::ledger::Shop;
 use crate::quantity::{Amount, Length};
 use crate::writing::entry::value::{number, numbers};

@@ -1,6 +1,6 @@
 //! The layout of a new ledger by the planner.
 
-use super::Wanted;
+use super::wanted::Wanted;
 use crate::calc::layout::meeting::Stroke;
 use crate::calc::layout::plan as answers;
 use crate::calc::layout::plan::{Outcome, RailPlan};

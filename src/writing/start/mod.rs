@@ -3,74 +3,8 @@
 mod ask;
 mod layout;
 mod text;
+mod wanted;
 
 pub use ask::{Given, ask};
 pub use layout::lay_out;
 pub use text::{machine, shop};
-
-use crate::quantity::Length;
-
-/// A machine to be written down.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Wanted {
-    pub name: String,
-    pub title: String,
-    pub axis: String,
-    pub length: Length,
-    pub rails: Vec<Wish>,
-    pub profile: Profile,
-    pub supports: Supports,
-    pub carriage: Option<Carriage>,
-}
-
-/// One rail on its own beam.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Wish {
-    pub name: String,
-    pub pieces: Vec<Length>,
-}
-
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Profile {
-    pub name: String,
-    pub hole_pitch: Length,
-    pub end_distance: Length,
-    pub bolt_edge: Length,
-    pub stock: Vec<(Length, Option<u32>)>,
-    pub cutting: Option<Cutting>,
-    pub least_segment: Length,
-    /// A shop file describes it already.
-    pub known: bool,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Cutting {
-    pub grid: Length,
-    pub kerf: Length,
-}
-
-/// Equal supports under every rail.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Supports {
-    pub first: Length,
-    pub pitch: Length,
-    pub count: u32,
-    pub covers: Length,
-    pub joint_covers: Length,
-}
-
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Carriage {
-    pub length: Length,
-    /// Middles of the blocks on every rail, from the carriage's middle.
-    pub blocks: Vec<Length>,
-    pub block_length: Length,
-}
-
-impl Wanted {
-    /// How far the carriage's middle travels: its ends stay over the rails.
-    pub fn stroke(&self) -> Option<(Length, Length)> {
-        let half = Length(self.carriage.as_ref()?.length.0 / 2);
-        (half.0 * 2 < self.length.0).then(|| (half, self.length - half))
-    }
-}

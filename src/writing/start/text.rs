@@ -1,6 +1,6 @@
 //! The text of a new ledger, with a word for a newcomer on every line that needs one.
 
-use super::Wanted;
+use super::wanted::Wanted;
 use crate::calc::layout::plan::RailPlan;
 use crate::language::edition;
 use crate::ledger::{Draft, Spelt};

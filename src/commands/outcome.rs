@@ -1,0 +1,29 @@
+//! How a command ends: its exit code, or why the job could not be done.
+
+/// Nothing is broken.
+pub const CLEAN: u8 = 0;
+/// A rule is broken.
+pub const BROKEN: u8 = 1;
+/// The job could not be done.
+pub const FAILED: u8 = 2;
+
+/// Why a job could not be done, in words for the person at the terminal.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    #[error("{0}")]
+    Said(String),
+    #[error("cannot write the output: {0}")]
+    Output(#[from] std::io::Error),
+}
+
+impl From<crate::writing::records::NotAdded> for Failure {
+    fn from(why: crate::writing::records::NotAdded) -> Self {
+        Failure::Said(why.to_string())
+    }
+}
+
+impl From<crate::writing::files::NotWritten> for Failure {
+    fn from(why: crate::writing::files::NotWritten) -> Self {
+        Failure::Said(why.to_string())
+    }
+}

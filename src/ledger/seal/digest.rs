@@ -1,0 +1,41 @@
+//! The digest of a group of facts, and the seal over all groups.
+
+use sha2::{Digest, Sha256};
+
+/// SHA-256 of the facts of a group, order and spelling of the text left out where they mean nothing.
+pub(super) fn digest<'f>(name: &str, ordered: bool, facts: impl Iterator<Item = (&'f str, &'f str)>) -> String {
+    let mut facts: Vec<_> = facts.collect();
+    if !ordered {
+        facts.sort_unstable();
+    }
+    let mut hash = Sha256::new();
+    part(&mut hash, name);
+    for (address, value) in facts {
+        part(&mut hash, address);
+        part(&mut hash, value);
+    }
+    hex(hash)
+}
+
+/// SHA-256 over all groups and over who released when.
+pub(super) fn seal<'g>(axis: &str, date: &str, by: &str, groups: impl Iterator<Item = (&'g str, &'g str)>) -> String {
+    let mut hash = Sha256::new();
+    for text in [axis, date, by] {
+        part(&mut hash, text);
+    }
+    for (name, digest) in groups {
+        part(&mut hash, name);
+        part(&mut hash, digest);
+    }
+    hex(hash)
+}
+
+/// Each text with its length in front, so that no two lists of texts run together.
+fn part(hash: &mut Sha256, text: &str) {
+    hash.update((text.len() as u64).to_be_bytes());
+    hash.update(text.as_bytes());
+}
+
+fn hex(hash: Sha256) -> String {
+    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}

@@ -1,0 +1,52 @@
+//! The facts of one record or one part of the description, under its name.
+
+use super::facts::{Fact, facts};
+use crate::finding::{Place, SourceId};
+use crate::language::schema::NodeShape;
+use crate::text::NodeRef;
+
+/// The facts of one record or one part of the description.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Group {
+    /// What it is: `rail X.port`, `inspect X.port.J1 2026-04-15`.
+    pub name: String,
+    pub facts: Vec<Fact>,
+    /// The head of its node.
+    pub place: Place,
+    /// The order of its rows means something.
+    pub ordered: bool,
+    /// Whether it surely stood there when the release was written.
+    pub surely: bool,
+}
+
+impl Group {
+    /// A node, with all that is kept of what stands below it.
+    pub(crate) fn of(
+        name: String,
+        shape: Option<&NodeShape>,
+        node: NodeRef,
+        source: SourceId,
+        keep: impl Fn(NodeRef) -> bool,
+    ) -> Group {
+        Group {
+            facts: facts(shape, node, source, keep),
+            place: Place { source, span: node.head() },
+            ordered: is_ordered(node.name()),
+            surely: true,
+            name,
+        }
+    }
+
+    /// Whether a fact of it stands at a place.
+    pub fn holds(&self, place: Place) -> bool {
+        self.facts.iter().any(|fact| fact.place == place)
+    }
+}
+
+/// The group of the limits in force.
+pub(super) const LIMITS: &str = "limits";
+
+/// Whether the order of a group's rows means something: the order of tightening and of reading does.
+pub(super) fn is_ordered(name: &str) -> bool {
+    matches!(name.split(' ').next(), Some("fasten" | "survey"))
+}

@@ -1,0 +1,30 @@
+//! The list of all rules, from the lists of their groups.
+
+use super::{Group, Rule, fitting, gap, inspection, keeping, layout, text};
+use crate::finding::RuleName;
+
+/// Their lists, in the order of [`Group::ALL`].
+pub(super) static GROUPS: [&[&Rule]; 6] =
+    [text::RULES, layout::RULES, fitting::RULES, inspection::RULES, gap::RULES, keeping::RULES];
+
+impl Group {
+    /// Its rules, in the order of the catalogue.
+    pub fn rules(self) -> &'static [&'static Rule] {
+        GROUPS[self as usize]
+    }
+}
+
+/// All rules, in the order of the catalogue.
+pub fn all() -> impl Iterator<Item = &'static Rule> {
+    GROUPS.into_iter().flatten().copied()
+}
+
+/// The rule of that name.
+pub fn rule(name: RuleName) -> Option<&'static Rule> {
+    all().find(|rule| rule.name == name)
+}
+
+/// The rule that a person calls by that name.
+pub fn named(name: &str) -> Option<&'static Rule> {
+    all().find(|rule| rule.name.as_str() == name)
+}

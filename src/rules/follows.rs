@@ -1,0 +1,36 @@
+//! What only follows from a fault that has a finding of its own.
+
+use super::catalogue::rule;
+use super::{Case, Group, keeping};
+use crate::finding::{Finding, Grade, Place, within};
+
+/// Whether a finding only follows from a fault in the text, which has a finding of its own.
+///
+/// Where the description of a rail is damaged, nothing derived from it is judged; where a record is damaged or
+/// lost, no rule that reasons from what is not there; and where either is, nothing is called outstanding.
+pub(super) fn follows_from_damage(case: &Case, finding: &Finding) -> bool {
+    let rule = rule(finding.rule);
+    let layout = rule.is_some_and(|rule| rule.group == Group::Layout);
+    // That something is held is said, not reasoned from what is not there.
+    let outstanding = finding.grade == Grade::Outstanding && finding.rule != keeping::hold_in_force::RULE.name;
+    if case.half_described && layout && outstanding {
+        return true;
+    }
+    let kinds = rule.map_or(&[][..], |rule| rule.reasons_from);
+    if case.lost.iter().any(|lost| {
+        let there = lost.rail.is_none_or(|id| within(&finding.address, &case.machine.rail_address(id)));
+        there && (outstanding || kinds.contains(&lost.kind))
+    }) {
+        return true;
+    }
+    if !layout && !outstanding && kinds.is_empty() && finding.rule != keeping::described_after::RULE.name {
+        return false;
+    }
+    let mut damaged = case.rails().filter(|(_, _, rail)| rail.damaged);
+    let inside = |whole: Place, place: Place| {
+        whole.source == place.source && whole.span.start <= place.span.start && place.span.end <= whole.span.end
+    };
+    let touches =
+        |whole: Place| inside(whole, finding.at.place) || finding.also.iter().any(|label| inside(whole, label.place));
+    damaged.any(|(id, _, rail)| touches(rail.whole) || within(&finding.address, &case.machine.rail_address(id)))
+}

@@ -1,0 +1,19 @@
+//! What several rules ask of a description: the profile of a rail, and what is missing to work out a number.
+
+use crate::facts::Lacking;
+use crate::finding::Grade;
+use crate::ledger::{Axis, Ledger, Profile, Rail};
+use crate::rules::Findings;
+
+/// The profile of a rail, as the shop describes it.
+pub(super) fn profile<'l>(ledger: &'l Ledger, rail: &Rail) -> Option<&'l Profile> {
+    ledger.shop.profile(rail.profile.as_ref()?)
+}
+
+/// Says what is missing to work out a number that the ledger asks for.
+pub(super) fn lacking(findings: &mut Findings, axis: &Axis, lacking: Lacking, number: &str) {
+    let message = format!("{number} cannot be worked out: {}", lacking.what);
+    let mut finding = findings.finding(axis.name.as_str(), lacking.place, message).here("here").next(lacking.next);
+    finding.grade = Grade::Outstanding;
+    findings.add(finding);
+}
