@@ -3,7 +3,7 @@
 //! Coefficients are whole nanostrains per kelvin and temperatures whole thousandths of a degree, so that every
 //! growth is an exact quotient.
 
-use super::exact::{LengthOutOfRange, Ratio, in_range};
+use super::exact::{LengthError, Ratio, in_range};
 
 /// The reference temperature of lengths, in thousandths of a degree Celsius (ISO 1).
 pub const REFERENCE_MILLI_C: i64 = 20_000;
@@ -24,7 +24,7 @@ impl Coefficient {
 pub enum ExpansionError {
     /// The length is beyond the range of `calc`.
     #[error(transparent)]
-    Length(#[from] LengthOutOfRange),
+    Length(#[from] LengthError),
     /// The coefficient is beyond ±6·10⁻⁴ per kelvin.
     #[error("a coefficient of {nano_per_kelvin}e-9 per kelvin is no solid's")]
     Coefficient {

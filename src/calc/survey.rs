@@ -4,7 +4,7 @@
 //! This file holds the survey itself, its widest and narrowest places, interpolation between stations, the shim each
 //! support needs, repeats, and the comparison of two surveys. Lines through a survey are in `straightness`.
 
-use super::exact::{LengthOutOfRange, Ratio, in_range};
+use super::exact::{LengthError, Ratio, in_range};
 
 /// The greatest number of stations of one survey.
 pub const MOST_STATIONS: usize = 100_000;
@@ -35,7 +35,7 @@ pub enum SurveyError {
     },
     /// A position or a reading is out of range.
     #[error(transparent)]
-    Length(#[from] LengthOutOfRange),
+    Length(#[from] LengthError),
 }
 
 /// Stations in order of position, no two at one place.

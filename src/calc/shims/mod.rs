@@ -17,5 +17,7 @@ mod seated;
 mod window;
 
 pub use leaves::{LeafKind, Stock, StockError, fewest_leaves};
-pub use plan::{Lying, NoPlan, PlainPlan, Plan, ShimProblem, Stack, SupportNeed, plain, plain_over, plan, plan_over};
+pub use plan::{
+    Lying, PlainPlan, Plan, ShimPlanError, ShimProblem, Stack, SupportNeed, plain, plain_over, plan, plan_over,
+};
 pub use seated::{Expected, off_prediction, predicted};

@@ -11,7 +11,7 @@ mod rows;
 
 pub use mapping::{Becomes, Mapping, find};
 pub use record::{Built, Head, build};
-pub use rows::{Row, Rows, Unusable, read};
+pub use rows::{ImportError, Row, Rows, read};
 
 /// A row that does not become a reading, and why.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
