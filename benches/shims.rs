@@ -106,7 +106,7 @@ fn main() -> std::io::Result<()> {
                     with_plan += 1;
                     unproven += usize::from(!plan.proven);
                 }
-                Err(wayledger::planning::shims::NoPlan::Undecided) => undecided += 1,
+                Err(wayledger::planning::shims::ShimPlanError::Undecided) => undecided += 1,
                 Err(_) => {}
             }
         }

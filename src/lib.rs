@@ -33,7 +33,7 @@
 //! });
 //! println!("{}", told.join("\n"));
 //! assert_eq!(told, ["nonconformity unknown-node: `segmnt` is not known in `rail`"]);
-//! # Ok::<(), wayledger::files::NotALedger>(())
+//! # Ok::<(), wayledger::files::NoLedgerError>(())
 //! ```
 
 #![deny(missing_docs)]
@@ -67,14 +67,14 @@ pub use commands::run;
 /// A [`World`] is a work tree ([`Disk`]), the git index or a revision ([`GitWorld`]), or [`Memory`].
 pub mod files {
     pub use crate::world::git::{GitError, GitWorld, Repository, Surroundings};
-    pub use crate::world::ledgers::{Found, Ledgers, NotALedger, find_all, find_ledgers};
-    pub use crate::world::{Day, Disk, Kind, Listed, MOST_BYTES, Memory, Path, Unreadable, World};
+    pub use crate::world::ledgers::{Found, Ledgers, NoLedgerError, find_all, find_ledgers};
+    pub use crate::world::{Day, Disk, Kind, Listed, MOST_BYTES, Memory, Path, ReadError, World};
 }
 
 /// KDL 2 text as nodes with byte spans, recovering from mistakes; edits of text, proven by two readers.
 pub mod kdl {
     pub use crate::text::{
-        Between, Columns, Difference, Document, Edit, EditFault, EntryRef, Fault, FaultKind, Limits, LineIndex,
+        Between, Columns, Difference, Document, Edit, EditError, EntryRef, Fault, FaultKind, Limits, LineIndex,
         NodeRef, Nodes, Piece, Pieces, Place, Proved, Read, Span, Value, Whole, append, apply, canonical, is_banned,
         is_unseen, prove, quote, quoted, read, read_bytes, same_meaning,
     };
@@ -89,7 +89,7 @@ pub mod schema {
 /// Exact quantities of the trade: what was written is what is compared.
 pub mod amounts {
     pub use crate::quantity::{
-        Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Misread, Moment, Months, PerKelvin, Ratio,
+        Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin, Ratio,
         Stiffness, Temperature, Torque, Travel, Unit, better_spelling, units_of,
     };
 }
@@ -127,14 +127,14 @@ pub mod planning {
         pub use crate::calc::layout::plan::{Outcome, Plan};
         pub use crate::calc::layout::solve::plan;
         pub use crate::calc::layout::task::{
-            Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskFault, USUAL_BUDGET,
+            Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskError, USUAL_BUDGET,
         };
     }
 
     /// Shims as plain numbers, in nanometres.
     pub mod shims {
         pub use crate::calc::shims::{
-            LeafKind, NoPlan, Plan, ShimProblem, Stack, Stock, StockError, SupportNeed, plan,
+            LeafKind, Plan, ShimPlanError, ShimProblem, Stack, Stock, StockError, SupportNeed, plan,
         };
     }
 }
@@ -176,12 +176,12 @@ pub mod format {
 pub mod records {
     pub use crate::ledger::Draft;
     pub use crate::ledger::seal::release;
-    pub use crate::writing::tidy::{Untidied, text as tidy};
+    pub use crate::writing::tidy::{TidyError, text as tidy};
 
     /// Records from an exported file.
     pub mod import {
         pub use crate::writing::import::{
-            Becomes, Built, Head, Mapping, Misfit, Row, Rows, Unusable, build, find, read,
+            Becomes, Built, Head, ImportError, Mapping, Misfit, Row, Rows, build, find, read,
         };
     }
 }

@@ -1,7 +1,7 @@
 //! A ledger file as JSON, and the ledger language as a JSON Schema, for a general validator.
 
 use serde_json::{Map, Value, json};
-use wayledger::kdl::{EntryRef, Limits, NodeRef, Nodes, Value, read};
+use wayledger::kdl::{self, EntryRef, Limits, NodeRef, Nodes, read};
 use wayledger::schema::{Arguments, NodeShape, Part, Type, language};
 
 /// A list of nodes, each with its name, arguments, properties and children.
@@ -25,10 +25,10 @@ fn nodes(all: Nodes) -> Value {
 
 fn value(entry: EntryRef) -> Value {
     match entry.value() {
-        Value::Text(text) => json!(text),
-        Value::Number(raw) => raw.parse::<f64>().map_or(json!(raw), |number| json!(number)),
-        Value::Bool(flag) => json!(flag),
-        Value::Null => Value::Null,
+        kdl::Value::Text(text) => json!(text),
+        kdl::Value::Number(raw) => raw.parse::<f64>().map_or(json!(raw), |number| json!(number)),
+        kdl::Value::Bool(flag) => json!(flag),
+        kdl::Value::Null => Value::Null,
     }
 }
 

@@ -14,14 +14,14 @@ pub const MOST_LENGTH_NM: i64 = 10_000_000_000_000;
 /// A length beyond [`MOST_LENGTH_NM`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("a length of {nm} nm is beyond ten kilometres")]
-pub struct LengthOutOfRange {
+pub struct LengthError {
     /// The refused length in nm.
     pub nm: i64,
 }
 
 /// Passes a length on when it is within [`MOST_LENGTH_NM`].
-pub fn in_range(nm: i64) -> Result<i64, LengthOutOfRange> {
-    if nm.unsigned_abs() <= MOST_LENGTH_NM.unsigned_abs() { Ok(nm) } else { Err(LengthOutOfRange { nm }) }
+pub fn in_range(nm: i64) -> Result<i64, LengthError> {
+    if nm.unsigned_abs() <= MOST_LENGTH_NM.unsigned_abs() { Ok(nm) } else { Err(LengthError { nm }) }
 }
 
 /// An exact quotient in lowest terms; the denominator is positive.

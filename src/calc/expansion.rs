@@ -3,7 +3,7 @@
 //! Coefficients are whole nanostrains per kelvin and temperatures whole thousandths of a degree, so that every
 //! growth is an exact quotient.
 
-use super::exact::{LengthOutOfRange, Ratio, in_range};
+use super::exact::{LengthError, Ratio, in_range};
 
 /// The reference temperature of lengths, in thousandths of a degree Celsius (ISO 1).
 pub const REFERENCE_MILLI_C: i64 = 20_000;
@@ -24,7 +24,7 @@ impl Coefficient {
 pub enum ExpansionError {
     /// The length is beyond the range of `calc`.
     #[error(transparent)]
-    Length(#[from] LengthOutOfRange),
+    Length(#[from] LengthError),
     /// The coefficient is beyond ±6·10⁻⁴ per kelvin.
     #[error("a coefficient of {nano_per_kelvin}e-9 per kelvin is no solid's")]
     Coefficient {
@@ -39,19 +39,6 @@ pub enum ExpansionError {
     },
 }
 
-/// How much a length grows from one temperature to another, in nm: L · α · (to − from).
-///
-/// `length_nm` is the length at 20 °C; temperatures are in thousandths of a degree Celsius.
-pub fn growth(
-    length_nm: i64,
-    coefficient: Coefficient,
-    from_milli_c: i64,
-    to_milli_c: i64,
-) -> Result<Ratio, ExpansionError> {
-    let strain = strain_pico(coefficient, from_milli_c, to_milli_c)?;
-    Ok(exact(i128::from(in_range(length_nm)?) * strain, PICO))
-}
-
 /// By how much two bodies of one length part when both go from one temperature to another, in nm.
 ///
 /// Positive when `second` grows more. Free to slide they part by this; bolted together it becomes force.
@@ -64,13 +51,6 @@ pub fn difference(
 ) -> Result<Ratio, ExpansionError> {
     let strain = strain_pico(second, from_milli_c, to_milli_c)? - strain_pico(first, from_milli_c, to_milli_c)?;
     Ok(exact(i128::from(in_range(length_nm)?) * strain, PICO))
-}
-
-/// The length at 20 °C of a body that measures `length_nm` at a temperature: L / (1 + α (T − 20 °C)), in nm (ISO 1).
-pub fn at_reference(length_nm: i64, coefficient: Coefficient, measured_milli_c: i64) -> Result<Ratio, ExpansionError> {
-    let strain = strain_pico(coefficient, REFERENCE_MILLI_C, measured_milli_c)?;
-    // The strain is below one in magnitude, so the divisor is positive.
-    Ok(exact(i128::from(in_range(length_nm)?) * PICO, PICO + strain))
 }
 
 const PICO: i128 = 1_000_000_000_000;

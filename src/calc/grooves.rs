@@ -6,7 +6,7 @@
 //! the *near* rail end lies before the joint, the *far* one behind it; a step is positive where the far rail's groove
 //! stands proud.
 
-use super::exact::{LengthOutOfRange, Surd, in_range};
+use super::exact::{LengthError, Surd, in_range};
 
 /// One of the four grooves, as seen along increasing axis position.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -110,7 +110,7 @@ pub struct GrooveSteps {
 
 impl GrooveSteps {
     /// Takes reading differences after − before in nm for UL, UR, LL, LR (near groove first, far groove after).
-    pub fn new(differences_nm: [i64; 4], plus: GaugePlus, stylus: Stylus) -> Result<Self, LengthOutOfRange> {
+    pub fn new(differences_nm: [i64; 4], plus: GaugePlus, stylus: Stylus) -> Result<Self, LengthError> {
         for nm in differences_nm {
             in_range(nm)?;
         }

@@ -15,10 +15,7 @@
 //! A block's load then is constant between crossings, so the cubic mean over the stroke is exact, not sampled.
 
 use super::carriage::{BlockLoad, Carriage, CarriageError, Offset};
-use super::derivation::{Derivation, Origin, figures};
-use super::life::{
-    Life, LifeError, LifeOrigins, Portion, Rating, Reliability, combined_load, cubic_mean, derive_life, whole,
-};
+use super::life::{Life, LifeError, Portion, Rating, Reliability, combined_load, cubic_mean, whole};
 use std::f64::consts::FRAC_1_SQRT_2;
 
 /// The name of the model in derivations and reports.
@@ -140,12 +137,6 @@ pub fn joint_life(
         .collect()
 }
 
-/// The block that is worn out first on the joints as measured: its index. `None` when no block carries load.
-pub fn weakest(blocks: &[BlockLife]) -> Option<usize> {
-    let lives = blocks.iter().enumerate().filter_map(|(n, block)| Some((n, block.with?.kilometres)));
-    lives.min_by(|(_, a), (_, b)| a.total_cmp(b)).map(|(n, _)| n)
-}
-
 /// What the joints add to one block.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Added {
@@ -253,68 +244,4 @@ fn life_of(rating: Rating, load_n: f64, reliability: Reliability) -> Result<Opti
 
 fn same_count(what: &'static str, found: usize, expected: usize) -> Result<(), LifeError> {
     if found == expected { Ok(()) } else { Err(LifeError::Count { what, found, expected }) }
-}
-
-/// What a derivation of one block's life needs beyond the numbers: where each was written.
-#[derive(Debug, Clone, PartialEq)]
-pub struct JointLifeOrigins<P> {
-    /// The block's own: rating, basis and reliability. Its load is replaced by the mean load.
-    pub block: LifeOrigins<P>,
-    /// The block's stiffness.
-    pub stiffness: Origin<P>,
-    /// The stroke.
-    pub stroke: Origin<P>,
-    /// How the joints are called and where their steps were recorded, in the order of the joints.
-    pub joints: Vec<(String, Origin<P>)>,
-}
-
-/// How the life of block number `block` on the joints as measured comes about. Takes what [`joint_life`] took and
-/// errors as it does, and when `at.joints` does not fit the joints or the block carries no load.
-#[expect(clippy::too_many_arguments, reason = "the same six as the computation, and two that say what is asked for")]
-pub fn derive_joint_life<P: Clone>(
-    block: usize,
-    carriage: &Carriage,
-    riders: &[Rider],
-    cases: &[Case],
-    joints: &[Joint],
-    stroke: Stroke,
-    reliability: Reliability,
-    at: JointLifeOrigins<P>,
-) -> Result<Derivation<P>, JointLifeError> {
-    let lives = joint_life(carriage, riders, cases, joints, stroke, reliability)?;
-    same_count("names of joints", at.joints.len(), joints.len())?;
-    let (Some(life), Some(rider), Some(spring)) = (lives.get(block), riders.get(block), carriage.blocks().get(block))
-    else {
-        return Err(LifeError::Count { what: "block asked for", found: block, expected: riders.len() }.into());
-    };
-    let formula = "P = (1/s · ∫ (|F_down| + |F_side| + k (q + |t|)/√2)³ ds)^⅓";
-    let load = at.block.load.clone();
-    let mean =
-        Derivation::new("mean load on the joints as measured", formula, MODEL, figures(life.load_with_n, 5), "N")
-            .input("P on perfect joints", figures(life.load_without_n, 5), "N", load)
-            .input("k upright", figures(spring.vertical, 5), "N/µm", at.stiffness.clone())
-            .input("k across", figures(spring.lateral, 5), "N/µm", at.stiffness)
-            .input("s from", figures(stroke.from_mm, 9), "mm", at.stroke.clone())
-            .input("s to", figures(stroke.to_mm, 9), "mm", at.stroke);
-    let mean = joints.iter().zip(at.joints).fold(mean, |mean, (joint, (name, origin))| {
-        let JointOffset { up, right, twist, size } = joint.offset;
-        let parts = [("height", up), ("side", right), ("twist t", twist), ("size q", size)];
-        parts.into_iter().filter(|(_, value)| *value != 0.0).fold(mean, |mean, (part, value)| {
-            mean.input(format!("{name} {part}"), figures(value, 4), "mm", origin.clone())
-        })
-    });
-    let mean = mean
-        .step("greatest load", figures(life.greatest_n, 5), "N")
-        .note("not a standard's formula; a block's own crossing, chamfers and impact are left out");
-    let mut sheet = derive_life(rider.rating, life.load_with_n, reliability, at.block)?;
-    sheet.name = "life on the joints as measured".into();
-    for input in &mut sheet.inputs {
-        if input.name == "P" {
-            input.origin = Origin::Derived(Box::new(mean.clone()));
-        }
-    }
-    if let Some(without) = life.without {
-        sheet = sheet.step("L on perfect joints", figures(without.kilometres, 4), "km");
-    }
-    Ok(sheet)
 }

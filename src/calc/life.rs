@@ -60,54 +60,26 @@ pub(super) fn positive(what: &'static str, value: f64) -> Result<f64, LifeError>
     if value > 0.0 && value.is_finite() { Ok(value) } else { Err(LifeError::NotPositive { what, value }) }
 }
 
-/// The table that the reliability factor is from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum ReliabilityTable {
-    /// ISO 14728-1: 1, 0.62, 0.53, 0.44, 0.33, 0.21.
-    Iso14728,
-    /// ISO 281:2007: 1, 0.64, 0.55, 0.47, 0.37, 0.25. From memory.
-    Iso281Of2007,
-}
-
-impl ReliabilityTable {
-    /// Its name for a reader.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Iso14728 => "ISO 14728-1",
-            Self::Iso281Of2007 => "ISO 281:2007, from memory",
-        }
-    }
-}
+/// Where the factors of reliability are from.
+const RELIABILITY_TABLE: &str = "ISO 14728-1";
 
 /// The share of blocks that reach the life, with its factor.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reliability {
     percent: u8,
-    table: ReliabilityTable,
     factor: f64,
 }
 
 impl Reliability {
-    /// 90 %, the reliability of a rated life.
-    pub const RATED: Self = Self { percent: 90, table: ReliabilityTable::Iso14728, factor: 1.0 };
-
-    /// A reliability of 90 or 95 to 99 % by a table. Errors between and beyond: the tables do not say.
-    pub fn new(percent: u8, table: ReliabilityTable) -> Result<Self, LifeError> {
-        let row: [f64; 5] = match table {
-            ReliabilityTable::Iso14728 => [0.62, 0.53, 0.44, 0.33, 0.21],
-            ReliabilityTable::Iso281Of2007 => [0.64, 0.55, 0.47, 0.37, 0.25],
-        };
+    /// A reliability of 90 or 95 to 99 % by the table. Errors between and beyond: it does not say.
+    pub fn new(percent: u8) -> Result<Self, LifeError> {
+        let row = [0.62, 0.53, 0.44, 0.33, 0.21];
         let factor = match percent {
             90 => 1.0,
             95..=99 => row[usize::from(percent - 95)],
             _ => return Err(LifeError::Reliability { percent }),
         };
-        Ok(Self { percent, table, factor })
-    }
-
-    /// The table it is from.
-    pub const fn table(self) -> ReliabilityTable {
-        self.table
+        Ok(Self { percent, factor })
     }
 }
 
@@ -125,18 +97,6 @@ impl Rating {
             dynamic_n: positive("dynamic load rating", dynamic_n)?,
             basis_km: positive("basis of the rating", basis_km)?,
         })
-    }
-
-    /// The rating C in N.
-    pub const fn dynamic_n(self) -> f64 {
-        self.dynamic_n
-    }
-
-    /// The same block rated for another basis in km: C · (old/new)^⅓. From 100 to 50 km that is the factor 1.26 of
-    /// ISO 14728-1. Errors when the basis is not positive.
-    pub fn at_basis(self, basis_km: f64) -> Result<Self, LifeError> {
-        let factor = (self.basis_km / positive("basis of the rating", basis_km)?).cbrt();
-        Self::new(self.dynamic_n * factor, basis_km)
     }
 
     /// The life that the given share of blocks reaches under a constant load in N: a · basis · (C/P)³ (ISO 14728-1).
@@ -167,17 +127,7 @@ pub struct Life {
     pub kilometres: f64,
 }
 
-impl Life {
-    /// In m.
-    pub fn metres(self) -> f64 {
-        self.kilometres * 1000.0
-    }
-
-    /// In hours of running at a mean speed in m/min. Errors when the speed is not positive.
-    pub fn hours(self, mean_metres_per_minute: f64) -> Result<f64, LifeError> {
-        Ok(self.metres() / positive("mean speed", mean_metres_per_minute)? / 60.0)
-    }
-}
+impl Life {}
 
 /// A load that acts over a share of the travelled distance.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -246,7 +196,7 @@ pub fn derive_life<P>(
     at: LifeOrigins<P>,
 ) -> Result<Derivation<P>, LifeError> {
     let life = rating.life(load_n, reliability)?;
-    let factor_source = Origin::Standard(reliability.table.name());
+    let factor_source = Origin::Standard(RELIABILITY_TABLE);
     let derivation =
         Derivation::new("rated life", "L = a · basis · (C/P)³", "ISO 14728-1", figures(life.kilometres, 4), "km")
             .input("reliability", reliability.percent.to_string(), "%", at.reliability)

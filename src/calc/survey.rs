@@ -4,7 +4,7 @@
 //! This file holds the survey itself, its widest and narrowest places, interpolation between stations, the shim each
 //! support needs, repeats, and the comparison of two surveys. Lines through a survey are in `straightness`.
 
-use super::exact::{LengthOutOfRange, Ratio, in_range};
+use super::exact::{LengthError, Ratio, in_range};
 
 /// The greatest number of stations of one survey.
 pub const MOST_STATIONS: usize = 100_000;
@@ -35,7 +35,7 @@ pub enum SurveyError {
     },
     /// A position or a reading is out of range.
     #[error(transparent)]
-    Length(#[from] LengthOutOfRange),
+    Length(#[from] LengthError),
 }
 
 /// Stations in order of position, no two at one place.
@@ -191,59 +191,4 @@ pub struct Change {
     pub position_nm: i64,
     /// Later minus earlier, in nm.
     pub change_nm: i64,
-}
-
-/// Two surveys set against what expansion explains.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Comparison {
-    /// The range of the changes over the shared stations. A change common to all stations means nothing.
-    pub range_nm: i64,
-    /// The part that expansion can explain, at most.
-    pub explained_nm: i64,
-}
-
-impl Comparison {
-    /// What neither zero nor temperature explains.
-    pub fn unexplained_nm(self) -> i64 {
-        (self.range_nm - self.explained_nm).max(0)
-    }
-}
-
-/// Compares changes with the growth that expansion explains, in nm (`expansion::difference`, its sign is of no matter;
-/// rounded away from zero, in favour of an explanation). `None` without shared stations.
-pub fn compare(changes: &[Change], growth: Ratio) -> Option<Comparison> {
-    let most = changes.iter().map(|c| c.change_nm).max()?;
-    let least = changes.iter().map(|c| c.change_nm).min()?;
-    let explained_nm = i64::try_from(growth.abs().ceil()).unwrap_or(i64::MAX);
-    Some(Comparison { range_nm: most.saturating_sub(least), explained_nm })
-}
-
-/// The closure of a survey: the first station read again at the end, minus its first reading, in nm. It shows drift.
-pub const fn closure_nm(first_reading_nm: i64, read_again_nm: i64) -> i64 {
-    read_again_nm.saturating_sub(first_reading_nm)
-}
-
-/// Repeats of one reading.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Repeats {
-    /// The exact mean, in nm.
-    pub mean: Ratio,
-    /// The number of readings, at least 2.
-    pub count: usize,
-    /// Type A standard uncertainty of the mean, s/√n, in nm (GUM 4.2.3).
-    pub standard_uncertainty_nm: f64,
-}
-
-/// Mean and type A uncertainty of repeats in nm; `None` with fewer than two, or with lengths out of range.
-pub fn repeats(readings_nm: &[i64]) -> Option<Repeats> {
-    let count = readings_nm.len();
-    if !(2..=MOST_STATIONS).contains(&count) || readings_nm.iter().any(|&nm| in_range(nm).is_err()) {
-        return None;
-    }
-    let n = i128::try_from(count).ok()?;
-    let sum: i128 = readings_nm.iter().map(|&nm| i128::from(nm)).sum();
-    let squares: i128 = readings_nm.iter().map(|&nm| i128::from(nm) * i128::from(nm)).sum();
-    // Exact whole numbers until the last step: n Σx² − (Σx)² over n² (n − 1) is the variance of the mean.
-    let spread = Ratio::new(n * squares - sum * sum, n * n * (n - 1))?;
-    Some(Repeats { mean: Ratio::new(sum, n)?, count, standard_uncertainty_nm: spread.to_f64().sqrt() })
 }

@@ -14,9 +14,6 @@ pub struct Variance {
 }
 
 impl Variance {
-    /// No uncertainty at all.
-    pub const ZERO: Self = Self { twelfths: 0 };
-
     /// An error known only to lie within ±`permissible`: permissible²/3 (GUM 4.3.7).
     pub fn permissible_error(permissible: i64) -> Self {
         Self { twelfths: square(permissible).saturating_mul(4) }
@@ -27,22 +24,10 @@ impl Variance {
         Self { twelfths: square(graduation) }
     }
 
-    /// A standard uncertainty found otherwise, for instance from repeats; rounded up. Not finite: the greatest value.
-    pub fn standard(uncertainty: f64) -> Self {
-        let twelfths = (uncertainty * uncertainty * 12.0 * (1.0 + 4.0 * f64::EPSILON)).ceil();
-        // Casting saturates; a value that is no number must not pass as certainty.
-        Self { twelfths: if twelfths.is_nan() { u128::MAX } else { twelfths as u128 } }
-    }
-
     /// The variance of the sum or difference of two independent values.
     #[must_use]
     pub const fn and(self, other: Self) -> Self {
         Self { twelfths: self.twelfths.saturating_add(other.twelfths) }
-    }
-
-    /// A single reading: the instrument's permissible error and one resolution.
-    pub fn reading(permissible: i64, graduation: i64) -> Self {
-        Self::permissible_error(permissible).and(Self::resolution(graduation))
     }
 
     /// A step: the difference of two readings a short travel apart. The gauge's local error enters once, since both
@@ -68,46 +53,21 @@ fn square(value: i64) -> u128 {
     magnitude * magnitude
 }
 
-/// What the width of a guard band rests on; printed with every verdict.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum GuardBasis {
-    /// w = 0, simple acceptance: up to 50 % false acceptance (ILAC-G8:09/2019).
-    None,
-    /// w = U, under 2.5 % false acceptance (ILAC-G8:09/2019, ISO 14253-1).
-    Expanded,
-    /// A width that the rulebook states.
-    Stated,
-}
-
 /// A guard band: how far inside a limit a value must lie to be proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct GuardBand {
     width: i64,
-    basis: GuardBasis,
 }
 
 impl GuardBand {
-    /// No guard band.
-    pub const NONE: Self = Self { width: 0, basis: GuardBasis::None };
-
-    /// The expanded uncertainty as guard band.
-    pub fn expanded(variance: Variance) -> Self {
-        Self { width: variance.expanded(), basis: GuardBasis::Expanded }
-    }
-
     /// A stated width; a negative one counts as none at all.
     pub fn stated(width: i64) -> Self {
-        Self { width: width.max(0), basis: GuardBasis::Stated }
+        Self { width: width.max(0) }
     }
 
     /// The width w in the unit of the value.
     pub const fn width(self) -> i64 {
         self.width
-    }
-
-    /// What it rests on.
-    pub const fn basis(self) -> GuardBasis {
-        self.basis
     }
 }
 
@@ -124,11 +84,6 @@ impl Limits {
     /// At most so much.
     pub const fn at_most(most: i64) -> Self {
         Self { least: None, most: Some(most) }
-    }
-
-    /// Both limits.
-    pub const fn between(least: i64, most: i64) -> Self {
-        Self { least: Some(least), most: Some(most) }
     }
 
     /// Whether the value lies inside by the plain limits.
@@ -171,64 +126,6 @@ pub fn judge(value: i64, limits: Limits, guard: GuardBand) -> Verdict {
         (false, false) => Proof::Undecided,
     };
     Verdict { inside: limits.hold(value), proof }
-}
-
-/// The probability that the true value conforms, given the measured one and its standard uncertainty (JCGM 106, 7).
-///
-/// Normal distribution, no prior knowledge. All in one unit. With u = 0 it is 1 or 0.
-pub fn conformity_probability(value: f64, standard_uncertainty: f64, least: Option<f64>, most: Option<f64>) -> f64 {
-    if standard_uncertainty <= 0.0 {
-        let inside = least.is_none_or(|least| value >= least) && most.is_none_or(|most| value <= most);
-        return if inside { 1.0 } else { 0.0 };
-    }
-    let below = most.map_or(1.0, |most| normal_cdf((most - value) / standard_uncertainty));
-    let under = least.map_or(0.0, |least| normal_cdf((least - value) / standard_uncertainty));
-    (below - under).max(0.0)
-}
-
-/// Φ(z), the standard normal distribution function, to about 14 digits.
-pub fn normal_cdf(z: f64) -> f64 {
-    let x = z.abs() / std::f64::consts::SQRT_2;
-    let tail = if x < 2.5 { 0.5 - 0.5 * erf_series(x) } else { 0.5 * erfc_fraction(x) };
-    if z < 0.0 { tail } else { 1.0 - tail }
-}
-
-/// erf x = 2/√π · e^(−x²) · Σ 2ⁿ x^(2n+1) / (1·3·…·(2n+1)): only positive terms, so nothing cancels.
-fn erf_series(x: f64) -> f64 {
-    let (mut term, mut sum, mut odd) = (x, x, 1.0);
-    while term > sum * f64::EPSILON / 8.0 {
-        odd += 2.0;
-        term *= 2.0 * x * x / odd;
-        sum += term;
-    }
-    std::f64::consts::FRAC_2_SQRT_PI * (-x * x).exp() * sum
-}
-
-/// erfc x = e^(−x²)/√π · 1/(x + ½/(x + 1/(x + 1½/(x + …)))), worked from the inside out.
-fn erfc_fraction(x: f64) -> f64 {
-    let inner = (1..=120).rev().fold(x, |inner, n| x + f64::from(n) / 2.0 / inner);
-    (-x * x).exp() * std::f64::consts::FRAC_2_SQRT_PI / 2.0 / inner
-}
-
-/// The greatest permissible relative deviation of a torque wrench in parts per million, by the greatest torque it is made
-/// for: ±6 % up to 10 N·m, ±4 % above (ISO 6789-1, class A). Torque in any unit of which `ten_newton_metres` make 10 N·m.
-pub const fn wrench_deviation_ppm(greatest_torque: i64, ten_newton_metres: i64) -> i64 {
-    if greatest_torque > ten_newton_metres { 40_000 } else { 60_000 }
-}
-
-/// The readings (or settings) that prove a torque inside `least ..= most` with a wrench that may deviate by ±`ppm`.
-///
-/// The true torque lies within reading · (1 ± p), so the reading must be in least/(1 − p) … most/(1 + p); rounded
-/// inward to whole units. `None` when no reading proves it, or when p is not between 0 and 1.
-pub fn provable_torque(least: i64, most: i64, ppm: i64) -> Option<(i64, i64)> {
-    const WHOLE: i128 = 1_000_000;
-    let p = i128::from(ppm);
-    if !(0..WHOLE).contains(&p) || least < 0 {
-        return None;
-    }
-    let low = (i128::from(least) * WHOLE + (WHOLE - p) - 1).div_euclid(WHOLE - p);
-    let high = (i128::from(most) * WHOLE).div_euclid(WHOLE + p);
-    (low <= high).then_some((i64::try_from(low).ok()?, i64::try_from(high).ok()?))
 }
 
 /// Default errors of a dial indicator with 0.01 mm graduation, in nm.

@@ -16,14 +16,14 @@ pub enum Failure {
     Output(#[from] std::io::Error),
 }
 
-impl From<crate::writing::records::NotAdded> for Failure {
-    fn from(why: crate::writing::records::NotAdded) -> Self {
+impl From<crate::writing::records::AddRecordError> for Failure {
+    fn from(why: crate::writing::records::AddRecordError) -> Self {
         Failure::Said(why.to_string())
     }
 }
 
-impl From<crate::writing::files::NotWritten> for Failure {
-    fn from(why: crate::writing::files::NotWritten) -> Self {
+impl From<crate::writing::files::WriteError> for Failure {
+    fn from(why: crate::writing::files::WriteError) -> Self {
         Failure::Said(why.to_string())
     }
 }

@@ -182,11 +182,11 @@ fn sums(shimmed: usize, leaves: u64, total_nm: i64, range_nm: i64) -> String {
 }
 
 /// Why there is no plan, at the place it is about.
-fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &crate::calc::shims::NoPlan) -> String {
-    use crate::calc::shims::NoPlan;
+fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &crate::calc::shims::ShimPlanError) -> String {
+    use crate::calc::shims::ShimPlanError;
     let mm = |nm: i64| Length(nm).number();
     match why {
-        NoPlan::NoTotal { support, from_nm, to_nm, below_nm, above_nm } => {
+        ShimPlanError::NoTotal { support, from_nm, to_nm, below_nm, above_nm } => {
             let name =
                 plan.rows.get(*support).map_or("?", |row| &ledger.machine.rail(plan.rail).supports[row.support].name);
             let above = above_nm.map_or("nothing thicker".to_string(), &mm);
@@ -197,10 +197,10 @@ fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &crate::calc::shims::NoPlan) -
                 mm(*below_nm)
             )
         }
-        NoPlan::NoRange { .. } => {
+        ShimPlanError::NoRange { .. } => {
             format!("the measuring uncertainty leaves nothing of the limit ({}): use a finer gauge", plan.limit.text)
         }
-        NoPlan::StockShort { missing } => {
+        ShimPlanError::StockShort { missing } => {
             let kinds = plan.stock.kinds().iter().zip(missing).filter(|(_, count)| **count > 0);
             let wanted: Vec<String> =
                 kinds.map(|(kind, count)| format!("{count} of {} mm", mm(kind.thickness_nm))).collect();

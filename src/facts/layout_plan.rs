@@ -9,7 +9,7 @@ use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, jo
 use crate::calc::layout::meeting::Stroke;
 use crate::calc::layout::plan::Outcome;
 use crate::calc::layout::task::{
-    Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskFault,
+    Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskError,
 };
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::seal::limits_applying;
@@ -44,7 +44,7 @@ pub struct LayoutPlan {
 impl LayoutPlan {
     /// A row says by `omit` which of its places is empty; a support described by itself would have to be taken out of the
     /// text. Plans again without leaving any out where it lies in the way, and keeps that plan if it is as good.
-    fn spare_singles(&mut self) -> Result<(), TaskFault> {
+    fn spare_singles(&mut self) -> Result<(), TaskError> {
         let Outcome::Planned(first) = &self.outcome else { return Ok(()) };
         let gone = |rail: usize| {
             let dropped = first.rails[rail].dropped.iter();
@@ -80,7 +80,7 @@ pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPl
     let mut asking = Asking { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
     let (task, profiles, owned, grids) = asking.task(budget)?;
     let assumed = asking.assumed;
-    let fault = |why: TaskFault| {
+    let fault = |why: TaskError| {
         Lacking::new(of.place, format!("axis {} cannot be planned: {why}", *of.name), "check the numbers")
     };
     let outcome = crate::calc::layout::plan(&task).map_err(fault)?;

@@ -4,7 +4,7 @@ use super::Lacking;
 use super::carriage::{Loaded, loaded, riders};
 use super::steps::four_steps;
 use crate::calc::joint_life::{BlockLife, Joint, JointOffset, Stroke, joint_life};
-use crate::calc::life::{Life, Reliability, ReliabilityTable, static_safety};
+use crate::calc::life::{Life, Reliability, static_safety};
 use crate::ledger::{Axis, Ledger, RailId};
 use crate::quantity::{Amount, Ratio, Travel};
 
@@ -51,7 +51,7 @@ pub fn reliability_of(stated: Option<Ratio>) -> Option<Reliability> {
 fn reliability(share: Ratio) -> Option<Reliability> {
     const PERCENT: i64 = 10_000_000;
     let percent = u8::try_from(share.0 / PERCENT).ok().filter(|_| share.0 % PERCENT == 0)?;
-    Reliability::new(percent, ReliabilityTable::Iso14728).ok()
+    Reliability::new(percent).ok()
 }
 
 /// The model looks at every joint in every stretch between joints. With more joints than any axis has it would take too

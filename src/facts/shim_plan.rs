@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{
-    Lying, NoPlan, PlainPlan, Plan, ShimProblem, Stack, Stock, StockError, SupportNeed, plain_over, plan_over,
+    Lying, PlainPlan, Plan, ShimPlanError, ShimProblem, Stack, Stock, StockError, SupportNeed, plain_over, plan_over,
 };
 use crate::calc::survey::ShimEffect;
 use crate::finding::{Limit, Place};
@@ -56,11 +56,11 @@ pub struct ShimPlan {
     /// The leaves that lie nowhere and that no earlier rail's plan takes.
     pub stock: Stock,
     /// The fewest shimmed supports, then the fewest leaves, then the thinnest total.
-    pub best: Result<Plan, NoPlan>,
+    pub best: Result<Plan, ShimPlanError>,
     /// Leaves under supports that are left as they are might serve better elsewhere: that was not looked into.
     pub exchange: bool,
     /// Every support up to the target with what comes nearest.
-    pub plain: Result<PlainPlan, NoPlan>,
+    pub plain: Result<PlainPlan, ShimPlanError>,
 }
 
 impl ShimPlan {
@@ -179,7 +179,10 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lack
     let exchange = stock != whole
         && match (&best, question.best(&whole, false)) {
             (Ok(best), Ok(least)) => cost(best) != cost(&least),
-            (Err(_), Err(NoPlan::NoRange { .. } | NoPlan::NoTotal { .. } | NoPlan::StockShort { .. })) => false,
+            (
+                Err(_),
+                Err(ShimPlanError::NoRange { .. } | ShimPlanError::NoTotal { .. } | ShimPlanError::StockShort { .. }),
+            ) => false,
             _ => true,
         };
     let plain = question.plain(&stock);
@@ -269,7 +272,7 @@ impl<'r> Question<'r> {
     }
 
     /// The best plan; `returning` says whether the leaves of supports that are shimmed anew come back to the stock.
-    fn best(&self, stock: &Stock, returning: bool) -> Result<Plan, NoPlan> {
+    fn best(&self, stock: &Stock, returning: bool) -> Result<Plan, ShimPlanError> {
         let bare = |lying: &Lying| Lying { leaves: Vec::new(), ..*lying };
         let lying = if returning { self.lying.clone() } else { self.lying.iter().map(bare).collect() };
         let plan = plan_over(&self.problem(stock), &lying).map_err(|why| self.in_nanometres(why))?;
@@ -285,7 +288,7 @@ impl<'r> Question<'r> {
         })
     }
 
-    fn plain(&self, stock: &Stock) -> Result<PlainPlan, NoPlan> {
+    fn plain(&self, stock: &Stock) -> Result<PlainPlan, ShimPlanError> {
         let plan = plain_over(&self.problem(stock), &self.lying).map_err(|why| self.in_nanometres(why))?;
         let stacks = self.stacks(&plan.stacks);
         Ok(PlainPlan { range_nm: self.left_range(&stacks), total_nm: plan.total_nm / self.parts, stacks, ..plan })
@@ -320,18 +323,18 @@ impl<'r> Question<'r> {
         all().max().zip(all().min()).map_or(0, |(most, least)| length(minus(most, least)).nm())
     }
 
-    fn in_nanometres(&self, why: NoPlan) -> NoPlan {
+    fn in_nanometres(&self, why: ShimPlanError) -> ShimPlanError {
         let down = |nm: i64| nm.div_euclid(self.parts);
         match why {
-            NoPlan::NoRange { range_nm } => NoPlan::NoRange { range_nm: down(range_nm) },
-            NoPlan::NoTotal { support, from_nm, to_nm, below_nm, above_nm } => {
+            ShimPlanError::NoRange { range_nm } => ShimPlanError::NoRange { range_nm: down(range_nm) },
+            ShimPlanError::NoTotal { support, from_nm, to_nm, below_nm, above_nm } => {
                 let (to_nm, above_nm) = (down(to_nm), above_nm.map(down));
                 let from_nm = (-(-from_nm).div_euclid(self.parts)).min(to_nm);
-                NoPlan::NoTotal { support, from_nm, to_nm, below_nm: down(below_nm), above_nm }
+                ShimPlanError::NoTotal { support, from_nm, to_nm, below_nm: down(below_nm), above_nm }
             }
-            NoPlan::BadLength { nm } => NoPlan::BadLength { nm: down(nm) },
-            NoPlan::Stock(StockError::TooFine { measure_nm, most_nm }) => {
-                NoPlan::Stock(StockError::TooFine { measure_nm: down(measure_nm), most_nm: down(most_nm) })
+            ShimPlanError::BadLength { nm } => ShimPlanError::BadLength { nm: down(nm) },
+            ShimPlanError::Stock(StockError::TooFine { measure_nm, most_nm }) => {
+                ShimPlanError::Stock(StockError::TooFine { measure_nm: down(measure_nm), most_nm: down(most_nm) })
             }
             other => other,
         }

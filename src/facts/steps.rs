@@ -91,8 +91,6 @@ pub struct FourSteps {
     pub signed: bool,
     /// The way the contact lines cross is stated; else outward is taken.
     pub contact: Option<Contact>,
-    /// The latest record they come from.
-    pub record: usize,
     pub places: [Place; 4],
 }
 
@@ -108,7 +106,6 @@ pub fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps
     let mut differences = [0; 4];
     let mut places = [Place::default(); 4];
     let mut how = None;
-    let mut record: Option<usize> = None;
     for groove in Groove::ALL {
         let reading = state.grooves[groove as usize]?;
         let mean = mean_step(&reading)?;
@@ -119,9 +116,6 @@ pub fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps
         // To the next nanometre: the cause of a step is told, nothing is judged by it.
         differences[groove as usize] = mean.sum_nm / i64::try_from(mean.count).ok()?;
         places[groove as usize] = reading.what.place;
-        if record.is_none_or(|record| ledger.after(reading.record, record)) {
-            record = Some(reading.record);
-        }
     }
     let (plus, stylus) = how?;
     let stylus = match stylus {
@@ -135,7 +129,7 @@ pub fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps
         ledger::Contact::Outward => Contact::Outward,
         ledger::Contact::Inward => Contact::Inward,
     });
-    Some(FourSteps { steps, signed: plus.is_some(), contact, record: record?, places })
+    Some(FourSteps { steps, signed: plus.is_some(), contact, places })
 }
 
 /// The side of a rail's datum face.

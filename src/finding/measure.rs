@@ -3,8 +3,8 @@
 use std::fmt;
 
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, Misread, PerKelvin, Ratio, Stiffness, Temperature, Torque,
-    Travel,
+    Acceleration, Amount, AmountError, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature,
+    Torque, Travel,
 };
 
 /// An exact number of some dimension.
@@ -59,9 +59,9 @@ impl Measure {
     }
 
     /// Whether a concession for `raw` with its annotation covers this value; an error where it cannot be compared.
-    pub fn within(&self, raw: &str, unit: Option<&str>) -> Result<bool, Misread> {
+    pub fn within(&self, raw: &str, unit: Option<&str>) -> Result<bool, AmountError> {
         use std::cmp::Ordering;
-        fn order<A: Amount>(found: A, raw: &str, unit: Option<&str>) -> Result<Ordering, Misread> {
+        fn order<A: Amount>(found: A, raw: &str, unit: Option<&str>) -> Result<Ordering, AmountError> {
             Ok(found.cmp(&A::read(raw, unit)?))
         }
         let order = match self.value {

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use crate::finding::{Place, SourceId};
 use crate::judging::lint::{Judged, judge_ledger};
 use crate::ledger::{Ledger, TextFile};
-use crate::text::{self, Edit, EditFault};
+use crate::text::{self, Edit, EditError};
 use crate::world::ledgers::SHOP;
 use crate::world::{Day, Path};
 
@@ -66,7 +66,7 @@ pub fn with_edits(
     changed: SourceId,
     edits: &[Edit],
     day: impl Into<Day>,
-) -> Result<Judged, EditFault> {
+) -> Result<Judged, EditError> {
     let source = ledger.sources.get(changed);
     let text = text::apply(source.document.text(), edits)?;
     Ok(with_text(ledger, &source.path, text, day))

@@ -138,10 +138,6 @@ impl Draft {
         self.rows.len()
     }
 
-    pub(crate) fn is_empty(&self) -> bool {
-        self.rows.is_empty()
-    }
-
     /// The node without its rows, on one line.
     pub fn head(&self) -> String {
         let mut out = self.name.clone();

@@ -38,28 +38,22 @@ mod withdraw;
 pub use address::Target;
 pub use draft::{Draft, Spelt};
 pub use given::{Given, Name, Word};
-pub use groups::Groups;
-pub use half_told::Lost;
 pub use held::OnHold;
-pub use history::{Event, Held, RailHistory, Undone, What};
+pub use history::{Event, Held, Undone, What};
 pub use instrument::Instrument;
 pub use load::{Attached, Ledger};
 pub use machine::{
-    Axis, Beam, Block, Bolt, Carriage, Interface, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailId,
-    Seam, Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards, Track,
+    Axis, Beam, Block, Carriage, Interface, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailId, Seam,
+    Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards,
 };
 pub use record::{
-    Attach, Body, Concession, Disposition, Fasten, FastenRow, Groove, GrooveReading, Hold, Inspect, Lift, Loosen,
-    Receive, ReceivedPart, Record, Release, RunningForce, SealedGroup, Service, Shim, ShimRow, Stage, StationReading,
-    Stylus, Survey, SurveyKind, SurveyStage, Tightened, Void,
+    Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
+    SealedGroup, Service, ShimRow, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage, Tightened, Void,
 };
 pub use recording::KINDS;
 pub use remarks::RemarkKind;
 pub use shop::{
-    BlockType, Calibration, Contact, End, Fastener, Gauge, Into, Leaf, Plus, Profile, ShimStock, Shop, Window, Wrench,
-    WrenchKind,
+    BlockType, Calibration, Contact, End, Fastener, Gauge, Into, Leaf, Plus, Profile, Shop, Window, Wrench, WrenchKind,
 };
 pub use text_file::TextFile;
-pub use timeline::Timeline;
 pub use totals::{Counted, too_many_findings};
-pub use unmerged::Unmerged;

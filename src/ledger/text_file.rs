@@ -9,7 +9,7 @@ use crate::language::edition;
 use crate::language::schema::{self, FileKind};
 use crate::quantity::better_spelling;
 use crate::text::{self, Span};
-use crate::world::{Path, Unreadable};
+use crate::world::{Path, ReadError};
 
 /// A file read as text: its document and what the reader found at fault.
 #[derive(Clone, Debug)]
@@ -19,7 +19,7 @@ pub struct TextFile {
     /// What is wrong with its text.
     pub faults: Arc<[text::Fault]>,
     /// Why its bytes could not be had, if they could not.
-    pub unreadable: Option<Unreadable>,
+    pub unreadable: Option<ReadError>,
     /// Merges in it that nobody settled. Then nothing else in it is read.
     pub unmerged: Arc<[Unmerged]>,
     /// The edition that it states, if that is not known. Then nothing in it is read.
@@ -62,7 +62,7 @@ impl TextFile {
     }
 
     /// A file whose bytes cannot be had.
-    pub fn unreadable(path: Path, why: Unreadable) -> TextFile {
+    pub fn unreadable(path: Path, why: ReadError) -> TextFile {
         TextFile { unreadable: Some(why), ..TextFile::of(path, text::Document::default()) }
     }
 

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::ops::{Add, Neg, Sub};
 
-use super::decimal::{Decimal, Misread, POWERS_OF_TEN, Short, plain_text};
+use super::decimal::{AmountError, Decimal, POWERS_OF_TEN, Short, plain_text};
 use super::unit::{Dimension, find, find_any};
 use crate::text::Plain;
 
@@ -13,7 +13,7 @@ pub trait Amount: Copy + Ord + fmt::Display {
     const DIMENSION: Dimension;
 
     /// From the raw spelling of a number and its annotation.
-    fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread>;
+    fn read(raw: &str, unit: Option<&str>) -> Result<Self, AmountError>;
 
     /// The same from a number that the reader has read, in the plain unit.
     fn plain(number: Plain) -> Option<Self>;
@@ -26,14 +26,14 @@ pub trait Amount: Copy + Ord + fmt::Display {
 }
 
 /// A plain number in a place that has a unit: the factor of the annotation, or one.
-fn factor(unit: Option<&str>, dimension: Dimension) -> Result<Decimal, Misread> {
+fn factor(unit: Option<&str>, dimension: Dimension) -> Result<Decimal, AmountError> {
     let Some(name) = unit else { return Ok(Decimal { digits: 1, places: 0 }) };
     match find(name, dimension) {
         Some(unit) => Ok(unit.factor),
         None if find_any(name).is_some() => {
-            Err(Misread::WrongUnit { unit: name.to_string(), dimension: dimension.name() })
+            Err(AmountError::WrongUnit { unit: name.to_string(), dimension: dimension.name() })
         }
-        None => Err(Misread::UnknownUnit(name.to_string())),
+        None => Err(AmountError::UnknownUnit(name.to_string())),
     }
 }
 
@@ -54,13 +54,13 @@ macro_rules! amount {
 
             /// From any spelling, in any unit.
             #[cold]
-            fn read_any(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
+            fn read_any(raw: &str, unit: Option<&str>) -> Result<Self, AmountError> {
                 let count = Decimal::read(raw)?
                     .scaled(factor(unit, $dimension)?, $places)?
-                    .ok_or(Misread::TooFine { finest: $finest })?;
-                let count: $held = count.try_into().map_err(|_| Misread::TooLarge)?;
+                    .ok_or(AmountError::TooFine { finest: $finest })?;
+                let count: $held = count.try_into().map_err(|_| AmountError::TooLarge)?;
                 // A quarter of the range is left free, so that sums and doubles of any two readings cannot overflow.
-                if count.checked_mul(4).is_none() { Err(Misread::TooLarge) } else { Ok($name(count)) }
+                if count.checked_mul(4).is_none() { Err(AmountError::TooLarge) } else { Ok($name(count)) }
             }
         }
 
@@ -69,7 +69,7 @@ macro_rules! amount {
 
             // Most numbers are short and in the plain unit.
             #[inline]
-            fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
+            fn read(raw: &str, unit: Option<&str>) -> Result<Self, AmountError> {
                 if let (None, Some(short)) = (unit, Short::read(raw))
                     && let Some(count) = short.count($places)
                     && let Ok(count) = <$held>::try_from(count)
@@ -222,23 +222,23 @@ impl Torque {
 pub struct Temperature(pub i64);
 
 /// A temperature of any spelling, in billionths of a degree of its own unit.
-fn billionths(raw: &str, unit: Option<&str>) -> Result<i128, Misread> {
+fn billionths(raw: &str, unit: Option<&str>) -> Result<i128, AmountError> {
     factor(unit, Dimension::Temperature)?;
     let one = Decimal { digits: 1, places: 0 };
-    Decimal::read(raw)?.scaled(one, 9)?.ok_or(Misread::TooFine { finest: "0.000000001 °C" })
+    Decimal::read(raw)?.scaled(one, 9)?.ok_or(AmountError::TooFine { finest: "0.000000001 °C" })
 }
 
 impl Amount for Temperature {
     const DIMENSION: Dimension = Dimension::Temperature;
 
-    fn read(raw: &str, unit: Option<&str>) -> Result<Self, Misread> {
+    fn read(raw: &str, unit: Option<&str>) -> Result<Self, AmountError> {
         let billionths = match (unit, Short::read(raw).and_then(|short| short.count(9))) {
             (None, Some(billionths)) => billionths,
             _ => billionths(raw, unit)?,
         };
         let ninths =
             if unit == Some("degF") { (billionths - 32_000_000_000).checked_mul(5) } else { billionths.checked_mul(9) };
-        ninths.and_then(|n| i64::try_from(n).ok()).and_then(Temperature::likely).ok_or(Misread::TooLarge)
+        ninths.and_then(|n| i64::try_from(n).ok()).and_then(Temperature::likely).ok_or(AmountError::TooLarge)
     }
 
     fn plain(number: Plain) -> Option<Self> {
@@ -333,8 +333,8 @@ mod tests {
         // ISO 80000-3: one inch is 25.4 mm exactly.
         assert_eq!(Length::read("0.75", Some("in")), Ok(Length(19_050_000)));
         assert_eq!(Length::read("0.00005", Some("in")), Ok(Length(1270)));
-        assert!(matches!(Length::read("0.0000001", None), Err(Misread::TooFine { .. })));
-        assert_eq!(Length::read("9e18", None), Err(Misread::TooLarge));
+        assert!(matches!(Length::read("0.0000001", None), Err(AmountError::TooFine { .. })));
+        assert_eq!(Length::read("9e18", None), Err(AmountError::TooLarge));
         assert_eq!(Length::um(20).to_string(), "0.02 mm");
     }
 
@@ -346,9 +346,9 @@ mod tests {
         assert!(Torque::milli(10_000) < torque && torque < Torque::milli(11_000));
         assert_eq!(
             Torque::read("10.5", Some("mm")),
-            Err(Misread::WrongUnit { unit: "mm".into(), dimension: "torque" })
+            Err(AmountError::WrongUnit { unit: "mm".into(), dimension: "torque" })
         );
-        assert_eq!(Torque::read("10.5", Some("kgm")), Err(Misread::UnknownUnit("kgm".into())));
+        assert_eq!(Torque::read("10.5", Some("kgm")), Err(AmountError::UnknownUnit("kgm".into())));
     }
 
     #[test]
@@ -420,6 +420,6 @@ mod tests {
     fn fahrenheit_is_exact() {
         assert_eq!(Temperature::read("68", Some("degF")), Ok(Temperature::degrees(20)));
         assert_eq!(Temperature::read("70", Some("degF")).map(|t| t.to_string()), Ok("21.11 °C".into()));
-        assert_eq!(Temperature::read("-300", None), Err(Misread::TooLarge));
+        assert_eq!(Temperature::read("-300", None), Err(AmountError::TooLarge));
     }
 }

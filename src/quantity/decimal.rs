@@ -11,7 +11,7 @@ pub struct Decimal {
 
 /// Why a spelt number cannot be held.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Misread {
+pub enum AmountError {
     /// It is none.
     #[error("is not a number")]
     NotANumber,
@@ -42,7 +42,7 @@ const MOST_PLACES: u32 = 24;
 
 impl Decimal {
     /// Reads the raw spelling of a KDL number: sign, digits with `_`, point, exponent; also `0x`, `0o` and `0b`.
-    pub fn read(raw: &str) -> Result<Decimal, Misread> {
+    pub fn read(raw: &str) -> Result<Decimal, AmountError> {
         if let Some(Short { digits, places }) = Short::read(raw).map(Short::shortest) {
             return Ok(Decimal { digits: digits.into(), places });
         }
@@ -58,15 +58,15 @@ impl Decimal {
                 _ => 2,
             };
             if !body.as_bytes().get(2).is_some_and(u8::is_ascii_alphanumeric) {
-                return Err(Misread::NotANumber);
+                return Err(AmountError::NotANumber);
             }
             let mut value: i128 = 0;
             for c in body[2..].chars().filter(|&c| c != '_') {
-                let digit = c.to_digit(radix).ok_or(Misread::NotANumber)?;
+                let digit = c.to_digit(radix).ok_or(AmountError::NotANumber)?;
                 value = value
                     .checked_mul(i128::from(radix))
                     .and_then(|v| v.checked_add(i128::from(digit)))
-                    .ok_or(Misread::TooLarge)?;
+                    .ok_or(AmountError::TooLarge)?;
             }
             Decimal { digits: value, places: 0 }
         } else {
@@ -75,7 +75,7 @@ impl Decimal {
         Ok(if negative { Decimal { digits: -plain.digits, ..plain } } else { plain })
     }
 
-    fn read_plain(body: &str) -> Result<Decimal, Misread> {
+    fn read_plain(body: &str) -> Result<Decimal, AmountError> {
         let bytes = body.as_bytes();
         let mut digits: i128 = 0;
         let mut places: i64 = 0;
@@ -89,7 +89,7 @@ impl Decimal {
                     digits = digits
                         .checked_mul(10)
                         .and_then(|d| d.checked_add(i128::from(c - b'0')))
-                        .ok_or(Misread::TooLarge)?;
+                        .ok_or(AmountError::TooLarge)?;
                     places += i64::from(seen_point);
                 }
                 b'_' if seen_digit => {}
@@ -102,18 +102,18 @@ impl Decimal {
                     let plain = unsigned.starts_with(|c: char| c.is_ascii_digit())
                         && unsigned.bytes().all(|b| b.is_ascii_digit() || b == b'_');
                     if !plain {
-                        return Err(Misread::NotANumber);
+                        return Err(AmountError::NotANumber);
                     }
-                    let exponent: i64 = exponent.replace('_', "").parse().map_err(|_| Misread::TooLarge)?;
+                    let exponent: i64 = exponent.replace('_', "").parse().map_err(|_| AmountError::TooLarge)?;
                     places = places.saturating_sub(exponent);
                     break;
                 }
-                _ => return Err(Misread::NotANumber),
+                _ => return Err(AmountError::NotANumber),
             }
             i += 1;
         }
         if !seen_digit {
-            return Err(Misread::NotANumber);
+            return Err(AmountError::NotANumber);
         }
         if digits == 0 {
             return Ok(Decimal { digits: 0, places: 0 });
@@ -123,23 +123,24 @@ impl Decimal {
             places -= 1;
         }
         if places < 0 {
-            let factor = u32::try_from(-places).ok().and_then(|p| 10i128.checked_pow(p)).ok_or(Misread::TooLarge)?;
-            digits = digits.checked_mul(factor).ok_or(Misread::TooLarge)?;
+            let factor =
+                u32::try_from(-places).ok().and_then(|p| 10i128.checked_pow(p)).ok_or(AmountError::TooLarge)?;
+            digits = digits.checked_mul(factor).ok_or(AmountError::TooLarge)?;
             places = 0;
         }
         match u32::try_from(places) {
             Ok(places) if places <= MOST_PLACES => Ok(Decimal { digits, places }),
-            _ => Err(Misread::TooFine { finest: "24 decimal places" }),
+            _ => Err(AmountError::TooFine { finest: "24 decimal places" }),
         }
     }
 
     /// This number times `factor × 10^-factor_places`, as a whole count of `10^-places`; nothing where it is not whole.
-    pub fn scaled(self, factor: Decimal, places: u32) -> Result<Option<i128>, Misread> {
-        let product = self.digits.checked_mul(factor.digits).ok_or(Misread::TooLarge)?;
+    pub fn scaled(self, factor: Decimal, places: u32) -> Result<Option<i128>, AmountError> {
+        let product = self.digits.checked_mul(factor.digits).ok_or(AmountError::TooLarge)?;
         let have = self.places + factor.places;
         if have <= places {
-            let up = power_of_ten(places - have).ok_or(Misread::TooLarge)?;
-            product.checked_mul(up).map(Some).ok_or(Misread::TooLarge)
+            let up = power_of_ten(places - have).ok_or(AmountError::TooLarge)?;
+            product.checked_mul(up).map(Some).ok_or(AmountError::TooLarge)
         } else {
             let Some(down) = power_of_ten(have - places) else { return Ok(None) };
             Ok((product % down == 0).then(|| product / down))
@@ -261,15 +262,15 @@ mod tests {
         assert_eq!(read("1.5e3"), Ok("1500".into()));
         assert_eq!(read("25E-3"), Ok("0.025".into()));
         assert_eq!(read("0x1F"), Ok("31".into()));
-        assert_eq!(read("1e400"), Err(Misread::TooLarge));
-        assert_eq!(read("1e-400"), Err(Misread::TooFine { finest: "24 decimal places" }));
-        assert_eq!(read("99999999999999999999999999999999999999999"), Err(Misread::TooLarge));
-        assert_eq!(read("#inf"), Err(Misread::NotANumber));
+        assert_eq!(read("1e400"), Err(AmountError::TooLarge));
+        assert_eq!(read("1e-400"), Err(AmountError::TooFine { finest: "24 decimal places" }));
+        assert_eq!(read("99999999999999999999999999999999999999999"), Err(AmountError::TooLarge));
+        assert_eq!(read("#inf"), Err(AmountError::NotANumber));
         for spoilt in ["", "0.", "0..", "1._5", "1.e5", "1e", "1e_6", "1e+", "1e5x", "0x", "0x_", "0x_1"] {
-            assert_eq!(read(spoilt), Err(Misread::NotANumber), "{spoilt}");
+            assert_eq!(read(spoilt), Err(AmountError::NotANumber), "{spoilt}");
         }
-        assert_eq!(read("-"), Err(Misread::NotANumber));
-        assert_eq!(read("1.2.3"), Err(Misread::NotANumber));
+        assert_eq!(read("-"), Err(AmountError::NotANumber));
+        assert_eq!(read("1.2.3"), Err(AmountError::NotANumber));
         assert_eq!(read("-0"), Ok("0".into()));
         assert_eq!(read("100"), Ok("100".into()));
         assert_eq!(read("-0.000000000000000001"), Ok("-0.000000000000000001".into()));

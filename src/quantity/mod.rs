@@ -11,7 +11,7 @@ mod unit;
 pub use amounts::{
     Acceleration, Amount, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Torque, Travel,
 };
-pub use decimal::{Decimal, Misread};
+pub use decimal::{AmountError, Decimal};
 pub use moment::{Moment, Months};
 pub use spelling::better_spelling;
 pub use unit::{Dimension, Unit, units_of};

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::catalogue::{GROUPS, all, rule};
 use super::follows::follows_from_damage;
 use super::{Case, Check, Findings, Group, Judge, Rule, Subject, Verdict, concede, keeping};
-use crate::finding::{Finding, Grade, Place, RuleName, names, within};
+use crate::finding::{Finding, Grade, Place, names, within};
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{RailId, too_many_findings};
 
@@ -22,7 +22,8 @@ pub fn judge(case: &Case) -> Vec<Finding> {
 }
 
 /// What every rule says of every subject, by the limits of today: its verdicts, faults found in the text left out.
-pub fn verdicts(case: &Case) -> Vec<(RuleName, Subject, Verdict)> {
+#[cfg(test)]
+pub fn verdicts(case: &Case) -> Vec<(crate::finding::RuleName, Subject, Verdict)> {
     let mut told = Vec::new();
     let mut take = |rule: &Rule, subject, verdict| told.push((rule.name, subject, verdict));
     let mut findings = Findings::default();
@@ -54,11 +55,6 @@ fn found(case: &Case) -> Vec<Finding> {
 /// What the rules that are judged over the ledger find by one rulebook.
 fn run(case: &Case) -> Vec<Finding> {
     run_those(case, all())
-}
-
-/// What a single rule finds over the ledger by the limits of today, for who asks after nothing else.
-pub fn found_by(case: &Case, rule: &'static Rule) -> Vec<Finding> {
-    run_those(case, std::iter::once(rule))
 }
 
 fn run_those(case: &Case, rules: impl Iterator<Item = &'static Rule>) -> Vec<Finding> {

@@ -14,7 +14,7 @@ pub struct Edit {
 
 /// Why a text was not changed. Nothing is changed by halves.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum EditFault {
+pub enum EditError {
     /// A span does not lie in the text.
     #[error("the place to change, {0:?}, lies outside the text")]
     OutOfBounds(Span),
@@ -61,12 +61,12 @@ pub struct Proved {
 }
 
 /// Makes the changes. Those at one place are made in the order given.
-pub fn apply(text: &str, edits: &[Edit]) -> Result<String, EditFault> {
+pub fn apply(text: &str, edits: &[Edit]) -> Result<String, EditError> {
     Ok(splice(text, edits)?.0)
 }
 
 /// The new text, the stretches that were replaced, and the stretches that replace them.
-fn splice(text: &str, edits: &[Edit]) -> Result<(String, Vec<Span>, Vec<Span>), EditFault> {
+fn splice(text: &str, edits: &[Edit]) -> Result<(String, Vec<Span>, Vec<Span>), EditError> {
     let mut sorted: Vec<&Edit> = edits.iter().collect();
     sorted.sort_by_key(|edit| (edit.span.start, edit.span.end));
     let mut out = String::with_capacity(text.len() + edits.iter().map(|edit| edit.text.len()).sum::<usize>());
@@ -75,13 +75,13 @@ fn splice(text: &str, edits: &[Edit]) -> Result<(String, Vec<Span>, Vec<Span>), 
     for edit in &sorted {
         let range = edit.span.range();
         if range.start > range.end || range.end > text.len() {
-            return Err(EditFault::OutOfBounds(edit.span));
+            return Err(EditError::OutOfBounds(edit.span));
         }
         if !text.is_char_boundary(range.start) || !text.is_char_boundary(range.end) {
-            return Err(EditFault::InsideCharacter(edit.span));
+            return Err(EditError::InsideCharacter(edit.span));
         }
         if edit.span.start < done.end {
-            return Err(EditFault::Overlap(done, edit.span));
+            return Err(EditError::Overlap(done, edit.span));
         }
         out.push_str(&text[done.range().end..range.start]);
         let start = out.len();
@@ -96,15 +96,15 @@ fn splice(text: &str, edits: &[Edit]) -> Result<(String, Vec<Span>, Vec<Span>), 
 /// Makes the changes and proves them: text before and after has no fault; the `kdl` crate, which shares no code with our
 /// reader, accepts the new text and understands it alike; and whatever no edit covers says what it said before, to
 /// programs and, in its comments, to people.
-pub fn prove(before: &str, edits: &[Edit], limits: &Limits) -> Result<Proved, EditFault> {
+pub fn prove(before: &str, edits: &[Edit], limits: &Limits) -> Result<Proved, EditError> {
     let old = read(before.to_owned(), limits);
     if !old.faults.is_empty() {
-        return Err(EditFault::BeforeFaulty(old.faults));
+        return Err(EditError::BeforeFaulty(old.faults));
     }
     let (text, replaced, edited) = splice(before, edits)?;
     let new = read(text, limits);
     if !new.faults.is_empty() {
-        return Err(EditFault::AfterFaulty(new.faults));
+        return Err(EditError::AfterFaulty(new.faults));
     }
     let document = new.document;
     second_opinion(&document)?;
@@ -116,7 +116,7 @@ pub fn prove(before: &str, edits: &[Edit], limits: &Limits) -> Result<Proved, Ed
         .or_else(|| said(was.document(), is.document()))
         .or_else(|| first_remark_changed(&remarks(&was, &replaced), &remarks(&is, &edited)));
     match difference {
-        Some(difference) => Err(EditFault::AlsoChanged(difference)),
+        Some(difference) => Err(EditError::AlsoChanged(difference)),
         None => Ok(Proved { document, edited }),
     }
 }
@@ -148,24 +148,24 @@ const MOST_LEFT_OUT: u16 = 4;
 const STACK: usize = 64 << 20;
 
 /// Does the `kdl` crate understand the text as we do?
-pub fn second_opinion(document: &Document) -> Result<(), EditFault> {
+pub fn second_opinion(document: &Document) -> Result<(), EditError> {
     if document.left_out > MOST_LEFT_OUT {
-        return Err(EditFault::LeftOutTooDeep { most: MOST_LEFT_OUT });
+        return Err(EditError::LeftOutTooDeep { most: MOST_LEFT_OUT });
     }
     let judge = || {
         let other = kdl::KdlDocument::parse_v2(document.text()).map_err(|error| {
             let first = error.diagnostics.first().map(ToString::to_string);
-            EditFault::SecondReader(first.unwrap_or_else(|| error.to_string()))
+            EditError::SecondReader(first.unwrap_or_else(|| error.to_string()))
         })?;
         match meaning::first_difference(&meaning::facts(document, &[]), &meaning::facts_of_kdl(&other)) {
-            Some(difference) => Err(EditFault::ReadersDisagree(difference)),
+            Some(difference) => Err(EditError::ReadersDisagree(difference)),
             None => Ok(()),
         }
     };
-    let lost = |_| EditFault::SecondReader("it stopped".into());
+    let lost = |_| EditError::SecondReader("it stopped".into());
     std::thread::scope(|scope| {
         let thread = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, judge);
-        let thread = thread.map_err(|error| EditFault::SecondReader(error.to_string()))?;
+        let thread = thread.map_err(|error| EditError::SecondReader(error.to_string()))?;
         thread.join().map_err(lost)?
     })
 }

@@ -31,7 +31,7 @@ mod write;
 pub(crate) use chars::{begins_number, is_break};
 pub use chars::{is_banned, is_unseen};
 pub use document::{Document, EntryRef, NodeRef, Nodes, Value};
-pub use edit::{Edit, EditFault, Proved, append, apply, prove, second_opinion};
+pub use edit::{Edit, EditError, Proved, append, apply, prove};
 pub use fault::{Fault, FaultKind};
 pub use form::Plain;
 pub use lines::{Columns, LineIndex, Place};

@@ -8,7 +8,7 @@ use std::path::{Component, PathBuf};
 
 use walkdir::WalkDir;
 
-use super::{Day, Kind, Listed, MOST_BYTES, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, Unreadable, World, path, shown, utf8};
+use super::{Day, Kind, Listed, MOST_BYTES, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, ReadError, World, path, shown, utf8};
 
 /// The disk, seen from a folder.
 #[derive(Clone, Debug)]
@@ -20,15 +20,15 @@ pub struct Disk {
 
 impl Disk {
     /// The disk as seen from the current folder.
-    pub fn here() -> Result<Self, Unreadable> {
+    pub fn here() -> Result<Self, ReadError> {
         Self::at(".")
     }
 
     /// The disk as seen from `stand`.
-    pub fn at(stand: impl AsRef<std::path::Path>) -> Result<Self, Unreadable> {
+    pub fn at(stand: impl AsRef<std::path::Path>) -> Result<Self, ReadError> {
         let stand = fs::canonicalize(stand).map_err(|error| why(&error))?;
         if !stand.is_dir() {
-            return Err(Unreadable::Other("it is a file, not a folder".to_owned()));
+            return Err(ReadError::Other("it is a file, not a folder".to_owned()));
         }
         Ok(Self { stand, today: None })
     }
@@ -64,7 +64,7 @@ impl Disk {
     }
 
     /// An absolute path without links, as seen from where we stand.
-    fn seen(&self, real: &std::path::Path) -> Result<Path, Unreadable> {
+    fn seen(&self, real: &std::path::Path) -> Result<Path, ReadError> {
         let common = self.stand.iter().zip(real.iter()).take_while(|(one, other)| one == other).count();
         let mut parts: Vec<&str> = vec![".."; self.stand.iter().count() - common];
         for part in real.iter().skip(common) {
@@ -75,7 +75,7 @@ impl Disk {
 }
 
 impl World for Disk {
-    fn list(&self, folder: &Path) -> Result<Vec<Listed>, Unreadable> {
+    fn list(&self, folder: &Path) -> Result<Vec<Listed>, ReadError> {
         let mut entries = Vec::new();
         for entry in fs::read_dir(self.real(folder)).map_err(|error| why(&error))? {
             let entry = entry.map_err(|error| why(&error))?;
@@ -94,11 +94,11 @@ impl World for Disk {
         Ok(entries)
     }
 
-    fn kind(&self, path: &Path) -> Result<Kind, Unreadable> {
+    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
         kind(&self.real(path))
     }
 
-    fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable> {
+    fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError> {
         read(&self.real(file))
     }
 
@@ -129,7 +129,7 @@ impl World for Disk {
 
     /// The typed path relative to where we stand (absolute if it was typed so). A `..` behind a link to a folder leads
     /// to the folder above the link's target, as everywhere on the system.
-    fn path(&self, typed: &OsStr) -> Result<Path, Unreadable> {
+    fn path(&self, typed: &OsStr) -> Result<Path, ReadError> {
         let text = utf8(typed)?;
         let mut so_far = PathBuf::new();
         for part in std::path::Path::new(text).components() {
@@ -155,32 +155,32 @@ impl World for Disk {
     }
 
     #[cfg(unix)]
-    fn identity(&self, folder: &Path) -> Result<String, Unreadable> {
+    fn identity(&self, folder: &Path) -> Result<String, ReadError> {
         use std::os::unix::fs::MetadataExt;
         let metadata = fs::metadata(self.real(folder)).map_err(|error| why(&error))?;
         Ok(format!("{}:{}", metadata.dev(), metadata.ino()))
     }
 
     #[cfg(not(unix))]
-    fn identity(&self, folder: &Path) -> Result<String, Unreadable> {
+    fn identity(&self, folder: &Path) -> Result<String, ReadError> {
         let real = fs::canonicalize(self.real(folder)).map_err(|error| why(&error))?;
         Ok(real.to_string_lossy().into_owned())
     }
 }
 
 /// The bytes of an ordinary file, wherever it lies and whatever its name: anything else is refused without waiting.
-pub fn read(real: &std::path::Path) -> Result<Vec<u8>, Unreadable> {
+pub fn read(real: &std::path::Path) -> Result<Vec<u8>, ReadError> {
     // Opening a pipe would wait for its other end, so the kind comes first; and once more on the opened file, in
     // case something else was put in its place meanwhile.
     match kind(real)? {
         Kind::File => {}
-        Kind::Folder => return Err(Unreadable::Other("it is a folder, not a file".to_owned())),
-        Kind::Other(reason) => return Err(Unreadable::Other(reason.to_owned())),
+        Kind::Folder => return Err(ReadError::Other("it is a folder, not a file".to_owned())),
+        Kind::Other(reason) => return Err(ReadError::Other(reason.to_owned())),
     }
     let open = without_waiting().open(real).map_err(|error| why(&error))?;
     let metadata = open.metadata().map_err(|error| why(&error))?;
     if !metadata.is_file() {
-        return Err(Unreadable::Other("it was replaced while being opened".to_owned()));
+        return Err(ReadError::Other("it was replaced while being opened".to_owned()));
     }
     small_enough(metadata.len())?;
     bounded(open, metadata.len())
@@ -199,7 +199,7 @@ fn without_waiting() -> fs::OpenOptions {
     options
 }
 
-fn kind(real: &std::path::Path) -> Result<Kind, Unreadable> {
+fn kind(real: &std::path::Path) -> Result<Kind, ReadError> {
     match fs::metadata(real) {
         Ok(metadata) => Ok(kind_of(metadata.file_type())),
         Err(error) => match fs::symlink_metadata(real) {
@@ -211,15 +211,15 @@ fn kind(real: &std::path::Path) -> Result<Kind, Unreadable> {
 
 /// All that comes, up to what a ledger file may have. The size told may be a fiction (`/proc`) or out of date (a file
 /// that is being written), so what is read is counted.
-fn bounded(from: impl Read, told: u64) -> Result<Vec<u8>, Unreadable> {
+fn bounded(from: impl Read, told: u64) -> Result<Vec<u8>, ReadError> {
     let mut bytes = Vec::with_capacity(usize::try_from(told).unwrap_or(0));
     from.take(MOST_BYTES + 1).read_to_end(&mut bytes).map_err(|error| why(&error))?;
     small_enough(bytes.len() as u64)?;
     Ok(bytes)
 }
 
-fn small_enough(size: u64) -> Result<(), Unreadable> {
-    if size > MOST_BYTES { Err(Unreadable::TooLarge { size, most: MOST_BYTES }) } else { Ok(()) }
+fn small_enough(size: u64) -> Result<(), ReadError> {
+    if size > MOST_BYTES { Err(ReadError::TooLarge { size, most: MOST_BYTES }) } else { Ok(()) }
 }
 
 /// Folders looked into for a file of a ledger; with more of them, there may be one.
@@ -282,12 +282,12 @@ fn kind_of(file: FileType) -> Kind {
 }
 
 /// An error of the operating system, in words for the person who reads the message.
-fn why(error: &io::Error) -> Unreadable {
+fn why(error: &io::Error) -> ReadError {
     match error.kind() {
-        ErrorKind::NotFound => Unreadable::Missing,
-        ErrorKind::NotADirectory => Unreadable::Other("a part of the path is a file, not a folder".to_owned()),
-        ErrorKind::PermissionDenied => Unreadable::Other("you have no permission to read it".to_owned()),
-        _ => Unreadable::Other(format!("it cannot be read: {error}")),
+        ErrorKind::NotFound => ReadError::Missing,
+        ErrorKind::NotADirectory => ReadError::Other("a part of the path is a file, not a folder".to_owned()),
+        ErrorKind::PermissionDenied => ReadError::Other("you have no permission to read it".to_owned()),
+        _ => ReadError::Other(format!("it cannot be read: {error}")),
     }
 }
 
@@ -298,7 +298,7 @@ mod tests {
     #[test]
     fn a_file_that_grows_while_it_is_read_comes_to_an_end() {
         let endless = bounded(io::repeat(b' '), 10);
-        assert_eq!(endless, Err(Unreadable::TooLarge { size: MOST_BYTES + 1, most: MOST_BYTES }));
+        assert_eq!(endless, Err(ReadError::TooLarge { size: MOST_BYTES + 1, most: MOST_BYTES }));
         assert_eq!(bounded(&b"shorter than told"[..], 99), Ok(b"shorter than told".to_vec()));
     }
 }

@@ -12,7 +12,7 @@ use std::rc::Rc;
 
 use rayon::prelude::*;
 
-use super::{Kind, Listed, Path, Unreadable, World};
+use super::{Kind, Listed, Path, ReadError, World};
 
 /// The file that makes a folder a ledger.
 pub const MACHINE: &str = "machine.kdl";
@@ -49,14 +49,14 @@ pub struct Ledgers {
 
 /// Why a path leads to no ledger.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum NotALedger {
+pub enum NoLedgerError {
     /// It cannot be read.
     #[error("`{path}`: {why}")]
     Unreadable {
         /// The path.
         path: Path,
         /// Why.
-        why: Unreadable,
+        why: ReadError,
     },
     #[error(
         "`{path}` belongs to no ledger: neither its folder nor any folder above holds a `machine.kdl`. \
@@ -71,12 +71,12 @@ pub enum NotALedger {
 
 /// The ledgers that one path means: a folder, all in it and below it; a `shop.kdl`, all it applies to; any other path
 /// in a ledger, that ledger.
-pub fn find_ledgers(world: &dyn World, path: &Path) -> Result<Ledgers, NotALedger> {
+pub fn find_ledgers(world: &dyn World, path: &Path) -> Result<Ledgers, NoLedgerError> {
     find_all(world, std::slice::from_ref(path))
 }
 
 /// The ledgers that several paths mean, each once.
-pub fn find_all(world: &dyn World, paths: &[Path]) -> Result<Ledgers, NotALedger> {
+pub fn find_all(world: &dyn World, paths: &[Path]) -> Result<Ledgers, NoLedgerError> {
     let mut search = Search::new(world);
     for path in paths {
         search.meant_by(path)?;
@@ -114,7 +114,7 @@ pub fn owner_of(world: &dyn World, folder: &Path) -> Option<Path> {
 const AT_ONCE: usize = 1024;
 
 /// What lies in a folder, and which folder that is.
-type Listing = Result<(String, Vec<Listed>), Unreadable>;
+type Listing = Result<(String, Vec<Listed>), ReadError>;
 
 fn listing(world: &dyn World, folder: &Path) -> Listing {
     Ok((world.identity(folder)?, world.list(folder)?))
@@ -169,10 +169,10 @@ impl<'w> Search<'w> {
         }
     }
 
-    fn meant_by(&mut self, path: &Path) -> Result<(), NotALedger> {
-        let unreadable = |why| NotALedger::Unreadable { path: path.clone(), why };
+    fn meant_by(&mut self, path: &Path) -> Result<(), NoLedgerError> {
+        let unreadable = |why| NoLedgerError::Unreadable { path: path.clone(), why };
         let folder = match self.world.kind(path).map_err(unreadable)? {
-            Kind::Other(reason) => return Err(unreadable(Unreadable::Other(reason.to_owned()))),
+            Kind::Other(reason) => return Err(unreadable(ReadError::Other(reason.to_owned()))),
             Kind::Folder => {
                 // Asked for by name, a folder that cannot be listed is an error, not an oddity.
                 self.world.list(path).map_err(unreadable)?;
@@ -181,7 +181,7 @@ impl<'w> Search<'w> {
             Kind::File => {
                 let folder = self.world.above(path).unwrap_or_default();
                 if path.name() != SHOP {
-                    let owner = self.owner(&folder).ok_or_else(|| NotALedger::NoOwner { path: path.clone() })?;
+                    let owner = self.owner(&folder).ok_or_else(|| NoLedgerError::NoOwner { path: path.clone() })?;
                     self.only(&owner);
                     return Ok(());
                 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Kind, Listed, MOST_BYTES, Path, Unreadable, World};
+use super::{Kind, Listed, MOST_BYTES, Path, ReadError, World};
 
 /// Files by path, and the day it is there. Folders exist where files are below them.
 #[derive(Clone, Debug)]
@@ -34,9 +34,9 @@ impl Memory {
 }
 
 impl World for Memory {
-    fn list(&self, folder: &Path) -> Result<Vec<Listed>, Unreadable> {
+    fn list(&self, folder: &Path) -> Result<Vec<Listed>, ReadError> {
         if self.kind(folder)? != Kind::Folder {
-            return Err(Unreadable::Other("it is a file, not a folder".to_owned()));
+            return Err(ReadError::Other("it is a file, not a folder".to_owned()));
         }
         let mut entries = BTreeMap::new();
         for (rest, path) in self.below(folder) {
@@ -51,20 +51,20 @@ impl World for Memory {
             .collect())
     }
 
-    fn kind(&self, path: &Path) -> Result<Kind, Unreadable> {
+    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
         if self.files.contains_key(path) {
             Ok(Kind::File)
         } else if path.0.is_empty() || self.below(path).next().is_some() {
             Ok(Kind::Folder)
         } else {
-            Err(Unreadable::Missing)
+            Err(ReadError::Missing)
         }
     }
 
-    fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable> {
-        let bytes = self.files.get(file).ok_or(Unreadable::Missing)?;
+    fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError> {
+        let bytes = self.files.get(file).ok_or(ReadError::Missing)?;
         let size = bytes.len() as u64;
-        if size > MOST_BYTES { Err(Unreadable::TooLarge { size, most: MOST_BYTES }) } else { Ok(bytes.clone()) }
+        if size > MOST_BYTES { Err(ReadError::TooLarge { size, most: MOST_BYTES }) } else { Ok(bytes.clone()) }
     }
 
     fn above(&self, path: &Path) -> Option<Path> {
@@ -92,9 +92,9 @@ mod tests {
         assert_eq!(names(""), ["yard", "yard-2"]);
         assert_eq!(names("yard"), ["yard/hull", "yard/shop.kdl"]);
         assert_eq!(world.kind(&Path::from("yard/hull")), Ok(Kind::Folder));
-        assert_eq!(world.kind(&Path::from("yard/hul")), Err(Unreadable::Missing));
+        assert_eq!(world.kind(&Path::from("yard/hul")), Err(ReadError::Missing));
         assert_eq!(world.read(&Path::from("yard/shop.kdl")), Ok(b"s".to_vec()));
-        assert_eq!(world.read(&Path::from("yard")), Err(Unreadable::Missing));
+        assert_eq!(world.read(&Path::from("yard")), Err(ReadError::Missing));
         assert!(world.list(&Path::from("yard/shop.kdl")).is_err());
         assert_eq!(world.above(&Path::from("yard")), Some(Path::default()));
         assert_eq!(world.above(&Path::default()), None);

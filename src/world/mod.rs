@@ -44,7 +44,7 @@ pub enum Kind {
 
 /// Why bytes could not be had, in words for the person who reads the message.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Unreadable {
+pub enum ReadError {
     /// Nothing stands there.
     #[error("there is no such file")]
     Missing,
@@ -73,13 +73,13 @@ pub(crate) const NOT_UTF8_NOR_KDL: &str = "its name is not UTF-8 text";
 /// A source of files and of today's date.
 pub trait World: Sync {
     /// What a folder holds, sorted by path.
-    fn list(&self, folder: &Path) -> Result<Vec<Listed>, Unreadable>;
+    fn list(&self, folder: &Path) -> Result<Vec<Listed>, ReadError>;
 
     /// What stands at a path; a link is followed.
-    fn kind(&self, path: &Path) -> Result<Kind, Unreadable>;
+    fn kind(&self, path: &Path) -> Result<Kind, ReadError>;
 
     /// The bytes of a file.
-    fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable>;
+    fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError>;
 
     /// The folder above, or nothing at the top of what belongs together (a repository's root, else the file system's).
     fn above(&self, path: &Path) -> Option<Path>;
@@ -93,13 +93,13 @@ pub trait World: Sync {
     }
 
     /// What a person typed, as a path of this world.
-    fn path(&self, typed: &OsStr) -> Result<Path, Unreadable> {
+    fn path(&self, typed: &OsStr) -> Result<Path, ReadError> {
         Ok(Path::normal(utf8(typed)?))
     }
 
     /// A word that is the same for two paths exactly when they lead to the same folder or file, so that a walk through
     /// links can tell that it has been there.
-    fn identity(&self, path: &Path) -> Result<String, Unreadable> {
+    fn identity(&self, path: &Path) -> Result<String, ReadError> {
         Ok(path.0.clone())
     }
 
@@ -109,9 +109,9 @@ pub trait World: Sync {
 }
 
 /// A typed path as text, or why it cannot be one.
-pub(crate) fn utf8(typed: &OsStr) -> Result<&str, Unreadable> {
+pub(crate) fn utf8(typed: &OsStr) -> Result<&str, ReadError> {
     if typed.is_empty() {
-        return Err(Unreadable::Other("the path is empty".to_owned()));
+        return Err(ReadError::Other("the path is empty".to_owned()));
     }
-    typed.to_str().ok_or_else(|| Unreadable::Other(NOT_UTF8.to_owned()))
+    typed.to_str().ok_or_else(|| ReadError::Other(NOT_UTF8.to_owned()))
 }

@@ -1,12 +1,12 @@
 //! Changes to the description of a machine: made so that a file in the one layout stays in it, and one that is not keeps
 //! every byte around them.
 
-use super::files::{self, NotWritten};
+use super::files::{self, WriteError};
 use super::tidy;
 use crate::text::{self, Edit, Limits, Span};
 
 /// Makes edits to a file whose text is `before`.
-pub fn change(file: &std::path::Path, before: &str, edits: &[Edit]) -> Result<(), NotWritten> {
+pub fn change(file: &std::path::Path, before: &str, edits: &[Edit]) -> Result<(), WriteError> {
     match laid_out(before, edits) {
         Some(edit) => files::change(file, before, &[edit]),
         None => files::change(file, before, edits),

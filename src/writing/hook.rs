@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 use crate::world::Repository;
 use crate::world::git::GitError;
-use crate::writing::files::{self, NotWritten};
+use crate::writing::files::{self, WriteError};
 
 /// The hooks: git runs the first before a commit, the second before the commit that ends a merge.
 const HOOKS: [&str; 2] = ["pre-commit", "pre-merge-commit"];
@@ -47,7 +47,7 @@ pub enum Refused {
     #[error("`{0}` was put there by wayledger but was changed since, so it stays as it is; delete it by hand")]
     Changed(String),
     #[error(transparent)]
-    NotWritten(NotWritten),
+    NotWritten(WriteError),
     #[error("`{file}`: {why}")]
     System { file: String, why: io::Error },
 }
@@ -136,7 +136,7 @@ fn there(place: &Path) -> Result<There, Refused> {
 /// Writes a hook that is not there yet. Git runs only what may be executed; by whom, the person's umask says.
 fn put(place: &Path) -> Result<(), Refused> {
     files::create_script(place, &script()).map_err(|why| match why {
-        NotWritten::Exists(file) => Refused::SomebodyElses(file),
+        WriteError::Exists(file) => Refused::SomebodyElses(file),
         why => Refused::NotWritten(why),
     })
 }

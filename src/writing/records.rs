@@ -3,8 +3,8 @@
 
 use std::path::PathBuf;
 
-use super::files::{self, NotWritten, day_file};
-use super::tidy::{self, Untidied};
+use super::files::{self, WriteError, day_file};
+use super::tidy::{self, TidyError};
 use crate::finding::Finding;
 use crate::judging::lint::Judged;
 use crate::judging::what_if::with_text;
@@ -16,13 +16,13 @@ use crate::world::{Day, Path};
 
 /// Why records cannot be added.
 #[derive(Debug, thiserror::Error)]
-pub enum NotAdded {
+pub enum AddRecordError {
     #[error(transparent)]
-    NotWritten(#[from] NotWritten),
+    NotWritten(#[from] WriteError),
     #[error("the record cannot be laid out: {0}; nothing was written")]
-    Untidied(#[from] Untidied),
+    Untidied(#[from] TidyError),
     #[error("`{path}` was not changed: {why}")]
-    Edit { path: Path, why: text::EditFault },
+    Edit { path: Path, why: text::EditError },
 }
 
 /// The file that one person's records of one day go into.
@@ -37,14 +37,14 @@ pub struct DayFile {
 
 impl DayFile {
     /// The file as it is on the disk now.
-    pub fn now(folder: &std::path::Path, ledger: &Ledger, date: Moment, by: &str) -> Result<DayFile, NotWritten> {
+    pub fn now(folder: &std::path::Path, ledger: &Ledger, date: Moment, by: &str) -> Result<DayFile, WriteError> {
         let mut file = DayFile::as_read(folder, ledger, date, by)?;
         file.there = files::read_if_there(&file.real)?;
         Ok(file)
     }
 
     /// The file as the ledger was read: where it was changed since, nothing will be added to it.
-    pub fn as_read(folder: &std::path::Path, ledger: &Ledger, date: Moment, by: &str) -> Result<DayFile, NotWritten> {
+    pub fn as_read(folder: &std::path::Path, ledger: &Ledger, date: Moment, by: &str) -> Result<DayFile, WriteError> {
         let real = day_file(folder, date.date, by)?;
         let path = ledger.folder.join(&real.file_name().unwrap_or_default().to_string_lossy());
         let there = ledger.sources.text_of(&path).map(str::to_owned);
@@ -67,10 +67,10 @@ impl DayFile {
     }
 
     /// Some records for its end, in the one layout.
-    pub fn add(&self, records: &str) -> Result<Addition<'_>, NotAdded> {
+    pub fn add(&self, records: &str) -> Result<Addition<'_>, AddRecordError> {
         let added = tidy::addition(self.text(), records)?;
         let becomes = text::apply(self.text(), &[text::append(self.text(), &added)]);
-        let becomes = becomes.map_err(|why| NotAdded::Edit { path: self.path.clone(), why })?;
+        let becomes = becomes.map_err(|why| AddRecordError::Edit { path: self.path.clone(), why })?;
         Ok(Addition { file: self, added, becomes })
     }
 }
@@ -129,7 +129,7 @@ impl Addition<'_> {
     }
 
     /// Adds them to the file.
-    pub fn write(&self) -> Result<(), NotWritten> {
+    pub fn write(&self) -> Result<(), WriteError> {
         files::append(&self.file.real, self.file.there.as_deref(), &self.added)
     }
 }

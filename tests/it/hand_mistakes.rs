@@ -6,8 +6,7 @@
 
 use std::path::Path;
 
-use wayledger::files::{self, Memory, find_all};
-use wayledger::lint::{Judged, Locator, lint};
+use wayledger::lint::Locator;
 
 use crate::common::fixes::{Files, judge};
 

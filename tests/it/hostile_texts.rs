@@ -4,7 +4,7 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use jiff::civil::Date;
-use wayledger::files::{Kind, Listed, Memory, Path, Unreadable, World, find_all};
+use wayledger::files::{Kind, Listed, Memory, Path, ReadError, World, find_all};
 use wayledger::format::Style;
 use wayledger::lint::Locator;
 
@@ -18,17 +18,17 @@ struct Counting {
 }
 
 impl World for Counting {
-    fn list(&self, folder: &Path) -> Result<Vec<Listed>, Unreadable> {
+    fn list(&self, folder: &Path) -> Result<Vec<Listed>, ReadError> {
         self.asked.fetch_add(1, Ordering::Relaxed);
         self.world.list(folder)
     }
 
-    fn kind(&self, path: &Path) -> Result<Kind, Unreadable> {
+    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
         self.asked.fetch_add(1, Ordering::Relaxed);
         self.world.kind(path)
     }
 
-    fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable> {
+    fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError> {
         self.asked.fetch_add(1, Ordering::Relaxed);
         self.world.read(file)
     }

@@ -497,7 +497,7 @@ fn the_first_pass_yield_is_by_the_limits_that_apply() {
         fleet.add(&judged, today());
         let fleet = serde_json::to_value(&fleet).expect("JSON");
         let number = |value: &Value| value.as_u64().expect("a number");
-        let steps = fleet["steps"].as_array().expect("a list");
+        let steps = fleet["step_shares"].as_array().expect("a list");
         let beyond = steps.last().map_or(0, |share| number(&share["count"]));
         assert_eq!(number(&fleet["first_pass"]["joints_inspected"]), 1);
         let conforming = number(&fleet["first_pass"]["conforming"]);

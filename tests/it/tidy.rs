@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
 use wayledger::kdl::{Limits, read, same_meaning};
-use wayledger::records::{Untidied, tidy as text};
+use wayledger::records::{TidyError, tidy as text};
 
 use super::common::program::run;
 
@@ -138,8 +138,8 @@ fn line_breaks_and_byte_order_mark_stay_the_files_own() {
 
 #[test]
 fn a_text_with_mistakes_is_left_alone() {
-    assert!(matches!(text("a {\n b"), Err(Untidied::Faults(_))));
-    assert!(matches!(text("a 10.5Nm"), Err(Untidied::Faults(_))));
+    assert!(matches!(text("a {\n b"), Err(TidyError::Faults(_))));
+    assert!(matches!(text("a 10.5Nm"), Err(TidyError::Faults(_))));
 }
 
 /// All `.kdl` files below a folder of this project.

@@ -9,7 +9,7 @@ mod derive;
 mod table;
 
 pub use derive::{BoltOrigins, derive_allowed_torque, derive_preload};
-pub use table::{Class, Head, KNOWN_THREADS, Key, Strength, Thread};
+pub use table::{Class, Head, KNOWN_THREADS, Strength, Thread};
 
 use std::f64::consts::PI;
 
@@ -110,26 +110,6 @@ impl Bolt {
         Ok(Self { thread, class, head, seat_mm, seat_stated: stated_seat_mm.is_some() })
     }
 
-    /// Its thread.
-    pub const fn thread(&self) -> Thread {
-        self.thread
-    }
-
-    /// Its property class.
-    pub const fn class(&self) -> Class {
-        self.class
-    }
-
-    /// Its head.
-    pub const fn head(&self) -> Head {
-        self.head
-    }
-
-    /// The mean diameter of the seat D_Km in mm.
-    pub const fn seat_mm(&self) -> f64 {
-        self.seat_mm
-    }
-
     fn strength(&self) -> Strength {
         self.class.strength(self.thread.nominal_mm())
     }
@@ -209,12 +189,7 @@ pub struct AllowedTorque {
     pub newton_metres: f64,
 }
 
-impl AllowedTorque {
-    /// In whole thousandths of a N·m, rounded down: what exact limits are compared with.
-    pub fn milli(self) -> i64 {
-        (self.newton_metres * 1000.0).floor() as i64
-    }
-}
+impl AllowedTorque {}
 
 /// What binds a torque from above.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -1,7 +1,7 @@
-//! What the standards say of metric bolts: threads, property classes, heads and the tools that turn them.
+//! What the standards say of metric bolts: threads, property classes and heads.
 //!
-//! Thread dimensions follow from diameter and pitch (ISO 724); the rest are table values. Clearance holes, keys and
-//! widths across flats were compared with an independent collection of fastener tables; bearing-face diameters are from
+//! Thread dimensions follow from diameter and pitch (ISO 724); the rest are table values. Clearance holes
+//! were compared with an independent collection of fastener tables; bearing-face diameters are from
 //! memory of ISO 4014 and ISO 4762 and are held by the tightening torques that VDI 2230 tabulates for them.
 
 use std::f64::consts::PI;
@@ -17,30 +17,24 @@ struct Size {
     hexagon_face: f64,
     /// Least outer diameter of the bearing face of a socket head cap screw, ISO 4762.
     cap_face: f64,
-    /// Width across flats, ISO 4014.
-    flats: f64,
-    /// Hex key of a socket head cap screw, ISO 4762.
-    cap_key: f64,
-    /// Hex key of a button head (ISO 7380-1) or a countersunk one (ISO 10642); they are the same.
-    low_key: Option<f64>,
 }
 
-const fn size(row: [f64; 7], low_key: Option<f64>) -> Size {
-    let [nominal, pitch, hole, hexagon_face, cap_face, flats, cap_key] = row;
-    Size { nominal, pitch, hole, hexagon_face, cap_face, flats, cap_key, low_key }
+const fn size(row: [f64; 5]) -> Size {
+    let [nominal, pitch, hole, hexagon_face, cap_face] = row;
+    Size { nominal, pitch, hole, hexagon_face, cap_face }
 }
 
 const SIZES: [Size; 10] = [
-    size([3.0, 0.5, 3.4, 4.57, 5.07, 5.5, 2.5], Some(2.0)),
-    size([4.0, 0.7, 4.5, 5.88, 6.53, 7.0, 3.0], Some(2.5)),
-    size([5.0, 0.8, 5.5, 6.88, 8.03, 8.0, 4.0], Some(3.0)),
-    size([6.0, 1.0, 6.6, 8.88, 9.38, 10.0, 5.0], Some(4.0)),
-    size([8.0, 1.25, 9.0, 11.63, 12.33, 13.0, 6.0], Some(5.0)),
-    size([10.0, 1.5, 11.0, 14.63, 15.33, 16.0, 8.0], Some(6.0)),
-    size([12.0, 1.75, 13.5, 16.63, 17.23, 18.0, 10.0], Some(8.0)),
-    size([14.0, 2.0, 15.5, 19.64, 20.17, 21.0, 12.0], None),
-    size([16.0, 2.0, 17.5, 22.49, 23.17, 24.0, 14.0], Some(10.0)),
-    size([20.0, 2.5, 22.0, 28.19, 28.87, 30.0, 17.0], None),
+    size([3.0, 0.5, 3.4, 4.57, 5.07]),
+    size([4.0, 0.7, 4.5, 5.88, 6.53]),
+    size([5.0, 0.8, 5.5, 6.88, 8.03]),
+    size([6.0, 1.0, 6.6, 8.88, 9.38]),
+    size([8.0, 1.25, 9.0, 11.63, 12.33]),
+    size([10.0, 1.5, 11.0, 14.63, 15.33]),
+    size([12.0, 1.75, 13.5, 16.63, 17.23]),
+    size([14.0, 2.0, 15.5, 19.64, 20.17]),
+    size([16.0, 2.0, 17.5, 22.49, 23.17]),
+    size([20.0, 2.5, 22.0, 28.19, 28.87]),
 ];
 
 /// The threads by name, as a message lists them.
@@ -109,11 +103,6 @@ impl Thread {
     pub fn stress_area_mm2(self) -> f64 {
         PI / 4.0 * self.stress_diameter_mm().powi(2)
     }
-
-    /// Clearance hole, medium series, in mm (ISO 273).
-    pub fn clearance_hole_mm(self) -> f64 {
-        self.size().hole
-    }
 }
 
 /// A property class of steel bolts.
@@ -181,15 +170,6 @@ pub enum Head {
     Countersunk,
 }
 
-/// What turns a head.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Key {
-    /// A hex key of this size in mm.
-    HexKey(f64),
-    /// A spanner or socket of this width across flats in mm.
-    Flats(f64),
-}
-
 impl Head {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::SocketCap, Self::Button, Self::Hexagon, Self::Countersunk];
@@ -249,16 +229,6 @@ impl Head {
             Self::Hexagon => "face of ISO 4014 and hole of ISO 273 medium, mean",
             Self::Button => "the hexagon head's (ISO 4014, ISO 273), smaller than a button's: safe side",
             Self::Countersunk => "must be stated",
-        }
-    }
-
-    /// The key or width across flats (ISO 4762, ISO 7380-1, ISO 10642, ISO 4014); `None` where the table has no such bolt.
-    pub fn key(self, thread: Thread) -> Option<Key> {
-        let size = thread.size();
-        match self {
-            Self::SocketCap => Some(Key::HexKey(size.cap_key)),
-            Self::Button | Self::Countersunk => size.low_key.map(Key::HexKey),
-            Self::Hexagon => Some(Key::Flats(size.flats)),
         }
     }
 }

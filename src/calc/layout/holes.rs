@@ -15,19 +15,6 @@ pub fn hole_positions(length: i64, near: i64, pitch: i64, far: i64) -> Option<Ve
     Some((0..=between / pitch).map(|i| near + i * pitch).collect())
 }
 
-/// The usual drilling of a rail that gives no end distance: as many holes as whole pitches fit, spread evenly, so
-/// that both end distances are equal. Returns the number of holes and the end distance (half a nanometre, where it
-/// arises, is cut off). `None` for a length shorter than one pitch or a pitch that is not positive.
-///
-/// Source: handbook formula n = ⌊L/T⌋, end distance (L − (n − 1)·T)/2; L 3000, T 60 gives 50 holes and 30.
-pub fn even_drilling(length: i64, pitch: i64) -> Option<(i64, i64)> {
-    if pitch <= 0 || length < pitch {
-        return None;
-    }
-    let count = length / pitch;
-    Some((count, (length - (count - 1) * pitch) / 2))
-}
-
 /// Distance from a cut at `at` to the nearest hole on its left and on its right, on a bar with holes every `pitch` from
 /// `near` up to `length - far`. `None` on a side without holes.
 pub fn holes_beside(at: i64, length: i64, near: i64, pitch: i64, far: i64) -> (Option<i64>, Option<i64>) {
@@ -47,17 +34,6 @@ pub fn holes_beside(at: i64, length: i64, near: i64, pitch: i64, far: i64) -> (O
 /// next, less one pitch. Zero when the pattern carries on; its size is compared with the rulebook's tolerance.
 pub fn pattern_break(far: i64, near: i64, pitch: i64) -> i64 {
     far.saturating_add(near).saturating_sub(pitch)
-}
-
-/// Positions of the joints of a rail that starts at `from`: one between each two segments.
-pub fn joint_positions(from: i64, lengths: &[i64]) -> Vec<i64> {
-    let inner = lengths.len().saturating_sub(1);
-    let mut at = from;
-    let joint = |length: &i64| {
-        at = at.saturating_add(*length);
-        at
-    };
-    lengths.iter().take(inner).map(joint).collect()
 }
 
 /// Fewest segments that make up `run` when each is a whole bar of one of `lengths` and, when `cut` gives a grid and a

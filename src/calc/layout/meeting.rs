@@ -57,11 +57,6 @@ pub fn meeting_slack(a: &Meeting, b: &Meeting, margin: i64, stroke: Option<Strok
     clamp(apart.div_euclid(2) - i128::from(margin))
 }
 
-/// Whether two different meetings coincide somewhere inside the stroke.
-pub fn meetings_coincide(a: &Meeting, b: &Meeting, margin: i64, stroke: Option<Stroke>) -> bool {
-    meeting_slack(a, b, margin, stroke) < 0
-}
-
 fn clamp(value: i128) -> i64 {
     value.clamp(i128::from(i64::MIN), i128::from(i64::MAX)) as i64
 }

@@ -10,7 +10,7 @@ use super::plan::{Outcome, Proof};
 use super::requirement::Requirement;
 use super::search::{Floors, Goal, Paths, Search, fewest_alone};
 use super::sweep::Sweep;
-use super::task::{Task, TaskFault};
+use super::task::{Task, TaskError};
 
 /// Lays out the rails of an axis.
 ///
@@ -18,7 +18,7 @@ use super::task::{Task, TaskFault};
 /// largest possible; with both the waste is the least possible, in the model of cutting where a piece comes from one
 /// bar and a bar may give several. Of equals the first in a fixed order is taken, so the answer depends on the task
 /// alone. Where the budget ends first, [`Proof`] says which figure is not proven and what it could still be.
-pub fn plan(task: &Task) -> Result<Outcome, TaskFault> {
+pub fn plan(task: &Task) -> Result<Outcome, TaskError> {
     task.check()?;
     let mut task = task.clone();
     for rail in &mut task.rails {

@@ -161,7 +161,7 @@ pub struct Block {
 
 /// Why a task cannot be worked on at all. Says nothing about whether a layout exists.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum TaskFault {
+pub enum TaskError {
     /// The run has no length.
     #[error("the run ends at or before its start")]
     EmptyRun,
@@ -212,14 +212,14 @@ impl Task {
     }
 
     /// Checks every number once. The planner calls this first.
-    pub fn check(&self) -> Result<(), TaskFault> {
+    pub fn check(&self) -> Result<(), TaskError> {
         place("the run", self.from)?;
         place("the run", self.to)?;
         if self.to <= self.from {
-            return Err(TaskFault::EmptyRun);
+            return Err(TaskError::EmptyRun);
         }
         if self.rails.is_empty() {
-            return Err(TaskFault::NoRail);
+            return Err(TaskError::NoRail);
         }
         self.profiles.iter().try_for_each(check_profile)?;
         self.rails.iter().try_for_each(|rail| self.check_rail(rail))?;
@@ -231,22 +231,22 @@ impl Task {
             place("a block's offset", block.offset)?;
             positive("a block's effective length", block.length)?;
             if block.rail >= self.rails.len() {
-                return Err(TaskFault::Dangling("a block"));
+                return Err(TaskError::Dangling("a block"));
             }
         }
         if let Some(stroke) = carriage.stroke {
             place("the stroke", stroke.from)?;
             place("the stroke", stroke.to)?;
             if stroke.to < stroke.from {
-                return Err(TaskFault::StrokeBackwards);
+                return Err(TaskError::StrokeBackwards);
             }
         }
         Ok(())
     }
 
-    fn check_rail(&self, rail: &Rail) -> Result<(), TaskFault> {
+    fn check_rail(&self, rail: &Rail) -> Result<(), TaskError> {
         if rail.profile >= self.profiles.len() {
-            return Err(TaskFault::Dangling("a rail"));
+            return Err(TaskError::Dangling("a rail"));
         }
         rail.seams.iter().try_for_each(|&seam| place("a seam", seam))?;
         size("the seam clearance", rail.seam_clearance)?;
@@ -261,23 +261,23 @@ impl Task {
         size("the joint support's offset", supports.off_centre)?;
         size("the bolt's edge distance", supports.edge)?;
         if !(0..=1000).contains(&supports.joint_bolts) {
-            return Err(TaskFault::OutOfRange("the number of bolts in a joint support"));
+            return Err(TaskError::OutOfRange("the number of bolts in a joint support"));
         }
         positive("the support spacing", supports.most_spacing.unwrap_or(1))
     }
 
-    fn check_owned(&self, owned: &Owned) -> Result<(), TaskFault> {
-        let profile = self.profiles.get(owned.profile).ok_or(TaskFault::Dangling("an owned bar"))?;
+    fn check_owned(&self, owned: &Owned) -> Result<(), TaskError> {
+        let profile = self.profiles.get(owned.profile).ok_or(TaskError::Dangling("an owned bar"))?;
         let fits = |rail: usize| self.rails.get(rail).is_some_and(|rail| rail.profile == owned.profile);
         if owned.rail.is_some_and(|rail| !fits(rail)) {
-            return Err(TaskFault::Dangling("an owned bar"));
+            return Err(TaskError::Dangling("an owned bar"));
         }
         place("an owned bar's place", owned.at.unwrap_or(0))?;
         check_bar(owned.length, owned.near, owned.far, profile.pitch)
     }
 }
 
-fn check_profile(profile: &Profile) -> Result<(), TaskFault> {
+fn check_profile(profile: &Profile) -> Result<(), TaskError> {
     positive("the hole pitch", profile.pitch)?;
     size("the pattern tolerance", profile.pattern_tolerance)?;
     size("the least segment length", profile.least_segment)?;
@@ -291,25 +291,25 @@ fn check_profile(profile: &Profile) -> Result<(), TaskFault> {
     profile.stock.iter().try_for_each(|bar| check_bar(bar.length, bar.near, bar.far, profile.pitch))
 }
 
-fn check_bar(length: i64, near: i64, far: i64, pitch: i64) -> Result<(), TaskFault> {
+fn check_bar(length: i64, near: i64, far: i64, pitch: i64) -> Result<(), TaskError> {
     positive("a bar's length", length)?;
     size("an end distance", near)?;
     size("an end distance", far)?;
     let between = length - near - far;
     if between < 0 || between % pitch != 0 {
-        return Err(TaskFault::BarOffPitch { length, near, far, pitch });
+        return Err(TaskError::BarOffPitch { length, near, far, pitch });
     }
     Ok(())
 }
 
-fn place(what: &'static str, at: i64) -> Result<(), TaskFault> {
-    if (-FARTHEST..=FARTHEST).contains(&at) { Ok(()) } else { Err(TaskFault::OutOfRange(what)) }
+fn place(what: &'static str, at: i64) -> Result<(), TaskError> {
+    if (-FARTHEST..=FARTHEST).contains(&at) { Ok(()) } else { Err(TaskError::OutOfRange(what)) }
 }
 
-fn size(what: &'static str, length: i64) -> Result<(), TaskFault> {
-    if length < 0 { Err(TaskFault::Negative(what)) } else { place(what, length) }
+fn size(what: &'static str, length: i64) -> Result<(), TaskError> {
+    if length < 0 { Err(TaskError::Negative(what)) } else { place(what, length) }
 }
 
-fn positive(what: &'static str, length: i64) -> Result<(), TaskFault> {
-    if length < 1 { Err(TaskFault::NotPositive(what)) } else { place(what, length) }
+fn positive(what: &'static str, length: i64) -> Result<(), TaskError> {
+    if length < 1 { Err(TaskError::NotPositive(what)) } else { place(what, length) }
 }

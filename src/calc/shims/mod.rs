@@ -16,8 +16,8 @@ mod race;
 mod seated;
 mod window;
 
-pub use leaves::{LeafKind, MOST_KINDS, Stock, StockError, fewest_leaves};
+pub use leaves::{LeafKind, Stock, StockError, fewest_leaves};
 pub use plan::{
-    Lying, MOST_SUPPORTS, NoPlan, PlainPlan, Plan, ShimProblem, Stack, SupportNeed, plain, plain_over, plan, plan_over,
+    Lying, PlainPlan, Plan, ShimPlanError, ShimProblem, Stack, SupportNeed, plain, plain_over, plan, plan_over,
 };
-pub use seated::{Deviation, Expected, off_prediction, predicted};
+pub use seated::{Expected, off_prediction, predicted};

@@ -93,7 +93,7 @@ pub struct Plan {
 
 /// Why there is no plan.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum NoPlan {
+pub enum ShimPlanError {
     /// The uncertainty leaves nothing of the range.
     #[error("the allowed range of {range_nm} nm leaves nothing to plan with")]
     NoRange {
@@ -138,16 +138,16 @@ pub enum NoPlan {
 }
 
 /// The best plan, or why there is none.
-pub fn plan(problem: &ShimProblem) -> Result<Plan, NoPlan> {
+pub fn plan(problem: &ShimProblem) -> Result<Plan, ShimPlanError> {
     plan_over(problem, &[])
 }
 
 /// The best plan where leaves lie under supports already; the stock is what lies nowhere. Needs are counted from how
 /// the rail stands with them.
-pub fn plan_over(problem: &ShimProblem, lying: &[Lying]) -> Result<Plan, NoPlan> {
+pub fn plan_over(problem: &ShimProblem, lying: &[Lying]) -> Result<Plan, ShimPlanError> {
     check(problem)?;
     if problem.range_nm < 0 {
-        return Err(NoPlan::NoRange { range_nm: problem.range_nm });
+        return Err(ShimPlanError::NoRange { range_nm: problem.range_nm });
     }
     let places = places(problem, lying);
     let thickest = problem.stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
@@ -215,17 +215,17 @@ fn with_returned(stock: &Stock, lying: &[Lying], shimmed: &[usize]) -> Stock {
     stock.with_more(returned)
 }
 
-fn check(problem: &ShimProblem) -> Result<(), NoPlan> {
+fn check(problem: &ShimProblem) -> Result<(), ShimPlanError> {
     if problem.supports.len() > MOST_SUPPORTS {
-        return Err(NoPlan::TooManySupports(problem.supports.len()));
+        return Err(ShimPlanError::TooManySupports(problem.supports.len()));
     }
     let limits = problem.supports.iter().flat_map(|s| [Some(s.needed_nm), s.most_nm]).flatten();
     for nm in limits.chain(problem.raise_most_nm) {
         if nm < 0 || in_range(nm).is_err() {
-            return Err(NoPlan::BadLength { nm });
+            return Err(ShimPlanError::BadLength { nm });
         }
     }
-    in_range(problem.range_nm).map_err(|error| NoPlan::BadLength { nm: error.nm })?;
+    in_range(problem.range_nm).map_err(|error| ShimPlanError::BadLength { nm: error.nm })?;
     Ok(())
 }
 
@@ -271,7 +271,7 @@ fn solve_level(
     solver: &mut Solver<'_>,
     limit: Option<Cost>,
     shortage: &mut Option<Vec<u64>>,
-) -> Result<Option<Chosen>, NoPlan> {
+) -> Result<Option<Chosen>, ShimPlanError> {
     let mut windows = Vec::new();
     for raise in raises(places, range_nm, level, &solver.all) {
         let ranges: Vec<_> = level.shimmed.iter().map(|&i| range_at(&places[i], range_nm, raise)).collect();
@@ -365,7 +365,7 @@ fn why_not(
     lying: &[Lying],
     shortage: Option<Vec<u64>>,
     gave_up: bool,
-) -> Result<NoPlan, NoPlan> {
+) -> Result<ShimPlanError, ShimPlanError> {
     let everywhere: Vec<usize> = (0..places.len()).collect();
     let all = with_returned(&problem.stock, lying, &everywhere);
     // A leaf further than the greatest need, for the nearest total above.
@@ -380,12 +380,12 @@ fn why_not(
             let (below, above) = table.ranks(from_nm, to_nm.max(from_nm - 1));
             let total = |rank: usize| table.totals().get(rank).map(|total| total.0);
             let below_nm = below.checked_sub(1).and_then(total).unwrap_or(0);
-            return Ok(NoPlan::NoTotal { support, from_nm, to_nm, below_nm, above_nm: total(above) });
+            return Ok(ShimPlanError::NoTotal { support, from_nm, to_nm, below_nm, above_nm: total(above) });
         }
     }
     match shortage {
-        _ if gave_up => Ok(NoPlan::Undecided),
-        Some(missing) => Ok(NoPlan::StockShort { missing }),
+        _ if gave_up => Ok(ShimPlanError::Undecided),
+        Some(missing) => Ok(ShimPlanError::StockShort { missing }),
         // Leaves would have to come from supports that are left as they are: what the best plan without counts lacks.
         None => {
             let free = plan_over(&ShimProblem { stock: problem.stock.uncounted(), ..problem.clone() }, lying)?;
@@ -395,7 +395,7 @@ fn why_not(
             let used = |k: usize| free.stacks.iter().map(|stack| u64::from(stack.leaves[k])).sum::<u64>();
             let had = |k: usize| stock.kinds()[k].count.map_or(u64::MAX, u64::from);
             let missing = (0..stock.kinds().len()).map(|k| used(k).saturating_sub(had(k))).collect();
-            Ok(NoPlan::StockShort { missing })
+            Ok(ShimPlanError::StockShort { missing })
         }
     }
 }
@@ -419,12 +419,12 @@ pub struct PlainPlan {
 
 /// Shims every support up to the widest place with the nearest total that its own leaves make, the thinner of two equally
 /// near ones. Supports do not compete: `missing` says what the stock lacks.
-pub fn plain(problem: &ShimProblem) -> Result<PlainPlan, NoPlan> {
+pub fn plain(problem: &ShimProblem) -> Result<PlainPlan, ShimPlanError> {
     plain_over(problem, &[])
 }
 
 /// The same where leaves lie under supports already: whatever needs more gets its stack anew.
-pub fn plain_over(problem: &ShimProblem, lying: &[Lying]) -> Result<PlainPlan, NoPlan> {
+pub fn plain_over(problem: &ShimProblem, lying: &[Lying]) -> Result<PlainPlan, ShimPlanError> {
     check(problem)?;
     let places = places(problem, lying);
     let wanting: Vec<usize> = (0..places.len()).filter(|&i| places[i].needed > 0).collect();

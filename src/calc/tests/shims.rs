@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{
-    LeafKind, NoPlan, Plan, ShimProblem, Stock, StockError, SupportNeed, fewest_leaves, off_prediction, plain, plan,
-    predicted,
+    LeafKind, Plan, ShimPlanError, ShimProblem, Stock, StockError, SupportNeed, fewest_leaves, off_prediction, plain,
+    plan, predicted,
 };
 use crate::calc::survey::{ShimEffect, Station, Survey};
 use good_lp::{Expression, ProblemVariables, Solution, SolverModel, constraint, microlp, variable};
@@ -195,7 +195,7 @@ proptest! {
                 prop_assert!(plan.proven);
                 prop_assert_eq!(Some(checked(&problem, &plan)), best);
             }
-            (Err(NoPlan::NoTotal { .. } | NoPlan::StockShort { .. }), None) => {}
+            (Err(ShimPlanError::NoTotal { .. } | ShimPlanError::StockShort { .. }), None) => {}
             (found, best) => prop_assert!(false, "{found:?} against {best:?}"),
         }
     }
@@ -332,7 +332,7 @@ fn sixty_supports_share_six_counted_kinds() {
                 assert!(cost >= (free.shimmed, free.leaves, free.total_nm));
                 assert_eq!(free.shimmed, needs.iter().filter(|&&need| need > 30_000).count());
             }
-            Err(NoPlan::StockShort { missing }) => {
+            Err(ShimPlanError::StockShort { missing }) => {
                 short += 1;
                 assert!(missing.iter().sum::<u64>() > 0);
             }
@@ -402,32 +402,38 @@ fn a_higher_target_is_taken_only_where_it_is_needed() {
     // Not allowed to rise, no leaf serves the third support.
     let level = ShimProblem { raise_most_nm: Some(0), ..asked };
     let reason = plan(&level).unwrap_err();
-    let expected = NoPlan::NoTotal { support: 2, from_nm: 25_000, to_nm: 60_000, below_nm: 0, above_nm: Some(70_000) };
+    let expected =
+        ShimPlanError::NoTotal { support: 2, from_nm: 25_000, to_nm: 60_000, below_nm: 0, above_nm: Some(70_000) };
     assert_eq!(reason, expected);
 }
 
 #[test]
 fn what_cannot_be_planned_says_why() {
-    assert_eq!(plan(&problem(&[0], -1, &[])), Err(NoPlan::NoRange { range_nm: -1 }));
+    assert_eq!(plan(&problem(&[0], -1, &[])), Err(ShimPlanError::NoRange { range_nm: -1 }));
     let scarce = problem(&[0, 100_000, 100_000], 10_000, &[(50_000, Some(3)), (100_000, None)]);
     let best = plan(&scarce).unwrap();
     assert_eq!(checked(&scarce, &best), (2, 2, 200_000));
     let scarcer = problem(&[0, 100_000, 100_000], 10_000, &[(50_000, Some(3))]);
-    assert_eq!(plan(&scarcer), Err(NoPlan::StockShort { missing: vec![1] }));
+    assert_eq!(plan(&scarcer), Err(ShimPlanError::StockShort { missing: vec![1] }));
     let mut low = problem(&[0, 100_000], 10_000, &[(50_000, None)]);
     low.supports[1].most_nm = Some(80_000);
     let reason = plan(&low).unwrap_err();
-    let expected =
-        NoPlan::NoTotal { support: 1, from_nm: 90_000, to_nm: 80_000, below_nm: 50_000, above_nm: Some(100_000) };
+    let expected = ShimPlanError::NoTotal {
+        support: 1,
+        from_nm: 90_000,
+        to_nm: 80_000,
+        below_nm: 50_000,
+        above_nm: Some(100_000),
+    };
     assert_eq!(reason, expected);
     assert_eq!(plain(&low).unwrap().stacks[1].total_nm, 50_000);
-    assert_eq!(plan(&problem(&[-1], 1, &[])), Err(NoPlan::BadLength { nm: -1 }));
-    assert!(matches!(plan(&problem(&[i64::MAX], 1, &[])), Err(NoPlan::BadLength { .. })));
+    assert_eq!(plan(&problem(&[-1], 1, &[])), Err(ShimPlanError::BadLength { nm: -1 }));
+    assert!(matches!(plan(&problem(&[i64::MAX], 1, &[])), Err(ShimPlanError::BadLength { .. })));
     let kind = |thickness_nm, count| LeafKind { thickness_nm, count };
     assert_eq!(Stock::new(vec![kind(0, None)]), Err(StockError::Thickness(0)));
     assert_eq!(Stock::new(vec![kind(5, None), kind(5, Some(1))]), Err(StockError::Repeated(5)));
     let fine = problem(&[9_000_000], 0, &[(1, None)]);
-    assert!(matches!(plan(&fine), Err(NoPlan::Stock(StockError::TooFine { measure_nm: 1, .. }))));
+    assert!(matches!(plan(&fine), Err(ShimPlanError::Stock(StockError::TooFine { measure_nm: 1, .. }))));
 }
 
 #[test]

@@ -13,7 +13,7 @@ mod altered;
 mod commit;
 mod records;
 
-pub use commit::{Before, Stop, stop};
+pub use commit::{Before, stop};
 
 use crate::finding::{Finding, Grade};
 use crate::rules::keeping;

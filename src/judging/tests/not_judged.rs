@@ -63,7 +63,7 @@ fn judged(files: &Files) -> (Judged, bool) {
         let path = world::Path(format!("m/{name}"));
         match text {
             Some(text) => TextFile::read(path, text.clone().into_bytes()),
-            None => TextFile::unreadable(path, world::Unreadable::Other("the disk is at fault".into())),
+            None => TextFile::unreadable(path, world::ReadError::Other("the disk is at fault".into())),
         }
     };
     let (shop, own) = files.split_last().expect("files");

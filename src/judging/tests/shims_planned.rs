@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use crate::calc::shims::{NoPlan, Stack};
+use crate::calc::shims::{ShimPlanError, Stack};
 use crate::facts::shim_plan::{ShimPlan, shim_plan};
 use crate::facts::shim_write::record;
 use crate::finding::{Finding, Grade};
@@ -297,8 +297,11 @@ fn plans_are_exact_at_the_limit_and_none_is_better() {
                     "seed {seed}\n{text}"
                 );
             }
-            (Err(NoPlan::NoTotal { .. } | NoPlan::StockShort { .. } | NoPlan::NoRange { .. }), None) => refused += 1,
-            (Err(NoPlan::NoTotal { .. } | NoPlan::StockShort { .. }), Some(_)) if plan.exchange => {}
+            (
+                Err(ShimPlanError::NoTotal { .. } | ShimPlanError::StockShort { .. } | ShimPlanError::NoRange { .. }),
+                None,
+            ) => refused += 1,
+            (Err(ShimPlanError::NoTotal { .. } | ShimPlanError::StockShort { .. }), Some(_)) if plan.exchange => {}
             (told, tried) => panic!("seed {seed}: told {told:?}, tried {tried:?}\n{text}"),
         }
     }

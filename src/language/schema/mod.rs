@@ -14,6 +14,6 @@ mod value;
 
 pub use check::{FileKind, check};
 pub use load::language;
-pub use nearest::{nearest, only_near};
+pub use nearest::nearest;
 pub use refers::Refers;
 pub use shape::{Arguments, Language, NodeShape, Part, Range, Subject, Type};

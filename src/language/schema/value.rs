@@ -4,7 +4,7 @@ use super::nearest::{nearest, only_near};
 use super::shape::{Part, Range, Type};
 use crate::finding::{RuleName, names};
 use crate::quantity::{
-    Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Misread, Moment, PerKelvin, Ratio, Stiffness,
+    Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness,
     Temperature, Torque, Travel, better_spelling, units_of,
 };
 use crate::text::{Edit, EntryRef, Value, is_unseen, quote};
@@ -15,7 +15,7 @@ pub(super) enum Fault {
     /// It is of another type.
     Type,
     /// A number that cannot be held.
-    Number(Misread),
+    Number(AmountError),
     /// A unit where none belongs.
     NoUnit(String),
     /// A word that is not allowed.
@@ -169,12 +169,12 @@ impl Fault {
                 let next = better.map_or_else(|| part.help.clone(), write);
                 (names::WRONG_VALUE, format!("{what} is {raw}, which is not {expects}"), next)
             }
-            Fault::Number(Misread::UnknownUnit(unit)) => (
+            Fault::Number(AmountError::UnknownUnit(unit)) => (
                 names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, which is not known"),
                 unit_advice(part, raw, unit),
             ),
-            Fault::Number(Misread::WrongUnit { unit, dimension }) => (
+            Fault::Number(AmountError::WrongUnit { unit, dimension }) => (
                 names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, but it is a {dimension}"),
                 unit_advice(part, raw, unit),
@@ -214,7 +214,7 @@ impl Fault {
             Fault::Word => {
                 (quote(only_near(entry.text()?, part.allow.iter().map(String::as_str))?), entry.value_span())
             }
-            Fault::Number(Misread::UnknownUnit(unit)) => (better_unit(part, unit)?, entry.ty()?.1),
+            Fault::Number(AmountError::UnknownUnit(unit)) => (better_unit(part, unit)?, entry.ty()?.1),
             _ => return None,
         };
         Some((format!("write `{word}`"), Edit { span, text: word }))

@@ -12,7 +12,8 @@ use crate::judging::lint::{judge_ledger, read_file, read_shops};
 use crate::language::rulebook::{ENTRIES, LimitName};
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{Ledger, TextFile};
-use crate::rules::{self, Case, Check, Group, Rule, Subject, Verdict, verdicts};
+use crate::rules::judge::verdicts;
+use crate::rules::{self, Case, Check, Group, Rule, Subject, Verdict};
 use crate::world::ledgers::{Found, find_all};
 use crate::world::{Disk, Path};
 

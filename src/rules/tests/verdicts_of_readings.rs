@@ -1,7 +1,8 @@
 //! A rule says that a reading conforms only where it was read, by what counts, and where the rail still lies as it was
 //! read. The table is written by hand from the pages of the rules.
 
-use crate::rules::{Case, Subject, Verdict, verdicts};
+use crate::rules::judge::verdicts;
+use crate::rules::{Case, Subject, Verdict};
 
 use crate::testing::{judge, today};
 

@@ -1,8 +1,7 @@
 //! Edits keep every other byte, and a change that would also alter something else is refused.
 
-use crate::text::{
-    Edit, EditFault, Limits, Read, Span, append, apply, prove, quote, quoted, read, same_meaning, second_opinion,
-};
+use crate::text::edit::second_opinion;
+use crate::text::{Edit, EditError, Limits, Read, Span, append, apply, prove, quote, quoted, read, same_meaning};
 use proptest::prelude::*;
 
 const LEDGER: &str =
@@ -24,11 +23,11 @@ fn edits_are_applied_byte_by_byte() {
     assert_eq!(apply("abc", &[insert(3, "z"), insert(0, "x"), insert(0, "y")]).as_deref(), Ok("xyabcz"));
     assert_eq!(apply("abc", &[Edit { span: Span::new(0, 2), text: "é".into() }, insert(2, "-")]).as_deref(), Ok("é-c"));
     assert_eq!(apply("abc", &[]).as_deref(), Ok("abc"));
-    assert_eq!(apply("abc", &[insert(4, "x")]), Err(EditFault::OutOfBounds(Span::new(4, 4))));
-    assert_eq!(apply("é", &[insert(1, "x")]), Err(EditFault::InsideCharacter(Span::new(1, 1))));
+    assert_eq!(apply("abc", &[insert(4, "x")]), Err(EditError::OutOfBounds(Span::new(4, 4))));
+    assert_eq!(apply("é", &[insert(1, "x")]), Err(EditError::InsideCharacter(Span::new(1, 1))));
     let (a, b) = (Span::new(0, 2), Span::new(1, 3));
     let edits = [Edit { span: b, text: String::new() }, Edit { span: a, text: String::new() }];
-    assert_eq!(apply("abc", &edits), Err(EditFault::Overlap(a, b)));
+    assert_eq!(apply("abc", &edits), Err(EditError::Overlap(a, b)));
 }
 
 #[test]
@@ -60,13 +59,13 @@ fn a_change_that_alters_something_else_is_refused() {
         (insert(before_station, "1 "), "node `station`"),
     ] {
         match refused(edit.clone()) {
-            EditFault::AlsoChanged(difference) => assert_eq!(difference.what, what, "{edit:?}"),
-            EditFault::AfterFaulty(_) if edit.text == "1 " => {}
+            EditError::AlsoChanged(difference) => assert_eq!(difference.what, what, "{edit:?}"),
+            EditError::AfterFaulty(_) if edit.text == "1 " => {}
             other => panic!("{edit:?}: {other}"),
         }
     }
-    assert!(matches!(refused(replace(LEDGER, "0.02", "0,02")), EditFault::AfterFaulty(_)));
-    assert!(matches!(prove("a {", &[], &limits), Err(EditFault::BeforeFaulty(_))));
+    assert!(matches!(refused(replace(LEDGER, "0.02", "0,02")), EditError::AfterFaulty(_)));
+    assert!(matches!(prove("a {", &[], &limits), Err(EditError::BeforeFaulty(_))));
 }
 
 /// What no program reads is a person's all the same: a comment, or a line left out for now.
@@ -84,7 +83,7 @@ fn a_change_that_alters_a_comment_or_what_is_left_out_is_refused() {
     ] {
         let edit = Edit { span: Span::new(place, place), text: added.into() };
         match prove(text, std::slice::from_ref(&edit), &limits) {
-            Err(EditFault::AlsoChanged(difference)) => assert_eq!(difference.what, what, "{edit:?}"),
+            Err(EditError::AlsoChanged(difference)) => assert_eq!(difference.what, what, "{edit:?}"),
             other => panic!("{edit:?}: {other:?}"),
         }
     }
@@ -147,10 +146,10 @@ fn a_second_reader_is_heard() {
     // As deep as our own reader goes, on a stack of its own.
     assert_eq!(second_opinion(&plain(&("a{".repeat(128) + &"}".repeat(128))).document), Ok(()));
     let nested = "/-a{\n".repeat(30) + &"}\n".repeat(30);
-    assert_eq!(second_opinion(&plain(&nested).document), Err(EditFault::LeftOutTooDeep { most: 4 }));
+    assert_eq!(second_opinion(&plain(&nested).document), Err(EditError::LeftOutTooDeep { most: 4 }));
     // `kdl` holds whole numbers in 128 bits only: a text it cannot hold is not written.
     let beyond = format!("a {}", "9".repeat(60));
-    assert!(matches!(second_opinion(&plain(&beyond).document), Err(EditFault::SecondReader(_))));
+    assert!(matches!(second_opinion(&plain(&beyond).document), Err(EditError::SecondReader(_))));
 }
 
 #[test]

@@ -17,10 +17,10 @@ mod state;
 mod torque;
 mod trace;
 
-pub use fleet::{FORMAT as FLEET_FORMAT, Fleet, Machine, StepShare};
+pub use fleet::{FORMAT as FLEET_FORMAT, Fleet};
 pub use model::*;
 pub use state::State;
-pub use trace::{Part, Traced, TracedRecord, Tracing, trace};
+pub use trace::{Traced, TracedRecord, Tracing, trace};
 
 use gather::{Gather, text};
 use jiff::civil::Date;

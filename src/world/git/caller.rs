@@ -4,7 +4,7 @@ use std::ffi::{OsStr, OsString};
 use std::path::PathBuf;
 use std::process::Command;
 
-use super::super::Unreadable;
+use super::super::ReadError;
 use super::safe::{Hooks, git};
 
 /// Why git gave no answer.
@@ -51,7 +51,7 @@ pub enum GitError {
     Strange(String),
 }
 
-impl From<GitError> for Unreadable {
+impl From<GitError> for ReadError {
     fn from(error: GitError) -> Self {
         Self::Other(error.to_string())
     }

@@ -1,7 +1,7 @@
 //! Names of commits, and which paths differ between two states that git keeps.
 
 use super::super::path::shown;
-use super::super::{Day, Path, Unreadable};
+use super::super::{Day, Path, ReadError};
 use super::caller::GitError;
 use super::objects::Object;
 use super::repository::{Repository, is_id};
@@ -211,8 +211,8 @@ fn committed(commit: &[u8]) -> Option<Day> {
     Some(Day { date: offset.unwrap_or(jiff::tz::Offset::UTC).to_datetime(at).date(), latest: Day::latest_at(at) })
 }
 
-impl From<Unreadable> for GitError {
-    fn from(why: Unreadable) -> Self {
+impl From<ReadError> for GitError {
+    fn from(why: ReadError) -> Self {
         Self::Strange(why.to_string())
     }
 }

@@ -18,7 +18,7 @@ pub use repository::{Repository, Surroundings};
 use std::ffi::OsStr;
 use std::sync::Arc;
 
-use super::{Day, Kind, Listed, Path, Unreadable, World, utf8};
+use super::{Day, Kind, Listed, Path, ReadError, World, utf8};
 use tree::{Place, Tree};
 
 /// The index or a revision of a repository, seen from the folder the repository was opened at.
@@ -111,21 +111,21 @@ impl GitWorld {
         self.commit.as_ref()
     }
 
-    fn place(&self, path: &Path) -> Result<Place<'_>, Unreadable> {
-        let full = self.repository.full(path).ok_or(Unreadable::Missing)?;
+    fn place(&self, path: &Path) -> Result<Place<'_>, ReadError> {
+        let full = self.repository.full(path).ok_or(ReadError::Missing)?;
         self.tree.place(&full, &self.repository.objects)
     }
 }
 
 impl World for GitWorld {
-    fn list(&self, folder: &Path) -> Result<Vec<Listed>, Unreadable> {
+    fn list(&self, folder: &Path) -> Result<Vec<Listed>, ReadError> {
         let real = match self.place(folder)? {
             Place::Folder(real) => real,
-            Place::File(_) => return Err(Unreadable::Other("it is a file, not a folder".to_owned())),
-            Place::Other(reason) => return Err(Unreadable::Other(reason.to_owned())),
+            Place::File(_) => return Err(ReadError::Other("it is a file, not a folder".to_owned())),
+            Place::Other(reason) => return Err(ReadError::Other(reason.to_owned())),
         };
         // The children keep the name they were asked under, though the folder may have been reached through a link.
-        let full = self.repository.full(folder).ok_or(Unreadable::Missing)?;
+        let full = self.repository.full(folder).ok_or(ReadError::Missing)?;
         let mut entries = Vec::new();
         for child in self.tree.children(&real) {
             let (kind, link) = self.tree.kind(&child, &self.repository.objects);
@@ -136,7 +136,7 @@ impl World for GitWorld {
         Ok(entries)
     }
 
-    fn kind(&self, path: &Path) -> Result<Kind, Unreadable> {
+    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
         Ok(match self.place(path)? {
             Place::Folder(_) => Kind::Folder,
             Place::File(_) => Kind::File,
@@ -144,11 +144,11 @@ impl World for GitWorld {
         })
     }
 
-    fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable> {
+    fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError> {
         match self.place(file)? {
             Place::File(entry) => self.repository.objects.blob(entry.id),
-            Place::Folder(_) => Err(Unreadable::Other("it is a folder, not a file".to_owned())),
-            Place::Other(reason) => Err(Unreadable::Other(reason.to_owned())),
+            Place::Folder(_) => Err(ReadError::Other("it is a folder, not a file".to_owned())),
+            Place::Other(reason) => Err(ReadError::Other(reason.to_owned())),
         }
     }
 
@@ -171,8 +171,8 @@ impl World for GitWorld {
 
     /// The typed path, which may also start at the root of the file system if it leads into the work tree. As on the
     /// disk, a `..` behind a link to a folder leads to the folder above the link's target.
-    fn path(&self, typed: &OsStr) -> Result<Path, Unreadable> {
-        let outside = || Unreadable::Other("it is outside of the git repository".to_owned());
+    fn path(&self, typed: &OsStr) -> Result<Path, ReadError> {
+        let outside = || ReadError::Other("it is outside of the git repository".to_owned());
         let (start, typed) = self.repository.start(utf8(typed)?).ok_or_else(outside)?;
         let mut full = Path(start.to_owned());
         for part in typed.split('/') {
@@ -190,11 +190,11 @@ impl World for GitWorld {
         Ok(self.repository.seen(&full.0))
     }
 
-    fn identity(&self, path: &Path) -> Result<String, Unreadable> {
+    fn identity(&self, path: &Path) -> Result<String, ReadError> {
         match self.place(path)? {
             Place::Folder(real) => Ok(real),
             Place::File(entry) => Ok(super::shown(entry.path).0),
-            Place::Other(reason) => Err(Unreadable::Other(reason.to_owned())),
+            Place::Other(reason) => Err(ReadError::Other(reason.to_owned())),
         }
     }
 

@@ -7,7 +7,7 @@ use std::io::{self, BufRead, BufReader, Read, Write};
 use std::process::{Child, ChildStdin, ChildStdout, Stdio};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-use super::super::{MOST_BYTES, Unreadable};
+use super::super::{MOST_BYTES, ReadError};
 use super::caller::{Caller, GitError};
 
 /// Bytes kept of files that are expected but not read yet.
@@ -72,7 +72,7 @@ impl Objects {
     }
 
     /// What git has under a name (an id, or anything `git help revisions` describes).
-    pub(super) fn named(&self, name: &str) -> Result<Object, Unreadable> {
+    pub(super) fn named(&self, name: &str) -> Result<Object, ReadError> {
         if name.is_empty() || name.contains(['\n', '\0']) {
             return Ok(Object::Missing);
         }
@@ -84,7 +84,7 @@ impl Objects {
     }
 
     /// The contents of a file.
-    pub(super) fn blob(&self, id: &str) -> Result<Vec<u8>, Unreadable> {
+    pub(super) fn blob(&self, id: &str) -> Result<Vec<u8>, ReadError> {
         {
             let mut state = self.state();
             if let Some((bytes, uses)) = state.waiting.get_mut(id) {
@@ -97,10 +97,10 @@ impl Objects {
         }
         match self.named(id)? {
             Object::Whole { kind, bytes, .. } if kind == "blob" => Ok(bytes),
-            Object::TooLarge { size } => Err(Unreadable::TooLarge { size, most: MOST_BYTES }),
-            Object::Whole { kind, .. } => Err(Unreadable::Other(format!("git keeps a {kind} there, not a file"))),
+            Object::TooLarge { size } => Err(ReadError::TooLarge { size, most: MOST_BYTES }),
+            Object::Whole { kind, .. } => Err(ReadError::Other(format!("git keeps a {kind} there, not a file"))),
             Object::Missing | Object::Ambiguous | Object::NoRoom => {
-                Err(Unreadable::Other("git does not have its contents here; fetch the missing objects".to_owned()))
+                Err(ReadError::Other("git does not have its contents here; fetch the missing objects".to_owned()))
             }
         }
     }
@@ -142,12 +142,12 @@ impl Objects {
         &self,
         state: &mut State,
         talk: impl FnOnce(&mut Batch) -> io::Result<T>,
-    ) -> Result<T, Unreadable> {
+    ) -> Result<T, ReadError> {
         let mut batch = match state.batch.take() {
             Some(batch) => batch,
             None => Batch::start(&self.caller)?,
         };
-        let answer = talk(&mut batch).map_err(|error| Unreadable::Other(format!("git broke off: {error}")))?;
+        let answer = talk(&mut batch).map_err(|error| ReadError::Other(format!("git broke off: {error}")))?;
         if !answer.was_cut() {
             state.batch = Some(batch);
         }
@@ -173,7 +173,7 @@ impl Cut for Vec<Object> {
 }
 
 impl Batch {
-    fn start(caller: &Caller) -> Result<Self, Unreadable> {
+    fn start(caller: &Caller) -> Result<Self, ReadError> {
         let started = caller
             .command()
             .args(["cat-file", "--batch"])
@@ -181,10 +181,10 @@ impl Batch {
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn();
-        let mut child = started.map_err(|error| Unreadable::from(GitError::NoGit(error)))?;
+        let mut child = started.map_err(|error| ReadError::from(GitError::NoGit(error)))?;
         match (child.stdin.take(), child.stdout.take()) {
             (Some(questions), Some(answers)) => Ok(Self { child, questions, answers: BufReader::new(answers) }),
-            _ => Err(Unreadable::Other("git was started without its pipes".to_owned())),
+            _ => Err(ReadError::Other("git was started without its pipes".to_owned())),
         }
     }
 

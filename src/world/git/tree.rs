@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 
 use super::super::path::{looks_like_kdl, shown};
-use super::super::{Kind, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, Unreadable};
+use super::super::{Kind, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, ReadError};
 use super::caller::GitError;
 use super::objects::Objects;
 use super::repository::Repository;
@@ -244,7 +244,7 @@ impl Tree {
     }
 
     /// What stands at a path from the top, every link on the way followed inside the tree.
-    pub(super) fn place(&self, full: &str, objects: &Objects) -> Result<Place<'_>, Unreadable> {
+    pub(super) fn place(&self, full: &str, objects: &Objects) -> Result<Place<'_>, ReadError> {
         // An entry, or a folder of entries, has no link on the way to it: the common case takes no steps.
         match self.entry(full.as_bytes()) {
             Some(entry) if entry.mode != LINK => return Ok(plain(entry)),
@@ -266,7 +266,7 @@ impl Tree {
                 continue;
             }
             let next = here.join(&part);
-            let missing = || if ends_in_link { Ok(Place::Other(DANGLING)) } else { Err(Unreadable::Missing) };
+            let missing = || if ends_in_link { Ok(Place::Other(DANGLING)) } else { Err(ReadError::Missing) };
             match self.entry(next.0.as_bytes()) {
                 Some(entry) if entry.mode == LINK && entry.stage == 0 => {
                     links += 1;

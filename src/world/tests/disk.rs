@@ -7,7 +7,7 @@ use std::os::unix::fs::symlink;
 use std::os::unix::net::UnixListener;
 use std::process::Command;
 
-use crate::world::{Disk, Kind, MOST_BYTES, Path, Unreadable, World};
+use crate::world::{Disk, Kind, MOST_BYTES, Path, ReadError, World};
 
 fn path(text: &str) -> Path {
     Path::from(text)
@@ -63,16 +63,16 @@ fn what_is_no_file_is_refused_without_waiting() {
     ] {
         let Ok(Kind::Other(reason)) = disk.kind(&path(name)) else { panic!("{name}: {:?}", disk.kind(&path(name))) };
         assert!(reason.contains(word), "{name}: {reason}");
-        assert_eq!(disk.read(&path(name)), Err(Unreadable::Other(reason.to_owned())), "{name}");
+        assert_eq!(disk.read(&path(name)), Err(ReadError::Other(reason.to_owned())), "{name}");
         let listed = disk.list(&path("")).unwrap();
         assert!(listed.iter().any(|l| l.path == path(name) && l.kind == Kind::Other(reason)), "{name} listed");
     }
     assert_eq!(disk.kind(&path("folder.kdl")), Ok(Kind::Folder));
-    assert!(matches!(disk.read(&path("folder.kdl")), Err(Unreadable::Other(why)) if why.contains("folder")));
-    assert_eq!(disk.read(&path("none.kdl")), Err(Unreadable::Missing));
-    assert!(matches!(disk.read(&path("none\0.kdl")), Err(Unreadable::Other(_))));
-    assert!(matches!(disk.list(&path("pipe.kdl")), Err(Unreadable::Other(why)) if why.contains("not a folder")));
-    assert!(matches!(Disk::at(folder.path().join("none")), Err(Unreadable::Missing)));
+    assert!(matches!(disk.read(&path("folder.kdl")), Err(ReadError::Other(why)) if why.contains("folder")));
+    assert_eq!(disk.read(&path("none.kdl")), Err(ReadError::Missing));
+    assert!(matches!(disk.read(&path("none\0.kdl")), Err(ReadError::Other(_))));
+    assert!(matches!(disk.list(&path("pipe.kdl")), Err(ReadError::Other(why)) if why.contains("not a folder")));
+    assert!(matches!(Disk::at(folder.path().join("none")), Err(ReadError::Missing)));
 }
 
 #[test]
@@ -83,7 +83,7 @@ fn a_file_too_large_is_refused_before_it_is_read() {
     fs::File::create(folder.path().join("most.kdl")).unwrap().set_len(MOST_BYTES).unwrap();
     let disk = Disk::at(folder.path()).unwrap();
     let before = std::time::Instant::now();
-    assert_eq!(disk.read(&path("sparse.kdl")), Err(Unreadable::TooLarge { size: 2 << 30, most: MOST_BYTES }));
+    assert_eq!(disk.read(&path("sparse.kdl")), Err(ReadError::TooLarge { size: 2 << 30, most: MOST_BYTES }));
     assert!(before.elapsed().as_millis() < 500);
     assert_eq!(disk.read(&path("most.kdl")).unwrap().len() as u64, MOST_BYTES);
 }
@@ -96,7 +96,7 @@ fn a_size_that_is_a_fiction_loses_no_byte() {
     assert_eq!(fs::metadata("/proc/version").unwrap().len(), 0);
     assert_eq!(disk.read(&path("proc/version")).unwrap(), fs::read("/proc/version").unwrap());
     // A read that the system refuses midway is an error with its reason, even for the administrator.
-    assert!(matches!(disk.read(&path("/proc/self/mem")), Err(Unreadable::Other(_))));
+    assert!(matches!(disk.read(&path("/proc/self/mem")), Err(ReadError::Other(_))));
 }
 
 #[test]
@@ -110,7 +110,7 @@ fn a_file_without_permission_says_so() {
     // The administrator may read everything.
     match fs::read(&file) {
         Ok(bytes) => assert_eq!(read, Ok(bytes)),
-        Err(_) => assert!(matches!(read, Err(Unreadable::Other(why)) if why.contains("permission"))),
+        Err(_) => assert!(matches!(read, Err(ReadError::Other(why)) if why.contains("permission"))),
     }
 }
 
@@ -126,7 +126,7 @@ fn names_that_are_not_text_are_shown_and_not_read() {
     assert_eq!(listed[1].path.0, "seam\\xFF.kdl");
     assert!(matches!(listed[1].kind, Kind::Other(why) if why.contains("UTF-8")));
     assert!(
-        matches!(disk.path(OsStr::from_bytes(b"seam\xff.kdl")), Err(Unreadable::Other(why)) if why.contains("UTF-8"))
+        matches!(disk.path(OsStr::from_bytes(b"seam\xff.kdl")), Err(ReadError::Other(why)) if why.contains("UTF-8"))
     );
 }
 

@@ -11,7 +11,7 @@ use std::sync::Arc;
 
 use crate::world::git::{Change, GitError, GitWorld, How, Repository, Surroundings};
 use crate::world::ledgers::find_ledgers;
-use crate::world::{Disk, Kind, MOST_BYTES, Path, Unreadable, World};
+use crate::world::{Disk, Kind, MOST_BYTES, Path, ReadError, World};
 
 fn path(text: &str) -> Path {
     Path::from(text)
@@ -140,7 +140,7 @@ fn whole(world: &dyn World) -> String {
 fn other(world: &dyn World, name: &str) -> String {
     match world.kind(&path(name)) {
         Ok(Kind::Other(reason)) => {
-            assert_eq!(world.read(&path(name)), Err(Unreadable::Other(reason.to_owned())), "{name}");
+            assert_eq!(world.read(&path(name)), Err(ReadError::Other(reason.to_owned())), "{name}");
             reason.to_owned()
         }
         kind => panic!("{name}: {kind:?}"),
@@ -162,10 +162,10 @@ fn the_index_the_revisions_and_the_work_tree_are_three_worlds() {
     assert_eq!(names(&index, ""), ["hull", "shop.kdl"]);
     assert_eq!(names(&index, "hull"), ["hull/machine.kdl"]);
     assert_eq!(index.kind(&path("hull")), Ok(Kind::Folder));
-    assert_eq!(index.kind(&path("hull/untracked.kdl")), Err(Unreadable::Missing));
-    assert_eq!(index.read(&path("hull/machine.kdl/x")), Err(Unreadable::Missing));
-    assert!(matches!(index.read(&path("hull")), Err(Unreadable::Other(why)) if why.contains("folder")));
-    assert!(matches!(index.list(&path("shop.kdl")), Err(Unreadable::Other(why)) if why.contains("file")));
+    assert_eq!(index.kind(&path("hull/untracked.kdl")), Err(ReadError::Missing));
+    assert_eq!(index.read(&path("hull/machine.kdl/x")), Err(ReadError::Missing));
+    assert!(matches!(index.read(&path("hull")), Err(ReadError::Other(why)) if why.contains("folder")));
+    assert!(matches!(index.list(&path("shop.kdl")), Err(ReadError::Other(why)) if why.contains("file")));
     assert!(index.is_commit().is_none());
     assert_eq!(yard.at("main").is_commit().unwrap().id, yard.git(&["rev-parse", "HEAD"]));
 }
@@ -182,7 +182,7 @@ fn a_listing_steps_over_folders_in_the_order_of_bytes() {
         assert_eq!(names(world, ""), ["a", "a-b", "a.kdl", "a0", "b.kdl"]);
         assert_eq!(names(world, "a"), ["a/x.kdl", "a/y"]);
         assert_eq!(world.list(&path("a")), disk.list(&path("a")));
-        assert_eq!(world.kind(&path("a-")), Err(Unreadable::Missing));
+        assert_eq!(world.kind(&path("a-")), Err(ReadError::Missing));
     }
 }
 
@@ -199,11 +199,11 @@ fn paths_are_seen_from_where_we_stand() {
     assert_eq!(world.above(&path("")), Some(path("..")));
     assert_eq!(world.above(&path("records/r.kdl")), Some(path("records")));
     assert_eq!(world.above(&path("../..")), None);
-    assert_eq!(world.kind(&path("../../..")), Err(Unreadable::Missing));
+    assert_eq!(world.kind(&path("../../..")), Err(ReadError::Missing));
     let typed = |text: &str| world.path(OsStr::new(text)).map(|path| path.0);
     assert_eq!(typed("../hull/records/"), Ok("records".to_owned()));
     assert_eq!(typed(yard.root.join("shop.kdl").to_str().unwrap()), Ok("../../shop.kdl".to_owned()));
-    assert!(matches!(typed("../../../x"), Err(Unreadable::Other(why)) if why.contains("outside")));
+    assert!(matches!(typed("../../../x"), Err(ReadError::Other(why)) if why.contains("outside")));
     assert!(typed("/elsewhere").is_err());
     let found = find_ledgers(&world, &path("records")).unwrap().found;
     assert_eq!((found[0].folder.0.as_str(), found[0].shops.as_slice()), ("", &[path("../../shop.kdl")][..]));
@@ -211,7 +211,7 @@ fn paths_are_seen_from_where_we_stand() {
     fs::create_dir(yard.root.join("new")).unwrap();
     let repository = open(&yard.root.join("new"), &Surroundings::default());
     let world = GitWorld::revision(&repository, "HEAD").unwrap();
-    assert_eq!(world.kind(&path("")), Err(Unreadable::Missing));
+    assert_eq!(world.kind(&path("")), Err(ReadError::Missing));
     assert_eq!(text(&world, "../shop.kdl"), "s");
 }
 
@@ -399,7 +399,7 @@ fn a_file_too_large_is_refused_and_the_next_one_read() {
     fs::File::create(yard.root.join("large.kdl")).unwrap().set_len(MOST_BYTES + 1).unwrap();
     yard.commit();
     let world = yard.at("HEAD");
-    let large = Err(Unreadable::TooLarge { size: MOST_BYTES + 1, most: MOST_BYTES });
+    let large = Err(ReadError::TooLarge { size: MOST_BYTES + 1, most: MOST_BYTES });
     assert_eq!(world.read(&path("large.kdl")), large);
     assert_eq!(text(&world, "z.kdl"), "z");
     world.expect(&["a.kdl", "large.kdl", "z.kdl", "shop.kdl"].map(path));
@@ -429,7 +429,7 @@ fn many_files_stream_without_a_standstill() {
             assert!(world.read(file).unwrap() == bytes(n), "{file} in round {round}");
         }
     }
-    assert_eq!(world.read(&files[400]), Err(Unreadable::Missing));
+    assert_eq!(world.read(&files[400]), Err(ReadError::Missing));
 }
 
 #[test]
@@ -440,7 +440,7 @@ fn a_lost_object_is_told() {
     fs::remove_file(yard.root.join(format!(".git/objects/{}/{}", &id[..2], &id[2..]))).unwrap();
     let world = yard.at("HEAD");
     world.expect(&[path("a.kdl"), path("b.kdl")]);
-    assert!(matches!(world.read(&path("a.kdl")), Err(Unreadable::Other(why)) if why.contains("fetch")));
+    assert!(matches!(world.read(&path("a.kdl")), Err(ReadError::Other(why)) if why.contains("fetch")));
     assert_eq!(text(&world, "b.kdl"), "b");
 }
 
@@ -803,7 +803,7 @@ fn a_typed_path_leads_where_the_system_says() {
             if !real.starts_with(&yard.root) {
                 let refused = git.path(OsStr::new(&typed));
                 assert!(
-                    matches!(&refused, Err(Unreadable::Other(why)) if why.contains("outside")),
+                    matches!(&refused, Err(ReadError::Other(why)) if why.contains("outside")),
                     "{typed}: {refused:?}"
                 );
                 continue;

@@ -5,8 +5,8 @@ use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::symlink;
 use std::sync::Mutex;
 
-use crate::world::ledgers::{Found, NotALedger, find_all, find_ledgers, owner_of, touched_by};
-use crate::world::{Disk, Kind, Listed, Memory, Path, Unreadable, World};
+use crate::world::ledgers::{Found, NoLedgerError, find_all, find_ledgers, owner_of, touched_by};
+use crate::world::{Disk, Kind, Listed, Memory, Path, ReadError, World};
 
 fn path(text: &str) -> Path {
     Path::from(text)
@@ -96,10 +96,10 @@ fn every_kind_of_path_gives_its_ledgers() {
 fn a_path_without_a_ledger_is_a_clear_error() {
     let world = yard();
     let error = find_ledgers(&world, &path("loose/orphan.kdl")).unwrap_err();
-    assert_eq!(error, NotALedger::NoOwner { path: path("loose/orphan.kdl") });
+    assert_eq!(error, NoLedgerError::NoOwner { path: path("loose/orphan.kdl") });
     assert!(error.to_string().contains("machine.kdl"), "{error}");
     let error = find_ledgers(&world, &path("yard/hul")).unwrap_err();
-    assert_eq!(error, NotALedger::Unreadable { path: path("yard/hul"), why: Unreadable::Missing });
+    assert_eq!(error, NoLedgerError::Unreadable { path: path("yard/hul"), why: ReadError::Missing });
 }
 
 #[test]
@@ -257,15 +257,15 @@ struct Counting {
 }
 
 impl World for Counting {
-    fn list(&self, folder: &Path) -> Result<Vec<Listed>, Unreadable> {
+    fn list(&self, folder: &Path) -> Result<Vec<Listed>, ReadError> {
         *self.lists.lock().unwrap() += 1;
         self.world.list(folder)
     }
-    fn kind(&self, path: &Path) -> Result<Kind, Unreadable> {
+    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
         *self.kinds.lock().unwrap() += 1;
         self.world.kind(path)
     }
-    fn read(&self, file: &Path) -> Result<Vec<u8>, Unreadable> {
+    fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError> {
         self.world.read(file)
     }
     fn above(&self, path: &Path) -> Option<Path> {

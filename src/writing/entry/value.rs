@@ -1,6 +1,6 @@
 //! A number as somebody typed it: checked at once, kept as it was typed.
 
-use crate::quantity::{Amount, Misread, better_spelling};
+use crate::quantity::{Amount, AmountError, better_spelling};
 
 /// A number that was typed, and what it is.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -22,9 +22,9 @@ pub fn number<A: Amount>(text: &str) -> Result<Typed<A>, String> {
     let looks = plain.starts_with(|c: char| c.is_ascii_digit());
     match A::read(raw, unit) {
         Ok(value) if looks => Ok(Typed { text: text.to_string(), value }),
-        Err(Misread::TooFine { finest }) => Err(format!("{text} is finer than this is kept: {finest}")),
-        Err(Misread::WrongUnit { unit, dimension }) => Err(format!("({unit}) is no unit of a {dimension}")),
-        Err(Misread::TooLarge) => Err(format!("{text} is beyond all that makes sense here")),
+        Err(AmountError::TooFine { finest }) => Err(format!("{text} is finer than this is kept: {finest}")),
+        Err(AmountError::WrongUnit { unit, dimension }) => Err(format!("({unit}) is no unit of a {dimension}")),
+        Err(AmountError::TooLarge) => Err(format!("{text} is beyond all that makes sense here")),
         _ => Err(match better_spelling(text) {
             Some(better) => format!("`{text}` is no number; write {better}"),
             None => format!("`{text}` is no number; write it as 0.02"),

@@ -4,7 +4,7 @@ use std::fs;
 use std::io::{self, Write as _};
 use std::path::Path;
 
-use super::not_written::{NotWritten, name, system};
+use super::write_error::{WriteError, name, system};
 
 /// What every temporary file of ours is called: this, some letters and digits, and `END`.
 const START: &str = ".wayledger-";
@@ -27,7 +27,7 @@ pub(super) enum Rights<'a> {
 pub(super) struct Draft(tempfile::NamedTempFile);
 
 impl Draft {
-    pub(super) fn write(file: &Path, folder: &Path, text: &str, rights: Rights) -> Result<Draft, NotWritten> {
+    pub(super) fn write(file: &Path, folder: &Path, text: &str, rights: Rights) -> Result<Draft, WriteError> {
         let fail = |why| system(file, why);
         let mut builder = tempfile::Builder::new();
         builder.prefix(START).rand_bytes(LETTERS).suffix(END);
@@ -35,7 +35,7 @@ impl Draft {
             new_file(&mut builder, rights);
         }
         let made = builder.tempfile_in(folder);
-        let mut draft = made.map_err(|why| NotWritten::NoRoom { file: name(file), why: bare(why) })?;
+        let mut draft = made.map_err(|why| WriteError::NoRoom { file: name(file), why: bare(why) })?;
         draft.as_file_mut().write_all(text.as_bytes()).map_err(fail)?;
         if let Rights::Of(old) = rights {
             keep(draft.as_file(), old).map_err(fail)?;
@@ -49,15 +49,15 @@ impl Draft {
     }
 
     /// Gives it the name of a file that is not there.
-    pub(super) fn put(self, file: &Path) -> Result<(), NotWritten> {
+    pub(super) fn put(self, file: &Path) -> Result<(), WriteError> {
         self.0.persist_noclobber(file).map(drop).map_err(|error| match error.error.kind() {
-            io::ErrorKind::AlreadyExists => NotWritten::Exists(name(file)),
+            io::ErrorKind::AlreadyExists => WriteError::Exists(name(file)),
             _ => system(file, error.error),
         })
     }
 
     /// Gives it the name of the file that it replaces; `file` is that file as the person knows it.
-    pub(super) fn replace(self, file: &Path, real: &Path) -> Result<(), NotWritten> {
+    pub(super) fn replace(self, file: &Path, real: &Path) -> Result<(), WriteError> {
         self.0.persist(real).map(drop).map_err(|error| system(file, error.error))
     }
 }

@@ -12,9 +12,9 @@
 //! us give a file away.
 
 mod draft;
-mod not_written;
 mod shelf;
 mod turn;
+mod write_error;
 
 use std::fs;
 use std::io;
@@ -23,36 +23,36 @@ use std::path::{Path, PathBuf};
 use crate::text::{self, Edit, Limits};
 use crate::world::MOST_BYTES;
 use draft::Draft;
-pub use not_written::NotWritten;
-use not_written::{name, system};
 pub use shelf::{Shelf, Slot};
+pub use write_error::WriteError;
+use write_error::{name, system};
 
 /// Makes a new file. One that is there already is never touched. Folders above it are made where they are missing.
-pub fn create(file: &Path, text: &str) -> Result<(), NotWritten> {
+pub fn create(file: &Path, text: &str) -> Result<(), WriteError> {
     prove(file, "", &[text::append("", text)])?;
     fs::create_dir_all(folder_of(file)).map_err(|why| system(file, why))?;
     put(file, text, draft::TEXT)
 }
 
 /// Makes a new script that may be executed. One that is there already is never touched.
-pub fn create_script(file: &Path, text: &str) -> Result<(), NotWritten> {
+pub fn create_script(file: &Path, text: &str) -> Result<(), WriteError> {
     fs::create_dir_all(folder_of(file)).map_err(|why| system(file, why))?;
     put(file, text, draft::SCRIPT)
 }
 
 /// Makes edits to a file whose text is `before`. Nothing outside the edits changes.
-pub fn change(file: &Path, before: &str, edits: &[Edit]) -> Result<(), NotWritten> {
+pub fn change(file: &Path, before: &str, edits: &[Edit]) -> Result<(), WriteError> {
     let text = prove(file, before, edits)?;
     replace(file, before, &text)
 }
 
 /// Adds lines at the end of a file whose text is `before`, or makes it where none was there. What was judged before
 /// writing is what is written to: a file that came or changed since is somebody else's word and is not added to.
-pub fn append(file: &Path, before: Option<&str>, addition: &str) -> Result<(), NotWritten> {
+pub fn append(file: &Path, before: Option<&str>, addition: &str) -> Result<(), WriteError> {
     match before {
         Some(before) => change(file, before, &[text::append(before, addition)]),
         None => create(file, addition).map_err(|why| match why {
-            NotWritten::Exists(file) => NotWritten::Changed(file),
+            WriteError::Exists(file) => WriteError::Changed(file),
             why => why,
         }),
     }
@@ -60,31 +60,31 @@ pub fn append(file: &Path, before: Option<&str>, addition: &str) -> Result<(), N
 
 /// Writes a paper that is no ledger. Where a file is there already it is replaced only when `ours` knows its text as an
 /// earlier paper of this tool.
-pub fn replace_paper(file: &Path, text: &str, ours: fn(&str) -> bool) -> Result<(), NotWritten> {
+pub fn replace_paper(file: &Path, text: &str, ours: fn(&str) -> bool) -> Result<(), WriteError> {
     let Some(before) = read_if_there(file).map_err(|why| match why {
-        NotWritten::NotText(file) => NotWritten::NotOurs(file),
+        WriteError::NotText(file) => WriteError::NotOurs(file),
         why => why,
     })?
     else {
         return put(file, text, draft::TEXT);
     };
     if !ours(&before) {
-        return Err(NotWritten::NotOurs(name(file)));
+        return Err(WriteError::NotOurs(name(file)));
     }
     replace(file, &before, text)
 }
 
 /// The text of a file that is to be changed.
-pub fn read(file: &Path) -> Result<String, NotWritten> {
+pub fn read(file: &Path) -> Result<String, WriteError> {
     let about = fs::metadata(file).map_err(|why| system(file, why))?;
     if !about.is_file() || about.len() > MOST_BYTES {
-        return Err(NotWritten::NoFile(name(file)));
+        return Err(WriteError::NoFile(name(file)));
     }
-    String::from_utf8(fs::read(file).map_err(|why| system(file, why))?).map_err(|_| NotWritten::NotText(name(file)))
+    String::from_utf8(fs::read(file).map_err(|why| system(file, why))?).map_err(|_| WriteError::NotText(name(file)))
 }
 
 /// The same of a file that may not be there yet.
-pub fn read_if_there(file: &Path) -> Result<Option<String>, NotWritten> {
+pub fn read_if_there(file: &Path) -> Result<Option<String>, WriteError> {
     match file.symlink_metadata() {
         Err(why) if why.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(why) => Err(system(file, why)),
@@ -93,14 +93,14 @@ pub fn read_if_there(file: &Path) -> Result<Option<String>, NotWritten> {
 }
 
 /// A new file, where none is.
-fn put(file: &Path, text: &str, rights: u32) -> Result<(), NotWritten> {
+fn put(file: &Path, text: &str, rights: u32) -> Result<(), WriteError> {
     let folder = folder_of(file);
     if !folder.is_dir() {
-        return Err(NotWritten::NoFolder(name(file)));
+        return Err(WriteError::NoFolder(name(file)));
     }
     let _turn = turn::take(folder)?;
     if file.symlink_metadata().is_ok() {
-        return Err(NotWritten::Exists(name(file)));
+        return Err(WriteError::Exists(name(file)));
     }
     Draft::write(file, folder, text, draft::Rights::New(rights))?.put(file)?;
     settle(folder);
@@ -108,7 +108,7 @@ fn put(file: &Path, text: &str, rights: u32) -> Result<(), NotWritten> {
 }
 
 /// Another text in the place of `before`.
-fn replace(file: &Path, before: &str, text: &str) -> Result<(), NotWritten> {
+fn replace(file: &Path, before: &str, text: &str) -> Result<(), WriteError> {
     // A link stays a link: what it leads to is replaced.
     let real = file.canonicalize().map_err(|why| lost(file, why))?;
     let folder = folder_of(&real);
@@ -119,7 +119,7 @@ fn replace(file: &Path, before: &str, text: &str) -> Result<(), NotWritten> {
     match fs::OpenOptions::new().append(true).open(&real) {
         Ok(_) if !old.permissions().readonly() => {}
         Err(why) if why.kind() != io::ErrorKind::PermissionDenied => return Err(lost(file, why)),
-        _ => return Err(NotWritten::Protected(name(file))),
+        _ => return Err(WriteError::Protected(name(file))),
     }
     let draft = Draft::write(file, folder, text, draft::Rights::Of(&old))?;
     same(file, &real, before)?;
@@ -129,25 +129,25 @@ fn replace(file: &Path, before: &str, text: &str) -> Result<(), NotWritten> {
 }
 
 /// The proven new text.
-fn prove(file: &Path, before: &str, edits: &[Edit]) -> Result<String, NotWritten> {
+fn prove(file: &Path, before: &str, edits: &[Edit]) -> Result<String, WriteError> {
     match text::prove(before, edits, &Limits::default()) {
         Ok(proved) => Ok(proved.document.text().to_string()),
-        Err(why) => Err(NotWritten::NotProven { file: name(file), why }),
+        Err(why) => Err(WriteError::NotProven { file: name(file), why }),
     }
 }
 
 /// Fails where a file does not say what it said.
-fn same(file: &Path, real: &Path, before: &str) -> Result<(), NotWritten> {
+fn same(file: &Path, real: &Path, before: &str) -> Result<(), WriteError> {
     match read(real) {
         Ok(text) if text == before => Ok(()),
-        Err(NotWritten::System { why, .. }) => Err(lost(file, why)),
-        _ => Err(NotWritten::Changed(name(file))),
+        Err(WriteError::System { why, .. }) => Err(lost(file, why)),
+        _ => Err(WriteError::Changed(name(file))),
     }
 }
 
 /// A file that was there and cannot be had any more.
-fn lost(file: &Path, why: io::Error) -> NotWritten {
-    if why.kind() == io::ErrorKind::NotFound { NotWritten::Changed(name(file)) } else { system(file, why) }
+fn lost(file: &Path, why: io::Error) -> WriteError {
+    if why.kind() == io::ErrorKind::NotFound { WriteError::Changed(name(file)) } else { system(file, why) }
 }
 
 /// Brings the renaming itself to the disk, where the system can.
@@ -163,11 +163,11 @@ fn folder_of(file: &Path) -> &Path {
 
 /// The file one person's records of one day go into: one file a person and day, so that two people never conflict. A
 /// person whose word would not make a plain file name is refused.
-pub fn day_file(ledger: &Path, date: jiff::civil::Date, person: &str) -> Result<PathBuf, NotWritten> {
+pub fn day_file(ledger: &Path, date: jiff::civil::Date, person: &str) -> Result<PathBuf, WriteError> {
     let plain = !person.is_empty()
         && person.chars().all(|c| c.is_alphanumeric() && !text::is_unseen(c) || matches!(c, '-' | '_'));
     if !plain || person.len() > 100 {
-        return Err(NotWritten::NoPerson(person.to_string()));
+        return Err(WriteError::NoPerson(person.to_string()));
     }
     Ok(ledger.join(format!("{date}-{person}.kdl")))
 }

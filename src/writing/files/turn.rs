@@ -4,7 +4,7 @@ use std::fs::{File, TryLockError};
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use super::{NotWritten, draft, name};
+use super::{WriteError, draft, name};
 
 /// How long a writer waits for another one before it gives up.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -16,7 +16,7 @@ pub(super) struct Turn {
 
 /// Waits for its turn in a folder. Where the system cannot lock a folder, the comparison before renaming is all the
 /// protection there is.
-pub(super) fn take(folder: &Path) -> Result<Turn, NotWritten> {
+pub(super) fn take(folder: &Path) -> Result<Turn, WriteError> {
     let Ok(file) = File::open(folder) else { return Ok(Turn { _folder: None }) };
     let start = Instant::now();
     loop {
@@ -28,7 +28,7 @@ pub(super) fn take(folder: &Path) -> Result<Turn, NotWritten> {
             }
             Err(TryLockError::Error(_)) => return Ok(Turn { _folder: None }),
             Err(TryLockError::WouldBlock) if start.elapsed() > PATIENCE => {
-                return Err(NotWritten::Busy(name(folder)));
+                return Err(WriteError::Busy(name(folder)));
             }
             Err(TryLockError::WouldBlock) => std::thread::sleep(Duration::from_millis(20)),
         }

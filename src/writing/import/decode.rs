@@ -13,7 +13,7 @@ pub enum Encoding {
 
 /// Why bytes are no text in the stated encoding.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Undecodable {
+pub enum DecodeError {
     #[error(
         "byte {0} is not UTF-8: state encoding=latin-1 or encoding=utf-16 in the mapping, or export again as UTF-8"
     )]
@@ -27,14 +27,14 @@ pub enum Undecodable {
 }
 
 /// The text, without its byte order mark.
-pub fn decode(bytes: &[u8], encoding: Encoding) -> Result<String, Undecodable> {
+pub fn decode(bytes: &[u8], encoding: Encoding) -> Result<String, DecodeError> {
     match encoding {
         Encoding::Utf8 => {
             if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {
-                return Err(Undecodable::LooksUtf16);
+                return Err(DecodeError::LooksUtf16);
             }
             let bytes = bytes.strip_prefix(&[0xEF, 0xBB, 0xBF]).unwrap_or(bytes);
-            let text = std::str::from_utf8(bytes).map_err(|why| Undecodable::NotUtf8(why.valid_up_to()))?;
+            let text = std::str::from_utf8(bytes).map_err(|why| DecodeError::NotUtf8(why.valid_up_to()))?;
             Ok(text.to_owned())
         }
         Encoding::Utf16 => {
@@ -45,7 +45,7 @@ pub fn decode(bytes: &[u8], encoding: Encoding) -> Result<String, Undecodable> {
             };
             let skipped = bytes.len() - body.len();
             if body.len() % 2 == 1 {
-                return Err(Undecodable::NotUtf16(bytes.len() - 1));
+                return Err(DecodeError::NotUtf16(bytes.len() - 1));
             }
             let units = body.chunks_exact(2).map(|pair| match big {
                 true => u16::from_be_bytes([pair[0], pair[1]]),
@@ -54,14 +54,14 @@ pub fn decode(bytes: &[u8], encoding: Encoding) -> Result<String, Undecodable> {
             let mut text = String::with_capacity(body.len() / 2);
             let mut at = skipped;
             for letter in char::decode_utf16(units) {
-                let letter = letter.map_err(|_| Undecodable::NotUtf16(at))?;
+                let letter = letter.map_err(|_| DecodeError::NotUtf16(at))?;
                 at += 2 * letter.len_utf16();
                 text.push(letter);
             }
             Ok(text)
         }
         Encoding::Latin1 => match bytes.iter().position(|byte| matches!(byte, 0x80..=0x9F)) {
-            Some(at) => Err(Undecodable::NotLatin1(at)),
+            Some(at) => Err(DecodeError::NotLatin1(at)),
             None => Ok(bytes.iter().map(|byte| char::from(*byte)).collect()),
         },
     }

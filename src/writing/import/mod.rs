@@ -4,15 +4,14 @@
 //! file ends in one of the two: nothing is dropped in silence, and nothing is guessed.
 
 mod cells;
-mod decode;
+pub(super) mod decode;
 mod mapping;
 mod record;
 mod rows;
 
-pub use decode::{Encoding, Undecodable, decode};
-pub use mapping::{Becomes, Column, DateOrder, Holds, Mapping, find};
+pub use mapping::{Becomes, Mapping, find};
 pub use record::{Built, Head, build};
-pub use rows::{Number, Row, Rows, Unusable, read};
+pub use rows::{ImportError, Row, Rows, read};
 
 /// A row that does not become a reading, and why.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::Misfit;
 use super::cells::{Columns, cure, shorten};
-use super::decode::{Undecodable, decode};
+use super::decode::{DecodeError, decode};
 use super::mapping::{Column, DateOrder, Holds, Mapping};
 
 /// One row, its cells in the ledger's words.
@@ -45,10 +45,10 @@ pub struct Rows {
 
 /// Why nothing of a file can be used.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Unusable {
+pub enum ImportError {
     /// The bytes are no text in the encoding that the mapping names.
     #[error("{0}")]
-    Undecodable(#[from] Undecodable),
+    Undecodable(#[from] DecodeError),
     /// The file is too large.
     #[error("it is {size} bytes; at most {most} are read")]
     TooLarge {
@@ -88,9 +88,9 @@ const MOST_CELL: usize = 200;
 const MOST_BOLTS: usize = 64;
 
 /// Reads a file by its mapping.
-pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<Rows, Unusable> {
+pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<Rows, ImportError> {
     if bytes.len() > MOST_BYTES {
-        return Err(Unusable::TooLarge { size: bytes.len(), most: MOST_BYTES });
+        return Err(ImportError::TooLarge { size: bytes.len(), most: MOST_BYTES });
     }
     let text = decode(bytes, mapping.encoding)?;
     let mut body = text.as_str();
@@ -113,7 +113,7 @@ pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<Rows, Unusable> {
     let columns = match mapping.header {
         true => match records.next() {
             Some(Ok(header)) => by_name(&header, &mapping.columns)?,
-            _ => return Err(Unusable::NoHeader),
+            _ => return Err(ImportError::NoHeader),
         },
         false => by_number(&mapping.columns)?,
     };
@@ -121,7 +121,7 @@ pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<Rows, Unusable> {
     for record in records {
         found.lines += 1;
         if found.lines > MOST_ROWS {
-            return Err(Unusable::TooManyRows { most: MOST_ROWS });
+            return Err(ImportError::TooManyRows { most: MOST_ROWS });
         }
         let record = match record {
             Ok(record) => record,
@@ -163,17 +163,17 @@ impl Lines<'_> {
 }
 
 /// The columns that hold something, with their places.
-fn by_name<'m>(header: &csv::StringRecord, columns: &'m [Column]) -> Result<Columns<'m>, Unusable> {
+fn by_name<'m>(header: &csv::StringRecord, columns: &'m [Column]) -> Result<Columns<'m>, ImportError> {
     let names: Vec<&str> = header.iter().map(str::trim).collect();
     let mut places = Vec::new();
     for column in columns {
         let mut at = (0..names.len()).filter(|at| names[*at] == column.header.trim());
         match (at.next(), at.next()) {
             (Some(at), None) => places.push((at, column)),
-            (Some(_), Some(_)) => return Err(Unusable::TwiceTheColumn(column.header.clone())),
+            (Some(_), Some(_)) => return Err(ImportError::TwiceTheColumn(column.header.clone())),
             (None, _) => {
                 let shown: Vec<String> = names.iter().take(20).map(|name| format!("`{}`", shorten(name))).collect();
-                return Err(Unusable::NoColumn { missing: column.header.clone(), found: shown.join(", ") });
+                return Err(ImportError::NoColumn { missing: column.header.clone(), found: shown.join(", ") });
             }
         }
     }
@@ -182,11 +182,11 @@ fn by_name<'m>(header: &csv::StringRecord, columns: &'m [Column]) -> Result<Colu
     Ok(Columns { held: places, width, named: true })
 }
 
-fn by_number(columns: &[Column]) -> Result<Columns<'_>, Unusable> {
+fn by_number(columns: &[Column]) -> Result<Columns<'_>, ImportError> {
     let place = |column: &'_ Column| column.header.trim().parse::<usize>().ok().filter(|number| *number > 0);
     let numbered = columns.iter().map(|column| match place(column) {
         Some(number) => Ok((number - 1, column)),
-        None => Err(Unusable::NoColumn { missing: column.header.clone(), found: "numbered from 1".into() }),
+        None => Err(ImportError::NoColumn { missing: column.header.clone(), found: "numbered from 1".into() }),
     });
     let held: Vec<(usize, &Column)> = numbered.collect::<Result<_, _>>()?;
     let width = held.iter().map(|(at, _)| at + 1).max().unwrap_or(0);

@@ -8,4 +8,3 @@ mod wanted;
 pub use ask::{Given, ask};
 pub use layout::lay_out;
 pub use text::{machine, shop};
-pub use wanted::{Carriage, Cutting, Profile, Supports, Wanted, Wish};

@@ -3,7 +3,7 @@
 use std::fs;
 
 use crate::text::{Edit, Span};
-use crate::writing::files::{NotWritten, append, change, create, day_file, read};
+use crate::writing::files::{WriteError, append, change, create, day_file, read};
 
 const RECORD: &str = "service X date=\"2026-04-14\" by=fitter-2 task=lubricate\n";
 
@@ -13,7 +13,7 @@ fn a_new_file_never_takes_the_place_of_another() {
     let file = folder.path().join("below/day.kdl");
     create(&file, RECORD).expect("written");
     assert_eq!(fs::read_to_string(&file).expect("read"), RECORD);
-    assert!(matches!(create(&file, "other"), Err(NotWritten::Exists(_))));
+    assert!(matches!(create(&file, "other"), Err(WriteError::Exists(_))));
     assert_eq!(fs::read_to_string(&file).expect("read"), RECORD);
 }
 
@@ -36,7 +36,7 @@ fn a_change_that_cannot_be_proven_is_not_made() {
     for (before, edit) in [("a 1\n", "{"), ("a {\n", "b"), ("a 1\n", "2 /*")] {
         fs::write(&file, before).expect("written");
         let result = change(&file, before, &[Edit { span: Span::new(2, 3), text: edit.into() }]);
-        assert!(matches!(result, Err(NotWritten::NotProven { .. })), "{before:?} {edit:?}: {result:?}");
+        assert!(matches!(result, Err(WriteError::NotProven { .. })), "{before:?} {edit:?}: {result:?}");
         assert_eq!(fs::read_to_string(&file).expect("read"), before);
     }
 }
@@ -49,7 +49,7 @@ fn what_somebody_else_wrote_meanwhile_is_kept() {
     let before = read(&file).expect("read");
     fs::write(&file, "a 1\nb 2\n").expect("written");
     let result = change(&file, &before, &[Edit { span: Span::new(2, 3), text: "9".into() }]);
-    assert!(matches!(result, Err(NotWritten::Changed(_))), "{result:?}");
+    assert!(matches!(result, Err(WriteError::Changed(_))), "{result:?}");
     assert_eq!(fs::read_to_string(&file).expect("read"), "a 1\nb 2\n");
 }
 
@@ -67,7 +67,7 @@ fn writers_come_one_after_the_other() {
                     let before = read(file).expect("read");
                     match append(file, Some(&before), &format!("note{writer} {written}\n")) {
                         Ok(()) => written += 1,
-                        Err(NotWritten::Changed(_)) => {}
+                        Err(WriteError::Changed(_)) => {}
                         Err(other) => panic!("{other}"),
                     }
                 }
@@ -96,7 +96,7 @@ fn links_and_permissions_stay() {
     assert_eq!(fs::read_to_string(&real).expect("read"), "a 1\nb 2\n");
     assert_eq!(real.metadata().expect("there").permissions().mode() & 0o777, 0o640);
     fs::set_permissions(&real, fs::Permissions::from_mode(0o440)).expect("set");
-    assert!(matches!(append(&real, Some("a 1\nb 2\n"), "c 3\n"), Err(NotWritten::Protected(_))));
+    assert!(matches!(append(&real, Some("a 1\nb 2\n"), "c 3\n"), Err(WriteError::Protected(_))));
     assert_eq!(fs::read_to_string(&real).expect("read"), "a 1\nb 2\n");
 }
 

@@ -4,7 +4,8 @@
 use crate::ledger::{Ledger, TextFile};
 use crate::quantity::Moment;
 use crate::world;
-use crate::writing::import::{Built, Encoding, Head, Mapping, Misfit, Rows, Unusable, build, decode, find, read};
+use crate::writing::import::decode::{Encoding, decode};
+use crate::writing::import::{Built, Head, ImportError, Mapping, Misfit, Rows, build, find, read};
 use proptest::prelude::*;
 
 use crate::testing::exports::{MACHINE, SHOP};
@@ -114,7 +115,7 @@ fn encodings_are_what_the_mapping_says() {
     let bytes = b"St\xFCtze,Gr\xF6\xDFe\nS1,0.5\n";
     let (_, built) = take("latin", "X.port", bytes);
     assert!(built.text.contains("at S1 0.5"));
-    assert!(matches!(decode(bytes, Encoding::Utf8), Err(crate::writing::import::Undecodable::NotUtf8(2))));
+    assert!(matches!(decode(bytes, Encoding::Utf8), Err(crate::writing::import::decode::DecodeError::NotUtf8(2))));
     assert!(decode(&[0xFF, 0xFE, 0x41], Encoding::Utf8).is_err());
     assert_eq!(decode(&[0xFF, 0xFE, 0x41, 0x00], Encoding::Utf16).as_deref(), Ok("A"));
     // Half a letter, and half a pair.
@@ -146,13 +147,13 @@ fn what_is_no_number_is_reported_and_never_guessed() {
 #[test]
 fn broken_and_huge_files_are_refused_or_reported() {
     let bench = mapping("bench");
-    assert!(matches!(read(b"", &bench), Err(Unusable::NoHeader)));
-    assert!(matches!(read(b"Pos;Value\nS1;1\n", &bench), Err(Unusable::NoColumn { .. })));
-    assert!(matches!(read(b"Pos;Wert;Wert\nS1;1;2\n", &bench), Err(Unusable::TwiceTheColumn(_))));
-    assert!(matches!(read(&vec![b'a'; (16 << 20) + 1], &bench), Err(Unusable::TooLarge { .. })));
+    assert!(matches!(read(b"", &bench), Err(ImportError::NoHeader)));
+    assert!(matches!(read(b"Pos;Value\nS1;1\n", &bench), Err(ImportError::NoColumn { .. })));
+    assert!(matches!(read(b"Pos;Wert;Wert\nS1;1;2\n", &bench), Err(ImportError::TwiceTheColumn(_))));
+    assert!(matches!(read(&vec![b'a'; (16 << 20) + 1], &bench), Err(ImportError::TooLarge { .. })));
     assert!(matches!(
         read(format!("Pos;Wert\n{}", "S1;1\n".repeat(100_001)).as_bytes(), &bench),
-        Err(Unusable::TooManyRows { .. })
+        Err(ImportError::TooManyRows { .. })
     ));
     // A quote that is not closed swallows the rest: that row is reported, not taken.
     let rows = read(b"Pos;Wert\nS1;10,5\n\"S2;10,5\nS3;10,5\n", &bench).expect("the file can be used");

@@ -27,7 +27,7 @@ use crate::text::{self, Between, Fault, Limits, Piece, Whole};
 
 /// Why a text was left as it is.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Untidied {
+pub enum TidyError {
     /// The text has mistakes.
     #[error("it has mistakes that must be mended first: {}", .0.first().map(Fault::message).unwrap_or_default())]
     Faults(Vec<Fault>),
@@ -37,10 +37,10 @@ pub enum Untidied {
 }
 
 /// The text in its one layout.
-pub fn text(source: &str) -> Result<String, Untidied> {
+pub fn text(source: &str) -> Result<String, TidyError> {
     let read = text::read(source.to_owned(), &Limits::default());
     if !read.faults.is_empty() {
-        return Err(Untidied::Faults(read.faults));
+        return Err(TidyError::Faults(read.faults));
     }
     let whole = Whole::of(&read.document);
     let mut laid_out = print::document(&rows::top(source, whole.pieces()));
@@ -60,7 +60,7 @@ pub fn text(source: &str) -> Result<String, Untidied> {
 
 /// Records laid out to stand at the end of a file that says `before`: with a blank line in front, where something is
 /// there already.
-pub fn addition(before: &str, records: &str) -> Result<String, Untidied> {
+pub fn addition(before: &str, records: &str) -> Result<String, TidyError> {
     let laid_out = text(records)?;
     let apart = !before.trim_start_matches(BYTE_ORDER_MARK).trim().is_empty() && !before.ends_with("\n\n");
     Ok(if apart { format!("\n{laid_out}") } else { laid_out })
@@ -69,18 +69,18 @@ pub fn addition(before: &str, records: &str) -> Result<String, Untidied> {
 const BYTE_ORDER_MARK: char = '\u{FEFF}';
 
 /// Does the laid out text say the same, in the same words, with the same comments?
-fn same(before: &text::Document, whole: &Whole, laid_out: &str) -> Result<(), Untidied> {
+fn same(before: &text::Document, whole: &Whole, laid_out: &str) -> Result<(), TidyError> {
     let read = text::read(laid_out.to_owned(), &Limits::default());
     if let Some(fault) = read.faults.first() {
-        return Err(Untidied::Altered(fault.message()));
+        return Err(TidyError::Altered(fault.message()));
     }
     if let Some(difference) = text::same_meaning(before, &read.document) {
-        return Err(Untidied::Altered(difference.what));
+        return Err(TidyError::Altered(difference.what));
     }
     let (was, is) = (kept(whole), kept(&Whole::of(&read.document)));
     match was.iter().zip(&is).find(|(was, is)| was != is) {
-        Some((was, _)) => Err(Untidied::Altered(format!("`{was}`"))),
-        None if was.len() != is.len() => Err(Untidied::Altered("a comment or a word".into())),
+        Some((was, _)) => Err(TidyError::Altered(format!("`{was}`"))),
+        None if was.len() != is.len() => Err(TidyError::Altered("a comment or a word".into())),
         None => Ok(()),
     }
 }

@@ -3,9 +3,9 @@
 //! The parts of the input, each ended by the byte 0x1F, are a text, a piece to add or put in, and which places.
 
 use wayledger::kdl::{
-    Document, Edit, EditFault, Limits, Read, Span, Value, append, apply, prove, quote, quoted, read, same_meaning,
+    Document, Edit, EditError, Limits, Read, Span, Value, append, apply, prove, quote, quoted, read, same_meaning,
 };
-use wayledger::records::{Untidied, tidy};
+use wayledger::records::{TidyError, tidy};
 
 /// The second reader is slow, and shall not take the time of the others.
 const MOST: usize = 4096;
@@ -42,8 +42,8 @@ fn laid_out(before: &str, old: &Read) {
             assert_eq!(same_meaning(&old.document, &new.document), None);
             assert_eq!(tidy(&tidied).as_ref(), Ok(&tidied), "laid out twice");
         }
-        Err(Untidied::Faults(_)) => assert!(!old.faults.is_empty()),
-        Err(Untidied::Altered(what)) => panic!("the layout would have altered {what}"),
+        Err(TidyError::Faults(_)) => assert!(!old.faults.is_empty()),
+        Err(TidyError::Altered(what)) => panic!("the layout would have altered {what}"),
     }
 }
 
@@ -83,7 +83,7 @@ fn appended(before: &str, piece: &str, old: &Document) {
     let edit = append(before, piece);
     let proved = match prove(before, &[edit], &Limits::default()) {
         Ok(proved) => proved,
-        Err(EditFault::AlsoChanged(_)) => {
+        Err(EditError::AlsoChanged(_)) => {
             // Only a text that goes on past its end can swallow what is added: a comment, a continued line.
             assert!(before.contains(['\\', '/']) || piece.contains(['\\', '/', '}']), "{before:?} + {piece:?}");
             return;
@@ -111,7 +111,7 @@ fn replaced(before: &str, word: &str, places: &[u8], old: &Document) {
     let edit = Edit { span: entry.value_span(), text: quote(word) };
     let proved = match prove(before, &[edit], &Limits::default()) {
         Ok(proved) => proved,
-        Err(EditFault::SecondReader(_) | EditFault::LeftOutTooDeep { .. } | EditFault::ReadersDisagree(_)) => return,
+        Err(EditError::SecondReader(_) | EditError::LeftOutTooDeep { .. } | EditError::ReadersDisagree(_)) => return,
         Err(why) => panic!("{word:?} in the place of {entry:?} of {before:?}: {why}"),
     };
     let new = proved.document.node(index).and_then(|node| node.entries().nth(at)).expect("it still stands there");

@@ -203,12 +203,12 @@ fn bad_tasks_are_refused() {
         change(&mut task);
         plan(&task).expect_err("a fault")
     };
-    assert_eq!(fault(&|task| task.to = task.from), TaskFault::EmptyRun);
-    assert_eq!(fault(&|task| task.rails.clear()), TaskFault::NoRail);
-    assert_eq!(fault(&|task| task.to = i64::MAX), TaskFault::OutOfRange("the run"));
-    assert_eq!(fault(&|task| task.profiles[0].pitch = 0), TaskFault::NotPositive("the hole pitch"));
-    assert_eq!(fault(&|task| task.rails[1].profile = 7), TaskFault::Dangling("a rail"));
-    assert_eq!(fault(&|task| task.stagger = Some(-1)), TaskFault::Negative("the stagger"));
+    assert_eq!(fault(&|task| task.to = task.from), TaskError::EmptyRun);
+    assert_eq!(fault(&|task| task.rails.clear()), TaskError::NoRail);
+    assert_eq!(fault(&|task| task.to = i64::MAX), TaskError::OutOfRange("the run"));
+    assert_eq!(fault(&|task| task.profiles[0].pitch = 0), TaskError::NotPositive("the hole pitch"));
+    assert_eq!(fault(&|task| task.rails[1].profile = 7), TaskError::Dangling("a rail"));
+    assert_eq!(fault(&|task| task.stagger = Some(-1)), TaskError::Negative("the stagger"));
     let off = fault(&|task| task.profiles[0].stock[0].near += 1);
-    assert!(matches!(off, TaskFault::BarOffPitch { .. }), "{off}");
+    assert!(matches!(off, TaskError::BarOffPitch { .. }), "{off}");
 }

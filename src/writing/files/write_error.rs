@@ -3,11 +3,11 @@
 use std::io;
 use std::path::Path;
 
-use crate::text::EditFault;
+use crate::text::EditError;
 
 /// Why a file was not written. The ledger is then as it was.
 #[derive(Debug, thiserror::Error)]
-pub enum NotWritten {
+pub enum WriteError {
     #[error("`{0}` is there already; nothing was written")]
     Exists(String),
     #[error(
@@ -27,7 +27,7 @@ pub enum NotWritten {
     #[error("another program is writing to `{0}`; nothing was written: try again when it is done")]
     Busy(String),
     #[error("`{file}` was not changed: {why}")]
-    NotProven { file: String, why: EditFault },
+    NotProven { file: String, why: EditError },
     #[error("`{0}` was not written, since its folder is not there: make the folder first")]
     NoFolder(String),
     #[error("`{file}` was not written, since no file can be made beside it: {why}")]
@@ -40,6 +40,6 @@ pub(super) fn name(file: &Path) -> String {
     file.to_string_lossy().into_owned()
 }
 
-pub(super) fn system(file: &Path, why: io::Error) -> NotWritten {
-    NotWritten::System { file: name(file), why }
+pub(super) fn system(file: &Path, why: io::Error) -> WriteError {
+    WriteError::System { file: name(file), why }
 }

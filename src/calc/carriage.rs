@@ -8,11 +8,7 @@
 //! Axes as in the ledger: x along increasing position, y to the right, z up; all places in mm from one common point of the
 //! carriage, forces in N, stiffnesses in N/µm.
 
-mod derive;
-
 use std::array::from_fn;
-
-pub use derive::{NamedForce, derive_block_load};
 
 /// A place on the carriage in mm.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -118,14 +114,6 @@ pub enum CarriageError {
     Offsets {
         /// How many were given.
         found: usize,
-        /// How many blocks there are.
-        blocks: usize,
-    },
-    /// There is no block of this number.
-    #[error("there is no block number {number}: the carriage has {blocks}, counted from 0")]
-    NoSuchBlock {
-        /// The number asked for.
-        number: usize,
         /// How many blocks there are.
         blocks: usize,
     },
