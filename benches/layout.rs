@@ -4,7 +4,7 @@ use std::hint::black_box;
 use std::time::{Duration, Instant};
 
 use criterion::Criterion;
-use wayledger::planning::layout::{Outcome, plan};
+use wayledger::planning::layout::{LayoutOutcome, plan};
 
 #[path = "../src/calc/tests/layout/machines.rs"]
 mod machines;
@@ -33,7 +33,7 @@ fn compare() {
     for (run, rails) in [(5040, 2), (7200, 2), (10_020, 2)] {
         let task = machines::gantry(run, rails);
         let start = Instant::now();
-        let Ok(Outcome::Planned(found)) = plan(&task) else { continue };
+        let Ok(LayoutOutcome::Planned(found)) = plan(&task) else { continue };
         let own = start.elapsed();
         let start = Instant::now();
         let fewest = solver::fewest_joints(&task, 0, None);

@@ -6,7 +6,7 @@ use std::fmt::Write;
 use std::hint::black_box;
 
 use criterion::{BatchSize, Criterion, Throughput, criterion_group, criterion_main};
-use wayledger::kdl::{Limits, read};
+use wayledger::kdl::{ReadLimits, read};
 
 /// A build ledger as people write them, of about that many bytes: a gantry and its records, over and over.
 fn ledger(bytes: usize) -> String {
@@ -48,12 +48,12 @@ fn ledger(bytes: usize) -> String {
 
 fn reading(c: &mut Criterion) {
     let text = ledger(1_000_000);
-    let ours = read(text.clone(), &Limits::default());
+    let ours = read(text.clone(), &ReadLimits::default());
     assert!(ours.faults.is_empty(), "{:?}", ours.faults.first());
     let mut group = c.benchmark_group("reading");
     group.throughput(Throughput::Bytes(text.len() as u64));
     group.bench_function("wayledger", |b| {
-        b.iter_batched(|| text.clone(), |text| black_box(read(text, &Limits::default())), BatchSize::LargeInput);
+        b.iter_batched(|| text.clone(), |text| black_box(read(text, &ReadLimits::default())), BatchSize::LargeInput);
     });
     group.sample_size(10);
     group.bench_function("kdl", |b| b.iter(|| black_box(kdl::KdlDocument::parse_v2(&text))));

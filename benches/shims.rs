@@ -7,7 +7,7 @@ use std::io::Write as _;
 use std::time::{Duration, Instant};
 
 use good_lp::{Expression, ProblemVariables, Solution as _, SolverModel as _, constraint, microlp, variable};
-use wayledger::planning::shims::{LeafKind, ShimProblem, Stock, SupportNeed, plan};
+use wayledger::planning::shims::{LeafKind, LeafStock, ShimProblem, SupportNeed, plan};
 
 /// xorshift: the instances are the same on every machine.
 fn dice(seed: &mut u64, sides: u64) -> i64 {
@@ -22,7 +22,7 @@ fn instance(seed: &mut u64, supports: usize, deepest: u64, thicknesses: &[i64], 
     let needs = (0..supports).map(|_| SupportNeed { needed_nm: 1_000 * dice(seed, deepest), most_nm: None });
     let supports = needs.collect();
     let kind = |&um: &i64| LeafKind { thickness_nm: 1_000 * um, count: u32::try_from(1 + dice(seed, most)).ok() };
-    let stock = Stock::new(thicknesses.iter().map(kind).collect()).unwrap_or_else(|error| panic!("{error}"));
+    let stock = LeafStock::new(thicknesses.iter().map(kind).collect()).unwrap_or_else(|error| panic!("{error}"));
     ShimProblem { supports, range_nm: 30_000, stock, raise_most_nm: Some(40_000) }
 }
 

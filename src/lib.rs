@@ -67,23 +67,25 @@ pub use commands::run;
 /// A [`World`] is a work tree ([`Disk`]), the git index or a revision ([`GitWorld`]), or [`Memory`].
 pub mod files {
     pub use crate::world::git::{GitError, GitWorld, Repository, Surroundings};
-    pub use crate::world::ledgers::{Found, Ledgers, NoLedgerError, find_all, find_ledgers};
-    pub use crate::world::{Day, Disk, Kind, Listed, MOST_BYTES, Memory, Path, ReadError, World};
+    pub use crate::world::ledgers::{FoundLedger, FoundLedgers, NoLedgerError, find_all, find_ledgers};
+    pub use crate::world::{Day, Disk, EntryKind, Listed, MOST_BYTES, Memory, Path, ReadError, World};
 }
 
 /// KDL 2 text as nodes with byte spans, recovering from mistakes; edits of text, proven by two readers.
 pub mod kdl {
     pub use crate::text::{
-        Between, Columns, Difference, Document, Edit, EditError, EntryRef, Fault, FaultKind, Limits, LineIndex,
-        NodeRef, Nodes, Piece, Pieces, Place, Proved, Read, Span, Value, Whole, append, apply, canonical, is_banned,
-        is_unseen, prove, quote, quoted, read, read_bytes, same_meaning,
+        ColumnUnit, Difference, Document, Edit, EditError, EntryRef, Fault, FaultKind, LineColumn, LineIndex, NodeRef,
+        Nodes, ParsedText, Piece, Pieces, Proved, ReadLimits, Span, Trivia, Value, WholeText, append, apply, canonical,
+        is_banned, is_unseen, prove, quote, quoted, read, read_bytes, same_meaning,
     };
 }
 
 /// What may stand in a ledger: the language as the documents in the folder `schema` define it.
 pub mod schema {
     pub use crate::language::schema::reference::markdown as reference;
-    pub use crate::language::schema::{Arguments, Language, NodeShape, Part, Range, Refers, Subject, Type, language};
+    pub use crate::language::schema::{
+        Chapter, EntryShape, FurtherArguments, Language, NodeShape, Range, Refers, Type, language,
+    };
 }
 
 /// Exact quantities of the trade: what was written is what is compared.
@@ -97,7 +99,7 @@ pub mod amounts {
 /// A ledger as it is understood: the machine with what is derived from it.
 pub mod model {
     pub use crate::ledger::{
-        Axis, Beam, Block, Carriage, Counted, Given, Joint, Ledger, Machine, Name, Rail, RailId, Seam, Segment,
+        Axis, Beam, Block, Carriage, CountedPart, Joint, Ledger, Machine, Name, Rail, RailId, Seam, Segment, Spanned,
         Stretch, Stroke, Support, Target, TextFile,
     };
 }
@@ -107,12 +109,12 @@ pub mod lint {
     pub use crate::finding::names::RuleName;
     pub use crate::finding::{
         Conceded, Cure, Finding, Fix, Grade, Held, Label, Limit, Located, Locator, MOST_FINDINGS, Measure, Place,
-        Source, SourceId, Sources, Worse, sentence,
+        Source, SourceId, Sources, WorseDirection, sentence,
     };
     pub use crate::judging::lint::{Judged, judge_ledger, lint, lint_into};
-    pub use crate::language::rulebook::{ENTRIES as LIMITS, Entry, Holds};
+    pub use crate::language::rulebook::{ENTRIES as LIMITS, LimitEntry, LimitType};
     pub use crate::rules::pages::{catalogue, page};
-    pub use crate::rules::{Case, Group, Rule, all as rules, before_release, named as rule};
+    pub use crate::rules::{Case, Rule, RuleGroup, all as rules, before_release, named as rule};
 }
 
 /// Plans: how the segments of an axis are laid out, and what shims go under a rail.
@@ -123,32 +125,33 @@ pub mod planning {
 
     /// A layout as plain numbers, in nanometres.
     pub mod layout {
-        pub use crate::calc::layout::meeting::Stroke;
-        pub use crate::calc::layout::plan::{Outcome, Plan};
+        pub use crate::calc::layout::meeting::PositionRange;
+        pub use crate::calc::layout::plan::{LayoutOutcome, PlannedLayout};
         pub use crate::calc::layout::solve::plan;
         pub use crate::calc::layout::task::{
-            Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskError, USUAL_BUDGET,
+            Bar, BlockSpec, CarriageSpec, CuttingSpec, LayoutTask, Owned, ProfileSpec, RailSpec, SupportSpec,
+            SupportsSpec, TaskError, USUAL_BUDGET,
         };
     }
 
     /// Shims as plain numbers, in nanometres.
     pub mod shims {
         pub use crate::calc::shims::{
-            LeafKind, Plan, ShimPlanError, ShimProblem, Stack, Stock, StockError, SupportNeed, plan,
+            LeafKind, LeafStock, ShimPlanError, ShimProblem, Stack, StackPlan, StockError, SupportNeed, plan,
         };
     }
 }
 
 /// What people look at, as plain data.
 pub mod papers {
-    pub use crate::calc::derivation::{Derivation, Input, Origin, Step};
+    pub use crate::calc::derivation::{Derivation, DerivationStep, Input, Origin};
     pub use crate::views::compare::{
-        Change, Compared, Comparison, FORMAT as COMPARISON_FORMAT, FactChange, Fate, FindingChanges, How, Said,
-        StateChange, Topic, compare,
+        Compared, Comparison, FORMAT as COMPARISON_FORMAT, FactChange, FindingChanges, LedgerFate, RecordChange,
+        RecordChangeKind, StateChange, ToldFinding, Topic, compare,
     };
-    pub use crate::views::derived::{Quantity, quantities};
+    pub use crate::views::derived::{DerivedQuantity, quantities};
     pub use crate::views::paper::Paper;
-    pub use crate::views::readings::{Reading, Verdict, collect as readings};
+    pub use crate::views::readings::{Reading, ReadingVerdict, collect as readings};
     pub use crate::views::report::{Fleet, Report, Traced, Tracing, report, trace};
     pub use crate::views::traveler::traveler;
 }
@@ -156,7 +159,7 @@ pub mod papers {
 /// Findings and papers as text.
 pub mod format {
     pub use crate::formats::comparison::{comment as comparison_comment, paper as comparison_paper};
-    pub use crate::formats::findings::{FindingsFormat, FindingsWriter, Look, Sum};
+    pub use crate::formats::findings::{FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
     pub use crate::formats::findings_formats::FINDINGS_FORMATS;
     pub use crate::formats::flat::{Delimited, json_line};
     pub use crate::formats::fleet::paper as fleet_paper;
@@ -174,14 +177,14 @@ pub mod format {
 
 /// The text of new records, and the one layout of ledgers.
 pub mod records {
-    pub use crate::ledger::Draft;
+    pub use crate::ledger::NodeDraft;
     pub use crate::ledger::seal::release;
     pub use crate::writing::tidy::{TidyError, text as tidy};
 
     /// Records from an exported file.
     pub mod import {
         pub use crate::writing::import::{
-            Becomes, Built, Head, ImportError, Mapping, Misfit, Row, Rows, build, find, read,
+            Becomes, Built, ImportError, ImportRow, ImportRows, Mapping, Misfit, RecordHead, build, find, read,
         };
     }
 }

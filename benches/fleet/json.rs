@@ -1,12 +1,12 @@
 //! A ledger file as JSON, and the ledger language as a JSON Schema, for a general validator.
 
 use serde_json::{Map, Value, json};
-use wayledger::kdl::{self, EntryRef, Limits, NodeRef, Nodes, read};
-use wayledger::schema::{Arguments, NodeShape, Part, Type, language};
+use wayledger::kdl::{self, EntryRef, NodeRef, Nodes, ReadLimits, read};
+use wayledger::schema::{EntryShape, FurtherArguments, NodeShape, Type, language};
 
 /// A list of nodes, each with its name, arguments, properties and children.
 pub fn document(text: String) -> Value {
-    let read = read(text, &Limits::default());
+    let read = read(text, &ReadLimits::default());
     nodes(read.document.nodes())
 }
 
@@ -49,9 +49,9 @@ fn node(shape: &NodeShape) -> Value {
     let props: Map<String, Value> = shape.props.iter().map(|prop| (prop.name.clone(), part(prop))).collect();
     let required: Vec<&str> = shape.props.iter().filter(|prop| prop.required).map(|prop| prop.name.as_str()).collect();
     let rest = match &shape.rest {
-        Arguments::None => json!(false),
-        Arguments::Many { part: of, .. } => part(of),
-        Arguments::Readings => json!(true),
+        FurtherArguments::None => json!(false),
+        FurtherArguments::Many { part: of, .. } => part(of),
+        FurtherArguments::Readings => json!(true),
     };
     json!({ "properties": {
         "args": {
@@ -64,7 +64,7 @@ fn node(shape: &NodeShape) -> Value {
     } })
 }
 
-fn part(part: &Part) -> Value {
+fn part(part: &EntryShape) -> Value {
     let value = match part.ty {
         Type::Text | Type::Station => json!({ "type": ["string", "number"] }),
         Type::Word => json!({ "enum": part.allow }),

@@ -55,7 +55,7 @@ pub fn inertia(mass_kg: f64, centre: Point, acceleration: f64) -> Force {
 
 /// A block under the carriage.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Block {
+pub struct CarriageBlock {
     /// Its middle.
     pub at: Point,
     /// Upright stiffness in N/µm.
@@ -64,7 +64,7 @@ pub struct Block {
     pub lateral: f64,
 }
 
-impl Block {
+impl CarriageBlock {
     /// A block whose stiffness does not matter because all are alike.
     pub const fn alike(at: Point) -> Self {
         Self { at, vertical: 1.0, lateral: 1.0 }
@@ -150,16 +150,16 @@ const MOTIONS: [Motion; 5] = [Motion::Side, Motion::Height, Motion::Pitch, Motio
 
 /// A rigid carriage on blocks.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Carriage {
-    blocks: Vec<Block>,
+pub struct RigidCarriage {
+    blocks: Vec<CarriageBlock>,
     /// The mean place of the blocks, from which lengths are taken inside, and a length that makes them of order one.
     middle: Point,
     scale: f64,
 }
 
-impl Carriage {
+impl RigidCarriage {
     /// A carriage on these blocks. Errors when there are none or a number is out of order.
-    pub fn new(blocks: Vec<Block>) -> Result<Self, CarriageError> {
+    pub fn new(blocks: Vec<CarriageBlock>) -> Result<Self, CarriageError> {
         if blocks.is_empty() {
             return Err(CarriageError::NoBlocks);
         }
@@ -182,7 +182,7 @@ impl Carriage {
     }
 
     /// Its blocks.
-    pub fn blocks(&self) -> &[Block] {
+    pub fn blocks(&self) -> &[CarriageBlock] {
         &self.blocks
     }
 
@@ -192,7 +192,7 @@ impl Carriage {
     /// (its x does not matter). Errors when a number is not finite or the blocks cannot hold the load.
     pub fn loads(&self, forces: &[Force], drive: Point) -> Result<Vec<BlockLoad>, CarriageError> {
         finite("the place of the drive", &[drive.x, drive.y, drive.z])?;
-        let mut acting = Acting::default();
+        let mut acting = ActingForces::default();
         let mut along = 0.0;
         for force in forces {
             finite("a force", &[force.x, force.y, force.z])?;
@@ -210,7 +210,7 @@ impl Carriage {
         if offsets.len() != self.blocks.len() {
             return Err(CarriageError::Offsets { found: offsets.len(), blocks: self.blocks.len() });
         }
-        let mut acting = Acting::default();
+        let mut acting = ActingForces::default();
         for (block, offset) in self.blocks.iter().zip(offsets) {
             finite("an offset", &[offset.up, offset.right])?;
             let (side, height) = self.shape(block.at);
@@ -256,7 +256,7 @@ impl Carriage {
         eliminate(matrix).map_err(CarriageError::Loose)
     }
 
-    fn spring_loads(&self, acting: &Acting, offsets: &[Offset]) -> Result<Vec<BlockLoad>, CarriageError> {
+    fn spring_loads(&self, acting: &ActingForces, offsets: &[Offset]) -> Result<Vec<BlockLoad>, CarriageError> {
         // A load below this share of what acts is rounding: that block is without load.
         const NOTHING: f64 = 1e-9;
         let motion = self.settle(acting.sum)?;
@@ -277,13 +277,13 @@ impl Carriage {
 
 /// What acts on the carriage along each of the five motions.
 #[derive(Default)]
-struct Acting {
+struct ActingForces {
     sum: [f64; 5],
     /// The greatest part of it, before parts cancelled each other.
     strongest: f64,
 }
 
-impl Acting {
+impl ActingForces {
     fn add(&mut self, work: [f64; 5]) {
         for (sum, work) in self.sum.iter_mut().zip(work) {
             *sum += work;

@@ -36,7 +36,7 @@ pub struct Input<P> {
 
 /// A number on the way to the result.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Step {
+pub struct DerivationStep {
     /// What was computed, in the formula's symbols.
     pub name: String,
     /// The value as printed.
@@ -57,7 +57,7 @@ pub struct Derivation<P> {
     /// What goes in, in the order of the formula.
     pub inputs: Vec<Input<P>>,
     /// What comes between, in the order of computing.
-    pub steps: Vec<Step>,
+    pub steps: Vec<DerivationStep>,
     /// The result as printed.
     pub result: String,
     /// The unit of the result; empty for a plain number.
@@ -110,7 +110,7 @@ impl<P> Derivation<P> {
     /// Adds a number on the way.
     #[must_use]
     pub fn step(mut self, name: impl Into<String>, value: impl Into<String>, unit: &'static str) -> Self {
-        self.steps.push(Step { name: name.into(), value: value.into(), unit });
+        self.steps.push(DerivationStep { name: name.into(), value: value.into(), unit });
         self
     }
 

@@ -10,7 +10,7 @@ use super::exact::{LengthError, Surd, in_range};
 
 /// One of the four grooves, as seen along increasing axis position.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Groove {
+pub enum GroovePosition {
     /// UL
     UpperLeft,
     /// UR
@@ -21,7 +21,7 @@ pub enum Groove {
     LowerRight,
 }
 
-impl Groove {
+impl GroovePosition {
     /// The order in which four steps are given: UL, UR, LL, LR.
     pub const ALL: [Self; 4] = [Self::UpperLeft, Self::UpperRight, Self::LowerLeft, Self::LowerRight];
 }
@@ -37,7 +37,7 @@ pub enum GaugePlus {
 
 /// How the stylus is held to the groove.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Stylus {
+pub enum StylusDirection {
     /// Along the groove's normal: it reads the step.
     Square,
     /// Level, so that it reads √2 times the step.
@@ -48,7 +48,7 @@ pub enum Stylus {
 
 /// Which way the grooves of a profile face.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Contact {
+pub enum GrooveFacing {
     /// The upper grooves face up and out, the lower ones down and out.
     Outward,
     /// The upper grooves face down and out, the lower ones up and out: height reads with the other sign.
@@ -57,7 +57,7 @@ pub enum Contact {
 
 /// Left or right, as seen along increasing axis position.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Side {
+pub enum FlankSide {
     /// Left.
     Left,
     /// Right.
@@ -105,12 +105,12 @@ impl Pattern {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct GrooveSteps {
     read: [i64; 4],
-    stylus: Stylus,
+    stylus: StylusDirection,
 }
 
 impl GrooveSteps {
     /// Takes reading differences after − before in nm for UL, UR, LL, LR (near groove first, far groove after).
-    pub fn new(differences_nm: [i64; 4], plus: GaugePlus, stylus: Stylus) -> Result<Self, LengthError> {
+    pub fn new(differences_nm: [i64; 4], plus: GaugePlus, stylus: StylusDirection) -> Result<Self, LengthError> {
         for nm in differences_nm {
             in_range(nm)?;
         }
@@ -123,20 +123,20 @@ impl GrooveSteps {
 
     const fn power(&self) -> i8 {
         match self.stylus {
-            Stylus::Square => 0,
-            Stylus::Horizontal | Stylus::Vertical => -1,
+            StylusDirection::Square => 0,
+            StylusDirection::Horizontal | StylusDirection::Vertical => -1,
         }
     }
 
     /// The step of one groove, along its normal.
-    pub fn step(&self, groove: Groove) -> Surd {
+    pub fn step(&self, groove: GroovePosition) -> Surd {
         Surd::new(4 * i128::from(self.read[groove as usize]), self.power())
     }
 
     /// The groove with the largest step, the first of equals.
-    pub fn largest(&self) -> (Groove, Surd) {
-        let mut found = (Groove::UpperLeft, self.step(Groove::UpperLeft));
-        for groove in Groove::ALL {
+    pub fn largest(&self) -> (GroovePosition, Surd) {
+        let mut found = (GroovePosition::UpperLeft, self.step(GroovePosition::UpperLeft));
+        for groove in GroovePosition::ALL {
             let step = self.step(groove);
             if step.square_32() > found.1.square_32() {
                 found = (groove, step);
@@ -146,7 +146,7 @@ impl GrooveSteps {
     }
 
     /// The four pattern amplitudes: signed sum of the steps over four, exact.
-    pub fn patterns(&self, contact: Contact) -> Patterns {
+    pub fn patterns(&self, contact: GrooveFacing) -> Patterns {
         let amplitude = |pattern: Pattern| {
             let sum = pattern.signs().iter().zip(self.read).map(|(sign, nm)| sign * i128::from(nm)).sum();
             Surd::new(sum, self.power())
@@ -154,8 +154,8 @@ impl GrooveSteps {
         let height = amplitude(Pattern::Height);
         Patterns {
             height: match contact {
-                Contact::Outward => height,
-                Contact::Inward => height.negated(),
+                GrooveFacing::Outward => height,
+                GrooveFacing::Inward => height.negated(),
             },
             side: amplitude(Pattern::Side),
             twist: amplitude(Pattern::Twist),
@@ -211,7 +211,7 @@ pub enum Culprit {
     /// One pattern holds more than half of the squared steps.
     Pattern(Pattern),
     /// One groove alone holds more than half of the squared steps, and more than any pattern: a burr or dirt there.
-    OneGroove(Groove),
+    OneGroove(GroovePosition),
     /// Nothing stands out.
     Mixed,
 }
@@ -229,7 +229,7 @@ pub struct Dominance {
 ///
 /// `None` while every step is within half the limit. The squared steps split without rest into the squared amplitudes
 /// (times four), which is what "more than half" is measured on. Common practice, no source.
-pub fn judge_dominance(steps: &GrooveSteps, contact: Contact, limit_nm: i64) -> Option<Dominance> {
+pub fn judge_dominance(steps: &GrooveSteps, contact: GrooveFacing, limit_nm: i64) -> Option<Dominance> {
     let (_, largest) = steps.largest();
     let doubled = largest.plus(largest);
     if doubled.cmp_magnitude(limit_nm).is_le() {
@@ -239,12 +239,12 @@ pub fn judge_dominance(steps: &GrooveSteps, contact: Contact, limit_nm: i64) -> 
 }
 
 /// What stands out in four steps, whatever their size.
-pub fn culprit(steps: &GrooveSteps, contact: Contact) -> Culprit {
+pub fn culprit(steps: &GrooveSteps, contact: GrooveFacing) -> Culprit {
     let patterns = steps.patterns(contact);
     let of_groove = |groove| steps.step(groove).square_32();
-    let whole: u128 = Groove::ALL.into_iter().map(of_groove).sum();
+    let whole: u128 = GroovePosition::ALL.into_iter().map(of_groove).sum();
     let by_pattern = Pattern::ALL.into_iter().map(|p| (4 * patterns.amplitude(p).square_32(), Culprit::Pattern(p)));
-    let by_groove = Groove::ALL.into_iter().map(|g| (of_groove(g), Culprit::OneGroove(g)));
+    let by_groove = GroovePosition::ALL.into_iter().map(|g| (of_groove(g), Culprit::OneGroove(g)));
     let mut best = (0, Culprit::Mixed);
     for (share, what) in by_pattern.chain(by_groove) {
         if 2 * share > whole && share >= best.0 {
@@ -256,7 +256,7 @@ pub fn culprit(steps: &GrooveSteps, contact: Contact) -> Culprit {
 
 /// A cure worth trying first. Lengths are straight offsets, exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Cure {
+pub enum StepRemedy {
     /// Clean under the end that stands high, or shim under the other by so much; then snug again.
     LevelSeat {
         /// The end that stands high.
@@ -269,14 +269,14 @@ pub enum Cure {
         /// The end that stands off its datum face.
         end: RailEnd,
         /// Where the datum face lies.
-        towards: Side,
+        towards: FlankSide,
         /// How far.
         by: Surd,
     },
     /// No datum side is known: the far end has to come so far this way, or the near end the other way.
     BringOver {
         /// Which way the far end has to go.
-        far_towards: Side,
+        far_towards: FlankSide,
         /// How far.
         by: Surd,
     },
@@ -290,17 +290,17 @@ pub enum Cure {
     /// Clean and deburr this groove.
     CleanGroove {
         /// Where.
-        groove: Groove,
+        groove: GroovePosition,
     },
 }
 
 /// The cure worth trying for what stands out, given the side on which the rail's datum face lies.
 ///
 /// `None` for mixed steps and for steps of zero.
-pub fn cure(culprit: Culprit, patterns: &Patterns, datum: Option<Side>) -> Option<Cure> {
+pub fn cure(culprit: Culprit, patterns: &Patterns, datum: Option<FlankSide>) -> Option<StepRemedy> {
     let pattern = match culprit {
         Culprit::Pattern(pattern) => pattern,
-        Culprit::OneGroove(groove) => return Some(Cure::CleanGroove { groove }),
+        Culprit::OneGroove(groove) => return Some(StepRemedy::CleanGroove { groove }),
         Culprit::Mixed => return None,
     };
     let sign = patterns.amplitude(pattern).signum();
@@ -309,18 +309,20 @@ pub fn cure(culprit: Culprit, patterns: &Patterns, datum: Option<Side>) -> Optio
     }
     let ahead = if sign > 0 { RailEnd::Far } else { RailEnd::Near };
     Some(match pattern {
-        Pattern::Height => Cure::LevelSeat { high: ahead, by: patterns.height_offset().abs() },
-        Pattern::Twist => Cure::SquareSeat,
-        Pattern::Size => Cure::MatchEnds { larger: ahead },
+        Pattern::Height => StepRemedy::LevelSeat { high: ahead, by: patterns.height_offset().abs() },
+        Pattern::Twist => StepRemedy::SquareSeat,
+        Pattern::Size => StepRemedy::MatchEnds { larger: ahead },
         Pattern::Side => {
             let by = patterns.side_offset().abs();
             // The end further from the datum face is the one that has not been pushed home.
             let right_end = ahead;
             let left_end = if sign > 0 { RailEnd::Near } else { RailEnd::Far };
             match datum {
-                Some(Side::Left) => Cure::PushToDatum { end: right_end, towards: Side::Left, by },
-                Some(Side::Right) => Cure::PushToDatum { end: left_end, towards: Side::Right, by },
-                None => Cure::BringOver { far_towards: if sign > 0 { Side::Left } else { Side::Right }, by },
+                Some(FlankSide::Left) => StepRemedy::PushToDatum { end: right_end, towards: FlankSide::Left, by },
+                Some(FlankSide::Right) => StepRemedy::PushToDatum { end: left_end, towards: FlankSide::Right, by },
+                None => {
+                    StepRemedy::BringOver { far_towards: if sign > 0 { FlankSide::Left } else { FlankSide::Right }, by }
+                }
             }
         }
     })
@@ -355,11 +357,11 @@ pub struct RigidCauses {
 /// With half-width w, half-height h and seat depth d a roll θ about the seat shows as a twist of θ(w − h)/√2 (outward
 /// contact) or −θ(w + h)/√2 (inward) and as a side step of θd/√2; height and size are not touched. `None` where the
 /// profile shows no twist at all (w = h with outward contact), since then a roll cannot be told from a side offset.
-pub fn rigid_causes(patterns: &Patterns, geometry: GrooveGeometry, contact: Contact) -> Option<RigidCauses> {
+pub fn rigid_causes(patterns: &Patterns, geometry: GrooveGeometry, contact: GrooveFacing) -> Option<RigidCauses> {
     let GrooveGeometry { half_width_nm: w, half_height_nm: h, seat_depth_nm: d } = geometry;
     let lever = match contact {
-        Contact::Outward => w.checked_sub(h)?,
-        Contact::Inward => w.checked_add(h)?.checked_neg()?,
+        GrooveFacing::Outward => w.checked_sub(h)?,
+        GrooveFacing::Inward => w.checked_add(h)?.checked_neg()?,
     };
     if lever == 0 {
         return None;

@@ -14,7 +14,7 @@
 //!
 //! A block's load then is constant between crossings, so the cubic mean over the stroke is exact, not sampled.
 
-use super::carriage::{BlockLoad, Carriage, CarriageError, Offset};
+use super::carriage::{BlockLoad, CarriageError, Offset, RigidCarriage};
 use super::life::{Life, LifeError, Portion, Rating, Reliability, combined_load, cubic_mean, whole};
 use std::f64::consts::FRAC_1_SQRT_2;
 
@@ -36,7 +36,7 @@ pub struct JointOffset {
 
 /// A joint of one rail.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Joint {
+pub struct CrossedJoint {
     /// The rail, by whatever number the riders use.
     pub rail: usize,
     /// Its position in mm.
@@ -56,7 +56,7 @@ pub struct Rider {
 
 /// Block loads from outside over a share of the travelled distance, in the order of the blocks.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Case {
+pub struct LoadCase {
     /// The share, 1 = the whole distance.
     pub share: f64,
     /// What each block passes to its rail.
@@ -65,7 +65,7 @@ pub struct Case {
 
 /// The positions of the carriage's common point, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stroke {
+pub struct StrokeMm {
     /// The least position.
     pub from_mm: f64,
     /// The greatest position.
@@ -106,11 +106,11 @@ pub enum JointLifeError {
 /// `riders` and the loads of every case belong to the carriage's blocks in order; a block's distance from the
 /// carriage's common point is its x. Errors when counts differ, the stroke is empty or the shares of the cases do not add up to 1.
 pub fn joint_life(
-    carriage: &Carriage,
+    carriage: &RigidCarriage,
     riders: &[Rider],
-    cases: &[Case],
-    joints: &[Joint],
-    stroke: Stroke,
+    cases: &[LoadCase],
+    joints: &[CrossedJoint],
+    stroke: StrokeMm,
     reliability: Reliability,
 ) -> Result<Vec<BlockLife>, JointLifeError> {
     let count = carriage.blocks().len();
@@ -120,7 +120,7 @@ pub fn joint_life(
     }
     whole(cases.iter().map(|case| case.share).sum())?;
     let stretches = stretches(carriage, riders, joints, stroke)?;
-    let calm = [Stretch { share: 1.0, added: vec![Added::default(); count] }];
+    let calm = [StrokePart { share: 1.0, added: vec![Added::default(); count] }];
     (0..count)
         .map(|block| {
             let (without, _) = spectrum(block, cases, &calm)?;
@@ -146,22 +146,22 @@ struct Added {
 }
 
 /// A part of the stroke in which nothing changes, with what the joints add to each block there.
-struct Stretch {
+struct StrokePart {
     share: f64,
     added: Vec<Added>,
 }
 
 fn stretches(
-    carriage: &Carriage,
+    carriage: &RigidCarriage,
     riders: &[Rider],
-    joints: &[Joint],
-    stroke: Stroke,
-) -> Result<Vec<Stretch>, JointLifeError> {
-    let Stroke { from_mm, to_mm } = stroke;
+    joints: &[CrossedJoint],
+    stroke: StrokeMm,
+) -> Result<Vec<StrokePart>, JointLifeError> {
+    let StrokeMm { from_mm, to_mm } = stroke;
     if !(from_mm.is_finite() && to_mm.is_finite() && from_mm < to_mm) {
         return Err(LifeError::Stroke { from_mm, to_mm }.into());
     }
-    let known = |joint: &Joint| {
+    let known = |joint: &CrossedJoint| {
         let JointOffset { up, right, twist, size } = joint.offset;
         [joint.at_mm, up, right, twist, size].iter().all(|value| value.is_finite())
     };
@@ -182,16 +182,16 @@ fn stretches(
     let mut stretches = Vec::with_capacity(bounds.len() - 1);
     for pair in bounds.windows(2) {
         let added = added_at(carriage, riders, joints, f64::midpoint(pair[0], pair[1]))?;
-        stretches.push(Stretch { share: (pair[1] - pair[0]) / (to_mm - from_mm), added });
+        stretches.push(StrokePart { share: (pair[1] - pair[0]) / (to_mm - from_mm), added });
     }
     Ok(stretches)
 }
 
 /// What the joints add to each block while the carriage's common point stands at `position`.
 fn added_at(
-    carriage: &Carriage,
+    carriage: &RigidCarriage,
     riders: &[Rider],
-    joints: &[Joint],
+    joints: &[CrossedJoint],
     position: f64,
 ) -> Result<Vec<Added>, JointLifeError> {
     let blocks = carriage.blocks();
@@ -224,7 +224,7 @@ fn added_at(
 }
 
 /// The mean and the greatest load of one block over all cases and stretches, in N.
-fn spectrum(block: usize, cases: &[Case], stretches: &[Stretch]) -> Result<(f64, f64), LifeError> {
+fn spectrum(block: usize, cases: &[LoadCase], stretches: &[StrokePart]) -> Result<(f64, f64), LifeError> {
     let mut portions = Vec::with_capacity(cases.len() * stretches.len());
     for case in cases {
         for stretch in stretches {

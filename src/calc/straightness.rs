@@ -4,7 +4,7 @@
 //! a millionth, and the width along the reading is the greater one.
 
 use super::exact::Ratio;
-use super::survey::{Station, Survey};
+use super::survey::{SurveyLine, SurveyStation};
 
 /// Two parallel lines that hold all stations between them, exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -14,14 +14,14 @@ pub struct Zone {
     /// Reading per position.
     pub slope: Ratio,
     /// The two stations that one line runs through.
-    pub line: (Station, Station),
+    pub line: (SurveyStation, SurveyStation),
 }
 
 /// Minimum-zone straightness (ISO 12780-1): the two parallel lines of least separation. `None` with a single station.
 ///
 /// Exact: the least zone has two stations on one of its lines that are neighbours on the convex hull, so every edge
 /// of the hull is tried in whole numbers. The first edge wins among equals, lower hull before upper.
-pub fn minimum_zone(survey: &Survey) -> Option<Zone> {
+pub fn minimum_zone(survey: &SurveyLine) -> Option<Zone> {
     let stations = survey.stations();
     let lower = hull(stations, 1);
     let upper = hull(stations, -1);
@@ -44,7 +44,7 @@ pub fn minimum_zone(survey: &Survey) -> Option<Zone> {
 }
 
 /// The zone of `stations` (and the line itself) about the line through two stations.
-fn zone_along(stations: &[Station], from: Station, to: Station) -> Option<Zone> {
+fn zone_along(stations: &[SurveyStation], from: SurveyStation, to: SurveyStation) -> Option<Zone> {
     let run = i128::from(to.position_nm) - i128::from(from.position_nm);
     let rise = i128::from(to.reading_nm) - i128::from(from.reading_nm);
     let (mut least, mut most) = (0, 0);
@@ -58,8 +58,8 @@ fn zone_along(stations: &[Station], from: Station, to: Station) -> Option<Zone> 
 }
 
 /// The lower (`turn` 1) or upper (`turn` −1) convex hull, left to right.
-fn hull(stations: &[Station], turn: i128) -> Vec<Station> {
-    let mut hull: Vec<Station> = Vec::new();
+fn hull(stations: &[SurveyStation], turn: i128) -> Vec<SurveyStation> {
+    let mut hull: Vec<SurveyStation> = Vec::new();
     for &station in stations {
         while let [.., a, b] = hull[..]
             && turn * cross(a, b, station) <= 0
@@ -71,9 +71,9 @@ fn hull(stations: &[Station], turn: i128) -> Vec<Station> {
     hull
 }
 
-fn cross(a: Station, b: Station, c: Station) -> i128 {
-    let run = |s: Station| i128::from(s.position_nm) - i128::from(a.position_nm);
-    let rise = |s: Station| i128::from(s.reading_nm) - i128::from(a.reading_nm);
+fn cross(a: SurveyStation, b: SurveyStation, c: SurveyStation) -> i128 {
+    let run = |s: SurveyStation| i128::from(s.position_nm) - i128::from(a.position_nm);
+    let rise = |s: SurveyStation| i128::from(s.reading_nm) - i128::from(a.reading_nm);
     run(b) * rise(c) - rise(b) * run(c)
 }
 
@@ -101,7 +101,7 @@ impl ToeIn {
 }
 
 /// Toe-in of a gap survey; `None` with a single station.
-pub fn toe_in(survey: &Survey) -> Option<ToeIn> {
+pub fn toe_in(survey: &SurveyLine) -> Option<ToeIn> {
     let zone = minimum_zone(survey)?;
     let (first_nm, last_nm) = (survey.stations().first()?.position_nm, survey.stations().last()?.position_nm);
     let span = i128::from(last_nm) - i128::from(first_nm);

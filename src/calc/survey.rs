@@ -11,7 +11,7 @@ pub const MOST_STATIONS: usize = 100_000;
 
 /// One place of a survey.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Station {
+pub struct SurveyStation {
     /// Along the axis, in nm.
     pub position_nm: i64,
     /// What was read there, in nm.
@@ -40,8 +40,8 @@ pub enum SurveyError {
 
 /// Stations in order of position, no two at one place.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Survey {
-    stations: Vec<Station>,
+pub struct SurveyLine {
+    stations: Vec<SurveyStation>,
 }
 
 /// What a shim between rail and support does to the reading there.
@@ -71,12 +71,12 @@ pub struct Interpolated {
     /// The exact value in nm.
     pub value: Ratio,
     /// The stations it comes from: the same one twice where the place is a station.
-    pub between: (Station, Station),
+    pub between: (SurveyStation, SurveyStation),
 }
 
-impl Survey {
+impl SurveyLine {
     /// Orders the stations by position.
-    pub fn new(mut stations: Vec<Station>) -> Result<Self, SurveyError> {
+    pub fn new(mut stations: Vec<SurveyStation>) -> Result<Self, SurveyError> {
         if stations.is_empty() {
             return Err(SurveyError::Empty);
         }
@@ -97,21 +97,21 @@ impl Survey {
     }
 
     /// The stations in order of position; never empty.
-    pub fn stations(&self) -> &[Station] {
+    pub fn stations(&self) -> &[SurveyStation] {
         &self.stations
     }
 
     /// The station with the greatest reading, the first of equals.
-    pub fn widest(&self) -> Station {
+    pub fn widest(&self) -> SurveyStation {
         self.best(|new, old| new > old)
     }
 
     /// The station with the least reading, the first of equals.
-    pub fn narrowest(&self) -> Station {
+    pub fn narrowest(&self) -> SurveyStation {
         self.best(|new, old| new < old)
     }
 
-    fn best(&self, better: impl Fn(i64, i64) -> bool) -> Station {
+    fn best(&self, better: impl Fn(i64, i64) -> bool) -> SurveyStation {
         let first = self.stations[0];
         self.stations
             .iter()
@@ -124,7 +124,7 @@ impl Survey {
     }
 
     /// The reading that counts as zero for a seat: the widest (or highest), or the narrowest where shims narrow.
-    pub fn target(&self, effect: ShimEffect) -> Station {
+    pub fn target(&self, effect: ShimEffect) -> SurveyStation {
         match effect {
             ShimEffect::Widens | ShimEffect::Lifts => self.widest(),
             ShimEffect::Narrows => self.narrowest(),
@@ -135,7 +135,7 @@ impl Survey {
     #[must_use]
     pub fn zeroed(&self, effect: ShimEffect) -> Self {
         let zero = self.target(effect).reading_nm;
-        let stations = self.stations.iter().map(|s| Station { reading_nm: s.reading_nm - zero, ..*s }).collect();
+        let stations = self.stations.iter().map(|s| SurveyStation { reading_nm: s.reading_nm - zero, ..*s }).collect();
         Self { stations }
     }
 
@@ -166,7 +166,7 @@ impl Survey {
     }
 
     /// How the stations they share changed from this survey to a later one.
-    pub fn change_to(&self, later: &Self) -> Vec<Change> {
+    pub fn change_to(&self, later: &Self) -> Vec<ReadingChange> {
         let mut changes = Vec::new();
         let mut rest = later.stations.iter().peekable();
         for before in &self.stations {
@@ -177,7 +177,7 @@ impl Survey {
                 && after.position_nm == before.position_nm
             {
                 let change_nm = after.reading_nm - before.reading_nm;
-                changes.push(Change { position_nm: before.position_nm, change_nm });
+                changes.push(ReadingChange { position_nm: before.position_nm, change_nm });
             }
         }
         changes
@@ -186,7 +186,7 @@ impl Survey {
 
 /// How a reading changed at one place, in nm.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Change {
+pub struct ReadingChange {
     /// Where, in nm.
     pub position_nm: i64,
     /// Later minus earlier, in nm.

@@ -73,14 +73,14 @@ impl GuardBand {
 
 /// Limits of a value; either may be absent, both belong to the inside.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Limits {
+pub struct ValueLimits {
     /// The least value allowed.
     pub least: Option<i64>,
     /// The greatest value allowed.
     pub most: Option<i64>,
 }
 
-impl Limits {
+impl ValueLimits {
     /// At most so much.
     pub const fn at_most(most: i64) -> Self {
         Self { least: None, most: Some(most) }
@@ -105,7 +105,7 @@ pub enum Proof {
 
 /// A verdict by the plain limits and what is proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Verdict {
+pub struct LimitVerdict {
     /// The plain limits hold.
     pub inside: bool,
     /// What is proven with the guard band (ISO 14253-1).
@@ -113,7 +113,7 @@ pub struct Verdict {
 }
 
 /// Judges a value against limits with a guard band; all in one unit, exact.
-pub fn judge(value: i64, limits: Limits, guard: GuardBand) -> Verdict {
+pub fn judge(value: i64, limits: ValueLimits, guard: GuardBand) -> LimitVerdict {
     let (value_wide, w) = (i128::from(value), i128::from(guard.width));
     let least = limits.least.map(i128::from);
     let most = limits.most.map(i128::from);
@@ -125,7 +125,7 @@ pub fn judge(value: i64, limits: Limits, guard: GuardBand) -> Verdict {
         (false, true) => Proof::Outside,
         (false, false) => Proof::Undecided,
     };
-    Verdict { inside: limits.hold(value), proof }
+    LimitVerdict { inside: limits.hold(value), proof }
 }
 
 /// Default errors of a dial indicator with 0.01 mm graduation, in nm.

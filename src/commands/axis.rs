@@ -3,11 +3,11 @@
 use std::path::PathBuf;
 
 use super::Failure;
-use super::source::{Source, asked, day};
+use super::source::{SourceArguments, asked, day};
 use crate::finding::Locator;
 use crate::judging::lint::{self, Judged};
 use crate::ledger::{Ledger, RailId, Target, TextFile};
-use crate::world::ledgers::Found;
+use crate::world::ledgers::FoundLedger;
 use crate::world::{Disk, Path, World};
 
 /// The axis and its ledger.
@@ -19,11 +19,11 @@ pub struct OneAxis {
     #[arg(long, default_value = ".", value_name = "PATH")]
     ledger: PathBuf,
     #[command(flatten)]
-    source: Source,
+    source: SourceArguments,
 }
 
 /// A ledger that was asked for, and what of it.
-pub struct Chosen {
+pub struct ChosenLedger {
     pub world: Box<dyn World>,
     pub judged: Judged,
     pub axis: usize,
@@ -33,11 +33,11 @@ pub struct Chosen {
 
 impl OneAxis {
     /// Reads the ledger and finds the axis.
-    pub fn open(&self) -> Result<Chosen, Failure> {
+    pub fn open(&self) -> Result<ChosenLedger, Failure> {
         let world = self.source.open()?;
         let judged = lint::judge_ledger(whole(&*world, &self.ledger)?.ledger, world.day());
         let (axis, rail) = self.target(&judged.ledger)?;
-        Ok(Chosen { world, judged, axis, rail })
+        Ok(ChosenLedger { world, judged, axis, rail })
     }
 
     fn target(&self, ledger: &Ledger) -> Result<(usize, Option<RailId>), Failure> {
@@ -61,7 +61,7 @@ impl OneAxis {
     }
 
     /// Where on the disk the ledger's folder is; only the work tree can be written to.
-    pub fn folder(&self, chosen: &Chosen) -> Result<PathBuf, Failure> {
+    pub fn folder(&self, chosen: &ChosenLedger) -> Result<PathBuf, Failure> {
         if self.source.staged || self.source.at.is_some() {
             return Err(Failure::Said("only the work tree can be written to: leave out --staged and --at".into()));
         }
@@ -72,7 +72,7 @@ impl OneAxis {
 
 /// One ledger on the disk, to be written to.
 #[derive(Debug, clap::Args)]
-pub struct Ledgers {
+pub struct LedgerOnDisk {
     /// The ledger's folder, or any file in it.
     #[arg(long, default_value = ".", value_name = "PATH")]
     ledger: PathBuf,
@@ -81,14 +81,14 @@ pub struct Ledgers {
     today: Option<jiff::civil::Date>,
 }
 
-impl Ledgers {
+impl LedgerOnDisk {
     /// The day that was said.
     pub fn today(&self) -> Option<jiff::civil::Date> {
         self.today
     }
 
     /// The only ledger meant.
-    pub fn one_on_disk(&self) -> Result<(Disk, Whole), Failure> {
+    pub fn one_on_disk(&self) -> Result<(Disk, ReadLedger), Failure> {
         let mut disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
         if let Some(today) = self.today {
             disk = disk.on(today);
@@ -99,13 +99,13 @@ impl Ledgers {
 }
 
 /// One ledger and all that was read for it.
-pub struct Whole {
-    pub found: Found,
+pub struct ReadLedger {
+    pub found: FoundLedger,
     pub ledger: Ledger,
 }
 
 /// The only ledger at a path, read whole. Where a part of it cannot be read, nothing is made of the rest.
-pub fn whole(world: &dyn World, path: &PathBuf) -> Result<Whole, Failure> {
+pub fn whole(world: &dyn World, path: &PathBuf) -> Result<ReadLedger, Failure> {
     let asked = asked(world, std::slice::from_ref(path))?;
     if asked.hindered {
         let message = "this may belong to the ledger and cannot be read; take it away or mend it: nothing was done";
@@ -123,11 +123,11 @@ pub fn whole(world: &dyn World, path: &PathBuf) -> Result<Whole, Failure> {
     if let Some(why) = &ledger.not_judged {
         return Err(Failure::Said(format!("`{}` cannot be taken up whole: {why}; nothing was done", ledger.folder)));
     }
-    Ok(Whole { found, ledger })
+    Ok(ReadLedger { found, ledger })
 }
 
 /// The only one of the ledgers found.
-fn only(mut found: Vec<Found>) -> Result<Found, Failure> {
+fn only(mut found: Vec<FoundLedger>) -> Result<FoundLedger, Failure> {
     match (found.pop(), found.is_empty()) {
         (Some(only), true) => Ok(only),
         (last, _) => {
@@ -141,7 +141,7 @@ fn only(mut found: Vec<Found>) -> Result<Found, Failure> {
     }
 }
 
-impl Chosen {
+impl ChosenLedger {
     pub fn ledger(&self) -> &Ledger {
         &self.judged.ledger
     }

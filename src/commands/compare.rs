@@ -14,8 +14,8 @@ use crate::formats::comparison;
 use crate::judging::lint::{Judged, lint, shop};
 use crate::views::compare::{Comparison, FORMAT, compare, differing};
 use crate::world::git::Commit;
-use crate::world::ledgers::{Found, find_all};
-use crate::world::{Day, Disk, GitWorld, Kind, Path, Repository, World};
+use crate::world::ledgers::{FoundLedger, find_all};
+use crate::world::{Day, Disk, EntryKind, GitWorld, Path, Repository, World};
 
 /// Shows what differs in meaning between two revisions, or between a revision and the work tree.
 ///
@@ -27,7 +27,7 @@ use crate::world::{Day, Disk, GitWorld, Kind, Path, Repository, World};
 ///
 /// Exit code: 0 when the comparison was made, whatever it shows; 2 when it could not be.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct CompareArguments {
     /// The revision before.
     before: String,
     /// The revision after; the work tree where none is named.
@@ -47,22 +47,22 @@ pub struct Arguments {
 }
 
 /// One side of the comparison.
-struct Side {
+struct ComparedSide {
     name: String,
     world: Box<dyn World>,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &CompareArguments) -> Result<u8, Failure> {
     let repository = source::repository()?;
     let before = revision(&repository, repository.resolve(&arguments.before)?)?;
     let after = match &arguments.after {
         Some(name) => revision(&repository, repository.resolve(name)?)?,
         None if arguments.staged => {
-            Side { name: "what is staged".into(), world: Box::new(GitWorld::index(&repository)?) }
+            ComparedSide { name: "what is staged".into(), world: Box::new(GitWorld::index(&repository)?) }
         }
         None => {
             let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
-            Side { name: "the work tree".into(), world: Box::new(disk) }
+            ComparedSide { name: "the work tree".into(), world: Box::new(disk) }
         }
     };
     let day = arguments.today.map_or_else(|| after.world.day(), Day::stated);
@@ -72,12 +72,12 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let mut unreadable = false;
     // A shop file counts on both sides, though the ledgers that differ may be on one.
     let shops: BTreeSet<&Path> = old.iter().chain(&new).flat_map(|found| &found.shops).collect();
-    let mut judged = |side: &Side, found: &[Found]| {
+    let mut judged = |side: &ComparedSide, found: &[FoundLedger]| {
         let mut all: Vec<Judged> = Vec::new();
         lint(&*side.world, found, day, |judged| all.push(judged));
         for path in &shops {
             let known = all.iter().any(|judged| judged.path == **path);
-            if !known && matches!(side.world.kind(path), Ok(Kind::File)) {
+            if !known && matches!(side.world.kind(path), Ok(EntryKind::File)) {
                 all.push(shop(&*side.world, path));
             }
         }
@@ -104,16 +104,20 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     Ok(if unreadable || hindered_before || hindered_after { FAILED } else { CLEAN })
 }
 
-fn revision(repository: &Arc<Repository>, commit: Commit) -> Result<Side, Failure> {
+fn revision(repository: &Arc<Repository>, commit: Commit) -> Result<ComparedSide, Failure> {
     let name = format!("{} ({})", commit.short(), commit.date);
-    Ok(Side { name, world: Box::new(GitWorld::commit(repository, commit)?) })
+    Ok(ComparedSide { name, world: Box::new(GitWorld::commit(repository, commit)?) })
 }
 
 /// The ledgers of one side. A path that only the other side has means none here.
-fn found(world: &dyn World, arguments: &Arguments, other: &Side) -> Result<(Vec<Found>, bool), Failure> {
+fn found(
+    world: &dyn World,
+    arguments: &CompareArguments,
+    other: &ComparedSide,
+) -> Result<(Vec<FoundLedger>, bool), Failure> {
     let typed = if arguments.paths.is_empty() { vec![PathBuf::from(".")] } else { arguments.paths.clone() };
     let said = |why: &dyn ToString| Failure::Said(why.to_string());
-    let is_there = |world: &dyn World, path: &Path| matches!(world.kind(path), Ok(Kind::File | Kind::Folder));
+    let is_there = |world: &dyn World, path: &Path| matches!(world.kind(path), Ok(EntryKind::File | EntryKind::Folder));
     let mut paths = Vec::new();
     for typed in &typed {
         let path = world.path(typed.as_os_str()).map_err(|why| said(&why))?;

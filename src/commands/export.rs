@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::ValueEnum;
 
-use super::source::{Source, asked, unread};
+use super::source::{SourceArguments, asked, unread};
 use super::{CLEAN, FAILED, Failure, output};
 use crate::formats::flat::{Delimited, json_line};
 use crate::judging::lint::{Judged, lint};
@@ -18,7 +18,7 @@ use crate::views::readings::collect;
 ///
 /// Exit code: 0 when all was written, 2 when a ledger or a file of it could not be read.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct ExportArguments {
     /// Ledgers, folders that hold ledgers, or files of a ledger.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
@@ -26,7 +26,7 @@ pub struct Arguments {
     #[arg(long, value_enum, default_value_t)]
     format: Format,
     #[command(flatten)]
-    source: Source,
+    source: SourceArguments,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -38,10 +38,10 @@ enum Format {
     Jsonl,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &ExportArguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
     let asked = asked(&*world, &arguments.paths)?;
-    let mut table = Table::new(output::standard(), arguments.format)?;
+    let mut table = ExportTable::new(output::standard(), arguments.format)?;
     let mut hindered = asked.hindered;
     let mut failed: io::Result<()> = Ok(());
     lint(&*world, &asked.found, world.day(), |judged| {
@@ -55,24 +55,24 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     Ok(if hindered { FAILED } else { CLEAN })
 }
 
-enum Table<W: Write> {
+enum ExportTable<W: Write> {
     Delimited(Box<Delimited<W>>),
     Lines(W),
 }
 
-impl<W: Write> Table<W> {
+impl<W: Write> ExportTable<W> {
     fn new(out: W, format: Format) -> io::Result<Self> {
         Ok(match format {
-            Format::Csv => Table::Delimited(Box::new(Delimited::new(out)?)),
-            Format::Jsonl => Table::Lines(out),
+            Format::Csv => ExportTable::Delimited(Box::new(Delimited::new(out)?)),
+            Format::Jsonl => ExportTable::Lines(out),
         })
     }
 
     fn take(&mut self, judged: &Judged) -> io::Result<()> {
         for reading in collect(judged) {
             match self {
-                Table::Delimited(table) => table.row(&reading)?,
-                Table::Lines(out) => json_line(out, &reading)?,
+                ExportTable::Delimited(table) => table.row(&reading)?,
+                ExportTable::Lines(out) => json_line(out, &reading)?,
             }
         }
         Ok(())
@@ -80,8 +80,8 @@ impl<W: Write> Table<W> {
 
     fn finish(self) -> io::Result<()> {
         match self {
-            Table::Delimited(table) => table.finish(),
-            Table::Lines(mut out) => out.flush(),
+            ExportTable::Delimited(table) => table.finish(),
+            ExportTable::Lines(mut out) => out.flush(),
         }
     }
 }

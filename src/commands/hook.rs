@@ -4,7 +4,7 @@ use std::io::Write as _;
 
 use super::{CLEAN, Failure, output, source};
 use crate::formats::clean;
-use crate::writing::hook::{self, Done};
+use crate::writing::hook::{self, HookOutcome};
 
 /// Puts a git hook in place that judges what is staged and stops what a commit itself breaks.
 ///
@@ -12,22 +12,22 @@ use crate::writing::hook::{self, Done};
 /// the last commit, what is outstanding and what the calendar brings is told in a line. Only the ledgers that a commit
 /// touches are checked. A hook that somebody else wrote is never changed.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct HookArguments {
     /// Takes the hook away again.
     #[arg(long)]
     remove: bool,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &HookArguments) -> Result<u8, Failure> {
     let repository = source::repository()?;
     let done = if arguments.remove { hook::remove(&repository) } else { hook::install(&repository) };
     let mut out = output::standard();
     for done in done.map_err(|why| Failure::Said(why.to_string()))? {
         let (place, what) = match &done {
-            Done::Put(place) => (place, "in place"),
-            Done::WasThere(place) => (place, "was in place already"),
-            Done::Removed(place) => (place, "removed"),
-            Done::WasNotThere(place) => (place, "no hook of ours is here"),
+            HookOutcome::Put(place) => (place, "in place"),
+            HookOutcome::WasThere(place) => (place, "was in place already"),
+            HookOutcome::Removed(place) => (place, "removed"),
+            HookOutcome::WasNotThere(place) => (place, "no hook of ours is here"),
         };
         writeln!(out, "{}: {what}", clean(&place.display().to_string()))?;
     }

@@ -4,20 +4,20 @@ use std::io::Write as _;
 use std::path::PathBuf;
 
 use super::axis::whole;
-use super::source::Source;
+use super::source::SourceArguments;
 use super::{CLEAN, Failure, output};
 use crate::finding::Locator;
 use crate::formats::clean;
 use crate::ledger::{Ledger, Target};
 use crate::rules::Case;
-use crate::views::derived::{Quantity, quantities};
+use crate::views::derived::{DerivedQuantity, quantities};
 use crate::views::remarks::remarks;
 
 /// Shows how a number of a finding or report comes about: inputs with their places, formula, source, result.
 ///
 /// Without a quantity it lists those there are, with their values.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct HowArguments {
     /// What it is about: `X`, `X.port`, `X.port.J1`, `X.port.S4`.
     address: String,
     /// The number, as `step-UL` or `preload`.
@@ -26,10 +26,10 @@ pub struct Arguments {
     #[arg(long, default_value = ".", value_name = "PATH")]
     ledger: PathBuf,
     #[command(flatten)]
-    source: Source,
+    source: SourceArguments,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &HowArguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
     let ledger = whole(&*world, &arguments.ledger)?.ledger;
     let target = target(&ledger, &arguments.address)?;
@@ -45,7 +45,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         None if all.is_empty() => writeln!(out, "Nothing is computed about {} yet.", clean(&arguments.address))?,
         None => {
             let wide = all.iter().map(|it| it.word.len()).max().unwrap_or(0);
-            for Quantity { word, how } in &all {
+            for DerivedQuantity { word, how } in &all {
                 let line = format!("{word:<wide$}  {} {}   {}", how.result, how.unit, how.name);
                 writeln!(out, "{}", clean(&line))?;
             }

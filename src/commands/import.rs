@@ -3,15 +3,15 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::axis::{Whole, whole};
-use super::source::Source;
+use super::axis::{ReadLedger, whole};
+use super::source::SourceArguments;
 use super::{BROKEN, CLEAN, FAILED, Failure, moment, output};
 use crate::finding::sentence;
 use crate::formats::clean;
 use crate::ledger::{KINDS, Ledger, RailId, Target};
 use crate::quantity::{Amount, Moment, Temperature};
 use crate::world::{Disk, Path, disk};
-use crate::writing::import::{self, Becomes, Built, Head, Mapping, Rows};
+use crate::writing::import::{self, Becomes, Built, ImportRows, Mapping, RecordHead};
 use crate::writing::records::{DayFile, Trial};
 
 /// Reads the text export of a gauge or electronic torque wrench, by a `readings-file` mapping of the shop file.
@@ -21,7 +21,7 @@ use crate::writing::records::{DayFile, Trial};
 ///
 /// Exit code: 0 when every row fits, 1 when some do not, 2 when the job could not be done.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct ImportArguments {
     /// The exported file.
     file: PathBuf,
     /// The mapping: the name of a `readings-file` in the shop file.
@@ -56,10 +56,10 @@ pub struct Arguments {
     leave_out: bool,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &ImportArguments) -> Result<u8, Failure> {
     let disk = Disk::here().map_err(said)?;
-    let world = Source::default().open()?;
-    let Whole { found, ledger } = whole(&*world, &arguments.ledger)?;
+    let world = SourceArguments::default().open()?;
+    let ReadLedger { found, ledger } = whole(&*world, &arguments.ledger)?;
     let mapping = import::find(&ledger, &arguments.mapping).map_err(Failure::Said)?;
     let (head, id) = head(arguments, &mapping, &ledger)?;
     let typed = arguments.file.display();
@@ -96,7 +96,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
 }
 
 /// What the file does not say, checked against what the record needs.
-fn head(arguments: &Arguments, mapping: &Mapping, ledger: &Ledger) -> Result<(Head, RailId), Failure> {
+fn head(arguments: &ImportArguments, mapping: &Mapping, ledger: &Ledger) -> Result<(RecordHead, RailId), Failure> {
     let target = Target::find(&ledger.machine, &arguments.on);
     let (id, joint) = match (mapping.becomes, &target) {
         (Becomes::Inspect, Ok(Target::Joint(id, joint))) => {
@@ -124,7 +124,7 @@ fn head(arguments: &Arguments, mapping: &Mapping, ledger: &Ledger) -> Result<(He
         Temperature::read(temperature, None)
             .map_err(|why| Failure::Said(format!("--temperature {temperature}: it {why}")))?;
     }
-    let head = Head {
+    let head = RecordHead {
         on: arguments.on.clone(),
         joint,
         date: arguments.date,
@@ -137,7 +137,7 @@ fn head(arguments: &Arguments, mapping: &Mapping, ledger: &Ledger) -> Result<(He
 }
 
 /// The place of a record of the same kind, subject and moment that the ledger has already.
-fn recorded_already(ledger: &Ledger, mapping: &Mapping, head: &Head) -> Option<String> {
+fn recorded_already(ledger: &Ledger, mapping: &Mapping, head: &RecordHead) -> Option<String> {
     let kind = match mapping.becomes {
         Becomes::Fasten => "fasten",
         Becomes::Survey => "survey",
@@ -161,8 +161,8 @@ fn recorded_already(ledger: &Ledger, mapping: &Mapping, head: &Head) -> Option<S
 
 fn preview(
     out: &mut impl std::io::Write,
-    arguments: &Arguments,
-    rows: &Rows,
+    arguments: &ImportArguments,
+    rows: &ImportRows,
     built: &Built,
     file: &Path,
 ) -> std::io::Result<()> {

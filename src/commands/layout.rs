@@ -3,17 +3,17 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::axis::{Chosen, OneAxis};
+use super::axis::{ChosenLedger, OneAxis};
 use super::paper::PaperFormat;
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
-use crate::calc::layout::plan::{Outcome, Plan};
+use crate::calc::layout::plan::{LayoutOutcome, PlannedLayout};
 use crate::calc::layout::task::USUAL_BUDGET;
 use crate::facts::Lacking;
 use crate::facts::layout_plan::{LayoutPlan, layout_plan};
 use crate::facts::layout_write;
 use crate::finding::names;
 use crate::finding::{Finding, Grade};
-use crate::formats::layout::{self, Telling};
+use crate::formats::layout::{self, SheetOptions};
 use crate::judging::foreseen;
 use crate::ledger::Ledger;
 use crate::text::Edit;
@@ -31,7 +31,7 @@ use crate::writing::described;
 /// Exit code: 0 when there is a layout that the lint finds kept, 1 when it would find fault with it, 2 when there is none or
 /// the job could not be done.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct LayoutArguments {
     #[command(flatten)]
     one: OneAxis,
     /// Puts the segments, joint supports and left-out supports into machine.kdl.
@@ -54,7 +54,7 @@ pub struct Arguments {
     format: PaperFormat,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &LayoutArguments) -> Result<u8, Failure> {
     let chosen = arguments.one.open()?;
     sound(&chosen)?;
     if chosen.rail.is_some() {
@@ -63,10 +63,10 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let ledger = chosen.ledger();
     let plan = layout_plan(ledger, chosen.axis, arguments.steps).map_err(|why| lacking(&chosen, &why))?;
     let mut out = output::standard();
-    let Outcome::Planned(planned) = &plan.outcome else {
+    let LayoutOutcome::Planned(planned) = &plan.outcome else {
         let text = arguments.format.print(
             || no_plan(arguments, ledger, &plan),
-            &layout::json::layout(ledger, &plan, layout::json::Verdict::default()),
+            &layout::json::layout(ledger, &plan, layout::json::VerdictJson::default()),
         )?;
         out.write_all(text.as_bytes())?;
         out.flush()?;
@@ -86,11 +86,11 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let left = left_over(&chosen, &plan, planned);
     let kept = left.as_ref().map(|left| !left.iter().any(|finding| finding.grade == Grade::Nonconformity));
     let code = if kept == Some(false) { BROKEN } else { CLEAN };
-    let verdict = layout::json::Verdict { lint: left.iter().flatten().map(line).collect(), kept };
+    let verdict = layout::json::VerdictJson { lint: left.iter().flatten().map(line).collect(), kept };
     let json = layout::json::layout(ledger, &plan, verdict);
     let paper = || {
         let width = output::style(output::Colour::Never).width;
-        let telling = Telling { kept: kept != Some(false), width };
+        let telling = SheetOptions { kept: kept != Some(false), width };
         let mut paper = layout::sheet(ledger, &plan, planned, telling);
         judged(&mut paper, left.as_deref(), kept);
         let file = chosen.shown("machine.kdl").0;
@@ -111,11 +111,11 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
 }
 
 /// Why there is no plan.
-fn no_plan(arguments: &Arguments, ledger: &Ledger, plan: &LayoutPlan) -> Paper {
+fn no_plan(arguments: &LayoutArguments, ledger: &Ledger, plan: &LayoutPlan) -> Paper {
     let mut paper = Paper::new(layout::title(ledger, plan));
     match &plan.outcome {
-        Outcome::Infeasible(why) => return layout::refusal::refusal(ledger, plan, why),
-        Outcome::Unsettled { joints_at_least } => {
+        LayoutOutcome::Infeasible(why) => return layout::refusal::refusal(ledger, plan, why),
+        LayoutOutcome::Unsettled { joints_at_least } => {
             paper.body.say(format!(
                 "In {} steps no layout was found, and none was ruled out; it takes {joints_at_least} joints or more.",
                 arguments.steps
@@ -123,7 +123,7 @@ fn no_plan(arguments: &Arguments, ledger: &Ledger, plan: &LayoutPlan) -> Paper {
             let more = arguments.steps.saturating_mul(10);
             paper.body.say(format!("Give the search more steps, as --steps {more}."));
         }
-        Outcome::Planned(_) => {}
+        LayoutOutcome::Planned(_) => {}
     }
     paper
 }
@@ -144,7 +144,7 @@ fn judged(paper: &mut Paper, left: Option<&[Finding]>, kept: Option<bool>) {
 }
 
 /// Fails where the text is at fault. Joint supports may wait for their joints: the plan makes those.
-fn sound(chosen: &Chosen) -> Result<(), Failure> {
+fn sound(chosen: &ChosenLedger) -> Result<(), Failure> {
     let ledger = chosen.ledger();
     let rails = || ledger.machine.axes[chosen.axis].rails.iter();
     let waits = |finding: &Finding| {
@@ -155,7 +155,7 @@ fn sound(chosen: &Chosen) -> Result<(), Failure> {
 }
 
 /// What the lint would say of the layout once it is written; nothing where it cannot be written.
-fn left_over(chosen: &Chosen, plan: &LayoutPlan, planned: &Plan) -> Option<Vec<Finding>> {
+fn left_over(chosen: &ChosenLedger, plan: &LayoutPlan, planned: &PlannedLayout) -> Option<Vec<Finding>> {
     let ledger = chosen.ledger();
     let edits = layout_write::edits(ledger, plan, planned, true).ok()?;
     let source = ledger.machine.axes[plan.axis].place.source;
@@ -166,7 +166,7 @@ fn line(finding: &Finding) -> String {
     format!("{}: {} {}: {}", finding.grade.name(), finding.rule, finding.address, finding.message)
 }
 
-fn put(arguments: &Arguments, chosen: &Chosen, edits: &[Edit]) -> Result<(), Failure> {
+fn put(arguments: &LayoutArguments, chosen: &ChosenLedger, edits: &[Edit]) -> Result<(), Failure> {
     let ledger = chosen.ledger();
     let source = ledger.sources.get(ledger.machine.axes[chosen.axis].place.source);
     let file = arguments.one.folder(chosen)?.join(source.path.name());
@@ -176,7 +176,7 @@ fn put(arguments: &Arguments, chosen: &Chosen, edits: &[Edit]) -> Result<(), Fai
     Ok(())
 }
 
-fn lacking(chosen: &Chosen, why: &Lacking) -> Failure {
+fn lacking(chosen: &ChosenLedger, why: &Lacking) -> Failure {
     let at = crate::finding::Locator::new(&chosen.ledger().sources).locate(why.place);
     Failure::Said(format!("{}:{}: {}: {}", at.file, at.line, why.what, why.next))
 }

@@ -5,13 +5,13 @@ use std::path::PathBuf;
 
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
-use super::source::{self, Asked, Source, Touched};
+use super::source::{self, RequestedLedgers, SourceArguments, Touched};
 use super::{BROKEN, CLEAN, FAILED, Failure, output};
-use crate::formats::findings::{FindingsFormat, FindingsWriter, Look, Sum};
+use crate::formats::findings::{FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
 use crate::formats::findings_formats::FINDINGS_FORMATS;
 use crate::formats::{Counts, Root, clean};
 use crate::judging::lint::{Judged, lint_into};
-use crate::judging::stops::{self, Before, Fate};
+use crate::judging::stops::{self, CommitBefore, FindingFate};
 use crate::world::ledgers::touched_by;
 use crate::world::{Day, World};
 
@@ -19,12 +19,12 @@ use crate::world::{Day, World};
 ///
 /// Exit code: 0 when no rule is broken, 1 when one is, 2 when the job could not be done.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct LintArguments {
     /// Ledgers, folders that hold ledgers, or files of a ledger.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
     #[command(flatten)]
-    source: Source,
+    source: SourceArguments,
     /// Judges a commit, as the hook does: only the ledgers that the staged changes touch, against the last commit. It stops
     /// what the commit itself makes: what is put right by writing, a bad reading that is not held, a record altered. The
     /// rest is told in a line. A changed shop.kdl touches all below its folder.
@@ -38,7 +38,7 @@ pub struct Arguments {
     complete: bool,
     /// How findings are printed.
     #[arg(long, value_name = "FORMAT", value_parser = named(), default_value = FINDINGS_FORMATS[0].name())]
-    format: Chosen,
+    format: ChosenFormat,
     /// When output has colour.
     #[arg(long, value_enum, default_value_t)]
     colour: output::Colour,
@@ -49,24 +49,24 @@ pub struct Arguments {
 
 /// A format out of the table.
 #[derive(Clone, Copy)]
-struct Chosen(&'static dyn FindingsFormat);
+struct ChosenFormat(&'static dyn FindingsFormat);
 
-impl std::fmt::Debug for Chosen {
+impl std::fmt::Debug for ChosenFormat {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(self.0.name())
     }
 }
 
 /// The formats by their names.
-fn named() -> impl TypedValueParser<Value = Chosen> {
+fn named() -> impl TypedValueParser<Value = ChosenFormat> {
     let names = FINDINGS_FORMATS.iter().map(|format| PossibleValue::new(format.name()).help(format.help()));
     PossibleValuesParser::new(names).map(|name| {
         let known = FINDINGS_FORMATS.into_iter().find(|format| format.name() == name);
-        Chosen(known.unwrap_or(FINDINGS_FORMATS[0]))
+        ChosenFormat(known.unwrap_or(FINDINGS_FORMATS[0]))
     })
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &LintArguments) -> Result<u8, Failure> {
     let (world, was, asked) = if arguments.touched {
         let Touched { world, before, paths, withdrawn } = arguments.source.touched()?;
         let mut asked = source::told(&world, touched_by(&world, &paths));
@@ -81,27 +81,27 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         let asked = source::asked_or_hidden(&*world, &arguments.paths)?;
         (world, Vec::new(), asked)
     };
-    let Asked { found, hindered, failed } = asked;
+    let RequestedLedgers { found, hindered, failed } = asked;
     let day = world.day();
-    let before: Vec<Before> =
-        was.iter().map(|(there, was)| Before::new(was, there.clone(), (&*world, &found), day)).collect();
+    let before: Vec<CommitBefore> =
+        was.iter().map(|(there, was)| CommitBefore::new(was, there.clone(), (&*world, &found), day)).collect();
     let format = arguments.format.0;
     let policy = match (arguments.touched, arguments.allow_held) {
         (true, _) => Policy::Commit { before: &before, day, in_short: format.is_for_people() },
         (_, true) => Policy::Request,
         _ => Policy::Plain { complete: arguments.complete },
     };
-    let look = Look {
+    let look = OutputOptions {
         style: output::style(arguments.colour),
         is_quiet: arguments.quiet,
         root: if format.has_paths_from_top() { source::root() } else { Root::default() },
         told: None,
     };
-    let mut sum = Sum { is_quiet: arguments.quiet, is_wanted: !arguments.touched, ..Sum::default() };
+    let mut sum = OutputTotals { is_quiet: arguments.quiet, is_wanted: !arguments.touched, ..OutputTotals::default() };
     let mut unreadable = failed;
     let mut broken = hindered;
     let mut writer = FindingsWriter::new(output::standard(), format);
-    let take = |made: Made| {
+    let take = |made: LedgerOutcome| {
         sum.counts.add(made.counts);
         sum.ledgers += usize::from(made.is_shown);
         broken |= made.stops;
@@ -113,10 +113,10 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         }
     };
     let make = |judged: Judged| {
-        let (counts, is_unread) = (Counts::of(&judged.findings), judged.failed);
+        let (counts, is_unread) = (Counts::from_findings(&judged.findings), judged.failed);
         let (stops, judged, told) = policy.judge(judged);
-        let pieces = format.ledger(&judged, &Look { told, ..look.clone() });
-        Made { counts, stops, is_unread, is_shown: !judged.is_shop || !judged.findings.is_empty(), pieces }
+        let pieces = format.ledger(&judged, &OutputOptions { told, ..look.clone() });
+        LedgerOutcome { counts, stops, is_unread, is_shown: !judged.is_shop || !judged.findings.is_empty(), pieces }
     };
     lint_into(&*world, &found, day, make, take);
     writer?.finish(&sum)?;
@@ -130,7 +130,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
 }
 
 /// What came of one ledger.
-struct Made {
+struct LedgerOutcome {
     counts: Counts,
     stops: bool,
     is_unread: bool,
@@ -146,7 +146,7 @@ enum Policy<'b> {
     /// A pull request: what is held is let in.
     Request,
     /// A commit, against those it is made upon.
-    Commit { before: &'b [Before<'b>], day: Day, in_short: bool },
+    Commit { before: &'b [CommitBefore<'b>], day: Day, in_short: bool },
 }
 
 impl Policy<'_> {
@@ -154,22 +154,22 @@ impl Policy<'_> {
     fn judge(&self, mut judged: Judged) -> (bool, Judged, Option<String>) {
         match self {
             Policy::Plain { complete } => {
-                let counts = Counts::of(&judged.findings);
+                let counts = Counts::from_findings(&judged.findings);
                 (counts.nonconformities > 0 || *complete && counts.outstanding > 0, judged, None)
             }
             Policy::Request => {
-                let fates: Vec<Fate> = judged.findings.iter().map(stops::in_a_request).collect();
-                let stops = fates.contains(&Fate::Stops);
-                let let_in = fates.into_iter().filter(|fate| matches!(fate, Fate::Held | Fate::Calendar));
+                let fates: Vec<FindingFate> = judged.findings.iter().map(stops::in_a_request).collect();
+                let stops = fates.contains(&FindingFate::Stops);
+                let let_in = fates.into_iter().filter(|fate| matches!(fate, FindingFate::Held | FindingFate::Calendar));
                 let told = stops::told(let_in);
                 (stops, judged, (!told.is_empty()).then(|| format!("let in: {told}")))
             }
             Policy::Commit { before, day, in_short } => {
                 let stop = stops::stop(&judged, before, *day);
                 let stops = stop.stops();
-                let told = stops::told(stop.fates.iter().copied().filter(|fate| *fate != Fate::Stops));
+                let told = stops::told(stop.fates.iter().copied().filter(|fate| *fate != FindingFate::Stops));
                 let mut fates = stop.fates.iter();
-                judged.findings.retain(|_| fates.next() == Some(&Fate::Stops) || !in_short);
+                judged.findings.retain(|_| fates.next() == Some(&FindingFate::Stops) || !in_short);
                 judged.findings.extend(stop.altered);
                 judged.findings.sort_by(|a, b| a.order().cmp(&b.order()));
                 let path = if judged.path.0.is_empty() { "." } else { &judged.path.0 };

@@ -3,7 +3,6 @@
 mod axis;
 mod compare;
 mod completions;
-mod desk;
 mod export;
 mod hook;
 mod how;
@@ -15,6 +14,7 @@ mod outcome;
 mod output;
 mod paper;
 mod progress;
+mod prompter;
 mod record;
 mod record_draft;
 mod release;
@@ -36,36 +36,36 @@ pub use outcome::{BROKEN, CLEAN, FAILED, Failure};
 /// A plain-text build ledger and lint for long linear axes made of butt-joined profile rails.
 #[derive(Debug, Parser)]
 #[command(name = "wayledger", version, max_term_width = 100, disable_help_subcommand = true)]
-struct Arguments {
+struct CommandLine {
     #[command(subcommand)]
     command: Command,
 }
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    Compare(compare::Arguments),
-    Hook(hook::Arguments),
-    How(how::Arguments),
-    Layout(layout::Arguments),
-    Import(import::Arguments),
-    Lint(lint::Arguments),
-    Release(release::Arguments),
-    Record(record::Arguments),
-    Report(report::Arguments),
-    Rules(rules::Arguments),
-    Shims(shims::Arguments),
-    Start(start::Arguments),
-    Trace(trace::Arguments),
-    Traveler(traveler::Arguments),
-    Tidy(tidy::Arguments),
-    Export(export::Arguments),
+    Compare(compare::CompareArguments),
+    Hook(hook::HookArguments),
+    How(how::HowArguments),
+    Layout(layout::LayoutArguments),
+    Import(import::ImportArguments),
+    Lint(lint::LintArguments),
+    Release(release::ReleaseArguments),
+    Record(record::RecordArguments),
+    Report(report::ReportArguments),
+    Rules(rules::RulesArguments),
+    Shims(shims::ShimsArguments),
+    Start(start::StartArguments),
+    Trace(trace::TraceArguments),
+    Traveler(traveler::TravelerArguments),
+    Tidy(tidy::TidyArguments),
+    Export(export::ExportArguments),
     Completions(completions::Completions),
     Manual(completions::Manual),
 }
 
 /// Runs the program on its arguments.
 pub fn run() -> ExitCode {
-    let arguments = match Arguments::try_parse() {
+    let arguments = match CommandLine::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => {
             let _ = error.print();
@@ -89,8 +89,8 @@ pub fn run() -> ExitCode {
         Command::Traveler(arguments) => traveler::run(&arguments),
         Command::Tidy(arguments) => tidy::run(&arguments),
         Command::Export(arguments) => export::run(&arguments),
-        Command::Completions(arguments) => completions::completions(&arguments, Arguments::command()),
-        Command::Manual(arguments) => completions::manual(&arguments, Arguments::command()),
+        Command::Completions(arguments) => completions::completions(&arguments, CommandLine::command()),
+        Command::Manual(arguments) => completions::manual(&arguments, CommandLine::command()),
     };
     match result {
         Ok(code) => ExitCode::from(code),

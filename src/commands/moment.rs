@@ -5,7 +5,7 @@ use jiff::civil::Date;
 
 use super::Failure;
 use crate::quantity::Moment;
-use crate::writing::entry::{self, Desk};
+use crate::writing::entry::{self, Prompter};
 
 /// Now, by the machine's clock.
 pub fn now() -> Moment {
@@ -20,7 +20,12 @@ pub fn option(text: &str) -> Result<Moment, String> {
 }
 
 /// The moment of a record: as it was said; now, where no day is said. Of a day alone the time is asked for.
-pub fn asked(said: Option<Moment>, today: Option<Date>, begun: Moment, desk: &mut dyn Desk) -> Result<Moment, Failure> {
+pub fn asked(
+    said: Option<Moment>,
+    today: Option<Date>,
+    begun: Moment,
+    prompter: &mut dyn Prompter,
+) -> Result<Moment, Failure> {
     let (day, usual) = match (said, today) {
         (Some(said), _) if said.minute.is_some() => return Ok(said),
         (Some(said), _) => (said.date, (said.date == begun.date).then_some(begun)),
@@ -28,10 +33,10 @@ pub fn asked(said: Option<Moment>, today: Option<Date>, begun: Moment, desk: &mu
         (None, None) => return Ok(begun),
     };
     // Only a person can mean now by saying nothing.
-    let usual = usual.filter(|_| desk.patient()).map(|now| now.to_string()[11..].to_string());
+    let usual = usual.filter(|_| prompter.patient()).map(|now| now.to_string()[11..].to_string());
     let enter = usual.as_ref().map_or(String::new(), |now| format!(" (Enter for {now})"));
     let question = format!("At what time on {day}, as 08:10?{enter}");
-    Ok(entry::right(desk, &question, |time| {
+    Ok(entry::right(prompter, &question, |time| {
         let time = usual.as_deref().filter(|_| time.is_empty()).unwrap_or(time);
         Moment::read(&format!("{day}T{time}"))
             .filter(|moment| moment.minute.is_some())
@@ -40,12 +45,12 @@ pub fn asked(said: Option<Moment>, today: Option<Date>, begun: Moment, desk: &mu
 }
 
 /// The same for a command that reads no answers from a pipe: there a day that was said stays a day, unless it is today.
-pub fn settled(said: Option<Moment>, today: Option<Date>, desk: &mut dyn Desk) -> Result<Moment, Failure> {
+pub fn settled(said: Option<Moment>, today: Option<Date>, prompter: &mut dyn Prompter) -> Result<Moment, Failure> {
     let now = now();
     let day = said.or(today.map(|date| Moment { date, minute: None }));
-    match day.filter(|_| !desk.patient()) {
+    match day.filter(|_| !prompter.patient()) {
         Some(day) if day.minute.is_none() && day.date == now.date => Ok(now),
         Some(day) => Ok(day),
-        None => asked(said, today, now, desk),
+        None => asked(said, today, now, prompter),
     }
 }

@@ -4,18 +4,20 @@ use std::io::Write as _;
 
 use clap::ValueEnum;
 
-use super::axis::{Ledgers, Whole};
-use super::desk::Line;
-use super::record_draft::Done;
+use super::axis::{LedgerOnDisk, ReadLedger};
+use super::prompter::StandardPrompter;
+use super::record_draft::RecordOutcome;
 use super::{CLEAN, Failure, moment, output, record_draft};
 use crate::finding::Grade;
 use crate::formats::clean;
 use crate::judging::lint::{self, Judged};
-use crate::ledger::Draft as Record;
+use crate::ledger::NodeDraft;
 use crate::quantity::Moment;
 use crate::rules::{Case, hold_record};
 use crate::world::{Disk, World as _};
-use crate::writing::entry::{self, Broken, Desk as _, Draft, Given, Kept, Kind, Unfinished, Verdict};
+use crate::writing::entry::{
+    self, Broken, EntryVerdict, GivenAnswers, KeepingPrompter, Prompter as _, RecordDraft, RecordKind, Unfinished,
+};
 use crate::writing::records::{self, Addition, DayFile};
 
 /// Adds one record to the day's file of its author: asks through what is outstanding and checks every answer at once.
@@ -28,14 +30,14 @@ use crate::writing::records::{self, Addition, DayFile};
 /// repository in a hidden file beside the ledger. After Ctrl-C, a closed window or a refused write the next `record` of
 /// the same kind and address offers to go on with it.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct RecordArguments {
     /// What is recorded.
     #[arg(value_enum)]
     kind: Recorded,
     /// What it is about: a rail as `X.port`, a joint as `X.port.J1`, an axis as `X`.
     on: Option<String>,
     #[command(flatten)]
-    place: Ledgers,
+    place: LedgerOnDisk,
     /// Who did it: a role or a staff number, not a name.
     #[arg(long, value_name = "PERSON")]
     by: Option<String>,
@@ -104,24 +106,24 @@ enum Recorded {
 }
 
 impl Recorded {
-    fn kind(self) -> Kind {
+    fn kind(self) -> RecordKind {
         match self {
-            Recorded::Fasten => Kind::Fasten,
-            Recorded::Inspect => Kind::Inspect,
-            Recorded::Survey => Kind::Survey,
-            Recorded::Loosen => Kind::Loosen,
-            Recorded::Shim => Kind::Shim,
-            Recorded::Receive => Kind::Receive,
-            Recorded::RunningForce => Kind::RunningForce,
-            Recorded::Service => Kind::Service,
+            Recorded::Fasten => RecordKind::Fasten,
+            Recorded::Inspect => RecordKind::Inspect,
+            Recorded::Survey => RecordKind::Survey,
+            Recorded::Loosen => RecordKind::Loosen,
+            Recorded::Shim => RecordKind::Shim,
+            Recorded::Receive => RecordKind::Receive,
+            Recorded::RunningForce => RecordKind::RunningForce,
+            Recorded::Service => RecordKind::Service,
         }
     }
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let (disk, Whole { ledger, .. }) = arguments.place.one_on_disk()?;
+pub fn run(arguments: &RecordArguments) -> Result<u8, Failure> {
+    let (disk, ReadLedger { ledger, .. }) = arguments.place.one_on_disk()?;
     let judged = lint::judge_ledger(ledger, disk.day());
-    let mut line = Line::new();
+    let mut line = StandardPrompter::new();
     let said = Unfinished {
         record: arguments.kind.kind().word().to_string(),
         begun: moment::now().to_string(),
@@ -135,42 +137,42 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     // A pipe answers what it was written to answer, and can be run again.
     if !line.patient() {
         let mut keep = |_: &Unfinished| Ok(());
-        let mut desk = Kept::new(said.clone(), &mut line, &mut keep);
-        return sitting(arguments, &disk, &judged, &said, &mut desk).map(|_| CLEAN);
+        let mut prompter = KeepingPrompter::new(said.clone(), &mut line, &mut keep);
+        return session(arguments, &disk, &judged, &said, &mut prompter).map(|_| CLEAN);
     }
     let (mut kept, record) = record_draft::take_up(&disk.real(&judged.path), said, &mut line)?;
     let done = {
         let mut keep = |record: &Unfinished| kept.write(&record.text()).map_err(|why| why.to_string());
-        let mut desk = Kept::new(record.clone(), &mut line, &mut keep);
-        sitting(arguments, &disk, &judged, &record, &mut desk)
+        let mut prompter = KeepingPrompter::new(record.clone(), &mut line, &mut keep);
+        session(arguments, &disk, &judged, &record, &mut prompter)
     };
     record_draft::put_away(kept, done, &record)
 }
 
 /// Asks, judges, asks again where a reading was none, and writes.
-fn sitting(
-    arguments: &Arguments,
+fn session(
+    arguments: &RecordArguments,
     disk: &Disk,
     judged: &Judged,
     said: &Unfinished,
-    desk: &mut Kept,
-) -> Result<Done, Failure> {
+    prompter: &mut KeepingPrompter,
+) -> Result<RecordOutcome, Failure> {
     let day = disk.day();
     loop {
         let by = match &said.by {
             Some(by) => by.clone(),
-            None => entry::right(desk, "Who did it? (a role or staff number)", |by| {
+            None => entry::right(prompter, "Who did it? (a role or staff number)", |by| {
                 if by.is_empty() { Err("somebody did it: say who") } else { Ok(by.to_string()) }
             })?,
         };
-        let moment = moment(said, desk)?;
+        let moment = moment(said, prompter)?;
         // A word that makes no file name is refused before anything is asked.
         DayFile::as_read(&disk.real(&judged.path), &judged.ledger, moment, &by)?;
         let case = Case::new(&judged.ledger, day);
-        let mut draft = entry::compose(case, arguments.kind.kind(), &said.given, desk)?;
-        desk.aloud();
+        let mut draft = entry::compose(case, arguments.kind.kind(), &said.given, prompter)?;
+        prompter.aloud();
         draft.record = draft.record.signed(moment, &by);
-        if !desk.patient() && desk.left_over() {
+        if !prompter.patient() && prompter.left_over() {
             let why = "there are more answers than questions, so some stand at the wrong place; nothing was written";
             return Err(Failure::Said(why.into()));
         }
@@ -181,8 +183,8 @@ fn sitting(
         let path = &file.path;
         let mut addition = file.add(&draft.text())?;
         if file.text().contains(addition.records()) && !said.answers.is_empty() {
-            desk.tell(&format!("this record is in {path} already; nothing was written"));
-            return Ok(Done::Written);
+            prompter.tell(&format!("this record is in {path} already; nothing was written"));
+            return Ok(RecordOutcome::Written);
         }
         // Judged against the ledger as it was read: what others save meanwhile is not this record's doing.
         let known = match file.is_as_read(&judged.ledger) {
@@ -194,13 +196,13 @@ fn sitting(
         let mut out = output::standard();
         write!(out, "{}", shown(addition.records()))?;
         out.flush()?;
-        tell(desk, &verdict);
+        tell(prompter, &verdict);
         if arguments.show {
-            return Ok(Done::Shown);
+            return Ok(RecordOutcome::Shown);
         }
-        if desk.patient() {
+        if prompter.patient() {
             let broken = entry::broken(&verdict.new, &verdict.ledger, path, file.text().len(), &draft);
-            match confirmed(&broken, &draft, moment, &by, desk)? {
+            match confirmed(&broken, &draft, moment, &by, prompter)? {
                 Some(holds) if holds.is_empty() => {}
                 Some(holds) => {
                     addition = file.add(&records::together(std::iter::once(&draft.record).chain(&holds)))?;
@@ -209,41 +211,41 @@ fn sitting(
                     out.flush()?;
                 }
                 None => {
-                    desk.restart();
+                    prompter.restart();
                     continue;
                 }
             }
-            desk.tell_unasked();
-            if !desk.once(&format!("Write it to {path}?"))? {
+            prompter.tell_unasked();
+            if !prompter.once(&format!("Write it to {path}?"))? {
                 return Err(Failure::Said("nothing was written".into()));
             }
         }
         addition.write()?;
         let (was, is) = verdict.outstanding;
-        desk.tell(&format!("written to {path}; outstanding: {was} before, {is} now"));
-        return Ok(Done::Written);
+        prompter.tell(&format!("written to {path}; outstanding: {was} before, {is} now"));
+        return Ok(RecordOutcome::Written);
     }
 }
 
 /// When it was done, as it was said or is asked for.
-fn moment(said: &Unfinished, desk: &mut Kept) -> Result<Moment, Failure> {
+fn moment(said: &Unfinished, prompter: &mut KeepingPrompter) -> Result<Moment, Failure> {
     let begun = Moment::read(&said.begun).unwrap_or_else(moment::now);
     let date = said.date.as_deref().map(moment::option).transpose().map_err(Failure::Said)?;
     let today = said.today.as_deref().and_then(Moment::read).map(|today| today.date);
-    moment::asked(date, today, begun, desk)
+    moment::asked(date, today, begun, prompter)
 }
 
-fn tell(desk: &mut Kept, verdict: &Verdict) {
+fn tell(prompter: &mut KeepingPrompter, verdict: &EntryVerdict) {
     for finding in &verdict.new {
         let grade = if finding.grade == Grade::Nonconformity { "nonconformity" } else { "observation" };
         let limit = finding.limit.as_ref().map_or(String::new(), |it| format!(" ({}: {})", it.text, it.source));
-        desk.tell(&format!("{grade} {}: {}{limit}", finding.address, finding.message));
+        prompter.tell(&format!("{grade} {}: {}{limit}", finding.address, finding.message));
         if !finding.next.is_empty() {
-            desk.tell(&format!("  next: {}", finding.next));
+            prompter.tell(&format!("  next: {}", finding.next));
         }
         // A person is asked; whoever answers through a pipe adds it.
-        if let Some(hold) = finding.to_hold.as_ref().filter(|_| !desk.patient()) {
-            desk.tell(&format!("  or, if it is so: {hold}"));
+        if let Some(hold) = finding.to_hold.as_ref().filter(|_| !prompter.patient()) {
+            prompter.tell(&format!("  or, if it is so: {hold}"));
         }
     }
 }
@@ -252,25 +254,25 @@ fn tell(desk: &mut Kept, verdict: &Verdict) {
 /// that hold; nothing where something is to be typed again.
 fn confirmed(
     broken: &[Broken],
-    draft: &Draft,
+    draft: &RecordDraft,
     moment: Moment,
     by: &str,
-    desk: &mut Kept,
-) -> Result<Option<Vec<Record>>, Failure> {
+    prompter: &mut KeepingPrompter,
+) -> Result<Option<Vec<NodeDraft>>, Failure> {
     let mut holds = Vec::new();
     for it in broken {
-        if !it.confirmed && !entry::yes_no(desk, &entry::showed(&it.address))? {
+        if !it.confirmed && !entry::yes_no(prompter, &entry::showed(&it.address))? {
             let all = draft.asked.values().map(|asked| &asked.question);
             let questions: Vec<&String> =
                 if it.questions.is_empty() { all.collect() } else { it.questions.iter().collect() };
             if questions.is_empty() {
                 return Err(Failure::Said("then the rows were given wrong; nothing was written".into()));
             }
-            questions.iter().for_each(|question| desk.forget(question));
+            questions.iter().for_each(|question| prompter.forget(question));
             return Ok(None);
         }
         let question = format!("{} is held until that is put right. Reason, for the record", it.address);
-        let reason = entry::right(desk, &question, |reason| match reason {
+        let reason = entry::right(prompter, &question, |reason| match reason {
             "" => Err("a hold needs its reason"),
             reason => Ok(reason.to_string()),
         })?;
@@ -284,9 +286,9 @@ fn shown(record: &str) -> String {
     record.lines().map(|line| format!("{}\n", clean(line))).collect()
 }
 
-impl Arguments {
-    fn given(&self) -> Given {
-        Given {
+impl RecordArguments {
+    fn given(&self) -> GivenAnswers {
+        GivenAnswers {
             on: self.on.clone(),
             stage: self.stage.clone(),
             interface: self.interface.clone(),

@@ -2,21 +2,25 @@
 
 use std::path::Path;
 
-use super::desk::Line;
+use super::prompter::StandardPrompter;
 use super::{CLEAN, Failure, output};
-use crate::writing::entry::{Desk as _, Likeness, Unfinished, yes_no};
-use crate::writing::files::{Shelf, Slot};
+use crate::writing::entry::{Likeness, Prompter as _, Unfinished, yes_no};
+use crate::writing::files::{DraftFolder, DraftSlot};
 
 /// What became of a record.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Done {
+pub(super) enum RecordOutcome {
     Written,
     Shown,
 }
 
 /// The draft to go on with, where there is one and the person wants it, else a new record: with the place where it is kept.
-pub fn take_up(ledger: &Path, mut said: Unfinished, line: &mut Line) -> Result<(Slot, Unfinished), Failure> {
-    let shelf = Shelf::of(ledger);
+pub fn take_up(
+    ledger: &Path,
+    mut said: Unfinished,
+    line: &mut StandardPrompter,
+) -> Result<(DraftSlot, Unfinished), Failure> {
+    let shelf = DraftFolder::for_ledger(ledger);
     said.ledger = shelf.ledger.clone();
     for (mut slot, text) in shelf.drafts() {
         let Some(draft) = Unfinished::read(&text) else {
@@ -44,17 +48,17 @@ pub fn take_up(ledger: &Path, mut said: Unfinished, line: &mut Line) -> Result<(
 }
 
 /// Takes the draft away where its record is written; says where else what was typed is.
-pub fn put_away(mut slot: Slot, done: Result<Done, Failure>, record: &Unfinished) -> Result<u8, Failure> {
+pub fn put_away(mut slot: DraftSlot, done: Result<RecordOutcome, Failure>, record: &Unfinished) -> Result<u8, Failure> {
     let kept = slot.place().is_some();
     let offers = format!("what was typed is kept, and the next `wayledger record {}` offers it", again(record));
     match done {
-        Ok(Done::Written) => {
+        Ok(RecordOutcome::Written) => {
             clear(&mut slot);
             Ok(CLEAN)
         }
-        Ok(Done::Shown) => {
+        Ok(RecordOutcome::Shown) => {
             if kept {
-                Line::new().tell(&offers);
+                StandardPrompter::new().tell(&offers);
             }
             Ok(CLEAN)
         }
@@ -63,14 +67,14 @@ pub fn put_away(mut slot: Slot, done: Result<Done, Failure>, record: &Unfinished
     }
 }
 
-fn clear(slot: &mut Slot) {
+fn clear(slot: &mut DraftSlot) {
     let place = place(slot);
     if let Err(why) = slot.clear() {
         output::complain(&format!("the draft {place} is done with and cannot be taken away: {why}; delete it"));
     }
 }
 
-fn place(slot: &Slot) -> String {
+fn place(slot: &DraftSlot) -> String {
     slot.place().map_or(String::new(), |place| format!("`{}`", place.display()))
 }
 

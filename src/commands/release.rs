@@ -3,15 +3,15 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::axis::{Whole, whole};
-use super::desk::Line;
+use super::axis::{ReadLedger, whole};
+use super::prompter::StandardPrompter;
 use super::{BROKEN, CLEAN, Failure, moment, output};
 use crate::finding::names;
 use crate::finding::{Finding, Locator};
 use crate::formats::clean;
 use crate::judging::lint::Judged;
 use crate::ledger::seal;
-use crate::ledger::{Body, Draft, Ledger, Target};
+use crate::ledger::{Body, Ledger, NodeDraft, Target};
 use crate::quantity::Moment;
 use crate::rules::{self, Case, before_release};
 use crate::world::{Disk, Path, World};
@@ -23,7 +23,7 @@ use crate::writing::records::{DayFile, together};
 /// The seal holds every fact the release rests on: description, records, instruments and limits as they stand. From then
 /// on `wayledger lint` names whatever changes, with the old value and the new one.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct ReleaseArguments {
     /// The axes, as `X`.
     #[arg(required = true, value_name = "AXIS")]
     axes: Vec<String>,
@@ -44,11 +44,11 @@ pub struct Arguments {
 /// More findings than this are counted and not listed.
 const MOST_LISTED: usize = 12;
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &ReleaseArguments) -> Result<u8, Failure> {
     let said = |why: &dyn ToString| Failure::Said(why.to_string());
     let disk = Disk::here().map_err(|why| said(&why))?;
     let disk = arguments.today.map_or(disk.clone(), |today| disk.clone().on(today));
-    let Whole { found, ledger } = whole(&disk, &arguments.ledger)?;
+    let ReadLedger { found, ledger } = whole(&disk, &arguments.ledger)?;
     if !ledger.text_findings.is_empty() {
         return Err(Failure::Said(
             "the text of the ledger is at fault: `wayledger lint` shows where; mend it first".into(),
@@ -69,11 +69,12 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         out.flush()?;
         return Ok(BROKEN);
     }
-    let moment = moment::settled(arguments.date, arguments.today, &mut Line::new())?;
+    let moment = moment::settled(arguments.date, arguments.today, &mut StandardPrompter::new())?;
     for &axis in &axes {
         may_be_dated(&ledger, axis, moment, disk.today())?;
     }
-    let records: Vec<Draft> = axes.iter().map(|axis| seal::release(&ledger, *axis, moment, &arguments.by)).collect();
+    let records: Vec<NodeDraft> =
+        axes.iter().map(|axis| seal::release(&ledger, *axis, moment, &arguments.by)).collect();
     let file = DayFile::as_read(&disk.real(&found.folder), &ledger, moment, &arguments.by)?;
     let addition = file.add(&together(&records))?;
     let names: Vec<&str> = axes.iter().map(|axis| ledger.machine.axes[*axis].name.as_str()).collect();

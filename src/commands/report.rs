@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::paper::PaperFormat;
-use super::source::{self, Asked, Source};
+use super::source::{self, RequestedLedgers, SourceArguments};
 use super::{CLEAN, FAILED, Failure, output, progress};
 use crate::formats::{fleet, report};
 use crate::judging::lint::{Judged, lint};
@@ -14,12 +14,12 @@ use crate::views::report::{Fleet, report as gather};
 ///
 /// Exit code: 0 when the report was made, whatever it says; 2 when it could not be made. `wayledger lint` judges.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct ReportArguments {
     /// Ledgers, or folders that hold ledgers.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
     #[command(flatten)]
-    source: Source,
+    source: SourceArguments,
     /// How it is printed; text is a short form.
     #[arg(long, value_enum, default_value_t)]
     format: PaperFormat,
@@ -28,9 +28,9 @@ pub struct Arguments {
     output: Option<PathBuf>,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &ReportArguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
-    let Asked { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
+    let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let today = world.today();
     let mut unreadable = hindered;
     let progress = progress::ledgers(found.len());

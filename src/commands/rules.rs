@@ -3,16 +3,16 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::source::{Source, asked};
+use super::source::{SourceArguments, asked};
 use super::{CLEAN, Failure, output};
 use crate::formats::{clean, rulebook};
 use crate::judging::lint;
 use crate::language::schema::nearest;
-use crate::rules::{self, Group, pages};
+use crate::rules::{self, RuleGroup, pages};
 
 /// Lists the rules, prints the page of one, or the limits in force for a ledger.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct RulesArguments {
     /// The rule whose page is wanted: why, limit, source, a wrong and a right example.
     name: Option<String>,
     /// Prints every limit in force for the ledger at PATH: value, default, reason, source and where it was set, and by
@@ -23,10 +23,10 @@ pub struct Arguments {
     #[arg(long, conflicts_with = "name")]
     catalogue: bool,
     #[command(flatten)]
-    source: Source,
+    source: SourceArguments,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &RulesArguments) -> Result<u8, Failure> {
     let mut out = output::standard();
     if let Some(path) = &arguments.in_force {
         let world = arguments.source.open()?;
@@ -51,7 +51,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
         write!(out, "{}", pages::page(rule))?;
     } else {
         let widest = rules::all().map(|rule| rule.name.as_str().len()).max().unwrap_or(0);
-        for group in Group::ALL {
+        for group in RuleGroup::ALL {
             writeln!(out, "{}", group.title())?;
             for rule in group.rules() {
                 let gist = rule.what.split(". ").next().unwrap_or(rule.what).trim_end_matches('.');

@@ -2,15 +2,15 @@
 
 use std::io::Write as _;
 
-use super::axis::{Chosen, OneAxis};
-use super::desk::Line;
+use super::axis::{ChosenLedger, OneAxis};
+use super::prompter::StandardPrompter;
 use super::{BROKEN, CLEAN, Failure, moment, output};
 use crate::facts::shim_plan::{ShimPlan, shim_plan};
 use crate::facts::shim_write;
 use crate::finding::Finding;
 use crate::formats::{clean, shims};
 use crate::judging::foreseen;
-use crate::ledger::{Draft, Ledger, RailId};
+use crate::ledger::{Ledger, NodeDraft, RailId};
 use crate::quantity::{Amount, Length, Moment};
 use crate::rules;
 use crate::writing::records::{Addition, DayFile, together};
@@ -25,7 +25,7 @@ use crate::writing::tidy;
 ///
 /// Exit code: 0 when the lint would find the plan kept, 1 when it would find fault with it, 2 when there is no plan.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct ShimsArguments {
     #[command(flatten)]
     one: OneAxis,
     /// Shims every support up to the widest place instead, as is done by hand.
@@ -42,7 +42,7 @@ pub struct Arguments {
     date: Option<Moment>,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &ShimsArguments) -> Result<u8, Failure> {
     let chosen = arguments.one.open()?;
     chosen.sound()?;
     let ledger = chosen.ledger();
@@ -60,10 +60,10 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let writes = arguments.by.as_deref().filter(|_| arguments.write);
     // What is only shown is about the day: when the shims are in nobody knows yet.
     let moment = match writes {
-        Some(_) => moment::settled(arguments.date, arguments.one.today(), &mut Line::new())?,
+        Some(_) => moment::settled(arguments.date, arguments.one.today(), &mut StandardPrompter::new())?,
         None => Moment { date: chosen.world.today(), minute: None },
     };
-    let (mut records, mut kept) = (Vec::<Draft>::new(), true);
+    let (mut records, mut kept) = (Vec::<NodeDraft>::new(), true);
     for id in rails {
         let address = ledger.machine.rail_address(id);
         let plan =
@@ -110,7 +110,7 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
 }
 
 /// Fails where the record itself would be wrong: its text, or its date.
-fn may_be_written(addition: &Addition, chosen: &Chosen) -> Result<(), Failure> {
+fn may_be_written(addition: &Addition, chosen: &ChosenLedger) -> Result<(), Failure> {
     let trial = addition.trial(chosen.ledger(), chosen.world.day());
     let of_date = trial.findings.iter().filter(|finding| finding.rule == rules::keeping::date_order::RULE.name);
     match trial.faults.iter().chain(of_date).next() {

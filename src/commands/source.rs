@@ -10,14 +10,14 @@ use super::{Failure, output};
 use crate::formats::Root;
 use crate::judging::lint::{Judged, is_definition, is_of_the_language};
 use crate::quantity::Moment;
-use crate::world::git::{Change, GitError};
-use crate::world::ledgers::{Found, Ledgers, MACHINE, SHOP, find_all, why_misnamed};
+use crate::world::git::{GitError, PathChange};
+use crate::world::ledgers::{FoundLedger, FoundLedgers, MACHINE, SHOP, find_all, why_misnamed};
 use crate::world::{Disk, GitWorld, Path, Repository, World};
 use crate::writing::hook::withdrawn::{Withdrawn, withdrawn};
 
 /// Where to read from.
 #[derive(Clone, Debug, Default, clap::Args)]
-pub struct Source {
+pub struct SourceArguments {
     /// Reads what is staged in git, exactly as a commit would hold it.
     #[arg(long, conflicts_with = "at")]
     pub staged: bool,
@@ -40,8 +40,8 @@ pub fn day(text: &str) -> Result<Date, String> {
 
 /// The ledgers that were asked for.
 #[derive(Debug)]
-pub struct Asked {
-    pub found: Vec<Found>,
+pub struct RequestedLedgers {
+    pub found: Vec<FoundLedger>,
     /// Something was in the way that may have been meant as a part of a ledger, or has a name that hides it; it has been said.
     pub hindered: bool,
     /// Of these, something that could not be looked into.
@@ -60,7 +60,7 @@ pub struct Touched {
     pub withdrawn: Vec<Withdrawn>,
 }
 
-impl Source {
+impl SourceArguments {
     /// The day that was said.
     pub fn today(&self) -> Option<jiff::civil::Date> {
         self.today
@@ -89,7 +89,7 @@ impl Source {
         for commit in repository.merging()? {
             before.push(GitWorld::commit(&repository, commit)?);
         }
-        let paths: Vec<Path> = changes.iter().flat_map(Change::paths).chain(world.reached()).cloned().collect();
+        let paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).chain(world.reached()).cloned().collect();
         let withdrawn = withdrawn(&repository, &changes, &paths)?;
         Ok(Touched { world: self.on_day(world), before, paths, withdrawn })
     }
@@ -103,19 +103,19 @@ impl Source {
 }
 
 /// The ledgers that some typed paths mean. That there is none is a failure.
-pub fn asked(world: &dyn World, typed: &[PathBuf]) -> Result<Asked, Failure> {
+pub fn asked(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
     let asked = looked_for(world, typed)?;
     if asked.found.is_empty() { Err(none_here()) } else { Ok(asked) }
 }
 
 /// The same, though there may be nothing but what a name hides.
-pub fn asked_or_hidden(world: &dyn World, typed: &[PathBuf]) -> Result<Asked, Failure> {
+pub fn asked_or_hidden(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
     let asked = looked_for(world, typed)?;
     let hidden = asked.hindered && !asked.failed;
     if asked.found.is_empty() && !hidden { Err(none_here()) } else { Ok(asked) }
 }
 
-fn looked_for(world: &dyn World, typed: &[PathBuf]) -> Result<Asked, Failure> {
+fn looked_for(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
     let paths = typed.iter().map(|typed| world.path(typed.as_os_str())).collect::<Result<Vec<Path>, _>>();
     Ok(told(world, find_all(world, &paths.map_err(said)?).map_err(said)?))
 }
@@ -125,10 +125,10 @@ fn none_here() -> Failure {
 }
 
 /// The ledgers found, after saying what was in the way of finding them, and what is none or no part of one by its name only.
-pub fn told(world: &dyn World, ledgers: Ledgers) -> Asked {
-    let Ledgers { mut found, oddities, misnamed, loose } = ledgers;
+pub fn told(world: &dyn World, ledgers: FoundLedgers) -> RequestedLedgers {
+    let FoundLedgers { mut found, oddities, misnamed, loose } = ledgers;
     found.retain(|found| !is_definition(world, found));
-    let mut asked = Asked { found: Vec::new(), hindered: false, failed: false };
+    let mut asked = RequestedLedgers { found: Vec::new(), hindered: false, failed: false };
     for (path, why) in oddities.iter().chain(found.iter().flat_map(|found| &found.oddities)) {
         asked.failed = true;
         output::complain(&format!("{path}: {why}"));

@@ -3,7 +3,7 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::desk::Line;
+use super::prompter::StandardPrompter;
 use super::{CLEAN, Failure, output};
 use crate::finding::{Finding, Grade};
 use crate::formats::clean;
@@ -11,17 +11,17 @@ use crate::judging::lint::{judge_ledger, read_file};
 use crate::ledger::{Ledger, TextFile};
 use crate::rules::layout::not_described;
 use crate::world::ledgers::{MACHINE, SHOP, owner_of};
-use crate::world::{Disk, Kind, Path, World};
-use crate::writing::entry::Desk as _;
+use crate::world::{Disk, EntryKind, Path, World};
+use crate::writing::entry::Prompter as _;
 use crate::writing::files;
-use crate::writing::start::{self, Given};
+use crate::writing::start::{self, StartOptions};
 
 /// Starts a new ledger: a folder with a machine.kdl that says what each line is for.
 ///
 /// What is not given as an option is asked for; a pipe answers the same questions line by line. An existing ledger is
 /// never touched.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct StartArguments {
     /// The folder of the new ledger.
     path: PathBuf,
     /// A short name of the machine; the folder's name where nothing is said.
@@ -77,14 +77,14 @@ pub struct Arguments {
     plan: bool,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &StartArguments) -> Result<u8, Failure> {
     let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
     let folder = disk.path(arguments.path.as_os_str()).map_err(|why| Failure::Said(why.to_string()))?;
     untouched(&disk, &folder)?;
     let shops = shops(&disk, &folder);
     let shop = Ledger::new(folder.clone(), Vec::new(), &shops).shop;
-    let mut desk = Line::new();
-    let wanted = start::ask(&arguments.given(&folder)?, &shop, &mut desk)?;
+    let mut prompter = StandardPrompter::new();
+    let wanted = start::ask(&arguments.given(&folder)?, &shop, &mut prompter)?;
     let plan = match arguments.plan {
         true => Some(start::lay_out(&wanted).map_err(Failure::Said)?),
         false => None,
@@ -127,16 +127,16 @@ pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let undescribed: Vec<&Finding> = judged.findings.iter().filter(|it| it.rule == not_described::RULE.name).collect();
     if let Some(first) = undescribed.first() {
         let addresses: Vec<&str> = undescribed.iter().map(|it| it.address.as_str()).collect();
-        desk.tell(&format!("first of all, {}: {}; {}", addresses.join(", "), first.message, first.next));
+        prompter.tell(&format!("first of all, {}: {}; {}", addresses.join(", "), first.message, first.next));
     }
-    desk.tell(&format!("{outstanding} outstanding; see `wayledger lint` and `wayledger traveler`"));
+    prompter.tell(&format!("{outstanding} outstanding; see `wayledger lint` and `wayledger traveler`"));
     Ok(CLEAN)
 }
 
 /// Fails where a ledger is already: here or in a folder above.
 fn untouched(disk: &Disk, folder: &Path) -> Result<(), Failure> {
     match disk.kind(folder) {
-        Ok(Kind::Folder) | Err(_) => {}
+        Ok(EntryKind::Folder) | Err(_) => {}
         Ok(_) => return Err(Failure::Said(format!("`{folder}` is a file; nothing was written"))),
     }
     if disk.kind(&folder.join(MACHINE)).is_ok() {
@@ -154,16 +154,16 @@ fn shops(disk: &Disk, folder: &Path) -> Vec<TextFile> {
     let mut all = Vec::new();
     while let Some(folder) = at {
         let file = folder.join(SHOP);
-        if matches!(disk.kind(&file), Ok(Kind::File)) {
+        if matches!(disk.kind(&file), Ok(EntryKind::File)) {
             all.push(read_file(disk, &file));
         }
-        at = disk.above(&folder);
+        at = disk.parent(&folder);
     }
     all
 }
 
-impl Arguments {
-    fn given(&self, folder: &Path) -> Result<Given, Failure> {
+impl StartArguments {
+    fn given(&self, folder: &Path) -> Result<StartOptions, Failure> {
         let last = folder.0.rsplit('/').next().unwrap_or("");
         let name = match &self.name {
             Some(name) => name.clone(),
@@ -178,7 +178,7 @@ impl Arguments {
         if self.axis.is_empty() || self.axis.contains(['.', ' ']) {
             return Err(Failure::Said(format!("`{}` is no name of an axis: a word without points", self.axis)));
         }
-        Ok(Given {
+        Ok(StartOptions {
             name,
             title: self.title.clone(),
             axis: self.axis.clone(),

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use super::{BROKEN, CLEAN, FAILED, Failure, output, source};
 use crate::text::{Edit, Span};
-use crate::world::{Disk, Kind, Path, World};
+use crate::world::{Disk, EntryKind, Path, World};
 use crate::writing::files;
 use crate::writing::tidy;
 
@@ -16,7 +16,7 @@ use crate::writing::tidy;
 /// Exit code: 0 when all files are in their layout, 1 when `--check` names files that are not, 2 when a file could not
 /// be laid out.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct TidyArguments {
     /// Files, ledgers, or folders that hold ledgers.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
@@ -25,7 +25,7 @@ pub struct Arguments {
     check: bool,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &TidyArguments) -> Result<u8, Failure> {
     let disk = Disk::here().map_err(said)?;
     let (files, mut hindered) = files(&disk, &arguments.paths)?;
     let mut out = output::standard();
@@ -59,9 +59,9 @@ fn files(disk: &Disk, typed: &[PathBuf]) -> Result<(BTreeSet<Path>, bool), Failu
     for path in typed {
         let seen = disk.path(path.as_os_str()).map_err(said)?;
         match disk.kind(&seen) {
-            Ok(Kind::File) => drop(files.insert(seen)),
-            Ok(Kind::Folder) => folders.push((seen, path.clone())),
-            Ok(Kind::Other(why)) => return Err(Failure::Said(format!("`{seen}`: {why}"))),
+            Ok(EntryKind::File) => drop(files.insert(seen)),
+            Ok(EntryKind::Folder) => folders.push((seen, path.clone())),
+            Ok(EntryKind::Other(why)) => return Err(Failure::Said(format!("`{seen}`: {why}"))),
             Err(why) => return Err(Failure::Said(format!("`{seen}`: {why}"))),
         }
     }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use jiff::civil::Date;
 
 use super::paper::PaperFormat;
-use super::source::{self, Asked, Source};
+use super::source::{self, RequestedLedgers, SourceArguments};
 use super::{CLEAN, FAILED, Failure, output, progress};
 use crate::formats::trace;
 use crate::judging::lint::{Judged, lint};
@@ -18,7 +18,7 @@ use crate::views::report::{Traced, Tracing, trace as find};
 ///
 /// Exit code: 0 when it was looked for, whether or not something rests on it; 2 when nothing anywhere is called so.
 #[derive(Debug, clap::Args)]
-pub struct Arguments {
+pub struct TraceArguments {
     /// The name, exactly as it is written in the ledgers.
     name: String,
     /// Ledgers, or folders that hold ledgers.
@@ -28,7 +28,7 @@ pub struct Arguments {
     #[arg(long, value_name = "DATE", value_parser = source::day)]
     since: Option<Date>,
     #[command(flatten)]
-    source: Source,
+    source: SourceArguments,
     /// How it is printed.
     #[arg(long, value_enum, default_value_t)]
     format: PaperFormat,
@@ -37,9 +37,9 @@ pub struct Arguments {
     output: Option<PathBuf>,
 }
 
-pub fn run(arguments: &Arguments) -> Result<u8, Failure> {
+pub fn run(arguments: &TraceArguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
-    let Asked { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
+    let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let tracing = Tracing::new(arguments.name.as_str(), arguments.since);
     let mut machines: Vec<Traced> = Vec::new();
     let mut names = BTreeSet::new();

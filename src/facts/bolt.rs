@@ -1,14 +1,14 @@
 //! A fastener of the shop file as a bolt that can be computed, and what the torques of a support make of it.
 
 use super::Lacking;
-use crate::calc::bolts::{Between, Bolt, Class, Friction, Head, KNOWN_THREADS, Thread};
+use crate::calc::bolts::{BoltHead, Class, Friction, KNOWN_THREADS, SeatedBolt, Thread, ValueRange};
 use crate::finding::Place;
-use crate::ledger::{Body, Fastener, Given, Held, Ledger};
+use crate::ledger::{Body, Fastener, HeldTorque, Ledger, Spanned};
 use crate::quantity::{Amount, Ratio, Torque};
 
 /// The bolt and its friction. Nothing where thread, class, head or friction is not stated, an error where one of them is
 /// not in the tables.
-pub fn bolt(fastener: &Fastener) -> Result<Option<(Bolt, Friction)>, Lacking> {
+pub fn bolt(fastener: &Fastener) -> Result<Option<(SeatedBolt, Friction)>, Lacking> {
     let (Some(thread), Some(class), Some(head), Some((least, most))) =
         (&fastener.thread, &fastener.class, &fastener.head, &fastener.friction)
     else {
@@ -29,12 +29,12 @@ pub fn bolt(fastener: &Fastener) -> Result<Option<(Bolt, Friction)>, Lacking> {
             format!("known classes: {}; for another, state most-torque", known.join(", ")),
         )
     })?;
-    let known_head = Head::named(head).ok_or_else(|| {
-        let known: Vec<&str> = Head::ALL.iter().map(|head| head.name()).collect();
+    let known_head = BoltHead::named(head).ok_or_else(|| {
+        let known: Vec<&str> = BoltHead::ALL.iter().map(|head| head.name()).collect();
         Lacking::new(head.place, format!("head `{}` is not in the tables", **head), known.join(", "))
     })?;
     let seat = fastener.seat_diameter.map(|seat| seat.value.to_f64());
-    let bolt = Bolt::new(known_thread, known_class, known_head, seat).map_err(|why| {
+    let bolt = SeatedBolt::new(known_thread, known_class, known_head, seat).map_err(|why| {
         let place = fastener.seat_diameter.map_or(head.place, |seat| seat.place);
         Lacking::new(place, why.to_string(), "state seat-diameter: the mean diameter of the seat under the head")
     })?;
@@ -46,25 +46,25 @@ pub fn bolt(fastener: &Fastener) -> Result<Option<(Bolt, Friction)>, Lacking> {
 
 /// The most torque the bolt itself may have, when tightening may use this share of its yield point; rounded down to a
 /// thousandth of a N·m.
-pub fn allowed(bolt: &Bolt, friction: Friction, share: f64) -> Torque {
+pub fn allowed(bolt: &SeatedBolt, friction: Friction, share: f64) -> Torque {
     let newton_metres = bolt.allowed_torque(friction).newton_metres * share / crate::calc::bolts::YIELD_SHARE;
     Torque::milli((newton_metres * 1000.0).floor() as i64)
 }
 
 /// What the bolts of one support hold, over the error of the wrench.
-pub struct Tightened {
+pub struct TightenedSupport {
     /// The latest record of them.
     pub record: Option<usize>,
     /// The permissible error of its wrench.
-    pub error: Option<Given<Ratio>>,
+    pub error: Option<Spanned<Ratio>>,
     /// Each bolt's torque, read or as the wrench was set, and where it was written.
     pub torques: Vec<(Torque, Place)>,
     /// From the least torque less the error to the greatest with it, in N·m.
-    pub between: Option<Between>,
+    pub between: Option<ValueRange>,
 }
 
 /// The torques of a support's bolts.
-pub fn tightened<'h>(ledger: &Ledger, held: impl Iterator<Item = &'h Held> + Clone) -> Tightened {
+pub fn tightened<'h>(ledger: &Ledger, held: impl Iterator<Item = &'h HeldTorque> + Clone) -> TightenedSupport {
     let record = held.clone().map(|held| held.record).max_by_key(|record| ledger.timeline.rank[*record]);
     let fasten = |record: usize| match &ledger.records[record].body {
         Body::Fasten(fasten) => Some(fasten),
@@ -72,7 +72,7 @@ pub fn tightened<'h>(ledger: &Ledger, held: impl Iterator<Item = &'h Held> + Clo
     };
     let wrench = record.and_then(fasten).and_then(|fasten| ledger.shop.wrench(fasten.wrench.as_ref()?));
     let error = wrench.and_then(|wrench| wrench.permissible_error);
-    let torque = |held: &Held| match held.torque {
+    let torque = |held: &HeldTorque| match held.torque {
         Some(torque) => Some((torque, held.place)),
         None => fasten(held.record)?.setting.map(|setting| (setting.value, setting.place)),
     };
@@ -80,8 +80,8 @@ pub fn tightened<'h>(ledger: &Ledger, held: impl Iterator<Item = &'h Held> + Clo
     let part = error.map_or(0.0, |error| error.to_f64());
     let all = || torques.iter().map(|(torque, _)| torque.to_f64());
     let (least, most) = (all().fold(f64::MAX, f64::min) * (1.0 - part), all().fold(0.0, f64::max) * (1.0 + part));
-    let between = (least <= most).then_some(Between { least: least.max(0.0), most });
-    Tightened { record, error, torques, between }
+    let between = (least <= most).then_some(ValueRange { least: least.max(0.0), most });
+    TightenedSupport { record, error, torques, between }
 }
 
 /// The preload of torques in N and its share of the proof load in %, least and greatest, rounded outward: neither is
@@ -92,9 +92,10 @@ pub struct Preload {
 }
 
 /// What torques of a bolt make; nothing where they make no sense.
-pub fn preload(bolt: &Bolt, friction: Friction, torques: Between) -> Option<Preload> {
-    let outward =
-        |between: Between, scale: f64| ((between.least * scale).floor() as i64, (between.most * scale).ceil() as i64);
+pub fn preload(bolt: &SeatedBolt, friction: Friction, torques: ValueRange) -> Option<Preload> {
+    let outward = |between: ValueRange, scale: f64| {
+        ((between.least * scale).floor() as i64, (between.most * scale).ceil() as i64)
+    };
     let newtons = outward(bolt.preload_n(torques, friction).ok()?, 1.0);
     let percent = outward(bolt.proof_share(torques, friction).ok()?, 100.0);
     Some(Preload { newtons, percent })

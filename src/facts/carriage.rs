@@ -5,8 +5,8 @@
 //! case counts half forward and half backward under it, which errs to the safe side.
 
 use super::Lacking;
-use crate::calc::carriage::{Block, BlockLoad, Carriage, Force, Point, inertia, weight};
-use crate::calc::joint_life::{Case, Rider};
+use crate::calc::carriage::{BlockLoad, CarriageBlock, Force, Point, RigidCarriage, inertia, weight};
+use crate::calc::joint_life::{LoadCase, Rider};
 use crate::calc::life::{Rating, combined_load};
 use crate::ledger::{self, Axis, BlockType, Ledger, Load, Towards};
 use crate::quantity::{Amount, Length};
@@ -14,10 +14,10 @@ use crate::quantity::{Amount, Length};
 /// A carriage with what each of its blocks carries in each case.
 #[derive(Clone, Debug)]
 pub struct Loaded {
-    pub carriage: Carriage,
+    pub carriage: RigidCarriage,
     /// For each block of the carriage that rides on a known rail, its index in the description.
     pub blocks: Vec<usize>,
-    pub cases: Vec<Case>,
+    pub cases: Vec<LoadCase>,
     /// The stiffnesses of the blocks are stated, so that joints can be put under them.
     pub stiff: bool,
 }
@@ -70,15 +70,19 @@ pub fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, Lacking> {
         springs.push(match (stiff, stiffness(at)) {
             (true, Some(vertical)) => {
                 let lateral = kind(at).and_then(|kind| kind.lateral_stiffness);
-                Block { at: place, vertical, lateral: lateral.map_or(vertical, |lateral| lateral.value.to_f64()) }
+                CarriageBlock {
+                    at: place,
+                    vertical,
+                    lateral: lateral.map_or(vertical, |lateral| lateral.value.to_f64()),
+                }
             }
-            _ => Block::alike(place),
+            _ => CarriageBlock::alike(place),
         });
     }
     let fault = |why: &dyn std::fmt::Display| {
         Lacking::new(described.place, why.to_string(), "check the places of blocks, rails and loads on the carriage")
     };
-    let carriage = Carriage::new(springs).map_err(|why| fault(&why))?;
+    let carriage = RigidCarriage::new(springs).map_err(|why| fault(&why))?;
     let mut cases = Vec::new();
     for (share, forces) in spectrum(described)? {
         let sides: &[f64] = if described.acceleration.is_some() { &[1.0, -1.0] } else { &[0.0] };
@@ -88,7 +92,7 @@ pub fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, Lacking> {
                 forces.push(inertia(mass.value.to_f64(), Point::default(), sign * acceleration.value.to_f64()));
             }
             let loads = carriage.loads(&forces, Point::default()).map_err(|why| fault(&why))?;
-            cases.push(Case { share: share / sides.len() as f64, loads });
+            cases.push(LoadCase { share: share / sides.len() as f64, loads });
         }
     }
     Ok(Some(Loaded { carriage, blocks, cases, stiff }))

@@ -4,16 +4,17 @@
 //! something open that the planner must know, a sensible figure is assumed and told.
 
 use super::Lacking;
-use super::layout_rows::{Grid, grid};
+use super::layout_rows::{GridSupport, grid};
 use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, joint_support_least};
-use crate::calc::layout::meeting::Stroke;
-use crate::calc::layout::plan::Outcome;
+use crate::calc::layout::meeting::PositionRange;
+use crate::calc::layout::plan::LayoutOutcome;
 use crate::calc::layout::task::{
-    Bar, Block, Carriage, Cutting, Owned, Profile, Rail, Support, Supports, Task, TaskError,
+    Bar, BlockSpec, CarriageSpec, CuttingSpec, LayoutTask, Owned, ProfileSpec, RailSpec, SupportSpec, SupportsSpec,
+    TaskError,
 };
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::seal::limits_applying;
-use crate::ledger::{self, Axis, End, Given, Ledger, RailId};
+use crate::ledger::{self, Axis, EndCut, Ledger, RailId, Spanned};
 use crate::quantity::Length;
 
 /// A joint support's length is rounded up to whole steps of this.
@@ -28,24 +29,24 @@ pub struct LayoutPlan {
     /// Its place in the machine.
     pub axis: usize,
     /// What was asked.
-    pub task: Task,
+    pub task: LayoutTask,
     /// The names of the task's profiles.
     pub profiles: Vec<String>,
     /// Rail and segment of each owned bar.
     pub owned: Vec<(usize, usize)>,
     /// The supports of each rail that are no joint supports.
-    pub grids: Vec<Vec<Grid>>,
+    pub grids: Vec<Vec<GridSupport>>,
     /// What the description leaves open and was taken to be so.
     pub assumed: Vec<String>,
     /// What came of it.
-    pub outcome: Outcome,
+    pub outcome: LayoutOutcome,
 }
 
 impl LayoutPlan {
     /// A row says by `omit` which of its places is empty; a support described by itself would have to be taken out of the
     /// text. Plans again without leaving any out where it lies in the way, and keeps that plan if it is as good.
     fn spare_singles(&mut self) -> Result<(), TaskError> {
-        let Outcome::Planned(first) = &self.outcome else { return Ok(()) };
+        let LayoutOutcome::Planned(first) = &self.outcome else { return Ok(()) };
         let gone = |rail: usize| {
             let dropped = first.rails[rail].dropped.iter();
             dropped.filter_map(|it| self.standing(rail, it)).any(|grid| !grid.in_row)
@@ -57,7 +58,7 @@ impl LayoutPlan {
         let mut task = self.task.clone();
         rails.iter().for_each(|rail| task.rails[*rail].supports.may_drop = false);
         let second = crate::calc::layout::plan(&task)?;
-        if matches!(&second, Outcome::Planned(second) if second.joints <= first.joints) {
+        if matches!(&second, LayoutOutcome::Planned(second) if second.joints <= first.joints) {
             (self.task, self.outcome) = (task, second);
         }
         Ok(())
@@ -69,7 +70,7 @@ impl LayoutPlan {
     }
 
     /// The support of a rail's grid that the planner means.
-    pub fn standing(&self, rail: usize, support: &Support) -> Option<&Grid> {
+    pub fn standing(&self, rail: usize, support: &SupportSpec) -> Option<&GridSupport> {
         self.grids[rail].iter().find(|grid| grid.support() == *support)
     }
 }
@@ -77,7 +78,7 @@ impl LayoutPlan {
 /// Plans an axis within so many search steps.
 pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPlan, Lacking> {
     let of = &ledger.machine.axes[axis];
-    let mut asking = Asking { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
+    let mut asking = TaskBuilder { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
     let (task, profiles, owned, grids) = asking.task(budget)?;
     let assumed = asking.assumed;
     let fault = |why: TaskError| {
@@ -89,7 +90,7 @@ pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPl
     Ok(plan)
 }
 
-struct Asking<'l> {
+struct TaskBuilder<'l> {
     ledger: &'l Ledger,
     limits: &'l Rulebook,
     axis: usize,
@@ -97,16 +98,16 @@ struct Asking<'l> {
     assumed: Vec<String>,
 }
 
-type Asked = (Task, Vec<String>, Vec<(usize, usize)>, Vec<Vec<Grid>>);
+type NamedTask = (LayoutTask, Vec<String>, Vec<(usize, usize)>, Vec<Vec<GridSupport>>);
 
-impl Asking<'_> {
-    fn task(&mut self, budget: u64) -> Result<Asked, Lacking> {
+impl TaskBuilder<'_> {
+    fn task(&mut self, budget: u64) -> Result<NamedTask, Lacking> {
         let (ledger, of) = (self.ledger, self.of);
         let run = of.run.ok_or_else(|| {
             Lacking::new(of.place, format!("axis {} does not say how long it is", *of.name), "add run from=… to=…")
         })?;
         let mut names: Vec<String> = Vec::new();
-        let mut profiles: Vec<Profile> = Vec::new();
+        let mut profiles: Vec<ProfileSpec> = Vec::new();
         let mut of_rail = Vec::new();
         for rail in &of.rails {
             if rail.from != run.from {
@@ -139,7 +140,7 @@ impl Asking<'_> {
                     segment.far_distance.map_or_else(|| far_distance(length, near, profile.pitch), |far| far.nm());
                 // An end left by a saw lies outside the joints, unless the rulebook allows it there.
                 let forbidden = ledger.rulebook.choice(LimitName::SawnEnds) == "forbidden";
-                let sawn = |end: Option<Given<End>>| forbidden && end.is_some_and(|end| end.value == End::Sawn);
+                let sawn = |end: Option<Spanned<EndCut>>| forbidden && end.is_some_and(|end| end.value == EndCut::Sawn);
                 let (near_sawn, far_sawn) = (sawn(segment.near_end), sawn(segment.far_end));
                 let profile = of_rail[rail];
                 owned.push(Owned { profile, length, near, far, near_sawn, far_sawn, rail: Some(rail), at: None });
@@ -149,7 +150,7 @@ impl Asking<'_> {
             rails.push(self.rail(it, of_rail[rail], profile, &owned, &grid)?);
             grids.push(grid);
         }
-        let stocked = |rail: &Rail, index: usize| {
+        let stocked = |rail: &RailSpec, index: usize| {
             !profiles[rail.profile].stock.is_empty() || owned.iter().any(|owned| owned.rail == Some(index))
         };
         if let Some(bare) = (0..rails.len()).find(|rail| !stocked(&rails[*rail], *rail)) {
@@ -159,7 +160,7 @@ impl Asking<'_> {
         }
         let (from, to) = (run.from.nm(), run.to.nm());
         let stagger = self.stagger();
-        let task = Task { from, to, profiles, rails, owned, stagger, carriage: self.carriage(), budget };
+        let task = LayoutTask { from, to, profiles, rails, owned, stagger, carriage: self.carriage(), budget };
         Ok((task, names, whose, grids))
     }
 
@@ -171,7 +172,7 @@ impl Asking<'_> {
         })
     }
 
-    fn profile(&mut self, of: &ledger::Profile, run: Length) -> Result<Profile, Lacking> {
+    fn profile(&mut self, of: &ledger::Profile, run: Length) -> Result<ProfileSpec, Lacking> {
         let pitch = of.hole_pitch.ok_or_else(|| {
             Lacking::new(of.name.place, format!("profile {} has no hole pitch", *of.name), "add hole-pitch=…")
         })?;
@@ -189,7 +190,7 @@ impl Asking<'_> {
         let least = rulebook.least::<Length>(LimitName::SegmentLength).map(|(least, _)| least);
         let least = least.or(of.least_segment.map(|least| least.value));
         let tolerance = rulebook.most::<Length>(LimitName::HolePitchTolerance).map_or(pitch, |(most, _)| most.nm());
-        Ok(Profile {
+        Ok(ProfileSpec {
             pitch,
             pattern_tolerance: tolerance,
             cutting: of.cutting_allowed.then(|| self.cutting(of, pitch, run, &stock)),
@@ -200,7 +201,7 @@ impl Asking<'_> {
         })
     }
 
-    fn cutting(&mut self, of: &ledger::Profile, pitch: i64, run: Length, stock: &[Bar]) -> Cutting {
+    fn cutting(&mut self, of: &ledger::Profile, pitch: i64, run: Length, stock: &[Bar]) -> CuttingSpec {
         let name = &*of.name;
         let grid = of.cut_grid.map_or_else(
             || {
@@ -221,9 +222,9 @@ impl Asking<'_> {
             |kerf| kerf.value,
         );
         let hole_keep = self.edge_or_assumed(of, pitch);
-        let ground = of.cut_ends.is_some_and(|ends| *ends == End::Ground);
+        let ground = of.cut_ends.is_some_and(|ends| *ends == EndCut::Ground);
         let in_joints = ground || self.limits.choice(LimitName::SawnEnds) != "forbidden";
-        Cutting { grid, kerf: kerf.nm(), hole_keep, in_joints }
+        CuttingSpec { grid, kerf: kerf.nm(), hole_keep, in_joints }
     }
 
     /// The least distance of a bolt from an edge, for figures that would make no sense with none.
@@ -257,10 +258,10 @@ impl Asking<'_> {
         &mut self,
         it: &ledger::Rail,
         profile: usize,
-        of: &Profile,
+        of: &ProfileSpec,
         owned: &[Owned],
-        grid: &[Grid],
-    ) -> Result<Rail, Lacking> {
+        grid: &[GridSupport],
+    ) -> Result<RailSpec, Lacking> {
         let (limits, axis) = (self.limits, self.of);
         let shop = self.profile_of(it)?.clone();
         let bolts = limits.least_count(LimitName::JointBolts).map_or(0, |(least, _)| least);
@@ -287,12 +288,12 @@ impl Asking<'_> {
         }
         // The lint asks a support for a hole only where it knows what the support covers.
         let judged = grid.iter().all(|grid| grid.covers.is_some());
-        Ok(Rail {
+        Ok(RailSpec {
             profile,
             seams: beam.map_or_else(Vec::new, |beam| beam.seams.iter().map(|seam| seam.position.nm()).collect()),
             seam_clearance: clearance.unwrap_or_else(|| default_seam_clearance(covers)),
-            supports: Supports {
-                grid: grid.iter().map(Grid::support).collect(),
+            supports: SupportsSpec {
+                grid: grid.iter().map(GridSupport::support).collect(),
                 may_drop: true,
                 joint_covers: described.then_some(covers),
                 off_centre: limits.most::<Length>(LimitName::JointSupportOffset).map_or(0, |(most, _)| most.nm()),
@@ -315,15 +316,14 @@ impl Asking<'_> {
         Some(default_stagger(pitches.map(|pitch| pitch.nm()).max()?, block))
     }
 
-    fn carriage(&self) -> Option<Carriage> {
+    fn carriage(&self) -> Option<CarriageSpec> {
         let carriage = self.of.carriage.as_ref()?;
         let margin = self.limits.least::<Length>(LimitName::MeetingMargin)?.0.nm();
-        let blocks = carriage
-            .blocks
-            .iter()
-            .filter_map(|block| Some(Block { rail: block.rail?, offset: block.at.nm(), length: block.length?.nm() }));
-        let stroke = self.of.stroke.map(|stroke| Stroke { from: stroke.from.nm(), to: stroke.to.nm() });
-        Some(Carriage { blocks: blocks.collect(), stroke, margin })
+        let blocks = carriage.blocks.iter().filter_map(|block| {
+            Some(BlockSpec { rail: block.rail?, offset: block.at.nm(), length: block.length?.nm() })
+        });
+        let stroke = self.of.stroke.map(|stroke| PositionRange { from: stroke.from.nm(), to: stroke.to.nm() });
+        Some(CarriageSpec { blocks: blocks.collect(), stroke, margin })
     }
 }
 

@@ -1,14 +1,14 @@
 //! The supports of a rail as its text describes them: which can be left out with `omit`, which were left out for a joint,
 //! and where the nodes stand that say so.
 
-use crate::calc::layout::task::Support;
+use crate::calc::layout::task::SupportSpec;
 use crate::ledger::{Ledger, RailId};
 use crate::quantity::{Amount, Length};
 use crate::text::{EntryRef, NodeRef, Span, Value};
 
 /// A support that is no joint support, standing or left out for an earlier joint.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Grid {
+pub struct GridSupport {
     pub name: String,
     pub at: Length,
     pub covers: Option<Length>,
@@ -20,10 +20,10 @@ pub struct Grid {
     pub left_out: bool,
 }
 
-impl Grid {
+impl GridSupport {
     /// As the planner is told of it. One that does not say what it covers has no length worth speaking of.
-    pub fn support(&self) -> Support {
-        Support { at: self.at.nm(), covers: self.covers.map_or(1, |covers| covers.nm().max(1)) }
+    pub fn support(&self) -> SupportSpec {
+        SupportSpec { at: self.at.nm(), covers: self.covers.map_or(1, |covers| covers.nm().max(1)) }
     }
 }
 
@@ -36,14 +36,14 @@ pub fn rail_node(ledger: &Ledger, id: RailId) -> Option<NodeRef<'_>> {
 }
 
 /// The supports of a rail that are no joint supports, in order of position.
-pub fn grid(ledger: &Ledger, id: RailId) -> Vec<Grid> {
+pub fn grid(ledger: &Ledger, id: RailId) -> Vec<GridSupport> {
     let rail = ledger.machine.rail(id);
     let Some(node) = rail_node(ledger, id) else { return Vec::new() };
     let node_of = |head: Span| node.children().find(|child| child.head() == head);
     let mut all = Vec::new();
     for support in rail.supports.iter().filter(|support| support.joint.is_none()) {
         let Some(node) = node_of(support.place.span) else { continue };
-        all.push(Grid {
+        all.push(GridSupport {
             name: support.name.to_string(),
             at: support.at,
             covers: support.covers,
@@ -66,7 +66,7 @@ pub fn grid(ledger: &Ledger, id: RailId) -> Vec<Grid> {
             let at = Length(first.nm() + length(row, "pitch").unwrap_or_default().nm() * (number - 1));
             if joints.iter().any(|(from, to)| at - half < *to && *from < at + half) {
                 let node = row.span();
-                all.push(Grid { name: name.into(), at, covers, node, in_row: true, left_out: true });
+                all.push(GridSupport { name: name.into(), at, covers, node, in_row: true, left_out: true });
             }
         }
     }

@@ -4,15 +4,15 @@
 use super::Lacking;
 use super::layout_plan::{LayoutPlan, end_distance, far_distance};
 use super::layout_rows::{omitted, rail_node};
-use super::lines::Lines;
-use crate::calc::layout::plan::{EndKind, Plan, RailPlan, Segment, Source};
-use crate::ledger::{Draft, End, Ledger, Rail, RailId, Spelt};
+use super::lines::LineEdits;
+use crate::calc::layout::plan::{EndKind, PlannedLayout, PlannedSegment, RailPlan, SegmentSource};
+use crate::ledger::{EndCut, Ledger, NodeDraft, Rail, RailId, SpeltValue};
 use crate::quantity::{Amount, Length};
 use crate::text::{Edit, NodeRef};
 
 /// The changes that put the plan into the text. Segments that are not owned are replaced only when `replace` says so,
 /// and none that a record rests on.
-pub fn edits(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, replace: bool) -> Result<Vec<Edit>, Lacking> {
+pub fn edits(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, replace: bool) -> Result<Vec<Edit>, Lacking> {
     let mut all = Vec::new();
     for (rail, of) in planned.rails.iter().enumerate() {
         let id = plan.rail(rail);
@@ -23,7 +23,7 @@ pub fn edits(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, replace: bool) 
             continue;
         }
         written.may_change(replace)?;
-        let mut lines = Lines::new(node.document().text());
+        let mut lines = LineEdits::new(node.document().text());
         written.segments(&mut lines);
         written.rows(&mut lines);
         written.joint_supports(&mut lines);
@@ -49,9 +49,10 @@ impl<'l> Written<'l> {
 
     /// Whether the text says already what is planned.
     fn is_there(&self) -> bool {
-        let holes = |segment: &Segment| segment.holes.iter().map(|at| Length(*at)).collect::<Vec<_>>();
-        let same = |(a, b): (&crate::ledger::Segment, &Segment)| a.length.nm() == b.length && a.holes == holes(b);
-        let supported = |(a, b): (&crate::ledger::Joint, &crate::calc::layout::plan::Joint)| {
+        let holes = |segment: &PlannedSegment| segment.holes.iter().map(|at| Length(*at)).collect::<Vec<_>>();
+        let same =
+            |(a, b): (&crate::ledger::Segment, &PlannedSegment)| a.length.nm() == b.length && a.holes == holes(b);
+        let supported = |(a, b): (&crate::ledger::Joint, &crate::calc::layout::plan::PlannedJoint)| {
             a.support.map(|support| self.it.supports[support].at.nm()) == b.support
         };
         self.it.segments.len() == self.of.segments.len()
@@ -78,7 +79,7 @@ impl<'l> Written<'l> {
         Ok(())
     }
 
-    fn segments(&self, lines: &mut Lines) {
+    fn segments(&self, lines: &mut LineEdits) {
         let nodes: Vec<NodeRef> = self.named("segment").collect();
         let is_owned = |index: usize| self.it.segments.get(index).is_some_and(|segment| segment.owned);
         let slots: Vec<NodeRef> = (0..nodes.len()).filter(|index| is_owned(*index)).map(|index| nodes[index]).collect();
@@ -87,8 +88,8 @@ impl<'l> Written<'l> {
         let mut order: Vec<NodeRef> = Vec::new();
         for segment in &self.of.segments {
             match segment.source {
-                Source::Owned { owned } => order.extend(nodes.get(self.plan.owned[owned].1)),
-                Source::Whole { .. } | Source::Cut { .. } => {
+                SegmentSource::Owned { owned } => order.extend(nodes.get(self.plan.owned[owned].1)),
+                SegmentSource::Whole { .. } | SegmentSource::Cut { .. } => {
                     new[order.len().min(slots.len())].push(self.segment_line(segment));
                 }
             }
@@ -111,18 +112,18 @@ impl<'l> Written<'l> {
         others.for_each(|index| lines.remove(nodes[index].span()));
     }
 
-    fn segment_line(&self, segment: &Segment) -> String {
+    fn segment_line(&self, segment: &PlannedSegment) -> String {
         let profile = self.it.profile.as_ref().and_then(|name| self.ledger.shop.profile(name));
         let pitch = self.plan.task.profile_of(self.id.rail).pitch;
         let near = profile.map_or(pitch / 2, |profile| end_distance(profile, pitch));
-        let mut line = Draft::new("segment").value(Length(segment.length));
+        let mut line = NodeDraft::new("segment").value(Length(segment.length));
         if segment.near != near {
             line.set("near-distance", Length(segment.near));
         }
         if segment.far != far_distance(segment.length, segment.near, pitch) {
             line.set("far-distance", Length(segment.far));
         }
-        let ground = profile.and_then(|profile| profile.cut_ends).is_some_and(|ends| *ends == End::Ground);
+        let ground = profile.and_then(|profile| profile.cut_ends).is_some_and(|ends| *ends == EndCut::Ground);
         for (end, word) in [(segment.near_end, "near-end"), (segment.far_end, "far-end")] {
             if end == EndKind::Sawn && !ground {
                 line.set(word, "sawn");
@@ -132,7 +133,7 @@ impl<'l> Written<'l> {
     }
 
     /// Leaves out the supports that a joint support takes the place of, and takes back those that an earlier one did.
-    fn rows(&self, lines: &mut Lines) {
+    fn rows(&self, lines: &mut LineEdits) {
         let grids = &self.plan.grids[self.id.rail];
         let gone = |name: &str| self.of.dropped.iter().any(|it| named(self, it) == Some(name));
         let kept = |name: &str| self.of.supports.iter().any(|it| named(self, it) == Some(name));
@@ -153,13 +154,13 @@ impl<'l> Written<'l> {
                 if names.is_empty() {
                     lines.remove(omit.span());
                 } else if names.len() != said.len() || !names.iter().all(|name| said.contains(name)) {
-                    let names: Vec<String> = names.into_iter().map(|name| Spelt::from(name).to_string()).collect();
+                    let names: Vec<String> = names.into_iter().map(|name| SpeltValue::from(name).to_string()).collect();
                     lines.replace(first.span().to(last.span()), names.join(" "));
                 }
             }
             if omits.is_empty() && !added.is_empty() {
                 debug_assert_eq!(omitted(row).count(), 0);
-                lines.first_in(row, &[Draft::new("omit").values(added).line()]);
+                lines.first_in(row, &[NodeDraft::new("omit").values(added).line()]);
             }
         }
         for single in grids.iter().filter(|grid| !grid.in_row && gone(&grid.name)) {
@@ -167,7 +168,7 @@ impl<'l> Written<'l> {
         }
     }
 
-    fn joint_supports(&self, lines: &mut Lines) {
+    fn joint_supports(&self, lines: &mut LineEdits) {
         let Some(covers) = self.plan.task.rails[self.id.rail].supports.joint_covers else { return };
         let there: Vec<(String, NodeRef)> = self
             .named("joint-support")
@@ -180,7 +181,7 @@ impl<'l> Written<'l> {
             let Some(at) = joint.support else { continue };
             used.push(name);
             let Some((_, node)) = there.iter().find(|(known, _)| known == name) else {
-                let support = Draft::new("joint-support").value(name).property("at", Length(at));
+                let support = NodeDraft::new("joint-support").value(name).property("at", Length(at));
                 new.push(support.property("length", Length(covers)).line());
                 continue;
             };
@@ -188,7 +189,7 @@ impl<'l> Written<'l> {
                 let Some(entry) = node.prop(prop) else { continue };
                 let said = Length::read(entry.raw(), entry.ty().map(|(unit, _)| unit)).ok();
                 if said != Some(Length(value)) {
-                    lines.replace(entry.span(), format!("{prop}={}", Spelt::from(Length(value))));
+                    lines.replace(entry.span(), format!("{prop}={}", SpeltValue::from(Length(value))));
                 }
             }
         }
@@ -202,6 +203,6 @@ impl<'l> Written<'l> {
     }
 }
 
-fn named<'a>(written: &Written<'a>, support: &crate::calc::layout::task::Support) -> Option<&'a str> {
+fn named<'a>(written: &Written<'a>, support: &crate::calc::layout::task::SupportSpec) -> Option<&'a str> {
     written.plan.standing(written.id.rail, support).map(|grid| grid.name.as_str())
 }

@@ -3,7 +3,7 @@
 use super::Lacking;
 use super::carriage::{Loaded, loaded, riders};
 use super::steps::four_steps;
-use crate::calc::joint_life::{BlockLife, Joint, JointOffset, Stroke, joint_life};
+use crate::calc::joint_life::{BlockLife, CrossedJoint, JointOffset, StrokeMm, joint_life};
 use crate::calc::life::{Life, Reliability, static_safety};
 use crate::ledger::{Axis, Ledger, RailId};
 use crate::quantity::{Amount, Ratio, Travel};
@@ -33,9 +33,9 @@ pub fn lives(ledger: &Ledger, index: usize) -> Result<Lives, Lacking> {
     })?;
     let joints = if loaded.stiff && axis.stroke.is_some() { measured(ledger, index, axis) } else { Vec::new() };
     let stroke = match axis.stroke {
-        Some(stroke) => Stroke { from_mm: stroke.from.to_f64(), to_mm: stroke.to.to_f64() },
+        Some(stroke) => StrokeMm { from_mm: stroke.from.to_f64(), to_mm: stroke.to.to_f64() },
         // Without joints, one stretch is like another.
-        None => Stroke { from_mm: 0.0, to_mm: 1.0 },
+        None => StrokeMm { from_mm: 0.0, to_mm: 1.0 },
     };
     let lives = joint_life(&loaded.carriage, &riders, &loaded.cases, &joints, stroke, reliability);
     let place = axis.carriage.as_ref().map_or(asked_at, |carriage| carriage.place);
@@ -59,7 +59,7 @@ fn reliability(share: Ratio) -> Option<Reliability> {
 const MOST_JOINTS: usize = 500;
 
 /// The joints whose four steps are known.
-fn measured(ledger: &Ledger, axis: usize, of: &Axis) -> Vec<Joint> {
+fn measured(ledger: &Ledger, axis: usize, of: &Axis) -> Vec<CrossedJoint> {
     let mut joints = Vec::new();
     for (rail, it) in of.rails.iter().enumerate() {
         for (joint, at) in it.joints.iter().enumerate() {
@@ -74,7 +74,7 @@ fn measured(ledger: &Ledger, axis: usize, of: &Axis) -> Vec<Joint> {
                 twist: mm(patterns.twist.to_f64()),
                 size: mm(patterns.size.to_f64()),
             };
-            joints.push(Joint { rail, at_mm: at.position.to_f64(), offset });
+            joints.push(CrossedJoint { rail, at_mm: at.position.to_f64(), offset });
             if joints.len() > MOST_JOINTS {
                 return Vec::new();
             }

@@ -7,15 +7,15 @@ use crate::text::{Edit, NodeRef, Span};
 const SET_IN: &str = "    ";
 
 /// The edits of one text as they come together.
-pub struct Lines<'t> {
+pub struct LineEdits<'t> {
     text: &'t str,
     newline: &'static str,
     pub edits: Vec<Edit>,
 }
 
-impl<'t> Lines<'t> {
-    pub fn new(text: &'t str) -> Lines<'t> {
-        Lines { text, newline: if text.contains("\r\n") { "\r\n" } else { "\n" }, edits: Vec::new() }
+impl<'t> LineEdits<'t> {
+    pub fn new(text: &'t str) -> LineEdits<'t> {
+        LineEdits { text, newline: if text.contains("\r\n") { "\r\n" } else { "\n" }, edits: Vec::new() }
     }
 
     /// Puts a text in the place of a stretch.

@@ -10,11 +10,11 @@ use crate::ledger::{Axis, Body, Interface, Ledger, RailId, Service, Stage, Surve
 use crate::quantity::{Length, Travel};
 
 use super::steps::joint_state;
-use super::survey::{Standing, reference};
+use super::survey::{CurrentSurveys, reference};
 
 /// When a task was done last.
 #[derive(Clone, Copy, Debug)]
-pub struct Done {
+pub struct LastService {
     /// The oldest of the records that it rests on; the release where something was never done since.
     pub record: usize,
     pub released: bool,
@@ -37,7 +37,7 @@ pub fn services(ledger: &Ledger, axis: usize, release: usize) -> Vec<(usize, &Se
 }
 
 /// When a task was done last on an axis that was released.
-pub fn last_done(ledger: &Ledger, rulebook: &Rulebook, axis: usize, release: usize, task: Task) -> Done {
+pub fn last_done(ledger: &Ledger, rulebook: &Rulebook, axis: usize, release: usize, task: Task) -> LastService {
     let services = services(ledger, axis, release);
     let of_task = |(_, service): &&(usize, &Service)| service.task.is_some_and(|of| *of == task);
     let line = services.iter().rev().find(of_task).map(|(at, _)| *at);
@@ -50,7 +50,7 @@ pub fn last_done(ledger: &Ledger, rulebook: &Rulebook, axis: usize, release: usi
     let oldest = proofs.iter().copied().min_by_key(rank).unwrap_or(release);
     let newest = proofs.into_iter().max_by_key(rank).unwrap_or(release);
     let released = oldest == release;
-    Done {
+    LastService {
         record: oldest,
         released,
         travelled: if released { Travel::ZERO } else { travelled(ledger, &services, oldest, newest) },
@@ -106,7 +106,7 @@ fn inspections(ledger: &Ledger, id: RailId) -> Vec<Option<usize>> {
 /// alone where that is what was surveyed.
 fn surveys(ledger: &Ledger, rulebook: &Rulebook, axis: &Axis, id: RailId) -> Vec<Option<usize>> {
     let stated = |entry| rulebook.most::<Length>(entry).is_some();
-    let latest = |kind| Standing::of(ledger, id, kind).latest();
+    let latest = |kind| CurrentSurveys::for_rail(ledger, id, kind).latest();
     let others = || (0..axis.rails.len()).map(|rail| RailId { axis: id.axis, rail });
     let mut all = Vec::new();
     if reference(ledger, id).is_some() {
@@ -117,7 +117,8 @@ fn surveys(ledger: &Ledger, rulebook: &Rulebook, axis: &Axis, id: RailId) -> Vec
     }
     let follows_none = others().all(|other| reference(ledger, other).is_none());
     let followed = others().any(|other| reference(ledger, other) == Some(id));
-    let mut planes = Standing::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| plane.latest());
+    let mut planes =
+        CurrentSurveys::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| plane.latest());
     if stated(LimitName::Straightness) && (followed || follows_none)
         || follows_none && planes.clone().any(|it| it.is_some())
     {

@@ -8,21 +8,22 @@ use std::collections::BTreeMap;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{
-    Lying, PlainPlan, Plan, ShimPlanError, ShimProblem, Stack, Stock, StockError, SupportNeed, plain_over, plan_over,
+    LeafStock, PlainPlan, PresentLeaves, ShimPlanError, ShimProblem, Stack, StackPlan, StockError, SupportNeed,
+    plain_over, plan_over,
 };
 use crate::calc::survey::ShimEffect;
 use crate::finding::{Limit, Place};
 use crate::ledger::seal::limits_applying;
-use crate::ledger::{Ledger, RailId, What};
+use crate::ledger::{EventKind, Ledger, RailId};
 use crate::quantity::Length;
 
 use super::shims::{self, Leaves};
-use super::survey::{Readings, Seat, Standing, length, minus};
+use super::survey::{CurrentSurveys, Seat, SurveyReadings, length, minus};
 use super::{Lacking, proof};
 
 /// One support in the plan.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct ShimPlanRow {
     pub support: usize,
     /// The reading there, zero at the target; linear between stations where it is no station itself.
     pub reading: Length,
@@ -52,11 +53,11 @@ pub struct ShimPlan {
     pub guard: Option<String>,
     /// Why no guard band was taken off.
     pub unguarded: &'static str,
-    pub(crate) rows: Vec<Row>,
+    pub(crate) rows: Vec<ShimPlanRow>,
     /// The leaves that lie nowhere and that no earlier rail's plan takes.
-    pub stock: Stock,
+    pub stock: LeafStock,
     /// The fewest shimmed supports, then the fewest leaves, then the thinnest total.
-    pub best: Result<Plan, ShimPlanError>,
+    pub best: Result<StackPlan, ShimPlanError>,
     /// Leaves under supports that are left as they are might serve better elsewhere: that was not looked into.
     pub exchange: bool,
     /// Every support up to the target with what comes nearest.
@@ -74,7 +75,7 @@ impl ShimPlan {
     }
 
     /// The rows that get their stack anew, each with the leaves that then lie there; none where all come out.
-    pub fn put_in<'p>(&'p self, stacks: &'p [Stack]) -> impl Iterator<Item = (&'p Row, Vec<Length>)> {
+    pub fn put_in<'p>(&'p self, stacks: &'p [Stack]) -> impl Iterator<Item = (&'p ShimPlanRow, Vec<Length>)> {
         let rows = self.rows.iter().zip(stacks);
         rows.filter(|(row, stack)| stack.is_put_in(row.need.nm())).map(|(row, stack)| (row, self.leaves(stack)))
     }
@@ -120,7 +121,7 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lack
     let rail = ledger.machine.rail(id);
     let address = ledger.machine.rail_address(id);
     let lacking = |place: Place, what: String, next: &str| Err(Lacking::new(place, what, next));
-    let Some(seat) = Seat::of(ledger, id) else {
+    let Some(seat) = Seat::for_rail(ledger, id) else {
         return lacking(rail.place, format!("{address} does not say which rail it follows"), "add follows=…");
     };
     let Some(effect) = seat.effect else {
@@ -138,10 +139,10 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lack
         );
     };
     let stock = shims::without(&whole, taken).unwrap_or_else(|| whole.clone());
-    let Some(record) = Standing::of(ledger, id, seat.kind).latest() else {
+    let Some(record) = CurrentSurveys::for_rail(ledger, id, seat.kind).latest() else {
         return lacking(rail.place, format!("{address} has no survey yet"), "survey it first");
     };
-    let Some(readings) = Readings::of(ledger, record) else {
+    let Some(readings) = SurveyReadings::for_record(ledger, record) else {
         return lacking(ledger.records[record].place, "this survey has no reading".into(), "read it first");
     };
     let limits = limits_applying(ledger, id.axis);
@@ -149,8 +150,11 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lack
         return lacking(rail.place, format!("the rulebook states no {}", seat.limit), "state it with a reason");
     };
     let history = ledger.history(id);
-    let later =
-        history.supports.all().iter().find(|event| event.what == What::Shimmed && ledger.after(event.record, record));
+    let later = history
+        .supports
+        .all()
+        .iter()
+        .find(|event| event.what == EventKind::Shimmed && ledger.after(event.record, record));
     if let Some(event) = later {
         return lacking(event.place, "shims were recorded after the latest survey".into(), "survey again, then plan");
     }
@@ -172,10 +176,10 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lack
             "survey from the first support to the last",
         );
     }
-    let question = Question::new(&rows, range, &stock);
+    let question = ShimQuestion::new(&rows, range, &stock);
     let best = question.best(&stock, true);
     // With every leaf of the machine to choose from, nothing that is left as it is can be in the way.
-    let cost = |plan: &Plan| (plan.proven, plan.shimmed, plan.leaves, plan.total_nm);
+    let cost = |plan: &StackPlan| (plan.proven, plan.shimmed, plan.leaves, plan.total_nm);
     let exchange = stock != whole
         && match (&best, question.best(&whole, false)) {
             (Ok(best), Ok(least)) => cost(best) != cost(&least),
@@ -203,7 +207,7 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lack
 }
 
 /// The supports that lie within a survey, each with what it needs; nothing where its numbers are out of range.
-fn rows(ledger: &Ledger, id: RailId, readings: &Readings, effect: ShimEffect) -> Option<Vec<Row>> {
+fn rows(ledger: &Ledger, id: RailId, readings: &SurveyReadings, effect: ShimEffect) -> Option<Vec<ShimPlanRow>> {
     let (survey, scale) = readings.survey()?;
     let target = readings.target(effect).value;
     let stations: BTreeMap<i64, Ratio> =
@@ -220,7 +224,7 @@ fn rows(ledger: &Ledger, id: RailId, readings: &Readings, effect: ShimEffect) ->
         let exact = exact.max(Ratio::whole(0));
         let there = shims::under(ledger, id, support);
         let (reading, interpolated) = (length(from_target), station.is_none());
-        Some(Row { support, reading, interpolated, need: length(exact), exact, there })
+        Some(ShimPlanRow { support, reading, interpolated, need: length(exact), exact, there })
     };
     let supports = ledger.machine.rail(id).supports.iter().enumerate();
     Some(supports.filter_map(|(support, it)| row(support, it.at.nm())).collect())
@@ -231,38 +235,38 @@ fn rows(ledger: &Ledger, id: RailId, readings: &Readings, effect: ShimEffect) ->
 /// Leaves and limit are whole nanometres, so all that counts of the needs' fractions is their order: each is replaced by
 /// its rank, and a nanometre is taken to have as many parts as there are different fractions. Every comparison comes out
 /// as with the fractions themselves.
-struct Question<'r> {
-    rows: &'r [Row],
+struct ShimQuestion<'r> {
+    rows: &'r [ShimPlanRow],
     range: Length,
     parts: i64,
     supports: Vec<SupportNeed>,
-    lying: Vec<Lying>,
+    lying: Vec<PresentLeaves>,
 }
 
-impl<'r> Question<'r> {
-    fn new(rows: &'r [Row], range: Length, stock: &Stock) -> Self {
+impl<'r> ShimQuestion<'r> {
+    fn new(rows: &'r [ShimPlanRow], range: Length, stock: &LeafStock) -> Self {
         let fraction = |need: Ratio| minus(need, Ratio::whole(need.floor()));
         let mut fractions: Vec<Ratio> = rows.iter().map(|row| fraction(row.exact)).collect();
         fractions.push(Ratio::whole(0));
         fractions.sort_unstable();
         fractions.dedup();
         let parts = i64::try_from(fractions.len()).unwrap_or(i64::MAX);
-        let need = |row: &Row| {
+        let need = |row: &ShimPlanRow| {
             let rank = fractions.binary_search(&fraction(row.exact)).unwrap_or(0);
             let whole = i64::try_from(row.exact.floor()).unwrap_or(i64::MAX);
             whole.saturating_mul(parts).saturating_add(rank as i64)
         };
         let supports = rows.iter().map(|row| SupportNeed { needed_nm: need(row), most_nm: None }).collect();
-        let lying = |row: &Row| {
+        let lying = |row: &ShimPlanRow| {
             let of = |thickness_nm| row.there.iter().filter(|leaf| leaf.nm() == thickness_nm).count();
             let leaves = stock.kinds().iter().map(|kind| u32::try_from(of(kind.thickness_nm)).unwrap_or(u32::MAX));
             let total: Length = row.there.iter().copied().sum();
-            Lying { total_nm: total.nm().saturating_mul(parts), leaves: leaves.collect() }
+            PresentLeaves { total_nm: total.nm().saturating_mul(parts), leaves: leaves.collect() }
         };
         Self { rows, range, parts, supports, lying: rows.iter().map(lying).collect() }
     }
 
-    fn problem(&self, stock: &Stock) -> ShimProblem {
+    fn problem(&self, stock: &LeafStock) -> ShimProblem {
         ShimProblem {
             supports: self.supports.clone(),
             range_nm: self.range.nm().saturating_mul(self.parts),
@@ -272,13 +276,13 @@ impl<'r> Question<'r> {
     }
 
     /// The best plan; `returning` says whether the leaves of supports that are shimmed anew come back to the stock.
-    fn best(&self, stock: &Stock, returning: bool) -> Result<Plan, ShimPlanError> {
-        let bare = |lying: &Lying| Lying { leaves: Vec::new(), ..*lying };
+    fn best(&self, stock: &LeafStock, returning: bool) -> Result<StackPlan, ShimPlanError> {
+        let bare = |lying: &PresentLeaves| PresentLeaves { leaves: Vec::new(), ..*lying };
         let lying = if returning { self.lying.clone() } else { self.lying.iter().map(bare).collect() };
         let plan = plan_over(&self.problem(stock), &lying).map_err(|why| self.in_nanometres(why))?;
         let stacks = self.stacks(&plan.stacks);
         let (range_nm, least) = (self.left_range(&stacks), stacks.iter().map(|stack| stack.remaining_nm).min());
-        Ok(Plan {
+        Ok(StackPlan {
             raise_nm: least.map_or(0, |least| -least).max(0),
             raise_most_nm: plan.raise_most_nm / self.parts,
             range_nm,
@@ -288,7 +292,7 @@ impl<'r> Question<'r> {
         })
     }
 
-    fn plain(&self, stock: &Stock) -> Result<PlainPlan, ShimPlanError> {
+    fn plain(&self, stock: &LeafStock) -> Result<PlainPlan, ShimPlanError> {
         let plan = plain_over(&self.problem(stock), &self.lying).map_err(|why| self.in_nanometres(why))?;
         let stacks = self.stacks(&plan.stacks);
         Ok(PlainPlan { range_nm: self.left_range(&stacks), total_nm: plan.total_nm / self.parts, stacks, ..plan })

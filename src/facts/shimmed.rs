@@ -1,6 +1,6 @@
 //! When a rail was shimmed, and what had been surveyed by then.
 
-use super::survey::Standing;
+use super::survey::CurrentSurveys;
 use crate::ledger::{Body, Ledger, RailId, SurveyKind};
 
 /// The last record that put shims under a rail, took them out or changed them.
@@ -14,5 +14,5 @@ pub fn last_shimmed(ledger: &Ledger, id: RailId) -> Option<usize> {
 
 /// The survey that stood when a rail was shimmed.
 pub fn surveyed_before(ledger: &Ledger, id: RailId, kind: SurveyKind, shimmed: usize) -> Option<usize> {
-    Standing::until(ledger, id, kind, Some(shimmed)).first()?.latest()
+    CurrentSurveys::until(ledger, id, kind, Some(shimmed)).first()?.latest()
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::calc::exact::Ratio;
-use crate::calc::shims::{LeafKind, ShimProblem, Stock, SupportNeed, plain};
+use crate::calc::shims::{LeafKind, LeafStock, ShimProblem, SupportNeed, plain};
 use crate::ledger::{Ledger, RailId};
 use crate::quantity::{Amount, Length};
 
@@ -13,7 +13,7 @@ use super::survey::length;
 const MOST_NAMED: usize = 6;
 
 /// The stock as the shop describes it; nothing where it describes none.
-pub fn stock(ledger: &Ledger) -> Option<Stock> {
+pub fn stock(ledger: &Ledger) -> Option<LeafStock> {
     let mut kinds: Vec<LeafKind> = Vec::new();
     for leaf in &ledger.shop.shim_stock.as_ref()?.leaves {
         let count = leaf.count.map(|count| *count);
@@ -22,7 +22,7 @@ pub fn stock(ledger: &Ledger) -> Option<Stock> {
             None => kinds.push(LeafKind { thickness_nm: leaf.thickness.nm(), count }),
         }
     }
-    Stock::new(kinds).ok()
+    LeafStock::new(kinds).ok()
 }
 
 /// Leaves of each thickness, by number.
@@ -48,16 +48,16 @@ pub fn under(ledger: &Ledger, id: RailId, support: usize) -> Vec<Length> {
 }
 
 /// A stock without leaves that are used elsewhere.
-pub fn without(stock: &Stock, used: &Leaves) -> Option<Stock> {
+pub fn without(stock: &LeafStock, used: &Leaves) -> Option<LeafStock> {
     let left = |kind: &LeafKind| {
         let used = used.get(&Length(kind.thickness_nm)).copied().unwrap_or(0);
         LeafKind { count: kind.count.map(|count| count.saturating_sub(used)), ..*kind }
     };
-    Stock::new(stock.kinds().iter().map(left).collect()).ok()
+    LeafStock::new(stock.kinds().iter().map(left).collect()).ok()
 }
 
 /// The leaves of the shop that lie nowhere in the machine.
-pub fn free(ledger: &Ledger) -> Option<Stock> {
+pub fn free(ledger: &Ledger) -> Option<LeafStock> {
     let stock = stock(ledger)?;
     let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
     if counted { without(&stock, &in_machine(ledger)) } else { Some(stock) }

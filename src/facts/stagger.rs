@@ -27,7 +27,7 @@ pub fn required<'l>(ledger: &'l Ledger, rulebook: &'l Rulebook, a: RailId, b: Ra
     if let Some(stated) = rulebook.least::<Length>(LimitName::Stagger) {
         return Some(stated);
     }
-    let required = Needs::of(ledger, a).and(Needs::of(ledger, b)).stagger(None)?;
+    let required = Needs::for_rail(ledger, a).and(Needs::for_rail(ledger, b)).stagger(None)?;
     Some((required, rulebook.computed_least(LimitName::Stagger, required)))
 }
 
@@ -40,7 +40,7 @@ pub struct Needs {
 
 impl Needs {
     /// What one rail brings.
-    pub fn of(ledger: &Ledger, id: RailId) -> Needs {
+    pub fn for_rail(ledger: &Ledger, id: RailId) -> Needs {
         let pitch = hole_pitch(ledger, ledger.machine.rail(id));
         Needs { pitch, block: longest_block(ledger, id) }
     }

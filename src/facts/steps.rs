@@ -3,10 +3,10 @@
 use smallvec::SmallVec;
 
 use crate::calc::exact::Surd;
-use crate::calc::grooves::{Contact, GaugePlus, GrooveSteps, Side, Stylus};
+use crate::calc::grooves::{FlankSide, GaugePlus, GrooveFacing, GrooveSteps, StylusDirection};
 use crate::calc::step::MeanStep;
 use crate::finding::Place;
-use crate::ledger::{self, Body, Groove, GrooveReading, Inspect, Ledger, Plus, RailId};
+use crate::ledger::{self, Body, Groove, GrooveReading, Inspect, Ledger, PlusDirection, RailId};
 use crate::quantity::Length;
 
 /// The inspection record that counts for one groove or the light of a joint.
@@ -78,8 +78,8 @@ pub fn nearest(surd: Surd) -> Length {
 pub fn plus(ledger: &Ledger, inspect: &Inspect) -> Option<GaugePlus> {
     let own = inspect.plus.map(|plus| plus.value);
     match own.or_else(|| ledger.shop.gauge(inspect.gauge.as_ref()?)?.plus.map(|plus| plus.value))? {
-        Plus::Outward => Some(GaugePlus::Outward),
-        Plus::Inward => Some(GaugePlus::Inward),
+        PlusDirection::Outward => Some(GaugePlus::Outward),
+        PlusDirection::Inward => Some(GaugePlus::Inward),
         _ => None,
     }
 }
@@ -90,13 +90,13 @@ pub struct FourSteps {
     /// It is known which way the gauge counts, so that high and low, left and right can be told.
     pub signed: bool,
     /// The way the contact lines cross is stated; else outward is taken.
-    pub contact: Option<Contact>,
+    pub contact: Option<GrooveFacing>,
     pub places: [Place; 4],
 }
 
 impl FourSteps {
-    pub fn contact_or_outward(&self) -> Contact {
-        self.contact.unwrap_or(Contact::Outward)
+    pub fn contact_or_outward(&self) -> GrooveFacing {
+        self.contact.unwrap_or(GrooveFacing::Outward)
     }
 }
 
@@ -119,23 +119,23 @@ pub fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps
     }
     let (plus, stylus) = how?;
     let stylus = match stylus {
-        ledger::Stylus::Normal => Stylus::Square,
-        ledger::Stylus::Horizontal => Stylus::Horizontal,
-        ledger::Stylus::Vertical => Stylus::Vertical,
+        ledger::Stylus::Normal => StylusDirection::Square,
+        ledger::Stylus::Horizontal => StylusDirection::Horizontal,
+        ledger::Stylus::Vertical => StylusDirection::Vertical,
     };
     let steps = GrooveSteps::new(differences, plus.unwrap_or(GaugePlus::Outward), stylus).ok()?;
     let profile = ledger.machine.rail(id).profile.as_ref().and_then(|name| ledger.shop.profile(name));
     let contact = profile.and_then(|profile| profile.contact).map(|contact| match *contact {
-        ledger::Contact::Outward => Contact::Outward,
-        ledger::Contact::Inward => Contact::Inward,
+        ledger::Contact::Outward => GrooveFacing::Outward,
+        ledger::Contact::Inward => GrooveFacing::Inward,
     });
     Some(FourSteps { steps, signed: plus.is_some(), contact, places })
 }
 
 /// The side of a rail's datum face.
-pub fn datum(ledger: &Ledger, id: RailId) -> Option<Side> {
+pub fn datum(ledger: &Ledger, id: RailId) -> Option<FlankSide> {
     ledger.machine.rail(id).datum.map(|side| match *side {
-        ledger::Side::Left => Side::Left,
-        ledger::Side::Right => Side::Right,
+        ledger::Side::Left => FlankSide::Left,
+        ledger::Side::Right => FlankSide::Right,
     })
 }

@@ -7,12 +7,12 @@ use crate::calc::straightness::minimum_zone;
 use crate::calc::survey::{self, ShimEffect};
 use crate::finding::Place;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Ledger, Plus, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
+use crate::ledger::{Body, Ledger, PlusDirection, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
 use crate::quantity::Length;
 
 /// One station that was read.
 #[derive(Clone, Copy, Debug)]
-pub struct Station<'l> {
+pub struct ReadStation<'l> {
     pub row: &'l StationReading,
     /// The mean of its readings in nm, wider, higher or to the left being plus.
     pub value: Ratio,
@@ -20,32 +20,32 @@ pub struct Station<'l> {
 
 /// A survey with at least one reading, its stations in order of position.
 #[derive(Clone, Debug)]
-pub struct Readings<'l> {
+pub struct SurveyReadings<'l> {
     pub record: usize,
     pub place: Place,
     pub survey: &'l Survey,
     /// 1 where the gauge's plus is wider, higher or to the left, else -1.
     pub sign: i128,
-    pub stations: Vec<Station<'l>>,
+    pub stations: Vec<ReadStation<'l>>,
     /// The first of the greatest readings.
-    pub greatest: Station<'l>,
+    pub greatest: ReadStation<'l>,
     /// The first of the least readings.
-    pub least: Station<'l>,
+    pub least: ReadStation<'l>,
 }
 
-impl<'l> Readings<'l> {
+impl<'l> SurveyReadings<'l> {
     /// The numbers of a survey record; nothing where it has no reading.
-    pub fn of(ledger: &'l Ledger, record: usize) -> Option<Readings<'l>> {
+    pub fn for_record(ledger: &'l Ledger, record: usize) -> Option<SurveyReadings<'l>> {
         let Body::Survey(survey) = &ledger.records[record].body else { return None };
         let sign = sign(ledger, survey);
         let stations = stations(&survey.stations, sign);
-        Readings::with(record, ledger.records[record].place, survey, sign, stations)
+        SurveyReadings::with(record, ledger.records[record].place, survey, sign, stations)
     }
 
     /// The same survey with some of its stations only; nothing where none is left.
-    pub fn only(&self, keep: impl FnMut(&&Station<'l>) -> bool) -> Option<Readings<'l>> {
+    pub fn only(&self, keep: impl FnMut(&&ReadStation<'l>) -> bool) -> Option<SurveyReadings<'l>> {
         let stations = self.stations.iter().filter(keep).copied().collect();
-        Readings::with(self.record, self.place, self.survey, self.sign, stations)
+        SurveyReadings::with(self.record, self.place, self.survey, self.sign, stations)
     }
 
     fn with(
@@ -53,8 +53,8 @@ impl<'l> Readings<'l> {
         place: Place,
         survey: &'l Survey,
         sign: i128,
-        stations: Vec<Station<'l>>,
-    ) -> Option<Readings<'l>> {
+        stations: Vec<ReadStation<'l>>,
+    ) -> Option<SurveyReadings<'l>> {
         let first = *stations.first()?;
         let (mut greatest, mut least) = (&first, &first);
         for station in &stations {
@@ -65,7 +65,7 @@ impl<'l> Readings<'l> {
             }
         }
         let (greatest, least) = (*greatest, *least);
-        Some(Readings { record, place, survey, sign, stations, greatest, least })
+        Some(SurveyReadings { record, place, survey, sign, stations, greatest, least })
     }
 
     /// What was read.
@@ -75,7 +75,7 @@ impl<'l> Readings<'l> {
 
     /// The survey in whole numbers for `calc`, and how many of them make a nanometre: more than one where means of
     /// repeats are no whole nanometres.
-    pub fn survey(&self) -> Option<(survey::Survey, i128)> {
+    pub fn survey(&self) -> Option<(survey::SurveyLine, i128)> {
         let scale = self.stations.iter().try_fold(1i128, |scale, station| {
             let den = station.value.denominator();
             if den == 1 {
@@ -92,13 +92,16 @@ impl<'l> Readings<'l> {
                 1 => value,
                 den => Ratio::new(value, den)?.away_from_zero(),
             };
-            Some(survey::Station { position_nm: station.row.position.nm(), reading_nm: i64::try_from(value).ok()? })
+            Some(survey::SurveyStation {
+                position_nm: station.row.position.nm(),
+                reading_nm: i64::try_from(value).ok()?,
+            })
         });
         let mut all = Vec::with_capacity(self.stations.len());
         for station in stations {
             all.push(station?);
         }
-        Some((survey::Survey::new(all).ok()?, scale))
+        Some((survey::SurveyLine::new(all).ok()?, scale))
     }
 
     /// It shows what shims, or years of service, made of the rails, and not how they were first fitted.
@@ -120,23 +123,23 @@ impl<'l> Readings<'l> {
 
     /// The station that the others are shimmed to.
     #[inline]
-    pub fn target(&self, effect: ShimEffect) -> Station<'l> {
+    pub fn target(&self, effect: ShimEffect) -> ReadStation<'l> {
         if effect == ShimEffect::Narrows { self.least } else { self.greatest }
     }
 
     /// The shim a station needs to read like the target; at least 0.
-    pub fn need(&self, station: &Station, effect: ShimEffect) -> Ratio {
+    pub fn need(&self, station: &ReadStation, effect: ShimEffect) -> Ratio {
         minus(self.target(effect).value, station.value).abs()
     }
 }
 
 /// The stations of a survey that were read, in order of position.
-fn stations(rows: &[StationReading], sign: i128) -> Vec<Station<'_>> {
+fn stations(rows: &[StationReading], sign: i128) -> Vec<ReadStation<'_>> {
     let mut stations = Vec::with_capacity(rows.len());
     let read = || rows.iter().filter(|row| !row.readings.is_empty());
     if rows.is_sorted_by(|row, next| row.position < next.position) {
         stations.extend(read().filter_map(|row| match &row.readings[..] {
-            [once] => Some(Station { row, value: Ratio::whole(sign * i128::from(once.nm())) }),
+            [once] => Some(ReadStation { row, value: Ratio::whole(sign * i128::from(once.nm())) }),
             _ => station(&[row], sign),
         }));
         return stations;
@@ -149,21 +152,21 @@ fn stations(rows: &[StationReading], sign: i128) -> Vec<Station<'_>> {
 }
 
 /// The station that some rows read.
-fn station<'l>(rows: &[&'l StationReading], sign: i128) -> Option<Station<'l>> {
+fn station<'l>(rows: &[&'l StationReading], sign: i128) -> Option<ReadStation<'l>> {
     let all = rows.iter().filter_map(|row| row.mean());
     let (sum, count) = all.fold((0, 0), |(sum, count), (more, times)| (sum + i128::from(more.nm()), count + times));
-    Some(Station { row: rows.first()?, value: Ratio::new(sign * sum, count as i128)? })
+    Some(ReadStation { row: rows.first()?, value: Ratio::new(sign * sum, count as i128)? })
 }
 
 /// Which way a growing reading points, where the record or its gauge says so.
-fn plus(ledger: &Ledger, survey: &Survey) -> Option<Plus> {
+fn plus(ledger: &Ledger, survey: &Survey) -> Option<PlusDirection> {
     let gauge = || ledger.shop.gauge(survey.gauge.as_ref()?)?.plus;
     survey.plus.or_else(gauge).map(|plus| plus.value)
 }
 
 fn sign(ledger: &Ledger, survey: &Survey) -> i128 {
     match plus(ledger, survey) {
-        Some(Plus::Narrower | Plus::Down | Plus::Right) => -1,
+        Some(PlusDirection::Narrower | PlusDirection::Down | PlusDirection::Right) => -1,
         _ => 1,
     }
 }
@@ -187,11 +190,11 @@ pub(crate) enum Plane {
 }
 
 impl Plane {
-    pub(crate) fn of(ledger: &Ledger, survey: &Survey) -> Plane {
+    pub(crate) fn for_survey(ledger: &Ledger, survey: &Survey) -> Plane {
         match plus(ledger, survey) {
             _ if survey.kind.is_none_or(|kind| kind.value != SurveyKind::Straightness) => Plane::Unsaid,
-            Some(Plus::Left | Plus::Right) => Plane::Sideways,
-            Some(Plus::Up | Plus::Down) => Plane::Upright,
+            Some(PlusDirection::Left | PlusDirection::Right) => Plane::Sideways,
+            Some(PlusDirection::Up | PlusDirection::Down) => Plane::Upright,
             _ => Plane::Unsaid,
         }
     }
@@ -202,7 +205,7 @@ impl Plane {
 /// A later survey takes the place of an earlier one only where it reads again all that the earlier one read. One that
 /// reads less stands beside it as partial: it can show a fault, and cannot clear one.
 #[derive(Clone, Debug, Default)]
-pub struct Standing {
+pub struct CurrentSurveys {
     /// The latest as-fitted survey.
     pub as_fitted: Option<usize>,
     /// The latest verification or service survey, where no as-fitted one came after it.
@@ -211,28 +214,33 @@ pub struct Standing {
     pub partial: SmallVec<[usize; 1]>,
 }
 
-impl Standing {
+impl CurrentSurveys {
     /// Where straightness was read in several planes, those of the plane that was read last.
-    pub fn of(ledger: &Ledger, id: RailId, kind: SurveyKind) -> Standing {
-        let mut planes = Standing::planes(ledger, id, kind);
-        let last = Standing::last_read(ledger, &planes);
+    pub fn for_rail(ledger: &Ledger, id: RailId, kind: SurveyKind) -> CurrentSurveys {
+        let mut planes = CurrentSurveys::planes(ledger, id, kind);
+        let last = CurrentSurveys::last_read(ledger, &planes);
         planes.swap_remove(last)
     }
 
     /// Which of the planes of a rail, of which there is always one, was read last.
-    pub fn last_read(ledger: &Ledger, planes: &[Standing]) -> usize {
+    pub fn last_read(ledger: &Ledger, planes: &[CurrentSurveys]) -> usize {
         let when = |at: &usize| planes[*at].latest().and_then(|record| ledger.timeline.rank[record]);
         (0..planes.len()).max_by_key(when).unwrap_or(0)
     }
 
     /// The same for each plane that was read, and one that is empty where nothing was.
-    pub fn planes(ledger: &Ledger, id: RailId, kind: SurveyKind) -> SmallVec<[Standing; 1]> {
-        Standing::until(ledger, id, kind, None)
+    pub fn planes(ledger: &Ledger, id: RailId, kind: SurveyKind) -> SmallVec<[CurrentSurveys; 1]> {
+        CurrentSurveys::until(ledger, id, kind, None)
     }
 
     /// As it was when record `before` was made.
-    pub fn until(ledger: &Ledger, id: RailId, kind: SurveyKind, before: Option<usize>) -> SmallVec<[Standing; 1]> {
-        Standing::among(ledger, id, kind, |record| before.is_none_or(|before| ledger.after(before, record)))
+    pub fn until(
+        ledger: &Ledger,
+        id: RailId,
+        kind: SurveyKind,
+        before: Option<usize>,
+    ) -> SmallVec<[CurrentSurveys; 1]> {
+        CurrentSurveys::among(ledger, id, kind, |record| before.is_none_or(|before| ledger.after(before, record)))
     }
 
     /// The same, with some of the records only.
@@ -241,17 +249,17 @@ impl Standing {
         id: RailId,
         kind: SurveyKind,
         keep: impl Fn(usize) -> bool,
-    ) -> SmallVec<[Standing; 1]> {
-        let mut planes: SmallVec<[(Plane, Standing); 1]> = SmallVec::new();
+    ) -> SmallVec<[CurrentSurveys; 1]> {
+        let mut planes: SmallVec<[(Plane, CurrentSurveys); 1]> = SmallVec::new();
         for &record in &ledger.history(id).surveys {
             let Body::Survey(survey) = &ledger.records[record].body else { continue };
             let (Some(of), Some(stage)) = (survey.kind, survey.stage) else { continue };
             if of.value != kind || !keep(record) {
                 continue;
             }
-            let plane = Plane::of(ledger, survey);
+            let plane = Plane::for_survey(ledger, survey);
             let at = planes.iter().position(|(of, _)| *of == plane).unwrap_or_else(|| {
-                planes.push((plane, Standing::default()));
+                planes.push((plane, CurrentSurveys::default()));
                 planes.len() - 1
             });
             planes[at].1.take(ledger, id, record, stage.value);
@@ -267,7 +275,7 @@ impl Standing {
             }
         }
         match planes.is_empty() {
-            true => SmallVec::from_iter([Standing::default()]),
+            true => SmallVec::from_iter([CurrentSurveys::default()]),
             false => planes.into_iter().map(|(_, of)| of).collect(),
         }
     }
@@ -357,7 +365,7 @@ pub struct Seat {
 
 impl Seat {
     /// Of a rail that follows another.
-    pub fn of(ledger: &Ledger, id: RailId) -> Option<Seat> {
+    pub fn for_rail(ledger: &Ledger, id: RailId) -> Option<Seat> {
         let rail = ledger.machine.rail(id);
         rail.follows.as_ref()?;
         let gap = |effect| Seat { kind: SurveyKind::Gap, limit: LimitName::GapRange, effect };

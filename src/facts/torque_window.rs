@@ -2,7 +2,7 @@
 
 use crate::finding::Limit;
 use crate::language::rulebook::{InForce, LimitName, Rulebook};
-use crate::ledger::{Fastener, Interface, Ledger, RailId, Stage, Window};
+use crate::ledger::{Fastener, Interface, Ledger, RailId, Stage, TorqueWindow};
 use crate::quantity::{Amount, Torque};
 
 pub const INTERFACES: [Interface; 2] = [Interface::Rail, Interface::Base];
@@ -39,37 +39,37 @@ pub fn shown(torque: Torque) -> String {
 
 /// What a torque window comes from. It is put into words where a finding needs them.
 #[derive(Clone, Copy, Debug)]
-pub enum Stated<'l> {
+pub enum WindowSource<'l> {
     /// The fastener's own.
-    Own(&'l Fastener, &'l Window),
+    Own(&'l Fastener, &'l TorqueWindow),
     Rulebook(InForce<'l>),
 }
 
-impl Stated<'_> {
+impl WindowSource<'_> {
     /// `10 to 11 N·m`.
     pub fn text(&self) -> String {
         match self {
-            Stated::Own(_, window) => format!("{} to {}", number(window.least), shown(window.most)),
-            Stated::Rulebook(limit) => limit.text(),
+            WindowSource::Own(_, window) => format!("{} to {}", number(window.least), shown(window.most)),
+            WindowSource::Rulebook(limit) => limit.text(),
         }
     }
 
     /// All that a finding says of it.
     pub fn words(&self) -> Limit {
         match self {
-            Stated::Own(fastener, window) => Limit {
+            WindowSource::Own(fastener, window) => Limit {
                 entry: None,
                 text: self.text(),
                 source: format!("fastener `{}`: {}", *fastener.name, window.reason),
                 set_at: Some(window.place),
             },
-            Stated::Rulebook(limit) => limit.words(),
+            WindowSource::Rulebook(limit) => limit.words(),
         }
     }
 }
 
-impl From<Stated<'_>> for Limit {
-    fn from(stated: Stated<'_>) -> Limit {
+impl From<WindowSource<'_>> for Limit {
+    fn from(stated: WindowSource<'_>) -> Limit {
         stated.words()
     }
 }
@@ -81,17 +81,17 @@ pub fn window<'l>(
     id: RailId,
     interface: Interface,
     stage: Stage,
-) -> Option<(Torque, Torque, Stated<'l>)> {
+) -> Option<(Torque, Torque, WindowSource<'l>)> {
     let own = fastener(ledger, id, interface).and_then(|fastener| {
         let window = if stage == Stage::Full { &fastener.full } else { &fastener.snug };
         window.as_ref().map(|window| (fastener, window))
     });
     if let Some((fastener, window)) = own {
-        return Some((window.least, window.most, Stated::Own(fastener, window)));
+        return Some((window.least, window.most, WindowSource::Own(fastener, window)));
     }
     let (least, most, limit) =
         limits.window::<Torque>(if stage == Stage::Full { LimitName::FullTorque } else { LimitName::SnugTorque })?;
-    Some((least, most, Stated::Rulebook(limit)))
+    Some((least, most, WindowSource::Rulebook(limit)))
 }
 
 fn number(torque: Torque) -> String {

@@ -3,7 +3,7 @@
 use std::sync::OnceLock;
 
 use super::{Place, SourceId, Sources};
-use crate::text::{Columns, LineIndex};
+use crate::text::{ColumnUnit, LineIndex};
 
 /// A place in lines and columns from 1; columns in characters, as people count, where nothing else is asked for.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -39,11 +39,11 @@ impl<'s> Locator<'s> {
 
     /// Where a place lies, with columns in characters.
     pub fn locate(&self, place: Place) -> Located<'s> {
-        self.locate_in(place, Columns::Characters)
+        self.locate_in(place, ColumnUnit::Characters)
     }
 
     /// The place in columns that another program counts.
-    pub fn locate_in(&self, place: Place, columns: Columns) -> Located<'s> {
+    pub fn locate_in(&self, place: Place, columns: ColumnUnit) -> Located<'s> {
         let source = self.sources.get(place.source);
         let text = source.document.text();
         let lines = self.lines(place.source);

@@ -9,7 +9,7 @@ use crate::quantity::{
 
 /// An exact number of some dimension.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Value {
+pub enum MeasuredValue {
     Length(Length),
     Travel(Travel),
     Torque(Torque),
@@ -26,7 +26,7 @@ pub enum Value {
 
 /// Which way a value gets worse.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Worse {
+pub enum WorseDirection {
     /// The larger, the worse.
     Larger,
     /// The smaller, the worse.
@@ -37,25 +37,25 @@ pub enum Worse {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Measure {
     /// The number itself.
-    pub value: Value,
+    pub value: MeasuredValue,
     /// Which way it gets worse.
-    pub worse: Worse,
+    pub worse: WorseDirection,
 }
 
 impl Measure {
     /// A value that is too large.
-    pub fn too_large(value: impl Into<Value>) -> Measure {
-        Measure { value: value.into(), worse: Worse::Larger }
+    pub fn too_large(value: impl Into<MeasuredValue>) -> Measure {
+        Measure { value: value.into(), worse: WorseDirection::Larger }
     }
 
     /// A value that is too small.
-    pub fn too_small(value: impl Into<Value>) -> Measure {
-        Measure { value: value.into(), worse: Worse::Smaller }
+    pub fn too_small(value: impl Into<MeasuredValue>) -> Measure {
+        Measure { value: value.into(), worse: WorseDirection::Smaller }
     }
 
     /// Days past a due date.
     pub fn days_late(days: i64) -> Measure {
-        Measure { value: Value::Days(days), worse: Worse::Larger }
+        Measure { value: MeasuredValue::Days(days), worse: WorseDirection::Larger }
     }
 
     /// Whether a concession for `raw` with its annotation covers this value; an error where it cannot be compared.
@@ -65,21 +65,23 @@ impl Measure {
             Ok(found.cmp(&A::read(raw, unit)?))
         }
         let order = match self.value {
-            Value::Length(v) => order(v, raw, unit)?,
-            Value::Travel(v) => order(v, raw, unit)?,
-            Value::Torque(v) => order(v, raw, unit)?,
-            Value::Force(v) => order(v, raw, unit)?,
-            Value::Mass(v) => order(v, raw, unit)?,
-            Value::Temperature(v) => order(v, raw, unit)?,
-            Value::Acceleration(v) => order(v, raw, unit)?,
-            Value::Stiffness(v) => order(v, raw, unit)?,
-            Value::PerKelvin(v) => order(v, raw, unit)?,
-            Value::Ratio(v) => order(v, raw, unit)?,
-            Value::Count(v) | Value::Days(v) => order(Ratio(v.saturating_mul(1_000_000_000)), raw, unit)?,
+            MeasuredValue::Length(v) => order(v, raw, unit)?,
+            MeasuredValue::Travel(v) => order(v, raw, unit)?,
+            MeasuredValue::Torque(v) => order(v, raw, unit)?,
+            MeasuredValue::Force(v) => order(v, raw, unit)?,
+            MeasuredValue::Mass(v) => order(v, raw, unit)?,
+            MeasuredValue::Temperature(v) => order(v, raw, unit)?,
+            MeasuredValue::Acceleration(v) => order(v, raw, unit)?,
+            MeasuredValue::Stiffness(v) => order(v, raw, unit)?,
+            MeasuredValue::PerKelvin(v) => order(v, raw, unit)?,
+            MeasuredValue::Ratio(v) => order(v, raw, unit)?,
+            MeasuredValue::Count(v) | MeasuredValue::Days(v) => {
+                order(Ratio(v.saturating_mul(1_000_000_000)), raw, unit)?
+            }
         };
         Ok(match self.worse {
-            Worse::Larger => order != Ordering::Greater,
-            Worse::Smaller => order != Ordering::Less,
+            WorseDirection::Larger => order != Ordering::Greater,
+            WorseDirection::Smaller => order != Ordering::Less,
         })
     }
 
@@ -88,23 +90,25 @@ impl Measure {
     pub fn no_worse_than(&self, other: &Measure) -> bool {
         use std::cmp::Ordering;
         let order = match (self.value, other.value) {
-            (Value::Length(a), Value::Length(b)) => a.cmp(&b),
-            (Value::Travel(a), Value::Travel(b)) => a.cmp(&b),
-            (Value::Torque(a), Value::Torque(b)) => a.cmp(&b),
-            (Value::Force(a), Value::Force(b)) => a.cmp(&b),
-            (Value::Mass(a), Value::Mass(b)) => a.cmp(&b),
-            (Value::Temperature(a), Value::Temperature(b)) => a.cmp(&b),
-            (Value::Acceleration(a), Value::Acceleration(b)) => a.cmp(&b),
-            (Value::Stiffness(a), Value::Stiffness(b)) => a.cmp(&b),
-            (Value::PerKelvin(a), Value::PerKelvin(b)) => a.cmp(&b),
-            (Value::Ratio(a), Value::Ratio(b)) => a.cmp(&b),
-            (Value::Count(a), Value::Count(b)) | (Value::Days(a), Value::Days(b)) => a.cmp(&b),
+            (MeasuredValue::Length(a), MeasuredValue::Length(b)) => a.cmp(&b),
+            (MeasuredValue::Travel(a), MeasuredValue::Travel(b)) => a.cmp(&b),
+            (MeasuredValue::Torque(a), MeasuredValue::Torque(b)) => a.cmp(&b),
+            (MeasuredValue::Force(a), MeasuredValue::Force(b)) => a.cmp(&b),
+            (MeasuredValue::Mass(a), MeasuredValue::Mass(b)) => a.cmp(&b),
+            (MeasuredValue::Temperature(a), MeasuredValue::Temperature(b)) => a.cmp(&b),
+            (MeasuredValue::Acceleration(a), MeasuredValue::Acceleration(b)) => a.cmp(&b),
+            (MeasuredValue::Stiffness(a), MeasuredValue::Stiffness(b)) => a.cmp(&b),
+            (MeasuredValue::PerKelvin(a), MeasuredValue::PerKelvin(b)) => a.cmp(&b),
+            (MeasuredValue::Ratio(a), MeasuredValue::Ratio(b)) => a.cmp(&b),
+            (MeasuredValue::Count(a), MeasuredValue::Count(b)) | (MeasuredValue::Days(a), MeasuredValue::Days(b)) => {
+                a.cmp(&b)
+            }
             _ => return false,
         };
         self.worse == other.worse
             && match self.worse {
-                Worse::Larger => order != Ordering::Greater,
-                Worse::Smaller => order != Ordering::Less,
+                WorseDirection::Larger => order != Ordering::Greater,
+                WorseDirection::Smaller => order != Ordering::Less,
             }
     }
 
@@ -119,49 +123,49 @@ impl Measure {
     }
 }
 
-impl Value {
+impl MeasuredValue {
     /// The number alone, in the plain unit of its dimension.
     pub fn number(self) -> String {
         match self {
-            Value::Length(v) => v.number(),
-            Value::Travel(v) => v.number(),
-            Value::Torque(v) => v.number(),
-            Value::Force(v) => v.number(),
-            Value::Mass(v) => v.number(),
-            Value::Temperature(v) => v.number(),
-            Value::Acceleration(v) => v.number(),
-            Value::Stiffness(v) => v.number(),
-            Value::PerKelvin(v) => v.number(),
-            Value::Ratio(v) => v.number(),
-            Value::Count(v) | Value::Days(v) => v.to_string(),
+            MeasuredValue::Length(v) => v.number(),
+            MeasuredValue::Travel(v) => v.number(),
+            MeasuredValue::Torque(v) => v.number(),
+            MeasuredValue::Force(v) => v.number(),
+            MeasuredValue::Mass(v) => v.number(),
+            MeasuredValue::Temperature(v) => v.number(),
+            MeasuredValue::Acceleration(v) => v.number(),
+            MeasuredValue::Stiffness(v) => v.number(),
+            MeasuredValue::PerKelvin(v) => v.number(),
+            MeasuredValue::Ratio(v) => v.number(),
+            MeasuredValue::Count(v) | MeasuredValue::Days(v) => v.to_string(),
         }
     }
 
     /// The unit the number is in.
     pub fn unit(self) -> &'static str {
         let dimension = match self {
-            Value::Length(_) => Dimension::Length,
-            Value::Travel(_) => Dimension::Travel,
-            Value::Torque(_) => Dimension::Torque,
-            Value::Force(_) => Dimension::Force,
-            Value::Mass(_) => Dimension::Mass,
-            Value::Temperature(_) => Dimension::Temperature,
-            Value::Acceleration(_) => Dimension::Acceleration,
-            Value::Stiffness(_) => Dimension::Stiffness,
-            Value::PerKelvin(_) => Dimension::PerKelvin,
-            Value::Ratio(_) => Dimension::Ratio,
-            Value::Count(_) => return "",
-            Value::Days(_) => return "days",
+            MeasuredValue::Length(_) => Dimension::Length,
+            MeasuredValue::Travel(_) => Dimension::Travel,
+            MeasuredValue::Torque(_) => Dimension::Torque,
+            MeasuredValue::Force(_) => Dimension::Force,
+            MeasuredValue::Mass(_) => Dimension::Mass,
+            MeasuredValue::Temperature(_) => Dimension::Temperature,
+            MeasuredValue::Acceleration(_) => Dimension::Acceleration,
+            MeasuredValue::Stiffness(_) => Dimension::Stiffness,
+            MeasuredValue::PerKelvin(_) => Dimension::PerKelvin,
+            MeasuredValue::Ratio(_) => Dimension::Ratio,
+            MeasuredValue::Count(_) => return "",
+            MeasuredValue::Days(_) => return "days",
         };
         dimension.plain_unit()
     }
 }
 
-impl fmt::Display for Value {
+impl fmt::Display for MeasuredValue {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.unit() {
             "" => f.write_str(&self.number()),
-            _ if matches!(self, Value::Days(1)) => f.write_str("1 day"),
+            _ if matches!(self, MeasuredValue::Days(1)) => f.write_str("1 day"),
             unit => write!(f, "{} {unit}", self.number()),
         }
     }
@@ -175,9 +179,9 @@ impl fmt::Display for Measure {
 
 macro_rules! from {
     ($($name:ident),*) => {$(
-        impl From<$name> for Value {
-            fn from(value: $name) -> Value {
-                Value::$name(value)
+        impl From<$name> for MeasuredValue {
+            fn from(value: $name) -> MeasuredValue {
+                MeasuredValue::$name(value)
             }
         }
     )*};
@@ -185,9 +189,9 @@ macro_rules! from {
 
 from!(Length, Travel, Torque, Force, Mass, Temperature, Acceleration, Stiffness, PerKelvin, Ratio);
 
-impl From<usize> for Value {
-    fn from(count: usize) -> Value {
-        Value::Count(count as i64)
+impl From<usize> for MeasuredValue {
+    fn from(count: usize) -> MeasuredValue {
+        MeasuredValue::Count(count as i64)
     }
 }
 

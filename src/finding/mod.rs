@@ -11,7 +11,7 @@ mod source;
 pub use cure::Cure;
 pub use fix::Fix;
 pub use located::{Located, Locator};
-pub use measure::{Measure, Value, Worse};
+pub use measure::{Measure, MeasuredValue, WorseDirection};
 pub use names::RuleName;
 pub use sentence::{counted, sentence};
 pub use source::{Place, Source, SourceId, Sources};

@@ -1,7 +1,9 @@
 //! A comparison as a paper: the verdict and what is new at the top, everything else folded ledger by ledger.
 
 use super::paper::markdown::markdown;
-use crate::views::compare::{Change, Compared, Comparison, FactChange, Fate, How, Said, StateChange, Topic};
+use crate::views::compare::{
+    Compared, Comparison, FactChange, LedgerFate, RecordChange, RecordChangeKind, StateChange, ToldFinding, Topic,
+};
 use crate::views::paper::{Content, Element, ListItem, Paper, TableCell};
 
 /// Review pages refuse a comment of more than 65,536 characters; what would go past this is left to the other formats.
@@ -23,7 +25,7 @@ struct Tally {
 }
 
 impl Tally {
-    fn of<'c>(ledgers: impl IntoIterator<Item = &'c Compared>) -> Tally {
+    fn from_ledgers<'c>(ledgers: impl IntoIterator<Item = &'c Compared>) -> Tally {
         let mut tally = Tally::default();
         for findings in ledgers.into_iter().map(|ledger| &ledger.findings) {
             let became = findings.changed.iter().filter(|(was, now)| now.counts() && !was.counts()).count();
@@ -96,7 +98,7 @@ fn top(body: &mut Content, comparison: &Comparison) {
     });
     list(body, 2, "New nonconformities", new, MOST_AT_TOP);
     let rows = comparison.ledgers.iter().take(MOST_AT_TOP).map(|compared| {
-        let tally = Tally::of([compared]);
+        let tally = Tally::from_ledgers([compared]);
         let number = |count: usize| TableCell::Number(count.to_string());
         let otherwise: Vec<String> = compared
             .states
@@ -170,7 +172,7 @@ fn details(compared: &Compared) -> Content {
     body
 }
 
-fn list<'c>(body: &mut Content, level: u8, head: &str, said: impl Iterator<Item = &'c Said>, most: usize) {
+fn list<'c>(body: &mut Content, level: u8, head: &str, said: impl Iterator<Item = &'c ToldFinding>, most: usize) {
     let mut items: Vec<ListItem> = said.map(|said| ListItem::new(0, finding_line(said))).collect();
     if items.is_empty() {
         return;
@@ -209,34 +211,37 @@ fn verdict(comparison: &Comparison) -> String {
         (count > 0).then(|| format!("{count} {one}{}", if count == 1 { "" } else { "s" }))
     };
     let what: Vec<String> = [count(false, "ledger"), count(true, "shop file")].into_iter().flatten().collect();
-    format!("{} changed: {}{rewritten}", what.join(" and "), Tally::of(&comparison.ledgers).line())
+    format!("{} changed: {}{rewritten}", what.join(" and "), Tally::from_ledgers(&comparison.ledgers).line())
 }
 
 /// `hull-gantry, new`.
 fn title(compared: &Compared) -> String {
     let fate = match (compared.fate, &compared.moved_from) {
-        (Fate::Added, _) => ", new".to_owned(),
-        (Fate::Removed, _) => ", removed".to_owned(),
-        (Fate::Kept, Some(from)) => format!(", moved from {from}"),
-        (Fate::Kept, None) => String::new(),
+        (LedgerFate::Added, _) => ", new".to_owned(),
+        (LedgerFate::Removed, _) => ", removed".to_owned(),
+        (LedgerFate::Kept, Some(from)) => format!(", moved from {from}"),
+        (LedgerFate::Kept, None) => String::new(),
     };
     format!("{}{fate}", compared.path)
 }
 
 /// The facts worth a line: of what came or went whole, those that say something.
-fn shown(change: &Change) -> impl Iterator<Item = &FactChange> {
+fn shown(change: &RecordChange) -> impl Iterator<Item = &FactChange> {
     let said = |value: &Option<String>| value.as_ref().is_some_and(|value| !value.is_empty());
-    change.facts.iter().filter(move |fact| change.how == How::Changed || said(&fact.was) || said(&fact.now))
+    change
+        .facts
+        .iter()
+        .filter(move |fact| change.how == RecordChangeKind::Changed || said(&fact.was) || said(&fact.now))
 }
 
 /// `UL: was 0 -> 0.01, now 0 -> 0.03`.
-fn fact_line(fact: &FactChange, how: How) -> String {
+fn fact_line(fact: &FactChange, how: RecordChangeKind) -> String {
     let none = |value: &Option<String>| value.as_ref().is_none_or(String::is_empty);
     let (was, now) = (fact.was.as_deref().unwrap_or(""), fact.now.as_deref().unwrap_or(""));
     let name = &fact.fact;
     match (how, &fact.was, &fact.now) {
-        (How::Added, ..) => format!("{name}: {now}"),
-        (How::Removed, ..) => format!("{name}: {was}"),
+        (RecordChangeKind::Added, ..) => format!("{name}: {now}"),
+        (RecordChangeKind::Removed, ..) => format!("{name}: {was}"),
         (_, Some(_), None) if none(&fact.was) => format!("{name}: removed"),
         (_, Some(_), None) => format!("{name}: was {was}, now not given"),
         (_, None, _) if none(&fact.now) => format!("{name}: added"),
@@ -246,7 +251,7 @@ fn fact_line(fact: &FactChange, how: How) -> String {
 }
 
 /// `nonconformity joint-step X.port.J1: groove UL steps by …`.
-fn finding_line(said: &Said) -> String {
+fn finding_line(said: &ToldFinding) -> String {
     let conceded = if said.conceded { " (accepted by concession)" } else { "" };
     let head = format!("{} {} {}", said.grade, said.rule, said.address);
     format!("{}{conceded}: {} [{}:{}]", head.trim_end(), said.message, said.file, said.line)
@@ -254,8 +259,8 @@ fn finding_line(said: &Said) -> String {
 
 /// `conforming → nonconforming`.
 fn state_line(state: &StateChange) -> String {
-    let line = |standing: &Option<crate::views::compare::Standing>| {
-        standing.as_ref().map_or("not there".to_owned(), crate::views::compare::Standing::line)
+    let line = |standing: &Option<crate::views::compare::ComparedState>| {
+        standing.as_ref().map_or("not there".to_owned(), crate::views::compare::ComparedState::line)
     };
     if state.was == state.now {
         format!("{}, as before", line(&state.now))

@@ -21,7 +21,7 @@ pub struct Counts {
 
 impl Counts {
     /// Counts findings.
-    pub fn of(findings: &[Finding]) -> Counts {
+    pub fn from_findings(findings: &[Finding]) -> Counts {
         let mut counts = Counts::default();
         for finding in findings {
             match (&finding.conceded, finding.grade) {

@@ -35,17 +35,17 @@ pub trait FindingsFormat: Sync {
     }
 
     /// One ledger or shop file, in as many pieces as stand beside each other there.
-    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>>;
+    fn ledger(&self, judged: &Judged, look: &OutputOptions) -> io::Result<Vec<Vec<u8>>>;
 
     /// All after the last ledger.
-    fn end(&self, _out: &mut dyn Write, _sum: &Sum) -> io::Result<()> {
+    fn end(&self, _out: &mut dyn Write, _sum: &OutputTotals) -> io::Result<()> {
         Ok(())
     }
 }
 
 /// How findings are to look.
 #[derive(Clone, Debug, Default)]
-pub struct Look {
+pub struct OutputOptions {
     /// Colour and width, for the terminal.
     pub style: Style,
     /// Ledgers without findings are not shown.
@@ -58,7 +58,7 @@ pub struct Look {
 
 /// What was written in all.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Sum {
+pub struct OutputTotals {
     /// Findings by grade.
     pub counts: Counts,
     /// A shop file without findings is none.
@@ -100,7 +100,7 @@ impl<W: Write> FindingsWriter<W> {
     }
 
     /// Ends, with what belongs behind all ledgers.
-    pub fn finish(mut self, sum: &Sum) -> io::Result<()> {
+    pub fn finish(mut self, sum: &OutputTotals) -> io::Result<()> {
         self.format.end(&mut self.out, sum)?;
         self.out.flush()
     }

@@ -6,7 +6,7 @@
 
 use std::io::{self, Write};
 
-use super::findings::{FindingsFormat, Look};
+use super::findings::{FindingsFormat, OutputOptions};
 use super::{Root, clean};
 use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::judging::lint::Judged;
@@ -23,7 +23,7 @@ impl FindingsFormat for Github {
         "Workflow commands that GitHub shows as annotations"
     }
 
-    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>> {
+    fn ledger(&self, judged: &Judged, look: &OutputOptions) -> io::Result<Vec<Vec<u8>>> {
         let mut text = Vec::new();
         ledger(&mut text, judged, &look.root)?;
         Ok(vec![text])

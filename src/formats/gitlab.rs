@@ -5,7 +5,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::findings::{FindingsFormat, Look, Sum, comma};
+use super::findings::{FindingsFormat, OutputOptions, OutputTotals, comma};
 use super::json::piece;
 use super::{Root, clean, fingerprints};
 use crate::finding::{Finding, Grade, Locator, sentence};
@@ -31,52 +31,55 @@ impl FindingsFormat for Gitlab {
         comma(is_first)
     }
 
-    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>> {
+    fn ledger(&self, judged: &Judged, look: &OutputOptions) -> io::Result<Vec<Vec<u8>>> {
         entries(judged, &look.root).iter().map(piece).collect()
     }
 
-    fn end(&self, out: &mut dyn Write, _sum: &Sum) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _sum: &OutputTotals) -> io::Result<()> {
         writeln!(out, "\n]")
     }
 }
 
 #[derive(Serialize)]
-pub struct Entry {
+pub struct GitlabIssue {
     description: String,
     check_name: &'static str,
     fingerprint: String,
     severity: &'static str,
-    location: Location,
+    location: GitlabLocation,
 }
 
 #[derive(Serialize)]
-struct Location {
+struct GitlabLocation {
     path: String,
-    lines: Lines,
+    lines: GitlabLines,
 }
 
 #[derive(Serialize)]
-struct Lines {
+struct GitlabLines {
     begin: u32,
     end: u32,
 }
 
 /// One ledger's findings.
-pub fn entries(judged: &Judged, root: &Root) -> Vec<Entry> {
+pub fn entries(judged: &Judged, root: &Root) -> Vec<GitlabIssue> {
     let locator = Locator::new(&judged.ledger.sources);
     let prints = fingerprints(judged, root);
     judged.findings.iter().zip(prints).map(|(finding, print)| entry(finding, print, &locator, root)).collect()
 }
 
-fn entry(finding: &Finding, fingerprint: String, locator: &Locator, root: &Root) -> Entry {
+fn entry(finding: &Finding, fingerprint: String, locator: &Locator, root: &Root) -> GitlabIssue {
     let at = locator.locate(finding.at.place);
     let address = if finding.address.is_empty() { String::new() } else { format!("{}: ", finding.address) };
-    Entry {
+    GitlabIssue {
         description: clean(&format!("{address}{}", sentence(finding))).into_owned(),
         check_name: finding.rule.as_str(),
         fingerprint,
         severity: severity(finding),
-        location: Location { path: root.path(at.file), lines: Lines { begin: at.line, end: at.end_line.max(at.line) } },
+        location: GitlabLocation {
+            path: root.path(at.file),
+            lines: GitlabLines { begin: at.line, end: at.end_line.max(at.line) },
+        },
     }
 }
 

@@ -9,8 +9,8 @@ use serde_json::ser::Formatter;
 
 use super::Counts;
 use super::clean::harmful;
-use super::findings::{FindingsFormat, Look, Sum, comma};
-use crate::finding::{Finding, Label, Locator, Place, SourceId, Worse};
+use super::findings::{FindingsFormat, OutputOptions, OutputTotals, comma};
+use crate::finding::{Finding, Label, Locator, Place, SourceId, WorseDirection};
 use crate::judging::lint::Judged;
 use crate::text::Edit;
 
@@ -41,11 +41,11 @@ impl FindingsFormat for Json {
         comma(is_first)
     }
 
-    fn ledger(&self, judged: &Judged, _look: &Look) -> io::Result<Vec<Vec<u8>>> {
+    fn ledger(&self, judged: &Judged, _look: &OutputOptions) -> io::Result<Vec<Vec<u8>>> {
         Ok(vec![piece(&ledger(judged))?])
     }
 
-    fn end(&self, out: &mut dyn io::Write, _sum: &Sum) -> io::Result<()> {
+    fn end(&self, out: &mut dyn io::Write, _sum: &OutputTotals) -> io::Result<()> {
         writeln!(out, "\n]}}")
     }
 }
@@ -234,7 +234,7 @@ struct PlaceJson<'j> {
 
 /// One ledger with its findings.
 pub fn ledger(judged: &Judged) -> LedgerJson<'_> {
-    let counts = Counts::of(&judged.findings);
+    let counts = Counts::from_findings(&judged.findings);
     let locator = Locator::new(&judged.ledger.sources);
     LedgerJson {
         path: if judged.path.0.is_empty() { "." } else { &judged.path.0 },
@@ -259,7 +259,7 @@ fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> FindingJson<'j> {
         found: finding.found.map(|found| FoundJson {
             number: found.number(),
             unit: found.unit(),
-            worse: if found.worse == Worse::Larger { "larger" } else { "smaller" },
+            worse: if found.worse == WorseDirection::Larger { "larger" } else { "smaller" },
         }),
         limit: finding.limit.as_ref().map(|limit| LimitJson {
             entry: limit.entry,

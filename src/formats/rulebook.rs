@@ -5,9 +5,9 @@ use std::fmt::Write as _;
 
 use super::clean;
 use crate::finding::{Locator, Place};
-use crate::language::rulebook::{Change, ENTRIES, Entry, Holds, Spelt};
+use crate::language::rulebook::{ENTRIES, LimitChange, LimitEntry, LimitType, SpeltNumber};
 use crate::ledger::seal::sealed_limits;
-use crate::ledger::{Ledger, Window};
+use crate::ledger::{Ledger, TorqueWindow};
 use crate::quantity::Amount;
 use crate::rules::pages;
 
@@ -51,7 +51,7 @@ pub fn in_force(ledger: &Ledger) -> String {
     }
     for fastener in &ledger.shop.fasteners {
         for (stage, window) in [("full", &fastener.full), ("snug", &fastener.snug)] {
-            let Some(Window { place: at, least, most, reason }) = window else { continue };
+            let Some(TorqueWindow { place: at, least, most, reason }) = window else { continue };
             let name = clean(&fastener.name);
             let _ = writeln!(out, "{stage}-torque of fastener {name}: {} to {most}", least.number());
             let _ = writeln!(out, "    in place of the {stage}-torque entry, wherever a rail names this fastener");
@@ -62,17 +62,17 @@ pub fn in_force(ledger: &Ledger) -> String {
 }
 
 /// The value of a changed entry: what the change states, and the default where it states nothing.
-fn changed(entry: &Entry, change: &Change) -> String {
-    if let Holds::Choice(_) = entry.holds {
+fn changed(entry: &LimitEntry, change: &LimitChange) -> String {
+    if let LimitType::Choice(_) = entry.holds {
         return change.choice.as_deref().map_or_else(|| pages::default(entry), |word| clean(word).into_owned());
     }
     let unit = match entry.holds {
-        Holds::Amount(dimension) => dimension.plain_unit(),
-        Holds::Count | Holds::Choice(_) => "",
+        LimitType::Amount(dimension) => dimension.plain_unit(),
+        LimitType::Count | LimitType::Choice(_) => "",
     };
-    let shown = |spelt: &Option<Spelt>, default: Option<&str>| match (spelt, default) {
-        (Some(Spelt { raw, unit: Some(unit) }), _) => Some(format!("{} {}", clean(raw), clean(unit))),
-        (Some(Spelt { raw, unit: None }), _) => Some(format!("{} {unit}", clean(raw)).trim_end().to_string()),
+    let shown = |spelt: &Option<SpeltNumber>, default: Option<&str>| match (spelt, default) {
+        (Some(SpeltNumber { raw, unit: Some(unit) }), _) => Some(format!("{} {}", clean(raw), clean(unit))),
+        (Some(SpeltNumber { raw, unit: None }), _) => Some(format!("{} {unit}", clean(raw)).trim_end().to_string()),
         (None, Some(default)) => Some(format!("{default} {unit}").trim_end().to_string()),
         (None, None) => None,
     };

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::findings::{FindingsFormat, Look, Sum, comma};
+use super::findings::{FindingsFormat, OutputOptions, OutputTotals, comma};
 use super::json::piece;
 use super::{Root, clean, fingerprints};
 use crate::finding::{Finding, Fix, Grade, Label, Locator, Place, SourceId, sentence};
@@ -38,11 +38,11 @@ impl FindingsFormat for Sarif {
         comma(is_first)
     }
 
-    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>> {
+    fn ledger(&self, judged: &Judged, look: &OutputOptions) -> io::Result<Vec<Vec<u8>>> {
         results(judged, &look.root).iter().map(piece).collect()
     }
 
-    fn end(&self, out: &mut dyn Write, _sum: &Sum) -> io::Result<()> {
+    fn end(&self, out: &mut dyn Write, _sum: &OutputTotals) -> io::Result<()> {
         write!(out, "{TAIL}")
     }
 }
@@ -114,9 +114,9 @@ pub struct SarifResult {
     rule_index: Option<usize>,
     level: &'static str,
     message: Message,
-    locations: Vec<Location>,
+    locations: Vec<SarifLocation>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    related_locations: Vec<Location>,
+    related_locations: Vec<SarifLocation>,
     partial_fingerprints: Prints,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     fixes: Vec<FixOut>,
@@ -132,7 +132,7 @@ struct Prints {
 
 #[derive(Serialize)]
 #[serde(rename_all = "camelCase")]
-struct Location {
+struct SarifLocation {
     #[serde(skip_serializing_if = "Option::is_none")]
     id: Option<usize>,
     physical_location: Physical,
@@ -191,12 +191,12 @@ struct Change {
 #[serde(rename_all = "camelCase")]
 struct Replacement {
     deleted_region: Region,
-    inserted_content: Content,
+    inserted_content: SarifContent,
 }
 
 /// As it is to be put into the file: no part of it is cleaned.
 #[derive(Serialize)]
-struct Content {
+struct SarifContent {
     text: String,
 }
 
@@ -205,7 +205,7 @@ struct Suppression {
     kind: &'static str,
     status: &'static str,
     justification: String,
-    location: Location,
+    location: SarifLocation,
 }
 
 #[derive(Serialize)]
@@ -277,7 +277,7 @@ impl Writer<'_> {
     fn fix(&self, fix: &Fix) -> FixOut {
         let change = |(source, edit): &(SourceId, Edit)| {
             let Physical { artifact_location, region } = self.physical(Place { source: *source, span: edit.span });
-            let inserted_content = Content { text: edit.text.clone() };
+            let inserted_content = SarifContent { text: edit.text.clone() };
             Change { artifact_location, replacements: vec![Replacement { deleted_region: region, inserted_content }] }
         };
         FixOut { description: message(&fix.title), artifact_changes: fix.edits.iter().map(change).collect() }
@@ -293,8 +293,8 @@ impl Writer<'_> {
         }
     }
 
-    fn location(&self, label: &Label, id: Option<usize>) -> Location {
-        Location {
+    fn location(&self, label: &Label, id: Option<usize>) -> SarifLocation {
+        SarifLocation {
             id,
             physical_location: self.physical(label.place),
             logical_locations: Vec::new(),

@@ -8,7 +8,7 @@ use miette::{
     SourceCode, SourceSpan, SpanContents,
 };
 
-use super::findings::{FindingsFormat, Look, Sum};
+use super::findings::{FindingsFormat, OutputOptions, OutputTotals};
 use super::style::Style;
 use super::{Counts, clean, same_length};
 use crate::finding::{Finding, Grade, Label, Locator, SourceId};
@@ -34,14 +34,14 @@ impl FindingsFormat for Terminal {
         true
     }
 
-    fn ledger(&self, judged: &Judged, look: &Look) -> io::Result<Vec<Vec<u8>>> {
+    fn ledger(&self, judged: &Judged, look: &OutputOptions) -> io::Result<Vec<Vec<u8>>> {
         let silent = judged.is_shop || look.is_quiet;
         let drawn = (!(silent && judged.findings.is_empty())).then(|| ledger(judged, look.style));
         let told = look.told.as_ref().map(|told| format!("{told}\n"));
         Ok(drawn.into_iter().chain(told).map(String::into_bytes).collect())
     }
 
-    fn end(&self, out: &mut dyn io::Write, sum: &Sum) -> io::Result<()> {
+    fn end(&self, out: &mut dyn io::Write, sum: &OutputTotals) -> io::Result<()> {
         // One ledger needs no sum.
         if sum.is_wanted && sum.ledgers > 1 && !(sum.is_quiet && sum.counts == Counts::default()) {
             writeln!(out, "in all: {}", sum.counts.line())?;
@@ -64,7 +64,7 @@ pub fn ledger(judged: &Judged, style: Style) -> String {
         .with_context_lines(1)
         .without_cause_chain();
     for finding in &judged.findings {
-        let shown = Shown::new(finding, &files);
+        let shown = FindingDiagnostic::new(finding, &files);
         draw(&mut out, &handler, &shown);
         for there in &shown.elsewhere {
             draw(&mut out, &handler, there);
@@ -106,7 +106,7 @@ fn wrap(out: &mut String, line: &str, width: usize) {
 
 /// `boatyard/hull-gantry: 2 nonconformities, 1 outstanding`.
 pub fn summary(judged: &Judged) -> String {
-    let counts = Counts::of(&judged.findings);
+    let counts = Counts::from_findings(&judged.findings);
     let path = if judged.path.0.is_empty() { "." } else { &judged.path.0 };
     format!("{}: {}\n", clean(path), counts.line())
 }
@@ -182,22 +182,22 @@ fn floor(text: &str, offset: usize) -> usize {
 }
 
 /// A finding as miette draws it.
-struct Shown<'f, 'j> {
+struct FindingDiagnostic<'f, 'j> {
     code: String,
     title: String,
     severity: Severity,
     file: File<'f, 'j>,
     labels: Vec<LabeledSpan>,
-    elsewhere: Vec<Elsewhere<'f, 'j>>,
+    elsewhere: Vec<OtherFileLabels<'f, 'j>>,
 }
 
-impl<'f, 'j> Shown<'f, 'j> {
+impl<'f, 'j> FindingDiagnostic<'f, 'j> {
     fn new(finding: &'f Finding, files: &'f Files<'j>) -> Self {
         let home = finding.at.place.source;
         let name = |id: SourceId| clean(&files.judged.ledger.sources.get(id).path.0).into_owned();
         let file = |id: SourceId| File { files, id, name: name(id) };
         let mut labels = vec![label(files, &finding.at, true)];
-        let mut elsewhere: Vec<Elsewhere> = Vec::new();
+        let mut elsewhere: Vec<OtherFileLabels> = Vec::new();
         let set_at = finding.limit.as_ref().and_then(|limit| limit.set_at);
         let set_at = set_at
             .filter(|place| *place != finding.at.place && finding.also.iter().all(|label| label.place != *place))
@@ -211,10 +211,10 @@ impl<'f, 'j> Shown<'f, 'j> {
             let shown = label(files, other, true);
             match elsewhere.iter_mut().find(|there| there.file.id == id) {
                 Some(there) => there.labels.push(shown),
-                None => elsewhere.push(Elsewhere { file: file(id), labels: vec![shown] }),
+                None => elsewhere.push(OtherFileLabels { file: file(id), labels: vec![shown] }),
             }
         }
-        Shown {
+        FindingDiagnostic {
             code: format!("{}: {} {}", finding.grade.name(), finding.rule, clean(&finding.address))
                 .trim_end()
                 .to_string()
@@ -277,21 +277,21 @@ fn label(files: &Files, label: &Label, main: bool) -> LabeledSpan {
     }
 }
 
-impl fmt::Debug for Shown<'_, '_> {
+impl fmt::Debug for FindingDiagnostic<'_, '_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.title)
     }
 }
 
-impl fmt::Display for Shown<'_, '_> {
+impl fmt::Display for FindingDiagnostic<'_, '_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.title)
     }
 }
 
-impl std::error::Error for Shown<'_, '_> {}
+impl std::error::Error for FindingDiagnostic<'_, '_> {}
 
-impl Diagnostic for Shown<'_, '_> {
+impl Diagnostic for FindingDiagnostic<'_, '_> {
     fn code<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
         Some(Box::new(&self.code))
     }
@@ -310,26 +310,26 @@ impl Diagnostic for Shown<'_, '_> {
 }
 
 /// Labels of a finding in another file.
-struct Elsewhere<'f, 'j> {
+struct OtherFileLabels<'f, 'j> {
     file: File<'f, 'j>,
     labels: Vec<LabeledSpan>,
 }
 
-impl fmt::Debug for Elsewhere<'_, '_> {
+impl fmt::Debug for OtherFileLabels<'_, '_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.file.name)
     }
 }
 
-impl fmt::Display for Elsewhere<'_, '_> {
+impl fmt::Display for OtherFileLabels<'_, '_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "and in {}", self.file.name)
     }
 }
 
-impl std::error::Error for Elsewhere<'_, '_> {}
+impl std::error::Error for OtherFileLabels<'_, '_> {}
 
-impl Diagnostic for Elsewhere<'_, '_> {
+impl Diagnostic for OtherFileLabels<'_, '_> {
     fn severity(&self) -> Option<Severity> {
         Some(Severity::Advice)
     }

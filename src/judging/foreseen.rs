@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use crate::calc::shims::Stack;
 use crate::facts::shim_plan::ShimPlan;
 use crate::facts::shim_write::record;
-use crate::facts::survey::{Readings, length, minus};
+use crate::facts::survey::{SurveyReadings, length, minus};
 use crate::finding::RuleName;
 use crate::finding::{Finding, Grade, SourceId, within};
 use crate::judging::lint::Judged;
@@ -15,7 +15,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Moment};
 use crate::rules::gap;
-use crate::rules::{self, Case, Group};
+use crate::rules::{self, Case, RuleGroup};
 use crate::text::Edit;
 use crate::world::Day;
 
@@ -55,7 +55,7 @@ fn with_record(ledger: &Ledger, plan: &ShimPlan, record: &str, today: Date) -> J
 /// the rule about shim totals judges.
 fn beyond_range(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
     let case = Case::new(ledger, Date::default());
-    let readings = Readings::of(ledger, plan.survey)?;
+    let readings = SurveyReadings::for_record(ledger, plan.survey)?;
     let stands: Vec<_> = match case.predicted(plan.rail) {
         Some(predicted) if case.shimmed_since(plan.rail, plan.survey) => predicted.to_vec(),
         _ => readings.stations.iter().map(|it| minus(it.value, readings.target(plan.effect).value)).collect(),
@@ -91,7 +91,8 @@ pub fn of_layout(
     let judged = with_edits(ledger, source, edits, day).ok()?;
     let name = ledger.machine.axes[axis].name.as_str();
     let about = |finding: &Finding| {
-        let rule = rules::rule(finding.rule).is_some_and(|rule| matches!(rule.group, Group::Layout | Group::Text));
+        let rule =
+            rules::rule(finding.rule).is_some_and(|rule| matches!(rule.group, RuleGroup::Layout | RuleGroup::Text));
         rule && (finding.address.is_empty() || within(&finding.address, name))
     };
     Some(judged.findings.into_iter().filter(about).collect())

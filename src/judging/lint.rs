@@ -10,7 +10,7 @@ use crate::language::schema::{self, FileKind};
 use crate::ledger::{Attached, Body, Ledger, TextFile};
 use crate::rules::{Case, judge, settle, with_causes, with_remarks};
 use crate::text;
-use crate::world::ledgers::Found;
+use crate::world::ledgers::FoundLedger;
 use crate::world::{Day, Path, World};
 
 /// What was judged as one: a ledger, or a shop file on its own.
@@ -31,18 +31,18 @@ pub struct Judged {
 }
 
 /// Reads one ledger with its shop files.
-pub fn read(world: &dyn World, found: &Found, shops: &BTreeMap<Path, TextFile>) -> (Ledger, Unread) {
+pub fn read(world: &dyn World, found: &FoundLedger, shops: &BTreeMap<Path, TextFile>) -> (Ledger, UnreadFiles) {
     let misnamed = found.misnamed.iter().map(|(path, why)| TextFile::misnamed(path.clone(), why.clone()));
     let files: Vec<TextFile> = found.files.iter().map(|path| read_file(world, path)).chain(misnamed).collect();
     let failed = files.iter().any(|file| file.failed().is_some());
     let unread: Vec<(Path, String)> = files.iter().filter_map(unread).collect();
     let ledger = understood(world, found, files, shops);
-    (ledger, Unread { files: unread, failed })
+    (ledger, UnreadFiles { files: unread, failed })
 }
 
 /// What of a ledger is not read.
 #[derive(Debug, Default)]
-pub struct Unread {
+pub struct UnreadFiles {
     pub files: Vec<(Path, String)>,
     /// Some for a reason that no finding tells.
     pub failed: bool,
@@ -53,7 +53,12 @@ fn unread(file: &TextFile) -> Option<(Path, String)> {
 }
 
 /// A ledger from its files as they were read.
-pub fn understood(world: &dyn World, found: &Found, files: Vec<TextFile>, shops: &BTreeMap<Path, TextFile>) -> Ledger {
+pub fn understood(
+    world: &dyn World,
+    found: &FoundLedger,
+    files: Vec<TextFile>,
+    shops: &BTreeMap<Path, TextFile>,
+) -> Ledger {
     let shops: Vec<TextFile> = found.shops.iter().filter_map(|path| shops.get(path).cloned()).collect();
     let mut ledger = Ledger::new(found.folder.clone(), files, &shops);
     attachments(world, &mut ledger);
@@ -92,7 +97,7 @@ pub fn read_file(world: &dyn World, path: &Path) -> TextFile {
 }
 
 /// The shop files that some ledgers share, each read once.
-pub fn read_shops(world: &dyn World, found: &[Found]) -> BTreeMap<Path, TextFile> {
+pub fn read_shops(world: &dyn World, found: &[FoundLedger]) -> BTreeMap<Path, TextFile> {
     let mut shops = BTreeMap::new();
     for path in found.iter().flat_map(|found| &found.shops) {
         if !shops.contains_key(path) {
@@ -150,14 +155,14 @@ fn sort(findings: &mut Vec<Finding>) {
 
 /// Judges every ledger found, and the shop files they share, each before the first ledger that it applies to. Each is
 /// handed on in order as soon as its batch is judged, so that memory does not grow with their number.
-pub fn lint(world: &dyn World, found: &[Found], day: impl Into<Day>, take: impl FnMut(Judged)) {
+pub fn lint(world: &dyn World, found: &[FoundLedger], day: impl Into<Day>, take: impl FnMut(Judged)) {
     lint_into(world, found, day, |judged| judged, take);
 }
 
 /// The same, with each made into what is wanted of it by the thread that judged it, while others are judged.
 pub fn lint_into<T: Send>(
     world: &dyn World,
-    found: &[Found],
+    found: &[FoundLedger],
     day: impl Into<Day>,
     make: impl Fn(Judged) -> T + Sync,
     mut take: impl FnMut(T),
@@ -171,9 +176,9 @@ pub fn lint_into<T: Send>(
         shops.retain(|path, _| applying.contains(path));
         let new: Vec<&Path> = applying.into_iter().filter(|path| !shops.contains_key(*path)).collect();
         let files = batch.iter().flat_map(|found| &found.files).chain(new.iter().copied());
-        world.expect(&files.cloned().collect::<Vec<Path>>());
+        world.prefetch(&files.cloned().collect::<Vec<Path>>());
         shops.par_extend(new.into_par_iter().map(|path| (path.clone(), read_file(world, path))));
-        let tasks: Vec<(&Found, Vec<&Path>)> = batch
+        let tasks: Vec<(&FoundLedger, Vec<&Path>)> = batch
             .iter()
             .map(|found| (found, found.shops.iter().rev().filter(|path| told.insert(path)).collect()))
             .collect();
@@ -205,7 +210,7 @@ pub fn is_of_the_language(world: &dyn World, path: &Path) -> bool {
 
 /// Whether a folder is no ledger though it has a `machine.kdl`: the folder `schema` of this program's own source, where a
 /// file of that name defines what a machine is.
-pub fn is_definition(world: &dyn World, found: &Found) -> bool {
+pub fn is_definition(world: &dyn World, found: &FoundLedger) -> bool {
     let defines = |node: text::NodeRef| matches!(node.name(), "subject" | "group" | "node");
     // Of the folder that one stands in, the name is not known.
     matches!(found.folder.name(), "schema" | "" | "..") && {

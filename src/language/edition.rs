@@ -11,20 +11,20 @@ pub const WORD: &str = "edition";
 
 /// An edition that is not known.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Unknown {
+pub struct UnknownEdition {
     /// Where it is stated.
     pub span: Span,
     /// As it is written; nothing where the number is missing.
     pub said: Option<String>,
 }
 
-impl Unknown {
+impl UnknownEdition {
     /// The first one that a document states.
-    pub fn of(document: &Document) -> Option<Unknown> {
+    pub fn find(document: &Document) -> Option<UnknownEdition> {
         document.nodes().filter(|node| node.is(WORD)).find_map(|node| match node.args().next() {
             Some(said) if said.ty().is_none() && KNOWN.iter().any(|known| said.is_spelt(known)) => None,
-            Some(said) => Some(Unknown { span: said.span(), said: Some(said.raw().to_owned()) }),
-            None => Some(Unknown { span: node.head(), said: None }),
+            Some(said) => Some(UnknownEdition { span: said.span(), said: Some(said.raw().to_owned()) }),
+            None => Some(UnknownEdition { span: node.head(), said: None }),
         })
     }
 
@@ -47,10 +47,10 @@ impl Unknown {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::text::{Limits, read};
+    use crate::text::{ReadLimits, read};
 
     fn unknown(text: &str) -> Option<Option<String>> {
-        Unknown::of(&read(text.to_owned(), &Limits::default()).document).map(|unknown| unknown.said)
+        UnknownEdition::find(&read(text.to_owned(), &ReadLimits::default()).document).map(|unknown| unknown.said)
     }
 
     #[test]

@@ -19,7 +19,7 @@ pub enum Target {
 
 /// How far an address could be followed.
 #[derive(Debug, PartialEq, Eq)]
-pub enum Lost<'a> {
+pub enum AddressError<'a> {
     /// No axis of that name.
     Axis(&'a str),
     /// No rail of that name on this axis.
@@ -39,18 +39,18 @@ fn first_part(address: &str) -> (&str, Option<&str>) {
 
 impl Target {
     /// What a written address means in a machine.
-    pub fn find<'a>(machine: &Machine, address: &'a str) -> Result<Target, Lost<'a>> {
+    pub fn find<'a>(machine: &Machine, address: &'a str) -> Result<Target, AddressError<'a>> {
         let (name, rest) = first_part(address);
-        let Some(axis) = machine.axis(name) else { return Err(Lost::Axis(name)) };
+        let Some(axis) = machine.axis(name) else { return Err(AddressError::Axis(name)) };
         let Some((name, rest)) = rest.map(first_part) else { return Ok(Target::Axis(axis)) };
         let of = &machine.axes[axis];
         let Some(rail) = of.rails.iter().position(|rail| *rail.name == name) else {
-            return Err(Lost::Rail(axis, name));
+            return Err(AddressError::Rail(axis, name));
         };
         let id = RailId { axis, rail };
         let Some((name, rest)) = rest.map(first_part) else { return Ok(Target::Rail(id)) };
         if rest.is_some() {
-            return Err(Lost::TooLong);
+            return Err(AddressError::TooLong);
         }
         let rail = &of.rails[rail];
         let number = |prefix| name.strip_prefix(prefix).and_then(|n: &str| n.parse::<usize>().ok()).filter(|n| *n > 0);
@@ -63,7 +63,7 @@ impl Target {
         if let Some(segment) = number("seg").filter(|n| *n <= rail.segments.len()) {
             return Ok(Target::Segment(id, segment - 1));
         }
-        Err(Lost::Part(id, name))
+        Err(AddressError::Part(id, name))
     }
 
     /// The place of the axis that it is or lies on.

@@ -12,7 +12,7 @@ pub(super) struct Damage {
 }
 
 impl Damage {
-    pub fn of(findings: &[Finding]) -> Damage {
+    pub fn from_findings(findings: &[Finding]) -> Damage {
         let mut places: Vec<Place> = findings.iter().map(|finding| finding.at.place).collect();
         places.sort();
         Damage { places }

@@ -1,12 +1,12 @@
 //! Derives what nobody types: positions of segments, joints and seams, holes, and the bolts of each support.
 
 use super::faults::Faults;
-use super::given::Given;
 use super::machine::{Bolt, Bolts, Joint, Machine, Rail, Seam, Segment};
 use super::named::{NameKey, numbered};
 use super::references::Scope;
 use super::shop::{Profile, Shop};
-use super::totals::Counted;
+use super::spanned::Spanned;
+use super::totals::CountedPart;
 use crate::language::schema::Refers;
 use crate::quantity::Length;
 
@@ -70,7 +70,7 @@ fn holes(segment: &Segment, profile: &Profile, faults: &mut Faults) -> Vec<Lengt
     };
     let count = if last < near.0 { 0 } else { (last - near.0) / pitch.0 + 1 };
     // A slip in a pitch must not fill the memory.
-    if !faults.take(Counted::Holes, usize::try_from(count).unwrap_or(usize::MAX), segment.place) {
+    if !faults.take(CountedPart::Holes, usize::try_from(count).unwrap_or(usize::MAX), segment.place) {
         return Vec::new();
     }
     (0..count).map(|i| segment.from + near + Length(i * pitch.0)).collect()
@@ -87,7 +87,7 @@ fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
         }
     }
     for support in rail.supports.iter().filter(|support| support.joint == Some(None) && !rail.damaged) {
-        let name = Given { value: support.name.as_str(), place: support.place };
+        let name = Spanned { value: support.name.as_str(), place: support.place };
         let scope = Scope { rail: Some(rail), ..Scope::default() };
         faults.unknown(Refers::Joint, name, scope, format!("{axis}.{}", *rail.name));
     }
@@ -97,7 +97,7 @@ fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
 /// Puts the names of supports in order. Of two with one name the one written first keeps it.
 fn order_names(rail: &mut Rail, faults: &mut Faults) {
     let all = &rail.supports;
-    rail.keys = all.iter().map(|support| NameKey::of(&support.name)).collect();
+    rail.keys = all.iter().map(|support| NameKey::new(&support.name)).collect();
     let of = |(_, index): &(NameKey, u32)| &all[*index as usize];
     let order = |a: &(NameKey, u32), b: &(NameKey, u32)| {
         a.0.cmp(&b.0).then_with(|| {
@@ -128,7 +128,7 @@ fn order_names(rail: &mut Rail, faults: &mut Faults) {
     let same = |a: &(NameKey, u32), b: &(NameKey, u32)| a.0 == b.0 && of(a).name == of(b).name;
     for pair in by_name.windows(2).filter(|pair| same(&pair[0], &pair[1])) {
         let (first, second) = (of(&pair[0]), of(&pair[1]));
-        faults.duplicate("supports", Given { value: second.name.as_str(), place: second.place }, first.place);
+        faults.duplicate("supports", Spanned { value: second.name.as_str(), place: second.place }, first.place);
     }
     by_name.dedup_by(|b, a| same(a, b));
     rail.by_name = by_name;
@@ -160,7 +160,7 @@ fn bolts(rail: &mut Rail, shop: &Shop, faults: &mut Faults) {
                 let (from, to) = (support.at.0 - covers.0 / 2 + edge, support.at.0 + covers.0 / 2 - edge);
                 let first = all.partition_point(|(at, _)| at.0 < from);
                 let end = first + all[first..].iter().take_while(|(at, _)| at.0 <= to).count();
-                if !faults.take(Counted::Bolts, end - first, support.place) {
+                if !faults.take(CountedPart::Bolts, end - first, support.place) {
                     return;
                 }
                 let mut bolts = Bolts::new();

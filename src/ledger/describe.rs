@@ -1,17 +1,17 @@
 //! Reads the machine from its file: what is written, before anything is derived.
 
 use super::faults::Faults;
-use super::given::{Cell, Given, Name, Row};
 use super::machine::*;
 use super::named::numbered;
 use super::references::Scope;
-use super::totals::Counted;
+use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
+use super::totals::CountedPart;
 use crate::finding::names;
 use crate::finding::{Finding, Grade};
 use crate::language::schema::Refers;
 use crate::quantity::Length;
 
-pub(super) fn machine(node: Row, faults: &mut Faults) -> Machine {
+pub(super) fn machine(node: SourcedNode, faults: &mut Faults) -> Machine {
     let mut machine = Machine {
         name: node.arg_text(0),
         title: node.child("title").and_then(|title| title.arg_text(0)),
@@ -19,7 +19,7 @@ pub(super) fn machine(node: Row, faults: &mut Faults) -> Machine {
     };
     for row in node.named("axis") {
         let Some(name) = row.arg_text::<Name>(0) else { continue };
-        if !faults.take(Counted::Parts, 1, row.place()) {
+        if !faults.take(CountedPart::Parts, 1, row.place()) {
             break;
         }
         if let Some(first) = machine.axes.iter().find(|axis| *axis.name == *name) {
@@ -31,9 +31,9 @@ pub(super) fn machine(node: Row, faults: &mut Faults) -> Machine {
     machine
 }
 
-fn axis(row: Row, name: Given<Name>, faults: &mut Faults) -> Axis {
+fn axis(row: SourcedNode, name: Spanned<Name>, faults: &mut Faults) -> Axis {
     let repeated = row.named("service-interval").count();
-    let intervals = if faults.take(Counted::Parts, repeated, row.place()) { repeated } else { 0 };
+    let intervals = if faults.take(CountedPart::Parts, repeated, row.place()) { repeated } else { 0 };
     let run = row.child("run").and_then(|run| {
         let from = run.length("from").map_or(Length::ZERO, |from| from.value);
         Some(Stretch { place: run.place(), from, to: run.length("to")?.value })
@@ -58,7 +58,7 @@ fn axis(row: Row, name: Given<Name>, faults: &mut Faults) -> Axis {
     };
     for row in row.named("beam") {
         let Some(name) = row.arg_text::<Name>(0) else { continue };
-        if !faults.take(Counted::Parts, 1, row.place()) {
+        if !faults.take(CountedPart::Parts, 1, row.place()) {
             break;
         }
         match axis.beams.iter().find(|beam| *beam.name == *name) {
@@ -70,7 +70,7 @@ fn axis(row: Row, name: Given<Name>, faults: &mut Faults) -> Axis {
     let run_damaged = row.child("run").is_some_and(|run| faults.damage.hits(run.place()));
     for row in row.named("rail") {
         let Some(name) = row.arg_text::<Name>(0) else { continue };
-        if !faults.take(Counted::Parts, 1, row.place()) {
+        if !faults.take(CountedPart::Parts, 1, row.place()) {
             break;
         }
         match axis.rails.iter().find(|rail| *rail.name == *name) {
@@ -85,12 +85,12 @@ fn axis(row: Row, name: Given<Name>, faults: &mut Faults) -> Axis {
     // A carriage with a fault would be judged for blocks or loads that it does not have.
     let whole = row.child("carriage").filter(|row| !faults.damage.hits(row.at(row.node.span())));
     axis.carriage = whole
-        .filter(|row| faults.take(Counted::Parts, row.children().count(), row.place()))
+        .filter(|row| faults.take(CountedPart::Parts, row.children().count(), row.place()))
         .map(|row| carriage(row, &axis, faults));
     axis
 }
 
-fn stroke(row: Row) -> Option<Stroke> {
+fn stroke(row: SourcedNode) -> Option<Stroke> {
     Some(Stroke {
         place: row.place(),
         from: row.length("from")?,
@@ -99,7 +99,7 @@ fn stroke(row: Row) -> Option<Stroke> {
     })
 }
 
-fn temperature(row: Row) -> Option<TemperatureSpan> {
+fn temperature(row: SourcedNode) -> Option<TemperatureSpan> {
     Some(TemperatureSpan {
         place: row.place(),
         least: row.amount("least")?,
@@ -108,7 +108,7 @@ fn temperature(row: Row) -> Option<TemperatureSpan> {
     })
 }
 
-fn interval(row: Row) -> Option<Interval> {
+fn interval(row: SourcedNode) -> Option<Interval> {
     Some(Interval {
         place: row.place(),
         task: row.arg(0)?.word()?,
@@ -117,7 +117,7 @@ fn interval(row: Row) -> Option<Interval> {
     })
 }
 
-fn beam(row: Row, name: Given<Name>, faults: &mut Faults) -> Beam {
+fn beam(row: SourcedNode, name: Spanned<Name>, faults: &mut Faults) -> Beam {
     // Where a piece cannot be read, nobody knows where the seams lie.
     let whole = !faults.damage.hits(row.at(row.node.span()));
     Beam {
@@ -129,14 +129,14 @@ fn beam(row: Row, name: Given<Name>, faults: &mut Faults) -> Beam {
         pieces: row
             .named("piece")
             .filter(|_| whole)
-            .take_while(|piece| faults.take(Counted::Parts, 1, piece.place()))
-            .filter_map(|piece| Some(Given { value: piece.arg_amount(0)?.value, place: piece.place() }))
+            .take_while(|piece| faults.take(CountedPart::Parts, 1, piece.place()))
+            .filter_map(|piece| Some(Spanned { value: piece.arg_amount(0)?.value, place: piece.place() }))
             .collect(),
         seams: Vec::new(),
     }
 }
 
-fn rail(row: Row, name: Given<Name>, run_from: Length, faults: &mut Faults) -> Rail {
+fn rail(row: SourcedNode, name: Spanned<Name>, run_from: Length, faults: &mut Faults) -> Rail {
     let whole = row.at(row.node.span());
     let mut rail = Rail {
         name,
@@ -172,8 +172,8 @@ fn rail(row: Row, name: Given<Name>, run_from: Length, faults: &mut Faults) -> R
     }
     for row in row.children() {
         let counted = match row.name() {
-            "segment" => Counted::Segments,
-            "support" | "joint-support" => Counted::Supports,
+            "segment" => CountedPart::Segments,
+            "support" | "joint-support" => CountedPart::Supports,
             "supports" => {
                 row_of_supports(row, &mut rail.supports, faults);
                 continue;
@@ -183,20 +183,20 @@ fn rail(row: Row, name: Given<Name>, run_from: Length, faults: &mut Faults) -> R
         if !faults.take(counted, 1, row.place()) {
             break;
         }
-        if counted == Counted::Segments {
+        if counted == CountedPart::Segments {
             rail.segments.extend(segment(row));
             continue;
         }
         let joint = if row.name() == "joint-support" { Some(None) } else { None };
         let support = support(row, joint)
-            .filter(|it| faults.take(Counted::Bolts, it.base_bolts.unwrap_or_default() as usize, row.place()));
+            .filter(|it| faults.take(CountedPart::Bolts, it.base_bolts.unwrap_or_default() as usize, row.place()));
         rail.supports.extend(support);
     }
     rail
 }
 
-fn segment(row: Row) -> Option<Segment> {
-    let mut segment = Segment::of(row.place(), row.arg_amount(0)?);
+fn segment(row: SourcedNode) -> Option<Segment> {
+    let mut segment = Segment::new(row.place(), row.arg_amount(0)?);
     let mut mark = None;
     for (name, cell) in row.props() {
         match name {
@@ -219,7 +219,7 @@ fn segment(row: Row) -> Option<Segment> {
     Some(segment)
 }
 
-fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
+fn row_of_supports(row: SourcedNode, supports: &mut Vec<Support>, faults: &mut Faults) {
     let (Some(prefix), Some(first), Some(count)) = (row.arg_text::<&str>(0), row.length("first"), row.count("count"))
     else {
         return;
@@ -231,7 +231,7 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
         faults.found.push(finding.here("this row").next("add pitch=…"));
         return;
     }
-    if !faults.take(Counted::Supports, *count as usize, row.place()) {
+    if !faults.take(CountedPart::Supports, *count as usize, row.place()) {
         return;
     }
     let last = i128::from(first.0) + i128::from(pitch.unwrap_or_default().0) * i128::from(*count);
@@ -246,7 +246,7 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
     }
     let mut omitted: Vec<u32> = Vec::new();
     for omit in row.named("omit") {
-        for word in omit.args().filter_map(Cell::text::<&str>) {
+        for word in omit.args().filter_map(SourcedEntry::text::<&str>) {
             let number = word.strip_prefix(*prefix).and_then(|number| number.parse::<u32>().ok());
             let number = number.filter(|number| (1..=*count).contains(number) && numbered(*prefix, *number) == *word);
             if let Some(number) = number {
@@ -263,7 +263,7 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
     let covers = row.size("length").map(|covers| covers.value);
     let base_bolts = row.count("base-bolts").map(|count| count.value);
     let all_bolts = (*count as usize).saturating_mul(base_bolts.unwrap_or_default() as usize);
-    if !faults.take(Counted::Bolts, all_bolts, row.place()) {
+    if !faults.take(CountedPart::Bolts, all_bolts, row.place()) {
         return;
     }
     supports.reserve(*count as usize);
@@ -275,8 +275,8 @@ fn row_of_supports(row: Row, supports: &mut Vec<Support>, faults: &mut Faults) {
 }
 
 /// A support that is described on its own, under a joint or not.
-fn support(row: Row, joint: Option<Option<usize>>) -> Option<Support> {
-    let mut it = Support { joint, ..Support::of(Name::default(), row.place(), Length::ZERO) };
+fn support(row: SourcedNode, joint: Option<Option<usize>>) -> Option<Support> {
+    let mut it = Support { joint, ..Support::new(Name::default(), row.place(), Length::ZERO) };
     let mut at = None;
     for (name, cell) in row.props() {
         match name {
@@ -290,16 +290,16 @@ fn support(row: Row, joint: Option<Option<usize>>) -> Option<Support> {
     it.at = at?.value;
     it.name = row.arg_text(0)?.value;
     it.bolts = row.child("bolts").map(|bolts| {
-        let at = |offset: Given<Length>| Bolt { position: it.at + *offset, hole: None, off: Length::ZERO };
-        let mut bolts: Bolts = bolts.args().filter_map(Cell::amount).map(at).collect();
+        let at = |offset: Spanned<Length>| Bolt { position: it.at + *offset, hole: None, off: Length::ZERO };
+        let mut bolts: Bolts = bolts.args().filter_map(SourcedEntry::amount).map(at).collect();
         bolts.sort_by_key(|bolt| bolt.position);
         bolts
     });
     Some(it)
 }
 
-fn carriage(row: Row, axis: &Axis, faults: &mut Faults) -> Carriage {
-    let mut rail_index = |row: Row| {
+fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
+    let mut rail_index = |row: SourcedNode| {
         let name = row.arg_text::<Name>(0)?;
         let index = axis.rails.iter().position(|rail| *rail.name == *name);
         if index.is_none() {
@@ -327,7 +327,7 @@ fn carriage(row: Row, axis: &Axis, faults: &mut Faults) -> Carriage {
             Some(Track { place: row.place(), rail: rail_index(row), y: row.length("y")?.value, z })
         })
         .collect();
-    let place_of = |row: Row, prop| row.length(prop).map_or(Length::ZERO, |length| length.value);
+    let place_of = |row: SourcedNode, prop| row.length(prop).map_or(Length::ZERO, |length| length.value);
     Carriage {
         place: row.place(),
         length: row.size("length"),

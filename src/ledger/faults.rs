@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::damage::Damage;
-use super::given::Given;
-use super::totals::{Counted, Totals};
+use super::spanned::Spanned;
+use super::totals::{CountedPart, Totals};
 use crate::finding::{Finding, Grade, MOST_FINDINGS, Place, names};
 
 /// What reading a description found at fault: names twice, names unknown.
@@ -33,7 +33,7 @@ impl Faults {
 
     /// Whether so many more may be taken.
     #[inline]
-    pub fn take(&mut self, what: Counted, count: usize, place: Place) -> bool {
+    pub fn take(&mut self, what: CountedPart, count: usize, place: Place) -> bool {
         if self.found.len() > MOST_FINDINGS {
             self.totals.too_many_findings(place);
         }
@@ -45,7 +45,7 @@ impl Faults {
         self.totals.beyond.is_some()
     }
 
-    pub fn duplicate(&mut self, what: &str, name: Given<&str>, first: Place) {
+    pub fn duplicate(&mut self, what: &str, name: Spanned<&str>, first: Place) {
         self.found.push(
             Finding::new(
                 names::DUPLICATE_NAME,

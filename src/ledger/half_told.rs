@@ -12,7 +12,7 @@ use crate::text::{Document, NodeRef};
 
 /// A record of which something is lost: a misspelt node, a value that cannot be read, an address that leads nowhere.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Lost {
+pub struct HalfToldRecord {
     pub(crate) kind: &'static str,
     /// The rail it is probably about; nothing where it could be about any.
     pub rail: Option<RailId>,
@@ -33,7 +33,7 @@ fn names_in(node: NodeRef, shape: Option<&NodeShape>, names: &mut BTreeSet<Strin
     let Some(shape) = shape else {
         let mut open = vec![node];
         while let Some(node) = open.pop() {
-            names.extend(node.args().next().and_then(super::given::text));
+            names.extend(node.args().next().and_then(super::spanned::text));
             open.extend(node.children());
         }
         return;
@@ -45,13 +45,13 @@ fn names_in(node: NodeRef, shape: Option<&NodeShape>, names: &mut BTreeSet<Strin
 }
 
 /// What a node at the top of a file, unknown by its name, was probably meant to record.
-pub(super) fn misspelt(node: NodeRef, machine: &Machine) -> Option<Lost> {
+pub(super) fn misspelt(node: NodeRef, machine: &Machine) -> Option<HalfToldRecord> {
     if language().top.iter().any(|shape| shape.name == node.name()) {
         return None;
     }
     let kind = nearest(node.name(), KINDS)?;
-    let rail = node.args().filter_map(super::given::text).find_map(|word| probable_rail(machine, &word));
-    Some(Lost { kind, rail })
+    let rail = node.args().filter_map(super::spanned::text).find_map(|word| probable_rail(machine, &word));
+    Some(HalfToldRecord { kind, rail })
 }
 
 /// The rail that an address was probably meant to name.

@@ -2,10 +2,10 @@
 
 use smallvec::smallvec;
 
-use super::history::{Bolts, Event, Held, RailHistory, Undone, What, around};
+use super::history::{Event, EventKind, HeldBolts, HeldTorque, RailHistory, Undone, around};
 use super::load::Ledger;
 use super::machine::{Interface, RailId};
-use super::record::{Body, FastenRow, Record, Stage, Tightened};
+use super::record::{Body, FastenRow, Record, Stage, TorqueReading};
 use crate::finding::Place;
 
 impl Ledger {
@@ -36,15 +36,15 @@ impl Ledger {
 
     /// The full torque that each bolt of a support has now, or nothing.
     /// Where the number of bolts is not known, one entry stands for all of them.
-    pub fn torqued(&self, id: RailId, support: usize, interface: Interface) -> Bolts {
+    pub fn torqued(&self, id: RailId, support: usize, interface: Interface) -> HeldBolts {
         self.held(id, support, interface, Stage::Full)
     }
 
     /// What each bolt of a support holds of one stage of tightening since it was last slackened, or nothing. Where the
     /// number of bolts is not known, one entry stands for all of them.
-    pub fn held(&self, id: RailId, support: usize, interface: Interface, stage: Stage) -> Bolts {
+    pub fn held(&self, id: RailId, support: usize, interface: Interface, stage: Stage) -> HeldBolts {
         let count = self.machine.rail(id).supports[support].bolt_count(interface);
-        let mut now: Bolts = smallvec![None; count.unwrap_or(1)];
+        let mut now: HeldBolts = smallvec![None; count.unwrap_or(1)];
         for event in &self.history(id).supports[support] {
             if event.slackens(interface) {
                 now.fill(None);
@@ -60,7 +60,7 @@ impl Ledger {
 
     /// The row of a fastening event, where it is of that interface and stage.
     pub fn tightening(&self, event: &Event, interface: Interface, stage: Stage) -> Option<&FastenRow> {
-        let what = if stage == Stage::Full { What::Full } else { What::Snug };
+        let what = if stage == Stage::Full { EventKind::Full } else { EventKind::Snug };
         if event.what != what || event.interface != Some(interface) {
             return None;
         }
@@ -69,20 +69,20 @@ impl Ledger {
     }
 
     /// What a row of a fastening record did to the bolts of its support.
-    fn tighten(&self, event: &Event, row: &FastenRow, bolts: &mut [Option<Held>]) {
+    fn tighten(&self, event: &Event, row: &FastenRow, bolts: &mut [Option<HeldTorque>]) {
         let Body::Fasten(fasten) = &self.records[event.record].body else { return };
         match row.what {
-            Tightened::Clicked if fasten.missed.is_empty() => {
-                bolts.fill(Some(Held { record: event.record, place: event.place, torque: None }));
+            TorqueReading::Clicked if fasten.missed.is_empty() => {
+                bolts.fill(Some(HeldTorque { record: event.record, place: event.place, torque: None }));
             }
-            Tightened::Clicked => {
+            TorqueReading::Clicked => {
                 for (bolt, held) in bolts.iter_mut().enumerate() {
                     *held = self.bolt_tightened(event, row, bolt).or(*held);
                 }
             }
-            Tightened::Read { .. } => {
+            TorqueReading::Read { .. } => {
                 for (held, torque) in bolts.iter_mut().zip(fasten.torques_of(row)) {
-                    let read = torque.map(|torque| Held {
+                    let read = torque.map(|torque| HeldTorque {
                         record: event.record,
                         place: torque.place,
                         torque: Some(torque.value),
@@ -94,16 +94,16 @@ impl Ledger {
     }
 
     /// What a row of a fastening record did to one bolt of its support.
-    pub fn bolt_tightened(&self, event: &Event, row: &FastenRow, bolt: usize) -> Option<Held> {
+    pub fn bolt_tightened(&self, event: &Event, row: &FastenRow, bolt: usize) -> Option<HeldTorque> {
         let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
         match row.what {
-            Tightened::Clicked => {
+            TorqueReading::Clicked => {
                 let missed = fasten.missed.binary_search_by_key(&(row.support, bolt), |missed| missed.value).is_ok();
-                (!missed).then_some(Held { record: event.record, place: event.place, torque: None })
+                (!missed).then_some(HeldTorque { record: event.record, place: event.place, torque: None })
             }
-            Tightened::Read { .. } => {
+            TorqueReading::Read { .. } => {
                 let torque = (*fasten.torques_of(row).get(bolt)?)?;
-                Some(Held { record: event.record, place: torque.place, torque: Some(torque.value) })
+                Some(HeldTorque { record: event.record, place: torque.place, torque: Some(torque.value) })
             }
         }
     }

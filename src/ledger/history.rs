@@ -17,7 +17,7 @@ use crate::quantity::Torque;
 pub struct Event {
     pub record: usize,
     pub place: Place,
-    pub what: What,
+    pub what: EventKind,
     /// The row of a fastening or shimming record.
     pub row: usize,
     /// Which bolts; nothing means both kinds.
@@ -25,7 +25,7 @@ pub struct Event {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum What {
+pub enum EventKind {
     Snug,
     Full,
     Slackened,
@@ -36,12 +36,13 @@ pub enum What {
 impl Event {
     /// It slackened bolts of that kind.
     pub fn slackens(&self, interface: Interface) -> bool {
-        matches!(self.what, What::Slackened | What::Shimmed) && self.interface.is_none_or(|which| which == interface)
+        matches!(self.what, EventKind::Slackened | EventKind::Shimmed)
+            && self.interface.is_none_or(|which| which == interface)
     }
 
     /// It slackened some bolts.
     pub fn undoes(&self) -> bool {
-        matches!(self.what, What::Slackened | What::Shimmed)
+        matches!(self.what, EventKind::Slackened | EventKind::Shimmed)
     }
 }
 
@@ -58,7 +59,7 @@ pub struct RailHistory {
 
 /// What one bolt was tightened to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Held {
+pub struct HeldTorque {
     pub record: usize,
     pub place: Place,
     /// The torque read; nothing where it clicked at the record's setting.
@@ -66,7 +67,7 @@ pub struct Held {
 }
 
 /// What each bolt of a support holds. Few supports have more than four bolts.
-pub type Bolts = SmallVec<[Option<Held>; 4]>;
+pub type HeldBolts = SmallVec<[Option<HeldTorque>; 4]>;
 
 /// What undid a proof.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -100,8 +101,8 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
         match &record.body {
             Body::Fasten(fasten) => {
                 let what = match fasten.stage.map(|stage| stage.value) {
-                    Some(Stage::Snug) => What::Snug,
-                    Some(Stage::Full) => What::Full,
+                    Some(Stage::Snug) => EventKind::Snug,
+                    Some(Stage::Full) => EventKind::Full,
                     None => continue,
                 };
                 for (row, done) in fasten.rows.iter().enumerate() {
@@ -110,12 +111,12 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
             }
             Body::Loosen(loosen) => {
                 for (row, support) in loosen.supports.iter().enumerate() {
-                    happened(support.value, support.place, What::Slackened, row, loosen.interface);
+                    happened(support.value, support.place, EventKind::Slackened, row, loosen.interface);
                 }
             }
             Body::Shim(shim) => {
                 for (row, done) in shim.rows.iter().enumerate() {
-                    happened(done.support, done.place, What::Shimmed, row, None);
+                    happened(done.support, done.place, EventKind::Shimmed, row, None);
                 }
             }
             Body::Inspect(_) => {

@@ -15,7 +15,7 @@ pub enum Instrument<'l> {
 
 impl<'l> Instrument<'l> {
     /// What a record was made with and where it says so. Nothing where it does not say, or the shop has no such thing.
-    pub fn of(ledger: &'l Ledger, record: &'l Record) -> Option<(Instrument<'l>, Place)> {
+    pub fn for_record(ledger: &'l Ledger, record: &'l Record) -> Option<(Instrument<'l>, Place)> {
         if let Body::Fasten(fasten) = &record.body {
             let name = fasten.wrench.as_ref()?;
             return Some((Instrument::Wrench(ledger.shop.wrench(name)?), name.place));

@@ -6,8 +6,7 @@ use super::damage::Damage;
 use super::derive::derive;
 use super::describe;
 use super::faults::Faults;
-use super::given::{Row, text};
-use super::half_told::{self, Lost};
+use super::half_told::{self, HalfToldRecord};
 use super::held::{OnHold, holds};
 use super::history::{RailHistory, histories};
 use super::machine::Machine;
@@ -16,6 +15,7 @@ use super::recording;
 use super::references;
 use super::shop::Shop;
 use super::shop_entries;
+use super::spanned::{SourcedNode, text};
 use super::text_file::TextFile;
 use super::timeline::Timeline;
 use super::totals::too_many_findings;
@@ -24,7 +24,7 @@ use super::withdraw::withdraw;
 use crate::finding::MOST_FINDINGS;
 use crate::finding::names;
 use crate::finding::{Finding, Place, Source, SourceId, Sources};
-use crate::language::rulebook::{Change, ENTRIES, Rulebook, Spelt};
+use crate::language::rulebook::{ENTRIES, LimitChange, Rulebook, SpeltNumber};
 use crate::language::schema::FileKind;
 use crate::text::{NodeRef, Value};
 use crate::world::Path;
@@ -61,7 +61,7 @@ pub struct Ledger {
     /// The attached files that were looked at, by their path as written. Reading them is for who has the files.
     pub attachments: std::collections::BTreeMap<String, Attached>,
     /// Records that the text tells only half.
-    pub lost: Vec<Lost>,
+    pub lost: Vec<HalfToldRecord>,
     /// What faults of the text leave unknown.
     pub(super) unread: Unread,
     /// The machine's or a shop's file tells something only half.
@@ -104,7 +104,7 @@ impl Ledger {
         if let Some(ledger) = ledger.stopped_by_text(&own, shops, &mut faults) {
             return ledger;
         }
-        faults.damage = Damage::of(&faults.found);
+        faults.damage = Damage::from_findings(&faults.found);
         for file in shops {
             faults.half_told.append(&mut half_told::names(&file.source.document));
         }
@@ -119,7 +119,7 @@ impl Ledger {
         let machine_row = machine_file.and_then(|index| {
             let (id, file, _) = &own[index];
             let node = file.source.document.nodes().find(|node| node.is("machine"))?;
-            Some(Row { node, source: *id })
+            Some(SourcedNode { node, source: *id })
         });
         if let Some(row) = machine_row {
             ledger.machine = describe::machine(row, &mut faults);
@@ -134,14 +134,14 @@ impl Ledger {
         // Where a file that describes instruments cannot be read whole, nobody knows which there are.
         let machine_text = own.iter().filter(|(_, _, kind)| *kind == FileKind::Machine).map(|(_, file, _)| file);
         let whole = shops.iter().chain(machine_text).all(|file| file.faults.is_empty() && file.unreadable.is_none());
-        let known = recording::Known { machine: &ledger.machine, shop: whole.then_some(&ledger.shop) };
+        let known = recording::Citable { machine: &ledger.machine, shop: whole.then_some(&ledger.shop) };
         ledger.records.reserve(own.iter().map(|(_, file, _)| file.source.document.nodes().count()).sum());
         for (id, file, kind) in &own {
             if *kind == FileKind::Shop {
                 continue;
             }
             for node in file.source.document.nodes() {
-                let row = Row { node, source: *id };
+                let row = SourcedNode { node, source: *id };
                 if faults.beyond() {
                     break;
                 }
@@ -158,11 +158,11 @@ impl Ledger {
         spare_withdrawn(&ledger.records, &mut faults.found);
         let own_files: Vec<&TextFile> = own.iter().map(|(_, file, _)| file).collect();
         let shops_sound = shops.iter().all(TextFile::is_flawless_shop);
-        ledger.unread = Unread::of(&ledger.machine, &ledger.records, &faults.found, &own_files, shops_sound);
+        ledger.unread = Unread::from_findings(&ledger.machine, &ledger.records, &faults.found, &own_files, shops_sound);
         let damaged = ledger.records.iter().filter(|record| record.damaged && record.counts());
         let rail =
             |record: &Record| record.rail().or_else(|| half_told::probable_rail(&ledger.machine, record.on.as_ref()?));
-        ledger.lost.extend(damaged.map(|record| Lost { kind: record.kind, rail: rail(record) }));
+        ledger.lost.extend(damaged.map(|record| HalfToldRecord { kind: record.kind, rail: rail(record) }));
         ledger.lost.sort_unstable();
         ledger.lost.dedup();
         ledger.timeline = Timeline::new(&ledger.records);
@@ -236,7 +236,7 @@ impl Ledger {
     pub(crate) fn duplicates_in_shop(file: &TextFile, source: SourceId) -> Vec<Finding> {
         let mut faults = Faults::default();
         let shops = file.source.document.nodes().filter(|node| node.is("shop"));
-        shop_entries::duplicates(shops.map(|node| Row { node, source }), |name, first| {
+        shop_entries::duplicates(shops.map(|node| SourcedNode { node, source }), |name, first| {
             faults.duplicate("entries", name, first);
         });
         faults.found
@@ -254,7 +254,7 @@ impl Ledger {
         }
         for (id, source, inner) in &all {
             for node in source.document.nodes().filter(|node| node.is("shop")) {
-                self.shop.add(Row { node, source: *id }, &mut |name, first| {
+                self.shop.add(SourcedNode { node, source: *id }, &mut |name, first| {
                     if *inner {
                         faults.duplicate("entries", name.word(), first);
                     }
@@ -265,17 +265,17 @@ impl Ledger {
         for (id, source, _) in all.iter().rev() {
             for node in source.document.nodes().filter(|node| node.is("shop")) {
                 for book in node.children().filter(|child| child.is("rulebook")) {
-                    self.take_rulebook(Row { node: book, source: *id }, "shop");
+                    self.take_rulebook(SourcedNode { node: book, source: *id }, "shop");
                 }
             }
         }
     }
 
-    fn take_rulebook(&mut self, book: Row, by: &'static str) {
+    fn take_rulebook(&mut self, book: SourcedNode, by: &'static str) {
         for row in book.children() {
             let Some(entry) = ENTRIES.iter().find(|entry| entry.name == row.name()) else { continue };
             let Some(reason) = row.text("reason") else { continue };
-            self.rulebook.apply(Change {
+            self.rulebook.apply(LimitChange {
                 entry,
                 least: spelt(row.node, "least"),
                 most: spelt(row.node, "most"),
@@ -307,10 +307,10 @@ fn spare_withdrawn(records: &[Record], found: &mut Vec<Finding>) {
     });
 }
 
-fn spelt(node: NodeRef, prop: &str) -> Option<Spelt> {
+fn spelt(node: NodeRef, prop: &str) -> Option<SpeltNumber> {
     let entry = node.prop(prop)?;
     match entry.value() {
-        Value::Number(_) => Some(Spelt { raw: text(entry)?, unit: entry.ty().map(|(unit, _)| unit.to_string()) }),
+        Value::Number(_) => Some(SpeltNumber { raw: text(entry)?, unit: entry.ty().map(|(unit, _)| unit.to_string()) }),
         _ => None,
     }
 }

@@ -4,9 +4,9 @@ use std::cmp::Ordering;
 
 use smallvec::SmallVec;
 
-use super::given::{Given, Name, words};
 use super::named::NameKey;
-use super::shop::End;
+use super::shop::EndCut;
+use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
 use crate::quantity::{Acceleration, Force, Length, Mass, Moment, PerKelvin, Ratio, Temperature, Travel};
 
@@ -53,9 +53,9 @@ words!(
 #[derive(Clone, Debug, Default)]
 pub struct Machine {
     /// Its short name.
-    pub name: Option<Given<Name>>,
+    pub name: Option<Spanned<Name>>,
     /// Its long name, as on papers.
-    pub title: Option<Given<Name>>,
+    pub title: Option<Spanned<Name>>,
     /// In the order in which they are described.
     pub axes: Vec<Axis>,
 }
@@ -64,7 +64,7 @@ pub struct Machine {
 #[derive(Clone, Debug)]
 pub struct Axis {
     /// Its name: `X`.
-    pub name: Given<Name>,
+    pub name: Spanned<Name>,
     /// The head of the axis's node.
     pub place: Place,
     /// From where to where its rails reach.
@@ -102,52 +102,52 @@ pub struct Stroke {
     /// Where it is told.
     pub place: Place,
     /// The least position of the middle of the carriage.
-    pub from: Given<Length>,
+    pub from: Spanned<Length>,
     /// The greatest.
-    pub to: Given<Length>,
+    pub to: Spanned<Length>,
     /// How far beyond either end it may get.
-    pub overtravel: Option<Given<Length>>,
+    pub overtravel: Option<Spanned<Length>>,
 }
 
 #[derive(Clone, Copy, Debug)]
 pub struct TemperatureSpan {
     pub place: Place,
-    pub least: Given<Temperature>,
-    pub most: Given<Temperature>,
-    pub fitted: Option<Given<Temperature>>,
+    pub least: Spanned<Temperature>,
+    pub most: Spanned<Temperature>,
+    pub fitted: Option<Spanned<Temperature>>,
 }
 
 #[derive(Clone, Copy, Debug)]
 pub struct LifeRequired {
     pub place: Place,
-    pub distance: Given<Travel>,
-    pub reliability: Option<Given<Ratio>>,
+    pub distance: Spanned<Travel>,
+    pub reliability: Option<Spanned<Ratio>>,
 }
 
 /// What must be done again, and how often.
 #[derive(Clone, Copy, Debug)]
 pub struct Interval {
     pub place: Place,
-    pub task: Given<Task>,
-    pub months: Option<Given<u32>>,
-    pub travelled: Option<Given<Travel>>,
+    pub task: Spanned<Task>,
+    pub months: Option<Spanned<u32>>,
+    pub travelled: Option<Spanned<Travel>>,
 }
 
 /// A beam in pieces, on which rails lie.
 #[derive(Clone, Debug)]
 pub struct Beam {
     /// Its name.
-    pub name: Given<Name>,
+    pub name: Spanned<Name>,
     /// The head of its node.
     pub place: Place,
     /// Where its first piece begins.
     pub from: Length,
     /// What it is made of.
-    pub material: Option<Given<Material>>,
+    pub material: Option<Spanned<Material>>,
     /// How much it grows with temperature, where that is stated.
-    pub expansion: Option<Given<PerKelvin>>,
+    pub expansion: Option<Spanned<PerKelvin>>,
     /// The lengths of its pieces.
-    pub pieces: Vec<Given<Length>>,
+    pub pieces: Vec<Spanned<Length>>,
     /// Where they meet.
     pub seams: Vec<Seam>,
 }
@@ -172,7 +172,7 @@ pub struct Seam {
 #[derive(Clone, Debug)]
 pub struct Rail {
     /// Its name.
-    pub name: Given<Name>,
+    pub name: Spanned<Name>,
     /// The head of its node.
     pub place: Place,
     /// Its whole node, block included.
@@ -180,21 +180,21 @@ pub struct Rail {
     /// Its text has a fault: where its joints and supports lie cannot be relied on.
     pub damaged: bool,
     /// The beam that it lies on.
-    pub beam: Option<Given<Name>>,
+    pub beam: Option<Spanned<Name>>,
     /// Its profile, which the shop knows.
-    pub profile: Option<Given<Name>>,
+    pub profile: Option<Spanned<Name>>,
     /// Where its first segment begins.
     pub from: Length,
     /// The side of its datum edge.
-    pub datum: Option<Given<Side>>,
+    pub datum: Option<Spanned<Side>>,
     /// The rail that it is aligned to.
-    pub follows: Option<Given<Name>>,
+    pub follows: Option<Spanned<Name>>,
     /// What a shim under it does.
-    pub shims: Option<Given<ShimSense>>,
+    pub shims: Option<Spanned<ShimSense>>,
     /// The fastener of the rail to its supports.
-    pub rail_bolt: Option<Given<Name>>,
+    pub rail_bolt: Option<Spanned<Name>>,
     /// The fastener of its supports to the beam.
-    pub base_bolt: Option<Given<Name>>,
+    pub base_bolt: Option<Spanned<Name>>,
     /// From one end to the other.
     pub segments: Vec<Segment>,
     /// Where segments meet; the first lies behind the first segment.
@@ -227,7 +227,7 @@ impl Rail {
 
     /// The support of that name.
     pub fn support(&self, name: &str) -> Option<usize> {
-        let key = NameKey::of(name);
+        let key = NameKey::new(name);
         let by_name = |of: &(NameKey, u32)| {
             of.0.cmp(&key).then_with(|| match key.is_shared() {
                 true => (*self.supports[of.1 as usize].name).cmp(name),
@@ -244,38 +244,38 @@ pub struct Segment {
     /// The head of its node.
     pub place: Place,
     /// From end to end.
-    pub length: Given<Length>,
+    pub length: Spanned<Length>,
     /// Where it begins along the axis.
     pub from: Length,
     /// Where it ends.
     pub to: Length,
     /// The serial number on it.
-    pub serial: Option<Given<Name>>,
+    pub serial: Option<Spanned<Name>>,
     /// The lot that it came from.
-    pub lot: Option<Given<Name>>,
+    pub lot: Option<Spanned<Name>>,
     /// The mark on its near end.
-    pub near_mark: Option<Given<Name>>,
+    pub near_mark: Option<Spanned<Name>>,
     /// The mark on its far end.
-    pub far_mark: Option<Given<Name>>,
+    pub far_mark: Option<Spanned<Name>>,
     /// From its near end to the first hole, where that is stated.
-    pub near_distance: Option<Given<Length>>,
+    pub near_distance: Option<Spanned<Length>>,
     /// From its last hole to its far end.
-    pub far_distance: Option<Given<Length>>,
+    pub far_distance: Option<Spanned<Length>>,
     /// How its near end was made.
-    pub near_end: Option<Given<End>>,
+    pub near_end: Option<Spanned<EndCut>>,
     /// How its far end was made.
-    pub far_end: Option<Given<End>>,
+    pub far_end: Option<Spanned<EndCut>>,
     /// It was there before the layout was planned.
     pub owned: bool,
     /// When it was built in, where it was later than the rest.
-    pub since: Option<Given<Moment>>,
+    pub since: Option<Spanned<Moment>>,
     /// Positions of its holes along the axis; empty where the profile does not say the pitch.
     pub holes: Vec<Length>,
 }
 
 impl Segment {
     /// A segment of which only the length is known.
-    pub(super) fn of(place: Place, length: Given<Length>) -> Segment {
+    pub(super) fn new(place: Place, length: Spanned<Length>) -> Segment {
         Segment {
             place,
             length,
@@ -329,12 +329,12 @@ pub struct Support {
     /// How many bolts hold it to the beam.
     pub base_bolts: Option<u32>,
     /// When it was built in, where it was later than the rest.
-    pub since: Option<Given<Moment>>,
+    pub since: Option<Spanned<Moment>>,
 }
 
 impl Support {
     /// A support of which only the name and the position are known.
-    pub(super) fn of(name: Name, place: Place, at: Length) -> Support {
+    pub(super) fn new(name: Name, place: Place, at: Length) -> Support {
         Support { name, place, at, covers: None, joint: None, bolts: None, base_bolts: None, since: None }
     }
 
@@ -376,11 +376,11 @@ pub struct Carriage {
     /// The head of its node.
     pub place: Place,
     /// From end to end.
-    pub length: Option<Given<Length>>,
+    pub length: Option<Spanned<Length>>,
     /// With what it carries.
-    pub mass: Option<Given<Mass>>,
+    pub mass: Option<Spanned<Mass>>,
     /// The greatest.
-    pub acceleration: Option<Given<Acceleration>>,
+    pub acceleration: Option<Spanned<Acceleration>>,
     /// What it rides by.
     pub blocks: Vec<Block>,
     /// Where its rails lie across the axis.
@@ -397,11 +397,11 @@ pub struct Block {
     /// The index of the rail it rides on, where it exists.
     pub rail: Option<usize>,
     /// From the carriage's middle.
-    pub at: Given<Length>,
+    pub at: Spanned<Length>,
     /// Its type, which the shop knows.
-    pub kind: Option<Given<Name>>,
+    pub kind: Option<Spanned<Name>>,
     /// Effective length, its own or its type's.
-    pub length: Option<Given<Length>>,
+    pub length: Option<Spanned<Length>>,
 }
 
 /// Where a rail runs across the carriage.
@@ -416,13 +416,13 @@ pub struct Track {
 #[derive(Clone, Debug)]
 pub struct Load {
     pub place: Place,
-    pub force: Given<Force>,
+    pub force: Spanned<Force>,
     pub x: Length,
     pub y: Length,
     pub z: Length,
     pub towards: Towards,
-    pub share: Option<Given<Ratio>>,
-    pub case: Option<Given<Name>>,
+    pub share: Option<Spanned<Ratio>>,
+    pub case: Option<Spanned<Name>>,
 }
 
 /// A rail by its place in the machine.

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Finding, RuleName};
-use crate::language::schema::{Arguments, NodeShape, Part, Type, language};
+use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Type, language};
 use crate::quantity::Moment;
 use crate::text::{self, Document, Edit, Fault, FaultKind, NodeRef, Span, quoted};
 
@@ -55,7 +55,7 @@ impl<'d> Mend<'d> {
     }
 
     /// The part of the language that a value in a description stands for: every node around it must be known.
-    fn described(&self, at: Span) -> Option<&'static Part> {
+    fn described(&self, at: Span) -> Option<&'static EntryShape> {
         let path = self.document.path_to(at.range().start);
         let (node, above) = path.split_last()?;
         let mut shape: Option<&'static NodeShape> = None;
@@ -102,7 +102,7 @@ impl<'d> Mend<'d> {
 }
 
 /// The part that the entry at a place stands for.
-fn part_of(node: NodeRef, shape: &'static NodeShape, at: Span) -> Option<&'static Part> {
+fn part_of(node: NodeRef, shape: &'static NodeShape, at: Span) -> Option<&'static EntryShape> {
     let holds = |entry: &text::EntryRef| entry.value_span().start <= at.start && at.end <= entry.value_span().end;
     let entry = node.entries().find(holds)?;
     if let Some(name) = entry.name() {
@@ -110,7 +110,7 @@ fn part_of(node: NodeRef, shape: &'static NodeShape, at: Span) -> Option<&'stati
     }
     let index = node.args().position(|arg| arg.span() == entry.span())?;
     match (shape.args.get(index), &shape.rest) {
-        (Some(part), _) | (None, Arguments::Many { part, .. }) => Some(part),
+        (Some(part), _) | (None, FurtherArguments::Many { part, .. }) => Some(part),
         _ => None,
     }
 }

@@ -6,7 +6,6 @@ mod derive;
 mod describe;
 mod draft;
 mod faults;
-mod given;
 mod groups;
 mod half_told;
 mod happened;
@@ -25,6 +24,7 @@ mod rows;
 pub mod seal;
 mod shop;
 mod shop_entries;
+mod spanned;
 mod state;
 #[cfg(test)]
 mod tests;
@@ -36,10 +36,9 @@ mod unread;
 mod withdraw;
 
 pub use address::Target;
-pub use draft::{Draft, Spelt};
-pub use given::{Given, Name, Word};
+pub use draft::{NodeDraft, SpeltValue};
 pub use held::OnHold;
-pub use history::{Event, Held, Undone, What};
+pub use history::{Event, EventKind, HeldTorque, Undone};
 pub use instrument::Instrument;
 pub use load::{Attached, Ledger};
 pub use machine::{
@@ -48,12 +47,14 @@ pub use machine::{
 };
 pub use record::{
     Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
-    SealedGroup, Service, ShimRow, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage, Tightened, Void,
+    SealedGroup, Service, ShimRow, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,
 };
 pub use recording::KINDS;
 pub use remarks::RemarkKind;
 pub use shop::{
-    BlockType, Calibration, Contact, End, Fastener, Gauge, Into, Leaf, Plus, Profile, Shop, Window, Wrench, WrenchKind,
+    BlockType, Calibration, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile, Shop, ThreadedInto,
+    TorqueWindow, Wrench, WrenchKind,
 };
+pub use spanned::{Keyword, Name, Spanned};
 pub use text_file::TextFile;
-pub use totals::{Counted, too_many_findings};
+pub use totals::{CountedPart, too_many_findings};

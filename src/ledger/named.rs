@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::ops::Deref;
 
-use super::given::Name;
+use super::spanned::Name;
 
 /// A list in which no name comes twice.
 #[derive(Clone, Debug)]
@@ -22,7 +22,7 @@ impl<T> Named<T> {
     }
 
     fn index(&self, name: &str) -> Option<usize> {
-        let key = NameKey::of(name);
+        let key = NameKey::new(name);
         if key.is_shared() { self.by_long_name.get(name) } else { self.by_key.get(&key) }.copied()
     }
 
@@ -31,7 +31,7 @@ impl<T> Named<T> {
         if let Some(index) = self.index(name) {
             return Some(&self.all[index]);
         }
-        let key = NameKey::of(name);
+        let key = NameKey::new(name);
         if key.is_shared() {
             self.by_long_name.insert(Name::new(name), self.all.len());
         } else {
@@ -72,7 +72,7 @@ pub(super) struct NameKey(u64);
 
 impl NameKey {
     #[inline]
-    pub fn of(name: &str) -> NameKey {
+    pub fn new(name: &str) -> NameKey {
         match name.len() {
             // The length stands before the letters.
             length @ 0..=7 => NameKey(name.bytes().fold(length as u64, |number, byte| number << 8 | u64::from(byte))),

@@ -3,9 +3,9 @@
 use smallvec::SmallVec;
 
 use super::address::Target;
-use super::given::{Given, Name, words};
 use super::machine::{Interface, RailId, Task};
-use super::shop::Plus;
+use super::shop::PlusDirection;
+use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, Temperature, Torque, Travel};
 
@@ -54,18 +54,18 @@ pub struct Record {
     /// Its text has a fault: something it says may be missing here.
     pub damaged: bool,
     /// What it is about, as written.
-    pub on: Option<Given<Name>>,
+    pub on: Option<Spanned<Name>>,
     pub target: Option<Target>,
     /// When it was done: its own date; a correction's is that of the record it stands for.
-    pub date: Option<Given<Moment>>,
+    pub date: Option<Spanned<Moment>>,
     /// Its date as it is written there.
-    pub written: Option<Given<Moment>>,
+    pub written: Option<Spanned<Moment>>,
     /// The moment of the record that it replaces.
-    pub replaces: Option<Given<Moment>>,
+    pub replaces: Option<Spanned<Moment>>,
     /// The index of the record whose place it takes.
     pub stands_for: Option<usize>,
-    pub by: Option<Given<Name>>,
-    pub notes: Vec<Given<Name>>,
+    pub by: Option<Spanned<Name>>,
+    pub notes: Vec<Spanned<Name>>,
     pub body: Body,
     /// The index of the void that withdrew it, or of the correction that took its place.
     pub void: Option<usize>,
@@ -91,26 +91,26 @@ pub enum Body {
 
 #[derive(Clone, Debug)]
 pub struct Fasten {
-    pub stage: Option<Given<Stage>>,
+    pub stage: Option<Spanned<Stage>>,
     pub interface: Interface,
-    pub wrench: Option<Given<Name>>,
-    pub setting: Option<Given<Torque>>,
-    pub temperature: Option<Given<Temperature>>,
+    pub wrench: Option<Spanned<Name>>,
+    pub setting: Option<Spanned<Torque>>,
+    pub temperature: Option<Spanned<Temperature>>,
     /// Support by support in the order they were done.
     pub rows: Vec<FastenRow>,
     /// The torques of all rows, blanks among them; each row's own lie together.
-    pub torques: Vec<Option<Given<Torque>>>,
+    pub torques: Vec<Option<Spanned<Torque>>>,
     /// Bolts that did not click: support, bolt counted from 0; in that order.
-    pub missed: Vec<Given<(usize, usize)>>,
+    pub missed: Vec<Spanned<(usize, usize)>>,
 }
 
 impl Fasten {
     /// The torques of one of its rows, nothing where a bolt is still to be done; none where they clicked.
     #[inline]
-    pub fn torques_of(&self, row: &FastenRow) -> &[Option<Given<Torque>>] {
+    pub fn torques_of(&self, row: &FastenRow) -> &[Option<Spanned<Torque>>] {
         match row.what {
-            Tightened::Clicked => &[],
-            Tightened::Read { first, last } => self.torques.get(first as usize..last as usize).unwrap_or_default(),
+            TorqueReading::Clicked => &[],
+            TorqueReading::Read { first, last } => self.torques.get(first as usize..last as usize).unwrap_or_default(),
         }
     }
 }
@@ -119,21 +119,21 @@ impl Fasten {
 pub struct FastenRow {
     pub support: usize,
     pub place: Place,
-    pub what: Tightened,
+    pub what: TorqueReading,
 }
 
 impl FastenRow {
     /// How many torques it has, blanks counted; none where it clicked.
     pub fn readings(&self) -> usize {
         match self.what {
-            Tightened::Clicked => 0,
-            Tightened::Read { first, last } => (last - first) as usize,
+            TorqueReading::Clicked => 0,
+            TorqueReading::Read { first, last } => (last - first) as usize,
         }
     }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Tightened {
+pub enum TorqueReading {
     /// All bolts clicked at the setting.
     Clicked,
     /// One torque a bolt was read: which ones of the record, see [`Fasten::torques_of`].
@@ -142,16 +142,16 @@ pub enum Tightened {
 
 #[derive(Clone, Debug, Default)]
 pub struct Inspect {
-    pub gauge: Option<Given<Name>>,
-    pub temperature: Option<Given<Temperature>>,
-    pub plus: Option<Given<Plus>>,
-    pub stylus: Option<Given<Stylus>>,
-    pub position: Option<Given<Length>>,
-    pub reach: Option<Given<Length>>,
-    pub travel: Option<Given<Length>>,
+    pub gauge: Option<Spanned<Name>>,
+    pub temperature: Option<Spanned<Temperature>>,
+    pub plus: Option<Spanned<PlusDirection>>,
+    pub stylus: Option<Spanned<Stylus>>,
+    pub position: Option<Spanned<Length>>,
+    pub reach: Option<Spanned<Length>>,
+    pub travel: Option<Spanned<Length>>,
     /// Whether light was seen.
-    pub light: Option<Given<bool>>,
-    pub feeler: Option<Given<Length>>,
+    pub light: Option<Spanned<bool>>,
+    pub feeler: Option<Spanned<Length>>,
     pub grooves: Vec<GrooveReading>,
 }
 
@@ -161,7 +161,7 @@ pub struct GrooveReading {
     pub place: Place,
     /// One reading on either side of the joint, the one before it first; more than one pair are repeats; none where the row
     /// cannot be read.
-    pub pairs: SmallVec<[(Given<Length>, Given<Length>); 1]>,
+    pub pairs: SmallVec<[(Spanned<Length>, Spanned<Length>); 1]>,
 }
 
 impl GrooveReading {
@@ -173,11 +173,11 @@ impl GrooveReading {
 
 #[derive(Clone, Debug)]
 pub struct Survey {
-    pub kind: Option<Given<SurveyKind>>,
-    pub stage: Option<Given<SurveyStage>>,
-    pub gauge: Option<Given<Name>>,
-    pub temperature: Option<Given<Temperature>>,
-    pub plus: Option<Given<Plus>>,
+    pub kind: Option<Spanned<SurveyKind>>,
+    pub stage: Option<Spanned<SurveyStage>>,
+    pub gauge: Option<Spanned<Name>>,
+    pub temperature: Option<Spanned<Temperature>>,
+    pub plus: Option<Spanned<PlusDirection>>,
     /// In the order they were read.
     pub stations: Vec<StationReading>,
     pub closure: Option<StationReading>,
@@ -192,7 +192,7 @@ pub struct StationReading {
     /// As people say it: `S4`, or the position.
     pub name: Name,
     /// The readings with their places; blanks are left out.
-    pub readings: SmallVec<[Given<Length>; 1]>,
+    pub readings: SmallVec<[Spanned<Length>; 1]>,
     /// It has a blank.
     pub blank: bool,
 }
@@ -207,10 +207,10 @@ impl StationReading {
 
 #[derive(Clone, Debug)]
 pub struct Loosen {
-    pub reason: Option<Given<Name>>,
+    pub reason: Option<Spanned<Name>>,
     /// Which bolts; nothing means both.
     pub interface: Option<Interface>,
-    pub supports: Vec<Given<usize>>,
+    pub supports: Vec<Spanned<usize>>,
 }
 
 #[derive(Clone, Debug)]
@@ -223,7 +223,7 @@ pub struct ShimRow {
     pub support: usize,
     pub place: Place,
     /// The leaves that lie there now, those of zero left out.
-    pub leaves: SmallVec<[Given<Length>; 2]>,
+    pub leaves: SmallVec<[Spanned<Length>; 2]>,
 }
 
 impl ShimRow {
@@ -235,65 +235,65 @@ impl ShimRow {
 #[derive(Clone, Debug)]
 pub struct Receive {
     /// The number on the delivery note.
-    pub delivery: Option<Given<Name>>,
+    pub delivery: Option<Spanned<Name>>,
     pub parts: Vec<ReceivedPart>,
 }
 
 #[derive(Clone, Debug, Default)]
 pub struct ReceivedPart {
     pub place: Place,
-    pub serial: Option<Given<Name>>,
-    pub lot: Option<Given<Name>>,
-    pub near_mark: Option<Given<Name>>,
-    pub far_mark: Option<Given<Name>>,
-    pub profile: Option<Given<Name>>,
-    pub length: Option<Given<Length>>,
+    pub serial: Option<Spanned<Name>>,
+    pub lot: Option<Spanned<Name>>,
+    pub near_mark: Option<Spanned<Name>>,
+    pub far_mark: Option<Spanned<Name>>,
+    pub profile: Option<Spanned<Name>>,
+    pub length: Option<Spanned<Length>>,
     pub rejected: bool,
 }
 
 #[derive(Clone, Debug)]
 pub struct RunningForce {
-    pub gauge: Option<Given<Name>>,
-    pub readings: Vec<(Given<Length>, Given<Force>)>,
+    pub gauge: Option<Spanned<Name>>,
+    pub readings: Vec<(Spanned<Length>, Spanned<Force>)>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Attach {
-    pub file: Option<Given<Name>>,
-    pub sha256: Option<Given<Name>>,
+    pub file: Option<Spanned<Name>>,
+    pub sha256: Option<Spanned<Name>>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Void {
-    pub kind: Option<Given<Name>>,
-    pub of: Option<Given<Moment>>,
-    pub reason: Option<Given<Name>>,
+    pub kind: Option<Spanned<Name>>,
+    pub of: Option<Spanned<Moment>>,
+    pub reason: Option<Spanned<Name>>,
     /// What else it says of the record, where kind, subject and moment could mean several.
-    pub stage: Option<Given<Name>>,
-    pub interface: Option<Given<Name>>,
-    pub survey: Option<Given<Name>>,
-    pub rule: Option<Given<Name>>,
-    pub task: Option<Given<Name>>,
+    pub stage: Option<Spanned<Name>>,
+    pub interface: Option<Spanned<Name>>,
+    pub survey: Option<Spanned<Name>>,
+    pub rule: Option<Spanned<Name>>,
+    pub task: Option<Spanned<Name>>,
     /// The file it stands in.
-    pub file: Option<Given<Name>>,
+    pub file: Option<Spanned<Name>>,
     /// Which of those that are alike, counted from 1.
-    pub nth: Option<Given<u32>>,
+    pub nth: Option<Spanned<u32>>,
     /// The record it means; nothing where that is not certain.
     pub withdraws: Option<usize>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Concession {
-    pub rule: Option<Given<Name>>,
+    pub rule: Option<Spanned<Name>>,
     /// The value accepted: as spelt, with its unit.
-    pub accepts: Option<Given<(String, Option<String>)>>,
-    pub until: Option<Given<Moment>>,
-    pub reason: Option<Given<Name>>,
+    pub accepts: Option<Spanned<(String, Option<String>)>>,
+    pub until: Option<Spanned<Moment>>,
+    pub reason: Option<Spanned<Name>>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Release {
-    pub seal: Option<Given<Name>>,
+    pub seal: Option<Spanned<Name>>,
     pub groups: Vec<SealedGroup>,
 }
 
@@ -307,20 +307,20 @@ pub struct SealedGroup {
 
 #[derive(Clone, Debug)]
 pub struct Service {
-    pub task: Option<Given<Task>>,
-    pub travelled: Option<Given<Travel>>,
+    pub task: Option<Spanned<Task>>,
+    pub travelled: Option<Spanned<Travel>>,
 }
 
 /// Something that keeps its axis from release. Whether it was lifted, [`super::Ledger::holds`] says.
 #[derive(Clone, Debug)]
 pub struct Hold {
-    pub reason: Option<Given<Name>>,
+    pub reason: Option<Spanned<Name>>,
 }
 
 #[derive(Clone, Debug)]
 pub struct Lift {
-    pub disposition: Option<Given<Disposition>>,
-    pub reason: Option<Given<Name>>,
+    pub disposition: Option<Spanned<Disposition>>,
+    pub reason: Option<Spanned<Name>>,
 }
 
 impl Record {
@@ -330,7 +330,7 @@ impl Record {
     }
 
     /// The gauge it names.
-    pub fn gauge(&self) -> Option<&Given<Name>> {
+    pub fn gauge(&self) -> Option<&Spanned<Name>> {
         match &self.body {
             Body::Inspect(inspect) => inspect.gauge.as_ref(),
             Body::Survey(survey) => survey.gauge.as_ref(),

@@ -1,14 +1,14 @@
 //! Reads records, and finds what they are about in the machine.
 
-use super::address::{Lost, Target};
+use super::address::{AddressError, Target};
 use super::faults::Faults;
-use super::given::{Given, Name, Row};
 use super::machine::Machine;
 use super::record::*;
 use super::references::Scope;
-use super::rows::Reading;
+use super::rows::RowReader;
 use super::shop::Shop;
-use super::totals::Counted;
+use super::spanned::{Name, SourcedNode, Spanned};
+use super::totals::CountedPart;
 use crate::finding::names;
 use crate::finding::{Finding, Grade};
 use crate::language::schema::{Refers, language};
@@ -33,29 +33,30 @@ pub const KINDS: [&str; 14] = [
 
 /// What records may cite: the machine, and the instruments of the shop unless its text is too damaged to know them.
 #[derive(Clone, Copy)]
-pub(super) struct Known<'l> {
+pub(super) struct Citable<'l> {
     pub machine: &'l Machine,
     pub shop: Option<&'l Shop>,
 }
 
-pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Record> {
+pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> Option<Record> {
     let machine = known.machine;
     let name = row.name();
     let kind = *KINDS.iter().find(|kind| **kind == name)?;
     let looks_up = usize::from(matches!(kind, "void" | "concession"));
-    let few = faults.take(Counted::Records, 1, row.place()) && faults.take(Counted::Lookups, looks_up, row.place());
+    let few =
+        faults.take(CountedPart::Records, 1, row.place()) && faults.take(CountedPart::Lookups, looks_up, row.place());
     if !few {
         return None;
     }
     let shape = language().node(kind)?;
     let on_index = shape.args.iter().position(|part| part.name == "on");
     let refers = on_index.and_then(|index| shape.args[index].refers);
-    let on: Option<Given<Name>> = on_index.and_then(|index| row.arg_text(index));
+    let on: Option<Spanned<Name>> = on_index.and_then(|index| row.arg_text(index));
     // What a void or a lift is about may be gone from the description: those look for their records.
     let target = on.as_ref().and_then(|on| match Target::find(machine, on) {
         Ok(target) => Some(target),
         Err(lost) => {
-            let damaged = matches!(lost, Lost::Part(id, _) if machine.rail(id).damaged);
+            let damaged = matches!(lost, AddressError::Part(id, _) if machine.rail(id).damaged);
             if !matches!(refers, Some(Refers::Record | Refers::Hold)) && !damaged {
                 report(lost, on, machine, faults);
             }
@@ -66,7 +67,7 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
     faults.cited(row, shape, scope, || on.as_ref().map_or(String::new(), |on| on.value.to_string()));
     let lost = on.is_some() && target.is_none() && kind != "void";
     let rail = target.and_then(Target::rail).map(|id| (id, machine.rail(id)));
-    let mut reading = Reading::new(machine, faults, rail, lost);
+    let mut reading = RowReader::new(machine, faults, rail, lost);
     let body = match kind {
         "fasten" => Body::Fasten(reading.fasten(row)),
         "inspect" => Body::Inspect(reading.inspect(row)),
@@ -134,21 +135,25 @@ pub(super) fn record(row: Row, known: Known, faults: &mut Faults) -> Option<Reco
 }
 
 /// What the record is about is not described.
-fn report(lost: Lost, on: &Given<Name>, machine: &Machine, faults: &mut Faults) {
+fn report(lost: AddressError, on: &Spanned<Name>, machine: &Machine, faults: &mut Faults) {
     let (refers, name, scope) = match lost {
-        Lost::Axis(name) => (Refers::Axis, name, Scope { machine: Some(machine), ..Scope::default() }),
-        Lost::Rail(axis, name) => (Refers::Rail, name, Scope { axis: machine.axes.get(axis), ..Scope::default() }),
-        Lost::Part(id, name) => (Refers::Part, name, Scope { rail: Some(machine.rail(id)), ..Scope::default() }),
-        Lost::TooLong => (Refers::Address, on.as_str(), Scope::default()),
+        AddressError::Axis(name) => (Refers::Axis, name, Scope { machine: Some(machine), ..Scope::default() }),
+        AddressError::Rail(axis, name) => {
+            (Refers::Rail, name, Scope { axis: machine.axes.get(axis), ..Scope::default() })
+        }
+        AddressError::Part(id, name) => {
+            (Refers::Part, name, Scope { rail: Some(machine.rail(id)), ..Scope::default() })
+        }
+        AddressError::TooLong => (Refers::Address, on.as_str(), Scope::default()),
     };
-    faults.unknown(refers, Given { value: name, place: on.place }, scope, on.value.clone());
+    faults.unknown(refers, Spanned { value: name, place: on.place }, scope, on.value.clone());
 }
 
 /// A record about the wrong sort of thing: an inspection of a rail, a fastening of a joint.
 fn check_target(
     kind: &str,
     refers: Option<Refers>,
-    on: Option<&Given<Name>>,
+    on: Option<&Spanned<Name>>,
     target: Option<Target>,
     faults: &mut Faults,
 ) {
@@ -170,13 +175,13 @@ fn check_target(
     }
 }
 
-fn receive(row: Row) -> Receive {
+fn receive(row: SourcedNode) -> Receive {
     let mut parts = Vec::with_capacity(row.size_hint());
     parts.extend(row.named("part").map(received_part));
     Receive { delivery: row.text("delivery"), parts }
 }
 
-fn received_part(row: Row) -> ReceivedPart {
+fn received_part(row: SourcedNode) -> ReceivedPart {
     let mut part = ReceivedPart { place: row.place(), ..ReceivedPart::default() };
     let mut mark = None;
     for (name, cell) in row.props() {
@@ -197,15 +202,15 @@ fn received_part(row: Row) -> ReceivedPart {
     part
 }
 
-fn concession(row: Row) -> Concession {
-    let accepts = row.node.prop("accepts").map(|entry| Given {
+fn concession(row: SourcedNode) -> Concession {
+    let accepts = row.node.prop("accepts").map(|entry| Spanned {
         value: (entry.raw().to_string(), entry.ty().map(|(unit, _)| unit.to_string())),
         place: row.at(entry.span()),
     });
     Concession { rule: row.arg_text(0), accepts, until: row.moment("until"), reason: row.text("reason") }
 }
 
-fn sealed(row: Row) -> Option<SealedGroup> {
+fn sealed(row: SourcedNode) -> Option<SealedGroup> {
     let facts =
         row.named("fact").filter_map(|fact| Some((fact.arg_text(0)?.value, fact.arg_text(1)?.value, fact.place())));
     Some(SealedGroup {

@@ -2,9 +2,9 @@
 //! says with `ref=`; which names there are to cite is listed here and nowhere else.
 
 use super::faults::Faults;
-use super::given::{Given, Row};
 use super::machine::{Axis, Machine, Rail};
 use super::shop::Shop;
+use super::spanned::{SourcedNode, Spanned};
 use crate::finding::names;
 use crate::finding::{Finding, Grade};
 use crate::language::schema::{NodeShape, Refers, language, nearest};
@@ -70,7 +70,7 @@ fn names<'l, T: 'l>(all: impl Iterator<Item = &'l T>, name: impl Fn(&'l T) -> &'
 
 impl Faults {
     /// Says that nothing of that sort has the name.
-    pub fn unknown(&mut self, refers: Refers, name: Given<&str>, scope: Scope, address: impl Into<String>) {
+    pub fn unknown(&mut self, refers: Refers, name: Spanned<&str>, scope: Scope, address: impl Into<String>) {
         self.unknown_among(refers, name, || scope.known(refers), address);
     }
 
@@ -78,7 +78,7 @@ impl Faults {
     pub fn unknown_among<'n>(
         &mut self,
         refers: Refers,
-        name: Given<&str>,
+        name: Spanned<&str>,
         known: impl FnOnce() -> Vec<&'n str>,
         address: impl Into<String>,
     ) {
@@ -105,7 +105,7 @@ impl Faults {
     }
 
     /// Holds the names that a node's properties cite against those there are.
-    pub(super) fn cited(&mut self, row: Row, shape: &NodeShape, scope: Scope, address: impl Fn() -> String) {
+    pub(super) fn cited(&mut self, row: SourcedNode, shape: &NodeShape, scope: Scope, address: impl Fn() -> String) {
         for part in &shape.props {
             let Some(refers) = part.refers else { continue };
             if let Some(name) = row.text::<&str>(&part.name).filter(|name| scope.has(refers, name) == Some(false)) {
@@ -116,7 +116,7 @@ impl Faults {
 }
 
 /// The names that the description of a machine cites.
-pub(super) fn of_machine(row: Row, machine: &Machine, shop: &Shop, faults: &mut Faults) {
+pub(super) fn of_machine(row: SourcedNode, machine: &Machine, shop: &Shop, faults: &mut Faults) {
     let below = |shape: Option<&'static NodeShape>, name| shape.and_then(|shape| shape.child(name));
     let of_axis = below(language().node("machine"), "axis");
     let (of_rail, of_block) = (below(of_axis, "rail"), below(below(of_axis, "carriage"), "block"));

@@ -1,7 +1,7 @@
 //! What people wrote beside the numbers, for people: notes, reasons and delivery notes.
 
-use super::given::{Given, Name};
 use super::record::{Body, Record};
+use super::spanned::{Name, Spanned};
 
 /// What a remark is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,7 +26,7 @@ impl RemarkKind {
 impl Record {
     /// The remarks of a record in the order in which they are read. The reason of a hold or a concession is part of what
     /// is said of it anyway.
-    pub fn remarks(&self) -> impl Iterator<Item = (RemarkKind, &Given<Name>)> {
+    pub fn remarks(&self) -> impl Iterator<Item = (RemarkKind, &Spanned<Name>)> {
         let (kind, own) = match &self.body {
             Body::Loosen(loosen) => (RemarkKind::Reason, loosen.reason.as_ref()),
             Body::Void(void) => (RemarkKind::Reason, void.reason.as_ref()),

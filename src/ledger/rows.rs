@@ -4,19 +4,19 @@ use smallvec::SmallVec;
 
 use super::address::Target;
 use super::faults::Faults;
-use super::given::{Cell, Given, Name, Row, Word};
 use super::machine::{Interface, Machine, Rail, RailId};
 use super::named::NameKey;
 use super::record::*;
 use super::references::Scope;
-use super::totals::Counted;
+use super::spanned::{Keyword, Name, SourcedEntry, SourcedNode, Spanned};
+use super::totals::CountedPart;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Place};
 use crate::language::schema::Refers;
 use crate::quantity::Length;
 
 /// One record while its rows are read.
-pub(super) struct Reading<'a> {
+pub(super) struct RowReader<'a> {
     machine: &'a Machine,
     pub faults: &'a mut Faults,
     rail: Option<(RailId, &'a Rail)>,
@@ -24,17 +24,17 @@ pub(super) struct Reading<'a> {
     pub lost: bool,
     /// The support that was named before: mostly a row is about the next one.
     before: usize,
-    pub notes: Vec<Given<Name>>,
+    pub notes: Vec<Spanned<Name>>,
 }
 
-impl<'a> Reading<'a> {
+impl<'a> RowReader<'a> {
     pub fn new(
         machine: &'a Machine,
         faults: &'a mut Faults,
         rail: Option<(RailId, &'a Rail)>,
         lost: bool,
-    ) -> Reading<'a> {
-        Reading { machine, faults, rail, lost, before: 0, notes: Vec::new() }
+    ) -> RowReader<'a> {
+        RowReader { machine, faults, rail, lost, before: 0, notes: Vec::new() }
     }
 
     fn rail(&self) -> Option<&'a Rail> {
@@ -46,15 +46,15 @@ impl<'a> Reading<'a> {
     }
 
     /// Takes a note; any other row is none.
-    pub fn note(&mut self, row: Row) {
+    pub fn note(&mut self, row: SourcedNode) {
         if row.name() == "note" {
             self.notes.extend(row.arg_text(0));
         }
     }
 
-    fn support(&mut self, name: Given<&str>) -> Option<usize> {
+    fn support(&mut self, name: Spanned<&str>) -> Option<usize> {
         let rail = self.rail()?;
-        let key = NameKey::of(*name);
+        let key = NameKey::new(*name);
         let is = |at: &usize| rail.has_at(*at, key, *name);
         let (next, last) = (self.before + 1, self.before.wrapping_sub(1));
         let near = Some(next).filter(is).or_else(|| Some(last).filter(is)).filter(|_| rail.distinct());
@@ -67,7 +67,7 @@ impl<'a> Reading<'a> {
     }
 
     /// Says that a rail has no support of that name.
-    fn no_support(&mut self, rail: &Rail, name: Given<&str>) {
+    fn no_support(&mut self, rail: &Rail, name: Spanned<&str>) {
         self.lost = true;
         if rail.damaged || self.faults.damage.hits(name.place) {
             return;
@@ -87,21 +87,21 @@ impl<'a> Reading<'a> {
     }
 
     /// The support that a row begins with.
-    fn first_support<'d>(&mut self, args: &mut impl Iterator<Item = Cell<'d>>) -> Option<usize> {
+    fn first_support<'d>(&mut self, args: &mut impl Iterator<Item = SourcedEntry<'d>>) -> Option<usize> {
         self.support(args.next()?.text()?)
     }
 
     /// Takes the supports of a row of names and ranges, in the order they are named. A range holds every support that
     /// stands between its two ends, both included.
-    fn supports<T>(&mut self, row: Row, all: &mut Vec<T>, of: impl Fn(Given<usize>) -> T) {
+    fn supports<T>(&mut self, row: SourcedNode, all: &mut Vec<T>, of: impl Fn(Spanned<usize>) -> T) {
         for cell in row.args() {
-            let Some(Given { value: word, place }) = cell.text() else { continue };
-            let of = |value| of(Given { value, place });
-            let mut find = |name| self.support(Given { value: name, place });
+            let Some(Spanned { value: word, place }) = cell.text() else { continue };
+            let of = |value| of(Spanned { value, place });
+            let mut find = |name| self.support(Spanned { value: name, place });
             match ends(word) {
                 None => {
                     let found = find(word).map(of);
-                    if !self.faults.take(Counted::Rows, 1, place) {
+                    if !self.faults.take(CountedPart::Rows, 1, place) {
                         return;
                     }
                     all.extend(found);
@@ -109,7 +109,7 @@ impl<'a> Reading<'a> {
                 Some((first, last)) => {
                     let (Some(first), Some(last)) = (find(first), find(last)) else { continue };
                     // Counted before it is written out: a few letters may name very many.
-                    if !self.faults.take(Counted::Rows, first.abs_diff(last) + 1, place) {
+                    if !self.faults.take(CountedPart::Rows, first.abs_diff(last) + 1, place) {
                         return;
                     }
                     if first <= last {
@@ -139,7 +139,7 @@ impl<'a> Reading<'a> {
         self.faults.found.push(finding);
     }
 
-    pub fn fasten(&mut self, row: Row) -> Fasten {
+    pub fn fasten(&mut self, row: SourcedNode) -> Fasten {
         let mut fasten = Fasten {
             stage: None,
             interface: Interface::Rail,
@@ -162,19 +162,19 @@ impl<'a> Reading<'a> {
         }
         for row in row.children() {
             let mut args = row.args();
-            if row.name() != "clicked" && !self.faults.take(Counted::Rows, 1, row.place()) {
+            if row.name() != "clicked" && !self.faults.take(CountedPart::Rows, 1, row.place()) {
                 break;
             }
             match row.name() {
                 "clicked" => self.supports(row, &mut fasten.rows, |support| {
-                    let what = Tightened::Clicked;
+                    let what = TorqueReading::Clicked;
                     FastenRow { support: support.value, place: support.place, what }
                 }),
                 "missed" => {
                     let Some(support) = self.first_support(&mut args) else { continue };
                     if let Some(bolt) = row.count("bolt").filter(|bolt| **bolt > 0) {
                         self.bolt(support, fasten.interface, *bolt as usize, bolt.place);
-                        fasten.missed.push(Given { value: (support, *bolt as usize - 1), place: row.place() });
+                        fasten.missed.push(Spanned { value: (support, *bolt as usize - 1), place: row.place() });
                     }
                 }
                 "at" => {
@@ -187,7 +187,7 @@ impl<'a> Reading<'a> {
                     for cell in args {
                         fasten.torques.push(cell.amount());
                     }
-                    let what = Tightened::Read { first, last: fasten.torques.len() as u32 };
+                    let what = TorqueReading::Read { first, last: fasten.torques.len() as u32 };
                     fasten.rows.push(FastenRow { support, place: row.place(), what });
                 }
                 _ => self.note(row),
@@ -197,11 +197,11 @@ impl<'a> Reading<'a> {
         fasten
     }
 
-    pub fn survey(&mut self, row: Row) -> Survey {
+    pub fn survey(&mut self, row: SourcedNode) -> Survey {
         let mut survey = Survey {
             kind: row
                 .arg_text::<&str>(0)
-                .and_then(|word| Some(Given { value: SurveyKind::of(*word)?, place: word.place })),
+                .and_then(|word| Some(Spanned { value: SurveyKind::from_word(*word)?, place: word.place })),
             stage: None,
             gauge: None,
             temperature: None,
@@ -220,7 +220,7 @@ impl<'a> Reading<'a> {
         }
         let mut closure = None;
         for row in row.children() {
-            if !self.faults.take(Counted::Rows, 1, row.place()) {
+            if !self.faults.take(CountedPart::Rows, 1, row.place()) {
                 break;
             }
             match row.name() {
@@ -233,7 +233,7 @@ impl<'a> Reading<'a> {
         survey
     }
 
-    fn station(&mut self, row: Row) -> Option<StationReading> {
+    fn station(&mut self, row: SourcedNode) -> Option<StationReading> {
         let mut args = row.args();
         let first = args.next()?;
         let (support, position, name) = match first.amount::<Length>() {
@@ -255,7 +255,7 @@ impl<'a> Reading<'a> {
         Some(station)
     }
 
-    pub fn loosen(&mut self, row: Row, target: Option<Target>) -> Loosen {
+    pub fn loosen(&mut self, row: SourcedNode, target: Option<Target>) -> Loosen {
         let mut supports = Vec::new();
         let mut rows = row.named("at").peekable();
         if rows.peek().is_some() {
@@ -273,15 +273,15 @@ impl<'a> Reading<'a> {
                 Target::Joint(_, joint) => rail.joints[joint].support.map_or(0..0, |support| support..support + 1),
                 Target::Support(_, support) => support..support + 1,
             };
-            if self.faults.take(Counted::Rows, whole.len(), row.place()) {
-                supports.extend(whole.map(|value| Given { value, place: row.place() }));
+            if self.faults.take(CountedPart::Rows, whole.len(), row.place()) {
+                supports.extend(whole.map(|value| Spanned { value, place: row.place() }));
             }
         }
         let interface = row.word("interface").map(|interface| interface.value);
         Loosen { reason: row.text("reason"), interface, supports }
     }
 
-    pub fn inspect(&mut self, row: Row) -> Inspect {
+    pub fn inspect(&mut self, row: SourcedNode) -> Inspect {
         let mut inspect = Inspect::default();
         for (name, cell) in row.props() {
             match name {
@@ -300,7 +300,7 @@ impl<'a> Reading<'a> {
                 "carrier" => carrier = carrier.or(Some(row)),
                 "light" => light = light.or(Some(row)),
                 "feeler" => feeler = feeler.or(Some(row)),
-                name => match Groove::of(name) {
+                name => match Groove::from_word(name) {
                     Some(groove) => inspect.grooves.push(groove_reading(groove, row)),
                     None => self.note(row),
                 },
@@ -309,20 +309,20 @@ impl<'a> Reading<'a> {
         inspect.reach = carrier.and_then(|carrier| carrier.length("reach"));
         inspect.travel = carrier.and_then(|carrier| carrier.length("travel"));
         inspect.light =
-            light.and_then(|row| Some(Given { value: *row.arg_text::<&str>(0)? == "seen", place: row.place() }));
-        inspect.feeler = feeler.and_then(|row| Some(Given { value: row.arg_amount(0)?.value, place: row.place() }));
+            light.and_then(|row| Some(Spanned { value: *row.arg_text::<&str>(0)? == "seen", place: row.place() }));
+        inspect.feeler = feeler.and_then(|row| Some(Spanned { value: row.arg_amount(0)?.value, place: row.place() }));
         inspect
     }
 
-    pub fn shim(&mut self, row: Row) -> Shim {
+    pub fn shim(&mut self, row: SourcedNode) -> Shim {
         let mut rows = Vec::with_capacity(row.size_hint());
         for row in row.named("at") {
-            if !self.faults.take(Counted::Rows, 1, row.place()) {
+            if !self.faults.take(CountedPart::Rows, 1, row.place()) {
                 break;
             }
             let mut args = row.args();
             let Some(support) = self.first_support(&mut args) else { continue };
-            let leaves = args.filter_map(Cell::amount).filter(|leaf| **leaf != Length::ZERO);
+            let leaves = args.filter_map(SourcedEntry::amount).filter(|leaf| **leaf != Length::ZERO);
             rows.push(ShimRow { support, place: row.place(), leaves: leaves.collect() });
         }
         Shim { rows }
@@ -335,7 +335,7 @@ fn ends(word: &str) -> Option<(&str, &str)> {
     Some((&word[..dots], &word[dots + 2..]))
 }
 
-fn groove_reading(groove: Groove, row: Row) -> GrooveReading {
+fn groove_reading(groove: Groove, row: SourcedNode) -> GrooveReading {
     let mut pairs = SmallVec::new();
     let mut args = row.args();
     while let (Some(before), Some(_), Some(after)) = (args.next(), args.next(), args.next()) {

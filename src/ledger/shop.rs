@@ -1,13 +1,13 @@
 //! What all machines of a shop share: instruments, stock, profiles, blocks, fasteners.
 
-use super::given::{Given, Name, words};
 use super::named::Named;
+use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Torque, Travel};
 
 words!(
     /// Which way a growing reading points.
-    Plus {
+    PlusDirection {
         Outward = "outward",
         Inward = "inward",
         Wider = "wider",
@@ -33,56 +33,56 @@ words!(
 );
 words!(
     /// How a segment's end is cut.
-    End { Ground = "ground", Sawn = "sawn" }
+    EndCut { Ground = "ground", Sawn = "sawn" }
 );
 words!(
     /// What a bolt's thread is cut into.
-    Into { Steel = "steel", CastIron = "cast-iron", Aluminium = "aluminium", Other = "other" }
+    ThreadedInto { Steel = "steel", CastIron = "cast-iron", Aluminium = "aluminium", Other = "other" }
 );
 
 /// One calibration of an instrument.
 #[derive(Clone, Debug)]
 pub struct Calibration {
     pub place: Place,
-    pub on: Given<Moment>,
-    pub due: Option<Given<Moment>>,
-    pub certificate: Option<Given<Name>>,
+    pub on: Spanned<Moment>,
+    pub due: Option<Spanned<Moment>>,
+    pub certificate: Option<Spanned<Name>>,
     pub failed: bool,
-    pub cycles: Option<Given<u32>>,
+    pub cycles: Option<Spanned<u32>>,
 }
 
 /// An instrument that reads lengths or forces.
 #[derive(Clone, Debug)]
 pub struct Gauge {
-    pub name: Given<Name>,
-    pub kind: Option<Given<Name>>,
-    pub graduation: Option<Given<Length>>,
-    pub range: Option<Given<Length>>,
-    pub permissible_error: Option<Given<Length>>,
-    pub local_error: Option<Given<Length>>,
-    pub plus: Option<Given<Plus>>,
+    pub name: Spanned<Name>,
+    pub kind: Option<Spanned<Name>>,
+    pub graduation: Option<Spanned<Length>>,
+    pub range: Option<Spanned<Length>>,
+    pub permissible_error: Option<Spanned<Length>>,
+    pub local_error: Option<Spanned<Length>>,
+    pub plus: Option<Spanned<PlusDirection>>,
     pub calibrations: Vec<Calibration>,
 }
 
 /// A torque wrench.
 #[derive(Clone, Debug)]
 pub struct Wrench {
-    pub name: Given<Name>,
-    pub kind: Option<Given<WrenchKind>>,
-    pub least: Option<Given<Torque>>,
-    pub most: Option<Given<Torque>>,
-    pub graduation: Option<Given<Torque>>,
-    pub permissible_error: Option<Given<Ratio>>,
+    pub name: Spanned<Name>,
+    pub kind: Option<Spanned<WrenchKind>>,
+    pub least: Option<Spanned<Torque>>,
+    pub most: Option<Spanned<Torque>>,
+    pub graduation: Option<Spanned<Torque>>,
+    pub permissible_error: Option<Spanned<Ratio>>,
     pub calibrations: Vec<Calibration>,
     /// Its count of cycles, read on a day.
-    pub cycles: Vec<(Given<u32>, Given<Moment>)>,
+    pub cycles: Vec<(Spanned<u32>, Spanned<Moment>)>,
 }
 
 /// One thickness of leaf in stock.
 #[derive(Clone, Debug)]
 pub struct Leaf {
-    pub thickness: Given<Length>,
-    pub count: Option<Given<u32>>,
+    pub thickness: Spanned<Length>,
+    pub count: Option<Spanned<u32>>,
 }
 
 /// The leaves in stock.
@@ -95,39 +95,39 @@ pub struct ShimStock {
 /// A rail profile.
 #[derive(Clone, Debug)]
 pub struct Profile {
-    pub name: Given<Name>,
-    pub hole_pitch: Option<Given<Length>>,
-    pub end_distance: Option<Given<Length>>,
-    pub bolt_edge: Option<Given<Length>>,
-    pub contact: Option<Given<Contact>>,
-    pub groove_half_width: Option<Given<Length>>,
-    pub groove_half_height: Option<Given<Length>>,
-    pub seat_depth: Option<Given<Length>>,
-    pub expansion: Option<Given<PerKelvin>>,
-    pub least_segment: Option<Given<Length>>,
+    pub name: Spanned<Name>,
+    pub hole_pitch: Option<Spanned<Length>>,
+    pub end_distance: Option<Spanned<Length>>,
+    pub bolt_edge: Option<Spanned<Length>>,
+    pub contact: Option<Spanned<Contact>>,
+    pub groove_half_width: Option<Spanned<Length>>,
+    pub groove_half_height: Option<Spanned<Length>>,
+    pub seat_depth: Option<Spanned<Length>>,
+    pub expansion: Option<Spanned<PerKelvin>>,
+    pub least_segment: Option<Spanned<Length>>,
     /// Bar lengths with how many there are of each.
-    pub stock: Vec<(Given<Length>, Option<Given<u32>>)>,
+    pub stock: Vec<(Spanned<Length>, Option<Spanned<u32>>)>,
     pub cutting_allowed: bool,
-    pub cut_grid: Option<Given<Length>>,
-    pub kerf: Option<Given<Length>>,
-    pub cut_ends: Option<Given<End>>,
+    pub cut_grid: Option<Spanned<Length>>,
+    pub kerf: Option<Spanned<Length>>,
+    pub cut_ends: Option<Spanned<EndCut>>,
 }
 
 /// A block.
 #[derive(Clone, Debug)]
 pub struct BlockType {
-    pub name: Given<Name>,
-    pub length: Option<Given<Length>>,
-    pub dynamic: Option<Given<Force>>,
-    pub static_: Option<Given<Force>>,
-    pub basis: Option<Given<Travel>>,
-    pub stiffness: Option<Given<Stiffness>>,
-    pub lateral_stiffness: Option<Given<Stiffness>>,
+    pub name: Spanned<Name>,
+    pub length: Option<Spanned<Length>>,
+    pub dynamic: Option<Spanned<Force>>,
+    pub static_: Option<Spanned<Force>>,
+    pub basis: Option<Spanned<Travel>>,
+    pub stiffness: Option<Spanned<Stiffness>>,
+    pub lateral_stiffness: Option<Spanned<Stiffness>>,
 }
 
 /// A torque window of a fastener's own.
 #[derive(Clone, Debug)]
-pub struct Window {
+pub struct TorqueWindow {
     pub place: Place,
     pub least: Torque,
     pub most: Torque,
@@ -137,22 +137,22 @@ pub struct Window {
 /// A bolt with its seat.
 #[derive(Clone, Debug)]
 pub struct Fastener {
-    pub name: Given<Name>,
-    pub thread: Option<Given<Name>>,
-    pub class: Option<Given<Name>>,
-    pub head: Option<Given<Name>>,
-    pub seat_diameter: Option<Given<Length>>,
-    pub into: Option<Given<Into>>,
-    pub most_torque: Option<Given<Torque>>,
-    pub friction: Option<(Given<Ratio>, Given<Ratio>)>,
-    pub full: Option<Window>,
-    pub snug: Option<Window>,
+    pub name: Spanned<Name>,
+    pub thread: Option<Spanned<Name>>,
+    pub class: Option<Spanned<Name>>,
+    pub head: Option<Spanned<Name>>,
+    pub seat_diameter: Option<Spanned<Length>>,
+    pub into: Option<Spanned<ThreadedInto>>,
+    pub most_torque: Option<Spanned<Torque>>,
+    pub friction: Option<(Spanned<Ratio>, Spanned<Ratio>)>,
+    pub full: Option<TorqueWindow>,
+    pub snug: Option<TorqueWindow>,
 }
 
 /// All entries that apply to a ledger, the nearest of each name.
 #[derive(Clone, Debug, Default)]
 pub struct Shop {
-    pub title: Option<Given<Name>>,
+    pub title: Option<Spanned<Name>>,
     pub gauges: Named<Gauge>,
     pub wrenches: Named<Wrench>,
     pub shim_stock: Option<ShimStock>,

@@ -3,13 +3,13 @@
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 
-use super::given::{Given, Name, Row};
 use super::named::Named;
-use super::shop::{BlockType, Calibration, Fastener, Gauge, Leaf, Profile, ShimStock, Shop, Window, Wrench};
+use super::shop::{BlockType, Calibration, Fastener, Gauge, Leaf, Profile, ShimStock, Shop, TorqueWindow, Wrench};
+use super::spanned::{Name, SourcedNode, Spanned};
 use crate::finding::Place;
 use crate::quantity::Length;
 
-pub(super) fn gauge(row: Row, name: Given<Name>) -> Gauge {
+pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
     let mut gauge = Gauge {
         name,
         kind: None,
@@ -34,10 +34,10 @@ pub(super) fn gauge(row: Row, name: Given<Name>) -> Gauge {
     gauge
 }
 
-pub(super) fn wrench(row: Row, name: Given<Name>) -> Wrench {
+pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
     let cycles = row.named("cycles").filter_map(|row| {
         let count = row.arg(0)?.count()?.value;
-        Some((Given { value: count, place: row.place() }, row.moment("on")?))
+        Some((Spanned { value: count, place: row.place() }, row.moment("on")?))
     });
     let mut wrench = Wrench {
         name,
@@ -62,11 +62,11 @@ pub(super) fn wrench(row: Row, name: Given<Name>) -> Wrench {
     wrench
 }
 
-fn calibrations(row: Row) -> Vec<Calibration> {
+fn calibrations(row: SourcedNode) -> Vec<Calibration> {
     row.named("calibrated").filter_map(calibration).collect()
 }
 
-fn calibration(row: Row) -> Option<Calibration> {
+fn calibration(row: SourcedNode) -> Option<Calibration> {
     let mut calibration = Calibration {
         place: row.place(),
         on: row.arg_moment(0)?,
@@ -87,7 +87,7 @@ fn calibration(row: Row) -> Option<Calibration> {
     Some(calibration)
 }
 
-pub(super) fn shim_stock(row: Row) -> ShimStock {
+pub(super) fn shim_stock(row: SourcedNode) -> ShimStock {
     let leaves = row
         .named("leaf")
         .filter_map(|leaf| Some(Leaf { thickness: leaf.arg_amount(0)?, count: leaf.count("count") }))
@@ -95,7 +95,7 @@ pub(super) fn shim_stock(row: Row) -> ShimStock {
     ShimStock { place: row.place(), leaves }
 }
 
-pub(super) fn profile(row: Row, name: Given<Name>) -> Profile {
+pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
     let cutting = row.child("cutting");
     let mut profile = Profile {
         name,
@@ -136,7 +136,7 @@ pub(super) fn profile(row: Row, name: Given<Name>) -> Profile {
     profile
 }
 
-pub(super) fn block(row: Row, name: Given<Name>) -> BlockType {
+pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
     let mut block = BlockType {
         name,
         length: None,
@@ -160,7 +160,7 @@ pub(super) fn block(row: Row, name: Given<Name>) -> BlockType {
     block
 }
 
-pub(super) fn fastener(row: Row, name: Given<Name>) -> Fastener {
+pub(super) fn fastener(row: SourcedNode, name: Spanned<Name>) -> Fastener {
     let friction = row.child("friction").and_then(|friction| {
         let least = friction.arg_amount(0)?;
         Some((least, friction.arg_amount(1).unwrap_or(least)))
@@ -191,8 +191,8 @@ pub(super) fn fastener(row: Row, name: Given<Name>) -> Fastener {
     fastener
 }
 
-fn window(row: Row) -> Option<Window> {
-    Some(Window {
+fn window(row: SourcedNode) -> Option<TorqueWindow> {
+    Some(TorqueWindow {
         place: row.place(),
         least: row.amount("least")?.value,
         most: row.amount("most")?.value,
@@ -203,7 +203,7 @@ fn window(row: Row) -> Option<Window> {
 impl Shop {
     /// Takes over one shop node. Files are given nearest first, so an entry that is already there stays. `duplicate`
     /// hears of two entries of one name in the same file.
-    pub(super) fn add(&mut self, shop: Row, duplicate: &mut dyn FnMut(&Given<Name>, Place)) {
+    pub(super) fn add(&mut self, shop: SourcedNode, duplicate: &mut dyn FnMut(&Spanned<Name>, Place)) {
         if self.title.is_none() {
             self.title = shop.arg_text(0);
         }
@@ -227,18 +227,21 @@ impl Shop {
 }
 
 /// Hears of every entry of some shop nodes that has the name of an earlier one of its kind, and where that one is.
-pub(super) fn duplicates<'d>(shops: impl Iterator<Item = Row<'d>>, mut duplicate: impl FnMut(Given<&str>, Place)) {
+pub(super) fn duplicates<'d>(
+    shops: impl Iterator<Item = SourcedNode<'d>>,
+    mut duplicate: impl FnMut(Spanned<&str>, Place),
+) {
     let mut first: BTreeMap<(&str, &str), Place> = BTreeMap::new();
-    for row in shops.flat_map(Row::children) {
+    for row in shops.flat_map(SourcedNode::children) {
         if !matches!(row.name(), "gauge" | "wrench" | "profile" | "block" | "fastener") {
             continue;
         }
-        let Some(Given { value: name, place }) = row.arg_text::<&str>(0) else { continue };
+        let Some(Spanned { value: name, place }) = row.arg_text::<&str>(0) else { continue };
         match first.entry((row.name(), name)) {
             Entry::Vacant(free) => {
                 free.insert(place);
             }
-            Entry::Occupied(taken) => duplicate(Given { value: name, place }, *taken.get()),
+            Entry::Occupied(taken) => duplicate(Spanned { value: name, place }, *taken.get()),
         }
     }
 }
@@ -246,8 +249,8 @@ pub(super) fn duplicates<'d>(shops: impl Iterator<Item = Row<'d>>, mut duplicate
 fn put<T>(
     all: &mut Named<T>,
     new: T,
-    name: impl Fn(&T) -> &Given<Name>,
-    duplicate: &mut dyn FnMut(&Given<Name>, Place),
+    name: impl Fn(&T) -> &Spanned<Name>,
+    duplicate: &mut dyn FnMut(&Spanned<Name>, Place),
 ) {
     let own = name(&new).clone();
     match all.put(&own.value, new) {

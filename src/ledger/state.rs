@@ -4,7 +4,7 @@ use smallvec::{SmallVec, smallvec};
 
 use std::ops::Range;
 
-use super::history::{Event, What, around};
+use super::history::{Event, EventKind, around};
 use super::machine::{Interface, RailId};
 use super::record::{Body, FastenRow, ShimRow, Stage};
 use crate::quantity::Length;
@@ -13,7 +13,7 @@ impl super::Ledger {
     /// The shims that lie under a support, or lay there when record `before` was made.
     pub fn shims(&self, id: RailId, support: usize, before: Option<usize>) -> Option<(&Event, &ShimRow)> {
         let event = self.history(id).supports[support].iter().rev().find(|event| {
-            event.what == What::Shimmed && before.is_none_or(|before| self.after(before, event.record))
+            event.what == EventKind::Shimmed && before.is_none_or(|before| self.after(before, event.record))
         })?;
         let Body::Shim(shim) = &self.records[event.record].body else { return None };
         Some((event, shim.rows.get(event.row)?))

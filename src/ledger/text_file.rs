@@ -23,7 +23,7 @@ pub struct TextFile {
     /// Merges in it that nobody settled. Then nothing else in it is read.
     pub unmerged: Arc<[Unmerged]>,
     /// The edition that it states, if that is not known. Then nothing in it is read.
-    pub edition: Option<edition::Unknown>,
+    pub edition: Option<edition::UnknownEdition>,
     /// Why its name keeps it from being read, if it does.
     pub misnamed: Option<String>,
     /// Nothing is wrong with the text of a shop file: found out once, however many ledgers it applies to.
@@ -37,19 +37,19 @@ impl TextFile {
             && !unmerged.is_empty()
         {
             let document = text::Document::without_nodes(text.to_owned());
-            return TextFile { unmerged: unmerged.into(), ..TextFile::of(path, document) };
+            return TextFile { unmerged: unmerged.into(), ..TextFile::new(path, document) };
         }
-        let read = text::read_bytes(bytes, &text::Limits::default());
-        if let Some(unknown) = edition::Unknown::of(&read.document) {
+        let read = text::read_bytes(bytes, &text::ReadLimits::default());
+        if let Some(unknown) = edition::UnknownEdition::find(&read.document) {
             let document = text::Document::without_nodes(read.document.text().to_owned());
-            return TextFile { edition: Some(unknown), ..TextFile::of(path, document) };
+            return TextFile { edition: Some(unknown), ..TextFile::new(path, document) };
         }
         // Most have no faults: those share one empty list.
         let faults = if read.faults.is_empty() { Arc::default() } else { read.faults.into() };
-        TextFile { faults, ..TextFile::of(path, read.document) }
+        TextFile { faults, ..TextFile::new(path, read.document) }
     }
 
-    fn of(path: Path, document: text::Document) -> TextFile {
+    fn new(path: Path, document: text::Document) -> TextFile {
         TextFile {
             source: Arc::new(Source { path, document }),
             faults: Arc::default(),
@@ -63,12 +63,12 @@ impl TextFile {
 
     /// A file whose bytes cannot be had.
     pub fn unreadable(path: Path, why: ReadError) -> TextFile {
-        TextFile { unreadable: Some(why), ..TextFile::of(path, text::Document::default()) }
+        TextFile { unreadable: Some(why), ..TextFile::new(path, text::Document::default()) }
     }
 
     /// A file that is not read because of its name.
     pub fn misnamed(path: Path, why: String) -> TextFile {
-        TextFile { misnamed: Some(why), ..TextFile::of(path, text::Document::default()) }
+        TextFile { misnamed: Some(why), ..TextFile::new(path, text::Document::default()) }
     }
 
     /// Why some of its bytes were not read, so that nobody knows what they say; nothing where all were.
@@ -78,7 +78,7 @@ impl TextFile {
 
     /// Why nothing of a ledger with this file is judged; nothing where it may be.
     pub(super) fn stops(&self) -> Option<String> {
-        let edition = || self.edition.as_ref().map(edition::Unknown::message);
+        let edition = || self.edition.as_ref().map(edition::UnknownEdition::message);
         self.unmerged.first().map(Unmerged::message).or_else(edition)
     }
 
@@ -136,7 +136,7 @@ impl TextFile {
     }
 }
 
-fn of_unknown_edition(unknown: &edition::Unknown, source: SourceId) -> Finding {
+fn of_unknown_edition(unknown: &edition::UnknownEdition, source: SourceId) -> Finding {
     let place = Place { source, span: unknown.span };
     Finding::new(names::UNKNOWN_EDITION, Grade::Nonconformity, "", place, unknown.message())
         .here("not known")

@@ -7,7 +7,7 @@ use crate::finding::{Finding, Grade, MOST_FINDINGS, Place};
 
 /// What is counted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Counted {
+pub enum CountedPart {
     /// Axes, beams, pieces of beams, rails, blocks, rows of a carriage.
     Parts,
     /// Segments of rails.
@@ -26,43 +26,43 @@ pub enum Counted {
     Rows,
 }
 
-impl Counted {
+impl CountedPart {
     /// Every total.
-    pub const ALL: [Counted; 8] = [
-        Counted::Parts,
-        Counted::Segments,
-        Counted::Supports,
-        Counted::Holes,
-        Counted::Bolts,
-        Counted::Records,
-        Counted::Lookups,
-        Counted::Rows,
+    pub const ALL: [CountedPart; 8] = [
+        CountedPart::Parts,
+        CountedPart::Segments,
+        CountedPart::Supports,
+        CountedPart::Holes,
+        CountedPart::Bolts,
+        CountedPart::Records,
+        CountedPart::Lookups,
+        CountedPart::Rows,
     ];
 
     /// How many there may be.
     pub const fn most(self) -> usize {
         match self {
-            Counted::Parts => 500,
-            Counted::Segments => 4_000,
-            Counted::Supports => 20_000,
-            Counted::Holes | Counted::Bolts => 200_000,
-            Counted::Records => 20_000,
-            Counted::Lookups => 4_000,
-            Counted::Rows => 200_000,
+            CountedPart::Parts => 500,
+            CountedPart::Segments => 4_000,
+            CountedPart::Supports => 20_000,
+            CountedPart::Holes | CountedPart::Bolts => 200_000,
+            CountedPart::Records => 20_000,
+            CountedPart::Lookups => 4_000,
+            CountedPart::Rows => 200_000,
         }
     }
 
     /// What is counted, in words.
     pub const fn words(self) -> &'static str {
         match self {
-            Counted::Parts => "axes, beams, rails and parts of carriages",
-            Counted::Segments => "segments",
-            Counted::Supports => "supports",
-            Counted::Holes => "holes",
-            Counted::Bolts => "bolts",
-            Counted::Records => "records",
-            Counted::Lookups => "concessions and voids",
-            Counted::Rows => "rows of records, ranges written out",
+            CountedPart::Parts => "axes, beams, rails and parts of carriages",
+            CountedPart::Segments => "segments",
+            CountedPart::Supports => "supports",
+            CountedPart::Holes => "holes",
+            CountedPart::Bolts => "bolts",
+            CountedPart::Records => "records",
+            CountedPart::Lookups => "concessions and voids",
+            CountedPart::Rows => "rows of records, ranges written out",
         }
     }
 }
@@ -70,7 +70,7 @@ impl Counted {
 /// What was counted so far.
 #[derive(Debug, Default)]
 pub(super) struct Totals {
-    counts: [usize; Counted::ALL.len()],
+    counts: [usize; CountedPart::ALL.len()],
     /// The first total that was passed. From then on nothing more is taken.
     pub beyond: Option<Finding>,
 }
@@ -78,7 +78,7 @@ pub(super) struct Totals {
 impl Totals {
     /// Whether so many more may be taken. Where they may not, nothing is.
     #[inline]
-    pub fn take(&mut self, what: Counted, count: usize, place: Place) -> bool {
+    pub fn take(&mut self, what: CountedPart, count: usize, place: Place) -> bool {
         if self.beyond.is_some() {
             return false;
         }
@@ -92,7 +92,7 @@ impl Totals {
     }
 
     #[cold]
-    fn passed(&mut self, what: Counted, place: Place) {
+    fn passed(&mut self, what: CountedPart, place: Place) {
         let (total, most) = (self.counts[what as usize], what.most());
         let message = format!("with this, the ledger has {total} {}; at most {most} can be held", what.words());
         self.beyond = Some(beyond(place, message).here("here the total is passed"));

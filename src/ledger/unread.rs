@@ -23,7 +23,7 @@ pub(super) struct Unread {
 
 impl Unread {
     /// From the findings about the text of a ledger's own files, and whether shop files that apply are in order.
-    pub fn of(
+    pub fn from_findings(
         machine: &Machine,
         records: &[Record],
         found: &[Finding],

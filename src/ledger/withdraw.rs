@@ -12,18 +12,18 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 
 use super::faults::Faults;
-use super::given::{Given, Word};
 use super::record::{Body, Record, Void};
+use super::spanned::{Keyword, Spanned};
 use crate::finding::names;
 use crate::finding::{Finding, Grade, SourceId, Sources};
 use crate::language::schema::Refers;
 use crate::quantity::Moment;
 
 /// What records are known by: the word, what they are about as written, and the day.
-type Key<'r> = (&'r str, Option<&'r str>, Date);
+type RecordKey<'r> = (&'r str, Option<&'r str>, Date);
 
 /// The records of each key, corrections left out.
-type OfDay<'r> = BTreeMap<Key<'r>, Vec<usize>>;
+type OfDay<'r> = BTreeMap<RecordKey<'r>, Vec<usize>>;
 
 /// What a record is about, as written.
 fn subject(record: &Record) -> Option<&str> {
@@ -227,7 +227,7 @@ fn carry_out(
         let last = latest[of];
         records[*of].void.get_or_insert(last);
         let place = records[*correction].date.map_or(records[*correction].place, |date| date.place);
-        let date = records[*of].date.map(|date| Given { value: date.value, place });
+        let date = records[*of].date.map(|date| Spanned { value: date.value, place });
         let record = &mut records[*correction];
         record.stands_for = Some(*of);
         record.date = date;
@@ -354,7 +354,7 @@ fn told_apart(records: &[Record], all: &[usize], sources: &Sources) -> String {
 
 fn no_record(records: &[Record], index: usize, kind: &str, moment: Moment, faults: &mut Faults) {
     let record = &records[index];
-    let name = Given { value: format!("{kind} {} of {moment}", about(record)), place: record.place };
+    let name = Spanned { value: format!("{kind} {} of {moment}", about(record)), place: record.place };
     let alike = |other: &&Record| other.kind == kind && subject(other) == subject(record) && other.replaces.is_none();
     let known = if faults.may_compare() { records } else { &[] };
     let dates = known.iter().filter(alike).filter_map(|record| record.date.map(|date| date.to_string()));

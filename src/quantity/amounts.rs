@@ -3,7 +3,7 @@
 use std::fmt;
 use std::ops::{Add, Neg, Sub};
 
-use super::decimal::{AmountError, Decimal, POWERS_OF_TEN, Short, plain_text};
+use super::decimal::{AmountError, Decimal, POWERS_OF_TEN, ShortDecimal, plain_text};
 use super::unit::{Dimension, find, find_any};
 use crate::text::Plain;
 
@@ -70,7 +70,7 @@ macro_rules! amount {
             // Most numbers are short and in the plain unit.
             #[inline]
             fn read(raw: &str, unit: Option<&str>) -> Result<Self, AmountError> {
-                if let (None, Some(short)) = (unit, Short::read(raw))
+                if let (None, Some(short)) = (unit, ShortDecimal::read(raw))
                     && let Some(count) = short.count($places)
                     && let Ok(count) = <$held>::try_from(count)
                     && (-<$held>::MAX / 4..=<$held>::MAX / 4).contains(&count)
@@ -232,7 +232,7 @@ impl Amount for Temperature {
     const DIMENSION: Dimension = Dimension::Temperature;
 
     fn read(raw: &str, unit: Option<&str>) -> Result<Self, AmountError> {
-        let billionths = match (unit, Short::read(raw).and_then(|short| short.count(9))) {
+        let billionths = match (unit, ShortDecimal::read(raw).and_then(|short| short.count(9))) {
             (None, Some(billionths)) => billionths,
             _ => billionths(raw, unit)?,
         };
@@ -324,7 +324,7 @@ impl Temperature {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::text::{Limits, read};
+    use crate::text::{ReadLimits, read};
 
     #[test]
     fn lengths_are_exact() {
@@ -361,7 +361,7 @@ mod tests {
             same::<A>(raw, number);
         }
         let plain = |raw: &str| {
-            let read = read(format!("a {raw}\n"), &Limits::default());
+            let read = read(format!("a {raw}\n"), &ReadLimits::default());
             read.document.node(0)?.args().next()?.plain()
         };
         let mut spelt = 0;

@@ -43,7 +43,7 @@ const MOST_PLACES: u32 = 24;
 impl Decimal {
     /// Reads the raw spelling of a KDL number: sign, digits with `_`, point, exponent; also `0x`, `0o` and `0b`.
     pub fn read(raw: &str) -> Result<Decimal, AmountError> {
-        if let Some(Short { digits, places }) = Short::read(raw).map(Short::shortest) {
+        if let Some(ShortDecimal { digits, places }) = ShortDecimal::read(raw).map(ShortDecimal::shortest) {
             return Ok(Decimal { digits: digits.into(), places });
         }
         let (negative, body) = match raw.as_bytes().first() {
@@ -155,15 +155,15 @@ impl Decimal {
 
 /// Nearly every number of a ledger: a sign, a few digits, a point. A machine word holds it, `digits × 10^-places`.
 #[derive(Clone, Copy)]
-pub(super) struct Short {
+pub(super) struct ShortDecimal {
     pub digits: i64,
     pub places: u32,
 }
 
-impl Short {
+impl ShortDecimal {
     /// Nothing where it is spelt in any other way: that says nothing yet of whether it is a number.
     #[inline]
-    pub fn read(raw: &str) -> Option<Short> {
+    pub fn read(raw: &str) -> Option<ShortDecimal> {
         // The point is one of them.
         const MOST_SIGNS: usize = 18;
         let (negative, body) = match raw.as_bytes() {
@@ -188,7 +188,7 @@ impl Short {
                 return None;
             }
         }
-        Some(Short { digits: if negative { -digits } else { digits }, places })
+        Some(ShortDecimal { digits: if negative { -digits } else { digits }, places })
     }
 
     /// As a whole count of `10^-places`, where no decimal place is finer.
@@ -200,7 +200,7 @@ impl Short {
     }
 
     /// Without the noughts at its end.
-    fn shortest(mut self) -> Short {
+    fn shortest(mut self) -> ShortDecimal {
         while self.places > 0 && self.digits % 10 == 0 {
             self.digits /= 10;
             self.places -= 1;

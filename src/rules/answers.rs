@@ -4,20 +4,20 @@
 //! are limits, those of the case.
 
 use super::Case;
-use super::facts::{Course, Done, Measured, Parts, Settled, Slackened, Slip, Uses, of_rail, of_record};
+use super::facts::{Course, InstrumentUses, Measured, Parts, Settled, Slackened, Slip, WorkDone, of_rail, of_record};
 use super::fitting::course::course;
 use super::fitting::{gauge_calibration, parts_mixed};
 use super::flaws::needs_instrument;
 use super::gap::shim_total::predicted;
 use super::keeping::date_order::slips;
 use super::keeping::work::{all_work, first_releases};
-use super::torques::Torques;
+use super::torques::RecordTorques;
 use crate::calc::exact::Ratio;
 use crate::facts::steps::{JointState, joint_state};
-use crate::facts::survey::Readings;
+use crate::facts::survey::SurveyReadings;
 use crate::facts::torque_sides::{Sides, sides};
 use crate::finding::Place;
-use crate::ledger::{Axis, Body, Given, Interface, Name, Rail, RailId, Record, Target};
+use crate::ledger::{Axis, Body, Interface, Name, Rail, RailId, Record, Spanned, Target};
 use crate::quantity::Moment;
 
 /// With more holds in force than that, a lift that fits none is compared with these only.
@@ -30,7 +30,7 @@ impl<'l> Case<'l> {
     }
 
     /// What somebody did on an axis, or on one of its rails.
-    pub(super) fn work_of(&self, axis: usize, rail: Option<RailId>, by: &str) -> &[Done] {
+    pub(super) fn work_of(&self, axis: usize, rail: Option<RailId>, by: &str) -> &[WorkDone] {
         let of_person = self.facts.work.get_or_init(|| all_work(self)).get(by);
         of_person.and_then(|work| work.get(&(axis, rail))).map_or(&[], Vec::as_slice)
     }
@@ -51,7 +51,7 @@ impl<'l> Case<'l> {
     }
 
     /// What is on hold now, as it is written, with the place of the hold; of very many the first only.
-    pub(super) fn held_now(&self) -> &[(&'l Given<Name>, Place)] {
+    pub(super) fn held_now(&self) -> &[(&'l Spanned<Name>, Place)] {
         self.facts.held_now.get_or_init(|| {
             let held = self.ledger.holds.iter().filter(|on| on.in_force()).filter_map(|on| {
                 let record = &self.ledger.records[on.record];
@@ -62,22 +62,22 @@ impl<'l> Case<'l> {
     }
 
     /// The numbers of a survey record that counts; nothing where it has no reading.
-    pub fn readings(&self, record: usize) -> Option<&Readings<'l>> {
+    pub fn readings(&self, record: usize) -> Option<&SurveyReadings<'l>> {
         let all = self.facts.readings.get_or_init(|| {
             // In the order of the records, to be found by them.
             let surveys = (0..self.ledger.records.len()).filter(|index| self.ledger.records[*index].counts());
-            surveys.filter_map(|index| Readings::of(self.ledger, index)).collect()
+            surveys.filter_map(|index| SurveyReadings::for_record(self.ledger, index)).collect()
         });
         let at = all.binary_search_by_key(&record, |readings| readings.record).ok()?;
         Some(&all[at])
     }
 
     /// The torques of a record; nothing where it is no fastening.
-    pub(super) fn torques(&self, record: usize) -> Option<&Torques> {
+    pub(super) fn torques(&self, record: usize) -> Option<&RecordTorques> {
         let all = self.facts.torques.get_or_init(|| {
             let records = self.ledger.records.iter().enumerate();
             let torques = records.filter_map(|(index, record)| match &record.body {
-                Body::Fasten(fasten) => Some(Torques::of(index, fasten)),
+                Body::Fasten(fasten) => Some(RecordTorques::new(index, fasten)),
                 _ => None,
             });
             torques.collect()
@@ -180,7 +180,7 @@ impl<'l> Case<'l> {
     }
 
     /// Every dated use of every instrument.
-    pub(super) fn uses(&self) -> &Uses<'l> {
+    pub(super) fn uses(&self) -> &InstrumentUses<'l> {
         self.facts.uses.get_or_init(|| gauge_calibration::all_uses(self))
     }
 

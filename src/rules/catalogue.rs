@@ -1,13 +1,13 @@
 //! The list of all rules, from the lists of their groups.
 
-use super::{Group, Rule, fitting, gap, inspection, keeping, layout, text};
+use super::{Rule, RuleGroup, fitting, gap, inspection, keeping, layout, text};
 use crate::finding::RuleName;
 
 /// Their lists, in the order of [`Group::ALL`].
 pub(super) static GROUPS: [&[&Rule]; 6] =
     [text::RULES, layout::RULES, fitting::RULES, inspection::RULES, gap::RULES, keeping::RULES];
 
-impl Group {
+impl RuleGroup {
     /// Its rules, in the order of the catalogue.
     pub fn rules(self) -> &'static [&'static Rule] {
         GROUPS[self as usize]

@@ -38,7 +38,7 @@ fn add(ledger: &Ledger, finding: &Finding, ground: Ground, causes: &mut Vec<Plac
         Ground::Described => causes.extend(also().filter(|place| ledger.record_at(*place).is_none())),
         Ground::Instrument => {
             let records = finding.places().filter_map(|place| ledger.record_at(place));
-            let named = records.filter_map(|record| Instrument::of(ledger, &ledger.records[record]));
+            let named = records.filter_map(|record| Instrument::for_record(ledger, &ledger.records[record]));
             causes.extend(named.map(|(instrument, _)| instrument.place()));
         }
         Ground::ShimStock => causes.extend(ledger.shop.shim_stock.as_ref().map(|stock| stock.place)),

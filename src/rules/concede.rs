@@ -12,7 +12,7 @@ use crate::ledger::{Body, Concession, Record};
 
 /// What a concession does to the findings of today.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Outcome {
+pub(super) enum ConcessionOutcome {
     /// It covers these findings.
     Covers(Vec<usize>),
     /// It would, but its last day is over.
@@ -31,7 +31,7 @@ pub(super) enum Outcome {
 pub(super) struct Granted<'l> {
     pub record: &'l Record,
     pub concession: &'l Concession,
-    pub outcome: Outcome,
+    pub outcome: ConcessionOutcome,
 }
 
 /// What each concession of a ledger does.
@@ -61,11 +61,17 @@ pub(super) fn granted<'l>(case: &Case<'l>, findings: &[Finding], judge: &Judge) 
         .collect()
 }
 
-fn outcome(case: &Case, concession: &Concession, findings: &[Finding], at: &[usize], judge: &Judge) -> Outcome {
+fn outcome(
+    case: &Case,
+    concession: &Concession,
+    findings: &[Finding],
+    at: &[usize],
+    judge: &Judge,
+) -> ConcessionOutcome {
     // Those about the text and about keeping the record itself cannot be accepted.
     let rule = concession.rule.as_ref().and_then(|name| judge.rule(name));
     if rule.is_none_or(|rule| rule.never_conceded) {
-        return Outcome::Never;
+        return ConcessionOutcome::Never;
     }
     let (mut covered, mut worse, mut unclear) = (Vec::new(), Vec::new(), Vec::new());
     for &at in at {
@@ -81,11 +87,11 @@ fn outcome(case: &Case, concession: &Concession, findings: &[Finding], at: &[usi
     }
     let expired = concession.until.is_some_and(|until| until.date < case.today);
     match (covered.is_empty(), worse.is_empty(), unclear.is_empty()) {
-        (false, ..) if expired => Outcome::Expired(covered),
-        (false, ..) => Outcome::Covers(covered),
-        (true, false, _) => Outcome::Worse(worse),
-        (true, true, false) => Outcome::NoValue(unclear),
-        (true, true, true) => Outcome::Nothing,
+        (false, ..) if expired => ConcessionOutcome::Expired(covered),
+        (false, ..) => ConcessionOutcome::Covers(covered),
+        (true, false, _) => ConcessionOutcome::Worse(worse),
+        (true, true, false) => ConcessionOutcome::NoValue(unclear),
+        (true, true, true) => ConcessionOutcome::Nothing,
     }
 }
 
@@ -93,7 +99,7 @@ fn outcome(case: &Case, concession: &Concession, findings: &[Finding], at: &[usi
 pub(super) fn concede(case: &Case, findings: &mut [Finding], judge: &Judge) {
     for Granted { record, concession, outcome } in granted(case, findings, judge) {
         match outcome {
-            Outcome::Covers(at) => {
+            ConcessionOutcome::Covers(at) => {
                 for at in at {
                     findings[at].by_date |= concession.until.is_some();
                     findings[at].conceded = Some(Conceded {
@@ -105,13 +111,13 @@ pub(super) fn concede(case: &Case, findings: &mut [Finding], judge: &Judge) {
                 }
             }
             // What it accepted comes back with the calendar, not with a record.
-            Outcome::Expired(at) => {
+            ConcessionOutcome::Expired(at) => {
                 for at in at {
                     findings[at].by_date = true;
                     findings[at].ran_out = true;
                 }
             }
-            Outcome::Worse(at) => {
+            ConcessionOutcome::Worse(at) => {
                 let (raw, unit) = concession.accepts.as_ref().map_or((String::new(), None), |it| it.value.clone());
                 let accepted = unit.map_or(raw.clone(), |unit| format!("({unit}){raw}"));
                 for at in at {

@@ -12,17 +12,17 @@ use smallvec::SmallVec;
 use super::Case;
 use super::fitting::{gauge_calibration, gauge_graduation, gauge_range, instrument_missing, instrument_unsuited};
 use super::flaws::{Evidence, Flaw, needs_instrument};
-use crate::facts::survey::{Plane, Standing, unread_again};
+use crate::facts::survey::{CurrentSurveys, Plane, unread_again};
 use crate::ledger::{
-    Body, Event, Fasten, FastenRow, Held, Inspect, Interface, RailId, Record, RunningForce, Stage, Survey, SurveyKind,
-    Target, What,
+    Body, Event, EventKind, Fasten, FastenRow, HeldTorque, Inspect, Interface, RailId, Record, RunningForce, Stage,
+    Survey, SurveyKind, Target,
 };
 use crate::quantity::Length;
 
 /// The records that do not count, with their reasons.
 fn gathered(case: &Case) -> Evidence {
     let mut flaws: Vec<(usize, Flaw)> = Vec::new();
-    let limits = gauge_graduation::Limits::of(case);
+    let limits = gauge_graduation::GraduationLimits::new(case);
     for (index, record) in case.in_order().filter(|(_, record)| needs_instrument(record)) {
         if instrument_missing::unnamed(record) {
             flaws.push((index, Flaw::Unnamed));
@@ -121,9 +121,9 @@ impl<'l> Case<'l> {
         let later = ledger.history(id).surveys.iter().copied().filter(|later| {
             let Body::Survey(other) = &ledger.records[*later].body else { return false };
             // One that does not say its plane, as without a gauge, is answered by a reading in either.
-            let plane = Plane::of(ledger, survey);
+            let plane = Plane::for_survey(ledger, survey);
             let alike = other.kind.map(|kind| kind.value) == kind
-                && (plane == Plane::Unsaid || plane == Plane::of(ledger, other));
+                && (plane == Plane::Unsaid || plane == Plane::for_survey(ledger, other));
             alike && self.after(*later, record) && self.counts(*later)
         });
         let mut left: Option<Vec<Length>> = None;
@@ -173,7 +173,7 @@ impl<'l> Case<'l> {
 
     /// The row of an event that tightened bolts in the same way as another.
     fn same_stage(&self, own: &Event, event: &Event) -> Option<&'l FastenRow> {
-        let stage = if own.what == What::Full { Stage::Full } else { Stage::Snug };
+        let stage = if own.what == EventKind::Full { Stage::Full } else { Stage::Snug };
         self.ledger.tightening(event, own.interface?, stage)
     }
 
@@ -183,7 +183,7 @@ impl<'l> Case<'l> {
         &self,
         id: RailId,
         kind: SurveyKind,
-        stand: impl Fn(&Standing) -> SmallVec<[usize; 2]>,
+        stand: impl Fn(&CurrentSurveys) -> SmallVec<[usize; 2]>,
     ) -> SmallVec<[usize; 2]> {
         let ledger = self.ledger;
         let all = ledger.history(id).surveys.iter().copied();
@@ -196,7 +196,9 @@ impl<'l> Case<'l> {
             .collect();
         let mut judged: SmallVec<[usize; 2]> = match flawed.is_empty() {
             true => self.planes(id, kind).iter().flat_map(stand).collect(),
-            false => Standing::among(ledger, id, kind, |record| self.counts(record)).iter().flat_map(stand).collect(),
+            false => {
+                CurrentSurveys::among(ledger, id, kind, |record| self.counts(record)).iter().flat_map(stand).collect()
+            }
         };
         judged.extend(flawed.into_iter().filter(|record| !self.covered(*record)));
         judged.sort_unstable_by_key(|record| self.timeline.rank[*record]);
@@ -232,10 +234,10 @@ impl<'l> Case<'l> {
         support: usize,
         interface: Interface,
         stage: Stage,
-    ) -> Vec<SmallVec<[Held; 1]>> {
+    ) -> Vec<SmallVec<[HeldTorque; 1]>> {
         let ledger = self.ledger;
         let count = ledger.machine.rail(id).supports[support].bolt_count(interface);
-        let mut bolts: Vec<SmallVec<[Held; 1]>> = vec![SmallVec::new(); count.unwrap_or(1)];
+        let mut bolts: Vec<SmallVec<[HeldTorque; 1]>> = vec![SmallVec::new(); count.unwrap_or(1)];
         for event in &ledger.history(id).supports[support] {
             if event.slackens(interface) {
                 bolts.iter_mut().for_each(SmallVec::clear);

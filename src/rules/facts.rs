@@ -9,32 +9,32 @@ use jiff::civil::Date;
 use smallvec::SmallVec;
 
 use super::flaws::Evidence;
-use super::torques::Torques;
+use super::torques::RecordTorques;
 use crate::calc::exact::Ratio;
 use crate::facts::steps::JointState;
-use crate::facts::survey::{Readings, Standing};
+use crate::facts::survey::{CurrentSurveys, SurveyReadings};
 use crate::facts::torque_sides::Sides;
 use crate::finding::Place;
-use crate::ledger::{Given, Instrument, Name, RailId, ReceivedPart};
+use crate::ledger::{Instrument, Name, RailId, ReceivedPart, Spanned};
 use crate::quantity::{Length, Moment};
 
 /// What is known so far.
 #[derive(Default)]
 pub(super) struct Facts<'l> {
     pub slips: OnceCell<Vec<(usize, Slip)>>,
-    pub work: OnceCell<Work<'l>>,
+    pub work: OnceCell<WorkByPerson<'l>>,
     pub first_releases: OnceCell<Vec<Option<Moment>>>,
     pub lifts: OnceCell<Vec<(usize, usize)>>,
-    pub held_now: OnceCell<Vec<(&'l Given<Name>, Place)>>,
-    pub readings: OnceCell<Vec<Readings<'l>>>,
-    pub torques: OnceCell<Vec<Torques>>,
+    pub held_now: OnceCell<Vec<(&'l Spanned<Name>, Place)>>,
+    pub readings: OnceCell<Vec<SurveyReadings<'l>>>,
+    pub torques: OnceCell<Vec<RecordTorques>>,
     pub courses: OnceCell<Vec<(RailId, Vec<Course>)>>,
     pub settled: OnceCell<Vec<(RailId, Option<Settled>)>>,
     pub joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
     pub slackened: OnceCell<Vec<(RailId, Slackened)>>,
     pub predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
     pub order_is_certain: OnceCell<bool>,
-    pub uses: OnceCell<Uses<'l>>,
+    pub uses: OnceCell<InstrumentUses<'l>>,
     pub evidence: OnceCell<Evidence>,
     pub measured: OnceCell<Vec<(Measured, usize)>>,
     pub sides: OnceCell<Vec<(RailId, Vec<Sides>)>>,
@@ -48,7 +48,7 @@ pub(super) struct Facts<'l> {
     pub in_use: OnceCell<InUse>,
     pub too_many: OnceCell<Option<TooMany>>,
     /// What stands where nothing was read.
-    pub nothing: Standing,
+    pub nothing: CurrentSurveys,
 }
 
 /// The place of what shows something, or what is lacking for it, as a verdict says it.
@@ -96,7 +96,7 @@ pub(super) type When = (usize, usize);
 
 /// One record that was made with an instrument.
 #[derive(Clone, Copy)]
-pub(super) struct Use {
+pub(super) struct InstrumentUse {
     pub record: usize,
     pub date: Date,
     pub place: Place,
@@ -106,24 +106,24 @@ pub(super) struct Use {
 }
 
 /// The uses of instruments, by whether it is a wrench and its name.
-pub(super) type Uses<'l> = BTreeMap<(bool, &'l str), (Instrument<'l>, Vec<Use>)>;
+pub(super) type InstrumentUses<'l> = BTreeMap<(bool, &'l str), (Instrument<'l>, Vec<InstrumentUse>)>;
 
 /// What is known of a serial number.
 #[derive(Default)]
-pub(super) struct Part<'l> {
+pub(super) struct SerialPart<'l> {
     /// The latest word on what came in under it.
     pub received: Option<&'l ReceivedPart>,
     /// Where it is fitted, the first that says so.
     pub fitted: Option<(RailId, usize)>,
 }
 
-pub(super) type Parts<'l> = BTreeMap<&'l str, Part<'l>>;
+pub(super) type Parts<'l> = BTreeMap<&'l str, SerialPart<'l>>;
 
 /// What somebody did on an axis or on one of its rails, and the first record of it.
-pub(super) type Done = (&'static str, Place);
+pub(super) type WorkDone = (&'static str, Place);
 
 /// What each person did, by their name; then by the axis, and the rail where only that is asked for.
-pub(super) type Work<'l> = BTreeMap<&'l str, BTreeMap<(usize, Option<RailId>), Vec<Done>>>;
+pub(super) type WorkByPerson<'l> = BTreeMap<&'l str, BTreeMap<(usize, Option<RailId>), Vec<WorkDone>>>;
 
 /// What is wrong with where a record stands among the others.
 #[derive(Clone, Copy)]
@@ -137,7 +137,7 @@ pub(super) enum Slip {
 }
 
 /// The surveys that stand of each kind, by plane: gap, straightness, height.
-pub(super) type Planes = [SmallVec<[Standing; 1]>; 3];
+pub(super) type Planes = [SmallVec<[CurrentSurveys; 1]>; 3];
 
 pub(super) struct OfJoint {
     pub undisturbed: bool,
@@ -153,7 +153,7 @@ pub(super) struct ReadJoint {
 }
 
 /// The leaves of each thickness that lie in the machine: when they were put in, where, and their place in the text.
-pub(super) type InUse = BTreeMap<Length, Vec<(Option<usize>, RailId, usize, Given<Length>)>>;
+pub(super) type InUse = BTreeMap<Length, Vec<(Option<usize>, RailId, usize, Spanned<Length>)>>;
 
 /// Supports, each with the leaves that would do.
 pub(super) type TooMany = Vec<((RailId, usize), Option<Vec<Length>>)>;

@@ -1,7 +1,7 @@
 //! What only follows from a fault that has a finding of its own.
 
 use super::catalogue::rule;
-use super::{Case, Group, keeping};
+use super::{Case, RuleGroup, keeping};
 use crate::finding::{Finding, Grade, Place, within};
 
 /// Whether a finding only follows from a fault in the text, which has a finding of its own.
@@ -10,7 +10,7 @@ use crate::finding::{Finding, Grade, Place, within};
 /// lost, no rule that reasons from what is not there; and where either is, nothing is called outstanding.
 pub(super) fn follows_from_damage(case: &Case, finding: &Finding) -> bool {
     let rule = rule(finding.rule);
-    let layout = rule.is_some_and(|rule| rule.group == Group::Layout);
+    let layout = rule.is_some_and(|rule| rule.group == RuleGroup::Layout);
     // That something is held is said, not reasoned from what is not there.
     let outstanding = finding.grade == Grade::Outstanding && finding.rule != keeping::hold_in_force::RULE.name;
     if case.half_described && layout && outstanding {

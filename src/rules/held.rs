@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 
 use super::catalogue::rule;
 use crate::finding::{Cure, Finding, Grade, Held, within};
-use crate::ledger::{Body, Draft, Ledger, OnHold, RailId, Record, Target};
+use crate::ledger::{Body, Ledger, NodeDraft, OnHold, RailId, Record, Target};
 use crate::quantity::Moment;
 
 /// Says of each finding how it is put right; of one at the machine, by what it is held or could be.
@@ -113,6 +113,6 @@ pub fn to_hold(ledger: &Ledger, finding: &Finding) -> Option<String> {
 }
 
 /// A hold as a record.
-pub fn hold_record(on: &str, moment: Moment, by: &str, reason: &str) -> Draft {
-    Draft::new("hold").value(on).signed(moment, by).property("reason", reason)
+pub fn hold_record(on: &str, moment: Moment, by: &str, reason: &str) -> NodeDraft {
+    NodeDraft::new("hold").value(on).signed(moment, by).property("reason", reason)
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::catalogue::{GROUPS, all, rule};
 use super::follows::follows_from_damage;
-use super::{Case, Check, Findings, Group, Judge, Rule, Subject, Verdict, concede, keeping};
+use super::{Case, Check, Findings, Judge, Rule, RuleGroup, Subject, Verdict, concede, keeping};
 use crate::finding::{Finding, Grade, Place, names, within};
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{RailId, too_many_findings};
@@ -64,7 +64,7 @@ fn run_those(case: &Case, rules: impl Iterator<Item = &'static Rule>) -> Vec<Fin
     }
     // What is wrong with a value as it is written is said already; that it differs from what was sealed is not.
     let said: BTreeSet<Place> = case.text_findings.iter().map(|finding| finding.at.place).collect();
-    let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == Group::Keeping);
+    let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == RuleGroup::Keeping);
     let again = |finding: &Finding| said.contains(&finding.at.place) && !keeping(finding);
     let last = findings.all.last().map(|finding| finding.at.place).filter(|_| findings.capped);
     findings.all.retain(|finding| !again(finding) && !follows_from_damage(case, finding));

@@ -5,17 +5,17 @@ use super::Case;
 use super::facts::{InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
 use super::gap::{shim_leaves, shim_stock};
 use super::inspection::readings_copied;
-use crate::facts::survey::{Readings, Standing, reference};
+use crate::facts::survey::{CurrentSurveys, SurveyReadings, reference};
 use crate::finding::Place;
 use crate::ledger::{Body, Rail, RailId, SurveyKind};
 use crate::quantity::Length;
 
 impl<'l> Case<'l> {
     /// The surveys of one kind that count for a rail now, for each plane; one that is empty where nothing was read.
-    pub(super) fn planes(&self, id: RailId, kind: SurveyKind) -> &[Standing] {
+    pub(super) fn planes(&self, id: RailId, kind: SurveyKind) -> &[CurrentSurveys] {
         let all = self.facts.planes.get_or_init(|| {
             let kinds = [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height];
-            self.rails().map(|(id, ..)| (id, kinds.map(|kind| Standing::planes(self, id, kind)))).collect()
+            self.rails().map(|(id, ..)| (id, kinds.map(|kind| CurrentSurveys::planes(self, id, kind)))).collect()
         });
         of_rail(all, id).map_or(&[], |kinds| match kind {
             SurveyKind::Gap => &kinds[0],
@@ -25,8 +25,8 @@ impl<'l> Case<'l> {
     }
 
     /// The same of the plane that was read last.
-    pub(super) fn standing(&self, id: RailId, kind: SurveyKind) -> &Standing {
-        let latest = |of: &&Standing| of.latest().and_then(|record| self.timeline.rank[record]);
+    pub(super) fn standing(&self, id: RailId, kind: SurveyKind) -> &CurrentSurveys {
+        let latest = |of: &&CurrentSurveys| of.latest().and_then(|record| self.timeline.rank[record]);
         self.planes(id, kind).iter().max_by_key(latest).unwrap_or(&self.facts.nothing)
     }
 
@@ -61,7 +61,7 @@ impl<'l> Case<'l> {
     }
 
     /// A survey counts, and all of it still says how the rails lie.
-    pub(super) fn survey_shown(&self, id: RailId, readings: &Readings) -> Shown {
+    pub(super) fn survey_shown(&self, id: RailId, readings: &SurveyReadings) -> Shown {
         let record = readings.record;
         if !self.counts(record) {
             Err("no survey with a gauge that can vouch for it")

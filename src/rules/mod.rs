@@ -41,7 +41,7 @@ pub use findings::Findings;
 pub use held::{hold_record, settle};
 pub use judge::{before_release, judge};
 pub use noted::with_remarks;
-pub use rule::{About, Check, Ground, Group, Judge, ReadingKind, Rule, Work};
+pub use rule::{About, Check, Ground, Judge, ReadingKind, RequiredWork, Rule, RuleGroup};
 pub use verdict::{Subject, Verdict};
 
 use crate::facts::proof;

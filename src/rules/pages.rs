@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::catalogue::all;
-use super::{Group, Rule};
+use super::{Rule, RuleGroup};
 use crate::language::rulebook;
 use crate::language::rulebook::LimitName;
 
@@ -37,7 +37,7 @@ pub fn catalogue() -> String {
     for rule in all() {
         let _ = writeln!(out, "| [{0}](#{0}) | {1} | {2} |", rule.name, rule.grade.name(), rule.what);
     }
-    for group in Group::ALL {
+    for group in RuleGroup::ALL {
         let _ = write!(out, "\n## {}\n", group.title());
         for rule in group.rules() {
             let _ = write!(out, "\n### {}\n\n_{}._ {}\n\n{}\n\n", rule.name, rule.grade.name(), rule.what, rule.why);
@@ -67,11 +67,11 @@ fn limit(name: LimitName) -> String {
 }
 
 /// The default of an entry in words.
-pub fn default(entry: &rulebook::Entry) -> String {
+pub fn default(entry: &rulebook::LimitEntry) -> String {
     let unit = match entry.holds {
-        rulebook::Holds::Amount(dimension) => dimension.plain_unit(),
-        rulebook::Holds::Count => "",
-        rulebook::Holds::Choice(words) => return words[0].to_string(),
+        rulebook::LimitType::Amount(dimension) => dimension.plain_unit(),
+        rulebook::LimitType::Count => "",
+        rulebook::LimitType::Choice(words) => return words[0].to_string(),
     };
     let text = match (entry.least, entry.most) {
         (Some(least), Some(most)) => format!("{least} to {most} {unit}"),

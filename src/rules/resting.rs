@@ -13,8 +13,8 @@ use super::Case;
 use super::facts::Torque;
 use super::fitting::certain;
 use super::gap::{reference, survey_stale::loosened};
-use crate::facts::survey::Readings;
-use crate::ledger::{RailId, SurveyKind, What};
+use crate::facts::survey::SurveyReadings;
+use crate::ledger::{EventKind, RailId, SurveyKind};
 use crate::quantity::Length;
 
 impl<'l> Case<'l> {
@@ -40,7 +40,7 @@ impl<'l> Case<'l> {
         if tight.is_none() && !self.ledger.tight(id, support, None) {
             return Torque::There;
         }
-        let full = || self.ledger.history(id).supports[support].iter().filter(|event| event.what == What::Full);
+        let full = || self.ledger.history(id).supports[support].iter().filter(|event| event.what == EventKind::Full);
         if !full().all(|event| dated(event.record)) {
             return Torque::There;
         }
@@ -88,7 +88,11 @@ impl<'l> Case<'l> {
     }
 
     /// A survey without the stations that no longer say how the rails lie; nothing where none is left.
-    pub(super) fn still_standing<'r>(&self, id: RailId, readings: &'r Readings<'l>) -> Option<Cow<'r, Readings<'l>>> {
+    pub(super) fn still_standing<'r>(
+        &self,
+        id: RailId,
+        readings: &'r SurveyReadings<'l>,
+    ) -> Option<Cow<'r, SurveyReadings<'l>>> {
         // Mostly nothing happened since.
         if self.survey_undisturbed(readings.record) || self.all_stations_stand(id, readings) {
             return Some(Cow::Borrowed(readings));
@@ -98,7 +102,7 @@ impl<'l> Case<'l> {
     }
 
     /// Whether every station of a survey still says how the rails lie there.
-    pub(super) fn all_stations_stand(&self, id: RailId, readings: &Readings) -> bool {
+    pub(super) fn all_stations_stand(&self, id: RailId, readings: &SurveyReadings) -> bool {
         let (kind, record) = (readings.kind(), readings.record);
         readings.stations.iter().all(|it| self.station_stands(id, kind, it.row.position, record))
     }

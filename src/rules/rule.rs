@@ -11,7 +11,7 @@ pub struct Rule {
     /// Its name.
     pub name: RuleName,
     /// What it belongs to.
-    pub group: Group,
+    pub group: RuleGroup,
     /// How much its findings weigh.
     pub grade: Grade,
     /// How what it finds is put right.
@@ -39,7 +39,7 @@ pub struct Rule {
     /// What its findings follow from, beside the place that they stand at and the limit that they name.
     pub follows_from: &'static [Ground],
     /// The work that it asks to be done, or done again.
-    pub asks_for: Option<Work>,
+    pub asks_for: Option<RequiredWork>,
     /// It judges how the record itself is kept, or how much it holds: no concession makes that good.
     pub never_conceded: bool,
     /// One for each kind of subject that it judges; none where it is found while the text is read.
@@ -50,7 +50,7 @@ impl Rule {
     /// What a rule is unless it says otherwise.
     pub const PLAIN: Rule = Rule {
         name: RuleName::NONE,
-        group: Group::Text,
+        group: RuleGroup::Text,
         grade: Grade::Nonconformity,
         cure: Cure::Writing,
         what: "",
@@ -114,7 +114,7 @@ pub enum ReadingKind {
 
 /// Work that a rule asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Work {
+pub enum RequiredWork {
     Inspection,
     Survey,
 }
@@ -164,7 +164,7 @@ impl Judge {
 
 /// What a rule is about; the catalogue's chapters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Group {
+pub enum RuleGroup {
     /// What stands in the text.
     Text,
     /// How the machine is described.
@@ -179,20 +179,26 @@ pub enum Group {
     Keeping,
 }
 
-impl Group {
+impl RuleGroup {
     /// In the order of the catalogue.
-    pub const ALL: [Group; 6] =
-        [Group::Text, Group::Layout, Group::Fitting, Group::Inspection, Group::Gap, Group::Keeping];
+    pub const ALL: [RuleGroup; 6] = [
+        RuleGroup::Text,
+        RuleGroup::Layout,
+        RuleGroup::Fitting,
+        RuleGroup::Inspection,
+        RuleGroup::Gap,
+        RuleGroup::Keeping,
+    ];
 
     /// Its heading in the catalogue.
     pub fn title(self) -> &'static str {
         match self {
-            Group::Text => "Text",
-            Group::Layout => "Layout",
-            Group::Fitting => "Fitting",
-            Group::Inspection => "Inspection",
-            Group::Gap => "Gap and shims",
-            Group::Keeping => "Keeping",
+            RuleGroup::Text => "Text",
+            RuleGroup::Layout => "Layout",
+            RuleGroup::Fitting => "Fitting",
+            RuleGroup::Inspection => "Inspection",
+            RuleGroup::Gap => "Gap and shims",
+            RuleGroup::Keeping => "Keeping",
         }
     }
 }

@@ -3,12 +3,12 @@
 use smallvec::SmallVec;
 
 use crate::calc::exact::is_multiple;
-use crate::ledger::{Fasten, Tightened};
+use crate::ledger::{Fasten, TorqueReading};
 use crate::quantity::Torque;
 
 /// The torques of a fastening record at a glance. Where each rule looks at each torque instead, the lint takes 1.15 times
 /// the instructions (benches/README.md).
-pub(super) struct Torques {
+pub(super) struct RecordTorques {
     pub record: usize,
     /// Those that were read, most repeats left out.
     read: SmallVec<[Torque; FEW]>,
@@ -21,9 +21,9 @@ pub(super) struct Torques {
 /// Torques are read off a scale: a record rarely has more different ones.
 const FEW: usize = 8;
 
-impl Torques {
-    pub fn of(record: usize, fasten: &Fasten) -> Torques {
-        let mut torques = Torques { record, read: SmallVec::new(), range: None, unset: false };
+impl RecordTorques {
+    pub fn new(record: usize, fasten: &Fasten) -> RecordTorques {
+        let mut torques = RecordTorques { record, read: SmallVec::new(), range: None, unset: false };
         for torque in fasten.torques.iter().flatten() {
             let last = torques.read.len().saturating_sub(FEW);
             if !torques.read[last..].contains(&torque.value) {
@@ -31,7 +31,7 @@ impl Torques {
                 torques.take(torque.value);
             }
         }
-        if fasten.rows.iter().any(|row| row.what == Tightened::Clicked) {
+        if fasten.rows.iter().any(|row| row.what == TorqueReading::Clicked) {
             match fasten.setting {
                 Some(setting) => torques.take(setting.value),
                 None => torques.unset = true,

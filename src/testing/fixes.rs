@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use wayledger::files::{self, Memory, find_all};
-use wayledger::kdl::{Document, Edit, Limits, NodeRef, Span, apply, read};
-use wayledger::lint::{Finding, Fix, Group, Judged, lint, rules};
+use wayledger::kdl::{Document, Edit, NodeRef, ReadLimits, Span, apply, read};
+use wayledger::lint::{Finding, Fix, Judged, RuleGroup, lint, rules};
 
 use super::today;
 
@@ -49,7 +49,7 @@ fn said(found: &[Found]) -> BTreeMap<(&'static str, String, String), usize> {
 }
 
 fn document(text: &str) -> Document {
-    read(text.to_owned(), &Limits::default()).document
+    read(text.to_owned(), &ReadLimits::default()).document
 }
 
 fn touches(edits: &[Span], span: Span) -> bool {
@@ -102,7 +102,7 @@ fn values_of_records(document: &Document) -> Vec<Span> {
 /// Makes each fix in turn and holds it to its promise; gives what the fixes say they do. Of a text that could not be read
 /// nothing was judged but the text: so what is new may be told by rules of another group, once it can be.
 pub fn hold(files: &Files) -> Vec<String> {
-    let of_text = |rule: &str| rules().any(|it| it.name.as_str() == rule && it.group == Group::Text);
+    let of_text = |rule: &str| rules().any(|it| it.name.as_str() == rule && it.group == RuleGroup::Text);
     hold_with(files, of_text)
 }
 

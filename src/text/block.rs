@@ -1,12 +1,12 @@
 //! Where a block begins and ends, and with it its node.
 
 use super::fault::{Fault, FaultKind};
-use super::reader::{Head, Mark, Open, Reader};
+use super::reader::{ArenaSizes, NodeHead, OpenBlock, Reader};
 use super::span::Span;
 
 impl Reader<'_> {
     /// Takes the `{` at the reader's place. A block that lies too deep is skipped instead: then nothing is open.
-    pub(super) fn open(&mut self, mut head: Head, drop: Option<Mark>) -> bool {
+    pub(super) fn open(&mut self, mut head: NodeHead, drop: Option<ArenaSizes>) -> bool {
         let brace = self.at;
         if self.stack.len() >= self.limits.depth as usize {
             // Once: whatever made the nesting grow goes on doing so.
@@ -23,7 +23,7 @@ impl Reader<'_> {
             let around = self.stack.iter().filter(|open| open.drop.or(open.head.drop).is_some()).count();
             self.left_out = self.left_out.max(around as u16 + 1);
         }
-        self.stack.push(Open { head, brace: brace as u32, drop, first_indent: None });
+        self.stack.push(OpenBlock { head, brace: brace as u32, drop, first_indent: None });
         true
     }
 
@@ -41,7 +41,7 @@ impl Reader<'_> {
     }
 
     /// The reader stands behind the end of a block.
-    fn end_block(&mut self, head: &Head, brace: usize, drop: Option<Mark>) {
+    fn end_block(&mut self, head: &NodeHead, brace: usize, drop: Option<ArenaSizes>) {
         let node = &mut self.nodes[head.node as usize];
         match drop {
             Some(mark) => {
@@ -58,7 +58,7 @@ impl Reader<'_> {
     }
 
     /// Ends a node.
-    pub(super) fn finish(&mut self, head: Head) {
+    pub(super) fn finish(&mut self, head: NodeHead) {
         self.nodes[head.node as usize].next = self.nodes.len() as u32;
         if let Some(mark) = head.drop {
             self.leave_out(mark);
@@ -66,7 +66,7 @@ impl Reader<'_> {
     }
 
     /// Ends a block that has no closing brace, and its node, at `end`.
-    pub(super) fn finish_block(&mut self, open: Open, end: usize) {
+    pub(super) fn finish_block(&mut self, open: OpenBlock, end: usize) {
         // An unclosed string may end in spaces, which are then its own.
         let last = self.nodes.last().map_or(0, |node| node.span.end as usize);
         let at = std::mem::replace(&mut self.at, end.max(last));
@@ -75,7 +75,7 @@ impl Reader<'_> {
         self.at = at;
     }
 
-    pub(super) fn unclosed_block(&mut self, open: &Open, also: Option<(Span, &'static str)>) {
+    pub(super) fn unclosed_block(&mut self, open: &OpenBlock, also: Option<(Span, &'static str)>) {
         let name = self.nodes.get(open.head.node as usize).map_or("", |node| &self.text[node.name.span.range()]);
         let brace = open.brace as usize;
         self.fault_also(Fault {

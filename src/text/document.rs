@@ -3,8 +3,8 @@
 use std::fmt;
 use std::sync::OnceLock;
 
-use super::form::{Form, Plain};
-use super::lines::{LineIndex, Place};
+use super::form::{Plain, WordForm};
+use super::lines::{LineColumn, LineIndex};
 use super::span::Span;
 
 /// A value as it was written: numbers keep their raw spelling, so that no digit is lost.
@@ -39,12 +39,12 @@ pub struct Document {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Word {
     pub span: Span,
-    pub form: Form,
+    pub form: WordForm,
 }
 
 impl Word {
     /// Stands for "there is none": four bytes fewer than an `Option`, in every entry and node.
-    pub const NONE: Word = Word { span: Span { start: u32::MAX, end: u32::MAX }, form: Form::BARE };
+    pub const NONE: Word = Word { span: Span { start: u32::MAX, end: u32::MAX }, form: WordForm::BARE };
 
     #[inline]
     pub fn get(self) -> Option<Word> {
@@ -149,7 +149,7 @@ impl Document {
     }
 
     /// Line and column of a byte of the text, both from 1.
-    pub fn place(&self, offset: u32) -> Place {
+    pub fn place(&self, offset: u32) -> LineColumn {
         self.lines().place(&self.text, offset as usize)
     }
 
@@ -361,9 +361,9 @@ impl<'d> EntryRef<'d> {
     pub fn value(self) -> Value<'d> {
         match self.entry.value.form {
             form if form.is_text() => Value::Text(self.document.string(self.entry.value)),
-            Form::TRUE => Value::Bool(true),
-            Form::FALSE => Value::Bool(false),
-            Form::NULL => Value::Null,
+            WordForm::TRUE => Value::Bool(true),
+            WordForm::FALSE => Value::Bool(false),
+            WordForm::NULL => Value::Null,
             _ => Value::Number(self.raw()),
         }
     }

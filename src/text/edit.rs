@@ -1,7 +1,7 @@
 //! Changing a text without touching any other byte of it, and proving that the change is the one that was meant.
 
 use super::meaning::{self, Difference};
-use super::{Between, Document, Fault, Limits, Piece, Span, Whole, read};
+use super::{Document, Fault, Piece, ReadLimits, Span, Trivia, WholeText, read};
 
 /// Puts `text` in the place of `span`. To change a name, value or node, cover it whole.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -96,7 +96,7 @@ fn splice(text: &str, edits: &[Edit]) -> Result<(String, Vec<Span>, Vec<Span>), 
 /// Makes the changes and proves them: text before and after has no fault; the `kdl` crate, which shares no code with our
 /// reader, accepts the new text and understands it alike; and whatever no edit covers says what it said before, to
 /// programs and, in its comments, to people.
-pub fn prove(before: &str, edits: &[Edit], limits: &Limits) -> Result<Proved, EditError> {
+pub fn prove(before: &str, edits: &[Edit], limits: &ReadLimits) -> Result<Proved, EditError> {
     let old = read(before.to_owned(), limits);
     if !old.faults.is_empty() {
         return Err(EditError::BeforeFaulty(old.faults));
@@ -111,7 +111,7 @@ pub fn prove(before: &str, edits: &[Edit], limits: &Limits) -> Result<Proved, Ed
     let said = |old: &Document, new: &Document| {
         meaning::first_difference(&meaning::facts(old, &replaced), &meaning::facts(new, &edited))
     };
-    let (was, is) = (Whole::of(&old.document), Whole::of(&document));
+    let (was, is) = (WholeText::from_document(&old.document), WholeText::from_document(&document));
     let difference = said(&old.document, &document)
         .or_else(|| said(was.document(), is.document()))
         .or_else(|| first_remark_changed(&remarks(&was, &replaced), &remarks(&is, &edited)));
@@ -122,10 +122,10 @@ pub fn prove(before: &str, edits: &[Edit], limits: &Limits) -> Result<Proved, Ed
 }
 
 /// What a text says to people alone, outside of the `edited` stretches: comments, and the `/-` before what it leaves out.
-fn remarks<'w>(whole: &'w Whole, edited: &[Span]) -> Vec<(&'w str, Span)> {
+fn remarks<'w>(whole: &'w WholeText, edited: &[Span]) -> Vec<(&'w str, Span)> {
     let touched = |span: Span| edited.iter().any(|edit| edit.start < span.end && span.start < edit.end);
     let remark = |piece| match piece {
-        Piece::Between(Between::LineComment | Between::BlockComment | Between::LeftOut, span) => Some(span),
+        Piece::Between(Trivia::LineComment | Trivia::BlockComment | Trivia::LeftOut, span) => Some(span),
         _ => None,
     };
     let spans = whole.pieces().filter_map(remark).filter(|span| !touched(*span));

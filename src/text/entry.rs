@@ -2,8 +2,8 @@
 
 use super::document::{Entry, Word};
 use super::fault::FaultKind;
-use super::form::Form;
-use super::reader::{Head, Reader};
+use super::form::WordForm;
+use super::reader::{NodeHead, Reader};
 use super::scan::Token;
 
 impl Reader<'_> {
@@ -44,7 +44,7 @@ impl Reader<'_> {
     }
 
     /// One argument or property, and the space behind it. Was there any?
-    pub(super) fn entry(&mut self, head: Head) -> bool {
+    pub(super) fn entry(&mut self, head: NodeHead) -> bool {
         let start = self.at;
         let ty = self.annotation();
         if self.at > start && (self.at_node_end() || self.peek() == b'{') {
@@ -96,7 +96,7 @@ impl Reader<'_> {
     }
 
     /// A value with its annotation.
-    pub(super) fn value_for(&mut self, head: Head, name: Word, start: usize, broken: bool) {
+    pub(super) fn value_for(&mut self, head: NodeHead, name: Word, start: usize, broken: bool) {
         let before = self.at;
         let ty = self.annotation();
         if self.at > before && (self.at_node_end() || self.peek() == b'{') {
@@ -108,7 +108,7 @@ impl Reader<'_> {
         self.push(head, name, ty, token, start, broken);
     }
 
-    pub(super) fn push(&mut self, head: Head, name: Word, ty: Word, token: Token, start: usize, broken: bool) {
+    pub(super) fn push(&mut self, head: NodeHead, name: Word, ty: Word, token: Token, start: usize, broken: bool) {
         self.entries.push(Entry { name, ty, value: token.word, start: start as u32, broken: broken || token.broken });
         let node = &mut self.nodes[head.node as usize];
         node.entries.1 = self.entries.len() as u32;
@@ -122,12 +122,12 @@ impl Reader<'_> {
                 let raw = self.text[token.word.span.range()].to_owned();
                 self.fault(FaultKind::ValueAsName(raw), token.word.span.start as usize, token.end());
             }
-            Word { form: Form::BARE, ..token.word }
+            Word { form: WordForm::BARE, ..token.word }
         })
     }
 
     /// A place where a name or value should have been.
     pub(super) fn nothing(&self, at: usize) -> Token {
-        Token { broken: true, ..Token::new(at, at, Form::NULL) }
+        Token { broken: true, ..Token::new(at, at, WordForm::NULL) }
     }
 }

@@ -36,67 +36,67 @@ impl Plain {
 
 /// What is to be made of a word. A string is its span with so many bytes cut off both ends, or lies in `cooked`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Form(u32);
+pub(super) struct WordForm(u32);
 
-impl Form {
+impl WordForm {
     const COOKED: u32 = 1 << 31;
     /// No string: no text is long enough to be cut by so much.
     const VALUE: u32 = 1 << 30;
     /// A number whose places follow in three bits, and its digits in the others.
-    const PLAIN: u32 = Form::VALUE | 1 << 29;
+    const PLAIN: u32 = WordForm::VALUE | 1 << 29;
     const DIGITS: u32 = 26;
 
     /// A string without quotes.
-    pub const BARE: Form = Form(0);
+    pub const BARE: WordForm = WordForm(0);
     /// The span is its spelling.
-    pub const NUMBER: Form = Form(Form::VALUE);
-    pub const NULL: Form = Form(Form::VALUE + 1);
-    pub const TRUE: Form = Form(Form::VALUE + 2);
-    pub const FALSE: Form = Form(Form::VALUE + 3);
+    pub const NUMBER: WordForm = WordForm(WordForm::VALUE);
+    pub const NULL: WordForm = WordForm(WordForm::VALUE + 1);
+    pub const TRUE: WordForm = WordForm(WordForm::VALUE + 2);
+    pub const FALSE: WordForm = WordForm(WordForm::VALUE + 3);
 
     #[inline]
-    pub fn cut(bytes: usize) -> Form {
-        Form(bytes as u32)
+    pub fn cut(bytes: usize) -> WordForm {
+        WordForm(bytes as u32)
     }
 
-    pub fn cooked(index: usize) -> Form {
-        Form(index as u32 | Form::COOKED)
+    pub fn cooked(index: usize) -> WordForm {
+        WordForm(index as u32 | WordForm::COOKED)
     }
 
     /// A number, its value noted where it is plain.
     #[inline]
-    pub fn number(plain: Option<Plain>) -> Form {
-        plain.map_or(Form::NUMBER, |Plain { digits, places }| {
-            let digits = digits as u32 & ((1 << Form::DIGITS) - 1);
-            Form(Form::PLAIN | u32::from(places) << Form::DIGITS | digits)
+    pub fn number(plain: Option<Plain>) -> WordForm {
+        plain.map_or(WordForm::NUMBER, |Plain { digits, places }| {
+            let digits = digits as u32 & ((1 << WordForm::DIGITS) - 1);
+            WordForm(WordForm::PLAIN | u32::from(places) << WordForm::DIGITS | digits)
         })
     }
 
     #[inline]
     pub fn is_text(self) -> bool {
-        self.0 & Form::VALUE == 0
+        self.0 & WordForm::VALUE == 0
     }
 
     /// How many bytes are cut off both ends of a string that lies in the text.
     #[inline]
     pub fn cut_off(self) -> Option<u32> {
-        (self.0 & Form::COOKED == 0).then_some(self.0)
+        (self.0 & WordForm::COOKED == 0).then_some(self.0)
     }
 
     /// Where a string lies in `cooked`, if it does.
     #[inline]
     pub fn in_cooked(self) -> usize {
-        (self.0 & !Form::COOKED) as usize
+        (self.0 & !WordForm::COOKED) as usize
     }
 
     /// The value of a number, where it was noted.
     #[inline]
     pub fn plain(self) -> Option<Plain> {
-        if self.0 & (Form::COOKED | Form::PLAIN) != Form::PLAIN {
+        if self.0 & (WordForm::COOKED | WordForm::PLAIN) != WordForm::PLAIN {
             return None;
         }
         // Shifted up and down again, the digits keep their sign.
-        let sign = u32::BITS - Form::DIGITS;
-        Some(Plain { digits: (self.0 << sign) as i32 >> sign, places: (self.0 >> Form::DIGITS) as u8 & 7 })
+        let sign = u32::BITS - WordForm::DIGITS;
+        Some(Plain { digits: (self.0 << sign) as i32 >> sign, places: (self.0 >> WordForm::DIGITS) as u8 & 7 })
     }
 }

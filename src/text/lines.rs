@@ -16,7 +16,7 @@ const STRIDE: usize = 1024;
 
 /// What columns count. Programs differ in it; people see characters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Columns {
+pub enum ColumnUnit {
     /// Bytes.
     Bytes,
     /// Unicode code points, here called characters.
@@ -25,12 +25,12 @@ pub enum Columns {
     Utf16,
 }
 
-impl Columns {
-    fn of(self, bytes: &[u8]) -> u32 {
+impl ColumnUnit {
+    fn count(self, bytes: &[u8]) -> u32 {
         match self {
-            Columns::Bytes => bytes.len() as u32,
-            Columns::Characters => characters(bytes),
-            Columns::Utf16 => characters(bytes) + beyond(bytes),
+            ColumnUnit::Bytes => bytes.len() as u32,
+            ColumnUnit::Characters => characters(bytes),
+            ColumnUnit::Utf16 => characters(bytes) + beyond(bytes),
         }
     }
 }
@@ -53,7 +53,7 @@ fn beyond(bytes: &[u8]) -> u32 {
 
 /// Line and column from 1; the column counts characters where nothing else is said.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Place {
+pub struct LineColumn {
     /// Counted from 1.
     pub line: u32,
     /// Counted from 1.
@@ -97,32 +97,32 @@ impl LineIndex {
     }
 
     /// Line and column of a byte of the text this was made from; past its end, the end.
-    pub fn place(&self, text: &str, offset: usize) -> Place {
-        self.place_in(text, offset, Columns::Characters)
+    pub fn place(&self, text: &str, offset: usize) -> LineColumn {
+        self.place_in(text, offset, ColumnUnit::Characters)
     }
 
     /// The same in columns of that kind.
-    pub fn place_in(&self, text: &str, offset: usize, columns: Columns) -> Place {
+    pub fn place_in(&self, text: &str, offset: usize, columns: ColumnUnit) -> LineColumn {
         let offset = text.floor_char_boundary(offset);
         let line = self.line(offset);
         let start = self.start(line) as usize;
         let bytes = text.as_bytes();
-        let before = match self.counted.is_empty() || columns == Columns::Bytes {
-            true => columns.of(bytes.get(start..offset).unwrap_or_default()),
+        let before = match self.counted.is_empty() || columns == ColumnUnit::Bytes {
+            true => columns.count(bytes.get(start..offset).unwrap_or_default()),
             false => self.before(bytes, offset, columns).saturating_sub(self.before(bytes, start, columns)),
         };
-        Place { line, column: before + 1 }
+        LineColumn { line, column: before + 1 }
     }
 
     /// The byte at a line and column of the text this was made from. A column that lies inside a character means that
     /// character; one past the end of its line, the end; a line past the last one, the end of the text.
-    pub fn offset(&self, text: &str, place: Place, columns: Columns) -> usize {
+    pub fn offset(&self, text: &str, place: LineColumn, columns: ColumnUnit) -> usize {
         let line = self.span(place.line).range();
         let inside = text.get(line.clone()).unwrap_or("").trim_end_matches(['\n', '\r']);
         let wanted = place.column.saturating_sub(1);
         let mut column = 0;
         for (at, c) in inside.char_indices() {
-            column += columns.of(c.encode_utf8(&mut [0; 4]).as_bytes());
+            column += columns.count(c.encode_utf8(&mut [0; 4]).as_bytes());
             if column > wanted {
                 return line.start + at;
             }
@@ -131,11 +131,11 @@ impl LineIndex {
     }
 
     /// How many columns stand before a byte, counted from the start of the text.
-    fn before(&self, bytes: &[u8], offset: usize, columns: Columns) -> u32 {
+    fn before(&self, bytes: &[u8], offset: usize, columns: ColumnUnit) -> u32 {
         let stretch = (offset / STRIDE).min(self.counted.len().saturating_sub(1));
         let counted = self.counted.get(stretch).copied().unwrap_or_default();
-        let counted = counted.characters + if columns == Columns::Utf16 { counted.beyond } else { 0 };
-        counted + columns.of(bytes.get(stretch * STRIDE..offset).unwrap_or_default())
+        let counted = counted.characters + if columns == ColumnUnit::Utf16 { counted.beyond } else { 0 };
+        counted + columns.count(bytes.get(stretch * STRIDE..offset).unwrap_or_default())
     }
 
     /// A line with the break that ends it; empty when there is no such line.
@@ -183,9 +183,9 @@ mod tests {
                 let start = text[..offset].rfind('\n').map_or(0, |at| at + 1);
                 let before = &text[start..offset];
                 for (columns, count) in [
-                    (Columns::Bytes, before.len()),
-                    (Columns::Characters, before.chars().count()),
-                    (Columns::Utf16, before.encode_utf16().count()),
+                    (ColumnUnit::Bytes, before.len()),
+                    (ColumnUnit::Characters, before.chars().count()),
+                    (ColumnUnit::Utf16, before.encode_utf16().count()),
                 ] {
                     let column = lines.place_in(&text, offset, columns).column as usize;
                     assert_eq!(column, count + 1, "{columns:?} at {offset} of {}", text.len());

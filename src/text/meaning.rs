@@ -27,32 +27,32 @@ pub fn same_meaning(before: &Document, after: &Document) -> Option<Difference> {
 
 /// One thing a document says. A document is the list of its facts in order.
 #[derive(Debug)]
-pub(super) struct Fact<'d> {
+pub(super) struct Statement<'d> {
     node: &'d str,
-    said: Said<'d>,
+    said: StatementKind<'d>,
     span: Span,
 }
 
 #[derive(Debug, PartialEq)]
-enum Said<'d> {
+enum StatementKind<'d> {
     /// A node begins; no name: it was edited.
     Node {
         depth: usize,
         ty: Option<&'d str>,
         name: Option<&'d str>,
     },
-    Arg(Typed<'d>),
-    Prop(&'d str, Typed<'d>),
+    Arg(TypedValue<'d>),
+    Prop(&'d str, TypedValue<'d>),
 }
 
 #[derive(Debug, PartialEq)]
-struct Typed<'d> {
+struct TypedValue<'d> {
     ty: Option<&'d str>,
-    value: Meant<'d>,
+    value: MeantValue<'d>,
 }
 
 #[derive(Debug)]
-enum Meant<'d> {
+enum MeantValue<'d> {
     Text(&'d str),
     Exact(Exact),
     /// What a reader says that keeps no more than a double.
@@ -61,14 +61,15 @@ enum Meant<'d> {
     Null,
 }
 
-impl PartialEq for Meant<'_> {
+impl PartialEq for MeantValue<'_> {
     fn eq(&self, other: &Self) -> bool {
         match (self, other) {
-            (Meant::Text(a), Meant::Text(b)) => a == b,
-            (Meant::Exact(a), Meant::Exact(b)) => a == b,
-            (Meant::Bool(a), Meant::Bool(b)) => a == b,
-            (Meant::Null, Meant::Null) => true,
-            (Meant::Double(double), Meant::Exact(exact)) | (Meant::Exact(exact), Meant::Double(double)) => {
+            (MeantValue::Text(a), MeantValue::Text(b)) => a == b,
+            (MeantValue::Exact(a), MeantValue::Exact(b)) => a == b,
+            (MeantValue::Bool(a), MeantValue::Bool(b)) => a == b,
+            (MeantValue::Null, MeantValue::Null) => true,
+            (MeantValue::Double(double), MeantValue::Exact(exact))
+            | (MeantValue::Exact(exact), MeantValue::Double(double)) => {
                 let near = exact.nearest_double();
                 near == *double || near.is_nan() && double.is_nan()
             }
@@ -77,14 +78,18 @@ impl PartialEq for Meant<'_> {
     }
 }
 
-pub(super) fn first_difference(before: &[Fact<'_>], after: &[Fact<'_>]) -> Option<Difference> {
-    let end = |facts: &[Fact<'_>]| facts.last().map_or(Span::default(), |fact| fact.span);
+pub(super) fn first_difference(before: &[Statement<'_>], after: &[Statement<'_>]) -> Option<Difference> {
+    let end = |facts: &[Statement<'_>]| facts.last().map_or(Span::default(), |fact| fact.span);
     let at = before.iter().zip(after).position(|(a, b)| a.said != b.said);
     let at = at.or((before.len() != after.len()).then_some(before.len().min(after.len())))?;
     let (a, b) = (before.get(at), after.get(at));
     // Where one document goes on with the same node and the other does not, the longer one says more.
     let told = match (a, b) {
-        (Some(a), Some(b)) if matches!(a.said, Said::Node { .. }) && !matches!(b.said, Said::Node { .. }) => b,
+        (Some(a), Some(b))
+            if matches!(a.said, StatementKind::Node { .. }) && !matches!(b.said, StatementKind::Node { .. }) =>
+        {
+            b
+        }
         (Some(a), _) => a,
         (None, Some(b)) => b,
         (None, None) => return None,
@@ -96,19 +101,19 @@ pub(super) fn first_difference(before: &[Fact<'_>], after: &[Fact<'_>]) -> Optio
     })
 }
 
-impl Fact<'_> {
+impl Statement<'_> {
     fn describe(&self) -> String {
         match &self.said {
-            Said::Node { name, .. } => format!("node `{}`", name.unwrap_or(self.node)),
-            Said::Arg(_) => format!("a value of `{}`", self.node),
-            Said::Prop(name, _) => format!("property `{name}` of `{}`", self.node),
+            StatementKind::Node { name, .. } => format!("node `{}`", name.unwrap_or(self.node)),
+            StatementKind::Arg(_) => format!("a value of `{}`", self.node),
+            StatementKind::Prop(name, _) => format!("property `{name}` of `{}`", self.node),
         }
     }
 }
 
 /// What a document says outside of the `edited` stretches: nodes that lie in one are left out, and so are entries and
 /// names that touch one.
-pub(super) fn facts<'d>(document: &'d Document, edited: &[Span]) -> Vec<Fact<'d>> {
+pub(super) fn facts<'d>(document: &'d Document, edited: &[Span]) -> Vec<Statement<'d>> {
     let touched = |span: Span| edited.iter().any(|edit| edit.start < span.end && span.start < edit.end);
     let covered = |span: Span| edited.iter().any(|edit| edit.start <= span.start && span.end <= edit.end);
     let mut facts = Vec::new();
@@ -121,42 +126,44 @@ pub(super) fn facts<'d>(document: &'d Document, edited: &[Span]) -> Vec<Fact<'d>
         index += 1;
         let edited_name = touched(node.name_span()) || node.ty().is_some_and(|(_, span)| touched(span));
         let said = match edited_name {
-            true => Said::Node { depth: node.depth(), ty: None, name: None },
-            false => Said::Node { depth: node.depth(), ty: node.ty().map(|(ty, _)| ty), name: Some(node.name()) },
+            true => StatementKind::Node { depth: node.depth(), ty: None, name: None },
+            false => {
+                StatementKind::Node { depth: node.depth(), ty: node.ty().map(|(ty, _)| ty), name: Some(node.name()) }
+            }
         };
-        facts.push(Fact { node: node.name(), said, span: node.head() });
+        facts.push(Statement { node: node.name(), said, span: node.head() });
         entries_of(node, &mut facts, |entry| !touched(entry.span()));
     }
     facts
 }
 
-fn entries_of<'d>(node: NodeRef<'d>, facts: &mut Vec<Fact<'d>>, keep: impl Fn(EntryRef<'d>) -> bool) {
+fn entries_of<'d>(node: NodeRef<'d>, facts: &mut Vec<Statement<'d>>, keep: impl Fn(EntryRef<'d>) -> bool) {
     let mut props = BTreeMap::new();
     for entry in node.entries() {
         // The last of a repeated property counts, edited or not: so a repetition cannot hide a change.
         if let Some(name) = entry.name() {
             props.insert(name, entry);
         } else if keep(entry) {
-            facts.push(Fact { node: node.name(), said: Said::Arg(typed(entry)), span: entry.span() });
+            facts.push(Statement { node: node.name(), said: StatementKind::Arg(typed(entry)), span: entry.span() });
         }
     }
     for (name, entry) in props.into_iter().filter(|(_, entry)| keep(*entry)) {
-        facts.push(Fact { node: node.name(), said: Said::Prop(name, typed(entry)), span: entry.span() });
+        facts.push(Statement { node: node.name(), said: StatementKind::Prop(name, typed(entry)), span: entry.span() });
     }
 }
 
-fn typed(entry: EntryRef<'_>) -> Typed<'_> {
+fn typed(entry: EntryRef<'_>) -> TypedValue<'_> {
     let value = match entry.value() {
-        Value::Text(text) => Meant::Text(text),
-        Value::Number(raw) => Meant::Exact(Exact::read(raw)),
-        Value::Bool(value) => Meant::Bool(value),
-        Value::Null => Meant::Null,
+        Value::Text(text) => MeantValue::Text(text),
+        Value::Number(raw) => MeantValue::Exact(Exact::read(raw)),
+        Value::Bool(value) => MeantValue::Bool(value),
+        Value::Null => MeantValue::Null,
     };
-    Typed { ty: entry.ty().map(|(ty, _)| ty), value }
+    TypedValue { ty: entry.ty().map(|(ty, _)| ty), value }
 }
 
 /// The same list from what the `kdl` crate read.
-pub(super) fn facts_of_kdl(document: &KdlDocument) -> Vec<Fact<'_>> {
+pub(super) fn facts_of_kdl(document: &KdlDocument) -> Vec<Statement<'_>> {
     let mut facts = Vec::new();
     let mut open = vec![document.nodes().iter()];
     while let Some(nodes) = open.last_mut() {
@@ -166,18 +173,18 @@ pub(super) fn facts_of_kdl(document: &KdlDocument) -> Vec<Fact<'_>> {
         };
         let name = node.name().value();
         let depth = open.len() - 1;
-        let fact = |said| Fact { node: name, said, span: Span::default() };
-        facts.push(fact(Said::Node { depth, ty: node.ty().map(|ty| ty.value()), name: Some(name) }));
+        let fact = |said| Statement { node: name, said, span: Span::default() };
+        facts.push(fact(StatementKind::Node { depth, ty: node.ty().map(|ty| ty.value()), name: Some(name) }));
         let mut props = BTreeMap::new();
         for entry in node.entries() {
             match entry.name() {
                 Some(name) => {
                     props.insert(name.value(), entry);
                 }
-                None => facts.push(fact(Said::Arg(typed_of_kdl(entry)))),
+                None => facts.push(fact(StatementKind::Arg(typed_of_kdl(entry)))),
             }
         }
-        facts.extend(props.into_iter().map(|(name, entry)| fact(Said::Prop(name, typed_of_kdl(entry)))));
+        facts.extend(props.into_iter().map(|(name, entry)| fact(StatementKind::Prop(name, typed_of_kdl(entry)))));
         if let Some(children) = node.children() {
             open.push(children.nodes().iter());
         }
@@ -185,13 +192,13 @@ pub(super) fn facts_of_kdl(document: &KdlDocument) -> Vec<Fact<'_>> {
     facts
 }
 
-fn typed_of_kdl(entry: &KdlEntry) -> Typed<'_> {
+fn typed_of_kdl(entry: &KdlEntry) -> TypedValue<'_> {
     let value = match entry.value() {
-        KdlValue::String(text) => Meant::Text(text),
-        KdlValue::Integer(value) => Meant::Exact(Exact::read(&value.to_string())),
-        KdlValue::Float(value) => Meant::Double(*value),
-        KdlValue::Bool(value) => Meant::Bool(*value),
-        KdlValue::Null => Meant::Null,
+        KdlValue::String(text) => MeantValue::Text(text),
+        KdlValue::Integer(value) => MeantValue::Exact(Exact::read(&value.to_string())),
+        KdlValue::Float(value) => MeantValue::Double(*value),
+        KdlValue::Bool(value) => MeantValue::Bool(*value),
+        KdlValue::Null => MeantValue::Null,
     };
-    Typed { ty: entry.ty().map(|ty| ty.value()), value }
+    TypedValue { ty: entry.ty().map(|ty| ty.value()), value }
 }

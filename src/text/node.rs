@@ -4,7 +4,7 @@ use super::chars::{WORD, class};
 use super::document::{Node, Word};
 use super::fault::FaultKind;
 use super::plain::plain;
-use super::reader::{Head, Mark, Reader};
+use super::reader::{ArenaSizes, NodeHead, Reader};
 use super::span::Span;
 
 impl Reader<'_> {
@@ -58,7 +58,7 @@ impl Reader<'_> {
     /// A node from the end of its name on.
     // Put into `node`, where most is known to be not there, it costs half.
     #[inline(always)]
-    fn named(&mut self, start: u32, drop: Option<Mark>, ty: Word, name: Word, broken: bool) {
+    fn named(&mut self, start: u32, drop: Option<ArenaSizes>, ty: Word, name: Word, broken: bool) {
         let index = self.nodes.len() as u32;
         let first = self.entries.len() as u32;
         self.nodes.push(Node {
@@ -73,7 +73,7 @@ impl Reader<'_> {
             broken,
         });
         self.plain_entries(index);
-        let head = Head { node: index, drop, any_block: false };
+        let head = NodeHead { node: index, drop, any_block: false };
         if self.peek() == b'\n' {
             return self.finish(head);
         }
@@ -85,7 +85,7 @@ impl Reader<'_> {
     }
 
     /// `name=value` where a node belongs: the value becomes an argument, so that the rest of the line is read.
-    fn property_as_node(&mut self, head: Head, start: usize, name: Word, broken: bool) {
+    fn property_as_node(&mut self, head: NodeHead, start: usize, name: Word, broken: bool) {
         self.at += 1;
         let equals = self.at;
         self.skip_node_space();
@@ -111,7 +111,7 @@ impl Reader<'_> {
     }
 
     /// The rest of a node, after its name or after one of its blocks, up to its end or its next block.
-    pub(super) fn tail(&mut self, mut head: Head, mut spaced: bool) {
+    pub(super) fn tail(&mut self, mut head: NodeHead, mut spaced: bool) {
         loop {
             if self.entries.len() > self.limits.items {
                 return self.finish(head);

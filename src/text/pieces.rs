@@ -1,7 +1,7 @@
 //! Every piece of a text in its order, comments and spaces included, for who lays a text out or changes it.
 //!
 //! A document keeps neither comments nor spaces: they are found when asked for, in the bytes between the names and
-//! entries. What `/-` leaves out is no part of what a text says; so it stands in a [`Whole`] only, which cannot be
+//! entries. What `/-` leaves out is no part of what a text says; so it stands in a [`WholeText`] only, which cannot be
 //! walked like a document.
 
 use super::chars::{is_break, is_space};
@@ -12,7 +12,7 @@ use super::span::Span;
 
 /// A text without faults, and all of it: what `/-` leaves out too.
 #[derive(Debug)]
-pub struct Whole(Document);
+pub struct WholeText(Document);
 
 /// What a text is made of. The pieces in a row are the text, but for its byte order mark.
 #[derive(Clone, Copy, Debug)]
@@ -22,12 +22,12 @@ pub enum Piece<'w> {
     /// An argument or property, whole.
     Entry(EntryRef<'w>),
     /// What lies between them.
-    Between(Between, Span),
+    Between(Trivia, Span),
 }
 
 /// What stands between names and entries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Between {
+pub enum Trivia {
     /// Spaces.
     Space,
     /// A line break.
@@ -48,10 +48,10 @@ pub enum Between {
     Semicolon,
 }
 
-impl Whole {
+impl WholeText {
     /// Of a document that was read without a fault; of any other, what comes is in no certain order.
-    pub fn of(sound: &Document) -> Whole {
-        Whole(read_whole(sound))
+    pub fn from_document(sound: &Document) -> WholeText {
+        WholeText(read_whole(sound))
     }
 
     /// The text itself.
@@ -96,7 +96,7 @@ impl<'w> Pieces<'w> {
     pub fn leave_block(&mut self) {
         loop {
             match self.next() {
-                None | Some(Piece::Between(Between::Close, _)) => return,
+                None | Some(Piece::Between(Trivia::Close, _)) => return,
                 Some(Piece::Node(node)) => self.leave_node(node),
                 Some(_) => {}
             }
@@ -135,19 +135,19 @@ impl<'w> Iterator for Pieces<'w> {
 }
 
 /// What a text begins with that is neither a name nor an entry, and its length.
-fn between(rest: &str) -> (Between, usize) {
+fn between(rest: &str) -> (Trivia, usize) {
     let until = |stop: fn(char) -> bool| rest.find(stop).unwrap_or(rest.len());
     let c = rest.chars().next().unwrap_or('\n');
     match c {
-        '{' => (Between::Open, 1),
-        '}' => (Between::Close, 1),
-        ';' => (Between::Semicolon, 1),
-        '\\' => (Between::Continued, 1),
-        '/' if rest.starts_with("/-") => (Between::LeftOut, 2),
-        '/' if rest.starts_with("//") => (Between::LineComment, until(is_break)),
-        '/' => (Between::BlockComment, comment_end(rest.as_bytes(), 0).unwrap_or(rest.len())),
-        '\r' if rest.starts_with("\r\n") => (Between::Break, 2),
-        _ if is_break(c) => (Between::Break, c.len_utf8()),
-        _ => (Between::Space, until(|c| !is_space(c)).max(c.len_utf8())),
+        '{' => (Trivia::Open, 1),
+        '}' => (Trivia::Close, 1),
+        ';' => (Trivia::Semicolon, 1),
+        '\\' => (Trivia::Continued, 1),
+        '/' if rest.starts_with("/-") => (Trivia::LeftOut, 2),
+        '/' if rest.starts_with("//") => (Trivia::LineComment, until(is_break)),
+        '/' => (Trivia::BlockComment, comment_end(rest.as_bytes(), 0).unwrap_or(rest.len())),
+        '\r' if rest.starts_with("\r\n") => (Trivia::Break, 2),
+        _ if is_break(c) => (Trivia::Break, c.len_utf8()),
+        _ => (Trivia::Space, until(|c| !is_space(c)).max(c.len_utf8())),
     }
 }

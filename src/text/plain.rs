@@ -5,7 +5,7 @@
 
 use super::chars::{self, END, GAP, STOP, WORD, class, stretch};
 use super::document::{Entry, Word};
-use super::form::{Form, Plain};
+use super::form::{Plain, WordForm};
 use super::reader::Reader;
 use super::scan::Token;
 
@@ -19,7 +19,7 @@ pub(super) fn plain(bytes: &[u8], at: usize) -> Option<Token> {
         if bytes.get(close) != Some(&b'"') {
             return None;
         }
-        (close + 1, Form::cut(1))
+        (close + 1, WordForm::cut(1))
     } else if class(first) & WORD == 0 {
         return None;
     } else if first <= b'9' && chars::begins_number(&bytes[at..]) {
@@ -29,7 +29,7 @@ pub(super) fn plain(bytes: &[u8], at: usize) -> Option<Token> {
         if chars::is_reserved(&bytes[at..end]) {
             return None;
         }
-        (end, Form::BARE)
+        (end, WordForm::BARE)
     };
     let ends = class(*bytes.get(end)?) & END != 0;
     ends.then(|| Token::new(at, end, form))
@@ -37,7 +37,7 @@ pub(super) fn plain(bytes: &[u8], at: usize) -> Option<Token> {
 
 /// The end of the decimal number that begins at `at`, if it is all digits and one point at most, and its value.
 #[inline(always)]
-fn decimal(bytes: &[u8], at: usize) -> Option<(usize, Form)> {
+fn decimal(bytes: &[u8], at: usize) -> Option<(usize, WordForm)> {
     // The digits of so many signs can be held.
     const MOST_SIGNS: usize = 9;
     let negative = bytes[at] == b'-';
@@ -64,7 +64,7 @@ fn decimal(bytes: &[u8], at: usize) -> Option<(usize, Form)> {
         }
     }
     let plain = if end - first <= MOST_SIGNS { Plain::new(negative, digits, places) } else { None };
-    Some((end, Form::number(plain)))
+    Some((end, WordForm::number(plain)))
 }
 
 impl Reader<'_> {
@@ -113,11 +113,11 @@ impl Reader<'_> {
 
 #[cfg(test)]
 mod tests {
-    use crate::text::{Limits, Span, read};
+    use crate::text::{ReadLimits, Span, read};
 
     /// All that is read from a text, its places counted as if the byte at `extra` were not there.
     fn all(text: String, extra: u32) -> String {
-        let read = read(text, &Limits::default());
+        let read = read(text, &ReadLimits::default());
         let shift = |offset: u32| offset - u32::from(offset > extra);
         let place = |span: Span| Span { start: shift(span.start), end: shift(span.end) };
         let mut all = String::new();

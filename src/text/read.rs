@@ -8,12 +8,12 @@
 use super::chars;
 use super::document::Document;
 use super::fault::{Fault, FaultKind};
-use super::reader::{Limits, Reader};
+use super::reader::{ReadLimits, Reader};
 use super::span::Span;
 
 /// A text as read.
 #[derive(Debug, Default)]
-pub struct Read {
+pub struct ParsedText {
     /// All that could be understood, whatever faults there are.
     pub document: Document,
     /// In the order of the text.
@@ -21,8 +21,8 @@ pub struct Read {
 }
 
 /// Reads bytes as they come from a file. Bytes that are not UTF-8 end the text before them.
-pub fn read_bytes(bytes: Vec<u8>, limits: &Limits) -> Read {
-    let refuse = |kind| Read { faults: vec![Fault::new(kind, Span::default())], ..Read::default() };
+pub fn read_bytes(bytes: Vec<u8>, limits: &ReadLimits) -> ParsedText {
+    let refuse = |kind| ParsedText { faults: vec![Fault::new(kind, Span::default())], ..ParsedText::default() };
     if bytes.len() > limits.bytes {
         return refuse(FaultKind::TooLarge { size: bytes.len() as u64, most: limits.bytes as u64 });
     }
@@ -50,11 +50,11 @@ pub fn read_bytes(bytes: Vec<u8>, limits: &Limits) -> Read {
 }
 
 /// Reads a text.
-pub fn read(text: String, limits: &Limits) -> Read {
+pub fn read(text: String, limits: &ReadLimits) -> ParsedText {
     let most = limits.bytes.min(i32::MAX as usize);
     if text.len() > most {
         let kind = FaultKind::TooLarge { size: text.len() as u64, most: most as u64 };
-        return Read { faults: vec![Fault::new(kind, Span::default())], ..Read::default() };
+        return ParsedText { faults: vec![Fault::new(kind, Span::default())], ..ParsedText::default() };
     }
     let mut reader = Reader::new(&text, limits);
     reader.document();
@@ -66,13 +66,13 @@ pub fn read(text: String, limits: &Limits) -> Read {
     }
     let Reader { nodes, entries, cooked, left_out, mut faults, .. } = reader;
     faults.sort_by_key(|fault| (fault.span.start, fault.span.end));
-    Read { document: Document { nodes, entries, cooked, left_out, lines: Default::default(), text }, faults }
+    ParsedText { document: Document { nodes, entries, cooked, left_out, lines: Default::default(), text }, faults }
 }
 
 /// Reads again the text of a document that has no fault, and keeps what `/-` leaves out like the rest.
 pub(super) fn read_whole(sound: &Document) -> Document {
     // It has passed its limits; what is left out counts towards none.
-    let limits = Limits { items: usize::MAX, depth: u16::MAX, ..Limits::default() };
+    let limits = ReadLimits { items: usize::MAX, depth: u16::MAX, ..ReadLimits::default() };
     let mut reader = Reader::new(sound.text(), &limits);
     reader.keep = true;
     reader.document();

@@ -5,7 +5,7 @@ use super::fault::Fault;
 
 /// What is refused so that no text, however made, exhausts memory.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Limits {
+pub struct ReadLimits {
     /// Of the text, at most 2 GiB.
     pub bytes: usize,
     /// Nodes, and also entries.
@@ -16,9 +16,9 @@ pub struct Limits {
     pub faults: usize,
 }
 
-impl Default for Limits {
-    fn default() -> Limits {
-        Limits { bytes: crate::world::MOST_BYTES as usize, items: 4_000_000, depth: 128, faults: 2_000 }
+impl Default for ReadLimits {
+    fn default() -> ReadLimits {
+        ReadLimits { bytes: crate::world::MOST_BYTES as usize, items: 4_000_000, depth: 128, faults: 2_000 }
     }
 }
 
@@ -26,13 +26,13 @@ pub(super) struct Reader<'t> {
     pub text: &'t str,
     pub bytes: &'t [u8],
     pub at: usize,
-    pub limits: &'t Limits,
+    pub limits: &'t ReadLimits,
     pub nodes: Vec<Node>,
     pub entries: Vec<Entry>,
     pub cooked: Vec<Box<str>>,
     pub faults: Vec<Fault>,
     pub muted: bool,
-    pub stack: Vec<Open>,
+    pub stack: Vec<OpenBlock>,
     /// How often the rest of the text may still be searched in vain for the end of something.
     pub rescans: u32,
     pub left_out: u16,
@@ -52,7 +52,7 @@ pub(super) struct Repair {
 
 /// The sizes of the arenas, to cut them back to.
 #[derive(Clone, Copy)]
-pub(super) struct Mark {
+pub(super) struct ArenaSizes {
     nodes: u32,
     entries: u32,
     cooked: u32,
@@ -60,26 +60,26 @@ pub(super) struct Mark {
 
 /// A node whose end is not reached yet.
 #[derive(Clone, Copy)]
-pub(super) struct Head {
+pub(super) struct NodeHead {
     pub node: u32,
     /// Left out by a `/-` before it.
-    pub drop: Option<Mark>,
+    pub drop: Option<ArenaSizes>,
     /// Has had a block, left out or not.
     pub any_block: bool,
 }
 
 /// An open block.
-pub(super) struct Open {
-    pub head: Head,
+pub(super) struct OpenBlock {
+    pub head: NodeHead,
     pub brace: u32,
     /// The block alone is left out.
-    pub drop: Option<Mark>,
+    pub drop: Option<ArenaSizes>,
     /// How far its first line is indented, noted only while braces are repaired.
     pub first_indent: Option<usize>,
 }
 
 impl<'t> Reader<'t> {
-    pub(super) fn new(text: &'t str, limits: &'t Limits) -> Reader<'t> {
+    pub(super) fn new(text: &'t str, limits: &'t ReadLimits) -> Reader<'t> {
         let bytes = text.as_bytes();
         Reader {
             text,
@@ -100,19 +100,19 @@ impl<'t> Reader<'t> {
         }
     }
 
-    pub(super) fn mark(&self) -> Mark {
+    pub(super) fn mark(&self) -> ArenaSizes {
         let len = |len: usize| len as u32;
-        Mark { nodes: len(self.nodes.len()), entries: len(self.entries.len()), cooked: len(self.cooked.len()) }
+        ArenaSizes { nodes: len(self.nodes.len()), entries: len(self.entries.len()), cooked: len(self.cooked.len()) }
     }
 
-    pub(super) fn cut(&mut self, mark: Mark) {
+    pub(super) fn cut(&mut self, mark: ArenaSizes) {
         self.nodes.truncate(mark.nodes as usize);
         self.entries.truncate(mark.entries as usize);
         self.cooked.truncate(mark.cooked as usize);
     }
 
     /// Forgets what was read since the mark, which a `/-` leaves out.
-    pub(super) fn leave_out(&mut self, mark: Mark) {
+    pub(super) fn leave_out(&mut self, mark: ArenaSizes) {
         if !self.keep {
             self.cut(mark);
         }

@@ -3,7 +3,7 @@
 use super::chars::{self, END, LOOK, NUMERIC, WORD, class, stretch};
 use super::document::Word;
 use super::fault::{Fault, FaultKind};
-use super::form::Form;
+use super::form::WordForm;
 use super::reader::Reader;
 use super::span::Span;
 
@@ -16,7 +16,7 @@ pub(super) struct Token {
 
 impl Token {
     #[inline]
-    pub fn new(start: usize, end: usize, form: Form) -> Token {
+    pub fn new(start: usize, end: usize, form: WordForm) -> Token {
         Token { word: Word { span: Span { start: start as u32, end: end as u32 }, form }, broken: false }
     }
 
@@ -144,7 +144,7 @@ impl Reader<'_> {
             self.fault(kind(raw.to_owned()), start, end);
         }
         self.at = end;
-        Token { broken: true, ..Token::new(start, end, Form::BARE) }
+        Token { broken: true, ..Token::new(start, end, WordForm::BARE) }
     }
 
     /// The token at the reader's place. `stop`: a byte that also ends a word, as `)` does in an annotation.
@@ -202,10 +202,10 @@ impl Reader<'_> {
 
     fn finish_word(&mut self, start: usize, end: usize) -> Token {
         let word = &self.text[start..end];
-        let mut token = Token::new(start, end, Form::BARE);
+        let mut token = Token::new(start, end, WordForm::BARE);
         if chars::is_reserved(word.as_bytes()) {
             self.fault(FaultKind::BareKeyword(word.to_owned()), start, end);
-            token.word.form = keyword(word).unwrap_or(Form::BARE);
+            token.word.form = keyword(word).unwrap_or(WordForm::BARE);
             token.broken = true;
         }
         token
@@ -220,7 +220,7 @@ impl Reader<'_> {
             return self.spoilt(start, stop, FaultKind::BadNumber);
         }
         self.at = end;
-        Token::new(start, end, Form::NUMBER)
+        Token::new(start, end, WordForm::NUMBER)
     }
 
     /// `#true`, `#"raw"#` and their like.
@@ -283,12 +283,12 @@ fn digits_end(bytes: &[u8], at: usize) -> Option<usize> {
     Some(end)
 }
 
-fn keyword(word: &str) -> Option<Form> {
+fn keyword(word: &str) -> Option<WordForm> {
     match word {
-        "true" => Some(Form::TRUE),
-        "false" => Some(Form::FALSE),
-        "null" => Some(Form::NULL),
-        "inf" | "-inf" | "nan" => Some(Form::NUMBER),
+        "true" => Some(WordForm::TRUE),
+        "false" => Some(WordForm::FALSE),
+        "null" => Some(WordForm::NULL),
+        "inf" | "-inf" | "nan" => Some(WordForm::NUMBER),
         _ => None,
     }
 }

@@ -2,25 +2,25 @@
 
 use super::chars::{self, STOP, class, stretch};
 use super::fault::FaultKind;
-use super::form::Form;
+use super::form::WordForm;
 use super::reader::Reader;
 use super::scan::Token;
 
 /// A quoted string, or one line of a longer one, while its spaces escapes are resolved.
-struct Line {
+struct StringLine {
     /// Where it begins in the file.
     start: usize,
     text: String,
 }
 
 impl Reader<'_> {
-    fn text_token(&mut self, start: usize, form: Form, broken: bool) -> Token {
+    fn text_token(&mut self, start: usize, form: WordForm, broken: bool) -> Token {
         Token { broken, ..Token::new(start, self.at, form) }
     }
 
-    fn cook(&mut self, text: String) -> Form {
+    fn cook(&mut self, text: String) -> WordForm {
         self.cooked.push(text.into_boxed_str());
-        Form::cooked(self.cooked.len() - 1)
+        WordForm::cooked(self.cooked.len() - 1)
     }
 
     /// The reader stands on a `"`.
@@ -35,7 +35,7 @@ impl Reader<'_> {
             match self.byte(at) {
                 b'"' => {
                     self.at = at + 1;
-                    return self.text_token(start, Form::cut(1), false);
+                    return self.text_token(start, WordForm::cut(1), false);
                 }
                 b'\\' => return self.escaped(start, at),
                 _ if at >= self.bytes.len() || self.break_len(at) > 0 => return self.unclosed(start, start + 1),
@@ -153,7 +153,7 @@ impl Reader<'_> {
             at += quote + 1;
             if self.bytes[at..].iter().take(hashes).filter(|b| **b == b'#').count() == hashes {
                 self.at = at + hashes;
-                return self.text_token(start, Form::cut(hashes + 1), false);
+                return self.text_token(start, WordForm::cut(hashes + 1), false);
             }
         }
         let token = self.unclosed(start, open);
@@ -179,7 +179,7 @@ impl Reader<'_> {
         }
         let mut broken = false;
         let mut lines = self.logical_lines(body + first, end, hashes > 0, &mut broken);
-        let last = lines.pop().unwrap_or(Line { start: end, text: String::new() });
+        let last = lines.pop().unwrap_or(StringLine { start: end, text: String::new() });
         if !last.text.chars().all(chars::is_space) {
             self.fault(FaultKind::LongStringEnd, last.start, end + 3 + hashes);
             broken = true;
@@ -236,14 +236,14 @@ impl Reader<'_> {
     }
 
     /// The lines from `at` to `end`, with the escaped spaces taken out and, in a raw string, nothing else.
-    fn logical_lines(&mut self, mut at: usize, end: usize, raw: bool, broken: &mut bool) -> Vec<Line> {
+    fn logical_lines(&mut self, mut at: usize, end: usize, raw: bool, broken: &mut bool) -> Vec<StringLine> {
         let mut lines = Vec::new();
-        let mut line = Line { start: at, text: String::new() };
+        let mut line = StringLine { start: at, text: String::new() };
         while at < end {
             let len = self.break_len(at);
             if len > 0 {
                 at += len;
-                lines.push(std::mem::replace(&mut line, Line { start: at, text: String::new() }));
+                lines.push(std::mem::replace(&mut line, StringLine { start: at, text: String::new() }));
                 continue;
             }
             let Some(c) = self.char_at(at) else { break };

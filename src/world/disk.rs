@@ -8,7 +8,9 @@ use std::path::{Component, PathBuf};
 
 use walkdir::WalkDir;
 
-use super::{Day, Kind, Listed, MOST_BYTES, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, ReadError, World, path, shown, utf8};
+use super::{
+    Day, EntryKind, Listed, MOST_BYTES, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, ReadError, World, path, shown, utf8,
+};
 
 /// The disk, seen from a folder.
 #[derive(Clone, Debug)]
@@ -83,8 +85,8 @@ impl World for Disk {
             let own = entry.file_type().map_err(|error| why(&error))?;
             let link = own.is_symlink();
             let kind = match (is_text, link) {
-                (false, _) if holds_kdl(entry.path(), own) => Kind::Other(NOT_UTF8),
-                (false, _) => Kind::Other(NOT_UTF8_NOR_KDL),
+                (false, _) if holds_kdl(entry.path(), own) => EntryKind::Other(NOT_UTF8),
+                (false, _) => EntryKind::Other(NOT_UTF8_NOR_KDL),
                 (true, false) => kind_of(own),
                 (true, true) => followed(fs::metadata(entry.path())),
             };
@@ -94,7 +96,7 @@ impl World for Disk {
         Ok(entries)
     }
 
-    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
+    fn kind(&self, path: &Path) -> Result<EntryKind, ReadError> {
         kind(&self.real(path))
     }
 
@@ -102,7 +104,7 @@ impl World for Disk {
         read(&self.real(file))
     }
 
-    fn above(&self, path: &Path) -> Option<Path> {
+    fn parent(&self, path: &Path) -> Option<Path> {
         let parent = match path.parent() {
             // A folder that holds `.git` (a folder, or a file in a linked work tree) is the top of its repository.
             _ if fs::symlink_metadata(self.real(path).join(".git")).is_ok() => return None,
@@ -173,9 +175,9 @@ pub fn read(real: &std::path::Path) -> Result<Vec<u8>, ReadError> {
     // Opening a pipe would wait for its other end, so the kind comes first; and once more on the opened file, in
     // case something else was put in its place meanwhile.
     match kind(real)? {
-        Kind::File => {}
-        Kind::Folder => return Err(ReadError::Other("it is a folder, not a file".to_owned())),
-        Kind::Other(reason) => return Err(ReadError::Other(reason.to_owned())),
+        EntryKind::File => {}
+        EntryKind::Folder => return Err(ReadError::Other("it is a folder, not a file".to_owned())),
+        EntryKind::Other(reason) => return Err(ReadError::Other(reason.to_owned())),
     }
     let open = without_waiting().open(real).map_err(|error| why(&error))?;
     let metadata = open.metadata().map_err(|error| why(&error))?;
@@ -199,7 +201,7 @@ fn without_waiting() -> fs::OpenOptions {
     options
 }
 
-fn kind(real: &std::path::Path) -> Result<Kind, ReadError> {
+fn kind(real: &std::path::Path) -> Result<EntryKind, ReadError> {
     match fs::metadata(real) {
         Ok(metadata) => Ok(kind_of(metadata.file_type())),
         Err(error) => match fs::symlink_metadata(real) {
@@ -247,10 +249,10 @@ fn holds_kdl(at: PathBuf, kind: FileType) -> bool {
 }
 
 /// What stands at the end of a link.
-fn followed(target: io::Result<Metadata>) -> Kind {
+fn followed(target: io::Result<Metadata>) -> EntryKind {
     match target {
         Ok(metadata) => kind_of(metadata.file_type()),
-        Err(error) => Kind::Other(match error.kind() {
+        Err(error) => EntryKind::Other(match error.kind() {
             ErrorKind::NotFound | ErrorKind::NotADirectory => "it is a link to something that is not there",
             ErrorKind::PermissionDenied => "it is a link into a folder you may not enter",
             _ => "it is a link that leads back to itself",
@@ -258,27 +260,27 @@ fn followed(target: io::Result<Metadata>) -> Kind {
     }
 }
 
-fn kind_of(file: FileType) -> Kind {
+fn kind_of(file: FileType) -> EntryKind {
     if file.is_file() {
-        return Kind::File;
+        return EntryKind::File;
     }
     if file.is_dir() {
-        return Kind::Folder;
+        return EntryKind::Folder;
     }
     #[cfg(unix)]
     {
         use std::os::unix::fs::FileTypeExt;
         if file.is_fifo() {
-            return Kind::Other("it is a pipe, not a file");
+            return EntryKind::Other("it is a pipe, not a file");
         }
         if file.is_socket() {
-            return Kind::Other("it is a socket, not a file");
+            return EntryKind::Other("it is a socket, not a file");
         }
         if file.is_block_device() || file.is_char_device() {
-            return Kind::Other("it is a device, not a file");
+            return EntryKind::Other("it is a device, not a file");
         }
     }
-    Kind::Other("it is neither a file nor a folder")
+    EntryKind::Other("it is neither a file nor a folder")
 }
 
 /// An error of the operating system, in words for the person who reads the message.

@@ -12,7 +12,7 @@ use std::rc::Rc;
 
 use rayon::prelude::*;
 
-use super::{Kind, Listed, Path, ReadError, World};
+use super::{EntryKind, Listed, Path, ReadError, World};
 
 /// The file that makes a folder a ledger.
 pub const MACHINE: &str = "machine.kdl";
@@ -21,7 +21,7 @@ pub const SHOP: &str = "shop.kdl";
 
 /// One ledger: its files by name only, nothing of them read yet.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Found {
+pub struct FoundLedger {
     /// Where it lies.
     pub folder: Path,
     /// All its `.kdl` files but the shop files, sorted by path.
@@ -36,9 +36,9 @@ pub struct Found {
 
 /// What a search brought.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Ledgers {
+pub struct FoundLedgers {
     /// Sorted by folder.
-    pub found: Vec<Found>,
+    pub found: Vec<FoundLedger>,
     /// What was in the way outside of every ledger (a folder that cannot be listed), sorted by path.
     pub oddities: Vec<(Path, String)>,
     /// What may be a part of a ledger, or one, but for its name, sorted by path, each with the reason.
@@ -71,13 +71,13 @@ pub enum NoLedgerError {
 
 /// The ledgers that one path means: a folder, all in it and below it; a `shop.kdl`, all it applies to; any other path
 /// in a ledger, that ledger.
-pub fn find_ledgers(world: &dyn World, path: &Path) -> Result<Ledgers, NoLedgerError> {
+pub fn find_ledgers(world: &dyn World, path: &Path) -> Result<FoundLedgers, NoLedgerError> {
     find_all(world, std::slice::from_ref(path))
 }
 
 /// The ledgers that several paths mean, each once.
-pub fn find_all(world: &dyn World, paths: &[Path]) -> Result<Ledgers, NoLedgerError> {
-    let mut search = Search::new(world);
+pub fn find_all(world: &dyn World, paths: &[Path]) -> Result<FoundLedgers, NoLedgerError> {
+    let mut search = LedgerSearch::new(world);
     for path in paths {
         search.meant_by(path)?;
     }
@@ -87,12 +87,12 @@ pub fn find_all(world: &dyn World, paths: &[Path]) -> Result<Ledgers, NoLedgerEr
 /// The ledgers that a change of these paths touches: the owner of each file, and for a `shop.kdl` everything below its
 /// folder. Paths that are gone count (their owner is touched); paths outside every ledger do not.
 #[must_use]
-pub fn touched_by(world: &dyn World, changed: &[Path]) -> Ledgers {
-    let mut search = Search::new(world);
+pub fn touched_by(world: &dyn World, changed: &[Path]) -> FoundLedgers {
+    let mut search = LedgerSearch::new(world);
     for path in changed {
-        let Some(folder) = world.above(path) else { continue };
+        let Some(folder) = world.parent(path) else { continue };
         if path.name() == SHOP {
-            if matches!(world.kind(&folder), Ok(Kind::Folder)) {
+            if matches!(world.kind(&folder), Ok(EntryKind::Folder)) {
                 search.walk(&folder);
             }
         } else if let Some(owner) = search.owner(&folder) {
@@ -107,7 +107,7 @@ pub fn touched_by(world: &dyn World, changed: &[Path]) -> Ledgers {
 /// The nearest folder at or above `folder` that is a ledger.
 #[must_use]
 pub fn owner_of(world: &dyn World, folder: &Path) -> Option<Path> {
-    Search::new(world).owner(folder)
+    LedgerSearch::new(world).owner(folder)
 }
 
 /// Folders listed at the same time, so that what is held does not grow with their number.
@@ -122,18 +122,18 @@ fn listing(world: &dyn World, folder: &Path) -> Listing {
 
 /// A folder waiting to be looked into.
 #[derive(Default)]
-struct Ahead {
+struct WaitingFolder {
     folder: Path,
-    /// The ledger it lies in, as an index into `Search::found`; nothing outside, and in one that was collected already.
+    /// The ledger it lies in, as an index into `LedgerSearch::found`; nothing outside, and in one that was collected already.
     ledger: Option<usize>,
     /// It lies in a ledger.
     inside: bool,
     shops: Rc<Vec<Path>>,
 }
 
-struct Search<'w> {
+struct LedgerSearch<'w> {
     world: &'w dyn World,
-    found: Vec<Found>,
+    found: Vec<FoundLedger>,
     oddities: BTreeSet<(Path, String)>,
     misnamed: BTreeSet<(Path, String)>,
     loose: BTreeSet<Path>,
@@ -151,7 +151,7 @@ struct Search<'w> {
     shops: BTreeMap<Path, Rc<Vec<Path>>>,
 }
 
-impl<'w> Search<'w> {
+impl<'w> LedgerSearch<'w> {
     fn new(world: &'w dyn World) -> Self {
         Self {
             world,
@@ -172,14 +172,14 @@ impl<'w> Search<'w> {
     fn meant_by(&mut self, path: &Path) -> Result<(), NoLedgerError> {
         let unreadable = |why| NoLedgerError::Unreadable { path: path.clone(), why };
         let folder = match self.world.kind(path).map_err(unreadable)? {
-            Kind::Other(reason) => return Err(unreadable(ReadError::Other(reason.to_owned()))),
-            Kind::Folder => {
+            EntryKind::Other(reason) => return Err(unreadable(ReadError::Other(reason.to_owned()))),
+            EntryKind::Folder => {
                 // Asked for by name, a folder that cannot be listed is an error, not an oddity.
                 self.world.list(path).map_err(unreadable)?;
                 path.clone()
             }
-            Kind::File => {
-                let folder = self.world.above(path).unwrap_or_default();
+            EntryKind::File => {
+                let folder = self.world.parent(path).unwrap_or_default();
                 if path.name() != SHOP {
                     let owner = self.owner(&folder).ok_or_else(|| NoLedgerError::NoOwner { path: path.clone() })?;
                     self.only(&owner);
@@ -207,10 +207,10 @@ impl<'w> Search<'w> {
             }
             let machine = self.world.kind(&here.join(MACHINE));
             way.push(here.clone());
-            if matches!(machine, Ok(Kind::File | Kind::Other(_))) {
+            if matches!(machine, Ok(EntryKind::File | EntryKind::Other(_))) {
                 break Some(here);
             }
-            at = self.world.above(&here);
+            at = self.world.parent(&here);
         };
         for here in way {
             self.owners.insert(here, owner.clone());
@@ -221,23 +221,23 @@ impl<'w> Search<'w> {
     /// The shop files of the folders above `folder`, nearest first, without its own.
     fn shops_above(&mut self, folder: &Path) -> Rc<Vec<Path>> {
         let mut way = Vec::new();
-        let mut at = self.world.above(folder);
+        let mut at = self.world.parent(folder);
         let mut shops = loop {
             let Some(here) = at else { break Rc::default() };
             if let Some(known) = self.shops.get(&here) {
                 break Rc::clone(known);
             }
-            at = self.world.above(&here);
+            at = self.world.parent(&here);
             way.push(here);
         };
         for here in way.into_iter().rev() {
             let shop = here.join(SHOP);
             match self.world.kind(&shop) {
-                Ok(Kind::File) => shops = nearest_first(shop, &shops),
-                Ok(Kind::Other(reason)) => {
+                Ok(EntryKind::File) => shops = nearest_first(shop, &shops),
+                Ok(EntryKind::Other(reason)) => {
                     self.oddities.insert((shop, reason.to_owned()));
                 }
-                Ok(Kind::Folder) | Err(_) => {}
+                Ok(EntryKind::Folder) | Err(_) => {}
             }
             self.shops.insert(here, Rc::clone(&shops));
         }
@@ -250,20 +250,20 @@ impl<'w> Search<'w> {
             return;
         }
         let shops = self.shops_above(folder);
-        self.run(Ahead { folder: folder.clone(), ledger: None, inside: true, shops }, false);
+        self.run(WaitingFolder { folder: folder.clone(), ledger: None, inside: true, shops }, false);
     }
 
     /// All ledgers in and below a folder.
     fn walk(&mut self, folder: &Path) {
         let shops = self.shops_above(folder);
         let inside = self.owner(folder).is_some();
-        self.run(Ahead { folder: folder.clone(), ledger: None, inside, shops }, true);
+        self.run(WaitingFolder { folder: folder.clone(), ledger: None, inside, shops }, true);
     }
 
     /// Walks from one folder, a level of folders after the other: those of one level are listed at the same time. Links
     /// wait, in the order of their paths, until all real folders have been seen, so that a ledger that is also reached
     /// through a link keeps its own path.
-    fn run(&mut self, start: Ahead, nested: bool) {
+    fn run(&mut self, start: WaitingFolder, nested: bool) {
         let mut ahead = vec![start];
         let mut linked = BTreeMap::new();
         let mut first = true;
@@ -291,32 +291,32 @@ impl<'w> Search<'w> {
     }
 
     /// Whether a link inside a ledger leads to a folder above itself.
-    fn leads_back(&self, link: &Ahead) -> bool {
+    fn leads_back(&self, link: &WaitingFolder) -> bool {
         let Ok(target) = self.world.identity(&link.folder) else { return false };
         let mut at = link.folder.parent();
         while let (Some(here), Some(_)) = (&at, link.ledger) {
             if self.world.identity(here).is_ok_and(|identity| identity == target) {
                 return true;
             }
-            at = self.world.above(here);
+            at = self.world.parent(here);
         }
         false
     }
 
     fn look_into(
         &mut self,
-        here: Ahead,
+        here: WaitingFolder,
         listing: Listing,
         may_found: bool,
-        ahead: &mut Vec<Ahead>,
-        linked: &mut BTreeMap<Path, Ahead>,
+        ahead: &mut Vec<WaitingFolder>,
+        linked: &mut BTreeMap<Path, WaitingFolder>,
     ) {
-        let Ahead { folder, mut ledger, mut inside, mut shops } = here;
+        let WaitingFolder { folder, mut ledger, mut inside, mut shops } = here;
         let (identity, entries) = match listing {
             Ok(both) => both,
             Err(why) => return self.odd(ledger, folder, why.to_string()),
         };
-        let is_ledger = entries.iter().any(|entry| entry.name == MACHINE && !matches!(entry.kind, Kind::Folder));
+        let is_ledger = entries.iter().any(|entry| entry.name == MACHINE && !matches!(entry.kind, EntryKind::Folder));
         inside |= is_ledger;
         if is_ledger {
             self.met.insert(folder.clone());
@@ -326,7 +326,7 @@ impl<'w> Search<'w> {
             // Met again, its files are not collected again, but there may be ledgers in it still to be found.
             ledger = self.collected.insert(identity.clone()).then_some(self.found.len());
             if ledger.is_some() {
-                self.found.push(Found {
+                self.found.push(FoundLedger {
                     folder: folder.clone(),
                     files: Vec::new(),
                     shops: Vec::new(),
@@ -345,14 +345,14 @@ impl<'w> Search<'w> {
         let low = ledger.is_some() && !is_ledger;
         for entry in entries.iter().filter(|entry| entry.name == SHOP) {
             match entry.kind {
-                Kind::File => {
+                EntryKind::File => {
                     shops = nearest_first(entry.path.clone(), &shops);
                     if let (true, Some(ledger)) = (low, ledger) {
                         self.low_shops.push((ledger, entry.path.clone()));
                     }
                 }
-                Kind::Other(reason) => self.odd(ledger, entry.path.clone(), reason.to_owned()),
-                Kind::Folder => {}
+                EntryKind::Other(reason) => self.odd(ledger, entry.path.clone(), reason.to_owned()),
+                EntryKind::Folder => {}
             }
         }
         if let (true, Some(ledger)) = (is_ledger, ledger) {
@@ -364,18 +364,18 @@ impl<'w> Search<'w> {
                 continue;
             }
             match entry.kind {
-                Kind::Folder => {
+                EntryKind::Folder => {
                     if entry.path.is_kdl() && (ledger.is_some() || name == MACHINE || name == SHOP) {
                         self.odd(ledger, entry.path.clone(), "it is a folder, not a file".to_owned());
                     }
-                    let next = Ahead { folder: entry.path, ledger, inside, shops: Rc::clone(&shops) };
+                    let next = WaitingFolder { folder: entry.path, ledger, inside, shops: Rc::clone(&shops) };
                     if entry.link {
                         linked.insert(next.folder.clone(), next);
                     } else {
                         ahead.push(next);
                     }
                 }
-                Kind::File => match ledger {
+                EntryKind::File => match ledger {
                     Some(ledger) if entry.path.is_kdl() && name != SHOP => {
                         if entry.link {
                             self.linked.extend(self.world.identity(&entry.path));
@@ -391,13 +391,13 @@ impl<'w> Search<'w> {
                     _ => {}
                 },
                 // What a name that is no text stands for cannot be read, in a ledger or not.
-                Kind::Other(reason) if reason == super::NOT_UTF8 => {
+                EntryKind::Other(reason) if reason == super::NOT_UTF8 => {
                     if ledger.is_some() || !inside {
                         self.misname(ledger, entry.path, reason);
                     }
                 }
                 // A link that leads nowhere may have been meant as a file of records.
-                Kind::Other(reason) => {
+                EntryKind::Other(reason) => {
                     if ledger.is_some() && name != SHOP && entry.path.looks_like_kdl() {
                         self.odd(ledger, entry.path.clone(), reason.to_owned());
                     }
@@ -427,30 +427,31 @@ impl<'w> Search<'w> {
     /// Looks at one path that lies in no ledger: it may be one but for its name.
     fn outside(&mut self, path: &Path) {
         match self.world.kind(path) {
-            Ok(Kind::File) if path.looks_like_kdl() && path.name() != SHOP => {
+            Ok(EntryKind::File) if path.looks_like_kdl() && path.name() != SHOP => {
                 self.loose.insert(path.clone());
             }
             Ok(_) => {}
             // A part of the path may be shown otherwise than it is named: the nearest folder that is there tells.
             Err(_) => {
-                let (mut part, mut at) = (path.clone(), self.world.above(path));
+                let (mut part, mut at) = (path.clone(), self.world.parent(path));
                 while let Some(folder) = at {
-                    if matches!(self.world.kind(&folder), Ok(Kind::Folder)) {
+                    if matches!(self.world.kind(&folder), Ok(EntryKind::Folder)) {
                         let entries = self.world.list(&folder).unwrap_or_default();
-                        let odd = |entry: &&Listed| entry.path == part && entry.kind == Kind::Other(super::NOT_UTF8);
+                        let odd =
+                            |entry: &&Listed| entry.path == part && entry.kind == EntryKind::Other(super::NOT_UTF8);
                         if let Some(entry) = entries.iter().find(odd) {
                             self.misname(None, entry.path.clone(), super::NOT_UTF8);
                         }
                         return;
                     }
-                    at = self.world.above(&folder);
+                    at = self.world.parent(&folder);
                     part = folder;
                 }
             }
         }
     }
 
-    fn finish(mut self) -> Ledgers {
+    fn finish(mut self) -> FoundLedgers {
         for (ledger, shop) in std::mem::take(&mut self.low_shops) {
             let below = shop.parent().unwrap_or_default();
             let used = if below.0.is_empty() {
@@ -471,7 +472,7 @@ impl<'w> Search<'w> {
         loose.retain(|path| {
             let held = |identity: String| self.linked.contains(&identity);
             let file = !self.linked.is_empty() && self.world.identity(path).is_ok_and(held);
-            let folder = self.world.above(path).and_then(|folder| self.world.identity(&folder).ok());
+            let folder = self.world.parent(path).and_then(|folder| self.world.identity(&folder).ok());
             let inside = |folder: &String| self.been.iter().any(|(ledger, been)| ledger.is_some() && been == folder);
             !file && !folder.as_ref().is_some_and(inside)
         });
@@ -481,7 +482,7 @@ impl<'w> Search<'w> {
             found.misnamed.sort();
         }
         self.found.sort_by(|one, other| one.folder.cmp(&other.folder));
-        Ledgers {
+        FoundLedgers {
             found: self.found,
             oddities: self.oddities.into_iter().collect(),
             misnamed: self.misnamed.into_iter().collect(),

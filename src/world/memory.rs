@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Kind, Listed, MOST_BYTES, Path, ReadError, World};
+use super::{EntryKind, Listed, MOST_BYTES, Path, ReadError, World};
 
 /// Files by path, and the day it is there. Folders exist where files are below them.
 #[derive(Clone, Debug)]
@@ -35,14 +35,14 @@ impl Memory {
 
 impl World for Memory {
     fn list(&self, folder: &Path) -> Result<Vec<Listed>, ReadError> {
-        if self.kind(folder)? != Kind::Folder {
+        if self.kind(folder)? != EntryKind::Folder {
             return Err(ReadError::Other("it is a file, not a folder".to_owned()));
         }
         let mut entries = BTreeMap::new();
         for (rest, path) in self.below(folder) {
             match rest.split_once('/') {
-                Some((name, _)) => entries.insert(folder.join(name), Kind::Folder),
-                None => entries.insert(path.clone(), Kind::File),
+                Some((name, _)) => entries.insert(folder.join(name), EntryKind::Folder),
+                None => entries.insert(path.clone(), EntryKind::File),
             };
         }
         Ok(entries
@@ -51,11 +51,11 @@ impl World for Memory {
             .collect())
     }
 
-    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
+    fn kind(&self, path: &Path) -> Result<EntryKind, ReadError> {
         if self.files.contains_key(path) {
-            Ok(Kind::File)
+            Ok(EntryKind::File)
         } else if path.0.is_empty() || self.below(path).next().is_some() {
-            Ok(Kind::Folder)
+            Ok(EntryKind::Folder)
         } else {
             Err(ReadError::Missing)
         }
@@ -67,7 +67,7 @@ impl World for Memory {
         if size > MOST_BYTES { Err(ReadError::TooLarge { size, most: MOST_BYTES }) } else { Ok(bytes.clone()) }
     }
 
-    fn above(&self, path: &Path) -> Option<Path> {
+    fn parent(&self, path: &Path) -> Option<Path> {
         path.parent()
     }
 
@@ -91,13 +91,13 @@ mod tests {
         };
         assert_eq!(names(""), ["yard", "yard-2"]);
         assert_eq!(names("yard"), ["yard/hull", "yard/shop.kdl"]);
-        assert_eq!(world.kind(&Path::from("yard/hull")), Ok(Kind::Folder));
+        assert_eq!(world.kind(&Path::from("yard/hull")), Ok(EntryKind::Folder));
         assert_eq!(world.kind(&Path::from("yard/hul")), Err(ReadError::Missing));
         assert_eq!(world.read(&Path::from("yard/shop.kdl")), Ok(b"s".to_vec()));
         assert_eq!(world.read(&Path::from("yard")), Err(ReadError::Missing));
         assert!(world.list(&Path::from("yard/shop.kdl")).is_err());
-        assert_eq!(world.above(&Path::from("yard")), Some(Path::default()));
-        assert_eq!(world.above(&Path::default()), None);
+        assert_eq!(world.parent(&Path::from("yard")), Some(Path::default()));
+        assert_eq!(world.parent(&Path::default()), None);
         assert_eq!(world.today(), jiff::civil::date(2026, 3, 2));
     }
 }

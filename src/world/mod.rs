@@ -26,14 +26,14 @@ pub struct Listed {
     /// Its name in the folder: the last part of the path, but for a folder that we stand in or below.
     pub name: String,
     /// What stands there; a link is followed.
-    pub kind: Kind,
+    pub kind: EntryKind,
     /// Whether a link was followed.
     pub link: bool,
 }
 
 /// What stands at a path.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Kind {
+pub enum EntryKind {
     /// A folder.
     Folder,
     /// A file that can be read.
@@ -76,13 +76,13 @@ pub trait World: Sync {
     fn list(&self, folder: &Path) -> Result<Vec<Listed>, ReadError>;
 
     /// What stands at a path; a link is followed.
-    fn kind(&self, path: &Path) -> Result<Kind, ReadError>;
+    fn kind(&self, path: &Path) -> Result<EntryKind, ReadError>;
 
     /// The bytes of a file.
     fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError>;
 
     /// The folder above, or nothing at the top of what belongs together (a repository's root, else the file system's).
-    fn above(&self, path: &Path) -> Option<Path>;
+    fn parent(&self, path: &Path) -> Option<Path>;
 
     /// Today, as year-month-day: the machine's date, the commit's, or what a test says.
     fn today(&self) -> jiff::civil::Date;
@@ -105,7 +105,7 @@ pub trait World: Sync {
 
     /// Says that these files are about to be read, for worlds that fetch many faster than one by one. Never needed for
     /// a right answer.
-    fn expect(&self, _files: &[Path]) {}
+    fn prefetch(&self, _files: &[Path]) {}
 }
 
 /// A typed path as text, or why it cannot be one.

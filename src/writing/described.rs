@@ -3,7 +3,7 @@
 
 use super::files::{self, WriteError};
 use super::tidy;
-use crate::text::{self, Edit, Limits, Span};
+use crate::text::{self, Edit, ReadLimits, Span};
 
 /// Makes edits to a file whose text is `before`.
 pub fn change(file: &std::path::Path, before: &str, edits: &[Edit]) -> Result<(), WriteError> {
@@ -20,7 +20,7 @@ fn laid_out(before: &str, edits: &[Edit]) -> Option<Edit> {
     if tidy::text(before).ok()? != before {
         return None;
     }
-    let changed = text::prove(before, edits, &Limits::default()).ok()?;
+    let changed = text::prove(before, edits, &ReadLimits::default()).ok()?;
     let after = tidy::text(changed.document.text()).ok()?;
     let was: Vec<&str> = before.split_inclusive('\n').collect();
     let is: Vec<&str> = after.split_inclusive('\n').collect();

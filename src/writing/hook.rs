@@ -54,7 +54,7 @@ pub enum Refused {
 
 /// What became of a hook.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Done {
+pub enum HookOutcome {
     Put(PathBuf),
     WasThere(PathBuf),
     Removed(PathBuf),
@@ -63,7 +63,7 @@ pub enum Done {
 
 /// What stands at a hook's place.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum There {
+enum HookState {
     Nothing,
     Ours,
     OursChanged,
@@ -71,38 +71,38 @@ enum There {
 }
 
 /// Puts the hooks in place.
-pub fn install(repository: &Repository) -> Result<Vec<Done>, Refused> {
+pub fn install(repository: &Repository) -> Result<Vec<HookOutcome>, Refused> {
     let places = places(repository)?;
     // All are looked at before the first is written, so that a refusal changes nothing.
     let mut missing = Vec::new();
     let mut done = Vec::new();
     for place in places {
         match there(&place)? {
-            There::Nothing => missing.push(place),
-            There::Ours => done.push(Done::WasThere(place)),
-            There::OursChanged => return Err(Refused::Changed(name(&place))),
-            There::SomebodyElses => return Err(Refused::SomebodyElses(name(&place))),
+            HookState::Nothing => missing.push(place),
+            HookState::Ours => done.push(HookOutcome::WasThere(place)),
+            HookState::OursChanged => return Err(Refused::Changed(name(&place))),
+            HookState::SomebodyElses => return Err(Refused::SomebodyElses(name(&place))),
         }
     }
     for place in missing {
         put(&place)?;
-        done.push(Done::Put(place));
+        done.push(HookOutcome::Put(place));
     }
     Ok(done)
 }
 
 /// Takes the hooks away; those that are not ours stay.
-pub fn remove(repository: &Repository) -> Result<Vec<Done>, Refused> {
+pub fn remove(repository: &Repository) -> Result<Vec<HookOutcome>, Refused> {
     let places = places(repository)?;
     let mut done = Vec::new();
     for place in places {
         done.push(match there(&place)? {
-            There::Ours => {
+            HookState::Ours => {
                 fs::remove_file(&place).map_err(|why| system(&place, why))?;
-                Done::Removed(place)
+                HookOutcome::Removed(place)
             }
-            There::OursChanged => return Err(Refused::Changed(name(&place))),
-            There::Nothing | There::SomebodyElses => Done::WasNotThere(place),
+            HookState::OursChanged => return Err(Refused::Changed(name(&place))),
+            HookState::Nothing | HookState::SomebodyElses => HookOutcome::WasNotThere(place),
         });
     }
     Ok(done)
@@ -116,20 +116,20 @@ fn places(repository: &Repository) -> Result<Vec<PathBuf>, Refused> {
     Ok(HOOKS.iter().map(|hook| folder.join(hook)).collect())
 }
 
-fn there(place: &Path) -> Result<There, Refused> {
+fn there(place: &Path) -> Result<HookState, Refused> {
     match fs::symlink_metadata(place) {
-        Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(There::Nothing),
+        Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(HookState::Nothing),
         Err(why) => return Err(system(place, why)),
-        Ok(about) if !about.is_file() => return Ok(There::SomebodyElses),
+        Ok(about) if !about.is_file() => return Ok(HookState::SomebodyElses),
         Ok(_) => {}
     }
     let text = fs::read(place).map_err(|why| system(place, why))?;
     Ok(if text == script().as_bytes() {
-        There::Ours
+        HookState::Ours
     } else if text.starts_with(MARK.as_bytes()) {
-        There::OursChanged
+        HookState::OursChanged
     } else {
-        There::SomebodyElses
+        HookState::SomebodyElses
     })
 }
 

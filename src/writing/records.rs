@@ -8,7 +8,7 @@ use super::tidy::{self, TidyError};
 use crate::finding::Finding;
 use crate::judging::lint::Judged;
 use crate::judging::what_if::with_text;
-use crate::ledger::{Draft, Ledger};
+use crate::ledger::{Ledger, NodeDraft};
 use crate::quantity::Moment;
 use crate::rules::rule;
 use crate::text;
@@ -76,8 +76,8 @@ impl DayFile {
 }
 
 /// The text of some records, one after the other.
-pub fn together<'d>(records: impl IntoIterator<Item = &'d Draft>) -> String {
-    records.into_iter().map(Draft::text).collect::<Vec<_>>().join("\n")
+pub fn together<'d>(records: impl IntoIterator<Item = &'d NodeDraft>) -> String {
+    records.into_iter().map(NodeDraft::text).collect::<Vec<_>>().join("\n")
 }
 
 /// Records that are not written yet.

@@ -5,10 +5,10 @@ use std::collections::BTreeSet;
 
 use serde_json::Value;
 use wayledger::files::Path;
-use wayledger::kdl::{self, Limits, read};
+use wayledger::kdl::{self, ReadLimits, read};
 use wayledger::lint::{Judged, judge_ledger};
 use wayledger::model::{Ledger, TextFile};
-use wayledger::papers::{How, Topic, compare};
+use wayledger::papers::{RecordChangeKind, Topic, compare};
 
 use crate::common::today;
 use crate::common::yard::{GOOD, SAW, SHOP, Yard, bad};
@@ -278,7 +278,7 @@ fn boatyard(change: &dyn Fn(&str, &str) -> Option<String>) -> Judged {
 fn whatever_is_changed_is_named() {
     let places: RefCell<Vec<(String, std::ops::Range<usize>, String)>> = RefCell::default();
     boatyard(&|name, text| {
-        let read = read(text.to_owned(), &Limits::default());
+        let read = read(text.to_owned(), &ReadLimits::default());
         for node in (0..).map_while(|index| read.document.node(index)) {
             for entry in node.entries() {
                 let value = text[entry.value_span().range()].to_owned();
@@ -306,7 +306,7 @@ fn whatever_is_changed_is_named() {
         assert_eq!((compared.len(), rewritten), (1, 0), "{file} {range:?} {new}");
         let changes = &compared[0].changes;
         assert_eq!(changes.len(), 1, "{file} {range:?} {new}: {changes:#?}");
-        assert_eq!(changes[0].how, How::Changed, "{changes:#?}");
+        assert_eq!(changes[0].how, RecordChangeKind::Changed, "{changes:#?}");
         topics.insert(changes[0].topic);
     }
     assert!(topics.contains(&Topic::Described) && topics.contains(&Topic::Recorded), "{topics:?}");

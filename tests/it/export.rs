@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use assert_cmd::Command;
 use wayledger::format::Delimited;
-use wayledger::papers::{self, Reading, Verdict};
+use wayledger::papers::{self, Reading, ReadingVerdict};
 
 use crate::common::judge;
 
@@ -34,12 +34,12 @@ fn readings(records: &str) -> Vec<Reading> {
     papers::readings(&judge(&[("machine.kdl", MACHINE), ("day.kdl", records)], &[SHOP]))
 }
 
-fn verdicts(records: &str) -> Vec<(String, String, Verdict)> {
+fn verdicts(records: &str) -> Vec<(String, String, ReadingVerdict)> {
     let row = |reading: Reading| (format!("{} {}", reading.address, reading.what), reading.written, reading.verdict);
     readings(records).into_iter().map(row).collect()
 }
 
-fn is(what: &str, written: &str, verdict: Verdict) -> (String, String, Verdict) {
+fn is(what: &str, written: &str, verdict: ReadingVerdict) -> (String, String, ReadingVerdict) {
     (what.into(), written.into(), verdict)
 }
 
@@ -59,12 +59,12 @@ loosen X.port.S2 date="2026-04-16" by=fitter-2
     assert_eq!(
         found,
         [
-            is("X.port.S1 bolt 1", "10.40", Verdict::Conforming),
-            is("X.port.S1 bolt 2", "11.5", Verdict::Nonconforming),
-            is("X.port.S2 bolt 1", "(in-lbf)92", Verdict::Stale),
-            is("X.port.S3 bolt 1", "10.5", Verdict::Replaced),
-            is("X.port.S3 bolt 2", "10.5", Verdict::Conforming),
-            is("X.port.S3 bolt 1", "10.6", Verdict::Conforming),
+            is("X.port.S1 bolt 1", "10.40", ReadingVerdict::Conforming),
+            is("X.port.S1 bolt 2", "11.5", ReadingVerdict::Nonconforming),
+            is("X.port.S2 bolt 1", "(in-lbf)92", ReadingVerdict::Stale),
+            is("X.port.S3 bolt 1", "10.5", ReadingVerdict::Replaced),
+            is("X.port.S3 bolt 2", "10.5", ReadingVerdict::Conforming),
+            is("X.port.S3 bolt 1", "10.6", ReadingVerdict::Conforming),
         ]
     );
 }
@@ -79,14 +79,14 @@ inspect X.port.J1 date="2026-04-16" by=inspector-1 gauge=DI-4 { LL 0 -> 0.05 }
 void inspect X.port.J1 of="2026-04-16" date="2026-04-17" by=inspector-1 reason="wrong joint"
 "#,
     );
-    let of = |what: &str| -> Vec<Verdict> {
+    let of = |what: &str| -> Vec<ReadingVerdict> {
         found.iter().filter(|(name, ..)| name == &format!("X.port.J1 {what}")).map(|(.., verdict)| *verdict).collect()
     };
-    assert_eq!(of("UL difference"), [Verdict::Replaced, Verdict::Nonconforming]);
-    assert_eq!(of("UR difference"), [Verdict::Conforming]);
-    assert_eq!(of("UR before"), [Verdict::Conforming]);
-    assert_eq!(of("LL after"), [Verdict::Void]);
-    assert_eq!(of("light"), [Verdict::Replaced, Verdict::Conforming]);
+    assert_eq!(of("UL difference"), [ReadingVerdict::Replaced, ReadingVerdict::Nonconforming]);
+    assert_eq!(of("UR difference"), [ReadingVerdict::Conforming]);
+    assert_eq!(of("UR before"), [ReadingVerdict::Conforming]);
+    assert_eq!(of("LL after"), [ReadingVerdict::Void]);
+    assert_eq!(of("light"), [ReadingVerdict::Replaced, ReadingVerdict::Conforming]);
 }
 
 #[test]

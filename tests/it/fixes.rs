@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use serde_json::Value;
-use wayledger::format::{FINDINGS_FORMATS, FindingsWriter, Look, Sum};
+use wayledger::format::{FINDINGS_FORMATS, FindingsWriter, OutputOptions, OutputTotals};
 use wayledger::kdl::apply;
 use wayledger::lint::{Judged, rules};
 
@@ -107,8 +107,8 @@ fn written(name: &str, judged: &Judged) -> Value {
     let mut out = Vec::new();
     let format = *FINDINGS_FORMATS.iter().find(|it| it.name() == name).expect("a format");
     let mut writer = FindingsWriter::new(&mut out, format).expect("it begins");
-    writer.ledger(&format.ledger(judged, &Look::default()).expect("the ledger")).expect("it is taken");
-    writer.finish(&Sum::default()).expect("it ends");
+    writer.ledger(&format.ledger(judged, &OutputOptions::default()).expect("the ledger")).expect("it is taken");
+    writer.finish(&OutputTotals::default()).expect("it ends");
     serde_json::from_slice(&out).expect("it is JSON")
 }
 

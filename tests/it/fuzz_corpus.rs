@@ -75,26 +75,26 @@ fn changed(input: &[u8], other: &[u8], dice: &mut Dice) -> Vec<u8> {
 }
 
 #[test]
-fn reader() {
+fn kept_inputs_pass_the_check_of_the_reader() {
     run("reader", fuzz::reader::check, 10);
 }
 
 #[test]
-fn quantities() {
+fn kept_inputs_pass_the_check_of_quantities() {
     run("quantities", fuzz::quantities::check, 20);
 }
 
 #[test]
-fn lint() {
+fn kept_inputs_pass_the_check_of_lint() {
     run("lint", fuzz::lint::check, 2);
 }
 
 #[test]
-fn import() {
+fn kept_inputs_pass_the_check_of_import() {
     run("import", fuzz::import::check, 20);
 }
 
 #[test]
-fn edits() {
+fn kept_inputs_pass_the_check_of_edits() {
     run("edits", fuzz::edits::check, 4);
 }

@@ -221,7 +221,7 @@ fn the_report_and_the_json_say_what_is_held_and_since_when() {
 fn the_summary_counts_what_is_put_right_by_writing_at_the_machine_and_held() {
     let text = format!("{RAILS}{STEP}{}loosen X.b date=\"2026-04-16\" by=x\n", hold("X.a.J1", "2026-04-15T10:00"));
     let findings = lint_text(&text);
-    let counts = wayledger::format::Counts::of(&findings);
+    let counts = wayledger::format::Counts::from_findings(&findings);
     assert_eq!((counts.nonconformities, counts.by_writing, counts.held), (2, 1, 1), "{findings:#?}");
     assert!(counts.line().starts_with("2 nonconformities (1 by writing, 1 held), "), "{}", counts.line());
     assert!(findings.iter().all(|finding| finding.grade != Grade::Nonconformity || finding.cure.is_some()));

@@ -4,7 +4,7 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use jiff::civil::Date;
-use wayledger::files::{Kind, Listed, Memory, Path, ReadError, World, find_all};
+use wayledger::files::{EntryKind, Listed, Memory, Path, ReadError, World, find_all};
 use wayledger::format::Style;
 use wayledger::lint::Locator;
 
@@ -23,7 +23,7 @@ impl World for Counting {
         self.world.list(folder)
     }
 
-    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
+    fn kind(&self, path: &Path) -> Result<EntryKind, ReadError> {
         self.asked.fetch_add(1, Ordering::Relaxed);
         self.world.kind(path)
     }
@@ -33,8 +33,8 @@ impl World for Counting {
         self.world.read(file)
     }
 
-    fn above(&self, path: &Path) -> Option<Path> {
-        self.world.above(path)
+    fn parent(&self, path: &Path) -> Option<Path> {
+        self.world.parent(path)
     }
 
     fn today(&self) -> Date {

@@ -9,7 +9,7 @@ use std::path::Path as RealPath;
 use serde_json::Value;
 use wayledger::amounts::Moment;
 use wayledger::files::Path;
-use wayledger::lint::{Case, Entry, Finding, Holds, Judged, LIMITS, before_release, rule, rules};
+use wayledger::lint::{Case, Finding, Judged, LIMITS, LimitEntry, LimitType, before_release, rule, rules};
 use wayledger::model::{Ledger, TextFile};
 use wayledger::papers::{Fleet, report};
 use wayledger::records::release;
@@ -31,21 +31,21 @@ fn released(files: &[(&str, &str)], shops: &[&str]) -> String {
 
 /// A value of each entry that nothing else in any output looks like. The word of a choice is any but the default for the
 /// first set, and the default for all others.
-fn value(at: usize, entry: &Entry, set: u32) -> String {
+fn value(at: usize, entry: &LimitEntry, set: u32) -> String {
     match entry.holds {
-        Holds::Choice(words) => words[usize::from(set == 1)].to_string(),
-        Holds::Count => format!("{}{}", 41_000 + 100 * set, at + 10),
-        Holds::Amount(_) => format!("{set}.{}3", at + 10),
+        LimitType::Choice(words) => words[usize::from(set == 1)].to_string(),
+        LimitType::Count => format!("{}{}", 41_000 + 100 * set, at + 10),
+        LimitType::Amount(_) => format!("{set}.{}3", at + 10),
     }
 }
 
 /// A rulebook with its own value of every entry.
 fn rulebook(set: u32, reason: &str) -> String {
-    let line = |(at, entry): (usize, &Entry)| {
+    let line = |(at, entry): (usize, &LimitEntry)| {
         let value = value(at, entry, set);
         let name = entry.name;
         match entry.holds {
-            Holds::Choice(_) => format!("{name} is={value} reason=\"{reason}\""),
+            LimitType::Choice(_) => format!("{name} is={value} reason=\"{reason}\""),
             // A window, whose lower end is of no interest here.
             _ if entry.least.is_some() && entry.most.is_some() => {
                 format!("{name} least=0.5 most={value} reason=\"{reason}\"")
@@ -62,12 +62,12 @@ fn rulebook(set: u32, reason: &str) -> String {
 const LEAST: [&str; 4] = ["stagger", "seam-clearance", "segment-length", "static-safety"];
 
 /// As an entry is printed.
-fn printed(at: usize, entry: &Entry, set: u32) -> String {
+fn printed(at: usize, entry: &LimitEntry, set: u32) -> String {
     let value = value(at, entry, set);
     let unit = match entry.holds {
-        Holds::Amount(dimension) => dimension.plain_unit(),
-        Holds::Count => "",
-        Holds::Choice(_) => return value,
+        LimitType::Amount(dimension) => dimension.plain_unit(),
+        LimitType::Count => "",
+        LimitType::Choice(_) => return value,
     };
     let text = match entry {
         _ if entry.least.is_some() && entry.most.is_some() => format!("0.5 to {value} {unit}"),
@@ -78,7 +78,7 @@ fn printed(at: usize, entry: &Entry, set: u32) -> String {
 }
 
 /// The sealed source of an entry beside today's.
-fn both(at: usize, entry: &Entry, sealed: (u32, &str), now: (u32, &str)) -> String {
+fn both(at: usize, entry: &LimitEntry, sealed: (u32, &str), now: (u32, &str)) -> String {
     format!(
         "{}; as sealed with the release of 2026-04-20, whereas today's is {} ({})",
         sealed.1,
@@ -165,7 +165,7 @@ const SEALED: [(&str, &str, &str); 2] = [
 ];
 
 /// The entries that a seal holds, with their places in the list.
-fn limits() -> impl Iterator<Item = (usize, &'static Entry)> {
+fn limits() -> impl Iterator<Item = (usize, &'static LimitEntry)> {
     LIMITS.iter().enumerate().filter(|(_, entry)| !entry.is_horizon())
 }
 
@@ -331,7 +331,7 @@ fn nothing_else(folder: &RealPath, first: u32, now: u32) {
             // Wherever lines are broken.
             let text = format!("{out}{err}").split_whitespace().collect::<Vec<_>>().join(" ");
             let (mut sealed, mut today) = (0, 0);
-            for (at, entry) in limits().filter(|(_, entry)| !matches!(entry.holds, Holds::Choice(_))) {
+            for (at, entry) in limits().filter(|(_, entry)| !matches!(entry.holds, LimitType::Choice(_))) {
                 sealed += alone(&text, &value(at, entry, first)).count();
                 let other = value(at, entry, now);
                 for found in alone(&text, &other) {
@@ -397,8 +397,8 @@ impl Example {
     }
 
     /// The text and a shop file in which an entry has another value today.
-    fn changed(&self, entry: &Entry, value: &str) -> (String, String) {
-        let word = if matches!(entry.holds, Holds::Choice(_)) { "is" } else { "most" };
+    fn changed(&self, entry: &LimitEntry, value: &str) -> (String, String) {
+        let word = if matches!(entry.holds, LimitType::Choice(_)) { "is" } else { "most" };
         for word in [word, "least"] {
             let stated = format!("{} {word}=", entry.name);
             if let Some(at) = self.text.find(&stated) {
@@ -409,7 +409,7 @@ impl Example {
         }
         let lower = entry.least.is_some() || LEAST.contains(&entry.name);
         let parts = match entry.holds {
-            Holds::Choice(_) => format!("is={value}"),
+            LimitType::Choice(_) => format!("is={value}"),
             _ if lower && entry.most.is_some() => format!("least={value} most={value}"),
             _ if lower => format!("least={value}"),
             _ => format!("most={value}"),
@@ -438,9 +438,9 @@ fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
                 continue;
             }
             let values: &[&str] = match entry.holds {
-                Holds::Choice(words) => words,
-                Holds::Count => &["1", "9000"],
-                Holds::Amount(_) => &["0.0001", "9000"],
+                LimitType::Choice(words) => words,
+                LimitType::Count => &["1", "9000"],
+                LimitType::Amount(_) => &["0.0001", "9000"],
             };
             for value in values {
                 let (changed, shop) = example.changed(entry, value);
@@ -472,7 +472,7 @@ fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
             }
         }
     }
-    let judged_by = |entry: &&Entry| rules().any(|rule| rule.limits.contains(&entry.limit));
+    let judged_by = |entry: &&LimitEntry| rules().any(|rule| rule.limits.contains(&entry.limit));
     let all: BTreeSet<&str> = limits().map(|(_, entry)| entry).filter(judged_by).map(|entry| entry.name).collect();
     let silent: Vec<&&str> = all.difference(&told_apart).collect();
     assert!(silent.is_empty(), "no example depends on {silent:?}: add one to MORE");

@@ -1,7 +1,7 @@
 //! What is not judged is called so in reports, exports and comparisons.
 
 use wayledger::lint::Judged;
-use wayledger::papers::{Verdict, readings};
+use wayledger::papers::{ReadingVerdict, readings};
 
 use crate::common::judge;
 
@@ -29,8 +29,10 @@ fn reports_exports_and_comparisons_say_not_judged() {
         let all = readings(judged).into_iter().filter(|reading| reading.what.starts_with("UR"));
         all.map(|reading| reading.verdict).collect::<Vec<_>>()
     };
-    assert!(verdicts(&was).contains(&Verdict::Conforming));
-    assert!(!verdicts(&now).contains(&Verdict::Conforming) && verdicts(&now).contains(&Verdict::NotJudged));
+    assert!(verdicts(&was).contains(&ReadingVerdict::Conforming));
+    assert!(
+        !verdicts(&now).contains(&ReadingVerdict::Conforming) && verdicts(&now).contains(&ReadingVerdict::NotJudged)
+    );
     // Outstanding before, and silent now: not fixed.
     let open = was.findings.iter().filter(|finding| finding.address.starts_with("X.a")).count();
     assert!(open > 0);

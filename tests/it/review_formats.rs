@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use std::process::Command;
 
 use serde_json::{Value, json};
-use wayledger::format::{FINDINGS_FORMATS, FindingsWriter, Look, Style, Sum};
+use wayledger::format::{FINDINGS_FORMATS, FindingsWriter, OutputOptions, OutputTotals, Style};
 use wayledger::lint::{Conceded, Judged};
 
 use crate::common::judge;
@@ -55,9 +55,9 @@ fn sarif_of(judged: &[Judged]) -> Value {
     let format = *FINDINGS_FORMATS.iter().find(|it| it.name() == "sarif").unwrap();
     let mut writer = FindingsWriter::new(&mut out, format).unwrap();
     for judged in judged {
-        writer.ledger(&format.ledger(judged, &Look::default()).unwrap()).unwrap();
+        writer.ledger(&format.ledger(judged, &OutputOptions::default()).unwrap()).unwrap();
     }
-    writer.finish(&Sum::default()).unwrap();
+    writer.finish(&OutputTotals::default()).unwrap();
     serde_json::from_slice(&out).expect("SARIF is JSON")
 }
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use wayledger::lint::{Cure, Group, rules};
+use wayledger::lint::{Cure, RuleGroup, rules};
 
 use crate::common::yard::{Ran, Yard};
 
@@ -440,8 +440,8 @@ fn every_rule_says_how_it_is_put_right() {
     .into();
     for rule in rules() {
         let expected = match rule.group {
-            Group::Text => Cure::Writing,
-            Group::Layout => Cure::UntilBuilt,
+            RuleGroup::Text => Cure::Writing,
+            RuleGroup::Layout => Cure::UntilBuilt,
             _ if writing.contains(rule.name.as_str()) => Cure::Writing,
             _ => Cure::AtMachine,
         };

@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
-use wayledger::kdl::{Limits, read, same_meaning};
+use wayledger::kdl::{ReadLimits, read, same_meaning};
 use wayledger::records::{TidyError, tidy as text};
 
 use super::common::program::run;
@@ -361,11 +361,11 @@ proptest! {
     #[test]
     fn meaning_and_comments_stay(source in nodes()) {
         let (source, count) = numbered(&source);
-        let before = read(source.clone(), &Limits::default());
+        let before = read(source.clone(), &ReadLimits::default());
         // A few of the random texts say nothing a reader accepts.
         prop_assume!(before.faults.is_empty());
         let tidied = tidy(&source);
-        let after = read(tidied.clone(), &Limits::default());
+        let after = read(tidied.clone(), &ReadLimits::default());
         prop_assert!(after.faults.is_empty());
         prop_assert_eq!(same_meaning(&before.document, &after.document), None);
         // That crate refuses a few valid texts; see `kdl_differential`.
@@ -391,7 +391,7 @@ fn most_random_documents_are_accepted() {
     let accepted = (0..200)
         .filter(|_| {
             let source = nodes().new_tree(&mut runner).expect("a document").current();
-            read(numbered(&source).0, &Limits::default()).faults.is_empty()
+            read(numbered(&source).0, &ReadLimits::default()).faults.is_empty()
         })
         .count();
     assert!(accepted > 100, "{accepted} of 200");

@@ -2,7 +2,7 @@
 //! one finding at the place where it is passed, and such a ledger is never clean.
 
 use wayledger::lint::MOST_FINDINGS;
-use wayledger::model::Counted;
+use wayledger::model::CountedPart;
 
 use crate::common::judge;
 use crate::common::yard::Yard;
@@ -15,62 +15,65 @@ fn judged(text: &str) -> wayledger::lint::Judged {
 }
 
 /// Texts that pass one total each, by as little as can be; and by very much in a few letters.
-fn texts() -> Vec<(Counted, String)> {
+fn texts() -> Vec<(CountedPart, String)> {
     let machine = |inside: &str| format!("machine m {{ axis X {{ {inside} }} }}\n");
     let rail = |inside: &str| machine(&format!("rail a {{ {inside} }}"));
     let many = |count: usize, of: &dyn Fn(usize) -> String| (0..count).map(of).collect::<String>();
-    let over = |what: Counted| what.most() + 1;
+    let over = |what: CountedPart| what.most() + 1;
     let long = rail("supports S first=100 pitch=1 count=20000");
     let row = |name: usize| format!("support s{name} at={name}; ");
     let void = |name: usize| format!("void fasten X.a of=\"2026-01-01\" date=\"2026-01-02\" by=f reason=r{name}\n");
     let profile = "shop s { profile P hole-pitch=0.1 end-distance=1 }\n";
     vec![
-        (Counted::Supports, rail("supports S first=100 pitch=1 count=20001")),
+        (CountedPart::Supports, rail("supports S first=100 pitch=1 count=20001")),
         (
-            Counted::Supports,
+            CountedPart::Supports,
             rail("supports S first=100 pitch=1 count=100000; supports T first=100 pitch=1 count=100000"),
         ),
-        (Counted::Supports, rail("supports S first=100 pitch=1 count=4000000000")),
-        (Counted::Supports, rail(&many(over(Counted::Supports), &row))),
-        (Counted::Segments, rail(&"segment 100; ".repeat(over(Counted::Segments)))),
-        (Counted::Parts, machine(&many(over(Counted::Parts), &|name| format!("rail r{name}; ")))),
+        (CountedPart::Supports, rail("supports S first=100 pitch=1 count=4000000000")),
+        (CountedPart::Supports, rail(&many(over(CountedPart::Supports), &row))),
+        (CountedPart::Segments, rail(&"segment 100; ".repeat(over(CountedPart::Segments)))),
+        (CountedPart::Parts, machine(&many(over(CountedPart::Parts), &|name| format!("rail r{name}; ")))),
         (
-            Counted::Parts,
-            format!("machine m {{ {} }}\n", many(over(Counted::Parts), &|name| format!("axis A{name}; "))),
+            CountedPart::Parts,
+            format!("machine m {{ {} }}\n", many(over(CountedPart::Parts), &|name| format!("axis A{name}; "))),
         ),
-        (Counted::Parts, machine(&format!("beam b {{ {} }}", "piece 100; ".repeat(over(Counted::Parts))))),
-        (Counted::Parts, machine(&format!("rail a; carriage {{ {} }}", "block a at=1; ".repeat(over(Counted::Parts))))),
-        (Counted::Parts, machine(&"service-interval re-torque months=12; ".repeat(over(Counted::Parts)))),
-        (Counted::Holes, format!("{profile}{}", rail("segment 30000").replace("rail a", "rail a profile=P"))),
+        (CountedPart::Parts, machine(&format!("beam b {{ {} }}", "piece 100; ".repeat(over(CountedPart::Parts))))),
         (
-            Counted::Bolts,
+            CountedPart::Parts,
+            machine(&format!("rail a; carriage {{ {} }}", "block a at=1; ".repeat(over(CountedPart::Parts)))),
+        ),
+        (CountedPart::Parts, machine(&"service-interval re-torque months=12; ".repeat(over(CountedPart::Parts)))),
+        (CountedPart::Holes, format!("{profile}{}", rail("segment 30000").replace("rail a", "rail a profile=P"))),
+        (
+            CountedPart::Bolts,
             format!(
                 "{profile}{}",
                 rail("segment 9000; supports S first=4500 pitch=0.001 count=200 length=9000")
                     .replace("rail a", "rail a profile=P")
             ),
         ),
-        (Counted::Bolts, rail("support S1 at=100 base-bolts=4000000000")),
-        (Counted::Bolts, rail("supports S first=100 pitch=1 count=1000 base-bolts=201")),
+        (CountedPart::Bolts, rail("support S1 at=100 base-bolts=4000000000")),
+        (CountedPart::Bolts, rail("supports S first=100 pitch=1 count=1000 base-bolts=201")),
         (
-            Counted::Records,
+            CountedPart::Records,
             format!(
                 "{}{}",
                 rail(""),
-                "service X date=\"2026-01-01\" by=f task=reading\n".repeat(over(Counted::Records))
+                "service X date=\"2026-01-01\" by=f task=reading\n".repeat(over(CountedPart::Records))
             ),
         ),
-        (Counted::Lookups, format!("{}{}", rail(""), many(over(Counted::Lookups), &void))),
+        (CountedPart::Lookups, format!("{}{}", rail(""), many(over(CountedPart::Lookups), &void))),
         (
-            Counted::Rows,
+            CountedPart::Rows,
             format!(
                 "{long}fasten X.a date=\"2026-01-01\" by=f stage=snug {{ clicked {} }}\n",
                 "S1..S20000 ".repeat(60)
             ),
         ),
-        (Counted::Rows, format!("{long}{}", "loosen X.a date=\"2026-01-01\" by=f reason=r\n".repeat(11))),
+        (CountedPart::Rows, format!("{long}{}", "loosen X.a date=\"2026-01-01\" by=f reason=r\n".repeat(11))),
         (
-            Counted::Rows,
+            CountedPart::Rows,
             format!("{long}{}", "loosen X.a date=\"2026-01-01\" by=f reason=r { at S1..S20000 }\n".repeat(11)),
         ),
     ]
@@ -92,7 +95,7 @@ fn each_total_is_one_finding_where_it_is_passed() {
         assert!(!judged.unread.is_empty() && !judged.failed, "{head}");
         met.push(counted);
     }
-    assert!(Counted::ALL.iter().all(|counted| met.contains(counted)), "{met:?}");
+    assert!(CountedPart::ALL.iter().all(|counted| met.contains(counted)), "{met:?}");
 }
 
 /// At the limit itself nothing is said.

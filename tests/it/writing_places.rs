@@ -122,7 +122,7 @@ fn twenty_at_once_in_one_file_are_in_it_whole_or_told_that_they_are_not() {
         let text = fs::read_to_string(&day).expect("there");
         assert_eq!(text.matches("service X").count(), 20 + usize::from(there), "{text}");
         assert_eq!(text.starts_with(ONE), there, "{text}");
-        assert!(wayledger::kdl::read(text, &wayledger::kdl::Limits::default()).faults.is_empty());
+        assert!(wayledger::kdl::read(text, &wayledger::kdl::ReadLimits::default()).faults.is_empty());
         assert_eq!(names(folder.path()).len(), 2);
     }
 }

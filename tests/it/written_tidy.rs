@@ -8,7 +8,7 @@ use std::fs;
 use std::path::Path;
 
 use assert_cmd::Command;
-use wayledger::kdl::{Limits, read};
+use wayledger::kdl::{ReadLimits, read};
 use wayledger::records::tidy;
 
 use runs::{Run, help, runs, words, yard};
@@ -147,7 +147,7 @@ fn words_dates_and_numbers_are_spelt_one_way() {
     for run in all_runs() {
         for (name, before, text) in changed(&run, |_| {}) {
             let added = before.map_or(text.clone(), |before| text.strip_prefix(&before).unwrap_or_default().to_owned());
-            let read = read(added, &Limits::default());
+            let read = read(added, &ReadLimits::default());
             assert!(read.faults.is_empty(), "{name}: {:?}", read.faults);
             let mut nodes: Vec<_> = read.document.nodes().collect();
             while let Some(node) = nodes.pop() {

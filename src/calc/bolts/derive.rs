@@ -1,6 +1,6 @@
 //! The derivations of a bolt's numbers, in the symbols of VDI 2230.
 
-use super::{Between, Bolt, BoltError, Friction, YIELD_SHARE};
+use super::{BoltError, Friction, SeatedBolt, ValueRange, YIELD_SHARE};
 use crate::calc::derivation::{Derivation, Origin, figures};
 
 /// Where the facts about a bolt were written; what is `None` came from a table.
@@ -21,7 +21,7 @@ pub struct BoltOrigins<P> {
 const VDI: &str = "VDI 2230, torque-controlled tightening";
 
 /// How the torque a bolt may have comes about.
-pub fn derive_allowed_torque<P: Clone>(bolt: &Bolt, friction: Friction, at: &BoltOrigins<P>) -> Derivation<P> {
+pub fn derive_allowed_torque<P: Clone>(bolt: &SeatedBolt, friction: Friction, at: &BoltOrigins<P>) -> Derivation<P> {
     let mu = friction.least();
     let result = figures(bolt.tightening_torque_nm(mu), 4);
     let derivation =
@@ -34,32 +34,32 @@ pub fn derive_allowed_torque<P: Clone>(bolt: &Bolt, friction: Friction, at: &Bol
         .note("holds for the bolt; a weaker threaded part needs its maker's limit")
 }
 
-/// How the preload of a torque comes about. Errors as [`Bolt::preload_n`].
+/// How the preload of a torque comes about. Errors as [`SeatedBolt::preload_n`].
 pub fn derive_preload<P: Clone>(
-    bolt: &Bolt,
-    torque_nm: Between,
+    bolt: &SeatedBolt,
+    torque_nm: ValueRange,
     torque_at: &Origin<P>,
     friction: Friction,
     at: &BoltOrigins<P>,
 ) -> Result<Derivation<P>, BoltError> {
     let preload = bolt.preload_n(torque_nm, friction)?;
     let share = bolt.proof_share(torque_nm, friction)?;
-    let range = |of: Between, digits| match (figures(of.least, digits), figures(of.most, digits)) {
+    let range = |of: ValueRange, digits| match (figures(of.least, digits), figures(of.most, digits)) {
         (least, most) if least == most => least,
         (least, most) => format!("{least} to {most}"),
     };
     let derivation = Derivation::new("preload", "F = M / (0.16 P + 0.58 d2 µ + µ D_Km/2)", VDI, range(preload, 3), "N")
         .input("M", range(torque_nm, 6), "N·m", torque_at.clone());
-    let friction_range = Between { least: friction.least(), most: friction.most() };
+    let friction_range = ValueRange { least: friction.least(), most: friction.most() };
     Ok(lever_inputs(derivation, bolt, at)
         .input("µ", range(friction_range, 3), "", at.friction.clone())
         .derived("F_p", proof_load(bolt, at))
         .step("bracket at the most µ", figures(bolt.lever_mm(friction.most()), 4), "mm")
         .step("bracket at the least µ", figures(bolt.lever_mm(friction.least()), 4), "mm")
-        .step("F / F_p", range(Between { least: share.least * 100.0, most: share.most * 100.0 }, 3), "%"))
+        .step("F / F_p", range(ValueRange { least: share.least * 100.0, most: share.most * 100.0 }, 3), "%"))
 }
 
-fn lever_inputs<P: Clone>(derivation: Derivation<P>, bolt: &Bolt, at: &BoltOrigins<P>) -> Derivation<P> {
+fn lever_inputs<P: Clone>(derivation: Derivation<P>, bolt: &SeatedBolt, at: &BoltOrigins<P>) -> Derivation<P> {
     let seat_at = match &at.seat {
         Some(place) if bolt.seat_stated => Origin::Place(place.clone()),
         _ if bolt.seat_stated => Origin::Assumed("stated without a place"),
@@ -72,7 +72,7 @@ fn lever_inputs<P: Clone>(derivation: Derivation<P>, bolt: &Bolt, at: &BoltOrigi
         .input("D_Km", figures(bolt.seat_mm, 4), "mm", seat_at)
 }
 
-fn assembly_preload<P: Clone>(bolt: &Bolt, friction: Friction, at: &BoltOrigins<P>) -> Derivation<P> {
+fn assembly_preload<P: Clone>(bolt: &SeatedBolt, friction: Friction, at: &BoltOrigins<P>) -> Derivation<P> {
     let mu = friction.least();
     Derivation::new(
         "preload that tightening may reach",
@@ -94,7 +94,7 @@ fn assembly_preload<P: Clone>(bolt: &Bolt, friction: Friction, at: &BoltOrigins<
     .step("√(…)", figures(bolt.twist_factor(mu), 4), "")
 }
 
-fn proof_load<P: Clone>(bolt: &Bolt, at: &BoltOrigins<P>) -> Derivation<P> {
+fn proof_load<P: Clone>(bolt: &SeatedBolt, at: &BoltOrigins<P>) -> Derivation<P> {
     let formula = "F_p = c · Sp · As";
     Derivation::new("proof load of the bolt", formula, "ISO 898-1", figures(bolt.proof_load_n(), 5), "N")
         .input("head", bolt.head.name(), "", Origin::Place(at.head.clone()))
@@ -105,7 +105,7 @@ fn proof_load<P: Clone>(bolt: &Bolt, at: &BoltOrigins<P>) -> Derivation<P> {
         .note("the standard's table rounds to three digits and may differ by half a percent")
 }
 
-fn stress_area<P: Clone>(bolt: &Bolt, at: &BoltOrigins<P>) -> Derivation<P> {
+fn stress_area<P: Clone>(bolt: &SeatedBolt, at: &BoltOrigins<P>) -> Derivation<P> {
     let thread = bolt.thread;
     let area = figures(thread.stress_area_mm2(), 4);
     Derivation::new("stress area", "As = π/4 · ((d2 + d3)/2)²", "ISO 898-1", area, "mm²")

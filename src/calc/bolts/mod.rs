@@ -9,7 +9,7 @@ mod derive;
 mod table;
 
 pub use derive::{BoltOrigins, derive_allowed_torque, derive_preload};
-pub use table::{Class, Head, KNOWN_THREADS, Strength, Thread};
+pub use table::{BoltHead, Class, KNOWN_THREADS, Strength, Thread};
 
 use std::f64::consts::PI;
 
@@ -50,7 +50,7 @@ pub enum BoltError {
 
 /// A range of a computed value, both ends included.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Between {
+pub struct ValueRange {
     /// The lower end.
     pub least: f64,
     /// The upper end.
@@ -87,20 +87,20 @@ impl Friction {
 
 /// A bolt with its seat.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bolt {
+pub struct SeatedBolt {
     thread: Thread,
     class: Class,
-    head: Head,
+    head: BoltHead,
     seat_mm: f64,
     seat_stated: bool,
 }
 
-impl Bolt {
+impl SeatedBolt {
     /// A bolt on its standard seat, or on one of the stated mean diameter D_Km in mm.
     ///
     /// Errors when the head has no seat in the tables and none is stated, or when the stated one is smaller than the
     /// thread or larger than four times it.
-    pub fn new(thread: Thread, class: Class, head: Head, stated_seat_mm: Option<f64>) -> Result<Self, BoltError> {
+    pub fn new(thread: Thread, class: Class, head: BoltHead, stated_seat_mm: Option<f64>) -> Result<Self, BoltError> {
         let nominal_mm = thread.nominal_mm();
         let seat_mm = match stated_seat_mm {
             Some(seat_mm) if seat_mm > nominal_mm && seat_mm <= 4.0 * nominal_mm => seat_mm,
@@ -158,22 +158,22 @@ impl Bolt {
     /// The preload in N that a torque between `least` and `most` N·m leaves: the least torque at the most friction up to
     /// the most torque at the least friction (VDI 2230). For one recorded torque give it twice, or widened by the
     /// wrench's error. Errors when a torque is negative, not finite, or the range empty.
-    pub fn preload_n(&self, torque_nm: Between, friction: Friction) -> Result<Between, BoltError> {
-        let Between { least, most } = torque_nm;
+    pub fn preload_n(&self, torque_nm: ValueRange, friction: Friction) -> Result<ValueRange, BoltError> {
+        let ValueRange { least, most } = torque_nm;
         if !(least >= 0.0 && least <= most && most.is_finite()) {
             return Err(BoltError::Torque { least, most });
         }
-        Ok(Between {
+        Ok(ValueRange {
             least: least * 1000.0 / self.lever_mm(friction.most),
             most: most * 1000.0 / self.lever_mm(friction.least),
         })
     }
 
-    /// The preload as a share of the bolt's proof load, 1 = all of it. Errors as [`Bolt::preload_n`].
-    pub fn proof_share(&self, torque_nm: Between, friction: Friction) -> Result<Between, BoltError> {
+    /// The preload as a share of the bolt's proof load, 1 = all of it. Errors as [`SeatedBolt::preload_n`].
+    pub fn proof_share(&self, torque_nm: ValueRange, friction: Friction) -> Result<ValueRange, BoltError> {
         let preload = self.preload_n(torque_nm, friction)?;
         let proof = self.proof_load_n();
-        Ok(Between { least: preload.least / proof, most: preload.most / proof })
+        Ok(ValueRange { least: preload.least / proof, most: preload.most / proof })
     }
 
     /// The most torque the bolt may have: M_A at the least friction.
@@ -193,7 +193,7 @@ impl AllowedTorque {}
 
 /// What binds a torque from above.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Bound {
+pub enum TorqueBound {
     /// The strength of the bolt.
     Bolt,
     /// A limit that somebody stated: the maker of the threaded part, or the shop.
@@ -210,14 +210,14 @@ pub enum WindowFit<T> {
         /// The most torque allowed.
         most: T,
         /// What binds it.
-        bound: Bound,
+        bound: TorqueBound,
     },
     /// Not even the window's least torque is allowed.
     Nothing {
         /// The most torque allowed.
         most: T,
         /// What binds it.
-        bound: Bound,
+        bound: TorqueBound,
     },
 }
 
@@ -228,8 +228,8 @@ pub enum WindowFit<T> {
 /// stated limit the answer holds for the bolt only.
 pub fn window_fit<T: Ord + Copy>(least: T, most: T, bolt: T, stated: Option<T>) -> WindowFit<T> {
     let (allowed, bound) = match stated {
-        Some(stated) if stated < bolt => (stated, Bound::Stated),
-        _ => (bolt, Bound::Bolt),
+        Some(stated) if stated < bolt => (stated, TorqueBound::Stated),
+        _ => (bolt, TorqueBound::Bolt),
     };
     if most <= allowed {
         WindowFit::Whole

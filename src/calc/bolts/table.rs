@@ -159,7 +159,7 @@ impl Class {
 
 /// The head of a bolt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Head {
+pub enum BoltHead {
     /// Hexagon socket head cap screw, ISO 4762.
     SocketCap,
     /// Hexagon socket button head screw, ISO 7380-1.
@@ -170,7 +170,7 @@ pub enum Head {
     Countersunk,
 }
 
-impl Head {
+impl BoltHead {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::SocketCap, Self::Button, Self::Hexagon, Self::Countersunk];
 

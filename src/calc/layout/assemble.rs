@@ -6,13 +6,14 @@ use super::graph::{Edge, Supply};
 use super::holes::hole_positions;
 use super::meter::Meter;
 use super::model::Model;
-use super::pieces::Form;
+use super::pieces::KeptEnd;
 use super::plan::{
-    Against, Binding, CutBar, CutPiece, EndKind, Joint, OrderLine, Plan, Proof, RailPlan, Segment, Source,
+    Binding, BindingTo, CutBar, CutPiece, EndKind, OrderLine, PlanProof, PlannedJoint, PlannedLayout, PlannedSegment,
+    RailPlan, SegmentSource,
 };
 use super::requirement::Requirement;
 use super::search::Paths;
-use super::stock::{Stock, Taken};
+use super::stock::{BarStock, Taken};
 use super::supports;
 
 /// Steps allowed for the final cut list; the search has packed the same pieces before.
@@ -25,7 +26,7 @@ pub(super) fn slack_of(model: &Model, paths: &Paths) -> Option<i64> {
 }
 
 /// What a layout takes from the stock.
-pub(super) fn taken(model: &Model, stock: &Stock, paths: &Paths) -> Taken {
+pub(super) fn taken(model: &Model, stock: &BarStock, paths: &Paths) -> Taken {
     let mut taken = stock.nothing();
     for (rail, path) in paths.iter().enumerate() {
         for &step in path {
@@ -43,7 +44,7 @@ fn clearances<'a>(model: &'a Model, joints: &'a [Vec<i64>]) -> impl Iterator<Ite
         spec.seams.iter().map(move |&seam| {
             let slack = super::clearance::seam_slack(joints[rail][i], seam, spec.seam_clearance);
             let requirement = Requirement::Seam { rail };
-            (slack, Binding { requirement, joint: (rail, i), against: Against::Seam(seam) })
+            (slack, Binding { requirement, joint: (rail, i), against: BindingTo::Seam(seam) })
         })
     });
     let pairs = all().flat_map(move |a| all().filter(move |&b| a < b).map(move |b| (a, b)));
@@ -55,7 +56,7 @@ fn clearances<'a>(model: &'a Model, joints: &'a [Vec<i64>]) -> impl Iterator<Ite
             (model.clash.meeting(p, q), Requirement::Meeting { rails }),
         ];
         found.into_iter().filter_map(move |(slack, requirement)| {
-            Some((slack?, Binding { requirement, joint: a, against: Against::Joint(b.0, b.1) }))
+            Some((slack?, Binding { requirement, joint: a, against: BindingTo::Joint(b.0, b.1) }))
         })
     });
     seams.chain(between)
@@ -66,14 +67,14 @@ fn edge(model: &Model, rail: usize, (node, edge): (u32, u32)) -> Edge {
 }
 
 /// Puts the plan together; `None` only if the pieces cannot be packed within [`CUT_LIST_STEPS`].
-pub(super) fn assemble(model: &Model, paths: &Paths, proof: Proof) -> Option<Plan> {
+pub(super) fn assemble(model: &Model, paths: &Paths, proof: PlanProof) -> Option<PlannedLayout> {
     let stock = model.stock();
     let taken = taken(model, &stock, paths);
     let mut rails: Vec<RailPlan> = (0..paths.len()).map(|rail| rail_plan(model, rail, &paths[rail])).collect();
     let mut bars: BTreeMap<(usize, usize), u32> = BTreeMap::new();
     for (rail, plan) in rails.iter().enumerate() {
         for segment in &plan.segments {
-            if let Source::Whole { bar } = segment.source {
+            if let SegmentSource::Whole { bar } = segment.source {
                 *bars.entry((model.task.rails[rail].profile, bar)).or_default() += 1;
             }
         }
@@ -100,7 +101,7 @@ pub(super) fn assemble(model: &Model, paths: &Paths, proof: Proof) -> Option<Pla
                 let (rail, segment) = waiting.get_mut(&(profile, piece))?.pop()?;
                 let end = start + model.pieces[profile][piece as usize].length;
                 bought -= end - start;
-                rails[rail].segments[segment].source = Source::Cut { cut: cuts.len() };
+                rails[rail].segments[segment].source = SegmentSource::Cut { cut: cuts.len() };
                 pieces.push(CutPiece { rail, segment, start, end });
             }
             cuts.push(CutBar { profile, bar: cut.bar, length, pieces });
@@ -116,7 +117,7 @@ pub(super) fn assemble(model: &Model, paths: &Paths, proof: Proof) -> Option<Pla
     let mut binding: Vec<Binding> = least.map(|(_, binding)| binding).collect();
     binding.sort_unstable();
     let count = joints.iter().map(Vec::len).sum::<usize>() as u32;
-    Some(Plan { joints: count, slack, binding, waste: bought, order: order.collect(), cuts, proof, rails })
+    Some(PlannedLayout { joints: count, slack, binding, waste: bought, order: order.collect(), cuts, proof, rails })
 }
 
 fn rail_plan(model: &Model, rail: usize, path: &[(u32, u32)]) -> RailPlan {
@@ -130,20 +131,20 @@ fn rail_plan(model: &Model, rail: usize, path: &[(u32, u32)]) -> RailPlan {
         let (here, there) = (graph.nodes[node as usize], graph.nodes[edge.to as usize]);
         let length = there.at - here.at;
         let (near_sawn, far_sawn, source) = match edge.supply {
-            Supply::Whole(bar) => (false, false, Source::Whole { bar }),
+            Supply::Whole(bar) => (false, false, SegmentSource::Whole { bar }),
             Supply::Owned(owned) => {
                 let bar = &model.task.owned[owned];
-                (bar.near_sawn, bar.far_sawn, Source::Owned { owned })
+                (bar.near_sawn, bar.far_sawn, SegmentSource::Owned { owned })
             }
             Supply::Cut(piece) => {
                 let form = model.pieces[profile][piece].form;
                 // Which bar it is cut from is filled in with the cut list.
-                (form != Form::Near, form != Form::Far, Source::Cut { cut: usize::MAX })
+                (form != KeptEnd::Near, form != KeptEnd::Far, SegmentSource::Cut { cut: usize::MAX })
             }
         };
         let end = |sawn| if sawn { EndKind::Sawn } else { EndKind::Ground };
         let holes = hole_positions(length, edge.near, pitch, edge.far).unwrap_or_default();
-        segments.push(Segment {
+        segments.push(PlannedSegment {
             start: here.at,
             length,
             near: edge.near,
@@ -155,7 +156,7 @@ fn rail_plan(model: &Model, rail: usize, path: &[(u32, u32)]) -> RailPlan {
         });
         kept.extend(supports::kept(spec, (here.at, there.at), here.support, there.support).copied());
         if edge.to != super::graph::END {
-            joints.push(Joint { at: there.at, support: there.support });
+            joints.push(PlannedJoint { at: there.at, support: there.support });
         }
     }
     let under = |at: i64| (model.task.from..model.task.to).contains(&at);

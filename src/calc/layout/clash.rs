@@ -1,16 +1,16 @@
 //! How far two joints stand clear of each other: stagger on different rails, and blocks that meet both at once.
 
 use super::clearance::stagger_slack;
-use super::graph::Active;
-use super::meeting::{Meeting, Stroke, meeting_slack};
+use super::graph::ActiveRequirements;
+use super::meeting::{Meeting, PositionRange, meeting_slack};
 use super::requirement::Requirement;
-use super::task::{Block, Task};
+use super::task::{BlockSpec, LayoutTask};
 
 /// Two blocks of one carriage, as seen by a joint of the first rail and one of the second.
 #[derive(Clone, Copy, Debug)]
 struct Crossing {
-    first: Block,
-    second: Block,
+    first: BlockSpec,
+    second: BlockSpec,
     /// Distance of the joints at which the blocks meet them together.
     worst: i64,
     /// Half lengths and margin together, rounded down: closer to `worst` than this is too close.
@@ -18,7 +18,7 @@ struct Crossing {
 }
 
 #[derive(Clone, Debug, Default)]
-struct Between {
+struct RailClearance {
     stagger: Option<i64>,
     crossings: Vec<Crossing>,
 }
@@ -26,19 +26,19 @@ struct Between {
 /// All clearances between joints, rail by rail.
 #[derive(Debug)]
 pub(super) struct Clash {
-    between: Vec<Vec<Between>>,
+    between: Vec<Vec<RailClearance>>,
     margin: i64,
-    stroke: Option<Stroke>,
+    stroke: Option<PositionRange>,
 }
 
 impl Clash {
-    pub fn new(task: &Task, active: &Active) -> Self {
+    pub fn new(task: &LayoutTask, active: &ActiveRequirements) -> Self {
         let carriage = task.carriage.as_ref();
         let margin = carriage.map_or(0, |carriage| carriage.margin);
         let stroke = carriage.and_then(|carriage| carriage.stroke);
         let blocks = carriage.map_or(&[][..], |carriage| &carriage.blocks);
         let rails = task.rails.len();
-        let mut between = vec![vec![Between::default(); rails]; rails];
+        let mut between = vec![vec![RailClearance::default(); rails]; rails];
         for (a, row) in between.iter_mut().enumerate() {
             for (b, cell) in row.iter_mut().enumerate() {
                 let pair = (a.min(b), a.max(b));
@@ -47,7 +47,7 @@ impl Clash {
                 }
                 if active.contains(&Requirement::Meeting { rails: pair }) {
                     let on = |rail| blocks.iter().filter(move |block| block.rail == rail);
-                    let cross = |first: &Block, second: &Block| Crossing {
+                    let cross = |first: &BlockSpec, second: &BlockSpec| Crossing {
                         first: *first,
                         second: *second,
                         worst: first.offset - second.offset,

@@ -2,33 +2,33 @@
 
 use std::collections::BTreeSet;
 
-use super::graph::{Active, START};
-use super::meter::{Meter, Spent};
+use super::graph::{ActiveRequirements, START};
+use super::meter::{BudgetSpent, Meter};
 use super::model::Model;
 use super::plan::{Contradiction, Nearest};
 use super::requirement::Requirement;
-use super::task::Task;
+use super::task::LayoutTask;
 use super::view::NO_WAY;
 
 /// Deletion filter: leaves out one requirement after the other and keeps it out when the rest still contradict. What
 /// remains is tried once more, each by itself, until no more can go.
-pub(super) fn contradiction(task: &Task, meter: &mut Meter) -> Contradiction {
-    let all: Vec<Requirement> = Requirement::of(task);
+pub(super) fn contradiction(task: &LayoutTask, meter: &mut Meter) -> Contradiction {
+    let all: Vec<Requirement> = Requirement::all_for(task);
     let mut kept: BTreeSet<Requirement> = all.iter().copied().collect();
     let mut certain = true;
-    match possible(task, &Active::new(), meter) {
+    match possible(task, &ActiveRequirements::new(), meter) {
         Ok(false) => {
             let (rail, nearest) = stuck_rail(task, meter);
             let requirements = vec![Requirement::Stock { rail }];
             return Contradiction { requirements, irreducible: true, nearest };
         }
         Ok(true) => {}
-        Err(Spent) => certain = false,
+        Err(BudgetSpent) => certain = false,
     }
     // All about one rail first, then whole families: most of them have nothing to do with it.
     let rails = (0..task.rails.len()).rev().map(|rail| all.iter().copied().filter(|one| one.concerns(rail)).collect());
     for group in rails.chain(families(&all)) {
-        let rest: Active = kept.difference(&group).copied().collect();
+        let rest: ActiveRequirements = kept.difference(&group).copied().collect();
         if rest.len() < kept.len() && possible(task, &rest, meter) == Ok(false) {
             kept = rest;
         }
@@ -44,7 +44,7 @@ pub(super) fn contradiction(task: &Task, meter: &mut Meter) -> Contradiction {
             match possible(task, &rest, meter) {
                 Ok(false) => kept = rest,
                 Ok(true) => {}
-                Err(Spent) => sure = false,
+                Err(BudgetSpent) => sure = false,
             }
         }
         if kept.len() == before || !sure {
@@ -74,15 +74,15 @@ fn families(all: &[Requirement]) -> Vec<BTreeSet<Requirement>> {
 }
 
 /// Whether any layout meets these requirements.
-fn possible(task: &Task, active: &Active, meter: &mut Meter) -> Result<bool, Spent> {
+fn possible(task: &LayoutTask, active: &ActiveRequirements, meter: &mut Meter) -> Result<bool, BudgetSpent> {
     meter.allow(8);
     Model::new(task, active.clone(), meter)?.possible(meter)
 }
 
 /// The first rail that the stock cannot make up, and the nearest lengths that it can.
-fn stuck_rail(task: &Task, meter: &mut Meter) -> (usize, Option<Nearest>) {
+fn stuck_rail(task: &LayoutTask, meter: &mut Meter) -> (usize, Option<Nearest>) {
     meter.allow(1);
-    let Ok(model) = Model::new(task, Active::new(), meter) else { return (0, None) };
+    let Ok(model) = Model::new(task, ActiveRequirements::new(), meter) else { return (0, None) };
     let views = model.views(0, false);
     let rail = views.iter().position(|view| view.left[START as usize] == NO_WAY).unwrap_or(0);
     let profile = task.profile_of(rail);

@@ -7,11 +7,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::clearance::seam_slack;
 use super::holes::pattern_break;
-use super::meter::{Meter, Spent};
-use super::pieces::Piece;
+use super::meter::{BudgetSpent, Meter};
+use super::pieces::PieceKind;
 use super::requirement::Requirement;
-use super::supports::{self, Asked, Wrong};
-use super::task::Task;
+use super::supports::{self, SupportChecks, SupportMistake};
+use super::task::LayoutTask;
 
 /// Node ids of the rail's two ends.
 pub(super) const START: u32 = 0;
@@ -29,7 +29,7 @@ pub(super) enum Supply {
 }
 
 #[derive(Clone, Copy, Debug)]
-struct Segment {
+struct GraphSegment {
     length: i64,
     near: i64,
     far: i64,
@@ -48,7 +48,7 @@ pub(super) struct Edge {
 }
 
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Node {
+pub(super) struct GraphNode {
     pub at: i64,
     /// First node at the same place: nodes that differ in the end distance alone clash alike.
     pub place: u32,
@@ -60,7 +60,7 @@ pub(super) struct Node {
 
 #[derive(Debug)]
 pub(super) struct Graph {
-    pub nodes: Vec<Node>,
+    pub nodes: Vec<GraphNode>,
     /// Edges out of each node, in the order in which they are tried.
     pub out: Vec<Vec<Edge>>,
     /// Length of the shortest segment.
@@ -68,17 +68,17 @@ pub(super) struct Graph {
 }
 
 /// Requirements that are in force.
-pub(super) type Active = BTreeSet<Requirement>;
+pub(super) type ActiveRequirements = BTreeSet<Requirement>;
 
 /// A segment that leads to a joint not yet numbered: its node, its place among that node's edges, and the edge.
 type Arrival = (u32, usize, Edge);
 
-struct Builder<'a> {
-    task: &'a Task,
+struct GraphBuilder<'a> {
+    task: &'a LayoutTask,
     rail: usize,
-    active: &'a Active,
-    asked: Asked,
-    segments: Vec<Segment>,
+    active: &'a ActiveRequirements,
+    asked: SupportChecks,
+    segments: Vec<GraphSegment>,
     /// Segments that may end in a joint, those of them that may also start in one, and all by length.
     first: Vec<usize>,
     inner: Vec<usize>,
@@ -88,19 +88,19 @@ struct Builder<'a> {
 impl Graph {
     /// Builds the graph of one rail from the pieces its profile gives.
     pub fn build(
-        task: &Task,
+        task: &LayoutTask,
         rail: usize,
-        pieces: &[Piece],
-        active: &Active,
+        pieces: &[PieceKind],
+        active: &ActiveRequirements,
         meter: &mut Meter,
-    ) -> Result<Self, Spent> {
+    ) -> Result<Self, BudgetSpent> {
         let segments = segments(task, rail, pieces, active);
         let mut by_length: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
         for (i, segment) in segments.iter().enumerate() {
             by_length.entry(segment.length).or_default().push(i);
         }
         let on = |requirement| active.contains(&requirement);
-        let asked = Asked {
+        let asked = SupportChecks {
             joint_bolts: on(Requirement::JointSupport { rail }),
             overlap: on(Requirement::SupportOverlap { rail }),
             grid_bolts: on(Requirement::SupportBolts { rail }),
@@ -108,12 +108,12 @@ impl Graph {
         };
         let first: Vec<usize> = (0..segments.len()).filter(|&i| !segments[i].far_sawn).collect();
         let inner = first.iter().copied().filter(|&i| !segments[i].near_sawn).collect();
-        Builder { task, rail, active, asked, segments, first, inner, by_length }.run(meter)
+        GraphBuilder { task, rail, active, asked, segments, first, inner, by_length }.run(meter)
     }
 }
 
 /// Segments that this rail can have, in the order in which they are tried: owned, whole, cut; long before short.
-fn segments(task: &Task, rail: usize, pieces: &[Piece], active: &Active) -> Vec<Segment> {
+fn segments(task: &LayoutTask, rail: usize, pieces: &[PieceKind], active: &ActiveRequirements) -> Vec<GraphSegment> {
     let profile = task.profile_of(rail);
     let forbidden = active.contains(&Requirement::SawnEnd { rail });
     let cuts_outside = forbidden && profile.cutting.is_none_or(|cutting| !cutting.in_joints);
@@ -122,17 +122,17 @@ fn segments(task: &Task, rail: usize, pieces: &[Piece], active: &Active) -> Vec<
         if owned.profile == task.rails[rail].profile && owned.rail.is_none_or(|meant| meant == rail) {
             let (length, near, far) = (owned.length, owned.near, owned.far);
             let (near_sawn, far_sawn) = (owned.near_sawn && forbidden, owned.far_sawn && forbidden);
-            all.push(Segment { length, near, far, near_sawn, far_sawn, supply: Supply::Owned(i) });
+            all.push(GraphSegment { length, near, far, near_sawn, far_sawn, supply: Supply::Owned(i) });
         }
     }
     for (i, bar) in profile.stock.iter().enumerate() {
         let (length, near, far) = (bar.length, bar.near, bar.far);
-        all.push(Segment { length, near, far, near_sawn: false, far_sawn: false, supply: Supply::Whole(i) });
+        all.push(GraphSegment { length, near, far, near_sawn: false, far_sawn: false, supply: Supply::Whole(i) });
     }
-    for (i, &Piece { form, length, near, far }) in pieces.iter().enumerate() {
-        use super::pieces::Form;
-        let (near_sawn, far_sawn) = (form != Form::Near && cuts_outside, form != Form::Far && cuts_outside);
-        all.push(Segment { length, near, far, near_sawn, far_sawn, supply: Supply::Cut(i) });
+    for (i, &PieceKind { form, length, near, far }) in pieces.iter().enumerate() {
+        use super::pieces::KeptEnd;
+        let (near_sawn, far_sawn) = (form != KeptEnd::Near && cuts_outside, form != KeptEnd::Far && cuts_outside);
+        all.push(GraphSegment { length, near, far, near_sawn, far_sawn, supply: Supply::Cut(i) });
     }
     if active.contains(&Requirement::LeastSegment { rail }) {
         all.retain(|segment| segment.length >= profile.least_segment);
@@ -140,7 +140,7 @@ fn segments(task: &Task, rail: usize, pieces: &[Piece], active: &Active) -> Vec<
     let supports = &task.rails[rail].supports;
     if active.contains(&Requirement::JointSupport { rail }) && supports.joint_covers.is_some() {
         // A joint support can hold no more bolts of a rail end than that segment has; one without a joint may have fewer.
-        let holes = |segment: &Segment| (segment.length - segment.near - segment.far) / profile.pitch + 1;
+        let holes = |segment: &GraphSegment| (segment.length - segment.near - segment.far) / profile.pitch + 1;
         all.retain(|segment| segment.length == task.run() || holes(segment) >= supports.joint_bolts);
     }
     let kind = |supply: &Supply| match supply {
@@ -152,11 +152,11 @@ fn segments(task: &Task, rail: usize, pieces: &[Piece], active: &Active) -> Vec<
     all
 }
 
-impl Builder<'_> {
-    fn run(self, meter: &mut Meter) -> Result<Graph, Spent> {
+impl GraphBuilder<'_> {
+    fn run(self, meter: &mut Meter) -> Result<Graph, BudgetSpent> {
         let (from, to) = (self.task.from, self.task.to);
-        let end = Node { at: to, place: END, seam: None, support: None };
-        let mut nodes = vec![Node { at: from, place: START, seam: None, support: None }, end];
+        let end = GraphNode { at: to, place: END, seam: None, support: None };
+        let mut nodes = vec![GraphNode { at: from, place: START, seam: None, support: None }, end];
         let mut out = vec![Vec::new(), Vec::new()];
         let mut fars = vec![0, 0];
         // Joints found but not yet left, by place and end distance; edges wait for the id of the node they lead to.
@@ -225,7 +225,7 @@ impl Builder<'_> {
     }
 
     /// The node for a joint there, if one may lie there.
-    fn joint(&self, at: i64, far: i64) -> Option<Node> {
+    fn joint(&self, at: i64, far: i64) -> Option<GraphNode> {
         let rail = &self.task.rails[self.rail];
         let seam = if self.active.contains(&Requirement::Seam { rail: self.rail }) {
             rail.seams.iter().map(|&seam| seam_slack(at, seam, rail.seam_clearance)).min()
@@ -240,11 +240,11 @@ impl Builder<'_> {
         if rail.supports.joint_covers.is_some() && support.is_none() {
             return None;
         }
-        Some(Node { at, place: 0, seam, support })
+        Some(GraphNode { at, place: 0, seam, support })
     }
 
     /// Whether the segment may follow what ends at the node: hole pattern, end distance, owned bars, bolts of the joint support.
-    fn may_follow(&self, node: u32, here: &Node, far: i64, segment: &Segment) -> bool {
+    fn may_follow(&self, node: u32, here: &GraphNode, far: i64, segment: &GraphSegment) -> bool {
         let profile = self.task.profile_of(self.rail);
         let rail = self.rail;
         let end_allowed = |distance: i64| {
@@ -283,11 +283,11 @@ impl Builder<'_> {
         })
     }
 
-    fn supports_wrong(&self, here: &Node, target: &Node, segment: &Segment) -> bool {
+    fn supports_wrong(&self, here: &GraphNode, target: &GraphNode, segment: &GraphSegment) -> bool {
         let supports = &self.task.rails[self.rail].supports;
         let pitch = self.task.profile_of(self.rail).pitch;
         let holes = (here.at + segment.near, target.at - segment.far);
-        let wrong: Option<Wrong> =
+        let wrong: Option<SupportMistake> =
             supports::judge(supports, self.asked, pitch, (here.at, target.at), holes, (here.support, target.support));
         wrong.is_some()
     }

@@ -6,7 +6,7 @@
 
 /// Range of carriage positions, both ends included. Positions are those of the carriage's reference point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Stroke {
+pub struct PositionRange {
     /// The least position.
     pub from: i64,
     /// The greatest position.
@@ -44,7 +44,7 @@ impl Meeting {
 /// point in common; without a stroke the whole line counts. So they stay apart when their centres are at least
 /// (ℓ_a + ℓ_b) / 2 + m apart, or when all that they share lies outside the stroke. A half nanometre is rounded down,
 /// which never turns a verdict.
-pub fn meeting_slack(a: &Meeting, b: &Meeting, margin: i64, stroke: Option<Stroke>) -> i64 {
+pub fn meeting_slack(a: &Meeting, b: &Meeting, margin: i64, stroke: Option<PositionRange>) -> i64 {
     let (a_low, a_high) = a.doubled_ends();
     let (b_low, b_high) = b.doubled_ends();
     let (low, high) = (a_low.max(b_low), a_high.min(b_high));

@@ -2,7 +2,7 @@
 
 /// The budget is used up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Spent;
+pub(super) struct BudgetSpent;
 
 #[derive(Debug)]
 pub(super) struct Meter {
@@ -17,9 +17,9 @@ impl Meter {
         Self { used: 0, stop: budget, budget }
     }
 
-    pub fn step(&mut self) -> Result<(), Spent> {
+    pub fn step(&mut self) -> Result<(), BudgetSpent> {
         if self.used >= self.stop {
-            return Err(Spent);
+            return Err(BudgetSpent);
         }
         self.used += 1;
         Ok(())

@@ -1,27 +1,27 @@
 //! A task made ready for the search, with some or all of its requirements in force.
 
 use super::clash::Clash;
-use super::graph::{Active, END, Graph, START};
-use super::meter::{Meter, Spent};
-use super::pieces::{Piece, pieces};
+use super::graph::{ActiveRequirements, END, Graph, START};
+use super::meter::{BudgetSpent, Meter};
+use super::pieces::{PieceKind, pieces};
 use super::requirement::Requirement;
-use super::search::{Goal, Paths, Search, fewest_alone};
-use super::stock::Stock;
+use super::search::{Goal, LayoutSearch, Paths, fewest_alone};
+use super::stock::BarStock;
 use super::sweep::Sweep;
-use super::task::Task;
+use super::task::LayoutTask;
 use super::view::{NO_WAY, View};
 
 pub(super) struct Model<'a> {
-    pub task: &'a Task,
-    pub active: Active,
+    pub task: &'a LayoutTask,
+    pub active: ActiveRequirements,
     /// Cut pieces by profile.
-    pub pieces: Vec<Vec<Piece>>,
+    pub pieces: Vec<Vec<PieceKind>>,
     pub graphs: Vec<Graph>,
     pub clash: Clash,
 }
 
 /// Answer to: is there a layout with so much slack and so many joints?
-pub(super) enum Answer {
+pub(super) enum LayoutAnswer {
     Found(Paths),
     /// Proven that there is none. `more` is the least number of joints with which there might be one, if any;
     /// `refused` the greatest slack that was refused for being too small.
@@ -32,12 +32,12 @@ pub(super) enum Answer {
 }
 
 impl<'a> Model<'a> {
-    pub fn new(task: &'a Task, active: Active, meter: &mut Meter) -> Result<Self, Spent> {
+    pub fn new(task: &'a LayoutTask, active: ActiveRequirements, meter: &mut Meter) -> Result<Self, BudgetSpent> {
         let mut all = Vec::new();
         for (i, profile) in task.profiles.iter().enumerate() {
             let longest = profile.stock.iter().map(|bar| bar.length).max().unwrap_or(0);
             let both_sawn = longest > task.run() || sawn_in_joints(task, &active, i);
-            all.push(pieces(profile, both_sawn, meter.left()).ok_or(Spent)?);
+            all.push(pieces(profile, both_sawn, meter.left()).ok_or(BudgetSpent)?);
         }
         let build = |rail| Graph::build(task, rail, &all[task.rails[rail].profile], &active, meter);
         let graphs = (0..task.rails.len()).map(build).collect::<Result<_, _>>()?;
@@ -45,8 +45,8 @@ impl<'a> Model<'a> {
         Ok(Self { task, active, pieces: all, graphs, clash })
     }
 
-    pub fn stock(&self) -> Stock<'_> {
-        Stock::new(self.task, &self.pieces, &self.active)
+    pub fn stock(&self) -> BarStock<'_> {
+        BarStock::new(self.task, &self.pieces, &self.active)
     }
 
     pub fn views(&self, slack: i64, supplies: bool) -> Vec<View> {
@@ -70,27 +70,27 @@ impl<'a> Model<'a> {
     }
 
     /// Looks for a layout with at least this slack and at most this many joints.
-    pub fn ask(&self, slack: i64, joints: u32, meter: &mut Meter) -> Result<Answer, Spent> {
+    pub fn ask(&self, slack: i64, joints: u32, meter: &mut Meter) -> Result<LayoutAnswer, BudgetSpent> {
         let mut stock = self.stock();
         let views = self.views(slack, stock.limited());
         let refused = views.iter().filter_map(|view| view.refused).max();
-        let Some(fewest) = fewest_alone(&views) else { return Ok(Answer::Missing { more: None, refused }) };
+        let Some(fewest) = fewest_alone(&views) else { return Ok(LayoutAnswer::Missing { more: None, refused }) };
         if fewest > joints {
-            return Ok(Answer::Missing { more: Some(fewest), refused });
+            return Ok(LayoutAnswer::Missing { more: Some(fewest), refused });
         }
         let sweep = Sweep::new(&self.graphs, &views, &self.clash, slack, meter);
         let rails = (0..self.task.rails.len()).collect();
-        let mut search = Search::new(sweep, &mut stock, self.task, rails, Goal::Any);
+        let mut search = LayoutSearch::new(sweep, &mut stock, self.task, rails, Goal::Any);
         let extra = search.run(joints - fewest)?;
         let refused = search.sweep.refused;
         Ok(match search.found {
-            Some((paths, _)) => Answer::Found(paths),
-            None => Answer::Missing { more: fewest.checked_add(extra).filter(|_| extra != NO_WAY), refused },
+            Some((paths, _)) => LayoutAnswer::Found(paths),
+            None => LayoutAnswer::Missing { more: fewest.checked_add(extra).filter(|_| extra != NO_WAY), refused },
         })
     }
 
     /// Whether there is any layout at all, with however many joints.
-    pub fn possible(&self, meter: &mut Meter) -> Result<bool, Spent> {
+    pub fn possible(&self, meter: &mut Meter) -> Result<bool, BudgetSpent> {
         let mut stock = self.stock();
         let views = self.views(0, stock.limited());
         if fewest_alone(&views).is_none() {
@@ -99,7 +99,7 @@ impl<'a> Model<'a> {
         for rails in self.tied(stock.limited()) {
             let mut sweep = Sweep::new(&self.graphs, &views, &self.clash, 0, meter);
             sweep.any = true;
-            let mut search = Search::new(sweep, &mut stock, self.task, rails, Goal::Any);
+            let mut search = LayoutSearch::new(sweep, &mut stock, self.task, rails, Goal::Any);
             search.run(ANY_NUMBER)?;
             if search.found.is_none() {
                 return Ok(false);
@@ -136,7 +136,7 @@ impl<'a> Model<'a> {
 /// More joints than any search can place.
 const ANY_NUMBER: u32 = 1_000_000;
 
-fn sawn_in_joints(task: &Task, active: &Active, profile: usize) -> bool {
+fn sawn_in_joints(task: &LayoutTask, active: &ActiveRequirements, profile: usize) -> bool {
     let Some(cutting) = task.profiles[profile].cutting else { return false };
     let dropped = |rail| !active.contains(&Requirement::SawnEnd { rail });
     let rails = (0..task.rails.len()).filter(|&rail| task.rails[rail].profile == profile);

@@ -6,11 +6,11 @@
 use std::collections::BTreeSet;
 
 use super::holes::holes_beside;
-use super::task::{Bar, Cutting, Profile};
+use super::task::{Bar, CuttingSpec, ProfileSpec};
 
 /// Which ground end of its bar a cut piece keeps.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Form {
+pub enum KeptEnd {
     Near,
     Far,
     Neither,
@@ -18,8 +18,8 @@ pub enum Form {
 
 /// A kind of cut piece.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Piece {
-    pub form: Form,
+pub struct PieceKind {
+    pub form: KeptEnd,
     pub length: i64,
     pub near: i64,
     pub far: i64,
@@ -28,7 +28,7 @@ pub struct Piece {
 /// Every kind of piece that this profile's stock can give, longest first within each form. `None` when there are more
 /// than `most` places to cut, that is when the grid is far too fine to plan with. Pieces sawn at both ends are left out
 /// unless `both_sawn`.
-pub(super) fn pieces(profile: &Profile, both_sawn: bool, most: u64) -> Option<Vec<Piece>> {
+pub(super) fn pieces(profile: &ProfileSpec, both_sawn: bool, most: u64) -> Option<Vec<PieceKind>> {
     let Some(cutting) = profile.cutting else { return Some(Vec::new()) };
     let mut found = BTreeSet::new();
     let mut tried: u64 = 0;
@@ -65,7 +65,7 @@ pub(super) fn pieces(profile: &Profile, both_sawn: bool, most: u64) -> Option<Ve
             found.extend(ends.filter_map(|end| cut_piece(profile, bar, cutting, start, end)));
         }
     }
-    let mut list: Vec<Piece> = found.into_iter().collect();
+    let mut list: Vec<PieceKind> = found.into_iter().collect();
     list.sort_by_key(|piece| (piece.form, -piece.length, piece.near, piece.far));
     Some(list)
 }
@@ -73,13 +73,13 @@ pub(super) fn pieces(profile: &Profile, both_sawn: bool, most: u64) -> Option<Ve
 /// Where a piece of this kind can start on the bar, not before `free`; the first place there is.
 ///
 /// `free` is 0 on an untouched bar, else the end of the last cut plus the kerf.
-pub(super) fn place_on_bar(piece: &Piece, profile: &Profile, bar: &Bar, free: i64) -> Option<i64> {
+pub(super) fn place_on_bar(piece: &PieceKind, profile: &ProfileSpec, bar: &Bar, free: i64) -> Option<i64> {
     let cutting = profile.cutting?;
     let is = |start: i64| cut_piece(profile, bar, cutting, start, start + piece.length).as_ref() == Some(piece);
     match piece.form {
-        Form::Near => (free == 0 && is(0)).then_some(0),
-        Form::Far => Some(bar.length - piece.length).filter(|&start| start >= free && start > 0 && is(start)),
-        Form::Neither => {
+        KeptEnd::Near => (free == 0 && is(0)).then_some(0),
+        KeptEnd::Far => Some(bar.length - piece.length).filter(|&start| start >= free && start > 0 && is(start)),
+        KeptEnd::Neither => {
             // Round up to the grid; a start of 0 would keep the ground end.
             let first = (free.max(1) + cutting.grid - 1) / cutting.grid;
             let starts = (first..).map(|step| step * cutting.grid);
@@ -89,30 +89,30 @@ pub(super) fn place_on_bar(piece: &Piece, profile: &Profile, bar: &Bar, free: i6
 }
 
 /// The piece between two places of a bar, one of them a cut; `None` when a blade would meet a hole or no hole is left.
-fn cut_piece(profile: &Profile, bar: &Bar, cutting: Cutting, start: i64, end: i64) -> Option<Piece> {
+fn cut_piece(profile: &ProfileSpec, bar: &Bar, cutting: CuttingSpec, start: i64, end: i64) -> Option<PieceKind> {
     if start < 0 || end > bar.length || start >= end {
         return None;
     }
     let form = match (start == 0, end == bar.length) {
-        (true, false) => Form::Near,
-        (false, true) => Form::Far,
-        (false, false) => Form::Neither,
+        (true, false) => KeptEnd::Near,
+        (false, true) => KeptEnd::Far,
+        (false, false) => KeptEnd::Neither,
         (true, true) => return None,
     };
-    if form != Form::Near && !sawable(profile, bar, cutting, start, true) {
+    if form != KeptEnd::Near && !sawable(profile, bar, cutting, start, true) {
         return None;
     }
-    if form != Form::Far && !sawable(profile, bar, cutting, end, false) {
+    if form != KeptEnd::Far && !sawable(profile, bar, cutting, end, false) {
         return None;
     }
     let near = holes_beside(start, bar.length, bar.near, profile.pitch, bar.far).1?;
     let far = holes_beside(end, bar.length, bar.near, profile.pitch, bar.far).0?;
-    (near + far <= end - start).then_some(Piece { form, length: end - start, near, far })
+    (near + far <= end - start).then_some(PieceKind { form, length: end - start, near, far })
 }
 
 /// Whether a blade that leaves an end at `at` clears the holes. `piece_right` says on which side the piece lies: the
 /// blade takes its kerf on the other side.
-fn sawable(profile: &Profile, bar: &Bar, cutting: Cutting, at: i64, piece_right: bool) -> bool {
+fn sawable(profile: &ProfileSpec, bar: &Bar, cutting: CuttingSpec, at: i64, piece_right: bool) -> bool {
     let keep = cutting.hole_keep.max(1);
     let (left, right) = holes_beside(at, bar.length, bar.near, profile.pitch, bar.far);
     let (own, other) = if piece_right { (right, left) } else { (left, right) };

@@ -3,13 +3,13 @@
 //! All lengths and positions are nanometres along the axis.
 
 use super::requirement::Requirement;
-use super::task::Support;
+use super::task::SupportSpec;
 
 /// The planner's answer.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Outcome {
+pub enum LayoutOutcome {
     /// The best layout found.
-    Planned(Box<Plan>),
+    Planned(Box<PlannedLayout>),
     /// No layout meets all requirements.
     Infeasible(Contradiction),
     /// The budget ended before a layout was found or ruled out.
@@ -35,7 +35,7 @@ pub type Nearest = (Option<i64>, Option<i64>);
 
 /// A layout of every rail.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Plan {
+pub struct PlannedLayout {
     /// In the order of the task.
     pub rails: Vec<RailPlan>,
     /// Joints of all rails together.
@@ -51,12 +51,12 @@ pub struct Plan {
     /// How the bars are cut that are cut.
     pub cuts: Vec<CutBar>,
     /// What of it is proven.
-    pub proof: Proof,
+    pub proof: PlanProof,
 }
 
 /// How far each figure is proven. `None` means proven to be the best there is; else the best it could still be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Proof {
+pub struct PlanProof {
     /// The fewest joints that could still be possible.
     pub joints: Option<u32>,
     /// The greatest slack that could still be possible with this number of joints.
@@ -67,7 +67,7 @@ pub struct Proof {
     pub steps: u64,
 }
 
-impl Proof {
+impl PlanProof {
     /// Whether every figure is proven.
     pub fn complete(&self) -> bool {
         self.joints.is_none() && self.slack.is_none() && self.waste.is_none()
@@ -76,15 +76,15 @@ impl Proof {
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RailPlan {
-    pub segments: Vec<Segment>,
-    pub joints: Vec<Joint>,
+    pub segments: Vec<PlannedSegment>,
+    pub joints: Vec<PlannedJoint>,
     /// Supports of the grid that stay, and those left out for a joint support.
-    pub supports: Vec<Support>,
-    pub dropped: Vec<Support>,
+    pub supports: Vec<SupportSpec>,
+    pub dropped: Vec<SupportSpec>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Segment {
+pub struct PlannedSegment {
     pub start: i64,
     pub length: i64,
     /// Distance of the first hole from the near end, and of the last from the far end.
@@ -92,7 +92,7 @@ pub struct Segment {
     pub far: i64,
     pub near_end: EndKind,
     pub far_end: EndKind,
-    pub source: Source,
+    pub source: SegmentSource,
     /// Positions of the holes along the axis.
     pub holes: Vec<i64>,
 }
@@ -104,17 +104,17 @@ pub enum EndKind {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Source {
+pub enum SegmentSource {
     /// A whole bar of the stock: index into the profile's stock.
     Whole { bar: usize },
     /// An owned bar: index into the task's list.
     Owned { owned: usize },
-    /// A piece of a cut bar: index into [`Plan::cuts`].
+    /// A piece of a cut bar: index into [`PlannedLayout::cuts`].
     Cut { cut: usize },
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Joint {
+pub struct PlannedJoint {
     pub at: i64,
     /// Centre of the support under it, where one is planned.
     pub support: Option<i64>,
@@ -152,11 +152,11 @@ pub struct Binding {
     pub requirement: Requirement,
     /// Rail and joint.
     pub joint: (usize, usize),
-    pub against: Against,
+    pub against: BindingTo,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Against {
+pub enum BindingTo {
     /// Rail and joint.
     Joint(usize, usize),
     /// Position of the seam.

@@ -1,6 +1,6 @@
 //! The requirements of a layout, each by itself, so that a set of them that cannot be met together can be named.
 
-use super::task::{Owned, Task};
+use super::task::{LayoutTask, Owned};
 
 /// One requirement. Dropping it never makes a layout harder to find.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -55,7 +55,7 @@ impl Requirement {
     }
 
     /// Every requirement that this task states, the presupposed ones left out.
-    pub fn of(task: &Task) -> Vec<Self> {
+    pub fn all_for(task: &LayoutTask) -> Vec<Self> {
         let mut all = Vec::new();
         for (profile, spec) in task.profiles.iter().enumerate() {
             let limited = spec.stock.iter().enumerate().filter(|(_, bar)| bar.count.is_some());

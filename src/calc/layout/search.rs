@@ -6,11 +6,11 @@
 use std::collections::HashMap;
 
 use super::graph::{END, START, Supply};
-use super::meter::Spent;
-use super::pieces::Form;
-use super::stock::{Stock, Taken};
-use super::sweep::{Hash, Key, Sweep, last};
-use super::task::Task;
+use super::meter::BudgetSpent;
+use super::pieces::KeptEnd;
+use super::stock::{BarStock, Taken};
+use super::sweep::{CompletionKey, KeyHash, Sweep, last};
+use super::task::LayoutTask;
 use super::view::{NO_WAY, View};
 
 /// For every rail its segments, each as the node it starts from and the edge it takes.
@@ -21,13 +21,13 @@ pub(super) enum Goal<'a> {
     /// Any layout that the stock suffices for.
     Any,
     /// The layout of least waste below this one.
-    LeastWaste { below: i64, floors: &'a Floors },
+    LeastWaste { below: i64, floors: &'a WasteFloors },
 }
 
-pub(super) struct Search<'s, 'a> {
+pub(super) struct LayoutSearch<'s, 'a> {
     pub sweep: Sweep<'s>,
-    pub stock: &'s mut Stock<'a>,
-    task: &'a Task,
+    pub stock: &'s mut BarStock<'a>,
+    task: &'a LayoutTask,
     rails: Vec<usize>,
     stacks: Vec<Vec<u32>>,
     paths: Paths,
@@ -36,13 +36,19 @@ pub(super) struct Search<'s, 'a> {
     counting: bool,
     goal: Goal<'s>,
     /// For half layouts looked through: the least number of extra joints that could still lead to something new.
-    seen: HashMap<Key, u32, Hash>,
+    seen: HashMap<CompletionKey, u32, KeyHash>,
     pub found: Option<(Paths, Option<i64>)>,
 }
 
-impl<'s, 'a> Search<'s, 'a> {
+impl<'s, 'a> LayoutSearch<'s, 'a> {
     /// A search over some rails; the least waste is sought over all of them only.
-    pub fn new(sweep: Sweep<'s>, stock: &'s mut Stock<'a>, task: &'a Task, rails: Vec<usize>, goal: Goal<'s>) -> Self {
+    pub fn new(
+        sweep: Sweep<'s>,
+        stock: &'s mut BarStock<'a>,
+        task: &'a LayoutTask,
+        rails: Vec<usize>,
+        goal: Goal<'s>,
+    ) -> Self {
         let counting = stock.limited() || matches!(goal, Goal::LeastWaste { .. });
         let taken = stock.nothing();
         let (stacks, paths) = (vec![vec![START]; rails.len()], vec![Vec::new(); rails.len()]);
@@ -51,11 +57,11 @@ impl<'s, 'a> Search<'s, 'a> {
 
     /// Looks with at most `limit` joints beyond the sum of the rails' fewest. Returns the least number of extra joints
     /// that a layout not yet looked at would need, [`NO_WAY`] when there is none; the find is in `found`.
-    pub fn run(&mut self, limit: u32) -> Result<u32, Spent> {
+    pub fn run(&mut self, limit: u32) -> Result<u32, BudgetSpent> {
         self.descend(limit)
     }
 
-    fn descend(&mut self, limit: u32) -> Result<u32, Spent> {
+    fn descend(&mut self, limit: u32) -> Result<u32, BudgetSpent> {
         let Some(lag) = self.sweep.laggard(&self.rails, &self.stacks) else { return self.finish() };
         let mut key = Vec::with_capacity(16);
         self.sweep.key(&self.rails, &self.stacks, lag, &mut key);
@@ -68,7 +74,7 @@ impl<'s, 'a> Search<'s, 'a> {
         }
         self.sweep.meter.step()?;
         if let Goal::LeastWaste { below, floors } = &self.goal
-            && floors.of(self, &self.stacks) >= *below
+            && floors.lower_bound(self, &self.stacks) >= *below
         {
             return Ok(NO_WAY);
         }
@@ -115,7 +121,7 @@ impl<'s, 'a> Search<'s, 'a> {
     }
 
     /// A whole layout: keeps it when it is what is looked for.
-    fn finish(&mut self) -> Result<u32, Spent> {
+    fn finish(&mut self) -> Result<u32, BudgetSpent> {
         let waste = if self.counting { self.stock.waste(&self.taken, self.sweep.meter)? } else { None };
         let keep = match &self.goal {
             Goal::Any => !self.counting || waste.is_some(),
@@ -157,7 +163,7 @@ impl<'s, 'a> Search<'s, 'a> {
     }
 
     /// Extra joints that pairs of rails need, added up over pairs that share no rail.
-    fn pairs_bound(&mut self, limit: u32) -> Result<u32, Spent> {
+    fn pairs_bound(&mut self, limit: u32) -> Result<u32, BudgetSpent> {
         let rails = self.rails.len();
         if rails < 2 || (rails == 2 && !self.counting) {
             return Ok(0);
@@ -186,7 +192,7 @@ impl<'s, 'a> Search<'s, 'a> {
 /// Lower bounds on waste. A bar gives at most one piece that keeps its far end and at most one that keeps its near end, so the
 /// least that each such piece can waste adds up over either kind.
 #[derive(Debug)]
-pub(super) struct Floors {
+pub(super) struct WasteFloors {
     /// By profile and piece.
     piece: Vec<Vec<i64>>,
     /// By rail: least waste of the pieces that keep the far end, still to come from the start.
@@ -195,8 +201,8 @@ pub(super) struct Floors {
     last: Vec<Vec<i64>>,
 }
 
-impl Floors {
-    pub fn new(task: &Task, stock: &Stock, sweep: &Sweep, loose: bool) -> Self {
+impl WasteFloors {
+    pub fn new(task: &LayoutTask, stock: &BarStock, sweep: &Sweep, loose: bool) -> Self {
         let piece = (0..task.profiles.len()).map(|profile| piece_floors(task, profile, stock, sweep, loose)).collect();
         let mut floors = Self { piece, first: Vec::new(), last: Vec::new() };
         for rail in 0..task.rails.len() {
@@ -205,21 +211,21 @@ impl Floors {
             let mut last = vec![0; graph.nodes.len()];
             for node in (0..graph.nodes.len() as u32).rev().filter(|&node| node != END) {
                 let rest = view.steps[node as usize].iter().map(|step| {
-                    let own = floors.waste(task, stock, rail, supply(node, step.edge), Form::Near);
+                    let own = floors.waste(task, stock, rail, supply(node, step.edge), KeptEnd::Near);
                     own + if step.to == END { 0 } else { last[step.to as usize] }
                 });
                 last[node as usize] = rest.min().unwrap_or(0);
             }
             let first = view.steps[START as usize]
                 .iter()
-                .map(|step| floors.waste(task, stock, rail, supply(START, step.edge), Form::Far));
+                .map(|step| floors.waste(task, stock, rail, supply(START, step.edge), KeptEnd::Far));
             floors.first.push(first.min().unwrap_or(0));
             floors.last.push(last);
         }
         floors
     }
 
-    fn waste(&self, task: &Task, stock: &Stock, rail: usize, supply: Supply, form: Form) -> i64 {
+    fn waste(&self, task: &LayoutTask, stock: &BarStock, rail: usize, supply: Supply, form: KeptEnd) -> i64 {
         let profile = task.rails[rail].profile;
         match supply {
             Supply::Cut(piece) if stock.pieces[profile][piece].form == form => self.piece[profile][piece],
@@ -233,14 +239,14 @@ impl Floors {
         last.max(self.first.iter().sum())
     }
 
-    fn of(&self, search: &Search, stacks: &[Vec<u32>]) -> i64 {
+    fn lower_bound(&self, search: &LayoutSearch, stacks: &[Vec<u32>]) -> i64 {
         let (mut far, mut near) = (0, 0);
         for &(profile, piece) in &search.taken.pieces {
             let floor = self.piece[profile as usize][piece as usize];
             match search.stock.pieces[profile as usize][piece as usize].form {
-                Form::Far => far += floor,
-                Form::Near => near += floor,
-                Form::Neither => {}
+                KeptEnd::Far => far += floor,
+                KeptEnd::Near => near += floor,
+                KeptEnd::Neither => {}
             }
         }
         for (rail, stack) in stacks.iter().enumerate() {
@@ -259,10 +265,10 @@ impl Floors {
 
 /// Least that each piece wastes on its bar: alone, or with the piece from the other end that fills the bar best. Pieces
 /// sawn at both ends could fill any rest, so with them in play (`loose`) nothing is certain to be wasted.
-fn piece_floors(task: &Task, profile: usize, stock: &Stock, sweep: &Sweep, loose: bool) -> Vec<i64> {
+fn piece_floors(task: &LayoutTask, profile: usize, stock: &BarStock, sweep: &Sweep, loose: bool) -> Vec<i64> {
     let list = &stock.pieces[profile];
     let Some(cutting) = task.profiles[profile].cutting else { return Vec::new() };
-    if loose || list.iter().any(|piece| piece.form == Form::Neither) {
+    if loose || list.iter().any(|piece| piece.form == KeptEnd::Neither) {
         return vec![0; list.len()];
     }
     let mut lengths = [Vec::new(), Vec::new()];
@@ -271,14 +277,14 @@ fn piece_floors(task: &Task, profile: usize, stock: &Stock, sweep: &Sweep, loose
         for (node, steps) in view.steps.iter().enumerate() {
             for step in steps {
                 if let Supply::Cut(piece) = graph.out[node][step.edge as usize].supply {
-                    lengths[usize::from(list[piece].form == Form::Far)].push(list[piece].length);
+                    lengths[usize::from(list[piece].form == KeptEnd::Far)].push(list[piece].length);
                 }
             }
         }
     }
     lengths.iter_mut().for_each(|lengths| lengths.sort_unstable());
-    let floor = |piece: &super::pieces::Piece| {
-        let others = &lengths[usize::from(piece.form == Form::Near)];
+    let floor = |piece: &super::pieces::PieceKind| {
+        let others = &lengths[usize::from(piece.form == KeptEnd::Near)];
         let bars = task.profiles[profile].stock.iter().filter(|bar| bar.length > piece.length);
         let rest = bars.map(|bar| {
             let rest = bar.length - piece.length;

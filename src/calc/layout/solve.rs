@@ -4,21 +4,21 @@ use std::collections::BTreeSet;
 
 use super::assemble::{assemble, slack_of, taken};
 use super::contradiction::contradiction;
-use super::meter::{Meter, Spent};
-use super::model::{Answer, Model};
-use super::plan::{Outcome, Proof};
+use super::meter::{BudgetSpent, Meter};
+use super::model::{LayoutAnswer, Model};
+use super::plan::{LayoutOutcome, PlanProof};
 use super::requirement::Requirement;
-use super::search::{Floors, Goal, Paths, Search, fewest_alone};
+use super::search::{Goal, LayoutSearch, Paths, WasteFloors, fewest_alone};
 use super::sweep::Sweep;
-use super::task::{Task, TaskError};
+use super::task::{LayoutTask, TaskError};
 
 /// Lays out the rails of an axis.
 ///
 /// Exact: the number of joints is the fewest possible; with it the smallest slack beyond the required clearances is the
 /// largest possible; with both the waste is the least possible, in the model of cutting where a piece comes from one
 /// bar and a bar may give several. Of equals the first in a fixed order is taken, so the answer depends on the task
-/// alone. Where the budget ends first, [`Proof`] says which figure is not proven and what it could still be.
-pub fn plan(task: &Task) -> Result<Outcome, TaskError> {
+/// alone. Where the budget ends first, [`PlanProof`] says which figure is not proven and what it could still be.
+pub fn plan(task: &LayoutTask) -> Result<LayoutOutcome, TaskError> {
     task.check()?;
     let mut task = task.clone();
     for rail in &mut task.rails {
@@ -26,26 +26,26 @@ pub fn plan(task: &Task) -> Result<Outcome, TaskError> {
         rail.seams.sort_unstable();
     }
     let mut meter = Meter::new(task.budget);
-    let active: BTreeSet<Requirement> = Requirement::of(&task).into_iter().collect();
+    let active: BTreeSet<Requirement> = Requirement::all_for(&task).into_iter().collect();
     let Ok(model) = Model::new(&task, active, &mut meter) else {
-        return Ok(Outcome::Unsettled { joints_at_least: 0 });
+        return Ok(LayoutOutcome::Unsettled { joints_at_least: 0 });
     };
     let fewest = match fewest_joints(&model, &mut meter) {
-        Fewest::Found(fewest) => fewest,
-        Fewest::None => return Ok(Outcome::Infeasible(contradiction(&task, &mut meter))),
-        Fewest::Unsettled { at_least } => return Ok(Outcome::Unsettled { joints_at_least: at_least }),
+        FewestJoints::Found(fewest) => fewest,
+        FewestJoints::None => return Ok(LayoutOutcome::Infeasible(contradiction(&task, &mut meter))),
+        FewestJoints::Unsettled { at_least } => return Ok(LayoutOutcome::Unsettled { joints_at_least: at_least }),
     };
     let (paths, joints, joints_bound) = fewest;
     let (paths, slack_bound) = largest_slack(&model, paths, joints, &mut meter);
     let (paths, waste_bound) = least_waste(&model, paths, joints, &mut meter);
-    let proof = Proof { joints: joints_bound, slack: slack_bound, waste: waste_bound, steps: meter.used() };
+    let proof = PlanProof { joints: joints_bound, slack: slack_bound, waste: waste_bound, steps: meter.used() };
     match assemble(&model, &paths, proof) {
-        Some(plan) => Ok(Outcome::Planned(Box::new(plan))),
-        None => Ok(Outcome::Unsettled { joints_at_least: joints_bound.unwrap_or(joints) }),
+        Some(plan) => Ok(LayoutOutcome::Planned(Box::new(plan))),
+        None => Ok(LayoutOutcome::Unsettled { joints_at_least: joints_bound.unwrap_or(joints) }),
     }
 }
 
-enum Fewest {
+enum FewestJoints {
     /// A layout, its joints, and the proven bound where they may not be the fewest.
     Found((Paths, u32, Option<u32>)),
     None,
@@ -55,19 +55,19 @@ enum Fewest {
 }
 
 /// Tries one number of joints after the other, from what the rails need each by itself.
-fn fewest_joints(model: &Model, meter: &mut Meter) -> Fewest {
-    let Ok(mut joints) = model.fewest_alone() else { return Fewest::None };
+fn fewest_joints(model: &Model, meter: &mut Meter) -> FewestJoints {
+    let Ok(mut joints) = model.fewest_alone() else { return FewestJoints::None };
     let mut proven = joints;
     let mut open = false;
     let mut sure = false;
     loop {
         meter.allow(4);
         match model.ask(0, joints, meter) {
-            Ok(Answer::Found(paths)) => {
+            Ok(LayoutAnswer::Found(paths)) => {
                 let count: usize = paths.iter().map(|path| path.len() - 1).sum();
-                return Fewest::Found((paths, count as u32, open.then_some(proven)));
+                return FewestJoints::Found((paths, count as u32, open.then_some(proven)));
             }
-            Ok(Answer::Missing { more: Some(more), .. }) => {
+            Ok(LayoutAnswer::Missing { more: Some(more), .. }) => {
                 if !open {
                     proven = more;
                 }
@@ -76,14 +76,14 @@ fn fewest_joints(model: &Model, meter: &mut Meter) -> Fewest {
                 if !sure {
                     meter.allow(4);
                     sure = match model.possible(meter) {
-                        Ok(false) => return Fewest::None,
-                        Ok(true) | Err(Spent) => true,
+                        Ok(false) => return FewestJoints::None,
+                        Ok(true) | Err(BudgetSpent) => true,
                     };
                 }
             }
-            Ok(Answer::Missing { more: None, .. }) => return Fewest::None,
-            Err(Spent) if meter.left() < 64 => return Fewest::Unsettled { at_least: proven },
-            Err(Spent) => {
+            Ok(LayoutAnswer::Missing { more: None, .. }) => return FewestJoints::None,
+            Err(BudgetSpent) if meter.left() < 64 => return FewestJoints::Unsettled { at_least: proven },
+            Err(BudgetSpent) => {
                 // Not settled for this number; a layout with more joints may be easier to find.
                 open = true;
                 joints += 1;
@@ -106,18 +106,18 @@ fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter
         let slack = best + (top - best + 1) / 2;
         meter.allow(4);
         match model.ask(slack, joints, meter) {
-            Ok(Answer::Found(better)) => {
+            Ok(LayoutAnswer::Found(better)) => {
                 paths = better;
                 match slack_of(model, &paths) {
                     Some(slack) => best = slack,
                     None => return (paths, None),
                 }
             }
-            Ok(Answer::Missing { refused, .. }) => {
+            Ok(LayoutAnswer::Missing { refused, .. }) => {
                 ceiling = refused.unwrap_or(best).max(best);
             }
-            Err(Spent) if meter.left() < 64 => return (paths, Some(ceiling)),
-            Err(Spent) => doubt = slack - 1,
+            Err(BudgetSpent) if meter.left() < 64 => return (paths, Some(ceiling)),
+            Err(BudgetSpent) => doubt = slack - 1,
         }
     }
     (paths, (best < ceiling).then_some(ceiling))
@@ -133,19 +133,19 @@ fn least_waste(model: &Model, paths: Paths, joints: u32, meter: &mut Meter) -> (
     let below = match stock.waste(&first, meter) {
         Ok(Some(0)) => return (paths, None),
         Ok(Some(waste)) => waste,
-        Ok(None) | Err(Spent) => i64::MAX,
+        Ok(None) | Err(BudgetSpent) => i64::MAX,
     };
     let views = model.views(slack, true);
     let Some(fewest) = fewest_alone(&views) else { return (paths, Some(0)) };
     let sweep = Sweep::new(&model.graphs, &views, &model.clash, slack, meter);
-    let floors = Floors::new(model.task, &stock, &sweep, model.loose());
+    let floors = WasteFloors::new(model.task, &stock, &sweep, model.loose());
     let least = floors.least();
     if below <= least {
         return (paths, None);
     }
     let goal = Goal::LeastWaste { below, floors: &floors };
     let rails = (0..model.task.rails.len()).collect();
-    let mut search = Search::new(sweep, &mut stock, model.task, rails, goal);
+    let mut search = LayoutSearch::new(sweep, &mut stock, model.task, rails, goal);
     let done = search.run(joints.saturating_sub(fewest));
     let (better, waste) = match search.found {
         Some((better, waste)) => (better, waste.unwrap_or(below)),
@@ -153,7 +153,7 @@ fn least_waste(model: &Model, paths: Paths, joints: u32, meter: &mut Meter) -> (
     };
     let bound = match done {
         Ok(_) => None,
-        Err(Spent) => (least < waste).then_some(least),
+        Err(BudgetSpent) => (least < waste).then_some(least),
     };
     (better, bound)
 }

@@ -6,23 +6,23 @@
 
 use std::collections::{BTreeSet, HashMap};
 
-use super::graph::{Active, Supply};
-use super::meter::{Meter, Spent};
-use super::pieces::{Form, Piece, place_on_bar};
+use super::graph::{ActiveRequirements, Supply};
+use super::meter::{BudgetSpent, Meter};
+use super::pieces::{KeptEnd, PieceKind, place_on_bar};
 use super::requirement::Requirement;
-use super::sweep::Hash;
-use super::task::{Profile, Task};
+use super::sweep::KeyHash;
+use super::task::{LayoutTask, ProfileSpec};
 
 /// A bar that is cut: index into the profile's stock, and the pieces on it with their starts.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct CutBar {
+pub(super) struct PackedBar {
     pub bar: usize,
     pub pieces: Vec<(u32, i64)>,
 }
 
 /// Limited things: how many there are, and whether every one must be used.
 #[derive(Clone, Copy, Debug)]
-struct Limit {
+struct SupplyLimit {
     supply: Supply,
     profile: usize,
     most: u32,
@@ -31,13 +31,13 @@ struct Limit {
 
 type PackKey = (usize, Vec<u32>, Vec<u32>);
 
-pub(super) struct Stock<'a> {
-    task: &'a Task,
+pub(super) struct BarStock<'a> {
+    task: &'a LayoutTask,
     /// Pieces by profile.
-    pub pieces: &'a [Vec<Piece>],
-    limits: Vec<Limit>,
+    pub pieces: &'a [Vec<PieceKind>],
+    limits: Vec<SupplyLimit>,
     /// Least length of bars for pieces, by profile, pieces and bars left; `None` when they do not suffice.
-    cheapest: HashMap<PackKey, Option<i64>, Hash>,
+    cheapest: HashMap<PackKey, Option<i64>, KeyHash>,
 }
 
 /// What a half layout has taken so far: counts by limit, and cut pieces by profile.
@@ -47,17 +47,17 @@ pub(super) struct Taken {
     pub pieces: Vec<(u32, u32)>,
 }
 
-impl<'a> Stock<'a> {
-    pub fn new(task: &'a Task, pieces: &'a [Vec<Piece>], active: &Active) -> Self {
+impl<'a> BarStock<'a> {
+    pub fn new(task: &'a LayoutTask, pieces: &'a [Vec<PieceKind>], active: &ActiveRequirements) -> Self {
         let mut limits = Vec::new();
         for (i, owned) in task.owned.iter().enumerate() {
             let must = active.contains(&Requirement::Owned { owned: i });
-            limits.push(Limit { supply: Supply::Owned(i), profile: owned.profile, most: 1, must });
+            limits.push(SupplyLimit { supply: Supply::Owned(i), profile: owned.profile, most: 1, must });
         }
         for (profile, spec) in task.profiles.iter().enumerate() {
             for (bar, count) in spec.stock.iter().enumerate().filter_map(|(bar, kind)| Some((bar, kind.count?))) {
                 if active.contains(&Requirement::StockCount { profile, bar }) {
-                    limits.push(Limit { supply: Supply::Whole(bar), profile, most: count, must: false });
+                    limits.push(SupplyLimit { supply: Supply::Whole(bar), profile, most: count, must: false });
                 }
             }
         }
@@ -130,7 +130,8 @@ impl<'a> Stock<'a> {
     pub fn key(&self, taken: &Taken, waste_matters: bool, key: &mut Vec<u32>) {
         key.extend(&taken.counts);
         let bars_limited = |profile: u32| {
-            let bar = |limit: &Limit| matches!(limit.supply, Supply::Whole(_)) && limit.profile == profile as usize;
+            let bar =
+                |limit: &SupplyLimit| matches!(limit.supply, Supply::Whole(_)) && limit.profile == profile as usize;
             self.limits.iter().any(bar)
         };
         let matters = |&&(profile, _): &&(u32, u32)| waste_matters || bars_limited(profile);
@@ -140,7 +141,7 @@ impl<'a> Stock<'a> {
     }
 
     /// Waste of a whole layout, or `None` when the stock does not suffice or an owned bar is left over.
-    pub fn waste(&mut self, taken: &Taken, meter: &mut Meter) -> Result<Option<i64>, Spent> {
+    pub fn waste(&mut self, taken: &Taken, meter: &mut Meter) -> Result<Option<i64>, BudgetSpent> {
         if self.limits.iter().zip(&taken.counts).any(|(limit, &count)| limit.must && count < limit.most) {
             return Ok(None);
         }
@@ -168,7 +169,12 @@ impl<'a> Stock<'a> {
     }
 
     /// The cheapest bars and where the pieces lie on them, for one profile of a whole layout.
-    pub fn cut_list(&self, taken: &Taken, profile: usize, meter: &mut Meter) -> Result<Option<Vec<CutBar>>, Spent> {
+    pub fn cut_list(
+        &self,
+        taken: &Taken,
+        profile: usize,
+        meter: &mut Meter,
+    ) -> Result<Option<Vec<PackedBar>>, BudgetSpent> {
         let (pieces, room) = self.of_profile(taken, profile);
         Ok(self.pack(profile, &pieces, &room, meter)?.map(|(_, bars)| bars))
     }
@@ -191,7 +197,7 @@ impl<'a> Stock<'a> {
         pieces: &[u32],
         room: &[u32],
         meter: &mut Meter,
-    ) -> Result<Option<(i64, Vec<CutBar>)>, Spent> {
+    ) -> Result<Option<(i64, Vec<PackedBar>)>, BudgetSpent> {
         let spec = &self.task.profiles[profile];
         let list = &self.pieces[profile];
         let used = pieces.iter().map(|&piece| list[piece as usize].length).sum();
@@ -203,18 +209,18 @@ impl<'a> Stock<'a> {
 
 /// Branch and bound over which bar each piece comes from, long pieces first.
 struct Packer<'a> {
-    spec: &'a Profile,
-    list: &'a [Piece],
+    spec: &'a ProfileSpec,
+    list: &'a [PieceKind],
     pieces: &'a [u32],
     room: Vec<u32>,
-    open: Vec<CutBar>,
-    best: Option<(i64, Vec<CutBar>)>,
+    open: Vec<PackedBar>,
+    best: Option<(i64, Vec<PackedBar>)>,
     used: i64,
     meter: &'a mut Meter,
 }
 
 impl Packer<'_> {
-    fn next(&mut self, index: usize, cost: i64) -> Result<(), Spent> {
+    fn next(&mut self, index: usize, cost: i64) -> Result<(), BudgetSpent> {
         self.meter.step()?;
         let best = self.best.as_ref().map_or(i64::MAX, |(best, _)| *best);
         if best == self.used || cost >= best {
@@ -244,7 +250,7 @@ impl Packer<'_> {
             }
             if let Some(pieces) = self.arrange(bar, vec![piece])? {
                 self.room[bar] -= 1;
-                self.open.push(CutBar { bar, pieces });
+                self.open.push(PackedBar { bar, pieces });
                 self.next(index + 1, cost + self.spec.stock[bar].length)?;
                 self.open.pop();
                 self.room[bar] += 1;
@@ -254,11 +260,11 @@ impl Packer<'_> {
     }
 
     /// Places the pieces on one bar, in whatever order works.
-    fn arrange(&mut self, bar: usize, pieces: Vec<u32>) -> Result<Option<Vec<(u32, i64)>>, Spent> {
+    fn arrange(&mut self, bar: usize, pieces: Vec<u32>) -> Result<Option<Vec<(u32, i64)>>, BudgetSpent> {
         let kerf = self.spec.cutting.map_or(0, |cutting| cutting.kerf);
         let total: i64 = pieces.iter().map(|&piece| self.list[piece as usize].length + kerf).sum();
         let only = |form| pieces.iter().filter(|&&piece| self.list[piece as usize].form == form).count() <= 1;
-        if total - kerf > self.spec.stock[bar].length || !only(Form::Near) || !only(Form::Far) {
+        if total - kerf > self.spec.stock[bar].length || !only(KeptEnd::Near) || !only(KeptEnd::Far) {
             return Ok(None);
         }
         let mut places = Vec::new();
@@ -271,7 +277,7 @@ impl Packer<'_> {
         rest: &mut Vec<u32>,
         free: i64,
         places: &mut Vec<(u32, i64)>,
-    ) -> Result<bool, Spent> {
+    ) -> Result<bool, BudgetSpent> {
         if rest.is_empty() {
             return Ok(true);
         }
@@ -284,7 +290,7 @@ impl Packer<'_> {
             }
             let kind = &self.list[piece as usize];
             // The piece at the far end comes last.
-            if kind.form == Form::Far && rest.len() > 1 {
+            if kind.form == KeptEnd::Far && rest.len() > 1 {
                 continue;
             }
             if let Some(start) = place_on_bar(kind, self.spec, &self.spec.stock[bar], free) {

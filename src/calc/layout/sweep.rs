@@ -10,11 +10,11 @@ use std::hash::{BuildHasherDefault, Hasher};
 
 use super::clash::Clash;
 use super::graph::{END, Graph, START};
-use super::meter::{Meter, Spent};
+use super::meter::{BudgetSpent, Meter};
 use super::view::{NO_WAY, View};
 
 /// What of a half layout decides its completions.
-pub(super) type Key = Box<[u32]>;
+pub(super) type CompletionKey = Box<[u32]>;
 
 /// Most joints a layout may have in all: a guard on depth, far above any machine.
 const MOST_JOINTS: usize = 600;
@@ -33,12 +33,12 @@ pub(super) struct Sweep<'a> {
     /// Reach of joints on each other, rail by rail, at the demanded slack: by stagger, and by blocks that meet them.
     stagger: Vec<Vec<i64>>,
     meeting: Vec<Vec<i64>>,
-    pairs: HashMap<(usize, usize), HashMap<Key, Bound, Hash>>,
+    pairs: HashMap<(usize, usize), HashMap<CompletionKey, ExtraJoints, KeyHash>>,
 }
 
 /// Least extra joints of a pair's completion: exact when within the limit it was sought with, else a lower bound.
 #[derive(Clone, Copy)]
-struct Bound {
+struct ExtraJoints {
     extra: u32,
     limit: u32,
 }
@@ -131,7 +131,7 @@ impl<'a> Sweep<'a> {
 
     /// Least number of extra joints with which rails `a` and `b` can be completed, as a lower bound that is exact when
     /// it does not exceed `limit`. [`NO_WAY`] when they cannot.
-    pub fn pair(&mut self, (a, b): (usize, usize), stacks: [&[u32]; 2], limit: u32) -> Result<u32, Spent> {
+    pub fn pair(&mut self, (a, b): (usize, usize), stacks: [&[u32]; 2], limit: u32) -> Result<u32, BudgetSpent> {
         let rails = [a, b];
         let Some(lag) = self.laggard(&rails, &stacks) else { return Ok(0) };
         let mut key = Vec::with_capacity(8);
@@ -148,7 +148,7 @@ impl<'a> Sweep<'a> {
         (bound.extra <= bound.limit || bound.extra > limit).then_some(bound.extra)
     }
 
-    fn pair_from(&mut self, rails: [usize; 2], stacks: &mut [Vec<u32>; 2], limit: u32) -> Result<u32, Spent> {
+    fn pair_from(&mut self, rails: [usize; 2], stacks: &mut [Vec<u32>; 2], limit: u32) -> Result<u32, BudgetSpent> {
         let Some(lag) = self.laggard(&rails, stacks) else { return Ok(0) };
         let mut key = Vec::with_capacity(8);
         self.key(&rails, stacks, lag, &mut key);
@@ -158,7 +158,7 @@ impl<'a> Sweep<'a> {
         }
         self.meter.step()?;
         if stacks[0].len() + stacks[1].len() > MOST_JOINTS {
-            return Err(Spent);
+            return Err(BudgetSpent);
         }
         let rail = rails[lag];
         let views = self.views;
@@ -180,7 +180,7 @@ impl<'a> Sweep<'a> {
                 break;
             }
         }
-        self.pairs.entry(pair).or_default().insert(key.into(), Bound { extra: best, limit });
+        self.pairs.entry(pair).or_default().insert(key.into(), ExtraJoints { extra: best, limit });
         Ok(best)
     }
 }
@@ -191,11 +191,11 @@ pub(super) fn last(stack: &[u32]) -> u32 {
 
 /// A small, fast hash for keys of node numbers. Tables are only looked up, never listed, so order cannot leak.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Mix(u64);
+pub(super) struct KeyHasher(u64);
 
-pub(super) type Hash = BuildHasherDefault<Mix>;
+pub(super) type KeyHash = BuildHasherDefault<KeyHasher>;
 
-impl Hasher for Mix {
+impl Hasher for KeyHasher {
     fn finish(&self) -> u64 {
         self.0 ^ (self.0 >> 32)
     }

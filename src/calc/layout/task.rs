@@ -2,35 +2,35 @@
 //!
 //! All lengths and positions are nanometres along the axis.
 
-use super::meeting::Stroke;
+use super::meeting::PositionRange;
 
 /// A budget that suits most machines: some seconds of search at the most, a fraction of one as a rule.
 pub const USUAL_BUDGET: u64 = 5_000_000;
 
 /// Everything the planner knows.
 #[derive(Clone, Debug)]
-pub struct Task {
+pub struct LayoutTask {
     /// Where every rail starts and ends.
     pub from: i64,
     /// The other end of every rail.
     pub to: i64,
     /// Rails name theirs by its place here.
-    pub profiles: Vec<Profile>,
+    pub profiles: Vec<ProfileSpec>,
     /// The parallel rails.
-    pub rails: Vec<Rail>,
+    pub rails: Vec<RailSpec>,
     /// Bars already owned: each must become one whole segment.
     pub owned: Vec<Owned>,
     /// Least distance between joints of different rails; `None` when the rulebook asks for none.
     pub stagger: Option<i64>,
     /// What rides on the rails.
-    pub carriage: Option<Carriage>,
+    pub carriage: Option<CarriageSpec>,
     /// How many search steps may be spent. A count, not a clock, so that two runs agree.
     pub budget: u64,
 }
 
 /// Rails of one profile share its stock.
 #[derive(Clone, Debug)]
-pub struct Profile {
+pub struct ProfileSpec {
     /// From hole to hole.
     pub pitch: i64,
     /// How far two end distances at a joint may miss one pitch.
@@ -38,7 +38,7 @@ pub struct Profile {
     /// The bars that can be had.
     pub stock: Vec<Bar>,
     /// `None` when bars may not be cut.
-    pub cutting: Option<Cutting>,
+    pub cutting: Option<CuttingSpec>,
     /// Least segment length; 0 when none is stated.
     pub least_segment: i64,
     /// Least and, where stated, most end distance at the two ends of the axis.
@@ -62,7 +62,7 @@ pub struct Bar {
 
 /// How bars may be cut. A cut end is sawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Cutting {
+pub struct CuttingSpec {
     /// A cut segment's length is a multiple of this; one sawn at both ends also starts at a multiple of it.
     pub grid: i64,
     /// Length the blade turns to chips.
@@ -75,22 +75,22 @@ pub struct Cutting {
 
 /// One rail and what it lies on.
 #[derive(Clone, Debug)]
-pub struct Rail {
-    /// Index into [`Task::profiles`].
+pub struct RailSpec {
+    /// Index into [`LayoutTask::profiles`].
     pub profile: usize,
     /// Seams of this rail's beam, and the least distance of a joint from each.
     pub seams: Vec<i64>,
     /// How far a joint stays away from a seam.
     pub seam_clearance: i64,
     /// What it lies on.
-    pub supports: Supports,
+    pub supports: SupportsSpec,
 }
 
 /// Supports under one rail.
 #[derive(Clone, Debug, Default)]
-pub struct Supports {
+pub struct SupportsSpec {
     /// Supports the machine has anyway: centre and covered length, by position.
-    pub grid: Vec<Support>,
+    pub grid: Vec<SupportSpec>,
     /// Whether a grid support may be left out where a joint support takes its place.
     pub may_drop: bool,
     /// Length of the support under each joint; `None` when joint supports are not planned.
@@ -109,7 +109,7 @@ pub struct Supports {
 
 /// A support.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Support {
+pub struct SupportSpec {
     /// Where its middle lies.
     pub at: i64,
     /// Its length along the rail.
@@ -139,18 +139,18 @@ pub struct Owned {
 
 /// What rides on the rails.
 #[derive(Clone, Debug)]
-pub struct Carriage {
+pub struct CarriageSpec {
     /// All blocks, each on its rail.
-    pub blocks: Vec<Block>,
+    pub blocks: Vec<BlockSpec>,
     /// How far it travels, where that is told.
-    pub stroke: Option<Stroke>,
+    pub stroke: Option<PositionRange>,
     /// How much further than their half lengths two meetings must stay apart.
     pub margin: i64,
 }
 
 /// A block of the carriage.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Block {
+pub struct BlockSpec {
     /// The place of its rail among the rails.
     pub rail: usize,
     /// Centre of the block, seen from the carriage's reference point.
@@ -200,14 +200,14 @@ pub enum TaskError {
 /// Ten kilometres: far above any axis, far below where sums could overflow.
 const FARTHEST: i64 = 10_000_000_000_000;
 
-impl Task {
+impl LayoutTask {
     /// Length of every rail.
     pub fn run(&self) -> i64 {
         self.to - self.from
     }
 
     /// The profile of a rail.
-    pub fn profile_of(&self, rail: usize) -> &Profile {
+    pub fn profile_of(&self, rail: usize) -> &ProfileSpec {
         &self.profiles[self.rails[rail].profile]
     }
 
@@ -244,7 +244,7 @@ impl Task {
         Ok(())
     }
 
-    fn check_rail(&self, rail: &Rail) -> Result<(), TaskError> {
+    fn check_rail(&self, rail: &RailSpec) -> Result<(), TaskError> {
         if rail.profile >= self.profiles.len() {
             return Err(TaskError::Dangling("a rail"));
         }
@@ -277,7 +277,7 @@ impl Task {
     }
 }
 
-fn check_profile(profile: &Profile) -> Result<(), TaskError> {
+fn check_profile(profile: &ProfileSpec) -> Result<(), TaskError> {
     positive("the hole pitch", profile.pitch)?;
     size("the pattern tolerance", profile.pattern_tolerance)?;
     size("the least segment length", profile.least_segment)?;

@@ -5,7 +5,7 @@ use super::graph::{END, Graph, START};
 
 /// One segment that may be used. `cost` is how many joints more than the fewest the rail gets by using it.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Step {
+pub(super) struct UsableSegment {
     pub to: u32,
     /// Index into the graph's edges out of the node.
     pub edge: u32,
@@ -16,7 +16,7 @@ pub(super) struct Step {
 pub(super) struct View {
     /// Fewest joints after each node; `u32::MAX` when the end cannot be reached.
     pub left: Vec<u32>,
-    pub steps: Vec<Vec<Step>>,
+    pub steps: Vec<Vec<UsableSegment>>,
     /// Greatest slack that was refused for being below the demanded one.
     pub refused: Option<i64>,
 }
@@ -35,7 +35,7 @@ impl View {
                 view.refuse(seam);
                 continue;
             }
-            let mut steps: Vec<Step> = Vec::new();
+            let mut steps: Vec<UsableSegment> = Vec::new();
             for (i, edge) in graph.out[node as usize].iter().enumerate() {
                 let left = view.left[edge.to as usize];
                 if left == NO_WAY || (!supplies && steps.iter().any(|step| step.to == edge.to)) {
@@ -48,7 +48,7 @@ impl View {
                     view.refuse(low);
                     continue;
                 }
-                steps.push(Step { to: edge.to, edge: i as u32, cost: left + u32::from(edge.to != END) });
+                steps.push(UsableSegment { to: edge.to, edge: i as u32, cost: left + u32::from(edge.to != END) });
             }
             let Some(fewest) = steps.iter().map(|step| step.cost).min() else { continue };
             view.left[node as usize] = fewest;

@@ -47,11 +47,11 @@ pub enum StockError {
 
 /// Leaves in stock, kinds in the order given.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Stock {
+pub struct LeafStock {
     kinds: Vec<LeafKind>,
 }
 
-impl Stock {
+impl LeafStock {
     /// Checks thicknesses and counts; an empty stock is allowed and makes no total but 0.
     pub fn new(kinds: Vec<LeafKind>) -> Result<Self, StockError> {
         if kinds.len() > MOST_KINDS {
@@ -100,7 +100,7 @@ impl Stock {
 }
 
 /// The fewest leaves in stock that make exactly this total, as a count for each kind; `None` when none do.
-pub fn fewest_leaves(total_nm: i64, stock: &Stock) -> Result<Option<Vec<u32>>, StockError> {
+pub fn fewest_leaves(total_nm: i64, stock: &LeafStock) -> Result<Option<Vec<u32>>, StockError> {
     if total_nm < 0 {
         return Ok(None);
     }
@@ -125,7 +125,7 @@ const NEVER: u32 = u32::MAX;
 
 impl LeafTable {
     /// Builds the table for the kinds marked in `chosen`, each limited by its own count.
-    pub(super) fn new(stock: &Stock, chosen: &[bool], most_nm: i64) -> Result<Self, StockError> {
+    pub(super) fn new(stock: &LeafStock, chosen: &[bool], most_nm: i64) -> Result<Self, StockError> {
         let thickness: Vec<i64> = stock.kinds.iter().map(|kind| kind.thickness_nm).collect();
         let kinds: Vec<usize> = (0..thickness.len()).filter(|&k| chosen[k]).collect();
         let common = kinds.iter().fold(0, |common, &k| gcd(common, thickness[k].unsigned_abs().into()));

@@ -16,8 +16,9 @@ mod race;
 mod seated;
 mod window;
 
-pub use leaves::{LeafKind, Stock, StockError, fewest_leaves};
+pub use leaves::{LeafKind, LeafStock, StockError, fewest_leaves};
 pub use plan::{
-    Lying, PlainPlan, Plan, ShimPlanError, ShimProblem, Stack, SupportNeed, plain, plain_over, plan, plan_over,
+    PlainPlan, PresentLeaves, ShimPlanError, ShimProblem, Stack, StackPlan, SupportNeed, plain, plain_over, plan,
+    plan_over,
 };
 pub use seated::{Expected, off_prediction, predicted};

@@ -10,9 +10,9 @@
 //! its bare seat, its old leaves come back to the stock, and the target may then lie below the widest place too.
 
 use super::super::exact::{MOST_LENGTH_NM, in_range};
-use super::leaves::{LeafTable, Stock, StockError};
+use super::leaves::{LeafStock, LeafTable, StockError};
 use super::race::Cost;
-use super::window::{Chosen, Solver};
+use super::window::{ChosenStacks, Solver};
 
 /// The greatest number of supports in one plan.
 pub const MOST_SUPPORTS: usize = 2_000;
@@ -35,14 +35,14 @@ pub struct ShimProblem {
     /// were rounded up to whole nm cost one nm of it.
     pub range_nm: i64,
     /// Leaves in stock.
-    pub stock: Stock,
+    pub stock: LeafStock,
     /// How far above the widest place the target may lie, in nm. `None`: the range plus the thickest leaf.
     pub raise_most_nm: Option<i64>,
 }
 
 /// What lies under a support already.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Lying {
+pub struct PresentLeaves {
     /// Its total in nm, leaves that are not of the stock's kinds included.
     pub total_nm: i64,
     /// Leaves of each kind, in the order of the stock: they come back when the support is shimmed anew.
@@ -69,7 +69,7 @@ impl Stack {
 
 /// A plan, the best by its order unless `proven` says otherwise.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Plan {
+pub struct StackPlan {
     /// For every support in order.
     pub stacks: Vec<Stack>,
     /// How far the target lies above the widest place, in nm.
@@ -138,13 +138,13 @@ pub enum ShimPlanError {
 }
 
 /// The best plan, or why there is none.
-pub fn plan(problem: &ShimProblem) -> Result<Plan, ShimPlanError> {
+pub fn plan(problem: &ShimProblem) -> Result<StackPlan, ShimPlanError> {
     plan_over(problem, &[])
 }
 
 /// The best plan where leaves lie under supports already; the stock is what lies nowhere. Needs are counted from how
 /// the rail stands with them.
-pub fn plan_over(problem: &ShimProblem, lying: &[Lying]) -> Result<Plan, ShimPlanError> {
+pub fn plan_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<StackPlan, ShimPlanError> {
     check(problem)?;
     if problem.range_nm < 0 {
         return Err(ShimPlanError::NoRange { range_nm: problem.range_nm });
@@ -158,10 +158,11 @@ pub fn plan_over(problem: &ShimProblem, lying: &[Lying]) -> Result<Plan, ShimPla
     let mut levels = levels(&places, problem.range_nm, raise_most);
     // Fewest shimmed supports first; of as many, low targets first.
     levels.sort_by_key(|level| level.shimmed.len());
-    let stocks: Vec<Stock> = levels.iter().map(|level| with_returned(&problem.stock, lying, &level.shimmed)).collect();
+    let stocks: Vec<LeafStock> =
+        levels.iter().map(|level| with_returned(&problem.stock, lying, &level.shimmed)).collect();
     let (mut solver, mut of) = (None, 0);
     let mut shortage = None;
-    let mut best: Option<(Chosen, usize)> = None;
+    let mut best: Option<(ChosenStacks, usize)> = None;
     for (at, level) in levels.iter().enumerate() {
         if best.as_ref().is_some_and(|(_, best)| levels[*best].shimmed.len() < level.shimmed.len()) {
             break;
@@ -192,7 +193,7 @@ pub fn plan_over(problem: &ShimProblem, lying: &[Lying]) -> Result<Plan, ShimPla
 
 /// One support as the planner sees it.
 #[derive(Debug, Clone, Copy)]
-struct Place {
+struct SupportState {
     /// How far it stands below the widest place, with what lies there now.
     needed: i64,
     /// The same without any shim: the total that would bring it to the widest place.
@@ -200,14 +201,16 @@ struct Place {
     most: Option<i64>,
 }
 
-fn places(problem: &ShimProblem, lying: &[Lying]) -> Vec<Place> {
+fn places(problem: &ShimProblem, lying: &[PresentLeaves]) -> Vec<SupportState> {
     let there = |support: usize| lying.get(support).map_or(0, |lying| lying.total_nm.max(0));
     let supports = problem.supports.iter().enumerate();
-    supports.map(|(i, it)| Place { needed: it.needed_nm, bare: it.needed_nm + there(i), most: it.most_nm }).collect()
+    supports
+        .map(|(i, it)| SupportState { needed: it.needed_nm, bare: it.needed_nm + there(i), most: it.most_nm })
+        .collect()
 }
 
 /// The stock together with what comes back from the supports that are shimmed anew.
-fn with_returned(stock: &Stock, lying: &[Lying], shimmed: &[usize]) -> Stock {
+fn with_returned(stock: &LeafStock, lying: &[PresentLeaves], shimmed: &[usize]) -> LeafStock {
     let returned = |kind: usize| -> u32 {
         let of = shimmed.iter().filter_map(|&support| lying.get(support)?.leaves.get(kind));
         of.fold(0, |sum, count| sum.saturating_add(*count))
@@ -238,7 +241,7 @@ struct Level {
 }
 
 /// All levels, from the lowest target that is worth a thought to the highest.
-fn levels(places: &[Place], range_nm: i64, raise_most: i64) -> Vec<Level> {
+fn levels(places: &[SupportState], range_nm: i64, raise_most: i64) -> Vec<Level> {
     // No stack can be less than none, so the bare seats bound how low the target may lie; and where the widest place
     // itself has no shim to lose, it cannot be brought down.
     let widest = places.iter().any(|place| place.needed == 0);
@@ -251,27 +254,27 @@ fn levels(places: &[Place], range_nm: i64, raise_most: i64) -> Vec<Level> {
     starts.dedup();
     let lasts = starts.iter().skip(1).map(|next| next - 1).chain([raise_most]);
     let level = |(&lowest, highest): (&i64, i64)| {
-        let stays = |place: &Place| (-place.needed..=range_nm - place.needed).contains(&lowest);
+        let stays = |place: &SupportState| (-place.needed..=range_nm - place.needed).contains(&lowest);
         Level { lowest, highest, shimmed: (0..places.len()).filter(|&i| !stays(&places[i])).collect() }
     };
     starts.iter().zip(lasts).map(level).collect()
 }
 
 /// The totals a shimmed support may have with the target at `raise`.
-fn range_at(place: &Place, range_nm: i64, raise: i64) -> (i64, i64) {
+fn range_at(place: &SupportState, range_nm: i64, raise: i64) -> (i64, i64) {
     let from = (place.bare + raise - range_nm).max(0);
     let to = place.bare + raise;
     (from, place.most.map_or(to, |most| to.min(most)))
 }
 
 fn solve_level(
-    places: &[Place],
+    places: &[SupportState],
     range_nm: i64,
     level: &Level,
     solver: &mut Solver<'_>,
     limit: Option<Cost>,
     shortage: &mut Option<Vec<u64>>,
-) -> Result<Option<Chosen>, ShimPlanError> {
+) -> Result<Option<ChosenStacks>, ShimPlanError> {
     let mut windows = Vec::new();
     for raise in raises(places, range_nm, level, &solver.all) {
         let ranges: Vec<_> = level.shimmed.iter().map(|&i| range_at(&places[i], range_nm, raise)).collect();
@@ -280,7 +283,7 @@ fn solve_level(
         }
     }
     windows.sort_by_key(|window| (window.0, window.1));
-    let mut best: Option<Chosen> = None;
+    let mut best: Option<ChosenStacks> = None;
     for (cost, _, ranges) in windows {
         let limit = best.as_ref().map(|best| best.cost).or(limit);
         if limit.is_some_and(|limit| cost >= limit) {
@@ -297,7 +300,7 @@ fn solve_level(
 }
 
 /// The targets worth trying in a level, those dropped whose choices another target offers as well.
-fn raises(places: &[Place], range_nm: i64, level: &Level, table: &LeafTable) -> Vec<i64> {
+fn raises(places: &[SupportState], range_nm: i64, level: &Level, table: &LeafTable) -> Vec<i64> {
     let mut raises = vec![level.lowest];
     for &i in &level.shimmed {
         let need = places[i].bare;
@@ -329,12 +332,12 @@ fn raises(places: &[Place], range_nm: i64, level: &Level, table: &LeafTable) -> 
 
 fn finish(
     problem: &ShimProblem,
-    places: &[Place],
+    places: &[SupportState],
     shimmed: &[usize],
-    chosen: Chosen,
+    chosen: ChosenStacks,
     raise_most: i64,
     solver: &Solver<'_>,
-) -> Plan {
+) -> StackPlan {
     let kinds = problem.stock.kinds();
     let none = |s: &SupportNeed| Stack { total_nm: 0, leaves: vec![0; kinds.len()], remaining_nm: s.needed_nm };
     let mut stacks: Vec<Stack> = problem.supports.iter().map(none).collect();
@@ -344,7 +347,7 @@ fn finish(
     }
     let least = stacks.iter().map(|s| s.remaining_nm).min().unwrap_or(0);
     let most = stacks.iter().map(|s| s.remaining_nm).max().unwrap_or(0);
-    Plan {
+    StackPlan {
         raise_nm: (-least).max(0),
         raise_most_nm: raise_most,
         range_nm: most - least,
@@ -361,8 +364,8 @@ fn finish(
 /// none whatever the others get.
 fn why_not(
     problem: &ShimProblem,
-    places: &[Place],
-    lying: &[Lying],
+    places: &[SupportState],
+    lying: &[PresentLeaves],
     shortage: Option<Vec<u64>>,
     gave_up: bool,
 ) -> Result<ShimPlanError, ShimPlanError> {
@@ -424,7 +427,7 @@ pub fn plain(problem: &ShimProblem) -> Result<PlainPlan, ShimPlanError> {
 }
 
 /// The same where leaves lie under supports already: whatever needs more gets its stack anew.
-pub fn plain_over(problem: &ShimProblem, lying: &[Lying]) -> Result<PlainPlan, ShimPlanError> {
+pub fn plain_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<PlainPlan, ShimPlanError> {
     check(problem)?;
     let places = places(problem, lying);
     let wanting: Vec<usize> = (0..places.len()).filter(|&i| places[i].needed > 0).collect();
@@ -432,7 +435,8 @@ pub fn plain_over(problem: &ShimProblem, lying: &[Lying]) -> Result<PlainPlan, S
     let thickest = stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
     let highest = places.iter().map(|place| place.bare).max().unwrap_or(0) + thickest;
     let solver = Solver::following(&stock, highest, None)?;
-    let none = |place: &Place| Stack { total_nm: 0, leaves: vec![0; stock.kinds().len()], remaining_nm: place.needed };
+    let none =
+        |place: &SupportState| Stack { total_nm: 0, leaves: vec![0; stock.kinds().len()], remaining_nm: place.needed };
     let mut stacks: Vec<Stack> = places.iter().map(none).collect();
     for &support in &wanting {
         let place = &places[support];

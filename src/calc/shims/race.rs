@@ -41,7 +41,7 @@ pub(super) struct Race<'a> {
 }
 
 /// What came of a race.
-pub(super) struct Outcome {
+pub(super) struct RaceOutcome {
     /// The choice of every support in the best way below the limit.
     pub(super) picked: Option<Vec<u32>>,
     /// Nothing was dropped that could have won.
@@ -88,7 +88,7 @@ impl Fields {
 
 /// One way to serve the supports so far.
 #[derive(Clone, Copy)]
-struct Way {
+struct PartialChoice {
     scarce: u128,
     cost: i128,
     /// The cost with scarce leaves priced.
@@ -124,8 +124,8 @@ impl<'a> Race<'a> {
         prices: &mut Vec<i128>,
         shortage: &mut Vec<i128>,
         work: &mut u64,
-    ) -> Outcome {
-        let nothing = Outcome { picked: None, complete: true };
+    ) -> RaceOutcome {
+        let nothing = RaceOutcome { picked: None, complete: true };
         let mut bound =
             limit.map_or(self.ceiling(), |(leaves, total)| i128::from(leaves) * self.heavy + i128::from(total));
         let enough = bound - self.measure + 1;
@@ -146,10 +146,10 @@ impl<'a> Race<'a> {
                 (bound, picked) = (cost, Some(found));
             }
             if pass.complete {
-                return Outcome { picked, complete: true };
+                return RaceOutcome { picked, complete: true };
             }
         }
-        Outcome { picked, complete: false }
+        RaceOutcome { picked, complete: false }
     }
 
     fn cost(&self, choice: &Choice) -> i128 {
@@ -256,7 +256,7 @@ impl<'a> Race<'a> {
         let Some(capacity) = self.fields.capacity else { return Pass { found: None, complete: false } };
         let Some(reserves) = self.reserves() else { return Pass { found: None, complete: true } };
         let mut complete = true;
-        let mut ways = vec![Way { scarce: 0, cost: 0, priced: 0, short: 0, parent: 0, choice: 0 }];
+        let mut ways = vec![PartialChoice { scarce: 0, cost: 0, priced: 0, short: 0, parent: 0, choice: 0 }];
         let mut trail: Vec<Vec<(u32, u32)>> = Vec::with_capacity(self.groups.len());
         for (i, choices) in self.groups.iter().enumerate() {
             // Cheapest first, so that the rest can be left out once one is too dear.
@@ -265,15 +265,15 @@ impl<'a> Race<'a> {
             let too_dear = bound - self.measure + 1 + priced.stock - priced.rest[i + 1];
             let too_short = short.stock - short.rest[i + 1];
             let packed: Vec<Option<u128>> = choices.iter().map(|c| self.pack(c)).collect();
-            let mut next: Vec<Way> = Vec::new();
-            let mut place: HashMap<u128, usize, BuildHasherDefault<Fold>> = HashMap::default();
+            let mut next: Vec<PartialChoice> = Vec::new();
+            let mut place: HashMap<u128, usize, BuildHasherDefault<AmountHasher>> = HashMap::default();
             for (parent, way) in (0..).zip(&ways) {
                 if *work > allowed {
                     return Pass { found: None, complete: false };
                 }
                 for &c in &order {
                     *work += 1;
-                    let new = Way {
+                    let new = PartialChoice {
                         scarce: 0,
                         cost: way.cost + self.cost(&choices[c]),
                         priced: way.priced + priced.choices[i][c],
@@ -294,7 +294,7 @@ impl<'a> Race<'a> {
                     {
                         continue;
                     }
-                    let new = Way { scarce, ..new };
+                    let new = PartialChoice { scarce, ..new };
                     match place.entry(scarce) {
                         std::collections::hash_map::Entry::Vacant(free) => {
                             free.insert(next.len());
@@ -357,9 +357,9 @@ fn walk_back(trail: &[Vec<(u32, u32)>], mut index: u32) -> Vec<u32> {
 
 /// Hashes one packed number; order never depends on it, only the speed of finding equal amounts.
 #[derive(Default)]
-struct Fold(u64);
+struct AmountHasher(u64);
 
-impl Hasher for Fold {
+impl Hasher for AmountHasher {
     fn finish(&self) -> u64 {
         self.0
     }

@@ -1,7 +1,7 @@
 //! What a survey should show after shimming, and where it shows something else.
 
 use super::super::exact::Ratio;
-use super::super::survey::{ShimEffect, Station, Survey};
+use super::super::survey::{ShimEffect, SurveyLine, SurveyStation};
 
 /// The reading to expect at one station after shimming.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,13 +16,15 @@ pub struct Expected {
 /// every support listed, 0 where none went). Beyond the outermost supports their change carries on level.
 ///
 /// `None` when two shims share a place or a length is out of range.
-pub fn predicted(before: &Survey, shims: &[(i64, i64)], effect: ShimEffect) -> Option<Vec<Expected>> {
+pub fn predicted(before: &SurveyLine, shims: &[(i64, i64)], effect: ShimEffect) -> Option<Vec<Expected>> {
     if shims.is_empty() {
-        let same = |s: &Station| Expected { position_nm: s.position_nm, reading: Ratio::whole(s.reading_nm.into()) };
+        let same =
+            |s: &SurveyStation| Expected { position_nm: s.position_nm, reading: Ratio::whole(s.reading_nm.into()) };
         return Some(before.stations().iter().map(same).collect());
     }
-    let stations = shims.iter().map(|&(position_nm, total_nm)| Station { position_nm, reading_nm: total_nm }).collect();
-    let change = Survey::new(stations).ok()?;
+    let stations =
+        shims.iter().map(|&(position_nm, total_nm)| SurveyStation { position_nm, reading_nm: total_nm }).collect();
+    let change = SurveyLine::new(stations).ok()?;
     let (first, last) = (change.stations().first()?.position_nm, change.stations().last()?.position_nm);
     let mut expected = Vec::with_capacity(before.stations().len());
     for station in before.stations() {
@@ -50,7 +52,7 @@ pub struct Deviation {
 /// (the lower of two middle ones), which stays right while fewer than half the shims are wrong. With a widening shim
 /// a negative deviation means that the gap did not open as it should: too little shim, or none. A positive one means dirt, a leaf
 /// too many, or a shim that lies hollow.
-pub fn off_prediction(expected: &[Expected], verified: &Survey, tolerance_nm: i64) -> Vec<Deviation> {
+pub fn off_prediction(expected: &[Expected], verified: &SurveyLine, tolerance_nm: i64) -> Vec<Deviation> {
     let stations = verified.stations();
     let mut differences = Vec::with_capacity(expected.len());
     for place in expected {

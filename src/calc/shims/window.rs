@@ -6,19 +6,19 @@
 
 use std::collections::BTreeMap;
 
-use super::leaves::{LeafTable, MOST_KINDS, Stock, StockError};
+use super::leaves::{LeafStock, LeafTable, MOST_KINDS, StockError};
 use super::race::{Choice, Cost, MOST_WORK, Race};
 
 /// A stack for each shimmed support: leaves of each kind in stock, with their sum.
 #[derive(Debug, Clone)]
-pub(super) struct Chosen {
+pub(super) struct ChosenStacks {
     pub(super) cost: Cost,
     pub(super) stacks: Vec<Vec<u32>>,
 }
 
 /// Solver for all windows of one problem: keeps tables, the kinds found binding, and the work done.
 pub(super) struct Solver<'a> {
-    stock: &'a Stock,
+    stock: &'a LeafStock,
     most_nm: i64,
     /// The totals of all kinds, each limited by its own count only.
     pub(super) all: LeafTable,
@@ -38,7 +38,7 @@ pub(super) struct Solver<'a> {
 
 impl<'a> Solver<'a> {
     /// A solver that goes on counting the work of an earlier one, which had another stock.
-    pub(super) fn following(stock: &'a Stock, most_nm: i64, before: Option<&Solver>) -> Result<Self, StockError> {
+    pub(super) fn following(stock: &'a LeafStock, most_nm: i64, before: Option<&Solver>) -> Result<Self, StockError> {
         let chosen = vec![true; stock.kinds().len()];
         let (all, free) = (LeafTable::new(stock, &chosen, most_nm)?, LeafTable::new(stock, &chosen, most_nm)?);
         Ok(Self {
@@ -65,13 +65,13 @@ impl<'a> Solver<'a> {
     }
 
     /// The best stacks when no two supports compete for a leaf; `None` when a support has no total in its range.
-    pub(super) fn relaxed(&self, ranges: &[(i64, i64)]) -> Option<Chosen> {
+    pub(super) fn relaxed(&self, ranges: &[(i64, i64)]) -> Option<ChosenStacks> {
         let cost = self.relaxed_cost(ranges)?;
         let stack = |&(from, to): &(i64, i64)| {
             let (low, high) = self.all.ranks(from, to);
             self.all.best(low, high).map(|rank| self.all.leaves(rank))
         };
-        Some(Chosen { cost, stacks: ranges.iter().map(stack).collect::<Option<_>>()? })
+        Some(ChosenStacks { cost, stacks: ranges.iter().map(stack).collect::<Option<_>>()? })
     }
 
     /// How many leaves of each kind are missing from stock.
@@ -83,8 +83,12 @@ impl<'a> Solver<'a> {
 
     /// The best stacks within stock that cost less than `limit`; `None` when there are none (or, with `gave_up` set,
     /// when none were found).
-    pub(super) fn solve(&mut self, ranges: &[(i64, i64)], limit: Option<Cost>) -> Result<Option<Chosen>, StockError> {
-        let beats = |chosen: &Chosen| limit.is_none_or(|limit| chosen.cost < limit);
+    pub(super) fn solve(
+        &mut self,
+        ranges: &[(i64, i64)],
+        limit: Option<Cost>,
+    ) -> Result<Option<ChosenStacks>, StockError> {
+        let beats = |chosen: &ChosenStacks| limit.is_none_or(|limit| chosen.cost < limit);
         let Some(mut chosen) = self.relaxed(ranges) else { return Ok(None) };
         // The same totals in the same words, so that choices are worked out once.
         let totals = self.all.totals();
@@ -123,7 +127,7 @@ impl<'a> Solver<'a> {
     }
 
     /// The best stacks with the binding kinds shared among all supports.
-    fn shared(&mut self, ranges: &[(i64, i64)], limit: Option<Cost>) -> Option<Chosen> {
+    fn shared(&mut self, ranges: &[(i64, i64)], limit: Option<Cost>) -> Option<ChosenStacks> {
         // Equal ranges side by side: their ways coincide most.
         let mut order: Vec<usize> = (0..ranges.len()).collect();
         order.sort_by_key(|&i| (std::cmp::Reverse(ranges[i]), i));
@@ -150,7 +154,7 @@ impl<'a> Solver<'a> {
         let outcome = race.run(limit, &mut self.prices, &mut self.shortage, &mut self.work);
         self.gave_up |= !outcome.complete;
         let picked = outcome.picked?;
-        let mut chosen = Chosen { cost: (0, 0), stacks: vec![vec![]; ranges.len()] };
+        let mut chosen = ChosenStacks { cost: (0, 0), stacks: vec![vec![]; ranges.len()] };
         for ((&support, choices), pick) in order.iter().zip(&groups).zip(picked) {
             let choice = choices[pick as usize];
             let mut stack = self.free.leaves(choice.free_rank as usize);

@@ -1,8 +1,8 @@
 //! Bolts against the tables of the standards they follow.
 
 use crate::calc::bolts::{
-    Between, Bolt, BoltError, BoltOrigins, Bound, Class, Friction, Head, Thread, WindowFit, derive_allowed_torque,
-    derive_preload, window_fit,
+    BoltError, BoltHead, BoltOrigins, Class, Friction, SeatedBolt, Thread, TorqueBound, ValueRange, WindowFit,
+    derive_allowed_torque, derive_preload, window_fit,
 };
 use crate::calc::derivation::{Derivation, Origin};
 use proptest::prelude::*;
@@ -11,8 +11,8 @@ fn thread(name: &str) -> Thread {
     Thread::named(name).unwrap_or_else(|| panic!("{name} is in the table"))
 }
 
-fn bolt(name: &str, class: Class, head: Head) -> Bolt {
-    Bolt::new(thread(name), class, head, None).expect("a standard seat")
+fn bolt(name: &str, class: Class, head: BoltHead) -> SeatedBolt {
+    SeatedBolt::new(thread(name), class, head, None).expect("a standard seat")
 }
 
 #[test]
@@ -63,7 +63,7 @@ fn stress_areas_and_proof_loads_are_those_of_the_standard() {
         let rounded = |value: f64| format!("{value:.*}", if area < 10.0 { 2 } else { 1 });
         assert_eq!(rounded(thread(name).stress_area_mm2()), rounded(area), "{name}");
         for (class, load) in Class::ALL.into_iter().zip(loads) {
-            let computed = bolt(name, class, Head::SocketCap).proof_load_n();
+            let computed = bolt(name, class, BoltHead::SocketCap).proof_load_n();
             // The table is made from rounded areas and rounded down or up to three digits: 0.7 % at most (M6 8.8).
             assert!((computed / load - 1.0).abs() < 0.007, "{name} {class:?}: {computed} for {load}");
         }
@@ -76,7 +76,7 @@ fn stress_areas_and_proof_loads_are_those_of_the_standard() {
         assert_eq!(format!("{:.places$}", thread(name).stress_area_mm2()), area, "{name}");
     }
     // ISO 898-1: 8.8 has Sp 580 MPa up to 16 mm and 600 beyond.
-    let sp = |name: &str| bolt(name, Class::C8_8, Head::Hexagon).proof_load_n() / thread(name).stress_area_mm2();
+    let sp = |name: &str| bolt(name, Class::C8_8, BoltHead::Hexagon).proof_load_n() / thread(name).stress_area_mm2();
     assert!((sp("M16") - 580.0).abs() < 1e-9 && (sp("M20") - 600.0).abs() < 1e-9);
 }
 
@@ -92,10 +92,10 @@ fn tightening_torques_are_those_of_the_guideline() {
     ];
     for (friction, name, seat, torques) in table {
         for (class, torque) in Class::ALL.into_iter().zip(torques) {
-            let stated = Bolt::new(thread(name), class, Head::Hexagon, Some(seat)).expect("a fitting seat");
+            let stated = SeatedBolt::new(thread(name), class, BoltHead::Hexagon, Some(seat)).expect("a fitting seat");
             let computed = stated.tightening_torque_nm(friction);
             assert!((computed - torque).abs() < 0.06, "{name} {class:?} at {friction}: {computed} for {torque}");
-            let standard = Head::Hexagon.seat_mm(thread(name)).expect("a standard seat");
+            let standard = BoltHead::Hexagon.seat_mm(thread(name)).expect("a standard seat");
             assert!((standard - seat).abs() < 1e-9, "{name}: seat {standard}");
         }
     }
@@ -116,7 +116,7 @@ fn standard_seats_reproduce_the_guideline_in_other_sizes() {
     ];
     for (name, at_12, at_14) in table {
         for (friction, torque) in [(0.12, at_12), (0.14, at_14)] {
-            let computed = bolt(name, Class::C8_8, Head::Hexagon).tightening_torque_nm(friction);
+            let computed = bolt(name, Class::C8_8, BoltHead::Hexagon).tightening_torque_nm(friction);
             assert!((computed / torque - 1.0).abs() < 0.015, "{name} at {friction}: {computed} for {torque}");
         }
     }
@@ -140,19 +140,19 @@ fn seats_lie_under_their_heads() {
     for (name, hole, cap, button) in table {
         let thread = thread(name);
         // D_Km = (face + hole)/2, turned round. A cap's face is its head less a rounded edge.
-        let face = |head: Head| 2.0 * head.seat_mm(thread).expect("a standard seat") - hole;
-        assert!((0.90..1.0).contains(&(face(Head::SocketCap) / cap)), "{name}: {}", face(Head::SocketCap));
+        let face = |head: BoltHead| 2.0 * head.seat_mm(thread).expect("a standard seat") - hole;
+        assert!((0.90..1.0).contains(&(face(BoltHead::SocketCap) / cap)), "{name}: {}", face(BoltHead::SocketCap));
         // What the doc of the button's seat claims: smaller than the head, so the torque allowed is on the safe side.
-        assert!(button.is_none_or(|button| face(Head::Button) < button - 0.5), "{name}");
-        assert_eq!(Head::Countersunk.seat_mm(thread), None);
+        assert!(button.is_none_or(|button| face(BoltHead::Button) < button - 0.5), "{name}");
+        assert_eq!(BoltHead::Countersunk.seat_mm(thread), None);
     }
 }
 
 #[test]
 fn a_button_head_carries_four_fifths() {
     // ISO 7380-1: 80 % of the thread's load. M6 8.8 then allows 8.1 N·m at µ 0.12 (80 % of the guideline's 10.1).
-    let button = bolt("M6", Class::C8_8, Head::Button);
-    let hexagon = bolt("M6", Class::C8_8, Head::Hexagon);
+    let button = bolt("M6", Class::C8_8, BoltHead::Button);
+    let hexagon = bolt("M6", Class::C8_8, BoltHead::Hexagon);
     assert!((button.proof_load_n() / hexagon.proof_load_n() - 0.8).abs() < 1e-12);
     let friction = Friction::new(0.12, 0.14).expect("a range");
     let allowed = button.allowed_torque(friction);
@@ -160,29 +160,29 @@ fn a_button_head_carries_four_fifths() {
     // The trade's window of 10 to 11 N·m, in thousandths, is beyond it altogether.
     let milli = |torque: f64| (torque * 1000.0).floor() as i64;
     let most = milli(allowed.newton_metres);
-    assert_eq!(window_fit(10_000, 11_000, most, None), WindowFit::Nothing { most, bound: Bound::Bolt });
+    assert_eq!(window_fit(10_000, 11_000, most, None), WindowFit::Nothing { most, bound: TorqueBound::Bolt });
     // The same window fits a 10.9 button head on this seat, and a socket cap of 8.8 only in its lower part or not at all.
-    let strong = milli(bolt("M6", Class::C10_9, Head::Button).allowed_torque(friction).newton_metres);
+    let strong = milli(bolt("M6", Class::C10_9, BoltHead::Button).allowed_torque(friction).newton_metres);
     assert_eq!(window_fit(10_000, 11_000, strong, None), WindowFit::Whole);
     // A maker's limit for thread in aluminium binds first.
     assert_eq!(
         window_fit(10_000, 11_000, strong, Some(10_500)),
-        WindowFit::LowerPart { most: 10_500, bound: Bound::Stated }
+        WindowFit::LowerPart { most: 10_500, bound: TorqueBound::Stated }
     );
     assert_eq!(window_fit(10_000, 11_000, strong, Some(20_000)), WindowFit::Whole);
     // The lesser of two limits binds, and is named; of two alike the bolt's.
     for (bolt, stated, limit, bound) in [
-        (10_500, 10_499, 10_499, Bound::Stated),
-        (10_500, 10_500, 10_500, Bound::Bolt),
-        (10_500, 10_501, 10_500, Bound::Bolt),
-        (10_500, 20_000, 10_500, Bound::Bolt),
+        (10_500, 10_499, 10_499, TorqueBound::Stated),
+        (10_500, 10_500, 10_500, TorqueBound::Bolt),
+        (10_500, 10_501, 10_500, TorqueBound::Bolt),
+        (10_500, 20_000, 10_500, TorqueBound::Bolt),
     ] {
         let fit = window_fit(10_000, 11_000, bolt, Some(stated));
         assert_eq!(fit, WindowFit::LowerPart { most: limit, bound }, "{bolt} {stated}");
     }
     // Limits belong to the window.
     assert_eq!(window_fit(8_000, 11_000, 11_000, None), WindowFit::Whole);
-    assert_eq!(window_fit(8_000, 11_000, 8_000, None), WindowFit::LowerPart { most: 8_000, bound: Bound::Bolt });
+    assert_eq!(window_fit(8_000, 11_000, 8_000, None), WindowFit::LowerPart { most: 8_000, bound: TorqueBound::Bolt });
 }
 
 #[test]
@@ -206,30 +206,36 @@ fn friction_is_a_range_of_coefficients() {
 #[test]
 fn preload_follows_the_guideline_back() {
     // The guideline's own pair, M6 8.8 at µ 0.14: 11.3 N·m make 9.9 kN (VDI 2230 table A1, the force from memory).
-    let bolt = bolt("M6", Class::C8_8, Head::Hexagon);
+    let bolt = bolt("M6", Class::C8_8, BoltHead::Hexagon);
     let friction = Friction::new(0.12, 0.14).expect("a range");
-    let preload = bolt.preload_n(Between { least: 11.3, most: 11.3 }, friction).expect("a torque");
+    let preload = bolt.preload_n(ValueRange { least: 11.3, most: 11.3 }, friction).expect("a torque");
     assert!((preload.least / 9_900.0 - 1.0).abs() < 0.01, "{preload:?}");
     assert!(preload.most > preload.least);
     // By hand for µ 0.12: 11 300 / (0.16 + 0.58·5.3505·0.12 + 0.12·7.74/2) = 11 300/0.9968 = 11 336 N, of 11 671 N proof.
     assert!((preload.most - 11_336.0).abs() < 3.0, "{preload:?}");
-    let share = bolt.proof_share(Between { least: 11.3, most: 11.3 }, friction).expect("a torque");
+    let share = bolt.proof_share(ValueRange { least: 11.3, most: 11.3 }, friction).expect("a torque");
     assert!((share.most - 0.971).abs() < 0.001, "{share:?}");
 }
 
 #[test]
 fn what_makes_no_sense_is_refused() {
-    assert!(matches!(Bolt::new(thread("M6"), Class::C8_8, Head::Countersunk, None), Err(BoltError::SeatUnknown)));
+    assert!(matches!(
+        SeatedBolt::new(thread("M6"), Class::C8_8, BoltHead::Countersunk, None),
+        Err(BoltError::SeatUnknown)
+    ));
     for seat in [0.0, 5.0, 25.0, f64::NAN, f64::INFINITY] {
-        assert!(matches!(Bolt::new(thread("M6"), Class::C8_8, Head::Button, Some(seat)), Err(BoltError::Seat { .. })));
+        assert!(matches!(
+            SeatedBolt::new(thread("M6"), Class::C8_8, BoltHead::Button, Some(seat)),
+            Err(BoltError::Seat { .. })
+        ));
     }
     for (least, most) in [(0.0, 0.1), (0.2, 0.1), (0.1, 1.1), (f64::NAN, 0.1), (0.1, f64::NAN)] {
         assert!(Friction::new(least, most).is_err(), "{least} {most}");
     }
     let friction = Friction::new(0.1, 0.2).expect("a range");
     for (least, most) in [(-1.0, 1.0), (2.0, 1.0), (1.0, f64::INFINITY), (f64::NAN, 1.0)] {
-        let torque = Between { least, most };
-        assert!(bolt("M6", Class::C8_8, Head::Button).preload_n(torque, friction).is_err(), "{torque:?}");
+        let torque = ValueRange { least, most };
+        assert!(bolt("M6", Class::C8_8, BoltHead::Button).preload_n(torque, friction).is_err(), "{torque:?}");
     }
 }
 
@@ -244,13 +250,13 @@ proptest! {
         high in 0.02..1.0_f64,
     ) {
         let thread = thread(name);
-        let bolt = Bolt::new(thread, class, Head::Button, Some(seat * thread.nominal_mm())).expect("a fitting seat");
+        let bolt = SeatedBolt::new(thread, class, BoltHead::Button, Some(seat * thread.nominal_mm())).expect("a fitting seat");
         let (low, high) = (low.min(high), low.max(high));
         prop_assert!(bolt.tightening_torque_nm(low) <= bolt.tightening_torque_nm(high) * (1.0 + 1e-12));
         prop_assert!(bolt.assembly_preload_n(low) >= bolt.assembly_preload_n(high) * (1.0 - 1e-12));
         // Torque and preload undo each other.
         let torque = bolt.tightening_torque_nm(low);
-        let back = bolt.preload_n(Between { least: torque, most: torque }, Friction::new(low, low).expect("a range"));
+        let back = bolt.preload_n(ValueRange { least: torque, most: torque }, Friction::new(low, low).expect("a range"));
         let back = back.expect("a torque").least;
         prop_assert!((back / bolt.assembly_preload_n(low) - 1.0).abs() < 1e-12);
     }
@@ -262,7 +268,7 @@ fn origins() -> BoltOrigins<u32> {
 
 #[test]
 fn an_allowed_torque_says_where_it_comes_from() {
-    let button = bolt("M6", Class::C8_8, Head::Button);
+    let button = bolt("M6", Class::C8_8, BoltHead::Button);
     let friction = Friction::new(0.12, 0.14).expect("a range");
     let text = derive_allowed_torque(&button, friction, &origins()).to_text(|line| format!("shop.kdl:{line}"));
     insta::assert_snapshot!(text);
@@ -271,7 +277,7 @@ fn an_allowed_torque_says_where_it_comes_from() {
 #[test]
 fn the_printed_inputs_of_a_derivation_give_its_result() {
     // Done again from the printed digits alone, with the formula as printed.
-    let button = bolt("M6", Class::C8_8, Head::Button);
+    let button = bolt("M6", Class::C8_8, BoltHead::Button);
     let friction = Friction::new(0.12, 0.14).expect("a range");
     let sheet = derive_allowed_torque(&button, friction, &origins());
     let value = |sheet: &Derivation<u32>, name: &str| -> f64 {
@@ -284,7 +290,7 @@ fn the_printed_inputs_of_a_derivation_give_its_result() {
     let result: f64 = sheet.result.parse().expect("a number");
     assert!((torque / result - 1.0).abs() < 0.001, "{torque} for {result}");
 
-    let once = Between { least: 8.0, most: 8.0 };
+    let once = ValueRange { least: 8.0, most: 8.0 };
     let at = Origin::Place(90);
     let sheet = derive_preload(&button, once, &at, friction, &origins()).expect("a torque");
     assert_eq!(sheet.inputs.first().map(|input| (input.value.as_str(), &input.origin)), Some(("8", &at)));

@@ -1,6 +1,6 @@
 //! Carriage statics at the edges of the computation: nothing may hang on where the axes start, or on the size of the numbers.
 
-use crate::calc::carriage::{Block, Carriage, CarriageError, FREE_FALL, Force, Motion, Point, weight};
+use crate::calc::carriage::{CarriageBlock, CarriageError, FREE_FALL, Force, Motion, Point, RigidCarriage, weight};
 
 fn point(x: f64, y: f64, z: f64) -> Point {
     Point { x, y, z }
@@ -11,14 +11,14 @@ fn moved(at: Point, by: Point) -> Point {
 }
 
 /// Four blocks of which none is opposite to another, nor at its height, nor as stiff.
-fn uneven() -> Vec<Block> {
+fn uneven() -> Vec<CarriageBlock> {
     [
         (210.0, -150.0, 3.0, 0.4, 0.3),
         (190.0, 160.0, -20.0, 0.5, 0.2),
         (-205.0, -145.0, 8.0, 0.3, 0.6),
         (-230.0, 155.0, 40.0, 0.7, 0.5),
     ]
-    .map(|(x, y, z, vertical, lateral)| Block { vertical, lateral, ..Block::alike(point(x, y, z)) })
+    .map(|(x, y, z, vertical, lateral)| CarriageBlock { vertical, lateral, ..CarriageBlock::alike(point(x, y, z)) })
     .to_vec()
 }
 
@@ -32,7 +32,7 @@ fn the_loads_balance_the_forces_in_every_direction() {
     // The conditions of equilibrium of a rigid body: forces and moments about any point sum to nothing (any book of
     // statics). The drive takes the sum along x at its place.
     let blocks = uneven();
-    let carriage = Carriage::new(blocks.clone()).expect("a carriage");
+    let carriage = RigidCarriage::new(blocks.clone()).expect("a carriage");
     let drive = point(0.0, 25.0, -15.0);
     let loads = carriage.loads(&FORCES, drive).expect("it stands");
     let along: f64 = FORCES.iter().map(|force| force.x).sum();
@@ -56,11 +56,12 @@ fn the_loads_balance_the_forces_in_every_direction() {
 #[test]
 fn where_the_axes_start_does_not_matter() {
     let drive = point(0.0, 25.0, -15.0);
-    let here = Carriage::new(uneven()).expect("a carriage").loads(&FORCES, drive).expect("it stands");
+    let here = RigidCarriage::new(uneven()).expect("a carriage").loads(&FORCES, drive).expect("it stands");
     for by in [point(700.0, 0.0, 0.0), point(0.0, -400.0, 0.0), point(0.0, 0.0, 350.0), point(-60.0, 90.0, -800.0)] {
-        let blocks = uneven().into_iter().map(|block| Block { at: moved(block.at, by), ..block }).collect();
+        let blocks = uneven().into_iter().map(|block| CarriageBlock { at: moved(block.at, by), ..block }).collect();
         let forces = FORCES.map(|force| Force { at: moved(force.at, by), ..force });
-        let there = Carriage::new(blocks).expect("a carriage").loads(&forces, moved(drive, by)).expect("it stands");
+        let there =
+            RigidCarriage::new(blocks).expect("a carriage").loads(&forces, moved(drive, by)).expect("it stands");
         for (a, b) in here.iter().zip(&there) {
             assert!((a.down - b.down).abs() < 1e-8 && (a.right - b.right).abs() < 1e-8, "{by:?}: {here:?} {there:?}");
         }
@@ -73,12 +74,12 @@ fn what_is_loose_does_not_hang_on_the_size_of_the_numbers() {
     for stiffness in [1e-6, 1e-3, 1.0, 1e3, 1e6] {
         for size in [1e-6, 1e-3, 1.0, 1e3, 1e6] {
             for (x, y, z) in [(0.0, 0.0, 0.0), (0.1, 33.3, 7.7), (1234.567, -89.1, 0.3)] {
-                let block = |along: f64| Block {
+                let block = |along: f64| CarriageBlock {
                     vertical: stiffness,
                     lateral: stiffness / 3.0,
-                    ..Block::alike(point(x + along, y, z))
+                    ..CarriageBlock::alike(point(x + along, y, z))
                 };
-                let carriage = Carriage::new(vec![block(-70.1), block(70.1)]).expect("a carriage");
+                let carriage = RigidCarriage::new(vec![block(-70.1), block(70.1)]).expect("a carriage");
                 let load = |off: f64| Force { at: point(x + 13.7, y + off, z), x: 0.0, y: 0.0, z: -size };
                 let drive = point(0.0, y, z);
                 let about = format!("stiffness {stiffness}, force {size}, at {x} {y} {z}");
@@ -94,7 +95,7 @@ fn what_is_loose_does_not_hang_on_the_size_of_the_numbers() {
 
 #[test]
 fn without_a_force_even_one_block_is_at_rest() {
-    let one = Carriage::new(vec![Block::alike(point(1.0, 2.0, 3.0))]).expect("a carriage");
+    let one = RigidCarriage::new(vec![CarriageBlock::alike(point(1.0, 2.0, 3.0))]).expect("a carriage");
     for forces in [vec![], vec![Force { at: point(9.0, 9.0, 9.0), x: 0.0, y: 0.0, z: 0.0 }]] {
         let loads = one.loads(&forces, Point::default()).expect("nothing pushes it");
         assert!(loads[0].down == 0.0 && loads[0].right == 0.0, "{loads:?}");
@@ -106,9 +107,9 @@ fn without_a_force_even_one_block_is_at_rest() {
 #[test]
 fn a_block_that_carries_nothing_has_no_load_at_all() {
     for (x, y) in [(150.0, 400.0), (149.9, 400.0 / 3.0), (0.1, 0.3)] {
-        let blocks = [point(-x, -y, 0.0), point(x, -y, 0.0), point(x, y, 0.0)].map(Block::alike);
+        let blocks = [point(-x, -y, 0.0), point(x, -y, 0.0), point(x, y, 0.0)].map(CarriageBlock::alike);
         let force = Force { at: Point::default(), x: 0.0, y: 0.0, z: -1234.567 };
-        let loads = Carriage::new(blocks.to_vec()).unwrap().loads(&[force], Point::default()).unwrap();
+        let loads = RigidCarriage::new(blocks.to_vec()).unwrap().loads(&[force], Point::default()).unwrap();
         assert!((loads[0].down - 1234.567 / 2.0).abs() < 1e-9, "{loads:?}");
         assert!((loads[2].down - 1234.567 / 2.0).abs() < 1e-9, "{loads:?}");
         assert!(loads[1].down == 0.0 && loads[1].right == 0.0, "{loads:?}");

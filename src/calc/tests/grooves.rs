@@ -7,8 +7,8 @@ use std::f64::consts::{FRAC_1_SQRT_2, SQRT_2};
 
 use crate::calc::carrier::{most_across, shows_whole_step, visible};
 use crate::calc::grooves::{
-    Contact, Culprit, Cure, GaugePlus, Groove, GrooveGeometry, GrooveSteps, Pattern, RailEnd, Side, Stylus, cure,
-    judge_dominance, rigid_causes,
+    Culprit, FlankSide, GaugePlus, GrooveFacing, GrooveGeometry, GroovePosition, GrooveSteps, Pattern, RailEnd,
+    StepRemedy, StylusDirection, cure, judge_dominance, rigid_causes,
 };
 use proptest::prelude::*;
 
@@ -44,10 +44,10 @@ fn turn(pose: &Pose, v: V) -> V {
 }
 
 /// Point on the groove's line at x = 0 and outward normal of a groove in the rail's own frame, origin at the seat.
-fn groove(left: bool, upper: bool, contact: Contact) -> (V, V) {
+fn groove(left: bool, upper: bool, contact: GrooveFacing) -> (V, V) {
     let y = if left { -1.0 } else { 1.0 };
     let up = if upper { 1.0 } else { -1.0 };
-    let facing = if contact == Contact::Outward { up } else { -up };
+    let facing = if contact == GrooveFacing::Outward { up } else { -up };
     ([0.0, y * W, D + up * H], [0.0, y * FRAC_1_SQRT_2, facing * FRAC_1_SQRT_2])
 }
 
@@ -58,13 +58,13 @@ fn touch(point: V, normal: V, from: V, ray: V) -> f64 {
 }
 
 /// Reads all four grooves just before and just past the joint, in whole nm, as the gauge would show it.
-fn read(pose: &Pose, contact: Contact, stylus: Stylus, plus: GaugePlus) -> [i64; 4] {
+fn read(pose: &Pose, contact: GrooveFacing, stylus: StylusDirection, plus: GaugePlus) -> [i64; 4] {
     [(true, true), (false, true), (true, false), (false, false)].map(|(left, upper)| {
         let (point, normal) = groove(left, upper, contact);
         let ray = match stylus {
-            Stylus::Square => normal,
-            Stylus::Horizontal => [0.0, normal[1].signum(), 0.0],
-            Stylus::Vertical => [0.0, 0.0, normal[2].signum()],
+            StylusDirection::Square => normal,
+            StylusDirection::Horizontal => [0.0, normal[1].signum(), 0.0],
+            StylusDirection::Vertical => [0.0, 0.0, normal[2].signum()],
         };
         // The block rides wholly on the near rail, so both readings start from one height and side.
         let before = touch(point, normal, [-1e5, point[1], point[2]], ray);
@@ -78,9 +78,9 @@ fn read(pose: &Pose, contact: Contact, stylus: Stylus, plus: GaugePlus) -> [i64;
     })
 }
 
-const CONTACTS: [Contact; 2] = [Contact::Outward, Contact::Inward];
+const CONTACTS: [GrooveFacing; 2] = [GrooveFacing::Outward, GrooveFacing::Inward];
 const GAUGES: [GaugePlus; 2] = [GaugePlus::Outward, GaugePlus::Inward];
-const STYLI: [Stylus; 3] = [Stylus::Square, Stylus::Horizontal, Stylus::Vertical];
+const STYLI: [StylusDirection; 3] = [StylusDirection::Square, StylusDirection::Horizontal, StylusDirection::Vertical];
 
 proptest! {
     #[test]
@@ -112,8 +112,8 @@ proptest! {
     #[test]
     fn four_steps_are_the_sum_of_four_patterns(read in prop::array::uniform4(-90_000_i64..90_000)) {
         // Orthogonality: with amplitudes in quarters, each step returns exactly.
-        let steps = GrooveSteps::new(read, GaugePlus::Outward, Stylus::Square).unwrap();
-        let p = steps.patterns(Contact::Outward);
+        let steps = GrooveSteps::new(read, GaugePlus::Outward, StylusDirection::Square).unwrap();
+        let p = steps.patterns(GrooveFacing::Outward);
         let [h, s, t, z] = [p.height, p.side, p.twist, p.size].map(|a| a.to_f64());
         let back = [h - s + t + z, h + s - t + z, -h - s - t + z, -h + s + t + z];
         for (step, back) in read.iter().zip(back) {
@@ -131,27 +131,32 @@ proptest! {
 fn each_pure_pose_is_named_and_cured_towards_the_right_side() {
     let none = Pose { side: 0.0, height: 0.0, roll: 0.0, yaw: 0.0, pitch: 0.0, size: 0.0 };
     let expected = [
-        (Pose { height: 30e3, ..none }, Pattern::Height, Some(Side::Left), "LevelSeat { high: Far"),
+        (Pose { height: 30e3, ..none }, Pattern::Height, Some(FlankSide::Left), "LevelSeat { high: Far"),
         (Pose { height: -30e3, ..none }, Pattern::Height, None, "LevelSeat { high: Near"),
-        (Pose { side: 30e3, ..none }, Pattern::Side, Some(Side::Left), "PushToDatum { end: Far, towards: Left"),
-        (Pose { side: 30e3, ..none }, Pattern::Side, Some(Side::Right), "PushToDatum { end: Near, towards: Right"),
-        (Pose { side: -30e3, ..none }, Pattern::Side, Some(Side::Left), "PushToDatum { end: Near, towards: Left"),
-        (Pose { side: -30e3, ..none }, Pattern::Side, Some(Side::Right), "PushToDatum { end: Far, towards: Right"),
+        (Pose { side: 30e3, ..none }, Pattern::Side, Some(FlankSide::Left), "PushToDatum { end: Far, towards: Left"),
+        (Pose { side: 30e3, ..none }, Pattern::Side, Some(FlankSide::Right), "PushToDatum { end: Near, towards: Right"),
+        (Pose { side: -30e3, ..none }, Pattern::Side, Some(FlankSide::Left), "PushToDatum { end: Near, towards: Left"),
+        (Pose { side: -30e3, ..none }, Pattern::Side, Some(FlankSide::Right), "PushToDatum { end: Far, towards: Right"),
         (Pose { side: -30e3, ..none }, Pattern::Side, None, "BringOver { far_towards: Right"),
         (Pose { size: 22e3, ..none }, Pattern::Size, None, "MatchEnds { larger: Far"),
         (Pose { size: -22e3, ..none }, Pattern::Size, None, "MatchEnds { larger: Near"),
         // A turn about the grooves' own middle: roll about the seat and back sideways by roll · depth.
-        (Pose { roll: 3e-3, side: -3e-3 * D, ..none }, Pattern::Twist, Some(Side::Left), "SquareSeat"),
+        (Pose { roll: 3e-3, side: -3e-3 * D, ..none }, Pattern::Twist, Some(FlankSide::Left), "SquareSeat"),
     ];
     for (pose, pattern, datum, text) in expected {
         for contact in CONTACTS {
             for plus in GAUGES {
-                let steps = GrooveSteps::new(read(&pose, contact, Stylus::Square, plus), plus, Stylus::Square).unwrap();
+                let steps = GrooveSteps::new(
+                    read(&pose, contact, StylusDirection::Square, plus),
+                    plus,
+                    StylusDirection::Square,
+                )
+                .unwrap();
                 let found = judge_dominance(&steps, contact, 15_000).unwrap();
                 assert_eq!(found.culprit, Culprit::Pattern(pattern), "{pose:?} {contact:?}");
                 let cure = cure(found.culprit, &steps.patterns(contact), datum).unwrap();
                 assert!(format!("{cure:?}").starts_with(text), "{cure:?}");
-                if let Cure::LevelSeat { by, .. } | Cure::PushToDatum { by, .. } = cure {
+                if let StepRemedy::LevelSeat { by, .. } | StepRemedy::PushToDatum { by, .. } = cure {
                     assert!((by.to_f64() - 30e3).abs() < 2.0, "{by:?}");
                 }
             }
@@ -162,40 +167,41 @@ fn each_pure_pose_is_named_and_cured_towards_the_right_side() {
 #[test]
 fn a_cause_is_reported_from_half_the_limit_on() {
     let judged = |read| {
-        let steps = GrooveSteps::new(read, GaugePlus::Outward, Stylus::Square).unwrap();
-        judge_dominance(&steps, Contact::Outward, 20_000).map(|found| (found.over_limit, found.culprit))
+        let steps = GrooveSteps::new(read, GaugePlus::Outward, StylusDirection::Square).unwrap();
+        judge_dominance(&steps, GrooveFacing::Outward, 20_000).map(|found| (found.over_limit, found.culprit))
     };
     assert_eq!(judged([10_000, 10_000, -10_000, -10_000]), None);
     assert_eq!(judged([10_001, 10_000, -10_000, -10_000]), Some((false, Culprit::Pattern(Pattern::Height))));
     assert_eq!(judged([20_001, 20_000, 20_000, 20_000]), Some((true, Culprit::Pattern(Pattern::Size))));
-    assert_eq!(judged([1_000, 0, -25_000, 500]), Some((true, Culprit::OneGroove(Groove::LowerLeft))));
+    assert_eq!(judged([1_000, 0, -25_000, 500]), Some((true, Culprit::OneGroove(GroovePosition::LowerLeft))));
     // Height and side in equal parts: UR + 2, LL − 2.
     assert_eq!(judged([0, 30_000, -30_000, 0]), Some((true, Culprit::Mixed)));
     assert_eq!(judged([0; 4]), None);
-    assert!(GrooveSteps::new([i64::MIN, 0, 0, 0], GaugePlus::Inward, Stylus::Square).is_err());
+    assert!(GrooveSteps::new([i64::MIN, 0, 0, 0], GaugePlus::Inward, StylusDirection::Square).is_err());
 }
 
 #[test]
 fn a_stylus_held_level_reads_root_two_of_the_step() {
     // 28 284 nm read level is a step of 19 999.6, inside 20 µm; one nm more is outside.
     for (read, inside) in [(28_284, true), (28_285, false), (-28_285, false)] {
-        let steps = GrooveSteps::new([read, 0, 0, 0], GaugePlus::Outward, Stylus::Horizontal).unwrap();
-        assert_eq!(steps.step(Groove::UpperLeft).cmp_magnitude(20_000).is_le(), inside);
+        let steps = GrooveSteps::new([read, 0, 0, 0], GaugePlus::Outward, StylusDirection::Horizontal).unwrap();
+        assert_eq!(steps.step(GroovePosition::UpperLeft).cmp_magnitude(20_000).is_le(), inside);
     }
     // Its height offset needs no root at all: the four quarters are the offset.
-    let steps = GrooveSteps::new([30_000, 30_000, -30_000, -30_000], GaugePlus::Outward, Stylus::Vertical).unwrap();
-    assert_eq!(steps.patterns(Contact::Outward).height_offset().away_from_zero_nm(), 30_000);
-    assert_eq!(steps.patterns(Contact::Inward).height_offset().away_from_zero_nm(), -30_000);
-    let cause = cure(Culprit::Pattern(Pattern::Height), &steps.patterns(Contact::Outward), None);
-    assert!(matches!(cause, Some(Cure::LevelSeat { high: RailEnd::Far, .. })));
+    let steps =
+        GrooveSteps::new([30_000, 30_000, -30_000, -30_000], GaugePlus::Outward, StylusDirection::Vertical).unwrap();
+    assert_eq!(steps.patterns(GrooveFacing::Outward).height_offset().away_from_zero_nm(), 30_000);
+    assert_eq!(steps.patterns(GrooveFacing::Inward).height_offset().away_from_zero_nm(), -30_000);
+    let cause = cure(Culprit::Pattern(Pattern::Height), &steps.patterns(GrooveFacing::Outward), None);
+    assert!(matches!(cause, Some(StepRemedy::LevelSeat { high: RailEnd::Far, .. })));
 }
 
 #[test]
 fn a_profile_that_shows_no_twist_gives_no_roll() {
-    let steps = GrooveSteps::new([1, 2, 3, 4], GaugePlus::Outward, Stylus::Square).unwrap();
+    let steps = GrooveSteps::new([1, 2, 3, 4], GaugePlus::Outward, StylusDirection::Square).unwrap();
     let square = GrooveGeometry { half_width_nm: 5, half_height_nm: 5, seat_depth_nm: 9 };
-    assert!(rigid_causes(&steps.patterns(Contact::Outward), square, Contact::Outward).is_none());
-    assert!(rigid_causes(&steps.patterns(Contact::Inward), square, Contact::Inward).is_some());
+    assert!(rigid_causes(&steps.patterns(GrooveFacing::Outward), square, GrooveFacing::Outward).is_none());
+    assert!(rigid_causes(&steps.patterns(GrooveFacing::Inward), square, GrooveFacing::Inward).is_some());
 }
 
 /// A stiff block on four rows of springs, settled by least energy: five freedoms, normal equations, elimination.
@@ -207,7 +213,7 @@ fn ride(steps: [f64; 4], across: f64, lead: f64) -> [f64; 4] {
     // Freedoms: side, height, roll about the grooves' middle, yaw, pitch. A spring at u along the block (length 1,
     // leading end +½) is compressed by how far the block moves inward along its normal against the groove's step.
     let along = |left, upper, u: f64| {
-        let (point, n) = groove(left, upper, Contact::Outward);
+        let (point, n) = groove(left, upper, GrooveFacing::Outward);
         let (y, z) = (point[1] / W, (point[2] - D) / W);
         [n[1], n[2], n[1] * z - n[2] * y, n[1] * u, n[2] * u]
     };
@@ -278,10 +284,10 @@ fn square_and_root_two_are_consistent() {
     // The same pure height, read square and level, is one and the same offset.
     let pose = Pose { side: 0.0, height: 40e3, roll: 0.0, yaw: 0.0, pitch: 0.0, size: 0.0 };
     for stylus in STYLI {
-        let read = read(&pose, Contact::Outward, stylus, GaugePlus::Outward);
+        let read = read(&pose, GrooveFacing::Outward, stylus, GaugePlus::Outward);
         let steps = GrooveSteps::new(read, GaugePlus::Outward, stylus).unwrap();
-        assert!((steps.patterns(Contact::Outward).height_offset().to_f64() - 40e3).abs() < 1.0);
-        let level = if stylus == Stylus::Square { 40e3 / SQRT_2 } else { 40e3 };
+        assert!((steps.patterns(GrooveFacing::Outward).height_offset().to_f64() - 40e3).abs() < 1.0);
+        let level = if stylus == StylusDirection::Square { 40e3 / SQRT_2 } else { 40e3 };
         assert!((read[0] as f64 - level).abs() <= 0.5);
     }
 }

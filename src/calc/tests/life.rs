@@ -1,10 +1,12 @@
 //! Life, carriage statics and the cost of joints, against worked examples, statics by hand and plain sampling.
 
 use crate::calc::carriage::{
-    Block, BlockLoad, Carriage, CarriageError, FREE_FALL, Force, Motion, Offset, Point, inertia, weight,
+    BlockLoad, CarriageBlock, CarriageError, FREE_FALL, Force, Motion, Offset, Point, RigidCarriage, inertia, weight,
 };
 use crate::calc::derivation::Origin;
-use crate::calc::joint_life::{BlockLife, Case, Joint, JointLifeError, JointOffset, Rider, Stroke, joint_life};
+use crate::calc::joint_life::{
+    BlockLife, CrossedJoint, JointLifeError, JointOffset, LoadCase, Rider, StrokeMm, joint_life,
+};
 use crate::calc::life::{
     LifeError, LifeOrigins, Portion, Rating, Reliability, combined_load, cubic_mean, derive_cubic_mean, derive_life,
     static_safety,
@@ -103,10 +105,10 @@ fn point(x: f64, y: f64, z: f64) -> Point {
     Point { x, y, z }
 }
 
-fn corners(half_x: f64, half_y: f64) -> Carriage {
+fn corners(half_x: f64, half_y: f64) -> RigidCarriage {
     let at = [(1.0, -1.0), (1.0, 1.0), (-1.0, -1.0), (-1.0, 1.0)];
-    let blocks = at.map(|(x, y)| Block::alike(point(x * half_x, y * half_y, 0.0)));
-    Carriage::new(blocks.to_vec()).expect("a carriage")
+    let blocks = at.map(|(x, y)| CarriageBlock::alike(point(x * half_x, y * half_y, 0.0)));
+    RigidCarriage::new(blocks.to_vec()).expect("a carriage")
 }
 
 #[test]
@@ -158,21 +160,27 @@ fn acceleration_and_gravity_load_the_blocks() {
 
 #[test]
 fn a_carriage_that_nothing_holds_is_an_error_only_under_load() {
-    let two = Carriage::new(vec![Block::alike(point(-100.0, 0.0, 0.0)), Block::alike(point(100.0, 0.0, 0.0))]);
+    let two = RigidCarriage::new(vec![
+        CarriageBlock::alike(point(-100.0, 0.0, 0.0)),
+        CarriageBlock::alike(point(100.0, 0.0, 0.0)),
+    ]);
     let two = two.expect("a carriage");
     let down = |y: f64| Force { at: point(50.0, y, 0.0), x: 0.0, y: 0.0, z: -400.0 };
     let loads = two.loads(&[down(0.0)], Point::default()).expect("a load over the rail needs no second one");
     assert!((loads[0].down - 100.0).abs() < 1e-9 && (loads[1].down - 300.0).abs() < 1e-9);
     assert_eq!(two.loads(&[down(1.0)], Point::default()), Err(CarriageError::Loose(Motion::Roll)));
-    let one = Carriage::new(vec![Block::alike(point(7.0, 8.0, 9.0))]).expect("a carriage");
+    let one = RigidCarriage::new(vec![CarriageBlock::alike(point(7.0, 8.0, 9.0))]).expect("a carriage");
     let at = |x: f64| Force { at: point(x, 8.0, 9.0), x: 0.0, y: 0.0, z: -10.0 };
     assert!((one.loads(&[at(7.0)], Point::default()).expect("it stands")[0].down - 10.0).abs() < 1e-9);
     assert_eq!(one.loads(&[at(8.0)], Point::default()), Err(CarriageError::Loose(Motion::Pitch)));
 
-    assert_eq!(Carriage::new(vec![]), Err(CarriageError::NoBlocks));
-    let soft = Block { vertical: 0.0, ..Block::alike(Point::default()) };
-    assert!(matches!(Carriage::new(vec![soft]), Err(CarriageError::Number(_))));
-    assert!(matches!(Carriage::new(vec![Block::alike(point(f64::NAN, 0.0, 0.0))]), Err(CarriageError::Number(_))));
+    assert_eq!(RigidCarriage::new(vec![]), Err(CarriageError::NoBlocks));
+    let soft = CarriageBlock { vertical: 0.0, ..CarriageBlock::alike(Point::default()) };
+    assert!(matches!(RigidCarriage::new(vec![soft]), Err(CarriageError::Number(_))));
+    assert!(matches!(
+        RigidCarriage::new(vec![CarriageBlock::alike(point(f64::NAN, 0.0, 0.0))]),
+        Err(CarriageError::Number(_))
+    ));
     assert!(matches!(two.loads(&[down(f64::INFINITY)], Point::default()), Err(CarriageError::Number(_))));
     assert!(matches!(two.forced_loads(&[Offset::default()]), Err(CarriageError::Offsets { found: 1, blocks: 2 })));
 }
@@ -184,7 +192,7 @@ fn moment(at: Point, force: [f64; 3]) -> [f64; 3] {
 }
 
 /// What remains of forces and moments when blocks and drive push back.
-fn imbalance(carriage: &Carriage, forces: &[Force], drive: Point, loads: &[BlockLoad]) -> f64 {
+fn imbalance(carriage: &RigidCarriage, forces: &[Force], drive: Point, loads: &[BlockLoad]) -> f64 {
     let mut sums = [0.0_f64; 6];
     let mut add = |at: Point, force: [f64; 3]| {
         let turned = moment(at, force);
@@ -210,7 +218,7 @@ fn any_force() -> impl Strategy<Value = Force> {
 }
 
 /// Two rails with any number of unlike blocks each, so that nothing is loose.
-fn two_rails() -> impl Strategy<Value = Carriage> {
+fn two_rails() -> impl Strategy<Value = RigidCarriage> {
     let block = (-500.0..500.0, 0.1..5.0, 0.1..5.0);
     (prop::collection::vec(block.clone(), 2..5), prop::collection::vec(block, 2..5), 100.0..400.0, -50.0..50.0)
         .prop_map(|(left, right, half, rise): (_, _, f64, f64)| {
@@ -220,11 +228,11 @@ fn two_rails() -> impl Strategy<Value = Carriage> {
                     .into_iter()
                     .map(|(x, vertical, lateral)| {
                         at += 10.0 + x.abs();
-                        Block { at: point(at, y, z), vertical, lateral }
+                        CarriageBlock { at: point(at, y, z), vertical, lateral }
                     })
                     .collect::<Vec<_>>()
             };
-            Carriage::new([rail(left, -half, 0.0), rail(right, half, rise)].concat()).expect("a carriage")
+            RigidCarriage::new([rail(left, -half, 0.0), rail(right, half, rise)].concat()).expect("a carriage")
         })
 }
 
@@ -276,8 +284,8 @@ proptest! {
 #[test]
 fn a_height_under_one_foot_of_four_adds_a_quarter_each() {
     // The design's formula: ±k·h/4 with k 200 N/µm and h 0.02 mm: ±1000 N, diagonal feet alike.
-    let stiff = |block: &Block| Block { vertical: 200.0, lateral: 150.0, ..*block };
-    let carriage = Carriage::new(corners(180.0, 250.0).blocks().iter().map(stiff).collect()).expect("a carriage");
+    let stiff = |block: &CarriageBlock| CarriageBlock { vertical: 200.0, lateral: 150.0, ..*block };
+    let carriage = RigidCarriage::new(corners(180.0, 250.0).blocks().iter().map(stiff).collect()).expect("a carriage");
     let mut offsets = [Offset::default(); 4];
     offsets[0].up = 0.02;
     let loads = carriage.forced_loads(&offsets).expect("numbers");
@@ -293,15 +301,15 @@ fn a_height_under_one_foot_of_four_adds_a_quarter_each() {
 }
 
 /// A carriage of four blocks at ±180 mm on rails 0 and 1, 200 and 150 N/µm.
-fn four() -> (Carriage, Vec<Rider>) {
+fn four() -> (RigidCarriage, Vec<Rider>) {
     let at = [(180.0, -250.0), (180.0, 250.0), (-180.0, -250.0), (-180.0, 250.0)];
-    let blocks = at.map(|(x, y)| Block { at: point(x, y, 0.0), vertical: 200.0, lateral: 150.0 });
+    let blocks = at.map(|(x, y)| CarriageBlock { at: point(x, y, 0.0), vertical: 200.0, lateral: 150.0 });
     let riders = [0, 1, 0, 1].map(|rail| Rider { rail, rating: rating(18_100.0) });
-    (Carriage::new(blocks.to_vec()).expect("a carriage"), riders.to_vec())
+    (RigidCarriage::new(blocks.to_vec()).expect("a carriage"), riders.to_vec())
 }
 
-fn still(share: f64, down: f64, right: f64) -> Case {
-    Case { share, loads: vec![BlockLoad { down, right }; 4] }
+fn still(share: f64, down: f64, right: f64) -> LoadCase {
+    LoadCase { share, loads: vec![BlockLoad { down, right }; 4] }
 }
 
 #[test]
@@ -311,7 +319,7 @@ fn a_stroke_goes_from_one_place_to_another() {
     for (from_mm, to_mm) in
         [(5.0, 5.0), (6.0, 5.0), (f64::NEG_INFINITY, 5.0), (5.0, f64::INFINITY), (f64::NAN, 5.0), (5.0, f64::NAN)]
     {
-        let stroke = Stroke { from_mm, to_mm };
+        let stroke = StrokeMm { from_mm, to_mm };
         let result = joint_life(&carriage, &riders, &[still(1.0, 400.0, 100.0)], &[], stroke, rated());
         assert!(
             matches!(result, Err(JointLifeError::Life(LifeError::Stroke { .. }))),
@@ -320,12 +328,12 @@ fn a_stroke_goes_from_one_place_to_another() {
     }
 }
 
-const STROKE: Stroke = Stroke { from_mm: 500.0, to_mm: 5_500.0 };
+const STROKE: StrokeMm = StrokeMm { from_mm: 500.0, to_mm: 5_500.0 };
 
 #[test]
 fn without_steps_joints_cost_nothing() {
     let (carriage, riders) = four();
-    let joints = [Joint { rail: 0, at_mm: 3_000.0, offset: JointOffset::default() }];
+    let joints = [CrossedJoint { rail: 0, at_mm: 3_000.0, offset: JointOffset::default() }];
     let lives = joint_life(&carriage, &riders, &[still(1.0, 400.0, 100.0)], &joints, STROKE, rated()).expect("lives");
     // ISO 14728-1 with P = 400 + 100 N.
     let expected = 100.0 * (18_100.0_f64 / 500.0).powi(3);
@@ -345,7 +353,8 @@ fn a_step_costs_what_sampling_the_stroke_says() {
     let (carriage, riders) = four();
     let cases = [still(0.6, 400.0, 50.0), still(0.4, -900.0, 0.0)];
     let (h, s) = (0.01, -0.004);
-    let joint = Joint { rail: 1, at_mm: 2_000.0, offset: JointOffset { up: h, right: s, ..JointOffset::default() } };
+    let joint =
+        CrossedJoint { rail: 1, at_mm: 2_000.0, offset: JointOffset { up: h, right: s, ..JointOffset::default() } };
     let lives = joint_life(&carriage, &riders, &cases, &[joint], STROKE, rated()).expect("lives");
     let (kv, kl) = (200_000.0, 150_000.0);
     // The foot past the joint is block 1: itself and its diagonal are pressed, the other two relieved.
@@ -376,7 +385,7 @@ fn size_and_twist_press_the_rows_of_the_blocks_on_the_larger_profile() {
     let (carriage, riders) = four();
     let cases = [still(1.0, 100.0, 0.0)];
     let at = |offset| {
-        let joint = Joint { rail: 0, at_mm: 3_000.0, offset };
+        let joint = CrossedJoint { rail: 0, at_mm: 3_000.0, offset };
         joint_life(&carriage, &riders, &cases, &[joint], STROKE, rated()).expect("lives")
     };
     let size = |size| at(JointOffset { size, ..JointOffset::default() });
@@ -402,26 +411,26 @@ fn joints_beyond_the_stroke_and_mistakes() {
     let (carriage, riders) = four();
     let cases = [still(1.0, 400.0, 0.0)];
     let offset = JointOffset { up: 0.02, ..JointOffset::default() };
-    let run = |riders: &[Rider], cases: &[Case], joints: &[Joint], stroke| {
+    let run = |riders: &[Rider], cases: &[LoadCase], joints: &[CrossedJoint], stroke| {
         joint_life(&carriage, riders, cases, joints, stroke, rated())
     };
     // The rear block reaches 5320 mm at most and the front one starts at 680 mm.
     for at_mm in [5_690.0, 300.0, 9_000.0] {
-        let lives = run(&riders, &cases, &[Joint { rail: 0, at_mm, offset }], STROKE).expect("lives");
+        let lives = run(&riders, &cases, &[CrossedJoint { rail: 0, at_mm, offset }], STROKE).expect("lives");
         assert!(lives.iter().all(|block| block.with == block.without), "{at_mm}");
     }
     // A joint at the end of the stroke that only the front block passes costs from there to the end.
-    let lives = run(&riders, &cases, &[Joint { rail: 0, at_mm: 5_600.0, offset }], STROKE).expect("lives");
+    let lives = run(&riders, &cases, &[CrossedJoint { rail: 0, at_mm: 5_600.0, offset }], STROKE).expect("lives");
     let mean = (0.984 * 400.0_f64.powi(3) + 0.016 * 1_400.0_f64.powi(3)).cbrt();
     assert!((lives[0].load_with_n - mean).abs() < 1e-6, "{lives:?}");
 
     assert!(run(&riders[1..], &cases, &[], STROKE).is_err());
-    assert!(run(&riders, &[Case { share: 1.0, loads: vec![] }], &[], STROKE).is_err());
+    assert!(run(&riders, &[LoadCase { share: 1.0, loads: vec![] }], &[], STROKE).is_err());
     assert!(run(&riders, &[], &[], STROKE).is_err());
     for to_mm in [500.0, 0.0, f64::NAN, f64::INFINITY] {
-        assert!(run(&riders, &cases, &[], Stroke { from_mm: 500.0, to_mm }).is_err());
+        assert!(run(&riders, &cases, &[], StrokeMm { from_mm: 500.0, to_mm }).is_err());
     }
-    let odd = Joint { rail: 0, at_mm: 1.0, offset: JointOffset { up: f64::NAN, ..offset } };
+    let odd = CrossedJoint { rail: 0, at_mm: 1.0, offset: JointOffset { up: f64::NAN, ..offset } };
     assert_eq!(run(&riders, &cases, &[odd], STROKE), Err(JointLifeError::Joint));
 }
 

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{
-    LeafKind, Plan, ShimPlanError, ShimProblem, Stock, StockError, SupportNeed, fewest_leaves, off_prediction, plain,
-    plan, predicted,
+    LeafKind, LeafStock, ShimPlanError, ShimProblem, StackPlan, StockError, SupportNeed, fewest_leaves, off_prediction,
+    plain, plan, predicted,
 };
-use crate::calc::survey::{ShimEffect, Station, Survey};
+use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
 use good_lp::{Expression, ProblemVariables, Solution, SolverModel, constraint, microlp, variable};
 use proptest::prelude::*;
 
@@ -15,8 +15,8 @@ use crate::testing::{fingerprint, same_page};
 
 type Cost = (usize, u64, i64);
 
-fn stock(kinds: &[(i64, Option<u32>)]) -> Stock {
-    Stock::new(kinds.iter().map(|&(thickness_nm, count)| LeafKind { thickness_nm, count }).collect()).unwrap()
+fn stock(kinds: &[(i64, Option<u32>)]) -> LeafStock {
+    LeafStock::new(kinds.iter().map(|&(thickness_nm, count)| LeafKind { thickness_nm, count }).collect()).unwrap()
 }
 
 fn problem(needs: &[i64], range_nm: i64, kinds: &[(i64, Option<u32>)]) -> ShimProblem {
@@ -25,7 +25,7 @@ fn problem(needs: &[i64], range_nm: i64, kinds: &[(i64, Option<u32>)]) -> ShimPr
 }
 
 /// Checks a plan against the question in its own words, and gives its cost.
-fn checked(problem: &ShimProblem, plan: &Plan) -> Cost {
+fn checked(problem: &ShimProblem, plan: &StackPlan) -> Cost {
     let kinds = problem.stock.kinds();
     assert_eq!(plan.stacks.len(), problem.supports.len());
     let mut used = vec![0; kinds.len()];
@@ -430,8 +430,8 @@ fn what_cannot_be_planned_says_why() {
     assert_eq!(plan(&problem(&[-1], 1, &[])), Err(ShimPlanError::BadLength { nm: -1 }));
     assert!(matches!(plan(&problem(&[i64::MAX], 1, &[])), Err(ShimPlanError::BadLength { .. })));
     let kind = |thickness_nm, count| LeafKind { thickness_nm, count };
-    assert_eq!(Stock::new(vec![kind(0, None)]), Err(StockError::Thickness(0)));
-    assert_eq!(Stock::new(vec![kind(5, None), kind(5, Some(1))]), Err(StockError::Repeated(5)));
+    assert_eq!(LeafStock::new(vec![kind(0, None)]), Err(StockError::Thickness(0)));
+    assert_eq!(LeafStock::new(vec![kind(5, None), kind(5, Some(1))]), Err(StockError::Repeated(5)));
     let fine = problem(&[9_000_000], 0, &[(1, None)]);
     assert!(matches!(plan(&fine), Err(ShimPlanError::Stock(StockError::TooFine { measure_nm: 1, .. }))));
 }
@@ -446,9 +446,10 @@ fn a_total_is_made_of_the_fewest_leaves() {
     assert_eq!(fewest_leaves(-1, &stock), Ok(None));
 }
 
-fn survey(stations: &[(i64, i64)]) -> Survey {
-    let stations = stations.iter().map(|&(position_nm, reading_nm)| Station { position_nm, reading_nm }).collect();
-    Survey::new(stations).unwrap()
+fn survey(stations: &[(i64, i64)]) -> SurveyLine {
+    let stations =
+        stations.iter().map(|&(position_nm, reading_nm)| SurveyStation { position_nm, reading_nm }).collect();
+    SurveyLine::new(stations).unwrap()
 }
 
 #[test]

@@ -2,12 +2,13 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::straightness::{minimum_zone, toe_in};
-use crate::calc::survey::{Change, ShimEffect, Station, Survey, SurveyError};
+use crate::calc::survey::{ReadingChange, ShimEffect, SurveyError, SurveyLine, SurveyStation};
 use proptest::prelude::*;
 
-fn survey(stations: &[(i64, i64)]) -> Survey {
-    let stations = stations.iter().map(|&(position_nm, reading_nm)| Station { position_nm, reading_nm }).collect();
-    Survey::new(stations).unwrap()
+fn survey(stations: &[(i64, i64)]) -> SurveyLine {
+    let stations =
+        stations.iter().map(|&(position_nm, reading_nm)| SurveyStation { position_nm, reading_nm }).collect();
+    SurveyLine::new(stations).unwrap()
 }
 
 fn ratio(num: i128, den: i128) -> Ratio {
@@ -50,11 +51,11 @@ fn of_equal_stations_the_first_counts() {
 
 #[test]
 fn stations_that_make_no_survey_are_refused() {
-    assert_eq!(Survey::new(vec![]), Err(SurveyError::Empty));
-    let twice = Station { position_nm: 5, reading_nm: 0 };
-    assert_eq!(Survey::new(vec![twice, twice]), Err(SurveyError::SamePlace { position_nm: 5 }));
-    let far = Station { position_nm: i64::MIN, reading_nm: 0 };
-    assert!(matches!(Survey::new(vec![far]), Err(SurveyError::Length(_))));
+    assert_eq!(SurveyLine::new(vec![]), Err(SurveyError::Empty));
+    let twice = SurveyStation { position_nm: 5, reading_nm: 0 };
+    assert_eq!(SurveyLine::new(vec![twice, twice]), Err(SurveyError::SamePlace { position_nm: 5 }));
+    let far = SurveyStation { position_nm: i64::MIN, reading_nm: 0 };
+    assert!(matches!(SurveyLine::new(vec![far]), Err(SurveyError::Length(_))));
     let single = survey(&[(7, 3)]);
     assert!(minimum_zone(&single).is_none() && toe_in(&single).is_none());
     assert_eq!(single.at(7).unwrap().value, Ratio::whole(3));
@@ -85,7 +86,7 @@ fn what_changed_is_told_where_both_were_read() {
     let cold = survey(&[(0, 0), (10, -30_000), (20, -10_000)]);
     let warm = survey(&[(0, 5_000), (5, 1), (10, -20_000), (20, 15_000)]);
     let changes = cold.change_to(&warm);
-    let change = |position_nm, change_nm| Change { position_nm, change_nm };
+    let change = |position_nm, change_nm| ReadingChange { position_nm, change_nm };
     assert_eq!(changes, [change(0, 5_000), change(10, 10_000), change(20, 25_000)]);
 }
 

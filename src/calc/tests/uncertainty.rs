@@ -2,7 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::expansion::{Coefficient, difference};
-use crate::calc::uncertainty::{GuardBand, Limits, Proof, Variance, Verdict, dial_indicator_errors, judge};
+use crate::calc::uncertainty::{GuardBand, LimitVerdict, Proof, ValueLimits, Variance, dial_indicator_errors, judge};
 
 #[test]
 fn a_resolution_is_the_graduation_over_two_root_three() {
@@ -33,7 +33,7 @@ fn a_step_takes_the_local_error_once_and_the_resolution_twice() {
 #[test]
 fn verdicts_follow_the_guard_band() {
     // Decision rule of ISO 14253-1: proven inside within the limits reduced by U, outside beyond the limits raised by U.
-    let limits = Limits { least: Some(10_000), most: Some(20_000) };
+    let limits = ValueLimits { least: Some(10_000), most: Some(20_000) };
     let guard = GuardBand::stated(Variance::step(5, 2).expanded());
     assert_eq!(guard.width(), 6);
     let expected = [
@@ -48,14 +48,14 @@ fn verdicts_follow_the_guard_band() {
         (20_007, false, Proof::Outside),
     ];
     for (value, inside, proof) in expected {
-        assert_eq!(judge(value, limits, guard), Verdict { inside, proof }, "{value}");
+        assert_eq!(judge(value, limits, guard), LimitVerdict { inside, proof }, "{value}");
     }
     // Without a guard band every value is proven one way or the other.
-    assert_eq!(judge(20_000, limits, GuardBand::stated(0)), Verdict { inside: true, proof: Proof::Inside });
-    assert_eq!(judge(20_001, limits, GuardBand::stated(0)), Verdict { inside: false, proof: Proof::Outside });
+    assert_eq!(judge(20_000, limits, GuardBand::stated(0)), LimitVerdict { inside: true, proof: Proof::Inside });
+    assert_eq!(judge(20_001, limits, GuardBand::stated(0)), LimitVerdict { inside: false, proof: Proof::Outside });
     // A band wider than the limits proves nothing inside.
     assert_eq!(judge(15_000, limits, GuardBand::stated(5_001)).proof, Proof::Undecided);
-    assert_eq!(judge(i64::MAX, Limits::at_most(i64::MAX), GuardBand::stated(i64::MAX)).proof, Proof::Undecided);
+    assert_eq!(judge(i64::MAX, ValueLimits::at_most(i64::MAX), GuardBand::stated(i64::MAX)).proof, Proof::Undecided);
 }
 
 #[test]

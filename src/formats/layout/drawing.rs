@@ -2,14 +2,14 @@
 
 use std::fmt::Write as _;
 
-use crate::calc::layout::plan::Plan;
+use crate::calc::layout::plan::PlannedLayout;
 use crate::facts::layout_plan::LayoutPlan;
 use crate::formats::clean;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
 
 /// Every rail with its joints, the supports under it and the seams of its beam.
-pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, width: usize) -> String {
+pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, width: usize) -> String {
     let axis = &ledger.machine.axes[plan.axis];
     let label = axis.rails.iter().map(|rail| clean(&rail.name).chars().count()).max().unwrap_or(0).clamp(5, 24);
     let wide = width.saturating_sub(label + 4).max(20);

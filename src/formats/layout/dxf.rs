@@ -3,8 +3,8 @@
 
 use std::fmt::Write as _;
 
-use super::holes::{Spot, What, spots};
-use crate::calc::layout::plan::Plan;
+use super::holes::{Spot, SpotKind, spots};
+use crate::calc::layout::plan::PlannedLayout;
 use crate::facts::layout_plan::LayoutPlan;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
@@ -19,8 +19,8 @@ const LAYERS: [(&str, u8); 6] = [("RAIL", 7), ("JOINT", 1), ("HOLE", 3), ("SUPPO
 pub const HEAD: &str = "999\nwayledger layout, mm\n";
 
 /// The whole drawing.
-pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) -> String {
-    let mut page = Page::new();
+pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) -> String {
+    let mut page = DxfText::new();
     for (rail, of) in planned.rails.iter().enumerate() {
         let (pitch, id) = (plan.task.profile_of(rail).pitch, plan.rail(rail));
         let y = across(ledger, plan, rail);
@@ -37,16 +37,16 @@ pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) -> String {
     page.finish()
 }
 
-fn place(page: &mut Page, spot: &Spot, y: i64, half: i64) {
+fn place(page: &mut DxfText, spot: &Spot, y: i64, half: i64) {
     let at = spot.at.nm();
     match spot.what {
-        What::Hole => page.circle("HOLE", (at, y), half / 3),
-        What::Joint => {
+        SpotKind::Hole => page.circle("HOLE", (at, y), half / 3),
+        SpotKind::Joint => {
             page.line("JOINT", (at, y - 2 * half), (at, y + 2 * half));
             page.text(&spot.name, (at, y + 2 * half + half / 2), half);
         }
-        What::Seam => page.line("SEAM", (at, y - 3 * half), (at, y + 3 * half)),
-        What::Support | What::JointSupport => {
+        SpotKind::Seam => page.line("SEAM", (at, y - 3 * half), (at, y + 3 * half)),
+        SpotKind::Support | SpotKind::JointSupport => {
             let reach = spot.covers.map_or(0, |covers| covers.nm() / 2);
             page.rectangle("SUPPORT", (at - reach, y - half - half / 2), (at + reach, y + half + half / 2));
             page.text(&spot.name, (at, y - 3 * half), half);
@@ -66,19 +66,19 @@ fn across(ledger: &Ledger, plan: &LayoutPlan, rail: usize) -> i64 {
     places.map_or(-(rail as i64) * APART, |places| -places[rail])
 }
 
-struct Page {
+struct DxfText {
     text: String,
 }
 
-impl Page {
-    fn new() -> Page {
+impl DxfText {
+    fn new() -> DxfText {
         let mut text = format!("{HEAD}0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1009\n0\nENDSEC\n");
         let _ = write!(text, "0\nSECTION\n2\nTABLES\n0\nTABLE\n2\nLAYER\n70\n{}\n", LAYERS.len());
         for (name, colour) in LAYERS {
             let _ = write!(text, "0\nLAYER\n2\n{name}\n70\n0\n62\n{colour}\n6\nCONTINUOUS\n");
         }
         text.push_str("0\nENDTAB\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n");
-        Page { text }
+        DxfText { text }
     }
 
     fn begin(&mut self, kind: &str, layer: &str) {

@@ -1,6 +1,6 @@
 //! Every hole, support and joint of a plan with its place, for drilling: the rows of a CSV file, and what the drawing draws.
 
-use crate::calc::layout::plan::Plan;
+use crate::calc::layout::plan::PlannedLayout;
 use crate::facts::layout_plan::LayoutPlan;
 use crate::formats::flat::defused;
 use crate::ledger::Ledger;
@@ -8,7 +8,7 @@ use crate::quantity::{Amount, Length};
 
 /// What has a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum What {
+pub enum SpotKind {
     Joint,
     Support,
     JointSupport,
@@ -16,14 +16,14 @@ pub enum What {
     Seam,
 }
 
-impl What {
+impl SpotKind {
     fn word(self) -> &'static str {
         match self {
-            What::Joint => "joint",
-            What::Support => "support",
-            What::JointSupport => "joint-support",
-            What::Hole => "hole",
-            What::Seam => "seam",
+            SpotKind::Joint => "joint",
+            SpotKind::Support => "support",
+            SpotKind::JointSupport => "joint-support",
+            SpotKind::Hole => "hole",
+            SpotKind::Seam => "seam",
         }
     }
 }
@@ -31,7 +31,7 @@ impl What {
 /// One place on one rail.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Spot {
-    pub what: What,
+    pub what: SpotKind,
     /// Segment, joint or support.
     pub name: String,
     /// Along the axis.
@@ -45,7 +45,7 @@ pub struct Spot {
 }
 
 /// All places of a rail in order of position.
-pub fn spots(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize) -> Vec<Spot> {
+pub fn spots(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, rail: usize) -> Vec<Spot> {
     let of = &planned.rails[rail];
     let bare =
         |what, name: String, at: i64, covers| Spot { what, name, at: Length(at), covers, hole: None, over: None };
@@ -53,11 +53,11 @@ pub fn spots(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize) ->
     let covers = plan.task.rails[rail].supports.joint_covers.map(Length);
     for (number, joint) in of.joints.iter().enumerate() {
         let name = format!("J{}", number + 1);
-        all.push(bare(What::Joint, name.clone(), joint.at, None));
-        all.extend(joint.support.map(|at| bare(What::JointSupport, name, at, covers)));
+        all.push(bare(SpotKind::Joint, name.clone(), joint.at, None));
+        all.extend(joint.support.map(|at| bare(SpotKind::JointSupport, name, at, covers)));
     }
     let standing = of.supports.iter().filter_map(|it| plan.standing(rail, it));
-    all.extend(standing.map(|grid| bare(What::Support, grid.name.clone(), grid.at.nm(), grid.covers)));
+    all.extend(standing.map(|grid| bare(SpotKind::Support, grid.name.clone(), grid.at.nm(), grid.covers)));
     let carriers: Vec<(String, i64, i64)> =
         all.iter().filter_map(|spot| Some((spot.name.clone(), spot.at.nm(), spot.covers?.nm() / 2))).collect();
     let edge = plan.task.rails[rail].supports.edge;
@@ -66,18 +66,18 @@ pub fn spots(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize) ->
             let over = carriers.iter().find(|(_, centre, half)| (at - centre).abs() <= half - edge);
             let name = format!("seg{}", number + 1);
             let over = over.map(|(name, ..)| name.clone());
-            all.push(Spot { hole: Some(hole + 1), over, ..bare(What::Hole, name, *at, None) });
+            all.push(Spot { hole: Some(hole + 1), over, ..bare(SpotKind::Hole, name, *at, None) });
         }
     }
     let seams = plan.task.rails[rail].seams.iter().filter(|at| (plan.task.from..=plan.task.to).contains(*at));
     let beam = ledger.machine.rail(plan.rail(rail)).beam.as_ref().map_or("", |beam| beam.as_str());
-    all.extend(seams.map(|at| bare(What::Seam, beam.to_string(), *at, None)));
+    all.extend(seams.map(|at| bare(SpotKind::Seam, beam.to_string(), *at, None)));
     all.sort_by(|a, b| (a.at, a.what, &a.name).cmp(&(b.at, b.what, &b.name)));
     all
 }
 
 /// The places as CSV, in millimetres along the axis.
-pub fn csv(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) -> Result<String, csv::Error> {
+pub fn csv(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) -> Result<String, csv::Error> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record(CSV_HEAD)?;
     for rail in 0..planned.rails.len() {

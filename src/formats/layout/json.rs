@@ -5,7 +5,9 @@ use serde::Serialize;
 
 use super::refusal::told;
 use super::sheet::end_word;
-use crate::calc::layout::plan::{Against, Binding, Contradiction, EndKind, Outcome, Plan, Segment, Source};
+use crate::calc::layout::plan::{
+    Binding, BindingTo, Contradiction, EndKind, LayoutOutcome, PlannedLayout, PlannedSegment, SegmentSource,
+};
 use crate::facts::layout_plan::LayoutPlan;
 use crate::ledger::Ledger;
 use crate::quantity::Length;
@@ -166,12 +168,12 @@ struct RequirementJson {
 
 /// What the lint says of a plan.
 #[derive(Clone, Debug, Default)]
-pub struct Verdict {
+pub struct VerdictJson {
     pub lint: Vec<String>,
     pub kept: Option<bool>,
 }
 
-pub fn layout(ledger: &Ledger, plan: &LayoutPlan, verdict: Verdict) -> LayoutJson {
+pub fn layout(ledger: &Ledger, plan: &LayoutPlan, verdict: VerdictJson) -> LayoutJson {
     let mut json = LayoutJson {
         format: FORMAT,
         axis: ledger.machine.axes[plan.axis].name.to_string(),
@@ -182,28 +184,28 @@ pub fn layout(ledger: &Ledger, plan: &LayoutPlan, verdict: Verdict) -> LayoutJso
         joints_at_least: None,
     };
     match &plan.outcome {
-        Outcome::Planned(planned) => {
+        LayoutOutcome::Planned(planned) => {
             json.outcome = OutcomeWord::Planned;
             json.planned = Some(whole(ledger, plan, planned, verdict));
         }
-        Outcome::Infeasible(why) => {
+        LayoutOutcome::Infeasible(why) => {
             json.outcome = OutcomeWord::Impossible;
             json.refused = Some(refused(ledger, plan, why));
         }
-        Outcome::Unsettled { joints_at_least } => json.joints_at_least = Some(*joints_at_least),
+        LayoutOutcome::Unsettled { joints_at_least } => json.joints_at_least = Some(*joints_at_least),
     }
     json
 }
 
-fn whole(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, verdict: Verdict) -> PlannedJson {
+fn whole(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, verdict: VerdictJson) -> PlannedJson {
     let joint =
         |(rail, joint): (usize, usize)| format!("{}.J{}", ledger.machine.rail_address(plan.rail(rail)), joint + 1);
     let binding = |binding: &Binding| BindingJson {
         rule: rule_of(&binding.requirement).to_string(),
         joint: joint(binding.joint),
         against: match binding.against {
-            Against::Joint(rail, other) => joint((rail, other)),
-            Against::Seam(at) => format!("seam at {}", crate::quantity::Amount::number(Length(at))),
+            BindingTo::Joint(rail, other) => joint((rail, other)),
+            BindingTo::Seam(at) => format!("seam at {}", crate::quantity::Amount::number(Length(at))),
         },
     };
     let cuts = planned.cuts.iter().map(|cut| {
@@ -246,17 +248,17 @@ fn whole(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, verdict: Verdict) -
     }
 }
 
-fn rail_of(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize) -> RailJson {
+fn rail_of(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, rail: usize) -> RailJson {
     let of = &planned.rails[rail];
-    let end = |segment: &Segment, kind: EndKind, distance: i64| EndJson {
+    let end = |segment: &PlannedSegment, kind: EndKind, distance: i64| EndJson {
         distance: Length(distance),
         finish: end_word(ledger, plan, rail, segment, kind),
     };
     let segments = of.segments.iter().map(|segment| {
         let (made_from, made_from_number) = match segment.source {
-            Source::Whole { .. } => ("whole bar", None),
-            Source::Cut { cut } => ("cut", Some(cut + 1)),
-            Source::Owned { owned } => ("owned", Some(plan.owned[owned].1 + 1)),
+            SegmentSource::Whole { .. } => ("whole bar", None),
+            SegmentSource::Cut { cut } => ("cut", Some(cut + 1)),
+            SegmentSource::Owned { owned } => ("owned", Some(plan.owned[owned].1 + 1)),
         };
         SegmentJson {
             from: Length(segment.start),

@@ -7,4 +7,4 @@ pub mod json;
 pub mod refusal;
 pub mod sheet;
 
-pub use sheet::{Telling, sheet, title};
+pub use sheet::{SheetOptions, sheet, title};

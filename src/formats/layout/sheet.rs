@@ -1,17 +1,19 @@
 //! A plan as people read it: the drawing, the segments of every rail, what to order, how to cut it, and what is proven.
 
 use super::drawing::{KEY, drawing};
-use crate::calc::layout::plan::{Against, Binding, CutBar, EndKind, Plan, Proof, Segment, Source};
+use crate::calc::layout::plan::{
+    Binding, BindingTo, CutBar, EndKind, PlanProof, PlannedLayout, PlannedSegment, SegmentSource,
+};
 use crate::facts::layout_plan::LayoutPlan;
 use crate::finding::counted;
-use crate::ledger::{End, Ledger};
+use crate::ledger::{EndCut, Ledger};
 use crate::quantity::{Amount, Length};
 use crate::views::paper::{Content, Figure, ListItem, Paper, TableCell};
 use crate::views::requirement_rule::rule_of;
 
 /// How a sheet is told.
 #[derive(Clone, Copy, Debug)]
-pub struct Telling {
+pub struct SheetOptions {
     /// The lint finds nothing broken in the plan.
     pub kept: bool,
     /// Columns of the drawing.
@@ -19,7 +21,7 @@ pub struct Telling {
 }
 
 /// The whole plan.
-pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, telling: Telling) -> Paper {
+pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, telling: SheetOptions) -> Paper {
     let mut paper = Paper::new(title(ledger, plan));
     let body = &mut paper.body;
     body.say(summary(planned));
@@ -47,7 +49,7 @@ pub fn title(ledger: &Ledger, plan: &LayoutPlan) -> String {
     format!("Layout of axis {}", *ledger.machine.axes[plan.axis].name)
 }
 
-fn summary(planned: &Plan) -> String {
+fn summary(planned: &PlannedLayout) -> String {
     let segments: usize = planned.rails.iter().map(|rail| rail.segments.len()).sum();
     let bars: u32 = planned.order.iter().map(|line| line.count).sum();
     format!(
@@ -60,7 +62,7 @@ fn summary(planned: &Plan) -> String {
     )
 }
 
-fn rail(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize) {
+fn rail(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, rail: usize) {
     let of = &planned.rails[rail];
     body.heading(2, ledger.machine.rail_address(plan.rail(rail)));
     let number = |nm: i64| TableCell::Number(Length(nm).number());
@@ -116,14 +118,20 @@ fn rail(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, 
 }
 
 /// What a segment is made of.
-pub fn bar(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize, segment: &Segment) -> String {
+pub fn bar(
+    ledger: &Ledger,
+    plan: &LayoutPlan,
+    planned: &PlannedLayout,
+    rail: usize,
+    segment: &PlannedSegment,
+) -> String {
     match segment.source {
-        Source::Whole { .. } => "whole bar".into(),
-        Source::Cut { cut } => match planned.cuts.get(cut) {
+        SegmentSource::Whole { .. } => "whole bar".into(),
+        SegmentSource::Cut { cut } => match planned.cuts.get(cut) {
             Some(from) => format!("from {}, cut {}", Length(from.length).number(), cut + 1),
             None => "cut".into(),
         },
-        Source::Owned { owned } => {
+        SegmentSource::Owned { owned } => {
             let of = plan.owned[owned].1;
             let segment = &ledger.machine.rail(plan.rail(rail)).segments[of];
             segment.serial.as_ref().map_or("owned".into(), |serial| format!("owned, {}", **serial))
@@ -132,19 +140,25 @@ pub fn bar(ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, rail: usize, segm
 }
 
 /// How an end of a segment is made.
-pub fn end_word(ledger: &Ledger, plan: &LayoutPlan, rail: usize, segment: &Segment, end: EndKind) -> &'static str {
+pub fn end_word(
+    ledger: &Ledger,
+    plan: &LayoutPlan,
+    rail: usize,
+    segment: &PlannedSegment,
+    end: EndKind,
+) -> &'static str {
     let it = ledger.machine.rail(plan.rail(rail));
     let profile = it.profile.as_ref().and_then(|name| ledger.shop.profile(name));
-    let ground_after_cutting = profile.and_then(|profile| profile.cut_ends).is_some_and(|ends| *ends == End::Ground);
+    let ground_after_cutting = profile.and_then(|profile| profile.cut_ends).is_some_and(|ends| *ends == EndCut::Ground);
     match (end, segment.source) {
-        (_, Source::Owned { .. }) => "as owned",
+        (_, SegmentSource::Owned { .. }) => "as owned",
         (EndKind::Ground, _) => "ground",
         (EndKind::Sawn, _) if ground_after_cutting => "cut, ground",
         (EndKind::Sawn, _) => "sawn",
     }
 }
 
-fn order(body: &mut Content, plan: &LayoutPlan, planned: &Plan) {
+fn order(body: &mut Content, plan: &LayoutPlan, planned: &PlannedLayout) {
     body.heading(2, "To order");
     if planned.order.is_empty() {
         body.say("Nothing has to be ordered.");
@@ -161,7 +175,7 @@ fn order(body: &mut Content, plan: &LayoutPlan, planned: &Plan) {
     body.table("", &["Profile", "Bar, mm", "Count", "Can be had"], rows.collect());
 }
 
-fn cuts(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) {
+fn cuts(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) {
     if planned.cuts.is_empty() {
         return;
     }
@@ -185,8 +199,8 @@ fn cuts(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plan) 
     body.table("", &head, planned.cuts.iter().enumerate().map(row).collect());
 }
 
-fn proof(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plan, kept: bool) {
-    let Proof { joints, slack, waste, .. } = &planned.proof;
+fn proof(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, kept: bool) {
+    let PlanProof { joints, slack, waste, .. } = &planned.proof;
     body.heading(2, "How good it is");
     let count = planned.joints;
     let mut facts = vec![(
@@ -211,8 +225,8 @@ fn proof(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plan,
                 format!("{}.J{}", ledger.machine.rail_address(plan.rail(rail)), joint + 1)
             };
             let against = match binding.against {
-                Against::Joint(rail, other) => joint((rail, other)),
-                Against::Seam(at) => format!("the seam at {}", Length(at).number()),
+                BindingTo::Joint(rail, other) => joint((rail, other)),
+                BindingTo::Seam(at) => format!("the seam at {}", Length(at).number()),
             };
             format!("{} of {} against {against}", rule_of(&binding.requirement), joint(binding.joint))
         };

@@ -14,20 +14,20 @@ const BLANK: &str = "______";
 /// The paper; its title is the first line.
 pub fn plain(paper: &Paper) -> String {
     let mut out = format!("{}\n", clean(&paper.title));
-    let mut page = Page { out: &mut out, indent: 0, folds: 0 };
+    let mut page = PlainPage { out: &mut out, indent: 0, folds: 0 };
     // Writing to a string cannot fail.
     let _ = page.body(&paper.body);
     out
 }
 
-struct Page<'o> {
+struct PlainPage<'o> {
     out: &'o mut String,
     indent: usize,
     /// In how many folds we are.
     folds: usize,
 }
 
-impl Page<'_> {
+impl PlainPage<'_> {
     fn line(&mut self, text: &str) -> Result {
         let text = clean(text);
         writeln!(self.out, "{}", format!("{:indent$}{text}", "", indent = self.indent).trim_end())

@@ -4,18 +4,18 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark, rect, short};
+use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, fitting, framed, label, line, mark, rect, short};
 use crate::finding::counted;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::Figure;
-use crate::views::report::{Axis, Rail, State};
+use crate::views::report::{AxisReport, RailReport, State};
 
 /// From the top of one rail's strip to that of the next.
 const PITCH: i64 = 92;
 const TOP: i64 = 78;
 
 /// The picture; nothing where the axis has no rails, or too many parts to be told apart.
-pub fn picture(axis: &Axis) -> Option<Figure> {
+pub fn picture(axis: &AxisReport) -> Option<Figure> {
     let marks: usize = axis.rails.iter().map(|rail| rail.supports.len() + rail.segments.len()).sum();
     let ends = axis.rails.iter().flat_map(|rail| [rail.from, rail.to]);
     let ends = ends.chain(axis.beams.iter().flat_map(|beam| [beam.from, beam.to]));
@@ -40,7 +40,7 @@ pub fn picture(axis: &Axis) -> Option<Figure> {
 }
 
 /// What the picture says.
-fn words(axis: &Axis) -> String {
+fn words(axis: &AxisReport) -> String {
     let rails = axis.rails.iter().map(|rail| {
         let joints: Vec<String> =
             rail.joints.iter().map(|joint| format!("{} at {}", joint.name, joint.at.number())).collect();
@@ -78,7 +78,7 @@ fn ruler(scale: &Scale) -> Markup {
 }
 
 /// The stroke as a line, and the carriage as a frame in the middle of it.
-fn stroke(axis: &Axis, scale: &Scale) -> Markup {
+fn stroke(axis: &AxisReport, scale: &Scale) -> Markup {
     let Some(stroke) = axis.stroke else { return html! {} };
     let x = |at: Length| scale.at(at.nm().into());
     let (from, to) = (x(stroke.from), x(stroke.to));
@@ -96,13 +96,13 @@ fn stroke(axis: &Axis, scale: &Scale) -> Markup {
 }
 
 /// A place on the carriage that stands in the middle of its stroke.
-fn around(axis: &Axis, at: i64) -> Length {
+fn around(axis: &AxisReport, at: i64) -> Length {
     let middle = axis.stroke.map_or(0, |stroke| (stroke.from.nm() + stroke.to.nm()) / 2);
     Length(middle.saturating_add(at))
 }
 
 /// The blocks, over the rails they ride on.
-fn blocks(axis: &Axis, scale: &Scale) -> Markup {
+fn blocks(axis: &AxisReport, scale: &Scale) -> Markup {
     let blocks = axis.carriage.iter().filter(|_| axis.stroke.is_some()).flat_map(|carriage| &carriage.blocks);
     html! {
         @for block in blocks {
@@ -120,7 +120,7 @@ fn blocks(axis: &Axis, scale: &Scale) -> Markup {
     }
 }
 
-fn rail(axis: &Axis, rail: &Rail, scale: &Scale, top: i64) -> Markup {
+fn rail(axis: &AxisReport, rail: &RailReport, scale: &Scale, top: i64) -> Markup {
     let x = |at: Length| scale.at(at.nm().into());
     let beam = axis.beams.iter().find(|beam| Some(&beam.name) == rail.beam.as_ref());
     let names: Vec<String> = rail.joints.iter().map(|joint| format!("{} {}", joint.name, joint.at.number())).collect();
@@ -142,7 +142,7 @@ fn rail(axis: &Axis, rail: &Rail, scale: &Scale, top: i64) -> Markup {
             g {
                 title { (crate::formats::clean(&support.name)) " at " (support.at.to_string()) ": " (support.state.word()) }
                 (rect(support_class(support.state), near, top + 18, (far - near).max(3), 9))
-                @if support.state == State::Nonconforming { (mark(Mark::Cross, "cross", x(support.at), top + 22)) }
+                @if support.state == State::Nonconforming { (mark(MarkShape::Cross, "cross", x(support.at), top + 22)) }
             }
         }
         @for ((joint, name), fits) in rail.joints.iter().zip(&names).zip(fitting(&places)) {
@@ -177,7 +177,7 @@ fn key(y: i64) -> Markup {
         (rect("support open", LEFT + 165, y - 8, 14, 9))
         (label("small", LEFT + 185, y, "start", "something outstanding"))
         (rect("support open", LEFT + 345, y - 8, 14, 9))
-        (mark(Mark::Cross, "cross", LEFT + 352, y - 4))
+        (mark(MarkShape::Cross, "cross", LEFT + 352, y - 4))
         (label("small", LEFT + 365, y, "start", "nonconforming"))
         (line("joint", LEFT + 485, y - 12, LEFT + 485, y + 2))
         (label("small", LEFT + 493, y, "start", "joint"))

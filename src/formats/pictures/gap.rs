@@ -4,11 +4,11 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark};
+use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, fitting, framed, label, line, mark};
 use crate::formats::report::gap_in_words;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::Figure;
-use crate::views::report::{Gap, GapStation, Rail};
+use crate::views::report::{Gap, GapStation, RailReport};
 
 const TOP: i64 = 44;
 const BOTTOM: i64 = 300;
@@ -17,23 +17,23 @@ const BOTTOM: i64 = 300;
 struct Series {
     name: &'static str,
     class: &'static str,
-    mark: Mark,
+    mark: MarkShape,
     of: fn(&GapStation) -> Option<Length>,
 }
 
 const SERIES: [Series; 3] = [
-    Series { name: "before", class: "before", mark: Mark::Ring, of: |station| station.before },
+    Series { name: "before", class: "before", mark: MarkShape::Ring, of: |station| station.before },
     Series {
         name: "to be expected with the shims",
         class: "expected",
-        mark: Mark::Diamond,
+        mark: MarkShape::Diamond,
         of: |station| station.predicted,
     },
-    Series { name: "after", class: "after", mark: Mark::Dot, of: |station| station.after },
+    Series { name: "after", class: "after", mark: MarkShape::Dot, of: |station| station.after },
 ];
 
 /// The picture; nothing without stations.
-pub fn picture(rail: &Rail, gap: &Gap) -> Option<Figure> {
+pub fn picture(rail: &RailReport, gap: &Gap) -> Option<Figure> {
     let stations = &gap.stations;
     let (first, last) = (stations.first()?, stations.last()?);
     if stations.len() > MOST_MARKS {

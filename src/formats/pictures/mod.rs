@@ -89,7 +89,7 @@ fn fitting(labels: &[(i64, usize)]) -> Vec<bool> {
 
 /// Marks of different shapes, so that series are told apart without colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Mark {
+enum MarkShape {
     Circle,
     /// So large that a dot in it leaves it visible.
     Ring,
@@ -100,16 +100,16 @@ enum Mark {
     Cross,
 }
 
-fn mark(mark: Mark, class: &str, x: i64, y: i64) -> Markup {
+fn mark(mark: MarkShape, class: &str, x: i64, y: i64) -> Markup {
     html! {
         @match mark {
-            Mark::Circle => circle class=(class) cx=(x) cy=(y) r="4" {},
-            Mark::Ring => circle class=(class) cx=(x) cy=(y) r="7" {},
-            Mark::Dot => rect class=(class) x=(x - 2) y=(y - 2) width="5" height="5" {},
-            Mark::Diamond => path class=(class) d=(format!("M{x} {} L{} {y} L{x} {} L{} {y} Z", y - 5, x + 5, y + 5, x - 5)) {},
-            Mark::Square => rect class=(class) x=(x - 4) y=(y - 4) width="8" height="8" {},
-            Mark::Triangle => path class=(class) d=(format!("M{x} {} L{} {} L{} {} Z", y - 5, x + 5, y + 4, x - 5, y + 4)) {},
-            Mark::Cross => path class=(class) d=(format!("M{} {} L{} {} M{} {} L{} {}", x - 4, y - 4, x + 4, y + 4, x + 4, y - 4, x - 4, y + 4)) {},
+            MarkShape::Circle => circle class=(class) cx=(x) cy=(y) r="4" {},
+            MarkShape::Ring => circle class=(class) cx=(x) cy=(y) r="7" {},
+            MarkShape::Dot => rect class=(class) x=(x - 2) y=(y - 2) width="5" height="5" {},
+            MarkShape::Diamond => path class=(class) d=(format!("M{x} {} L{} {y} L{x} {} L{} {y} Z", y - 5, x + 5, y + 5, x - 5)) {},
+            MarkShape::Square => rect class=(class) x=(x - 4) y=(y - 4) width="8" height="8" {},
+            MarkShape::Triangle => path class=(class) d=(format!("M{x} {} L{} {} L{} {} Z", y - 5, x + 5, y + 4, x - 5, y + 4)) {},
+            MarkShape::Cross => path class=(class) d=(format!("M{} {} L{} {} M{} {} L{} {}", x - 4, y - 4, x + 4, y + 4, x + 4, y - 4, x - 4, y + 4)) {},
         }
     }
 }

@@ -3,19 +3,19 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, Mark, RIGHT, framed, label, line, mark, rect, short};
+use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, framed, label, line, mark, rect, short};
 use crate::finding::counted;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::Figure;
-use crate::views::report::{Axis, Joint};
+use crate::views::report::{AxisReport, JointReport};
 
 /// Joints side by side in one row.
 const A_ROW: usize = 8;
 const ROW: i64 = 250;
 
 /// The picture; nothing where no step is known.
-pub fn picture(axis: &Axis) -> Option<Figure> {
-    let joints: Vec<(&str, &Joint)> =
+pub fn picture(axis: &AxisReport) -> Option<Figure> {
+    let joints: Vec<(&str, &JointReport)> =
         axis.rails.iter().flat_map(|rail| rail.joints.iter().map(|joint| (rail.name.as_str(), joint))).collect();
     let steps = || joints.iter().flat_map(|(_, joint)| joint.steps.iter().filter_map(|step| step.step));
     if steps().next().is_none() || joints.len() > MOST_MARKS / 8 {
@@ -24,7 +24,7 @@ pub fn picture(axis: &Axis) -> Option<Figure> {
     let limit = joints.iter().find_map(|(_, joint)| joint.most_step);
     let most = steps().map(Length::abs).chain(limit).max()?.nm().max(1000);
     let room = i128::from(most) * 6 / 5;
-    let rows: Vec<&[(&str, &Joint)]> = joints.chunks(A_ROW).collect();
+    let rows: Vec<&[(&str, &JointReport)]> = joints.chunks(A_ROW).collect();
     let height = ROW * i64::try_from(rows.len()).ok()? + 24;
     let drawing = html! {
         @for (at, row) in rows.iter().enumerate() {
@@ -35,7 +35,7 @@ pub fn picture(axis: &Axis) -> Option<Figure> {
         (label("small", LEFT + 20, 13, "start", "step within the limit"))
         g { (rect("step over", LEFT + 180, 4, 14, 10)) rect x=(LEFT + 180) y="4" width="14" height="10" fill="url(#crossed)" {} }
         (label("small", LEFT + 200, 13, "start", "over the limit"))
-        (mark(Mark::Cross, "cross", LEFT + 322, 9))
+        (mark(MarkShape::Cross, "cross", LEFT + 322, 9))
         (label("small", LEFT + 333, 13, "start", "not read"))
         (label("small", RIGHT, 13, "end", "plus: the far rail's groove stands proud"))
     };
@@ -51,7 +51,7 @@ pub fn picture(axis: &Axis) -> Option<Figure> {
     Some(framed(format!("Groove steps at the joints of axis {}", axis.name), text, height, drawing))
 }
 
-fn row(joints: &[(&str, &Joint)], limit: Option<Length>, y: &Scale, top: i64) -> Markup {
+fn row(joints: &[(&str, &JointReport)], limit: Option<Length>, y: &Scale, top: i64) -> Markup {
     let slot = (RIGHT - LEFT) / i64::try_from(joints.len().max(4)).unwrap_or(4);
     let zero = y.at(0);
     html! {
@@ -76,7 +76,7 @@ fn row(joints: &[(&str, &Joint)], limit: Option<Length>, y: &Scale, top: i64) ->
     }
 }
 
-fn joint(joint: &Joint, from: i64, slot: i64, y: &Scale, top: i64) -> Markup {
+fn joint(joint: &JointReport, from: i64, slot: i64, y: &Scale, top: i64) -> Markup {
     let each = (slot - 24) / 4;
     let zero = y.at(0);
     html! {
@@ -92,7 +92,7 @@ fn joint(joint: &Joint, from: i64, slot: i64, y: &Scale, top: i64) -> Markup {
                     @if step.over { rect x=(x) y=(zero.min(to)) width=(width) height=((to - zero).abs().max(1)) fill="url(#crossed)" {} }
                 }
             } @else {
-                g { title { (step.groove) " is not read" } (mark(Mark::Cross, "cross", x + width / 2, zero)) }
+                g { title { (step.groove) " is not read" } (mark(MarkShape::Cross, "cross", x + width / 2, zero)) }
             }
             (label("small", x + width / 2, top + 201, "middle", step.groove))
         }

@@ -3,10 +3,10 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, Mark, RIGHT, fitting, framed, label, line, mark};
+use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, fitting, framed, label, line, mark};
 use crate::quantity::{Amount, Torque};
 use crate::views::paper::Figure;
-use crate::views::report::{BoltTorque, Rail, SupportTorque, Torques};
+use crate::views::report::{BoltTorque, RailReport, SupportTorque, TorquesReport};
 
 /// Supports side by side in one row.
 const A_ROW: usize = 30;
@@ -14,7 +14,7 @@ const ROW: i64 = 190;
 const HEIGHT: i64 = 140;
 
 /// The picture; nothing where no torque is known.
-pub fn picture(rail: &Rail, torques: &Torques) -> Option<Figure> {
+pub fn picture(rail: &RailReport, torques: &TorquesReport) -> Option<Figure> {
     let bolts = || torques.supports.iter().flat_map(|support| &support.bolts);
     let read = || bolts().filter_map(|bolt| bolt.torque);
     if read().next().is_none() || bolts().count() > MOST_MARKS {
@@ -53,7 +53,7 @@ fn milli(torque: Torque) -> i128 {
     torque.0 / 1_000_000_000_000_000
 }
 
-fn row(supports: &[SupportTorque], torques: &Torques, y: &Scale, top: i64) -> Markup {
+fn row(supports: &[SupportTorque], torques: &TorquesReport, y: &Scale, top: i64) -> Markup {
     let slot = (RIGHT - LEFT) / i64::try_from(supports.len().max(A_ROW / 3)).unwrap_or(1);
     let middle = |at: usize| LEFT + slot * i64::try_from(at).unwrap_or(0) + slot / 2;
     let names: Vec<(i64, usize)> =
@@ -96,14 +96,14 @@ fn bolts(support: &SupportTorque, middle: i64, slot: i64, y: &Scale, top: i64) -
 
 fn bolt(bolt: &BoltTorque, x: i64, y: &Scale, top: i64) -> Markup {
     match bolt.torque {
-        _ if !bolt.held => mark(Mark::Square, "bolt missing", x, top + HEIGHT - 8),
-        None => mark(Mark::Triangle, "bolt missing", x, top + HEIGHT - 8),
+        _ if !bolt.held => mark(MarkShape::Square, "bolt missing", x, top + HEIGHT - 8),
+        None => mark(MarkShape::Triangle, "bolt missing", x, top + HEIGHT - 8),
         Some(torque) => {
             let at = y.at(milli(torque));
             match (bolt.off, bolt.clicked) {
-                (Some(_), _) => mark(Mark::Cross, "cross", x, at),
-                (None, true) => mark(Mark::Triangle, "bolt", x, at),
-                (None, false) => mark(Mark::Circle, "bolt", x, at),
+                (Some(_), _) => mark(MarkShape::Cross, "cross", x, at),
+                (None, true) => mark(MarkShape::Triangle, "bolt", x, at),
+                (None, false) => mark(MarkShape::Circle, "bolt", x, at),
             }
         }
     }
@@ -111,13 +111,13 @@ fn bolt(bolt: &BoltTorque, x: i64, y: &Scale, top: i64) -> Markup {
 
 fn key() -> Markup {
     html! {
-        (mark(Mark::Circle, "bolt", LEFT + 6, 12))
+        (mark(MarkShape::Circle, "bolt", LEFT + 6, 12))
         (label("small", LEFT + 17, 16, "start", "read"))
-        (mark(Mark::Triangle, "bolt", LEFT + 66, 12))
+        (mark(MarkShape::Triangle, "bolt", LEFT + 66, 12))
         (label("small", LEFT + 77, 16, "start", "clicked at its setting"))
-        (mark(Mark::Cross, "cross", LEFT + 236, 12))
+        (mark(MarkShape::Cross, "cross", LEFT + 236, 12))
         (label("small", LEFT + 247, 16, "start", "outside the window"))
-        (mark(Mark::Square, "bolt missing", LEFT + 386, 12))
+        (mark(MarkShape::Square, "bolt missing", LEFT + 386, 12))
         (label("small", LEFT + 397, 16, "start", "not recorded"))
         (label("small", RIGHT, 16, "end", "N·m; the hatched band is the window"))
     }

@@ -6,9 +6,9 @@ use crate::finding::counted;
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::{Content, TableCell};
-use crate::views::report::{Axis, DueState, Joint, Life};
+use crate::views::report::{AxisReport, DueState, JointReport, LifeReport};
 
-pub(super) fn axis(body: &mut Content, axis: &Axis) {
+pub(super) fn axis(body: &mut Content, axis: &AxisReport) {
     body.heading(2, format!("Axis {}", axis.name));
     let released = match &axis.release {
         None => "not released".to_string(),
@@ -17,7 +17,7 @@ pub(super) fn axis(body: &mut Content, axis: &Axis) {
             format!("released {}{seal}", signed(&release.signed))
         }
     };
-    let stretch = |stretch: &Option<crate::views::report::Stretch>| {
+    let stretch = |stretch: &Option<crate::views::report::StretchReport>| {
         TableCell::given(stretch.map(|stretch| format!("{} to {}", stretch.from.number(), stretch.to)))
     };
     body.facts(vec![
@@ -97,14 +97,15 @@ fn standing(standing: DueState) -> TableCell {
     }
 }
 
-fn joints(body: &mut Content, axis: &Axis) {
+fn joints(body: &mut Content, axis: &AxisReport) {
     let all = || axis.rails.iter().flat_map(|rail| &rail.joints);
     if all().next().is_none() {
         return;
     }
     body.heading(3, format!("Joints of {}", axis.name));
     body.figure(pictures::steps::picture(axis));
-    let step = |joint: &Joint, at: usize| match joint.steps.get(at).and_then(|step| Some((step.step?, step.over))) {
+    let step = |joint: &JointReport, at: usize| match joint.steps.get(at).and_then(|step| Some((step.step?, step.over)))
+    {
         Some((step, true)) => TableCell::Wrong(format!("{} over", step.number())),
         Some((step, false)) => TableCell::Number(step.number()),
         None => TableCell::none(),
@@ -166,7 +167,7 @@ fn joints(body: &mut Content, axis: &Axis) {
     }
 }
 
-fn running_force(body: &mut Content, axis: &Axis) {
+fn running_force(body: &mut Content, axis: &AxisReport) {
     let Some(run) = &axis.running_force else { return };
     body.heading(3, format!("Running force of {}", axis.name));
     body.facts(vec![
@@ -179,7 +180,7 @@ fn running_force(body: &mut Content, axis: &Axis) {
     body.table("", &["At, mm", "Force, N"], rows.collect());
 }
 
-fn life(body: &mut Content, axis: &Axis, life: &Life) {
+fn life(body: &mut Content, axis: &AxisReport, life: &LifeReport) {
     body.heading(3, format!("Life of the blocks of {}", axis.name));
     let reliability =
         life.reliability.map_or("90 %, the rated life".to_string(), |share| format!("{} %", share.number()));

@@ -9,7 +9,7 @@ pub use summary::summary;
 pub use words::{bolts, counts, folder, gap_in_words, signed};
 
 use crate::views::paper::{Content, Paper, TableCell};
-use crate::views::report::{Found, Instrument, Report};
+use crate::views::report::{InstrumentReport, Report, ReportedFinding};
 
 /// A report as a paper.
 pub fn paper(report: &Report) -> Paper {
@@ -58,7 +58,7 @@ pub fn paper(report: &Report) -> Paper {
     paper
 }
 
-fn finding(found: &Found) -> Vec<TableCell> {
+fn finding(found: &ReportedFinding) -> Vec<TableCell> {
     let grade = match (&found.conceded_by, found.grade) {
         (Some(by), grade) => TableCell::Text(format!("{grade}, accepted by {by}")),
         (None, "nonconformity") => TableCell::Wrong(found.grade.into()),
@@ -79,7 +79,7 @@ fn finding(found: &Found) -> Vec<TableCell> {
     ]
 }
 
-fn instruments(body: &mut Content, instruments: &[Instrument]) {
+fn instruments(body: &mut Content, instruments: &[InstrumentReport]) {
     body.heading(2, "Gauges and wrenches used");
     if instruments.is_empty() {
         body.say("No record names one.");

@@ -4,9 +4,9 @@ use super::words::{bolts, gap_in_words, signed};
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::{Content, TableCell};
-use crate::views::report::{Gap, Rail, State, SupportTorque};
+use crate::views::report::{Gap, RailReport, State, SupportTorque};
 
-pub(super) fn straightness(body: &mut Content, rail: &Rail) {
+pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
     for survey in &rail.surveys {
         body.heading(3, format!("Straightness of {}", rail.address));
         body.facts(vec![
@@ -22,7 +22,7 @@ pub(super) fn straightness(body: &mut Content, rail: &Rail) {
     }
 }
 
-pub(super) fn gap(body: &mut Content, rail: &Rail, gap: &Gap) {
+pub(super) fn gap(body: &mut Content, rail: &RailReport, gap: &Gap) {
     let title = if gap.kind == "height" { "Height" } else { "Gap" };
     body.heading(3, format!("{title} of {}", rail.address));
     body.figure(pictures::gap::picture(rail, gap));
@@ -72,7 +72,7 @@ pub(super) fn gap(body: &mut Content, rail: &Rail, gap: &Gap) {
     );
 }
 
-pub(super) fn shims(body: &mut Content, rail: &Rail) {
+pub(super) fn shims(body: &mut Content, rail: &RailReport) {
     if rail.shims.is_empty() {
         return;
     }
@@ -96,7 +96,7 @@ pub(super) fn shims(body: &mut Content, rail: &Rail) {
     body.say(format!("Leaves in all: {}.", list.join(", ")));
 }
 
-pub(super) fn torques(body: &mut Content, rail: &Rail) {
+pub(super) fn torques(body: &mut Content, rail: &RailReport) {
     for torques in rail.torques.iter().filter(|torques| !torques.supports.is_empty()) {
         body.heading(3, format!("Torque of the {} bolts of {}", torques.interface, rail.address));
         body.figure(pictures::torque::picture(rail, torques));

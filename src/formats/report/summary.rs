@@ -4,7 +4,7 @@ use super::words::{counts, folder, gap_in_words, signed};
 use crate::finding::counted;
 use crate::quantity::Amount;
 use crate::views::paper::{ListItem, Paper};
-use crate::views::report::{Axis, DueState, Joint, Rail, Report, Torques};
+use crate::views::report::{AxisReport, DueState, JointReport, RailReport, Report, TorquesReport};
 
 /// The whole report in some lines.
 pub fn summary(report: &Report) -> Paper {
@@ -49,7 +49,7 @@ fn top(text: String) -> ListItem {
     ListItem::new(0, text)
 }
 
-fn axis(lines: &mut Vec<ListItem>, axis: &Axis) {
+fn axis(lines: &mut Vec<ListItem>, axis: &AxisReport) {
     let released = match &axis.release {
         None => "not released".to_string(),
         Some(release) => format!("released {}", signed(&release.signed)),
@@ -75,7 +75,7 @@ fn axis(lines: &mut Vec<ListItem>, axis: &Axis) {
     }
 }
 
-fn rail(lines: &mut Vec<ListItem>, rail: &Rail) {
+fn rail(lines: &mut Vec<ListItem>, rail: &RailReport) {
     lines.push(ListItem::new(
         1,
         format!(
@@ -103,7 +103,7 @@ fn rail(lines: &mut Vec<ListItem>, rail: &Rail) {
     }
 }
 
-fn joint(joint: &Joint) -> String {
+fn joint(joint: &JointReport) -> String {
     let steps = joint.steps.iter().map(|step| {
         let number = step.step.map_or("–".to_string(), Amount::number);
         format!("{} {number}{}", step.groove, if step.over { " over" } else { "" })
@@ -115,7 +115,7 @@ fn joint(joint: &Joint) -> String {
     format!("{} at {}: {}, {steps}{most}{light}{stale}", joint.name, joint.at, joint.state.word())
 }
 
-fn torques(torques: &Torques) -> String {
+fn torques(torques: &TorquesReport) -> String {
     let bolts = || torques.supports.iter().flat_map(|support| &support.bolts);
     let held = bolts().filter(|bolt| bolt.held).count();
     let read = || bolts().filter_map(|bolt| bolt.torque);

@@ -1,6 +1,6 @@
 //! What papers and pictures say of parts of a report, in the same words.
 
-use crate::views::report::{Counted, Gap, Rail, Signed, SupportTorque};
+use crate::views::report::{FindingCounts, Gap, RailReport, Signed, SupportTorque};
 
 /// A ledger's folder as it is printed.
 pub fn folder(path: &str) -> &str {
@@ -8,7 +8,7 @@ pub fn folder(path: &str) -> &str {
 }
 
 /// `2 nonconformities, 1 outstanding`; `none`.
-pub fn counts(counts: &Counted) -> String {
+pub fn counts(counts: &FindingCounts) -> String {
     let words = [
         (counts.nonconformities, if counts.nonconformities == 1 { "nonconformity" } else { "nonconformities" }),
         (counts.outstanding, "outstanding"),
@@ -30,7 +30,7 @@ pub fn signed(signed: &Signed) -> String {
 }
 
 /// What a picture and a paper say of a gap in one sentence.
-pub fn gap_in_words(rail: &Rail, gap: &Gap) -> String {
+pub fn gap_in_words(rail: &RailReport, gap: &Gap) -> String {
     let mut parts = Vec::new();
     if let Some(range) = gap.range_before {
         parts.push(format!("{range} before shims"));

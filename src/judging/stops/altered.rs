@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::records::{Said, gone};
+use super::records::{RecordText, gone};
 use crate::finding::RuleName;
 use crate::finding::names;
 use crate::finding::{Cure, Finding, Grade, Place, SourceId};
@@ -15,20 +15,26 @@ use crate::world::{Day, Path};
 /// Records that speak about others: removing one changes what those mean.
 const SPEAKING: [&str; 3] = ["hold", "lift", "void"];
 
-pub(super) fn altered(staged: &Judged, now: &[Said], was: &[Judged], then: &[Vec<Said>], day: Day) -> Vec<Finding> {
+pub(super) fn altered(
+    staged: &Judged,
+    now: &[RecordText],
+    was: &[Judged],
+    then: &[Vec<RecordText>],
+    day: Day,
+) -> Vec<Finding> {
     let mut all = Vec::new();
     for (at, before) in was.iter().enumerate() {
         // At a merge, what only one side has may have gone on the other, where it was judged.
-        let everywhere = |said: &&Said| then.iter().all(|then| then.iter().any(|other| other.says == said.says));
-        let missing: Vec<&Said> = gone(&then[at], now).into_iter().filter(everywhere).collect();
+        let everywhere = |said: &&RecordText| then.iter().all(|then| then.iter().any(|other| other.says == said.says));
+        let missing: Vec<&RecordText> = gone(&then[at], now).into_iter().filter(everywhere).collect();
         // What could not be read may be mended.
-        let sound = |said: &&Said| said.record.is_some_and(|record| !before.ledger.records[record].damaged);
-        let missing: Vec<&Said> = missing.into_iter().filter(sound).collect();
+        let sound = |said: &&RecordText| said.record.is_some_and(|record| !before.ledger.records[record].damaged);
+        let missing: Vec<&RecordText> = missing.into_iter().filter(sound).collect();
         if missing.is_empty() {
             continue;
         }
         let changed = gone(now, &then[at]);
-        let commit = Commit { staged, before, missing: &missing, changed: &changed };
+        let commit = CommitChanges { staged, before, missing: &missing, changed: &changed };
         for said in missing.iter().filter(|said| said.is(&SPEAKING)) {
             // Its reason may be put better.
             if commit.counterpart(said).is_none() {
@@ -47,19 +53,19 @@ pub(super) fn altered(staged: &Judged, now: &[Said], was: &[Judged], then: &[Vec
 }
 
 /// What a commit does to the records of a ledger.
-struct Commit<'s> {
+struct CommitChanges<'s> {
     staged: &'s Judged,
     before: &'s Judged,
     /// What stood before and is not there any more as it stood.
-    missing: &'s [&'s Said],
+    missing: &'s [&'s RecordText],
     /// What stands now and did not stand so before.
-    changed: &'s [&'s Said],
+    changed: &'s [&'s RecordText],
 }
 
-impl Commit<'_> {
+impl CommitChanges<'_> {
     /// Who made a record does not change with it: what nobody may judge themselves hangs on that.
-    fn other_author(&self, said: &Said) -> Option<Finding> {
-        let by = |judged: &Judged, said: &Said| {
+    fn other_author(&self, said: &RecordText) -> Option<Finding> {
+        let by = |judged: &Judged, said: &RecordText| {
             judged.ledger.records[said.record?].by.as_ref().map(|by| by.value.to_string())
         };
         let now = self.counterpart(said).filter(|now| now.name == said.name)?;
@@ -137,7 +143,7 @@ impl Commit<'_> {
     }
 
     /// The record that stands now where one was: of the same kind about the same thing, best of the same moment.
-    fn counterpart(&self, was: &Said) -> Option<&Said> {
+    fn counterpart(&self, was: &RecordText) -> Option<&RecordText> {
         let split = |name: &str| {
             let (subject, moment) = name.rsplit_once(' ').unwrap_or((name, ""));
             (subject.to_owned(), moment.get(..10).unwrap_or("").to_owned())
@@ -148,7 +154,7 @@ impl Commit<'_> {
             .or_else(|| changed().find(|said| split(&said.name) == split(&was.name)))
     }
 
-    fn finding(&self, said: &Said, address: String, message: String) -> Finding {
+    fn finding(&self, said: &RecordText, address: String, message: String) -> Finding {
         let file = &self.before.ledger.sources.get(said.whole.source).path;
         let there = || self.staged.ledger.sources.iter().find(|(_, source)| source.path == *file).map(|(id, _)| id);
         let (place, here) = match self.counterpart(said) {
@@ -170,14 +176,14 @@ fn broken(findings: &[Finding]) -> BTreeSet<(RuleName, String)> {
 }
 
 /// Whether a finding names a place in a record.
-fn shows(finding: &Finding, said: &Said) -> bool {
+fn shows(finding: &Finding, said: &RecordText) -> bool {
     let (whole, span) = (said.whole, said.whole.span);
     finding
         .places()
         .any(|place| place.source == whole.source && span.start <= place.span.start && place.span.end <= span.end)
 }
 
-fn address(before: &Judged, said: &Said) -> String {
+fn address(before: &Judged, said: &RecordText) -> String {
     let record = said.record.map(|record| &before.ledger.records[record]);
     record.and_then(|record| record.on.as_ref()).map_or(String::new(), |on| on.to_string())
 }

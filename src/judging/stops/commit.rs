@@ -3,13 +3,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::records::{Said, lacking, records};
-use super::{Fate, altered, never_stops};
+use super::records::{RecordText, lacking, records};
+use super::{FindingFate, altered, never_stops};
 use crate::finding::{Finding, RuleName};
 use crate::judging::lint::{Judged, judge_ledger, read, read_shops, shop};
 use crate::judging::what_if::without;
 use crate::ledger::TextFile;
-use crate::world::ledgers::{Found, MACHINE, SHOP};
+use crate::world::ledgers::{FoundLedger, MACHINE, SHOP};
 use crate::world::{Day, Path, World};
 
 /// The kinds of record that say what was done or read.
@@ -17,33 +17,38 @@ const WORK: [&str; 7] = ["fasten", "inspect", "survey", "loosen", "shim", "recei
 
 /// What a commit that is about to be made would stop at.
 #[derive(Debug, Default)]
-pub struct Stop {
+pub struct CommitStops {
     /// What becomes of each finding of the staged ledger, in their order.
-    pub fates: Vec<Fate>,
+    pub fates: Vec<FindingFate>,
     /// What is wrong with the commit beside the ledger's own findings: records that were changed or removed.
     pub altered: Vec<Finding>,
 }
 
-impl Stop {
+impl CommitStops {
     pub fn stops(&self) -> bool {
-        !self.altered.is_empty() || self.fates.contains(&Fate::Stops)
+        !self.altered.is_empty() || self.fates.contains(&FindingFate::Stops)
     }
 }
 
 /// The ledgers of a commit that a new one is made upon, as far as it touches them.
-pub struct Before<'w> {
+pub struct CommitBefore<'w> {
     world: &'w (dyn World + 'w),
-    found: BTreeMap<Path, Found>,
+    found: BTreeMap<Path, FoundLedger>,
     shops: BTreeMap<Path, TextFile>,
     /// The ledgers that are staged elsewhere than before: where they were.
     moved: BTreeMap<Path, Path>,
     day: Day,
 }
 
-impl<'w> Before<'w> {
+impl<'w> CommitBefore<'w> {
     /// The ledgers of a commit, and those that are staged now. Both are judged on one day: what differs comes from the
     /// commit and not from the calendar.
-    pub fn new(world: &'w dyn World, found: Vec<Found>, staged: (&dyn World, &[Found]), day: Day) -> Before<'w> {
+    pub fn new(
+        world: &'w dyn World,
+        found: Vec<FoundLedger>,
+        staged: (&dyn World, &[FoundLedger]),
+        day: Day,
+    ) -> CommitBefore<'w> {
         let shops = read_shops(world, &found);
         let stands: BTreeSet<&Path> = staged.1.iter().map(|found| &found.folder).collect();
         let was: BTreeSet<&Path> = found.iter().map(|found| &found.folder).collect();
@@ -58,7 +63,7 @@ impl<'w> Before<'w> {
             }
         }
         let found = found.into_iter().map(|found| (found.folder.clone(), found)).collect();
-        Before { world, found, shops, moved, day }
+        CommitBefore { world, found, shops, moved, day }
     }
 
     /// Whether a ledger's own files say there what they say now, byte for byte.
@@ -86,17 +91,17 @@ impl<'w> Before<'w> {
 /// What a machine is called, to know a ledger again that was moved.
 fn machine(world: &dyn World, folder: &Path) -> Option<String> {
     let text = String::from_utf8(world.read(&folder.join(MACHINE)).ok()?).ok()?;
-    let read = crate::text::read(text, &crate::text::Limits::default());
+    let read = crate::text::read(text, &crate::text::ReadLimits::default());
     let node = read.document.nodes().find(|node| node.is("machine"))?;
     node.args().next()?.text().map(str::to_owned)
 }
 
 /// Judges a staged ledger against the same ledger in the commits before: one, none before the first, or more at a merge.
-pub fn stop(staged: &Judged, before: &[Before], day: Day) -> Stop {
-    let mut fates: Vec<Option<Fate>> = staged.findings.iter().map(never_stops).collect();
+pub fn stop(staged: &Judged, before: &[CommitBefore], day: Day) -> CommitStops {
+    let mut fates: Vec<Option<FindingFate>> = staged.findings.iter().map(never_stops).collect();
     // A shop file touches many ledgers, and most of them are in order.
     if !fates.contains(&None) && (staged.is_shop || before.iter().all(|before| before.is_same(staged))) {
-        return Stop { fates: fates.into_iter().flatten().collect(), altered: Vec::new() };
+        return CommitStops { fates: fates.into_iter().flatten().collect(), altered: Vec::new() };
     }
     let was: Vec<Judged> = before.iter().filter_map(|before| before.judged(staged)).collect();
     if fates.contains(&None) {
@@ -105,41 +110,42 @@ pub fn stop(staged: &Judged, before: &[Before], day: Day) -> Stop {
         }
     }
     if staged.is_shop {
-        return Stop {
-            fates: fates.into_iter().map(|fate| fate.unwrap_or(Fate::Stops)).collect(),
+        return CommitStops {
+            fates: fates.into_iter().map(|fate| fate.unwrap_or(FindingFate::Stops)).collect(),
             altered: Vec::new(),
         };
     }
     let now = records(&staged.ledger);
-    let then: Vec<Vec<Said>> = was.iter().map(|was| records(&was.ledger)).collect();
-    let at_machine = |at: usize, fates: &[Option<Fate>]| fates[at].is_none() && staged.findings[at].is_at_machine();
+    let then: Vec<Vec<RecordText>> = was.iter().map(|was| records(&was.ledger)).collect();
+    let at_machine =
+        |at: usize, fates: &[Option<FindingFate>]| fates[at].is_none() && staged.findings[at].is_at_machine();
     if (0..fates.len()).any(|at| at_machine(at, &fates)) {
         // What is found without the new work and readings too was not brought by them.
         let without = without_new_work(staged, &now, &then, day);
-        let known: BTreeSet<Key> = without.iter().filter(|finding| finding.is_broken()).map(key).collect();
+        let known: BTreeSet<FindingKey> = without.iter().filter(|finding| finding.is_broken()).map(key).collect();
         for at in 0..fates.len() {
             if at_machine(at, &fates) && known.contains(&key(&staged.findings[at])) {
-                fates[at] = Some(Fate::NoReading);
+                fates[at] = Some(FindingFate::NoReading);
             }
         }
     }
     let altered = altered::altered(staged, &now, &was, &then, day);
-    Stop { fates: fates.into_iter().map(|fate| fate.unwrap_or(Fate::Stops)).collect(), altered }
+    CommitStops { fates: fates.into_iter().map(|fate| fate.unwrap_or(FindingFate::Stops)).collect(), altered }
 }
 
 /// What tells a finding from others, its number included.
-type Key = (RuleName, String, Option<(String, &'static str)>);
+type FindingKey = (RuleName, String, Option<(String, &'static str)>);
 
-fn key(finding: &Finding) -> Key {
+fn key(finding: &Finding) -> FindingKey {
     let number = finding.found.map(|found| (found.number(), found.unit()));
     (finding.rule, finding.address.clone(), number)
 }
 
 /// Marks what stood before: of the same rule and address, with a number at least as bad. Each finding of before vouches
 /// for one. A fault of the text has no address: its file and its words tell it.
-fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<Fate>], files: (&Judged, &Judged)) {
-    type Subject = (RuleName, String);
-    fn subject(finding: &Finding, judged: &Judged) -> Subject {
+fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<FindingFate>], files: (&Judged, &Judged)) {
+    type FindingSubject = (RuleName, String);
+    fn subject(finding: &Finding, judged: &Judged) -> FindingSubject {
         match finding.address.as_str() {
             "" => {
                 let file = judged.ledger.sources.get(finding.at.place.source).path.name();
@@ -148,7 +154,7 @@ fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<Fate>], files: (&
             address => (finding.rule, address.to_owned()),
         }
     }
-    let mut known: BTreeMap<Subject, Vec<&Finding>> = BTreeMap::new();
+    let mut known: BTreeMap<FindingSubject, Vec<&Finding>> = BTreeMap::new();
     for finding in was.iter().filter(|finding| finding.is_broken()) {
         known.entry(subject(finding, files.0)).or_default().push(finding);
     }
@@ -165,7 +171,7 @@ fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<Fate>], files: (&
             };
             if let Some(at) = left.iter().position(vouches) {
                 left.remove(at);
-                *fate = Some(Fate::Stood);
+                *fate = Some(FindingFate::Stood);
             }
         }
     }
@@ -180,8 +186,8 @@ fn no_worse(now: &Finding, was: &Finding) -> bool {
 }
 
 /// What would be found if the work and the readings that are new in this commit were not there.
-fn without_new_work(staged: &Judged, now: &[Said], then: &[Vec<Said>], day: Day) -> Vec<Finding> {
-    let mut new: Vec<&Said> = now.iter().filter(|said| said.is(&WORK)).collect();
+fn without_new_work(staged: &Judged, now: &[RecordText], then: &[Vec<RecordText>], day: Day) -> Vec<Finding> {
+    let mut new: Vec<&RecordText> = now.iter().filter(|said| said.is(&WORK)).collect();
     for then in then {
         let lacks: BTreeSet<_> = lacking(now, then).into_iter().map(|said| said.whole).collect();
         new.retain(|said| lacks.contains(&said.whole));

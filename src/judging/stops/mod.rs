@@ -13,14 +13,14 @@ mod altered;
 mod commit;
 mod records;
 
-pub use commit::{Before, stop};
+pub use commit::{CommitBefore, stop};
 
 use crate::finding::{Finding, Grade};
 use crate::rules::keeping;
 
 /// What becomes of a finding where work is handed on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Fate {
+pub enum FindingFate {
     /// It stops.
     Stops,
     /// A hold says that the reading is what was read.
@@ -38,44 +38,44 @@ pub enum Fate {
     Observation,
 }
 
-impl Fate {
+impl FindingFate {
     /// How many of them there are, in words.
     pub fn counted(self, count: usize) -> String {
         match self {
-            Fate::Stops => format!("{count} to be put right first"),
-            Fate::Held => format!("{count} held"),
-            Fate::Stood => format!("{count} that stood before"),
-            Fate::Calendar => format!("{count} brought by the calendar"),
-            Fate::NoReading => format!("{count} by a changed limit or description"),
-            Fate::Outstanding => format!("{count} outstanding"),
-            Fate::Conceded => format!("{count} accepted by concession"),
-            Fate::Observation if count == 1 => "1 observation".into(),
-            Fate::Observation => format!("{count} observations"),
+            FindingFate::Stops => format!("{count} to be put right first"),
+            FindingFate::Held => format!("{count} held"),
+            FindingFate::Stood => format!("{count} that stood before"),
+            FindingFate::Calendar => format!("{count} brought by the calendar"),
+            FindingFate::NoReading => format!("{count} by a changed limit or description"),
+            FindingFate::Outstanding => format!("{count} outstanding"),
+            FindingFate::Conceded => format!("{count} accepted by concession"),
+            FindingFate::Observation if count == 1 => "1 observation".into(),
+            FindingFate::Observation => format!("{count} observations"),
         }
     }
 }
 
 /// What becomes of a finding in a pull request, where nothing tells what was there before.
-pub fn in_a_request(finding: &Finding) -> Fate {
-    let otherwise = if finding.ran_out { Fate::Calendar } else { Fate::Stops };
+pub fn in_a_request(finding: &Finding) -> FindingFate {
+    let otherwise = if finding.ran_out { FindingFate::Calendar } else { FindingFate::Stops };
     never_stops(finding).unwrap_or(otherwise)
 }
 
 /// Why a finding stops nobody who hands work on, whatever was there before.
-fn never_stops(finding: &Finding) -> Option<Fate> {
+fn never_stops(finding: &Finding) -> Option<FindingFate> {
     Some(match finding.grade {
-        _ if finding.conceded.is_some() => Fate::Conceded,
-        Grade::Outstanding => Fate::Outstanding,
-        Grade::Observation => Fate::Observation,
-        Grade::Nonconformity if finding.held.is_some() => Fate::Held,
+        _ if finding.conceded.is_some() => FindingFate::Conceded,
+        Grade::Outstanding => FindingFate::Outstanding,
+        Grade::Observation => FindingFate::Observation,
+        Grade::Nonconformity if finding.held.is_some() => FindingFate::Held,
         Grade::Nonconformity if finding.is_at_machine() => match finding.rule {
             // What was accepted until a day that is over stands in the last commit too; else the commit made it.
             _ if finding.ran_out => return None,
-            _ if finding.by_date => Fate::Calendar,
+            _ if finding.by_date => FindingFate::Calendar,
             // By the distance travelled it falls due as by the calendar.
-            rule if rule == keeping::service_due::RULE.name => Fate::Calendar,
+            rule if rule == keeping::service_due::RULE.name => FindingFate::Calendar,
             // What came open since the release is as it was before: work to be done.
-            rule if rule == keeping::release_incomplete::RULE.name => Fate::Outstanding,
+            rule if rule == keeping::release_incomplete::RULE.name => FindingFate::Outstanding,
             _ => return None,
         },
         Grade::Nonconformity => return None,
@@ -83,11 +83,12 @@ fn never_stops(finding: &Finding) -> Option<Fate> {
 }
 
 /// What is told of findings that do not stop, in one line: `2 held, 1 that stood before`; nothing where there are none.
-pub fn told(fates: impl IntoIterator<Item = Fate>) -> String {
+pub fn told(fates: impl IntoIterator<Item = FindingFate>) -> String {
     let mut counts = std::collections::BTreeMap::new();
     for fate in fates {
         *counts.entry(fate).or_insert(0) += 1;
     }
-    let words: Vec<String> = counts.into_iter().map(|(fate, count): (Fate, usize)| fate.counted(count)).collect();
+    let words: Vec<String> =
+        counts.into_iter().map(|(fate, count): (FindingFate, usize)| fate.counted(count)).collect();
     words.join(", ")
 }

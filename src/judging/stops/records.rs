@@ -12,7 +12,7 @@ use crate::world::ledgers::SHOP;
 
 /// One record.
 #[derive(Clone, Debug)]
-pub(super) struct Said {
+pub(super) struct RecordText {
     pub kind: &'static str,
     /// Its kind, what it is about and when: `inspect X.left.J1 2026-04-15`.
     pub name: String,
@@ -25,7 +25,7 @@ pub(super) struct Said {
     pub record: Option<usize>,
 }
 
-impl Said {
+impl RecordText {
     /// Its kind, without what it is about: `hold`.
     pub fn is(&self, kinds: &[&str]) -> bool {
         kinds.contains(&self.kind)
@@ -33,7 +33,7 @@ impl Said {
 }
 
 /// All records, as they stand.
-pub(super) fn records(ledger: &Ledger) -> Vec<Said> {
+pub(super) fn records(ledger: &Ledger) -> Vec<RecordText> {
     let index: BTreeMap<Place, usize> =
         ledger.records.iter().enumerate().map(|(index, record)| (record.place, index)).collect();
     let mut all = Vec::new();
@@ -43,7 +43,7 @@ pub(super) fn records(ledger: &Ledger) -> Vec<Said> {
             let facts = facts(language().node(kind), node, source, |child| child.name() != "note");
             let says = facts.iter().flat_map(|fact| [fact.address.as_str(), &fact.value]);
             let head = Place { source, span: node.head() };
-            all.push(Said {
+            all.push(RecordText {
                 kind,
                 name: name(node),
                 says: std::iter::once(*kind).chain(says).collect::<Vec<&str>>().join("\0"),
@@ -69,7 +69,7 @@ fn name(node: NodeRef) -> String {
 }
 
 /// Those of one list that another lacks, each as often as it is lacking.
-pub(super) fn lacking<'s>(of: &'s [Said], other: &[Said]) -> Vec<&'s Said> {
+pub(super) fn lacking<'s>(of: &'s [RecordText], other: &[RecordText]) -> Vec<&'s RecordText> {
     let mut known: BTreeMap<&str, usize> = BTreeMap::new();
     for said in other {
         *known.entry(&said.says).or_default() += 1;
@@ -86,7 +86,7 @@ pub(super) fn lacking<'s>(of: &'s [Said], other: &[Said]) -> Vec<&'s Said> {
 }
 
 /// Those of one list of which another has none that says the same. Of identical records one may go.
-pub(super) fn gone<'s>(of: &'s [Said], other: &[Said]) -> Vec<&'s Said> {
+pub(super) fn gone<'s>(of: &'s [RecordText], other: &[RecordText]) -> Vec<&'s RecordText> {
     let known: std::collections::BTreeSet<&str> = other.iter().map(|said| said.says.as_str()).collect();
     of.iter().filter(|said| !known.contains(said.says.as_str())).collect()
 }

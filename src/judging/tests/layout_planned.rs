@@ -1,6 +1,6 @@
 //! Layouts planned for random machines: what is planned lints clean once it is written.
 
-use crate::calc::layout::plan::Outcome;
+use crate::calc::layout::plan::LayoutOutcome;
 use crate::calc::layout::task::USUAL_BUDGET;
 use crate::facts::layout_plan::layout_plan;
 use crate::facts::layout_write::edits;
@@ -8,7 +8,7 @@ use crate::finding::Grade;
 use crate::judging::foreseen;
 use crate::judging::lint::Judged;
 use crate::judging::what_if::with_edits;
-use crate::rules::{Group, rule};
+use crate::rules::{RuleGroup, rule};
 
 use crate::testing::machines::{Dice, Size, machine};
 use crate::testing::{judge, today};
@@ -19,7 +19,9 @@ fn layout_findings(judged: &Judged) -> Vec<String> {
     judged
         .findings
         .iter()
-        .filter(|finding| rule(finding.rule).is_none_or(|rule| matches!(rule.group, Group::Layout | Group::Text)))
+        .filter(|finding| {
+            rule(finding.rule).is_none_or(|rule| matches!(rule.group, RuleGroup::Layout | RuleGroup::Text))
+        })
         .filter(|finding| !(finding.rule.as_str() == "joint-needless" && finding.grade == Grade::Observation))
         .map(|finding| format!("{} {}: {}", finding.rule, finding.address, finding.message))
         .collect()
@@ -60,14 +62,14 @@ fn what_is_planned_lints_clean() {
         let judged = judge(&[("machine.kdl", &text)], &[&shop]);
         let ledger = &judged.ledger;
         let plan = layout_plan(ledger, 0, USUAL_BUDGET / 50).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
-        let Outcome::Planned(layout) = &plan.outcome else {
+        let LayoutOutcome::Planned(layout) = &plan.outcome else {
             refused += 1;
             continue;
         };
         planned += 1;
         let edits = edits(ledger, &plan, layout, false).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
         let source = ledger.machine.axes[0].place.source;
-        crate::text::prove(&text, &edits, &crate::text::Limits::default())
+        crate::text::prove(&text, &edits, &crate::text::ReadLimits::default())
             .unwrap_or_else(|why| panic!("seed {seed}: {why}"));
         let after = with_edits(ledger, source, &edits, today()).expect("edits that fit");
         let found = layout_findings(&after);
@@ -137,7 +139,7 @@ fn what_is_planned_from_scarce_stock_lints_clean() {
         let ledger = &judged.ledger;
         assert!(ledger.text_findings.is_empty(), "seed {seed}: {:?}\n{text}\n{shop}", ledger.text_findings);
         let plan = layout_plan(ledger, 0, USUAL_BUDGET / 500).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
-        let Outcome::Planned(layout) = &plan.outcome else {
+        let LayoutOutcome::Planned(layout) = &plan.outcome else {
             refused += 1;
             continue;
         };
@@ -150,7 +152,9 @@ fn what_is_planned_from_scarce_stock_lints_clean() {
         let broken: Vec<String> = after
             .findings
             .iter()
-            .filter(|it| it.grade == Grade::Nonconformity && rule(it.rule).is_none_or(|rule| rule.group != Group::Gap))
+            .filter(|it| {
+                it.grade == Grade::Nonconformity && rule(it.rule).is_none_or(|rule| rule.group != RuleGroup::Gap)
+            })
             .map(|it| format!("{} {}: {}", it.rule, it.address, it.message))
             .collect();
         let kept = foreseen::of_layout(ledger, 0, source, &edits, today()).expect("edits that fit");

@@ -48,7 +48,7 @@ impl LimitName {
     }
 
     /// All that the table says of it.
-    pub fn entry(self) -> &'static Entry {
+    pub fn entry(self) -> &'static LimitEntry {
         &ENTRIES[self as usize]
     }
 }
@@ -61,13 +61,13 @@ impl fmt::Display for LimitName {
 
 /// One limit that rules judge by.
 #[derive(Debug, PartialEq, Eq)]
-pub struct Entry {
+pub struct LimitEntry {
     /// By what rules ask for it.
     pub limit: LimitName,
     /// As it is written in a rulebook.
     pub name: &'static str,
     /// What it holds.
-    pub holds: Holds,
+    pub holds: LimitType,
     /// The default lower limit, as spelt in the plain unit.
     pub least: Option<&'static str>,
     /// The default upper limit, as spelt in the plain unit.
@@ -78,7 +78,7 @@ pub struct Entry {
     pub source: &'static str,
 }
 
-impl Entry {
+impl LimitEntry {
     /// It says how far ahead of a day something is mentioned, and limits nothing that is built or read: that of today
     /// holds, whatever was in force when an axis was released.
     pub fn is_horizon(&self) -> bool {
@@ -88,7 +88,7 @@ impl Entry {
 
 /// What an entry holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Holds {
+pub enum LimitType {
     /// An amount.
     Amount(Dimension),
     /// A whole number.
@@ -106,8 +106,8 @@ const fn length(
     most: Option<&'static str>,
     what: &'static str,
     source: &'static str,
-) -> Entry {
-    Entry { limit, name, holds: Holds::Amount(Dimension::Length), least: None, most, what, source }
+) -> LimitEntry {
+    LimitEntry { limit, name, holds: LimitType::Amount(Dimension::Length), least: None, most, what, source }
 }
 
 const fn least_length(
@@ -116,12 +116,12 @@ const fn least_length(
     least: Option<&'static str>,
     what: &'static str,
     source: &'static str,
-) -> Entry {
-    Entry { limit, name, holds: Holds::Amount(Dimension::Length), least, most: None, what, source }
+) -> LimitEntry {
+    LimitEntry { limit, name, holds: LimitType::Amount(Dimension::Length), least, most: None, what, source }
 }
 
 /// Every entry, in the order in which they are listed to people.
-pub static ENTRIES: &[Entry] = &[
+pub static ENTRIES: &[LimitEntry] = &[
     length(LimitName::JointStep, "joint-step", Some("0.02"), "the step of each groove across a joint", PRACTICE),
     length(
         LimitName::GapRange,
@@ -151,28 +151,28 @@ pub static ENTRIES: &[Entry] = &[
         "the part of the gap's range that grows linearly along the axis",
         "the gap-range entry where nothing is stated",
     ),
-    Entry {
+    LimitEntry {
         limit: LimitName::FullTorque,
         name: "full-torque",
-        holds: Holds::Amount(Dimension::Torque),
+        holds: LimitType::Amount(Dimension::Torque),
         least: Some("10"),
         most: Some("11"),
         what: "the full torque of a support's bolts",
         source: PRACTICE,
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::SnugTorque,
         name: "snug-torque",
-        holds: Holds::Amount(Dimension::Torque),
+        holds: LimitType::Amount(Dimension::Torque),
         least: Some("1"),
         most: Some("2"),
         what: "the snug torque that pulls a rail against its datum faces",
         source: PRACTICE,
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::JointBolts,
         name: "joint-bolts",
-        holds: Holds::Count,
+        holds: LimitType::Count,
         least: Some("2"),
         most: None,
         what: "the bolts of each rail end that a joint support holds",
@@ -228,55 +228,55 @@ pub static ENTRIES: &[Entry] = &[
         "the change of the first station read again at the end of a survey",
         "one graduation of the gauge; from memory, no source",
     ),
-    Entry {
+    LimitEntry {
         limit: LimitName::SurveyTemperature,
         name: "survey-temperature",
-        holds: Holds::Amount(Dimension::Temperature),
+        holds: LimitType::Amount(Dimension::Temperature),
         least: None,
         most: Some("2"),
         what: "the difference in temperature between two surveys that are compared",
         source: MEMORY,
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::GaugeGraduation,
         name: "gauge-graduation",
-        holds: Holds::Amount(Dimension::Ratio),
+        holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("0.5"),
         what: "a gauge's graduation as a share of the limit it is used for",
         source: "from memory of the 10:1 rule",
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::CalibrationMonths,
         name: "calibration-months",
-        holds: Holds::Count,
+        holds: LimitType::Count,
         least: None,
         most: Some("12"),
         what: "the months a calibration is good for, where its record does not say",
         source: "ISO 6789 (2003 edition) for torque wrenches; taken over for gauges, no source",
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::CalibrationCycles,
         name: "calibration-cycles",
-        holds: Holds::Count,
+        holds: LimitType::Count,
         least: None,
         most: Some("5000"),
         what: "the cycles a torque wrench's calibration is good for",
         source: "ISO 6789 (2003 edition)",
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::DueSoon,
         name: "due-soon",
-        holds: Holds::Count,
+        holds: LimitType::Count,
         least: None,
         most: Some("30"),
         what: "the days before a due date from which it is mentioned; today's count, under a seal too",
         source: "our own choice",
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::SupportSpacing,
         name: "support-spacing",
-        holds: Holds::Amount(Dimension::Length),
+        holds: LimitType::Amount(Dimension::Length),
         least: None,
         most: None,
         what: "the distance from one support to the next",
@@ -289,10 +289,10 @@ pub static ENTRIES: &[Entry] = &[
         "the length of a segment",
         "the profile's least-segment; none until the shop or machine states one",
     ),
-    Entry {
+    LimitEntry {
         limit: LimitName::StaticSafety,
         name: "static-safety",
-        holds: Holds::Amount(Dimension::Ratio),
+        holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: None,
         what: "the static safety C0/P0 of each block",
@@ -312,55 +312,55 @@ pub static ENTRIES: &[Entry] = &[
         "the difference in expansion between a rail and its beam over the temperature span",
         "none until the shop or machine states one",
     ),
-    Entry {
+    LimitEntry {
         limit: LimitName::ProofLoadShare,
         name: "proof-load-share",
-        holds: Holds::Amount(Dimension::Ratio),
+        holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("0.9"),
         what: "the share of a bolt's yield point that tightening may use",
         source: "VDI 2230, usual utilisation",
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::RunningForce,
         name: "running-force",
-        holds: Holds::Amount(Dimension::Force),
+        holds: LimitType::Amount(Dimension::Force),
         least: None,
         most: None,
         what: "the force it takes to push the carriage",
         source: "none until the shop or machine states one",
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::Proof,
         name: "proof",
-        holds: Holds::Choice(&["observed", "required"]),
+        holds: LimitType::Choice(&["observed", "required"]),
         least: None,
         most: None,
         what: "whether a value must be proven inside its limit despite the measuring uncertainty",
         source: "ISO 14253-1 and ILAC-G8:09/2019 leave the decision rule to the parties",
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::GuardBand,
         name: "guard-band",
-        holds: Holds::Amount(Dimension::Ratio),
+        holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("1"),
         what: "the guard band as a share of the expanded uncertainty U = 2u",
         source: "ISO 14253-1; ILAC-G8:09/2019: w = U keeps false acceptance under 2.5 %",
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::SawnEnds,
         name: "sawn-ends",
-        holds: Holds::Choice(&["forbidden", "allowed"]),
+        holds: LimitType::Choice(&["forbidden", "allowed"]),
         least: None,
         most: None,
         what: "whether a sawn end may lie in a joint",
         source: "judgement: a sawn end's edge and squareness are not the maker's",
     },
-    Entry {
+    LimitEntry {
         limit: LimitName::SelfRelease,
         name: "self-release",
-        holds: Holds::Choice(&["forbidden", "allowed"]),
+        holds: LimitType::Choice(&["forbidden", "allowed"]),
         least: None,
         most: None,
         what: "whether who fitted or inspected may release or concede",

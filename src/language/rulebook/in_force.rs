@@ -1,24 +1,24 @@
 //! The limits in force for one machine: defaults, the shop's changes over them, the machine's over those.
 
-use super::entries::{Entry, Holds, LimitName};
-use crate::finding::{Limit, Place, Value};
+use super::entries::{LimitEntry, LimitName, LimitType};
+use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
     Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Torque, Travel,
 };
 
 /// A number as spelt, with its unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Spelt {
+pub struct SpeltNumber {
     pub raw: String,
     pub unit: Option<String>,
 }
 
 /// One entry as a shop or machine changed it.
 #[derive(Clone, Debug)]
-pub struct Change {
-    pub entry: &'static Entry,
-    pub least: Option<Spelt>,
-    pub most: Option<Spelt>,
+pub struct LimitChange {
+    pub entry: &'static LimitEntry,
+    pub least: Option<SpeltNumber>,
+    pub most: Option<SpeltNumber>,
     pub choice: Option<String>,
     pub reason: String,
     pub place: Place,
@@ -26,7 +26,7 @@ pub struct Change {
     pub by: &'static str,
 }
 
-impl Change {
+impl LimitChange {
     /// It stands for the whole entry: a part it does not give has no limit, whatever the default is.
     fn whole(&self) -> bool {
         self.by == SEAL
@@ -39,16 +39,16 @@ pub const SEAL: &str = "seal";
 /// One limit in force. It is put into words where a finding needs them, not where a rule only compares.
 #[derive(Clone, Copy, Debug)]
 pub struct InForce<'r> {
-    entry: &'static Entry,
-    change: Option<&'r Change>,
+    entry: &'static LimitEntry,
+    change: Option<&'r LimitChange>,
     bounds: Bounds,
 }
 
 #[derive(Clone, Copy, Debug)]
 enum Bounds {
-    Most(Value),
-    Least(Value),
-    Both(Value, Value),
+    Most(MeasuredValue),
+    Least(MeasuredValue),
+    Both(MeasuredValue, MeasuredValue),
 }
 
 impl InForce<'_> {
@@ -81,27 +81,27 @@ impl From<InForce<'_>> for Limit {
 /// What is in force.
 #[derive(Clone, Debug, Default)]
 pub struct Rulebook {
-    changes: Vec<Change>,
+    changes: Vec<LimitChange>,
 }
 
 impl Rulebook {
     /// Takes changes in the order of their weight: a later one of the same entry wins.
-    pub fn apply(&mut self, change: Change) {
+    pub fn apply(&mut self, change: LimitChange) {
         self.changes.retain(|old| old.entry.limit != change.entry.limit);
         self.changes.push(change);
     }
 
     /// The change of an entry, where there is one.
-    pub fn change(&self, name: LimitName) -> Option<&Change> {
+    pub fn change(&self, name: LimitName) -> Option<&LimitChange> {
         self.changes.iter().find(|change| change.entry.limit == name)
     }
 
     /// The upper limit of an entry, with all that a finding says of it.
-    pub fn most<A: Amount + Into<Value>>(&self, name: LimitName) -> Option<(A, InForce<'_>)> {
+    pub fn most<A: Amount + Into<MeasuredValue>>(&self, name: LimitName) -> Option<(A, InForce<'_>)> {
         let entry = name.entry();
         let change = self.change(name);
         let value = match change {
-            Some(Change { most: Some(spelt), .. }) => read(spelt),
+            Some(LimitChange { most: Some(spelt), .. }) => read(spelt),
             Some(change) if change.whole() => None,
             _ => A::read(entry.most?, None).ok(),
         }?;
@@ -110,11 +110,11 @@ impl Rulebook {
     }
 
     /// The lower limit of an entry, with all that a finding says of it.
-    pub fn least<A: Amount + Into<Value>>(&self, name: LimitName) -> Option<(A, InForce<'_>)> {
+    pub fn least<A: Amount + Into<MeasuredValue>>(&self, name: LimitName) -> Option<(A, InForce<'_>)> {
         let entry = name.entry();
         let change = self.change(name);
         let value = match change {
-            Some(Change { least: Some(spelt), .. }) => read(spelt),
+            Some(LimitChange { least: Some(spelt), .. }) => read(spelt),
             Some(change) if change.whole() => None,
             _ => A::read(entry.least?, None).ok(),
         }?;
@@ -123,7 +123,7 @@ impl Rulebook {
     }
 
     /// Both limits of an entry as one: `10 to 11 N·m`.
-    pub fn window<A: Amount + Into<Value>>(&self, name: LimitName) -> Option<(A, A, InForce<'_>)> {
+    pub fn window<A: Amount + Into<MeasuredValue>>(&self, name: LimitName) -> Option<(A, A, InForce<'_>)> {
         let (least, lower) = self.least::<A>(name)?;
         let (most, upper) = self.most::<A>(name)?;
         let change = lower.change.or(upper.change);
@@ -143,44 +143,44 @@ impl Rulebook {
     /// The word in force for an entry that is a choice.
     pub fn choice(&self, name: LimitName) -> &str {
         let entry = name.entry();
-        let Holds::Choice(words) = entry.holds else { return "" };
+        let LimitType::Choice(words) = entry.holds else { return "" };
         match self.change(name) {
-            Some(Change { choice: Some(word), .. }) if words.contains(&word.as_str()) => word,
+            Some(LimitChange { choice: Some(word), .. }) if words.contains(&word.as_str()) => word,
             _ => words[0],
         }
     }
 
     /// The lower limit of an entry as a number in the plain unit.
-    pub fn plain_least(&self, entry: &Entry) -> Option<String> {
+    pub fn plain_least(&self, entry: &LimitEntry) -> Option<String> {
         match self.change(entry.limit) {
-            Some(Change { least: Some(spelt), .. }) => plain(entry, spelt),
+            Some(LimitChange { least: Some(spelt), .. }) => plain(entry, spelt),
             Some(change) if change.whole() => None,
             _ => entry.least.map(str::to_string),
         }
     }
 
     /// The upper limit of an entry as a number in the plain unit.
-    pub fn plain_most(&self, entry: &Entry) -> Option<String> {
+    pub fn plain_most(&self, entry: &LimitEntry) -> Option<String> {
         match self.change(entry.limit) {
-            Some(Change { most: Some(spelt), .. }) => plain(entry, spelt),
+            Some(LimitChange { most: Some(spelt), .. }) => plain(entry, spelt),
             Some(change) if change.whole() => None,
             _ => entry.most.map(str::to_string),
         }
     }
 
     /// Whether another rulebook has the same limit, wherever it comes from.
-    pub fn same_limit(&self, other: &Rulebook, entry: &Entry) -> bool {
+    pub fn same_limit(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
         self.plain_least(entry) == other.plain_least(entry)
             && self.plain_most(entry) == other.plain_most(entry)
             && self.choice(entry.limit) == other.choice(entry.limit)
     }
 
     /// An entry's limit as printed: `at most 0.02 mm`, `10 to 11 N·m`, a word, or `none`.
-    pub fn printed(&self, entry: &Entry) -> String {
+    pub fn printed(&self, entry: &LimitEntry) -> String {
         let of = match entry.holds {
-            Holds::Choice(_) => return self.choice(entry.limit).to_string(),
-            Holds::Count => Rulebook::text_of::<Ratio>,
-            Holds::Amount(dimension) => match dimension {
+            LimitType::Choice(_) => return self.choice(entry.limit).to_string(),
+            LimitType::Count => Rulebook::text_of::<Ratio>,
+            LimitType::Amount(dimension) => match dimension {
                 Dimension::Length => Rulebook::text_of::<Length>,
                 Dimension::Travel => Rulebook::text_of::<Travel>,
                 Dimension::Torque => Rulebook::text_of::<Torque>,
@@ -196,7 +196,7 @@ impl Rulebook {
         of(self, entry.limit).unwrap_or_else(|| "none".into())
     }
 
-    fn text_of<A: Amount + Into<Value>>(&self, name: LimitName) -> Option<String> {
+    fn text_of<A: Amount + Into<MeasuredValue>>(&self, name: LimitName) -> Option<String> {
         let window = self.window::<A>(name).map(|(_, _, limit)| limit);
         let limit = window
             .or_else(|| self.most::<A>(name).map(|(_, limit)| limit))
@@ -205,12 +205,12 @@ impl Rulebook {
     }
 
     /// Where an entry's limit comes from.
-    pub fn source(&self, entry: &Entry) -> String {
+    pub fn source(&self, entry: &LimitEntry) -> String {
         source(entry, self.change(entry.limit))
     }
 
     /// A lower limit that a rule computes where the rulebook states none.
-    pub fn computed_least(&self, name: LimitName, least: impl Into<Value>) -> InForce<'_> {
+    pub fn computed_least(&self, name: LimitName, least: impl Into<MeasuredValue>) -> InForce<'_> {
         InForce { entry: name.entry(), change: self.sealed(name), bounds: Bounds::Least(least.into()) }
     }
 
@@ -226,36 +226,36 @@ impl Rulebook {
     }
 
     /// What a seal holds of an entry, where that is another limit than today's.
-    pub fn sealed(&self, name: LimitName) -> Option<&Change> {
+    pub fn sealed(&self, name: LimitName) -> Option<&LimitChange> {
         self.change(name).filter(|change| change.whole())
     }
 }
 
-fn read<A: Amount>(spelt: &Spelt) -> Option<A> {
+fn read<A: Amount>(spelt: &SpeltNumber) -> Option<A> {
     A::read(&spelt.raw, spelt.unit.as_deref()).ok()
 }
 
 /// A number as spelt, in the plain unit of its entry.
-fn plain(entry: &Entry, spelt: &Spelt) -> Option<String> {
-    fn number<A: Amount>(spelt: &Spelt) -> Option<String> {
+fn plain(entry: &LimitEntry, spelt: &SpeltNumber) -> Option<String> {
+    fn number<A: Amount>(spelt: &SpeltNumber) -> Option<String> {
         read::<A>(spelt).map(Amount::number)
     }
     match entry.holds {
-        Holds::Amount(Dimension::Length) => number::<Length>(spelt),
-        Holds::Amount(Dimension::Travel) => number::<Travel>(spelt),
-        Holds::Amount(Dimension::Torque) => number::<Torque>(spelt),
-        Holds::Amount(Dimension::Force) => number::<Force>(spelt),
-        Holds::Amount(Dimension::Mass) => number::<Mass>(spelt),
-        Holds::Amount(Dimension::Temperature) => number::<Temperature>(spelt),
-        Holds::Amount(Dimension::Acceleration) => number::<Acceleration>(spelt),
-        Holds::Amount(Dimension::Stiffness) => number::<Stiffness>(spelt),
-        Holds::Amount(Dimension::PerKelvin) => number::<PerKelvin>(spelt),
-        Holds::Amount(Dimension::Ratio) | Holds::Count => number::<Ratio>(spelt),
-        Holds::Choice(_) => None,
+        LimitType::Amount(Dimension::Length) => number::<Length>(spelt),
+        LimitType::Amount(Dimension::Travel) => number::<Travel>(spelt),
+        LimitType::Amount(Dimension::Torque) => number::<Torque>(spelt),
+        LimitType::Amount(Dimension::Force) => number::<Force>(spelt),
+        LimitType::Amount(Dimension::Mass) => number::<Mass>(spelt),
+        LimitType::Amount(Dimension::Temperature) => number::<Temperature>(spelt),
+        LimitType::Amount(Dimension::Acceleration) => number::<Acceleration>(spelt),
+        LimitType::Amount(Dimension::Stiffness) => number::<Stiffness>(spelt),
+        LimitType::Amount(Dimension::PerKelvin) => number::<PerKelvin>(spelt),
+        LimitType::Amount(Dimension::Ratio) | LimitType::Count => number::<Ratio>(spelt),
+        LimitType::Choice(_) => None,
     }
 }
 
-fn source(entry: &Entry, change: Option<&Change>) -> String {
+fn source(entry: &LimitEntry, change: Option<&LimitChange>) -> String {
     match change {
         Some(change) if change.whole() => change.reason.clone(),
         Some(change) => format!("set by the {}: {}", change.by, change.reason),
@@ -263,6 +263,6 @@ fn source(entry: &Entry, change: Option<&Change>) -> String {
     }
 }
 
-fn limit(entry: &'static Entry, text: String, change: Option<&Change>) -> Limit {
+fn limit(entry: &'static LimitEntry, text: String, change: Option<&LimitChange>) -> Limit {
     Limit { entry: Some(entry.name), text, source: source(entry, change), set_at: change.map(|change| change.place) }
 }

@@ -3,5 +3,5 @@
 mod entries;
 mod in_force;
 
-pub use entries::{ENTRIES, Entry, Holds, LimitName};
-pub use in_force::{Change, InForce, Rulebook, SEAL, Spelt};
+pub use entries::{ENTRIES, LimitEntry, LimitName, LimitType};
+pub use in_force::{InForce, LimitChange, Rulebook, SEAL, SpeltNumber};

@@ -4,8 +4,8 @@ use smallvec::SmallVec;
 
 use super::in_order::in_order;
 use super::nearest::{nearest, only_near};
-use super::shape::{Arguments, Language, NodeShape, Part, Places};
-use super::value::{self, Fault};
+use super::shape::{EntryShape, FurtherArguments, Language, NodeShape, Places};
+use super::value::{self, ValueFault};
 use crate::finding::MOST_FINDINGS;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Place, RuleName, SourceId};
@@ -39,7 +39,7 @@ pub fn check(
     kind: FileKind,
     faults: &[Span],
 ) -> Vec<Finding> {
-    let mut check = Check { source, faults, findings: Vec::new(), describes: false };
+    let mut check = ShapeCheck { source, faults, findings: Vec::new(), describes: false };
     let here = |shape: &NodeShape| shape.files.iter().any(|file| file == kind.word());
     let mut seen = Seen::default();
     for node in document.nodes() {
@@ -97,7 +97,7 @@ impl<T: Copy> Seen<T> {
     }
 }
 
-struct Check<'f> {
+struct ShapeCheck<'f> {
     source: SourceId,
     faults: &'f [Span],
     findings: Vec<Finding>,
@@ -105,7 +105,7 @@ struct Check<'f> {
     describes: bool,
 }
 
-impl Check<'_> {
+impl ShapeCheck<'_> {
     /// Whether there is more wrong than anybody is told.
     fn is_full(&self) -> bool {
         self.findings.len() > MOST_FINDINGS
@@ -191,9 +191,9 @@ impl Check<'_> {
         for (index, arg) in node.args().enumerate() {
             let part = match (shape.args.get(index), &shape.rest) {
                 (Some(part), _) => part,
-                (None, Arguments::Many { part, .. }) => part,
-                (None, Arguments::Readings) => break,
-                (None, Arguments::None) => {
+                (None, FurtherArguments::Many { part, .. }) => part,
+                (None, FurtherArguments::Readings) => break,
+                (None, FurtherArguments::None) => {
                     if !joined && !faulty {
                         let takes = match shape.args.len() {
                             0 => "no value of its own".to_string(),
@@ -222,7 +222,7 @@ impl Check<'_> {
             }
             joined |= self.value(shape, part, arg);
         }
-        if matches!(shape.rest, Arguments::Readings) && !faulty {
+        if matches!(shape.rest, FurtherArguments::Readings) && !faulty {
             self.readings(shape, node);
         }
     }
@@ -244,8 +244,8 @@ impl Check<'_> {
         }
         let Some(span) = wrong else { return };
         let wrong = node.args().find(|arg| arg.span() == span);
-        if let Some((entry, Err(fault @ Fault::Number(_)))) = wrong.map(|entry| (entry, value::reading(entry))) {
-            let reading = Part::reading();
+        if let Some((entry, Err(fault @ ValueFault::Number(_)))) = wrong.map(|entry| (entry, value::reading(entry))) {
+            let reading = EntryShape::reading();
             let (rule, message, next) = fault.explain(&format!("a reading of `{}`", shape.name), &reading, entry);
             let finding = self.finding(rule, span, message).here(reading.ty.describe()).next(next);
             self.findings.push(finding);
@@ -293,7 +293,7 @@ impl Check<'_> {
     }
 
     /// Checks one value; true where its punctuation was joined to it.
-    fn value(&mut self, shape: &NodeShape, part: &Part, entry: EntryRef) -> bool {
+    fn value(&mut self, shape: &NodeShape, part: &EntryShape, entry: EntryRef) -> bool {
         if self.faulty(entry.span()) {
             return false;
         }
@@ -302,7 +302,7 @@ impl Check<'_> {
             Some(name) => format!("`{name}` of `{}`", shape.name),
             None => format!("the {} of `{}`", part.name, shape.name),
         };
-        let joined = matches!(fault, Fault::Joined { .. });
+        let joined = matches!(fault, ValueFault::Joined { .. });
         let (rule, message, next) = fault.explain(&what, part, entry);
         let finding = self.finding(rule, entry.span(), message).here(part.ty.describe()).next(next);
         self.findings.push(match fault.fix(part, entry).filter(|_| self.describes) {
@@ -316,7 +316,7 @@ impl Check<'_> {
         let args = node.args().count();
         let missing_arg = shape.args.iter().enumerate().find(|(index, part)| part.required && *index >= args);
         let missing_rest = match &shape.rest {
-            Arguments::Many { part, least } if args < shape.args.len() + least => Some(part),
+            FurtherArguments::Many { part, least } if args < shape.args.len() + least => Some(part),
             _ => None,
         };
         if let Some(part) = missing_arg.map(|(_, part)| part).or(missing_rest) {
@@ -425,7 +425,7 @@ fn respelt(finding: Finding, word: Option<&str>, span: Span) -> Finding {
 /// A text of several words that stands without its quotes: what to write, and the edit that does it where nothing but
 /// one space stands between them.
 fn quoted(shape: &NodeShape, node: NodeRef) -> Option<(String, Option<Edit>)> {
-    let [Part { ty: super::Type::Text, .. }] = shape.args[..] else { return None };
+    let [EntryShape { ty: super::Type::Text, .. }] = shape.args[..] else { return None };
     let words: Option<Vec<&str>> = node
         .args()
         .map(|arg| match arg.value() {

@@ -2,7 +2,7 @@
 //!
 //! Without it the lint takes 1.19 times the instructions (benches/README.md).
 
-use super::shape::{Arguments, NodeShape, Part, Places, Range, Type};
+use super::shape::{EntryShape, FurtherArguments, NodeShape, Places, Range, Type};
 use super::value;
 use crate::quantity::Dimension;
 use crate::text::{EntryRef, NodeRef};
@@ -24,9 +24,9 @@ pub(super) fn in_order(shape: &NodeShape, node: NodeRef) -> bool {
                 let place = args;
                 args += 1;
                 match (shape.args.get(place), &shape.rest) {
-                    (Some(part), _) | (None, Arguments::Many { part, .. }) => part,
-                    (None, Arguments::Readings) if in_pairs(place - shape.args.len(), entry) => continue,
-                    (None, Arguments::Readings | Arguments::None) => return false,
+                    (Some(part), _) | (None, FurtherArguments::Many { part, .. }) => part,
+                    (None, FurtherArguments::Readings) if in_pairs(place - shape.args.len(), entry) => continue,
+                    (None, FurtherArguments::Readings | FurtherArguments::None) => return false,
                 }
             }
         };
@@ -36,12 +36,12 @@ pub(super) fn in_order(shape: &NodeShape, node: NodeRef) -> bool {
     }
     args >= shape.outline.least_args
         && props.hold(shape.outline.needed_props)
-        && (!matches!(shape.rest, Arguments::Readings) || whole_pairs(args, shape))
+        && (!matches!(shape.rest, FurtherArguments::Readings) || whole_pairs(args, shape))
 }
 
 /// Whether a value is a plain number or name where one belongs, as nearly all are.
 #[inline]
-fn plain(part: &Part, entry: EntryRef) -> bool {
+fn plain(part: &EntryShape, entry: EntryRef) -> bool {
     match part.ty {
         Type::Quantity(dimension) if dimension != Dimension::Temperature => {
             let enough = entry.plain().is_some_and(|number| match part.range {

@@ -3,8 +3,8 @@
 use std::sync::OnceLock;
 
 use super::refers::Refers;
-use super::shape::{Arguments, Language, NodeShape, Part, Range, Subject, Type};
-use crate::language::rulebook::{ENTRIES, Holds};
+use super::shape::{Chapter, EntryShape, FurtherArguments, Language, NodeShape, Range, Type};
+use crate::language::rulebook::{ENTRIES, LimitType};
 use crate::text::{self, NodeRef, Value};
 
 /// The documents that define the language, in the order of the reference's chapters.
@@ -21,7 +21,7 @@ pub fn language() -> &'static Language {
     LANGUAGE.get_or_init(|| {
         let (mut subjects, mut top) = (Vec::new(), Vec::new());
         for (name, text) in DOCUMENTS {
-            let read = text::read(text.to_string(), &text::Limits::default());
+            let read = text::read(text.to_string(), &text::ReadLimits::default());
             assert!(read.faults.is_empty(), "{name} is compiled in and must read: {:?}", read.faults);
             subjects.push(take(&read.document, &mut top));
         }
@@ -30,8 +30,8 @@ pub fn language() -> &'static Language {
 }
 
 /// One chapter, its nodes added to those of the chapters before.
-fn take(document: &text::Document, top: &mut Vec<NodeShape>) -> Subject {
-    let mut subject = Subject { title: String::new(), text: Vec::new(), nodes: Vec::new() };
+fn take(document: &text::Document, top: &mut Vec<NodeShape>) -> Chapter {
+    let mut subject = Chapter { title: String::new(), text: Vec::new(), nodes: Vec::new() };
     let groups: Vec<NodeRef> = document.nodes().filter(|node| node.name() == "group").collect();
     for node in document.nodes() {
         match node.name() {
@@ -63,9 +63,9 @@ fn shape(node: NodeRef, groups: &[NodeRef]) -> NodeShape {
             "arg" => shape.args.push(self::part(part)),
             "args" => {
                 let least = part.prop("least").map_or(0, |entry| text(entry.value()).parse().unwrap_or(0));
-                shape.rest = Arguments::Many { part: self::part(part), least };
+                shape.rest = FurtherArguments::Many { part: self::part(part), least };
             }
-            "readings" => shape.rest = Arguments::Readings,
+            "readings" => shape.rest = FurtherArguments::Readings,
             "prop" => shape.props.push(self::part(part)),
             "node" => shape.children.push(self::shape(part, groups)),
             "limits" => shape.children.extend(ENTRIES.iter().map(limit)),
@@ -85,9 +85,9 @@ fn shape(node: NodeRef, groups: &[NodeRef]) -> NodeShape {
     shape.outlined()
 }
 
-fn part(node: NodeRef) -> Part {
+fn part(node: NodeRef) -> EntryShape {
     let flag = |name| node.prop(name).is_some_and(|entry| entry.value() == Value::Bool(true));
-    let mut part = Part {
+    let mut part = EntryShape {
         name: word(node, 0).to_string(),
         help: String::new(),
         ty: Type::named(word(node, 1)).unwrap_or_else(|| panic!("the schema has no type {}", word(node, 1))),
@@ -113,8 +113,8 @@ fn part(node: NodeRef) -> Part {
 }
 
 /// The node that changes one limit, inside `rulebook`.
-fn limit(entry: &'static crate::language::rulebook::Entry) -> NodeShape {
-    let part = |name: &str, ty, help: &str| Part {
+fn limit(entry: &'static crate::language::rulebook::LimitEntry) -> NodeShape {
+    let part = |name: &str, ty, help: &str| EntryShape {
         name: name.into(),
         help: help.into(),
         ty,
@@ -125,14 +125,14 @@ fn limit(entry: &'static crate::language::rulebook::Entry) -> NodeShape {
         range: Range::Any,
     };
     let mut props = match entry.holds {
-        Holds::Amount(dimension) => vec![
+        LimitType::Amount(dimension) => vec![
             part("least", Type::Quantity(dimension), "The lower limit."),
             part("most", Type::Quantity(dimension), "The upper limit."),
         ],
-        Holds::Count => {
+        LimitType::Count => {
             vec![part("least", Type::Count, "The lower limit."), part("most", Type::Count, "The upper limit.")]
         }
-        Holds::Choice(words) => {
+        LimitType::Choice(words) => {
             let mut choice = part("is", Type::Word, "The word in force.");
             choice.required = true;
             choice.allow = words.iter().map(|word| (*word).to_string()).collect();

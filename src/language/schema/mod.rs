@@ -16,4 +16,4 @@ pub use check::{FileKind, check};
 pub use load::language;
 pub use nearest::nearest;
 pub use refers::Refers;
-pub use shape::{Arguments, Language, NodeShape, Part, Range, Subject, Type};
+pub use shape::{Chapter, EntryShape, FurtherArguments, Language, NodeShape, Range, Type};

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::shape::{Arguments, Language, NodeShape, Part, Range};
+use super::shape::{EntryShape, FurtherArguments, Language, NodeShape, Range};
 use crate::quantity::{Dimension, units_of};
 
 /// The whole reference as Markdown: the text of `schema/language.md`.
@@ -54,7 +54,7 @@ fn node(out: &mut String, shape: &NodeShape, level: usize, path: &str) {
         let _ = write!(out, "\n```kdl\n{example}\n```\n");
     }
     let rest = match &shape.rest {
-        Arguments::Many { part, .. } => Some(part),
+        FurtherArguments::Many { part, .. } => Some(part),
         _ => None,
     };
     if shape.args.len() + shape.props.len() > 0 || rest.is_some() {
@@ -69,7 +69,7 @@ fn node(out: &mut String, shape: &NodeShape, level: usize, path: &str) {
             row(out, &format!("`{}=`", part.name), part);
         }
     }
-    if matches!(shape.rest, Arguments::Readings) {
+    if matches!(shape.rest, FurtherArguments::Readings) {
         out.push_str("\nIts values are pairs of lengths: _before_ `->` _after_.\n");
     }
     for child in &shape.children {
@@ -77,7 +77,7 @@ fn node(out: &mut String, shape: &NodeShape, level: usize, path: &str) {
     }
 }
 
-fn row(out: &mut String, name: &str, part: &Part) {
+fn row(out: &mut String, name: &str, part: &EntryShape) {
     let mut what = if part.allow.is_empty() {
         part.ty.describe()
     } else {

@@ -7,14 +7,14 @@ use super::refers::Refers;
 #[derive(Debug)]
 pub struct Language {
     /// In the order of the reference.
-    pub subjects: Vec<Subject>,
+    pub subjects: Vec<Chapter>,
     /// The nodes that may stand at the top of a file, each with the kinds of file it may stand in.
     pub top: Vec<NodeShape>,
     names: Names,
 }
 
 impl Language {
-    pub(super) fn new(subjects: Vec<Subject>, top: Vec<NodeShape>) -> Language {
+    pub(super) fn new(subjects: Vec<Chapter>, top: Vec<NodeShape>) -> Language {
         assert!(top.len() <= Places::MOST, "the language has too many nodes");
         let names = top.iter().map(|shape| shape.name.as_str()).collect();
         Language { subjects, top, names }
@@ -33,7 +33,7 @@ impl Language {
 
 /// One schema document: a chapter of the language reference.
 #[derive(Debug)]
-pub struct Subject {
+pub struct Chapter {
     /// Its heading.
     pub title: String,
     /// Its paragraphs.
@@ -58,11 +58,11 @@ pub struct NodeShape {
     /// How often it may.
     pub most: Option<usize>,
     /// Its first arguments, one by one.
-    pub args: Vec<Part>,
+    pub args: Vec<EntryShape>,
     /// The arguments behind them.
-    pub rest: Arguments,
+    pub rest: FurtherArguments,
     /// Its properties.
-    pub props: Vec<Part>,
+    pub props: Vec<EntryShape>,
     /// What may stand in its block.
     pub children: Vec<NodeShape>,
     pub(super) outline: Outline,
@@ -116,14 +116,14 @@ impl FromIterator<usize> for Places {
 
 /// What may follow the named arguments.
 #[derive(Debug, Default)]
-pub enum Arguments {
+pub enum FurtherArguments {
     /// None.
     #[default]
     None,
     /// Any number of one type, at least so many.
     Many {
         /// Each of them.
-        part: Part,
+        part: EntryShape,
         /// How many there must be.
         least: usize,
     },
@@ -133,7 +133,7 @@ pub enum Arguments {
 
 /// An argument or a property.
 #[derive(Debug)]
-pub struct Part {
+pub struct EntryShape {
     /// As it is written, or as an argument is spoken of.
     pub name: String,
     /// One line about it.
@@ -152,10 +152,10 @@ pub struct Part {
     pub range: Range,
 }
 
-impl Part {
+impl EntryShape {
     /// One reading of a groove.
-    pub(super) fn reading() -> Part {
-        Part {
+    pub(super) fn reading() -> EntryShape {
+        EntryShape {
             name: "reading".into(),
             help: "Write it in mm, as `-0.04`.".into(),
             ty: Type::Quantity(crate::quantity::Dimension::Length),
@@ -271,8 +271,8 @@ impl NodeShape {
             props: self.props.iter().map(|part| part.name.as_str()).collect(),
             children: self.children.iter().map(|child| child.name.as_str()).collect(),
             least_args: match &self.rest {
-                Arguments::Many { least, .. } => least_args.max(self.args.len() + least),
-                Arguments::None | Arguments::Readings => least_args,
+                FurtherArguments::Many { least, .. } => least_args.max(self.args.len() + least),
+                FurtherArguments::None | FurtherArguments::Readings => least_args,
             },
             needed_props: self.props.iter().map(|part| part.required).enumerate().filter_map(needed).collect(),
             needed_children: self.children.iter().map(|child| child.least > 0).enumerate().filter_map(needed).collect(),
@@ -296,7 +296,7 @@ impl NodeShape {
     }
 
     /// The property of that name.
-    pub fn prop(&self, name: &str) -> Option<&Part> {
+    pub fn prop(&self, name: &str) -> Option<&EntryShape> {
         self.prop_place(name).map(|place| &self.props[place])
     }
 

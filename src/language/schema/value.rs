@@ -1,7 +1,7 @@
 //! Checks one value against its type, and says how it should have been written.
 
 use super::nearest::{nearest, only_near};
-use super::shape::{Part, Range, Type};
+use super::shape::{EntryShape, Range, Type};
 use crate::finding::{RuleName, names};
 use crate::quantity::{
     Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness,
@@ -11,7 +11,7 @@ use crate::text::{Edit, EntryRef, Value, is_unseen, quote};
 
 /// What is wrong with a value.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) enum Fault {
+pub(super) enum ValueFault {
     /// It is of another type.
     Type,
     /// A number that cannot be held.
@@ -28,31 +28,33 @@ pub(super) enum Fault {
     Blank,
 }
 
-pub(super) fn check(part: &Part, entry: EntryRef) -> Result<(), Fault> {
+pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueFault> {
     let value = entry.value();
     match value {
         // A quoted text may say whatever it likes; for most the text alone shows that nothing is joined to it.
         Value::Text(text) if !ends_plainly(text) => {
             if let Some(better) = unjoined(entry.raw()) {
-                return Err(Fault::Joined { better });
+                return Err(ValueFault::Joined { better });
             }
         }
-        Value::Null => return if part.blank { Ok(()) } else { Err(Fault::Blank) },
+        Value::Null => return if part.blank { Ok(()) } else { Err(ValueFault::Blank) },
         Value::Text(_) | Value::Number(_) | Value::Bool(_) => {}
     }
     let unit = entry.ty().map(|(name, _)| name);
     if let Some(unit) = unit
         && !matches!(part.ty, Type::Quantity(_) | Type::Station | Type::Amount)
     {
-        return Err(Fault::NoUnit(unit.to_string()));
+        return Err(ValueFault::NoUnit(unit.to_string()));
     }
     let well = match value {
         Value::Number(raw) => match part.ty {
             Type::Quantity(dimension) => return quantity(dimension, raw, unit, part.range),
             Type::Station => return read::<Length>(raw, unit, Range::Any),
-            Type::Amount => return Decimal::read(raw).map(|_| ()).map_err(Fault::Number),
+            Type::Amount => return Decimal::read(raw).map(|_| ()).map_err(ValueFault::Number),
             Type::Count => match Decimal::read(raw) {
-                Ok(Decimal { digits: 0, places: 0 }) if part.range == Range::AboveZero => return Err(Fault::Range),
+                Ok(Decimal { digits: 0, places: 0 }) if part.range == Range::AboveZero => {
+                    return Err(ValueFault::Range);
+                }
                 Ok(Decimal { digits, places: 0 }) => (0..=1_000_000_000).contains(&digits),
                 _ => false,
             },
@@ -62,7 +64,7 @@ pub(super) fn check(part: &Part, entry: EntryRef) -> Result<(), Fault> {
             Type::Text => true,
             Type::Name | Type::Station => is_name(text),
             Type::Word if part.allow.iter().any(|allowed| allowed == text) => true,
-            Type::Word => return Err(Fault::Word),
+            Type::Word => return Err(ValueFault::Word),
             Type::Date => Moment::read(text).is_some_and(|moment| moment.minute.is_none()),
             Type::Moment => Moment::read(text).is_some(),
             Type::Address => text.split('.').all(is_name),
@@ -75,16 +77,16 @@ pub(super) fn check(part: &Part, entry: EntryRef) -> Result<(), Fault> {
         Value::Bool(_) => part.ty == Type::Flag,
         Value::Null => false,
     };
-    if well { Ok(()) } else { Err(Fault::Type) }
+    if well { Ok(()) } else { Err(ValueFault::Type) }
 }
 
 /// A groove reading.
-pub(super) fn reading(entry: EntryRef) -> Result<(), Fault> {
-    let Value::Number(raw) = entry.value() else { return Err(Fault::Type) };
+pub(super) fn reading(entry: EntryRef) -> Result<(), ValueFault> {
+    let Value::Number(raw) = entry.value() else { return Err(ValueFault::Type) };
     read::<Length>(raw, entry.ty().map(|(name, _)| name), Range::Any)
 }
 
-fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -> Result<(), Fault> {
+fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -> Result<(), ValueFault> {
     match dimension {
         Dimension::Length => read::<Length>(raw, unit, range),
         Dimension::Travel => read::<Travel>(raw, unit, range),
@@ -99,12 +101,12 @@ fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -
     }
 }
 
-fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Result<(), Fault> {
-    let amount = A::read(raw, unit).map_err(Fault::Number)?;
+fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Result<(), ValueFault> {
+    let amount = A::read(raw, unit).map_err(ValueFault::Number)?;
     let zero = A::default();
     match range {
-        Range::AboveZero if amount <= zero => Err(Fault::Range),
-        Range::AtLeastZero if amount < zero => Err(Fault::Range),
+        Range::AboveZero if amount <= zero => Err(ValueFault::Range),
+        Range::AtLeastZero if amount < zero => Err(ValueFault::Range),
         _ => Ok(()),
     }
 }
@@ -146,9 +148,9 @@ pub(super) fn unjoined(raw: &str) -> Option<String> {
     (trimmed.len() < raw.len() && !trimmed.is_empty()).then(|| trimmed.to_string())
 }
 
-impl Fault {
+impl ValueFault {
     /// The rule, the message and the next step. `what` names the value.
-    pub(super) fn explain(&self, what: &str, part: &Part, entry: EntryRef) -> (RuleName, String, String) {
+    pub(super) fn explain(&self, what: &str, part: &EntryShape, entry: EntryRef) -> (RuleName, String, String) {
         let raw = entry.raw();
         let expects = part.ty.describe();
         let write = |better: String| match entry.name() {
@@ -156,12 +158,12 @@ impl Fault {
             None => format!("write {better}"),
         };
         match self {
-            Fault::Joined { better } => (
+            ValueFault::Joined { better } => (
                 names::JOINED_PUNCTUATION,
                 format!("the punctuation in `{raw}` is read as part of the word"),
                 write(better.clone()),
             ),
-            Fault::Type => {
+            ValueFault::Type => {
                 let better = match part.ty {
                     Type::Quantity(_) | Type::Count | Type::Date | Type::Moment => better_spelling(raw),
                     _ => None,
@@ -169,36 +171,36 @@ impl Fault {
                 let next = better.map_or_else(|| part.help.clone(), write);
                 (names::WRONG_VALUE, format!("{what} is {raw}, which is not {expects}"), next)
             }
-            Fault::Number(AmountError::UnknownUnit(unit)) => (
+            ValueFault::Number(AmountError::UnknownUnit(unit)) => (
                 names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, which is not known"),
                 unit_advice(part, raw, unit),
             ),
-            Fault::Number(AmountError::WrongUnit { unit, dimension }) => (
+            ValueFault::Number(AmountError::WrongUnit { unit, dimension }) => (
                 names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, but it is a {dimension}"),
                 unit_advice(part, raw, unit),
             ),
-            Fault::Number(misread) => {
+            ValueFault::Number(misread) => {
                 (names::WRONG_VALUE, format!("{what} is {raw}, which {misread}"), part.help.clone())
             }
-            Fault::NoUnit(unit) => (
+            ValueFault::NoUnit(unit) => (
                 names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, but it is {expects}"),
                 write(raw.to_string()),
             ),
-            Fault::Word => {
+            ValueFault::Word => {
                 let next = match nearest(raw, part.allow.iter().map(String::as_str)) {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => format!("allowed: {}", part.allow.join(", ")),
                 };
                 (names::WRONG_VALUE, format!("{what} is `{raw}`, which is not one of its words"), next)
             }
-            Fault::Range => {
+            ValueFault::Range => {
                 let bound = if part.range == Range::AboveZero { "above zero" } else { "zero or more" };
                 (names::WRONG_VALUE, format!("{what} is {raw}; it must be {bound}"), part.help.clone())
             }
-            Fault::Blank => (
+            ValueFault::Blank => (
                 names::WRONG_VALUE,
                 format!("{what} is blank"),
                 format!("leave it out until it is known, or write {expects}"),
@@ -207,14 +209,14 @@ impl Fault {
     }
 }
 
-impl Fault {
+impl ValueFault {
     /// The one thing that can have been meant: what the change does, and the change.
-    pub(super) fn fix(&self, part: &Part, entry: EntryRef) -> Option<(String, Edit)> {
+    pub(super) fn fix(&self, part: &EntryShape, entry: EntryRef) -> Option<(String, Edit)> {
         let (word, span) = match self {
-            Fault::Word => {
+            ValueFault::Word => {
                 (quote(only_near(entry.text()?, part.allow.iter().map(String::as_str))?), entry.value_span())
             }
-            Fault::Number(AmountError::UnknownUnit(unit)) => (better_unit(part, unit)?, entry.ty()?.1),
+            ValueFault::Number(AmountError::UnknownUnit(unit)) => (better_unit(part, unit)?, entry.ty()?.1),
             _ => return None,
         };
         Some((format!("write `{word}`"), Edit { span, text: word }))
@@ -222,14 +224,14 @@ impl Fault {
 }
 
 /// The unit that a misspelt one means.
-fn better_unit(part: &Part, unit: &str) -> Option<String> {
+fn better_unit(part: &EntryShape, unit: &str) -> Option<String> {
     let Type::Quantity(dimension) = part.ty else { return None };
     let better = better_spelling(&format!("1{unit}"))?;
     let better = better.strip_suffix(")1")?.get(1..)?;
     units_of(dimension).any(|unit| unit.name == better).then(|| better.to_string())
 }
 
-fn unit_advice(part: &Part, raw: &str, unit: &str) -> String {
+fn unit_advice(part: &EntryShape, raw: &str, unit: &str) -> String {
     let Type::Quantity(dimension) = part.ty else { return part.help.clone() };
     if let Some(better) = better_unit(part, unit) {
         return format!("write ({better}){raw}");

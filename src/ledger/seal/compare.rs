@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use super::digest::{digest, seal};
 use super::facts::Fact;
-use super::group::{Group, LIMITS, is_ordered};
+use super::group::{FactGroup, LIMITS, is_ordered};
 use super::rests::{Until, groups};
 use crate::finding::Place;
 use crate::ledger::{Ledger, Release, SealedGroup};
 
 /// One thing that is not as it was released.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Change {
+pub enum SealChange {
     /// The release carries no seal.
     Unsealed { place: Place },
     /// The seal itself was changed, or who released, or when; the group, where one is at fault.
@@ -25,11 +25,11 @@ pub enum Change {
 }
 
 /// All that changed since the release of an axis that record `index` is.
-pub fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Release) -> Vec<Change> {
+pub fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Release) -> Vec<SealChange> {
     let record = &ledger.records[index];
     let (Some(date), Some(by)) = (record.date, &record.by) else { return Vec::new() };
     let Some(written) = &release.seal else {
-        return vec![Change::Unsealed { place: record.place }];
+        return vec![SealChange::Unsealed { place: record.place }];
     };
     let name = ledger.machine.axes[axis].name.as_str();
     let (sealed, unsound, mut all) = opened(name, &date.value.to_string(), by, written, record.place, release);
@@ -46,11 +46,11 @@ pub(super) fn opened<'r>(
     written: &str,
     place: Place,
     release: &'r Release,
-) -> (Vec<&'r SealedGroup>, Vec<&'r str>, Vec<Change>) {
+) -> (Vec<&'r SealedGroup>, Vec<&'r str>, Vec<SealChange>) {
     let mut all = Vec::new();
     let pairs = release.groups.iter().map(|group| (group.name.as_str(), group.digest.as_str()));
     if seal(name, date, by, pairs) != written {
-        all.push(Change::Seal { group: None, place });
+        all.push(SealChange::Seal { group: None, place });
     }
     let sound = |group: &SealedGroup| {
         let facts = group.facts.iter().map(|(address, value, _)| (address.as_str(), value.as_str()));
@@ -60,7 +60,7 @@ pub(super) fn opened<'r>(
     let mut unsound: Vec<&str> = Vec::new();
     for group in &release.groups {
         if !sound(group) {
-            all.push(Change::Seal { group: Some(group.name.clone()), place: group.place });
+            all.push(SealChange::Seal { group: Some(group.name.clone()), place: group.place });
             unsound.push(&group.name);
         } else if group.name != LIMITS {
             sealed.push(group);
@@ -70,8 +70,8 @@ pub(super) fn opened<'r>(
 }
 
 /// What differs between the groups of one ledger at two times.
-pub fn differences(before: &[Group], now: Vec<Group>) -> Vec<Change> {
-    let seal = |group: &Group| {
+pub fn differences(before: &[FactGroup], now: Vec<FactGroup>) -> Vec<SealChange> {
+    let seal = |group: &FactGroup| {
         let facts = group.facts.iter().map(|fact| (fact.address.as_str(), fact.value.as_str()));
         SealedGroup {
             place: group.place,
@@ -87,17 +87,17 @@ pub fn differences(before: &[Group], now: Vec<Group>) -> Vec<Change> {
 }
 
 /// A sealed group beside the one that stands there now.
-type Pair<'s> = (&'s SealedGroup, Group);
+type SealedPair<'s> = (&'s SealedGroup, FactGroup);
 
 /// Brings what was sealed and what is there together: what is the same first, then what has the same name, then what
 /// is most alike of the same kind.
-pub(super) fn pair(sealed: Vec<&SealedGroup>, now: Vec<Group>, unsound: Vec<&str>, all: &mut Vec<Change>) {
+pub(super) fn pair(sealed: Vec<&SealedGroup>, now: Vec<FactGroup>, unsound: Vec<&str>, all: &mut Vec<SealChange>) {
     let key = |name: &str, digest: &str| format!("{name}\n{digest}");
     let mut same: BTreeMap<String, usize> = BTreeMap::new();
     for group in &sealed {
         *same.entry(key(&group.name, &group.digest)).or_default() += 1;
     }
-    let mut left_now: Vec<Group> = Vec::new();
+    let mut left_now: Vec<FactGroup> = Vec::new();
     for group in now {
         let facts = group.facts.iter().map(|fact| (fact.address.as_str(), fact.value.as_str()));
         match same.get_mut(&key(&group.name, &digest(&group.name, group.ordered, facts))) {
@@ -123,7 +123,7 @@ pub(super) fn pair(sealed: Vec<&SealedGroup>, now: Vec<Group>, unsound: Vec<&str
         }
     }
 
-    let mut pairs: Vec<Pair> = Vec::new();
+    let mut pairs: Vec<SealedPair> = Vec::new();
     left_sealed.retain(|group| match left_now.iter().position(|other| other.name == group.name) {
         Some(at) => {
             pairs.push((*group, left_now.remove(at)));
@@ -142,17 +142,17 @@ pub(super) fn pair(sealed: Vec<&SealedGroup>, now: Vec<Group>, unsound: Vec<&str
         facts(old, &new, all);
     }
     for group in left_sealed {
-        all.push(Change::Group { name: group.name.clone(), old: Some(group.place), new: None });
+        all.push(SealChange::Group { name: group.name.clone(), old: Some(group.place), new: None });
     }
     for group in left_now.into_iter().filter(|group| group.surely) {
-        all.push(Change::Group { name: group.name, old: None, new: Some(group.place) });
+        all.push(SealChange::Group { name: group.name, old: None, new: Some(group.place) });
     }
 }
 
 /// The group of the same kind that shares most facts with a sealed one, and at least half of them.
-fn most_alike(sealed: &SealedGroup, now: &[Group]) -> Option<usize> {
+fn most_alike(sealed: &SealedGroup, now: &[FactGroup]) -> Option<usize> {
     let kind = |name: &str| name.split(' ').next().unwrap_or("").to_string();
-    let alike = |group: &Group| {
+    let alike = |group: &FactGroup| {
         let held = |fact: &&Fact| sealed.facts.iter().any(|(at, value, _)| *at == fact.address && *value == fact.value);
         group.facts.iter().filter(held).count()
     };
@@ -168,7 +168,7 @@ fn most_alike(sealed: &SealedGroup, now: &[Group]) -> Option<usize> {
 }
 
 /// The facts of one group that differ.
-fn facts(old: &SealedGroup, new: &Group, all: &mut Vec<Change>) {
+fn facts(old: &SealedGroup, new: &FactGroup, all: &mut Vec<SealChange>) {
     let before = all.len();
     let known: BTreeMap<&str, &Fact> = new.facts.iter().map(|fact| (fact.address.as_str(), fact)).collect();
     let mut gone: Vec<(&str, &str, Place)> = Vec::new();
@@ -178,7 +178,7 @@ fn facts(old: &SealedGroup, new: &Group, all: &mut Vec<Change>) {
             Some(fact) => {
                 kept.push(address);
                 if fact.value != *value {
-                    all.push(Change::Fact {
+                    all.push(SealChange::Fact {
                         group: old.name.clone(),
                         address: address.clone(),
                         old: Some((value.clone(), *place)),
@@ -197,7 +197,7 @@ fn facts(old: &SealedGroup, new: &Group, all: &mut Vec<Change>) {
         let word = |address: &str| address.split(' ').next().unwrap_or("").to_string();
         let renamed = come.iter().position(|fact| word(&fact.address) == word(address));
         let new = renamed.map(|at| come.remove(at)).map(|fact| (fact.value.clone(), fact.place));
-        all.push(Change::Fact {
+        all.push(SealChange::Fact {
             group: old.name.clone(),
             address: address.to_string(),
             old: Some((value.to_string(), place)),
@@ -205,7 +205,7 @@ fn facts(old: &SealedGroup, new: &Group, all: &mut Vec<Change>) {
         });
     }
     for fact in come {
-        all.push(Change::Fact {
+        all.push(SealChange::Fact {
             group: old.name.clone(),
             address: fact.address.clone(),
             old: None,
@@ -213,6 +213,6 @@ fn facts(old: &SealedGroup, new: &Group, all: &mut Vec<Change>) {
         });
     }
     if all.len() == before {
-        all.push(Change::Order { group: old.name.clone(), old: old.place, new: new.place });
+        all.push(SealChange::Order { group: old.name.clone(), old: old.place, new: new.place });
     }
 }

@@ -1,7 +1,7 @@
 //! One node of the ledger as facts: each property of its head is one, each row below it is one.
 
 use crate::finding::{Place, SourceId};
-use crate::language::schema::{Arguments, NodeShape, Part, Type};
+use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Type};
 use crate::quantity::{
     Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Torque,
     Travel,
@@ -100,11 +100,11 @@ fn row(shape: Option<&NodeShape>, node: NodeRef) -> String {
     words.join(" ")
 }
 
-fn rest_part(shape: Option<&NodeShape>) -> Option<&Part> {
+fn rest_part(shape: Option<&NodeShape>) -> Option<&EntryShape> {
     match &shape?.rest {
-        Arguments::Many { part, .. } => Some(part),
+        FurtherArguments::Many { part, .. } => Some(part),
         // Both readings of a groove are lengths; the arrow between them is a word.
-        Arguments::Readings | Arguments::None => None,
+        FurtherArguments::Readings | FurtherArguments::None => None,
     }
 }
 
@@ -114,7 +114,7 @@ fn props<'d>(node: NodeRef<'d>) -> std::collections::BTreeMap<&'d str, EntryRef<
 }
 
 /// A value that is a fact of its own.
-fn alone(part: Option<&Part>, entry: EntryRef) -> String {
+fn alone(part: Option<&EntryShape>, entry: EntryRef) -> String {
     match (entry.value(), part.map(|part| part.ty)) {
         (Value::Text(text), _) | (Value::Number(text), Some(Type::Text | Type::Name)) => text.to_string(),
         _ => spelt(part, entry),
@@ -122,7 +122,7 @@ fn alone(part: Option<&Part>, entry: EntryRef) -> String {
 }
 
 /// A value in one spelling: numbers in the plain unit without needless zeros, words quoted where they must be.
-fn spelt(part: Option<&Part>, entry: EntryRef) -> String {
+fn spelt(part: Option<&EntryShape>, entry: EntryRef) -> String {
     let unit = entry.ty().map(|(unit, _)| unit);
     match (entry.value(), part.map(|part| part.ty)) {
         (Value::Null, _) => "#null".into(),

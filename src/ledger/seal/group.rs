@@ -7,7 +7,7 @@ use crate::text::NodeRef;
 
 /// The facts of one record or one part of the description.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Group {
+pub struct FactGroup {
     /// What it is: `rail X.port`, `inspect X.port.J1 2026-04-15`.
     pub name: String,
     pub facts: Vec<Fact>,
@@ -19,16 +19,16 @@ pub struct Group {
     pub surely: bool,
 }
 
-impl Group {
+impl FactGroup {
     /// A node, with all that is kept of what stands below it.
-    pub(crate) fn of(
+    pub(crate) fn from_node(
         name: String,
         shape: Option<&NodeShape>,
         node: NodeRef,
         source: SourceId,
         keep: impl Fn(NodeRef) -> bool,
-    ) -> Group {
-        Group {
+    ) -> FactGroup {
+        FactGroup {
             facts: facts(shape, node, source, keep),
             place: Place { source, span: node.head() },
             ordered: is_ordered(node.name()),

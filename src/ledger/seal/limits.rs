@@ -3,20 +3,20 @@
 //! Whoever names or applies a limit of an axis asks here, so that rules, papers, tables and plans say the same.
 
 use super::facts::Fact;
-use super::group::{Group, LIMITS};
+use super::group::{FactGroup, LIMITS};
 use super::in_force::release_of;
 use crate::finding::Place;
-use crate::language::rulebook::{Change, ENTRIES, Holds, Rulebook, SEAL, Spelt};
+use crate::language::rulebook::{ENTRIES, LimitChange, LimitType, Rulebook, SEAL, SpeltNumber};
 use crate::ledger::Ledger;
 
 /// Every limit as it stands, each part in the plain unit.
-pub(super) fn group(book: &Rulebook) -> Group {
+pub(super) fn group(book: &Rulebook) -> FactGroup {
     let mut facts = Vec::new();
     let mut fact = |entry: &str, what: &str, value: String| {
         facts.push(Fact { address: format!("{entry} {what}"), value, place: Place::default() });
     };
     for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
-        if let Holds::Choice(_) = entry.holds {
+        if let LimitType::Choice(_) = entry.holds {
             fact(entry.name, "is", book.choice(entry.limit).to_string());
         }
         let (least, most) = (book.plain_least(entry), book.plain_most(entry));
@@ -26,14 +26,14 @@ pub(super) fn group(book: &Rulebook) -> Group {
         if let Some(most) = &most {
             fact(entry.name, "most", most.clone());
         }
-        if least.is_none() && most.is_none() && !matches!(entry.holds, Holds::Choice(_)) {
+        if least.is_none() && most.is_none() && !matches!(entry.holds, LimitType::Choice(_)) {
             fact(entry.name, "none", "no limit was stated".into());
         }
         if let Some(change) = book.change(entry.limit) {
             fact(entry.name, "source", format!("set by the {}: {}", change.by, change.reason));
         }
     }
-    Group { name: LIMITS.into(), facts, place: Place::default(), ordered: false, surely: true }
+    FactGroup { name: LIMITS.into(), facts, place: Place::default(), ordered: false, surely: true }
 }
 
 /// The limits that an axis is judged by: those of its seal where it is released, and today's otherwise. Of a limit that
@@ -66,10 +66,10 @@ fn of_release(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
         let Some((_, place)) = parts.iter().flatten().next().cloned() else { continue };
         let [least, most, choice, _] = parts.map(|part| part.map(|(value, _)| value));
         let source = of("source").map_or(entry.source.to_string(), |(text, _)| text);
-        let change = Change {
+        let change = LimitChange {
             entry,
-            least: least.map(|raw| Spelt { raw, unit: None }),
-            most: most.map(|raw| Spelt { raw, unit: None }),
+            least: least.map(|raw| SpeltNumber { raw, unit: None }),
+            most: most.map(|raw| SpeltNumber { raw, unit: None }),
             choice,
             reason: format!(
                 "{source}; as sealed with the release{date}, whereas today's is {} ({})",

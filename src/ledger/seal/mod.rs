@@ -25,9 +25,9 @@ mod rests;
 mod under;
 mod write;
 
-pub use compare::{Change, changes, differences};
+pub use compare::{SealChange, changes, differences};
 pub use facts::{Fact, facts};
-pub use group::Group;
+pub use group::FactGroup;
 pub use in_force::release_of;
 pub use limits::{limits_applying, sealed_limits};
 pub use releases::{Releases, is_record};

@@ -5,9 +5,9 @@
 
 use std::collections::BTreeSet;
 
-use super::compare::{Change, opened, pair};
+use super::compare::{SealChange, opened, pair};
 use super::digest::digest;
-use super::group::Group;
+use super::group::FactGroup;
 use super::in_force::release_of;
 use super::rests::{Until, groups};
 use crate::ledger::{Body, KINDS, Ledger, Release, SealedGroup, Target};
@@ -18,11 +18,11 @@ pub struct Releases<'l> {
     /// The last one that was not withdrawn, by its record.
     pub in_force: Option<(usize, &'l Release)>,
     /// The others by their records, each with the sealed records that changed since, and what was done to its seal.
-    pub earlier: Vec<(usize, Vec<Change>)>,
+    pub earlier: Vec<(usize, Vec<SealChange>)>,
 }
 
 impl<'l> Releases<'l> {
-    pub fn of(ledger: &'l Ledger, axis: usize) -> Releases<'l> {
+    pub fn for_axis(ledger: &'l Ledger, axis: usize) -> Releases<'l> {
         let in_force = release_of(ledger, axis);
         let others = ledger.records.iter().enumerate().filter_map(|(index, record)| match &record.body {
             Body::Release(release) if record.target == Some(Target::Axis(axis)) => Some((index, release)),
@@ -35,7 +35,7 @@ impl<'l> Releases<'l> {
         }
         let last = Moment { date: jiff::civil::Date::MAX, minute: None };
         let now = groups(ledger, axis, Until { moment: last, record: None });
-        let now: Vec<Group> = now.into_iter().filter(|group| is_record(&group.name)).collect();
+        let now: Vec<FactGroup> = now.into_iter().filter(|group| is_record(&group.name)).collect();
         let unchanged: BTreeSet<(String, String)> = now
             .iter()
             .map(|group| {
@@ -61,9 +61,9 @@ fn changed_records(
     axis: usize,
     index: usize,
     release: &Release,
-    now: &[Group],
+    now: &[FactGroup],
     unchanged: &BTreeSet<(String, String)>,
-) -> Vec<Change> {
+) -> Vec<SealChange> {
     let record = &ledger.records[index];
     let (Some(date), Some(by), Some(written)) = (record.written, &record.by, &release.seal) else { return Vec::new() };
     let name = ledger.machine.axes[axis].name.as_str();
@@ -74,6 +74,6 @@ fn changed_records(
     }
     pair(sealed, now.to_vec(), unsound, &mut all);
     // What came since was not named.
-    all.retain(|change| !matches!(change, Change::Group { old: None, .. }));
+    all.retain(|change| !matches!(change, SealChange::Group { old: None, .. }));
     all
 }

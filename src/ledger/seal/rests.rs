@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::group::Group;
+use super::group::FactGroup;
 use crate::finding::SourceId;
 use crate::language::schema::{NodeShape, language};
 use crate::ledger::{Axis, Body, Ledger, Record, Void};
@@ -18,7 +18,7 @@ pub(super) struct Until {
 }
 
 /// Everything that an axis rests on at a moment, the limits left out.
-pub(super) fn groups(ledger: &Ledger, axis: usize, until: Until) -> Vec<Group> {
+pub(super) fn groups(ledger: &Ledger, axis: usize, until: Until) -> Vec<FactGroup> {
     let of = &ledger.machine.axes[axis];
     let mut all = Vec::new();
     description(ledger, of, &mut all);
@@ -32,7 +32,7 @@ pub(super) fn groups(ledger: &Ledger, axis: usize, until: Until) -> Vec<Group> {
     let heads = heads(ledger);
     for (index, stood) in stood {
         let Some(of) = of_record(&heads, &ledger.records[index]) else { continue };
-        all.push(Group { surely: stood == Stood::Yes, ..of });
+        all.push(FactGroup { surely: stood == Stood::Yes, ..of });
     }
     all
 }
@@ -46,9 +46,9 @@ pub(super) fn heads(ledger: &Ledger) -> Heads<'_> {
 }
 
 /// The facts of a record.
-pub(super) fn of_record(heads: &Heads, record: &Record) -> Option<Group> {
+pub(super) fn of_record(heads: &Heads, record: &Record) -> Option<FactGroup> {
     let node = heads.get(&(record.place.source, record.place.span.start))?;
-    Some(Group::of(record_name(record), top(record.kind), *node, record.place.source, |_| true))
+    Some(FactGroup::from_node(record_name(record), top(record.kind), *node, record.place.source, |_| true))
 }
 
 /// What a record is called: its kind, what it is about, and when.
@@ -138,7 +138,7 @@ fn top(name: &str) -> Option<&'static NodeShape> {
 }
 
 /// The axis, its beams and rails, its carriage.
-pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<Group>) {
+pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<FactGroup>) {
     let source = of.place.source;
     let document = &ledger.sources.get(source).document;
     let machine = document.nodes().filter(|node| node.name() == "machine");
@@ -149,7 +149,7 @@ pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<Group>) {
     let shape = top("machine").and_then(|shape| shape.child("axis"));
     let name = of.name.as_str();
     let own = |child: NodeRef| !matches!(child.name(), "beam" | "rail" | "carriage");
-    all.push(Group::of(format!("axis {name}"), shape, node, source, own));
+    all.push(FactGroup::from_node(format!("axis {name}"), shape, node, source, own));
     for child in node.children().filter(|child| !own(*child)) {
         let below = shape.and_then(|shape| shape.child(child.name()));
         let first = match child.args().next().map(|entry| entry.value()) {
@@ -160,12 +160,12 @@ pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<Group>) {
             "carriage" => format!("carriage {name}"),
             word => format!("{word} {name}.{first}"),
         };
-        all.push(Group::of(title, below, child, source, |_| true));
+        all.push(FactGroup::from_node(title, below, child, source, |_| true));
     }
 }
 
 /// The entries of the shop that the axis and its records cite, with the calibrations there were.
-fn shop(ledger: &Ledger, of: &Axis, records: &[(usize, Stood)], until: Until, all: &mut Vec<Group>) {
+fn shop(ledger: &Ledger, of: &Axis, records: &[(usize, Stood)], until: Until, all: &mut Vec<FactGroup>) {
     let mut cited: BTreeSet<(&str, &str)> = BTreeSet::new();
     for rail in &of.rails {
         cited.extend(rail.profile.as_ref().map(|name| ("profile", name.as_str())));
@@ -204,7 +204,7 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[(usize, Stood)], until: Until, al
             "cycles" => date_of(child.prop("on")).is_none_or(|date| date <= until.moment.date),
             _ => true,
         };
-        all.push(Group::of(format!("{kind} {name}"), shape, node, place.source, keep));
+        all.push(FactGroup::from_node(format!("{kind} {name}"), shape, node, place.source, keep));
     }
 }
 

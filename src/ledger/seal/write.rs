@@ -3,12 +3,12 @@
 use super::digest::{digest, seal};
 use super::limits;
 use super::rests::{Until, groups};
-use crate::ledger::{Draft, Ledger};
+use crate::ledger::{Ledger, NodeDraft};
 use crate::quantity::Moment;
 
 /// The release record of an axis, sealed over all that the ledger holds of it at that moment. Whether the axis may be
 /// released is for the caller to judge first.
-pub fn release(ledger: &Ledger, axis: usize, moment: Moment, by: &str) -> Draft {
+pub fn release(ledger: &Ledger, axis: usize, moment: Moment, by: &str) -> NodeDraft {
     let name = ledger.machine.axes[axis].name.as_str();
     let mut all = groups(ledger, axis, Until { moment, record: None });
     all.push(limits::group(&ledger.rulebook));
@@ -21,11 +21,11 @@ pub fn release(ledger: &Ledger, axis: usize, moment: Moment, by: &str) -> Draft 
         .collect();
     let pairs = all.iter().zip(&digests).map(|(group, digest)| (group.name.as_str(), digest.as_str()));
     let seal = seal(name, &moment.to_string(), by, pairs);
-    let mut record = Draft::new("release").value(name).signed(moment, by).property("seal", &seal);
+    let mut record = NodeDraft::new("release").value(name).signed(moment, by).property("seal", &seal);
     for (group, digest) in all.iter().zip(&digests) {
-        let mut sealed = Draft::new("sealed").value(&group.name).property("digest", digest);
+        let mut sealed = NodeDraft::new("sealed").value(&group.name).property("digest", digest);
         for fact in &group.facts {
-            sealed.push(Draft::new("fact").value(&fact.address).value(&fact.value));
+            sealed.push(NodeDraft::new("fact").value(&fact.address).value(&fact.value));
         }
         record.push(sealed);
     }

@@ -4,8 +4,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::finding::Finding;
-use crate::language::schema::{Arguments, NodeShape, Part, Refers, language};
-use crate::text::{Document, EntryRef, Limits, NodeRef, Span, read};
+use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Refers, language};
+use crate::text::{Document, EntryRef, NodeRef, ReadLimits, Span, read};
 
 use crate::testing::lint_text;
 
@@ -63,7 +63,7 @@ struct Cited {
 }
 
 fn document() -> Document {
-    let read = read(LEDGER.to_owned(), &Limits::default());
+    let read = read(LEDGER.to_owned(), &ReadLimits::default());
     assert_eq!(read.faults, []);
     read.document
 }
@@ -76,7 +76,7 @@ fn path(above: &str, shape: &NodeShape) -> String {
 fn of_language(shape: &NodeShape, above: &str, all: &mut BTreeMap<String, Refers>) {
     let path = path(above, shape);
     let rest = match &shape.rest {
-        Arguments::Many { part, .. } => Some(part),
+        FurtherArguments::Many { part, .. } => Some(part),
         _ => None,
     };
     for part in shape.args.iter().chain(rest).chain(&shape.props) {
@@ -88,7 +88,7 @@ fn of_language(shape: &NodeShape, above: &str, all: &mut BTreeMap<String, Refers
 /// The parts of the ledger that cite something.
 fn of_ledger(shape: &NodeShape, node: NodeRef, above: &str, all: &mut Vec<Cited>) {
     let path = path(above, shape);
-    let mut cite = |part: &Part, entry: EntryRef| {
+    let mut cite = |part: &EntryShape, entry: EntryRef| {
         if let Some(refers) = part.refers {
             let name = entry.raw().to_owned();
             let path = format!("{path}: {}", part.name);
@@ -97,7 +97,7 @@ fn of_ledger(shape: &NodeShape, node: NodeRef, above: &str, all: &mut Vec<Cited>
     };
     for (index, arg) in node.args().enumerate() {
         match (shape.args.get(index), &shape.rest) {
-            (Some(part), _) | (None, Arguments::Many { part, .. }) => cite(part, arg),
+            (Some(part), _) | (None, FurtherArguments::Many { part, .. }) => cite(part, arg),
             _ => {}
         }
     }

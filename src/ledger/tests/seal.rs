@@ -117,7 +117,7 @@ fn a_fresh_release_is_not_altered() {
 
 /// The stretches of a text that are values: words after `=`, arguments, text in quotes.
 fn values(text: &str) -> Vec<std::ops::Range<usize>> {
-    let read = crate::text::read(text.to_string(), &crate::text::Limits::default());
+    let read = crate::text::read(text.to_string(), &crate::text::ReadLimits::default());
     let mut all = Vec::new();
     for index in 0..read.document.len() {
         let Some(node) = read.document.node(index) else { break };

@@ -1,6 +1,6 @@
 //! What several rules about bolts ask of a fastening record and its rows.
 
-use crate::ledger::{Body, Event, Fasten, FastenRow, Interface, Ledger, Record, Tightened};
+use crate::ledger::{Body, Event, Fasten, FastenRow, Interface, Ledger, Record, TorqueReading};
 use crate::rules::Case;
 
 /// The fastening record of an event that tightened bolts of an interface, with its row.
@@ -19,8 +19,8 @@ pub(super) fn fastening<'l>(
 /// Whether a row of a fastening record tightened each of so many bolts of its support.
 pub(super) fn every_bolt(fasten: &Fasten, row: &FastenRow, count: usize) -> bool {
     match row.what {
-        Tightened::Clicked => fasten.missed.is_empty(),
-        Tightened::Read { .. } => {
+        TorqueReading::Clicked => fasten.missed.is_empty(),
+        TorqueReading::Read { .. } => {
             fasten.torques_of(row).get(..count).is_some_and(|torques| torques.iter().all(Option::is_some))
         }
     }
@@ -29,8 +29,8 @@ pub(super) fn every_bolt(fasten: &Fasten, row: &FastenRow, count: usize) -> bool
 /// Whether a row of a fastening record tightened any bolt of its support.
 pub(super) fn any_bolt(case: &Case, event: &Event, fasten: &Fasten, row: &FastenRow) -> bool {
     match row.what {
-        Tightened::Clicked => fasten.missed.is_empty() || case.bolt_tightened(event, row, 0).is_some(),
-        Tightened::Read { .. } => fasten.torques_of(row).iter().any(Option::is_some),
+        TorqueReading::Clicked => fasten.missed.is_empty() || case.bolt_tightened(event, row, 0).is_some(),
+        TorqueReading::Read { .. } => fasten.torques_of(row).iter().any(Option::is_some),
     }
 }
 

@@ -7,7 +7,7 @@
 use smallvec::SmallVec;
 
 use super::bolts::{any_bolt, certain, every_bolt, fastening};
-use crate::ledger::{Event, Interface, Support, What};
+use crate::ledger::{Event, EventKind, Interface, Support};
 use crate::rules::Case;
 use crate::rules::facts::{Course, When};
 
@@ -38,12 +38,12 @@ pub fn course(case: &Case, support: &Support, events: &[Event], interface: Inter
             snug = None;
             course.tight_before.extend(course.tight.take().map(|tight| (tight, event.record)));
             course.current = None;
-            course.slackened |= event.what == What::Slackened;
+            course.slackened |= event.what == EventKind::Slackened;
             continue;
         }
         let Some((fasten, row)) = fastening(case.ledger, event, interface) else { continue };
         let every = count.is_some_and(|count| every_bolt(fasten, row, count));
-        if event.what == What::Snug {
+        if event.what == EventKind::Snug {
             snug = Some(event.record);
             course.snugged &= every;
             continue;

@@ -9,13 +9,13 @@ use jiff::civil::Date;
 use crate::facts::calibration::due;
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{LimitName, Rulebook};
-use crate::ledger::{Body, Calibration, Instrument, Tightened};
-use crate::rules::facts::{Use, Uses};
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::ledger::{Body, Calibration, Instrument, TorqueReading};
+use crate::rules::facts::{InstrumentUse, InstrumentUses};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-calibration"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "On the date of each record, the calibration of its gauge or wrench was valid. A record without one does not count until a later one that does covers the same; then it is history. A calibration that runs out soon is mentioned while work with it goes on.",
@@ -40,7 +40,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
 
 /// What is wrong with a use. The order is that of the findings.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Wrong {
+enum CalibrationMistake {
     NoCalibration,
     BeforeFirst,
     Failed,
@@ -50,24 +50,24 @@ enum Wrong {
     InDoubt,
 }
 
-impl Wrong {
+impl CalibrationMistake {
     /// The record does not count.
     fn undoes(self) -> bool {
-        self != Wrong::InDoubt
+        self != CalibrationMistake::InDoubt
     }
 }
 
 /// Every dated use of every instrument that the shop has, wrenches after gauges.
-pub(in crate::rules) fn all_uses<'l>(case: &Case<'l>) -> Uses<'l> {
-    let mut uses = Uses::new();
+pub(in crate::rules) fn all_uses<'l>(case: &Case<'l>) -> InstrumentUses<'l> {
+    let mut uses = InstrumentUses::new();
     for (index, record) in case.in_order() {
-        let Some((instrument, place)) = Instrument::of(case.ledger, record) else { continue };
+        let Some((instrument, place)) = Instrument::for_record(case.ledger, record) else { continue };
         let Some(date) = record.date else { continue };
         let key = (matches!(instrument, Instrument::Wrench(_)), instrument.name());
         let all = &mut uses.entry(key).or_insert_with(|| (instrument, Vec::new())).1;
-        let before = all.last().map_or(0, |last: &Use| last.before + last.bolts);
+        let before = all.last().map_or(0, |last: &InstrumentUse| last.before + last.bolts);
         let bolts = if cycles_count(instrument) { bolts(case, index) } else { 0 };
-        all.push(Use { record: index, date: date.date, place, before, bolts });
+        all.push(InstrumentUse { record: index, date: date.date, place, before, bolts });
     }
     uses
 }
@@ -75,7 +75,7 @@ pub(in crate::rules) fn all_uses<'l>(case: &Case<'l>) -> Uses<'l> {
 impl<'l> Case<'l> {
     /// The days on which an instrument was used without a calibration that held, by whether it is a wrench and its name.
     pub fn doubtful_days(&self) -> BTreeMap<(bool, &'l str), Vec<Date>> {
-        let days = |(instrument, uses): &(Instrument<'l>, Vec<Use>)| {
+        let days = |(instrument, uses): &(Instrument<'l>, Vec<InstrumentUse>)| {
             let wrong = (0..uses.len()).filter(|index| judge(self, *instrument, uses, *index).is_some());
             wrong.map(|index| uses[index].date).collect()
         };
@@ -99,7 +99,7 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
     let used = case.uses().get(&key).filter(|(first, _)| first.place() == instrument.place());
     let Some((_, uses)) = used else { return Verdict::NotRequired };
     // One finding an axis, so that none hides behind another's.
-    let mut wrong: BTreeMap<(Wrong, Option<Place>, Option<usize>), Vec<Use>> = BTreeMap::new();
+    let mut wrong: BTreeMap<(CalibrationMistake, Option<Place>, Option<usize>), Vec<InstrumentUse>> = BTreeMap::new();
     let mut valid = None;
     for (index, one) in uses.iter().enumerate() {
         match judge(case, instrument, uses, index) {
@@ -136,8 +136,8 @@ fn bolts(case: &Case, index: usize) -> i64 {
     let (Body::Fasten(fasten), Some(id)) = (&record.body, record.rail()) else { return 0 };
     let rail = case.machine.rail(id);
     let of_row = |row: &crate::ledger::FastenRow| match row.what {
-        Tightened::Clicked => rail.supports[row.support].bolt_count(fasten.interface).unwrap_or(1),
-        Tightened::Read { .. } => fasten.torques_of(row).iter().flatten().count(),
+        TorqueReading::Clicked => rail.supports[row.support].bolt_count(fasten.interface).unwrap_or(1),
+        TorqueReading::Read { .. } => fasten.torques_of(row).iter().flatten().count(),
     };
     fasten.rows.iter().map(of_row).sum::<usize>() as i64
 }
@@ -147,12 +147,12 @@ fn latest<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> 
     instrument.calibrations().iter().filter(|c| c.on.date <= day).max_by_key(|c| c.on.value)
 }
 
-fn axis_of(case: &Case, one: &Use) -> Option<usize> {
+fn axis_of(case: &Case, one: &InstrumentUse) -> Option<usize> {
     case.records[one.record].target.map(|target| target.axis())
 }
 
 /// The limits that apply to a record: those of its axis.
-fn limits<'l>(case: &Case<'l>, one: &Use) -> &'l Rulebook {
+fn limits<'l>(case: &Case<'l>, one: &InstrumentUse) -> &'l Rulebook {
     axis_of(case, one).map_or(&case.ledger.rulebook, |axis| case.limits(axis))
 }
 
@@ -170,37 +170,37 @@ fn due_limit(book: &Rulebook, calibration: &Calibration, day: Date) -> Option<Li
 fn judge<'l>(
     case: &Case,
     instrument: Instrument<'l>,
-    uses: &[Use],
+    uses: &[InstrumentUse],
     index: usize,
-) -> Option<(Wrong, Option<&'l Calibration>)> {
+) -> Option<(CalibrationMistake, Option<&'l Calibration>)> {
     let one = &uses[index];
     if instrument.calibrations().is_empty() {
-        return Some((Wrong::NoCalibration, None));
+        return Some((CalibrationMistake::NoCalibration, None));
     }
     let Some(valid) = latest(instrument, one.date) else {
         let first = instrument.calibrations().iter().min_by_key(|c| c.on.value);
-        return Some((Wrong::BeforeFirst, first));
+        return Some((CalibrationMistake::BeforeFirst, first));
     };
     if valid.failed {
-        return Some((Wrong::Failed, Some(valid)));
+        return Some((CalibrationMistake::Failed, Some(valid)));
     }
     let book = limits(case, one);
     if due(book, valid).is_some_and(|due| one.date > due) {
-        return Some((Wrong::RanOut, Some(valid)));
+        return Some((CalibrationMistake::RanOut, Some(valid)));
     }
     if valid.due.is_none()
         && let Some((most, _)) = book.most_count(LimitName::CalibrationCycles)
         && cycles(instrument, valid, &uses[..=index]).is_some_and(|cycles| cycles > most)
     {
-        return Some((Wrong::Cycles, Some(valid)));
+        return Some((CalibrationMistake::Cycles, Some(valid)));
     }
     let next = instrument.calibrations().iter().filter(|c| c.on.date > one.date).min_by_key(|c| c.on.value);
-    next.filter(|next| next.failed).map(|next| (Wrong::InDoubt, Some(next)))
+    next.filter(|next| next.failed).map(|next| (CalibrationMistake::InDoubt, Some(next)))
 }
 
 /// The cycles that a wrench has certainly made since a calibration, up to the last of some uses: by its own counter where it was
 /// read, or the bolts this ledger knows of, whichever is more. Nothing for a gauge.
-fn cycles(instrument: Instrument, since: &Calibration, uses: &[Use]) -> Option<i64> {
+fn cycles(instrument: Instrument, since: &Calibration, uses: &[InstrumentUse]) -> Option<i64> {
     let Instrument::Wrench(wrench) = instrument else { return None };
     let last = uses.last()?;
     let day = last.date;
@@ -218,39 +218,41 @@ fn report(
     case: &Case,
     findings: &mut Findings,
     instrument: Instrument,
-    what: Wrong,
+    what: CalibrationMistake,
     calibration: Option<&Calibration>,
-    uses: &[Use],
+    uses: &[InstrumentUse],
 ) {
     let (Some(first), Some(last)) = (uses.first(), uses.last()) else { return };
     let name = instrument.name();
     let on = calibration.map_or(String::new(), |calibration| calibration.on.date.to_string());
     let records = if uses.len() == 1 { "1 record".to_string() } else { format!("{} records", uses.len()) };
     let (message, label) = match what {
-        Wrong::NoCalibration => {
+        CalibrationMistake::NoCalibration => {
             (format!("{records} made with {name}, of which no calibration is known"), String::new())
         }
-        Wrong::BeforeFirst => {
+        CalibrationMistake::BeforeFirst => {
             (format!("{records} made with {name} before its first calibration"), format!("first calibrated on {on}"))
         }
-        Wrong::Failed => {
+        CalibrationMistake::Failed => {
             (format!("{records} made with {name} after it failed its calibration"), format!("failed on {on}"))
         }
-        Wrong::RanOut => {
+        CalibrationMistake::RanOut => {
             (format!("{records} made with {name} after its calibration ran out"), format!("calibrated on {on}"))
         }
-        Wrong::Cycles => (format!("{records} made with {name} beyond its cycles"), format!("calibrated on {on}")),
-        Wrong::InDoubt => {
+        CalibrationMistake::Cycles => {
+            (format!("{records} made with {name} beyond its cycles"), format!("calibrated on {on}"))
+        }
+        CalibrationMistake::InDoubt => {
             (format!("{records} made with {name} before it failed its next calibration"), format!("failed on {on}"))
         }
     };
     let again = if matches!(instrument, Instrument::Wrench(_)) { "tighten" } else { "read" };
     let next = match what {
-        Wrong::NoCalibration => {
+        CalibrationMistake::NoCalibration => {
             format!("add its calibration to the shop file: calibrated \"…\" due=\"…\" under {name}")
         }
-        Wrong::InDoubt => "look by how much it was off, and read again what that could turn".to_string(),
-        Wrong::Failed => format!("{again} again with an instrument that is in order"),
+        CalibrationMistake::InDoubt => "look by how much it was off, and read again what that could turn".to_string(),
+        CalibrationMistake::Failed => format!("{again} again with an instrument that is in order"),
         _ => format!(
             "{again} again with a calibrated instrument; or have this one calibrated and, if it is found good, concede these records"
         ),
@@ -259,7 +261,7 @@ fn report(
     let mut finding =
         findings.finding(address, first.place, message).here(format!("used on {}", first.date)).next(next);
     finding.grade = match what {
-        Wrong::InDoubt => Grade::Observation,
+        CalibrationMistake::InDoubt => Grade::Observation,
         _ => RULE.grade,
     };
     finding = match calibration {
@@ -269,13 +271,15 @@ fn report(
     if last.record != first.record {
         finding = finding.also(last.place, format!("last used so on {}", last.date));
     }
-    if let (Wrong::RanOut, Some(calibration)) = (what, calibration)
+    if let (CalibrationMistake::RanOut, Some(calibration)) = (what, calibration)
         && let Some(due) = due(limits(case, first), calibration)
         && let Some(limit) = due_limit(limits(case, first), calibration, due)
     {
         finding = finding.found(Measure::days_late(days(due, last.date))).limit(limit);
     }
-    if let (Wrong::Cycles, Some((_, limit))) = (what, limits(case, first).most_count(LimitName::CalibrationCycles)) {
+    if let (CalibrationMistake::Cycles, Some((_, limit))) =
+        (what, limits(case, first).most_count(LimitName::CalibrationCycles))
+    {
         finding = finding.limit(limit);
     }
     findings.add(finding);
@@ -287,7 +291,7 @@ fn days(from: Date, to: Date) -> i64 {
 
 /// An instrument in use whose calibration runs out soon, or has run out since: by today's limits, for it is asked
 /// whether work with it may go on.
-fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[Use]) {
+fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[InstrumentUse]) {
     let book = &case.ledger.rulebook;
     let Some((within, _)) = book.most_count(LimitName::DueSoon) else { return };
     let Some(last) = uses.iter().max_by_key(|one| one.date) else { return };

@@ -4,14 +4,14 @@ use super::shown;
 use crate::calc::exact::is_multiple;
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{Body, Gauge, Given, Instrument, Record, SurveyKind};
+use crate::ledger::{Body, Gauge, Instrument, Record, Spanned, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rules::flaws::{Flaw, needs_instrument};
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-graduation"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "The graduation of a gauge is small enough for the limit it is used for; a record for which it is not is history once a later one that counts covers the same. A reading finer than the graduation is an observation.",
@@ -44,16 +44,16 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
 const WHOLE: i128 = 1_000_000_000;
 
 /// What gauges are read against, and how fine they must be for it.
-pub(in crate::rules) struct Limits<'l> {
+pub(in crate::rules) struct GraduationLimits<'l> {
     /// The limits of steps, gap, straightness and height, each with its entry.
     all: [Option<(Length, LimitName)>; 4],
     share: Option<(Ratio, InForce<'l>)>,
 }
 
-impl<'l> Limits<'l> {
-    pub fn of(case: &Case<'l>) -> Limits<'l> {
+impl<'l> GraduationLimits<'l> {
+    pub fn new(case: &Case<'l>) -> GraduationLimits<'l> {
         let limit = |entry| Some((case.rulebook.most::<Length>(entry)?.0, entry));
-        Limits {
+        GraduationLimits {
             all: [LimitName::JointStep, LimitName::GapRange, LimitName::Straightness, LimitName::HeightRange]
                 .map(limit),
             share: case.rulebook.most(LimitName::GaugeGraduation),
@@ -90,7 +90,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         Body::Inspect(_) | Body::Survey(_) => needs_instrument(record),
         _ => false,
     };
-    let stated = match Instrument::of(case.ledger, record) {
+    let stated = match Instrument::for_record(case.ledger, record) {
         Some((Instrument::Gauge(gauge), at)) => {
             let graduation = gauge.graduation.filter(|it| it.nm() > 0);
             if let Some(graduation) = graduation {
@@ -115,17 +115,17 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     }
 }
 
-fn by_gauge(case: &Case, findings: &mut Findings, index: usize, graduation: Given<Length>, at: Place) {
+fn by_gauge(case: &Case, findings: &mut Findings, index: usize, graduation: Spanned<Length>, at: Place) {
     let record = &case.ledger.records[index];
     if case.wanting(index, Flaw::Coarse) {
-        coarse(&Limits::of(case), findings, record, graduation, at);
+        coarse(&GraduationLimits::new(case), findings, record, graduation, at);
     }
     let mut finer = Finer { first: None, count: 0 };
     lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
     too_fine(findings, record, &finer, graduation, |length| length.to_string());
 }
 
-fn by_wrench(case: &Case, findings: &mut Findings, index: usize, graduation: Given<Torque>) {
+fn by_wrench(case: &Case, findings: &mut Findings, index: usize, graduation: Spanned<Torque>) {
     if case.torques(index).is_some_and(|torques| torques.on_marks(*graduation)) {
         return;
     }
@@ -137,12 +137,12 @@ fn by_wrench(case: &Case, findings: &mut Findings, index: usize, graduation: Giv
 
 /// Readings between two marks.
 struct Finer<T> {
-    first: Option<Given<T>>,
+    first: Option<Spanned<T>>,
     count: usize,
 }
 
 impl<T> Finer<T> {
-    fn take(&mut self, reading: Given<T>, between: bool) {
+    fn take(&mut self, reading: Spanned<T>, between: bool) {
         if between {
             self.first.get_or_insert(reading);
             self.count += 1;
@@ -150,7 +150,7 @@ impl<T> Finer<T> {
     }
 }
 
-fn lengths(body: &Body, mut take: impl FnMut(Given<Length>)) {
+fn lengths(body: &Body, mut take: impl FnMut(Spanned<Length>)) {
     match body {
         Body::Inspect(inspect) => {
             for (before, after) in inspect.grooves.iter().flat_map(|groove| &groove.pairs) {
@@ -167,7 +167,7 @@ fn lengths(body: &Body, mut take: impl FnMut(Given<Length>)) {
     }
 }
 
-fn torques(body: &Body, mut take: impl FnMut(Given<Torque>)) {
+fn torques(body: &Body, mut take: impl FnMut(Spanned<Torque>)) {
     let Body::Fasten(fasten) = body else { return };
     fasten.torques.iter().flatten().copied().for_each(&mut take);
 }
@@ -176,7 +176,7 @@ fn address(record: &Record) -> String {
     record.on.as_ref().map_or(String::new(), |on| on.to_string())
 }
 
-fn coarse(limits: &Limits, findings: &mut Findings, record: &Record, graduation: Given<Length>, at: Place) {
+fn coarse(limits: &GraduationLimits, findings: &mut Findings, record: &Record, graduation: Spanned<Length>, at: Place) {
     let (Some((limit, entry)), Some((share, stated))) = (limits.used_for(&record.body), limits.share) else { return };
     // The coarsest graduation that would do, rounded down.
     let most = Length(i64::try_from(i128::from(share.0) * i128::from(limit.nm()) / WHOLE).unwrap_or(i64::MAX));
@@ -203,7 +203,7 @@ fn too_fine<T: Copy>(
     findings: &mut Findings,
     record: &Record,
     finer: &Finer<T>,
-    graduation: Given<T>,
+    graduation: Spanned<T>,
     shown: fn(T) -> String,
 ) {
     let Some(first) = finer.first else { return };

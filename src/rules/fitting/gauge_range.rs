@@ -1,14 +1,14 @@
 //! A gauge shows what was read from it.
 
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
-use crate::ledger::{Body, Gauge, Given, Record};
+use crate::ledger::{Body, Gauge, Record, Spanned};
 use crate::quantity::Length;
 use crate::rules::flaws::{Flaw, needs_instrument};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gauge-range"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "No reading is larger than the range of its gauge, either way from zero, and no two of a groove, or of a survey, lie farther apart than that.",
@@ -45,7 +45,7 @@ pub(in crate::rules) struct Beyond {
 /// What of a record its gauge cannot show: the largest reading beyond its range, or else the two farthest apart.
 pub(in crate::rules) fn beyond(record: &Record, gauge: &Gauge) -> Option<Beyond> {
     let range = gauge.range?.value;
-    let mut reach = Reach { range, large: None, apart: None, count: 0 };
+    let mut reach = GaugeReach { range, large: None, apart: None, count: 0 };
     match &record.body {
         Body::Inspect(inspect) => {
             for groove in &inspect.grooves {
@@ -59,7 +59,7 @@ pub(in crate::rules) fn beyond(record: &Record, gauge: &Gauge) -> Option<Beyond>
         _ => {}
     }
     let large = reach.large.map(|it| Beyond { found: it.value, place: it.place, other: None, count: reach.count });
-    let apart = |(a, b): (Given<Length>, Given<Length>)| Beyond {
+    let apart = |(a, b): (Spanned<Length>, Spanned<Length>)| Beyond {
         found: b.value - a.value,
         place: b.place,
         other: Some(a.place),
@@ -68,17 +68,17 @@ pub(in crate::rules) fn beyond(record: &Record, gauge: &Gauge) -> Option<Beyond>
     large.or(reach.apart.map(apart))
 }
 
-struct Reach {
+struct GaugeReach {
     range: Length,
-    large: Option<Given<Length>>,
-    apart: Option<(Given<Length>, Given<Length>)>,
+    large: Option<Spanned<Length>>,
+    apart: Option<(Spanned<Length>, Spanned<Length>)>,
     count: usize,
 }
 
-impl Reach {
+impl GaugeReach {
     /// Readings that were taken without setting the gauge anew.
-    fn take<'r>(&mut self, readings: impl Iterator<Item = &'r Given<Length>>) {
-        let mut ends: Option<(Given<Length>, Given<Length>)> = None;
+    fn take<'r>(&mut self, readings: impl Iterator<Item = &'r Spanned<Length>>) {
+        let mut ends: Option<(Spanned<Length>, Spanned<Length>)> = None;
         for reading in readings {
             if reading.value.abs() > self.range {
                 self.count += 1;
@@ -93,7 +93,7 @@ impl Reach {
                 *most = *reading;
             }
         }
-        let span = |(least, most): (Given<Length>, Given<Length>)| most.value - least.value;
+        let span = |(least, most): (Spanned<Length>, Spanned<Length>)| most.value - least.value;
         if let Some(ends) = ends.filter(|ends| span(*ends) > self.range)
             && self.apart.is_none_or(|apart| span(ends) > span(apart))
         {
@@ -121,7 +121,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     Verdict::Broken
 }
 
-fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, range: Given<Length>, beyond: Beyond) {
+fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, range: Spanned<Length>, beyond: Beyond) {
     let (name, found) = (gauge.name.as_str(), beyond.found);
     let message = match (beyond.other, beyond.count) {
         (Some(_), _) => format!("two readings lie {found} apart, which {name} cannot show"),

@@ -3,13 +3,13 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, RuleName};
-use crate::ledger::{Body, Given, Name, RailId, Record};
+use crate::ledger::{Body, Name, RailId, Record, Spanned};
 use crate::rules::flaws::Flaw;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("instrument-missing"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::Writing,
     what: "Each record names what it was made with: a wrench where bolts were tightened, a gauge where grooves, stations or forces were read. Light needs none. A record without it does not count: it makes nothing conform, a break it shows stays one, and it is history once a later record that counts covers the same.",
@@ -36,7 +36,7 @@ pub(in crate::rules) fn unnamed(record: &Record) -> bool {
 }
 
 /// The instrument that a record names.
-fn named(record: &Record) -> Option<&Given<Name>> {
+fn named(record: &Record) -> Option<&Spanned<Name>> {
     match &record.body {
         Body::Fasten(fasten) => fasten.wrench.as_ref(),
         _ => record.gauge(),

@@ -3,13 +3,13 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Place, RuleName};
-use crate::ledger::{Body, Gauge, Plus, RailId, Record, SurveyKind, Word};
+use crate::ledger::{Body, Gauge, Keyword, PlusDirection, RailId, Record, SurveyKind};
 use crate::rules::flaws::Flaw;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("instrument-unsuited"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "A gauge is of a kind that reads what it was used for: a groove is read by an indicator or a laser, the running force by a force gauge, a gap, straightness or a height by no force gauge, and a gap or a height by no autocollimator nor a gap by a level. Its plus, or the record's own, is one of that reading: outward or inward at a groove, wider or narrower at a gap, up or down at a height, left, right, up or down at a straightness. A record that breaks this does not count until a later one that does covers the same.",
@@ -33,7 +33,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0 ->
 
 /// What a gauge reads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::rules) enum Quantity {
+pub(in crate::rules) enum GaugedQuantity {
     Groove,
     Gap,
     Straightness,
@@ -41,17 +41,17 @@ pub(in crate::rules) enum Quantity {
     Force,
 }
 
-impl Quantity {
+impl GaugedQuantity {
     /// What the gauge of a record read.
-    fn of(record: &Record) -> Option<Quantity> {
+    fn for_record(record: &Record) -> Option<GaugedQuantity> {
         match &record.body {
-            Body::Inspect(_) => Some(Quantity::Groove),
+            Body::Inspect(_) => Some(GaugedQuantity::Groove),
             Body::Survey(survey) => Some(match survey.kind?.value {
-                SurveyKind::Gap => Quantity::Gap,
-                SurveyKind::Straightness => Quantity::Straightness,
-                SurveyKind::Height => Quantity::Height,
+                SurveyKind::Gap => GaugedQuantity::Gap,
+                SurveyKind::Straightness => GaugedQuantity::Straightness,
+                SurveyKind::Height => GaugedQuantity::Height,
             }),
-            Body::RunningForce(_) => Some(Quantity::Force),
+            Body::RunningForce(_) => Some(GaugedQuantity::Force),
             _ => None,
         }
     }
@@ -59,22 +59,22 @@ impl Quantity {
     /// How people call it.
     fn words(self) -> &'static str {
         match self {
-            Quantity::Groove => "a groove",
-            Quantity::Gap => "a gap",
-            Quantity::Straightness => "straightness",
-            Quantity::Height => "a height",
-            Quantity::Force => "a force",
+            GaugedQuantity::Groove => "a groove",
+            GaugedQuantity::Gap => "a gap",
+            GaugedQuantity::Straightness => "straightness",
+            GaugedQuantity::Height => "a height",
+            GaugedQuantity::Force => "a force",
         }
     }
 
     /// The kinds of gauge that read it. One of a kind of its own, or of which no kind is stated, is taken at its word.
     fn kinds(self) -> &'static [&'static str] {
         match self {
-            Quantity::Groove => &["dial-indicator", "lever-indicator", "electronic-indicator", "laser"],
-            Quantity::Gap => {
+            GaugedQuantity::Groove => &["dial-indicator", "lever-indicator", "electronic-indicator", "laser"],
+            GaugedQuantity::Gap => {
                 &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser"]
             }
-            Quantity::Straightness => &[
+            GaugedQuantity::Straightness => &[
                 "dial-indicator",
                 "lever-indicator",
                 "electronic-indicator",
@@ -84,21 +84,23 @@ impl Quantity {
                 "level",
                 "autocollimator",
             ],
-            Quantity::Height => {
+            GaugedQuantity::Height => {
                 &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser", "level"]
             }
-            Quantity::Force => &["force-gauge"],
+            GaugedQuantity::Force => &["force-gauge"],
         }
     }
 
     /// The ways in which it can grow.
-    fn ways(self) -> &'static [Plus] {
+    fn ways(self) -> &'static [PlusDirection] {
         match self {
-            Quantity::Groove => &[Plus::Outward, Plus::Inward],
-            Quantity::Gap => &[Plus::Wider, Plus::Narrower],
-            Quantity::Straightness => &[Plus::Left, Plus::Right, Plus::Up, Plus::Down],
-            Quantity::Height => &[Plus::Up, Plus::Down],
-            Quantity::Force => &[],
+            GaugedQuantity::Groove => &[PlusDirection::Outward, PlusDirection::Inward],
+            GaugedQuantity::Gap => &[PlusDirection::Wider, PlusDirection::Narrower],
+            GaugedQuantity::Straightness => {
+                &[PlusDirection::Left, PlusDirection::Right, PlusDirection::Up, PlusDirection::Down]
+            }
+            GaugedQuantity::Height => &[PlusDirection::Up, PlusDirection::Down],
+            GaugedQuantity::Force => &[],
         }
     }
 }
@@ -106,19 +108,19 @@ impl Quantity {
 /// Why a gauge is not suited.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(in crate::rules) enum Unsuited {
-    Kind(Quantity),
-    Way(Quantity),
+    Kind(GaugedQuantity),
+    Way(GaugedQuantity),
 }
 
 /// What speaks against the gauge of a record, if anything does.
 pub(in crate::rules) fn unsuited(record: &Record, gauge: &Gauge) -> Option<Unsuited> {
-    let quantity = Quantity::of(record)?;
+    let quantity = GaugedQuantity::for_record(record)?;
     if let Some(kind) = gauge.kind.as_ref().filter(|kind| kind.as_str() != "other")
         && !quantity.kinds().contains(&kind.as_str())
     {
         return Some(Unsuited::Kind(quantity));
     }
-    if quantity == Quantity::Force {
+    if quantity == GaugedQuantity::Force {
         return None;
     }
     let plus = own_plus(record).or(gauge.plus.map(|plus| (plus.value, plus.place)))?.0;
@@ -126,7 +128,7 @@ pub(in crate::rules) fn unsuited(record: &Record, gauge: &Gauge) -> Option<Unsui
 }
 
 /// Which way the record itself says a growing reading points.
-fn own_plus(record: &Record) -> Option<(Plus, Place)> {
+fn own_plus(record: &Record) -> Option<(PlusDirection, Place)> {
     let plus = match &record.body {
         Body::Inspect(inspect) => inspect.plus,
         Body::Survey(survey) => survey.plus,
@@ -150,7 +152,7 @@ fn judge(case: &Case, findings: &mut Findings, records: impl Iterator<Item = usi
     let mut groups: BTreeMap<(&str, Unsuited), (usize, usize)> = BTreeMap::new();
     for index in records {
         let record = &case.ledger.records[index];
-        if Quantity::of(record).is_none() {
+        if GaugedQuantity::for_record(record).is_none() {
             continue;
         }
         let Some((at, gauge)) = record.gauge().and_then(|at| Some((at, case.ledger.shop.gauge(at)?))) else {

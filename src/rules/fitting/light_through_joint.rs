@@ -4,11 +4,11 @@ use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Inspect, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("light-through-joint"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "No light shows through a joint, and no feeler thicker than the limit goes in.",

@@ -11,12 +11,12 @@ use crate::rules::facts::{Course, When};
 /// The supports before a joint and beyond it that are nearer to it than to another one. One halfway to the next joint is
 /// among those beyond.
 #[derive(Clone)]
-pub struct Reach {
+pub struct NearSupports {
     pub near: Range<usize>,
     pub far: Range<usize>,
 }
 
-pub fn reach(rail: &Rail, joint: usize) -> Reach {
+pub fn reach(rail: &Rail, joint: usize) -> NearSupports {
     let (joints, supports) = (&rail.joints, &rail.supports);
     let position = joints[joint].position;
     let at = |support: usize| supports[support].at;
@@ -28,14 +28,14 @@ pub fn reach(rail: &Rail, joint: usize) -> Reach {
     let far = (middle..supports.len())
         .take_while(|it| after.is_none_or(|after| at(*it) - position <= after - at(*it)))
         .count();
-    Reach { near: middle - near..middle, far: middle..middle + far }
+    NearSupports { near: middle - near..middle, far: middle..middle + far }
 }
 
 /// Whether full torque went outward from a joint: told without following each side, and `false` where that takes a
 /// closer look.
-pub fn plainly_outward(case: &Case, id: RailId, joint: usize, reach: &Reach) -> bool {
+pub fn plainly_outward(case: &Case, id: RailId, joint: usize, reach: &NearSupports) -> bool {
     let (rail, courses) = (case.machine.rail(id), case.courses(id));
-    let Reach { near, far } = reach.clone();
+    let NearSupports { near, far } = reach.clone();
     let of_no_joint = |support: &usize| rail.supports[*support].joint.flatten().is_none();
     let own = || rail.joints[joint].support.into_iter();
     // One halfway between two joints is early only where it is so on both sides.

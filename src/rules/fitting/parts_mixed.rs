@@ -2,14 +2,14 @@
 
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Given, Name, RailId, ReceivedPart};
+use crate::ledger::{Body, Name, RailId, ReceivedPart, Spanned};
 use crate::quantity::Length;
 use crate::rules::facts::Parts;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("parts-mixed"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "Ends that meet carry the same match mark. No serial number stands in two places, and each segment agrees with the part that came in under its number: accepted, same lot, marks, profile and length. Two lots that meet without marks are an observation until the joint is inspected.",
@@ -152,8 +152,8 @@ fn differs(
     address: String,
     serial: &str,
     what: &str,
-    described: &Given<Name>,
-    came: &Given<Name>,
+    described: &Spanned<Name>,
+    came: &Spanned<Name>,
 ) {
     findings.add(
         findings

@@ -8,11 +8,11 @@ use super::bolts::certain;
 use super::course::record_at;
 use crate::finding::{Grade, Measure, Place, RuleName};
 use crate::ledger::{FastenRow, Interface, RailId, Stage};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("snug-before-full"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "Each rail bolt is snugged before its full torque, and again after it was slackened. Tightening again without slackening needs no snugging.",

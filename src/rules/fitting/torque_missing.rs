@@ -3,12 +3,12 @@
 use super::course::course;
 use super::{INTERFACES, bolts_of};
 use crate::finding::{Grade, Measure, RuleName};
-use crate::ledger::{Interface, RailId, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::ledger::{EventKind, Interface, RailId};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-missing"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "Each bolt of each support has a full torque on record that nothing slackened since.",
@@ -108,7 +108,7 @@ fn report(
     // Where it was tight before, what slackened it is the other half of the matter.
     let events = &case.history(id).supports[first];
     if let Some(event) = events.iter().rev().find(|event| event.slackens(interface)) {
-        let what = if event.what == What::Shimmed { "shimmed" } else { "loosened" };
+        let what = if event.what == EventKind::Shimmed { "shimmed" } else { "loosened" };
         finding = finding.also(event.place, format!("{} was {what} here", rail.supports[first].name));
     } else if let Some(held) = case.torqued(id, first, interface).into_iter().flatten().next() {
         finding = finding.also(held.place, format!("the other bolts of {}", rail.supports[first].name));

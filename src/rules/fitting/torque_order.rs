@@ -9,13 +9,13 @@ use super::course::{record_at, when};
 use super::outward::{plainly_outward, reach};
 use crate::facts::torque_sides::Member;
 use crate::finding::{Grade, Place, RuleName};
-use crate::ledger::{Event, Interface, RailId, What};
+use crate::ledger::{Event, EventKind, Interface, RailId};
 use crate::rules::facts::When;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-order"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "Full torque starts at the joint's own support and goes outward on both sides, to the supports nearest to that joint.",
@@ -48,7 +48,7 @@ struct Tight {
 }
 
 /// A side with what its supports hold.
-struct Side<'m> {
+struct SideTorques<'m> {
     members: &'m [Member],
     /// The first full torque of each since the side was wholly loose.
     first: Vec<Option<Tight>>,
@@ -97,14 +97,14 @@ fn follow_both(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
 
 /// Whether an event gave bolts of a rail their full torque.
 fn full_torque(case: &Case, event: &Event) -> bool {
-    if event.what != What::Full {
+    if event.what != EventKind::Full {
         return false;
     }
     fastening(case, event, Interface::Rail).is_some_and(|(fasten, row)| any_bolt(case, event, fasten, row))
 }
 
 /// Follows a side along the timeline.
-fn follow<'m>(case: &Case, id: RailId, members: &'m [Member]) -> Side<'m> {
+fn follow<'m>(case: &Case, id: RailId, members: &'m [Member]) -> SideTorques<'m> {
     let mut events = Vec::new();
     for (at, member) in members.iter().enumerate() {
         for event in &case.history(id).supports[member.support] {
@@ -115,7 +115,7 @@ fn follow<'m>(case: &Case, id: RailId, members: &'m [Member]) -> Side<'m> {
     }
     events.sort_by_key(|(when, at, _)| (*when, *at));
     let count = members.len();
-    let mut side = Side { members, first: vec![None; count], current: vec![None; count] };
+    let mut side = SideTorques { members, first: vec![None; count], current: vec![None; count] };
     let mut tight = 0;
     for (when, at, event) in events {
         let counted = usize::from(!side.members[at].halfway);
@@ -124,7 +124,7 @@ fn follow<'m>(case: &Case, id: RailId, members: &'m [Member]) -> Side<'m> {
                 tight -= counted;
             }
             // Shims go in support by support, so a record that shims all of them did not loosen all at once.
-            if tight == 0 && event.what == What::Slackened {
+            if tight == 0 && event.what == EventKind::Slackened {
                 side.first.fill(None);
             }
         } else {
@@ -140,7 +140,7 @@ fn follow<'m>(case: &Case, id: RailId, members: &'m [Member]) -> Side<'m> {
 }
 
 /// The nearest support inside of one that got its first full torque after that one's.
-fn early(side: &Side, outer: usize) -> Option<usize> {
+fn early(side: &SideTorques, outer: usize) -> Option<usize> {
     let tight = side.current[outer]?;
     (0..outer).rev().find(|inner| {
         side.members[*inner].distance < side.members[outer].distance
@@ -149,7 +149,7 @@ fn early(side: &Side, outer: usize) -> Option<usize> {
     })
 }
 
-fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side) {
+fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &SideTorques) {
     // The latest first torque among those strictly nearer, as the walk goes outward.
     let mut latest: Option<When> = None;
     let mut at_this_distance: Option<When> = None;
@@ -182,7 +182,15 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &
 }
 
 /// `early[0]` got its full torque before `inner`, which is nearer to the joint; so did the others of `early`.
-fn report(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side, early: &[usize], inner: usize) {
+fn report(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    joint: usize,
+    side: &SideTorques,
+    early: &[usize],
+    inner: usize,
+) {
     let Some(&outer) = early.first() else { return };
     let (Some(before), Some(after)) = (side.current[outer], side.first[inner]) else { return };
     if !certain(case, before.record, after.record) {
@@ -209,7 +217,7 @@ fn report(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: 
 }
 
 /// Neighbours of which nothing says who came first.
-fn unsure(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side) {
+fn unsure(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &SideTorques) {
     let mut inner: Option<usize> = None;
     for (at, member) in side.members.iter().enumerate().filter(|(_, member)| !member.halfway) {
         let Some(current) = side.current[at] else { continue };
@@ -225,7 +233,7 @@ fn unsure(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: 
     }
 }
 
-fn ask(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &Side, outer: usize, inner: usize) {
+fn ask(case: &Case, findings: &mut Findings, id: RailId, joint: usize, side: &SideTorques, outer: usize, inner: usize) {
     let (Some(before), Some(after)) = (side.current[outer], side.first[inner]) else { return };
     let rail = case.machine.rail(id);
     let name = |at: usize| &rail.supports[side.members[at].support].name;

@@ -4,11 +4,11 @@ use super::window;
 use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Stage;
-use crate::rules::{Check, Cure, Group, ReadingKind, Rule};
+use crate::rules::{Check, Cure, ReadingKind, Rule, RuleGroup};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-window"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "The full torque that each bolt holds lies in the window of its fastener, or else of the rulebook; both ends conform.",

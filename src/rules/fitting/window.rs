@@ -8,15 +8,15 @@ use std::collections::BTreeMap;
 
 use super::bolts::of_day;
 use super::{INTERFACES, bolts_of, shown};
-use crate::facts::torque_window::{self, Stated};
+use crate::facts::torque_window::{self, WindowSource};
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{Body, Interface, RailId, Stage, Word};
+use crate::ledger::{Body, Interface, Keyword, RailId, Stage};
 use crate::quantity::Torque;
-use crate::rules::torques::Torques;
+use crate::rules::torques::RecordTorques;
 use crate::rules::{Case, Findings, Verdict};
 
 /// A torque that is not in the window.
-struct Off {
+struct TorqueOffWindow {
     support: usize,
     bolt: usize,
     torque: Torque,
@@ -30,7 +30,7 @@ pub(in crate::rules) fn window<'l>(
     id: RailId,
     interface: Interface,
     stage: Stage,
-) -> Option<(Torque, Torque, Stated<'l>)> {
+) -> Option<(Torque, Torque, WindowSource<'l>)> {
     torque_window::window(case.ledger, case.limits(id.axis), id, interface, stage)
 }
 
@@ -48,7 +48,7 @@ pub fn check(case: &Case, id: RailId, findings: &mut Findings, stage: Stage) -> 
         };
         // Mostly nothing was ever out of it, so that what the bolts hold now need not be known.
         if !torques.all(|torques| !torques.unset && torques.within(Some(least), Some(most))) {
-            Window { id, interface, stage, least, most, limit }.held(case, findings);
+            WindowCheck { id, interface, stage, least, most, limit }.held(case, findings);
         }
         match proof(case, id, interface, stage) {
             Ok(place) => shown = shown.or(Some(place)),
@@ -63,7 +63,12 @@ pub fn check(case: &Case, id: RailId, findings: &mut Findings, stage: Stage) -> 
 }
 
 /// The torques of each fastening of a stage of some bolts of a rail.
-fn of_stage<'c>(case: &'c Case, id: RailId, interface: Interface, stage: Stage) -> impl Iterator<Item = &'c Torques> {
+fn of_stage<'c>(
+    case: &'c Case,
+    id: RailId,
+    interface: Interface,
+    stage: Stage,
+) -> impl Iterator<Item = &'c RecordTorques> {
     case.measured(id.axis, Some(id)).filter_map(move |index| {
         let Body::Fasten(fasten) = &case.records[index].body else { return None };
         let of_it = fasten.interface == interface && fasten.stage.is_some_and(|of| of.value == stage);
@@ -89,16 +94,16 @@ fn proof(case: &Case, id: RailId, interface: Interface, stage: Stage) -> Result<
     shown
 }
 
-struct Window<'l> {
+struct WindowCheck<'l> {
     id: RailId,
     interface: Interface,
     stage: Stage,
     least: Torque,
     most: Torque,
-    limit: Stated<'l>,
+    limit: WindowSource<'l>,
 }
 
-impl Window<'_> {
+impl WindowCheck<'_> {
     /// Judges what each bolt holds now.
     fn held(&self, case: &Case, findings: &mut Findings) {
         // For each record that clicked, the supports that rest on its setting.
@@ -115,7 +120,7 @@ impl Window<'_> {
                     }
                     continue;
                 };
-                let off = |by| Off { support, bolt, torque, place: held.place, by };
+                let off = |by| TorqueOffWindow { support, bolt, torque, place: held.place, by };
                 if torque < self.least {
                     low.push(off(self.least - torque));
                 } else if torque > self.most {
@@ -131,7 +136,7 @@ impl Window<'_> {
     }
 
     /// The bolts of one support that were read too low, or those too high.
-    fn read(&self, case: &Case, findings: &mut Findings, off: Vec<Off>, low: bool) {
+    fn read(&self, case: &Case, findings: &mut Findings, off: Vec<TorqueOffWindow>, low: bool) {
         // The first of the worst.
         let Some(worst) = off.iter().rev().max_by_key(|off| off.by) else { return };
         let support = case.machine.support_address(self.id, worst.support);

@@ -1,18 +1,18 @@
 //! A torque wrench is used inside its range, and for what it can do.
 
 use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
-use crate::ledger::{Body, Fasten, Given, Record, Tightened, Wrench, WrenchKind};
+use crate::ledger::{Body, Fasten, Record, Spanned, TorqueReading, Wrench, WrenchKind};
 use crate::quantity::Torque;
 use crate::rules::flaws::Flaw;
-use crate::rules::torques::Torques;
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::torques::RecordTorques;
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 use super::bolts::of_day;
 use super::shown;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("wrench-range"),
-    group: Group::Fitting,
+    group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "Every torque of a record lies in the range of its wrench: one that does not is outstanding until the bolts are tightened again with a wrench that suits. A clicking wrench reads nothing, and an indicating wrench does not click.",
@@ -51,7 +51,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         Verdict::NotJudged("the range of its wrench is not stated")
     } else if wrench.kind.is_none() {
         Verdict::NotJudged("the kind of its wrench is not stated")
-    } else if !case.torques(index).is_some_and(Torques::known) {
+    } else if !case.torques(index).is_some_and(RecordTorques::known) {
         Verdict::NotJudged("no torque is recorded")
     } else {
         Verdict::Conforms(at.place)
@@ -65,7 +65,7 @@ fn address(record: &Record) -> String {
 fn range(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
     // Those out of the range, each end by itself.
     let (mut low, mut high) = (Vec::<(Torque, Place)>::new(), Vec::<(Torque, Place)>::new());
-    let mut take = |torque: &Given<Torque>| {
+    let mut take = |torque: &Spanned<Torque>| {
         if wrench.least.is_some_and(|least| torque.value < least.value) {
             low.push((torque.value, torque.place));
         }
@@ -75,7 +75,7 @@ fn range(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wre
     };
     fasten.torques.iter().flatten().for_each(&mut take);
     // The setting counts where something clicked at it.
-    if fasten.rows.iter().any(|row| matches!(row.what, Tightened::Clicked)) {
+    if fasten.rows.iter().any(|row| matches!(row.what, TorqueReading::Clicked)) {
         fasten.setting.iter().for_each(&mut take);
     }
     let lowest = low.iter().min_by_key(|(torque, place)| (*torque, *place));
@@ -107,8 +107,8 @@ fn outside(mut finding: Finding, wrench: &Wrench, text: String, place: Place, co
 fn kind(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
     let Some(kind) = wrench.kind else { return };
     let wrong = fasten.rows.iter().find(|row| match (row.what, *kind) {
-        (Tightened::Clicked, WrenchKind::Indicating) => true,
-        (Tightened::Read { .. }, WrenchKind::Setting) => fasten.torques_of(row).iter().any(Option::is_some),
+        (TorqueReading::Clicked, WrenchKind::Indicating) => true,
+        (TorqueReading::Read { .. }, WrenchKind::Setting) => fasten.torques_of(row).iter().any(Option::is_some),
         _ => false,
     });
     let Some(row) = wrong else { return };

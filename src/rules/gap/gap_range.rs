@@ -5,14 +5,14 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
-use super::reading::{Readings, Seat, Station, length};
+use super::reading::{ReadStation, Seat, SurveyReadings, length};
 use super::{needs, not_surveyed};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gap-range"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "The range of the gap in the last verification survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
@@ -39,7 +39,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { return Verdict::NotRequired };
-    let within = |readings: &Readings| readings.range() <= Ratio::whole(most.nm().into());
+    let within = |readings: &SurveyReadings| readings.range() <= Ratio::whole(most.nm().into());
     for record in case.surveys_judged(id, SurveyKind::Gap, |all| all.verifications(case).collect()) {
         // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
         let Some(readings) = case.readings(record).filter(|of| of.verifies() && !case.shimmed_since(id, record)) else {
@@ -60,16 +60,16 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     }
 }
 
-fn uneven(case: &Case, findings: &Findings, id: RailId, readings: &Readings, most: Length) -> Finding {
+fn uneven(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReadings, most: Length) -> Finding {
     let most = Ratio::whole(most.nm().into());
     let (least, greatest) = (readings.least, readings.greatest);
-    let seat = Seat::of(case, id).filter(|seat| seat.kind == SurveyKind::Gap);
+    let seat = Seat::for_rail(case, id).filter(|seat| seat.kind == SurveyKind::Gap);
     let next = match seat.and_then(|seat| seat.effect) {
         Some(effect) => {
             let wanting: Vec<(String, Ratio)> = readings
                 .stations
                 .iter()
-                .map(|station: &Station| (station, readings.need(station, effect)))
+                .map(|station: &ReadStation| (station, readings.need(station, effect)))
                 .filter(|(_, need)| *need > most)
                 .map(|(station, need)| (station.row.name.to_string(), need))
                 .collect();

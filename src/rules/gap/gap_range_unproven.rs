@@ -1,18 +1,18 @@
 //! The gap's range lies inside its limit by enough to be sure.
 
-use crate::calc::uncertainty::{Limits, Proof, judge};
+use crate::calc::uncertainty::{Proof, ValueLimits, judge};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict, proof};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict, proof};
 
 use super::not_surveyed;
-use super::reading::{Readings, length};
+use super::reading::{SurveyReadings, length};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gap-range-unproven"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
     what: "The range of the gap in the last verification survey lies inside its limit by at least the guard band. Where the rulebook requires proof, it is a nonconformity if it does not.",
@@ -56,7 +56,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             continue;
         };
         let (guard, basis) = proof::guard(case.rulebook, variance);
-        let judged = judge(length(readings.range()).nm(), Limits::at_most(most.nm()), guard);
+        let judged = judge(length(readings.range()).nm(), ValueLimits::at_most(most.nm()), guard);
         // Beyond the plain limit it is gap-range's business, and where nothing varies there is nothing to prove.
         if !judged.inside {
             verdict = verdict.and(Verdict::NotJudged("the gap is not within its limit"));
@@ -72,7 +72,14 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     verdict
 }
 
-fn unproven(case: &Case, findings: &Findings, id: RailId, readings: &Readings, gauge: &Gauge, basis: &str) -> Finding {
+fn unproven(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    readings: &SurveyReadings,
+    gauge: &Gauge,
+    basis: &str,
+) -> Finding {
     let range = length(readings.range());
     let (least, greatest) = (readings.least.row, readings.greatest.row);
     let mut finding = findings

@@ -6,13 +6,13 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
-use super::reading::{Readings, Seat, length, subject, target_words};
+use super::reading::{Seat, SurveyReadings, length, subject, target_words};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("gap-zero"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
     what: "A survey that shims are read off has its zero at the place the others are shimmed to: the widest, the narrowest or the highest.",
@@ -38,7 +38,7 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 -0.04; a
 };
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some(Seat { kind, limit, effect }) = Seat::of(case, id) else { return Verdict::NotRequired };
+    let Some(Seat { kind, limit, effect }) = Seat::for_rail(case, id) else { return Verdict::NotRequired };
     let Some((most, _)) = case.rulebook.most::<Length>(limit) else { return Verdict::NotRequired };
     let standing = case.standing(id, kind);
     let (Some(record), None) = (standing.as_fitted, standing.verified) else {
@@ -59,7 +59,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     Verdict::Conforms(target.row.place)
 }
 
-fn off_zero(case: &Case, findings: &Findings, id: RailId, readings: &Readings, effect: ShimEffect) -> Finding {
+fn off_zero(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReadings, effect: ShimEffect) -> Finding {
     let target = readings.target(effect);
     let off = length(target.value);
     let zero = readings.stations.iter().find(|station| station.value == Ratio::whole(0));

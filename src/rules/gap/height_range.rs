@@ -5,14 +5,14 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::not_surveyed;
-use super::reading::{Readings, length};
+use super::reading::{SurveyReadings, length};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("height-range"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "The range of the height between two rails in the last survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out. Where shims lift the rail, it is judged once they are verified.",
@@ -40,7 +40,7 @@ survey height X.b date="2026-04-15" by=inspector-1 stage=as-fitted { at S1 0; at
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::HeightRange) else { return Verdict::NotRequired };
-    let within = |readings: &Readings| readings.range() <= Ratio::whole(most.nm().into());
+    let within = |readings: &SurveyReadings| readings.range() <= Ratio::whole(most.nm().into());
     let lifts = case.machine.rail(id).shims.is_some_and(|sense| *sense == ShimSense::Lift);
     let records = case.surveys_judged(id, SurveyKind::Height, |all| {
         if lifts { all.verifications(case).collect() } else { all.now().collect() }
@@ -61,7 +61,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     }
 }
 
-fn uneven(case: &Case, findings: &Findings, id: RailId, readings: &Readings, lifts: bool) -> Finding {
+fn uneven(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReadings, lifts: bool) -> Finding {
     let next = match lifts {
         true => "shim the low places up, tighten and survey the height again",
         false => "correct the seats, tighten and survey the height again",

@@ -2,7 +2,7 @@
 
 use crate::facts::shims as needs;
 use crate::facts::survey as reading;
-pub(super) use crate::facts::survey::{Standing, reference, subject};
+pub(super) use crate::facts::survey::{CurrentSurveys, reference, subject};
 use crate::rules::Rule;
 
 pub mod gap_range;

@@ -5,14 +5,14 @@ use crate::calc::survey::ShimEffect;
 use crate::finding::{Finding, Grade, Measure, Place, RuleName};
 use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-use super::reading::{Seat, Station, target_words};
+use super::reading::{ReadStation, Seat, target_words};
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-at-widest"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
     what: "No shim goes under the place that the others are shimmed to: the widest, the narrowest or the highest.",
@@ -36,7 +36,8 @@ shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 }
 };
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some(Seat { kind, effect, limit }) = Seat::of(case, id).filter(|_| case.last_shimmed(id).is_some()) else {
+    let Some(Seat { kind, effect, limit }) = Seat::for_rail(case, id).filter(|_| case.last_shimmed(id).is_some())
+    else {
         return Verdict::NotRequired;
     };
     let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
@@ -67,7 +68,7 @@ fn shimmed(
     findings: &Findings,
     (id, support): (RailId, usize),
     place: Place,
-    station: &Station,
+    station: &ReadStation,
     (added, effect): (Length, ShimEffect),
 ) -> Finding {
     let target = target_words(effect);

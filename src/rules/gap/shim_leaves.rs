@@ -2,18 +2,18 @@
 
 use std::collections::BTreeMap;
 
-use crate::calc::shims::{Stock, fewest_leaves};
+use crate::calc::shims::{LeafStock, fewest_leaves};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{RailId, ShimRow};
 use crate::quantity::{Amount, Length};
 use crate::rules::facts::TooMany;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::needs;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-leaves"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
     what: "The leaves under a support are as few as its total needs with the leaves that the shop has, those under other supports left out.",
@@ -109,7 +109,7 @@ fn beside(lying: &needs::Leaves, own: &[Length]) -> needs::Leaves {
 }
 
 /// No stack that makes a total has fewer leaves than this.
-fn at_least(total: Length, stock: &Stock) -> usize {
+fn at_least(total: Length, stock: &LeafStock) -> usize {
     let thicknesses = || stock.kinds().iter().map(|kind| kind.thickness_nm);
     match thicknesses().max() {
         Some(thickest) if total > Length::ZERO && thickest > 0 && !thicknesses().any(|one| one == total.nm()) => {
@@ -120,7 +120,7 @@ fn at_least(total: Length, stock: &Stock) -> usize {
 }
 
 /// The fewest leaves that make a total, thick ones first.
-fn fewest(total: Length, stock: &Stock) -> Option<Vec<Length>> {
+fn fewest(total: Length, stock: &LeafStock) -> Option<Vec<Length>> {
     let counts = fewest_leaves(total.nm(), stock).ok()??;
     let mut leaves: Vec<Length> = stock
         .kinds()

@@ -6,14 +6,14 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 use super::needs;
-use super::reading::{Readings, Seat, Station, length, subject};
+use super::reading::{ReadStation, Seat, SurveyReadings, length, subject};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-missing"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "Where the as-fitted survey varies by more than the limit, the supports that lie too far from the target are shimmed.",
@@ -40,7 +40,7 @@ shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 0.02 }
 };
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some(seat) = Seat::of(case, id) else { return Verdict::NotRequired };
+    let Some(seat) = Seat::for_rail(case, id) else { return Verdict::NotRequired };
     let verdict = judge(case, findings, id, seat);
     // Where shims lift, the gap is brought within its limit by moving the rail.
     match seat.effect {
@@ -72,7 +72,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) -> Verdic
         }
         return Verdict::NotJudged("no survey since it was shimmed");
     };
-    let wanting: Vec<&Station> = readings
+    let wanting: Vec<&ReadStation> = readings
         .stations
         .iter()
         .filter(|station| readings.need(station, effect) > Ratio::whole(most.nm().into()))
@@ -92,9 +92,9 @@ fn unshimmed(
     case: &Case,
     findings: &Findings,
     (id, kind): (RailId, SurveyKind),
-    readings: &Readings,
+    readings: &SurveyReadings,
     effect: ShimEffect,
-    (wanting, worst): (&[&Station], &Station),
+    (wanting, worst): (&[&ReadStation], &ReadStation),
 ) -> Finding {
     let target = readings.target(effect);
     let needs: Vec<(String, Ratio)> =
@@ -113,7 +113,7 @@ fn unshimmed(
         .next(format!("shim {}; then snug, full torque and a verification survey", needs::list(case, &needs)))
 }
 
-fn places(stations: &[&Station]) -> String {
+fn places(stations: &[&ReadStation]) -> String {
     match stations {
         [one] => format!("{} is", one.row.name),
         [one, other] => format!("{} and {} are", one.row.name, other.row.name),
@@ -122,7 +122,7 @@ fn places(stations: &[&Station]) -> String {
 }
 
 /// A gap that is too uneven while nothing says how to bring it in.
-fn unclear(case: &Case, findings: &Findings, id: RailId, readings: &Readings) -> Finding {
+fn unclear(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReadings) -> Finding {
     let rail = case.machine.rail(id);
     let (least, greatest) = (readings.least, readings.greatest);
     let next = match rail.shims {
@@ -144,7 +144,7 @@ fn unclear(case: &Case, findings: &Findings, id: RailId, readings: &Readings) ->
 }
 
 /// A support at a station, or beside one that lies between supports, was shimmed after a record.
-pub(super) fn shimmed_at(case: &Case, id: RailId, station: &Station, since: usize) -> bool {
+pub(super) fn shimmed_at(case: &Case, id: RailId, station: &ReadStation, since: usize) -> bool {
     let supports = match station.row.support {
         Some(support) => support..support + 1,
         None => case.adjoining(id, station.row.position),

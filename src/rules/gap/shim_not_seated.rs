@@ -6,14 +6,14 @@ use crate::calc::survey::ShimEffect;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, proof};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict, proof};
 
-use super::reading::{Readings, Seat, Station, length, subject};
+use super::reading::{ReadStation, Seat, SurveyReadings, length, subject};
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-not-seated"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "Each station of the verification survey reads what it read before plus its shim, within the uncertainty of both surveys. A place that shim-total finds fault with is not judged twice.",
@@ -43,7 +43,8 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
 };
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some(Seat { kind, limit, effect }) = Seat::of(case, id).filter(|_| case.last_shimmed(id).is_some()) else {
+    let Some(Seat { kind, limit, effect }) = Seat::for_rail(case, id).filter(|_| case.last_shimmed(id).is_some())
+    else {
         return Verdict::NotRequired;
     };
     let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
@@ -75,7 +76,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
     let within = i64::try_from(i128::from(tolerance.nm()) * scale).unwrap_or(i64::MAX);
     let mut verdict = Verdict::from(case.survey_shown(id, after));
-    let again = |station: &Station| {
+    let again = |station: &ReadStation| {
         let position = station.row.position;
         after.stations.binary_search_by_key(&position, |station| station.row.position).is_ok()
     };
@@ -83,7 +84,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         verdict = verdict.and(Verdict::NotJudged("a station is not read again since it was shimmed"));
     }
     for deviation in off_prediction(&expected, &verified, within) {
-        let at = |readings: &Readings<'_>| {
+        let at = |readings: &SurveyReadings<'_>| {
             readings.stations.binary_search_by_key(&deviation.position_nm, |station| station.row.position.nm()).ok()
         };
         let by = Ratio::new(deviation.by.numerator(), deviation.by.denominator().saturating_mul(scale));
@@ -105,7 +106,7 @@ fn unseated(
     findings: &Findings,
     id: RailId,
     (kind, effect): (SurveyKind, ShimEffect),
-    (before, after): (&Station, &Station),
+    (before, after): (&ReadStation, &ReadStation),
     (by, tolerance): (Length, Length),
 ) -> Finding {
     let shims = after.row.support.and_then(|support| case.shims(id, support, None));
@@ -147,7 +148,7 @@ fn unseated(
 }
 
 /// The expanded uncertainty of the change from one survey to the other; nothing where a gauge's data are not known.
-fn tolerance(case: &Case, before: &Readings, after: &Readings) -> Option<Length> {
-    let variance = |readings: &Readings| proof::of_difference(case.shop.gauge(readings.survey.gauge.as_ref()?)?);
+fn tolerance(case: &Case, before: &SurveyReadings, after: &SurveyReadings) -> Option<Length> {
+    let variance = |readings: &SurveyReadings| proof::of_difference(case.shop.gauge(readings.survey.gauge.as_ref()?)?);
     Some(Length(variance(before)?.and(variance(after)?).expanded()))
 }

@@ -1,14 +1,14 @@
 //! Shims are made of leaves that the shop has.
 
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
-use crate::ledger::{Given, Leaf, RailId};
+use crate::ledger::{Leaf, RailId, Spanned};
 use crate::quantity::{Amount, Length};
 use crate::rules::facts::InUse;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-stock"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "Every leaf recorded under a support is of a thickness the shop has, and no more of them lie in the machine than the shop had. A shop that describes no shim stock is not judged.",
@@ -80,7 +80,7 @@ fn too_many(
     case: &Case,
     findings: &Findings,
     (id, support): (RailId, usize),
-    leaf: &Given<Length>,
+    leaf: &Spanned<Length>,
     (lying, count): (usize, usize),
     kind: &Leaf,
 ) -> Finding {
@@ -102,7 +102,7 @@ fn too_many(
         .next("check the leaves that are recorded, or the count in stock")
 }
 
-fn unknown(case: &Case, findings: &Findings, id: RailId, support: usize, leaf: &Given<Length>) -> Finding {
+fn unknown(case: &Case, findings: &Findings, id: RailId, support: usize, leaf: &Spanned<Length>) -> Finding {
     let stock = case.shop.shim_stock.as_ref();
     let mut known: Vec<Length> =
         stock.into_iter().flat_map(|stock| &stock.leaves).map(|kind| *kind.thickness).collect();

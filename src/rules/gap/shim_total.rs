@@ -7,15 +7,15 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::needs;
-use super::reading::{Readings, Seat, Station, length, minus, subject, target_words};
+use super::reading::{ReadStation, Seat, SurveyReadings, length, minus, subject, target_words};
 use super::shim_missing::shimmed_at;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-total"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "With the shims that were put in after a survey, its readings come within the limit of each other.",
@@ -46,7 +46,7 @@ shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 0.02 0.02 }
 };
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let seat = Seat::of(case, id);
+    let seat = Seat::for_rail(case, id);
     let (Some(Seat { kind, limit, effect }), Some(last)) = (seat, case.last_shimmed(id)) else {
         return Verdict::NotRequired;
     };
@@ -72,14 +72,14 @@ pub(in crate::rules) fn before_last_shims<'c, 'l>(
     case: &'c Case<'l>,
     id: RailId,
     kind: SurveyKind,
-) -> Option<&'c Readings<'l>> {
+) -> Option<&'c SurveyReadings<'l>> {
     case.readings(surveyed_before(case, id, kind, case.last_shimmed(id)?)?)
 }
 
 /// The stations of a survey with their readings after the shims.
 struct Predicted<'l> {
     id: RailId,
-    readings: &'l Readings<'l>,
+    readings: &'l SurveyReadings<'l>,
     effect: ShimEffect,
     /// How far each then stands above (minus: short of) the target as it was; counted in the direction of the shims.
     stations: &'l [Ratio],
@@ -89,14 +89,14 @@ struct Predicted<'l> {
 /// For each station of the survey before the last shims how far it stands from the target with the shims put in since;
 /// [`Case::predicted`] keeps it.
 pub(in crate::rules) fn predicted(case: &Case, id: RailId) -> Option<Vec<Ratio>> {
-    let Seat { kind, effect, .. } = Seat::of(case, id)?;
+    let Seat { kind, effect, .. } = Seat::for_rail(case, id)?;
     let (readings, effect) = (before_last_shims(case, id, kind)?, effect?);
     let rail = case.machine.rail(id);
-    let changes = rail.supports.iter().enumerate().map(|(support, it)| survey::Station {
+    let changes = rail.supports.iter().enumerate().map(|(support, it)| survey::SurveyStation {
         position_nm: it.at.nm(),
         reading_nm: added(case, id, support, readings.record).nm(),
     });
-    let changes = survey::Survey::new(changes.collect()).ok()?;
+    let changes = survey::SurveyLine::new(changes.collect()).ok()?;
     let (first, last) = (changes.stations().first()?.position_nm, changes.stations().last()?.position_nm);
     readings
         .stations
@@ -132,7 +132,7 @@ fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, lim
         return true;
     }
     let stations = || it.readings.stations.iter().zip(it.stations);
-    let beyond: Vec<(&Station, Ratio)> =
+    let beyond: Vec<(&ReadStation, Ratio)> =
         stations().filter(|(_, off)| off.abs() > most).map(|(station, off)| (station, *off)).collect();
     for (station, off) in &beyond {
         if it.verified || shimmed_at(case, it.id, station, it.readings.record) {
@@ -154,7 +154,7 @@ fn apart(
     case: &Case,
     findings: &Findings,
     it: &Predicted,
-    (highest, lowest): (&Station, &Station),
+    (highest, lowest): (&ReadStation, &ReadStation),
     range: Length,
 ) -> Finding {
     let needs = [highest, lowest].map(|station| (station.row.name.to_string(), needed(case, it, station)));
@@ -170,7 +170,7 @@ fn apart(
         .next(format!("shim both to {}: {}", target_words(it.effect), needs::list(case, &needs)))
 }
 
-fn off_target(case: &Case, findings: &Findings, it: &Predicted, station: &Station, off: Ratio) -> Finding {
+fn off_target(case: &Case, findings: &Findings, it: &Predicted, station: &ReadStation, off: Ratio) -> Finding {
     let distance = length(off.abs());
     let target = target_words(it.effect);
     let way = if off < Ratio::whole(0) { "short of" } else { "beyond" };
@@ -196,7 +196,7 @@ fn off_target(case: &Case, findings: &Findings, it: &Predicted, station: &Statio
 }
 
 /// The total that brings a station to the target: what lay there and what the survey asks for.
-fn needed(case: &Case, it: &Predicted, station: &Station) -> Ratio {
+fn needed(case: &Case, it: &Predicted, station: &ReadStation) -> Ratio {
     let before = match station.row.support {
         Some(support) => case.shim_total(it.id, support, Some(it.readings.record)),
         None => Length::ZERO,
@@ -205,12 +205,12 @@ fn needed(case: &Case, it: &Predicted, station: &Station) -> Ratio {
 }
 
 /// The row of the shims at a station, or its reading where there are none.
-fn row(case: &Case, it: &Predicted, station: &Station) -> crate::finding::Place {
+fn row(case: &Case, it: &Predicted, station: &ReadStation) -> crate::finding::Place {
     let shims = station.row.support.and_then(|support| case.shims(it.id, support, None));
     shims.map_or(station.row.place, |(_, row)| row.place)
 }
 
-fn address(case: &Case, id: RailId, station: &Station) -> String {
+fn address(case: &Case, id: RailId, station: &ReadStation) -> String {
     match station.row.support {
         Some(support) => case.machine.support_address(id, support),
         None => case.machine.rail_address(id),

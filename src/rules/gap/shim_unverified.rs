@@ -1,14 +1,14 @@
 //! After shims comes a survey that verifies them.
 
 use crate::finding::{Finding, Grade, RuleName};
-use crate::ledger::{Body, Event, RailId, ShimSense, SurveyKind, SurveyStage, What};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::ledger::{Body, Event, EventKind, RailId, ShimSense, SurveyKind, SurveyStage};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 use super::reading::reference;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("shim-unverified"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "After the last shim under a rail, a verification survey shows what it did.",
@@ -44,7 +44,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let mut first: Option<&Event> = None;
     for (support, events) in case.history(id).supports.iter().enumerate() {
         let event = events.iter().find(|event| {
-            event.what == What::Shimmed && verified.is_none_or(|verified| case.after(event.record, verified))
+            event.what == EventKind::Shimmed && verified.is_none_or(|verified| case.after(event.record, verified))
         });
         let Some(event) = event else { continue };
         shimmed.push(support);

@@ -1,14 +1,14 @@
 //! Every support of a surveyed rail is read, every rail that follows another is surveyed, and no survey is partial.
 
 use crate::finding::{Finding, Grade, Measure, RuleName};
-use crate::ledger::{Body, RailId, StationReading, SurveyKind, Word};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
+use crate::ledger::{Body, Keyword, RailId, StationReading, SurveyKind};
+use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
-use super::reading::{Standing, subject, unread_again};
+use super::reading::{CurrentSurveys, subject, unread_again};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("station-missing"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail. A later survey of any kind reads again, in the same plane, every station that the one before read; one that does not is partial: it can show a fault, and the one before still stands. A place between supports that did not stand out from its neighbours counts as read again where both supports beside it are.",
@@ -28,7 +28,7 @@ machine m {
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
 "#,
     follows_from: &[Ground::Records],
-    asks_for: Some(Work::Survey),
+    asks_for: Some(RequiredWork::Survey),
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
@@ -73,7 +73,7 @@ fn unsurveyed(case: &Case, findings: &Findings, id: RailId, follows: &str) -> Fi
 }
 
 /// A survey that left out some of what an earlier one read.
-fn partial(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, plane: &Standing, record: usize) {
+fn partial(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, plane: &CurrentSurveys, record: usize) {
     let Some(stands) = plane.latest() else { return };
     let mut missing = if kind == SurveyKind::Gap { unread(case, id, record) } else { Missing::default() };
     if missing.count == 0 {

@@ -6,13 +6,13 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
-use super::reading::{Readings, Standing, length};
+use super::reading::{CurrentSurveys, SurveyReadings, length};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("straightness-range"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit: in each plane that was read, sideways and upright. A later survey clears an earlier one only where it reads again, in the same plane, every station that one read; one that does not say its plane (`plus`) is cleared by one that does not either, or by one in each plane. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
@@ -58,7 +58,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             findings.add(finding.limit(limit));
         }
     }
-    let surveys = case.planes(id, SurveyKind::Straightness).iter().filter_map(Standing::latest);
+    let surveys = case.planes(id, SurveyKind::Straightness).iter().filter_map(CurrentSurveys::latest);
     let shown = surveys.filter_map(|record| case.readings(record)).map(|readings| match readings.stations.len() {
         0..3 => Verdict::NotJudged("fewer than three stations are read"),
         _ => case.survey_shown(id, readings).into(),
@@ -67,7 +67,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 }
 
 /// The minimum zone of a survey and its width in nanometres; nothing where its numbers are beyond reckoning.
-fn zone(readings: &Readings) -> Option<(Zone, Ratio)> {
+fn zone(readings: &SurveyReadings) -> Option<(Zone, Ratio)> {
     let (survey, scale) = readings.survey()?;
     let zone = minimum_zone(&survey)?;
     let width = Ratio::new(zone.width.numerator(), zone.width.denominator().saturating_mul(scale))?;
@@ -78,7 +78,7 @@ fn bent(
     case: &Case,
     findings: &Findings,
     id: RailId,
-    readings: &Readings,
+    readings: &SurveyReadings,
     zone: &Zone,
     width: Ratio,
 ) -> Option<Finding> {

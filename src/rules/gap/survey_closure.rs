@@ -3,15 +3,15 @@
 use crate::calc::exact::Ratio;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{RailId, StationReading, SurveyKind, Word};
+use crate::ledger::{Keyword, RailId, StationReading, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
-use super::reading::{Readings, Standing, length, minus, subject};
+use super::reading::{CurrentSurveys, SurveyReadings, length, minus, subject};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("survey-closure"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "A station read again at the end of a survey reads as it did before, within one graduation of the gauge.",
@@ -39,7 +39,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let stated = case.rulebook.most::<Length>(LimitName::SurveyClosure);
     let mut verdict = Verdict::NotRequired;
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        let surveys = case.planes(id, kind).iter().flat_map(Standing::all);
+        let surveys = case.planes(id, kind).iter().flat_map(CurrentSurveys::all);
         for readings in surveys.filter_map(|record| case.readings(record)) {
             verdict = verdict.and(match &readings.survey.closure {
                 Some(closure) => closed(case, id, readings, closure, stated, findings),
@@ -54,7 +54,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 fn closed(
     case: &Case,
     id: RailId,
-    readings: &Readings,
+    readings: &SurveyReadings,
     closure: &StationReading,
     stated: Option<(Length, InForce)>,
     findings: &mut Findings,
@@ -90,7 +90,7 @@ fn open(
     case: &Case,
     findings: &Findings,
     id: RailId,
-    readings: &Readings,
+    readings: &SurveyReadings,
     (first, again): (&StationReading, &StationReading),
     change: Length,
 ) -> Finding {

@@ -3,15 +3,15 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, RuleName};
-use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
+use crate::ledger::{Event, EventKind, RailId, SurveyKind};
+use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
 use super::not_surveyed;
-use super::reading::{Readings, Standing, subject};
+use super::reading::{CurrentSurveys, SurveyReadings, subject};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("survey-stale"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "No support beside a station was loosened after its rail's last survey, on the rail itself or on the one it follows. Shimming after a survey is shim-unverified's business.",
@@ -33,7 +33,7 @@ loosen X.b date="2026-04-15" by=fitter-2 reason="seat cleaned" { at S2 }
 survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.02 }
 "#,
     follows_from: &[Ground::Records],
-    asks_for: Some(Work::Survey),
+    asks_for: Some(RequiredWork::Survey),
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
@@ -41,7 +41,7 @@ survey gap X.b date="2026-04-16" by=inspector-1 stage=as-fitted { at S1 0; at S2
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let mut verdict = None;
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        let latest = case.planes(id, kind).iter().filter_map(Standing::latest);
+        let latest = case.planes(id, kind).iter().filter_map(CurrentSurveys::latest);
         for readings in latest.filter_map(|record| case.readings(record)) {
             if case.rails_read(id, kind).any(|rail| case.slackened_since(rail, readings.record)) {
                 stale(case, findings, id, kind, readings);
@@ -52,7 +52,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     verdict.unwrap_or_else(|| not_surveyed(case, id, "it is not surveyed"))
 }
 
-fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, readings: &Readings) {
+fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, readings: &SurveyReadings) {
     let mut undone = vec![false; readings.stations.len()];
     let mut causes: BTreeMap<(usize, RailId), (Vec<usize>, &Event)> = BTreeMap::new();
     for rail in case.rails_read(id, kind) {
@@ -93,7 +93,7 @@ fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, rea
         .here("read before that")
         .next(format!("tighten what is loose, then survey the {} again", subject(kind)));
     for ((_, rail), (supports, event)) in &causes {
-        let did = if event.what == What::Shimmed { "shimmed" } else { "loosened" };
+        let did = if event.what == EventKind::Shimmed { "shimmed" } else { "loosened" };
         let what = format!("{did} {} {}", case.machine.rail_address(*rail), case.ranges(*rail, supports));
         finding = finding.also(event.place, what);
     }
@@ -113,10 +113,10 @@ pub(in crate::rules) fn loosened<'l>(
     let mut found = None;
     for event in events.iter().filter(|event| case.after(event.record, since)) {
         match event.what {
-            What::Slackened => found = found.or(Some(event)),
-            What::Shimmed if other => found = found.or(Some(event)),
-            What::Shimmed => found = None,
-            What::Snug | What::Full => {}
+            EventKind::Slackened => found = found.or(Some(event)),
+            EventKind::Shimmed if other => found = found.or(Some(event)),
+            EventKind::Shimmed => found = None,
+            EventKind::Snug | EventKind::Full => {}
         }
     }
     found

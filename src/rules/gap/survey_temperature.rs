@@ -2,16 +2,16 @@
 
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Given, RailId, SurveyKind};
+use crate::ledger::{RailId, Spanned, SurveyKind};
 use crate::quantity::Temperature;
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::reading::subject;
 use super::shim_total::before_last_shims;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("survey-temperature"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
     what: "The survey that verifies shims and the one they were read off were taken at about the same temperature.",
@@ -69,8 +69,8 @@ fn apart(
     findings: &Findings,
     id: RailId,
     kind: SurveyKind,
-    first: Given<Temperature>,
-    second: Given<Temperature>,
+    first: Spanned<Temperature>,
+    second: Spanned<Temperature>,
 ) -> Finding {
     let difference = (first.value - second.value).abs();
     let subject = subject(kind);

@@ -6,14 +6,14 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, StationReading, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::not_surveyed;
 use super::reading::length;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("toe-in"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
     what: "Where the gap varies by more than its limit, it does not do so by growing from one end of the rail to the other. A limit of its own that the rulebook states holds for a gap within its limit too. Told from four stations on.",

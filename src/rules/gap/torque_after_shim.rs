@@ -3,14 +3,14 @@
 use smallvec::SmallVec;
 
 use crate::finding::{Finding, Grade, Place, RuleName};
-use crate::ledger::{Event, RailId, SurveyKind, What};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::ledger::{Event, EventKind, RailId, SurveyKind};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 use super::reading::subject;
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-after-shim"),
-    group: Group::Gap,
+    group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "When a verification survey or a joint inspection was taken, every support beside it that had been shimmed or slackened had its full torque again.",
@@ -44,7 +44,7 @@ fn inspected(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> 
         let loose = loose(case, id, case.beside_joint(id, joint), record);
         report(case, findings, record, &[(id, loose)], || {
             let name = &case.machine.rail(id).joints[joint].name;
-            Words {
+            TorqueWording {
                 address: case.machine.joint_address(id, joint),
                 did: "the joint was inspected".into(),
                 again: format!("inspect {name} again, now that its supports are tight"),
@@ -63,7 +63,7 @@ fn verified(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             let all = |rail: RailId| 0..case.machine.rail(rail).supports.len();
             let loose: SmallVec<[_; 2]> =
                 case.rails_read(id, kind).map(|rail| (rail, loose(case, rail, all(rail), record))).collect();
-            report(case, findings, record, &loose, || Words {
+            report(case, findings, record, &loose, || TorqueWording {
                 address: case.machine.rail_address(id),
                 did: format!("the {} was verified", subject(kind)),
                 again: format!("survey the {} again, now that the supports are tight", subject(kind)),
@@ -92,7 +92,7 @@ fn loose<'l>(case: &Case<'l>, id: RailId, supports: std::ops::Range<usize>, when
 }
 
 /// What a finding says of the work that was done too early.
-struct Words {
+struct TorqueWording {
     address: String,
     did: String,
     /// What to do again.
@@ -104,10 +104,10 @@ fn report(
     findings: &mut Findings,
     record: usize,
     loose: &[(RailId, Vec<(usize, &Event)>)],
-    words: impl FnOnce() -> Words,
+    words: impl FnOnce() -> TorqueWording,
 ) {
     let mut names: Vec<String> = Vec::new();
-    let mut causes: Vec<(Place, What, String)> = Vec::new();
+    let mut causes: Vec<(Place, EventKind, String)> = Vec::new();
     for (id, supports) in loose {
         let all: Vec<usize> = supports.iter().map(|(support, _)| *support).collect();
         if all.is_empty() {
@@ -120,7 +120,7 @@ fn report(
     if names.is_empty() {
         return;
     }
-    let Words { address, did, again } = words();
+    let TorqueWording { address, did, again } = words();
     let mut finding: Finding = findings
         .finding(
             address,
@@ -130,7 +130,7 @@ fn report(
         .here("taken while they were loose")
         .next(format!("{again}, or record when they were tightened"));
     for (place, what, name) in causes {
-        let what = if what == What::Shimmed { "shimmed" } else { "loosened" };
+        let what = if what == EventKind::Shimmed { "shimmed" } else { "loosened" };
         finding = finding.also(place, format!("{name} was {what} and not tightened again before"));
     }
     findings.add(finding);

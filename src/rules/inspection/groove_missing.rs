@@ -3,11 +3,11 @@
 use super::named;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::{Groove, RailId};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
+use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("groove-missing"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "Each joint has a reading of each of its four grooves, on either side of the joint.",
@@ -23,7 +23,7 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
     follows_from: &[Ground::Part],
-    asks_for: Some(Work::Inspection),
+    asks_for: Some(RequiredWork::Inspection),
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

@@ -1,6 +1,6 @@
 //! How grooves are named in a sentence.
 
-use crate::ledger::{Groove, Word};
+use crate::ledger::{Groove, Keyword};
 
 /// `UL, UR and LR`.
 pub(super) fn named(grooves: &[Groove]) -> String {

@@ -3,11 +3,11 @@
 use super::named;
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Groove, RailId, Undone};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
+use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("inspection-stale"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "Since a joint was inspected, neither its own support nor a neighbour was loosened or shimmed, nor a whole segment beside it. Two supports away is an observation.",
@@ -30,7 +30,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 ->
 "#,
     reasons_from: &["inspect", "loosen", "shim"],
     follows_from: &[Ground::Records],
-    asks_for: Some(Work::Inspection),
+    asks_for: Some(RequiredWork::Inspection),
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

@@ -5,13 +5,13 @@ use crate::calc::step::MeanStep;
 use crate::facts::steps::{Latest, mean_step, plus};
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{GrooveReading, Inspect, RailId, Word};
+use crate::ledger::{GrooveReading, Inspect, Keyword, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-step"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "The latest reading of each groove gives a step within the limit; repeats count by their mean, and a step of just the limit conforms. A later reading that does not count, since its instrument cannot vouch for it, clears nothing. A reading is history once a support beside the joint was loosened, or first tightened, after it.",

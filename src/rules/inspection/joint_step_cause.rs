@@ -2,18 +2,19 @@
 
 use crate::calc::exact::Surd;
 use crate::calc::grooves::{
-    Culprit, Cure, Groove, GrooveGeometry, Pattern, Patterns, RailEnd, Side, cure, judge_dominance, rigid_causes,
+    Culprit, FlankSide, GrooveGeometry, GroovePosition, Pattern, Patterns, RailEnd, StepRemedy, cure, judge_dominance,
+    rigid_causes,
 };
 use crate::facts::steps::{FourSteps, Latest, datum, four_steps, mean_step};
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{GrooveReading, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-step-cause"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Observation,
     cure: crate::rules::Cure::AtMachine,
     what: "Where a step is beyond the limit, the four steps are taken apart into height, side, twist and size. What stands out is named with its cure, and what perfect alignment would leave.",
@@ -60,7 +61,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
             .here("the largest of the four")
             .found(Measure::too_large(found))
             .next(next(case, id, &four, dominance.culprit, &patterns, most));
-        for other in Groove::ALL.into_iter().filter(|other| *other != groove) {
+        for other in GroovePosition::ALL.into_iter().filter(|other| *other != groove) {
             let step = Length(four.steps.step(other).away_from_zero_nm());
             finding = finding.also(four.places[other as usize], format!("step {step}"));
         }
@@ -112,12 +113,12 @@ fn told(surd: Surd) -> Length {
     Length::um((surd.abs().away_from_zero_nm() + 500) / 1000)
 }
 
-fn word(groove: Groove) -> &'static str {
+fn word(groove: GroovePosition) -> &'static str {
     match groove {
-        Groove::UpperLeft => "UL",
-        Groove::UpperRight => "UR",
-        Groove::LowerLeft => "LL",
-        Groove::LowerRight => "LR",
+        GroovePosition::UpperLeft => "UL",
+        GroovePosition::UpperRight => "UR",
+        GroovePosition::LowerLeft => "LL",
+        GroovePosition::LowerRight => "LR",
     }
 }
 
@@ -128,10 +129,10 @@ fn end(end: RailEnd) -> &'static str {
     }
 }
 
-fn side(side: Side) -> &'static str {
+fn side(side: FlankSide) -> &'static str {
     match side {
-        Side::Left => "left",
-        Side::Right => "right",
+        FlankSide::Left => "left",
+        FlankSide::Right => "right",
     }
 }
 
@@ -141,7 +142,7 @@ fn next(case: &Case, id: RailId, four: &FourSteps, culprit: Culprit, patterns: &
         _ if !sure && matches!(culprit, Culprit::Pattern(Pattern::Height | Pattern::Side)) => {
             "state plus=… of the gauge and contact=… of the profile, to know which end and which way".to_string()
         }
-        Some(Cure::LevelSeat { high, by }) => {
+        Some(StepRemedy::LevelSeat { high, by }) => {
             let low = if high == RailEnd::Far { RailEnd::Near } else { RailEnd::Far };
             format!(
                 "clean the seat under the {} end, or shim {} under the {} one; snug again",
@@ -150,23 +151,25 @@ fn next(case: &Case, id: RailId, four: &FourSteps, culprit: Culprit, patterns: &
                 end(low)
             )
         }
-        Some(Cure::PushToDatum { end: which, towards, by }) => format!(
+        Some(StepRemedy::PushToDatum { end: which, towards, by }) => format!(
             "loosen the {} end, push it {} {} to its datum face, and snug again",
             end(which),
             told(by),
             side(towards)
         ),
-        Some(Cure::BringOver { far_towards, by }) => format!(
+        Some(StepRemedy::BringOver { far_towards, by }) => format!(
             "the far end has to come {} to the {}, or the near end the other way; state the rail's datum to know which",
             told(by),
             side(far_towards)
         ),
-        Some(Cure::SquareSeat) => format!("look whether seat and support are square{}", roll(case, id, four, patterns)),
-        Some(Cure::MatchEnds { .. }) => {
+        Some(StepRemedy::SquareSeat) => {
+            format!("look whether seat and support are square{}", roll(case, id, four, patterns))
+        }
+        Some(StepRemedy::MatchEnds { .. }) => {
             "look for a burr or dirt on an end; else the segments are no matched pair, and no alignment cures it"
                 .to_string()
         }
-        Some(Cure::CleanGroove { groove }) => {
+        Some(StepRemedy::CleanGroove { groove }) => {
             format!("clean and deburr groove {} at both ends, and read again", word(groove))
         }
         None => "read the four grooves again".to_string(),

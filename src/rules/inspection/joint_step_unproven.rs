@@ -8,13 +8,13 @@ use crate::calc::uncertainty::Variance;
 use crate::facts::steps::{Latest, mean_step};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{Gauge, GrooveReading, RailId, Word};
+use crate::ledger::{Gauge, GrooveReading, Keyword, RailId};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, ReadingKind, Rule, Verdict, proof};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict, proof};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-step-unproven"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
     what: "Each step that conforms does so by at least the guard band, so that the measuring uncertainty cannot hide one beyond the limit. A nonconformity where the rulebook requires proof.",
@@ -62,20 +62,20 @@ impl Guard<'_> {
 
 const WHOLE: i128 = 1_000_000_000;
 
-struct Ask<'a> {
+struct StepLimit<'a> {
     most: Length,
     limit: InForce<'a>,
     required: bool,
 }
 
 /// The guard bands of gauges. Mostly one gauge reads all grooves of a joint, so the last one is kept.
-struct Guards<'l> {
+struct GuardBands<'l> {
     share: Ratio,
     last: Option<(&'l Gauge, bool, Option<Guard<'l>>)>,
 }
 
-impl<'l> Guards<'l> {
-    fn of(&mut self, gauge: &'l Gauge, slanted: bool) -> Option<Guard<'l>> {
+impl<'l> GuardBands<'l> {
+    fn for_gauge(&mut self, gauge: &'l Gauge, slanted: bool) -> Option<Guard<'l>> {
         match self.last {
             Some((last, how, guard)) if std::ptr::eq(last, gauge) && how == slanted => guard,
             _ => {
@@ -90,8 +90,8 @@ impl<'l> Guards<'l> {
 fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return Verdict::NotRequired };
     let Some((share, _)) = case.rulebook.most::<Ratio>(LimitName::GuardBand) else { return Verdict::NotRequired };
-    let ask = Ask { most, limit, required: proof::required(case.rulebook) };
-    let mut guards = Guards { share, last: None };
+    let ask = StepLimit { most, limit, required: proof::required(case.rulebook) };
+    let mut guards = GuardBands { share, last: None };
     // Each step that conforms and is not proven to: the groove, its step, its place, the guard band.
     let mut open = Vec::new();
     let mut silent = None;
@@ -107,7 +107,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
             continue;
         }
         let gauge = reading.inspect.gauge.as_ref().and_then(|name| case.ledger.shop.gauge(name));
-        match gauge.and_then(|gauge| guards.of(gauge, step.slanted)) {
+        match gauge.and_then(|gauge| guards.for_gauge(gauge, step.slanted)) {
             Some(guard) if step.over((ask.most - guard.width).nm()) => open.push((reading, step, guard)),
             Some(_) => {}
             None => silent = silent.or(Some(reading)),
@@ -135,7 +135,7 @@ fn untold(
     id: RailId,
     joint: usize,
     reading: Latest<&GrooveReading>,
-    ask: &Ask,
+    ask: &StepLimit,
 ) -> Finding {
     let name = &case.machine.rail(id).joints[joint].name;
     let gauge = reading.inspect.gauge.as_ref();
@@ -162,7 +162,7 @@ fn unproven(
     id: RailId,
     joint: usize,
     open: &[(Latest<&GrooveReading>, MeanStep, Guard)],
-    ask: &Ask,
+    ask: &StepLimit,
 ) -> Option<Finding> {
     let name = &case.machine.rail(id).joints[joint].name;
     let (worst, step, guard) = open.iter().rev().max_by_key(|(_, step, _)| step.magnitude_nm())?;

@@ -2,11 +2,11 @@
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::RailId;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict, Work};
+use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("light-missing"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "Each joint whose grooves are read has a light check on record. Before that, groove-missing asks for both.",
@@ -22,7 +22,7 @@ machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0.01; LL 0 -> 0; LR 0 -> 0 }
 "#,
     follows_from: &[Ground::Part],
-    asks_for: Some(Work::Inspection),
+    asks_for: Some(RequiredWork::Inspection),
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

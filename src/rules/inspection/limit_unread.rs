@@ -9,12 +9,12 @@ use crate::language::rulebook::{InForce, LimitName, SEAL};
 use crate::ledger::{Body, RailId, SurveyKind};
 use crate::quantity::{Force, Length, Temperature};
 use crate::rules::gap::shim_total::before_last_shims;
-use crate::rules::gap::{Standing, subject};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::gap::{CurrentSurveys, subject};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("limit-unread"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "Where the rulebook states a limit, what it limits is read. Straightness: of each rail that another follows, or of every rail of an axis where none follows another; three stations at least, in whichever plane. Height: of each rail that follows another; two stations at least. Running force: of each axis, and again after a rail of it was loosened. Where a shop or a machine states them itself: a closing reading in each survey, the temperature of surveys that are compared, a feeler at each joint that is inspected, and the length of each segment as it came in.",
@@ -74,7 +74,7 @@ fn unread(
 /// The upper limit of an entry that has a default, where the shop or the machine states it all the same.
 fn stated<'c, A>(case: &'c Case, entry: LimitName) -> Option<InForce<'c>>
 where
-    A: crate::quantity::Amount + Into<crate::finding::Value>,
+    A: crate::quantity::Amount + Into<crate::finding::MeasuredValue>,
 {
     case.rulebook.change(entry).filter(|change| change.by != SEAL && change.most.is_some())?;
     case.rulebook.most::<A>(entry).map(|(_, limit)| limit)
@@ -140,7 +140,7 @@ fn surveyed(
     (kind, least): (SurveyKind, usize),
     limit: InForce,
 ) -> Verdict {
-    let most = case.planes(id, kind).iter().flat_map(Standing::now).filter_map(|record| case.readings(record));
+    let most = case.planes(id, kind).iter().flat_map(CurrentSurveys::now).filter_map(|record| case.readings(record));
     let most = most.max_by_key(|readings| readings.stations.len());
     if let Some(readings) = most.filter(|readings| readings.stations.len() >= least) {
         return Verdict::Conforms(readings.place);
@@ -168,10 +168,10 @@ fn closure(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::SurveyClosure) else { return Verdict::NotRequired };
     let mut verdict = Verdict::NotRequired;
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        let surveys = case.planes(id, kind).iter().flat_map(Standing::all);
+        let surveys = case.planes(id, kind).iter().flat_map(CurrentSurveys::all);
         for readings in surveys.filter_map(|record| case.readings(record)) {
             let closing = readings.survey.closure.as_ref().filter(|closure| {
-                let read = |station: &crate::facts::survey::Station| station.row.position == closure.position;
+                let read = |station: &crate::facts::survey::ReadStation| station.row.position == closure.position;
                 !closure.readings.is_empty() && readings.stations.iter().any(read)
             });
             verdict = verdict.and(match closing {

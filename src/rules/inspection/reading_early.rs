@@ -4,15 +4,15 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use crate::finding::{Finding, Grade, RuleName};
-use crate::ledger::{Body, Event, RailId, SurveyKind, SurveyStage, What};
+use crate::ledger::{Body, Event, EventKind, RailId, SurveyKind, SurveyStage};
 use crate::rules::facts::Torque;
 use crate::rules::fitting::of_day;
 use crate::rules::gap::{not_surveyed, subject};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("reading-early"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "A joint, a survey and the running force are read after the full torque of the supports they rest on: for a joint its own support and one on either side; for straightness the station's support, or the two it lies between; for gap and height the same on both rails; for the running force all supports of the axis. What was read before the first full torque, a break too, says nothing of how the rail lies since, and is to be read again. Where no full torque is on record yet, torque-missing asks for it, and a break that was read stands.",
@@ -104,7 +104,7 @@ fn inspected(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> 
             verdict = verdict.and(tight(case, id, beside(), record));
         } else {
             let name = &case.machine.rail(id).joints[joint].name;
-            report(case, findings, record, &early, || Words {
+            report(case, findings, record, &early, || EarlyWording {
                 address: case.machine.joint_address(id, joint),
                 what: name.to_string(),
                 again: format!("read light and the four grooves of {name} again"),
@@ -155,7 +155,7 @@ fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) ->
                 verdict = verdict.and(tight(case, rail, case.holding(rail, at), record));
             }
         }
-        report(case, findings, record, &early, || Words {
+        report(case, findings, record, &early, || EarlyWording {
             address: case.machine.rail_address(id),
             what: format!("the {}", subject(kind)),
             again: format!("survey the {} again", subject(kind)),
@@ -181,7 +181,7 @@ fn pushed(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
         verdict = verdict.and(own);
     }
     let name = case.machine.axes[axis].name.as_str();
-    report(case, findings, record, &early, || Words {
+    report(case, findings, record, &early, || EarlyWording {
         address: name.to_string(),
         what: "the running force".to_string(),
         again: format!("read the running force of {name} again"),
@@ -190,14 +190,14 @@ fn pushed(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 }
 
 /// What a finding says of the reading.
-struct Words {
+struct EarlyWording {
     address: String,
     what: String,
     /// What to do again.
     again: String,
 }
 
-fn report(case: &Case, findings: &mut Findings, record: usize, early: &Early, words: impl FnOnce() -> Words) {
+fn report(case: &Case, findings: &mut Findings, record: usize, early: &Early, words: impl FnOnce() -> EarlyWording) {
     if !early.later.is_empty() {
         findings.add(too_early(case, findings, record, early, words()));
     } else if let Some((id, support)) = early.unsure {
@@ -209,19 +209,19 @@ fn report(case: &Case, findings: &mut Findings, record: usize, early: &Early, wo
 fn tightened<'c>(case: &'c Case, id: RailId, support: usize, record: usize) -> Option<&'c Event> {
     let follows = |event: &&Event| {
         let certain = crate::rules::fitting::certain(case, event.record, record);
-        event.what == What::Full && (!certain || case.after(event.record, record))
+        event.what == EventKind::Full && (!certain || case.after(event.record, record))
     };
     case.ledger.history(id).supports[support].iter().find(follows)
 }
 
-fn too_early(case: &Case, findings: &Findings, record: usize, early: &Early, words: Words) -> Finding {
+fn too_early(case: &Case, findings: &Findings, record: usize, early: &Early, words: EarlyWording) -> Finding {
     let names: Vec<String> = early
         .later
         .iter()
         .map(|(id, supports)| format!("{} {}", case.machine.rail_address(*id), case.ranges(*id, supports)))
         .collect();
     let at = &case.ledger.records[record];
-    let Words { address, what, again } = words;
+    let EarlyWording { address, what, again } = words;
     let mut finding = findings
         .finding(address, at.place, format!("{what} was read before full torque at {}", names.join(" and ")))
         .here(format!("read{}", of_day(at)))
@@ -237,7 +237,7 @@ fn too_early(case: &Case, findings: &Findings, record: usize, early: &Early, wor
     finding
 }
 
-fn unsure(case: &Case, findings: &Findings, record: usize, id: RailId, support: usize, words: Words) -> Finding {
+fn unsure(case: &Case, findings: &Findings, record: usize, id: RailId, support: usize, words: EarlyWording) -> Finding {
     let at = &case.ledger.records[record];
     let name = case.machine.support_address(id, support);
     let day = at.date.map_or(String::new(), |date| format!(" on {}", date.date));

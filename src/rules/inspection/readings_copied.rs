@@ -6,11 +6,11 @@ use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::RailId;
 use crate::quantity::Length;
 use crate::rules::facts::ReadJoint;
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("readings-copied"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Observation,
     cure: Cure::Writing,
     what: "No joint has the same readings in all four grooves, on either side, as another. All zeros do not count.",
@@ -64,17 +64,17 @@ fn copied(case: &Case, findings: &Findings, id: RailId, joint: usize, last: usiz
 }
 
 /// The pairs of each of the four grooves.
-type Readings = Vec<Vec<(Length, Length)>>;
+type GroovePairs = Vec<Vec<(Length, Length)>>;
 
 /// The joints that have the readings of an earlier one, in their order, each with that one; [`Case::copied`] keeps them.
 pub(in crate::rules) fn copies(case: &Case) -> Vec<((RailId, usize), ReadJoint)> {
     let mut copies = Vec::new();
-    let mut known: BTreeMap<Readings, ReadJoint> = BTreeMap::new();
+    let mut known: BTreeMap<GroovePairs, ReadJoint> = BTreeMap::new();
     for (id, _, rail) in case.rails() {
         for joint in 0..rail.joints.len() {
             let state = case.joint_state(id, joint);
             let Some(last) = state.last else { continue };
-            let readings: Option<Readings> = state
+            let readings: Option<GroovePairs> = state
                 .grooves
                 .iter()
                 .map(|reading| {

@@ -1,15 +1,15 @@
 //! The carriage runs as lightly as is stated.
 
-use crate::facts::running_force::{self, Reading};
+use crate::facts::running_force::{self, ForceAtPosition};
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::quantity::Force;
 use crate::rules::facts::Shown;
-use crate::rules::{Case, Check, Cure, Findings, Group, ReadingKind, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("running-force"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "The force that it takes to push the carriage is within the limit at every place where it was read, whichever way it pulls. At each place the latest reading counts, so that a later record of fewer places clears only those, and one that does not count clears none.",
@@ -43,7 +43,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     // Mostly all places are of one record.
     let mut known: Option<(usize, Shown)> = None;
     for (number, all) in places.values().enumerate() {
-        let over = |reading: &&Reading| reading.force.abs() > most && stands(case, axis, reading.record);
+        let over = |reading: &&ForceAtPosition| reading.force.abs() > most && stands(case, axis, reading.record);
         if let Some(reading) = all.iter().rev().find(over) {
             findings.add(heavy(case, findings, axis, reading, most).limit(limit));
         }
@@ -77,7 +77,7 @@ fn shown(case: &Case, axis: usize, record: usize) -> Shown {
     }
 }
 
-fn heavy(case: &Case, findings: &Findings, axis: usize, reading: &Reading, most: Force) -> Finding {
+fn heavy(case: &Case, findings: &Findings, axis: usize, reading: &ForceAtPosition, most: Force) -> Finding {
     let found = reading.force.abs();
     let at = *reading.position;
     findings

@@ -3,13 +3,13 @@
 use crate::calc::carrier::{most_across, shows_whole_step, visible};
 use crate::calc::grooves::Pattern;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
-use crate::ledger::{Given, RailId};
+use crate::ledger::{RailId, Spanned};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("step-carrier"),
-    group: Group::Inspection,
+    group: RuleGroup::Inspection,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "Between the readings on either side of a joint, the carrying block travels less than the stylus reaches ahead of it, so that it stays on one rail.",
@@ -53,8 +53,8 @@ fn rode_over(
     findings: &Findings,
     id: RailId,
     joint: usize,
-    reach: Given<Length>,
-    travel: Given<Length>,
+    reach: Spanned<Length>,
+    travel: Spanned<Length>,
 ) -> Finding {
     let block = crate::rules::layout::longest_block(case.ledger, id).filter(|block| block.nm() > 0);
     let here = match block {

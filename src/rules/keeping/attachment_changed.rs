@@ -2,11 +2,11 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::ledger::{Attached, Body};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("attachment-changed"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "Every attached file is there and has the digest that its record gives. Judged where the files can be read.",

@@ -1,13 +1,13 @@
 //! A concession that has run out covers nothing any more.
 
-use crate::finding::{Grade, RuleName, Value};
+use crate::finding::{Grade, MeasuredValue, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Judge, Rule, Verdict};
+use crate::rules::concede::{ConcessionOutcome, granted};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Judge, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-expired"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "No finding is accepted by a concession whose last day is over. One that runs out soon is an observation.",
@@ -42,7 +42,7 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
         }
         let address = granted.record.on.as_ref().map_or(String::new(), |on| on.to_string());
         match granted.outcome {
-            Outcome::Expired(covered) => {
+            ConcessionOutcome::Expired(covered) => {
                 verdict = Verdict::Broken;
                 let first = &findings.all[covered[0]];
                 findings.add(
@@ -58,7 +58,7 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
                         .by_date(),
                 );
             }
-            Outcome::Covers(covered) => {
+            ConcessionOutcome::Covers(covered) => {
                 let days = (until.date - case.today).get_days();
                 let Some((most, limit)) = soon.filter(|(most, _)| i64::from(days) <= *most) else { continue };
                 let first = &findings.all[covered[0]];
@@ -70,7 +70,7 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
                             "the concession for `{}` runs out on {}, in {}",
                             first.rule,
                             until.date,
-                            Value::Days(days.into())
+                            MeasuredValue::Days(days.into())
                         ),
                     )
                     .here("its last day")

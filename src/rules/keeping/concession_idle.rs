@@ -2,12 +2,12 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::language::schema::nearest;
-use crate::rules::concede::{Outcome, granted};
-use crate::rules::{Case, Check, Cure, Findings, Group, Judge, Rule, Verdict};
+use crate::rules::concede::{ConcessionOutcome, granted};
+use crate::rules::{Case, Check, Cure, Findings, Judge, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-idle"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Observation,
     cure: Cure::Writing,
     what: "Every concession in force accepts something that is found: its rule exists and can be accepted, and finds fault at its address with a number it can be compared with. Judged only where the text about that place is sound.",
@@ -43,11 +43,11 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
         let start =
             |message: String| findings.finding(on.value.clone(), granted.record.place, message).here("this concession");
         let finding = match granted.outcome {
-            Outcome::Nothing if !over && !case.is_damaged(on) => {
+            ConcessionOutcome::Nothing if !over && !case.is_damaged(on) => {
                 start(format!("nothing of `{}` is found at {}", **rule, **on))
                     .next("void the concession: what it accepted is cured")
             }
-            Outcome::NoValue(at) => {
+            ConcessionOutcome::NoValue(at) => {
                 let found = &findings.all[at[0]];
                 let number = found.found.map_or(String::new(), |found| found.number());
                 let said = match granted.concession.accepts {
@@ -58,11 +58,11 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
                     .also(found.at.place, "what was found")
                     .next(format!("say accepts={number}"))
             }
-            Outcome::Never if judge.rule(rule).is_some() => {
+            ConcessionOutcome::Never if judge.rule(rule).is_some() => {
                 start(format!("a finding of `{}` cannot be accepted by a concession", **rule))
                     .next("put right what it found")
             }
-            Outcome::Never => {
+            ConcessionOutcome::Never => {
                 let near = nearest(rule, judge.rules().map(|known| known.name.as_str()));
                 start(format!("there is no rule `{}`", **rule)).next(match near {
                     Some(near) => format!("did you mean `{near}`?"),

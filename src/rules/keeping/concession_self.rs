@@ -3,11 +3,11 @@
 use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Body;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-self"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "A concession is granted by somebody who neither fitted nor read what it is about, unless the rulebook allows it.",

@@ -2,11 +2,11 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::ledger::Body;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("concession-unreasoned"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "Every concession gives its reason in words.",

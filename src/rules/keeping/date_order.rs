@@ -6,11 +6,11 @@ use super::same_day;
 use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, Record};
 use crate::rules::facts::Slip;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("date-order"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "The records of one file do not run backwards, none lies ahead of today (by the machine's clock or a commit's, of the day it is then already somewhere on earth, at UTC+14; a stated `--today` is that day), and where two records of one day in two files would mean something else the other way round, whatever their kinds, both say the time. A record without a time has none: not that of the record above it. A correction (`replaces`) stands in the place of what it corrects, and a `hold` has the moment of what it holds, wherever they are written.",

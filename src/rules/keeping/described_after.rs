@@ -3,14 +3,14 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
-use crate::ledger::{Body, Given, Interface, RailId, SurveyKind, Tightened};
+use crate::ledger::{Body, Interface, RailId, Spanned, SurveyKind, TorqueReading};
 use crate::quantity::{Length, Moment};
-use crate::rules::gap::Standing;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::gap::CurrentSurveys;
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("described-after"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "No torque, inspection or survey that counts is older than the part it is about, none has more torques than the support has bolts, and a joint lies where it was inspected.",
@@ -57,7 +57,7 @@ fn changed(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     if dates.all(|since| since.is_none()) {
         return Verdict::NotRequired;
     }
-    let mut all: BTreeMap<Place, (Given<Moment>, Resting)> = BTreeMap::new();
+    let mut all: BTreeMap<Place, (Spanned<Moment>, Resting)> = BTreeMap::new();
     let surveys = surveys(case, id);
     for (index, segment) in rail.segments.iter().enumerate() {
         let Some(since) = segment.since else { continue };
@@ -135,11 +135,11 @@ fn join(parts: &[String]) -> String {
     }
 }
 
-fn older(case: &Case, record: usize, since: Given<Moment>) -> bool {
+fn older(case: &Case, record: usize, since: Spanned<Moment>) -> bool {
     case.ledger.records[record].date.is_some_and(|date| date.date < since.date)
 }
 
-fn inspection(case: &Case, id: RailId, joint: usize, since: Given<Moment>, resting: &mut Resting) {
+fn inspection(case: &Case, id: RailId, joint: usize, since: Spanned<Moment>, resting: &mut Resting) {
     let records = case.joint_state(id, joint).records();
     resting.read = records.first().map(|record| case.records[*record].place).or(resting.read);
     if let Some(&record) = records.iter().find(|record| older(case, **record, since)) {
@@ -149,7 +149,14 @@ fn inspection(case: &Case, id: RailId, joint: usize, since: Given<Moment>, resti
     }
 }
 
-fn torque(case: &Case, id: RailId, support: usize, interface: Interface, since: Given<Moment>, resting: &mut Resting) {
+fn torque(
+    case: &Case,
+    id: RailId,
+    support: usize,
+    interface: Interface,
+    since: Spanned<Moment>,
+    resting: &mut Resting,
+) {
     let bolts = case.torqued(id, support, interface);
     let held = || bolts.iter().flatten();
     resting.read = held().next().map(|held| held.place).or(resting.read);
@@ -166,7 +173,7 @@ fn torque(case: &Case, id: RailId, support: usize, interface: Interface, since: 
 fn surveys(case: &Case, id: RailId) -> Vec<(usize, SurveyKind, Vec<Length>)> {
     let mut all = Vec::new();
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        for record in case.planes(id, kind).iter().filter_map(Standing::latest) {
+        for record in case.planes(id, kind).iter().filter_map(CurrentSurveys::latest) {
             let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
             let read = survey.stations.iter().filter(|row| !row.readings.is_empty());
             let mut positions: Vec<Length> = read.map(|row| row.position).collect();
@@ -181,7 +188,7 @@ fn survey(
     case: &Case,
     surveys: &[(usize, SurveyKind, Vec<Length>)],
     (from, to): (Length, Length),
-    since: Given<Moment>,
+    since: Spanned<Moment>,
     resting: &mut Resting,
 ) {
     for (record, kind, positions) in surveys {
@@ -233,7 +240,7 @@ fn moved(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verd
 }
 
 /// Where an inspection says that the joint lay.
-fn inspected_at(case: &Case, record: usize) -> Option<Given<Length>> {
+fn inspected_at(case: &Case, record: usize) -> Option<Spanned<Length>> {
     match &case.records[record].body {
         Body::Inspect(inspect) => inspect.position,
         _ => None,
@@ -246,7 +253,7 @@ fn too_many_torques(case: &Case, index: usize, findings: &mut Findings) -> Verdi
     let (Body::Fasten(fasten), Some(id)) = (&record.body, record.rail()) else { return Verdict::NotRequired };
     let supports = &case.machine.rail(id).supports;
     let mut verdict = Verdict::NotRequired;
-    for row in fasten.rows.iter().filter(|row| row.what != Tightened::Clicked) {
+    for row in fasten.rows.iter().filter(|row| row.what != TorqueReading::Clicked) {
         let torques = fasten.torques_of(row);
         let support = &supports[row.support];
         let Some(count) = support.bolt_count(fasten.interface) else {

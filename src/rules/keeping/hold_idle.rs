@@ -4,11 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("hold-idle"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Observation,
     cure: Cure::Writing,
     what: "No hold is left in force where work or readings were recorded since, and nothing is broken or outstanding any more.",

@@ -2,11 +2,11 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, OnHold};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("hold-in-force"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
     what: "No hold is in force, and no release was withdrawn, without a `lift` at the same address since. A hold is never broken: it lets in the breaking readings at its address up to its own moment, and keeps the axis from release.",

@@ -3,11 +3,11 @@
 use crate::finding::{Grade, RuleName};
 use crate::language::schema::nearest;
 use crate::ledger::Body;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("lift-idle"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Observation,
     cure: Cure::Writing,
     what: "Every `lift` is about something that was held until then: it names the address as the hold does.",

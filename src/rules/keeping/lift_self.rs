@@ -3,11 +3,11 @@
 use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Body;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("lift-self"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "Once an axis was released, whether its release stands or was withdrawn, a hold on it is lifted by somebody who neither fitted nor read what was held, unless the rulebook allows it. Before the first release anybody may.",

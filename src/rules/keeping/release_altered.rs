@@ -3,13 +3,13 @@
 use std::collections::BTreeSet;
 
 use crate::finding::{Finding, Grade, Measure, Place, RuleName};
-use crate::ledger::seal::{Change, Releases, changes, is_record};
+use crate::ledger::seal::{Releases, SealChange, changes, is_record};
 use crate::ledger::{Body, Record, Target};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("release-altered"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "Nothing that a release rests on changed since: description, records, instruments with their calibrations, and the seal itself. What is added later and dated later is no change; comments, spacing and the spelling of numbers are free. A release that was withdrawn, or that a later one replaced, still holds the records it names, and no longer the description.",
@@ -76,7 +76,7 @@ pub(in crate::rules) fn against(case: &Case, axis: usize) -> Vec<Finding> {
 fn all(case: &Case, axis: usize) -> Vec<(Finding, bool)> {
     let name = case.machine.axes[axis].name.as_str();
     let mut found: Vec<(Finding, bool)> = Vec::new();
-    let Releases { in_force, earlier } = Releases::of(case.ledger, axis);
+    let Releases { in_force, earlier } = Releases::for_axis(case.ledger, axis);
     let in_force = in_force.map(|(record, release)| (record, changes(case.ledger, axis, record, release)));
     for (record, changes) in in_force.into_iter().chain(earlier) {
         // What another release holds too is told once.
@@ -89,7 +89,7 @@ fn all(case: &Case, axis: usize) -> Vec<(Finding, bool)> {
                     continue;
                 }
                 if count < MOST_NAMED {
-                    found.push((finding, !matches!(change, Change::Unsealed { .. })));
+                    found.push((finding, !matches!(change, SealChange::Unsealed { .. })));
                 }
             }
             count += 1;
@@ -120,21 +120,21 @@ fn undo(name: &str) -> String {
 /// A record is never rewritten, whatever became of the release that names it.
 const UNDO_RECORD: &str = "put the record back as it was; where it was wrong, correct it by a record that says `replaces`, or withdraw it by `void`";
 
-fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding {
+fn finding(case: &Case, name: &str, release: usize, change: &SealChange) -> Finding {
     let release = case.ledger.records[release].place;
     let undo = |name: &str, group: &str| if is_record(group) { UNDO_RECORD.to_string() } else { undo(name) };
     match change {
-        Change::Unsealed { place } => {
+        SealChange::Unsealed { place } => {
             start(name, *place, format!("the release of {name} carries no seal, so nobody can tell what changed since"))
                 .here("no seal")
                 .next(format!("release it with `wayledger release {name}`, which writes the seal"))
         }
-        Change::Seal { group: Some(group), place } => {
+        SealChange::Seal { group: Some(group), place } => {
             start(name, *place, format!("the seal of {name} was itself changed: its part about `{group}` does not fit"))
                 .here("does not fit its digest")
                 .next("take the release record back from Git as it was written")
         }
-        Change::Seal { group: None, place } => start(
+        SealChange::Seal { group: None, place } => start(
             name,
             *place,
             format!(
@@ -143,7 +143,7 @@ fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding 
         )
         .here("does not fit the seal")
         .next("take the release record back from Git as it was written"),
-        Change::Fact { group, address, old, new } => {
+        SealChange::Fact { group, address, old, new } => {
             let message = match (old, new) {
                 (Some((old, _)), Some((new, _))) => {
                     format!("`{address}` of {group} was `{old}` when {name} was released; it is `{new}` now")
@@ -164,7 +164,7 @@ fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding 
                 None => finding.also(release, "the release"),
             }
         }
-        Change::Group { name: group, old, new } => {
+        SealChange::Group { name: group, old, new } => {
             let (message, here) = match new {
                 None => (format!("{group} is gone since {name} was released"), "as released"),
                 Some(_) => (
@@ -175,7 +175,7 @@ fn finding(case: &Case, name: &str, release: usize, change: &Change) -> Finding 
             let at = new.or(*old).unwrap_or(release);
             start(name, at, message).here(here).also(release, "the release").next(undo(name, group))
         }
-        Change::Order { group, old, new } => {
+        SealChange::Order { group, old, new } => {
             start(name, *new, format!("the rows of {group} stand in another order than when {name} was released"))
                 .here("another order")
                 .also(*old, "as released")

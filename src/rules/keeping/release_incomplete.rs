@@ -3,11 +3,11 @@
 use crate::finding::within;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::seal::{records_under, release_of};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("release-incomplete"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "Once an axis is released, nothing about it is outstanding: neither left open then nor come open since.",

@@ -3,12 +3,12 @@
 use crate::finding::{Finding, Grade, Label, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
-use crate::ledger::{Body, Given, Name, Record, Target};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::ledger::{Body, Name, Record, Spanned, Target};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("release-self"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "An axis is released by somebody who neither fitted nor inspected it, and a release is withdrawn by such a one, unless the rulebook allows it.",
@@ -52,7 +52,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     verdict
 }
 
-fn released_by(case: &Case, axis: usize, by: &Given<Name>, findings: &mut Findings) -> Verdict {
+fn released_by(case: &Case, axis: usize, by: &Spanned<Name>, findings: &mut Findings) -> Verdict {
     let Some(mut finding) = own_work(case, axis, by) else { return Verdict::Conforms(by.place) };
     // The signature is what is at fault; the work stays beside it.
     let work = std::mem::replace(&mut finding.at, Label { place: by.place, text: "released by".into() });
@@ -68,7 +68,7 @@ pub(in crate::rules) fn withdrawn(case: &Case, axis: usize) -> Vec<Finding> {
 }
 
 /// For each release of an axis that was withdrawn, who withdrew it.
-fn withdrawals<'l>(case: &Case<'l>, axis: usize) -> Vec<Vec<&'l Given<Name>>> {
+fn withdrawals<'l>(case: &Case<'l>, axis: usize) -> Vec<Vec<&'l Spanned<Name>>> {
     let records = &case.ledger.records;
     let released = |index: &usize| {
         let record = &records[*index];
@@ -85,7 +85,7 @@ fn withdrawals<'l>(case: &Case<'l>, axis: usize) -> Vec<Vec<&'l Given<Name>>> {
 }
 
 /// Nobody withdrew a release but who worked on the axis.
-fn withdrawn_by_workers(case: &Case, axis: usize, signatures: &[&Given<Name>]) -> Option<Finding> {
+fn withdrawn_by_workers(case: &Case, axis: usize, signatures: &[&Spanned<Name>]) -> Option<Finding> {
     let mut own = signatures.iter().filter_map(|by| Some((*by, own_work(case, axis, by)?)));
     let (first, mut finding) = own.next()?;
     if own.count() + 1 < signatures.len() {

@@ -9,14 +9,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 
 use crate::ledger::{
-    Body, Fasten, FastenRow, Groove, Inspect, Interface, RailId, Stage, SurveyKind, Target, Tightened,
+    Body, Fasten, FastenRow, Groove, Inspect, Interface, RailId, Stage, SurveyKind, Target, TorqueReading,
 };
 use crate::rules::Case;
 use crate::rules::gap::reference;
 
 /// What a record touches.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Subject<'l> {
+enum TouchedSubject<'l> {
     Support(RailId, usize),
     /// Any support of a rail: what a survey rests on.
     Rail(RailId),
@@ -32,7 +32,7 @@ enum Subject<'l> {
 
 /// What it does there: the row of a record that has rows.
 #[derive(Clone, Copy, Debug)]
-enum Does {
+enum RowWork {
     Tightens(usize),
     Slackens(Option<Interface>),
     Shims(usize),
@@ -46,7 +46,7 @@ enum Does {
 #[derive(Clone, Copy, Debug)]
 struct Touch {
     record: usize,
-    does: Does,
+    does: RowWork,
 }
 
 /// More records that touch one thing on one day are compared with their neighbours only.
@@ -54,7 +54,7 @@ const FEW: usize = 40;
 
 /// The pairs, the one that stands first in the timeline first.
 pub(super) fn pairs(case: &Case) -> BTreeSet<(usize, usize)> {
-    let mut touched: BTreeMap<(Date, Subject), Vec<Touch>> = BTreeMap::new();
+    let mut touched: BTreeMap<(Date, TouchedSubject), Vec<Touch>> = BTreeMap::new();
     for (index, day) in of_doubtful_days(case) {
         touches(case, index, |subject, does| {
             touched.entry((day, subject)).or_default().push(Touch { record: index, does });
@@ -93,7 +93,7 @@ fn of_doubtful_days<'c>(case: &'c Case) -> impl Iterator<Item = (usize, Date)> +
 }
 
 /// All that a record touches.
-fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(Subject<'l>, Does)) {
+fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(TouchedSubject<'l>, RowWork)) {
     let ledger = case.ledger;
     let record = &ledger.records[index];
     let axis = match record.target {
@@ -103,55 +103,59 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(Subject<'l>,
     match (&record.body, record.rail()) {
         (Body::Fasten(fasten), Some(id)) => {
             for (row, done) in fasten.rows.iter().enumerate() {
-                touch(Subject::Support(id, done.support), Does::Tightens(row));
-                touch(Subject::Rail(id), Does::Tightens(row));
+                touch(TouchedSubject::Support(id, done.support), RowWork::Tightens(row));
+                touch(TouchedSubject::Rail(id), RowWork::Tightens(row));
             }
         }
         (Body::Loosen(loosen), Some(id)) => {
             for support in &loosen.supports {
-                touch(Subject::Support(id, support.value), Does::Slackens(loosen.interface));
+                touch(TouchedSubject::Support(id, support.value), RowWork::Slackens(loosen.interface));
             }
-            touch(Subject::Rail(id), Does::Slackens(loosen.interface));
+            touch(TouchedSubject::Rail(id), RowWork::Slackens(loosen.interface));
         }
         (Body::Shim(shim), Some(id)) => {
             for (row, done) in shim.rows.iter().enumerate() {
-                touch(Subject::Support(id, done.support), Does::Shims(row));
+                touch(TouchedSubject::Support(id, done.support), RowWork::Shims(row));
             }
-            touch(Subject::Rail(id), Does::Slackens(None));
+            touch(TouchedSubject::Rail(id), RowWork::Slackens(None));
         }
         (Body::Inspect(_), _) => {
             let Some(Target::Joint(id, joint)) = record.target else { return };
-            touch(Subject::Joint(id, joint), Does::States(0));
+            touch(TouchedSubject::Joint(id, joint), RowWork::States(0));
             // What a later inspection replaced rests on nothing any more.
             if case.joint_state(id, joint).records().contains(&index) {
                 for support in ledger.beside_joint(id, joint) {
-                    touch(Subject::Support(id, support), Does::Reads);
+                    touch(TouchedSubject::Support(id, support), RowWork::Reads);
                 }
             }
         }
         (Body::Survey(survey), Some(id)) => {
             let Some(kind) = survey.kind else { return };
-            touch(Subject::Surveys(id, *kind), Does::States(0));
-            touch(Subject::Rail(id), Does::Reads);
+            touch(TouchedSubject::Surveys(id, *kind), RowWork::States(0));
+            touch(TouchedSubject::Rail(id), RowWork::Reads);
             if let Some(other) = reference(case, id).filter(|_| *kind != SurveyKind::Straightness) {
-                touch(Subject::Rail(other), Does::Reads);
+                touch(TouchedSubject::Rail(other), RowWork::Reads);
             }
         }
         (Body::Receive(receive), _) => {
             for (part, it) in receive.parts.iter().enumerate() {
                 if let Some(serial) = &it.serial {
-                    touch(Subject::Serial(serial), Does::States(part));
+                    touch(TouchedSubject::Serial(serial), RowWork::States(part));
                 }
             }
         }
-        (Body::RunningForce(_), _) => axis.into_iter().for_each(|axis| touch(Subject::Force(axis), Does::States(0))),
+        (Body::RunningForce(_), _) => {
+            axis.into_iter().for_each(|axis| touch(TouchedSubject::Force(axis), RowWork::States(0)))
+        }
         (Body::Release(_), _) => axis.into_iter().for_each(|axis| {
-            touch(Subject::Released(axis), Does::States(0));
-            touch(Subject::Serviced(axis), Does::States(0));
+            touch(TouchedSubject::Released(axis), RowWork::States(0));
+            touch(TouchedSubject::Serviced(axis), RowWork::States(0));
         }),
-        (Body::Service(_), _) => axis.into_iter().for_each(|axis| touch(Subject::Serviced(axis), Does::States(0))),
+        (Body::Service(_), _) => {
+            axis.into_iter().for_each(|axis| touch(TouchedSubject::Serviced(axis), RowWork::States(0)))
+        }
         (Body::Hold(_) | Body::Lift(_), _) => {
-            record.on.iter().for_each(|on| touch(Subject::OnHold(on.as_str()), Does::States(0)));
+            record.on.iter().for_each(|on| touch(TouchedSubject::OnHold(on.as_str()), RowWork::States(0)));
         }
         // A void and a concession say by name what they mean, an attached file stands for itself; the others are about
         // nothing that is described.
@@ -161,8 +165,8 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(Subject<'l>,
 }
 
 /// Whether the order of two records that touch the same thing makes a difference.
-fn matters(case: &Case, subject: Subject, a: &Touch, b: &Touch) -> bool {
-    use Does::{Reads, Shims, Slackens, States, Tightens};
+fn matters(case: &Case, subject: TouchedSubject, a: &Touch, b: &Touch) -> bool {
+    use RowWork::{Reads, Shims, Slackens, States, Tightens};
     let torque = |touch: &Touch, row| fastening(case, touch.record, row);
     match (a.does, b.does) {
         // On a whole rail only what was read is held against what was done.
@@ -174,7 +178,7 @@ fn matters(case: &Case, subject: Subject, a: &Touch, b: &Touch) -> bool {
         (Tightens(row), Reads) => {
             torque(a, row).is_some_and(|(fasten, row)| first_full(case, subject, a.record, fasten, row))
         }
-        _ if matches!(subject, Subject::Rail(_)) => false,
+        _ if matches!(subject, TouchedSubject::Rail(_)) => false,
         (Tightens(one), Tightens(other)) => match (torque(a, one), torque(b, other)) {
             (Some(one), Some(other)) => differ(one, other),
             _ => false,
@@ -209,7 +213,7 @@ fn slackened(case: &Case, record: usize, (fasten, row): (&Fasten, &FastenRow), w
     let day = |index: usize| case.records[index].date.map(|date| date.date);
     let later = |event: &&crate::ledger::Event| day(event.record) > day(record);
     let Some(next) = case.history(id).supports[row.support].iter().find(later) else { return true };
-    let full = next.what == crate::ledger::What::Full && next.interface == Some(fasten.interface);
+    let full = next.what == crate::ledger::EventKind::Full && next.interface == Some(fasten.interface);
     let read_between = || {
         let between =
             case.in_order().filter(|(index, _)| case.after(*index, record) && case.after(next.record, *index));
@@ -220,15 +224,15 @@ fn slackened(case: &Case, record: usize, (fasten, row): (&Fasten, &FastenRow), w
 }
 
 /// Whether a row may have given a support the full torque that it did not have the day before.
-fn first_full(case: &Case, subject: Subject, record: usize, fasten: &Fasten, row: &FastenRow) -> bool {
-    let (Subject::Support(id, _) | Subject::Rail(id)) = subject else { return false };
+fn first_full(case: &Case, subject: TouchedSubject, record: usize, fasten: &Fasten, row: &FastenRow) -> bool {
+    let (TouchedSubject::Support(id, _) | TouchedSubject::Rail(id)) = subject else { return false };
     if fasten.stage.is_none_or(|stage| *stage != Stage::Full) || case.records[record].rail() != Some(id) {
         return false;
     }
     let day = |index: usize| case.records[index].date.map(|date| date.date);
     let earlier = case.history(id).supports[row.support].iter().take_while(|event| day(event.record) < day(record));
     let last = earlier.filter(|event| event.interface.is_none_or(|of| of == fasten.interface)).last();
-    last.is_none_or(|event| event.what != crate::ledger::What::Full)
+    last.is_none_or(|event| event.what != crate::ledger::EventKind::Full)
 }
 
 /// Whether two rows at one support leave other torques behind in another order.
@@ -245,7 +249,7 @@ fn differ((a, of_a): (&Fasten, &FastenRow), (b, of_b): (&Fasten, &FastenRow)) ->
         fasten.missed.iter().filter(|missed| missed.value.0 == row.support).map(|missed| missed.value.1).collect()
     };
     let setting = |fasten: &Fasten, row: &FastenRow| {
-        (row.what == Tightened::Clicked).then(|| fasten.setting.map(|setting| setting.value))
+        (row.what == TorqueReading::Clicked).then(|| fasten.setting.map(|setting| setting.value))
     };
     name(a) != name(b)
         || torques(a, of_a) != torques(b, of_b)

@@ -1,16 +1,16 @@
 //! What must be done again is done in time.
 
-use crate::facts::service::{Done, last_done, services};
+use crate::facts::service::{LastService, last_done, services};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
-use crate::ledger::{Interval, Record, Service, Task, Word};
+use crate::ledger::{Interval, Keyword, Record, Service, Task};
 use crate::quantity::Travel;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("service-due"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
     what: "On a released axis nothing that its service intervals ask for is overdue, by time or by travelled distance. Re-torque is done by full torques of every bolt since the release, re-inspect by light and four grooves of every joint, re-survey by surveys of what is surveyed: the interval runs from the oldest record that this rests on. A `service` line alone closes only what has no readings, and says how far the carriage has travelled. What falls due soon is an observation.",
@@ -43,7 +43,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let mut verdict = Verdict::Conforms(case.records[release].place);
     for interval in &axis.intervals {
         let done = last_done(case.ledger, case.rulebook, index, release, *interval.task);
-        let since = Since { record: &case.ledger.records[done.record], done, now };
+        let since = SinceService { record: &case.ledger.records[done.record], done, now };
         if interval.months.is_some() && since.record.date.is_none() {
             verdict = Verdict::NotJudged("the record that it counts from has no date");
         } else if interval.travelled.is_some() && now.is_none() {
@@ -61,15 +61,15 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
 }
 
 /// When a task was done last, and how far the carriage has gone.
-struct Since<'l> {
+struct SinceService<'l> {
     /// The record that it counts from.
     record: &'l Record,
-    done: Done,
+    done: LastService,
     /// The last reading of the distance.
     now: Option<(&'l Record, Travel)>,
 }
 
-fn by_time(case: &Case, findings: &Findings, axis: &str, interval: &Interval, since: &Since) -> Option<Finding> {
+fn by_time(case: &Case, findings: &Findings, axis: &str, interval: &Interval, since: &SinceService) -> Option<Finding> {
     let months = interval.months?;
     let last = since.record.date?;
     let due = crate::quantity::Months(*months).after(last.date)?;
@@ -91,15 +91,17 @@ fn by_time(case: &Case, findings: &Findings, axis: &str, interval: &Interval, si
         set_at: Some(interval.place),
     });
     if overdue {
-        finding =
-            finding.found(Measure { value: crate::finding::Value::Days(-days), worse: crate::finding::Worse::Larger });
+        finding = finding.found(Measure {
+            value: crate::finding::MeasuredValue::Days(-days),
+            worse: crate::finding::WorseDirection::Larger,
+        });
     } else {
         finding.grade = Grade::Observation;
     }
     Some(finding)
 }
 
-fn by_travel(findings: &Findings, axis: &str, interval: &Interval, since: &Since) -> Option<Finding> {
+fn by_travel(findings: &Findings, axis: &str, interval: &Interval, since: &SinceService) -> Option<Finding> {
     let most = interval.travelled?;
     let (reading, now) = since.now?;
     let gone = now - since.done.travelled;
@@ -124,7 +126,7 @@ fn by_travel(findings: &Findings, axis: &str, interval: &Interval, since: &Since
     })
 }
 
-fn start(findings: &Findings, axis: &str, interval: &Interval, since: &Since, message: String) -> Finding {
+fn start(findings: &Findings, axis: &str, interval: &Interval, since: &SinceService, message: String) -> Finding {
     let task = interval.task.word();
     let last =
         if since.done.released { "released, and not wholly done since" } else { "done last, here the longest ago" };

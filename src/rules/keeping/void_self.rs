@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, Group, Judge, Rule, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Judge, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("void-self"),
-    group: Group::Keeping,
+    group: RuleGroup::Keeping,
     grade: Grade::Outstanding,
     cure: Cure::Writing,
     what: "Where who made a reading that broke a limit withdraws it, no older reading counts in its place: what was read is open until it is read again, or until somebody else withdraws the reading.",
@@ -106,7 +106,7 @@ fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
 fn is_of_what_was_read(judge: &Judge, finding: &Finding) -> bool {
     let rule = judge.rule(finding.rule.as_str());
     rule.is_some_and(|rule| {
-        matches!(rule.group, Group::Fitting | Group::Inspection | Group::Gap) && rule.about != About::Taking
+        matches!(rule.group, RuleGroup::Fitting | RuleGroup::Inspection | RuleGroup::Gap) && rule.about != About::Taking
     })
 }
 

@@ -3,10 +3,10 @@
 use crate::ledger::{Body, Target};
 use crate::quantity::Moment;
 use crate::rules::Case;
-use crate::rules::facts::Work;
+use crate::rules::facts::WorkByPerson;
 
-pub(in crate::rules) fn all_work<'l>(case: &Case<'l>) -> Work<'l> {
-    let mut work = Work::new();
+pub(in crate::rules) fn all_work<'l>(case: &Case<'l>) -> WorkByPerson<'l> {
+    let mut work = WorkByPerson::new();
     for (_, record) in case.in_order() {
         let did = match record.body {
             Body::Fasten(_) => "tightened here",

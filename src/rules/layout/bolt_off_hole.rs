@@ -4,11 +4,11 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("bolt-off-hole"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "Each bolt of a support lies at a hole of the rail, and each support has at least one.",

@@ -5,11 +5,11 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
 use crate::quantity::{Length, Temperature};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("expansion"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "From the temperature it is fitted at to the coldest and the warmest, a rail and its beam part by no more than the rulebook allows, were both free to slide.",

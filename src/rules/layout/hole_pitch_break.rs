@@ -4,11 +4,11 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("hole-pitch-break"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "From the last hole before a joint to the first one after it is one hole pitch.",

@@ -2,12 +2,12 @@
 
 use crate::finding::{Grade, Limit, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{End, Given, Profile, Rail, RailId, Segment};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::ledger::{EndCut, Profile, Rail, RailId, Segment, Spanned};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-end"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "The two ends that meet in a joint are as the maker ground them. A segment cut to length has a sawn end; it belongs at an end of the axis.",
@@ -34,7 +34,7 @@ fn ends(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdi
     let joint = &rail.joints[index];
     let (near, far) = (&rail.segments[joint.before], &rail.segments[joint.before + 1]);
     for (end, side, segment) in [(near.far_end, "far", joint.before), (far.near_end, "near", joint.before + 1)] {
-        let Some(end) = end.filter(|end| end.value == End::Sawn) else { continue };
+        let Some(end) = end.filter(|end| end.value == EndCut::Sawn) else { continue };
         let name = format!("segment {}", segment + 1);
         findings.add(
             findings
@@ -49,7 +49,7 @@ fn ends(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdi
         );
     }
     let profile = super::profile(case, rail);
-    let ground = |end: Option<Given<End>>, of: &Segment| {
+    let ground = |end: Option<Spanned<EndCut>>, of: &Segment| {
         end.is_some() || profile.is_some_and(|profile| whole(profile, of) || profile.cut_ends.is_some_and(is_ground))
     };
     match ground(near.far_end, near) && ground(far.near_end, far) {
@@ -96,8 +96,8 @@ fn limit(case: &Case) -> Limit {
     case.rulebook.computed(LimitName::SawnEnds, "no sawn end in a joint".into())
 }
 
-fn is_ground(end: Given<End>) -> bool {
-    *end == End::Ground
+fn is_ground(end: Spanned<EndCut>) -> bool {
+    *end == EndCut::Ground
 }
 
 /// The segment is a whole bar of the stock, with both ends as the maker ground them.

@@ -1,15 +1,15 @@
 //! Two blocks do not meet two joints together.
 
-use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
+use crate::calc::layout::meeting::{Meeting, PositionRange, meeting_slack};
 use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Axis, Carriage, RailId};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-meeting"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "Nowhere in the stroke do two blocks of the carriage stand over two joints together. One joint under two blocks of its rail does not count.",
@@ -50,7 +50,7 @@ machine m {
 };
 
 /// A block over a joint.
-struct Over {
+struct BlockOverJoint {
     meeting: Meeting,
     /// The block's number and where it is described.
     block: usize,
@@ -68,7 +68,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
         return Verdict::NotRequired;
     }
     let Some(carriage) = &it.carriage else { return Verdict::NotJudged("no carriage is described") };
-    let stroke = it.stroke.map(|stroke| Stroke { from: stroke.from.nm(), to: stroke.to.nm() });
+    let stroke = it.stroke.map(|stroke| PositionRange { from: stroke.from.nm(), to: stroke.to.nm() });
     let meetings = meetings(it, carriage);
     let longest = meetings.iter().map(|over| over.meeting.length).max().unwrap_or(0);
     for (i, a) in meetings.iter().enumerate() {
@@ -95,13 +95,13 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 }
 
 /// Every meeting of a block with a joint, in the order in which the carriage comes to them.
-fn meetings(axis: &Axis, carriage: &Carriage) -> Vec<Over> {
+fn meetings(axis: &Axis, carriage: &Carriage) -> Vec<BlockOverJoint> {
     let mut meetings = Vec::new();
     for (block, it) in carriage.blocks.iter().enumerate() {
         let (Some(rail), Some(length)) = (it.rail, it.length) else { continue };
         meetings.extend(axis.rails[rail].joints.iter().enumerate().map(|(joint, at)| {
             let meeting = Meeting { joint: at.position.nm(), offset: it.at.nm(), length: length.nm() };
-            Over { meeting, block, place: it.place, rail, joint }
+            BlockOverJoint { meeting, block, place: it.place, rail, joint }
         }));
     }
     meetings.sort_by_key(|over| (over.meeting.centre(), over.block, over.joint));
@@ -113,10 +113,10 @@ fn together(
     case: &Case,
     findings: &Findings,
     axis: usize,
-    [a, b]: [&Over; 2],
+    [a, b]: [&BlockOverJoint; 2],
     (margin, limit): (Length, InForce),
 ) -> Finding {
-    let at = |over: &Over| (RailId { axis, rail: over.rail }, over.joint);
+    let at = |over: &BlockOverJoint| (RailId { axis, rail: over.rail }, over.joint);
     let (later, earlier) = if at(a) < at(b) { (b, a) } else { (a, b) };
     let (here, there) = (at(later), at(earlier));
     let joint = &case.machine.rail(here.0).joints[here.1];

@@ -5,13 +5,13 @@ use std::collections::BTreeSet;
 use crate::calc::layout::holes::{MOST_SEGMENTS, fewest_segments};
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{End, Profile, RailId, What};
+use crate::ledger::{EndCut, EventKind, Profile, RailId};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("joint-needless"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Observation,
     cure: Cure::UntilBuilt,
     what: "No choice of bars from the stock makes up the rail with fewer joints. Told until the rail is bolted down; seams and stagger may ask for more joints than the lengths do.",
@@ -38,7 +38,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let rail = case.machine.rail(id);
     let [.., segment] = rail.segments.as_slice() else { return Verdict::NotJudged("no segments are described") };
     let pinned = || rail.segments.iter().any(|segment| segment.owned);
-    let bolted = || case.history(id).supports.all().iter().any(|event| event.what == What::Full);
+    let bolted = || case.history(id).supports.all().iter().any(|event| event.what == EventKind::Full);
     let Some((profile, bar)) = super::profile(case, rail).and_then(|it| Some((it, it.stock.first()?.0))) else {
         return Verdict::NotJudged("no stock of its profile is described");
     };
@@ -49,7 +49,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     if profile.stock.iter().any(|(_, count)| count.is_some()) {
         return Verdict::NotJudged("the bars of its stock are counted");
     }
-    let stock = Stock::of(case, profile);
+    let stock = ProfileBars::for_profile(case, profile);
     let run = (rail.to() - rail.from).nm();
     let Some(fewest) = stock.fewest(run) else {
         return Verdict::NotJudged("no choice of bars for it could be worked out");
@@ -77,19 +77,19 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 }
 
 /// The bars of a profile and how they may be cut, in nm.
-struct Stock {
+struct ProfileBars {
     bars: BTreeSet<i64>,
     cut: Option<(i64, usize)>,
 }
 
-impl Stock {
-    fn of(case: &Case, profile: &Profile) -> Stock {
+impl ProfileBars {
+    fn for_profile(case: &Case, profile: &Profile) -> ProfileBars {
         let bars = profile.stock.iter().map(|(bar, _)| bar.nm()).collect();
         // A sawn end belongs at an end of the axis, and there are two of those.
-        let sawn = profile.cut_ends.is_none_or(|ends| *ends == End::Sawn);
+        let sawn = profile.cut_ends.is_none_or(|ends| *ends == EndCut::Sawn);
         let cuts = if sawn && case.rulebook.choice(LimitName::SawnEnds) == "forbidden" { 2 } else { MOST_SEGMENTS };
         let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
-        Stock { bars, cut: profile.cutting_allowed.then_some((grid, cuts)) }
+        ProfileBars { bars, cut: profile.cutting_allowed.then_some((grid, cuts)) }
     }
 
     /// The fewest segments that make up a run, where the search is small enough.

@@ -2,11 +2,11 @@
 
 use crate::finding::{Grade, Place, RuleName};
 use crate::ledger::RailId;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("not-described"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Outstanding,
     cure: Cure::UntilBuilt,
     what: "An axis has rails, and each rail its segments and its supports. A machine without an axis lacks a part: missing-part.",

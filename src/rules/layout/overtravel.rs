@@ -3,11 +3,11 @@
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Axis, Block, Rail, Stroke};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("overtravel"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "At both ends of the stroke, with the overtravel stated, every block stands wholly on its rail and the carriage inside the run.",

@@ -7,11 +7,11 @@ use crate::facts::life::{Lives, lives, travel};
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::LifeRequired;
 use crate::quantity::Amount;
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("rated-life"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "The rated life of each block under its mean load is at least the distance the axis must last. Where only the measured steps of the joints bring it below, that is an observation.",

@@ -4,11 +4,11 @@ use crate::facts::expansion::beam;
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Beam, RailId, Segment, Stretch};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("run-length"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "The segments of each rail add up to the run of its axis, and the pieces of its beam reach as far as the rail.",

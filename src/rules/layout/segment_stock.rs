@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Profile, RailId, Segment};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("segment-stock"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "Each segment is a bar of its profile's stock, or can be cut from one on the cutting grid without cutting through a hole. There are as many bars as are needed.",
@@ -29,7 +29,7 @@ machine m { axis X { rail a profile=R20 { segment 2400; segment 1260 } } }
 };
 
 /// How a segment comes from the stock.
-enum From {
+enum SegmentOrigin {
     Whole,
     Cut,
     /// It does not; the lengths next to it that do.
@@ -48,9 +48,9 @@ fn check(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verd
         return Verdict::NotJudged("no stock of its profile is described");
     };
     match from_stock(profile, segment) {
-        From::Whole | From::Cut => return Verdict::Conforms(segment.length.place),
-        From::Nothing(near) => not_sold(case, findings, id, index, profile, &near),
-        From::ThroughHole => findings.add(
+        SegmentOrigin::Whole | SegmentOrigin::Cut => return Verdict::Conforms(segment.length.place),
+        SegmentOrigin::Nothing(near) => not_sold(case, findings, id, index, profile, &near),
+        SegmentOrigin::ThroughHole => findings.add(
             findings
                 .finding(
                     case.machine.segment_address(id, index),
@@ -86,16 +86,16 @@ fn counted(case: &Case, findings: &mut Findings) -> Verdict {
     Verdict::Conforms(bar.place)
 }
 
-fn from_stock(profile: &Profile, segment: &Segment) -> From {
+fn from_stock(profile: &Profile, segment: &Segment) -> SegmentOrigin {
     let length = *segment.length;
     let lengths = || profile.stock.iter().map(|(bar, _)| bar.value);
     if lengths().any(|bar| bar == length) {
-        return From::Whole;
+        return SegmentOrigin::Whole;
     }
     let longest = lengths().max().unwrap_or(Length::ZERO);
     let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
     if profile.cutting_allowed && length < longest && length.nm() % grid == 0 {
-        return if through_hole(profile, segment) { From::ThroughHole } else { From::Cut };
+        return if through_hole(profile, segment) { SegmentOrigin::ThroughHole } else { SegmentOrigin::Cut };
     }
     let below = lengths().filter(|bar| *bar < length).max();
     let above = lengths().filter(|bar| *bar > length).min();
@@ -105,7 +105,7 @@ fn from_stock(profile: &Profile, segment: &Segment) -> From {
         near_below = near_below.max((down > Length::ZERO).then_some(down));
         near_above = above.map(|above| above.min(Length(down.nm() + grid)));
     }
-    From::Nothing(near_below.into_iter().chain(near_above).collect())
+    SegmentOrigin::Nothing(near_below.into_iter().chain(near_above).collect())
 }
 
 /// Whether a hole's centre lies on the cut. The near end is the uncut one; where the far distance is stated, its author

@@ -1,17 +1,17 @@
 //! The full-torque window fits the bolt and what it is screwed into.
 
-use crate::calc::bolts::{Bound, WindowFit, window_fit};
+use crate::calc::bolts::{TorqueBound, WindowFit, window_fit};
 use crate::facts::bolt;
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Fastener, Given, Interface, Into, Name, RailId, Stage};
+use crate::ledger::{Fastener, Interface, Name, RailId, Spanned, Stage, ThreadedInto};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::fitting::{INTERFACES, bolts_of, fastener, shown, window::window};
-use crate::rules::{Case, Check, Cure, Findings, Ground, Group, Rule, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: RuleName::new("torque-window-fit"),
-    group: Group::Layout,
+    group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
     what: "Every torque of the full-torque window is allowed for the bolt, by its thread, class, head and least friction, and by the maker of what it is screwed into.",
@@ -60,7 +60,7 @@ fn judge(
     findings: &mut Findings,
     id: RailId,
     interface: Interface,
-    cited: &Given<Name>,
+    cited: &Spanned<Name>,
     share: Ratio,
 ) -> Option<&'static str> {
     let Some(fastener) = fastener(case.ledger, id, interface) else {
@@ -96,17 +96,17 @@ fn judge(
         WindowFit::Whole => return unstated(case, findings, id, cited, fastener),
         WindowFit::LowerPart { most, bound } | WindowFit::Nothing { most, bound } => (most, bound),
     };
-    let bound = if of_bolt.is_none() { Bound::Stated } else { bound };
+    let bound = if of_bolt.is_none() { TorqueBound::Stated } else { bound };
     let most_allowed = format!("at most {}", shown(allowed));
     let of_what_stands = match bound {
-        Bound::Stated => Limit {
+        TorqueBound::Stated => Limit {
             entry: None,
             text: most_allowed,
             source: "the maker of the threaded part, by most-torque of the fastener".into(),
             set_at: fastener.most_torque.map(|most| most.place),
         },
-        Bound::Bolt => {
-            let text = |given: &Option<Given<Name>>| given.as_ref().map_or("", |given| given.as_str()).to_string();
+        TorqueBound::Bolt => {
+            let text = |given: &Option<Spanned<Name>>| given.as_ref().map_or("", |given| given.as_str()).to_string();
             let friction = fastener.friction.map_or(String::new(), |(least, _)| least.value.number());
             let bolt = format!("{} {} {}", text(&fastener.thread), text(&fastener.class), text(&fastener.head));
             let source = format!("VDI 2230: {bolt} at friction {friction}, {} % of the yield point", percent(share));
@@ -155,11 +155,11 @@ fn unstated(
     case: &Case,
     findings: &mut Findings,
     id: RailId,
-    cited: &Given<Name>,
+    cited: &Spanned<Name>,
     fastener: &Fastener,
 ) -> Option<&'static str> {
     let (Some(into), None) = (fastener.into, fastener.most_torque) else { return None };
-    if *into != Into::Aluminium {
+    if *into != ThreadedInto::Aluminium {
         return None;
     }
     let mut finding = findings

@@ -2,7 +2,7 @@
 
 use crate::finding::Finding;
 use crate::ledger::{Ledger, TextFile};
-use crate::rules::{self, Case, Group};
+use crate::rules::{self, Case, RuleGroup};
 use crate::world::Path;
 
 fn lint(files: &[(&str, &str)]) -> Vec<Finding> {
@@ -16,8 +16,9 @@ fn lint(files: &[(&str, &str)]) -> Vec<Finding> {
 /// The rules of these two groups that find fault with a text, each with its address.
 fn found(files: &[(&str, &str)]) -> Vec<String> {
     let ours = |name: &str| {
-        rules::all()
-            .any(|rule| rule.name.as_str() == name && matches!(rule.group, Group::Gap | Group::Keeping | Group::Text))
+        rules::all().any(|rule| {
+            rule.name.as_str() == name && matches!(rule.group, RuleGroup::Gap | RuleGroup::Keeping | RuleGroup::Text)
+        })
     };
     let mut all: Vec<String> = lint(files)
         .iter()

@@ -3,13 +3,13 @@
 use std::collections::BTreeSet;
 
 use crate::language::rulebook::ENTRIES;
-use crate::rules::{self, Group, pages};
+use crate::rules::{self, RuleGroup, pages};
 
 use crate::testing::lint_text;
 
 /// The rules of the text; an example of another rule must not break any of them.
 fn is_about_text(name: &str) -> bool {
-    rules::all().any(|rule| rule.name.as_str() == name && rule.group == Group::Text)
+    rules::all().any(|rule| rule.name.as_str() == name && rule.group == RuleGroup::Text)
 }
 
 #[test]

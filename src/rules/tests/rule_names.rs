@@ -6,7 +6,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use crate::language::rulebook::ENTRIES;
-use crate::rules::{self, Group};
+use crate::rules::{self, RuleGroup};
 use regex::Regex;
 
 const SRC: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/src");
@@ -57,7 +57,7 @@ fn a_rule_is_named_in_its_own_file_alone() {
         }
     }
     // Faults of the text are named where it is read.
-    let others = rules::all().filter(|rule| rule.group != Group::Text).map(|rule| rule.name.to_string());
+    let others = rules::all().filter(|rule| rule.group != RuleGroup::Text).map(|rule| rule.name.to_string());
     assert_eq!(named, others.collect());
 }
 

@@ -13,8 +13,8 @@ use crate::language::rulebook::{ENTRIES, LimitName};
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{Ledger, TextFile};
 use crate::rules::judge::verdicts;
-use crate::rules::{self, Case, Check, Group, Rule, Subject, Verdict};
-use crate::world::ledgers::{Found, find_all};
+use crate::rules::{self, Case, Check, Rule, RuleGroup, Subject, Verdict};
+use crate::world::ledgers::{FoundLedger, find_all};
 use crate::world::{Disk, Path};
 
 use crate::testing::today;
@@ -25,7 +25,7 @@ fn ledgers(folder: &str, keep: impl Fn(&Path) -> bool) -> Vec<Ledger> {
     let disk = Disk::at(&top).expect("the examples are there");
     let found = find_all(&disk, &[Path(folder.into())]).expect("the examples can be listed").found;
     let shops = read_shops(&disk, &found);
-    let read = |it: &Found| {
+    let read = |it: &FoundLedger| {
         let files: Vec<TextFile> =
             it.files.iter().filter(|path| keep(path)).map(|path| read_file(&disk, path)).collect();
         let shops: Vec<TextFile> = it.shops.iter().map(|path| shops[path].clone()).collect();
@@ -160,7 +160,7 @@ fn every_rule_says_one_thing_of_each_subject_that_there_is() {
         assert!(most > 1, "{kind:?}: {most}");
     }
     let found_while_reading = |rule: &&Rule| rule.checks.is_empty();
-    assert!(rules::all().filter(found_while_reading).all(|rule| rule.group == Group::Text));
+    assert!(rules::all().filter(found_while_reading).all(|rule| rule.group == RuleGroup::Text));
     assert!(asked.len() > 20, "{asked:?}");
 }
 
@@ -175,7 +175,7 @@ fn without_records_nothing_is_said_to_conform_by_work_or_readings() {
         let all = verdicts(&Case::new(ledger, today())).into_iter();
         let about_work = |name| {
             let group = rules::rule(name).map(|rule| rule.group);
-            matches!(group, Some(Group::Fitting | Group::Inspection | Group::Gap))
+            matches!(group, Some(RuleGroup::Fitting | RuleGroup::Inspection | RuleGroup::Gap))
         };
         all.filter(|(name, _, said)| about_work(*name) && matches!(said, Verdict::Conforms(_)))
             .map(|(name, ..)| name.as_str())

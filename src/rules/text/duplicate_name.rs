@@ -2,11 +2,11 @@
 
 use crate::finding::Grade;
 use crate::finding::names;
-use crate::rules::{Cure, Ground, Group, Rule};
+use crate::rules::{Cure, Ground, Rule, RuleGroup};
 
 pub static RULE: Rule = Rule {
     name: names::DUPLICATE_NAME,
-    group: Group::Text,
+    group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "Names are unique among their kind.",

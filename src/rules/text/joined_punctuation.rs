@@ -2,11 +2,11 @@
 
 use crate::finding::Grade;
 use crate::finding::names;
-use crate::rules::{Cure, Group, Rule};
+use crate::rules::{Cure, Rule, RuleGroup};
 
 pub static RULE: Rule = Rule {
     name: names::JOINED_PUNCTUATION,
-    group: Group::Text,
+    group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "No name or value ends in a comma or colon or has curly quotes.",

@@ -2,11 +2,11 @@
 
 use crate::finding::Grade;
 use crate::finding::names;
-use crate::rules::{Cure, Group, Rule};
+use crate::rules::{Cure, Rule, RuleGroup};
 
 pub static RULE: Rule = Rule {
     name: names::REPEATED_PART,
-    group: Group::Text,
+    group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "What may be said once is said once.",

@@ -4,12 +4,12 @@ use smallvec::SmallVec;
 
 use crate::finding::names;
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{Body, Fasten, FastenRow, Record, Tightened};
-use crate::rules::{Case, Check, Cure, Findings, Group, Rule, Verdict};
+use crate::ledger::{Body, Fasten, FastenRow, Record, TorqueReading};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub static RULE: Rule = Rule {
     name: names::REPEATED_ROW,
-    group: Group::Text,
+    group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "No record has two rows about the same: a bolt tightened twice, whether it is named, in a range or by its joint's name; a bolt missed twice; a station read twice, by name or by position; shims of one support; a place of the running force; a serial number that came in. Repeated readings stand in one row. Rows that share a support and no bolt are in order, and so is a support that is named twice as loosened: that says no more than once.",
@@ -126,9 +126,9 @@ fn tightened(fasten: &Fasten) -> Vec<(usize, (Place, Place))> {
 
 fn share_a_bolt(fasten: &Fasten, a: &FastenRow, b: &FastenRow) -> bool {
     match (a.what, b.what) {
-        (Tightened::Clicked, Tightened::Clicked) => true,
-        (Tightened::Clicked, _) => fasten.torques_of(b).iter().any(Option::is_some),
-        (_, Tightened::Clicked) => fasten.torques_of(a).iter().any(Option::is_some),
+        (TorqueReading::Clicked, TorqueReading::Clicked) => true,
+        (TorqueReading::Clicked, _) => fasten.torques_of(b).iter().any(Option::is_some),
+        (_, TorqueReading::Clicked) => fasten.torques_of(a).iter().any(Option::is_some),
         _ => fasten.torques_of(a).iter().zip(fasten.torques_of(b)).any(|(a, b)| a.is_some() && b.is_some()),
     }
 }

@@ -2,11 +2,11 @@
 
 use crate::finding::Grade;
 use crate::finding::names;
-use crate::rules::{Cure, Group, Rule};
+use crate::rules::{Cure, Rule, RuleGroup};
 
 pub static RULE: Rule = Rule {
     name: names::TOO_MUCH,
-    group: Group::Text,
+    group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "In all, a ledger holds at most 20,000 supports, 4,000 segments, 500 other parts (axes, beams and their pieces, rails, parts of carriages, service intervals), 200,000 holes and as many bolts, 20,000 records (4,000 of them concessions and voids), and 200,000 rows of records with ranges written out. At most 10,000 findings are told of it.",
@@ -27,7 +27,7 @@ machine m { axis X { rail a { supports S first=100 pitch=240 count=24 } } }
 mod tests {
     use super::RULE;
     use crate::finding::MOST_FINDINGS;
-    use crate::ledger::Counted;
+    use crate::ledger::CountedPart;
 
     /// The page states each total as the program has it.
     #[test]
@@ -36,7 +36,7 @@ mod tests {
             0 => count.to_string(),
             thousands => format!("{thousands},{:03}", count % 1000),
         };
-        for counted in Counted::ALL {
+        for counted in CountedPart::ALL {
             assert!(RULE.what.contains(&told(counted.most())), "{counted:?}");
         }
         assert!(RULE.what.contains(&told(MOST_FINDINGS)));

@@ -1,11 +1,11 @@
 //! A file of an edition of the language that is not known.
 
 use crate::finding::{Grade, names};
-use crate::rules::{Cure, Group, Rule};
+use crate::rules::{Cure, Rule, RuleGroup};
 
 pub static RULE: Rule = Rule {
     name: names::UNKNOWN_EDITION,
-    group: Group::Text,
+    group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "Where a file states the edition of the ledger language that it is written in, this program knows that edition.",

@@ -2,11 +2,11 @@
 
 use crate::finding::Grade;
 use crate::finding::names;
-use crate::rules::{Cure, Group, Rule};
+use crate::rules::{Cure, Rule, RuleGroup};
 
 pub static RULE: Rule = Rule {
     name: names::WRONG_VALUE,
-    group: Group::Text,
+    group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
     what: "Every value is of the type, in the range and among the words its place allows.",

@@ -4,7 +4,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::text::{Limits, NodeRef, Read, Value, canonical, read, read as read_text, read_bytes, same_meaning};
+use crate::text::{
+    NodeRef, ParsedText, ReadLimits, Value, canonical, read, read as read_text, read_bytes, same_meaning,
+};
 use proptest::prelude::*;
 
 /// What a node says, from whichever reader.
@@ -127,8 +129,8 @@ fn of_neco(node: &neco_kdl::KdlNode) -> Tree {
 
 type Verdict = Option<Vec<Tree>>;
 
-fn verdicts(text: &str) -> (Read, Verdict, Verdict, Verdict) {
-    let read = read(text.to_owned(), &Limits::default());
+fn verdicts(text: &str) -> (ParsedText, Verdict, Verdict, Verdict) {
+    let read = read(text.to_owned(), &ReadLimits::default());
     let ours = read.faults.is_empty().then(|| read.document.nodes().map(ours).collect());
     let kdl = kdl::KdlDocument::parse_v2(text).ok().map(|document| document.nodes().iter().map(of_kdl).collect());
     let neco = neco_kdl::parse(text).ok().map(|document| document.nodes().iter().map(of_neco).collect());
@@ -317,10 +319,10 @@ proptest! {
     #[test]
     fn documents_mean_the_same_to_three_readers(text in documents()) {
         compare(&text)?;
-        let read = read(text, &Limits::default());
+        let read = read(text, &ReadLimits::default());
         prop_assert!(read.faults.is_empty(), "{:?} in {:?}", read.faults, read.document.text());
         check_spans(&read)?;
-        let written = read_text(canonical(&read.document), &Limits::default());
+        let written = read_text(canonical(&read.document), &ReadLimits::default());
         prop_assert_eq!(written.faults, vec![]);
         prop_assert_eq!(same_meaning(&read.document, &written.document), None);
     }
@@ -328,7 +330,7 @@ proptest! {
     #[test]
     fn spoilt_documents_are_refused_and_accepted_alike(text in spoilt()) {
         compare(&text)?;
-        check_spans(&read(text, &Limits::default()))?;
+        check_spans(&read(text, &ReadLimits::default()))?;
     }
 
     #[test]
@@ -338,17 +340,17 @@ proptest! {
 
     #[test]
     fn bytes_never_stop_the_reader(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
-        check_spans(&read_bytes(bytes, &Limits::default()))?;
+        check_spans(&read_bytes(bytes, &ReadLimits::default()))?;
     }
 
     #[test]
     fn soup_never_stops_the_reader(text in soup()) {
-        check_spans(&read(text, &Limits::default()))?;
+        check_spans(&read(text, &ReadLimits::default()))?;
     }
 }
 
 /// Everything that can be asked of a document has an answer, and every place lies in the text.
-fn check_spans(read: &Read) -> Result<(), TestCaseError> {
+fn check_spans(read: &ParsedText) -> Result<(), TestCaseError> {
     let text = read.document.text();
     let inside = |span: crate::text::Span| text.get(span.range()).is_some();
     for fault in &read.faults {

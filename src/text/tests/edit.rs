@@ -1,14 +1,16 @@
 //! Edits keep every other byte, and a change that would also alter something else is refused.
 
 use crate::text::edit::second_opinion;
-use crate::text::{Edit, EditError, Limits, Read, Span, append, apply, prove, quote, quoted, read, same_meaning};
+use crate::text::{
+    Edit, EditError, ParsedText, ReadLimits, Span, append, apply, prove, quote, quoted, read, same_meaning,
+};
 use proptest::prelude::*;
 
 const LEDGER: &str =
     "// the saw\nmachine saw {\n    station 1 gap=(mm)0.02 // as found\n    station 2 gap=(mm)0.03\n}\n";
 
-fn plain(text: &str) -> Read {
-    read(text.to_owned(), &Limits::default())
+fn plain(text: &str) -> ParsedText {
+    read(text.to_owned(), &ReadLimits::default())
 }
 
 /// An edit of the first place where `old` stands.
@@ -32,7 +34,7 @@ fn edits_are_applied_byte_by_byte() {
 
 #[test]
 fn a_meant_change_is_proved() {
-    let limits = Limits::default();
+    let limits = ReadLimits::default();
     let proved = prove(LEDGER, &[replace(LEDGER, "0.02", "0.01")], &limits).expect("a value was changed");
     assert_eq!(proved.document.text(), LEDGER.replace("0.02", "0.01"));
     let proved = prove(LEDGER, &[append(LEDGER, "record 1 by=fitter-2")], &limits).expect("a node was added");
@@ -46,7 +48,7 @@ fn a_meant_change_is_proved() {
 
 #[test]
 fn a_change_that_alters_something_else_is_refused() {
-    let limits = Limits::default();
+    let limits = ReadLimits::default();
     let refused = |edit: Edit| prove(LEDGER, &[edit], &limits).expect_err("it alters something else");
     // Left out a whole node, opened a comment, added a second property of that name, changed the depth.
     let before_station = LEDGER.find("station 2").expect("it stands there");
@@ -71,7 +73,7 @@ fn a_change_that_alters_something_else_is_refused() {
 /// What no program reads is a person's all the same: a comment, or a line left out for now.
 #[test]
 fn a_change_that_alters_a_comment_or_what_is_left_out_is_refused() {
-    let limits = Limits::default();
+    let limits = ReadLimits::default();
     let text = "a 1 // one\n/* two */\n/-b 2\nc {\n    /-d { e }\n}\n";
     let at = |what: &str| text.find(what).expect("it stands there");
     for (place, added, what) in [

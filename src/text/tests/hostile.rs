@@ -1,10 +1,10 @@
 //! Texts made to exhaust time, memory or the stack. There is no clock here: a reader that fails one of these does not
 //! come back. The largest would take hours with a search that is repeated for each mistake.
 
-use crate::text::{FaultKind as K, Limits, Read, read};
+use crate::text::{FaultKind as K, ParsedText, ReadLimits, read};
 
 fn kinds(text: String) -> Vec<K> {
-    let Read { document, faults } = read(text, &Limits::default());
+    let ParsedText { document, faults } = read(text, &ReadLimits::default());
     assert_eq!(document.nodes().count().min(1), usize::from(!document.is_empty()));
     faults.into_iter().map(|fault| fault.kind).collect()
 }
@@ -23,7 +23,8 @@ fn depth() {
     // Behind the block that lies too deep everything is read.
     let text = "a{".repeat(129) + "b \"}\" /* } */ #\"}\"# 0,5" + &"}".repeat(129) + "\nlast 0,5";
     assert_eq!(kinds(text.clone()), [K::TooDeep { most: 128 }, K::BadNumber("0,5".into())]);
-    let names: Vec<_> = read(text, &Limits::default()).document.nodes().map(|node| node.name().to_owned()).collect();
+    let names: Vec<_> =
+        read(text, &ReadLimits::default()).document.nodes().map(|node| node.name().to_owned()).collect();
     assert_eq!(names, ["a", "last"]);
 }
 
@@ -58,10 +59,10 @@ fn strings() {
 
 #[test]
 fn size() {
-    let million = read("node 1 key=(mm)10.5\n".repeat(1_000_000), &Limits::default());
+    let million = read("node 1 key=(mm)10.5\n".repeat(1_000_000), &ReadLimits::default());
     assert_eq!((million.faults.len(), million.document.len()), (0, 1_000_000));
     let line = "word ".repeat(1_000_000);
-    let read_line = read(line, &Limits::default());
+    let read_line = read(line, &ReadLimits::default());
     assert_eq!(read_line.faults, []);
     assert_eq!(read_line.document.nodes().next().map(|node| node.entries().len()), Some(999_999));
     assert_eq!(kinds(format!("a {}", "9".repeat(5_000_000))), []);

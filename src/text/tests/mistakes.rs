@@ -3,7 +3,7 @@
 //! the texts are wrong at all is checked against the `kdl` crate in `kdl_differential`.
 
 use crate::testing::fixes;
-use crate::text::{Document, FaultKind as K, Limits, Read, Value, canonical, read, read_bytes};
+use crate::text::{Document, FaultKind as K, ParsedText, ReadLimits, Value, canonical, read, read_bytes};
 
 /// Takes the marks out of a text.
 fn unmark(marked: &str) -> (String, Vec<(usize, usize)>) {
@@ -19,7 +19,7 @@ fn unmark(marked: &str) -> (String, Vec<(usize, usize)>) {
     (text, spans)
 }
 
-fn seen(read: &Read) -> Vec<(K, (usize, usize))> {
+fn seen(read: &ParsedText) -> Vec<(K, (usize, usize))> {
     read.faults.iter().map(|fault| (fault.kind.clone(), (fault.span.range().start, fault.span.range().end))).collect()
 }
 
@@ -27,7 +27,7 @@ fn seen(read: &Read) -> Vec<(K, (usize, usize))> {
 fn check(marked: &str, kinds: &[K]) -> String {
     let (text, spans) = unmark(marked);
     fixes::hold(&vec![("m/machine.kdl".into(), text.clone())]);
-    let read = read(text, &Limits::default());
+    let read = read(text, &ReadLimits::default());
     let expected: Vec<_> = kinds.iter().cloned().zip(spans.iter().copied()).collect();
     assert_eq!(spans.len(), kinds.len(), "marks and kinds differ in {marked}");
     assert_eq!(seen(&read), expected, "in\n{marked}");
@@ -115,7 +115,7 @@ fn a_spoilt_value_is_one_fault_and_the_line_goes_on() {
         }
     }
     // Exponents beyond a double and long digits are numbers all the same: nothing is lost in reading.
-    let plain = read("a 1e400 0.10000000000000000000000000000000000001 1_0.50".into(), &Limits::default());
+    let plain = read("a 1e400 0.10000000000000000000000000000000000001 1_0.50".into(), &ReadLimits::default());
     assert!(plain.faults.is_empty());
     let values: Vec<_> = plain.document.nodes().next().expect("a node").args().map(|arg| arg.value()).collect();
     let expected = ["1e400", "0.10000000000000000000000000000000000001", "1_0.50"].map(Value::Number);
@@ -127,7 +127,7 @@ fn a_spoilt_value_is_one_fault_and_the_line_goes_on() {
 #[test]
 fn spoilt_entries_are_marked_in_the_document() {
     let text = "a gap=0,02 ok=1 light=true 2026-04-14 (mm)5 r\"x\" r#\"y\"# \"z\"\n5x { b }";
-    let read = read(text.into(), &Limits::default());
+    let read = read(text.into(), &ReadLimits::default());
     let mut nodes = read.document.nodes();
     let a = nodes.next().expect("a node");
     let broken: Vec<_> = a.entries().map(|entry| (entry.raw(), entry.broken())).collect();
@@ -165,7 +165,7 @@ fn names_that_cannot_be_names_keep_their_blocks() {
         ("‹gap=›5 {\n b\n}\nlast", K::PropertyAsNode("gap".into())),
     ] {
         let (text, spans) = unmark(marked);
-        let read = read(text, &Limits::default());
+        let read = read(text, &ReadLimits::default());
         assert_eq!(seen(&read), [(kind, spans[0])], "{marked}");
         let first = read.document.nodes().next().expect("a stand-in node");
         assert!(first.broken(), "{marked}");
@@ -356,7 +356,7 @@ fn banned_characters_are_found_everywhere() {
 
 #[test]
 fn bytes_that_are_no_text() {
-    let limits = Limits::default();
+    let limits = ReadLimits::default();
     let cut = read_bytes(b"a 1\nb {\n  c \"20 \xB0C\"\n}\n".to_vec(), &limits);
     assert_eq!(seen(&cut), [(K::NotUtf8 { byte: 0xB0 }, (16, 16))]);
     assert!(cut.faults[0].help().contains("`°`"), "{}", cut.faults[0].help());
@@ -381,7 +381,7 @@ fn bytes_that_are_no_text() {
     }
     let wide: Vec<u8> = "\u{FEFF}a 1".encode_utf16().flat_map(u16::to_le_bytes).collect();
     assert_eq!(seen(&read_bytes(wide, &limits)), [(K::Utf16, (0, 0))]);
-    let small = Limits { bytes: 3, ..limits };
+    let small = ReadLimits { bytes: 3, ..limits };
     assert_eq!(seen(&read_bytes(b"a 12".to_vec(), &small)), [(K::TooLarge { size: 4, most: 3 }, (0, 0))]);
     assert_eq!(seen(&read("a 12".into(), &small)), [(K::TooLarge { size: 4, most: 3 }, (0, 0))]);
 }
@@ -399,7 +399,7 @@ fn help_shows_the_right_spelling() {
         ("1/16", "0.0625"),
         (".5", "write a 0 before the point: 0.5"),
     ] {
-        let read = read(format!("a x={raw}"), &Limits::default());
+        let read = read(format!("a x={raw}"), &ReadLimits::default());
         assert_eq!(read.faults.len(), 1, "{raw}");
         let help = read.faults[0].help();
         assert!(help.contains(expected), "{raw}: {help}");
@@ -414,17 +414,17 @@ fn help_shows_the_right_spelling() {
         (".5.6", "0 before the point"),
         (".5x", "0 before the point"),
     ] {
-        let read = read(format!("a x={raw}"), &Limits::default());
+        let read = read(format!("a x={raw}"), &ReadLimits::default());
         assert!(read.faults.iter().all(|fault| !fault.help().contains(wrong)), "{raw}: {:?}", read.faults);
     }
-    let read = read("a x=true".into(), &Limits::default());
+    let read = read("a x=true".into(), &ReadLimits::default());
     assert!(read.faults[0].help().contains("`#true`"));
 }
 
 #[test]
 fn spans_point_at_what_was_written() {
     let text = "(t)axis \"X\" (mm)5 k=(N.m)10.50 {\n  b /*c*/ \\\n 1\n}\n";
-    let read = read(text.into(), &Limits::default());
+    let read = read(text.into(), &ReadLimits::default());
     let document: &Document = &read.document;
     let at = |span: crate::text::Span| &text[span.range()];
     let axis = document.nodes().next().expect("a node");

@@ -5,12 +5,14 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::finding::{Locator, Source, SourceId, Sources};
-use crate::text::{Between, Columns, Document, Limits, LineIndex, NodeRef, Piece, Place, Whole, read, read_bytes};
+use crate::text::{
+    ColumnUnit, Document, LineColumn, LineIndex, NodeRef, Piece, ReadLimits, Trivia, WholeText, read, read_bytes,
+};
 
 use super::suite;
 
 fn plain(text: &str) -> Document {
-    read(text.to_owned(), &Limits::default()).document
+    read(text.to_owned(), &ReadLimits::default()).document
 }
 
 /// The texts of the example ledgers, those with mistakes too.
@@ -97,9 +99,9 @@ fn columns_at_every_byte_in_three_ways_of_counting() {
             last = next;
             let before = &text[begins..offset];
             for (columns, count) in [
-                (Columns::Bytes, before.len()),
-                (Columns::Characters, before.chars().count()),
-                (Columns::Utf16, before.encode_utf16().count()),
+                (ColumnUnit::Bytes, before.len()),
+                (ColumnUnit::Characters, before.chars().count()),
+                (ColumnUnit::Utf16, before.encode_utf16().count()),
             ] {
                 let place = lines.place_in(&text, offset, columns);
                 assert_eq!((place.line, place.column as usize), (line, count + 1), "{columns:?} at byte {offset}");
@@ -115,13 +117,13 @@ fn columns_at_every_byte_in_three_ways_of_counting() {
 fn a_place_that_is_not_there_is_the_nearest_one() {
     let text = "a𝄞b\r\nc";
     let lines = LineIndex::new(text);
-    let at = |line, column, columns| lines.offset(text, Place { line, column }, columns);
-    assert_eq!(at(1, 3, Columns::Utf16), 1, "the second half of a character means that character");
-    assert_eq!(at(1, 4, Columns::Utf16), 5);
-    assert_eq!(at(1, 99, Columns::Characters), 6, "before the line break");
-    assert_eq!(at(2, 99, Columns::Bytes), text.len());
-    assert_eq!(at(9, 1, Columns::Bytes), text.len());
-    assert_eq!(at(1, 0, Columns::Bytes), 0);
+    let at = |line, column, columns| lines.offset(text, LineColumn { line, column }, columns);
+    assert_eq!(at(1, 3, ColumnUnit::Utf16), 1, "the second half of a character means that character");
+    assert_eq!(at(1, 4, ColumnUnit::Utf16), 5);
+    assert_eq!(at(1, 99, ColumnUnit::Characters), 6, "before the line break");
+    assert_eq!(at(2, 99, ColumnUnit::Bytes), text.len());
+    assert_eq!(at(9, 1, ColumnUnit::Bytes), text.len());
+    assert_eq!(at(1, 0, ColumnUnit::Bytes), 0);
 }
 
 #[test]
@@ -136,16 +138,16 @@ fn findings_are_found_in_the_columns_that_are_asked_for() {
         let at = locator.locate_in(place, columns);
         (at.line, at.column, at.end_column)
     };
-    assert_eq!(columns(Columns::Bytes), (1, 12, 15));
-    assert_eq!(columns(Columns::Characters), (1, 8, 11));
-    assert_eq!(columns(Columns::Utf16), (1, 9, 12));
+    assert_eq!(columns(ColumnUnit::Bytes), (1, 12, 15));
+    assert_eq!(columns(ColumnUnit::Characters), (1, 8, 11));
+    assert_eq!(columns(ColumnUnit::Utf16), (1, 9, 12));
     assert_eq!(locator.locate(place).column, 8);
 }
 
 /// What the pieces of a text are, one letter each, and that in a row they are the text.
 fn pieces(text: &str) -> String {
     let document = plain(text);
-    let whole = Whole::of(&document);
+    let whole = WholeText::from_document(&document);
     let mut at = text.len() - text.trim_start_matches('\u{FEFF}').len();
     let mut kinds = String::new();
     for piece in whole.pieces() {
@@ -155,15 +157,15 @@ fn pieces(text: &str) -> String {
             Piece::Between(between, span) => {
                 let written = &text[span.range()];
                 let (kind, right) = match between {
-                    Between::Space => (' ', written.chars().all(|c| c.is_whitespace() && c != '\n')),
-                    Between::Break => ('|', written.chars().all(char::is_whitespace)),
-                    Between::LineComment => ('/', written.starts_with("//") && !written.contains(['\n', '\r'])),
-                    Between::BlockComment => ('*', written.starts_with("/*") && written.ends_with("*/")),
-                    Between::Continued => ('\\', written == "\\"),
-                    Between::LeftOut => ('-', written == "/-"),
-                    Between::Open => ('{', written == "{"),
-                    Between::Close => ('}', written == "}"),
-                    Between::Semicolon => (';', written == ";"),
+                    Trivia::Space => (' ', written.chars().all(|c| c.is_whitespace() && c != '\n')),
+                    Trivia::Break => ('|', written.chars().all(char::is_whitespace)),
+                    Trivia::LineComment => ('/', written.starts_with("//") && !written.contains(['\n', '\r'])),
+                    Trivia::BlockComment => ('*', written.starts_with("/*") && written.ends_with("*/")),
+                    Trivia::Continued => ('\\', written == "\\"),
+                    Trivia::LeftOut => ('-', written == "/-"),
+                    Trivia::Open => ('{', written == "{"),
+                    Trivia::Close => ('}', written == "}"),
+                    Trivia::Semicolon => (';', written == ";"),
                 };
                 assert!(right, "{between:?} is {written:?} in {text:?}");
                 (kind, span.range())
@@ -200,7 +202,7 @@ fn pieces_in_a_row_are_the_text() {
     let mut sound = 0;
     let suite = suite::folder("input").into_values().filter_map(|bytes| String::from_utf8(bytes).ok());
     for text in examples().into_iter().chain(suite) {
-        let read = read_bytes(text.clone().into_bytes(), &Limits::default());
+        let read = read_bytes(text.clone().into_bytes(), &ReadLimits::default());
         if read.faults.is_empty() {
             sound += 1;
             pieces(&text);

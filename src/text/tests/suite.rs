@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::Command;
 
-use crate::text::{Limits, canonical, read as read_text, read_bytes};
+use crate::text::{ReadLimits, canonical, read as read_text, read_bytes};
 
 /// The suite's folder in the package of the `kdl` crate this build was locked to.
 fn suite() -> PathBuf {
@@ -64,7 +64,7 @@ fn valid_cases_are_read_and_written_as_the_suite_expects() {
             continue;
         }
         count += 1;
-        let read = read_bytes(bytes, &Limits::default());
+        let read = read_bytes(bytes, &ReadLimits::default());
         let exact = EXACT.iter().find(|(exact, _)| *exact == name).map(|(_, expected)| expected.to_string());
         let expected = exact.unwrap_or_else(|| {
             let bytes = expected.get(&name).unwrap_or_else(|| panic!("no expectation for {name}"));
@@ -77,7 +77,7 @@ fn valid_cases_are_read_and_written_as_the_suite_expects() {
             continue;
         }
         // And back: what was written says the same.
-        let again = read_text(written.clone(), &Limits::default());
+        let again = read_text(written.clone(), &ReadLimits::default());
         if !again.faults.is_empty() || canonical(&again.document) != written {
             wrong.push(format!("{name}: what was written is not read back: {written}"));
         }
@@ -95,7 +95,7 @@ fn invalid_cases_give_a_fault() {
             continue;
         }
         count += 1;
-        let read = read_bytes(bytes, &Limits::default());
+        let read = read_bytes(bytes, &ReadLimits::default());
         if read.faults.is_empty() {
             wrong.push(format!("{name}: {:?}", canonical(&read.document)));
         }
@@ -122,7 +122,7 @@ const SEVERAL: [(&str, usize); 4] = [
 #[test]
 fn one_mistake_is_one_fault() {
     for (name, bytes) in folder("input") {
-        let read = read_bytes(bytes, &Limits::default());
+        let read = read_bytes(bytes, &ReadLimits::default());
         let several = SEVERAL.iter().find(|(several, _)| *several == name).map(|(_, count)| *count);
         let expected = several.unwrap_or(usize::from(name.ends_with("_fail.kdl")));
         assert_eq!(read.faults.len(), expected, "{name}: {:?}", read.faults);
@@ -133,14 +133,14 @@ fn one_mistake_is_one_fault() {
 #[test]
 fn valid_cases_keep_their_meaning_when_tidied() {
     for (name, bytes) in folder("input") {
-        let read = read_bytes(bytes, &Limits::default());
+        let read = read_bytes(bytes, &ReadLimits::default());
         if name.ends_with("_fail.kdl") || !read.faults.is_empty() {
             continue;
         }
         let tidied = crate::writing::tidy::text(read.document.text()).unwrap_or_else(|why| panic!("{name}: {why}"));
         let again = crate::writing::tidy::text(&tidied).unwrap_or_else(|why| panic!("{name}: {why}"));
         assert_eq!(again, tidied, "{name}: tidying again changes it");
-        let after = read_text(tidied, &Limits::default());
+        let after = read_text(tidied, &ReadLimits::default());
         assert_eq!(canonical(&after.document), canonical(&read.document), "{name}");
     }
 }

@@ -12,20 +12,21 @@ use crate::judging::lint::Judged;
 #[derive(Debug, Default, Serialize, JsonSchema)]
 pub struct FindingChanges {
     /// Found before, and no longer.
-    pub fixed: Vec<Said>,
+    pub fixed: Vec<ToldFinding>,
     /// Gone, but only because something that is said there cannot be read any more.
-    pub not_judged: Vec<Said>,
+    pub not_judged: Vec<ToldFinding>,
     /// Found now for the first time.
-    pub new: Vec<Said>,
+    pub new: Vec<ToldFinding>,
     /// The same rule at the same address says something else: before and after.
-    pub changed: Vec<(Said, Said)>,
+    pub changed: Vec<(ToldFinding, ToldFinding)>,
     /// Found then and now.
-    pub remaining: Vec<Said>,
+    pub remaining: Vec<ToldFinding>,
 }
 
 /// A finding as it is told.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Said {
+#[schemars(rename = "Said")]
+pub struct ToldFinding {
     /// The rule.
     pub rule: &'static str,
     /// The grade.
@@ -43,10 +44,10 @@ pub struct Said {
     pub line: u32,
 }
 
-impl Said {
-    fn of(finding: &Finding, locator: &Locator) -> Said {
+impl ToldFinding {
+    fn from_finding(finding: &Finding, locator: &Locator) -> ToldFinding {
         let at = locator.locate(finding.at.place);
-        Said {
+        ToldFinding {
             rule: finding.rule.as_str(),
             grade: finding.grade.name(),
             address: finding.address.clone(),
@@ -85,7 +86,7 @@ pub(super) fn changes(before: Option<&Judged>, after: Option<&Judged>) -> Findin
     }
     // A fault of the text has no address to know it again by.
     all.changed = matched(&mut was, &mut now, |said| !said.address.is_empty(), false);
-    let unread = |said: &Said| {
+    let unread = |said: &ToldFinding| {
         let ledger = after.map(|after| &after.ledger);
         !said.address.is_empty() && ledger.is_some_and(|ledger| !ledger.is_read(&said.address))
     };
@@ -94,19 +95,19 @@ pub(super) fn changes(before: Option<&Judged>, after: Option<&Judged>) -> Findin
     all
 }
 
-fn said(judged: Option<&Judged>) -> Vec<Option<Said>> {
+fn said(judged: Option<&Judged>) -> Vec<Option<ToldFinding>> {
     let Some(judged) = judged else { return Vec::new() };
     let locator = Locator::new(&judged.ledger.sources);
-    judged.findings.iter().map(|finding| Some(Said::of(finding, &locator))).collect()
+    judged.findings.iter().map(|finding| Some(ToldFinding::from_finding(finding, &locator))).collect()
 }
 
 /// Takes out of both lists the pairs that have the same key, in the order of the second.
 fn matched(
-    was: &mut [Option<Said>],
-    now: &mut [Option<Said>],
-    may: impl Fn(&Said) -> bool,
+    was: &mut [Option<ToldFinding>],
+    now: &mut [Option<ToldFinding>],
+    may: impl Fn(&ToldFinding) -> bool,
     whole: bool,
-) -> Vec<(Said, Said)> {
+) -> Vec<(ToldFinding, ToldFinding)> {
     let mut known: BTreeMap<_, Vec<usize>> = BTreeMap::new();
     for (at, said) in was.iter().enumerate().rev() {
         if let Some(said) = said.as_ref().filter(|said| may(said)) {

@@ -4,11 +4,11 @@ use crate::finding::{Place, Source, SourceId};
 use crate::judging::lint::Judged;
 use crate::language::schema::{NodeShape, language};
 use crate::ledger::Ledger;
-use crate::ledger::seal::{Fact, Group, description, facts};
+use crate::ledger::seal::{Fact, FactGroup, description, facts};
 use crate::text::{NodeRef, Value};
 use crate::world::ledgers::SHOP;
 
-pub(super) fn groups(judged: &Judged) -> Vec<Group> {
+pub(super) fn groups(judged: &Judged) -> Vec<FactGroup> {
     let ledger = &judged.ledger;
     let mut all = Vec::new();
     for (id, source) in own(judged) {
@@ -24,38 +24,39 @@ pub(super) fn own(judged: &Judged) -> impl Iterator<Item = (SourceId, &Source)> 
     judged.ledger.sources.iter().filter(|(_, source)| (source.path.name() == SHOP) == judged.is_shop)
 }
 
-fn top_node(ledger: &Ledger, node: NodeRef, id: SourceId, all: &mut Vec<Group>) {
+fn top_node(ledger: &Ledger, node: NodeRef, id: SourceId, all: &mut Vec<FactGroup>) {
     let shape = language().node(node.name());
     let below = |child: NodeRef| shape.and_then(|shape| shape.child(child.name()));
     match node.name() {
         "machine" => {
-            all.push(Group::of("machine".into(), shape, node, id, |child| {
+            all.push(FactGroup::from_node("machine".into(), shape, node, id, |child| {
                 !matches!(child.name(), "axis" | "rulebook")
             }));
             for book in node.children().filter(|child| child.name() == "rulebook") {
-                all.push(Group::of("limits".into(), below(book), book, id, |_| true));
+                all.push(FactGroup::from_node("limits".into(), below(book), book, id, |_| true));
             }
             for axis in &ledger.machine.axes {
                 description(ledger, axis, all);
             }
         }
         "shop" => {
-            all.push(Group::of("shop".into(), shape, node, id, |_| false));
+            all.push(FactGroup::from_node("shop".into(), shape, node, id, |_| false));
             for child in node.children() {
                 let name = match child.name() {
                     "rulebook" => "limits".into(),
                     _ => name_of(child, 1),
                 };
-                all.push(Group::of(name, below(child), child, id, |_| true));
+                all.push(FactGroup::from_node(name, below(child), child, id, |_| true));
             }
         }
         "release" => {
             // The sealed facts are a copy of what the rest of the ledger says; that they differ is enough.
-            let mut release = Group::of(record_name(node, shape), shape, node, id, |child| child.name() != "sealed");
+            let mut release =
+                FactGroup::from_node(record_name(node, shape), shape, node, id, |child| child.name() != "sealed");
             release.facts.extend(sealed(shape, node, id));
             all.push(release);
         }
-        _ => all.push(Group::of(record_name(node, shape), shape, node, id, |_| true)),
+        _ => all.push(FactGroup::from_node(record_name(node, shape), shape, node, id, |_| true)),
     }
 }
 

@@ -13,8 +13,8 @@ mod states;
 mod which;
 
 pub use fact::FactChange;
-pub use findings::{FindingChanges, Said};
-pub use states::{Standing, StateChange};
+pub use findings::{FindingChanges, ToldFinding};
+pub use states::{ComparedState, StateChange};
 pub use which::differing;
 
 use std::collections::BTreeMap;
@@ -24,7 +24,7 @@ use serde::Serialize;
 
 use crate::finding::Place;
 use crate::judging::lint::Judged;
-use crate::ledger::seal::{self, Group, differences};
+use crate::ledger::seal::{self, FactGroup, differences};
 
 /// The name of the JSON's shape.
 pub const FORMAT: &str = "wayledger-comparison-2";
@@ -58,11 +58,11 @@ pub struct Compared {
     /// Its path before, where it was moved.
     pub moved_from: Option<String>,
     /// What became of the ledger.
-    pub fate: Fate,
+    pub fate: LedgerFate,
     /// It is a shop file.
     pub is_shop: bool,
     /// The records and the parts of the description that are not as they were.
-    pub changes: Vec<Change>,
+    pub changes: Vec<RecordChange>,
     /// What became of its findings.
     #[serde(rename = "finding_changes")]
     pub findings: FindingChanges,
@@ -73,7 +73,8 @@ pub struct Compared {
 /// What became of a ledger.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum Fate {
+#[schemars(rename = "Fate")]
+pub enum LedgerFate {
     /// It is new.
     Added,
     /// It is gone.
@@ -118,7 +119,7 @@ impl Topic {
     }
 
     /// The topic of a group of facts, by the word its name begins with.
-    fn of(group: &str) -> Topic {
+    fn from_group(group: &str) -> Topic {
         match group.split(' ').next().unwrap_or("") {
             "shim" => Topic::Shimmed,
             "release" => Topic::Released,
@@ -132,13 +133,14 @@ impl Topic {
 
 /// One record, or one part of the description, that is not as it was.
 #[derive(Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Change {
+#[schemars(rename = "Change")]
+pub struct RecordChange {
     /// What it belongs to.
     pub topic: Topic,
     /// What it is: `rail X.port`, `inspect X.port.J1 2026-04-15`.
     pub about: String,
     /// What became of it.
-    pub how: How,
+    pub how: RecordChangeKind,
     /// The facts that came, went or changed.
     pub facts: Vec<FactChange>,
 }
@@ -146,7 +148,8 @@ pub struct Change {
 /// What became of a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum How {
+#[schemars(rename = "How")]
+pub enum RecordChangeKind {
     /// It is new.
     Added,
     /// It is gone.
@@ -157,14 +160,14 @@ pub enum How {
     Reordered,
 }
 
-impl How {
+impl RecordChangeKind {
     /// As it is printed.
     pub fn word(self) -> &'static str {
         match self {
-            How::Added => "added",
-            How::Removed => "removed",
-            How::Changed => "changed",
-            How::Reordered => "reordered",
+            RecordChangeKind::Added => "added",
+            RecordChangeKind::Removed => "removed",
+            RecordChangeKind::Changed => "changed",
+            RecordChangeKind::Reordered => "reordered",
         }
     }
 }
@@ -225,14 +228,19 @@ fn one(before: Option<&Judged>, after: Option<&Judged>) -> Compared {
     if let (Some(before), Some(after)) = (before, after) {
         for day in order::reordered((&before.ledger, &was), (&after.ledger, &now)) {
             let about = format!("records of {day}");
-            changes.push(Change { topic: Topic::Recorded, about, how: How::Reordered, facts: Vec::new() });
+            changes.push(RecordChange {
+                topic: Topic::Recorded,
+                about,
+                how: RecordChangeKind::Reordered,
+                facts: Vec::new(),
+            });
         }
     }
     Compared {
         fate: match (&old, &new) {
-            (None, _) => Fate::Added,
-            (_, None) => Fate::Removed,
-            _ => Fate::Kept,
+            (None, _) => LedgerFate::Added,
+            (_, None) => LedgerFate::Removed,
+            _ => LedgerFate::Kept,
         },
         is_shop: [before, after].iter().flatten().any(|judged| judged.is_shop),
         changes,
@@ -248,31 +256,31 @@ impl Compared {
         let same = |change: &StateChange| change.was == change.now;
         self.changes.is_empty()
             && self.moved_from.is_none()
-            && self.fate == Fate::Kept
+            && self.fate == LedgerFate::Kept
             && self.findings.is_unchanged()
             && self.states.iter().all(same)
     }
 }
 
 /// The changes of a list of groups, each group once, by topic.
-fn changes(before: &[Group], after: &[Group]) -> Vec<Change> {
-    let whole = |groups: &[Group], place, name: &str, how: How| -> Vec<FactChange> {
+fn changes(before: &[FactGroup], after: &[FactGroup]) -> Vec<RecordChange> {
+    let whole = |groups: &[FactGroup], place, name: &str, how: RecordChangeKind| -> Vec<FactChange> {
         let group = groups.iter().find(|group| group.place == place && group.name == name);
         let fact = |fact: &seal::Fact| {
             let value = Some(fact.value.clone());
-            let (was, now) = if how == How::Added { (None, value) } else { (value, None) };
+            let (was, now) = if how == RecordChangeKind::Added { (None, value) } else { (value, None) };
             FactChange::new(&fact.address, was, now)
         };
         group.map(|group| group.facts.iter().map(fact).collect()).unwrap_or_default()
     };
     // The groups that two facts stand in, which only their places tell: two records of a day may have one name.
-    let holding = |groups: &[Group], place: Place| groups.iter().position(|group| group.holds(place));
-    let mut all: Vec<Change> = Vec::new();
-    let mut changed: Vec<Pair> = Vec::new();
+    let holding = |groups: &[FactGroup], place: Place| groups.iter().position(|group| group.holds(place));
+    let mut all: Vec<RecordChange> = Vec::new();
+    let mut changed: Vec<GroupPair> = Vec::new();
     for difference in differences(before, after.to_vec()) {
         let (about, how, facts) = match difference {
-            seal::Change::Fact { group, address, old, new } => {
-                let pair = Pair {
+            seal::SealChange::Fact { group, address, old, new } => {
+                let pair = GroupPair {
                     old: old.as_ref().and_then(|(_, place)| holding(before, *place)),
                     new: new.as_ref().and_then(|(_, place)| holding(after, *place)),
                     group,
@@ -281,49 +289,54 @@ fn changes(before: &[Group], after: &[Group]) -> Vec<Change> {
                 let fact = FactChange::new(&address, old.map(|(value, _)| value), new.map(|(value, _)| value));
                 match changed.iter_mut().find(|known| known.is(&pair)) {
                     Some(known) => known.take(&pair, fact),
-                    None => changed.push(Pair { facts: vec![fact], ..pair }),
+                    None => changed.push(GroupPair { facts: vec![fact], ..pair }),
                 }
                 continue;
             }
-            seal::Change::Group { name, new: Some(place), .. } => {
-                let facts = whole(after, place, &name, How::Added);
-                (name, How::Added, facts)
+            seal::SealChange::Group { name, new: Some(place), .. } => {
+                let facts = whole(after, place, &name, RecordChangeKind::Added);
+                (name, RecordChangeKind::Added, facts)
             }
-            seal::Change::Group { name, old: Some(place), .. } => {
-                let facts = whole(before, place, &name, How::Removed);
-                (name, How::Removed, facts)
+            seal::SealChange::Group { name, old: Some(place), .. } => {
+                let facts = whole(before, place, &name, RecordChangeKind::Removed);
+                (name, RecordChangeKind::Removed, facts)
             }
-            seal::Change::Order { group, .. } => (group, How::Reordered, Vec::new()),
+            seal::SealChange::Order { group, .. } => (group, RecordChangeKind::Reordered, Vec::new()),
             _ => continue,
         };
-        all.push(Change { topic: Topic::of(&about), about, how, facts });
+        all.push(RecordChange { topic: Topic::from_group(&about), about, how, facts });
     }
-    for Pair { old, new, group, facts } in changed {
+    for GroupPair { old, new, group, facts } in changed {
         let facts = match (old, new) {
             (Some(old), Some(new)) => rows::told(facts, &before[old], &after[new]),
             _ => facts,
         };
-        all.push(Change { topic: Topic::of(&group), about: group, how: How::Changed, facts });
+        all.push(RecordChange {
+            topic: Topic::from_group(&group),
+            about: group,
+            how: RecordChangeKind::Changed,
+            facts,
+        });
     }
     all.sort_by(|a, b| (a.topic, &a.about).cmp(&(b.topic, &b.about)));
     all
 }
 
 /// Two groups that are one record or part at two times, with what differs.
-struct Pair {
+struct GroupPair {
     old: Option<usize>,
     new: Option<usize>,
     group: String,
     facts: Vec<FactChange>,
 }
 
-impl Pair {
-    fn is(&self, other: &Pair) -> bool {
+impl GroupPair {
+    fn is(&self, other: &GroupPair) -> bool {
         let may = |a: Option<usize>, b: Option<usize>| a.is_none() || b.is_none() || a == b;
         self.group == other.group && may(self.old, other.old) && may(self.new, other.new)
     }
 
-    fn take(&mut self, other: &Pair, fact: FactChange) {
+    fn take(&mut self, other: &GroupPair, fact: FactChange) {
         self.old = self.old.or(other.old);
         self.new = self.new.or(other.new);
         self.facts.push(fact);

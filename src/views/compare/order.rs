@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use crate::ledger::Ledger;
-use crate::ledger::seal::Group;
+use crate::ledger::seal::FactGroup;
 
 /// The days whose records came into another order.
-pub(super) fn reordered(before: (&Ledger, &[Group]), after: (&Ledger, &[Group])) -> Vec<Date> {
+pub(super) fn reordered(before: (&Ledger, &[FactGroup]), after: (&Ledger, &[FactGroup])) -> Vec<Date> {
     let old = sequence(before.0, before.1);
     let new = sequence(after.0, after.1);
     let mut places: BTreeMap<&str, Option<(usize, usize)>> = BTreeMap::new();
@@ -40,8 +40,8 @@ pub(super) fn reordered(before: (&Ledger, &[Group]), after: (&Ledger, &[Group]))
 }
 
 /// Day, words and index of each record, in the order they count.
-fn sequence(ledger: &Ledger, groups: &[Group]) -> Vec<(Date, String, usize)> {
-    let said: BTreeMap<_, &Group> = groups.iter().map(|group| (group.place, group)).collect();
+fn sequence(ledger: &Ledger, groups: &[FactGroup]) -> Vec<(Date, String, usize)> {
+    let said: BTreeMap<_, &FactGroup> = groups.iter().map(|group| (group.place, group)).collect();
     let of = |index: &usize| {
         let record = &ledger.records[*index];
         let group = said.get(&record.place)?;

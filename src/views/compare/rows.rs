@@ -2,7 +2,7 @@
 //! renumbers all behind it. Here such rows are matched by what they say instead: only what came and went is told.
 
 use super::fact::{FactChange, without_label};
-use crate::ledger::seal::Group;
+use crate::ledger::seal::FactGroup;
 
 /// Beyond so many pairs of rows, matching them would cost more than it tells.
 const MOST: usize = 4_000_000;
@@ -16,7 +16,7 @@ fn base(label: &str) -> &str {
 }
 
 /// The changes of one group, those of numbered rows told as a person would.
-pub(super) fn told(facts: Vec<FactChange>, old: &Group, new: &Group) -> Vec<FactChange> {
+pub(super) fn told(facts: Vec<FactChange>, old: &FactGroup, new: &FactGroup) -> Vec<FactChange> {
     let mut all: Vec<FactChange> = Vec::new();
     let mut done: Vec<String> = Vec::new();
     for fact in &facts {
@@ -29,7 +29,7 @@ pub(super) fn told(facts: Vec<FactChange>, old: &Group, new: &Group) -> Vec<Fact
             all.push(FactChange { fact: fact.fact.clone(), was: fact.was.clone(), now: fact.now.clone() });
             continue;
         }
-        let values = |group: &Group| -> Vec<(String, String)> {
+        let values = |group: &FactGroup| -> Vec<(String, String)> {
             let rows = group.facts.iter().filter(|fact| self::base(&fact.address) == base);
             rows.map(|fact| (fact.address.clone(), without_label(&fact.address, &fact.value))).collect()
         };

@@ -17,14 +17,15 @@ pub struct StateChange {
     pub address: String,
     /// The state before.
     #[serde(rename = "stood")]
-    pub was: Option<Standing>,
+    pub was: Option<ComparedState>,
     /// The state now.
     #[serde(rename = "stands")]
-    pub now: Option<Standing>,
+    pub now: Option<ComparedState>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Standing {
+#[schemars(rename = "Standing")]
+pub struct ComparedState {
     pub state: State,
     /// The day an axis was released.
     #[serde(rename = "released_on")]
@@ -33,7 +34,7 @@ pub struct Standing {
     pub largest_step: Option<String>,
 }
 
-impl Standing {
+impl ComparedState {
     /// `conforming, largest step 0.012 mm`.
     pub fn line(&self) -> String {
         let released = self.released.as_ref().map(|day| format!(", released {day}"));
@@ -54,13 +55,13 @@ pub(super) fn changes(before: Option<&Judged>, after: Option<&Judged>) -> Vec<St
 }
 
 /// Axes, each with its joints behind it.
-fn standings(judged: &Judged) -> Vec<(String, Standing)> {
+fn standings(judged: &Judged) -> Vec<(String, ComparedState)> {
     let ledger = &judged.ledger;
     let machine = &ledger.machine;
     let mut all = Vec::new();
     for (index, axis) in machine.axes.iter().enumerate() {
         let release = release_of(ledger, index).and_then(|(record, _)| ledger.records[record].date);
-        let standing = Standing {
+        let standing = ComparedState {
             state: state(judged, &axis.name),
             released: release.map(|date| date.value.to_string()),
             largest_step: None,
@@ -72,7 +73,7 @@ fn standings(judged: &Judged) -> Vec<(String, Standing)> {
                 let address = machine.joint_address(id, joint);
                 let steps = joint_state(ledger, id, joint).grooves;
                 let steps = steps.iter().flatten().filter_map(mean_step).map(|step| step.magnitude_nm());
-                let standing = Standing {
+                let standing = ComparedState {
                     state: state(judged, &address),
                     released: None,
                     largest_step: steps.max().map(|step| Length(step).to_string()),

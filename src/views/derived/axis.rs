@@ -1,17 +1,17 @@
 //! The numbers of an axis: what its blocks carry, how safe they are, and how long they last.
 
-use super::quantity::{PlacedDerivation, Quantity, quantity};
+use super::quantity::{DerivedQuantity, PlacedDerivation, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::joint_life::{BlockLife, MODEL};
 use crate::calc::life::{LifeOrigins, Portion, combined_load, derive_cubic_mean, derive_life, derive_static_safety};
 use crate::facts::carriage::{Loaded, block_type, loaded, riders};
 use crate::facts::life::{block_safety, lives, newtons, reliability_of, travel};
 use crate::finding::Place;
-use crate::ledger::{self, Given};
+use crate::ledger::{self, Spanned};
 use crate::quantity::{Amount, Force};
 use crate::rules::Case;
 
-pub(super) fn quantities(case: &Case, axis: usize) -> Vec<Quantity> {
+pub(super) fn quantities(case: &Case, axis: usize) -> Vec<DerivedQuantity> {
     let of = &case.ledger.machine.axes[axis];
     let Some(carriage) = &of.carriage else { return Vec::new() };
     let Ok(Some(loaded)) = loaded(case.ledger, of) else { return Vec::new() };
@@ -45,7 +45,7 @@ pub(super) fn quantities(case: &Case, axis: usize) -> Vec<Quantity> {
 }
 
 /// The static safety under a load, as the rule and the report have it.
-fn safety(rating: Given<Force>, load_n: f64, load: PlacedDerivation) -> Option<PlacedDerivation> {
+fn safety(rating: Spanned<Force>, load_n: f64, load: PlacedDerivation) -> Option<PlacedDerivation> {
     let (at, load_at) = (Origin::Place(rating.place), Origin::Derived(Box::new(load)));
     let mut how = derive_static_safety(rating.value.to_f64(), load_n, at, load_at).ok()?;
     how.result = block_safety(rating.value.to_f64(), load_n)?.number();

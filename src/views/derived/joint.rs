@@ -1,20 +1,20 @@
 //! The numbers of a joint: its place, its steps and their patterns, the guard band, and how far it keeps from others.
 
-use super::quantity::{PlacedDerivation, Quantity, limit_origin, mm, quantity};
+use super::quantity::{DerivedQuantity, PlacedDerivation, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::exact::Surd;
-use crate::calc::grooves::{Contact, GaugePlus};
+use crate::calc::grooves::{GaugePlus, GrooveFacing};
 use crate::calc::layout::clearance::default_seam_clearance;
-use crate::calc::layout::meeting::{Meeting, Stroke, meeting_slack};
+use crate::calc::layout::meeting::{Meeting, PositionRange, meeting_slack};
 use crate::facts::proof;
 use crate::facts::stagger::required as required_stagger;
 use crate::facts::steps::{Latest, four_steps, joint_state, mean_step, nearest, plus, signed_step};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Gauge, Groove, Ledger, RailId, Word as _};
+use crate::ledger::{Gauge, Groove, Keyword as _, Ledger, RailId};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::Case;
 
-pub(super) fn quantities(case: &Case, id: RailId, joint: usize) -> Vec<Quantity> {
+pub(super) fn quantities(case: &Case, id: RailId, joint: usize) -> Vec<DerivedQuantity> {
     let ledger = case.ledger;
     let state = joint_state(ledger, id, joint);
     let mut all = vec![quantity("position", position(ledger, id, joint))];
@@ -73,12 +73,12 @@ fn step(ledger: &Ledger, reading: &Latest<&crate::ledger::GrooveReading>) -> Opt
 }
 
 /// The four patterns of the steps, and the offsets of height and side.
-fn patterns(ledger: &Ledger, id: RailId, joint: usize) -> Vec<Quantity> {
+fn patterns(ledger: &Ledger, id: RailId, joint: usize) -> Vec<DerivedQuantity> {
     let Some(four) = four_steps(ledger, id, joint) else { return Vec::new() };
     let state = joint_state(ledger, id, joint);
     let patterns = four.steps.patterns(four.contact_or_outward());
     let shown = |length: Surd| mm(nearest(length));
-    let inward = four.contact_or_outward() == Contact::Inward;
+    let inward = four.contact_or_outward() == GrooveFacing::Inward;
     let height = match inward {
         false => "a = (UL + UR − LL − LR) / 4",
         true => "a = −(UL + UR − LL − LR) / 4, contact lines crossing inward",
@@ -218,7 +218,7 @@ fn meeting(case: &Case, id: RailId, joint: usize) -> Option<PlacedDerivation> {
     let axis = &case.ledger.machine.axes[id.axis];
     let carriage = axis.carriage.as_ref()?;
     let (margin, _) = case.rulebook.least::<Length>(LimitName::MeetingMargin)?;
-    let stroke = axis.stroke.map(|stroke| Stroke { from: stroke.from.nm(), to: stroke.to.nm() });
+    let stroke = axis.stroke.map(|stroke| PositionRange { from: stroke.from.nm(), to: stroke.to.nm() });
     let mut meetings: Vec<(Meeting, usize, RailId, usize)> = Vec::new();
     for (index, block) in carriage.blocks.iter().enumerate() {
         let (Some(rail), Some(length)) = (block.rail, block.length) else { continue };

@@ -9,13 +9,13 @@ mod quantity;
 mod rail;
 mod support;
 
-pub use quantity::Quantity;
+pub use quantity::DerivedQuantity;
 
 use crate::ledger::Target;
 use crate::rules::Case;
 
 /// Every number that is known about an address, in a fixed order.
-pub fn quantities(case: &Case, target: Target) -> Vec<Quantity> {
+pub fn quantities(case: &Case, target: Target) -> Vec<DerivedQuantity> {
     match target {
         Target::Axis(axis) => axis::quantities(case, axis),
         Target::Rail(id) => rail::quantities(case, id),

@@ -11,15 +11,15 @@ pub type PlacedDerivation = Derivation<Place>;
 
 /// A number that can be asked for.
 #[derive(Clone, Debug)]
-pub struct Quantity {
+pub struct DerivedQuantity {
     /// The word it is asked by: `step-UL`.
     pub word: String,
     /// How it comes about.
     pub how: PlacedDerivation,
 }
 
-pub(super) fn quantity(word: impl Into<String>, how: PlacedDerivation) -> Quantity {
-    Quantity { word: word.into(), how }
+pub(super) fn quantity(word: impl Into<String>, how: PlacedDerivation) -> DerivedQuantity {
+    DerivedQuantity { word: word.into(), how }
 }
 
 /// A limit's place where it was set, else the source of its default. Of a limit that is not today's both are told.

@@ -1,11 +1,11 @@
 //! The numbers of a rail: what its surveys say, how it expands, and what its bolts may have.
 
-use super::quantity::{PlacedDerivation, Quantity, limit_origin, mm, quantity};
+use super::quantity::{DerivedQuantity, PlacedDerivation, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::straightness::minimum_zone;
 use crate::facts::bolt;
 use crate::facts::expansion;
-use crate::facts::survey::{Readings, Standing, Station, length};
+use crate::facts::survey::{CurrentSurveys, ReadStation, SurveyReadings, length};
 use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::finding::Place;
 use crate::language::rulebook::LimitName;
@@ -13,7 +13,7 @@ use crate::ledger::{Interface, RailId, SurveyKind};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
 
-pub(super) fn quantities(case: &Case, id: RailId) -> Vec<Quantity> {
+pub(super) fn quantities(case: &Case, id: RailId) -> Vec<DerivedQuantity> {
     let mut all = Vec::new();
     for (word, kind) in [("gap-range", SurveyKind::Gap), ("height-range", SurveyKind::Height)] {
         all.extend(range(case, id, kind).map(|how| quantity(word, how)));
@@ -27,14 +27,14 @@ pub(super) fn quantities(case: &Case, id: RailId) -> Vec<Quantity> {
     all
 }
 
-fn readings<'l>(case: &Case<'l>, id: RailId, kind: SurveyKind) -> Option<Readings<'l>> {
+fn readings<'l>(case: &Case<'l>, id: RailId, kind: SurveyKind) -> Option<SurveyReadings<'l>> {
     // As the report tells it: the last verification, a partial one too.
-    let standing = Standing::of(case.ledger, id, kind);
-    Readings::of(case.ledger, standing.verifications(case).next().or(standing.latest())?)
+    let standing = CurrentSurveys::for_rail(case.ledger, id, kind);
+    SurveyReadings::for_record(case.ledger, standing.verifications(case).next().or(standing.latest())?)
 }
 
 /// A station's reading as it stands in the text; repeats each by itself.
-pub(super) fn station(mut how: PlacedDerivation, name: &str, station: &Station) -> PlacedDerivation {
+pub(super) fn station(mut how: PlacedDerivation, name: &str, station: &ReadStation) -> PlacedDerivation {
     let repeats = station.row.readings.len();
     for (number, reading) in station.row.readings.iter().enumerate() {
         let name = if repeats > 1 { format!("{name}, reading {}", number + 1) } else { name.to_string() };
@@ -56,9 +56,9 @@ fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<PlacedDerivation> 
 
 /// Of the plane in which the rail is straight the least.
 fn straightness(case: &Case, id: RailId) -> Option<PlacedDerivation> {
-    let planes = Standing::planes(case.ledger, id, SurveyKind::Straightness).into_iter();
+    let planes = CurrentSurveys::planes(case.ledger, id, SurveyKind::Straightness).into_iter();
     let zones = planes.filter_map(|plane| {
-        let readings = Readings::of(case.ledger, plane.latest()?)?;
+        let readings = SurveyReadings::for_record(case.ledger, plane.latest()?)?;
         let (survey, _) = readings.survey()?;
         let zone = minimum_zone(&survey)?;
         Some((readings.zone()?, readings, survey, zone))

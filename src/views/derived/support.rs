@@ -1,18 +1,18 @@
 //! The numbers of a support: the preload of its bolts, and the shim its place needs.
 
-use super::quantity::{PlacedDerivation, Quantity, mm, quantity};
+use super::quantity::{DerivedQuantity, PlacedDerivation, mm, quantity};
 use super::rail::{bolt_origins, station};
 use crate::calc::bolts::derive_preload;
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::facts::bolt;
 use crate::facts::shim_plan::shim_plan;
-use crate::facts::survey::Readings;
+use crate::facts::survey::SurveyReadings;
 use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::ledger::{Interface, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
 
-pub(super) fn quantities(case: &Case, id: RailId, support: usize) -> Vec<Quantity> {
+pub(super) fn quantities(case: &Case, id: RailId, support: usize) -> Vec<DerivedQuantity> {
     let mut all = Vec::new();
     for interface in INTERFACES {
         let words = match interface {
@@ -33,7 +33,7 @@ fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Opt
     let fastener = fastener(ledger, id, interface)?;
     let (bolt, friction) = bolt::bolt(fastener).ok()??;
     let held = ledger.held(id, support, interface, Stage::Full);
-    let bolt::Tightened { error, torques, between, .. } = bolt::tightened(ledger, held.iter().flatten());
+    let bolt::TightenedSupport { error, torques, between, .. } = bolt::tightened(ledger, held.iter().flatten());
     let between = between?;
     let result = format!("{} to {}", figures(between.least, 6), figures(between.most, 6));
     let formula = "least · (1 − e) to greatest · (1 + e)";
@@ -66,7 +66,7 @@ fn shim(case: &Case, id: RailId, support: usize) -> Option<PlacedDerivation> {
     let ledger = case.ledger;
     let plan = shim_plan(ledger, id).ok()?;
     let row = plan.rows.iter().find(|row| row.support == support)?;
-    let readings = Readings::of(ledger, plan.survey)?;
+    let readings = SurveyReadings::for_record(ledger, plan.survey)?;
     let target = readings.target(plan.effect);
     let at = ledger.machine.rail(id).supports[support].at;
     let source = if row.interpolated { "linear between neighbouring stations" } else { "definition of the shim" };

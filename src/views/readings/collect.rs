@@ -4,16 +4,16 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::reading::Reading;
-use super::verdict::{Findings, Verdict};
+use super::verdict::{FindingsByPlace, ReadingVerdict};
 use crate::facts::steps::{JointState, joint_state};
-use crate::facts::survey::Standing;
+use crate::facts::survey::CurrentSurveys;
 use crate::facts::torque_window::window;
 use crate::finding::{Limit, Locator, Place};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{
-    Body, Fasten, FastenRow, Given, Held, Inspect, Interface, Ledger, Name, RailId, Record, Stage, StationReading,
-    Survey, SurveyKind, Target, Tightened, Word,
+    Body, Fasten, FastenRow, HeldTorque, Inspect, Interface, Keyword, Ledger, Name, RailId, Record, Spanned, Stage,
+    StationReading, Survey, SurveyKind, Target, TorqueReading,
 };
 use crate::quantity::{Amount, Length, Torque};
 use crate::rules::Case;
@@ -23,13 +23,13 @@ use crate::rules::fitting::light_through_joint::RULE as LIGHT;
 /// All readings of a ledger.
 pub fn collect(judged: &Judged) -> Vec<Reading> {
     let ledger = &judged.ledger;
-    let mut taker = Taker {
+    let mut taker = ReadingCollector {
         ledger,
         // Limits do not depend on the day.
         case: Case::new(ledger, jiff::civil::Date::MIN),
         folder: judged.path.to_string(),
         machine: ledger.machine.name.as_ref().map(|name| name.to_string()).unwrap_or_default(),
-        findings: Findings::new(&judged.findings),
+        findings: FindingsByPlace::new(&judged.findings),
         locator: Locator::new(&ledger.sources),
         readings: Vec::new(),
         held: BTreeMap::new(),
@@ -42,28 +42,28 @@ pub fn collect(judged: &Judged) -> Vec<Reading> {
 }
 
 /// What each bolt of one support holds.
-type Bolts = Rc<[Option<Held>]>;
+type SharedBolts = Rc<[Option<HeldTorque>]>;
 
-struct Taker<'l> {
+struct ReadingCollector<'l> {
     ledger: &'l Ledger,
     /// By which limits each axis is judged.
     case: Case<'l>,
     folder: String,
     machine: String,
-    findings: Findings<'l>,
+    findings: FindingsByPlace<'l>,
     locator: Locator<'l>,
     readings: Vec<Reading>,
     /// What bolts hold now and how joints stand now: asked for by every record of them, worked out once.
-    held: BTreeMap<(RailId, usize, u8, u8), Bolts>,
+    held: BTreeMap<(RailId, usize, u8, u8), SharedBolts>,
     joints: BTreeMap<(RailId, usize), Rc<JointState<'l>>>,
 }
 
 /// Who read, with what, at which stage.
 #[derive(Clone, Copy)]
-struct Head<'l> {
+struct ReadingHead<'l> {
     record: &'l Record,
     stage: &'static str,
-    instrument: Option<&'l Given<Name>>,
+    instrument: Option<&'l Spanned<Name>>,
 }
 
 /// What the rules say, before findings at the reading are looked at.
@@ -71,36 +71,36 @@ struct Judgement {
     /// The kind of reading that it is.
     kind: Option<ReadingKind>,
     /// What the ledger's history says; nothing where the reading counts.
-    history: Option<Verdict>,
+    history: Option<ReadingVerdict>,
     /// Without a finding.
-    otherwise: Verdict,
-    limit: Stated,
+    otherwise: ReadingVerdict,
+    limit: StatedLimit,
 }
 
 /// The limit of a reading and its source; both empty where none judges it by itself.
 #[derive(Clone, Default)]
-struct Stated {
+struct StatedLimit {
     text: String,
     source: String,
 }
 
-impl Stated {
-    fn of(limit: impl Into<Limit>) -> Stated {
+impl StatedLimit {
+    fn from_limit(limit: impl Into<Limit>) -> StatedLimit {
         let limit = limit.into();
-        Stated { text: limit.text, source: limit.source }
+        StatedLimit { text: limit.text, source: limit.source }
     }
 }
 
 const UNJUDGED: Judgement = Judgement {
     kind: None,
     history: None,
-    otherwise: Verdict::Unjudged,
-    limit: Stated { text: String::new(), source: String::new() },
+    otherwise: ReadingVerdict::Unjudged,
+    limit: StatedLimit { text: String::new(), source: String::new() },
 };
 
-impl<'l> Taker<'l> {
+impl<'l> ReadingCollector<'l> {
     fn record(&mut self, index: usize, record: &'l Record) {
-        let head = |stage, instrument| Head { record, stage, instrument };
+        let head = |stage, instrument| ReadingHead { record, stage, instrument };
         match &record.body {
             Body::Fasten(fasten) => {
                 let head = head(fasten.stage.map_or("", |stage| stage.word()), fasten.wrench.as_ref());
@@ -125,7 +125,7 @@ impl<'l> Taker<'l> {
                     for leaf in &row.leaves {
                         let judged = Judgement {
                             kind: Some(ReadingKind::Shims),
-                            history: (!now).then_some(Verdict::Replaced),
+                            history: (!now).then_some(ReadingVerdict::Replaced),
                             ..UNJUDGED
                         };
                         self.amount(head("", None), &address, "leaf".into(), *leaf, &[row.place], judged);
@@ -158,32 +158,33 @@ impl<'l> Taker<'l> {
         }
     }
 
-    fn temperature(&mut self, head: Head, temperature: Option<Given<crate::quantity::Temperature>>) {
+    fn temperature(&mut self, head: ReadingHead, temperature: Option<Spanned<crate::quantity::Temperature>>) {
         if let Some(temperature) = temperature {
             let judged = Judgement { kind: Some(ReadingKind::SurveyTemperature), ..UNJUDGED };
             self.amount(head, &on(head.record), "temperature".into(), temperature, &[], judged);
         }
     }
 
-    fn fasten(&mut self, head: Head<'l>, index: usize, fasten: &Fasten) {
+    fn fasten(&mut self, head: ReadingHead<'l>, index: usize, fasten: &Fasten) {
         let (Some(id), Some(stage)) = (head.record.rail(), fasten.stage) else { return };
         let kind = Some(if *stage == Stage::Full { ReadingKind::FullTorque } else { ReadingKind::SnugTorque });
         let limit = window(self.case.ledger, self.case.limits(id.axis), id, fasten.interface, *stage);
-        let limit = limit.map_or(Stated::default(), |(.., limit)| Stated::of(limit));
+        let limit = limit.map_or(StatedLimit::default(), |(.., limit)| StatedLimit::from_limit(limit));
         for row in &fasten.rows {
             let held = self.held(id, row.support, fasten.interface, *stage);
             let address = self.ledger.machine.support_address(id, row.support);
             let bolt = if fasten.interface == Interface::Base { "base bolt" } else { "bolt" };
-            let history = |now: Option<&Option<Held>>| match now {
+            let history = |now: Option<&Option<HeldTorque>>| match now {
                 Some(Some(now)) if now.record == index => None,
-                Some(Some(_)) => Some(Verdict::Replaced),
-                Some(None) => Some(Verdict::Stale),
+                Some(Some(_)) => Some(ReadingVerdict::Replaced),
+                Some(None) => Some(ReadingVerdict::Stale),
                 // More torques than bolts: its own finding says so.
-                None => Some(Verdict::Unjudged),
+                None => Some(ReadingVerdict::Unjudged),
             };
-            let judged = |history| Judgement { kind, history, otherwise: Verdict::Conforming, limit: limit.clone() };
+            let judged =
+                |history| Judgement { kind, history, otherwise: ReadingVerdict::Conforming, limit: limit.clone() };
             match &row.what {
-                Tightened::Read { .. } => {
+                TorqueReading::Read { .. } => {
                     for (i, torque) in fasten.torques_of(row).iter().enumerate() {
                         if let Some(torque) = torque {
                             let what = format!("{bolt} {}", i + 1);
@@ -191,7 +192,7 @@ impl<'l> Taker<'l> {
                         }
                     }
                 }
-                Tightened::Clicked => {
+                TorqueReading::Clicked => {
                     for i in 0..held.len() {
                         if fasten.missed.binary_search_by_key(&(row.support, i), |missed| missed.value).is_ok() {
                             continue;
@@ -205,7 +206,7 @@ impl<'l> Taker<'l> {
         }
     }
 
-    fn held(&mut self, id: RailId, support: usize, interface: Interface, stage: Stage) -> Bolts {
+    fn held(&mut self, id: RailId, support: usize, interface: Interface, stage: Stage) -> SharedBolts {
         let ledger = self.ledger;
         let held = self.held.entry((id, support, interface as u8, stage as u8));
         Rc::clone(held.or_insert_with(|| ledger.held(id, support, interface, stage).into_vec().into()))
@@ -213,11 +214,11 @@ impl<'l> Taker<'l> {
 
     fn clicked(
         &mut self,
-        head: Head<'l>,
+        head: ReadingHead<'l>,
         address: &str,
         what: String,
         row: &FastenRow,
-        setting: Option<Given<Torque>>,
+        setting: Option<Spanned<Torque>>,
         mut judged: Judgement,
     ) {
         match setting {
@@ -227,13 +228,13 @@ impl<'l> Taker<'l> {
                 self.take(head, address, what, value, &written, row.place, &[setting.place], judged);
             }
             None => {
-                judged.otherwise = Verdict::Undecided;
+                judged.otherwise = ReadingVerdict::Undecided;
                 self.take(head, address, what, None, "", row.place, &[head.record.place], judged);
             }
         }
     }
 
-    fn inspect(&mut self, head: Head<'l>, index: usize, inspect: &Inspect) {
+    fn inspect(&mut self, head: ReadingHead<'l>, index: usize, inspect: &Inspect) {
         let Some(Target::Joint(id, joint)) = head.record.target else { return };
         let address = on(head.record);
         let ledger = self.ledger;
@@ -241,18 +242,18 @@ impl<'l> Taker<'l> {
         let state = Rc::clone(state);
         let undone = self.ledger.joint_undone(id, joint, index).is_some_and(|undone| undone.distance < 2);
         let history = |latest: Option<usize>| match latest {
-            Some(latest) if latest != index => Some(Verdict::Replaced),
-            _ if undone => Some(Verdict::Stale),
+            Some(latest) if latest != index => Some(ReadingVerdict::Replaced),
+            _ if undone => Some(ReadingVerdict::Stale),
             _ => None,
         };
         let limit = self.case.limits(id.axis).most::<Length>(LimitName::JointStep);
-        let limit = limit.map_or(Stated::default(), |(_, limit)| Stated::of(limit));
+        let limit = limit.map_or(StatedLimit::default(), |(_, limit)| StatedLimit::from_limit(limit));
         for row in &inspect.grooves {
             let latest = state.grooves[row.groove as usize].map(|latest| latest.record);
             let judged = || Judgement {
                 kind: Some(ReadingKind::Step),
                 history: history(latest),
-                otherwise: Verdict::Conforming,
+                otherwise: ReadingVerdict::Conforming,
                 limit: limit.clone(),
             };
             let groove = row.groove.word();
@@ -269,8 +270,8 @@ impl<'l> Taker<'l> {
             let judged = Judgement {
                 kind: Some(ReadingKind::Light),
                 history: history(state.light.map(|latest| latest.record)),
-                otherwise: Verdict::Conforming,
-                limit: Stated { text: "none".into(), source: LIGHT.source.into() },
+                otherwise: ReadingVerdict::Conforming,
+                limit: StatedLimit { text: "none".into(), source: LIGHT.source.into() },
             };
             let seen = if *light { "seen" } else { "none" };
             self.take(head, &address, "light".into(), None, seen, light.place, &[], judged);
@@ -281,20 +282,20 @@ impl<'l> Taker<'l> {
         }
     }
 
-    fn survey(&mut self, head: Head<'l>, index: usize, survey: &Survey) {
+    fn survey(&mut self, head: ReadingHead<'l>, index: usize, survey: &Survey) {
         let (Some(id), Some(kind)) = (head.record.rail(), survey.kind) else { return };
         let (read, what) = match *kind {
             SurveyKind::Gap => (ReadingKind::Gap, "gap"),
             SurveyKind::Straightness => (ReadingKind::Straightness, "straightness"),
             SurveyKind::Height => (ReadingKind::Height, "height"),
         };
-        let planes = Standing::planes(self.ledger, id, *kind);
-        let replaced = !planes.iter().flat_map(Standing::now).any(|record| record == index);
+        let planes = CurrentSurveys::planes(self.ledger, id, *kind);
+        let replaced = !planes.iter().flat_map(CurrentSurveys::now).any(|record| record == index);
         let history = |row: &StationReading| {
             if replaced {
-                Some(Verdict::Replaced)
+                Some(ReadingVerdict::Replaced)
             } else {
-                self.ledger.station_undone(id, row.position, index).map(|_| Verdict::Stale)
+                self.ledger.station_undone(id, row.position, index).map(|_| ReadingVerdict::Stale)
             }
         };
         let judged: Vec<(&StationReading, String, Judgement)> = survey
@@ -314,7 +315,7 @@ impl<'l> Taker<'l> {
             };
             for (i, reading) in row.readings.iter().enumerate() {
                 let again = if i > 0 { format!(" {}", i + 1) } else { String::new() };
-                let judged = Judgement { limit: Stated::default(), ..judged };
+                let judged = Judgement { limit: StatedLimit::default(), ..judged };
                 self.amount(head, &address, format!("{what}{again}"), *reading, &[row.place], judged);
             }
         }
@@ -328,10 +329,10 @@ impl<'l> Taker<'l> {
 
     fn amount<A: Amount>(
         &mut self,
-        head: Head,
+        head: ReadingHead,
         address: &str,
         what: String,
-        given: Given<A>,
+        given: Spanned<A>,
         rows: &[Place],
         judged: Judgement,
     ) {
@@ -343,7 +344,7 @@ impl<'l> Taker<'l> {
     #[expect(clippy::too_many_arguments, reason = "one row of the table, its cells given one by one")]
     fn take(
         &mut self,
-        head: Head,
+        head: ReadingHead,
         address: &str,
         what: String,
         value: Option<(String, &'static str)>,
@@ -355,12 +356,12 @@ impl<'l> Taker<'l> {
         let record = head.record;
         let places: Vec<Place> = std::iter::once(place).chain(rows.iter().copied()).collect();
         let verdict = if !record.counts() {
-            Verdict::Void
+            ReadingVerdict::Void
         } else if let Some(history) = judged.history {
             history
         } else {
             match judged.kind.and_then(|kind| self.findings.verdict(&places, kind)).unwrap_or(judged.otherwise) {
-                Verdict::Conforming if !self.ledger.is_read(address) => Verdict::NotJudged,
+                ReadingVerdict::Conforming if !self.ledger.is_read(address) => ReadingVerdict::NotJudged,
                 verdict => verdict,
             }
         };

@@ -10,4 +10,4 @@ mod verdict;
 
 pub use collect::collect;
 pub use reading::Reading;
-pub use verdict::Verdict;
+pub use verdict::ReadingVerdict;

@@ -1,6 +1,6 @@
 //! One reading as a row.
 
-use super::verdict::Verdict;
+use super::verdict::ReadingVerdict;
 
 /// One reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,7 +30,7 @@ pub struct Reading {
     /// `2026-04-14` or `2026-04-14T08:10`.
     pub date: String,
     /// How it stands today.
-    pub verdict: Verdict,
+    pub verdict: ReadingVerdict,
     /// The limit its rule judges by, where it judges each reading: that of the seal on a released axis.
     pub limit: String,
     /// Where that limit comes from, and today's beside it where it is another one.

@@ -7,7 +7,7 @@ use crate::rules::{self, About, ReadingKind, Rule};
 
 /// What is known of a reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Verdict {
+pub enum ReadingVerdict {
     /// It counts, it is judged, and no rule finds fault with it.
     Conforming,
     /// It breaks a limit.
@@ -28,38 +28,38 @@ pub enum Verdict {
     Unjudged,
 }
 
-impl Verdict {
+impl ReadingVerdict {
     /// As it is printed.
     pub fn word(self) -> &'static str {
         match self {
-            Verdict::Conforming => "conforming",
-            Verdict::Nonconforming => "nonconforming",
-            Verdict::Conceded => "conceded",
-            Verdict::Undecided => "undecided",
-            Verdict::Stale => "stale",
-            Verdict::Replaced => "replaced",
-            Verdict::Void => "void",
-            Verdict::NotJudged => "not judged",
-            Verdict::Unjudged => "unjudged",
+            ReadingVerdict::Conforming => "conforming",
+            ReadingVerdict::Nonconforming => "nonconforming",
+            ReadingVerdict::Conceded => "conceded",
+            ReadingVerdict::Undecided => "undecided",
+            ReadingVerdict::Stale => "stale",
+            ReadingVerdict::Replaced => "replaced",
+            ReadingVerdict::Void => "void",
+            ReadingVerdict::NotJudged => "not judged",
+            ReadingVerdict::Unjudged => "unjudged",
         }
     }
 }
 
 /// The findings of a ledger by place.
-pub(super) struct Findings<'f> {
+pub(super) struct FindingsByPlace<'f> {
     at: BTreeMap<Place, Vec<&'f Finding>>,
 }
 
-impl<'f> Findings<'f> {
+impl<'f> FindingsByPlace<'f> {
     pub fn new(findings: &'f [Finding]) -> Self {
         let mut at: BTreeMap<Place, Vec<&Finding>> = BTreeMap::new();
         for finding in findings {
             at.entry(finding.at.place).or_default().push(finding);
-            for also in finding.also.iter().filter(|_| of(finding, |rule| rule.about_each_place)) {
+            for also in finding.also.iter().filter(|_| is_of_rule(finding, |rule| rule.about_each_place)) {
                 at.entry(also.place).or_default().push(finding);
             }
         }
-        Findings { at }
+        FindingsByPlace { at }
     }
 
     /// The rules with a finding at one of these places, in the order of their names.
@@ -71,11 +71,11 @@ impl<'f> Findings<'f> {
     }
 
     /// What the rules that judge readings of a kind say of one at these places; nothing where none has a finding there.
-    pub fn verdict(&self, places: &[Place], kind: ReadingKind) -> Option<Verdict> {
-        let of_judges = self.here(places).filter(|finding| of(finding, |rule| rule.judges.contains(&kind)));
+    pub fn verdict(&self, places: &[Place], kind: ReadingKind) -> Option<ReadingVerdict> {
+        let of_judges = self.here(places).filter(|finding| is_of_rule(finding, |rule| rule.judges.contains(&kind)));
         of_judges.filter_map(verdict_of).max_by_key(|verdict| match verdict {
-            Verdict::Nonconforming => 2,
-            Verdict::Undecided => 1,
+            ReadingVerdict::Nonconforming => 2,
+            ReadingVerdict::Undecided => 1,
             _ => 0,
         })
     }
@@ -85,20 +85,20 @@ impl<'f> Findings<'f> {
     }
 }
 
-fn of(finding: &Finding, is: impl Fn(&Rule) -> bool) -> bool {
+fn is_of_rule(finding: &Finding, is: impl Fn(&Rule) -> bool) -> bool {
     rules::rule(finding.rule).is_some_and(is)
 }
 
-fn verdict_of(finding: &Finding) -> Option<Verdict> {
+fn verdict_of(finding: &Finding) -> Option<ReadingVerdict> {
     if finding.conceded.is_some() {
-        return Some(Verdict::Conceded);
+        return Some(ReadingVerdict::Conceded);
     }
-    if of(finding, |rule| rule.about == About::Certainty) {
-        return Some(Verdict::Undecided);
+    if is_of_rule(finding, |rule| rule.about == About::Certainty) {
+        return Some(ReadingVerdict::Undecided);
     }
     match finding.grade {
-        Grade::Nonconformity => Some(Verdict::Nonconforming),
-        Grade::Outstanding => Some(Verdict::Undecided),
+        Grade::Nonconformity => Some(ReadingVerdict::Nonconforming),
+        Grade::Outstanding => Some(ReadingVerdict::Undecided),
         Grade::Observation => None,
     }
 }

@@ -2,15 +2,15 @@
 
 use jiff::civil::Date;
 
-use super::gather::Gather;
+use super::gather::ReportBuilder;
 use super::model::{Due, DueState};
 use crate::facts::service::{last_done, services};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
-use crate::ledger::{Interval, Word};
+use crate::ledger::{Interval, Keyword};
 use crate::quantity::Months;
 
-impl Gather<'_> {
+impl ReportBuilder<'_> {
     /// The services agreed for an axis, the most urgent first. They are counted from when they were last done since the
     /// release, or from the release.
     pub(super) fn dues(&self, index: usize) -> Vec<Due> {

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Counted, DueState, Report, State, report};
+use super::{DueState, FindingCounts, Report, State, report};
 use crate::facts::steps::{Latest, mean_step};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::LimitName;
@@ -25,13 +25,13 @@ pub struct Fleet {
     pub(crate) format: &'static str,
     /// The day it was judged by.
     pub judged_on: String,
-    pub(crate) machines: Vec<Machine>,
+    pub(crate) machines: Vec<MachineReport>,
     pub(crate) first_pass: FirstPass,
     #[serde(rename = "step_shares")]
     pub(crate) steps: Vec<StepShare>,
     /// By thickness.
     #[serde(rename = "leaf_counts")]
-    pub leaves: Vec<Leaves>,
+    pub leaves: Vec<LeavesUsed>,
     /// What is overdue or due soon, the most urgent first.
     pub dues: Vec<FleetDue>,
     /// The limits that seals of released axes hold otherwise than today's.
@@ -39,11 +39,12 @@ pub struct Fleet {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Machine {
+#[schemars(rename = "Machine")]
+pub struct MachineReport {
     pub path: String,
     pub title: String,
     pub state: State,
-    pub counts: Counted,
+    pub counts: FindingCounts,
     #[serde(rename = "axes_in_all")]
     pub axes: usize,
     #[serde(rename = "axes_released")]
@@ -83,7 +84,8 @@ pub struct StepShare {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Leaves {
+#[schemars(rename = "Leaves")]
+pub struct LeavesUsed {
     pub thickness: Length,
     pub count: usize,
     /// Under how many supports.
@@ -141,7 +143,7 @@ impl Fleet {
     pub fn add(&mut self, judged: &Judged, today: Date) {
         let report = report(judged, today);
         let joints = || report.axes.iter().flat_map(|axis| &axis.rails).flat_map(|rail| &rail.joints);
-        self.machines.push(Machine {
+        self.machines.push(MachineReport {
             path: report.path.clone(),
             title: report.called().to_string(),
             state: report.state,
@@ -199,7 +201,7 @@ impl Fleet {
                         self.leaves[at].count += count;
                         self.leaves[at].supports += 1;
                     }
-                    Err(at) => self.leaves.insert(at, Leaves { thickness, count, supports: 1 }),
+                    Err(at) => self.leaves.insert(at, LeavesUsed { thickness, count, supports: 1 }),
                 }
             }
         }

@@ -1,30 +1,30 @@
 //! Surveys as they count now: straightness of a rail; the gap before shims, as the shims lead to expect, and after.
 
-use super::gather::{Gather, signed, text};
-use super::model::{Gap, GapStation, StationReading, Straightness, SurveyHead};
+use super::gather::{ReportBuilder, signed, text};
+use super::model::{Gap, GapStation, StationReport, Straightness, SurveyHead};
 use crate::calc::exact::Ratio;
 use crate::calc::shims::predicted;
-use crate::calc::survey::{ShimEffect, Station, Survey};
+use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
 use crate::facts::shimmed::{last_shimmed, surveyed_before};
-use crate::facts::survey::{Readings, Seat, Standing, length, minus, subject};
+use crate::facts::survey::{CurrentSurveys, Seat, SurveyReadings, length, minus, subject};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{RailId, SurveyKind, Word};
+use crate::ledger::{Keyword, RailId, SurveyKind};
 use crate::quantity::Length;
 
-impl Gather<'_> {
+impl ReportBuilder<'_> {
     /// The latest straightness survey of a rail in each plane that was read.
     pub(super) fn straightness(&self, id: RailId) -> Vec<Straightness> {
-        let planes = Standing::planes(self.case.ledger, id, SurveyKind::Straightness).into_iter();
-        let readings = planes.filter_map(|plane| Readings::of(self.case.ledger, plane.latest()?));
+        let planes = CurrentSurveys::planes(self.case.ledger, id, SurveyKind::Straightness).into_iter();
+        let readings = planes.filter_map(|plane| SurveyReadings::for_record(self.case.ledger, plane.latest()?));
         let most = self.case.rulebook.most::<Length>(LimitName::Straightness).map(|(most, _)| most);
-        let one = |readings: Readings| Straightness {
+        let one = |readings: SurveyReadings| Straightness {
             head: self.head(&readings),
             zone: readings.zone().map(length),
             most,
             stations: readings
                 .stations
                 .iter()
-                .map(|station| StationReading {
+                .map(|station| StationReport {
                     name: station.row.name.to_string(),
                     at: station.row.position,
                     reading: length(station.value),
@@ -37,17 +37,17 @@ impl Gather<'_> {
     /// The gap of a rail that follows another.
     pub(super) fn gap(&self, id: RailId) -> Option<Gap> {
         let case = &self.case;
-        let seat = Seat::of(case.ledger, id)?;
+        let seat = Seat::for_rail(case.ledger, id)?;
         let effect = seat.effect.unwrap_or(ShimEffect::Widens);
-        let standing = Standing::of(case.ledger, id, seat.kind);
+        let standing = CurrentSurveys::for_rail(case.ledger, id, seat.kind);
         let ledger = case.ledger;
         let shimmed = last_shimmed(ledger, id).and_then(|last| surveyed_before(ledger, id, seat.kind, last));
-        let readings = |survey: Option<usize>| Readings::of(ledger, survey?);
+        let readings = |survey: Option<usize>| SurveyReadings::for_record(ledger, survey?);
         let before = readings(shimmed).or_else(|| readings(standing.as_fitted.or(standing.latest())));
         let after = standing
             .verifications(case)
             .find(|record| before.as_ref().is_none_or(|before| case.after(*record, before.record)))
-            .and_then(|record| Readings::of(case.ledger, record));
+            .and_then(|record| SurveyReadings::for_record(case.ledger, record));
         let limit = case.rulebook.most::<Length>(seat.limit);
         let mut stations: Vec<GapStation> = Vec::new();
         if let Some(before) = &before {
@@ -102,7 +102,7 @@ impl Gather<'_> {
 
     /// For each station what the shims put in since change there, and what it should then read, counted from the widest
     /// (or narrowest, or highest) place that is to be expected. Nothing where no shims were put in since.
-    fn expected(&self, id: RailId, before: &Readings, effect: ShimEffect) -> Option<Vec<(Length, Length)>> {
+    fn expected(&self, id: RailId, before: &SurveyReadings, effect: ShimEffect) -> Option<Vec<(Length, Length)>> {
         let ledger = self.case.ledger;
         let rail = ledger.machine.rail(id);
         let change = |support: usize| {
@@ -117,13 +117,13 @@ impl Gather<'_> {
         let expected = predicted(&survey, &shims, effect)?;
         let values = expected.iter().map(|expected| expected.reading);
         let zero = if effect == ShimEffect::Narrows { values.min()? } else { values.max()? };
-        let of = |(station, expected): (&Station, Ratio)| {
+        let of = |(station, expected): (&SurveyStation, Ratio)| {
             (length(minus(expected, Ratio::whole(station.reading_nm.into()))), length(minus(expected, zero)))
         };
         Some(survey.stations().iter().zip(expected.iter().map(|expected| expected.reading)).map(of).collect())
     }
 
-    fn head(&self, readings: &Readings) -> SurveyHead {
+    fn head(&self, readings: &SurveyReadings) -> SurveyHead {
         let survey = readings.survey;
         let closure = survey.closure.as_ref().and_then(|closure| {
             let (again, times) = closure.mean()?;
@@ -143,15 +143,15 @@ impl Gather<'_> {
 }
 
 /// A survey in whole nanometres.
-fn whole(readings: &Readings) -> Option<Survey> {
-    let station = |station: &crate::facts::survey::Station| Station {
+fn whole(readings: &SurveyReadings) -> Option<SurveyLine> {
+    let station = |station: &crate::facts::survey::ReadStation| SurveyStation {
         position_nm: station.row.position.nm(),
         reading_nm: length(station.value).nm(),
     };
-    Survey::new(readings.stations.iter().map(station).collect()).ok()
+    SurveyLine::new(readings.stations.iter().map(station).collect()).ok()
 }
 
 /// A reading counted from the place that the others are shimmed to.
-fn from_zero(readings: &Readings, value: Ratio, effect: ShimEffect) -> Length {
+fn from_zero(readings: &SurveyReadings, value: Ratio, effect: ShimEffect) -> Length {
     length(minus(value, readings.target(effect).value))
 }

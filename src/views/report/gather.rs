@@ -2,17 +2,17 @@
 
 use super::model::Signed;
 use crate::finding::Finding;
-use crate::ledger::{Given, Name, Record};
+use crate::ledger::{Name, Record, Spanned};
 use crate::rules::Case;
 
 /// What the parts of a report are gathered from.
-pub(super) struct Gather<'l> {
+pub(super) struct ReportBuilder<'l> {
     pub case: Case<'l>,
     pub findings: &'l [Finding],
 }
 
 /// A text as given.
-pub(super) fn text(given: &Option<Given<Name>>) -> Option<String> {
+pub(super) fn text(given: &Option<Spanned<Name>>) -> Option<String> {
     given.as_ref().map(|given| given.to_string())
 }
 

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::gather::{Gather, text};
-use super::model::Instrument;
+use super::gather::{ReportBuilder, text};
+use super::model::InstrumentReport;
 use crate::facts::calibration::due;
-use crate::ledger::{Body, Calibration, Record, Word};
+use crate::ledger::{Body, Calibration, Keyword, Record};
 use crate::quantity::{Amount, Ratio};
 
 /// The instrument a record was made with: whether it is a wrench, and its name.
@@ -21,9 +21,9 @@ pub(super) fn instrument(record: &Record) -> Option<(bool, &str)> {
     }
 }
 
-impl Gather<'_> {
+impl ReportBuilder<'_> {
     /// All that counting records name, gauges first, by name.
-    pub(super) fn instruments(&self) -> Vec<Instrument> {
+    pub(super) fn instruments(&self) -> Vec<InstrumentReport> {
         let mut uses: BTreeMap<(bool, &str), Vec<Option<Date>>> = BTreeMap::new();
         for (_, record) in self.case.in_order() {
             if let Some(used) = instrument(record) {
@@ -38,7 +38,7 @@ impl Gather<'_> {
         uses.into_iter().map(|(name, days)| of(name, days)).collect()
     }
 
-    fn instrument(&self, wrench: bool, name: &str, days: &[Option<Date>], doubtful: &[Date]) -> Instrument {
+    fn instrument(&self, wrench: bool, name: &str, days: &[Option<Date>], doubtful: &[Date]) -> InstrumentReport {
         let shop = &self.case.ledger.shop;
         let none: &[Calibration] = &[];
         let percent = |share: Ratio| format!("{} %", Ratio(share.0.saturating_mul(100)).number());
@@ -67,7 +67,7 @@ impl Gather<'_> {
         let mut uncalibrated: Vec<String> = doubtful.iter().map(Date::to_string).collect();
         uncalibrated.dedup();
         let known_days = days.iter().flatten();
-        Instrument {
+        InstrumentReport {
             name: name.to_string(),
             what: if wrench { "wrench" } else { "gauge" },
             kind,

@@ -1,16 +1,16 @@
 //! A joint as it stands: its steps, what they split into, their cause and cure.
 
-use super::gather::{Gather, signed, text};
-use super::model::{Joint, Patterns, Step};
+use super::gather::{ReportBuilder, signed, text};
+use super::model::{GrooveStepReport, JointReport, PatternsReport};
 use crate::facts::steps::{four_steps, joint_state, mean_step, nearest, signed_step};
 use crate::finding::Grade;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Groove, RailId, Word};
+use crate::ledger::{Body, Groove, Keyword, RailId};
 use crate::quantity::Length;
 use crate::rules::{Rule, inspection};
 
-impl Gather<'_> {
-    pub(super) fn joint(&self, id: RailId, joint: usize) -> Joint {
+impl ReportBuilder<'_> {
+    pub(super) fn joint(&self, id: RailId, joint: usize) -> JointReport {
         let ledger = self.case.ledger;
         let it = &ledger.machine.rail(id).joints[joint];
         let address = ledger.machine.joint_address(id, joint);
@@ -18,7 +18,7 @@ impl Gather<'_> {
         let most = self.case.rulebook.most::<Length>(LimitName::JointStep).map(|(most, _)| most);
         let step = |groove: Groove| {
             let mean = state.grooves[groove as usize].as_ref().and_then(|reading| Some((reading, mean_step(reading)?)));
-            Step {
+            GrooveStepReport {
                 groove: groove.word(),
                 step: mean.as_ref().and_then(|(reading, _)| signed_step(ledger, reading)),
                 over: mean.zip(most).is_some_and(|((_, mean), most)| mean.over(most.nm())),
@@ -27,7 +27,7 @@ impl Gather<'_> {
         let four = four_steps(ledger, id, joint);
         let patterns = four.as_ref().map(|four| {
             let patterns = four.steps.patterns(four.contact_or_outward());
-            Patterns {
+            PatternsReport {
                 height_offset: nearest(patterns.height_offset()),
                 side_offset: nearest(patterns.side_offset()),
                 twist_pattern: nearest(patterns.twist),
@@ -44,7 +44,7 @@ impl Gather<'_> {
             Body::Inspect(inspect) => Some(inspect),
             _ => None,
         });
-        Joint {
+        JointReport {
             name: it.name.to_string(),
             at: it.position,
             state: self.state(&address),

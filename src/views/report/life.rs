@@ -1,20 +1,20 @@
 //! The life of the blocks, on perfect joints and on those measured.
 
-use super::gather::Gather;
-use super::model::{BlockLife, Life};
+use super::gather::ReportBuilder;
+use super::model::{BlockLifeReport, LifeReport};
 use crate::calc::joint_life::MODEL;
 use crate::facts::carriage::block_type;
 use crate::facts::life::{block_safety, lives, newtons, travel};
 use crate::quantity::{Amount, Ratio};
 
-impl Gather<'_> {
+impl ReportBuilder<'_> {
     /// Nothing where the axis has no carriage.
-    pub(super) fn life(&self, index: usize) -> Option<Life> {
+    pub(super) fn life(&self, index: usize) -> Option<LifeReport> {
         let ledger = self.case.ledger;
         let axis = &ledger.machine.axes[index];
         let carriage = axis.carriage.as_ref()?;
         let required = axis.life_required.as_ref();
-        let life = |blocks, joints, lacking| Life {
+        let life = |blocks, joints, lacking| LifeReport {
             required: required.map(|required| *required.distance),
             reliability: required
                 .and_then(|required| required.reliability)
@@ -35,7 +35,7 @@ impl Gather<'_> {
             let rating = block_type(ledger, block).ok().and_then(|kind| kind.static_);
             let without = *greatest.get(at)?;
             let safety = |load: f64| block_safety(rating?.value.to_f64(), load);
-            Some(BlockLife {
+            Some(BlockLifeReport {
                 rail: axis.rails[block.rail?].name.to_string(),
                 at: *block.at,
                 load_without_joints: newtons(lives.load_without_n),

@@ -3,14 +3,14 @@
 
 use std::collections::BTreeSet;
 
-use super::gather::Gather;
+use super::gather::ReportBuilder;
 use super::model::LimitInForce;
 use crate::facts::torque_window::{INTERFACES, fastener};
-use crate::language::rulebook::{ENTRIES, Entry, Rulebook};
+use crate::language::rulebook::{ENTRIES, LimitEntry, Rulebook};
 use crate::ledger::seal::sealed_limits;
 use crate::quantity::Amount;
 
-impl Gather<'_> {
+impl ReportBuilder<'_> {
     pub(super) fn limits(&self) -> Vec<LimitInForce> {
         let rulebook = &self.case.ledger.rulebook;
         let mut limits: Vec<LimitInForce> = ENTRIES.iter().map(|entry| of_entry(rulebook, entry)).collect();
@@ -49,7 +49,7 @@ impl Gather<'_> {
     }
 }
 
-fn of_entry(rulebook: &Rulebook, entry: &Entry) -> LimitInForce {
+fn of_entry(rulebook: &Rulebook, entry: &LimitEntry) -> LimitInForce {
     LimitInForce {
         entry: entry.name.to_string(),
         axis: None,

@@ -22,7 +22,7 @@ pub use model::*;
 pub use state::State;
 pub use trace::{Traced, TracedRecord, Tracing, trace};
 
-use gather::{Gather, text};
+use gather::{ReportBuilder, text};
 use jiff::civil::Date;
 
 use crate::finding::{Finding, Grade, Locator};
@@ -35,15 +35,15 @@ use crate::views::remarks::remarks;
 pub fn report(judged: &Judged, today: Date) -> Report {
     let case = Case::new(&judged.ledger, today);
     let machine = &judged.ledger.machine;
-    let gather = Gather { case, findings: &judged.findings };
+    let gather = ReportBuilder { case, findings: &judged.findings };
     Report {
         format: FORMAT,
         path: judged.path.0.clone(),
         name: text(&machine.name),
         title: text(&machine.title),
         judged_on: today.to_string(),
-        state: State::of(&judged.findings).min(State::read(&judged.ledger, "")),
-        counts: Counted::of(&judged.findings),
+        state: State::from_findings(&judged.findings).min(State::read(&judged.ledger, "")),
+        counts: FindingCounts::from_findings(&judged.findings),
         axes: (0..machine.axes.len()).map(|axis| gather.axis(axis)).collect(),
         instruments: gather.instruments(),
         limits: gather.limits(),
@@ -54,26 +54,26 @@ pub fn report(judged: &Judged, today: Date) -> Report {
     }
 }
 
-impl Gather<'_> {
+impl ReportBuilder<'_> {
     /// An axis by the limits that it is judged by: those of its seal, where it is released.
-    fn axis(&self, index: usize) -> Axis {
+    fn axis(&self, index: usize) -> AxisReport {
         let case = Case::of_axis(self.case.ledger, self.case.today, index);
-        Gather { case, findings: self.findings }.axis_by_limits(index)
+        ReportBuilder { case, findings: self.findings }.axis_by_limits(index)
     }
 
-    fn axis_by_limits(&self, index: usize) -> Axis {
+    fn axis_by_limits(&self, index: usize) -> AxisReport {
         let axis = &self.case.ledger.machine.axes[index];
         let rails = (0..axis.rails.len()).map(|rail| self.rail(RailId { axis: index, rail })).collect();
-        Axis {
+        AxisReport {
             name: axis.name.to_string(),
             state: self.state(&axis.name),
             release: self.release(index),
-            run: axis.run.map(|run| Stretch { from: run.from, to: run.to }),
-            stroke: axis.stroke.map(|stroke| Stretch { from: *stroke.from, to: *stroke.to }),
+            run: axis.run.map(|run| StretchReport { from: run.from, to: run.to }),
+            stroke: axis.stroke.map(|stroke| StretchReport { from: *stroke.from, to: *stroke.to }),
             beams: axis
                 .beams
                 .iter()
-                .map(|beam| Beam {
+                .map(|beam| BeamReport {
                     name: beam.name.to_string(),
                     from: beam.from,
                     to: beam.to(),
@@ -88,18 +88,18 @@ impl Gather<'_> {
         }
     }
 
-    fn carriage(&self, axis: &crate::ledger::Axis) -> Option<Carriage> {
+    fn carriage(&self, axis: &crate::ledger::Axis) -> Option<CarriageReport> {
         let carriage = axis.carriage.as_ref()?;
         let blocks = carriage.blocks.iter().filter_map(|block| {
             let rail = axis.rails.get(block.rail?)?;
-            Some(Block {
+            Some(BlockReport {
                 rail: rail.name.to_string(),
                 at: *block.at,
                 length: block.length.map(|length| *length),
                 kind: text(&block.kind),
             })
         });
-        Some(Carriage { length: carriage.length.map(|length| *length), blocks: blocks.collect() })
+        Some(CarriageReport { length: carriage.length.map(|length| *length), blocks: blocks.collect() })
     }
 
     /// The state of an address and all that is part of it.
@@ -107,13 +107,13 @@ impl Gather<'_> {
         State::at(self.case.ledger, self.findings, address)
     }
 
-    fn findings(&self) -> Vec<Found> {
+    fn findings(&self) -> Vec<ReportedFinding> {
         let locator = Locator::new(&self.case.ledger.sources);
         self.findings
             .iter()
             .map(|finding| {
                 let at = locator.locate(finding.at.place);
-                Found {
+                ReportedFinding {
                     rule: finding.rule.as_str(),
                     grade: finding.grade.name(),
                     address: finding.address.clone(),
@@ -130,10 +130,10 @@ impl Gather<'_> {
     }
 }
 
-impl Counted {
-    fn of(findings: &[Finding]) -> Counted {
+impl FindingCounts {
+    fn from_findings(findings: &[Finding]) -> FindingCounts {
         let open = |grade| findings.iter().filter(|f| f.grade == grade && f.conceded.is_none()).count();
-        Counted {
+        FindingCounts {
             nonconformities: open(Grade::Nonconformity),
             outstanding: open(Grade::Outstanding),
             observations: open(Grade::Observation),

@@ -23,15 +23,15 @@ pub struct Report {
     /// The day it was judged by.
     pub judged_on: String,
     pub(crate) state: State,
-    pub(crate) counts: Counted,
-    pub(crate) axes: Vec<Axis>,
-    pub(crate) instruments: Vec<Instrument>,
+    pub(crate) counts: FindingCounts,
+    pub(crate) axes: Vec<AxisReport>,
+    pub(crate) instruments: Vec<InstrumentReport>,
     pub(crate) limits: Vec<LimitInForce>,
-    pub(crate) concessions: Vec<Concession>,
-    pub(crate) holds: Vec<OnHold>,
+    pub(crate) concessions: Vec<ConcessionReport>,
+    pub(crate) holds: Vec<HoldReport>,
     pub(crate) remarks: Vec<Remark>,
     /// What the rules say, by place.
-    pub findings: Vec<Found>,
+    pub findings: Vec<ReportedFinding>,
 }
 
 impl Report {
@@ -43,7 +43,8 @@ impl Report {
 
 /// How many findings there are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Counted {
+#[schemars(rename = "Counted")]
+pub struct FindingCounts {
     pub nonconformities: usize,
     pub outstanding: usize,
     pub observations: usize,
@@ -56,7 +57,8 @@ pub struct Counted {
 
 /// What is held, and so keeps its axis from release.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct OnHold {
+#[schemars(rename = "OnHold")]
+pub struct HoldReport {
     pub on: Option<String>,
     /// How it stands now.
     pub state: State,
@@ -76,29 +78,32 @@ pub struct Signed {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Stretch {
+#[schemars(rename = "Stretch")]
+pub struct StretchReport {
     pub from: Length,
     pub to: Length,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Axis {
+#[schemars(rename = "Axis")]
+pub struct AxisReport {
     pub name: String,
     pub state: State,
-    pub release: Option<Release>,
-    pub run: Option<Stretch>,
-    pub stroke: Option<Stretch>,
-    pub beams: Vec<Beam>,
-    pub rails: Vec<Rail>,
-    pub carriage: Option<Carriage>,
-    pub running_force: Option<RunningForce>,
-    pub life: Option<Life>,
+    pub release: Option<ReleaseReport>,
+    pub run: Option<StretchReport>,
+    pub stroke: Option<StretchReport>,
+    pub beams: Vec<BeamReport>,
+    pub rails: Vec<RailReport>,
+    pub carriage: Option<CarriageReport>,
+    pub running_force: Option<RunningForceReport>,
+    pub life: Option<LifeReport>,
     pub dues: Vec<Due>,
 }
 
 /// The last release of an axis.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Release {
+#[schemars(rename = "Release")]
+pub struct ReleaseReport {
     #[serde(flatten)]
     pub signed: Signed,
     /// SHA-256 over what it rests on.
@@ -106,7 +111,8 @@ pub struct Release {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Beam {
+#[schemars(rename = "Beam")]
+pub struct BeamReport {
     pub name: String,
     pub from: Length,
     pub to: Length,
@@ -114,7 +120,8 @@ pub struct Beam {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Rail {
+#[schemars(rename = "Rail")]
+pub struct RailReport {
     pub address: String,
     pub name: String,
     pub state: State,
@@ -123,17 +130,18 @@ pub struct Rail {
     pub follows: Option<String>,
     pub from: Length,
     pub to: Length,
-    pub segments: Vec<Segment>,
-    pub supports: Vec<Support>,
-    pub joints: Vec<Joint>,
-    pub torques: Vec<Torques>,
+    pub segments: Vec<SegmentReport>,
+    pub supports: Vec<SupportReport>,
+    pub joints: Vec<JointReport>,
+    pub torques: Vec<TorquesReport>,
     pub surveys: Vec<Straightness>,
     pub gap: Option<Gap>,
     pub shims: Vec<Shimmed>,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Segment {
+#[schemars(rename = "Segment")]
+pub struct SegmentReport {
     pub from: Length,
     pub to: Length,
     pub serial: Option<String>,
@@ -141,7 +149,8 @@ pub struct Segment {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Support {
+#[schemars(rename = "Support")]
+pub struct SupportReport {
     pub name: String,
     #[serde(rename = "position")]
     pub at: Length,
@@ -150,7 +159,8 @@ pub struct Support {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Joint {
+#[schemars(rename = "Joint")]
+pub struct JointReport {
     pub address: String,
     pub name: String,
     #[serde(rename = "position")]
@@ -160,12 +170,12 @@ pub struct Joint {
     pub inspected: Option<Signed>,
     pub gauge: Option<String>,
     /// UL, UR, LL, LR.
-    pub steps: Vec<Step>,
+    pub steps: Vec<GrooveStepReport>,
     pub most_step: Option<Length>,
     /// Whether light was seen; null where nobody looked.
     pub light: Option<bool>,
     pub feeler: Option<Length>,
-    pub patterns: Option<Patterns>,
+    pub patterns: Option<PatternsReport>,
     /// What stands out in the steps, where that is worth a word, and its cure.
     pub cause: Option<String>,
     pub cure: Option<String>,
@@ -175,7 +185,8 @@ pub struct Joint {
 
 /// The step of one groove: after minus before.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Step {
+#[schemars(rename = "Step")]
+pub struct GrooveStepReport {
     pub groove: &'static str,
     /// Rounded away from zero; positive where the far rail's groove stands proud, as far as the gauge's sense is known.
     pub step: Option<Length>,
@@ -184,7 +195,8 @@ pub struct Step {
 
 /// What four steps split into: straight offsets of the far rail for height and side, groove steps for twist and size.
 #[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
-pub struct Patterns {
+#[schemars(rename = "Patterns")]
+pub struct PatternsReport {
     /// Of the far rail against the near one.
     pub height_offset: Length,
     pub side_offset: Length,
@@ -197,7 +209,8 @@ pub struct Patterns {
 
 /// The torques of one interface of a rail.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Torques {
+#[schemars(rename = "Torques")]
+pub struct TorquesReport {
     /// `rail` or `base`.
     pub interface: &'static str,
     pub fastener: Option<String>,
@@ -258,12 +271,13 @@ pub struct Straightness {
     /// The minimum zone, rounded up.
     pub zone: Option<Length>,
     pub most: Option<Length>,
-    pub stations: Vec<StationReading>,
+    pub stations: Vec<StationReport>,
 }
 
 /// What a straightness survey reads at a station.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct StationReading {
+#[schemars(rename = "StationReading")]
+pub struct StationReport {
     pub name: String,
     #[serde(rename = "position")]
     pub at: Length,
@@ -316,13 +330,15 @@ pub struct Shimmed {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Carriage {
+#[schemars(rename = "Carriage")]
+pub struct CarriageReport {
     pub length: Option<Length>,
-    pub blocks: Vec<Block>,
+    pub blocks: Vec<BlockReport>,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Block {
+#[schemars(rename = "Block")]
+pub struct BlockReport {
     pub rail: String,
     /// From the carriage's middle.
     #[serde(rename = "position")]
@@ -332,7 +348,8 @@ pub struct Block {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct RunningForce {
+#[schemars(rename = "RunningForce")]
+pub struct RunningForceReport {
     #[serde(flatten)]
     pub signed: Signed,
     pub gauge: Option<String>,
@@ -349,7 +366,8 @@ pub struct ForceReading {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Life {
+#[schemars(rename = "Life")]
+pub struct LifeReport {
     pub required: Option<Travel>,
     /// In percent.
     pub reliability: Option<Ratio>,
@@ -358,13 +376,14 @@ pub struct Life {
     /// How many joints are in it.
     #[serde(rename = "joints_measured")]
     pub joints: usize,
-    pub blocks: Vec<BlockLife>,
+    pub blocks: Vec<BlockLifeReport>,
     /// What is missing, where nothing can be computed.
     pub lacking: Option<String>,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct BlockLife {
+#[schemars(rename = "BlockLife")]
+pub struct BlockLifeReport {
     pub rail: String,
     #[serde(rename = "position")]
     pub at: Length,
@@ -416,7 +435,8 @@ impl DueState {
 
 /// A gauge or wrench that records name.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Instrument {
+#[schemars(rename = "Instrument")]
+pub struct InstrumentReport {
     pub name: String,
     /// `gauge` or `wrench`.
     pub what: &'static str,
@@ -453,7 +473,8 @@ pub struct LimitInForce {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Concession {
+#[schemars(rename = "Concession")]
+pub struct ConcessionReport {
     pub rule: Option<String>,
     pub on: Option<String>,
     #[serde(flatten)]
@@ -468,7 +489,8 @@ pub struct Concession {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Found {
+#[schemars(rename = "Found")]
+pub struct ReportedFinding {
     pub rule: &'static str,
     pub grade: &'static str,
     pub address: String,

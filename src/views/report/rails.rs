@@ -1,13 +1,13 @@
 //! A rail as it stands: parts, states, surveys, gap and shims.
 
-use super::gather::{Gather, signed, text};
-use super::model::{Rail, Segment, Shimmed, Support};
+use super::gather::{ReportBuilder, signed, text};
+use super::model::{RailReport, SegmentReport, Shimmed, SupportReport};
 use super::state::State;
 use crate::ledger::RailId;
 use crate::quantity::Length;
 
-impl Gather<'_> {
-    pub(super) fn rail(&self, id: RailId) -> Rail {
+impl ReportBuilder<'_> {
+    pub(super) fn rail(&self, id: RailId) -> RailReport {
         let ledger = self.case.ledger;
         let rail = ledger.machine.rail(id);
         let address = ledger.machine.rail_address(id);
@@ -17,19 +17,19 @@ impl Gather<'_> {
             let of = torques.iter().filter_map(|torques| torques.supports.get(at));
             of.map(|torque| torque.state).min().unwrap_or(State::Conforming)
         };
-        let support = |(at, support): (usize, &crate::ledger::Support)| Support {
+        let support = |(at, support): (usize, &crate::ledger::Support)| SupportReport {
             name: support.name.to_string(),
             at: support.at,
             covers: support.covers,
             state: self.state(&format!("{address}.{}", support.name)).min(tightened(at)),
         };
-        let segment = |segment: &crate::ledger::Segment| Segment {
+        let segment = |segment: &crate::ledger::Segment| SegmentReport {
             from: segment.from,
             to: segment.to,
             serial: text(&segment.serial),
             lot: text(&segment.lot),
         };
-        Rail {
+        RailReport {
             name: rail.name.to_string(),
             state: self.state(&address),
             beam: text(&rail.beam),

@@ -1,7 +1,7 @@
 //! What stands on record beside readings: concessions, releases, the running force.
 
-use super::gather::{Gather, signed, text};
-use super::model::{Concession, ForceReading, OnHold, Release, RunningForce};
+use super::gather::{ReportBuilder, signed, text};
+use super::model::{ConcessionReport, ForceReading, HoldReport, ReleaseReport, RunningForceReport};
 use super::state::State;
 use crate::finding::Finding;
 use crate::finding::within;
@@ -11,8 +11,8 @@ use crate::ledger::{Body, Record, Target};
 use crate::quantity::Force;
 use crate::rules::keeping;
 
-impl Gather<'_> {
-    pub(super) fn concessions(&self) -> Vec<Concession> {
+impl ReportBuilder<'_> {
+    pub(super) fn concessions(&self) -> Vec<ConcessionReport> {
         let concession = |record: &Record| {
             let Body::Concession(concession) = &record.body else { return None };
             let covered = self.findings.iter().filter(|finding| {
@@ -22,7 +22,7 @@ impl Gather<'_> {
                         && conceded.place.span.end <= record.whole.span.end
                 })
             });
-            Some(Concession {
+            Some(ConcessionReport {
                 rule: text(&concession.rule),
                 on: text(&record.on),
                 signed: signed(record),
@@ -39,7 +39,7 @@ impl Gather<'_> {
         self.case.in_order().filter_map(|(_, record)| concession(record)).collect()
     }
 
-    pub(super) fn holds(&self) -> Vec<OnHold> {
+    pub(super) fn holds(&self) -> Vec<HoldReport> {
         let ledger = self.case.ledger;
         let in_force = ledger.holds.iter().filter(|on| on.in_force()).map(|on| &ledger.records[on.record]);
         let row = |record: &Record| {
@@ -53,24 +53,24 @@ impl Gather<'_> {
             let own = |finding: &&Finding| {
                 within(&finding.address, address) && finding.rule != keeping::hold_in_force::RULE.name
             };
-            let state = State::of(self.findings.iter().filter(own));
-            OnHold { on: text(&record.on), state, signed: signed(record), withdrawn, reason }
+            let state = State::from_findings(self.findings.iter().filter(own));
+            HoldReport { on: text(&record.on), state, signed: signed(record), withdrawn, reason }
         };
         in_force.map(row).collect()
     }
 
-    pub(super) fn release(&self, axis: usize) -> Option<Release> {
+    pub(super) fn release(&self, axis: usize) -> Option<ReleaseReport> {
         let (record, release) = release_of(self.case.ledger, axis)?;
-        Some(Release { signed: signed(&self.case.ledger.records[record]), seal: text(&release.seal) })
+        Some(ReleaseReport { signed: signed(&self.case.ledger.records[record]), seal: text(&release.seal) })
     }
 
-    pub(super) fn running_force(&self, axis: usize) -> Option<RunningForce> {
+    pub(super) fn running_force(&self, axis: usize) -> Option<RunningForceReport> {
         let runs = self.case.in_order().filter_map(|(_, record)| match &record.body {
             Body::RunningForce(run) if record.target == Some(Target::Axis(axis)) => Some((record, run)),
             _ => None,
         });
         let (record, run) = runs.last()?;
-        Some(RunningForce {
+        Some(RunningForceReport {
             signed: signed(record),
             gauge: text(&run.gauge),
             most: self.case.rulebook.most::<Force>(LimitName::RunningForce).map(|(most, _)| most),

@@ -27,7 +27,7 @@ impl State {
         [State::Nonconforming, State::NotJudged, State::Outstanding, State::Conceded, State::Conforming];
 
     /// The state that some findings make; observations change nothing.
-    pub fn of<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> State {
+    pub fn from_findings<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> State {
         let state = |finding: &Finding| match (finding.grade, &finding.conceded) {
             (Grade::Observation, _) => State::Conforming,
             (_, Some(_)) => State::Conceded,
@@ -39,7 +39,7 @@ impl State {
 
     /// How what has an address stands, by its findings and by whether all that is said about it could be read.
     pub(crate) fn at(ledger: &Ledger, findings: &[Finding], address: &str) -> State {
-        let state = State::of(findings.iter().filter(|finding| within(&finding.address, address)));
+        let state = State::from_findings(findings.iter().filter(|finding| within(&finding.address, address)));
         state.min(State::read(ledger, address))
     }
 
@@ -68,9 +68,12 @@ mod tests {
     #[test]
     fn the_worst_finding_decides_and_observations_do_not_count() {
         let finding = |grade| Finding::new(joint_step::RULE.name, grade, "X.a.J1", Place::default(), "");
-        assert_eq!(State::of(&[]), State::Conforming);
-        assert_eq!(State::of(&[finding(Grade::Observation)]), State::Conforming);
-        assert_eq!(State::of(&[finding(Grade::Outstanding), finding(Grade::Nonconformity)]), State::Nonconforming);
+        assert_eq!(State::from_findings(&[]), State::Conforming);
+        assert_eq!(State::from_findings(&[finding(Grade::Observation)]), State::Conforming);
+        assert_eq!(
+            State::from_findings(&[finding(Grade::Outstanding), finding(Grade::Nonconformity)]),
+            State::Nonconforming
+        );
     }
 
     #[test]

@@ -1,18 +1,18 @@
 //! The torque each bolt holds now, and the preload it makes.
 
-use super::gather::{Gather, signed, text};
-use super::model::{BoltTorque, Signed, SupportTorque, Torques};
+use super::gather::{ReportBuilder, signed, text};
+use super::model::{BoltTorque, Signed, SupportTorque, TorquesReport};
 use super::state::State;
-use crate::calc::bolts::{Bolt, Friction};
+use crate::calc::bolts::{Friction, SeatedBolt};
 use crate::facts::bolt;
 use crate::facts::torque_window::window;
 use crate::facts::torque_window::{INTERFACES, fastener};
-use crate::ledger::{Body, Held, Interface, RailId, Stage, Word};
+use crate::ledger::{Body, HeldTorque, Interface, Keyword, RailId, Stage};
 use crate::quantity::Torque;
 
-impl Gather<'_> {
+impl ReportBuilder<'_> {
     /// The torques of both interfaces of a rail; the base where something is known of it.
-    pub(super) fn torques(&self, id: RailId) -> Vec<Torques> {
+    pub(super) fn torques(&self, id: RailId) -> Vec<TorquesReport> {
         let rail = self.case.ledger.machine.rail(id);
         let history = self.case.history(id);
         let base = rail.base_bolt.is_some()
@@ -22,7 +22,7 @@ impl Gather<'_> {
         INTERFACES.into_iter().filter(shown).map(|interface| self.interface(id, interface)).collect()
     }
 
-    fn interface(&self, id: RailId, interface: Interface) -> Torques {
+    fn interface(&self, id: RailId, interface: Interface) -> TorquesReport {
         let rail = self.case.ledger.machine.rail(id);
         let window = window(self.case.ledger, self.case.limits(id.axis), id, interface, Stage::Full);
         let fastener = fastener(self.case.ledger, id, interface);
@@ -36,7 +36,7 @@ impl Gather<'_> {
         };
         let limits = window.as_ref().map(|(least, most, _)| (*least, *most));
         let row = |support: usize| self.support(id, support, interface, limits, worked.as_ref().ok());
-        Torques {
+        TorquesReport {
             interface: interface.word(),
             fastener: fastener.map(|fastener| fastener.name.to_string()),
             least: limits.map(|(least, _)| least),
@@ -54,7 +54,7 @@ impl Gather<'_> {
         support: usize,
         interface: Interface,
         window: Option<(Torque, Torque)>,
-        known: Option<&(Bolt, Friction)>,
+        known: Option<&(SeatedBolt, Friction)>,
     ) -> SupportTorque {
         let ledger = self.case.ledger;
         let rail = ledger.machine.rail(id);
@@ -95,7 +95,7 @@ impl Gather<'_> {
         }
     }
 
-    fn bolt(&self, held: Option<&Held>, window: Option<(Torque, Torque)>) -> BoltTorque {
+    fn bolt(&self, held: Option<&HeldTorque>, window: Option<(Torque, Torque)>) -> BoltTorque {
         let Some(held) = held else { return BoltTorque { torque: None, clicked: false, held: false, off: None } };
         let clicked = held.torque.is_none();
         let setting = || match &self.case.ledger.records[held.record].body {

@@ -47,7 +47,7 @@ pub struct Traced {
     /// Those of them whose release rests on one of the records.
     #[serde(rename = "resting_axes")]
     pub resting: Vec<String>,
-    pub(crate) parts: Vec<Part>,
+    pub(crate) parts: Vec<TracedPart>,
     pub(crate) records: Vec<TracedRecord>,
     /// The name is described or used here at all, whatever the day.
     pub known: bool,
@@ -58,7 +58,8 @@ pub struct Traced {
 
 /// A part of the machine.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Part {
+#[schemars(rename = "Part")]
+pub struct TracedPart {
     pub address: String,
     pub why: String,
 }
@@ -183,7 +184,7 @@ fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> 
 }
 
 /// The parts of the machine that are of a name: its segments, and what is screwed on or rides with it.
-fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Vec<Part> {
+fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Vec<TracedPart> {
     let mut parts = Vec::new();
     let mut is = |name: &str| {
         names.insert(name.to_string());
@@ -202,7 +203,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
             let meets = rail.joints.iter().filter(|joint| joint.before == segment || joint.before + 1 == segment);
             let meets: Vec<&str> = meets.map(|joint| joint.name.as_str()).collect();
             let meets = if meets.is_empty() { String::new() } else { format!("; meets {}", meets.join(" and ")) };
-            parts.push(Part {
+            parts.push(TracedPart {
                 address: ledger.machine.segment_address(id, segment),
                 why: format!("segment from {} to {}, {}{meets}", it.from, it.to, what.join(", ")),
             });
@@ -211,7 +212,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
         for (what, name) in cited {
             if let Some(name) = name.as_ref().filter(|name| is(name)) {
                 let address = ledger.machine.rail_address(id);
-                parts.push(Part { address, why: format!("{what} {}", name.value) });
+                parts.push(TracedPart { address, why: format!("{what} {}", name.value) });
             }
         }
         for support in 0..rail.supports.len() {
@@ -219,14 +220,14 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
             let count = row.leaves.iter().filter(|leaf| Some(leaf.value) == tracing.leaf).count();
             if let Some(leaf) = tracing.leaf.filter(|_| count > 0) {
                 let address = ledger.machine.support_address(id, support);
-                parts.push(Part { address, why: format!("{count} × a leaf of {leaf} lies here") });
+                parts.push(TracedPart { address, why: format!("{count} × a leaf of {leaf} lies here") });
             }
         }
         let Some(carriage) = axis.carriage.as_ref().filter(|_| id.rail == 0) else { continue };
         let blocks = carriage.blocks.iter().filter(|block| block.kind.as_ref().is_some_and(|kind| is(kind))).count();
         if blocks > 0 {
             let why = format!("{blocks} {} of type {}", if blocks == 1 { "block" } else { "blocks" }, tracing.name);
-            parts.push(Part { address: axis.name.to_string(), why });
+            parts.push(TracedPart { address: axis.name.to_string(), why });
         }
     }
     parts

@@ -258,7 +258,7 @@ fn static_safety_is_told_as_far_as_it_goes() {
         let report = report(&judge(&[("machine.kdl", &text)], &[]), today());
         let life = report.axes[0].life.as_ref().expect("there is a carriage");
         assert_eq!(life.lacking, None);
-        let row = |block: &crate::views::report::BlockLife| {
+        let row = |block: &crate::views::report::BlockLifeReport| {
             let safety = block.static_safety_without_joints.map_or("–".into(), |safety| safety.to_string());
             format!("{} N, {safety}", block.load_without_joints)
         };

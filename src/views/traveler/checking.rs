@@ -1,15 +1,15 @@
 //! The joints to be inspected and the stations to be surveyed.
 
-use super::Gather;
+use super::TravelerBuilder;
 use crate::facts::steps::{joint_state, mean_step};
-use crate::facts::survey::{Seat, Standing, subject};
+use crate::facts::survey::{CurrentSurveys, Seat, subject};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Groove, RailId, SurveyKind, SurveyStage, Word};
+use crate::ledger::{Body, Groove, Keyword, RailId, SurveyKind, SurveyStage};
 use crate::quantity::{Amount, Length};
-use crate::rules::{ReadingKind, Rule, Work};
+use crate::rules::{ReadingKind, RequiredWork, Rule};
 use crate::views::paper::{Content, Element, Figure, Table, TableCell};
 
-impl Gather<'_> {
+impl TravelerBuilder<'_> {
     /// The joints of a rail; with `again`, those only whose old readings no longer count.
     pub(super) fn inspection(&self, id: RailId) -> Option<Content> {
         let rail = self.case.machine.rail(id);
@@ -97,8 +97,8 @@ impl Gather<'_> {
 
     fn survey(&self, id: RailId, kind: SurveyKind) -> Option<Content> {
         let rail = self.case.machine.rail(id);
-        let standing = Standing::of(self.case.ledger, id, kind);
-        let shimmed = Seat::of(self.case.ledger, id).is_some_and(|seat| seat.kind == kind)
+        let standing = CurrentSurveys::for_rail(self.case.ledger, id, kind);
+        let shimmed = Seat::for_rail(self.case.ledger, id).is_some_and(|seat| seat.kind == kind)
             && standing.as_fitted.is_some_and(|survey| self.case.shimmed_since(id, survey));
         let stage = match (standing.as_fitted, shimmed) {
             (Some(_), true) => SurveyStage::Verification,
@@ -188,11 +188,11 @@ const GROOVES: &str = " UL _____ UR\n   \\     /\n   /     \\\n LL _____ LR\n";
 
 /// Whether a rule says that a joint is to be inspected, or inspected again.
 pub(super) fn asks_to_inspect(rule: &Rule) -> bool {
-    rule.asks_for == Some(Work::Inspection)
+    rule.asks_for == Some(RequiredWork::Inspection)
         || rule.judges.iter().any(|reading| matches!(reading, ReadingKind::Step | ReadingKind::Light))
 }
 
 /// Whether a rule says that a rail is to be surveyed, or surveyed again.
 pub(super) fn asks_to_survey(rule: &Rule) -> bool {
-    rule.asks_for == Some(Work::Survey)
+    rule.asks_for == Some(RequiredWork::Survey)
 }

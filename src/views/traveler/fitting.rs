@@ -1,13 +1,13 @@
 //! How a rail is laid and its bolts tightened: in which order, in which holes, to which torque.
 
-use super::Gather;
+use super::TravelerBuilder;
 use crate::facts::torque_sides::sides;
-use crate::facts::torque_window::{Stated, window};
-use crate::ledger::{Interface, Rail, RailId, Stage, Word};
+use crate::facts::torque_window::{WindowSource, window};
+use crate::ledger::{Interface, Keyword, Rail, RailId, Stage};
 use crate::quantity::{Amount, Torque};
 use crate::views::paper::{CheckItem, Content, Table, TableCell};
 
-impl Gather<'_> {
+impl TravelerBuilder<'_> {
     pub(super) fn parts(&self) -> Content {
         let mut body = Content::default();
         body.heading(2, "Parts");
@@ -17,7 +17,7 @@ impl Gather<'_> {
             let rail = self.case.machine.rail(id);
             for (at, segment) in rail.segments.iter().enumerate() {
                 let text =
-                    |it: &Option<crate::ledger::Given<crate::ledger::Name>>| it.as_ref().map(|it| it.to_string());
+                    |it: &Option<crate::ledger::Spanned<crate::ledger::Name>>| it.as_ref().map(|it| it.to_string());
                 let marks = match (text(&segment.near_mark), text(&segment.far_mark)) {
                     (None, None) => TableCell::Blank,
                     (near, far) => {
@@ -174,7 +174,7 @@ pub fn holes(rail: &Rail, support: usize) -> String {
     parts.join("; ")
 }
 
-fn in_words(window: Option<(Torque, Torque, Stated)>) -> String {
+fn in_words(window: Option<(Torque, Torque, WindowSource)>) -> String {
     match window {
         Some((_, _, stated)) => {
             let limit = stated.words();

@@ -2,28 +2,36 @@
 
 use jiff::civil::Date;
 
-use super::Gather;
+use super::TravelerBuilder;
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Calibration, Gauge, Interface, Plus, Stage, Word, Wrench};
+use crate::ledger::{Calibration, Gauge, Interface, Keyword, PlusDirection, Stage, Wrench};
 use crate::quantity::{Amount, Length, Months, Ratio, Torque};
 use crate::views::paper::{Content, Table, TableCell};
 
 /// Something that is read with a gauge.
-struct Reading {
+struct GaugedReading {
     what: &'static str,
     entry: LimitName,
-    senses: &'static [Plus],
+    senses: &'static [PlusDirection],
 }
 
-const READINGS: [Reading; 4] = [
-    Reading { what: "groove steps", entry: LimitName::JointStep, senses: &[Plus::Outward, Plus::Inward] },
-    Reading { what: "gap", entry: LimitName::GapRange, senses: &[Plus::Wider, Plus::Narrower] },
-    Reading { what: "straightness", entry: LimitName::Straightness, senses: &[Plus::Left, Plus::Right] },
-    Reading { what: "height", entry: LimitName::HeightRange, senses: &[Plus::Up, Plus::Down] },
+const READINGS: [GaugedReading; 4] = [
+    GaugedReading {
+        what: "groove steps",
+        entry: LimitName::JointStep,
+        senses: &[PlusDirection::Outward, PlusDirection::Inward],
+    },
+    GaugedReading { what: "gap", entry: LimitName::GapRange, senses: &[PlusDirection::Wider, PlusDirection::Narrower] },
+    GaugedReading {
+        what: "straightness",
+        entry: LimitName::Straightness,
+        senses: &[PlusDirection::Left, PlusDirection::Right],
+    },
+    GaugedReading { what: "height", entry: LimitName::HeightRange, senses: &[PlusDirection::Up, PlusDirection::Down] },
 ];
 
-impl Gather<'_> {
+impl TravelerBuilder<'_> {
     pub(super) fn instruments(&self) -> Content {
         let mut body = Content::default();
         body.heading(2, "Gauges and wrenches");
@@ -31,18 +39,19 @@ impl Gather<'_> {
             Table::new(&["Name", "Kind", "Range", "Graduation", "For", "Calibration due", "Certificate", "Taken"]);
         let mut unfit = Table::new(&["Not to be used", "Why"]);
         let shop = &self.case.ledger.shop;
-        let mut put = |name: &str, uses: Result<Vec<String>, String>, good: Good, cells: [String; 3]| match uses
-            .and_then(|uses| good.map(|(due, certificate)| (uses, due, certificate)))
-        {
-            Ok((uses, due, certificate)) => {
-                let [kind, range, graduation] = cells;
-                let mut row = vec![TableCell::text(name)];
-                row.extend([kind, range, graduation, uses.join(", "), due, certificate].map(TableCell::Text));
-                row.push(TableCell::Tick(false));
-                fit.rows.push(row);
-            }
-            Err(why) => unfit.rows.push(vec![TableCell::text(name), TableCell::Text(why)]),
-        };
+        let mut put =
+            |name: &str, uses: Result<Vec<String>, String>, good: InstrumentUsable, cells: [String; 3]| match uses
+                .and_then(|uses| good.map(|(due, certificate)| (uses, due, certificate)))
+            {
+                Ok((uses, due, certificate)) => {
+                    let [kind, range, graduation] = cells;
+                    let mut row = vec![TableCell::text(name)];
+                    row.extend([kind, range, graduation, uses.join(", "), due, certificate].map(TableCell::Text));
+                    row.push(TableCell::Tick(false));
+                    fit.rows.push(row);
+                }
+                Err(why) => unfit.rows.push(vec![TableCell::text(name), TableCell::Text(why)]),
+            };
         for gauge in &shop.gauges {
             let range = gauge.range.map_or(String::new(), |range| range.to_string());
             let graduation = gauge.graduation.map_or(String::new(), |it| it.to_string());
@@ -131,7 +140,7 @@ impl Gather<'_> {
     }
 
     /// Until when an instrument is in calibration, with its certificate; or why it is not.
-    fn good(&self, calibrations: &[Calibration]) -> Good {
+    fn good(&self, calibrations: &[Calibration]) -> InstrumentUsable {
         let today = self.case.today;
         let before = calibrations.iter().filter(|it| it.on.date <= today);
         let Some(latest) = before.max_by_key(|it| it.on.value) else { return Err("it has no calibration".into()) };
@@ -156,7 +165,7 @@ impl Gather<'_> {
 }
 
 /// Due date and certificate, or why it must not be used.
-type Good = Result<(String, String), String>;
+type InstrumentUsable = Result<(String, String), String>;
 
 fn number(torque: Torque) -> String {
     shown(torque)

@@ -22,7 +22,7 @@ use crate::views::remarks::remarks;
 /// Gathers the traveler of one axis on a day; with `remaining` only what is still to be done.
 pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> Paper {
     let case = Case::of_axis(&judged.ledger, today, axis);
-    let gather = Gather { case, findings: &judged.findings, axis, remaining };
+    let gather = TravelerBuilder { case, findings: &judged.findings, axis, remaining };
     let machine = &judged.ledger.machine;
     let it = &machine.axes[axis];
     let name = machine.name.as_ref().map_or(String::new(), |name| name.to_string());
@@ -53,14 +53,14 @@ pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> P
 }
 
 /// What the parts of a traveler are gathered from.
-struct Gather<'l> {
+struct TravelerBuilder<'l> {
     case: Case<'l>,
     findings: &'l [Finding],
     axis: usize,
     remaining: bool,
 }
 
-impl Gather<'_> {
+impl TravelerBuilder<'_> {
     fn rails(&self) -> impl Iterator<Item = RailId> + use<> {
         let axis = self.axis;
         (0..self.case.machine.axes[axis].rails.len()).map(move |rail| RailId { axis, rail })

@@ -1,18 +1,18 @@
 //! The shims that the survey asks for, support by support, and what must be looked at again after them.
 
-use super::Gather;
-use crate::facts::shim_plan::{Row, shim_plan};
-use crate::facts::survey::{Readings, Seat, Standing, length, target_words};
+use super::TravelerBuilder;
+use crate::facts::shim_plan::{ShimPlanRow, shim_plan};
+use crate::facts::survey::{CurrentSurveys, Seat, SurveyReadings, length, target_words};
 use crate::judging::foreseen;
 use crate::ledger::RailId;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::{CheckItem, Content, Table, TableCell};
 
-impl Gather<'_> {
+impl TravelerBuilder<'_> {
     pub(super) fn shimming(&self, id: RailId) -> Option<Content> {
-        let seat = Seat::of(self.case.ledger, id)?;
+        let seat = Seat::for_rail(self.case.ledger, id)?;
         let address = self.case.machine.rail_address(id);
-        let standing = Standing::of(self.case.ledger, id, seat.kind);
+        let standing = CurrentSurveys::for_rail(self.case.ledger, id, seat.kind);
         let mut body = Content::default();
         body.heading(2, format!("Shim rail {address}"));
         let Some(record) = standing.as_fitted else {
@@ -39,7 +39,8 @@ impl Gather<'_> {
             }
         };
         let most = self.case.rulebook.most::<Length>(seat.limit).map_or(Length::ZERO, |(most, _)| most);
-        let varies = Readings::of(self.case.ledger, record).map_or(Length::ZERO, |readings| length(readings.range()));
+        let varies = SurveyReadings::for_record(self.case.ledger, record)
+            .map_or(Length::ZERO, |readings| length(readings.range()));
         if varies <= most {
             if self.remaining {
                 return None;
@@ -62,7 +63,7 @@ impl Gather<'_> {
                 if !broken.is_empty() {
                     body.say(format!("Shims alone do not do it; the lint would find: {}.", broken.join("; ")));
                 }
-                let shimmed: Vec<(&Row, Vec<Length>)> = plan.put_in(&best.stacks).collect();
+                let shimmed: Vec<(&ShimPlanRow, Vec<Length>)> = plan.put_in(&best.stacks).collect();
                 body.whole_table(self.leaves(id, &shimmed));
                 let again = self.again(id, &shimmed);
                 if !again.is_empty() {
@@ -78,7 +79,7 @@ impl Gather<'_> {
         Some(body)
     }
 
-    fn leaves(&self, id: RailId, shimmed: &[(&Row, Vec<Length>)]) -> Table {
+    fn leaves(&self, id: RailId, shimmed: &[(&ShimPlanRow, Vec<Length>)]) -> Table {
         let rail = self.case.machine.rail(id);
         let mut table = Table::new(&[
             "Support",
@@ -128,7 +129,7 @@ impl Gather<'_> {
     }
 
     /// The joints whose inspection these shims undo.
-    fn again(&self, id: RailId, shimmed: &[(&Row, Vec<Length>)]) -> Vec<String> {
+    fn again(&self, id: RailId, shimmed: &[(&ShimPlanRow, Vec<Length>)]) -> Vec<String> {
         let rail = self.case.machine.rail(id);
         (0..rail.joints.len())
             .filter(|joint| {

@@ -28,7 +28,7 @@ impl Commit {
 
 /// How a path changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum How {
+pub enum PathChangeKind {
     Added,
     Changed,
     Removed,
@@ -41,14 +41,14 @@ pub enum How {
 
 /// A changed path, as seen from where the repository was opened.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Change {
+pub struct PathChange {
     pub path: Path,
     /// Where it was before, if it was renamed.
     pub from: Option<Path>,
-    pub how: How,
+    pub how: PathChangeKind,
 }
 
-impl Change {
+impl PathChange {
     /// The paths it touches: one, or two when renamed.
     pub fn paths(&self) -> impl Iterator<Item = &Path> {
         std::iter::once(&self.path).chain(&self.from)
@@ -109,7 +109,7 @@ impl Repository {
     }
 
     /// What is staged, against the last commit (against nothing, before the first).
-    pub fn staged_changes(&self) -> Result<Vec<Change>, GitError> {
+    pub fn staged_changes(&self) -> Result<Vec<PathChange>, GitError> {
         Ok(self.changes(&self.staged()?.1))
     }
 
@@ -140,16 +140,16 @@ impl Repository {
     }
 
     /// What changed from one commit to another.
-    pub fn changes_between(&self, before: &Commit, after: &Commit) -> Result<Vec<Change>, GitError> {
+    pub fn changes_between(&self, before: &Commit, after: &Commit) -> Result<Vec<PathChange>, GitError> {
         let diff = ["diff-tree", "-r", "-z", "--no-abbrev", "-M", &before.id, &after.id];
         Ok(self.changes(&differing(&self.caller().tell(&diff)?)?))
     }
 
     /// The changes, as seen from where we stand.
-    pub(super) fn changes(&self, differing: &[Differing]) -> Vec<Change> {
+    pub(super) fn changes(&self, differing: &[Differing]) -> Vec<PathChange> {
         let path = |bytes: &[u8]| self.seen(&shown(bytes).0);
-        let change = |d: &Differing| Change { path: path(&d.path), from: d.from.as_deref().map(path), how: d.how };
-        let mut changes: Vec<Change> = differing.iter().map(change).collect();
+        let change = |d: &Differing| PathChange { path: path(&d.path), from: d.from.as_deref().map(path), how: d.how };
+        let mut changes: Vec<PathChange> = differing.iter().map(change).collect();
         changes.sort();
         changes.dedup();
         changes
@@ -162,7 +162,7 @@ pub(super) struct Differing {
     pub path: Vec<u8>,
     /// Where it was before, if it was renamed.
     pub from: Option<Vec<u8>>,
-    pub how: How,
+    pub how: PathChangeKind,
     /// What stands there now; 0 where nothing does.
     pub mode: u32,
     pub id: String,
@@ -180,17 +180,17 @@ fn differing(listing: &[u8]) -> Result<Vec<Differing>, GitError> {
         let (id, status) = words.next().and_then(|_| Some((words.next()?, words.next()?))).ok_or_else(strange)?;
         let mut path = || parts.next().map(<[u8]>::to_vec).ok_or_else(cut);
         let (how, before) = match status.as_bytes().first() {
-            Some(b'A') => (How::Added, None),
-            Some(b'M') => (How::Changed, None),
-            Some(b'D') => (How::Removed, None),
-            Some(b'T') => (How::Replaced, None),
-            Some(b'U') => (How::InConflict, None),
-            Some(b'R') => (How::Renamed, Some(path()?)),
+            Some(b'A') => (PathChangeKind::Added, None),
+            Some(b'M') => (PathChangeKind::Changed, None),
+            Some(b'D') => (PathChangeKind::Removed, None),
+            Some(b'T') => (PathChangeKind::Replaced, None),
+            Some(b'U') => (PathChangeKind::InConflict, None),
+            Some(b'R') => (PathChangeKind::Renamed, Some(path()?)),
             // What it was copied from stays as it is.
-            Some(b'C') => (How::Added, Some(path()?)),
+            Some(b'C') => (PathChangeKind::Added, Some(path()?)),
             _ => return Err(strange()),
         };
-        let from = before.filter(|_| how == How::Renamed);
+        let from = before.filter(|_| how == PathChangeKind::Renamed);
         all.push(Differing { path: path()?, from, how, mode, id: id.to_owned() });
     }
     Ok(all)

@@ -3,9 +3,9 @@
 
 use std::collections::BTreeSet;
 
-use super::changes::{Differing, How};
+use super::changes::{Differing, PathChangeKind};
 use super::objects::Objects;
-use super::tree::{LINK, Place, Tree};
+use super::tree::{LINK, LinkTarget, Tree};
 use crate::world::ledgers::SHOP;
 use crate::world::path::shown;
 
@@ -19,19 +19,19 @@ pub(super) fn reached(tree: &Tree, objects: &Objects, staged: &[Differing]) -> V
     let paths: Vec<String> =
         staged.iter().flat_map(|d| std::iter::once(&d.path).chain(&d.from)).map(|path| shown(path).0).collect();
     // Other links may lead through one that changed, and to what is gone no way can be followed any more.
-    let link_changed = staged.iter().any(|d| d.mode == LINK || d.how == How::Replaced);
+    let link_changed = staged.iter().any(|d| d.mode == LINK || d.how == PathChangeKind::Replaced);
     let some_gone = staged.iter().any(|d| d.mode == 0 || d.from.is_some());
     let mut reached = BTreeSet::new();
     for link in tree.entries().filter(|entry| entry.mode == LINK && entry.stage == 0) {
         let link = shown(link.path).0;
         match tree.place(&link, objects) {
-            Ok(Place::File(target)) => {
+            Ok(LinkTarget::File(target)) => {
                 let target = shown(target.path).0;
                 if link_changed || paths.contains(&target) {
                     reached.insert(link);
                 }
             }
-            Ok(Place::Folder(target)) => {
+            Ok(LinkTarget::Folder(target)) => {
                 let inside = |path: &String| Some(path.strip_prefix(&target)?.strip_prefix('/')?.to_owned());
                 reached.extend(paths.iter().filter_map(inside).map(|rest| format!("{link}/{rest}")));
                 if link_changed {
@@ -39,7 +39,7 @@ pub(super) fn reached(tree: &Tree, objects: &Objects, staged: &[Differing]) -> V
                     reached.insert(format!("{link}/{SHOP}"));
                 }
             }
-            Ok(Place::Other(_)) | Err(_) => {
+            Ok(LinkTarget::Other(_)) | Err(_) => {
                 if link_changed || some_gone {
                     reached.insert(link);
                 }

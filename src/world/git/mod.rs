@@ -12,14 +12,14 @@ mod touched;
 mod tree;
 
 pub use caller::GitError;
-pub use changes::{Change, Commit, How};
+pub use changes::{Commit, PathChange, PathChangeKind};
 pub use repository::{Repository, Surroundings};
 
 use std::ffi::OsStr;
 use std::sync::Arc;
 
-use super::{Day, Kind, Listed, Path, ReadError, World, utf8};
-use tree::{Place, Tree};
+use super::{Day, EntryKind, Listed, Path, ReadError, World, utf8};
+use tree::{LinkTarget, Tree};
 
 /// The index or a revision of a repository, seen from the folder the repository was opened at.
 #[derive(Debug)]
@@ -35,17 +35,17 @@ pub struct GitWorld {
 impl GitWorld {
     /// What is staged: exactly what a commit made now would hold. A file only marked as meant to be added is not in it.
     pub fn index(repository: &Arc<Repository>) -> Result<Self, GitError> {
-        Ok(Self::of(repository, Tree::of_index(repository)?, None))
+        Ok(Self::new(repository, Tree::of_index(repository)?, None))
     }
 
     /// What is staged, as far as the staged changes can touch it: the ledgers they lie in and the shop files that apply;
     /// and the changes. In a large repository that is far less to look at than all that is staged.
-    pub fn touched(repository: &Arc<Repository>) -> Result<(Self, Vec<Change>), GitError> {
+    pub fn touched(repository: &Arc<Repository>) -> Result<(Self, Vec<PathChange>), GitError> {
         Self::touched_and_before(repository).map(|(world, _, changes)| (world, changes))
     }
 
     /// The same, and beside it the same part of the last commit.
-    pub fn touched_and_before(repository: &Arc<Repository>) -> Result<(Self, Self, Vec<Change>), GitError> {
+    pub fn touched_and_before(repository: &Arc<Repository>) -> Result<(Self, Self, Vec<PathChange>), GitError> {
         repository.objects.get_ready();
         // Where there may be a link somewhere, the whole index is listed while the changes are.
         let listing = || match index::is_without_links(&repository.index_file()) {
@@ -72,12 +72,12 @@ impl GitWorld {
             }
         };
         let reached = if has_links { links::reached(&tree, &repository.objects, &staged) } else { Vec::new() };
-        let mut world = Self::of(repository, tree, None);
+        let mut world = Self::new(repository, tree, None);
         world.reached = reached.iter().map(|full| repository.seen(full)).collect();
-        Ok((world, Self::of(repository, before, None), repository.changes(&staged)))
+        Ok((world, Self::new(repository, before, None), repository.changes(&staged)))
     }
 
-    fn of(repository: &Arc<Repository>, tree: Tree, commit: Option<Commit>) -> Self {
+    fn new(repository: &Arc<Repository>, tree: Tree, commit: Option<Commit>) -> Self {
         Self { repository: Arc::clone(repository), tree, commit, today: None, reached: Vec::new() }
     }
 
@@ -95,7 +95,7 @@ impl GitWorld {
     /// What a commit holds, on the day it was committed.
     pub fn commit(repository: &Arc<Repository>, commit: Commit) -> Result<Self, GitError> {
         let tree = Tree::of_commit(repository, &commit.id)?;
-        Ok(Self::of(repository, tree, Some(commit)))
+        Ok(Self::new(repository, tree, Some(commit)))
     }
 
     /// The same files on another day.
@@ -111,7 +111,7 @@ impl GitWorld {
         self.commit.as_ref()
     }
 
-    fn place(&self, path: &Path) -> Result<Place<'_>, ReadError> {
+    fn place(&self, path: &Path) -> Result<LinkTarget<'_>, ReadError> {
         let full = self.repository.full(path).ok_or(ReadError::Missing)?;
         self.tree.place(&full, &self.repository.objects)
     }
@@ -120,9 +120,9 @@ impl GitWorld {
 impl World for GitWorld {
     fn list(&self, folder: &Path) -> Result<Vec<Listed>, ReadError> {
         let real = match self.place(folder)? {
-            Place::Folder(real) => real,
-            Place::File(_) => return Err(ReadError::Other("it is a file, not a folder".to_owned())),
-            Place::Other(reason) => return Err(ReadError::Other(reason.to_owned())),
+            LinkTarget::Folder(real) => real,
+            LinkTarget::File(_) => return Err(ReadError::Other("it is a file, not a folder".to_owned())),
+            LinkTarget::Other(reason) => return Err(ReadError::Other(reason.to_owned())),
         };
         // The children keep the name they were asked under, though the folder may have been reached through a link.
         let full = self.repository.full(folder).ok_or(ReadError::Missing)?;
@@ -136,23 +136,23 @@ impl World for GitWorld {
         Ok(entries)
     }
 
-    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
+    fn kind(&self, path: &Path) -> Result<EntryKind, ReadError> {
         Ok(match self.place(path)? {
-            Place::Folder(_) => Kind::Folder,
-            Place::File(_) => Kind::File,
-            Place::Other(reason) => Kind::Other(reason),
+            LinkTarget::Folder(_) => EntryKind::Folder,
+            LinkTarget::File(_) => EntryKind::File,
+            LinkTarget::Other(reason) => EntryKind::Other(reason),
         })
     }
 
     fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError> {
         match self.place(file)? {
-            Place::File(entry) => self.repository.objects.blob(entry.id),
-            Place::Folder(_) => Err(ReadError::Other("it is a folder, not a file".to_owned())),
-            Place::Other(reason) => Err(ReadError::Other(reason.to_owned())),
+            LinkTarget::File(entry) => self.repository.objects.blob(entry.id),
+            LinkTarget::Folder(_) => Err(ReadError::Other("it is a folder, not a file".to_owned())),
+            LinkTarget::Other(reason) => Err(ReadError::Other(reason.to_owned())),
         }
     }
 
-    fn above(&self, path: &Path) -> Option<Path> {
+    fn parent(&self, path: &Path) -> Option<Path> {
         let full = Path(self.repository.full(path)?);
         full.parent().map(|parent| self.repository.seen(&parent.0))
     }
@@ -179,7 +179,7 @@ impl World for GitWorld {
             match part {
                 "" | "." => {}
                 ".." => {
-                    if let Ok(Place::Folder(real)) = self.tree.place(&full.0, &self.repository.objects) {
+                    if let Ok(LinkTarget::Folder(real)) = self.tree.place(&full.0, &self.repository.objects) {
                         full = Path(real);
                     }
                     full = full.parent().ok_or_else(outside)?;
@@ -192,17 +192,17 @@ impl World for GitWorld {
 
     fn identity(&self, path: &Path) -> Result<String, ReadError> {
         match self.place(path)? {
-            Place::Folder(real) => Ok(real),
-            Place::File(entry) => Ok(super::shown(entry.path).0),
-            Place::Other(reason) => Err(ReadError::Other(reason.to_owned())),
+            LinkTarget::Folder(real) => Ok(real),
+            LinkTarget::File(entry) => Ok(super::shown(entry.path).0),
+            LinkTarget::Other(reason) => Err(ReadError::Other(reason.to_owned())),
         }
     }
 
-    fn expect(&self, files: &[Path]) {
+    fn prefetch(&self, files: &[Path]) {
         let ids = files.iter().filter_map(|file| match self.place(file) {
-            Ok(Place::File(entry)) => Some(entry.id.to_owned()),
+            Ok(LinkTarget::File(entry)) => Some(entry.id.to_owned()),
             _ => None,
         });
-        self.repository.objects.expect(ids.collect());
+        self.repository.objects.prefetch(ids.collect());
     }
 }

@@ -35,11 +35,11 @@ pub(super) enum Object {
 #[derive(Debug)]
 pub(super) struct Objects {
     caller: Caller,
-    state: Mutex<State>,
+    state: Mutex<ReaderState>,
 }
 
 #[derive(Debug, Default)]
-struct State {
+struct ReaderState {
     batch: Option<Batch>,
     /// By id: the contents, and how often they are still expected to be read.
     waiting: BTreeMap<String, (Vec<u8>, usize)>,
@@ -66,7 +66,7 @@ impl Objects {
         }
     }
 
-    fn state(&self) -> MutexGuard<'_, State> {
+    fn state(&self) -> MutexGuard<'_, ReaderState> {
         // A reader that failed left no half-read answer behind: the process is dropped on every error.
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -106,7 +106,7 @@ impl Objects {
     }
 
     /// Fetches contents ahead, as far as memory is set aside for them. What is left, or fails, is asked for when read.
-    pub(super) fn expect(&self, ids: Vec<String>) {
+    pub(super) fn prefetch(&self, ids: Vec<String>) {
         let mut state = self.state();
         // In the order they came, which is about the order in which git has packed them.
         let mut wanted: Vec<(String, usize)> = Vec::new();
@@ -138,9 +138,9 @@ impl Objects {
 
     /// Runs a conversation with git, starting it if need be. After an answer that was not read to its end, or an
     /// error, that git is ended and the next conversation starts another one.
-    fn with_batch<T: Cut>(
+    fn with_batch<T: CutShort>(
         &self,
-        state: &mut State,
+        state: &mut ReaderState,
         talk: impl FnOnce(&mut Batch) -> io::Result<T>,
     ) -> Result<T, ReadError> {
         let mut batch = match state.batch.take() {
@@ -156,19 +156,19 @@ impl Objects {
 }
 
 /// Whether an answer was left in the middle.
-trait Cut {
+trait CutShort {
     fn was_cut(&self) -> bool;
 }
 
-impl Cut for Object {
+impl CutShort for Object {
     fn was_cut(&self) -> bool {
         matches!(self, Self::TooLarge { .. } | Self::NoRoom)
     }
 }
 
-impl Cut for Vec<Object> {
+impl CutShort for Vec<Object> {
     fn was_cut(&self) -> bool {
-        self.last().is_some_and(Cut::was_cut)
+        self.last().is_some_and(CutShort::was_cut)
     }
 }
 

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use std::ffi::OsString;
 
 use super::caller::GitError;
-use super::changes::{Differing, How};
+use super::changes::{Differing, PathChangeKind};
 use super::objects::Object;
 use super::repository::{Repository, real_path};
 use super::tree::{LINK, Tree};
@@ -74,7 +74,7 @@ pub(super) fn tree(
     let differing: BTreeSet<&[u8]> = paths().collect();
     tree.retain(|entry| !differing.contains(entry.path));
     for staged in staged {
-        let stage = u8::from(staged.how == How::InConflict);
+        let stage = u8::from(staged.how == PathChangeKind::InConflict);
         if staged.mode != 0 || stage != 0 {
             let head = format!("{:o} {} {stage}\t", staged.mode, staged.id);
             tree.add([head.as_bytes(), &staged.path, b"\0"].concat())?;

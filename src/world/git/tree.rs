@@ -5,14 +5,14 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 
 use super::super::path::{looks_like_kdl, shown};
-use super::super::{Kind, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, ReadError};
+use super::super::{EntryKind, NOT_UTF8, NOT_UTF8_NOR_KDL, Path, ReadError};
 use super::caller::GitError;
 use super::objects::Objects;
 use super::repository::Repository;
 
 /// One line of git's listing. Its words stay in the listing, so that an entry costs no memory of its own.
 #[derive(Clone, Debug)]
-struct Line {
+struct ListingLine {
     path: Range<u32>,
     id: Range<u32>,
     mode: u32,
@@ -21,7 +21,7 @@ struct Line {
 
 /// A file, a link or a submodule as git lists it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Entry<'t> {
+pub(super) struct TreeEntry<'t> {
     /// From the top of the repository.
     pub path: &'t [u8],
     pub id: &'t str,
@@ -61,14 +61,14 @@ pub(super) struct Tree {
     /// What git printed.
     listing: Vec<u8>,
     /// Sorted by path and stage.
-    lines: Vec<Line>,
+    lines: Vec<ListingLine>,
 }
 
 /// What stands at a path once links are followed.
-pub(super) enum Place<'t> {
+pub(super) enum LinkTarget<'t> {
     /// With its path free of links.
     Folder(String),
-    File(Entry<'t>),
+    File(TreeEntry<'t>),
     Other(&'static str),
 }
 
@@ -79,7 +79,7 @@ pub(super) struct Child<'t> {
     /// Its whole path; of a folder, what the paths of all in it begin with.
     path: &'t [u8],
     /// Nothing for a folder.
-    entry: Option<Entry<'t>>,
+    entry: Option<TreeEntry<'t>>,
 }
 
 impl Tree {
@@ -119,7 +119,7 @@ impl Tree {
         while at < self.listing.len() {
             let end = memchr::memchr(0, &self.listing[at..]).map_or(self.listing.len(), |end| at + end);
             let line = &self.listing[at..end];
-            let read = Line::read(line, at).ok_or_else(|| GitError::Strange(shown(line).0))?;
+            let read = ListingLine::read(line, at).ok_or_else(|| GitError::Strange(shown(line).0))?;
             if read.mode != FOLDER {
                 self.lines.push(read);
             }
@@ -132,7 +132,7 @@ impl Tree {
     pub(super) fn sort(&mut self) {
         let listing = &self.listing;
         self.lines.sort_by(|one, other| {
-            let key = |line: &Line| (&listing[range(&line.path)], line.stage);
+            let key = |line: &ListingLine| (&listing[range(&line.path)], line.stage);
             key(one).cmp(&key(other))
         });
     }
@@ -140,7 +140,7 @@ impl Tree {
     /// `git add --intent-to-add` puts an entry into the index that no commit would hold. It looks like an empty file;
     /// only a comparison that git makes with an empty folder tells them apart.
     fn forget_the_only_meant(&mut self, repository: &Repository) -> Result<(), GitError> {
-        let like_empty = |entry: &Entry| entry.stage == 0 && EMPTY_FILE.contains(&entry.id);
+        let like_empty = |entry: &TreeEntry| entry.stage == 0 && EMPTY_FILE.contains(&entry.id);
         let Some(first) = self.entries().find(like_empty) else { return Ok(()) };
         let nothing = empty_folder(first.id);
         let listing = repository.caller().tell(&[
@@ -158,16 +158,16 @@ impl Tree {
     }
 
     /// Keeps the entries of which something holds.
-    pub(super) fn retain(&mut self, holds: impl Fn(&Entry<'_>) -> bool) {
+    pub(super) fn retain(&mut self, holds: impl Fn(&TreeEntry<'_>) -> bool) {
         let listing = &self.listing;
         self.lines.retain(|line| holds(&line.entry(listing)));
     }
 
-    pub(super) fn entries(&self) -> impl Iterator<Item = Entry<'_>> {
+    pub(super) fn entries(&self) -> impl Iterator<Item = TreeEntry<'_>> {
         self.lines.iter().map(|line| line.entry(&self.listing))
     }
 
-    fn get(&self, at: usize) -> Option<Entry<'_>> {
+    fn get(&self, at: usize) -> Option<TreeEntry<'_>> {
         self.lines.get(at).map(|line| line.entry(&self.listing))
     }
 
@@ -176,7 +176,7 @@ impl Tree {
         self.lines[from..].partition_point(|line| holds(&self.listing[range(&line.path)]))
     }
 
-    fn entry(&self, full: &[u8]) -> Option<Entry<'_>> {
+    fn entry(&self, full: &[u8]) -> Option<TreeEntry<'_>> {
         self.get(self.first(0, |path| path < full)).filter(|entry| entry.path == full)
     }
 
@@ -212,20 +212,20 @@ impl Tree {
     }
 
     /// What a child is once links are followed, and whether there was one to follow.
-    pub(super) fn kind(&self, child: &Child<'_>, objects: &Objects) -> (Kind, bool) {
+    pub(super) fn kind(&self, child: &Child<'_>, objects: &Objects) -> (EntryKind, bool) {
         let link = child.entry.is_some_and(|entry| entry.mode == LINK && entry.stage == 0);
         let kind = match child.entry {
-            _ if !child.is_text => Kind::Other(if self.holds_kdl(child) { NOT_UTF8 } else { NOT_UTF8_NOR_KDL }),
-            None => Kind::Folder,
+            _ if !child.is_text => EntryKind::Other(if self.holds_kdl(child) { NOT_UTF8 } else { NOT_UTF8_NOR_KDL }),
+            None => EntryKind::Folder,
             Some(entry) if !link => match plain(entry) {
-                Place::Other(reason) => Kind::Other(reason),
-                _ => Kind::File,
+                LinkTarget::Other(reason) => EntryKind::Other(reason),
+                _ => EntryKind::File,
             },
             Some(entry) => match self.place(&shown(entry.path).0, objects) {
-                Ok(Place::Folder(_)) => Kind::Folder,
-                Ok(Place::File(_)) => Kind::File,
-                Ok(Place::Other(reason)) => Kind::Other(reason),
-                Err(_) => Kind::Other(DANGLING),
+                Ok(LinkTarget::Folder(_)) => EntryKind::Folder,
+                Ok(LinkTarget::File(_)) => EntryKind::File,
+                Ok(LinkTarget::Other(reason)) => EntryKind::Other(reason),
+                Err(_) => EntryKind::Other(DANGLING),
             },
         };
         (kind, link)
@@ -244,11 +244,11 @@ impl Tree {
     }
 
     /// What stands at a path from the top, every link on the way followed inside the tree.
-    pub(super) fn place(&self, full: &str, objects: &Objects) -> Result<Place<'_>, ReadError> {
+    pub(super) fn place(&self, full: &str, objects: &Objects) -> Result<LinkTarget<'_>, ReadError> {
         // An entry, or a folder of entries, has no link on the way to it: the common case takes no steps.
         match self.entry(full.as_bytes()) {
             Some(entry) if entry.mode != LINK => return Ok(plain(entry)),
-            None if self.is_folder(full) => return Ok(Place::Folder(full.to_owned())),
+            None if self.is_folder(full) => return Ok(LinkTarget::Folder(full.to_owned())),
             _ => {}
         }
         let mut ahead: Vec<String> = full.split('/').rev().map(str::to_owned).collect();
@@ -261,48 +261,48 @@ impl Tree {
                 continue;
             }
             if part == ".." {
-                let Some(parent) = here.parent() else { return Ok(Place::Other(OUTSIDE)) };
+                let Some(parent) = here.parent() else { return Ok(LinkTarget::Other(OUTSIDE)) };
                 here = parent;
                 continue;
             }
             let next = here.join(&part);
-            let missing = || if ends_in_link { Ok(Place::Other(DANGLING)) } else { Err(ReadError::Missing) };
+            let missing = || if ends_in_link { Ok(LinkTarget::Other(DANGLING)) } else { Err(ReadError::Missing) };
             match self.entry(next.0.as_bytes()) {
                 Some(entry) if entry.mode == LINK && entry.stage == 0 => {
                     links += 1;
                     ends_in_link |= ahead.is_empty();
                     if links > MOST_LINKS {
-                        return Ok(Place::Other(CIRCLE));
+                        return Ok(LinkTarget::Other(CIRCLE));
                     }
                     let target = objects.blob(entry.id).ok().filter(|target| target.len() <= MOST_TARGET);
                     let Some(Ok(target)) = target.map(String::from_utf8) else {
-                        return Ok(Place::Other(NO_TARGET));
+                        return Ok(LinkTarget::Other(NO_TARGET));
                     };
                     if target.starts_with('/') {
-                        return Ok(Place::Other(OUTSIDE));
+                        return Ok(LinkTarget::Other(OUTSIDE));
                     }
                     ahead.extend(target.split('/').rev().map(str::to_owned));
                 }
                 // A file can only be the end of a path.
                 Some(entry) if ahead.is_empty() => return Ok(plain(entry)),
                 Some(entry) => match plain(entry) {
-                    Place::Other(reason) => return Ok(Place::Other(reason)),
+                    LinkTarget::Other(reason) => return Ok(LinkTarget::Other(reason)),
                     _ => return missing(),
                 },
                 None if self.is_folder(&next.0) => here = next,
                 None => return missing(),
             }
         }
-        Ok(Place::Folder(here.0))
+        Ok(LinkTarget::Folder(here.0))
     }
 }
 
 /// What an entry is that is not a link.
-fn plain(entry: Entry<'_>) -> Place<'_> {
+fn plain(entry: TreeEntry<'_>) -> LinkTarget<'_> {
     match (entry.stage, entry.mode) {
-        (0, SUBMODULE) => Place::Other(NOT_HERE),
-        (0, _) => Place::File(entry),
-        _ => Place::Other(CONFLICT),
+        (0, SUBMODULE) => LinkTarget::Other(NOT_HERE),
+        (0, _) => LinkTarget::File(entry),
+        _ => LinkTarget::Other(CONFLICT),
     }
 }
 
@@ -311,9 +311,9 @@ fn below(folder: &str) -> Vec<u8> {
     if folder.is_empty() { Vec::new() } else { format!("{folder}/").into_bytes() }
 }
 
-impl Line {
+impl ListingLine {
     /// Reads one line that stands at that place of the listing.
-    fn read(line: &[u8], at: usize) -> Option<Line> {
+    fn read(line: &[u8], at: usize) -> Option<ListingLine> {
         let tab = memchr::memchr(b'\t', line)?;
         let first = memchr::memchr(b' ', &line[..tab])?;
         let second = first + 1 + memchr::memchr(b' ', &line[first + 1..tab])?;
@@ -324,12 +324,12 @@ impl Line {
             _ => (second + 1..tab, 0),
         };
         let whole = |of: Range<usize>| Some(u32::try_from(at + of.start).ok()?..u32::try_from(at + of.end).ok()?);
-        Some(Line { path: whole(tab + 1..line.len())?, id: whole(id)?, mode, stage })
+        Some(ListingLine { path: whole(tab + 1..line.len())?, id: whole(id)?, mode, stage })
     }
 
-    fn entry<'t>(&self, listing: &'t [u8]) -> Entry<'t> {
+    fn entry<'t>(&self, listing: &'t [u8]) -> TreeEntry<'t> {
         let id = std::str::from_utf8(&listing[range(&self.id)]).unwrap_or_default();
-        Entry { path: &listing[range(&self.path)], id, mode: self.mode, stage: self.stage }
+        TreeEntry { path: &listing[range(&self.path)], id, mode: self.mode, stage: self.stage }
     }
 }
 

@@ -7,7 +7,7 @@ use std::os::unix::fs::symlink;
 use std::os::unix::net::UnixListener;
 use std::process::Command;
 
-use crate::world::{Disk, Kind, MOST_BYTES, Path, ReadError, World};
+use crate::world::{Disk, EntryKind, MOST_BYTES, Path, ReadError, World};
 
 fn path(text: &str) -> Path {
     Path::from(text)
@@ -31,11 +31,14 @@ fn reads_plain_files_and_follows_links_to_them() {
     let disk = Disk::at(folder.path()).unwrap();
     for name in ["hull/machine.kdl", "alias.kdl", "boat/machine.kdl"] {
         assert_eq!(disk.read(&path(name)).unwrap(), "machine\r\n\u{feff}".as_bytes(), "{name}");
-        assert_eq!(disk.kind(&path(name)), Ok(Kind::File));
+        assert_eq!(disk.kind(&path(name)), Ok(EntryKind::File));
     }
     let listed = disk.list(&path("")).unwrap();
-    let seen: Vec<(&str, Kind, bool)> = listed.iter().map(|l| (l.path.0.as_str(), l.kind, l.link)).collect();
-    assert_eq!(seen, [("alias.kdl", Kind::File, true), ("boat", Kind::Folder, true), ("hull", Kind::Folder, false)]);
+    let seen: Vec<(&str, EntryKind, bool)> = listed.iter().map(|l| (l.path.0.as_str(), l.kind, l.link)).collect();
+    assert_eq!(
+        seen,
+        [("alias.kdl", EntryKind::File, true), ("boat", EntryKind::Folder, true), ("hull", EntryKind::Folder, false)]
+    );
     assert_eq!(disk.identity(&path("boat")), disk.identity(&path("hull")));
     assert_ne!(disk.identity(&path("")), disk.identity(&path("hull")));
 }
@@ -61,13 +64,15 @@ fn what_is_no_file_is_refused_without_waiting() {
         ("device.kdl", "device"),
         ("link-to-pipe.kdl", "pipe"),
     ] {
-        let Ok(Kind::Other(reason)) = disk.kind(&path(name)) else { panic!("{name}: {:?}", disk.kind(&path(name))) };
+        let Ok(EntryKind::Other(reason)) = disk.kind(&path(name)) else {
+            panic!("{name}: {:?}", disk.kind(&path(name)))
+        };
         assert!(reason.contains(word), "{name}: {reason}");
         assert_eq!(disk.read(&path(name)), Err(ReadError::Other(reason.to_owned())), "{name}");
         let listed = disk.list(&path("")).unwrap();
-        assert!(listed.iter().any(|l| l.path == path(name) && l.kind == Kind::Other(reason)), "{name} listed");
+        assert!(listed.iter().any(|l| l.path == path(name) && l.kind == EntryKind::Other(reason)), "{name} listed");
     }
-    assert_eq!(disk.kind(&path("folder.kdl")), Ok(Kind::Folder));
+    assert_eq!(disk.kind(&path("folder.kdl")), Ok(EntryKind::Folder));
     assert!(matches!(disk.read(&path("folder.kdl")), Err(ReadError::Other(why)) if why.contains("folder")));
     assert_eq!(disk.read(&path("none.kdl")), Err(ReadError::Missing));
     assert!(matches!(disk.read(&path("none\0.kdl")), Err(ReadError::Other(_))));
@@ -122,9 +127,9 @@ fn names_that_are_not_text_are_shown_and_not_read() {
     let disk = Disk::at(folder.path()).unwrap();
     let listed = disk.list(&path("")).unwrap();
     assert_eq!(listed[0].path.0, "Flußkran.kdl");
-    assert_eq!(listed[0].kind, Kind::File);
+    assert_eq!(listed[0].kind, EntryKind::File);
     assert_eq!(listed[1].path.0, "seam\\xFF.kdl");
-    assert!(matches!(listed[1].kind, Kind::Other(why) if why.contains("UTF-8")));
+    assert!(matches!(listed[1].kind, EntryKind::Other(why) if why.contains("UTF-8")));
     assert!(
         matches!(disk.path(OsStr::from_bytes(b"seam\xff.kdl")), Err(ReadError::Other(why)) if why.contains("UTF-8"))
     );
@@ -174,18 +179,18 @@ fn above_stops_at_the_repository_and_at_the_root() {
     fs::create_dir_all(real.join("repo/.git")).unwrap();
     fs::create_dir_all(real.join("repo/yard/hull")).unwrap();
     let disk = Disk::at(real.join("repo/yard")).unwrap();
-    assert_eq!(disk.above(&path("hull")), Some(path("")));
-    assert_eq!(disk.above(&path("")), Some(path("..")));
-    assert_eq!(disk.above(&path("..")), None);
+    assert_eq!(disk.parent(&path("hull")), Some(path("")));
+    assert_eq!(disk.parent(&path("")), Some(path("..")));
+    assert_eq!(disk.parent(&path("..")), None);
     let absolute = Path(real.join("repo").to_string_lossy().into_owned());
-    assert_eq!(disk.above(&absolute), None);
+    assert_eq!(disk.parent(&absolute), None);
 
     // Without a repository the way ends at the root, after as many steps as there are folders.
     let outside = Disk::at(&real).unwrap();
-    let steps = std::iter::successors(Some(path("")), |at| outside.above(at)).count();
+    let steps = std::iter::successors(Some(path("")), |at| outside.parent(at)).count();
     assert_eq!(steps, real.components().count());
     let top = Path(real.to_string_lossy().into_owned());
-    let last = std::iter::successors(Some(top), |at| outside.above(at)).last();
+    let last = std::iter::successors(Some(top), |at| outside.parent(at)).last();
     assert_eq!(last, Some(path("/")));
 }
 

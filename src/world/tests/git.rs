@@ -9,9 +9,9 @@ use std::path::{Path as RealPath, PathBuf};
 use std::process::{Command, Output};
 use std::sync::Arc;
 
-use crate::world::git::{Change, GitError, GitWorld, How, Repository, Surroundings};
+use crate::world::git::{GitError, GitWorld, PathChange, PathChangeKind, Repository, Surroundings};
 use crate::world::ledgers::find_ledgers;
-use crate::world::{Disk, Kind, MOST_BYTES, Path, ReadError, World};
+use crate::world::{Disk, EntryKind, MOST_BYTES, Path, ReadError, World};
 
 fn path(text: &str) -> Path {
     Path::from(text)
@@ -124,9 +124,9 @@ fn names(world: &dyn World, folder: &str) -> Vec<String> {
 fn all_of(world: &dyn World, folder: &Path, into: &mut String) {
     for entry in world.list(folder).unwrap() {
         match entry.kind {
-            Kind::Folder => all_of(world, &entry.path, into),
-            Kind::File => into.push_str(&format!("{}={}\n", entry.path, text(world, &entry.path.0))),
-            Kind::Other(reason) => into.push_str(&format!("{}: {reason}\n", entry.path)),
+            EntryKind::Folder => all_of(world, &entry.path, into),
+            EntryKind::File => into.push_str(&format!("{}={}\n", entry.path, text(world, &entry.path.0))),
+            EntryKind::Other(reason) => into.push_str(&format!("{}: {reason}\n", entry.path)),
         }
     }
 }
@@ -139,7 +139,7 @@ fn whole(world: &dyn World) -> String {
 
 fn other(world: &dyn World, name: &str) -> String {
     match world.kind(&path(name)) {
-        Ok(Kind::Other(reason)) => {
+        Ok(EntryKind::Other(reason)) => {
             assert_eq!(world.read(&path(name)), Err(ReadError::Other(reason.to_owned())), "{name}");
             reason.to_owned()
         }
@@ -161,7 +161,7 @@ fn the_index_the_revisions_and_the_work_tree_are_three_worlds() {
     let index = yard.index();
     assert_eq!(names(&index, ""), ["hull", "shop.kdl"]);
     assert_eq!(names(&index, "hull"), ["hull/machine.kdl"]);
-    assert_eq!(index.kind(&path("hull")), Ok(Kind::Folder));
+    assert_eq!(index.kind(&path("hull")), Ok(EntryKind::Folder));
     assert_eq!(index.kind(&path("hull/untracked.kdl")), Err(ReadError::Missing));
     assert_eq!(index.read(&path("hull/machine.kdl/x")), Err(ReadError::Missing));
     assert!(matches!(index.read(&path("hull")), Err(ReadError::Other(why)) if why.contains("folder")));
@@ -196,9 +196,9 @@ fn paths_are_seen_from_where_we_stand() {
     assert_eq!(names(&world, ".."), [""]);
     assert_eq!(names(&world, "../.."), ["..", "../../shop.kdl"]);
     assert_eq!(text(&world, "../../shop.kdl"), "s");
-    assert_eq!(world.above(&path("")), Some(path("..")));
-    assert_eq!(world.above(&path("records/r.kdl")), Some(path("records")));
-    assert_eq!(world.above(&path("../..")), None);
+    assert_eq!(world.parent(&path("")), Some(path("..")));
+    assert_eq!(world.parent(&path("records/r.kdl")), Some(path("records")));
+    assert_eq!(world.parent(&path("../..")), None);
     assert_eq!(world.kind(&path("../../..")), Err(ReadError::Missing));
     let typed = |text: &str| world.path(OsStr::new(text)).map(|path| path.0);
     assert_eq!(typed("../hull/records/"), Ok("records".to_owned()));
@@ -237,8 +237,8 @@ fn a_bare_repository_has_revisions_and_no_index() {
     assert_eq!(repository.top(), None);
     let world = GitWorld::revision(&repository, "main").unwrap();
     assert_eq!(whole(&world), "hull/machine.kdl=one\n");
-    assert_eq!(world.above(&path("hull")), Some(path("")));
-    assert_eq!(world.above(&path("")), None);
+    assert_eq!(world.parent(&path("hull")), Some(path("")));
+    assert_eq!(world.parent(&path("")), None);
     assert!(matches!(GitWorld::index(&repository), Err(GitError::NoIndex)));
     assert!(matches!(repository.staged_changes(), Err(GitError::NoIndex)));
     assert_eq!(find_ledgers(&world, &path("")).unwrap().found[0].files, [path("hull/machine.kdl")]);
@@ -289,7 +289,11 @@ fn links_are_followed_inside_the_tree_and_never_out_of_it() {
         let seen: Vec<_> = listed.iter().map(|l| (l.path.0.as_str(), l.kind, l.link)).collect();
         assert_eq!(
             seen,
-            [("alias", Kind::Folder, true), ("common", Kind::Folder, false), ("hull", Kind::Folder, false)]
+            [
+                ("alias", EntryKind::Folder, true),
+                ("common", EntryKind::Folder, false),
+                ("hull", EntryKind::Folder, false)
+            ]
         );
         let found = find_ledgers(world, &path("")).unwrap().found;
         assert_eq!(found.len(), 1);
@@ -323,9 +327,11 @@ fn submodules_and_names_that_are_not_text_are_told() {
     yard.commit();
     for world in [&yard.index() as &dyn World, &yard.at("HEAD")] {
         assert!(other(world, "sub.kdl").contains("submodule"));
-        assert!(matches!(world.kind(&path("sub.kdl/machine.kdl")), Ok(Kind::Other(why)) if why.contains("submodule")));
+        assert!(
+            matches!(world.kind(&path("sub.kdl/machine.kdl")), Ok(EntryKind::Other(why)) if why.contains("submodule"))
+        );
         let listed = world.list(&path("hull")).unwrap();
-        let seen: Vec<_> = listed.iter().map(|l| (l.path.0.as_str(), matches!(l.kind, Kind::Other(_)))).collect();
+        let seen: Vec<_> = listed.iter().map(|l| (l.path.0.as_str(), matches!(l.kind, EntryKind::Other(_)))).collect();
         assert_eq!(
             seen,
             [("hull/bad\\xFF.kdl", true), ("hull/fold\\xFE", true), ("hull/machine.kdl", false), ("hull/ü.kdl", false)]
@@ -354,7 +360,7 @@ fn a_conflict_is_told_until_it_is_settled() {
     assert_eq!(names(&index, "hull"), ["hull/b.kdl", "hull/machine.kdl"]);
     assert_eq!(text(&index, "hull/b.kdl"), "b");
     let changes = yard.open().staged_changes().unwrap();
-    assert_eq!(changes, [Change { path: path("hull/machine.kdl"), from: None, how: How::InConflict }]);
+    assert_eq!(changes, [PathChange { path: path("hull/machine.kdl"), from: None, how: PathChangeKind::InConflict }]);
     // The ledger does not vanish because its machine file is in conflict.
     let found = find_ledgers(&index, &path("")).unwrap().found;
     assert_eq!(found[0].oddities[0].0, path("hull/machine.kdl"));
@@ -371,7 +377,7 @@ fn only_what_a_commit_would_hold_is_staged() {
     assert!(yard.git(&["ls-files"]).contains("meant.kdl"));
     assert_eq!(whole(&yard.index()), "a.kdl=a\nnew-empty.kdl=\nold-empty.kdl=\n");
     let changes = yard.open().staged_changes().unwrap();
-    assert_eq!(changes, [Change { path: path("new-empty.kdl"), from: None, how: How::Added }]);
+    assert_eq!(changes, [PathChange { path: path("new-empty.kdl"), from: None, how: PathChangeKind::Added }]);
     // The reference is the commit git makes of it.
     let index = whole(&yard.index());
     yard.git(&["commit", "-q", "-m", "x"]);
@@ -402,7 +408,7 @@ fn a_file_too_large_is_refused_and_the_next_one_read() {
     let large = Err(ReadError::TooLarge { size: MOST_BYTES + 1, most: MOST_BYTES });
     assert_eq!(world.read(&path("large.kdl")), large);
     assert_eq!(text(&world, "z.kdl"), "z");
-    world.expect(&["a.kdl", "large.kdl", "z.kdl", "shop.kdl"].map(path));
+    world.prefetch(&["a.kdl", "large.kdl", "z.kdl", "shop.kdl"].map(path));
     assert_eq!(world.read(&path("large.kdl")), large);
     assert_eq!(
         (text(&world, "a.kdl"), text(&world, "z.kdl"), text(&world, "shop.kdl")),
@@ -423,7 +429,7 @@ fn many_files_stream_without_a_standstill() {
     let world = yard.index();
     let mut files: Vec<Path> = (0..400).map(|n| Path(format!("m{n:04}.kdl"))).collect();
     files.push(path("none.kdl"));
-    world.expect(&files);
+    world.prefetch(&files);
     for round in 0..2 {
         for (n, file) in files[..400].iter().enumerate() {
             assert!(world.read(file).unwrap() == bytes(n), "{file} in round {round}");
@@ -439,7 +445,7 @@ fn a_lost_object_is_told() {
     let id = yard.git(&["rev-parse", "HEAD:a.kdl"]);
     fs::remove_file(yard.root.join(format!(".git/objects/{}/{}", &id[..2], &id[2..]))).unwrap();
     let world = yard.at("HEAD");
-    world.expect(&[path("a.kdl"), path("b.kdl")]);
+    world.prefetch(&[path("a.kdl"), path("b.kdl")]);
     assert!(matches!(world.read(&path("a.kdl")), Err(ReadError::Other(why)) if why.contains("fetch")));
     assert_eq!(text(&world, "b.kdl"), "b");
 }
@@ -497,8 +503,8 @@ fn changes_give_both_names_of_a_rename() {
     // Before the first commit everything staged is new.
     yard.write("hull/machine.kdl", "a long enough text to be known again\n".repeat(20)).write("hull/gone.kdl", "g");
     yard.git(&["add", "-A"]);
-    let how = |changes: Vec<Change>| -> Vec<String> {
-        let from = |change: &Change| change.from.as_ref().map(|from| format!(" from {from}")).unwrap_or_default();
+    let how = |changes: Vec<PathChange>| -> Vec<String> {
+        let from = |change: &PathChange| change.from.as_ref().map(|from| format!(" from {from}")).unwrap_or_default();
         changes.iter().map(|change| format!("{:?} {}{}", change.how, change.path, from(change))).collect()
     };
     assert_eq!(how(yard.open().staged_changes().unwrap()), ["Added hull/gone.kdl", "Added hull/machine.kdl"]);
@@ -775,8 +781,8 @@ fn more_than_memory_is_set_aside_for_is_read_all_the_same() {
     }
     yard.commit();
     let world = yard.at("HEAD");
-    world.expect(&names.map(path));
-    world.expect(&names.map(path));
+    world.prefetch(&names.map(path));
+    world.prefetch(&names.map(path));
     for (n, name) in (0_u8..).zip(names) {
         assert!(world.read(&path(name)).unwrap() == vec![b'a' + n; 30 << 20], "{name}");
     }

@@ -5,8 +5,8 @@ use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::symlink;
 use std::sync::Mutex;
 
-use crate::world::ledgers::{Found, NoLedgerError, find_all, find_ledgers, owner_of, touched_by};
-use crate::world::{Disk, Kind, Listed, Memory, Path, ReadError, World};
+use crate::world::ledgers::{FoundLedger, NoLedgerError, find_all, find_ledgers, owner_of, touched_by};
+use crate::world::{Disk, EntryKind, Listed, Memory, Path, ReadError, World};
 
 fn path(text: &str) -> Path {
     Path::from(text)
@@ -24,7 +24,7 @@ fn texts(paths: &[Path]) -> Vec<&str> {
     paths.iter().map(|path| path.0.as_str()).collect()
 }
 
-fn one(world: &dyn World, start: &str) -> Found {
+fn one(world: &dyn World, start: &str) -> FoundLedger {
     let mut found = find_ledgers(world, &path(start)).unwrap().found;
     assert_eq!(found.len(), 1, "{found:?}");
     found.remove(0)
@@ -235,7 +235,7 @@ fn what_cannot_be_a_ledger_file_is_told_and_hurts_nothing() {
     symlink("machine.kdl", at("o/machine.kdl")).unwrap();
     let disk = Disk::at(folder.path()).unwrap();
     let all = find_ledgers(&disk, &path("")).unwrap();
-    let odd = |found: &Found| -> Vec<String> { found.oddities.iter().map(|(path, _)| path.0.clone()).collect() };
+    let odd = |found: &FoundLedger| -> Vec<String> { found.oddities.iter().map(|(path, _)| path.0.clone()).collect() };
     assert_eq!(all.found.len(), 2);
     assert_eq!(texts(&all.found[0].files), ["m/folder.kdl/inner.kdl", "m/machine.kdl"]);
     assert_eq!(odd(&all.found[0]), ["m/folder.kdl", "m/gone.kdl", "m/shop.kdl"]);
@@ -261,15 +261,15 @@ impl World for Counting {
         *self.lists.lock().unwrap() += 1;
         self.world.list(folder)
     }
-    fn kind(&self, path: &Path) -> Result<Kind, ReadError> {
+    fn kind(&self, path: &Path) -> Result<EntryKind, ReadError> {
         *self.kinds.lock().unwrap() += 1;
         self.world.kind(path)
     }
     fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError> {
         self.world.read(file)
     }
-    fn above(&self, path: &Path) -> Option<Path> {
-        self.world.above(path)
+    fn parent(&self, path: &Path) -> Option<Path> {
+        self.world.parent(path)
     }
     fn today(&self) -> jiff::civil::Date {
         self.world.today()

@@ -5,8 +5,8 @@ use std::fs;
 use std::os::unix::fs::symlink;
 use std::sync::Arc;
 
-use crate::world::git::{Change, GitWorld, Repository, Surroundings};
-use crate::world::ledgers::{Ledgers, touched_by};
+use crate::world::git::{GitWorld, PathChange, Repository, Surroundings};
+use crate::world::ledgers::{FoundLedgers, touched_by};
 use crate::world::{Path, World};
 
 use crate::testing::machines::Dice;
@@ -59,7 +59,7 @@ fn open(yard: &Yard, folder: &str) -> Arc<Repository> {
 }
 
 /// The ledgers that changes touch, and every byte of them.
-fn seen(world: &GitWorld, changed: &[Path]) -> (Ledgers, Vec<(Path, Vec<u8>)>) {
+fn seen(world: &GitWorld, changed: &[Path]) -> (FoundLedgers, Vec<(Path, Vec<u8>)>) {
     let ledgers = touched_by(world, changed);
     let files = ledgers.found.iter().flat_map(|found| found.files.iter().chain(&found.shops));
     let bytes = files.map(|file| (file.clone(), world.read(file).unwrap())).collect();
@@ -72,7 +72,7 @@ fn compare(yard: &Yard, folder: &str) -> (usize, bool) {
     let (touched, changes) = GitWorld::touched(&repository).unwrap();
     let whole = GitWorld::index(&repository).unwrap();
     assert_eq!(changes, repository.staged_changes().unwrap());
-    let paths: Vec<Path> = changes.iter().flat_map(Change::paths).cloned().collect();
+    let paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).cloned().collect();
     let (mine, its) = (seen(&touched, &paths), seen(&whole, &paths));
     assert_eq!(mine, its, "of {paths:?}");
     let all = yard.git(&["-c", "core.quotePath=false", "ls-files", "-z", "--full-name", ":/"]);
@@ -146,7 +146,7 @@ fn a_conflict_is_in_both() {
     assert_ne!(yard.run("git", &["merge", "other"]).code, 0);
     let repository = open(&yard, ".");
     let (touched, changes) = GitWorld::touched(&repository).unwrap();
-    let paths: Vec<Path> = changes.iter().flat_map(Change::paths).cloned().collect();
+    let paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).cloned().collect();
     let found = touched_by(&touched, &paths);
     assert_eq!(found, touched_by(&GitWorld::index(&repository).unwrap(), &paths));
     let [(file, why)] = &found.found[0].oddities[..] else { panic!("{found:?}") };

@@ -1,19 +1,18 @@
 //! Bolts tightened: support by support from the joint outward, each torque held against its window at once.
 
-use super::value::{Typed, number};
-use super::{Asked, Draft, Sitting, Stop, right};
-use crate::facts::torque_window::{Stated, shown, window};
-use crate::ledger::{Draft as Node, Interface, RailId, Spelt, Stage, Word, WrenchKind};
+use super::value::{TypedNumber, number};
+use super::{AskedReading, EntrySession, PromptError, RecordDraft, right};
+use crate::facts::torque_window::{WindowSource, shown, window};
+use crate::ledger::{Interface, Keyword, NodeDraft, RailId, SpeltValue, Stage, WrenchKind};
 use crate::quantity::Torque;
 use crate::views::traveler::{holes, order};
 
-impl Sitting<'_, '_> {
-    pub(super) fn fasten(&mut self) -> Result<Draft, Stop> {
+impl EntrySession<'_, '_> {
+    pub(super) fn fasten(&mut self) -> Result<RecordDraft, PromptError> {
         let (on, id) = self.rail()?;
         let interface = match &self.given.interface {
-            Some(word) => {
-                Interface::of(word).ok_or_else(|| Stop::Wrong(format!("`{word}` is neither rail nor base")))?
-            }
+            Some(word) => Interface::from_word(word)
+                .ok_or_else(|| PromptError::Wrong(format!("`{word}` is neither rail nor base")))?,
             None => Interface::Rail,
         };
         let snug_left = !self.outstanding(id, interface, Stage::Snug).is_empty();
@@ -21,7 +20,7 @@ impl Sitting<'_, '_> {
         let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(usual))?;
         let known = self.case.shop.wrenches.iter().map(|wrench| wrench.name.to_string()).collect();
         let wrench = self.instrument("wrench", self.given.wrench.as_ref(), known)?;
-        let mut draft = Draft::new(Node::new("fasten").value(&on));
+        let mut draft = RecordDraft::new(NodeDraft::new("fasten").value(&on));
         if let Some(wrench) = &wrench {
             draft.set("wrench", wrench);
         }
@@ -33,18 +32,18 @@ impl Sitting<'_, '_> {
         let reads = it.and_then(|it| it.kind).is_some_and(|kind| *kind == WrenchKind::Indicating);
         let limits = window(self.case.ledger, self.case.limits(id.axis), id, interface, stage);
         if let Some(said) = &self.given.setting {
-            draft.set("setting", Spelt::typed(&number::<Torque>(said).map_err(Stop::Wrong)?.text));
+            draft.set("setting", SpeltValue::typed(&number::<Torque>(said).map_err(PromptError::Wrong)?.text));
         } else if !reads && self.given.rows.is_empty() {
             let question = "What was the wrench set to, in N·m?".to_string();
             let (typed, confirmed) = loop {
-                let typed = right(self.desk, &question, number::<Torque>)?;
+                let typed = right(self.prompter, &question, number::<Torque>)?;
                 match off(&typed, limits, None) {
                     Some(warning) if !self.keep("setting", &question, &warning)? => {}
                     odd => break (typed, odd.is_some()),
                 }
             };
-            draft.set("setting", Spelt::typed(&typed.text));
-            draft.asked.insert(None, Asked { question, confirmed });
+            draft.set("setting", SpeltValue::typed(&typed.text));
+            draft.asked.insert(None, AskedReading { question, confirmed });
         }
         self.temperature(&mut draft)?;
         if !self.rows_given(&mut draft) {
@@ -54,7 +53,7 @@ impl Sitting<'_, '_> {
                 self.torques(&mut draft, id, interface, &open, (limits, graduation))?;
             } else {
                 let (done, question) = self.ranges(id, "Supports that clicked, in their order", &open)?;
-                draft.answered(Node::new("clicked").values(&done), Asked { question, confirmed: false });
+                draft.answered(NodeDraft::new("clicked").values(&done), AskedReading { question, confirmed: false });
             }
         }
         Ok(draft)
@@ -69,14 +68,14 @@ impl Sitting<'_, '_> {
 
     fn torques(
         &mut self,
-        draft: &mut Draft,
+        draft: &mut RecordDraft,
         id: RailId,
         interface: Interface,
         open: &[usize],
-        (limits, graduation): (Option<Limits>, Option<Torque>),
-    ) -> Result<(), Stop> {
+        (limits, graduation): (Option<TorqueLimits>, Option<Torque>),
+    ) -> Result<(), PromptError> {
         let rail = self.case.ledger.machine.rail(id);
-        self.desk.tell(
+        self.prompter.tell(
             "One torque a bolt along increasing position; - for one not done; Enter passes a support over; . ends.",
         );
         for &support in open {
@@ -86,10 +85,10 @@ impl Sitting<'_, '_> {
             let bolts = count.map_or(String::new(), |count| format!(", {count} bolts"));
             let holes = if holes.is_empty() { String::new() } else { format!(" ({holes})") };
             let question = format!("{}{bolts}{holes}", it.name);
-            let check = |answer: &str| -> Result<Answer, String> {
+            let check = |answer: &str| -> Result<BoltAnswer, String> {
                 match answer {
-                    "" => return Ok(Answer::Pass),
-                    "." => return Ok(Answer::End),
+                    "" => return Ok(BoltAnswer::Pass),
+                    "." => return Ok(BoltAnswer::End),
                     _ => {}
                 }
                 let words: Vec<&str> = answer.split_whitespace().collect();
@@ -104,23 +103,23 @@ impl Sitting<'_, '_> {
                 }
                 let read: Vec<_> =
                     words.iter().filter(|word| **word != "-").map(|word| number(word)).collect::<Result<_, _>>()?;
-                let spelt = |word: &&str| if *word == "-" { Spelt::blank() } else { Spelt::typed(word) };
-                let row = Node::new("at").value(it.name.as_str()).values(words.iter().map(spelt));
-                Ok(Answer::Read(row, read))
+                let spelt = |word: &&str| if *word == "-" { SpeltValue::blank() } else { SpeltValue::typed(word) };
+                let row = NodeDraft::new("at").value(it.name.as_str()).values(words.iter().map(spelt));
+                Ok(BoltAnswer::Read(row, read))
             };
             loop {
-                match right(self.desk, &question, check)? {
-                    Answer::Read(row, read) => {
+                match right(self.prompter, &question, check)? {
+                    BoltAnswer::Read(row, read) => {
                         let warnings: Vec<String> =
                             read.iter().filter_map(|typed| off(typed, limits, graduation)).collect();
                         let confirmed = !warnings.is_empty();
                         if confirmed && !self.keep(&it.name, &question, &warnings.join("\n"))? {
                             continue;
                         }
-                        draft.answered(row, Asked { question, confirmed });
+                        draft.answered(row, AskedReading { question, confirmed });
                     }
-                    Answer::Pass => {}
-                    Answer::End => return Ok(()),
+                    BoltAnswer::Pass => {}
+                    BoltAnswer::End => return Ok(()),
                 }
                 break;
             }
@@ -129,16 +128,16 @@ impl Sitting<'_, '_> {
     }
 }
 
-enum Answer {
-    Read(Node, Vec<Typed<Torque>>),
+enum BoltAnswer {
+    Read(NodeDraft, Vec<TypedNumber<Torque>>),
     Pass,
     End,
 }
 
-type Limits<'l> = (Torque, Torque, Stated<'l>);
+type TorqueLimits<'l> = (Torque, Torque, WindowSource<'l>);
 
 /// What is odd about a torque.
-fn off(typed: &Typed<Torque>, limits: Option<Limits>, graduation: Option<Torque>) -> Option<String> {
+fn off(typed: &TypedNumber<Torque>, limits: Option<TorqueLimits>, graduation: Option<Torque>) -> Option<String> {
     if let Some((least, most, limit)) = limits {
         let by = if typed.value < least {
             Some((least - typed.value, "under"))

@@ -1,6 +1,6 @@
 //! Readings of a record that break a rule: of which questions they came, so that a slip of the finger is typed again.
 
-use super::Draft;
+use super::RecordDraft;
 use crate::finding::Finding;
 use crate::ledger::Ledger;
 use crate::text::{NodeRef, Span};
@@ -18,7 +18,7 @@ pub struct Broken {
 }
 
 /// What the readings of a record break, by address. The record begins at `start` of the file at `path`.
-pub fn broken(new: &[Finding], ledger: &Ledger, path: &Path, start: usize, draft: &Draft) -> Vec<Broken> {
+pub fn broken(new: &[Finding], ledger: &Ledger, path: &Path, start: usize, draft: &RecordDraft) -> Vec<Broken> {
     let mut all: Vec<Broken> = Vec::new();
     for finding in new.iter().filter(|finding| finding.to_hold.is_some()) {
         let places = std::iter::once(&finding.at).chain(&finding.also).map(|label| label.place);

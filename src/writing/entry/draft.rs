@@ -7,50 +7,50 @@ use crate::ledger;
 
 /// A record in the making.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Draft {
-    pub record: ledger::Draft,
+pub struct RecordDraft {
+    pub record: ledger::NodeDraft,
     /// The gauge that is read.
     pub gauge: Option<String>,
     /// The questions that rows came of, by the row's number; that of the head's number under none.
-    pub asked: BTreeMap<Option<usize>, Asked>,
+    pub asked: BTreeMap<Option<usize>, AskedReading>,
 }
 
 /// A question that gave a reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Asked {
+pub struct AskedReading {
     pub question: String,
     /// The person has said that it is what it showed.
     pub confirmed: bool,
 }
 
-impl Draft {
-    pub fn new(record: ledger::Draft) -> Draft {
-        Draft { record, ..Draft::default() }
+impl RecordDraft {
+    pub fn new(record: ledger::NodeDraft) -> RecordDraft {
+        RecordDraft { record, ..RecordDraft::default() }
     }
 
     /// A row that came of a question.
-    pub fn answered(&mut self, row: ledger::Draft, asked: Asked) {
+    pub fn answered(&mut self, row: ledger::NodeDraft, asked: AskedReading) {
         self.asked.insert(Some(self.record.len()), asked);
         self.record.push(row);
     }
 
     /// The same in the words of the ledger, as it was typed.
-    pub fn answered_in_words(&mut self, row: &str, asked: Asked) {
+    pub fn answered_in_words(&mut self, row: &str, asked: AskedReading) {
         self.asked.insert(Some(self.record.len()), asked);
         self.record.push_typed(row);
     }
 }
 
-impl Deref for Draft {
-    type Target = ledger::Draft;
+impl Deref for RecordDraft {
+    type Target = ledger::NodeDraft;
 
-    fn deref(&self) -> &ledger::Draft {
+    fn deref(&self) -> &ledger::NodeDraft {
         &self.record
     }
 }
 
-impl DerefMut for Draft {
-    fn deref_mut(&mut self) -> &mut ledger::Draft {
+impl DerefMut for RecordDraft {
+    fn deref_mut(&mut self) -> &mut ledger::NodeDraft {
         &mut self.record
     }
 }

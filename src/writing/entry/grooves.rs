@@ -1,61 +1,64 @@
 //! A joint inspected: light, then the four grooves, each step and its verdict said at once, the cause after the fourth.
 
-use super::value::{Typed, number};
-use super::{Asked, Draft, Meant, Sitting, Stop, optional};
-use crate::calc::grooves::{Contact, Culprit, GaugePlus, GrooveSteps, Pattern, Stylus, culprit};
+use super::value::{TypedNumber, number};
+use super::{AddressMeaning, AskedReading, EntrySession, PromptError, RecordDraft, optional};
+use crate::calc::grooves::{Culprit, GaugePlus, GrooveFacing, GrooveSteps, Pattern, StylusDirection, culprit};
 use crate::facts::steps::joint_state;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Draft as Node, Groove, RailId, Spelt, Target, Word};
+use crate::ledger::{Groove, Keyword, NodeDraft, RailId, SpeltValue, Target};
 use crate::quantity::Length;
 
 /// The readings on either side of a joint, the one before it first.
-type Pair = (Typed<Length>, Typed<Length>);
+type ReadingPair = (TypedNumber<Length>, TypedNumber<Length>);
 
-impl Sitting<'_, '_> {
-    pub(super) fn inspect(&mut self) -> Result<Draft, Stop> {
+impl EntrySession<'_, '_> {
+    pub(super) fn inspect(&mut self) -> Result<RecordDraft, PromptError> {
         let known = self.open_joints();
-        let meant: Meant<(RailId, usize)> = |target| match target {
+        let meant: AddressMeaning<(RailId, usize)> = |target| match target {
             Target::Joint(id, joint) => Some((id, joint)),
             _ => None,
         };
         let (on, (id, _)) = self.target("joint", &known, meant)?;
         self.case.rulebook = self.case.limits(id.axis);
-        let mut draft = Draft::new(Node::new("inspect").value(&on));
+        let mut draft = RecordDraft::new(NodeDraft::new("inspect").value(&on));
         let graduation = self.gauge(&mut draft)?;
         self.temperature(&mut draft)?;
         if self.rows_given(&mut draft) {
             return Ok(draft);
         }
-        let length = |question: &str, sitting: &mut Self| optional(sitting.desk, question, number::<Length>);
+        let length = |question: &str, session: &mut Self| optional(session.prompter, question, number::<Length>);
         let reach = length("How far does the stylus reach ahead of the block, in mm? (Enter leaves it out)", self)?;
         let travel = length("How far was the block moved between the readings, in mm? (Enter leaves it out)", self)?;
         if reach.is_some() || travel.is_some() {
-            let mut carrier = Node::new("carrier");
+            let mut carrier = NodeDraft::new("carrier");
             for (name, typed) in [("reach", &reach), ("travel", &travel)] {
-                typed.iter().for_each(|typed| carrier.set(name, Spelt::typed(&typed.text)));
+                typed.iter().for_each(|typed| carrier.set(name, SpeltValue::typed(&typed.text)));
             }
             draft.push(carrier);
         }
         if let (Some(reach), Some(travel)) = (&reach, &travel)
             && travel.value >= reach.value
         {
-            self.desk.tell("The block was moved as far as the stylus reaches: it may have ridden over the joint and hidden the step.");
+            self.prompter.tell("The block was moved as far as the stylus reaches: it may have ridden over the joint and hidden the step.");
         }
         let seen = "Light through the joint? (none, seen)";
-        let light = optional(self.desk, seen, |word| match word {
+        let light = optional(self.prompter, seen, |word| match word {
             "none" | "seen" => Ok(word.to_string()),
             _ => Err(format!("`{word}` is neither none nor seen")),
         })?;
         if let Some(light) = light {
-            draft.answered(Node::new("light").value(&light), Asked { question: seen.into(), confirmed: false });
+            draft.answered(
+                NodeDraft::new("light").value(&light),
+                AskedReading { question: seen.into(), confirmed: false },
+            );
         }
         let mut steps = [None; 4];
         for groove in Groove::ALL {
             let question = format!("{}: before and after, in mm", groove.word());
             if let Some(((before, after), confirmed)) = self.pair(groove, &question, graduation)? {
                 steps[groove as usize] = Some((after.value - before.value).nm());
-                let pair = [Spelt::typed(&before.text), Spelt::from("->"), Spelt::typed(&after.text)];
-                draft.answered(Node::new(groove.word()).values(pair), Asked { question, confirmed });
+                let pair = [SpeltValue::typed(&before.text), SpeltValue::from("->"), SpeltValue::typed(&after.text)];
+                draft.answered(NodeDraft::new(groove.word()).values(pair), AskedReading { question, confirmed });
             }
         }
         if let [Some(a), Some(b), Some(c), Some(d)] = steps {
@@ -86,9 +89,9 @@ impl Sitting<'_, '_> {
         groove: Groove,
         question: &str,
         graduation: Option<Length>,
-    ) -> Result<Option<(Pair, bool)>, Stop> {
+    ) -> Result<Option<(ReadingPair, bool)>, PromptError> {
         loop {
-            let pair = optional(self.desk, question, |answer| -> Result<_, String> {
+            let pair = optional(self.prompter, question, |answer| -> Result<_, String> {
                 let words: Vec<&str> = answer.split_whitespace().filter(|word| *word != "->").collect();
                 match words[..] {
                     [before, after] => Ok((number::<Length>(before)?, number::<Length>(after)?)),
@@ -118,7 +121,7 @@ impl Sitting<'_, '_> {
                 odd = true;
             }
             if !odd {
-                self.desk.tell(&told);
+                self.prompter.tell(&told);
                 return Ok(Some(((before, after), false)));
             }
             if self.keep(groove.word(), question, &told)? {
@@ -128,20 +131,20 @@ impl Sitting<'_, '_> {
     }
 
     /// Says what the four steps are made of.
-    fn cause(&mut self, id: RailId, steps: [i64; 4], draft: &Draft) {
+    fn cause(&mut self, id: RailId, steps: [i64; 4], draft: &RecordDraft) {
         let ledger = self.case.ledger;
         let gauge = self.given.gauge.clone().or_else(|| draft.gauge.clone());
         let sense = gauge.and_then(|name| ledger.shop.gauge(&name)?.plus).map(|plus| plus.value);
         let plus = match sense {
-            Some(crate::ledger::Plus::Inward) => GaugePlus::Inward,
+            Some(crate::ledger::PlusDirection::Inward) => GaugePlus::Inward,
             _ => GaugePlus::Outward,
         };
         let profile = ledger.machine.rail(id).profile.as_ref().and_then(|name| ledger.shop.profile(name));
         let contact = match profile.and_then(|profile| profile.contact).map(|contact| contact.value) {
-            Some(crate::ledger::Contact::Inward) => Contact::Inward,
-            _ => Contact::Outward,
+            Some(crate::ledger::Contact::Inward) => GrooveFacing::Inward,
+            _ => GrooveFacing::Outward,
         };
-        let Ok(four) = GrooveSteps::new(steps, plus, Stylus::Square) else { return };
+        let Ok(four) = GrooveSteps::new(steps, plus, StylusDirection::Square) else { return };
         let patterns = four.patterns(contact);
         let part = |pattern: Pattern, name: &str| {
             format!("{name} {}", Length(patterns.amplitude(pattern).abs().away_from_zero_nm()))
@@ -160,6 +163,6 @@ impl Sitting<'_, '_> {
             Culprit::OneGroove(_) => "one groove alone: look for a burr or dirt there",
             Culprit::Mixed => "nothing stands out",
         };
-        self.desk.tell(&format!("Of the four steps: {}; {most}.", parts.join(", ")));
+        self.prompter.tell(&format!("Of the four steps: {}; {most}.", parts.join(", ")));
     }
 }

@@ -3,9 +3,9 @@
 
 mod bolts;
 mod broken;
-mod desk;
 mod draft;
 mod grooves;
+mod prompter;
 mod stations;
 mod supports;
 mod unfinished;
@@ -13,22 +13,22 @@ pub mod value;
 mod verdict;
 
 pub use broken::{Broken, broken};
-pub use desk::{Desk, Stop, optional, right, yes_no};
-pub use draft::{Asked, Draft};
-pub use unfinished::{Kept, Likeness, Unfinished};
-pub use verdict::{Verdict, one_record, verdict};
+pub use draft::{AskedReading, RecordDraft};
+pub use prompter::{PromptError, Prompter, optional, right, yes_no};
+pub use unfinished::{KeepingPrompter, Likeness, Unfinished};
+pub use verdict::{EntryVerdict, one_record, verdict};
 
 use serde::{Deserialize, Serialize};
 
-use crate::ledger::{Draft as Node, Ledger, RailId, Spelt, Target, Word};
+use crate::ledger::{Keyword, Ledger, NodeDraft, RailId, SpeltValue, Target};
 use crate::quantity::{Length, Temperature, Travel};
 use crate::rules::Case;
-use crate::text::{self, Limits};
+use crate::text::{self, ReadLimits};
 use value::number;
 
 /// What is taken in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum RecordKind {
     Fasten,
     Inspect,
     Survey,
@@ -39,25 +39,25 @@ pub enum Kind {
     Service,
 }
 
-impl Kind {
+impl RecordKind {
     /// The word it is written with.
     pub fn word(self) -> &'static str {
         match self {
-            Kind::Fasten => "fasten",
-            Kind::Inspect => "inspect",
-            Kind::Survey => "survey",
-            Kind::Loosen => "loosen",
-            Kind::Shim => "shim",
-            Kind::Receive => "receive",
-            Kind::RunningForce => "running-force",
-            Kind::Service => "service",
+            RecordKind::Fasten => "fasten",
+            RecordKind::Inspect => "inspect",
+            RecordKind::Survey => "survey",
+            RecordKind::Loosen => "loosen",
+            RecordKind::Shim => "shim",
+            RecordKind::Receive => "receive",
+            RecordKind::RunningForce => "running-force",
+            RecordKind::Service => "service",
         }
     }
 }
 
 /// What was said beforehand and need not be asked.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Given {
+pub struct GivenAnswers {
     pub on: Option<String>,
     pub stage: Option<String>,
     pub interface: Option<String>,
@@ -75,34 +75,44 @@ pub struct Given {
 }
 
 /// Asks for what was not said and gives the record, still to be signed.
-pub fn compose(case: Case, kind: Kind, given: &Given, desk: &mut dyn Desk) -> Result<Draft, Stop> {
-    let mut sitting = Sitting { case, given, desk };
+pub fn compose(
+    case: Case,
+    kind: RecordKind,
+    given: &GivenAnswers,
+    prompter: &mut dyn Prompter,
+) -> Result<RecordDraft, PromptError> {
+    let mut session = EntrySession { case, given, prompter };
     let mut draft = match kind {
-        Kind::Fasten => sitting.fasten(),
-        Kind::Inspect => sitting.inspect(),
-        Kind::Survey => sitting.survey(),
-        Kind::Loosen => sitting.loosen(),
-        Kind::Shim => sitting.shim(),
-        Kind::Service => sitting.service(),
-        Kind::Receive | Kind::RunningForce => sitting.plain(kind),
+        RecordKind::Fasten => session.fasten(),
+        RecordKind::Inspect => session.inspect(),
+        RecordKind::Survey => session.survey(),
+        RecordKind::Loosen => session.loosen(),
+        RecordKind::Shim => session.shim(),
+        RecordKind::Service => session.service(),
+        RecordKind::Receive | RecordKind::RunningForce => session.plain(kind),
     }?;
-    given.notes.iter().for_each(|note| draft.push(Node::new("note").value(note)));
+    given.notes.iter().for_each(|note| draft.push(NodeDraft::new("note").value(note)));
     Ok(draft)
 }
 
 /// One person taking readings in.
-struct Sitting<'l, 'd> {
+struct EntrySession<'l, 'd> {
     case: Case<'l>,
-    given: &'d Given,
-    desk: &'d mut dyn Desk,
+    given: &'d GivenAnswers,
+    prompter: &'d mut dyn Prompter,
 }
 
 /// What an address may be for a kind of record.
-type Meant<T> = fn(Target) -> Option<T>;
+type AddressMeaning<T> = fn(Target) -> Option<T>;
 
-impl Sitting<'_, '_> {
+impl EntrySession<'_, '_> {
     /// What it is about: as said, else asked for.
-    fn target<T>(&mut self, what: &str, known: &[String], meant: Meant<T>) -> Result<(String, T), Stop> {
+    fn target<T>(
+        &mut self,
+        what: &str,
+        known: &[String],
+        meant: AddressMeaning<T>,
+    ) -> Result<(String, T), PromptError> {
         let ledger: &Ledger = self.case.ledger;
         let find = |address: &str| match Target::find(&ledger.machine, address) {
             Ok(target) => meant(target)
@@ -111,17 +121,17 @@ impl Sitting<'_, '_> {
             Err(_) => Err(format!("there is no `{address}`; there are {}", known.join(", "))),
         };
         let found = match (&self.given.on, known) {
-            (Some(on), _) => find(on).map_err(Stop::Wrong),
-            (None, [only]) => find(only).map_err(Stop::Wrong),
-            (None, _) => right(self.desk, &format!("Which {what}? ({})", known.join(", ")), find),
+            (Some(on), _) => find(on).map_err(PromptError::Wrong),
+            (None, [only]) => find(only).map_err(PromptError::Wrong),
+            (None, _) => right(self.prompter, &format!("Which {what}? ({})", known.join(", ")), find),
         }?;
-        self.desk.about(&found.0);
+        self.prompter.about(&found.0);
         Ok(found)
     }
 
-    fn rail(&mut self) -> Result<(String, RailId), Stop> {
+    fn rail(&mut self) -> Result<(String, RailId), PromptError> {
         let known: Vec<String> = self.case.rails().map(|(id, ..)| self.case.machine.rail_address(id)).collect();
-        let meant: Meant<RailId> = |target| match target {
+        let meant: AddressMeaning<RailId> = |target| match target {
             Target::Rail(id) => Some(id),
             _ => None,
         };
@@ -129,22 +139,32 @@ impl Sitting<'_, '_> {
     }
 
     /// One of some words: as said, else asked for.
-    fn one_of<W: Word + PartialEq>(&mut self, name: &str, said: Option<&String>, usual: Option<W>) -> Result<W, Stop> {
+    fn one_of<W: Keyword + PartialEq>(
+        &mut self,
+        name: &str,
+        said: Option<&String>,
+        usual: Option<W>,
+    ) -> Result<W, PromptError> {
         let words: Vec<&str> = W::WORDS.iter().map(|(word, _)| *word).collect();
-        let check = |word: &str| match (W::of(word), usual) {
+        let check = |word: &str| match (W::from_word(word), usual) {
             (Some(it), _) => Ok(it),
             (None, Some(usual)) if word.is_empty() => Ok(usual),
             _ => Err(format!("`{word}` is none of {}", words.join(", "))),
         };
         if let Some(said) = said {
-            return check(said).map_err(Stop::Wrong);
+            return check(said).map_err(PromptError::Wrong);
         }
         let usual = usual.map_or(String::new(), |usual| format!(", Enter for {}", usual.word()));
-        right(self.desk, &format!("{name}? ({}{usual})", words.join(", ")), check)
+        right(self.prompter, &format!("{name}? ({}{usual})", words.join(", ")), check)
     }
 
     /// An instrument of the shop: as said, else asked for; nothing where none is named.
-    fn instrument(&mut self, what: &str, said: Option<&String>, known: Vec<String>) -> Result<Option<String>, Stop> {
+    fn instrument(
+        &mut self,
+        what: &str,
+        said: Option<&String>,
+        known: Vec<String>,
+    ) -> Result<Option<String>, PromptError> {
         let check = |name: &str| {
             if known.is_empty() || known.iter().any(|it| it == name) {
                 Ok(name.to_string())
@@ -153,13 +173,13 @@ impl Sitting<'_, '_> {
             }
         };
         match said {
-            Some(said) => check(said).map(Some).map_err(Stop::Wrong),
+            Some(said) => check(said).map(Some).map_err(PromptError::Wrong),
             None if !self.given.rows.is_empty() => Ok(None),
-            None => optional(self.desk, &format!("Which {what}? ({})", known.join(", ")), check),
+            None => optional(self.prompter, &format!("Which {what}? ({})", known.join(", ")), check),
         }
     }
 
-    fn gauge(&mut self, draft: &mut Draft) -> Result<Option<Length>, Stop> {
+    fn gauge(&mut self, draft: &mut RecordDraft) -> Result<Option<Length>, PromptError> {
         let known = self.case.shop.gauges.iter().map(|gauge| gauge.name.to_string()).collect();
         let said = self.given.gauge.as_ref();
         let Some(name) = self.instrument("gauge", said, known)? else { return Ok(None) };
@@ -168,77 +188,79 @@ impl Sitting<'_, '_> {
         Ok(self.case.ledger.shop.gauge(&name).and_then(|gauge| gauge.graduation).map(|graduation| graduation.value))
     }
 
-    fn temperature(&mut self, draft: &mut Draft) -> Result<(), Stop> {
+    fn temperature(&mut self, draft: &mut RecordDraft) -> Result<(), PromptError> {
         let typed = match &self.given.temperature {
-            Some(said) => Some(number::<Temperature>(said).map_err(Stop::Wrong)?),
+            Some(said) => Some(number::<Temperature>(said).map_err(PromptError::Wrong)?),
             None if !self.given.rows.is_empty() => None,
-            None => optional(self.desk, "Rail temperature in °C? (Enter leaves it out)", number::<Temperature>)?,
+            None => optional(self.prompter, "Rail temperature in °C? (Enter leaves it out)", number::<Temperature>)?,
         };
         if let Some(typed) = typed {
-            draft.set("temperature", Spelt::typed(&typed.text));
+            draft.set("temperature", SpeltValue::typed(&typed.text));
         }
         Ok(())
     }
 
     /// Asks whether something worth a second look is as it was read, and has the answer to `question` forgotten if it is
     /// not. A pipe cannot tell: it is kept and told of.
-    fn keep(&mut self, name: &str, question: &str, warning: &str) -> Result<bool, Stop> {
-        self.desk.tell(warning);
-        if !self.desk.patient() {
+    fn keep(&mut self, name: &str, question: &str, warning: &str) -> Result<bool, PromptError> {
+        self.prompter.tell(warning);
+        if !self.prompter.patient() {
             return Ok(true);
         }
-        let kept = yes_no(self.desk, &showed(name))?;
+        let kept = yes_no(self.prompter, &showed(name))?;
         if !kept {
-            self.desk.forget(question);
+            self.prompter.forget(question);
         }
         Ok(kept)
     }
 
-    fn service(&mut self) -> Result<Draft, Stop> {
+    fn service(&mut self) -> Result<RecordDraft, PromptError> {
         let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.to_string()).collect();
-        let meant: Meant<usize> = |target| match target {
+        let meant: AddressMeaning<usize> = |target| match target {
             Target::Axis(axis) => Some(axis),
             _ => None,
         };
         let (on, _) = self.target("axis", &known, meant)?;
-        let mut draft = Draft::new(Node::new("service").value(&on));
+        let mut draft = RecordDraft::new(NodeDraft::new("service").value(&on));
         let task = self.one_of::<crate::ledger::Task>("What was done", self.given.task.as_ref(), None)?;
         draft.set("task", task.word());
         let typed = match &self.given.travelled {
-            Some(said) => Some(number::<Travel>(said).map_err(Stop::Wrong)?),
-            None => {
-                optional(self.desk, "Distance travelled since release in km? (Enter leaves it out)", number::<Travel>)?
-            }
+            Some(said) => Some(number::<Travel>(said).map_err(PromptError::Wrong)?),
+            None => optional(
+                self.prompter,
+                "Distance travelled since release in km? (Enter leaves it out)",
+                number::<Travel>,
+            )?,
         };
         if let Some(typed) = typed {
-            draft.set("travelled", Spelt::typed(&typed.text));
+            draft.set("travelled", SpeltValue::typed(&typed.text));
         }
         Ok(draft)
     }
 
     /// The rows that were said beforehand; whether there are any.
-    fn rows_given(&self, draft: &mut Draft) -> bool {
+    fn rows_given(&self, draft: &mut RecordDraft) -> bool {
         self.given.rows.iter().for_each(|row| draft.push_typed(row));
         !self.given.rows.is_empty()
     }
 
     /// Rows in the words of the ledger, one after the other.
-    fn plain(&mut self, kind: Kind) -> Result<Draft, Stop> {
-        let (mut draft, example) = if kind == Kind::RunningForce {
+    fn plain(&mut self, kind: RecordKind) -> Result<RecordDraft, PromptError> {
+        let (mut draft, example) = if kind == RecordKind::RunningForce {
             let known: Vec<String> = self.case.machine.axes.iter().map(|axis| axis.name.to_string()).collect();
             let (on, ()) = self.target("axis", &known, |target| matches!(target, Target::Axis(_)).then_some(()))?;
-            let mut draft = Draft::new(Node::new("running-force").value(&on));
+            let mut draft = RecordDraft::new(NodeDraft::new("running-force").value(&on));
             self.gauge(&mut draft)?;
             (draft, "at 600 14")
         } else {
-            (Draft::new(Node::new("receive")), "part serial=K-118 lot=\"7731\" length=2400")
+            (RecordDraft::new(NodeDraft::new("receive")), "part serial=K-118 lot=\"7731\" length=2400")
         };
         self.rows_given(&mut draft);
         while self.given.rows.is_empty() {
             // Each question is another one, so that each can be asked again.
             let question = format!("Row {}, as `{example}` (Enter ends)", draft.len() + 1);
-            let Some(row) = optional(self.desk, &question, one_row)? else { break };
-            draft.answered_in_words(&row, Asked { question, confirmed: false });
+            let Some(row) = optional(self.prompter, &question, one_row)? else { break };
+            draft.answered_in_words(&row, AskedReading { question, confirmed: false });
         }
         Ok(draft)
     }
@@ -251,7 +273,7 @@ pub fn showed(what: &str) -> String {
 
 /// A row in the words of the ledger: one node that reads.
 fn one_row(row: &str) -> Result<String, String> {
-    let read = text::read(row.to_string(), &Limits::default());
+    let read = text::read(row.to_string(), &ReadLimits::default());
     match (read.faults.first(), read.document.nodes().count()) {
         (Some(fault), _) => Err(format!("it does not read: {}; {}", fault.message(), fault.help())),
         (None, 1) => Ok(row.to_string()),

@@ -1,22 +1,22 @@
 //! A survey: station by station, the first one again at the end, the range said at once.
 
-use super::value::{Typed, numbers};
-use super::{Asked, Draft, Sitting, Stop, right};
-use crate::facts::survey::Standing;
+use super::value::{TypedNumber, numbers};
+use super::{AskedReading, EntrySession, PromptError, RecordDraft, right};
+use crate::facts::survey::CurrentSurveys;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Draft as Node, RailId, Spelt, SurveyKind, SurveyStage, What, Word};
+use crate::ledger::{EventKind, Keyword, NodeDraft, RailId, SpeltValue, SurveyKind, SurveyStage};
 use crate::quantity::Length;
 
 /// The readings at one station, repeats included, and whether the person was asked if they are so.
-type Station = (Vec<Typed<Length>>, bool);
+type StationAnswer = (Vec<TypedNumber<Length>>, bool);
 
-impl Sitting<'_, '_> {
-    pub(super) fn survey(&mut self) -> Result<Draft, Stop> {
+impl EntrySession<'_, '_> {
+    pub(super) fn survey(&mut self) -> Result<RecordDraft, PromptError> {
         let kind: SurveyKind = self.one_of("What was read", self.given.reads.as_ref(), Some(SurveyKind::Gap))?;
         let (on, id) = self.rail()?;
         self.case.rulebook = self.case.limits(id.axis);
         let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(self.usual_stage(id, kind)))?;
-        let mut draft = Draft::new(Node::new("survey").value(kind.word()).value(&on));
+        let mut draft = RecordDraft::new(NodeDraft::new("survey").value(kind.word()).value(&on));
         let graduation = self.gauge(&mut draft)?;
         self.temperature(&mut draft)?;
         draft.set("stage", stage.word());
@@ -27,21 +27,23 @@ impl Sitting<'_, '_> {
     }
 
     fn usual_stage(&self, id: RailId, kind: SurveyKind) -> SurveyStage {
-        let Some(record) = Standing::of(self.case.ledger, id, kind).as_fitted else { return SurveyStage::AsFitted };
+        let Some(record) = CurrentSurveys::for_rail(self.case.ledger, id, kind).as_fitted else {
+            return SurveyStage::AsFitted;
+        };
         let mut events = self.case.history(id).supports.all().iter();
-        let shimmed = events.any(|event| event.what == What::Shimmed && self.case.after(event.record, record));
+        let shimmed = events.any(|event| event.what == EventKind::Shimmed && self.case.after(event.record, record));
         if shimmed { SurveyStage::Verification } else { SurveyStage::AsFitted }
     }
 
     fn stations(
         &mut self,
-        draft: &mut Draft,
+        draft: &mut RecordDraft,
         id: RailId,
         kind: SurveyKind,
         graduation: Option<Length>,
-    ) -> Result<(), Stop> {
+    ) -> Result<(), PromptError> {
         let rail = self.case.ledger.machine.rail(id);
-        self.desk.tell("What the gauge shows at each station, in mm; Enter leaves a blank; . ends.");
+        self.prompter.tell("What the gauge shows at each station, in mm; Enter leaves a blank; . ends.");
         let mut read: Vec<Length> = Vec::new();
         for support in &rail.supports {
             let question = format!("{} at {}", support.name, support.at);
@@ -50,15 +52,15 @@ impl Sitting<'_, '_> {
                 continue;
             }
             read.extend(typed.iter().map(|typed| typed.value));
-            let row = Node::new("at").value(support.name.as_str()).values(spelt(&typed));
-            draft.answered(row, Asked { question, confirmed });
+            let row = NodeDraft::new("at").value(support.name.as_str()).values(spelt(&typed));
+            draft.answered(row, AskedReading { question, confirmed });
         }
         if let (Some(first), true) = (rail.supports.first(), read.len() > 1) {
             let question = format!("{} again", first.name);
             let again = self.station(&question, &question, graduation)?;
             if let Some((typed, confirmed)) = again.filter(|(typed, _)| !typed.is_empty()) {
-                let row = Node::new("closure").value(first.name.as_str()).values(spelt(&typed[..1]));
-                draft.answered(row, Asked { question, confirmed });
+                let row = NodeDraft::new("closure").value(first.name.as_str()).values(spelt(&typed[..1]));
+                draft.answered(row, AskedReading { question, confirmed });
             }
         }
         if let (Some(least), Some(most)) = (read.iter().min(), read.iter().max()) {
@@ -70,7 +72,7 @@ impl Sitting<'_, '_> {
             };
             // The straightness of a rail is not the range of its readings: its line is taken out first.
             let limit = self.case.rulebook.most::<Length>(entry).filter(|_| kind != SurveyKind::Straightness);
-            self.desk.tell(&match limit {
+            self.prompter.tell(&match limit {
                 Some((most, limit)) if range > most => {
                     format!("range {range}, {} over {} ({})", range - most, limit.text(), limit.source())
                 }
@@ -83,9 +85,14 @@ impl Sitting<'_, '_> {
 
     /// The readings at one station, repeats included, and whether the person was asked if they are so; none for a blank,
     /// nothing at the end.
-    fn station(&mut self, name: &str, question: &str, graduation: Option<Length>) -> Result<Option<Station>, Stop> {
+    fn station(
+        &mut self,
+        name: &str,
+        question: &str,
+        graduation: Option<Length>,
+    ) -> Result<Option<StationAnswer>, PromptError> {
         loop {
-            let answer = right(self.desk, question, |answer| match answer {
+            let answer = right(self.prompter, question, |answer| match answer {
                 "." => Ok(None),
                 _ => numbers::<Length>(answer).map(Some),
             });
@@ -102,6 +109,6 @@ impl Sitting<'_, '_> {
     }
 }
 
-fn spelt(typed: &[Typed<Length>]) -> impl Iterator<Item = Spelt> {
-    typed.iter().map(|typed| Spelt::typed(&typed.text))
+fn spelt(typed: &[TypedNumber<Length>]) -> impl Iterator<Item = SpeltValue> {
+    typed.iter().map(|typed| SpeltValue::typed(&typed.text))
 }

@@ -1,25 +1,25 @@
 //! Supports loosened and shimmed, and stretches of supports as people write them.
 
 use super::value::{number, numbers};
-use super::{Asked, Draft, Meant, Sitting, Stop, optional, right};
+use super::{AddressMeaning, AskedReading, EntrySession, PromptError, RecordDraft, optional, right};
 use crate::facts::shim_plan::shim_plan;
-use crate::ledger::{Draft as Node, Rail, RailId, Spelt, Target};
+use crate::ledger::{NodeDraft, Rail, RailId, SpeltValue, Target};
 use crate::quantity::{Amount, Length};
 
-impl Sitting<'_, '_> {
-    pub(super) fn loosen(&mut self) -> Result<Draft, Stop> {
+impl EntrySession<'_, '_> {
+    pub(super) fn loosen(&mut self) -> Result<RecordDraft, PromptError> {
         let known: Vec<String> = self.case.rails().map(|(id, ..)| self.case.machine.rail_address(id)).collect();
-        let meant: Meant<(RailId, bool)> = |target| match target {
+        let meant: AddressMeaning<(RailId, bool)> = |target| match target {
             Target::Rail(id) => Some((id, true)),
             Target::Segment(id, _) | Target::Support(id, _) => Some((id, false)),
             _ => None,
         };
         let (on, (id, whole)) = self.target("rail", &known, meant)?;
-        let mut draft = Draft::new(Node::new("loosen").value(&on));
+        let mut draft = RecordDraft::new(NodeDraft::new("loosen").value(&on));
         let reason = match &self.given.reason {
             Some(reason) => Some(reason.clone()),
             None if !self.given.rows.is_empty() => None,
-            None => optional(self.desk, "Why? (Enter leaves it out)", |text| Ok::<_, String>(text.to_string()))?,
+            None => optional(self.prompter, "Why? (Enter leaves it out)", |text| Ok::<_, String>(text.to_string()))?,
         };
         if let Some(reason) = reason {
             draft.set("reason", &reason);
@@ -29,58 +29,59 @@ impl Sitting<'_, '_> {
         }
         if !self.rows_given(&mut draft) && whole {
             let (supports, question) = self.ranges(id, "Which supports, as S9 J1 S11?", &[])?;
-            draft.answered(Node::new("at").values(&supports), Asked { question, confirmed: false });
+            draft.answered(NodeDraft::new("at").values(&supports), AskedReading { question, confirmed: false });
         }
         Ok(draft)
     }
 
-    pub(super) fn shim(&mut self) -> Result<Draft, Stop> {
+    pub(super) fn shim(&mut self) -> Result<RecordDraft, PromptError> {
         let known: Vec<String> = self
             .case
             .rails()
             .filter(|(_, _, rail)| rail.follows.is_some())
             .map(|(id, ..)| self.case.machine.rail_address(id))
             .collect();
-        let meant: Meant<RailId> = |target| match target {
+        let meant: AddressMeaning<RailId> = |target| match target {
             Target::Rail(id) => Some(id),
             _ => None,
         };
         let (on, id) = self.target("rail", &known, meant)?;
-        let mut draft = Draft::new(Node::new("shim").value(&on));
+        let mut draft = RecordDraft::new(NodeDraft::new("shim").value(&on));
         if self.rows_given(&mut draft) {
             return Ok(draft);
         }
         let rail = self.case.ledger.machine.rail(id);
         let planned = self.planned(id);
         if planned.is_empty() {
-            self.desk.tell("No shim list: support and leaves row by row, as `S2 0.05 0.02`; 0 where they were taken out; Enter ends.");
+            self.prompter.tell("No shim list: support and leaves row by row, as `S2 0.05 0.02`; 0 where they were taken out; Enter ends.");
             loop {
                 // Each question is another one, so that each can be asked again.
                 let question = format!("Support and its leaves, row {}", draft.len() + 1);
-                let Some(row) = optional(self.desk, &question, |answer| leaves(rail, answer))? else { break };
-                draft.answered(row, Asked { question, confirmed: false });
+                let Some(row) = optional(self.prompter, &question, |answer| leaves(rail, answer))? else { break };
+                draft.answered(row, AskedReading { question, confirmed: false });
             }
             return Ok(draft);
         }
-        self.desk
+        self.prompter
             .tell("What lies under each support now. Enter takes the planned leaves; - passes a support over; . ends.");
         for (support, leaves) in planned {
             let name = &rail.supports[support].name;
             let plan: Vec<String> = leaves.iter().map(|leaf| leaf.number()).collect();
             let shown = plan.join(" ");
             let question = format!("{name}: leaves in mm (Enter for {shown})");
-            let answer = right(self.desk, &question, |answer| match answer {
-                "" => Ok(Answer::Lie(plan.clone())),
-                "-" => Ok(Answer::Pass),
-                "." => Ok(Answer::End),
-                _ => {
-                    numbers::<Length>(answer).map(|all| Answer::Lie(all.into_iter().map(|typed| typed.text).collect()))
-                }
+            let answer = right(self.prompter, &question, |answer| match answer {
+                "" => Ok(SupportAnswer::Lie(plan.clone())),
+                "-" => Ok(SupportAnswer::Pass),
+                "." => Ok(SupportAnswer::End),
+                _ => numbers::<Length>(answer)
+                    .map(|all| SupportAnswer::Lie(all.into_iter().map(|typed| typed.text).collect())),
             });
             match answer? {
-                Answer::Pass => {}
-                Answer::End => break,
-                Answer::Lie(leaves) => draft.answered(row(name, &leaves), Asked { question, confirmed: false }),
+                SupportAnswer::Pass => {}
+                SupportAnswer::End => break,
+                SupportAnswer::Lie(leaves) => {
+                    draft.answered(row(name, &leaves), AskedReading { question, confirmed: false })
+                }
             }
         }
         Ok(draft)
@@ -94,7 +95,12 @@ impl Sitting<'_, '_> {
     }
 
     /// Asks until a range of supports is understood; the answer as the ledger writes it, and the question.
-    pub(super) fn ranges(&mut self, id: RailId, what: &str, usual: &[usize]) -> Result<(Vec<String>, String), Stop> {
+    pub(super) fn ranges(
+        &mut self,
+        id: RailId,
+        what: &str,
+        usual: &[usize],
+    ) -> Result<(Vec<String>, String), PromptError> {
         let rail = self.case.ledger.machine.rail(id);
         let all = in_words(rail, usual);
         let check = |answer: &str| -> Result<Vec<String>, String> {
@@ -113,24 +119,24 @@ impl Sitting<'_, '_> {
         };
         let enter = if all.is_empty() { String::new() } else { format!(" (Enter for {all})") };
         let question = format!("{what}{enter}");
-        Ok((right(self.desk, &question, check)?, question))
+        Ok((right(self.prompter, &question, check)?, question))
     }
 }
 
 /// What lies under a support, as it was answered.
-enum Answer {
+enum SupportAnswer {
     Lie(Vec<String>),
     Pass,
     End,
 }
 
 /// A support and its leaves.
-fn row(support: &str, leaves: &[String]) -> Node {
-    Node::new("at").value(support).values(leaves.iter().map(|leaf| Spelt::typed(leaf)))
+fn row(support: &str, leaves: &[String]) -> NodeDraft {
+    NodeDraft::new("at").value(support).values(leaves.iter().map(|leaf| SpeltValue::typed(leaf)))
 }
 
 /// `S2 0.05 0.02` as a row.
-fn leaves(rail: &Rail, answer: &str) -> Result<Node, String> {
+fn leaves(rail: &Rail, answer: &str) -> Result<NodeDraft, String> {
     let (name, rest) = answer.split_once(char::is_whitespace).ok_or("a support and its leaves, as S2 0.05 0.02")?;
     if rail.support(name).is_none() {
         return Err(format!("there is no support `{name}`"));

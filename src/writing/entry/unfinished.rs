@@ -3,8 +3,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::desk::is_yes_no;
-use super::{Desk, Given, Stop, yes_no};
+use super::prompter::is_yes_no;
+use super::{GivenAnswers, PromptError, Prompter, yes_no};
 
 /// All that a record needs to be gone on with.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -21,7 +21,7 @@ pub struct Unfinished {
     pub today: Option<String>,
     pub date: Option<String>,
     pub by: Option<String>,
-    pub given: Given,
+    pub given: GivenAnswers,
     /// Questions with their answers, in the order in which they were asked.
     pub answers: Vec<(String, String)>,
 }
@@ -74,9 +74,9 @@ impl Unfinished {
     }
 }
 
-/// A desk that keeps what is answered, and answers by itself what was answered before.
-pub struct Kept<'d> {
-    desk: &'d mut dyn Desk,
+/// A prompter that keeps what is answered, and answers by itself what was answered before.
+pub struct KeepingPrompter<'d> {
+    prompter: &'d mut dyn Prompter,
     /// The record as far as it has come.
     record: Unfinished,
     /// Answers to be given again.
@@ -90,15 +90,15 @@ pub struct Kept<'d> {
     failed: bool,
 }
 
-impl<'d> Kept<'d> {
+impl<'d> KeepingPrompter<'d> {
     /// Goes on with a record, which may be a new one without answers.
     pub fn new(
         mut record: Unfinished,
-        desk: &'d mut dyn Desk,
+        prompter: &'d mut dyn Prompter,
         keep: &'d mut dyn FnMut(&Unfinished) -> Result<(), String>,
-    ) -> Kept<'d> {
+    ) -> KeepingPrompter<'d> {
         let again = std::mem::take(&mut record.answers);
-        Kept { desk, record, again, keep, seen: false, quiet: false, failed: false }
+        KeepingPrompter { prompter, record, again, keep, seen: false, quiet: false, failed: false }
     }
 
     /// Begins anew with the same answers, in silence but for questions that have none.
@@ -113,8 +113,8 @@ impl<'d> Kept<'d> {
     }
 
     /// Asks what is asked anew whenever it comes to that.
-    pub fn once(&mut self, question: &str) -> Result<bool, Stop> {
-        yes_no(self.desk, question)
+    pub fn once(&mut self, question: &str) -> Result<bool, PromptError> {
+        yes_no(self.prompter, question)
     }
 
     /// Tells of answers to questions that were not asked any more: the ledger has changed since.
@@ -131,24 +131,24 @@ impl<'d> Kept<'d> {
         if let Err(why) = (self.keep)(&all)
             && !std::mem::replace(&mut self.failed, true)
         {
-            self.desk.tell(&format!("the answers cannot be kept until the record is written: {why}"));
+            self.prompter.tell(&format!("the answers cannot be kept until the record is written: {why}"));
         }
     }
 }
 
-impl Desk for Kept<'_> {
+impl Prompter for KeepingPrompter<'_> {
     fn ask(&mut self, question: &str) -> Option<String> {
         if let Some(at) = self.again.iter().position(|(known, _)| known == question) {
             let (_, answer) = self.again.remove(at);
             self.quiet = self.seen;
             if !self.seen {
-                self.desk.tell(&format!("{question}: {answer}"));
+                self.prompter.tell(&format!("{question}: {answer}"));
             }
             self.record.answers.push((question.to_string(), answer.clone()));
             return Some(answer);
         }
         self.quiet = false;
-        let answer = self.desk.ask(question)?;
+        let answer = self.prompter.ask(question)?;
         self.record.answers.push((question.to_string(), answer.clone()));
         self.save();
         Some(answer)
@@ -156,16 +156,16 @@ impl Desk for Kept<'_> {
 
     fn tell(&mut self, line: &str) {
         if !self.quiet {
-            self.desk.tell(line);
+            self.prompter.tell(line);
         }
     }
 
     fn patient(&self) -> bool {
-        self.desk.patient()
+        self.prompter.patient()
     }
 
     fn left_over(&mut self) -> bool {
-        self.desk.left_over()
+        self.prompter.left_over()
     }
 
     fn about(&mut self, address: &str) {

@@ -4,14 +4,14 @@ use crate::quantity::{Amount, AmountError, better_spelling};
 
 /// A number that was typed, and what it is.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Typed<A> {
+pub struct TypedNumber<A> {
     /// As it goes into the record, with its unit where one was typed: `0.020`, `(um)20`.
     pub text: String,
     pub value: A,
 }
 
 /// Reads a number with an optional unit in front; says the right spelling where there is one.
-pub fn number<A: Amount>(text: &str) -> Result<Typed<A>, String> {
+pub fn number<A: Amount>(text: &str) -> Result<TypedNumber<A>, String> {
     let text = text.trim();
     let (unit, raw) = match text.strip_prefix('(').and_then(|rest| rest.split_once(')')) {
         Some((unit, raw)) => (Some(unit), raw),
@@ -21,7 +21,7 @@ pub fn number<A: Amount>(text: &str) -> Result<Typed<A>, String> {
     let plain = raw.strip_prefix(['-', '+']).unwrap_or(raw);
     let looks = plain.starts_with(|c: char| c.is_ascii_digit());
     match A::read(raw, unit) {
-        Ok(value) if looks => Ok(Typed { text: text.to_string(), value }),
+        Ok(value) if looks => Ok(TypedNumber { text: text.to_string(), value }),
         Err(AmountError::TooFine { finest }) => Err(format!("{text} is finer than this is kept: {finest}")),
         Err(AmountError::WrongUnit { unit, dimension }) => Err(format!("({unit}) is no unit of a {dimension}")),
         Err(AmountError::TooLarge) => Err(format!("{text} is beyond all that makes sense here")),
@@ -33,7 +33,7 @@ pub fn number<A: Amount>(text: &str) -> Result<Typed<A>, String> {
 }
 
 /// Several numbers with blanks between them.
-pub fn numbers<A: Amount>(text: &str) -> Result<Vec<Typed<A>>, String> {
+pub fn numbers<A: Amount>(text: &str) -> Result<Vec<TypedNumber<A>>, String> {
     text.split_whitespace().map(number).collect()
 }
 

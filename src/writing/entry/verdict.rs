@@ -2,17 +2,17 @@
 
 use std::collections::BTreeSet;
 
-use super::Stop;
+use super::PromptError;
 use crate::finding::{Finding, Grade};
 use crate::judging::lint::Judged;
 use crate::ledger::Ledger;
 use crate::quantity::better_spelling;
-use crate::rules::{Group, rule};
-use crate::text::{self, FaultKind, Limits};
+use crate::rules::{RuleGroup, rule};
+use crate::text::{self, FaultKind, ReadLimits};
 
 /// What a record changes.
 #[derive(Debug)]
-pub struct Verdict {
+pub struct EntryVerdict {
     /// Findings that were not there before, outstanding ones left out.
     pub new: Vec<Finding>,
     /// How much was outstanding before and is after.
@@ -22,25 +22,25 @@ pub struct Verdict {
 }
 
 /// Fails where a text is not one record that reads.
-pub fn one_record(record: &str) -> Result<(), Stop> {
-    let read = text::read(record.to_string(), &Limits::default());
+pub fn one_record(record: &str) -> Result<(), PromptError> {
+    let read = text::read(record.to_string(), &ReadLimits::default());
     if let Some(fault) = read.faults.first() {
         let better = match &fault.kind {
             FaultKind::BadNumber(raw) => better_spelling(raw).map(|better| format!("write {better}")),
             _ => None,
         };
         let next = better.unwrap_or_else(|| fault.help());
-        return Err(Stop::Wrong(format!("the record would not read: {}; {next}", fault.message())));
+        return Err(PromptError::Wrong(format!("the record would not read: {}; {next}", fault.message())));
     }
     if read.document.nodes().count() != 1 {
-        return Err(Stop::Wrong("a row may not hold a record of its own".into()));
+        return Err(PromptError::Wrong("a row may not hold a record of its own".into()));
     }
     Ok(())
 }
 
 /// What a ledger with a record in it is told beyond what was told `before`. A record that is at fault in itself is
 /// refused.
-pub fn verdict(before: &[Finding], after: Judged) -> Result<Verdict, Stop> {
+pub fn verdict(before: &[Finding], after: Judged) -> Result<EntryVerdict, PromptError> {
     let Judged { findings: after, ledger, .. } = after;
     let key = |it: &Finding| (it.rule, it.address.clone(), it.message.clone());
     let known: BTreeSet<_> = before.iter().map(key).collect();
@@ -52,9 +52,9 @@ pub fn verdict(before: &[Finding], after: Judged) -> Result<Verdict, Stop> {
         .collect();
     let broken = new
         .iter()
-        .find(|it| it.grade == Grade::Nonconformity && rule(it.rule).is_some_and(|rule| rule.group == Group::Text));
+        .find(|it| it.grade == Grade::Nonconformity && rule(it.rule).is_some_and(|rule| rule.group == RuleGroup::Text));
     match broken {
-        Some(it) => Err(Stop::Wrong(format!("{}; {}", it.message, it.next))),
-        None => Ok(Verdict { new, outstanding, ledger }),
+        Some(it) => Err(PromptError::Wrong(format!("{}; {}", it.message, it.next))),
+        None => Ok(EntryVerdict { new, outstanding, ledger }),
     }
 }

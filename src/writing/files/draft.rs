@@ -24,10 +24,10 @@ pub(super) enum Rights<'a> {
 }
 
 /// The new text on the disk, beside its place, read back. It goes away with this value unless it is put somewhere.
-pub(super) struct Draft(tempfile::NamedTempFile);
+pub(super) struct FileDraft(tempfile::NamedTempFile);
 
-impl Draft {
-    pub(super) fn write(file: &Path, folder: &Path, text: &str, rights: Rights) -> Result<Draft, WriteError> {
+impl FileDraft {
+    pub(super) fn write(file: &Path, folder: &Path, text: &str, rights: Rights) -> Result<FileDraft, WriteError> {
         let fail = |why| system(file, why);
         let mut builder = tempfile::Builder::new();
         builder.prefix(START).rand_bytes(LETTERS).suffix(END);
@@ -45,7 +45,7 @@ impl Draft {
         if back != text.as_bytes() {
             return Err(fail(io::Error::other("the disk gave back other bytes than were written")));
         }
-        Ok(Draft(draft))
+        Ok(FileDraft(draft))
     }
 
     /// Gives it the name of a file that is not there.
@@ -62,7 +62,7 @@ impl Draft {
     }
 }
 
-/// Takes away the drafts of writers that were killed. Only whoever has the folder's turn may do this.
+/// Takes away the drafts of writers that were killed. Only whoever holds the folder's lock may do this.
 pub(super) fn clear(folder: &Path) {
     let Ok(entries) = fs::read_dir(folder) else { return };
     for entry in entries.flatten() {

@@ -12,18 +12,18 @@
 //! us give a file away.
 
 mod draft;
+mod lock;
 mod shelf;
-mod turn;
 mod write_error;
 
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::text::{self, Edit, Limits};
+use crate::text::{self, Edit, ReadLimits};
 use crate::world::MOST_BYTES;
-use draft::Draft;
-pub use shelf::{Shelf, Slot};
+use draft::FileDraft;
+pub use shelf::{DraftFolder, DraftSlot};
 pub use write_error::WriteError;
 use write_error::{name, system};
 
@@ -98,11 +98,11 @@ fn put(file: &Path, text: &str, rights: u32) -> Result<(), WriteError> {
     if !folder.is_dir() {
         return Err(WriteError::NoFolder(name(file)));
     }
-    let _turn = turn::take(folder)?;
+    let _turn = lock::take(folder)?;
     if file.symlink_metadata().is_ok() {
         return Err(WriteError::Exists(name(file)));
     }
-    Draft::write(file, folder, text, draft::Rights::New(rights))?.put(file)?;
+    FileDraft::write(file, folder, text, draft::Rights::New(rights))?.put(file)?;
     settle(folder);
     Ok(())
 }
@@ -112,7 +112,7 @@ fn replace(file: &Path, before: &str, text: &str) -> Result<(), WriteError> {
     // A link stays a link: what it leads to is replaced.
     let real = file.canonicalize().map_err(|why| lost(file, why))?;
     let folder = folder_of(&real);
-    let _turn = turn::take(folder)?;
+    let _turn = lock::take(folder)?;
     same(file, &real, before)?;
     let old = fs::metadata(&real).map_err(|why| lost(file, why))?;
     // Renaming asks nobody whether the file itself may be written.
@@ -121,7 +121,7 @@ fn replace(file: &Path, before: &str, text: &str) -> Result<(), WriteError> {
         Err(why) if why.kind() != io::ErrorKind::PermissionDenied => return Err(lost(file, why)),
         _ => return Err(WriteError::Protected(name(file))),
     }
-    let draft = Draft::write(file, folder, text, draft::Rights::Of(&old))?;
+    let draft = FileDraft::write(file, folder, text, draft::Rights::Of(&old))?;
     same(file, &real, before)?;
     draft.replace(file, &real)?;
     settle(folder);
@@ -130,7 +130,7 @@ fn replace(file: &Path, before: &str, text: &str) -> Result<(), WriteError> {
 
 /// The proven new text.
 fn prove(file: &Path, before: &str, edits: &[Edit]) -> Result<String, WriteError> {
-    match text::prove(before, edits, &Limits::default()) {
+    match text::prove(before, edits, &ReadLimits::default()) {
         Ok(proved) => Ok(proved.document.text().to_string()),
         Err(why) => Err(WriteError::NotProven { file: name(file), why }),
     }

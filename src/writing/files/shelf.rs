@@ -19,29 +19,29 @@ const MOST_BYTES: u64 = 1 << 20;
 
 /// Where the drafts of a ledger lie.
 #[derive(Clone, Debug)]
-pub struct Shelf {
+pub struct DraftFolder {
     folder: PathBuf,
     start: &'static str,
     /// The ledger's folder as the drafts name it.
     pub ledger: String,
 }
 
-impl Shelf {
+impl DraftFolder {
     /// That of the ledger in this folder.
-    pub fn of(ledger: &Path) -> Shelf {
+    pub fn for_ledger(ledger: &Path) -> DraftFolder {
         let ledger = fs::canonicalize(ledger).unwrap_or_else(|_| ledger.to_owned());
         match Repository::at(&ledger, &Surroundings::of_process()) {
-            Ok(repository) if repository.top().is_some() => Shelf {
+            Ok(repository) if repository.top().is_some() => DraftFolder {
                 folder: repository.dir().join("wayledger"),
                 start: "record-",
                 ledger: repository.prefix().trim_end_matches('/').to_owned(),
             },
-            _ => Shelf { folder: ledger, start: ".wayledger-record-", ledger: String::new() },
+            _ => DraftFolder { folder: ledger, start: ".wayledger-record-", ledger: String::new() },
         }
     }
 
     /// The drafts that nobody is at work on, in the order of their names, each with its text.
-    pub fn drafts(&self) -> Vec<(Slot, String)> {
+    pub fn drafts(&self) -> Vec<(DraftSlot, String)> {
         let Ok(entries) = fs::read_dir(&self.folder) else { return Vec::new() };
         let mut names: Vec<String> =
             entries.flatten().filter_map(|entry| entry.file_name().into_string().ok()).collect();
@@ -59,30 +59,30 @@ impl Shelf {
             } else if name.ends_with(END)
                 && let Ok(text) = fs::read_to_string(&place)
             {
-                drafts.push((Slot { shelf: self.clone(), place: Some(place), held: Some(held) }, text));
+                drafts.push((DraftSlot { shelf: self.clone(), place: Some(place), held: Some(held) }, text));
             }
         }
         drafts
     }
 
     /// Room for a draft that is not there yet.
-    pub fn room(&self) -> Slot {
-        Slot { shelf: self.clone(), place: None, held: None }
+    pub fn room(&self) -> DraftSlot {
+        DraftSlot { shelf: self.clone(), place: None, held: None }
     }
 }
 
 /// The place of one draft, ours as long as this value lives.
 #[derive(Debug)]
-pub struct Slot {
-    shelf: Shelf,
+pub struct DraftSlot {
+    shelf: DraftFolder,
     place: Option<PathBuf>,
     held: Option<File>,
 }
 
-impl Slot {
+impl DraftSlot {
     /// Puts another text in the place of what is kept.
     pub fn write(&mut self, text: &str) -> io::Result<()> {
-        let Shelf { folder, start, .. } = &self.shelf;
+        let DraftFolder { folder, start, .. } = &self.shelf;
         fs::create_dir_all(folder)?;
         let mut new = tempfile::Builder::new().prefix(start).suffix(NEW).tempfile_in(folder)?;
         // Locked before it has its name, so that nobody takes it up meanwhile. Where nothing can be locked, so be it.

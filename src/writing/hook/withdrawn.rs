@@ -13,9 +13,9 @@ use std::sync::Arc;
 use crate::finding::counted;
 use crate::judging::lint;
 use crate::ledger::{Body, Ledger, Record};
-use crate::world::git::{Change, Commit, GitError, How};
-use crate::world::ledgers::{Found, MACHINE, SHOP, owner_of, touched_by};
-use crate::world::{GitWorld, Kind, Path, Repository, World};
+use crate::world::git::{Commit, GitError, PathChange, PathChangeKind};
+use crate::world::ledgers::{FoundLedger, MACHINE, SHOP, owner_of, touched_by};
+use crate::world::{EntryKind, GitWorld, Path, Repository, World};
 
 /// One thing that a commit would take away.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -71,7 +71,11 @@ impl fmt::Display for Withdrawn {
 }
 
 /// What a commit of the staged changes would take away; `paths` are all that they touch, through links too.
-pub fn withdrawn(repository: &Arc<Repository>, changes: &[Change], paths: &[Path]) -> Result<Vec<Withdrawn>, GitError> {
+pub fn withdrawn(
+    repository: &Arc<Repository>,
+    changes: &[PathChange],
+    paths: &[Path],
+) -> Result<Vec<Withdrawn>, GitError> {
     let Ok(last) = repository.resolve("HEAD") else { return Ok(Vec::new()) };
     // Most commits add: then nothing can be missing, and the last commit need not be read.
     if !may_take_away(repository, changes, paths) {
@@ -95,13 +99,16 @@ pub fn withdrawn(repository: &Arc<Repository>, changes: &[Change], paths: &[Path
 }
 
 /// Whether something may be missing afterwards.
-fn may_take_away(repository: &Repository, changes: &[Change], paths: &[Path]) -> bool {
+fn may_take_away(repository: &Repository, changes: &[PathChange], paths: &[Path]) -> bool {
     let own: usize = changes.iter().map(|change| change.paths().count()).sum();
     paths.len() > own
         || changes.iter().any(|change| match change.how {
-            How::Added => change.path.name() == MACHINE,
-            How::Changed => repository.last_holds(&change.path, b"release"),
-            How::Removed | How::Replaced | How::Renamed | How::InConflict => true,
+            PathChangeKind::Added => change.path.name() == MACHINE,
+            PathChangeKind::Changed => repository.last_holds(&change.path, b"release"),
+            PathChangeKind::Removed
+            | PathChangeKind::Replaced
+            | PathChangeKind::Renamed
+            | PathChangeKind::InConflict => true,
         })
 }
 
@@ -168,10 +175,10 @@ fn gone(before: &dyn World, after: &dyn World, paths: &[Path]) -> Vec<Withdrawn>
 }
 
 /// Files of a ledger that belong to another one now.
-fn taken_inside(after: &dyn World, folder: &Path, found: &Found) -> Vec<Withdrawn> {
+fn taken_inside(after: &dyn World, folder: &Path, found: &FoundLedger) -> Vec<Withdrawn> {
     let mut takers: BTreeMap<Path, usize> = BTreeMap::new();
-    for file in found.files.iter().filter(|file| matches!(after.kind(file), Ok(Kind::File))) {
-        let owner = after.above(file).and_then(|above| owner_of(after, &above));
+    for file in found.files.iter().filter(|file| matches!(after.kind(file), Ok(EntryKind::File))) {
+        let owner = after.parent(file).and_then(|above| owner_of(after, &above));
         if let Some(owner) = owner.filter(|owner| owner != folder) {
             *takers.entry(owner).or_default() += 1;
         }
@@ -180,17 +187,18 @@ fn taken_inside(after: &dyn World, folder: &Path, found: &Found) -> Vec<Withdraw
 }
 
 /// The ledgers that some paths touch, by folder.
-fn ledgers(world: &dyn World, paths: &[Path]) -> BTreeMap<Path, (Found, Ledger)> {
+fn ledgers(world: &dyn World, paths: &[Path]) -> BTreeMap<Path, (FoundLedger, Ledger)> {
     // A link to a folder is a path that changed: all ledgers in it are meant.
-    let folders = paths.iter().filter(|path| matches!(world.kind(path), Ok(Kind::Folder))).map(|path| path.join(SHOP));
+    let folders =
+        paths.iter().filter(|path| matches!(world.kind(path), Ok(EntryKind::Folder))).map(|path| path.join(SHOP));
     let paths: Vec<Path> = paths.iter().cloned().chain(folders).collect();
     let found = touched_by(world, &paths).found;
     let shops = lint::read_shops(world, &found);
-    let read = |found: Found| {
+    let read = |found: FoundLedger| {
         let (ledger, _) = lint::read(world, &found, &shops);
         (found.folder.clone(), (found, ledger))
     };
-    let is_one = |found: &Found| !is_passed_over(&found.folder) && !lint::is_definition(world, found);
+    let is_one = |found: &FoundLedger| !is_passed_over(&found.folder) && !lint::is_definition(world, found);
     found.into_iter().filter(is_one).map(read).collect()
 }
 

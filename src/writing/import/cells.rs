@@ -3,19 +3,19 @@
 
 use csv::StringRecord;
 
-use super::mapping::{Column, Holds, Mapping};
+use super::mapping::{ColumnMeaning, MappedColumn, Mapping};
 
 /// The columns of a file as the mapping reads them.
-pub(super) struct Columns<'m> {
+pub(super) struct MappedColumns<'m> {
     /// Those that hold something, with their places.
-    pub(super) held: Vec<(usize, &'m Column)>,
+    pub(super) held: Vec<(usize, &'m MappedColumn)>,
     /// How many columns have a name or a number.
     pub(super) width: usize,
     /// Whether the file names them itself.
     pub(super) named: bool,
 }
 
-impl Columns<'_> {
+impl MappedColumns<'_> {
     /// Why a row's cells cannot be taken for those of the columns, if they cannot. Cells that are empty may be left over:
     /// many programs end every row with them. `fits` says whether cells could be a row.
     pub(super) fn unfit(
@@ -114,8 +114,8 @@ pub(super) fn cure(separator: u8) -> &'static str {
     }
 }
 
-fn is_figure(holds: Holds) -> bool {
-    matches!(holds, Holds::Place | Holds::Reading | Holds::Before | Holds::After)
+fn is_figure(holds: ColumnMeaning) -> bool {
+    matches!(holds, ColumnMeaning::Place | ColumnMeaning::Reading | ColumnMeaning::Before | ColumnMeaning::After)
 }
 
 /// The number that a cell and the one behind it make, if what parts them can be a decimal mark.

@@ -20,7 +20,7 @@ pub struct Mapping {
     pub(crate) dates: DateOrder,
     pub(crate) repeats: bool,
     pub(crate) closure: bool,
-    pub(crate) columns: Vec<Column>,
+    pub(crate) columns: Vec<MappedColumn>,
     /// Words of the file and the names they stand for.
     pub words: Vec<(String, String)>,
 }
@@ -45,15 +45,15 @@ pub enum DateOrder {
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Column {
+pub struct MappedColumn {
     /// Its header, or its number from 1.
     pub header: String,
-    pub holds: Holds,
+    pub holds: ColumnMeaning,
     pub unit: Option<String>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Holds {
+pub enum ColumnMeaning {
     /// A support or any other station: where the reading was taken.
     Place,
     Bolt,
@@ -121,28 +121,30 @@ fn mapping(node: NodeRef, name: &str) -> Result<Mapping, String> {
     for column in node.children().filter(|child| child.name() == "column") {
         let header = column.args().next().map_or("", text).to_owned();
         let holds = match column.prop("holds").map_or("", text) {
-            "support" | "station" => Holds::Place,
-            "bolt" => Holds::Bolt,
-            "joint" => Holds::Joint,
-            "groove" => Holds::Groove,
-            "before" => Holds::Before,
-            "after" => Holds::After,
-            "reading" => Holds::Reading,
-            "date" => Holds::Date,
-            "gauge" => Holds::Gauge,
-            "person" => Holds::Person,
-            "ignored" => Holds::Ignored,
+            "support" | "station" => ColumnMeaning::Place,
+            "bolt" => ColumnMeaning::Bolt,
+            "joint" => ColumnMeaning::Joint,
+            "groove" => ColumnMeaning::Groove,
+            "before" => ColumnMeaning::Before,
+            "after" => ColumnMeaning::After,
+            "reading" => ColumnMeaning::Reading,
+            "date" => ColumnMeaning::Date,
+            "gauge" => ColumnMeaning::Gauge,
+            "person" => ColumnMeaning::Person,
+            "ignored" => ColumnMeaning::Ignored,
             other => return Err(format!("column `{header}` cannot hold `{other}`")),
         };
-        if holds != Holds::Ignored && columns.iter().any(|known: &Column| known.holds == holds) {
+        if holds != ColumnMeaning::Ignored && columns.iter().any(|known: &MappedColumn| known.holds == holds) {
             return Err(format!("column `{header}` holds what another column holds already"));
         }
-        columns.push(Column { header, holds, unit: column.prop("unit").map(|unit| text(unit).to_owned()) });
+        columns.push(MappedColumn { header, holds, unit: column.prop("unit").map(|unit| text(unit).to_owned()) });
     }
-    let needed: &[(Holds, &str)] = match becomes {
-        Becomes::Fasten => &[(Holds::Place, "support"), (Holds::Reading, "reading")],
-        Becomes::Survey => &[(Holds::Place, "station"), (Holds::Reading, "reading")],
-        Becomes::Inspect => &[(Holds::Groove, "groove"), (Holds::Before, "before"), (Holds::After, "after")],
+    let needed: &[(ColumnMeaning, &str)] = match becomes {
+        Becomes::Fasten => &[(ColumnMeaning::Place, "support"), (ColumnMeaning::Reading, "reading")],
+        Becomes::Survey => &[(ColumnMeaning::Place, "station"), (ColumnMeaning::Reading, "reading")],
+        Becomes::Inspect => {
+            &[(ColumnMeaning::Groove, "groove"), (ColumnMeaning::Before, "before"), (ColumnMeaning::After, "after")]
+        }
     };
     for (holds, word) in needed {
         if !columns.iter().any(|column| column.holds == *holds) {

@@ -10,8 +10,8 @@ mod record;
 mod rows;
 
 pub use mapping::{Becomes, Mapping, find};
-pub use record::{Built, Head, build};
-pub use rows::{ImportError, Row, Rows, read};
+pub use record::{Built, RecordHead, build};
+pub use rows::{ImportError, ImportRow, ImportRows, read};
 
 /// A row that does not become a reading, and why.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -4,14 +4,14 @@ use std::collections::BTreeMap;
 
 use super::Misfit;
 use super::mapping::{Becomes, Mapping};
-use super::rows::{Number, Row};
-use crate::ledger::{Draft, Rail, Spelt};
+use super::rows::{ImportRow, Number};
+use crate::ledger::{NodeDraft, Rail, SpeltValue};
 use crate::quantity::{Amount, Length, Moment, Torque};
 use crate::writing::tidy;
 
 /// What the file itself does not say.
 #[derive(Clone, Debug)]
-pub struct Head {
+pub struct RecordHead {
     /// The rail, or the joint: `X.port`, `X.port.J1`.
     pub on: String,
     /// The joint's name, for an inspection.
@@ -40,9 +40,9 @@ pub struct Built {
 }
 
 /// Builds the record. Every row is taken or becomes a misfit.
-pub fn build(rows: &[Row], mapping: &Mapping, head: &Head, rail: &Rail) -> Result<Built, String> {
-    let mut builder = Builder { mapping, head, rail, built: Built::default(), record: head_line(mapping, head) };
-    let rows: Vec<&Row> = rows.iter().filter(|row| builder.belongs(row)).collect();
+pub fn build(rows: &[ImportRow], mapping: &Mapping, head: &RecordHead, rail: &Rail) -> Result<Built, String> {
+    let mut builder = RecordBuilder { mapping, head, rail, built: Built::default(), record: head_line(mapping, head) };
+    let rows: Vec<&ImportRow> = rows.iter().filter(|row| builder.belongs(row)).collect();
     match mapping.becomes {
         Becomes::Fasten => builder.fasten(&rows),
         Becomes::Survey => builder.survey(&rows),
@@ -56,11 +56,11 @@ pub fn build(rows: &[Row], mapping: &Mapping, head: &Head, rail: &Rail) -> Resul
     Ok(built)
 }
 
-fn head_line(mapping: &Mapping, head: &Head) -> Draft {
+fn head_line(mapping: &Mapping, head: &RecordHead) -> NodeDraft {
     let (record, instrument) = match mapping.becomes {
-        Becomes::Fasten => (Draft::new("fasten"), "wrench"),
-        Becomes::Survey => (Draft::new("survey").value(head.survey.as_deref().unwrap_or("gap")), "gauge"),
-        Becomes::Inspect => (Draft::new("inspect"), "gauge"),
+        Becomes::Fasten => (NodeDraft::new("fasten"), "wrench"),
+        Becomes::Survey => (NodeDraft::new("survey").value(head.survey.as_deref().unwrap_or("gap")), "gauge"),
+        Becomes::Inspect => (NodeDraft::new("inspect"), "gauge"),
     };
     let mut record = record.value(&head.on).signed(head.date, &head.by);
     if let Some(name) = &mapping.instrument {
@@ -70,26 +70,26 @@ fn head_line(mapping: &Mapping, head: &Head) -> Draft {
         record.set("stage", stage);
     }
     if let Some(temperature) = &head.temperature {
-        record.set("temperature", Spelt::typed(temperature));
+        record.set("temperature", SpeltValue::typed(temperature));
     }
     record
 }
 
-struct Builder<'b> {
+struct RecordBuilder<'b> {
     mapping: &'b Mapping,
-    head: &'b Head,
+    head: &'b RecordHead,
     rail: &'b Rail,
     built: Built,
-    record: Draft,
+    record: NodeDraft,
 }
 
-impl Builder<'_> {
-    fn misfit(&mut self, row: &Row, why: String) {
+impl RecordBuilder<'_> {
+    fn misfit(&mut self, row: &ImportRow, why: String) {
         self.built.misfits.push(Misfit { line: row.line, why });
     }
 
     /// Whether a row is of this day, person, gauge and joint.
-    fn belongs(&mut self, row: &Row) -> bool {
+    fn belongs(&mut self, row: &ImportRow) -> bool {
         let why = if row.date.is_some_and(|date| date != self.head.date.date) {
             row.date.map(|date| format!("it was read on {date}, and the record is of {}", self.head.date.date))
         } else if let Some(person) = row.person.as_ref().filter(|person| **person != self.head.by) {
@@ -115,10 +115,10 @@ impl Builder<'_> {
     }
 
     /// The number with its unit, where it can be read as what it should be.
-    fn amount<A: Amount>(&mut self, row: &Row, number: Option<&Number>) -> Option<Spelt> {
+    fn amount<A: Amount>(&mut self, row: &ImportRow, number: Option<&Number>) -> Option<SpeltValue> {
         let number = number?;
         match A::read(&number.raw, number.unit.as_deref()) {
-            Ok(_) => Some(Spelt::typed_in(number.unit.as_deref(), &number.raw)),
+            Ok(_) => Some(SpeltValue::typed_in(number.unit.as_deref(), &number.raw)),
             Err(why) => {
                 self.misfit(row, format!("`{}` {why}", number.raw));
                 None
@@ -127,7 +127,7 @@ impl Builder<'_> {
     }
 
     /// The support of a row, where the rail has it.
-    fn support<'r>(&mut self, row: &'r Row) -> Option<&'r str> {
+    fn support<'r>(&mut self, row: &'r ImportRow) -> Option<&'r str> {
         let name = row.place.as_deref()?;
         if self.rail.support(name).is_none() {
             self.misfit(row, format!("rail `{}` has no support `{name}`", *self.rail.name));
@@ -136,10 +136,10 @@ impl Builder<'_> {
         Some(name)
     }
 
-    fn fasten(&mut self, rows: &[&Row]) {
+    fn fasten(&mut self, rows: &[&ImportRow]) {
         // Supports in the order in which they first come: that is the order they were tightened in.
         let mut order: Vec<&str> = Vec::new();
-        let mut bolts: BTreeMap<&str, Vec<Option<(Spelt, u64)>>> = BTreeMap::new();
+        let mut bolts: BTreeMap<&str, Vec<Option<(SpeltValue, u64)>>> = BTreeMap::new();
         for row in rows {
             let Some(name) = self.support(row) else { continue };
             let Some(torque) = self.amount::<Torque>(row, row.reading.as_ref()) else { continue };
@@ -169,15 +169,15 @@ impl Builder<'_> {
             if bolts[name].iter().any(Option::is_some) {
                 let torques = bolts[name]
                     .iter()
-                    .map(|torque| torque.as_ref().map_or_else(Spelt::blank, |(torque, _)| torque.clone()));
-                self.record.push(Draft::new("at").value(name).values(torques));
+                    .map(|torque| torque.as_ref().map_or_else(SpeltValue::blank, |(torque, _)| torque.clone()));
+                self.record.push(NodeDraft::new("at").value(name).values(torques));
             }
         }
     }
 
-    fn survey(&mut self, rows: &[&Row]) {
+    fn survey(&mut self, rows: &[&ImportRow]) {
         let mut order: Vec<&str> = Vec::new();
-        let mut readings: BTreeMap<&str, (Vec<Spelt>, u64)> = BTreeMap::new();
+        let mut readings: BTreeMap<&str, (Vec<SpeltValue>, u64)> = BTreeMap::new();
         let mut closure = None;
         for (i, row) in rows.iter().enumerate() {
             let Some(name) = row.place.as_deref() else { continue };
@@ -188,7 +188,7 @@ impl Builder<'_> {
             let Some(reading) = self.amount::<Length>(row, row.reading.as_ref()) else { continue };
             let last = i + 1 == rows.len() && order.len() > 1;
             if last && self.mapping.closure && order.first() == Some(&name) {
-                closure = Some(Draft::new("closure").value(station(name, position)).value(reading));
+                closure = Some(NodeDraft::new("closure").value(station(name, position)).value(reading));
                 self.built.taken += 1;
                 continue;
             }
@@ -208,14 +208,14 @@ impl Builder<'_> {
         }
         for name in order {
             let position = Length::read(name, None).is_ok();
-            let row = Draft::new("at").value(station(name, position));
+            let row = NodeDraft::new("at").value(station(name, position));
             self.record.push(row.values(readings[name].0.iter().cloned()));
         }
         closure.into_iter().for_each(|closure| self.record.push(closure));
     }
 
-    fn inspect(&mut self, rows: &[&Row]) {
-        let mut grooves: BTreeMap<&str, (Vec<Spelt>, u64)> = BTreeMap::new();
+    fn inspect(&mut self, rows: &[&ImportRow]) {
+        let mut grooves: BTreeMap<&str, (Vec<SpeltValue>, u64)> = BTreeMap::new();
         for row in rows {
             let groove = row.groove.as_deref().unwrap_or("");
             if !matches!(groove, "UL" | "UR" | "LL" | "LR") {
@@ -224,7 +224,7 @@ impl Builder<'_> {
             }
             let Some(before) = self.amount::<Length>(row, row.before.as_ref()) else { continue };
             let Some(after) = self.amount::<Length>(row, row.after.as_ref()) else { continue };
-            let pair = [before, Spelt::from("->"), after];
+            let pair = [before, SpeltValue::from("->"), after];
             match grooves.get_mut(groove) {
                 Some((known, _)) if self.mapping.repeats => known.extend(pair),
                 Some((_, line)) => {
@@ -238,13 +238,13 @@ impl Builder<'_> {
         }
         for groove in ["UL", "UR", "LL", "LR"] {
             if let Some((pairs, _)) = grooves.get(groove) {
-                self.record.push(Draft::new(groove).values(pairs.iter().cloned()));
+                self.record.push(NodeDraft::new(groove).values(pairs.iter().cloned()));
             }
         }
     }
 }
 
 /// A station as KDL: a position is a number, anything else a name.
-fn station(name: &str, position: bool) -> Spelt {
-    if position { Spelt::typed(name) } else { Spelt::from(name) }
+fn station(name: &str, position: bool) -> SpeltValue {
+    if position { SpeltValue::typed(name) } else { SpeltValue::from(name) }
 }

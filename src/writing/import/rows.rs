@@ -3,13 +3,13 @@
 use jiff::civil::Date;
 
 use super::Misfit;
-use super::cells::{Columns, cure, shorten};
+use super::cells::{MappedColumns, cure, shorten};
 use super::decode::{DecodeError, decode};
-use super::mapping::{Column, DateOrder, Holds, Mapping};
+use super::mapping::{ColumnMeaning, DateOrder, MappedColumn, Mapping};
 
 /// One row, its cells in the ledger's words.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Row {
+pub struct ImportRow {
     /// The line of the file, from 1.
     pub line: u64,
     pub(crate) place: Option<String>,
@@ -34,9 +34,9 @@ pub struct Number {
 
 /// What a file holds.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Rows {
+pub struct ImportRows {
     /// Rows that could be read.
-    pub rows: Vec<Row>,
+    pub rows: Vec<ImportRow>,
     /// Rows that could not.
     pub misfits: Vec<Misfit>,
     /// Lines that hold readings or should: rows and misfits together.
@@ -88,7 +88,7 @@ const MOST_CELL: usize = 200;
 const MOST_BOLTS: usize = 64;
 
 /// Reads a file by its mapping.
-pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<Rows, ImportError> {
+pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<ImportRows, ImportError> {
     if bytes.len() > MOST_BYTES {
         return Err(ImportError::TooLarge { size: bytes.len(), most: MOST_BYTES });
     }
@@ -109,7 +109,7 @@ pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<Rows, ImportError> {
         .delimiter(mapping.separator)
         .from_reader(body.as_bytes());
     let mut records = reader.records();
-    let mut found = Rows::default();
+    let mut found = ImportRows::default();
     let columns = match mapping.header {
         true => match records.next() {
             Some(Ok(header)) => by_name(&header, &mapping.columns)?,
@@ -117,7 +117,7 @@ pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<Rows, ImportError> {
         },
         false => by_number(&mapping.columns)?,
     };
-    let mut lines = Lines { text: body, at: 0, line: skipped + 1 };
+    let mut lines = LineCounter { text: body, at: 0, line: skipped + 1 };
     for record in records {
         found.lines += 1;
         if found.lines > MOST_ROWS {
@@ -145,13 +145,13 @@ pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<Rows, ImportError> {
 }
 
 /// Counts lines up to a row. The row may be said to begin at blank lines in front of it: those are passed.
-struct Lines<'t> {
+struct LineCounter<'t> {
     text: &'t str,
     at: usize,
     line: u64,
 }
 
-impl Lines<'_> {
+impl LineCounter<'_> {
     fn at(&mut self, position: Option<&csv::Position>) -> u64 {
         let bytes = self.text.as_bytes();
         let mut row = position.map_or(self.at, |position| position.byte() as usize).clamp(self.at, bytes.len());
@@ -163,7 +163,7 @@ impl Lines<'_> {
 }
 
 /// The columns that hold something, with their places.
-fn by_name<'m>(header: &csv::StringRecord, columns: &'m [Column]) -> Result<Columns<'m>, ImportError> {
+fn by_name<'m>(header: &csv::StringRecord, columns: &'m [MappedColumn]) -> Result<MappedColumns<'m>, ImportError> {
     let names: Vec<&str> = header.iter().map(str::trim).collect();
     let mut places = Vec::new();
     for column in columns {
@@ -179,21 +179,21 @@ fn by_name<'m>(header: &csv::StringRecord, columns: &'m [Column]) -> Result<Colu
     }
     // Columns without a name at the end are none: such headers come from separators that end every line.
     let width = names.iter().rposition(|name| !name.is_empty()).map_or(0, |last| last + 1);
-    Ok(Columns { held: places, width, named: true })
+    Ok(MappedColumns { held: places, width, named: true })
 }
 
-fn by_number(columns: &[Column]) -> Result<Columns<'_>, ImportError> {
-    let place = |column: &'_ Column| column.header.trim().parse::<usize>().ok().filter(|number| *number > 0);
+fn by_number(columns: &[MappedColumn]) -> Result<MappedColumns<'_>, ImportError> {
+    let place = |column: &'_ MappedColumn| column.header.trim().parse::<usize>().ok().filter(|number| *number > 0);
     let numbered = columns.iter().map(|column| match place(column) {
         Some(number) => Ok((number - 1, column)),
         None => Err(ImportError::NoColumn { missing: column.header.clone(), found: "numbered from 1".into() }),
     });
-    let held: Vec<(usize, &Column)> = numbered.collect::<Result<_, _>>()?;
+    let held: Vec<(usize, &MappedColumn)> = numbered.collect::<Result<_, _>>()?;
     let width = held.iter().map(|(at, _)| at + 1).max().unwrap_or(0);
-    Ok(Columns { held, width, named: false })
+    Ok(MappedColumns { held, width, named: false })
 }
 
-fn row(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Mapping) -> Result<Row, String> {
+fn row(record: &csv::StringRecord, line: u64, columns: &MappedColumns, mapping: &Mapping) -> Result<ImportRow, String> {
     let fits = |cells: &csv::StringRecord| fields(cells, line, columns, mapping).is_ok();
     match columns.unfit(record, mapping, fits) {
         Some(why) => Err(why),
@@ -201,8 +201,13 @@ fn row(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Mappi
     }
 }
 
-fn fields(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Mapping) -> Result<Row, String> {
-    let mut row = Row { line, ..Row::default() };
+fn fields(
+    record: &csv::StringRecord,
+    line: u64,
+    columns: &MappedColumns,
+    mapping: &Mapping,
+) -> Result<ImportRow, String> {
+    let mut row = ImportRow { line, ..ImportRow::default() };
     for (at, column) in &columns.held {
         let header = &column.header;
         let Some(cell) = record.get(*at) else {
@@ -212,7 +217,7 @@ fn fields(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Ma
             return Err(format!("`{header}` holds `{}` and more lines: is a quote not closed?", shorten(cell)));
         }
         let cell = cell.trim();
-        if column.holds == Holds::Ignored {
+        if column.holds == ColumnMeaning::Ignored {
             continue;
         }
         if cell.is_empty() {
@@ -232,22 +237,22 @@ fn fields(record: &csv::StringRecord, line: u64, columns: &Columns, mapping: &Ma
             Ok::<_, String>(Number { raw, unit: column.unit.clone() })
         };
         match column.holds {
-            Holds::Place => row.place = Some(name()?),
-            Holds::Joint => row.joint = Some(name()?),
-            Holds::Gauge => row.gauge = Some(cell.to_owned()),
-            Holds::Person => row.person = Some(cell.to_owned()),
-            Holds::Groove => row.groove = Some(name()?),
-            Holds::Before => row.before = Some(figure()?),
-            Holds::After => row.after = Some(figure()?),
-            Holds::Reading => row.reading = Some(figure()?),
-            Holds::Bolt => {
+            ColumnMeaning::Place => row.place = Some(name()?),
+            ColumnMeaning::Joint => row.joint = Some(name()?),
+            ColumnMeaning::Gauge => row.gauge = Some(cell.to_owned()),
+            ColumnMeaning::Person => row.person = Some(cell.to_owned()),
+            ColumnMeaning::Groove => row.groove = Some(name()?),
+            ColumnMeaning::Before => row.before = Some(figure()?),
+            ColumnMeaning::After => row.after = Some(figure()?),
+            ColumnMeaning::Reading => row.reading = Some(figure()?),
+            ColumnMeaning::Bolt => {
                 let number = cell.parse::<usize>().ok().filter(|number| (1..=MOST_BOLTS).contains(number));
                 row.bolt = Some(number.ok_or_else(|| wrong("no number of a bolt"))?);
             }
-            Holds::Date => {
+            ColumnMeaning::Date => {
                 row.date = Some(date(cell, mapping.dates).ok_or_else(|| wrong("no date in the stated order"))?)
             }
-            Holds::Ignored => {}
+            ColumnMeaning::Ignored => {}
         }
     }
     Ok(row)

@@ -1,10 +1,13 @@
 //! The layout of a new ledger by the planner.
 
 use super::wanted::Wanted;
-use crate::calc::layout::meeting::Stroke;
+use crate::calc::layout::meeting::PositionRange;
 use crate::calc::layout::plan as answers;
-use crate::calc::layout::plan::{Outcome, RailPlan};
-use crate::calc::layout::task::{Bar, Block, Carriage, Cutting, Profile, Rail, Support, Supports, Task, USUAL_BUDGET};
+use crate::calc::layout::plan::{LayoutOutcome, RailPlan};
+use crate::calc::layout::task::{
+    Bar, BlockSpec, CarriageSpec, CuttingSpec, LayoutTask, ProfileSpec, RailSpec, SupportSpec, SupportsSpec,
+    USUAL_BUDGET,
+};
 use crate::quantity::{Amount, Length};
 use crate::views::requirement_rule::rule_of;
 
@@ -29,19 +32,19 @@ pub fn lay_out(wanted: &Wanted) -> Result<Vec<RailPlan>, String> {
         stock.push(Bar { length: bar.nm(), near, far, count: *count });
     }
     let supports = wanted.supports;
-    let grid: Vec<Support> = (0..i64::from(supports.count))
-        .map(|at| Support { at: supports.first.nm() + at * supports.pitch.nm(), covers: supports.covers.nm() })
+    let grid: Vec<SupportSpec> = (0..i64::from(supports.count))
+        .map(|at| SupportSpec { at: supports.first.nm() + at * supports.pitch.nm(), covers: supports.covers.nm() })
         .collect();
     let rails = wanted.rails.iter().map(|rail| {
         let ends = rail.pieces.iter().scan(0, |sum, piece| {
             *sum += piece.nm();
             Some(*sum)
         });
-        Rail {
+        RailSpec {
             profile: 0,
             seams: ends.take(rail.pieces.len() - 1).filter(|seam| *seam < wanted.length.nm()).collect(),
             seam_clearance: (supports.joint_covers.nm() + 1) / 2,
-            supports: Supports {
+            supports: SupportsSpec {
                 grid: grid.clone(),
                 may_drop: true,
                 joint_covers: Some(supports.joint_covers.nm()),
@@ -53,25 +56,25 @@ pub fn lay_out(wanted: &Wanted) -> Result<Vec<RailPlan>, String> {
             },
         }
     });
-    let rails: Vec<Rail> = rails.collect();
+    let rails: Vec<RailSpec> = rails.collect();
     let block_length = wanted.carriage.as_ref().map_or(0, |it| it.block_length.nm());
-    let carriage = wanted.carriage.as_ref().map(|it| Carriage {
+    let carriage = wanted.carriage.as_ref().map(|it| CarriageSpec {
         blocks: (0..rails.len())
             .flat_map(|rail| {
-                it.blocks.iter().map(move |at| Block { rail, offset: at.nm(), length: it.block_length.nm() })
+                it.blocks.iter().map(move |at| BlockSpec { rail, offset: at.nm(), length: it.block_length.nm() })
             })
             .collect(),
-        stroke: wanted.stroke().map(|(from, to)| Stroke { from: from.nm(), to: to.nm() }),
+        stroke: wanted.stroke().map(|(from, to)| PositionRange { from: from.nm(), to: to.nm() }),
         margin: 0,
     });
-    let task = Task {
+    let task = LayoutTask {
         from: 0,
         to: wanted.length.nm(),
-        profiles: vec![Profile {
+        profiles: vec![ProfileSpec {
             pitch,
             pattern_tolerance: Length::um(500).nm(),
             stock,
-            cutting: profile.cutting.map(|cutting| Cutting {
+            cutting: profile.cutting.map(|cutting| CuttingSpec {
                 grid: cutting.grid.nm(),
                 kerf: cutting.kerf.nm(),
                 hole_keep: profile.bolt_edge.nm(),
@@ -88,9 +91,11 @@ pub fn lay_out(wanted: &Wanted) -> Result<Vec<RailPlan>, String> {
         budget: USUAL_BUDGET,
     };
     match crate::calc::layout::plan(&task).map_err(|why| format!("no layout: {why}"))? {
-        Outcome::Planned(plan) => Ok(plan.rails),
-        Outcome::Infeasible(why) => Err(no_layout(&why)),
-        Outcome::Unsettled { .. } => Err("no layout was found within the work allowed; start without --plan".into()),
+        LayoutOutcome::Planned(plan) => Ok(plan.rails),
+        LayoutOutcome::Infeasible(why) => Err(no_layout(&why)),
+        LayoutOutcome::Unsettled { .. } => {
+            Err("no layout was found within the work allowed; start without --plan".into())
+        }
     }
 }
 

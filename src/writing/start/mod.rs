@@ -5,6 +5,6 @@ mod layout;
 mod text;
 mod wanted;
 
-pub use ask::{Given, ask};
+pub use ask::{StartOptions, ask};
 pub use layout::lay_out;
 pub use text::{machine, shop};

@@ -3,7 +3,7 @@
 use super::wanted::Wanted;
 use crate::calc::layout::plan::RailPlan;
 use crate::language::edition;
-use crate::ledger::{Draft, Spelt};
+use crate::ledger::{NodeDraft, SpeltValue};
 use crate::quantity::{Amount, Length};
 use crate::writing::tidy::{self, TidyError};
 
@@ -13,25 +13,25 @@ pub fn machine(wanted: &Wanted, plan: Option<&[RailPlan]>) -> Result<String, Tid
         "{}\n\n\
          // What this machine is. Plain numbers are mm; joints and bolts are derived from this and never typed.\n\
          // `wayledger lint` says what is outstanding, `wayledger traveler` prints the papers for the job.\n",
-        Draft::new(edition::WORD).value(Spelt::typed(edition::KNOWN[0])).line()
+        NodeDraft::new(edition::WORD).value(SpeltValue::typed(edition::KNOWN[0])).line()
     );
-    out += &opened(&Draft::new("machine").value(&wanted.name));
-    out += &format!("{}\n\n", Draft::new("title").value(&wanted.title).line());
+    out += &opened(&NodeDraft::new("machine").value(&wanted.name));
+    out += &format!("{}\n\n", NodeDraft::new("title").value(&wanted.title).line());
     out += &format!(
         "// Addresses begin with the axis: {0}.{1} is a rail, {0}.{1}.J1 its first joint.\n",
         wanted.axis, wanted.rails[0].name
     );
-    out += &opened(&Draft::new("axis").value(&wanted.axis));
-    let run = Draft::new("run").property("from", Length::ZERO).property("to", wanted.length);
+    out += &opened(&NodeDraft::new("axis").value(&wanted.axis));
+    let run = NodeDraft::new("run").property("from", Length::ZERO).property("to", wanted.length);
     out += &format!("{} // every rail covers this stretch\n", run.line());
     if let Some((from, to)) = wanted.stroke() {
-        let stroke = Draft::new("stroke").property("from", from).property("to", to);
+        let stroke = NodeDraft::new("stroke").property("from", from).property("to", to);
         out += &format!("{} // travel of the carriage's middle\n", stroke.line());
     }
     out += "\n// Every rail stands on a beam; where two pieces of a beam meet is a seam.\n";
     for rail in &wanted.rails {
-        let pieces = rail.pieces.iter().map(|piece| Draft::new("piece").value(*piece));
-        let beam = pieces.fold(Draft::new("beam").value(&beam(&rail.name)), Draft::row);
+        let pieces = rail.pieces.iter().map(|piece| NodeDraft::new("piece").value(*piece));
+        let beam = pieces.fold(NodeDraft::new("beam").value(&beam(&rail.name)), NodeDraft::row);
         out += &format!("{}\n", beam.line());
     }
     for (at, rail) in wanted.rails.iter().enumerate() {
@@ -40,24 +40,24 @@ pub fn machine(wanted: &Wanted, plan: Option<&[RailPlan]>) -> Result<String, Tid
     if let Some(carriage) = &wanted.carriage {
         out += "\n// at: middle of a block from the carriage's middle; length: its effective length\n";
         let blocks = wanted.rails.iter().flat_map(|rail| {
-            let block = |at: &Length| Draft::new("block").value(&rail.name).property("at", *at);
+            let block = |at: &Length| NodeDraft::new("block").value(&rail.name).property("at", *at);
             carriage.blocks.iter().map(move |at| block(at).property("length", carriage.block_length))
         });
-        out += &blocks.fold(Draft::new("carriage").property("length", carriage.length), Draft::row).text();
+        out += &blocks.fold(NodeDraft::new("carriage").property("length", carriage.length), NodeDraft::row).text();
     }
     out += "}\n}\n";
     tidy::text(&out)
 }
 
 /// The first line of a node whose block is still to come.
-fn opened(node: &Draft) -> String {
+fn opened(node: &NodeDraft) -> String {
     format!("{} {{\n", node.head())
 }
 
 fn rail(wanted: &Wanted, at: usize, name: &str, plan: Option<&RailPlan>) -> String {
     let reference = &wanted.rails[0].name;
     let mut out = String::new();
-    let mut rail = Draft::new("rail").value(name).property("beam", &beam(name));
+    let mut rail = NodeDraft::new("rail").value(name).property("beam", &beam(name));
     rail.set("profile", &wanted.profile.name);
     if at == 0 {
         out += "// The reference rail: fitted and surveyed first. datum: the side of its datum face.\n";
@@ -73,7 +73,7 @@ fn rail(wanted: &Wanted, at: usize, name: &str, plan: Option<&RailPlan>) -> Stri
         Some(plan) => {
             out += "// by the planner; when the bars are there, add to each: serial=K-118 lot=\"7731\"\n";
             for segment in &plan.segments {
-                out += &format!("{}\n", Draft::new("segment").value(Length(segment.length)).line());
+                out += &format!("{}\n", NodeDraft::new("segment").value(Length(segment.length)).line());
             }
         }
         None => out += "// one line a bar, in order along the axis: segment 2400 serial=K-118 lot=\"7731\"\n",
@@ -83,18 +83,18 @@ fn rail(wanted: &Wanted, at: usize, name: &str, plan: Option<&RailPlan>) -> Stri
         let number = |at: i64| (at - supports.first.nm()) / supports.pitch.nm() + 1;
         let omitted: Vec<String> =
             plan.iter().flat_map(|plan| &plan.dropped).map(|dropped| format!("S{}", number(dropped.at))).collect();
-        let mut row = Draft::new("supports").value("S").property("first", supports.first);
-        row = row.property("pitch", supports.pitch).property("count", Spelt::count(supports.count));
+        let mut row = NodeDraft::new("supports").value("S").property("first", supports.first);
+        row = row.property("pitch", supports.pitch).property("count", SpeltValue::count(supports.count));
         row.set("length", supports.covers);
         if !omitted.is_empty() {
-            row.push(Draft::new("omit").values(&omitted));
+            row.push(NodeDraft::new("omit").values(&omitted));
         }
         out += &format!("{}\n", row.line());
     }
     match plan {
         Some(plan) => {
             for (number, joint) in plan.joints.iter().enumerate() {
-                let support = Draft::new("joint-support").value(&format!("J{}", number + 1));
+                let support = NodeDraft::new("joint-support").value(&format!("J{}", number + 1));
                 let support = support.property("at", Length(joint.support.unwrap_or(joint.at)));
                 out += &format!("{}\n", support.property("length", supports.joint_covers).line());
             }
@@ -116,9 +116,9 @@ pub fn shop(wanted: &Wanted) -> Result<Option<String>, TidyError> {
     if profile.known {
         return Ok(None);
     }
-    let mut sold = Draft::new("profile").value(&profile.name).property("hole-pitch", profile.hole_pitch);
+    let mut sold = NodeDraft::new("profile").value(&profile.name).property("hole-pitch", profile.hole_pitch);
     sold = sold.property("end-distance", profile.end_distance).property("bolt-edge", profile.bolt_edge);
-    sold.push(Draft::new("stock").values(profile.stock.iter().map(|(bar, _)| *bar)));
+    sold.push(NodeDraft::new("stock").values(profile.stock.iter().map(|(bar, _)| *bar)));
     tidy::text(&format!(
         "// What all machines of a shop share. It may lie in a folder above, so that all ledgers below it use it.\n\
          shop {{\n\

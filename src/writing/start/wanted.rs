@@ -10,9 +10,9 @@ pub struct Wanted {
     pub axis: String,
     pub length: Length,
     pub rails: Vec<Wish>,
-    pub profile: Profile,
-    pub supports: Supports,
-    pub carriage: Option<Carriage>,
+    pub profile: WantedProfile,
+    pub supports: WantedSupports,
+    pub carriage: Option<WantedCarriage>,
 }
 
 /// One rail on its own beam.
@@ -23,27 +23,27 @@ pub struct Wish {
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Profile {
+pub struct WantedProfile {
     pub name: String,
     pub hole_pitch: Length,
     pub end_distance: Length,
     pub bolt_edge: Length,
     pub stock: Vec<(Length, Option<u32>)>,
-    pub cutting: Option<Cutting>,
+    pub cutting: Option<WantedCutting>,
     pub least_segment: Length,
     /// A shop file describes it already.
     pub known: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Cutting {
+pub struct WantedCutting {
     pub grid: Length,
     pub kerf: Length,
 }
 
 /// Equal supports under every rail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Supports {
+pub struct WantedSupports {
     pub first: Length,
     pub pitch: Length,
     pub count: u32,
@@ -52,7 +52,7 @@ pub struct Supports {
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Carriage {
+pub struct WantedCarriage {
     pub length: Length,
     /// Middles of the blocks on every rail, from the carriage's middle.
     pub blocks: Vec<Length>,

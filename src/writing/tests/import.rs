@@ -5,7 +5,7 @@ use crate::ledger::{Ledger, TextFile};
 use crate::quantity::Moment;
 use crate::world;
 use crate::writing::import::decode::{Encoding, decode};
-use crate::writing::import::{Built, Head, ImportError, Mapping, Misfit, Rows, build, find, read};
+use crate::writing::import::{Built, ImportError, ImportRows, Mapping, Misfit, RecordHead, build, find, read};
 use proptest::prelude::*;
 
 use crate::testing::exports::{MACHINE, SHOP};
@@ -19,8 +19,8 @@ fn mapping(name: &str) -> Mapping {
     find(&ledger(), name).expect("the mapping is right")
 }
 
-fn head(on: &str) -> Head {
-    Head {
+fn head(on: &str) -> RecordHead {
+    RecordHead {
         on: on.into(),
         joint: on.strip_prefix("X.port.").map(str::to_owned),
         date: Moment::read("2026-04-14").expect("a date"),
@@ -31,7 +31,7 @@ fn head(on: &str) -> Head {
     }
 }
 
-fn take(name: &str, on: &str, bytes: &[u8]) -> (Rows, Built) {
+fn take(name: &str, on: &str, bytes: &[u8]) -> (ImportRows, Built) {
     let (mapping, ledger) = (mapping(name), ledger());
     let rows = read(bytes, &mapping).expect("the file can be used");
     let rail = &ledger.machine.axes[0].rails[0];

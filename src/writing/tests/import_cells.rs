@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use crate::ledger::{Ledger, TextFile};
 use crate::quantity::Moment;
 use crate::world::Path;
-use crate::writing::import::{Head, build, find, read};
+use crate::writing::import::{RecordHead, build, find, read};
 
 use crate::testing::exports::MACHINE;
 
@@ -89,7 +89,7 @@ fn taken(sort: &Sort, separator: &str, comma: bool, header: bool, file: &str) ->
     let ledger = Ledger::new(Path("m".into()), vec![text("m/machine.kdl", MACHINE)], &[text("shop.kdl", &shop)]);
     let mapping = find(&ledger, "m").ok()?;
     let rows = read(file.as_bytes(), &mapping).ok()?;
-    let head = Head {
+    let head = RecordHead {
         on: sort.on.into(),
         joint: sort.on.strip_prefix("X.port.").map(str::to_owned),
         date: Moment::read("2026-04-14").expect("a date"),

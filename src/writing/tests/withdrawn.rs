@@ -6,7 +6,7 @@ use std::os::unix::fs::symlink;
 use std::sync::Arc;
 
 use crate::world::Path;
-use crate::world::git::{Change, GitWorld, Repository, Surroundings};
+use crate::world::git::{GitWorld, PathChange, Repository, Surroundings};
 use crate::writing::hook::withdrawn::{Withdrawn, withdrawn};
 
 use crate::testing::yard::{GOOD, SAW, Yard};
@@ -21,7 +21,7 @@ fn taken(yard: &Yard) -> Vec<Withdrawn> {
     yard.git(&["add", "-A"]);
     let repository = Arc::new(Repository::at(&yard.root, &Surroundings::default()).unwrap());
     let (world, changes) = GitWorld::touched(&repository).unwrap();
-    let paths: Vec<Path> = changes.iter().flat_map(Change::paths).chain(world.reached()).cloned().collect();
+    let paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).chain(world.reached()).cloned().collect();
     withdrawn(&repository, &changes, &paths).unwrap()
 }
 

@@ -23,7 +23,7 @@ mod rows;
 mod spelt;
 mod table;
 
-use crate::text::{self, Between, Fault, Limits, Piece, Whole};
+use crate::text::{self, Fault, Piece, ReadLimits, Trivia, WholeText};
 
 /// Why a text was left as it is.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -38,11 +38,11 @@ pub enum TidyError {
 
 /// The text in its one layout.
 pub fn text(source: &str) -> Result<String, TidyError> {
-    let read = text::read(source.to_owned(), &Limits::default());
+    let read = text::read(source.to_owned(), &ReadLimits::default());
     if !read.faults.is_empty() {
         return Err(TidyError::Faults(read.faults));
     }
-    let whole = Whole::of(&read.document);
+    let whole = WholeText::from_document(&read.document);
     let mut laid_out = print::document(&rows::top(source, whole.pieces()));
     let first_line = source.find('\n').is_some_and(|at| source[..at].ends_with('\r'));
     if laid_out.contains("\r\n") {
@@ -69,15 +69,15 @@ pub fn addition(before: &str, records: &str) -> Result<String, TidyError> {
 const BYTE_ORDER_MARK: char = '\u{FEFF}';
 
 /// Does the laid out text say the same, in the same words, with the same comments?
-fn same(before: &text::Document, whole: &Whole, laid_out: &str) -> Result<(), TidyError> {
-    let read = text::read(laid_out.to_owned(), &Limits::default());
+fn same(before: &text::Document, whole: &WholeText, laid_out: &str) -> Result<(), TidyError> {
+    let read = text::read(laid_out.to_owned(), &ReadLimits::default());
     if let Some(fault) = read.faults.first() {
         return Err(TidyError::Altered(fault.message()));
     }
     if let Some(difference) = text::same_meaning(before, &read.document) {
         return Err(TidyError::Altered(difference.what));
     }
-    let (was, is) = (kept(whole), kept(&Whole::of(&read.document)));
+    let (was, is) = (kept(whole), kept(&WholeText::from_document(&read.document)));
     match was.iter().zip(&is).find(|(was, is)| was != is) {
         Some((was, _)) => Err(TidyError::Altered(format!("`{was}`"))),
         None if was.len() != is.len() => Err(TidyError::Altered("a comment or a word".into())),
@@ -86,10 +86,10 @@ fn same(before: &text::Document, whole: &Whole, laid_out: &str) -> Result<(), Ti
 }
 
 /// All names, entries, marks and comments of a text, sorted, since properties change places.
-fn kept(whole: &Whole) -> Vec<String> {
+fn kept(whole: &WholeText) -> Vec<String> {
     let text = whole.text();
     let spelt = |piece| match piece {
-        Piece::Between(Between::Space | Between::Break | Between::Continued | Between::Semicolon, _) => None,
+        Piece::Between(Trivia::Space | Trivia::Break | Trivia::Continued | Trivia::Semicolon, _) => None,
         Piece::Between(_, span) => text.get(span.range()).map(str::to_owned),
         Piece::Node(node) => Some(spelt::head(node)),
         Piece::Entry(entry) => Some(spelt::entry(text, entry)),

@@ -1,18 +1,18 @@
 //! Nodes on paper: the one layout.
 
-use super::rows::{Block, Entry, Inside, Item, LeftOut, Node, Part, What};
-use super::table::{self, Columns};
+use super::rows::{ChildBlock, Inside, ItemKind, LeftOut, TidyEntry, TidyItem, TidyNode, TidyPart};
+use super::table::{self, ColumnWidths};
 use crate::language::schema::{NodeShape, language};
 
 /// A block written on one line stays on it up to this many columns, comments behind it not counted.
 const LINE: usize = 120;
 
-pub(super) fn document(items: &[Item]) -> String {
+pub(super) fn document(items: &[TidyItem]) -> String {
     let mut printed = print_items(items, 0, &language().top);
     // A record of several lines stands apart from its neighbours, its comments with it.
     let mut above: Option<usize> = None;
     for i in 0..printed.len() {
-        if !matches!(items[i].what, What::Node(_)) {
+        if !matches!(items[i].what, ItemKind::Node(_)) {
             continue;
         }
         if let Some(above) = above
@@ -40,12 +40,14 @@ struct Printed {
     text: String,
 }
 
-fn print_items(items: &[Item], depth: usize, shapes: &'static [NodeShape]) -> Vec<Printed> {
+fn print_items(items: &[TidyItem], depth: usize, shapes: &'static [NodeShape]) -> Vec<Printed> {
     let tables = table::columns(items);
-    let print = |(item, columns): (&Item, Option<std::rc::Rc<Columns>>)| {
+    let print = |(item, columns): (&TidyItem, Option<std::rc::Rc<ColumnWidths>>)| {
         let text = match &item.what {
-            What::Comments(comments) => joined(comments),
-            What::Node(node) => print_node(node, Room::Lines { depth }, shapes, columns.as_deref()).unwrap_or_default(),
+            ItemKind::Comments(comments) => joined(comments),
+            ItemKind::Node(node) => {
+                print_node(node, LineRoom::Lines { depth }, shapes, columns.as_deref()).unwrap_or_default()
+            }
         };
         Printed { blank: item.blank, text }
     };
@@ -58,7 +60,7 @@ fn joined(comments: &[&str]) -> String {
 
 /// Where a node is printed.
 #[derive(Clone, Copy)]
-enum Room {
+enum LineRoom {
     /// On lines of its own, so deep in blocks.
     Lines { depth: usize },
     /// On one line with others, in at most so many columns, or not at all.
@@ -66,13 +68,13 @@ enum Room {
 }
 
 /// A node as it grows; a new line was begun where `fresh` says so.
-struct Pen {
+struct NodePrinter {
     out: String,
-    room: Room,
+    room: LineRoom,
     fresh: bool,
 }
 
-impl Pen {
+impl NodePrinter {
     fn space(&mut self) {
         if !self.fresh {
             self.out.push(' ');
@@ -95,8 +97,8 @@ impl Pen {
 
     fn depth(&self) -> usize {
         match self.room {
-            Room::Lines { depth } => depth,
-            Room::Columns(_) => 0,
+            LineRoom::Lines { depth } => depth,
+            LineRoom::Columns(_) => 0,
         }
     }
 
@@ -104,17 +106,17 @@ impl Pen {
     fn left(&self) -> usize {
         let used = table::width(self.out.rsplit('\n').next().unwrap_or(""));
         match self.room {
-            Room::Lines { depth } if !self.out.contains('\n') => LINE.saturating_sub(depth * 4 + used),
-            Room::Lines { .. } => LINE.saturating_sub(used),
-            Room::Columns(room) => room.saturating_sub(used),
+            LineRoom::Lines { depth } if !self.out.contains('\n') => LINE.saturating_sub(depth * 4 + used),
+            LineRoom::Lines { .. } => LINE.saturating_sub(used),
+            LineRoom::Columns(room) => room.saturating_sub(used),
         }
     }
 
     /// Whether a line has become too long for its room, or more than one line.
     fn too_large(&self) -> bool {
         match self.room {
-            Room::Lines { .. } => false,
-            Room::Columns(room) => self.out.contains('\n') || table::width(&self.out) > room,
+            LineRoom::Lines { .. } => false,
+            LineRoom::Columns(room) => self.out.contains('\n') || table::width(&self.out) > room,
         }
     }
 
@@ -143,9 +145,14 @@ fn spaces(out: &mut String, count: usize) {
 }
 
 /// Nothing where it does not fit into its room.
-fn print_node(node: &Node, room: Room, shapes: &'static [NodeShape], columns: Option<&Columns>) -> Option<String> {
+fn print_node(
+    node: &TidyNode,
+    room: LineRoom,
+    shapes: &'static [NodeShape],
+    columns: Option<&ColumnWidths>,
+) -> Option<String> {
     let shape = shapes.iter().find(|shape| shape.name == node.bare_name());
-    let mut pen = Pen { out: String::new(), room, fresh: true };
+    let mut pen = NodePrinter { out: String::new(), room, fresh: true };
     for comment in &node.lead {
         pen.comment(comment);
     }
@@ -163,7 +170,7 @@ fn print_node(node: &Node, room: Room, shapes: &'static [NodeShape], columns: Op
     let (mut arg, mut gap) = (0, 0);
     for part in &node.parts {
         match part {
-            Part::Entry(_) => {
+            TidyPart::Entry(_) => {
                 let Some(entry) = entries.next() else { continue };
                 pen.space();
                 let column = columns.filter(|_| entry.prop.is_none()).and_then(|columns| columns.get(arg));
@@ -177,8 +184,8 @@ fn print_node(node: &Node, room: Room, shapes: &'static [NodeShape], columns: Op
                 pen.out.push_str(&entry.text);
                 pen.fresh = false;
             }
-            Part::Comment(comment) => pen.comment(comment),
-            Part::NextLine(comments) => {
+            TidyPart::Comment(comment) => pen.comment(comment),
+            TidyPart::NextLine(comments) => {
                 pen.space();
                 pen.out.push('\\');
                 for comment in comments {
@@ -186,7 +193,7 @@ fn print_node(node: &Node, room: Room, shapes: &'static [NodeShape], columns: Op
                 }
                 pen.next_line();
             }
-            Part::Block(block) => print_block(&mut pen, block, shape)?,
+            TidyPart::Block(block) => print_block(&mut pen, block, shape)?,
         }
         if pen.too_large() {
             return None;
@@ -200,8 +207,8 @@ fn print_node(node: &Node, room: Room, shapes: &'static [NodeShape], columns: Op
 
 /// Arguments first, then properties in the order of the language, then unknown ones; as written, where a comment or a
 /// line break stands between them.
-fn in_order<'n, 't>(node: &'n Node<'t>, shape: Option<&NodeShape>) -> Vec<&'n Entry<'t>> {
-    let mut entries: Vec<&Entry> = node.entries().collect();
+fn in_order<'n, 't>(node: &'n TidyNode<'t>, shape: Option<&NodeShape>) -> Vec<&'n TidyEntry<'t>> {
+    let mut entries: Vec<&TidyEntry> = node.entries().collect();
     if node.is_plain() {
         entries.sort_by_key(|entry| match entry.prop {
             None => 0,
@@ -214,7 +221,7 @@ fn in_order<'n, 't>(node: &'n Node<'t>, shape: Option<&NodeShape>) -> Vec<&'n En
     entries
 }
 
-fn print_block(pen: &mut Pen, block: &Block, shape: Option<&'static NodeShape>) -> Option<()> {
+fn print_block(pen: &mut NodePrinter, block: &ChildBlock, shape: Option<&'static NodeShape>) -> Option<()> {
     let shapes: &'static [NodeShape] = shape.map_or(&[], |shape| &shape.children);
     pen.space();
     pen.left_out(block.left_out.as_ref());
@@ -231,7 +238,7 @@ fn print_block(pen: &mut Pen, block: &Block, shape: Option<&'static NodeShape>) 
         return Some(());
     }
     // Inside a line there is no other way.
-    let Room::Lines { depth } = pen.room else { return None };
+    let LineRoom::Lines { depth } = pen.room else { return None };
     pen.out.push('{');
     for comment in &inside.opening {
         pen.comment(comment);
@@ -254,13 +261,13 @@ fn on_one_line(inside: &Inside, room: usize, shapes: &'static [NodeShape]) -> Op
     for (i, item) in inside.items.iter().enumerate() {
         let left = room.checked_sub(table::width(&line) + 2)?;
         match &item.what {
-            What::Comments(comments) => line.push_str(&joined(comments)),
-            What::Node(node) => line.push_str(&print_node(node, Room::Columns(left), shapes, None)?),
+            ItemKind::Comments(comments) => line.push_str(&joined(comments)),
+            ItemKind::Node(node) => line.push_str(&print_node(node, LineRoom::Columns(left), shapes, None)?),
         }
         let last = i + 1 == inside.items.len();
         line.push_str(if last {
             " }"
-        } else if matches!(item.what, What::Node(_)) {
+        } else if matches!(item.what, ItemKind::Node(_)) {
             "; "
         } else {
             " "

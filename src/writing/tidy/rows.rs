@@ -3,31 +3,31 @@
 //! that are being laid out.
 
 use super::spelt;
-use crate::text::{Between, Piece, Pieces, Span, begins_number, is_break};
+use crate::text::{Piece, Pieces, Span, Trivia, begins_number, is_break};
 
 /// What stands in a block, or at the top, in order.
 #[derive(Debug)]
-pub(super) struct Item<'t> {
+pub(super) struct TidyItem<'t> {
     /// A blank line stood before it.
     pub blank: bool,
-    pub what: What<'t>,
+    pub what: ItemKind<'t>,
 }
 
 #[derive(Debug)]
-pub(super) enum What<'t> {
+pub(super) enum ItemKind<'t> {
     /// Comments on a line of their own.
     Comments(Vec<&'t str>),
-    Node(Node<'t>),
+    Node(TidyNode<'t>),
 }
 
 #[derive(Debug)]
-pub(super) struct Node<'t> {
+pub(super) struct TidyNode<'t> {
     /// Comments in front of it on its line.
     pub lead: Vec<&'t str>,
     pub left_out: Option<LeftOut<'t>>,
     /// With its type annotation.
     pub name: String,
-    pub parts: Vec<Part<'t>>,
+    pub parts: Vec<TidyPart<'t>>,
     /// Comments behind it on its last line.
     pub trail: Vec<&'t str>,
 }
@@ -37,16 +37,16 @@ pub(super) struct Node<'t> {
 pub(super) struct LeftOut<'t>(pub Vec<&'t str>);
 
 #[derive(Debug)]
-pub(super) enum Part<'t> {
-    Entry(Entry<'t>),
+pub(super) enum TidyPart<'t> {
+    Entry(TidyEntry<'t>),
     Comment(&'t str),
     /// The line goes on below: a `\` with the comments behind it.
     NextLine(Vec<&'t str>),
-    Block(Block<'t>),
+    Block(ChildBlock<'t>),
 }
 
 #[derive(Debug)]
-pub(super) struct Entry<'t> {
+pub(super) struct TidyEntry<'t> {
     pub left_out: Option<LeftOut<'t>>,
     /// The name of a property, as written.
     pub prop: Option<&'t str>,
@@ -56,39 +56,39 @@ pub(super) struct Entry<'t> {
 }
 
 #[derive(Debug)]
-pub(super) struct Block<'t> {
+pub(super) struct ChildBlock<'t> {
     pub left_out: Option<LeftOut<'t>>,
     /// It was written on one line.
     pub one_line: bool,
     /// From behind its opening brace on.
-    inside: Rows<'t>,
+    inside: TidyRows<'t>,
 }
 
 /// The rows of a text without its blocks' own; `opening` are comments behind the opening brace on its line.
 #[derive(Debug)]
 pub(super) struct Inside<'t> {
     pub opening: Vec<&'t str>,
-    pub items: Vec<Item<'t>>,
+    pub items: Vec<TidyItem<'t>>,
 }
 
 /// The rows of the text at its top.
-pub(super) fn top<'t>(text: &'t str, pieces: Pieces<'t>) -> Vec<Item<'t>> {
-    let Inside { opening, mut items } = Rows { text, pieces }.inside();
+pub(super) fn top<'t>(text: &'t str, pieces: Pieces<'t>) -> Vec<TidyItem<'t>> {
+    let Inside { opening, mut items } = TidyRows { text, pieces }.inside();
     if !opening.is_empty() {
-        items.insert(0, Item { blank: false, what: What::Comments(opening) });
+        items.insert(0, TidyItem { blank: false, what: ItemKind::Comments(opening) });
     }
     items
 }
 
 #[derive(Clone, Debug)]
-struct Rows<'t> {
+struct TidyRows<'t> {
     text: &'t str,
     pieces: Pieces<'t>,
 }
 
-impl<'t> Rows<'t> {
+impl<'t> TidyRows<'t> {
     /// What comes next, where it is neither a name nor an entry.
-    fn between(&self) -> Option<Between> {
+    fn between(&self) -> Option<Trivia> {
         match self.pieces.peek() {
             Some(Piece::Between(between, _)) => Some(between),
             _ => None,
@@ -109,7 +109,7 @@ impl<'t> Rows<'t> {
 
     /// Up to the end of the text or before a closing brace.
     fn inside(mut self) -> Inside<'t> {
-        let (mut opening, mut items): (Vec<&str>, Vec<Item>) = Default::default();
+        let (mut opening, mut items): (Vec<&str>, Vec<TidyItem>) = Default::default();
         // Comments on the line so far, whose owner is not known yet.
         let mut pending: Vec<&str> = Vec::new();
         let (mut breaks, mut pending_blank) = (0, false);
@@ -118,40 +118,40 @@ impl<'t> Rows<'t> {
         let mut end_of_text = false;
         loop {
             match self.between() {
-                Some(Between::Close) => break,
-                Some(Between::Space | Between::Continued | Between::Semicolon) => {
+                Some(Trivia::Close) => break,
+                Some(Trivia::Space | Trivia::Continued | Trivia::Semicolon) => {
                     self.over();
                 }
-                Some(Between::LineComment | Between::BlockComment) => {
+                Some(Trivia::LineComment | Trivia::BlockComment) => {
                     if pending.is_empty() {
                         pending_blank = breaks > 1;
                     }
                     pending.push(self.over());
                 }
-                Some(Between::Break) => {
+                Some(Trivia::Break) => {
                     self.over();
                     if !pending.is_empty() {
                         breaks = 0;
                         let owner = items.last_mut().map(|item| &mut item.what);
                         match owner {
-                            Some(What::Node(node)) if line_has_owner => node.trail.append(&mut pending),
+                            Some(ItemKind::Node(node)) if line_has_owner => node.trail.append(&mut pending),
                             None if line_has_owner => opening.append(&mut pending),
                             _ => {
-                                let what = What::Comments(std::mem::take(&mut pending));
-                                items.push(Item { blank: pending_blank, what });
+                                let what = ItemKind::Comments(std::mem::take(&mut pending));
+                                items.push(TidyItem { blank: pending_blank, what });
                             }
                         }
                     }
                     breaks += 1;
                     line_has_owner = false;
                 }
-                Some(Between::LeftOut | Between::Open) | None => {
+                Some(Trivia::LeftOut | Trivia::Open) | None => {
                     let blank = if pending.is_empty() { breaks > 1 } else { pending_blank };
                     let Some(node) = self.node(&mut pending) else {
                         end_of_text = true;
                         break;
                     };
-                    items.push(Item { blank, what: What::Node(node) });
+                    items.push(TidyItem { blank, what: ItemKind::Node(node) });
                     breaks = 0;
                     line_has_owner = true;
                 }
@@ -159,47 +159,47 @@ impl<'t> Rows<'t> {
         }
         if !pending.is_empty() {
             match items.last_mut().map(|item| &mut item.what) {
-                Some(What::Node(node)) if line_has_owner && end_of_text => node.trail.append(&mut pending),
-                _ => items.push(Item { blank: pending_blank, what: What::Comments(pending) }),
+                Some(ItemKind::Node(node)) if line_has_owner && end_of_text => node.trail.append(&mut pending),
+                _ => items.push(TidyItem { blank: pending_blank, what: ItemKind::Comments(pending) }),
             }
         }
         Inside { opening, items }
     }
 
     /// The next node, with the comments in front of it.
-    fn node(&mut self, lead: &mut Vec<&'t str>) -> Option<Node<'t>> {
+    fn node(&mut self, lead: &mut Vec<&'t str>) -> Option<TidyNode<'t>> {
         let left_out = self.left_out();
         let Some(Piece::Node(node)) = self.pieces.next() else { return None };
         let (name, parts, trail) = (spelt::head(node), Vec::new(), Vec::new());
-        let mut node = Node { lead: std::mem::take(lead), left_out, name, parts, trail };
+        let mut node = TidyNode { lead: std::mem::take(lead), left_out, name, parts, trail };
         loop {
             match self.between() {
-                Some(Between::Close | Between::Break) => break,
-                Some(Between::Semicolon) => {
+                Some(Trivia::Close | Trivia::Break) => break,
+                Some(Trivia::Semicolon) => {
                     self.over();
                     break;
                 }
-                Some(Between::Space) => {
+                Some(Trivia::Space) => {
                     self.over();
                 }
-                Some(Between::LineComment) => {
+                Some(Trivia::LineComment) => {
                     node.trail.push(self.over());
                     break;
                 }
-                Some(Between::BlockComment) => node.parts.push(Part::Comment(self.over())),
-                Some(Between::Continued) => {
+                Some(Trivia::BlockComment) => node.parts.push(TidyPart::Comment(self.over())),
+                Some(Trivia::Continued) => {
                     let comments = self.continued();
-                    node.parts.push(Part::NextLine(comments));
+                    node.parts.push(TidyPart::NextLine(comments));
                 }
-                Some(Between::LeftOut | Between::Open) | None => {
+                Some(Trivia::LeftOut | Trivia::Open) | None => {
                     let left_out = self.left_out();
                     let part = match self.pieces.next() {
                         Some(Piece::Entry(entry)) => {
                             let prop = entry.name_span().map(|name| self.written(name));
                             let number = prop.is_none() && begins_number(entry.raw().as_bytes());
-                            Part::Entry(Entry { left_out, prop, text: spelt::entry(self.text, entry), number })
+                            TidyPart::Entry(TidyEntry { left_out, prop, text: spelt::entry(self.text, entry), number })
                         }
-                        Some(_) => Part::Block(self.block(left_out)),
+                        Some(_) => TidyPart::Block(self.block(left_out)),
                         None => break,
                     };
                     node.parts.push(part);
@@ -212,17 +212,17 @@ impl<'t> Rows<'t> {
 
     /// A `/-` and what lies between it and its target.
     fn left_out(&mut self) -> Option<LeftOut<'t>> {
-        if self.between() != Some(Between::LeftOut) {
+        if self.between() != Some(Trivia::LeftOut) {
             return None;
         }
         self.over();
         let mut comments = Vec::new();
         loop {
             match self.between() {
-                Some(Between::Space | Between::Break | Between::Continued) => {
+                Some(Trivia::Space | Trivia::Break | Trivia::Continued) => {
                     self.over();
                 }
-                Some(Between::LineComment | Between::BlockComment) => comments.push(self.over()),
+                Some(Trivia::LineComment | Trivia::BlockComment) => comments.push(self.over()),
                 _ => return Some(LeftOut(comments)),
             }
         }
@@ -234,11 +234,11 @@ impl<'t> Rows<'t> {
         let mut comments = Vec::new();
         loop {
             match self.between() {
-                Some(Between::Space) => {
+                Some(Trivia::Space) => {
                     self.over();
                 }
-                Some(Between::LineComment | Between::BlockComment) => comments.push(self.over()),
-                Some(Between::Break) => {
+                Some(Trivia::LineComment | Trivia::BlockComment) => comments.push(self.over()),
+                Some(Trivia::Break) => {
                     self.over();
                     return comments;
                 }
@@ -248,24 +248,24 @@ impl<'t> Rows<'t> {
     }
 
     /// From behind its opening brace to behind its closing one.
-    fn block(&mut self, left_out: Option<LeftOut<'t>>) -> Block<'t> {
+    fn block(&mut self, left_out: Option<LeftOut<'t>>) -> ChildBlock<'t> {
         let inside = self.clone();
         self.pieces.leave_block();
         let one_line = !self.text[inside.pieces.offset()..self.pieces.offset()].contains(is_break);
-        Block { left_out, one_line, inside }
+        ChildBlock { left_out, one_line, inside }
     }
 }
 
-impl<'t> Block<'t> {
+impl<'t> ChildBlock<'t> {
     pub fn rows(&self) -> Inside<'t> {
         self.inside.clone().inside()
     }
 }
 
-impl<'t> Node<'t> {
+impl<'t> TidyNode<'t> {
     /// Takes out each `\` at the end behind which nothing follows; its comments stay.
     fn without_idle_lines(&mut self) {
-        while let Some(Part::NextLine(comments)) = self.parts.last_mut() {
+        while let Some(TidyPart::NextLine(comments)) = self.parts.last_mut() {
             if self.trail.is_empty() {
                 self.trail.append(comments);
             }
@@ -284,16 +284,16 @@ impl<'t> Node<'t> {
         }
     }
 
-    pub fn entries(&self) -> impl Iterator<Item = &Entry<'t>> {
+    pub fn entries(&self) -> impl Iterator<Item = &TidyEntry<'t>> {
         self.parts.iter().filter_map(|part| match part {
-            Part::Entry(entry) => Some(entry),
+            TidyPart::Entry(entry) => Some(entry),
             _ => None,
         })
     }
 
     /// Its entries in a row, with no comment or line break between them.
     pub fn is_plain(&self) -> bool {
-        let last = self.parts.iter().rposition(|part| matches!(part, Part::Entry(_)));
-        self.parts[..last.map_or(0, |last| last + 1)].iter().all(|part| matches!(part, Part::Entry(_)))
+        let last = self.parts.iter().rposition(|part| matches!(part, TidyPart::Entry(_)));
+        self.parts[..last.map_or(0, |last| last + 1)].iter().all(|part| matches!(part, TidyPart::Entry(_)))
     }
 }

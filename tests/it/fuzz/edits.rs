@@ -3,7 +3,8 @@
 //! The parts of the input, each ended by the byte 0x1F, are a text, a piece to add or put in, and which places.
 
 use wayledger::kdl::{
-    Document, Edit, EditError, Limits, Read, Span, Value, append, apply, prove, quote, quoted, read, same_meaning,
+    Document, Edit, EditError, ParsedText, ReadLimits, Span, Value, append, apply, prove, quote, quoted, read,
+    same_meaning,
 };
 use wayledger::records::{TidyError, tidy};
 
@@ -28,12 +29,12 @@ pub fn check(bytes: &[u8]) {
     replaced(before, &word, places, &old.document);
 }
 
-fn plain(text: &str) -> Read {
-    read(text.to_owned(), &Limits::default())
+fn plain(text: &str) -> ParsedText {
+    read(text.to_owned(), &ReadLimits::default())
 }
 
 /// The one layout says the same, and laid out again it stays as it is.
-fn laid_out(before: &str, old: &Read) {
+fn laid_out(before: &str, old: &ParsedText) {
     match tidy(before) {
         Ok(tidied) => {
             assert!(old.faults.is_empty());
@@ -81,7 +82,7 @@ fn spliced(before: &str, piece: &str, places: &[u8]) {
 /// Records added at the end stand behind all that was there.
 fn appended(before: &str, piece: &str, old: &Document) {
     let edit = append(before, piece);
-    let proved = match prove(before, &[edit], &Limits::default()) {
+    let proved = match prove(before, &[edit], &ReadLimits::default()) {
         Ok(proved) => proved,
         Err(EditError::AlsoChanged(_)) => {
             // Only a text that goes on past its end can swallow what is added: a comment, a continued line.
@@ -109,7 +110,7 @@ fn replaced(before: &str, word: &str, places: &[u8], old: &Document) {
         return;
     };
     let edit = Edit { span: entry.value_span(), text: quote(word) };
-    let proved = match prove(before, &[edit], &Limits::default()) {
+    let proved = match prove(before, &[edit], &ReadLimits::default()) {
         Ok(proved) => proved,
         Err(EditError::SecondReader(_) | EditError::LeftOutTooDeep { .. } | EditError::ReadersDisagree(_)) => return,
         Err(why) => panic!("{word:?} in the place of {entry:?} of {before:?}: {why}"),

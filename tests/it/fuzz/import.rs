@@ -5,10 +5,10 @@
 use jiff::civil::date;
 use wayledger::amounts::Moment;
 use wayledger::files::Path;
-use wayledger::kdl::{self, Limits};
+use wayledger::kdl::{self, ReadLimits};
 use wayledger::lint::judge_ledger;
 use wayledger::model::{Ledger, RailId, TextFile};
-use wayledger::records::import::{Becomes, Head, build, find, read};
+use wayledger::records::import::{Becomes, RecordHead, build, find, read};
 use wayledger::records::tidy;
 
 const MACHINE: &str = "machine saw {
@@ -52,7 +52,7 @@ pub fn check(bytes: &[u8]) {
         Becomes::Inspect => ("X.left.J1", Some("J1".to_owned())),
         Becomes::Fasten | Becomes::Survey => ("X.left", None),
     };
-    let head = Head {
+    let head = RecordHead {
         on: on.into(),
         joint,
         date: moment,
@@ -65,7 +65,7 @@ pub fn check(bytes: &[u8]) {
     let built = build(&rows.rows, &mapping, &head, rail).expect("a record of good rows is good text");
     assert_eq!(rows.rows.len(), built.taken + built.misfits.len(), "no row is lost");
     assert_eq!(built.text.is_empty(), built.taken == 0);
-    let record = kdl::read(built.text.clone(), &Limits::default());
+    let record = kdl::read(built.text.clone(), &ReadLimits::default());
     assert_eq!(record.faults, [], "{}", built.text);
     assert_eq!(record.document.nodes().count(), usize::from(built.taken > 0));
     assert_eq!(tidy(&built.text).as_ref(), Ok(&built.text), "it is in its layout");

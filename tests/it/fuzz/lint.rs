@@ -6,8 +6,8 @@
 use jiff::civil::{Date, date};
 use wayledger::files::{Memory, Path, find_all};
 use wayledger::format::{
-    Delimited, FINDINGS_FORMATS, Look, Style, clean, comparison_comment, comparison_paper, fleet_paper, html, json,
-    json_line, limits_in_force, markdown, plain, report_paper, report_summary, shim_table, trace_paper,
+    Delimited, FINDINGS_FORMATS, OutputOptions, Style, clean, comparison_comment, comparison_paper, fleet_paper, html,
+    json, json_line, limits_in_force, markdown, plain, report_paper, report_summary, shim_table, trace_paper,
 };
 use wayledger::lint::{Case, Finding, Judged, Locator, Place, lint, sentence};
 use wayledger::model::Target;
@@ -104,7 +104,8 @@ fn findings(judged: &Judged, out: &mut Vec<u8>) {
 /// What a format of findings makes of one ledger, piece by piece.
 pub fn pieces(format: &str, judged: &Judged, style: Style) -> Vec<String> {
     let format = FINDINGS_FORMATS.iter().find(|it| it.name() == format).expect("a format of findings");
-    let pieces = format.ledger(judged, &Look { style, ..Look::default() }).expect("written to memory");
+    let pieces =
+        format.ledger(judged, &OutputOptions { style, ..OutputOptions::default() }).expect("written to memory");
     pieces.into_iter().map(text).collect()
 }
 

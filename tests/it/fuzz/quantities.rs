@@ -8,7 +8,7 @@ use wayledger::amounts::{
     Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin, Ratio, Stiffness,
     Temperature, Torque, Travel, better_spelling, units_of,
 };
-use wayledger::kdl::{Limits, Value, read};
+use wayledger::kdl::{ReadLimits, Value, read};
 
 pub fn check(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
@@ -87,7 +87,7 @@ fn moment(raw: &str) {
 /// What is proposed in place of a misspelt value can be read.
 fn spelling(raw: &str) {
     let Some(better) = better_spelling(raw) else { return };
-    let again = read(format!("a {better}"), &Limits::default());
+    let again = read(format!("a {better}"), &ReadLimits::default());
     assert_eq!(again.faults, [], "`{raw}` is better spelt `{better}`");
     let node = again.document.nodes().next().expect("there is a node");
     let entry = node.args().next().expect("there is a value");

@@ -1,11 +1,11 @@
 //! The reader on any bytes: every span lies within the text and in order, no spelling is lost, every fault has a place.
 
 use wayledger::kdl::{
-    Document, Limits, NodeRef, Piece, Span, Value, Whole, canonical, quote, read, read_bytes, same_meaning,
+    Document, NodeRef, Piece, ReadLimits, Span, Value, WholeText, canonical, quote, read, read_bytes, same_meaning,
 };
 
 pub fn check(bytes: &[u8]) {
-    let limits = Limits::default();
+    let limits = ReadLimits::default();
     let first = read_bytes(bytes.to_vec(), &limits);
     let (document, text) = (&first.document, first.document.text());
     assert!(bytes.starts_with(text.as_bytes()), "the text is the file's own, up to where it is text");
@@ -102,7 +102,7 @@ fn check_node(node: NodeRef, text: &str, sound: bool, inside: impl Fn(Span)) {
             Value::Number(raw) => assert_eq!(raw, entry.raw(), "a number keeps its spelling"),
             Value::Text(text) if !entry.broken() => {
                 let quoted = format!("a {}", quote(text));
-                let again = read(quoted, &Limits::default());
+                let again = read(quoted, &ReadLimits::default());
                 let value = again.document.nodes().next().and_then(|node| node.args().next()).map(|arg| arg.value());
                 assert_eq!((again.faults.len(), value), (0, Some(Value::Text(text))), "quoted and read again");
             }
@@ -113,7 +113,7 @@ fn check_node(node: NodeRef, text: &str, sound: bool, inside: impl Fn(Span)) {
 
 /// The pieces in a row are the text.
 fn cut(document: &Document) {
-    let whole = Whole::of(document);
+    let whole = WholeText::from_document(document);
     let mut at = whole.pieces().offset();
     for piece in whole.pieces() {
         let span = match piece {

@@ -2,7 +2,7 @@
 //! covered without a line here.
 
 use kdl::{KdlDocument, KdlEntry, KdlNode, KdlValue};
-use wayledger::schema::{Arguments, NodeShape, Part, Type, language};
+use wayledger::schema::{EntryShape, FurtherArguments, NodeShape, Type, language};
 
 const MACHINE: &str = include_str!("../../../src/views/tests/report/machine.kdl");
 const RECORDS: &str = include_str!("../../../src/views/tests/report/records.kdl");
@@ -51,9 +51,9 @@ fn walk(path: &mut Vec<&'static NodeShape>, fields: &mut Vec<Field>) {
         add(Slot::Argument(at), Some(part.ty));
     }
     match &shape.rest {
-        Arguments::None => {}
-        Arguments::Many { part, .. } => add(Slot::Argument(shape.args.len()), Some(part.ty)),
-        Arguments::Readings => add(Slot::Argument(shape.args.len()), None),
+        FurtherArguments::None => {}
+        FurtherArguments::Many { part, .. } => add(Slot::Argument(shape.args.len()), Some(part.ty)),
+        FurtherArguments::Readings => add(Slot::Argument(shape.args.len()), None),
     }
     for part in &shape.props {
         add(Slot::Property(part.name.clone()), Some(part.ty));
@@ -193,17 +193,17 @@ fn made(shape: &NodeShape) -> KdlNode {
         node.push(KdlEntry::new(usual(part)));
     }
     match &shape.rest {
-        Arguments::Many { part, least } => {
+        FurtherArguments::Many { part, least } => {
             for _ in 0..*least {
                 node.push(KdlEntry::new(usual(part)));
             }
         }
-        Arguments::Readings => {
+        FurtherArguments::Readings => {
             for value in [KdlValue::Integer(0), KdlValue::String("->".into()), KdlValue::Integer(0)] {
                 node.push(KdlEntry::new(value));
             }
         }
-        Arguments::None => {}
+        FurtherArguments::None => {}
     }
     for part in shape.props.iter().filter(|part| part.required) {
         node.push(KdlEntry::new_prop(part.name.as_str(), usual(part)));
@@ -214,7 +214,7 @@ fn made(shape: &NodeShape) -> KdlNode {
     node
 }
 
-fn usual(part: &Part) -> KdlValue {
+fn usual(part: &EntryShape) -> KdlValue {
     match part.ty {
         Type::Word => KdlValue::String(part.allow.first().cloned().unwrap_or_else(|| "word".into())),
         Type::Text => KdlValue::String("text".into()),

@@ -1,7 +1,7 @@
 //! What the reader makes of texts that went wrong at random: faults with their words, labels and help, and what is
 //! understood of the rest.
 
-use wayledger::kdl::{Document, Limits, canonical, read_bytes};
+use wayledger::kdl::{Document, ReadLimits, canonical, read_bytes};
 
 use super::Kept;
 use crate::common::machines::Dice;
@@ -54,10 +54,10 @@ fn broken_texts_are_read_as_before() {
     for text in TEXTS {
         for _ in 0..700 {
             let text = broken(text, &mut dice);
-            let small = Limits { items: 3, depth: 2, ..Limits::default() };
+            let small = ReadLimits { items: 3, depth: 2, ..ReadLimits::default() };
             let read = read_bytes(text.clone().into_bytes(), &small);
             kept.add("(small limits)", &format!("{:?} {}", read.faults, understood(&read.document)));
-            let read = read_bytes(text.clone().into_bytes(), &Limits::default());
+            let read = read_bytes(text.clone().into_bytes(), &ReadLimits::default());
             for fault in &read.faults {
                 let kind = format!("{:?}", fault.kind);
                 let kind = kind.split([' ', '(', '{']).next().unwrap_or_default();
@@ -74,7 +74,7 @@ fn broken_texts_are_read_as_before() {
     for text in TEXTS {
         for at in 0..text.len() {
             let bytes = [&text.as_bytes()[..at], &[0xff], &text.as_bytes()[at..]].concat();
-            kept.add("(not UTF-8)", &format!("{:?}", read_bytes(bytes, &Limits::default()).faults));
+            kept.add("(not UTF-8)", &format!("{:?}", read_bytes(bytes, &ReadLimits::default()).faults));
         }
     }
     kept.check("texts");

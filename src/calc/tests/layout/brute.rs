@@ -41,7 +41,7 @@ pub struct Best {
 }
 
 /// The best layout there is, or `None`.
-pub fn best(task: &Task, active: &Active) -> Option<Best> {
+pub fn best(task: &LayoutTask, active: &Active) -> Option<Best> {
     let rails: Vec<Vec<RailLayout>> = (0..task.rails.len()).map(|rail| rail_layouts(task, rail, active)).collect();
     let mut best = None;
     combine(task, active, &rails, &mut Vec::new(), None, (&mut best, false));
@@ -49,7 +49,7 @@ pub fn best(task: &Task, active: &Active) -> Option<Best> {
 }
 
 /// Whether there is any layout.
-pub fn possible(task: &Task, active: &Active) -> bool {
+pub fn possible(task: &LayoutTask, active: &Active) -> bool {
     let mut rails: Vec<Vec<RailLayout>> = (0..task.rails.len()).map(|rail| rail_layouts(task, rail, active)).collect();
     let limited = task.profiles.iter().any(|profile| profile.stock.iter().any(|bar| bar.count.is_some()));
     if !limited && task.owned.is_empty() {
@@ -66,7 +66,7 @@ pub fn possible(task: &Task, active: &Active) -> bool {
 
 /// Chooses a layout for one rail after the other. `slack` is the smallest among the chosen ones.
 fn combine<'a>(
-    task: &Task,
+    task: &LayoutTask,
     active: &Active,
     rails: &'a [Vec<RailLayout>],
     chosen: &mut Vec<&'a RailLayout>,
@@ -109,7 +109,7 @@ fn combine<'a>(
 }
 
 /// Smallest slack of any clearance; every pair, every seam.
-pub fn least_slack(task: &Task, active: &Active, joints: &[Vec<i64>]) -> Option<i64> {
+pub fn least_slack(task: &LayoutTask, active: &Active, joints: &[Vec<i64>]) -> Option<i64> {
     let mut all = Vec::new();
     for (rail, at) in joints.iter().enumerate() {
         for &p in at {
@@ -139,10 +139,10 @@ pub fn least_slack(task: &Task, active: &Active, joints: &[Vec<i64>]) -> Option<
 }
 
 /// Greatest extra margin at which the meetings do not coincide, found by trying margins.
-fn spare_margin(carriage: &Carriage, a: (i64, &Block), b: (i64, &Block)) -> i64 {
+fn spare_margin(carriage: &CarriageSpec, a: (i64, &BlockSpec), b: (i64, &BlockSpec)) -> i64 {
     let coincide = |extra: i64| {
         // Carriage positions times two, so that half lengths are whole.
-        let ends = |(joint, block): (i64, &Block)| {
+        let ends = |(joint, block): (i64, &BlockSpec)| {
             let reach = block.length + carriage.margin + extra;
             (2 * (joint - block.offset) - reach, 2 * (joint - block.offset) + reach)
         };
@@ -170,7 +170,7 @@ fn spare_margin(carriage: &Carriage, a: (i64, &Block), b: (i64, &Block)) -> i64 
 }
 
 /// Every layout of one rail that keeps the rules which concern it alone.
-pub fn rail_layouts(task: &Task, rail: usize, active: &Active) -> Vec<RailLayout> {
+pub fn rail_layouts(task: &LayoutTask, rail: usize, active: &Active) -> Vec<RailLayout> {
     let mut done = Vec::new();
     extend(task, rail, active, &options(task, rail), &mut Vec::new(), &mut done);
     done
@@ -192,7 +192,7 @@ struct Option_ {
     from: From,
 }
 
-fn options(task: &Task, rail: usize) -> Vec<Option_> {
+fn options(task: &LayoutTask, rail: usize) -> Vec<Option_> {
     let profile = task.profile_of(rail);
     let mut all = BTreeSet::new();
     for (i, owned) in task.owned.iter().enumerate() {
@@ -224,7 +224,7 @@ fn options(task: &Task, rail: usize) -> Vec<Option_> {
 }
 
 /// What lies between two places of a bar, if a saw can make it.
-pub fn cut_from(profile: &Profile, bar: &Bar, start: i64, end: i64) -> Option<Cut> {
+pub fn cut_from(profile: &ProfileSpec, bar: &Bar, start: i64, end: i64) -> Option<Cut> {
     let cutting = profile.cutting?;
     let holes: Vec<i64> =
         (0..).map(|i| bar.near + i * profile.pitch).take_while(|h| *h <= bar.length - bar.far).collect();
@@ -249,7 +249,7 @@ pub fn cut_from(profile: &Profile, bar: &Bar, start: i64, end: i64) -> Option<Cu
 }
 
 fn extend(
-    task: &Task,
+    task: &LayoutTask,
     rail: usize,
     active: &Active,
     options: &[Option_],
@@ -281,7 +281,7 @@ fn extend(
 }
 
 /// The rules about the newest segment and its meeting with the one before.
-fn ends_conform(task: &Task, rail: usize, active: &Active, placed: &[Placed]) -> bool {
+fn ends_conform(task: &LayoutTask, rail: usize, active: &Active, placed: &[Placed]) -> bool {
     let profile = task.profile_of(rail);
     let has = |requirement| active.contains(&requirement);
     let (index, new) = (placed.len() - 1, placed[placed.len() - 1]);
@@ -312,7 +312,7 @@ fn ends_conform(task: &Task, rail: usize, active: &Active, placed: &[Placed]) ->
 }
 
 /// The rules that need the whole rail: seams, owned bars with a place, supports.
-fn rail_conforms(task: &Task, rail: usize, active: &Active, placed: &[Placed]) -> bool {
+fn rail_conforms(task: &LayoutTask, rail: usize, active: &Active, placed: &[Placed]) -> bool {
     let has = |requirement| active.contains(&requirement);
     let spec = &task.rails[rail];
     let joints: Vec<i64> = placed[1..].iter().map(|segment| segment.start).collect();
@@ -339,7 +339,7 @@ fn overlap(a: (i64, i64), b: (i64, i64)) -> bool {
     2 * (a.0 - b.0).abs() < a.1 + b.1
 }
 
-fn supports_conform(task: &Task, rail: usize, active: &Active, placed: &[Placed]) -> bool {
+fn supports_conform(task: &LayoutTask, rail: usize, active: &Active, placed: &[Placed]) -> bool {
     let has = |requirement| active.contains(&requirement);
     let supports = &task.rails[rail].supports;
     let pitch = task.profile_of(rail).pitch;
@@ -378,7 +378,7 @@ fn supports_conform(task: &Task, rail: usize, active: &Active, placed: &[Placed]
         return false;
     }
     let inside = supports.grid.iter().filter(|s| (task.from..task.to).contains(&s.at));
-    let kept: Vec<&Support> =
+    let kept: Vec<&SupportSpec> =
         inside.filter(|s| !under_joints.iter().any(|&joint| overlap((s.at, s.covers), joint))).collect();
     if has(Requirement::SupportBolts { rail }) {
         for support in &kept {
@@ -406,7 +406,7 @@ fn supports_conform(task: &Task, rail: usize, active: &Active, placed: &[Placed]
 }
 
 /// Least waste of these rails, or `None` when the stock does not suffice.
-fn least_waste(task: &Task, active: &Active, chosen: &[&RailLayout]) -> Option<i64> {
+fn least_waste(task: &LayoutTask, active: &Active, chosen: &[&RailLayout]) -> Option<i64> {
     let mut waste = 0;
     for (i, _) in task.owned.iter().enumerate() {
         let uses = chosen.iter().flat_map(|layout| &layout.from).filter(|from| **from == From::Owned(i)).count();
@@ -436,7 +436,7 @@ fn least_waste(task: &Task, active: &Active, chosen: &[&RailLayout]) -> Option<i
 }
 
 /// Cheapest bars for the pieces: each goes on an open bar or a new one.
-fn pack(profile: &Profile, cuts: &[Cut], left: &mut Vec<i64>, open: &mut Vec<(usize, Vec<Cut>)>) -> Option<i64> {
+fn pack(profile: &ProfileSpec, cuts: &[Cut], left: &mut Vec<i64>, open: &mut Vec<(usize, Vec<Cut>)>) -> Option<i64> {
     let Some((cut, rest)) = cuts.split_first() else { return Some(0) };
     let mut best: Option<i64> = None;
     let mut offer = |cost: Option<i64>| best = best.into_iter().chain(cost).min();
@@ -460,7 +460,7 @@ fn pack(profile: &Profile, cuts: &[Cut], left: &mut Vec<i64>, open: &mut Vec<(us
 }
 
 /// Whether the pieces fit on the bar: every order, every start.
-fn lies_on(profile: &Profile, bar: usize, cuts: &mut Vec<Cut>, free: i64) -> bool {
+fn lies_on(profile: &ProfileSpec, bar: usize, cuts: &mut Vec<Cut>, free: i64) -> bool {
     let kerf = profile.cutting.map_or(0, |cutting| cutting.kerf);
     let kind = &profile.stock[bar];
     if cuts.is_empty() {

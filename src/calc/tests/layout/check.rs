@@ -9,8 +9,8 @@ use crate::calc::layout::task::*;
 use super::brute::{Active, least_slack};
 
 /// Panics, with what is wrong, when the plan breaks any rule or misstates any figure.
-pub fn check(task: &Task, plan: &Plan) {
-    let active: Active = Requirement::of(task).into_iter().collect();
+pub fn check(task: &LayoutTask, plan: &PlannedLayout) {
+    let active: Active = Requirement::all_for(task).into_iter().collect();
     assert_eq!(plan.rails.len(), task.rails.len());
     (0..task.rails.len()).for_each(|rail| check_rail(task, plan, rail));
     check_stock(task, plan);
@@ -25,11 +25,11 @@ pub fn check(task: &Task, plan: &Plan) {
         let p = joints[rail][joint];
         // What binds, by itself, must have the stated slack.
         let alone = match binding.against {
-            Against::Seam(seam) => {
+            BindingTo::Seam(seam) => {
                 assert_eq!(binding.requirement, Requirement::Seam { rail });
                 Some((p - seam).abs() - task.rails[rail].seam_clearance)
             }
-            Against::Joint(other, index) => {
+            BindingTo::Joint(other, index) => {
                 let mut only = vec![Vec::new(); joints.len()];
                 only[rail].push(p);
                 only[other].push(joints[other][index]);
@@ -40,7 +40,7 @@ pub fn check(task: &Task, plan: &Plan) {
     }
 }
 
-fn check_rail(task: &Task, plan: &Plan, rail: usize) {
+fn check_rail(task: &LayoutTask, plan: &PlannedLayout, rail: usize) {
     let (spec, laid) = (&task.rails[rail], &plan.rails[rail]);
     let profile = &task.profiles[spec.profile];
     let mut at = task.from;
@@ -52,7 +52,7 @@ fn check_rail(task: &Task, plan: &Plan, rail: usize) {
         assert_eq!(segment.holes.last(), Some(&(at - segment.far)));
         assert!(segment.holes.windows(2).all(|pair| pair[1] - pair[0] == profile.pitch));
         check_source(task, plan, (rail, i), segment);
-        let is_owned = matches!(segment.source, Source::Owned { .. });
+        let is_owned = matches!(segment.source, SegmentSource::Owned { .. });
         let sawn_allowed = !is_owned && profile.cutting.is_some_and(|cutting| cutting.in_joints);
         let good_end = |distance| distance >= profile.least_end && profile.most_end.is_none_or(|most| distance <= most);
         if i == 0 {
@@ -74,21 +74,21 @@ fn check_rail(task: &Task, plan: &Plan, rail: usize) {
     assert_eq!(laid.joints.len() + 1, laid.segments.len());
     check_supports(task, rail, laid);
     for owned in task.owned.iter().enumerate().filter(|(_, owned)| owned.rail == Some(rail)) {
-        let uses = laid.segments.iter().find(|segment| segment.source == Source::Owned { owned: owned.0 });
+        let uses = laid.segments.iter().find(|segment| segment.source == SegmentSource::Owned { owned: owned.0 });
         let segment = uses.expect("an owned bar meant for this rail is used on it");
         assert!(owned.1.at.is_none_or(|at| segment.start == at));
     }
 }
 
-fn check_source(task: &Task, plan: &Plan, (rail, index): (usize, usize), segment: &Segment) {
+fn check_source(task: &LayoutTask, plan: &PlannedLayout, (rail, index): (usize, usize), segment: &PlannedSegment) {
     let of = task.rails[rail].profile;
     let profile = &task.profiles[of];
     let whole = match segment.source {
-        Source::Whole { bar } => {
+        SegmentSource::Whole { bar } => {
             let bar = &profile.stock[bar];
             (bar.length, bar.near, bar.far)
         }
-        Source::Owned { owned } => {
+        SegmentSource::Owned { owned } => {
             let owned = &task.owned[owned];
             assert_eq!(owned.profile, of);
             let end = |sawn| if sawn { EndKind::Sawn } else { EndKind::Ground };
@@ -96,7 +96,7 @@ fn check_source(task: &Task, plan: &Plan, (rail, index): (usize, usize), segment
             assert_eq!((segment.length, segment.near, segment.far), (owned.length, owned.near, owned.far));
             return;
         }
-        Source::Cut { cut } => {
+        SegmentSource::Cut { cut } => {
             let cut = &plan.cuts[cut];
             let bar = &profile.stock[cut.bar];
             assert_eq!((cut.profile, cut.length), (of, bar.length));
@@ -115,18 +115,18 @@ fn check_source(task: &Task, plan: &Plan, (rail, index): (usize, usize), segment
     assert_eq!((segment.near_end, segment.far_end), (EndKind::Ground, EndKind::Ground));
 }
 
-fn check_stock(task: &Task, plan: &Plan) {
+fn check_stock(task: &LayoutTask, plan: &PlannedLayout) {
     let mut bars: BTreeMap<(usize, usize), u32> = BTreeMap::new();
     let (mut bought, mut used, mut cut_segments) = (0, 0, 0);
     for (rail, laid) in plan.rails.iter().enumerate() {
         for segment in &laid.segments {
-            if !matches!(segment.source, Source::Owned { .. }) {
+            if !matches!(segment.source, SegmentSource::Owned { .. }) {
                 used += segment.length;
             }
-            if let Source::Whole { bar } = segment.source {
+            if let SegmentSource::Whole { bar } = segment.source {
                 *bars.entry((task.rails[rail].profile, bar)).or_default() += 1;
             }
-            cut_segments += usize::from(matches!(segment.source, Source::Cut { .. }));
+            cut_segments += usize::from(matches!(segment.source, SegmentSource::Cut { .. }));
         }
     }
     for cut in &plan.cuts {
@@ -161,14 +161,18 @@ fn check_stock(task: &Task, plan: &Plan) {
     assert_eq!(plan.waste, bought - used, "waste");
     for owned in 0..task.owned.len() {
         let uses = plan.rails.iter().flat_map(|rail| &rail.segments);
-        assert_eq!(uses.filter(|segment| segment.source == Source::Owned { owned }).count(), 1, "owned bars are used");
+        assert_eq!(
+            uses.filter(|segment| segment.source == SegmentSource::Owned { owned }).count(),
+            1,
+            "owned bars are used"
+        );
     }
 }
 
-fn check_supports(task: &Task, rail: usize, laid: &RailPlan) {
+fn check_supports(task: &LayoutTask, rail: usize, laid: &RailPlan) {
     let supports = &task.rails[rail].supports;
     let pitch = task.profile_of(rail).pitch;
-    let mut both: Vec<Support> = laid.supports.iter().chain(&laid.dropped).copied().collect();
+    let mut both: Vec<SupportSpec> = laid.supports.iter().chain(&laid.dropped).copied().collect();
     both.sort_by_key(|support| (support.at, support.covers));
     let inside = supports.grid.iter().copied().filter(|s| (task.from..task.to).contains(&s.at));
     assert_eq!(both, inside.collect::<Vec<_>>(), "supports are kept or left out");

@@ -54,14 +54,14 @@ fn fewest_segments_agree_with_trying_everything() {
     assert_eq!(fewest_segments(0, &[5], None), None);
 }
 
-fn coincide(a: &Meeting, b: &Meeting, margin: i64, stroke: Option<Stroke>) -> bool {
+fn coincide(a: &Meeting, b: &Meeting, margin: i64, stroke: Option<PositionRange>) -> bool {
     meeting_slack(a, b, margin, stroke) < 0
 }
 
 /// The definition itself, looked at point by point: on a quarter grid every open interval of whole or half ends shows.
 #[test]
 fn meetings_coincide_exactly_when_some_stroke_position_shares_them() {
-    let shares = |a: &Meeting, b: &Meeting, margin: i64, stroke: Stroke| {
+    let shares = |a: &Meeting, b: &Meeting, margin: i64, stroke: PositionRange| {
         (stroke.from * 4..=stroke.to * 4).any(|c| {
             let covers = |m: &Meeting| (c - 4 * (m.joint - m.offset)).abs() < 2 * (m.length + margin);
             covers(a) && covers(b)
@@ -74,7 +74,7 @@ fn meetings_coincide_exactly_when_some_stroke_position_shares_them() {
                 for (from, to) in [(-20, 20), (0, 0), (-3, 2), (2, 6), (-30, -12)] {
                     let a = Meeting { joint: 1, offset: 2, length: la };
                     let b = Meeting { joint, offset: -1, length: lb };
-                    let stroke = Stroke { from, to };
+                    let stroke = PositionRange { from, to };
                     let told = coincide(&a, &b, margin, Some(stroke));
                     assert_eq!(told, shares(&a, &b, margin, stroke), "{a:?} {b:?} {margin} {stroke:?}");
                     assert_eq!(told, coincide(&b, &a, margin, Some(stroke)));

@@ -2,34 +2,34 @@
 //! only on purpose: people compare plans, and wait for them. Nothing from outside; the optima are checked in `planner`.
 
 use crate::calc::layout::plan;
-use crate::calc::layout::plan::Outcome;
-use crate::calc::layout::task::Task;
+use crate::calc::layout::plan::LayoutOutcome;
+use crate::calc::layout::task::LayoutTask;
 
 use super::machines::gantry;
 use super::random::{crowded_task, long_carriage_task, small_task};
 use crate::testing::{fingerprint, same_page};
 
 /// How many tasks have which outcome, the search steps of the plans, and a fingerprint of all that is told.
-fn told(tasks: impl Iterator<Item = Task>) -> String {
+fn told(tasks: impl Iterator<Item = LayoutTask>) -> String {
     let (mut planned, mut infeasible, mut unsettled, mut steps) = (0, 0, 0, 0);
     let mut all = String::new();
     for task in tasks {
         let outcome = plan(&task).expect("a valid task");
         match &outcome {
-            Outcome::Planned(plan) => {
+            LayoutOutcome::Planned(plan) => {
                 planned += 1;
                 steps += plan.proof.steps;
             }
-            Outcome::Infeasible(_) => infeasible += 1,
-            Outcome::Unsettled { .. } => unsettled += 1,
+            LayoutOutcome::Infeasible(_) => infeasible += 1,
+            LayoutOutcome::Unsettled { .. } => unsettled += 1,
         }
         all += &format!("{outcome:?}");
     }
     format!("{planned} planned in {steps} steps, {infeasible} infeasible, {unsettled} unsettled, {}", fingerprint(&all))
 }
 
-fn within(budget: u64) -> impl Fn(Task) -> Task {
-    move |task| Task { budget, ..task }
+fn within(budget: u64) -> impl Fn(LayoutTask) -> LayoutTask {
+    move |task| LayoutTask { budget, ..task }
 }
 
 #[test]

@@ -18,10 +18,10 @@ fn optima_equal_those_of_trying_everything() {
     let (mut planned, mut slacks, mut wastes) = (0, 0, 0);
     for seed in 1..=500 {
         let task = small_task(seed);
-        let active: Active = Requirement::of(&task).into_iter().collect();
+        let active: Active = Requirement::all_for(&task).into_iter().collect();
         let tried = brute::best(&task, &active);
         match (plan(&task).unwrap_or_else(|fault| panic!("seed {seed}: {fault}")), tried) {
-            (Outcome::Planned(plan), Some(best)) => {
+            (LayoutOutcome::Planned(plan), Some(best)) => {
                 check(&task, &plan);
                 let told = Best { joints: plan.joints as usize, slack: plan.slack, waste: plan.waste };
                 assert_eq!(told, best, "seed {seed}: {task:?}");
@@ -30,7 +30,7 @@ fn optima_equal_those_of_trying_everything() {
                 slacks += usize::from(plan.slack.is_some_and(|slack| slack > 0));
                 wastes += usize::from(plan.waste > 0);
             }
-            (Outcome::Infeasible(_), None) => {}
+            (LayoutOutcome::Infeasible(_), None) => {}
             (told, tried) => panic!("seed {seed}: told {told:?}, tried {tried:?}: {task:?}"),
         }
     }
@@ -43,23 +43,25 @@ fn optima_with_sawn_bars_equal_those_of_trying_everything() {
     let (mut planned, mut impossible, mut otherwise) = (0, 0, 0);
     for seed in 1..=150 {
         let task = sawn_bars_task(seed);
-        let active: Active = Requirement::of(&task).into_iter().collect();
+        let active: Active = Requirement::all_for(&task).into_iter().collect();
         let tried = brute::best(&task, &active);
         match (plan(&task).unwrap_or_else(|fault| panic!("seed {seed}: {fault}")), tried) {
-            (Outcome::Planned(plan), Some(best)) => {
+            (LayoutOutcome::Planned(plan), Some(best)) => {
                 check(&task, &plan);
                 let told = Best { joints: plan.joints as usize, slack: plan.slack, waste: plan.waste };
                 assert_eq!(told, best, "seed {seed}: {task:?}");
                 assert!(plan.proof.complete(), "seed {seed}");
                 planned += 1;
             }
-            (Outcome::Infeasible(_), None) => impossible += 1,
+            (LayoutOutcome::Infeasible(_), None) => impossible += 1,
             (told, tried) => panic!("seed {seed}: told {told:?}, tried {tried:?}: {task:?}"),
         }
         let mut ground = task.clone();
         ground.owned.iter_mut().for_each(|owned| (owned.near_sawn, owned.far_sawn) = (false, false));
         let told = |outcome| match outcome {
-            Outcome::Planned(plan) => Some(Best { joints: plan.joints as usize, slack: plan.slack, waste: plan.waste }),
+            LayoutOutcome::Planned(plan) => {
+                Some(Best { joints: plan.joints as usize, slack: plan.slack, waste: plan.waste })
+            }
             _ => None,
         };
         otherwise += usize::from(told(plan(&ground).expect("a valid task")) != tried);
@@ -75,16 +77,16 @@ fn optima_under_long_carriages_equal_those_of_trying_everything() {
     let (mut planned, mut impossible) = (0, 0);
     for seed in 1..=400 {
         let task = long_carriage_task(seed);
-        let active: Active = Requirement::of(&task).into_iter().collect();
+        let active: Active = Requirement::all_for(&task).into_iter().collect();
         let tried = brute::best(&task, &active);
         match (plan(&task).expect("a valid task"), tried) {
-            (Outcome::Planned(plan), Some(best)) => {
+            (LayoutOutcome::Planned(plan), Some(best)) => {
                 check(&task, &plan);
                 let told = Best { joints: plan.joints as usize, slack: plan.slack, waste: plan.waste };
                 assert_eq!(told, best, "seed {seed}: {task:?}");
                 planned += 1;
             }
-            (Outcome::Infeasible(_), None) => impossible += 1,
+            (LayoutOutcome::Infeasible(_), None) => impossible += 1,
             (told, tried) => panic!("seed {seed}: told {told:?}, tried {tried:?}: {task:?}"),
         }
     }
@@ -97,7 +99,7 @@ fn contradictions_are_irreducible() {
     let (mut contradictions, mut joint) = (0, 0);
     for seed in 1000..1600 {
         let task = crowded_task(seed);
-        let Outcome::Infeasible(blame) = plan(&task).expect("a valid task") else { continue };
+        let LayoutOutcome::Infeasible(blame) = plan(&task).expect("a valid task") else { continue };
         let set: Active = blame.requirements.iter().copied().collect();
         assert!(blame.irreducible && !set.is_empty(), "seed {seed}");
         contradictions += 1;
@@ -116,9 +118,9 @@ fn contradictions_are_irreducible() {
     assert!(contradictions > 100 && joint > 15, "{contradictions} contradictions, {joint} of several requirements");
 }
 
-fn planned(task: &Task) -> Plan {
+fn planned(task: &LayoutTask) -> PlannedLayout {
     match plan(task).expect("a valid task") {
-        Outcome::Planned(plan) => *plan,
+        LayoutOutcome::Planned(plan) => *plan,
         other => panic!("no plan: {other:?}"),
     }
 }
@@ -159,7 +161,7 @@ fn a_stagger_beyond_half_a_bar_is_blamed_alone() {
     task.stagger = Some(1600 * MM);
     let blame =
         Contradiction { requirements: vec![Requirement::Stagger { rails: (0, 1) }], irreducible: true, nearest: None };
-    assert_eq!(plan(&task), Ok(Outcome::Infeasible(blame)));
+    assert_eq!(plan(&task), Ok(LayoutOutcome::Infeasible(blame)));
 }
 
 #[test]
@@ -167,7 +169,7 @@ fn a_run_off_the_cut_grid_names_the_nearest_that_can_be_made() {
     let task = gantry(10_000, 2);
     let nearest = Some((Some(9960 * MM), Some(10_020 * MM)));
     let blame = Contradiction { requirements: vec![Requirement::Stock { rail: 0 }], irreducible: true, nearest };
-    assert_eq!(plan(&task), Ok(Outcome::Infeasible(blame)));
+    assert_eq!(plan(&task), Ok(LayoutOutcome::Infeasible(blame)));
 }
 
 /// With next to no budget the answer still says what is proven, and never more than that.
@@ -179,9 +181,9 @@ fn a_small_budget_gives_sound_bounds() {
         let mut task = gantry(20_040, 4);
         task.budget = budget;
         match plan(&task).expect("a valid task") {
-            Outcome::Unsettled { joints_at_least } => assert!(joints_at_least <= full.joints),
-            Outcome::Infeasible(_) => panic!("there is a layout"),
-            Outcome::Planned(plan) => {
+            LayoutOutcome::Unsettled { joints_at_least } => assert!(joints_at_least <= full.joints),
+            LayoutOutcome::Infeasible(_) => panic!("there is a layout"),
+            LayoutOutcome::Planned(plan) => {
                 check(&task, &plan);
                 plans += 1;
                 let fewest = plan.proof.joints.unwrap_or(plan.joints);
@@ -198,7 +200,7 @@ fn a_small_budget_gives_sound_bounds() {
 
 #[test]
 fn bad_tasks_are_refused() {
-    let fault = |change: &dyn Fn(&mut Task)| {
+    let fault = |change: &dyn Fn(&mut LayoutTask)| {
         let mut task = gantry(10_020, 2);
         change(&mut task);
         plan(&task).expect_err("a fault")

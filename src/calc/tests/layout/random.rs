@@ -1,6 +1,6 @@
 //! Random small layout tasks, the same on every run. One unit is one nanometre: the planner does not care.
 
-use crate::calc::layout::meeting::Stroke;
+use crate::calc::layout::meeting::PositionRange;
 use crate::calc::layout::task::*;
 
 /// Xorshift: enough to scatter test cases.
@@ -30,7 +30,7 @@ impl Dice {
 }
 
 /// A task small enough to try everything: one or two rails, now and then three, every kind of requirement.
-pub fn small_task(seed: u64) -> Task {
+pub fn small_task(seed: u64) -> LayoutTask {
     let mut dice = Dice::new(seed);
     let d = &mut dice;
     let pitch = d.pick(&[2, 3, 4, 6]);
@@ -55,13 +55,13 @@ pub fn small_task(seed: u64) -> Task {
         1..=3 => d.roll(8 / pitch, most / pitch) * pitch,
         _ => run.min(most),
     };
-    let cutting = d.chance(60).then(|| Cutting {
+    let cutting = d.chance(60).then(|| CuttingSpec {
         grid: if d.chance(70) { pitch } else { d.roll(1, 4) },
         kerf: d.roll(0, 2),
         hole_keep: d.roll(0, 1),
         in_joints: d.chance(15),
     });
-    let profile = Profile {
+    let profile = ProfileSpec {
         pitch,
         pattern_tolerance: d.pick(&[0, 0, 1]),
         stock: stock.clone(),
@@ -70,13 +70,13 @@ pub fn small_task(seed: u64) -> Task {
         least_end: d.pick(&[0, 0, 0, 0, 1, 2]),
         most_end: d.chance(10).then(|| d.roll(1, pitch)),
     };
-    let rail = |d: &mut Dice| Rail {
+    let rail = |d: &mut Dice| RailSpec {
         profile: 0,
         seams: (0..d.pick(&[0, 0, 1, 2])).map(|_| from + d.roll(0, run)).collect(),
         seam_clearance: d.roll(0, 3),
-        supports: if d.chance(30) { supports(d, from, run) } else { Supports::default() },
+        supports: if d.chance(30) { supports(d, from, run) } else { SupportsSpec::default() },
     };
-    let rails: Vec<Rail> = (0..rails).map(|_| rail(d)).collect();
+    let rails: Vec<RailSpec> = (0..rails).map(|_| rail(d)).collect();
     let mut owned = Vec::new();
     while d.chance(12) && owned.len() < 2 {
         let near = d.roll(1, pitch);
@@ -90,9 +90,9 @@ pub fn small_task(seed: u64) -> Task {
         let (near_sawn, far_sawn) = (false, false);
         owned.push(Owned { profile: 0, length, near, far, near_sawn, far_sawn, rail, at });
     }
-    let carriage = d.chance(55).then(|| Carriage {
+    let carriage = d.chance(55).then(|| CarriageSpec {
         blocks: (0..d.roll(1, 3))
-            .map(|_| Block {
+            .map(|_| BlockSpec {
                 rail: d.roll(0, rails.len() as i64 - 1) as usize,
                 offset: d.roll(-6, 6),
                 length: d.roll(1, 4),
@@ -100,17 +100,17 @@ pub fn small_task(seed: u64) -> Task {
             .collect(),
         stroke: d.chance(60).then(|| {
             let start = from + d.roll(-3, run / 2);
-            Stroke { from: start, to: start + d.roll(0, run / 2 + 3) }
+            PositionRange { from: start, to: start + d.roll(0, run / 2 + 3) }
         }),
         margin: d.pick(&[0, 0, 1]),
     });
     let stagger = d.chance(70).then(|| d.roll(0, 4));
     let profiles = vec![profile];
-    Task { from, to: from + run, profiles, rails, owned, stagger, carriage, budget: 400_000 }
+    LayoutTask { from, to: from + run, profiles, rails, owned, stagger, carriage, budget: 400_000 }
 }
 
 /// The same with owned bars of which some have sawn ends, so that they belong at an end of the axis.
-pub fn sawn_bars_task(seed: u64) -> Task {
+pub fn sawn_bars_task(seed: u64) -> LayoutTask {
     let mut task = small_task(seed);
     let mut dice = Dice::new(seed ^ 0x5a17);
     let d = &mut dice;
@@ -128,7 +128,7 @@ pub fn sawn_bars_task(seed: u64) -> Task {
 }
 
 /// Short bars under a long carriage: whether a joint may lie somewhere depends on several joints behind.
-pub fn long_carriage_task(seed: u64) -> Task {
+pub fn long_carriage_task(seed: u64) -> LayoutTask {
     let mut dice = Dice::new(seed);
     let d = &mut dice;
     let bar = |length: i64| Bar { length, near: 1, far: 1, count: None };
@@ -136,23 +136,33 @@ pub fn long_carriage_task(seed: u64) -> Task {
     let stock = [vec![bar(4), bar(6)], vec![bar(2), bar(8)], vec![bar(4), bar(6), bar(10)]][stock as usize].clone();
     let run = 2 * d.roll(9, 13);
     let (least_segment, least_end, most_end) = (0, 0, None);
-    let profile = Profile { pitch: 2, pattern_tolerance: 0, stock, cutting: None, least_segment, least_end, most_end };
-    let rail = |d: &mut Dice| Rail {
+    let profile =
+        ProfileSpec { pitch: 2, pattern_tolerance: 0, stock, cutting: None, least_segment, least_end, most_end };
+    let rail = |d: &mut Dice| RailSpec {
         profile: 0,
         seams: (0..d.roll(0, 2)).map(|_| d.roll(1, run - 1)).collect(),
         seam_clearance: 1,
-        supports: Supports::default(),
+        supports: SupportsSpec::default(),
     };
-    let rails: Vec<Rail> = (0..2).map(|_| rail(d)).collect();
-    let block = |d: &mut Dice| Block { rail: d.roll(0, 1) as usize, offset: d.roll(-10, 10), length: d.roll(1, 2) };
+    let rails: Vec<RailSpec> = (0..2).map(|_| rail(d)).collect();
+    let block = |d: &mut Dice| BlockSpec { rail: d.roll(0, 1) as usize, offset: d.roll(-10, 10), length: d.roll(1, 2) };
     let blocks = (0..d.roll(2, 4)).map(|_| block(d)).collect();
-    let carriage = d.chance(60).then_some(Carriage { blocks, stroke: None, margin: 0 });
+    let carriage = d.chance(60).then_some(CarriageSpec { blocks, stroke: None, margin: 0 });
     let stagger = d.chance(70).then(|| d.roll(1, 5));
-    Task { from: 0, to: run, profiles: vec![profile], rails, owned: Vec::new(), stagger, carriage, budget: 400_000 }
+    LayoutTask {
+        from: 0,
+        to: run,
+        profiles: vec![profile],
+        rails,
+        owned: Vec::new(),
+        stagger,
+        carriage,
+        budget: 400_000,
+    }
 }
 
 /// Two or three rails crowded with seams, so that rules that could be met one by one often cannot be met together.
-pub fn crowded_task(seed: u64) -> Task {
+pub fn crowded_task(seed: u64) -> LayoutTask {
     let mut dice = Dice::new(seed);
     let d = &mut dice;
     let pitch = 2;
@@ -164,29 +174,39 @@ pub fn crowded_task(seed: u64) -> Task {
     // With cutting, and that even in joints, there are many more layouts to try.
     let cut = stock.iter().all(|bar| bar.count.is_none()) && d.chance(50);
     let run = if cut { pitch * d.roll(4, 6) } else { pitch * d.roll(6, 10) };
-    let cutting = cut.then_some(Cutting { grid: pitch, kerf: 0, hole_keep: 0, in_joints: false });
+    let cutting = cut.then_some(CuttingSpec { grid: pitch, kerf: 0, hole_keep: 0, in_joints: false });
     let least_segment = d.pick(&[0, 0, 4]);
-    let profile = Profile { pitch, pattern_tolerance: 0, stock, cutting, least_segment, least_end: 0, most_end: None };
-    let rails = (0..if d.chance(15) { 3 } else { 2 }).map(|_| Rail {
+    let profile =
+        ProfileSpec { pitch, pattern_tolerance: 0, stock, cutting, least_segment, least_end: 0, most_end: None };
+    let rails = (0..if d.chance(15) { 3 } else { 2 }).map(|_| RailSpec {
         profile: 0,
         seams: (0..d.roll(1, 3)).map(|_| d.roll(1, run - 1)).collect(),
         seam_clearance: d.roll(1, 2),
-        supports: Supports::default(),
+        supports: SupportsSpec::default(),
     });
-    let rails: Vec<Rail> = rails.collect();
-    let blocks = (0..rails.len()).map(|rail| Block { rail, offset: d.roll(-3, 3), length: d.roll(1, 2) }).collect();
-    let carriage = d.chance(60).then_some(Carriage { blocks, stroke: None, margin: 0 });
+    let rails: Vec<RailSpec> = rails.collect();
+    let blocks = (0..rails.len()).map(|rail| BlockSpec { rail, offset: d.roll(-3, 3), length: d.roll(1, 2) }).collect();
+    let carriage = d.chance(60).then_some(CarriageSpec { blocks, stroke: None, margin: 0 });
     let stagger = Some(d.roll(1, 3));
-    Task { from: 0, to: run, profiles: vec![profile], rails, owned: Vec::new(), stagger, carriage, budget: 400_000 }
+    LayoutTask {
+        from: 0,
+        to: run,
+        profiles: vec![profile],
+        rails,
+        owned: Vec::new(),
+        stagger,
+        carriage,
+        budget: 400_000,
+    }
 }
 
-fn supports(d: &mut Dice, from: i64, run: i64) -> Supports {
+fn supports(d: &mut Dice, from: i64, run: i64) -> SupportsSpec {
     let spacing = d.roll(3, 7);
     let first = from + d.roll(0, 3);
     let grid = (0..).map(|i| first + i * spacing).take_while(|at| *at < from + run);
     let covers = d.roll(1, 4);
-    Supports {
-        grid: grid.map(|at| Support { at, covers }).collect(),
+    SupportsSpec {
+        grid: grid.map(|at| SupportSpec { at, covers }).collect(),
         may_drop: d.chance(85),
         joint_covers: d.chance(80).then(|| d.roll(4, 14)),
         off_centre: d.roll(0, 2),

@@ -16,7 +16,7 @@ struct RailModel {
 }
 
 /// Fewest joints with at least this slack, at most `most` of them; `None` when there is no layout.
-pub fn fewest_joints(task: &Task, slack: i64, most: Option<u32>) -> Option<u32> {
+pub fn fewest_joints(task: &LayoutTask, slack: i64, most: Option<u32>) -> Option<u32> {
     let mut variables = ProblemVariables::new();
     let rails: Vec<RailModel> =
         (0..task.rails.len()).map(|rail| rail_model(task, rail, slack, &mut variables)).collect();
@@ -53,7 +53,7 @@ pub fn fewest_joints(task: &Task, slack: i64, most: Option<u32>) -> Option<u32> 
     Some(all().map(|joint| solution.value(joint)).sum::<f64>().round() as u32)
 }
 
-fn rail_model(task: &Task, rail: usize, slack: i64, variables: &mut ProblemVariables) -> RailModel {
+fn rail_model(task: &LayoutTask, rail: usize, slack: i64, variables: &mut ProblemVariables) -> RailModel {
     let (spec, profile) = (&task.rails[rail], task.profile_of(rail));
     let clear = |at: &i64| spec.seams.iter().all(|seam| (at - seam).abs() - spec.seam_clearance >= slack);
     let whole: BTreeSet<i64> = profile.stock.iter().map(|bar| bar.length).collect();
@@ -94,13 +94,13 @@ fn rail_model(task: &Task, rail: usize, slack: i64, variables: &mut ProblemVaria
 }
 
 /// Smallest slack of two joints: stagger, and every pair of blocks that can meet them.
-fn pair_slack(task: &Task, (a, p): (usize, i64), (b, q): (usize, i64)) -> Option<i64> {
+fn pair_slack(task: &LayoutTask, (a, p): (usize, i64), (b, q): (usize, i64)) -> Option<i64> {
     let mut all: Vec<i64> =
         task.stagger.filter(|_| a != b).map(|stagger| (p - q).abs() - stagger).into_iter().collect();
     let Some(carriage) = &task.carriage else { return all.into_iter().min() };
     for first in carriage.blocks.iter().filter(|block| block.rail == a) {
         for second in carriage.blocks.iter().filter(|block| block.rail == b) {
-            let ends = |joint: i64, block: &Block| {
+            let ends = |joint: i64, block: &BlockSpec| {
                 let centre = 2 * (joint - block.offset);
                 (centre - block.length, centre + block.length)
             };

@@ -16,14 +16,14 @@ pub type Name = SmolStr;
 
 /// A value and where it was written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Given<T> {
+pub struct Spanned<T> {
     /// What was written.
     pub value: T,
     /// Where.
     pub place: Place,
 }
 
-impl<T> Deref for Given<T> {
+impl<T> Deref for Spanned<T> {
     type Target = T;
 
     fn deref(&self) -> &T {
@@ -31,21 +31,21 @@ impl<T> Deref for Given<T> {
     }
 }
 
-impl<T: Deref<Target = str>> Given<T> {
+impl<T: Deref<Target = str>> Spanned<T> {
     /// The same, borrowed.
-    pub fn word(&self) -> Given<&str> {
-        Given { value: &self.value, place: self.place }
+    pub fn word(&self) -> Spanned<&str> {
+        Spanned { value: &self.value, place: self.place }
     }
 }
 
 /// A node with the file it stands in.
 #[derive(Clone, Copy)]
-pub(super) struct Row<'d> {
+pub(super) struct SourcedNode<'d> {
     pub node: NodeRef<'d>,
     pub source: SourceId,
 }
 
-impl<'d> Row<'d> {
+impl<'d> SourcedNode<'d> {
     #[inline]
     pub fn name(self) -> &'d str {
         self.node.name()
@@ -63,9 +63,9 @@ impl<'d> Row<'d> {
     }
 
     #[inline]
-    pub fn children(self) -> impl Iterator<Item = Row<'d>> {
+    pub fn children(self) -> impl Iterator<Item = SourcedNode<'d>> {
         let source = self.source;
-        self.node.children().map(move |node| Row { node, source })
+        self.node.children().map(move |node| SourcedNode { node, source })
     }
 
     /// No fewer than its children: how much room to make for them.
@@ -73,134 +73,134 @@ impl<'d> Row<'d> {
         self.node.after() - self.node.index() - 1
     }
 
-    pub fn named(self, name: &'d str) -> impl Iterator<Item = Row<'d>> {
+    pub fn named(self, name: &'d str) -> impl Iterator<Item = SourcedNode<'d>> {
         self.children().filter(move |row| row.node.is(name))
     }
 
-    pub fn child(self, name: &'d str) -> Option<Row<'d>> {
+    pub fn child(self, name: &'d str) -> Option<SourcedNode<'d>> {
         self.named(name).next()
     }
 
-    fn cell(self, entry: EntryRef<'d>) -> Cell<'d> {
-        Cell { entry, source: self.source }
+    fn cell(self, entry: EntryRef<'d>) -> SourcedEntry<'d> {
+        SourcedEntry { entry, source: self.source }
     }
 
     /// Its arguments in order.
-    pub fn args(self) -> impl Iterator<Item = Cell<'d>> + Clone {
+    pub fn args(self) -> impl Iterator<Item = SourcedEntry<'d>> + Clone {
         self.node.args().map(move |entry| self.cell(entry))
     }
 
     /// Its properties and their names in order. Where one is repeated the last counts, as KDL says.
-    pub fn props(self) -> impl Iterator<Item = (&'d str, Cell<'d>)> {
+    pub fn props(self) -> impl Iterator<Item = (&'d str, SourcedEntry<'d>)> {
         self.node.entries().filter_map(move |entry| Some((entry.name()?, self.cell(entry))))
     }
 
-    fn prop(self, name: &str) -> Option<Cell<'d>> {
+    fn prop(self, name: &str) -> Option<SourcedEntry<'d>> {
         self.node.prop(name).map(|entry| self.cell(entry))
     }
 
-    pub fn arg(self, index: usize) -> Option<Cell<'d>> {
+    pub fn arg(self, index: usize) -> Option<SourcedEntry<'d>> {
         self.args().nth(index)
     }
 
     /// A property's text; a number counts as it is spelt.
-    pub fn text<T: From<&'d str>>(self, prop: &str) -> Option<Given<T>> {
+    pub fn text<T: From<&'d str>>(self, prop: &str) -> Option<Spanned<T>> {
         self.prop(prop)?.text()
     }
 
-    pub fn arg_text<T: From<&'d str>>(self, index: usize) -> Option<Given<T>> {
+    pub fn arg_text<T: From<&'d str>>(self, index: usize) -> Option<Spanned<T>> {
         self.arg(index)?.text()
     }
 
-    pub fn amount<A: Amount>(self, prop: &str) -> Option<Given<A>> {
+    pub fn amount<A: Amount>(self, prop: &str) -> Option<Spanned<A>> {
         self.prop(prop)?.amount()
     }
 
-    pub fn arg_amount<A: Amount>(self, index: usize) -> Option<Given<A>> {
+    pub fn arg_amount<A: Amount>(self, index: usize) -> Option<Spanned<A>> {
         self.arg(index)?.amount()
     }
 
-    pub fn length(self, prop: &str) -> Option<Given<Length>> {
+    pub fn length(self, prop: &str) -> Option<Spanned<Length>> {
         self.amount(prop)
     }
 
     /// A length above zero: where the schema has found another at fault, there is none to work with.
-    pub fn size(self, prop: &str) -> Option<Given<Length>> {
+    pub fn size(self, prop: &str) -> Option<Spanned<Length>> {
         self.prop(prop)?.size()
     }
 
-    pub fn count(self, prop: &str) -> Option<Given<u32>> {
+    pub fn count(self, prop: &str) -> Option<Spanned<u32>> {
         self.prop(prop)?.count()
     }
 
-    pub fn flag(self, prop: &str) -> Option<Given<bool>> {
+    pub fn flag(self, prop: &str) -> Option<Spanned<bool>> {
         self.prop(prop)?.flag()
     }
 
-    pub fn moment(self, prop: &str) -> Option<Given<Moment>> {
+    pub fn moment(self, prop: &str) -> Option<Spanned<Moment>> {
         self.prop(prop)?.moment()
     }
 
-    pub fn arg_moment(self, index: usize) -> Option<Given<Moment>> {
+    pub fn arg_moment(self, index: usize) -> Option<Spanned<Moment>> {
         self.arg(index)?.moment()
     }
 
     /// A property that is one of some words.
-    pub fn word<T: Word>(self, prop: &str) -> Option<Given<T>> {
+    pub fn word<T: Keyword>(self, prop: &str) -> Option<Spanned<T>> {
         self.prop(prop)?.word()
     }
 }
 
 /// An argument or a property with the file it stands in.
 #[derive(Clone, Copy)]
-pub(super) struct Cell<'d> {
+pub(super) struct SourcedEntry<'d> {
     pub entry: EntryRef<'d>,
     source: SourceId,
 }
 
-impl<'d> Cell<'d> {
+impl<'d> SourcedEntry<'d> {
     #[inline]
     pub fn place(self) -> Place {
         Place { source: self.source, span: self.entry.span() }
     }
 
     #[inline]
-    fn give<T>(self, value: Option<T>) -> Option<Given<T>> {
-        value.map(|value| Given { value, place: self.place() })
+    fn give<T>(self, value: Option<T>) -> Option<Spanned<T>> {
+        value.map(|value| Spanned { value, place: self.place() })
     }
 
     /// A text; a number counts as it is spelt.
     #[inline]
-    pub fn text<T: From<&'d str>>(self) -> Option<Given<T>> {
+    pub fn text<T: From<&'d str>>(self) -> Option<Spanned<T>> {
         self.give(word(self.entry).map(T::from))
     }
 
     #[inline]
-    pub fn amount<A: Amount>(self) -> Option<Given<A>> {
+    pub fn amount<A: Amount>(self) -> Option<Spanned<A>> {
         self.give(amount(self.entry))
     }
 
-    pub fn size(self) -> Option<Given<Length>> {
+    pub fn size(self) -> Option<Spanned<Length>> {
         self.amount().filter(|length| **length > Length::ZERO)
     }
 
-    pub fn count(self) -> Option<Given<u32>> {
+    pub fn count(self) -> Option<Spanned<u32>> {
         self.give(count(self.entry))
     }
 
-    pub fn flag(self) -> Option<Given<bool>> {
+    pub fn flag(self) -> Option<Spanned<bool>> {
         self.give(match self.entry.value() {
             Value::Bool(value) => Some(value),
             _ => None,
         })
     }
 
-    pub fn moment(self) -> Option<Given<Moment>> {
+    pub fn moment(self) -> Option<Spanned<Moment>> {
         self.give(self.entry.text().and_then(Moment::read))
     }
 
-    pub fn word<T: Word>(self) -> Option<Given<T>> {
-        self.give(word(self.entry).and_then(T::of))
+    pub fn word<T: Keyword>(self) -> Option<Spanned<T>> {
+        self.give(word(self.entry).and_then(T::from_word))
     }
 }
 
@@ -244,10 +244,10 @@ fn count(entry: EntryRef) -> Option<u32> {
 }
 
 /// A closed set of words of the language.
-pub trait Word: Sized + Copy + 'static {
+pub trait Keyword: Sized + Copy + 'static {
     const WORDS: &'static [(&'static str, Self)];
 
-    fn of(word: &str) -> Option<Self>;
+    fn from_word(word: &str) -> Option<Self>;
 
     fn word(self) -> &'static str
     where
@@ -266,10 +266,10 @@ macro_rules! words {
             $($(#[$vdoc])* $variant),*
         }
 
-        impl $crate::ledger::Word for $name {
+        impl $crate::ledger::Keyword for $name {
             const WORDS: &'static [(&'static str, Self)] = &[$(($word, $name::$variant)),*];
 
-            fn of(word: &str) -> Option<Self> {
+            fn from_word(word: &str) -> Option<Self> {
                 match word {
                     $($word => Some($name::$variant),)*
                     _ => None,

@@ -3,7 +3,7 @@
 use std::fmt::Display;
 
 /// Asks and tells. What stands behind it decides whether a wrong answer may be given again.
-pub trait Desk {
+pub trait Prompter {
     /// The answer to a question, without its line end; nothing when no more answers come.
     fn ask(&mut self, question: &str) -> Option<String>;
     fn tell(&mut self, line: &str);
@@ -21,7 +21,7 @@ pub trait Desk {
 
 /// Why taking readings ended without a record. Nothing was written.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Stop {
+pub enum PromptError {
     #[error("{0}; nothing was written")]
     Wrong(String),
     #[error("no answer to `{0}`; nothing was written")]
@@ -30,19 +30,19 @@ pub enum Stop {
 
 /// Asks until the answer is right; a pipe gets one try.
 pub fn right<T, E: Display>(
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     question: &str,
     check: impl Fn(&str) -> Result<T, E>,
-) -> Result<T, Stop> {
+) -> Result<T, PromptError> {
     loop {
-        let Some(answer) = desk.ask(question) else { return Err(Stop::Ended(question.to_string())) };
+        let Some(answer) = prompter.ask(question) else { return Err(PromptError::Ended(question.to_string())) };
         match check(answer.trim()) {
             Ok(value) => return Ok(value),
-            Err(why) if desk.patient() => {
-                desk.forget(question);
-                desk.tell(&why.to_string());
+            Err(why) if prompter.patient() => {
+                prompter.forget(question);
+                prompter.tell(&why.to_string());
             }
-            Err(why) => return Err(Stop::Wrong(format!("{question}: {why}"))),
+            Err(why) => return Err(PromptError::Wrong(format!("{question}: {why}"))),
         }
     }
 }
@@ -50,16 +50,16 @@ pub fn right<T, E: Display>(
 /// Like [`right`], where an empty answer leaves it out. That no answer comes is no answer: a pipe that ends early has not
 /// said that the rest may be left out.
 pub fn optional<T, E: Display>(
-    desk: &mut dyn Desk,
+    prompter: &mut dyn Prompter,
     question: &str,
     check: impl Fn(&str) -> Result<T, E>,
-) -> Result<Option<T>, Stop> {
-    right(desk, question, |answer| if answer.is_empty() { Ok(None) } else { check(answer).map(Some) })
+) -> Result<Option<T>, PromptError> {
+    right(prompter, question, |answer| if answer.is_empty() { Ok(None) } else { check(answer).map(Some) })
 }
 
 /// Asks until the answer is y or n. Every question of the program that wants yes or no is asked here.
-pub fn yes_no(desk: &mut dyn Desk, question: &str) -> Result<bool, Stop> {
-    right(desk, &format!("{question}{YES_NO}"), |answer| match answer {
+pub fn yes_no(prompter: &mut dyn Prompter, question: &str) -> Result<bool, PromptError> {
+    right(prompter, &format!("{question}{YES_NO}"), |answer| match answer {
         "y" | "Y" => Ok(true),
         "n" | "N" => Ok(false),
         _ => Err("answer y or n"),
@@ -79,7 +79,7 @@ mod tests {
     /// Somebody, or a pipe, with answers in a row.
     struct Answers(Vec<&'static str>, bool, Vec<String>);
 
-    impl Desk for Answers {
+    impl Prompter for Answers {
         fn ask(&mut self, _: &str) -> Option<String> {
             (!self.0.is_empty()).then(|| self.0.remove(0).to_string())
         }
@@ -106,11 +106,11 @@ mod tests {
             assert_eq!(yes_no(&mut person, "So?"), Ok(false), "{other}");
             assert_eq!(person.2, ["answer y or n", "answer y or n"]);
             let pipe = yes_no(&mut Answers(vec![other, "y"], false, vec![]), "So?");
-            assert_eq!(pipe, Err(Stop::Wrong("So? [y/n]: answer y or n".into())), "{other}");
+            assert_eq!(pipe, Err(PromptError::Wrong("So? [y/n]: answer y or n".into())), "{other}");
         }
         for patient in [true, false] {
             let ended = yes_no(&mut Answers(vec![], patient, vec![]), "So?");
-            assert_eq!(ended, Err(Stop::Ended("So? [y/n]".into())));
+            assert_eq!(ended, Err(PromptError::Ended("So? [y/n]".into())));
         }
     }
 }

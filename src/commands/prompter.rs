@@ -4,22 +4,22 @@ use std::io::{self, BufRead as _, IsTerminal as _, Read as _, Write as _};
 
 use super::Failure;
 use crate::formats::clean;
-use crate::writing::entry::{Desk, Stop};
+use crate::writing::entry::{PromptError, Prompter};
 
 /// Standard input and error: questions are shown to a person only, so that a pipe's output stays clean.
-pub struct Line {
+pub struct StandardPrompter {
     person: bool,
     /// Something was asked and answered.
     answered: bool,
 }
 
-impl Line {
-    pub fn new() -> Line {
-        Line { person: io::stdin().is_terminal() && io::stderr().is_terminal(), answered: false }
+impl StandardPrompter {
+    pub fn new() -> StandardPrompter {
+        StandardPrompter { person: io::stdin().is_terminal() && io::stderr().is_terminal(), answered: false }
     }
 }
 
-impl Desk for Line {
+impl Prompter for StandardPrompter {
     fn ask(&mut self, question: &str) -> Option<String> {
         if self.person {
             let mut screen = io::stderr();
@@ -60,8 +60,8 @@ impl Desk for Line {
     }
 }
 
-impl From<Stop> for Failure {
-    fn from(stop: Stop) -> Self {
+impl From<PromptError> for Failure {
+    fn from(stop: PromptError) -> Self {
         Failure::Said(stop.to_string())
     }
 }
