@@ -134,7 +134,7 @@ impl NodeDraft {
     }
 
     /// How many rows there are.
-    pub fn len(&self) -> usize {
+    pub fn row_count(&self) -> usize {
         self.rows.len()
     }
 

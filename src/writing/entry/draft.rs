@@ -30,13 +30,13 @@ impl RecordDraft {
 
     /// A row that came of a question.
     pub fn answered(&mut self, row: ledger::NodeDraft, asked: AskedReading) {
-        self.asked.insert(Some(self.record.len()), asked);
+        self.asked.insert(Some(self.record.row_count()), asked);
         self.record.push(row);
     }
 
     /// The same in the words of the ledger, as it was typed.
     pub fn answered_in_words(&mut self, row: &str, asked: AskedReading) {
-        self.asked.insert(Some(self.record.len()), asked);
+        self.asked.insert(Some(self.record.row_count()), asked);
         self.record.push_typed(row);
     }
 }

@@ -258,7 +258,7 @@ impl EntrySession<'_, '_> {
         self.rows_given(&mut draft);
         while self.given.rows.is_empty() {
             // Each question is another one, so that each can be asked again.
-            let question = format!("Row {}, as `{example}` (Enter ends)", draft.len() + 1);
+            let question = format!("Row {}, as `{example}` (Enter ends)", draft.row_count() + 1);
             let Some(row) = optional(self.prompter, &question, one_row)? else { break };
             draft.answered_in_words(&row, AskedReading { question, confirmed: false });
         }

@@ -56,7 +56,7 @@ impl EntrySession<'_, '_> {
             self.prompter.tell("No shim list: support and leaves row by row, as `S2 0.05 0.02`; 0 where they were taken out; Enter ends.");
             loop {
                 // Each question is another one, so that each can be asked again.
-                let question = format!("Support and its leaves, row {}", draft.len() + 1);
+                let question = format!("Support and its leaves, row {}", draft.row_count() + 1);
                 let Some(row) = optional(self.prompter, &question, |answer| leaves(rail, answer))? else { break };
                 draft.answered(row, AskedReading { question, confirmed: false });
             }
