@@ -28,6 +28,20 @@ pub enum Dimension {
 }
 
 impl Dimension {
+    /// Each of them, in the order in which they are told to people.
+    pub const ALL: [Dimension; 10] = [
+        Dimension::Length,
+        Dimension::Travel,
+        Dimension::Torque,
+        Dimension::Force,
+        Dimension::Mass,
+        Dimension::Temperature,
+        Dimension::Acceleration,
+        Dimension::Stiffness,
+        Dimension::PerKelvin,
+        Dimension::Ratio,
+    ];
+
     /// How a person calls it.
     pub fn name(self) -> &'static str {
         match self {

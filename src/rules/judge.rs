@@ -54,12 +54,8 @@ fn found(case: &Case) -> Vec<Finding> {
 
 /// What the rules that are judged over the ledger find by one rulebook.
 fn run(case: &Case) -> Vec<Finding> {
-    run_those(case, all())
-}
-
-fn run_those(case: &Case, rules: impl Iterator<Item = &'static Rule>) -> Vec<Finding> {
     let mut findings = Findings::default();
-    for rule in rules {
+    for rule in all() {
         ask(case, rule, &mut findings, &mut |_, _, _| {});
     }
     // What is wrong with a value as it is written is said already; that it differs from what was sealed is not.
@@ -169,13 +165,7 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     let case = &anew;
     let mut findings = Findings { all: run(case), ..Findings::default() };
     concede::concede(case, &mut findings.all, &JUDGE);
-    for rule in [
-        &keeping::concession_expired::RULE,
-        &keeping::concession_idle::RULE,
-        &keeping::concession_self::RULE,
-        &keeping::concession_unreasoned::RULE,
-        &keeping::void_self::RULE,
-    ] {
+    for rule in [&keeping::concession_expired::RULE, &keeping::concession_idle::RULE, &keeping::void_self::RULE] {
         afterwards(case, rule, &mut findings, &mut |_, _, _| {});
     }
     let name = case.ledger.machine.axes[axis].name.as_str();

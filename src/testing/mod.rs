@@ -4,7 +4,9 @@ pub mod exports;
 pub mod faults;
 pub mod fixes;
 pub mod fleet;
+pub mod locked;
 pub mod machines;
+pub mod one_record;
 pub mod pieces;
 pub mod yard;
 

@@ -3,13 +3,13 @@
 //! names try to break out of each.
 
 use std::collections::BTreeSet;
-use std::process::Command;
 
 use serde_json::{Value, json};
 use wayledger::format::{FINDINGS_FORMATS, FindingsWriter, OutputOptions, OutputTotals, Style};
 use wayledger::lint::{Conceded, Judged};
 
 use crate::common::judge;
+use crate::common::locked::package;
 use crate::fuzz::lint::pieces;
 
 /// Names with everything that means something to one of the formats, a terminal or a reader of the page.
@@ -63,21 +63,8 @@ fn sarif_of(judged: &[Judged]) -> Value {
 
 /// The schema file in the `serde-sarif` package this build was locked to.
 fn schema() -> Value {
-    let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
-    let version = Command::new(&cargo).arg("-vV").output().expect("cargo runs").stdout;
-    let version = String::from_utf8_lossy(&version).into_owned();
-    let host = version.lines().find_map(|line| line.strip_prefix("host: ")).expect("cargo names its host");
-    let out = Command::new(cargo)
-        .args(["metadata", "--format-version", "1", "--locked", "--offline"])
-        .args(["--filter-platform", host, "--manifest-path"])
-        .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/Cargo.toml"))
-        .output()
-        .expect("cargo metadata runs");
-    let metadata: Value = serde_json::from_slice(&out.stdout).expect("cargo metadata is JSON");
-    let packages = metadata["packages"].as_array().expect("there are packages");
-    let package = packages.iter().find(|package| package["name"] == "serde-sarif").expect("it is a dependency");
-    let manifest = std::path::PathBuf::from(package["manifest_path"].as_str().unwrap());
-    let schema = std::fs::read(manifest.with_file_name("src").join("schema.json")).expect("the package has the schema");
+    let schema =
+        std::fs::read(package("serde-sarif").join("src").join("schema.json")).expect("the package has the schema");
     serde_json::from_slice(&schema).expect("the schema is JSON")
 }
 

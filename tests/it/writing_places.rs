@@ -6,20 +6,10 @@ use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _, symlink};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
+use crate::common::one_record::{DAY, ONE, ledger, names};
 use crate::common::program::copy_to;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_wayledger");
-const SAW: &str = "machine saw {\n    axis X {\n        run from=0 to=1200\n    }\n}\n";
-const ONE: &str = "service X date=\"2026-04-14\" by=fitter-2 task=lubricate\n";
-const DAY: &str = "2026-04-14-fitter-2.kdl";
-
-/// A ledger with one record.
-fn ledger() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().expect("a folder");
-    fs::write(folder.path().join("machine.kdl"), SAW).expect("written");
-    fs::write(folder.path().join(DAY), ONE).expect("written");
-    folder
-}
 
 /// Records one service in the day's file.
 fn service(folder: &Path, program: &mut Command, by: &str, note: &str) -> Output {
@@ -43,14 +33,6 @@ fn mode(file: &Path, rights: u32) {
 
 fn rights(file: &Path) -> u32 {
     file.metadata().expect("there").permissions().mode() & 0o777
-}
-
-fn names(folder: &Path) -> Vec<String> {
-    let entries = fs::read_dir(folder).expect("listed");
-    let mut names: Vec<String> =
-        entries.map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned()).collect();
-    names.sort();
-    names
 }
 
 #[test]

@@ -13,18 +13,7 @@ pub fn markdown(language: &Language) -> String {
          Ledgers are KDL 2. A plain number has the unit named with its part; a type annotation in front says otherwise, \
          as in `(um)12`.\n\n| measured | plain unit | other units |\n|---|---|---|\n",
     );
-    for dimension in [
-        Dimension::Length,
-        Dimension::Travel,
-        Dimension::Torque,
-        Dimension::Force,
-        Dimension::Mass,
-        Dimension::Temperature,
-        Dimension::Acceleration,
-        Dimension::Stiffness,
-        Dimension::PerKelvin,
-        Dimension::Ratio,
-    ] {
+    for dimension in Dimension::ALL {
         let units: Vec<_> = units_of(dimension).map(|unit| format!("`{}`", unit.name)).collect();
         let plain = if dimension.plain_unit().is_empty() { "none" } else { dimension.plain_unit() };
         let _ = writeln!(out, "| {} | {plain} | {} |", dimension.name(), units.join(" "));

@@ -3,33 +3,13 @@
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-use std::process::Command;
 
+use crate::testing::locked::package;
 use crate::text::{ReadLimits, canonical, read as read_text, read_bytes};
 
 /// The suite's folder in the package of the `kdl` crate this build was locked to.
 fn suite() -> PathBuf {
-    let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
-    // Only what this machine's build needs, and so has: no network here.
-    let version = Command::new(&cargo).arg("-vV").output().expect("cargo runs").stdout;
-    let version = String::from_utf8_lossy(&version).into_owned();
-    let host = version.lines().find_map(|line| line.strip_prefix("host: ")).expect("cargo names its host");
-    let out = Command::new(cargo)
-        .args(["metadata", "--format-version", "1", "--locked", "--offline"])
-        .args(["--filter-platform", host, "--manifest-path"])
-        .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/Cargo.toml"))
-        .output()
-        .expect("cargo metadata runs");
-    assert!(out.status.success(), "cargo metadata: {}", String::from_utf8_lossy(&out.stderr));
-    let metadata: serde_json::Value = serde_json::from_slice(&out.stdout).expect("cargo metadata is JSON");
-    let manifest = metadata["packages"]
-        .as_array()
-        .expect("there are packages")
-        .iter()
-        .find(|package| package["name"] == "kdl")
-        .and_then(|package| package["manifest_path"].as_str())
-        .expect("the kdl crate is a dependency");
-    let folder = PathBuf::from(manifest).with_file_name("tests").join("test_cases");
+    let folder = package("kdl").join("tests").join("test_cases");
     assert!(folder.join("input").is_dir(), "the kdl package has no suite at {}", folder.display());
     folder
 }

@@ -3,29 +3,10 @@
 
 use std::fs;
 use std::os::unix::fs::symlink;
-use std::path::Path;
 
+use crate::testing::one_record::{DAY, ONE, ledger, names};
 use crate::writing::files::{WriteError, append, change, create, read, replace_paper};
-const SAW: &str = "machine saw {\n    axis X {\n        run from=0 to=1200\n    }\n}\n";
-const ONE: &str = "service X date=\"2026-04-14\" by=fitter-2 task=lubricate\n";
 const TWO: &str = "service X date=\"2026-04-14\" by=fitter-2 task=re-torque\n";
-const DAY: &str = "2026-04-14-fitter-2.kdl";
-
-/// A ledger with one record.
-fn ledger() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().expect("a folder");
-    fs::write(folder.path().join("machine.kdl"), SAW).expect("written");
-    fs::write(folder.path().join(DAY), ONE).expect("written");
-    folder
-}
-
-fn names(folder: &Path) -> Vec<String> {
-    let entries = fs::read_dir(folder).expect("listed");
-    let mut names: Vec<String> =
-        entries.map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned()).collect();
-    names.sort();
-    names
-}
 
 #[test]
 fn who_holds_another_name_of_a_file_keeps_the_old_text() {

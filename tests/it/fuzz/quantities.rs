@@ -97,18 +97,6 @@ fn spelling(raw: &str) {
         _ => panic!("`{better}` is no value"),
     }
     if let Some((unit, _)) = entry.ty() {
-        let all = [
-            Dimension::Length,
-            Dimension::Travel,
-            Dimension::Torque,
-            Dimension::Force,
-            Dimension::Mass,
-            Dimension::Temperature,
-            Dimension::Acceleration,
-            Dimension::Stiffness,
-            Dimension::PerKelvin,
-            Dimension::Ratio,
-        ];
-        assert!(all.into_iter().flat_map(units_of).any(|known| known.name == unit), "`{unit}` is no unit");
+        assert!(Dimension::ALL.into_iter().flat_map(units_of).any(|known| known.name == unit), "`{unit}` is no unit");
     }
 }
