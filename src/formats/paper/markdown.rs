@@ -2,15 +2,13 @@
 
 use std::fmt::{Result, Write as _};
 
+use super::in_characters::{self, BLANK, tick};
 use super::{html_text, markdown_line, markdown_text};
 use crate::formats::clean;
 use crate::views::paper::{Content, Element, Figure, Paper, Table, TableCell};
 
 /// The first line, by which our own earlier paper is known.
 pub const HEAD: &str = "<!-- written by wayledger -->";
-
-/// Room for a pen.
-const BLANK: &str = "______";
 
 /// A paper as Markdown.
 pub fn markdown(paper: &Paper) -> String {
@@ -75,18 +73,7 @@ fn table(out: &mut String, table: &Table) -> Result {
 }
 
 fn cell(cell: &TableCell) -> String {
-    match cell {
-        TableCell::Text(text) | TableCell::Number(text) | TableCell::Wrong(text) => markdown_text(text),
-        TableCell::State(state) => state.word().into(),
-        TableCell::Blank => BLANK.into(),
-        TableCell::Tick(done) => tick(*done).into(),
-        TableCell::Choice(words) => words.iter().map(|word| format!("[ ] {word}")).collect::<Vec<_>>().join(" "),
-        TableCell::Nothing => String::new(),
-    }
-}
-
-fn tick(done: bool) -> &'static str {
-    if done { "[x]" } else { "[ ]" }
+    in_characters::cell(cell, markdown_text)
 }
 
 /// Drawn in characters where it can be; its words always.

@@ -2,6 +2,7 @@
 
 mod escape;
 pub mod html;
+mod in_characters;
 pub mod markdown;
 pub mod plain;
 

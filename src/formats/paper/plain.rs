@@ -2,14 +2,12 @@
 
 use std::fmt::{Result, Write as _};
 
+use super::in_characters::{self, BLANK, tick};
 use crate::formats::clean;
 use crate::views::paper::{Content, Element, Figure, Paper, Table, TableCell};
 
 /// Names of columns up to this length stay in one line.
 const UNBROKEN: usize = 10;
-
-/// Room for a pen.
-const BLANK: &str = "______";
 
 /// The paper; its title is the first line.
 pub fn plain(paper: &Paper) -> String {
@@ -161,18 +159,7 @@ fn broken(name: &str, wide: usize) -> Vec<String> {
 }
 
 fn cell(cell: &TableCell) -> String {
-    match cell {
-        TableCell::Text(text) | TableCell::Number(text) | TableCell::Wrong(text) => clean(text).into_owned(),
-        TableCell::State(state) => state.word().into(),
-        TableCell::Blank => BLANK.into(),
-        TableCell::Tick(done) => tick(*done).into(),
-        TableCell::Choice(words) => words.iter().map(|word| format!("[ ] {word}")).collect::<Vec<_>>().join(" "),
-        TableCell::Nothing => String::new(),
-    }
-}
-
-fn tick(done: bool) -> &'static str {
-    if done { "[x]" } else { "[ ]" }
+    in_characters::cell(cell, |said| clean(said).into_owned())
 }
 
 #[cfg(test)]
