@@ -37,5 +37,7 @@ fn part(hash: &mut Sha256, text: &str) {
 }
 
 fn hex(hash: Sha256) -> String {
-    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+    const DIGITS: &[u8; 16] = b"0123456789abcdef";
+    let halves = |byte: u8| [byte >> 4, byte & 15].map(|half| char::from(DIGITS[usize::from(half)]));
+    hash.finalize().into_iter().flat_map(halves).collect()
 }
