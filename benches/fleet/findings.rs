@@ -8,7 +8,7 @@ use super::process::{best, milliseconds, wayledger};
 
 const FINDINGS: usize = 10_000;
 
-pub fn table() {
+pub(crate) fn table() {
     println!("{FINDINGS} findings in one file\n\n| format | one a line | all on one line |\n|---|---|---|");
     let folders = ["\n", "; "].map(|between| {
         let folder = tempfile::tempdir().expect("a folder");

@@ -5,7 +5,7 @@ use wayledger::kdl::{self, EntryRef, NodeRef, Nodes, ReadLimits, read};
 use wayledger::schema::{EntryShape, FurtherArguments, NodeShape, Type, language};
 
 /// A list of nodes, each with its name, arguments, properties and children.
-pub fn document(text: String) -> Value {
+pub(crate) fn document(text: String) -> Value {
     let read = read(text, &ReadLimits::default());
     nodes(read.document.nodes())
 }
@@ -33,7 +33,7 @@ fn value(entry: EntryRef) -> Value {
 }
 
 /// The shape of nodes as the language defines it; what a schema cannot say is left out.
-pub fn schema() -> Value {
+pub(crate) fn schema() -> Value {
     json!({ "$schema": "https://json-schema.org/draft/2020-12/schema", "type": "array", "items": either(&language().top) })
 }
 

@@ -28,7 +28,7 @@ pub const TODAY: &str = "2026-11-01";
 pub const BYTES: i64 = 14_000;
 
 /// Writes a fleet; one ledger of a hundred has a fault. Gives its bytes.
-pub fn fleet(folder: &Path, ledgers: u64, size: Size) -> u64 {
+pub(crate) fn fleet(folder: &Path, ledgers: u64, size: Size) -> u64 {
     let fleet = Fleet { ledgers, size, faulty: 1, seed: 1 };
     fleet.write(folder).expect("the fleet can be written").0
 }

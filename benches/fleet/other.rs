@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use super::json;
 
 /// A work by its name: on a folder, on so many of its files.
-pub fn work(name: &str) -> Option<fn(&Path, usize)> {
+pub(crate) fn work(name: &str) -> Option<fn(&Path, usize)> {
     match name {
         "only-read" => Some(only_read),
         "kdl-crate" => Some(kdl_crate),
@@ -18,7 +18,7 @@ pub fn work(name: &str) -> Option<fn(&Path, usize)> {
 }
 
 /// The files of a folder, in order.
-pub fn files(folder: &Path) -> Vec<PathBuf> {
+pub(crate) fn files(folder: &Path) -> Vec<PathBuf> {
     let all = walkdir::WalkDir::new(folder).sort_by_file_name().into_iter();
     let files = all.map(|entry| entry.expect("the folder can be read").into_path());
     files.filter(|path| path.extension().is_some_and(|end| end == "kdl")).collect()

@@ -7,21 +7,21 @@ use std::time::{Duration, Instant};
 
 /// What one run took.
 #[derive(Clone, Copy, Debug)]
-pub struct Run {
+pub(crate) struct Run {
     pub time: Duration,
     /// The most memory it held, in kB, where the system tells.
     pub peak: Option<u64>,
 }
 
 /// The program under test, in a folder, on so many threads.
-pub fn wayledger(folder: &Path, threads: usize, arguments: &[&str]) -> Command {
+pub(crate) fn wayledger(folder: &Path, threads: usize, arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_wayledger"));
     command.args(arguments).current_dir(folder).env("RAYON_NUM_THREADS", threads.to_string());
     command
 }
 
 /// Times a process from its start to its end. It may find fault; it must not fail.
-pub fn run(command: &mut Command) -> Run {
+pub(crate) fn run(command: &mut Command) -> Run {
     let start = Instant::now();
     let mut child = command.stdout(Stdio::null()).spawn().expect("the process starts");
     let mut peak = None;
@@ -38,7 +38,7 @@ pub fn run(command: &mut Command) -> Run {
 }
 
 /// The quickest of several runs.
-pub fn best(runs: usize, mut command: impl FnMut() -> Command) -> Run {
+pub(crate) fn best(runs: usize, mut command: impl FnMut() -> Command) -> Run {
     let runs = (0..runs).map(|_| run(&mut command()));
     runs.min_by_key(|run| run.time).expect("at least one run")
 }
@@ -49,10 +49,10 @@ fn memory(process: u32) -> Option<u64> {
     line.trim().trim_end_matches(" kB").parse().ok()
 }
 
-pub fn per_second(bytes: u64, time: Duration) -> String {
+pub(crate) fn per_second(bytes: u64, time: Duration) -> String {
     format!("{:.1} MB/s", bytes as f64 / 1e6 / time.as_secs_f64())
 }
 
-pub fn milliseconds(time: Duration) -> String {
+pub(crate) fn milliseconds(time: Duration) -> String {
     format!("{:.1} ms", time.as_secs_f64() * 1e3)
 }

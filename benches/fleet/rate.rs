@@ -15,7 +15,7 @@ for path in open(sys.argv[2]):
     check(json.load(open(path.strip())))
 ";
 
-pub fn table(ledgers: u64) {
+pub(crate) fn table(ledgers: u64) {
     let folder = tempfile::tempdir().expect("a folder");
     let bytes = fleet(folder.path(), ledgers, Size::of_bytes(BYTES));
     println!("{ledgers} ledgers, {:.1} MB, one thread each\n", bytes as f64 / 1e6);

@@ -6,7 +6,7 @@ use super::{BYTES, TODAY, fleet};
 
 const LINT: [&str; 4] = ["lint", "--quiet", "--today", TODAY];
 
-pub fn cores(ledgers: u64) {
+pub(crate) fn cores(ledgers: u64) {
     let folder = tempfile::tempdir().expect("a folder");
     let bytes = fleet(folder.path(), ledgers, Size::of_bytes(BYTES));
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
@@ -18,7 +18,7 @@ pub fn cores(ledgers: u64) {
     }
 }
 
-pub fn ledgers(most: u64) {
+pub(crate) fn ledgers(most: u64) {
     println!("| ledgers | rate, one thread | most memory held |\n|---|---|---|");
     for ledgers in [most.div_ceil(100), most.div_ceil(10), most] {
         let folder = tempfile::tempdir().expect("a folder");
@@ -29,7 +29,7 @@ pub fn ledgers(most: u64) {
     }
 }
 
-pub fn supports() {
+pub(crate) fn supports() {
     println!("| supports a rail | bytes a ledger | time of one ledger | time a support |\n|---|---|---|---|");
     let folder = tempfile::tempdir().expect("a folder");
     let start = best(9, || wayledger(folder.path(), 1, &["rules"])).time;

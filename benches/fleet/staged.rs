@@ -8,7 +8,7 @@ use super::common::machines::Size;
 use super::process::{best, milliseconds, wayledger};
 use super::{BYTES, TODAY, fleet, other};
 
-pub fn table(ledgers: u64) {
+pub(crate) fn table(ledgers: u64) {
     let folder = tempfile::tempdir().expect("a folder");
     fleet(folder.path(), ledgers, Size::of_bytes(BYTES));
     for arguments in [&["init", "-q"][..], &["add", "-A"], &["commit", "-q", "-m", "the fleet"]] {

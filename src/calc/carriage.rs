@@ -12,7 +12,7 @@ use std::array::from_fn;
 
 /// A place on the carriage in mm.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Point {
+pub(crate) struct Point {
     /// Along the axis.
     pub x: f64,
     /// To the right, seen along increasing position.
@@ -23,7 +23,7 @@ pub struct Point {
 
 /// A force on the carriage and where it acts; components in N.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Force {
+pub(crate) struct Force {
     /// Where it acts.
     pub at: Point,
     /// Along the axis.
@@ -35,11 +35,11 @@ pub struct Force {
 }
 
 /// The acceleration of free fall in m/s² (the standard value of the third CGPM, 9.80665).
-pub const FREE_FALL: f64 = 9.806_65;
+pub(crate) const FREE_FALL: f64 = 9.806_65;
 
 /// The weight of a mass in kg at its centre. `down` is the direction of gravity in the carriage's axes and is scaled to
 /// length one: (0, 0, −1) on a level axis, (−1, 0, 0) where the axis climbs. `None` when it has no direction.
-pub fn weight(mass_kg: f64, centre: Point, down: [f64; 3]) -> Option<Force> {
+pub(crate) fn weight(mass_kg: f64, centre: Point, down: [f64; 3]) -> Option<Force> {
     let [x, y, z] = down;
     let length = x.hypot(y).hypot(z);
     (length > 0.0 && length.is_finite()).then(|| {
@@ -49,13 +49,13 @@ pub fn weight(mass_kg: f64, centre: Point, down: [f64; 3]) -> Option<Force> {
 }
 
 /// The inertia of a mass in kg at its centre under an acceleration along the axis in m/s²: it acts backward.
-pub fn inertia(mass_kg: f64, centre: Point, acceleration: f64) -> Force {
+pub(crate) fn inertia(mass_kg: f64, centre: Point, acceleration: f64) -> Force {
     Force { at: centre, x: -mass_kg * acceleration, y: 0.0, z: 0.0 }
 }
 
 /// A block under the carriage.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CarriageBlock {
+pub(crate) struct CarriageBlock {
     /// Its middle.
     pub at: Point,
     /// Upright stiffness in N/µm.
@@ -66,14 +66,14 @@ pub struct CarriageBlock {
 
 impl CarriageBlock {
     /// A block whose stiffness does not matter because all are alike.
-    pub const fn alike(at: Point) -> Self {
+    pub(crate) const fn alike(at: Point) -> Self {
         Self { at, vertical: 1.0, lateral: 1.0 }
     }
 }
 
 /// What a block passes on to its rail, in N.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct BlockLoad {
+pub(crate) struct BlockLoad {
     /// Downward; negative where the block pulls the rail up.
     pub down: f64,
     /// To the right.
@@ -90,7 +90,7 @@ impl std::ops::Add for BlockLoad {
 
 /// How far the rail under a block lies off its place, in mm.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Offset {
+pub(crate) struct Offset {
     /// Upward.
     pub up: f64,
     /// To the right.
@@ -99,7 +99,7 @@ pub struct Offset {
 
 /// Why the loads cannot be told.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum CarriageError {
+pub(crate) enum CarriageError {
     /// There is no block.
     #[error("the carriage has no blocks")]
     NoBlocks,
@@ -121,7 +121,7 @@ pub enum CarriageError {
 
 /// A motion of the carriage that the blocks may resist.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Motion {
+pub(crate) enum Motion {
     /// To a side.
     Side,
     /// Up and down.
@@ -150,7 +150,7 @@ const MOTIONS: [Motion; 5] = [Motion::Side, Motion::Height, Motion::Pitch, Motio
 
 /// A rigid carriage on blocks.
 #[derive(Debug, Clone, PartialEq)]
-pub struct RigidCarriage {
+pub(crate) struct RigidCarriage {
     blocks: Vec<CarriageBlock>,
     /// The mean place of the blocks, from which lengths are taken inside, and a length that makes them of order one.
     middle: Point,
@@ -159,7 +159,7 @@ pub struct RigidCarriage {
 
 impl RigidCarriage {
     /// A carriage on these blocks. Errors when there are none or a number is out of order.
-    pub fn new(blocks: Vec<CarriageBlock>) -> Result<Self, CarriageError> {
+    pub(crate) fn new(blocks: Vec<CarriageBlock>) -> Result<Self, CarriageError> {
         if blocks.is_empty() {
             return Err(CarriageError::NoBlocks);
         }
@@ -182,7 +182,7 @@ impl RigidCarriage {
     }
 
     /// Its blocks.
-    pub fn blocks(&self) -> &[CarriageBlock] {
+    pub(crate) fn blocks(&self) -> &[CarriageBlock] {
         &self.blocks
     }
 
@@ -190,7 +190,7 @@ impl RigidCarriage {
     ///
     /// `drive` is where the drive holds the carriage along the axis: it balances the sum of the x components there
     /// (its x does not matter). Errors when a number is not finite or the blocks cannot hold the load.
-    pub fn loads(&self, forces: &[Force], drive: Point) -> Result<Vec<BlockLoad>, CarriageError> {
+    pub(crate) fn loads(&self, forces: &[Force], drive: Point) -> Result<Vec<BlockLoad>, CarriageError> {
         finite("the place of the drive", &[drive.x, drive.y, drive.z])?;
         let mut acting = ActingForces::default();
         let mut along = 0.0;
@@ -206,7 +206,7 @@ impl RigidCarriage {
 
     /// What rails that lie off their places add to the block loads, in the order of the blocks. The sums of what is added, and
     /// its moments, are zero. Errors when the number of offsets is not that of the blocks, or one is not finite.
-    pub fn forced_loads(&self, offsets: &[Offset]) -> Result<Vec<BlockLoad>, CarriageError> {
+    pub(crate) fn forced_loads(&self, offsets: &[Offset]) -> Result<Vec<BlockLoad>, CarriageError> {
         if offsets.len() != self.blocks.len() {
             return Err(CarriageError::Offsets { found: offsets.len(), blocks: self.blocks.len() });
         }

@@ -16,14 +16,14 @@ use super::grooves::Pattern;
 ///
 /// `reach_nm` is from the leading end of the carrying block to the stylus, `travel_nm` from the first to the second
 /// reading, both in nm. Exact. The first reading is taken before the joint, so the block cannot have reached it.
-pub const fn shows_whole_step(reach_nm: i64, travel_nm: i64) -> bool {
+pub(crate) const fn shows_whole_step(reach_nm: i64, travel_nm: i64) -> bool {
     travel_nm.abs() < reach_nm
 }
 
 /// The greatest part of the block that can stand across the joint at the second reading, from 0 to 1.
 ///
 /// Lengths in nm. The worst case: the first reading taken right at the joint.
-pub fn most_across(reach_nm: i64, travel_nm: i64, block_length_nm: i64) -> f64 {
+pub(crate) fn most_across(reach_nm: i64, travel_nm: i64, block_length_nm: i64) -> f64 {
     if block_length_nm <= 0 {
         return if shows_whole_step(reach_nm, travel_nm) { 0.0 } else { 1.0 };
     }
@@ -35,7 +35,7 @@ pub fn most_across(reach_nm: i64, travel_nm: i64, block_length_nm: i64) -> f64 {
 /// `across` is the part of the block beyond the joint, 0 to 1; `lead` the stylus's reach ahead of the block's leading
 /// end in block lengths. Negative: the block over-climbs and the step reads with the wrong sign. A twist is meant
 /// about the rail's own centre line.
-pub fn visible(pattern: Pattern, across: f64, lead: f64) -> f64 {
+pub(crate) fn visible(pattern: Pattern, across: f64, lead: f64) -> f64 {
     let across = across.clamp(0.0, 1.0);
     match pattern {
         // Bed displacement 1 over the leading part `across`: mean `across`, slope 6·across·(1 − across) per length.

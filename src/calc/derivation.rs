@@ -200,7 +200,7 @@ fn with_unit(value: &str, unit: &str) -> String {
 /// A number with so many significant digits, written out plainly, without trailing zeros behind the point.
 ///
 /// Digits in front of the point are never cut: 10181.3 with three digits is `10181`.
-pub fn figures(value: f64, significant: usize) -> String {
+pub(crate) fn figures(value: f64, significant: usize) -> String {
     if value == 0.0 {
         return "0".into();
     }

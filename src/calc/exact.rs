@@ -9,7 +9,7 @@ use std::cmp::Ordering;
 /// The greatest magnitude of any length taken in by `calc`, in nm (ten kilometres).
 ///
 /// Products of three such lengths would not fit; every constructor that multiplies refuses longer ones.
-pub const MOST_LENGTH_NM: i64 = 10_000_000_000_000;
+pub(crate) const MOST_LENGTH_NM: i64 = 10_000_000_000_000;
 
 /// A length beyond [`MOST_LENGTH_NM`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -20,7 +20,7 @@ pub struct LengthError {
 }
 
 /// Passes a length on when it is within [`MOST_LENGTH_NM`].
-pub fn in_range(nm: i64) -> Result<i64, LengthError> {
+pub(crate) fn in_range(nm: i64) -> Result<i64, LengthError> {
     if nm.unsigned_abs() <= MOST_LENGTH_NM.unsigned_abs() { Ok(nm) } else { Err(LengthError { nm }) }
 }
 
@@ -160,7 +160,7 @@ impl PartialOrd for Ratio {
 
 /// A length of the form quarters / 4 · √2ⁿ nm with n = −1, 0 or 1: what four groove readings at 45° give.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Surd {
+pub(crate) struct Surd {
     quarters: i128,
     power: i8,
 }
@@ -173,17 +173,17 @@ impl Surd {
     }
 
     /// The sign: −1, 0 or 1.
-    pub const fn signum(self) -> i32 {
+    pub(crate) const fn signum(self) -> i32 {
         self.quarters.signum() as i32
     }
 
     /// The value turned round.
-    pub const fn negated(self) -> Self {
+    pub(crate) const fn negated(self) -> Self {
         Self { quarters: -self.quarters, power: self.power }
     }
 
     /// The magnitude.
-    pub const fn abs(self) -> Self {
+    pub(crate) const fn abs(self) -> Self {
         Self { quarters: self.quarters.abs(), power: self.power }
     }
 
@@ -205,7 +205,7 @@ impl Surd {
     }
 
     /// Compares the magnitude with a limit in nm, exactly. A negative limit is below every magnitude.
-    pub fn cmp_magnitude(self, limit_nm: i64) -> Ordering {
+    pub(crate) fn cmp_magnitude(self, limit_nm: i64) -> Ordering {
         if limit_nm < 0 {
             return Ordering::Greater;
         }
@@ -214,14 +214,14 @@ impl Surd {
     }
 
     /// The value in whole nm, rounded away from zero.
-    pub fn away_from_zero_nm(self) -> i64 {
+    pub(crate) fn away_from_zero_nm(self) -> i64 {
         let magnitude = ceil_sqrt(self.square_32().div_ceil(32));
         let magnitude = i64::try_from(magnitude).unwrap_or(i64::MAX);
         if self.quarters < 0 { -magnitude } else { magnitude }
     }
 
     /// The nearest `f64` in nm, for display and causes.
-    pub fn to_f64(self) -> f64 {
+    pub(crate) fn to_f64(self) -> f64 {
         let root = match self.power {
             -1 => std::f64::consts::FRAC_1_SQRT_2,
             0 => 1.0,
@@ -232,7 +232,7 @@ impl Surd {
 }
 
 /// Whether a number is a multiple of another, which is not 0.
-pub fn is_multiple(value: i128, of: i128) -> bool {
+pub(crate) fn is_multiple(value: i128, of: i128) -> bool {
     // Torques are counted in tiny units: without the twos that both have in them they mostly fit a machine word, where
     // division is many times faster.
     let twos = of.trailing_zeros();
@@ -243,14 +243,14 @@ pub fn is_multiple(value: i128, of: i128) -> bool {
 }
 
 /// The least whole number whose square is not below `square`.
-pub fn ceil_sqrt(square: u128) -> u128 {
+pub(crate) fn ceil_sqrt(square: u128) -> u128 {
     // What fits a machine word is faster there.
     let root = u64::try_from(square).map_or_else(|_| square.isqrt(), |square| square.isqrt().into());
     if root * root == square { root } else { root + 1 }
 }
 
 /// The greatest common divisor; gcd(0, b) = b.
-pub fn gcd(mut a: u128, mut b: u128) -> u128 {
+pub(crate) fn gcd(mut a: u128, mut b: u128) -> u128 {
     while b != 0 {
         // What fits a machine word is divided there, many times faster.
         if let (Ok(a), Ok(b)) = (u64::try_from(a), u64::try_from(b)) {

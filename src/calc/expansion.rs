@@ -6,22 +6,22 @@
 use super::exact::{LengthError, Ratio, in_range};
 
 /// The reference temperature of lengths, in thousandths of a degree Celsius (ISO 1).
-pub const REFERENCE_MILLI_C: i64 = 20_000;
+pub(crate) const REFERENCE_MILLI_C: i64 = 20_000;
 
 /// A linear coefficient of expansion in 10⁻⁹ per kelvin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Coefficient(pub i64);
+pub(crate) struct Coefficient(pub i64);
 
 impl Coefficient {
     /// Carbon and bearing steel, 11.5·10⁻⁶ per kelvin. Common practice as a default; makers give their own.
-    pub const STEEL: Self = Self(11_500);
+    pub(crate) const STEEL: Self = Self(11_500);
     /// EN AW-6060 and EN AW-6063, 23.4·10⁻⁶ per kelvin, a default of the alloy's data sheets.
-    pub const ALUMINIUM_6060: Self = Self(23_400);
+    pub(crate) const ALUMINIUM_6060: Self = Self(23_400);
 }
 
 /// A number that makes no physical sense for an expansion.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum ExpansionError {
+pub(crate) enum ExpansionError {
     /// The length is beyond the range of `calc`.
     #[error(transparent)]
     Length(#[from] LengthError),
@@ -42,7 +42,7 @@ pub enum ExpansionError {
 /// By how much two bodies of one length part when both go from one temperature to another, in nm.
 ///
 /// Positive when `second` grows more. Free to slide they part by this; bolted together it becomes force.
-pub fn difference(
+pub(crate) fn difference(
     length_nm: i64,
     first: Coefficient,
     second: Coefficient,

@@ -10,7 +10,7 @@ use super::exact::{LengthError, Surd, in_range};
 
 /// One of the four grooves, as seen along increasing axis position.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum GroovePosition {
+pub(crate) enum GroovePosition {
     /// UL
     UpperLeft,
     /// UR
@@ -23,12 +23,12 @@ pub enum GroovePosition {
 
 impl GroovePosition {
     /// The order in which four steps are given: UL, UR, LL, LR.
-    pub const ALL: [Self; 4] = [Self::UpperLeft, Self::UpperRight, Self::LowerLeft, Self::LowerRight];
+    pub(crate) const ALL: [Self; 4] = [Self::UpperLeft, Self::UpperRight, Self::LowerLeft, Self::LowerRight];
 }
 
 /// Which way the gauge counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum GaugePlus {
+pub(crate) enum GaugePlus {
     /// A groove that stands further out reads more.
     Outward,
     /// A groove that stands further in reads more.
@@ -37,7 +37,7 @@ pub enum GaugePlus {
 
 /// How the stylus is held to the groove.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum StylusDirection {
+pub(crate) enum StylusDirection {
     /// Along the groove's normal: it reads the step.
     Square,
     /// Level, so that it reads √2 times the step.
@@ -48,7 +48,7 @@ pub enum StylusDirection {
 
 /// Which way the grooves of a profile face.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum GrooveFacing {
+pub(crate) enum GrooveFacing {
     /// The upper grooves face up and out, the lower ones down and out.
     Outward,
     /// The upper grooves face down and out, the lower ones up and out: height reads with the other sign.
@@ -57,7 +57,7 @@ pub enum GrooveFacing {
 
 /// Left or right, as seen along increasing axis position.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum FlankSide {
+pub(crate) enum FlankSide {
     /// Left.
     Left,
     /// Right.
@@ -66,7 +66,7 @@ pub enum FlankSide {
 
 /// One of the two rail ends that meet in a joint.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum RailEnd {
+pub(crate) enum RailEnd {
     /// The end before the joint.
     Near,
     /// The end behind the joint.
@@ -75,7 +75,7 @@ pub enum RailEnd {
 
 /// The four independent patterns of steps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Pattern {
+pub(crate) enum Pattern {
     /// The far rail stands higher or lower.
     Height,
     /// The far rail stands to one side.
@@ -88,7 +88,7 @@ pub enum Pattern {
 
 impl Pattern {
     /// All four, in the order in which they are reported.
-    pub const ALL: [Self; 4] = [Self::Height, Self::Side, Self::Twist, Self::Size];
+    pub(crate) const ALL: [Self; 4] = [Self::Height, Self::Side, Self::Twist, Self::Size];
 
     /// The signs with which UL, UR, LL, LR show the pattern on a profile with outward contact.
     const fn signs(self) -> [i128; 4] {
@@ -103,14 +103,14 @@ impl Pattern {
 
 /// Four steps of one joint, free of the gauge's habits: positive where the far groove stands proud.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct GrooveSteps {
+pub(crate) struct GrooveSteps {
     read: [i64; 4],
     stylus: StylusDirection,
 }
 
 impl GrooveSteps {
     /// Takes reading differences after − before in nm for UL, UR, LL, LR (near groove first, far groove after).
-    pub fn new(differences_nm: [i64; 4], plus: GaugePlus, stylus: StylusDirection) -> Result<Self, LengthError> {
+    pub(crate) fn new(differences_nm: [i64; 4], plus: GaugePlus, stylus: StylusDirection) -> Result<Self, LengthError> {
         for nm in differences_nm {
             in_range(nm)?;
         }
@@ -129,12 +129,12 @@ impl GrooveSteps {
     }
 
     /// The step of one groove, along its normal.
-    pub fn step(&self, groove: GroovePosition) -> Surd {
+    pub(crate) fn step(&self, groove: GroovePosition) -> Surd {
         Surd::new(4 * i128::from(self.read[groove as usize]), self.power())
     }
 
     /// The groove with the largest step, the first of equals.
-    pub fn largest(&self) -> (GroovePosition, Surd) {
+    pub(crate) fn largest(&self) -> (GroovePosition, Surd) {
         let mut found = (GroovePosition::UpperLeft, self.step(GroovePosition::UpperLeft));
         for groove in GroovePosition::ALL {
             let step = self.step(groove);
@@ -146,7 +146,7 @@ impl GrooveSteps {
     }
 
     /// The four pattern amplitudes: signed sum of the steps over four, exact.
-    pub fn patterns(&self, contact: GrooveFacing) -> Patterns {
+    pub(crate) fn patterns(&self, contact: GrooveFacing) -> Patterns {
         let amplitude = |pattern: Pattern| {
             let sum = pattern.signs().iter().zip(self.read).map(|(sign, nm)| sign * i128::from(nm)).sum();
             Surd::new(sum, self.power())
@@ -166,7 +166,7 @@ impl GrooveSteps {
 
 /// Amplitudes of the four patterns, each as the groove step it causes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Patterns {
+pub(crate) struct Patterns {
     /// Positive: the far rail stands high.
     pub height: Surd,
     /// Positive: the far rail stands to the right.
@@ -179,7 +179,7 @@ pub struct Patterns {
 
 impl Patterns {
     /// The amplitude of one pattern.
-    pub const fn amplitude(&self, pattern: Pattern) -> Surd {
+    pub(crate) const fn amplitude(&self, pattern: Pattern) -> Surd {
         match pattern {
             Pattern::Height => self.height,
             Pattern::Side => self.side,
@@ -189,25 +189,25 @@ impl Patterns {
     }
 
     /// How far the far rail stands high (positive) or low, in nm as a straight offset: amplitude × √2.
-    pub const fn height_offset(&self) -> Surd {
+    pub(crate) const fn height_offset(&self) -> Surd {
         self.height.times_root_two()
     }
 
     /// How far the far rail stands to the right (positive) or left, in nm as a straight offset: amplitude × √2.
-    pub const fn side_offset(&self) -> Surd {
+    pub(crate) const fn side_offset(&self) -> Surd {
         self.side.times_root_two()
     }
 
     /// The largest groove step left after height and side are perfectly aligned: |twist| + |size|, or |size| alone
     /// where the seat can be squared as well.
-    pub const fn remaining(&self, seat_can_be_squared: bool) -> Surd {
+    pub(crate) const fn remaining(&self, seat_can_be_squared: bool) -> Surd {
         if seat_can_be_squared { self.size.abs() } else { self.twist.abs().plus(self.size.abs()) }
     }
 }
 
 /// What stands out in four steps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Culprit {
+pub(crate) enum Culprit {
     /// One pattern holds more than half of the squared steps.
     Pattern(Pattern),
     /// One groove alone holds more than half of the squared steps, and more than any pattern: a burr or dirt there.
@@ -218,7 +218,7 @@ pub enum Culprit {
 
 /// How far the steps are from the limit, once their cause is worth a word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Dominance {
+pub(crate) struct Dominance {
     /// Some step is beyond the limit; otherwise some step is beyond half of it.
     pub over_limit: bool,
     /// What stands out.
@@ -229,7 +229,7 @@ pub struct Dominance {
 ///
 /// `None` while every step is within half the limit. The squared steps split without rest into the squared amplitudes
 /// (times four), which is what "more than half" is measured on. Common practice, no source.
-pub fn judge_dominance(steps: &GrooveSteps, contact: GrooveFacing, limit_nm: i64) -> Option<Dominance> {
+pub(crate) fn judge_dominance(steps: &GrooveSteps, contact: GrooveFacing, limit_nm: i64) -> Option<Dominance> {
     let (_, largest) = steps.largest();
     let doubled = largest.plus(largest);
     if doubled.cmp_magnitude(limit_nm).is_le() {
@@ -239,7 +239,7 @@ pub fn judge_dominance(steps: &GrooveSteps, contact: GrooveFacing, limit_nm: i64
 }
 
 /// What stands out in four steps, whatever their size.
-pub fn culprit(steps: &GrooveSteps, contact: GrooveFacing) -> Culprit {
+pub(crate) fn culprit(steps: &GrooveSteps, contact: GrooveFacing) -> Culprit {
     let patterns = steps.patterns(contact);
     let of_groove = |groove| steps.step(groove).square_32();
     let whole: u128 = GroovePosition::ALL.into_iter().map(of_groove).sum();
@@ -256,7 +256,7 @@ pub fn culprit(steps: &GrooveSteps, contact: GrooveFacing) -> Culprit {
 
 /// A cure worth trying first. Lengths are straight offsets, exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum StepRemedy {
+pub(crate) enum StepRemedy {
     /// Clean under the end that stands high, or shim under the other by so much; then snug again.
     LevelSeat {
         /// The end that stands high.
@@ -297,7 +297,7 @@ pub enum StepRemedy {
 /// The cure worth trying for what stands out, given the side on which the rail's datum face lies.
 ///
 /// `None` for mixed steps and for steps of zero.
-pub fn cure(culprit: Culprit, patterns: &Patterns, datum: Option<FlankSide>) -> Option<StepRemedy> {
+pub(crate) fn cure(culprit: Culprit, patterns: &Patterns, datum: Option<FlankSide>) -> Option<StepRemedy> {
     let pattern = match culprit {
         Culprit::Pattern(pattern) => pattern,
         Culprit::OneGroove(groove) => return Some(StepRemedy::CleanGroove { groove }),
@@ -330,7 +330,7 @@ pub fn cure(culprit: Culprit, patterns: &Patterns, datum: Option<FlankSide>) -> 
 
 /// The cross-section of a profile as far as rigid-body causes need it, in nm.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct GrooveGeometry {
+pub(crate) struct GrooveGeometry {
     /// From the rail's middle plane to the grooves' contact points.
     pub half_width_nm: i64,
     /// From the plane midway between upper and lower grooves to either.
@@ -341,7 +341,7 @@ pub struct GrooveGeometry {
 
 /// Small motion of the far rail about its seat that explains four steps, to first order.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RigidCauses {
+pub(crate) struct RigidCauses {
     /// At the seat, to the right, in nm.
     pub side_nm: f64,
     /// Up, in nm.
@@ -357,7 +357,11 @@ pub struct RigidCauses {
 /// With half-width w, half-height h and seat depth d a roll θ about the seat shows as a twist of θ(w − h)/√2 (outward
 /// contact) or −θ(w + h)/√2 (inward) and as a side step of θd/√2; height and size are not touched. `None` where the
 /// profile shows no twist at all (w = h with outward contact), since then a roll cannot be told from a side offset.
-pub fn rigid_causes(patterns: &Patterns, geometry: GrooveGeometry, contact: GrooveFacing) -> Option<RigidCauses> {
+pub(crate) fn rigid_causes(
+    patterns: &Patterns,
+    geometry: GrooveGeometry,
+    contact: GrooveFacing,
+) -> Option<RigidCauses> {
     let GrooveGeometry { half_width_nm: w, half_height_nm: h, seat_depth_nm: d } = geometry;
     let lever = match contact {
         GrooveFacing::Outward => w.checked_sub(h)?,

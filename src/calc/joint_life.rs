@@ -19,11 +19,12 @@ use super::life::{Life, LifeError, Portion, Rating, Reliability, combined_load, 
 use std::f64::consts::FRAC_1_SQRT_2;
 
 /// The name of the model in derivations and reports.
-pub const MODEL: &str = "our own model: rigid carriage on spring blocks, joints as offsets while it straddles them";
+pub(crate) const MODEL: &str =
+    "our own model: rigid carriage on spring blocks, joints as offsets while it straddles them";
 
 /// What a joint does to a block that passes it: far rail against near rail, in mm.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct JointOffset {
+pub(crate) struct JointOffset {
     /// The far rail lies higher.
     pub up: f64,
     /// The far rail lies to the right.
@@ -36,7 +37,7 @@ pub struct JointOffset {
 
 /// A joint of one rail.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CrossedJoint {
+pub(crate) struct CrossedJoint {
     /// The rail, by whatever number the riders use.
     pub rail: usize,
     /// Its position in mm.
@@ -47,7 +48,7 @@ pub struct CrossedJoint {
 
 /// On which rail a block of the carriage rides, and its rating.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rider {
+pub(crate) struct Rider {
     /// The rail.
     pub rail: usize,
     /// The block's dynamic rating.
@@ -56,7 +57,7 @@ pub struct Rider {
 
 /// Block loads from outside over a share of the travelled distance, in the order of the blocks.
 #[derive(Debug, Clone, PartialEq)]
-pub struct LoadCase {
+pub(crate) struct LoadCase {
     /// The share, 1 = the whole distance.
     pub share: f64,
     /// What each block passes to its rail.
@@ -65,7 +66,7 @@ pub struct LoadCase {
 
 /// The positions of the carriage's common point, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct StrokeMm {
+pub(crate) struct StrokeMm {
     /// The least position.
     pub from_mm: f64,
     /// The greatest position.
@@ -74,7 +75,7 @@ pub struct StrokeMm {
 
 /// Mean loads of one block in N and its lives; a block without load has none.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BlockLife {
+pub(crate) struct BlockLife {
     /// Mean load on perfect joints.
     pub load_without_n: f64,
     /// Mean load on the joints as measured.
@@ -89,7 +90,7 @@ pub struct BlockLife {
 
 /// Why a joint life cannot be computed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum JointLifeError {
+pub(crate) enum JointLifeError {
     /// The life itself.
     #[error(transparent)]
     Life(#[from] LifeError),
@@ -105,7 +106,7 @@ pub enum JointLifeError {
 ///
 /// `riders` and the loads of every case belong to the carriage's blocks in order; a block's distance from the
 /// carriage's common point is its x. Errors when counts differ, the stroke is empty or the shares of the cases do not add up to 1.
-pub fn joint_life(
+pub(crate) fn joint_life(
     carriage: &RigidCarriage,
     riders: &[Rider],
     cases: &[LoadCase],

@@ -7,7 +7,7 @@ use super::derivation::{Derivation, Origin, figures};
 
 /// Why a life cannot be computed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum LifeError {
+pub(crate) enum LifeError {
     /// A rating, load, basis or speed is not a positive number.
     #[error("the {what} must be a number above zero, and is {value}")]
     NotPositive {
@@ -65,14 +65,14 @@ const RELIABILITY_TABLE: &str = "ISO 14728-1";
 
 /// The share of blocks that reach the life, with its factor.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reliability {
+pub(crate) struct Reliability {
     percent: u8,
     factor: f64,
 }
 
 impl Reliability {
     /// A reliability of 90 or 95 to 99 % by the table. Errors between and beyond: it does not say.
-    pub fn new(percent: u8) -> Result<Self, LifeError> {
+    pub(crate) fn new(percent: u8) -> Result<Self, LifeError> {
         let row = [0.62, 0.53, 0.44, 0.33, 0.21];
         let factor = match percent {
             90 => 1.0,
@@ -85,14 +85,14 @@ impl Reliability {
 
 /// A dynamic load rating with the distance it is for.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rating {
+pub(crate) struct Rating {
     dynamic_n: f64,
     basis_km: f64,
 }
 
 impl Rating {
     /// A rating in N and its basis in km, 100 or 50 as a rule. Errors when either is not positive.
-    pub fn new(dynamic_n: f64, basis_km: f64) -> Result<Self, LifeError> {
+    pub(crate) fn new(dynamic_n: f64, basis_km: f64) -> Result<Self, LifeError> {
         Ok(Self {
             dynamic_n: positive("dynamic load rating", dynamic_n)?,
             basis_km: positive("basis of the rating", basis_km)?,
@@ -102,7 +102,7 @@ impl Rating {
     /// The life that the given share of blocks reaches under a constant load in N: a · basis · (C/P)³ (ISO 14728-1).
     ///
     /// Errors when the load is not positive (an unloaded block has no rated life) or the result is not finite.
-    pub fn life(self, load_n: f64, reliability: Reliability) -> Result<Life, LifeError> {
+    pub(crate) fn life(self, load_n: f64, reliability: Reliability) -> Result<Life, LifeError> {
         let ratio = self.dynamic_n / positive("load", load_n)?;
         let kilometres = reliability.factor * self.basis_km * ratio.powi(3);
         if kilometres.is_finite() && kilometres > 0.0 {
@@ -114,7 +114,7 @@ impl Rating {
 
     /// Whether the load is more than half the rating for 100 km, beyond which the life formula is not to be trusted
     /// (makers' catalogues; the bound is from memory of ISO 14728-1).
-    pub fn is_beyond_half(self, load_n: f64) -> bool {
+    pub(crate) fn is_beyond_half(self, load_n: f64) -> bool {
         let at_100_km = self.dynamic_n * (self.basis_km / 100.0).cbrt();
         load_n > at_100_km / 2.0
     }
@@ -122,7 +122,7 @@ impl Rating {
 
 /// A life.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
-pub struct Life {
+pub(crate) struct Life {
     /// In km.
     pub kilometres: f64,
 }
@@ -131,7 +131,7 @@ impl Life {}
 
 /// A load that acts over a share of the travelled distance.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Portion {
+pub(crate) struct Portion {
     /// The share, 1 = the whole distance.
     pub share: f64,
     /// The load on the block in N.
@@ -141,7 +141,7 @@ pub struct Portion {
 /// The constant load that wears as much as the spectrum does: (Σ q P³)^⅓ in N (ISO 14728-1, exponent 3 for balls).
 ///
 /// Errors when the shares do not add up to 1 within 10⁻⁶, when one is negative, or a load is negative or not finite.
-pub fn cubic_mean(spectrum: &[Portion]) -> Result<f64, LifeError> {
+pub(crate) fn cubic_mean(spectrum: &[Portion]) -> Result<f64, LifeError> {
     let sum: f64 = spectrum.iter().map(|portion| portion.share).sum();
     whole(sum)?;
     let mut cubes = 0.0;
@@ -165,19 +165,19 @@ fn not_negative(what: &'static str, value: f64) -> Result<f64, LifeError> {
 ///
 /// Common practice, no source, for blocks with four rows at 45° that carry alike in all four directions. It does not hold for
 /// unlike ratings, nor for a moment on the block itself.
-pub fn combined_load(side_n: f64, vertical_n: f64) -> f64 {
+pub(crate) fn combined_load(side_n: f64, vertical_n: f64) -> f64 {
     side_n.abs() + vertical_n.abs()
 }
 
 /// Static safety C0/P0 of a block: static rating over the greatest load, both in N (ISO 14728-2). Errors when either is
 /// not positive.
-pub fn static_safety(static_rating_n: f64, greatest_load_n: f64) -> Result<f64, LifeError> {
+pub(crate) fn static_safety(static_rating_n: f64, greatest_load_n: f64) -> Result<f64, LifeError> {
     Ok(positive("static load rating", static_rating_n)? / positive("greatest load", greatest_load_n)?)
 }
 
 /// Where the facts of a life were written.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LifeOrigins<P> {
+pub(crate) struct LifeOrigins<P> {
     /// The dynamic rating.
     pub rating: Origin<P>,
     /// Its basis.
@@ -189,7 +189,7 @@ pub struct LifeOrigins<P> {
 }
 
 /// How a rated life comes about. Errors as [`Rating::life`].
-pub fn derive_life<P>(
+pub(crate) fn derive_life<P>(
     rating: Rating,
     load_n: f64,
     reliability: Reliability,
@@ -214,7 +214,7 @@ pub fn derive_life<P>(
 }
 
 /// How a static safety comes about. Errors as [`static_safety`].
-pub fn derive_static_safety<P>(
+pub(crate) fn derive_static_safety<P>(
     static_rating_n: f64,
     greatest_load_n: f64,
     rating_at: Origin<P>,
@@ -227,7 +227,7 @@ pub fn derive_static_safety<P>(
 }
 
 /// How a mean load comes about; each portion with the origin of its load. Errors as [`cubic_mean`].
-pub fn derive_cubic_mean<P: Clone>(spectrum: &[(Portion, Origin<P>)]) -> Result<Derivation<P>, LifeError> {
+pub(crate) fn derive_cubic_mean<P: Clone>(spectrum: &[(Portion, Origin<P>)]) -> Result<Derivation<P>, LifeError> {
     let portions: Vec<Portion> = spectrum.iter().map(|(portion, _)| *portion).collect();
     let mean = cubic_mean(&portions)?;
     let empty = Derivation::new("mean load", "P = (Σ q P³)^⅓", "ISO 14728-1", figures(mean, 5), "N");

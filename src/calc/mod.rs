@@ -2,20 +2,20 @@
 //!
 //! Every function states the shape and unit of what goes in and comes out, and the source of its formula.
 
-pub mod bolts;
-pub mod carriage;
-pub mod carrier;
-pub mod derivation;
-pub mod exact;
-pub mod expansion;
-pub mod grooves;
-pub mod joint_life;
-pub mod layout;
-pub mod life;
-pub mod shims;
-pub mod step;
-pub mod straightness;
-pub mod survey;
+pub(crate) mod bolts;
+pub(crate) mod carriage;
+pub(crate) mod carrier;
+pub(crate) mod derivation;
+pub(crate) mod exact;
+pub(crate) mod expansion;
+pub(crate) mod grooves;
+pub(crate) mod joint_life;
+pub(crate) mod layout;
+pub(crate) mod life;
+pub(crate) mod shims;
+pub(crate) mod step;
+pub(crate) mod straightness;
+pub(crate) mod survey;
 #[cfg(test)]
 mod tests;
-pub mod uncertainty;
+pub(crate) mod uncertainty;

@@ -7,7 +7,7 @@ use super::exact::ceil_sqrt;
 
 /// The mean of some readings of one step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct MeanStep {
+pub(crate) struct MeanStep {
     /// The sum of after − before over all pairs, in nm.
     pub sum_nm: i64,
     /// How many pairs there are; none counts as one.
@@ -30,7 +30,7 @@ impl MeanStep {
     }
 
     /// Whether its magnitude is beyond a limit in nm; a step of just the limit is not. Exact.
-    pub fn over(self, limit_nm: i64) -> bool {
+    pub(crate) fn over(self, limit_nm: i64) -> bool {
         let Ok(limit) = u64::try_from(limit_nm) else { return true };
         let (square, one) = self.squares();
         match (u128::from(limit) * u128::from(limit)).checked_mul(one) {
@@ -40,7 +40,7 @@ impl MeanStep {
     }
 
     /// Its magnitude in nm, rounded up: never shown smaller than it is.
-    pub fn magnitude_nm(self) -> i64 {
+    pub(crate) fn magnitude_nm(self) -> i64 {
         let (square, one) = self.squares();
         i64::try_from(ceil_sqrt(square.div_ceil(one))).unwrap_or(i64::MAX)
     }

@@ -8,7 +8,7 @@ use super::survey::{SurveyLine, SurveyStation};
 
 /// Two parallel lines that hold all stations between them, exact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Zone {
+pub(crate) struct Zone {
     /// Their distance along the reading, in nm. [`Ratio::ceil`] gives whole nm, rounded up.
     pub width: Ratio,
     /// Reading per position.
@@ -21,7 +21,7 @@ pub struct Zone {
 ///
 /// Exact: the least zone has two stations on one of its lines that are neighbours on the convex hull, so every edge
 /// of the hull is tried in whole numbers. The first edge wins among equals, lower hull before upper.
-pub fn minimum_zone(survey: &SurveyLine) -> Option<Zone> {
+pub(crate) fn minimum_zone(survey: &SurveyLine) -> Option<Zone> {
     let stations = survey.stations();
     let lower = hull(stations, 1);
     let upper = hull(stations, -1);
@@ -79,7 +79,7 @@ fn cross(a: SurveyStation, b: SurveyStation, c: SurveyStation) -> i128 {
 
 /// A gap that grows along the axis, and what moving one rail end would do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct ToeIn {
+pub(crate) struct ToeIn {
     /// The range now, in nm.
     pub range_nm: i64,
     /// The least range that moving one end can leave, in nm, exact: the minimum zone.
@@ -95,13 +95,13 @@ pub struct ToeIn {
 
 impl ToeIn {
     /// Whether toe-in explains the range: moving an end at least halves it. Common practice, no source.
-    pub fn explains(&self) -> bool {
+    pub(crate) fn explains(&self) -> bool {
         self.range_nm > 0 && self.remaining.numerator() * 2 <= i128::from(self.range_nm) * self.remaining.denominator()
     }
 }
 
 /// Toe-in of a gap survey; `None` with a single station.
-pub fn toe_in(survey: &SurveyLine) -> Option<ToeIn> {
+pub(crate) fn toe_in(survey: &SurveyLine) -> Option<ToeIn> {
     let zone = minimum_zone(survey)?;
     let (first_nm, last_nm) = (survey.stations().first()?.position_nm, survey.stations().last()?.position_nm);
     let span = i128::from(last_nm) - i128::from(first_nm);

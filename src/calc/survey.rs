@@ -7,7 +7,7 @@
 use super::exact::{LengthError, Ratio, in_range};
 
 /// The greatest number of stations of one survey.
-pub const MOST_STATIONS: usize = 100_000;
+pub(crate) const MOST_STATIONS: usize = 100_000;
 
 /// One place of a survey.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

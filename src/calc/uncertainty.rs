@@ -9,40 +9,40 @@ use super::exact::ceil_sqrt;
 
 /// The variance of a measured value, in twelfths of its squared unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Variance {
+pub(crate) struct Variance {
     twelfths: u128,
 }
 
 impl Variance {
     /// An error known only to lie within ±`permissible`: permissible²/3 (GUM 4.3.7).
-    pub fn permissible_error(permissible: i64) -> Self {
+    pub(crate) fn permissible_error(permissible: i64) -> Self {
         Self { twelfths: square(permissible).saturating_mul(4) }
     }
 
     /// One reading off a scale with this graduation: d²/12, that is a standard uncertainty of d/(2√3) (GUM F.2.2.1).
-    pub fn resolution(graduation: i64) -> Self {
+    pub(crate) fn resolution(graduation: i64) -> Self {
         Self { twelfths: square(graduation) }
     }
 
     /// The variance of the sum or difference of two independent values.
     #[must_use]
-    pub const fn and(self, other: Self) -> Self {
+    pub(crate) const fn and(self, other: Self) -> Self {
         Self { twelfths: self.twelfths.saturating_add(other.twelfths) }
     }
 
     /// A step: the difference of two readings a short travel apart. The gauge's local error enters once, since both
     /// readings share the rest of the range; the resolution enters twice.
-    pub fn step(local_error: i64, graduation: i64) -> Self {
+    pub(crate) fn step(local_error: i64, graduation: i64) -> Self {
         Self::permissible_error(local_error).and(Self::resolution(graduation)).and(Self::resolution(graduation))
     }
 
     /// The standard uncertainty u, for display and probabilities.
-    pub fn standard_uncertainty(self) -> f64 {
+    pub(crate) fn standard_uncertainty(self) -> f64 {
         (self.twelfths as f64 / 12.0).sqrt()
     }
 
     /// The expanded uncertainty U = 2u (GUM 6.2, coverage about 95 %), rounded up to a whole unit.
-    pub fn expanded(self) -> i64 {
+    pub(crate) fn expanded(self) -> i64 {
         // U² = 4 · twelfths / 12
         i64::try_from(ceil_sqrt(self.twelfths.div_ceil(3))).unwrap_or(i64::MAX)
     }
@@ -55,25 +55,25 @@ fn square(value: i64) -> u128 {
 
 /// A guard band: how far inside a limit a value must lie to be proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct GuardBand {
+pub(crate) struct GuardBand {
     width: i64,
 }
 
 impl GuardBand {
     /// A stated width; a negative one counts as none at all.
-    pub fn stated(width: i64) -> Self {
+    pub(crate) fn stated(width: i64) -> Self {
         Self { width: width.max(0) }
     }
 
     /// The width w in the unit of the value.
-    pub const fn width(self) -> i64 {
+    pub(crate) const fn width(self) -> i64 {
         self.width
     }
 }
 
 /// Limits of a value; either may be absent, both belong to the inside.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct ValueLimits {
+pub(crate) struct ValueLimits {
     /// The least value allowed.
     pub least: Option<i64>,
     /// The greatest value allowed.
@@ -82,19 +82,19 @@ pub struct ValueLimits {
 
 impl ValueLimits {
     /// At most so much.
-    pub const fn at_most(most: i64) -> Self {
+    pub(crate) const fn at_most(most: i64) -> Self {
         Self { least: None, most: Some(most) }
     }
 
     /// Whether the value lies inside by the plain limits.
-    pub fn hold(self, value: i64) -> bool {
+    pub(crate) fn hold(self, value: i64) -> bool {
         self.least.is_none_or(|least| value >= least) && self.most.is_none_or(|most| value <= most)
     }
 }
 
 /// What a measured value proves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Proof {
+pub(crate) enum Proof {
     /// Inside its limits by at least the guard band.
     Inside,
     /// Beyond a limit by more than the guard band.
@@ -105,7 +105,7 @@ pub enum Proof {
 
 /// A verdict by the plain limits and what is proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct LimitVerdict {
+pub(crate) struct LimitVerdict {
     /// The plain limits hold.
     pub inside: bool,
     /// What is proven with the guard band (ISO 14253-1).
@@ -113,7 +113,7 @@ pub struct LimitVerdict {
 }
 
 /// Judges a value against limits with a guard band; all in one unit, exact.
-pub fn judge(value: i64, limits: ValueLimits, guard: GuardBand) -> LimitVerdict {
+pub(crate) fn judge(value: i64, limits: ValueLimits, guard: GuardBand) -> LimitVerdict {
     let (value_wide, w) = (i128::from(value), i128::from(guard.width));
     let least = limits.least.map(i128::from);
     let most = limits.most.map(i128::from);
@@ -130,7 +130,7 @@ pub fn judge(value: i64, limits: ValueLimits, guard: GuardBand) -> LimitVerdict 
 
 /// Default errors of a dial indicator with 0.01 mm graduation, in nm.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct DialIndicatorErrors {
+pub(crate) struct DialIndicatorErrors {
     /// Over the whole range.
     pub whole_range_nm: i64,
     /// Over a short travel of a tenth of a revolution. From memory; the figure in use is 5 µm.
@@ -143,7 +143,7 @@ pub struct DialIndicatorErrors {
 
 /// Permissible errors of a 0.01 mm dial indicator by its measuring range in nm (JIS B 7503:2011; ISO 463 leaves the
 /// numbers to the maker). `None` beyond 10 mm.
-pub const fn dial_indicator_errors(range_nm: i64) -> Option<DialIndicatorErrors> {
+pub(crate) const fn dial_indicator_errors(range_nm: i64) -> Option<DialIndicatorErrors> {
     let whole_range_nm = match range_nm {
         1..=1_000_000 => 8_000,
         1_000_001..=3_000_000 => 10_000,

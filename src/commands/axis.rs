@@ -12,7 +12,7 @@ use crate::world::{Disk, Path, World};
 
 /// The axis and its ledger.
 #[derive(Debug, clap::Args)]
-pub struct OneAxis {
+pub(crate) struct OneAxis {
     /// The axis, as `X`; the only one where nothing is said. One of its rails, as `X.starboard`, where a rail is meant.
     axis: Option<String>,
     /// The ledger's folder, or any file in it.
@@ -23,7 +23,7 @@ pub struct OneAxis {
 }
 
 /// A ledger that was asked for, and what of it.
-pub struct ChosenLedger {
+pub(crate) struct ChosenLedger {
     pub world: Box<dyn World>,
     pub judged: Judged,
     pub axis: usize,
@@ -33,7 +33,7 @@ pub struct ChosenLedger {
 
 impl OneAxis {
     /// Reads the ledger and finds the axis.
-    pub fn open(&self) -> Result<ChosenLedger, Failure> {
+    pub(crate) fn open(&self) -> Result<ChosenLedger, Failure> {
         let world = self.source.open()?;
         let judged = lint::judge_ledger(whole(&*world, &self.ledger)?.ledger, world.day());
         let (axis, rail) = self.target(&judged.ledger)?;
@@ -56,12 +56,12 @@ impl OneAxis {
     }
 
     /// The day that was said.
-    pub fn today(&self) -> Option<jiff::civil::Date> {
+    pub(crate) fn today(&self) -> Option<jiff::civil::Date> {
         self.source.today()
     }
 
     /// Where on the disk the ledger's folder is; only the work tree can be written to.
-    pub fn folder(&self, chosen: &ChosenLedger) -> Result<PathBuf, Failure> {
+    pub(crate) fn folder(&self, chosen: &ChosenLedger) -> Result<PathBuf, Failure> {
         if self.source.staged || self.source.at.is_some() {
             return Err(Failure::Said("only the work tree can be written to: leave out --staged and --at".into()));
         }
@@ -72,7 +72,7 @@ impl OneAxis {
 
 /// One ledger on the disk, to be written to.
 #[derive(Debug, clap::Args)]
-pub struct LedgerOnDisk {
+pub(crate) struct LedgerOnDisk {
     /// The ledger's folder, or any file in it.
     #[arg(long, default_value = ".", value_name = "PATH")]
     ledger: PathBuf,
@@ -83,12 +83,12 @@ pub struct LedgerOnDisk {
 
 impl LedgerOnDisk {
     /// The day that was said.
-    pub fn today(&self) -> Option<jiff::civil::Date> {
+    pub(crate) fn today(&self) -> Option<jiff::civil::Date> {
         self.today
     }
 
     /// The only ledger meant.
-    pub fn one_on_disk(&self) -> Result<(Disk, ReadLedger), Failure> {
+    pub(crate) fn one_on_disk(&self) -> Result<(Disk, ReadLedger), Failure> {
         let mut disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
         if let Some(today) = self.today {
             disk = disk.on(today);
@@ -99,13 +99,13 @@ impl LedgerOnDisk {
 }
 
 /// One ledger and all that was read for it.
-pub struct ReadLedger {
+pub(crate) struct ReadLedger {
     pub found: FoundLedger,
     pub ledger: Ledger,
 }
 
 /// The only ledger at a path, read whole. Where a part of it cannot be read, nothing is made of the rest.
-pub fn whole(world: &dyn World, path: &PathBuf) -> Result<ReadLedger, Failure> {
+pub(crate) fn whole(world: &dyn World, path: &PathBuf) -> Result<ReadLedger, Failure> {
     let asked = asked(world, std::slice::from_ref(path))?;
     if asked.hindered {
         let message = "this may belong to the ledger and cannot be read; take it away or mend it: nothing was done";
@@ -142,12 +142,12 @@ fn only(mut found: Vec<FoundLedger>) -> Result<FoundLedger, Failure> {
 }
 
 impl ChosenLedger {
-    pub fn ledger(&self) -> &Ledger {
+    pub(crate) fn ledger(&self) -> &Ledger {
         &self.judged.ledger
     }
 
     /// Fails where the ledger's text is at fault: what is read from it would not be what was meant.
-    pub fn sound(&self) -> Result<(), Failure> {
+    pub(crate) fn sound(&self) -> Result<(), Failure> {
         let findings = &self.ledger().text_findings;
         if findings.is_empty() {
             return Ok(());
@@ -166,7 +166,7 @@ impl ChosenLedger {
     }
 
     /// The rails meant: the one named, or all of the axis.
-    pub fn rails(&self) -> Vec<RailId> {
+    pub(crate) fn rails(&self) -> Vec<RailId> {
         match self.rail {
             Some(id) => vec![id],
             None => (0..self.ledger().machine.axes[self.axis].rails.len())
@@ -176,7 +176,7 @@ impl ChosenLedger {
     }
 
     /// The path of a file of the ledger for messages.
-    pub fn shown(&self, file: &str) -> Path {
+    pub(crate) fn shown(&self, file: &str) -> Path {
         self.judged.path.join(file)
     }
 }

@@ -27,7 +27,7 @@ use crate::world::{Day, Disk, EntryKind, GitWorld, Path, Repository, World};
 ///
 /// Exit code: 0 when the comparison was made, whatever it shows; 2 when it could not be.
 #[derive(Debug, clap::Args)]
-pub struct CompareArguments {
+pub(crate) struct CompareArguments {
     /// The revision before.
     before: String,
     /// The revision after; the work tree where none is named.
@@ -52,7 +52,7 @@ struct ComparedSide {
     world: Box<dyn World>,
 }
 
-pub fn run(arguments: &CompareArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, Failure> {
     let repository = source::repository()?;
     let before = revision(&repository, repository.resolve(&arguments.before)?)?;
     let after = match &arguments.after {

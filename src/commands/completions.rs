@@ -11,25 +11,25 @@ use super::{CLEAN, Failure, output};
 ///
 /// Bash: wayledger completions bash > ~/.local/share/bash-completion/completions/wayledger
 #[derive(Debug, clap::Args)]
-pub struct Completions {
+pub(crate) struct Completions {
     /// The shell.
     shell: Shell,
 }
 
 /// Prints the manual page, for man: wayledger manual > wayledger.1
 #[derive(Debug, clap::Args)]
-pub struct Manual {
+pub(crate) struct Manual {
     /// The command whose page is wanted; without it, the page of the program.
     command: Option<String>,
 }
 
-pub fn completions(arguments: &Completions, mut program: clap::Command) -> Result<u8, Failure> {
+pub(crate) fn completions(arguments: &Completions, mut program: clap::Command) -> Result<u8, Failure> {
     let mut script = Vec::new();
     clap_complete::generate(arguments.shell, &mut program, "wayledger", &mut script);
     print(&script)
 }
 
-pub fn manual(arguments: &Manual, mut program: clap::Command) -> Result<u8, Failure> {
+pub(crate) fn manual(arguments: &Manual, mut program: clap::Command) -> Result<u8, Failure> {
     // Gives every command its full name and the options all share.
     program.build();
     let page = match &arguments.command {

@@ -18,7 +18,7 @@ use crate::views::readings::collect;
 ///
 /// Exit code: 0 when all was written, 2 when a ledger or a file of it could not be read.
 #[derive(Debug, clap::Args)]
-pub struct ExportArguments {
+pub(crate) struct ExportArguments {
     /// Ledgers, folders that hold ledgers, or files of a ledger.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
@@ -38,7 +38,7 @@ enum Format {
     Jsonl,
 }
 
-pub fn run(arguments: &ExportArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &ExportArguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
     let asked = asked(&*world, &arguments.paths)?;
     let mut table = ExportTable::new(output::standard(), arguments.format)?;

@@ -12,13 +12,13 @@ use crate::writing::hook::{self, HookOutcome};
 /// the last commit, what is outstanding and what the calendar brings is told in a line. Only the ledgers that a commit
 /// touches are checked. A hook that somebody else wrote is never changed.
 #[derive(Debug, clap::Args)]
-pub struct HookArguments {
+pub(crate) struct HookArguments {
     /// Takes the hook away again.
     #[arg(long)]
     remove: bool,
 }
 
-pub fn run(arguments: &HookArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &HookArguments) -> Result<u8, Failure> {
     let repository = source::repository()?;
     let done = if arguments.remove { hook::remove(&repository) } else { hook::install(&repository) };
     let mut out = output::standard();

@@ -17,7 +17,7 @@ use crate::views::remarks::remarks;
 ///
 /// Without a quantity it lists those there are, with their values.
 #[derive(Debug, clap::Args)]
-pub struct HowArguments {
+pub(crate) struct HowArguments {
     /// What it is about: `X`, `X.port`, `X.port.J1`, `X.port.S4`.
     address: String,
     /// The number, as `step-UL` or `preload`.
@@ -29,7 +29,7 @@ pub struct HowArguments {
     source: SourceArguments,
 }
 
-pub fn run(arguments: &HowArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &HowArguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
     let ledger = whole(&*world, &arguments.ledger)?.ledger;
     let target = target(&ledger, &arguments.address)?;

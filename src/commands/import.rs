@@ -21,7 +21,7 @@ use crate::writing::records::{DayFile, Trial};
 ///
 /// Exit code: 0 when every row fits, 1 when some do not, 2 when the job could not be done.
 #[derive(Debug, clap::Args)]
-pub struct ImportArguments {
+pub(crate) struct ImportArguments {
     /// The exported file.
     file: PathBuf,
     /// The mapping: the name of a `readings-file` in the shop file.
@@ -56,7 +56,7 @@ pub struct ImportArguments {
     leave_out: bool,
 }
 
-pub fn run(arguments: &ImportArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &ImportArguments) -> Result<u8, Failure> {
     let disk = Disk::here().map_err(said)?;
     let world = SourceArguments::default().open()?;
     let ReadLedger { found, ledger } = whole(&*world, &arguments.ledger)?;

@@ -31,7 +31,7 @@ use crate::writing::described;
 /// Exit code: 0 when there is a layout that the lint finds kept, 1 when it would find fault with it, 2 when there is none or
 /// the job could not be done.
 #[derive(Debug, clap::Args)]
-pub struct LayoutArguments {
+pub(crate) struct LayoutArguments {
     #[command(flatten)]
     one: OneAxis,
     /// Puts the segments, joint supports and left-out supports into machine.kdl.
@@ -54,7 +54,7 @@ pub struct LayoutArguments {
     format: PaperFormat,
 }
 
-pub fn run(arguments: &LayoutArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, Failure> {
     let chosen = arguments.one.open()?;
     sound(&chosen)?;
     if chosen.rail.is_some() {

@@ -19,7 +19,7 @@ use crate::world::{Day, World};
 ///
 /// Exit code: 0 when no rule is broken, 1 when one is, 2 when the job could not be done.
 #[derive(Debug, clap::Args)]
-pub struct LintArguments {
+pub(crate) struct LintArguments {
     /// Ledgers, folders that hold ledgers, or files of a ledger.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
@@ -66,7 +66,7 @@ fn named() -> impl TypedValueParser<Value = ChosenFormat> {
     })
 }
 
-pub fn run(arguments: &LintArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &LintArguments) -> Result<u8, Failure> {
     let (world, was, asked) = if arguments.touched {
         let Touched { world, before, paths, withdrawn } = arguments.source.touched()?;
         let mut asked = source::told(&world, touched_by(&world, &paths));

@@ -31,7 +31,7 @@ use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand};
 
-pub use outcome::{BROKEN, CLEAN, FAILED, Failure};
+pub(crate) use outcome::{BROKEN, CLEAN, FAILED, Failure};
 
 /// A plain-text build ledger and lint for long linear axes made of butt-joined profile rails.
 #[derive(Debug, Parser)]

@@ -8,19 +8,19 @@ use crate::quantity::Moment;
 use crate::writing::entry::{self, Prompter};
 
 /// Now, by the machine's clock.
-pub fn now() -> Moment {
+pub(crate) fn now() -> Moment {
     let now = jiff::ZonedDateTime::now();
     let minute = i16::from(now.hour()) * 60 + i16::from(now.minute());
     Moment { date: now.date(), minute: u16::try_from(minute).ok() }
 }
 
 /// A moment as an option; a day alone is one too.
-pub fn option(text: &str) -> Result<Moment, String> {
+pub(crate) fn option(text: &str) -> Result<Moment, String> {
     Moment::read(text).ok_or_else(|| format!("`{text}` is no date; write it as 2026-04-14 or 2026-04-14T08:10"))
 }
 
 /// The moment of a record: as it was said; now, where no day is said. Of a day alone the time is asked for.
-pub fn asked(
+pub(crate) fn asked(
     said: Option<Moment>,
     today: Option<Date>,
     begun: Moment,
@@ -45,7 +45,11 @@ pub fn asked(
 }
 
 /// The same for a command that reads no answers from a pipe: there a day that was said stays a day, unless it is today.
-pub fn settled(said: Option<Moment>, today: Option<Date>, prompter: &mut dyn Prompter) -> Result<Moment, Failure> {
+pub(crate) fn settled(
+    said: Option<Moment>,
+    today: Option<Date>,
+    prompter: &mut dyn Prompter,
+) -> Result<Moment, Failure> {
     let now = now();
     let day = said.or(today.map(|date| Moment { date, minute: None }));
     match day.filter(|_| !prompter.patient()) {

@@ -1,15 +1,15 @@
 //! How a command ends: its exit code, or why the job could not be done.
 
 /// Nothing is broken.
-pub const CLEAN: u8 = 0;
+pub(crate) const CLEAN: u8 = 0;
 /// A rule is broken.
-pub const BROKEN: u8 = 1;
+pub(crate) const BROKEN: u8 = 1;
 /// The job could not be done.
-pub const FAILED: u8 = 2;
+pub(crate) const FAILED: u8 = 2;
 
 /// Why a job could not be done, in words for the person at the terminal.
 #[derive(Debug, thiserror::Error)]
-pub enum Failure {
+pub(crate) enum Failure {
     #[error("{0}")]
     Said(String),
     #[error("cannot write the output: {0}")]

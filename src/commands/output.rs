@@ -10,7 +10,7 @@ use crate::formats::Style;
 
 /// When output has colour.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-pub enum Colour {
+pub(crate) enum Colour {
     /// Where a terminal shows it and NO_COLOR is not set.
     #[default]
     Auto,
@@ -19,7 +19,7 @@ pub enum Colour {
 }
 
 /// How findings are drawn on standard output.
-pub fn style(colour: Colour) -> Style {
+pub(crate) fn style(colour: Colour) -> Style {
     let terminal = io::stdout().is_terminal();
     let colour = match colour {
         Colour::Always => true,
@@ -40,12 +40,12 @@ fn terminal_width() -> usize {
 }
 
 /// Standard output, buffered and locked.
-pub fn standard() -> io::BufWriter<io::StdoutLock<'static>> {
+pub(crate) fn standard() -> io::BufWriter<io::StdoutLock<'static>> {
     io::BufWriter::new(io::stdout().lock())
 }
 
 /// Hands a paper over: to a file where one is named, else to standard output.
-pub fn deliver(file: Option<&Path>, text: &str) -> Result<(), Failure> {
+pub(crate) fn deliver(file: Option<&Path>, text: &str) -> Result<(), Failure> {
     match file {
         Some(file) => crate::writing::files::replace_paper(file, text, crate::formats::is_ours)
             .map_err(|why| Failure::Said(why.to_string())),
@@ -58,6 +58,6 @@ pub fn deliver(file: Option<&Path>, text: &str) -> Result<(), Failure> {
 }
 
 /// Says on standard error why the job could not be done.
-pub fn complain(message: &str) {
+pub(crate) fn complain(message: &str) {
     let _ = writeln!(io::stderr(), "wayledger: {}", crate::formats::clean(message));
 }

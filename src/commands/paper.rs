@@ -7,7 +7,7 @@ use crate::formats::paper::{html, markdown, plain};
 use crate::views::paper::Paper;
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-pub enum PaperFormat {
+pub(crate) enum PaperFormat {
     /// For the terminal.
     #[default]
     Text,
@@ -21,7 +21,7 @@ pub enum PaperFormat {
 
 impl PaperFormat {
     /// The paper in one of its formats, or as JSON the data that it is made from.
-    pub fn print(self, paper: impl FnOnce() -> Paper, data: &impl serde::Serialize) -> Result<String, Failure> {
+    pub(crate) fn print(self, paper: impl FnOnce() -> Paper, data: &impl serde::Serialize) -> Result<String, Failure> {
         Ok(match self {
             PaperFormat::Text => plain::plain(&paper()),
             PaperFormat::Markdown => markdown::markdown(&paper()),

@@ -6,7 +6,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 const WORTH_A_BAR: usize = 50;
 
 /// A bar over ledgers, on standard error. Where that is no terminal nothing is drawn.
-pub fn ledgers(count: usize) -> ProgressBar {
+pub(crate) fn ledgers(count: usize) -> ProgressBar {
     let target = if count < WORTH_A_BAR { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() };
     let bar = ProgressBar::with_draw_target(Some(count as u64), target);
     match ProgressStyle::with_template("{bar:40} {pos} of {len} ledgers") {

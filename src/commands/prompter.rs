@@ -7,14 +7,14 @@ use crate::formats::clean;
 use crate::writing::entry::{PromptError, Prompter};
 
 /// Standard input and error: questions are shown to a person only, so that a pipe's output stays clean.
-pub struct StandardPrompter {
+pub(crate) struct StandardPrompter {
     person: bool,
     /// Something was asked and answered.
     answered: bool,
 }
 
 impl StandardPrompter {
-    pub fn new() -> StandardPrompter {
+    pub(crate) fn new() -> StandardPrompter {
         StandardPrompter { person: io::stdin().is_terminal() && io::stderr().is_terminal(), answered: false }
     }
 }

@@ -30,7 +30,7 @@ use crate::writing::records::{self, Addition, DayFile};
 /// repository in a hidden file beside the ledger. After Ctrl-C, a closed window or a refused write the next `record` of
 /// the same kind and address offers to go on with it.
 #[derive(Debug, clap::Args)]
-pub struct RecordArguments {
+pub(crate) struct RecordArguments {
     /// What is recorded.
     #[arg(value_enum)]
     kind: Recorded,
@@ -120,7 +120,7 @@ impl Recorded {
     }
 }
 
-pub fn run(arguments: &RecordArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &RecordArguments) -> Result<u8, Failure> {
     let (disk, ReadLedger { ledger, .. }) = arguments.place.one_on_disk()?;
     let judged = lint::judge_ledger(ledger, disk.day());
     let mut line = StandardPrompter::new();

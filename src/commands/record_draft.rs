@@ -15,7 +15,7 @@ pub(super) enum RecordOutcome {
 }
 
 /// The draft to go on with, where there is one and the person wants it, else a new record: with the place where it is kept.
-pub fn take_up(
+pub(crate) fn take_up(
     ledger: &Path,
     mut said: Unfinished,
     line: &mut StandardPrompter,
@@ -48,7 +48,11 @@ pub fn take_up(
 }
 
 /// Takes the draft away where its record is written; says where else what was typed is.
-pub fn put_away(mut slot: DraftSlot, done: Result<RecordOutcome, Failure>, record: &Unfinished) -> Result<u8, Failure> {
+pub(crate) fn put_away(
+    mut slot: DraftSlot,
+    done: Result<RecordOutcome, Failure>,
+    record: &Unfinished,
+) -> Result<u8, Failure> {
     let kept = slot.place().is_some();
     let offers = format!("what was typed is kept, and the next `wayledger record {}` offers it", again(record));
     match done {

@@ -23,7 +23,7 @@ use crate::writing::records::{DayFile, together};
 /// The seal holds every fact the release rests on: description, records, instruments and limits as they stand. From then
 /// on `wayledger lint` names whatever changes, with the old value and the new one.
 #[derive(Debug, clap::Args)]
-pub struct ReleaseArguments {
+pub(crate) struct ReleaseArguments {
     /// The axes, as `X`.
     #[arg(required = true, value_name = "AXIS")]
     axes: Vec<String>,
@@ -44,7 +44,7 @@ pub struct ReleaseArguments {
 /// More findings than this are counted and not listed.
 const MOST_LISTED: usize = 12;
 
-pub fn run(arguments: &ReleaseArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, Failure> {
     let said = |why: &dyn ToString| Failure::Said(why.to_string());
     let disk = Disk::here().map_err(|why| said(&why))?;
     let disk = arguments.today.map_or(disk.clone(), |today| disk.clone().on(today));

@@ -14,7 +14,7 @@ use crate::views::report::{Fleet, report as gather};
 ///
 /// Exit code: 0 when the report was made, whatever it says; 2 when it could not be made. `wayledger lint` judges.
 #[derive(Debug, clap::Args)]
-pub struct ReportArguments {
+pub(crate) struct ReportArguments {
     /// Ledgers, or folders that hold ledgers.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
@@ -28,7 +28,7 @@ pub struct ReportArguments {
     output: Option<PathBuf>,
 }
 
-pub fn run(arguments: &ReportArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
     let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let today = world.today();

@@ -12,7 +12,7 @@ use crate::rules::{self, RuleGroup, pages};
 
 /// Lists the rules, prints the page of one, or the limits in force for a ledger.
 #[derive(Debug, clap::Args)]
-pub struct RulesArguments {
+pub(crate) struct RulesArguments {
     /// The rule whose page is wanted: why, limit, source, a wrong and a right example.
     name: Option<String>,
     /// Prints every limit in force for the ledger at PATH: value, default, reason, source and where it was set, and by
@@ -26,7 +26,7 @@ pub struct RulesArguments {
     source: SourceArguments,
 }
 
-pub fn run(arguments: &RulesArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &RulesArguments) -> Result<u8, Failure> {
     let mut out = output::standard();
     if let Some(path) = &arguments.in_force {
         let world = arguments.source.open()?;

@@ -25,7 +25,7 @@ use crate::writing::tidy;
 ///
 /// Exit code: 0 when the lint would find the plan kept, 1 when it would find fault with it, 2 when there is no plan.
 #[derive(Debug, clap::Args)]
-pub struct ShimsArguments {
+pub(crate) struct ShimsArguments {
     #[command(flatten)]
     one: OneAxis,
     /// Shims every support up to the widest place instead, as is done by hand.
@@ -42,7 +42,7 @@ pub struct ShimsArguments {
     date: Option<Moment>,
 }
 
-pub fn run(arguments: &ShimsArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, Failure> {
     let chosen = arguments.one.open()?;
     chosen.sound()?;
     let ledger = chosen.ledger();

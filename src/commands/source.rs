@@ -17,7 +17,7 @@ use crate::writing::hook::withdrawn::{Withdrawn, withdrawn};
 
 /// Where to read from.
 #[derive(Clone, Debug, Default, clap::Args)]
-pub struct SourceArguments {
+pub(crate) struct SourceArguments {
     /// Reads what is staged in git, exactly as a commit would hold it.
     #[arg(long, conflicts_with = "at")]
     pub staged: bool,
@@ -31,7 +31,7 @@ pub struct SourceArguments {
 }
 
 /// A day on the command line.
-pub fn day(text: &str) -> Result<Date, String> {
+pub(crate) fn day(text: &str) -> Result<Date, String> {
     match Moment::read(text) {
         Some(Moment { date, minute: None }) => Ok(date),
         _ => Err("a day is written as 2026-04-20".into()),
@@ -40,7 +40,7 @@ pub fn day(text: &str) -> Result<Date, String> {
 
 /// The ledgers that were asked for.
 #[derive(Debug)]
-pub struct RequestedLedgers {
+pub(crate) struct RequestedLedgers {
     pub found: Vec<FoundLedger>,
     /// Something was in the way that may have been meant as a part of a ledger, or has a name that hides it; it has been said.
     pub hindered: bool,
@@ -49,7 +49,7 @@ pub struct RequestedLedgers {
 }
 
 /// What a commit would change.
-pub struct Touched {
+pub(crate) struct Touched {
     /// The ledgers as they are staged.
     pub world: GitWorld,
     /// The same in the commits that the new one is made upon: the last one, and those that are merged.
@@ -62,12 +62,12 @@ pub struct Touched {
 
 impl SourceArguments {
     /// The day that was said.
-    pub fn today(&self) -> Option<jiff::civil::Date> {
+    pub(crate) fn today(&self) -> Option<jiff::civil::Date> {
         self.today
     }
 
     /// The world that was asked for, on the day that was asked for.
-    pub fn open(&self) -> Result<Box<dyn World>, Failure> {
+    pub(crate) fn open(&self) -> Result<Box<dyn World>, Failure> {
         if self.staged {
             Ok(Box::new(self.on_day(GitWorld::index(&repository()?)?)))
         } else if let Some(revision) = &self.at {
@@ -82,7 +82,7 @@ impl SourceArguments {
     }
 
     /// What staged changes touch, on the day that was asked for, and what the new commit is made upon.
-    pub fn touched(&self) -> Result<Touched, Failure> {
+    pub(crate) fn touched(&self) -> Result<Touched, Failure> {
         let repository = repository()?;
         let (world, last, changes) = GitWorld::touched_and_before(&repository)?;
         let mut before = vec![last];
@@ -103,13 +103,13 @@ impl SourceArguments {
 }
 
 /// The ledgers that some typed paths mean. That there is none is a failure.
-pub fn asked(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
+pub(crate) fn asked(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
     let asked = looked_for(world, typed)?;
     if asked.found.is_empty() { Err(none_here()) } else { Ok(asked) }
 }
 
 /// The same, though there may be nothing but what a name hides.
-pub fn asked_or_hidden(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
+pub(crate) fn asked_or_hidden(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
     let asked = looked_for(world, typed)?;
     let hidden = asked.hindered && !asked.failed;
     if asked.found.is_empty() && !hidden { Err(none_here()) } else { Ok(asked) }
@@ -125,7 +125,7 @@ fn none_here() -> Failure {
 }
 
 /// The ledgers found, after saying what was in the way of finding them, and what is none or no part of one by its name only.
-pub fn told(world: &dyn World, ledgers: FoundLedgers) -> RequestedLedgers {
+pub(crate) fn told(world: &dyn World, ledgers: FoundLedgers) -> RequestedLedgers {
     let FoundLedgers { mut found, oddities, misnamed, loose } = ledgers;
     found.retain(|found| !is_definition(world, found));
     let mut asked = RequestedLedgers { found: Vec::new(), hindered: false, failed: false };
@@ -163,7 +163,7 @@ fn why_loose(path: &Path) -> String {
 }
 
 /// Whether some of a ledger could not be read, after saying what.
-pub fn unread(judged: &Judged) -> bool {
+pub(crate) fn unread(judged: &Judged) -> bool {
     for (path, why) in &judged.unread {
         output::complain(&format!("{path} cannot be read whole: {why}; what it holds is missing here"));
     }
@@ -171,12 +171,12 @@ pub fn unread(judged: &Judged) -> bool {
 }
 
 /// The repository we stand in.
-pub fn repository() -> Result<Arc<Repository>, Failure> {
+pub(crate) fn repository() -> Result<Arc<Repository>, Failure> {
     Ok(Arc::new(Repository::here()?))
 }
 
 /// Where paths start for review pages: the top of the repository, where there is one.
-pub fn root() -> Root {
+pub(crate) fn root() -> Root {
     Repository::here().map_or_else(|_| Root::default(), |repository| Root::new(repository.prefix(), repository.top()))
 }
 

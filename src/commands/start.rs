@@ -21,7 +21,7 @@ use crate::writing::start::{self, StartOptions};
 /// What is not given as an option is asked for; a pipe answers the same questions line by line. An existing ledger is
 /// never touched.
 #[derive(Debug, clap::Args)]
-pub struct StartArguments {
+pub(crate) struct StartArguments {
     /// The folder of the new ledger.
     path: PathBuf,
     /// A short name of the machine; the folder's name where nothing is said.
@@ -77,7 +77,7 @@ pub struct StartArguments {
     plan: bool,
 }
 
-pub fn run(arguments: &StartArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &StartArguments) -> Result<u8, Failure> {
     let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
     let folder = disk.path(arguments.path.as_os_str()).map_err(|why| Failure::Said(why.to_string()))?;
     untouched(&disk, &folder)?;

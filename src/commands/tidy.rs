@@ -16,7 +16,7 @@ use crate::writing::tidy;
 /// Exit code: 0 when all files are in their layout, 1 when `--check` names files that are not, 2 when a file could not
 /// be laid out.
 #[derive(Debug, clap::Args)]
-pub struct TidyArguments {
+pub(crate) struct TidyArguments {
     /// Files, ledgers, or folders that hold ledgers.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
@@ -25,7 +25,7 @@ pub struct TidyArguments {
     check: bool,
 }
 
-pub fn run(arguments: &TidyArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &TidyArguments) -> Result<u8, Failure> {
     let disk = Disk::here().map_err(said)?;
     let (files, mut hindered) = files(&disk, &arguments.paths)?;
     let mut out = output::standard();

@@ -18,7 +18,7 @@ use crate::views::report::{Traced, Tracing, trace as find};
 ///
 /// Exit code: 0 when it was looked for, whether or not something rests on it; 2 when nothing anywhere is called so.
 #[derive(Debug, clap::Args)]
-pub struct TraceArguments {
+pub(crate) struct TraceArguments {
     /// The name, exactly as it is written in the ledgers.
     name: String,
     /// Ledgers, or folders that hold ledgers.
@@ -37,7 +37,7 @@ pub struct TraceArguments {
     output: Option<PathBuf>,
 }
 
-pub fn run(arguments: &TraceArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &TraceArguments) -> Result<u8, Failure> {
     let world = arguments.source.open()?;
     let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let tracing = Tracing::new(arguments.name.as_str(), arguments.since);

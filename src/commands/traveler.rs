@@ -13,7 +13,7 @@ use crate::views::traveler::traveler;
 ///
 /// The HTML page needs nothing else and prints on A4 and on Letter.
 #[derive(Debug, clap::Args)]
-pub struct TravelerArguments {
+pub(crate) struct TravelerArguments {
     #[command(flatten)]
     one: OneAxis,
     /// Prints only what is still to be done.
@@ -31,7 +31,7 @@ enum TravelerFormat {
     Html,
 }
 
-pub fn run(arguments: &TravelerArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &TravelerArguments) -> Result<u8, Failure> {
     let chosen = arguments.one.open()?;
     chosen.sound()?;
     let paper = traveler(&chosen.judged, chosen.axis, chosen.world.today(), arguments.remaining);

@@ -8,7 +8,7 @@ use crate::quantity::{Amount, Ratio, Torque};
 
 /// The bolt and its friction. Nothing where thread, class, head or friction is not stated, an error where one of them is
 /// not in the tables.
-pub fn bolt(fastener: &Fastener) -> Result<Option<(SeatedBolt, Friction)>, Lacking> {
+pub(crate) fn bolt(fastener: &Fastener) -> Result<Option<(SeatedBolt, Friction)>, Lacking> {
     let (Some(thread), Some(class), Some(head), Some((least, most))) =
         (&fastener.thread, &fastener.class, &fastener.head, &fastener.friction)
     else {
@@ -46,13 +46,13 @@ pub fn bolt(fastener: &Fastener) -> Result<Option<(SeatedBolt, Friction)>, Lacki
 
 /// The most torque the bolt itself may have, when tightening may use this share of its yield point; rounded down to a
 /// thousandth of a N·m.
-pub fn allowed(bolt: &SeatedBolt, friction: Friction, share: f64) -> Torque {
+pub(crate) fn allowed(bolt: &SeatedBolt, friction: Friction, share: f64) -> Torque {
     let newton_metres = bolt.allowed_torque(friction).newton_metres * share / crate::calc::bolts::YIELD_SHARE;
     Torque::milli((newton_metres * 1000.0).floor() as i64)
 }
 
 /// What the bolts of one support hold, over the error of the wrench.
-pub struct TightenedSupport {
+pub(crate) struct TightenedSupport {
     /// The latest record of them.
     pub record: Option<usize>,
     /// The permissible error of its wrench.
@@ -64,7 +64,7 @@ pub struct TightenedSupport {
 }
 
 /// The torques of a support's bolts.
-pub fn tightened<'h>(ledger: &Ledger, held: impl Iterator<Item = &'h HeldTorque> + Clone) -> TightenedSupport {
+pub(crate) fn tightened<'h>(ledger: &Ledger, held: impl Iterator<Item = &'h HeldTorque> + Clone) -> TightenedSupport {
     let record = held.clone().map(|held| held.record).max_by_key(|record| ledger.timeline.rank[*record]);
     let fasten = |record: usize| match &ledger.records[record].body {
         Body::Fasten(fasten) => Some(fasten),
@@ -86,13 +86,13 @@ pub fn tightened<'h>(ledger: &Ledger, held: impl Iterator<Item = &'h HeldTorque>
 
 /// The preload of torques in N and its share of the proof load in %, least and greatest, rounded outward: neither is
 /// ever shown or judged narrower than it is.
-pub struct Preload {
+pub(crate) struct Preload {
     pub newtons: (i64, i64),
     pub percent: (i64, i64),
 }
 
 /// What torques of a bolt make; nothing where they make no sense.
-pub fn preload(bolt: &SeatedBolt, friction: Friction, torques: ValueRange) -> Option<Preload> {
+pub(crate) fn preload(bolt: &SeatedBolt, friction: Friction, torques: ValueRange) -> Option<Preload> {
     let outward = |between: ValueRange, scale: f64| {
         ((between.least * scale).floor() as i64, (between.most * scale).ceil() as i64)
     };

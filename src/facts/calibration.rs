@@ -7,7 +7,7 @@ use crate::ledger::Calibration;
 use crate::quantity::Months;
 
 /// The last day a calibration is good for, by some limits.
-pub fn due(book: &Rulebook, calibration: &Calibration) -> Option<Date> {
+pub(crate) fn due(book: &Rulebook, calibration: &Calibration) -> Option<Date> {
     if let Some(due) = calibration.due {
         return Some(due.date);
     }

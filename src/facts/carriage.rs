@@ -13,7 +13,7 @@ use crate::quantity::{Amount, Length};
 
 /// A carriage with what each of its blocks carries in each case.
 #[derive(Clone, Debug)]
-pub struct Loaded {
+pub(crate) struct Loaded {
     pub carriage: RigidCarriage,
     /// For each block of the carriage that rides on a known rail, its index in the description.
     pub blocks: Vec<usize>,
@@ -24,7 +24,7 @@ pub struct Loaded {
 
 impl Loaded {
     /// The greatest load of each block over all cases, in N.
-    pub fn greatest(&self) -> Vec<f64> {
+    pub(crate) fn greatest(&self) -> Vec<f64> {
         let of = |block: usize| {
             let loads = self.cases.iter().map(|case| case.loads[block]);
             loads.fold(0.0_f64, |most, load: BlockLoad| most.max(combined_load(load.right, load.down)))
@@ -34,7 +34,7 @@ impl Loaded {
 }
 
 /// Works out what the blocks of an axis carry. Nothing where no carriage with blocks is described.
-pub fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, Lacking> {
+pub(crate) fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, Lacking> {
     let Some(described) = &axis.carriage else { return Ok(None) };
     let blocks: Vec<usize> = (0..described.blocks.len()).filter(|at| described.blocks[*at].rail.is_some()).collect();
     let Some(&first) = blocks.first() else { return Ok(None) };
@@ -157,7 +157,7 @@ fn force(load: &Load) -> Force {
 }
 
 /// The type of a block, or what is lacking.
-pub fn block_type<'l>(ledger: &'l Ledger, block: &ledger::Block) -> Result<&'l BlockType, Lacking> {
+pub(crate) fn block_type<'l>(ledger: &'l Ledger, block: &ledger::Block) -> Result<&'l BlockType, Lacking> {
     let kind = block.kind.as_ref().and_then(|name| ledger.shop.block(name));
     kind.ok_or_else(|| {
         Lacking::new(
@@ -169,7 +169,7 @@ pub fn block_type<'l>(ledger: &'l Ledger, block: &ledger::Block) -> Result<&'l B
 }
 
 /// The rail and rating of each block.
-pub fn riders(ledger: &Ledger, axis: &Axis, loaded: &Loaded) -> Result<Vec<Rider>, Lacking> {
+pub(crate) fn riders(ledger: &Ledger, axis: &Axis, loaded: &Loaded) -> Result<Vec<Rider>, Lacking> {
     let Some(described) = &axis.carriage else { return Ok(Vec::new()) };
     let rider = |at: &usize| {
         let block = &described.blocks[*at];

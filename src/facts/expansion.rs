@@ -5,13 +5,13 @@ use crate::ledger::{Axis, Beam, Ledger, Material, Rail, TemperatureSpan};
 use crate::quantity::{Amount, Length, Temperature};
 
 /// How the rail expands: as its profile says, else as steel.
-pub fn of_rail(ledger: &Ledger, rail: &Rail) -> Coefficient {
+pub(crate) fn of_rail(ledger: &Ledger, rail: &Rail) -> Coefficient {
     let profile = rail.profile.as_ref().and_then(|name| ledger.shop.profile(name));
     profile.and_then(|profile| profile.expansion).map_or(Coefficient::STEEL, |expansion| nano(expansion.0))
 }
 
 /// The beam that a rail lies on.
-pub fn beam<'l>(axis: &'l Axis, rail: &Rail) -> Option<&'l Beam> {
+pub(crate) fn beam<'l>(axis: &'l Axis, rail: &Rail) -> Option<&'l Beam> {
     let name = rail.beam.as_ref()?;
     axis.beams.iter().find(|beam| *beam.name == **name)
 }
@@ -22,12 +22,12 @@ fn nano(pico: i64) -> Coefficient {
 }
 
 /// In µm/m/K.
-pub fn micro(coefficient: Coefficient) -> String {
+pub(crate) fn micro(coefficient: Coefficient) -> String {
     Length(coefficient.0 * 1000).number()
 }
 
 /// How a beam expands: as it says, else as its material does.
-pub fn coefficient(beam: &Beam) -> Option<Coefficient> {
+pub(crate) fn coefficient(beam: &Beam) -> Option<Coefficient> {
     if let Some(stated) = beam.expansion {
         return Some(nano(stated.0));
     }
@@ -39,7 +39,7 @@ pub fn coefficient(beam: &Beam) -> Option<Coefficient> {
 }
 
 /// The greatest difference and the temperature it is at; rounded up to a nanometre.
-pub fn worst(
+pub(crate) fn worst(
     length: Length,
     rail: Coefficient,
     beam: Coefficient,

@@ -328,12 +328,12 @@ impl TaskBuilder<'_> {
 }
 
 /// From an uncut end to the first hole: half a pitch where the profile does not say.
-pub fn end_distance(profile: &ledger::Profile, pitch: i64) -> i64 {
+pub(crate) fn end_distance(profile: &ledger::Profile, pitch: i64) -> i64 {
     profile.end_distance.map_or(pitch / 2, |end| end.nm())
 }
 
 /// What the hole pitch leaves between the last hole and the far end; a hole is never on the end itself.
-pub fn far_distance(length: i64, near: i64, pitch: i64) -> i64 {
+pub(crate) fn far_distance(length: i64, near: i64, pitch: i64) -> i64 {
     let room = length - near;
     if pitch <= 0 || room <= 0 { room } else { room - (room - 1) / pitch * pitch }
 }

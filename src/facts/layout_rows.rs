@@ -28,7 +28,7 @@ impl GridSupport {
 }
 
 /// The node of a rail in the text.
-pub fn rail_node(ledger: &Ledger, id: RailId) -> Option<NodeRef<'_>> {
+pub(crate) fn rail_node(ledger: &Ledger, id: RailId) -> Option<NodeRef<'_>> {
     let whole = ledger.machine.rail(id).whole;
     let document = &ledger.sources.get(whole.source).document;
     let axes = document.nodes().filter(|node| node.name() == "machine").flat_map(|machine| machine.children());
@@ -36,7 +36,7 @@ pub fn rail_node(ledger: &Ledger, id: RailId) -> Option<NodeRef<'_>> {
 }
 
 /// The supports of a rail that are no joint supports, in order of position.
-pub fn grid(ledger: &Ledger, id: RailId) -> Vec<GridSupport> {
+pub(crate) fn grid(ledger: &Ledger, id: RailId) -> Vec<GridSupport> {
     let rail = ledger.machine.rail(id);
     let Some(node) = rail_node(ledger, id) else { return Vec::new() };
     let node_of = |head: Span| node.children().find(|child| child.head() == head);
@@ -75,12 +75,12 @@ pub fn grid(ledger: &Ledger, id: RailId) -> Vec<GridSupport> {
 }
 
 /// The names a row leaves out.
-pub fn omitted(row: NodeRef<'_>) -> impl Iterator<Item = &str> {
+pub(crate) fn omitted(row: NodeRef<'_>) -> impl Iterator<Item = &str> {
     row.children().filter(|child| child.name() == "omit").flat_map(|omit| omit.args()).filter_map(word)
 }
 
 /// A name as an argument.
-pub fn word(entry: EntryRef<'_>) -> Option<&str> {
+pub(crate) fn word(entry: EntryRef<'_>) -> Option<&str> {
     match entry.value() {
         Value::Text(text) => Some(text),
         _ => None,

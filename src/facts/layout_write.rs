@@ -12,7 +12,12 @@ use crate::text::{Edit, NodeRef};
 
 /// The changes that put the plan into the text. Segments that are not owned are replaced only when `replace` says so,
 /// and none that a record rests on.
-pub fn edits(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, replace: bool) -> Result<Vec<Edit>, Lacking> {
+pub(crate) fn edits(
+    ledger: &Ledger,
+    plan: &LayoutPlan,
+    planned: &PlannedLayout,
+    replace: bool,
+) -> Result<Vec<Edit>, Lacking> {
     let mut all = Vec::new();
     for (rail, of) in planned.rails.iter().enumerate() {
         let id = plan.rail(rail);

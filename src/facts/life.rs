@@ -9,7 +9,7 @@ use crate::ledger::{Axis, Ledger, RailId};
 use crate::quantity::{Amount, Ratio, Travel};
 
 /// The lives of all blocks of a carriage.
-pub struct Lives {
+pub(crate) struct Lives {
     pub loaded: Loaded,
     /// In the order of `loaded.blocks`.
     pub lives: Vec<BlockLife>,
@@ -19,7 +19,7 @@ pub struct Lives {
 
 /// The lives of all blocks of an axis, on perfect joints and on those measured. What is lacking is said where a life is
 /// required, else at the axis.
-pub fn lives(ledger: &Ledger, index: usize) -> Result<Lives, Lacking> {
+pub(crate) fn lives(ledger: &Ledger, index: usize) -> Result<Lives, Lacking> {
     let axis = &ledger.machine.axes[index];
     let required = axis.life_required.as_ref();
     let asked_at = required.map_or(axis.place, |required| required.place);
@@ -44,7 +44,7 @@ pub fn lives(ledger: &Ledger, index: usize) -> Result<Lives, Lacking> {
 }
 
 /// The reliability asked for; 90 % where nothing is said. Nothing where there is no factor for it.
-pub fn reliability_of(stated: Option<Ratio>) -> Option<Reliability> {
+pub(crate) fn reliability_of(stated: Option<Ratio>) -> Option<Reliability> {
     reliability(stated.unwrap_or(Ratio(900_000_000)))
 }
 
@@ -84,21 +84,21 @@ fn measured(ledger: &Ledger, axis: usize, of: &Axis) -> Vec<CrossedJoint> {
 }
 
 /// Rounded down to a whole kilometre; never shown or judged longer than it is.
-pub fn travel(life: Life) -> Travel {
+pub(crate) fn travel(life: Life) -> Travel {
     Travel((life.kilometres.floor().clamp(0.0, 4e12) as i64).saturating_mul(1_000_000))
 }
 
 /// A load in whole newtons, rounded up; never shown smaller than it is.
-pub fn newtons(load: f64) -> i64 {
+pub(crate) fn newtons(load: f64) -> i64 {
     load.ceil() as i64
 }
 
 /// The static safety of a block under a load; a block without load has none.
-pub fn block_safety(static_rating_n: f64, load_n: f64) -> Option<Ratio> {
+pub(crate) fn block_safety(static_rating_n: f64, load_n: f64) -> Option<Ratio> {
     static_safety(static_rating_n, load_n).ok().map(safety)
 }
 
 /// A static safety, rounded down to thousandths; never shown or judged safer than it is, nor beyond what a ratio holds.
-pub fn safety(safety: f64) -> Ratio {
+pub(crate) fn safety(safety: f64) -> Ratio {
     Ratio((safety * 1000.0).floor().clamp(0.0, 2e12) as i64 * 1_000_000)
 }

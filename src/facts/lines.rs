@@ -7,24 +7,24 @@ use crate::text::{Edit, NodeRef, Span};
 const SET_IN: &str = "    ";
 
 /// The edits of one text as they come together.
-pub struct LineEdits<'t> {
+pub(crate) struct LineEdits<'t> {
     text: &'t str,
     newline: &'static str,
     pub edits: Vec<Edit>,
 }
 
 impl<'t> LineEdits<'t> {
-    pub fn new(text: &'t str) -> LineEdits<'t> {
+    pub(crate) fn new(text: &'t str) -> LineEdits<'t> {
         LineEdits { text, newline: if text.contains("\r\n") { "\r\n" } else { "\n" }, edits: Vec::new() }
     }
 
     /// Puts a text in the place of a stretch.
-    pub fn replace(&mut self, span: Span, text: String) {
+    pub(crate) fn replace(&mut self, span: Span, text: String) {
         self.edits.push(Edit { span, text });
     }
 
     /// Adds nodes in front of a node, above the comment lines that belong to it.
-    pub fn before(&mut self, node: Span, nodes: &[String]) {
+    pub(crate) fn before(&mut self, node: Span, nodes: &[String]) {
         if nodes.is_empty() {
             return;
         }
@@ -45,7 +45,7 @@ impl<'t> LineEdits<'t> {
     }
 
     /// Adds nodes behind a node and the comment on its line.
-    pub fn after(&mut self, node: Span, nodes: &[String]) {
+    pub(crate) fn after(&mut self, node: Span, nodes: &[String]) {
         if nodes.is_empty() {
             return;
         }
@@ -60,7 +60,7 @@ impl<'t> LineEdits<'t> {
     }
 
     /// Adds nodes as the first in a node's block, which is made where there is none.
-    pub fn first_in(&mut self, node: NodeRef, nodes: &[String]) {
+    pub(crate) fn first_in(&mut self, node: NodeRef, nodes: &[String]) {
         if nodes.is_empty() {
             return;
         }
@@ -87,7 +87,7 @@ impl<'t> LineEdits<'t> {
     }
 
     /// Takes a node out, with its line where nothing else stands on it.
-    pub fn remove(&mut self, node: Span) {
+    pub(crate) fn remove(&mut self, node: Span) {
         let (mut start, mut end) = (node.range().start, node.range().end);
         let after = self.text[end..].trim_start_matches([' ', '\t']);
         if let Some(after) = after.strip_prefix(';') {
@@ -102,7 +102,7 @@ impl<'t> LineEdits<'t> {
     }
 
     /// Puts a copy of one node, with the comment on its line, in the place of another and of the comment on its.
-    pub fn put(&mut self, place: Span, node: Span) {
+    pub(crate) fn put(&mut self, place: Span, node: Span) {
         let end = |span: Span| self.rest_of_line(span.range().end).unwrap_or(span.range().end);
         let text = self.text[node.range().start..end(node)].trim_end().to_string();
         let span = Span::new(place.range().start, end(place));
@@ -110,7 +110,7 @@ impl<'t> LineEdits<'t> {
     }
 
     /// Leaves a node in the text and out of what it says.
-    pub fn comment_out(&mut self, node: Span) {
+    pub(crate) fn comment_out(&mut self, node: Span) {
         self.replace(node, format!("/-{}", &self.text[node.range()]));
     }
 

@@ -1,29 +1,29 @@
 //! Numbers worked out from a ledger with `calc`: the bridge that rules, papers and commands share, so that each puts the
 //! same facts into the same formula.
 
-pub mod bolt;
-pub mod calibration;
-pub mod carriage;
-pub mod expansion;
-pub mod layout_plan;
-pub mod layout_rows;
-pub mod layout_write;
-pub mod life;
-pub mod lines;
-pub mod proof;
-pub mod running_force;
-pub mod service;
-pub mod shim_plan;
-pub mod shim_write;
-pub mod shimmed;
-pub mod shims;
-pub mod stagger;
-pub mod steps;
-pub mod survey;
+pub(crate) mod bolt;
+pub(crate) mod calibration;
+pub(crate) mod carriage;
+pub(crate) mod expansion;
+pub(crate) mod layout_plan;
+pub(crate) mod layout_rows;
+pub(crate) mod layout_write;
+pub(crate) mod life;
+pub(crate) mod lines;
+pub(crate) mod proof;
+pub(crate) mod running_force;
+pub(crate) mod service;
+pub(crate) mod shim_plan;
+pub(crate) mod shim_write;
+pub(crate) mod shimmed;
+pub(crate) mod shims;
+pub(crate) mod stagger;
+pub(crate) mod steps;
+pub(crate) mod survey;
 #[cfg(test)]
 mod tests;
-pub mod torque_sides;
-pub mod torque_window;
+pub(crate) mod torque_sides;
+pub(crate) mod torque_window;
 
 use crate::finding::Place;
 

@@ -8,13 +8,13 @@ use crate::quantity::{Amount, Length, Ratio};
 /// The variance of a difference of two readings a short travel apart, in nm²; nothing where the gauge's graduation or
 /// error is not known. The error of a short travel is the gauge's own, else that of a usual 0.01 mm dial indicator, else
 /// the one over its whole range, which is never too small.
-pub fn of_difference(gauge: &Gauge) -> Option<Variance> {
+pub(crate) fn of_difference(gauge: &Gauge) -> Option<Variance> {
     let graduation = gauge.graduation?.nm();
     Some(Variance::step(short_travel_error(gauge)?.0.nm(), graduation))
 }
 
 /// The permissible error of a gauge over a short travel, and which error that is in words.
-pub fn short_travel_error(gauge: &Gauge) -> Option<(Length, &'static str)> {
+pub(crate) fn short_travel_error(gauge: &Gauge) -> Option<(Length, &'static str)> {
     let standard = || {
         let dial = gauge.kind.as_ref().is_some_and(|kind| **kind == "dial-indicator");
         let hundredths = gauge.graduation.is_some_and(|graduation| *graduation == Length::um(10));
@@ -29,7 +29,7 @@ pub fn short_travel_error(gauge: &Gauge) -> Option<(Length, &'static str)> {
 }
 
 /// The guard band in force for a variance, and what it rests on in words.
-pub fn guard(rulebook: &Rulebook, variance: Variance) -> (GuardBand, String) {
+pub(crate) fn guard(rulebook: &Rulebook, variance: Variance) -> (GuardBand, String) {
     let expanded = variance.expanded();
     let share = rulebook.most::<Ratio>(LimitName::GuardBand).map_or(1_000_000_000, |(share, _)| share.0.max(0));
     // Rounded up: a guard band is never narrower than it should be.
@@ -43,7 +43,7 @@ pub fn guard(rulebook: &Rulebook, variance: Variance) -> (GuardBand, String) {
 }
 
 /// Whether a value must be proven inside its limit.
-pub fn required(rulebook: &Rulebook) -> bool {
+pub(crate) fn required(rulebook: &Rulebook) -> bool {
     rulebook.choice(LimitName::Proof) == "required"
 }
 

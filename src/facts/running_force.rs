@@ -9,7 +9,7 @@ use crate::quantity::{Force, Length};
 
 /// The force at one place of the carriage.
 #[derive(Clone, Copy, Debug)]
-pub struct ForceAtPosition {
+pub(crate) struct ForceAtPosition {
     pub record: usize,
     pub position: Spanned<Length>,
     pub force: Spanned<Force>,
@@ -17,12 +17,12 @@ pub struct ForceAtPosition {
 
 /// The latest reading at each place, in order along the axis. A record of fewer places leaves the others as they were.
 /// A place read twice in one record keeps what lies farther from zero: which of the two holds nobody knows.
-pub fn latest(ledger: &Ledger, axis: usize) -> Vec<ForceAtPosition> {
+pub(crate) fn latest(ledger: &Ledger, axis: usize) -> Vec<ForceAtPosition> {
     since(ledger, axis, |_| true).into_values().filter_map(|all| all.last().copied()).collect()
 }
 
 /// The readings at each place, in the order they were taken: from the last record on that counts.
-pub fn since(
+pub(crate) fn since(
     ledger: &Ledger,
     axis: usize,
     counts: impl Fn(usize) -> bool,

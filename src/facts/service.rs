@@ -14,7 +14,7 @@ use super::survey::{CurrentSurveys, reference};
 
 /// When a task was done last.
 #[derive(Clone, Copy, Debug)]
-pub struct LastService {
+pub(crate) struct LastService {
     /// The oldest of the records that it rests on; the release where something was never done since.
     pub record: usize,
     pub released: bool,
@@ -25,7 +25,7 @@ pub struct LastService {
 }
 
 /// The services of an axis since a release, in order.
-pub fn services(ledger: &Ledger, axis: usize, release: usize) -> Vec<(usize, &Service)> {
+pub(crate) fn services(ledger: &Ledger, axis: usize, release: usize) -> Vec<(usize, &Service)> {
     let all = ledger.timeline.order.iter().copied().filter(|at| ledger.after(*at, release));
     let of_axis = all.filter(|at| ledger.records[*at].target == Some(Target::Axis(axis)));
     of_axis
@@ -37,7 +37,7 @@ pub fn services(ledger: &Ledger, axis: usize, release: usize) -> Vec<(usize, &Se
 }
 
 /// When a task was done last on an axis that was released.
-pub fn last_done(ledger: &Ledger, rulebook: &Rulebook, axis: usize, release: usize, task: Task) -> LastService {
+pub(crate) fn last_done(ledger: &Ledger, rulebook: &Rulebook, axis: usize, release: usize, task: Task) -> LastService {
     let services = services(ledger, axis, release);
     let of_task = |(_, service): &&(usize, &Service)| service.task.is_some_and(|of| *of == task);
     let line = services.iter().rev().find(of_task).map(|(at, _)| *at);

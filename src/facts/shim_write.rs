@@ -6,7 +6,13 @@ use crate::ledger::{Ledger, NodeDraft};
 use crate::quantity::{Length, Moment};
 
 /// The record that says the plan was carried out; nothing where no support is shimmed.
-pub fn record(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], date: Moment, by: Option<&str>) -> Option<NodeDraft> {
+pub(crate) fn record(
+    ledger: &Ledger,
+    plan: &ShimPlan,
+    stacks: &[Stack],
+    date: Moment,
+    by: Option<&str>,
+) -> Option<NodeDraft> {
     let rows = rows(ledger, plan, stacks);
     let record = NodeDraft::new("shim").value(&ledger.machine.rail_address(plan.rail)).signed(date, by.unwrap_or("…"));
     (!rows.is_empty()).then(|| rows.into_iter().fold(record, NodeDraft::row))

@@ -4,7 +4,7 @@ use super::survey::CurrentSurveys;
 use crate::ledger::{Body, Ledger, RailId, SurveyKind};
 
 /// The last record that put shims under a rail, took them out or changed them.
-pub fn last_shimmed(ledger: &Ledger, id: RailId) -> Option<usize> {
+pub(crate) fn last_shimmed(ledger: &Ledger, id: RailId) -> Option<usize> {
     let shims = |index: &usize| {
         let record = &ledger.records[*index];
         matches!(&record.body, Body::Shim(shim) if !shim.rows.is_empty()) && record.rail() == Some(id)
@@ -13,6 +13,6 @@ pub fn last_shimmed(ledger: &Ledger, id: RailId) -> Option<usize> {
 }
 
 /// The survey that stood when a rail was shimmed.
-pub fn surveyed_before(ledger: &Ledger, id: RailId, kind: SurveyKind, shimmed: usize) -> Option<usize> {
+pub(crate) fn surveyed_before(ledger: &Ledger, id: RailId, kind: SurveyKind, shimmed: usize) -> Option<usize> {
     CurrentSurveys::until(ledger, id, kind, Some(shimmed)).first()?.latest()
 }

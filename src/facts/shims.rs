@@ -13,7 +13,7 @@ use super::survey::length;
 const MOST_NAMED: usize = 6;
 
 /// The stock as the shop describes it; nothing where it describes none.
-pub fn stock(ledger: &Ledger) -> Option<LeafStock> {
+pub(crate) fn stock(ledger: &Ledger) -> Option<LeafStock> {
     let mut kinds: Vec<LeafKind> = Vec::new();
     for leaf in &ledger.shop.shim_stock.as_ref()?.leaves {
         let count = leaf.count.map(|count| *count);
@@ -26,10 +26,10 @@ pub fn stock(ledger: &Ledger) -> Option<LeafStock> {
 }
 
 /// Leaves of each thickness, by number.
-pub type Leaves = BTreeMap<Length, u32>;
+pub(crate) type Leaves = BTreeMap<Length, u32>;
 
 /// The leaves that lie under the supports of every rail now.
-pub fn in_machine(ledger: &Ledger) -> Leaves {
+pub(crate) fn in_machine(ledger: &Ledger) -> Leaves {
     let mut all = Leaves::new();
     for (id, _, rail) in ledger.machine.rails() {
         for support in 0..rail.supports.len() {
@@ -42,13 +42,13 @@ pub fn in_machine(ledger: &Ledger) -> Leaves {
 }
 
 /// The leaves that lie under a support now.
-pub fn under(ledger: &Ledger, id: RailId, support: usize) -> Vec<Length> {
+pub(crate) fn under(ledger: &Ledger, id: RailId, support: usize) -> Vec<Length> {
     let row = ledger.shims(id, support, None);
     row.map_or_else(Vec::new, |(_, row)| row.leaves.iter().map(|leaf| leaf.value).collect())
 }
 
 /// A stock without leaves that are used elsewhere.
-pub fn without(stock: &LeafStock, used: &Leaves) -> Option<LeafStock> {
+pub(crate) fn without(stock: &LeafStock, used: &Leaves) -> Option<LeafStock> {
     let left = |kind: &LeafKind| {
         let used = used.get(&Length(kind.thickness_nm)).copied().unwrap_or(0);
         LeafKind { count: kind.count.map(|count| count.saturating_sub(used)), ..*kind }
@@ -57,20 +57,20 @@ pub fn without(stock: &LeafStock, used: &Leaves) -> Option<LeafStock> {
 }
 
 /// The leaves of the shop that lie nowhere in the machine.
-pub fn free(ledger: &Ledger) -> Option<LeafStock> {
+pub(crate) fn free(ledger: &Ledger) -> Option<LeafStock> {
     let stock = stock(ledger)?;
     let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
     if counted { without(&stock, &in_machine(ledger)) } else { Some(stock) }
 }
 
 /// One place with its need: `S7: 0.07 needed, 0.05 + 0.02 in stock`.
-pub fn one(ledger: &Ledger, need: Ratio) -> String {
+pub(crate) fn one(ledger: &Ledger, need: Ratio) -> String {
     let stacks = stacks(ledger, &[need]);
     sentence(need, stacks.as_ref().and_then(|stacks| stacks.first()))
 }
 
 /// Places with their needs, the first few spelt out.
-pub fn list(ledger: &Ledger, needs: &[(String, Ratio)]) -> String {
+pub(crate) fn list(ledger: &Ledger, needs: &[(String, Ratio)]) -> String {
     let values: Vec<Ratio> = needs.iter().take(MOST_NAMED).map(|(_, need)| *need).collect();
     let stacks = stacks(ledger, &values);
     let mut parts: Vec<String> = needs

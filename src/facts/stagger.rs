@@ -6,7 +6,7 @@ use crate::ledger::{Ledger, Rail, RailId};
 use crate::quantity::Length;
 
 /// The greatest effective length of the blocks that ride on a rail.
-pub fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
+pub(crate) fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
     let carriage = ledger.machine.axes[id.axis].carriage.as_ref()?;
     carriage
         .blocks
@@ -18,12 +18,17 @@ pub fn longest_block(ledger: &Ledger, id: RailId) -> Option<Length> {
 }
 
 /// The hole pitch of a rail's profile.
-pub fn hole_pitch(ledger: &Ledger, rail: &Rail) -> Option<Length> {
+pub(crate) fn hole_pitch(ledger: &Ledger, rail: &Rail) -> Option<Length> {
     Some(ledger.shop.profile(rail.profile.as_ref()?)?.hole_pitch?.value)
 }
 
 /// The stagger two rails need: the rulebook's, else the longer of hole pitch and block.
-pub fn required<'l>(ledger: &'l Ledger, rulebook: &'l Rulebook, a: RailId, b: RailId) -> Option<(Length, InForce<'l>)> {
+pub(crate) fn required<'l>(
+    ledger: &'l Ledger,
+    rulebook: &'l Rulebook,
+    a: RailId,
+    b: RailId,
+) -> Option<(Length, InForce<'l>)> {
     if let Some(stated) = rulebook.least::<Length>(LimitName::Stagger) {
         return Some(stated);
     }
@@ -33,25 +38,25 @@ pub fn required<'l>(ledger: &'l Ledger, rulebook: &'l Rulebook, a: RailId, b: Ra
 
 /// What the stagger of rails rests on where the rulebook states none.
 #[derive(Clone, Copy, Default)]
-pub struct Needs {
+pub(crate) struct Needs {
     pitch: Option<Length>,
     block: Option<Length>,
 }
 
 impl Needs {
     /// What one rail brings.
-    pub fn for_rail(ledger: &Ledger, id: RailId) -> Needs {
+    pub(crate) fn for_rail(ledger: &Ledger, id: RailId) -> Needs {
         let pitch = hole_pitch(ledger, ledger.machine.rail(id));
         Needs { pitch, block: longest_block(ledger, id) }
     }
 
     /// Of two rails, the longer of each.
-    pub fn and(self, other: Needs) -> Needs {
+    pub(crate) fn and(self, other: Needs) -> Needs {
         Needs { pitch: self.pitch.max(other.pitch), block: self.block.max(other.block) }
     }
 
     /// The stagger; a stated one holds in any case.
-    pub fn stagger(self, stated: Option<Length>) -> Option<Length> {
+    pub(crate) fn stagger(self, stated: Option<Length>) -> Option<Length> {
         stated.or_else(|| Some(Length(default_stagger(self.pitch?.nm(), self.block.map(Length::nm)))))
     }
 }

@@ -38,7 +38,7 @@ impl JointState<'_> {
     }
 }
 
-pub fn joint_state(ledger: &Ledger, id: RailId, joint: usize) -> JointState<'_> {
+pub(crate) fn joint_state(ledger: &Ledger, id: RailId, joint: usize) -> JointState<'_> {
     let mut state = JointState { grooves: [None; 4], light: None, last: None };
     for &record in &ledger.history(id).inspections[joint] {
         let Body::Inspect(inspect) = &ledger.records[record].body else { continue };
@@ -54,7 +54,7 @@ pub fn joint_state(ledger: &Ledger, id: RailId, joint: usize) -> JointState<'_> 
 }
 
 /// The mean step that a groove's readings give; nothing where the row could not be read.
-pub fn mean_step(reading: &Latest<&GrooveReading>) -> Option<MeanStep> {
+pub(crate) fn mean_step(reading: &Latest<&GrooveReading>) -> Option<MeanStep> {
     let (sum, count) = reading.what.steps();
     let slanted = reading.inspect.stylus.is_some_and(|stylus| *stylus != ledger::Stylus::Normal);
     (count > 0).then_some(MeanStep { sum_nm: sum.nm(), count, slanted })
@@ -62,7 +62,7 @@ pub fn mean_step(reading: &Latest<&GrooveReading>) -> Option<MeanStep> {
 
 /// The step of a groove with its sign: plus where the far rail's groove stands proud. Where nothing says which way the
 /// gauge counts, outward is taken. What is held against the limit is its size.
-pub fn signed_step(ledger: &Ledger, reading: &Latest<&GrooveReading>) -> Option<Length> {
+pub(crate) fn signed_step(ledger: &Ledger, reading: &Latest<&GrooveReading>) -> Option<Length> {
     let mean = mean_step(reading)?;
     let inward = plus(ledger, reading.inspect) == Some(GaugePlus::Inward);
     let size = Length(mean.magnitude_nm());
@@ -70,12 +70,12 @@ pub fn signed_step(ledger: &Ledger, reading: &Latest<&GrooveReading>) -> Option<
 }
 
 /// A pattern or an offset to the nearest tenth of a micrometre: patterns are told, not judged, and √2 has no last digit.
-pub fn nearest(surd: Surd) -> Length {
+pub(crate) fn nearest(surd: Surd) -> Length {
     Length((surd.to_f64() / 100.0).round() as i64 * 100)
 }
 
 /// Which way the gauge of an inspection counts, where it or the record says so.
-pub fn plus(ledger: &Ledger, inspect: &Inspect) -> Option<GaugePlus> {
+pub(crate) fn plus(ledger: &Ledger, inspect: &Inspect) -> Option<GaugePlus> {
     let own = inspect.plus.map(|plus| plus.value);
     match own.or_else(|| ledger.shop.gauge(inspect.gauge.as_ref()?)?.plus.map(|plus| plus.value))? {
         PlusDirection::Outward => Some(GaugePlus::Outward),
@@ -85,7 +85,7 @@ pub fn plus(ledger: &Ledger, inspect: &Inspect) -> Option<GaugePlus> {
 }
 
 /// All four steps of a joint, as one set.
-pub struct FourSteps {
+pub(crate) struct FourSteps {
     pub steps: GrooveSteps,
     /// It is known which way the gauge counts, so that high and low, left and right can be told.
     pub signed: bool,
@@ -95,13 +95,13 @@ pub struct FourSteps {
 }
 
 impl FourSteps {
-    pub fn contact_or_outward(&self) -> GrooveFacing {
+    pub(crate) fn contact_or_outward(&self) -> GrooveFacing {
         self.contact.unwrap_or(GrooveFacing::Outward)
     }
 }
 
 /// The four steps of a joint; nothing unless all four are read with one stylus and one sense of the gauge.
-pub fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps> {
+pub(crate) fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps> {
     let state = joint_state(ledger, id, joint);
     let mut differences = [0; 4];
     let mut places = [Place::default(); 4];
@@ -133,7 +133,7 @@ pub fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps
 }
 
 /// The side of a rail's datum face.
-pub fn datum(ledger: &Ledger, id: RailId) -> Option<FlankSide> {
+pub(crate) fn datum(ledger: &Ledger, id: RailId) -> Option<FlankSide> {
     ledger.machine.rail(id).datum.map(|side| match *side {
         ledger::Side::Left => FlankSide::Left,
         ledger::Side::Right => FlankSide::Right,

@@ -172,12 +172,12 @@ fn sign(ledger: &Ledger, survey: &Survey) -> i128 {
 }
 
 /// The difference of two readings; readings are bounded, so that it always fits.
-pub fn minus(a: Ratio, b: Ratio) -> Ratio {
+pub(crate) fn minus(a: Ratio, b: Ratio) -> Ratio {
     a.minus(b).unwrap_or(Ratio::whole(0))
 }
 
 /// A reading or a difference as a length, rounded away from zero.
-pub fn length(value: Ratio) -> Length {
+pub(crate) fn length(value: Ratio) -> Length {
     Length(i64::try_from(value.away_from_zero()).unwrap_or(i64::MAX / 4))
 }
 
@@ -205,7 +205,7 @@ impl Plane {
 /// A later survey takes the place of an earlier one only where it reads again all that the earlier one read. One that
 /// reads less stands beside it as partial: it can show a fault, and cannot clear one.
 #[derive(Clone, Debug, Default)]
-pub struct CurrentSurveys {
+pub(crate) struct CurrentSurveys {
     /// The latest as-fitted survey.
     pub as_fitted: Option<usize>,
     /// The latest verification or service survey, where no as-fitted one came after it.
@@ -216,25 +216,25 @@ pub struct CurrentSurveys {
 
 impl CurrentSurveys {
     /// Where straightness was read in several planes, those of the plane that was read last.
-    pub fn for_rail(ledger: &Ledger, id: RailId, kind: SurveyKind) -> CurrentSurveys {
+    pub(crate) fn for_rail(ledger: &Ledger, id: RailId, kind: SurveyKind) -> CurrentSurveys {
         let mut planes = CurrentSurveys::planes(ledger, id, kind);
         let last = CurrentSurveys::last_read(ledger, &planes);
         planes.swap_remove(last)
     }
 
     /// Which of the planes of a rail, of which there is always one, was read last.
-    pub fn last_read(ledger: &Ledger, planes: &[CurrentSurveys]) -> usize {
+    pub(crate) fn last_read(ledger: &Ledger, planes: &[CurrentSurveys]) -> usize {
         let when = |at: &usize| planes[*at].latest().and_then(|record| ledger.timeline.rank[record]);
         (0..planes.len()).max_by_key(when).unwrap_or(0)
     }
 
     /// The same for each plane that was read, and one that is empty where nothing was.
-    pub fn planes(ledger: &Ledger, id: RailId, kind: SurveyKind) -> SmallVec<[CurrentSurveys; 1]> {
+    pub(crate) fn planes(ledger: &Ledger, id: RailId, kind: SurveyKind) -> SmallVec<[CurrentSurveys; 1]> {
         CurrentSurveys::until(ledger, id, kind, None)
     }
 
     /// As it was when record `before` was made.
-    pub fn until(
+    pub(crate) fn until(
         ledger: &Ledger,
         id: RailId,
         kind: SurveyKind,
@@ -244,7 +244,7 @@ impl CurrentSurveys {
     }
 
     /// The same, with some of the records only.
-    pub fn among(
+    pub(crate) fn among(
         ledger: &Ledger,
         id: RailId,
         kind: SurveyKind,
@@ -294,22 +294,22 @@ impl CurrentSurveys {
     }
 
     /// The survey that says how the rail stands now.
-    pub fn latest(&self) -> Option<usize> {
+    pub(crate) fn latest(&self) -> Option<usize> {
         self.verified.or(self.as_fitted)
     }
 
     /// Those that say something of how it stands now: the latest, and the partial ones since.
-    pub fn now(&self) -> impl Iterator<Item = usize> {
+    pub(crate) fn now(&self) -> impl Iterator<Item = usize> {
         self.latest().into_iter().chain(self.partial.iter().copied())
     }
 
     /// All that count, the as-fitted one first.
-    pub fn all(&self) -> impl Iterator<Item = usize> {
+    pub(crate) fn all(&self) -> impl Iterator<Item = usize> {
         self.as_fitted.into_iter().chain(self.verified).chain(self.partial.iter().copied())
     }
 
     /// The verification and service surveys that count, partial ones too, the latest last.
-    pub fn verifications(&self, ledger: &Ledger) -> impl Iterator<Item = usize> {
+    pub(crate) fn verifications(&self, ledger: &Ledger) -> impl Iterator<Item = usize> {
         let verifies = |record: &usize| match &ledger.records[*record].body {
             Body::Survey(survey) => survey.stage.is_some_and(|stage| stage.value != SurveyStage::AsFitted),
             _ => false,
@@ -323,7 +323,7 @@ impl CurrentSurveys {
 /// Stations are known by where they lie, so that supports may be renamed, added or left out between. A place between
 /// supports counts as read again where both supports beside it were, unless it stood out from its neighbours: what was found
 /// there is cleared by nothing read elsewhere.
-pub fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -> Vec<&StationReading> {
+pub(crate) fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -> Vec<&StationReading> {
     let stations = |record: usize| match &ledger.records[record].body {
         Body::Survey(survey) => &survey.stations[..],
         _ => &[],
@@ -356,7 +356,7 @@ fn stands_out(row: &StationReading, all: &[StationReading]) -> bool {
 
 /// What shims of a rail work on: the survey that shows it, its limit, and which way they move it.
 #[derive(Clone, Copy, Debug)]
-pub struct Seat {
+pub(crate) struct Seat {
     pub kind: SurveyKind,
     pub limit: LimitName,
     /// Nothing where the rail does not say what its shims do.
@@ -365,7 +365,7 @@ pub struct Seat {
 
 impl Seat {
     /// Of a rail that follows another.
-    pub fn for_rail(ledger: &Ledger, id: RailId) -> Option<Seat> {
+    pub(crate) fn for_rail(ledger: &Ledger, id: RailId) -> Option<Seat> {
         let rail = ledger.machine.rail(id);
         rail.follows.as_ref()?;
         let gap = |effect| Seat { kind: SurveyKind::Gap, limit: LimitName::GapRange, effect };
@@ -381,7 +381,7 @@ impl Seat {
 }
 
 /// How the place that others are shimmed to is called.
-pub fn target_words(effect: ShimEffect) -> &'static str {
+pub(crate) fn target_words(effect: ShimEffect) -> &'static str {
     match effect {
         ShimEffect::Widens => "the widest place",
         ShimEffect::Narrows => "the narrowest place",
@@ -390,7 +390,7 @@ pub fn target_words(effect: ShimEffect) -> &'static str {
 }
 
 /// What a kind of survey reads.
-pub fn subject(kind: SurveyKind) -> &'static str {
+pub(crate) fn subject(kind: SurveyKind) -> &'static str {
     match kind {
         SurveyKind::Gap => "gap",
         SurveyKind::Straightness => "straightness",
@@ -399,7 +399,7 @@ pub fn subject(kind: SurveyKind) -> &'static str {
 }
 
 /// The rail that a rail follows.
-pub fn reference(ledger: &Ledger, id: RailId) -> Option<RailId> {
+pub(crate) fn reference(ledger: &Ledger, id: RailId) -> Option<RailId> {
     let axis = &ledger.machine.axes[id.axis];
     let name = axis.rails[id.rail].follows.as_ref()?;
     let rail = axis.rails.iter().position(|rail| *rail.name == **name)?;

@@ -5,7 +5,7 @@
 use crate::ledger::Rail;
 
 /// A support of one side of a joint. Those of a side stand in order of their distance.
-pub struct Member {
+pub(crate) struct Member {
     pub support: usize,
     /// From the joint, in nanometres; -1 for the joint's own support.
     pub distance: i64,
@@ -14,10 +14,10 @@ pub struct Member {
 }
 
 /// The supports on either side of a joint.
-pub type Sides = [Vec<Member>; 2];
+pub(crate) type Sides = [Vec<Member>; 2];
 
 /// The supports of both sides of every joint, the joint's own first.
-pub fn sides(rail: &Rail) -> Vec<Sides> {
+pub(crate) fn sides(rail: &Rail) -> Vec<Sides> {
     let mut sides: Vec<Sides> = rail.joints.iter().map(|_| [Vec::new(), Vec::new()]).collect();
     if sides.is_empty() {
         return sides;

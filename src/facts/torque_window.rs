@@ -5,10 +5,10 @@ use crate::language::rulebook::{InForce, LimitName, Rulebook};
 use crate::ledger::{Fastener, Interface, Ledger, RailId, Stage, TorqueWindow};
 use crate::quantity::{Amount, Torque};
 
-pub const INTERFACES: [Interface; 2] = [Interface::Rail, Interface::Base];
+pub(crate) const INTERFACES: [Interface; 2] = [Interface::Rail, Interface::Base];
 
 /// How people call the bolts of an interface.
-pub fn bolts_of(interface: Interface) -> &'static str {
+pub(crate) fn bolts_of(interface: Interface) -> &'static str {
     match interface {
         Interface::Rail => "rail bolts",
         Interface::Base => "base bolts",
@@ -16,7 +16,7 @@ pub fn bolts_of(interface: Interface) -> &'static str {
 }
 
 /// The fastener that a rail names for an interface, as the shop describes it.
-pub fn fastener(ledger: &Ledger, id: RailId, interface: Interface) -> Option<&Fastener> {
+pub(crate) fn fastener(ledger: &Ledger, id: RailId, interface: Interface) -> Option<&Fastener> {
     let rail = ledger.machine.rail(id);
     let name = match interface {
         Interface::Rail => rail.rail_bolt.as_ref()?,
@@ -26,7 +26,7 @@ pub fn fastener(ledger: &Ledger, id: RailId, interface: Interface) -> Option<&Fa
 }
 
 /// A torque as people read it. A converted one has up to 18 places: what is left out is shown to be left out.
-pub fn shown(torque: Torque) -> String {
+pub(crate) fn shown(torque: Torque) -> String {
     const PLACES: usize = 4;
     let number = torque.number();
     match number.split_once('.') {
@@ -75,7 +75,7 @@ impl From<WindowSource<'_>> for Limit {
 }
 
 /// The window of an interface and stage: the fastener's own, else that of the limits.
-pub fn window<'l>(
+pub(crate) fn window<'l>(
     ledger: &'l Ledger,
     limits: &'l Rulebook,
     id: RailId,

@@ -4,16 +4,18 @@ mod cure;
 mod fix;
 mod located;
 mod measure;
-pub mod names;
+pub(crate) mod names;
 mod sentence;
 mod source;
 
 pub use cure::Cure;
 pub use fix::Fix;
 pub use located::{Located, Locator};
-pub use measure::{Measure, MeasuredValue, WorseDirection};
-pub use names::RuleName;
-pub use sentence::{counted, sentence};
+pub(crate) use measure::MeasuredValue;
+pub use measure::{Measure, WorseDirection};
+pub(crate) use names::RuleName;
+pub(crate) use sentence::counted;
+pub use sentence::sentence;
 pub use source::{Place, Source, SourceId, Sources};
 
 use crate::text::Edit;
@@ -22,7 +24,7 @@ use crate::text::Edit;
 pub const MOST_FINDINGS: usize = 10_000;
 
 /// Whether an address is another one, or something on it.
-pub fn within(address: &str, whole: &str) -> bool {
+pub(crate) fn within(address: &str, whole: &str) -> bool {
     address.strip_prefix(whole).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 

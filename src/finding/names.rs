@@ -29,19 +29,19 @@ impl fmt::Display for RuleName {
     }
 }
 
-pub const UNREADABLE: RuleName = RuleName("unreadable");
-pub const UNKNOWN_NODE: RuleName = RuleName("unknown-node");
-pub const UNKNOWN_PROPERTY: RuleName = RuleName("unknown-property");
-pub const WRONG_VALUE: RuleName = RuleName("wrong-value");
-pub const WRONG_UNIT: RuleName = RuleName("wrong-unit");
-pub const MISSING_PART: RuleName = RuleName("missing-part");
-pub const REPEATED_PART: RuleName = RuleName("repeated-part");
-pub const REPEATED_ROW: RuleName = RuleName("repeated-row");
-pub const JOINED_PUNCTUATION: RuleName = RuleName("joined-punctuation");
-pub const UNKNOWN_REFERENCE: RuleName = RuleName("unknown-reference");
-pub const DUPLICATE_NAME: RuleName = RuleName("duplicate-name");
-pub const UNKNOWN_EDITION: RuleName = RuleName("unknown-edition");
-pub const TOO_MUCH: RuleName = RuleName("too-much");
+pub(crate) const UNREADABLE: RuleName = RuleName("unreadable");
+pub(crate) const UNKNOWN_NODE: RuleName = RuleName("unknown-node");
+pub(crate) const UNKNOWN_PROPERTY: RuleName = RuleName("unknown-property");
+pub(crate) const WRONG_VALUE: RuleName = RuleName("wrong-value");
+pub(crate) const WRONG_UNIT: RuleName = RuleName("wrong-unit");
+pub(crate) const MISSING_PART: RuleName = RuleName("missing-part");
+pub(crate) const REPEATED_PART: RuleName = RuleName("repeated-part");
+pub(crate) const REPEATED_ROW: RuleName = RuleName("repeated-row");
+pub(crate) const JOINED_PUNCTUATION: RuleName = RuleName("joined-punctuation");
+pub(crate) const UNKNOWN_REFERENCE: RuleName = RuleName("unknown-reference");
+pub(crate) const DUPLICATE_NAME: RuleName = RuleName("duplicate-name");
+pub(crate) const UNKNOWN_EDITION: RuleName = RuleName("unknown-edition");
+pub(crate) const TOO_MUCH: RuleName = RuleName("too-much");
 
 /// Found between two states of a ledger, not in one.
-pub const RECORD_ALTERED: RuleName = RuleName("record-altered");
+pub(crate) const RECORD_ALTERED: RuleName = RuleName("record-altered");

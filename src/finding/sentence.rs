@@ -3,7 +3,7 @@
 use super::Finding;
 
 /// A number with its noun: `1 rail`, `2 rails`.
-pub fn counted(count: usize, one: &str, many: &str) -> String {
+pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
 }
 

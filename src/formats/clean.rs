@@ -29,7 +29,7 @@ fn is_command(text: &str) -> bool {
 
 /// Source text of the same length with nothing harmful in it: such a character becomes as many `?` as it has bytes, and a
 /// carriage return alone the line feed that it means, since a terminal would write over the line.
-pub fn same_length(text: &str) -> Cow<'_, str> {
+pub(crate) fn same_length(text: &str) -> Cow<'_, str> {
     let ends_line = |at: usize| text.as_bytes().get(at + 1) == Some(&b'\n');
     if !text.char_indices().any(|(at, c)| harmful(c) && !(c == '\r' && ends_line(at))) {
         return Cow::Borrowed(text);

@@ -10,7 +10,7 @@ use crate::judging::lint::Judged;
 
 /// The fingerprints of a ledger's findings, in their order. Each is made of the ledger's path, the rule, the address
 /// and the words at the place; equal ones are told apart by counting.
-pub fn fingerprints(judged: &Judged, root: &Root) -> Vec<String> {
+pub(crate) fn fingerprints(judged: &Judged, root: &Root) -> Vec<String> {
     let ledger = root.path(&judged.path.0);
     let mut seen: BTreeMap<String, usize> = BTreeMap::new();
     let one = |finding: &crate::finding::Finding| {

@@ -39,7 +39,7 @@ fn cells(reading: &Reading) -> [String; 18] {
 }
 
 /// A cell that no spreadsheet takes for a formula.
-pub fn defused(cell: &str) -> String {
+pub(crate) fn defused(cell: &str) -> String {
     if is_plain_number(cell) {
         return cell.to_owned();
     }
@@ -86,11 +86,11 @@ impl<W: Write> Delimited<W> {
 }
 
 /// The shape of a line, counted up when it changes.
-pub const FORMAT: &str = "wayledger-reading-1";
+pub(crate) const FORMAT: &str = "wayledger-reading-1";
 
 /// A reading as a line of JSON.
 #[derive(Serialize, JsonSchema)]
-pub struct ReadingJson<'r> {
+pub(crate) struct ReadingJson<'r> {
     #[schemars(extend("const" = FORMAT))]
     format: &'static str,
     ledger: &'r str,

@@ -12,7 +12,7 @@ use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::judging::lint::Judged;
 
 /// The format.
-pub struct Github;
+pub(crate) struct Github;
 
 impl FindingsFormat for Github {
     fn name(&self) -> &'static str {
@@ -31,7 +31,7 @@ impl FindingsFormat for Github {
 }
 
 /// One ledger: a line for each finding.
-pub fn ledger(out: &mut impl Write, judged: &Judged, root: &Root) -> io::Result<()> {
+pub(crate) fn ledger(out: &mut impl Write, judged: &Judged, root: &Root) -> io::Result<()> {
     let locator = Locator::new(&judged.ledger.sources);
     for finding in &judged.findings {
         let at = locator.locate(finding.at.place);

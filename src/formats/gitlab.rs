@@ -12,7 +12,7 @@ use crate::finding::{Finding, Grade, Locator, sentence};
 use crate::judging::lint::Judged;
 
 /// The format.
-pub struct Gitlab;
+pub(crate) struct Gitlab;
 
 impl FindingsFormat for Gitlab {
     fn name(&self) -> &'static str {
@@ -41,7 +41,7 @@ impl FindingsFormat for Gitlab {
 }
 
 #[derive(Serialize)]
-pub struct GitlabIssue {
+pub(crate) struct GitlabIssue {
     description: String,
     check_name: &'static str,
     fingerprint: String,
@@ -62,7 +62,7 @@ struct GitlabLines {
 }
 
 /// One ledger's findings.
-pub fn entries(judged: &Judged, root: &Root) -> Vec<GitlabIssue> {
+pub(crate) fn entries(judged: &Judged, root: &Root) -> Vec<GitlabIssue> {
     let locator = Locator::new(&judged.ledger.sources);
     let prints = fingerprints(judged, root);
     judged.findings.iter().zip(prints).map(|(finding, print)| entry(finding, print, &locator, root)).collect()

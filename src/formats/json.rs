@@ -15,10 +15,10 @@ use crate::judging::lint::Judged;
 use crate::text::Edit;
 
 /// The name of the shape, first in the output.
-pub const FORMAT: &str = "wayledger-findings-3";
+pub(crate) const FORMAT: &str = "wayledger-findings-3";
 
 /// The format.
-pub struct Json;
+pub(crate) struct Json;
 
 impl FindingsFormat for Json {
     fn name(&self) -> &'static str {
@@ -51,7 +51,7 @@ impl FindingsFormat for Json {
 }
 
 /// Writes JSON in which no character can steer a terminal: those are written as escapes, which mean the same.
-pub fn write(out: impl io::Write, value: &impl Serialize) -> serde_json::Result<()> {
+pub(crate) fn write(out: impl io::Write, value: &impl Serialize) -> serde_json::Result<()> {
     value.serialize(&mut Serializer::with_formatter(out, Harmless))
 }
 
@@ -100,7 +100,7 @@ impl Formatter for Harmless {
 
 /// What the lint writes. It is written ledger by ledger, so this only says its shape.
 #[derive(Serialize, JsonSchema)]
-pub struct FindingsJson<'j> {
+pub(crate) struct FindingsJson<'j> {
     #[schemars(extend("const" = FORMAT))]
     pub format: &'static str,
     /// In the order of their paths; a shop file stands before the first ledger that it applies to.
@@ -108,7 +108,7 @@ pub struct FindingsJson<'j> {
 }
 
 #[derive(Serialize, JsonSchema)]
-pub struct LedgerJson<'j> {
+pub(crate) struct LedgerJson<'j> {
     /// Its folder, relative to where the program ran; a shop file's own path.
     path: &'j str,
     /// How many break a rule, and nobody has accepted it.
@@ -233,7 +233,7 @@ struct PlaceJson<'j> {
 }
 
 /// One ledger with its findings.
-pub fn ledger(judged: &Judged) -> LedgerJson<'_> {
+pub(crate) fn ledger(judged: &Judged) -> LedgerJson<'_> {
     let counts = Counts::from_findings(&judged.findings);
     let locator = Locator::new(&judged.ledger.sources);
     LedgerJson {

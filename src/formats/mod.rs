@@ -1,39 +1,40 @@
 //! Findings on paper: the terminal, JSON, and the other formats people and review pages read. Nothing here judges.
 
 mod clean;
-pub mod comparison;
+pub(crate) mod comparison;
 mod counts;
-pub mod findings;
-pub mod findings_formats;
+pub(crate) mod findings;
+pub(crate) mod findings_formats;
 mod fingerprint;
-pub mod flat;
-pub mod fleet;
-pub mod github;
-pub mod gitlab;
-pub mod json;
-pub mod layout;
-pub mod paper;
+pub(crate) mod flat;
+pub(crate) mod fleet;
+pub(crate) mod github;
+pub(crate) mod gitlab;
+pub(crate) mod json;
+pub(crate) mod layout;
+pub(crate) mod paper;
 mod pictures;
-pub mod report;
+pub(crate) mod report;
 mod root;
-pub mod rulebook;
-pub mod sarif;
-pub mod schemas;
-pub mod shims;
+pub(crate) mod rulebook;
+pub(crate) mod sarif;
+pub(crate) mod schemas;
+pub(crate) mod shims;
 mod style;
-pub mod terminal;
+pub(crate) mod terminal;
 #[cfg(test)]
 mod tests;
-pub mod trace;
+pub(crate) mod trace;
 
-pub use clean::{clean, same_length};
+pub use clean::clean;
+pub(crate) use clean::same_length;
 pub use counts::Counts;
-pub use fingerprint::fingerprints;
+pub(crate) use fingerprint::fingerprints;
 pub use root::Root;
 pub use style::Style;
 
 /// Whether a file holds an earlier paper of ours, so that a new one may take its place.
-pub fn is_ours(text: &str) -> bool {
+pub(crate) fn is_ours(text: &str) -> bool {
     text.starts_with(paper::markdown::HEAD)
         || text.starts_with(paper::html::HEAD)
         || text.starts_with(layout::dxf::HEAD)

@@ -19,7 +19,7 @@ const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os
 const TOP: &str = "%SRCROOT%";
 
 /// The format.
-pub struct Sarif;
+pub(crate) struct Sarif;
 
 impl FindingsFormat for Sarif {
     fn name(&self) -> &'static str {
@@ -48,7 +48,7 @@ impl FindingsFormat for Sarif {
 }
 
 /// All before the first result.
-pub fn head(out: &mut dyn Write) -> io::Result<()> {
+pub(crate) fn head(out: &mut dyn Write) -> io::Result<()> {
     let driver = Driver {
         name: "wayledger",
         semantic_version: env!("CARGO_PKG_VERSION"),
@@ -63,10 +63,10 @@ pub fn head(out: &mut dyn Write) -> io::Result<()> {
 }
 
 /// All after the last result.
-pub const TAIL: &str = "\n]}]}\n";
+pub(crate) const TAIL: &str = "\n]}]}\n";
 
 /// One ledger's findings, in their order.
-pub fn results(judged: &Judged, root: &Root) -> Vec<SarifResult> {
+pub(crate) fn results(judged: &Judged, root: &Root) -> Vec<SarifResult> {
     let locator = Locator::new(&judged.ledger.sources);
     let prints = fingerprints(judged, root);
     let write = Writer { locator, root };
@@ -108,7 +108,7 @@ struct Message {
 /// One finding.
 #[derive(Serialize)]
 #[serde(rename_all = "camelCase")]
-pub struct SarifResult {
+pub(crate) struct SarifResult {
     rule_id: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     rule_index: Option<usize>,

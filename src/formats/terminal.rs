@@ -15,7 +15,7 @@ use crate::finding::{Finding, Grade, Label, Locator, SourceId};
 use crate::judging::lint::Judged;
 
 /// The format.
-pub struct Terminal;
+pub(crate) struct Terminal;
 
 impl FindingsFormat for Terminal {
     fn name(&self) -> &'static str {
@@ -54,7 +54,7 @@ impl FindingsFormat for Terminal {
 const LONGEST_LINE: usize = 160;
 
 /// One ledger: its findings, then its summary line.
-pub fn ledger(judged: &Judged, style: Style) -> String {
+pub(crate) fn ledger(judged: &Judged, style: Style) -> String {
     let mut out = String::new();
     let files = Files::new(judged);
     let theme = if style.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
@@ -105,7 +105,7 @@ fn wrap(out: &mut String, line: &str, width: usize) {
 }
 
 /// `boatyard/hull-gantry: 2 nonconformities, 1 outstanding`.
-pub fn summary(judged: &Judged) -> String {
+pub(crate) fn summary(judged: &Judged) -> String {
     let counts = Counts::from_findings(&judged.findings);
     let path = if judged.path.0.is_empty() { "." } else { &judged.path.0 };
     format!("{}: {}\n", clean(path), counts.line())

@@ -10,7 +10,7 @@ use crate::views::paper::{Paper, TableCell};
 use crate::views::report::{Traced, TracedRecord, Tracing};
 
 /// The shape of the JSON, counted up when it changes.
-pub const FORMAT: &str = "wayledger-trace-2";
+pub(crate) const FORMAT: &str = "wayledger-trace-2";
 
 /// What rests on a name.
 #[derive(Serialize, JsonSchema)]

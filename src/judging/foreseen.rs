@@ -24,7 +24,7 @@ const ABOUT_SHIMS: [RuleName; 2] = [gap::shim_stock::RULE.name, gap::shim_total:
 
 /// What the lint would find broken once a shim plan is carried out: each rule with what it would say. Nothing where
 /// the plan is kept.
-pub fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today: Date) -> Vec<String> {
+pub(crate) fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today: Date) -> Vec<String> {
     let survey = ledger.records[plan.survey].date.map_or(today, |date| date.date);
     // On a later day than the survey, so that their order is certain.
     let date = today.max(survey.tomorrow().unwrap_or(survey));
@@ -81,7 +81,7 @@ fn beyond_range(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
 
 /// What the layout rules would say of an axis with some changes to the file that describes it; nothing where the text
 /// cannot be changed so.
-pub fn of_layout(
+pub(crate) fn of_layout(
     ledger: &Ledger,
     axis: usize,
     source: SourceId,

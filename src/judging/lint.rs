@@ -31,7 +31,7 @@ pub struct Judged {
 }
 
 /// Reads one ledger with its shop files.
-pub fn read(world: &dyn World, found: &FoundLedger, shops: &BTreeMap<Path, TextFile>) -> (Ledger, UnreadFiles) {
+pub(crate) fn read(world: &dyn World, found: &FoundLedger, shops: &BTreeMap<Path, TextFile>) -> (Ledger, UnreadFiles) {
     let misnamed = found.misnamed.iter().map(|(path, why)| TextFile::misnamed(path.clone(), why.clone()));
     let files: Vec<TextFile> = found.files.iter().map(|path| read_file(world, path)).chain(misnamed).collect();
     let failed = files.iter().any(|file| file.failed().is_some());
@@ -42,7 +42,7 @@ pub fn read(world: &dyn World, found: &FoundLedger, shops: &BTreeMap<Path, TextF
 
 /// What of a ledger is not read.
 #[derive(Debug, Default)]
-pub struct UnreadFiles {
+pub(crate) struct UnreadFiles {
     pub files: Vec<(Path, String)>,
     /// Some for a reason that no finding tells.
     pub failed: bool,
@@ -53,7 +53,7 @@ fn unread(file: &TextFile) -> Option<(Path, String)> {
 }
 
 /// A ledger from its files as they were read.
-pub fn understood(
+pub(crate) fn understood(
     world: &dyn World,
     found: &FoundLedger,
     files: Vec<TextFile>,
@@ -89,7 +89,7 @@ fn attached(world: &dyn World, folder: &Path, file: &str) -> Attached {
 }
 
 /// Reads one file, whatever it holds.
-pub fn read_file(world: &dyn World, path: &Path) -> TextFile {
+pub(crate) fn read_file(world: &dyn World, path: &Path) -> TextFile {
     match world.read(path) {
         Ok(bytes) => TextFile::read(path.clone(), bytes),
         Err(why) => TextFile::unreadable(path.clone(), why),
@@ -97,7 +97,7 @@ pub fn read_file(world: &dyn World, path: &Path) -> TextFile {
 }
 
 /// The shop files that some ledgers share, each read once.
-pub fn read_shops(world: &dyn World, found: &[FoundLedger]) -> BTreeMap<Path, TextFile> {
+pub(crate) fn read_shops(world: &dyn World, found: &[FoundLedger]) -> BTreeMap<Path, TextFile> {
     let mut shops = BTreeMap::new();
     for path in found.iter().flat_map(|found| &found.shops) {
         if !shops.contains_key(path) {
@@ -126,7 +126,7 @@ pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
 }
 
 /// Reads a shop file and judges it on its own.
-pub fn shop(world: &dyn World, path: &Path) -> Judged {
+pub(crate) fn shop(world: &dyn World, path: &Path) -> Judged {
     judge_shop(&read_file(world, path))
 }
 
@@ -201,7 +201,7 @@ pub fn lint_into<T: Send>(
 }
 
 /// Whether a file that lies in no ledger holds what belongs into one: a node that may stand at the top of a ledger's files.
-pub fn is_of_the_language(world: &dyn World, path: &Path) -> bool {
+pub(crate) fn is_of_the_language(world: &dyn World, path: &Path) -> bool {
     let file = read_file(world, path);
     !file.unmerged.is_empty()
         || file.edition.is_some()
@@ -210,7 +210,7 @@ pub fn is_of_the_language(world: &dyn World, path: &Path) -> bool {
 
 /// Whether a folder is no ledger though it has a `machine.kdl`: the folder `schema` of this program's own source, where a
 /// file of that name defines what a machine is.
-pub fn is_definition(world: &dyn World, found: &FoundLedger) -> bool {
+pub(crate) fn is_definition(world: &dyn World, found: &FoundLedger) -> bool {
     let defines = |node: text::NodeRef| matches!(node.name(), "subject" | "group" | "node");
     // Of the folder that one stands in, the name is not known.
     matches!(found.folder.name(), "schema" | "" | "..") && {

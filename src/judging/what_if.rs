@@ -14,7 +14,7 @@ use crate::world::{Day, Path};
 
 /// A ledger as if each of these files, there already or not, held the text that stands beside it. What no record named
 /// before as attached is not looked at.
-pub fn with(ledger: &Ledger, changes: &[(Path, String)]) -> Ledger {
+pub(crate) fn with(ledger: &Ledger, changes: &[(Path, String)]) -> Ledger {
     let read = |path: &Path, text: &str| TextFile::read(path.clone(), text.as_bytes().to_vec());
     let (mut files, mut shops) = (Vec::new(), Vec::new());
     for (_, source) in ledger.sources.iter() {
@@ -36,7 +36,7 @@ pub fn with(ledger: &Ledger, changes: &[(Path, String)]) -> Ledger {
 
 /// A ledger as it would be without some of its records: `whole` are their nodes. Their text is blanked, so that all else
 /// keeps its place.
-pub fn without(ledger: &Ledger, whole: impl IntoIterator<Item = Place>) -> Ledger {
+pub(crate) fn without(ledger: &Ledger, whole: impl IntoIterator<Item = Place>) -> Ledger {
     let mut texts: BTreeMap<SourceId, String> = BTreeMap::new();
     for place in whole {
         let text =
@@ -56,12 +56,12 @@ pub fn without(ledger: &Ledger, whole: impl IntoIterator<Item = Place>) -> Ledge
 }
 
 /// Judges a ledger as it would be with one file, which may not be there yet, that holds a text. Nothing is written.
-pub fn with_text(ledger: &Ledger, path: &Path, text: String, day: impl Into<Day>) -> Judged {
+pub(crate) fn with_text(ledger: &Ledger, path: &Path, text: String, day: impl Into<Day>) -> Judged {
     judge_ledger(with(ledger, &[(path.clone(), text)]), day)
 }
 
 /// The same with some changes to one of its files.
-pub fn with_edits(
+pub(crate) fn with_edits(
     ledger: &Ledger,
     changed: SourceId,
     edits: &[Edit],

@@ -4,10 +4,10 @@
 use crate::text::{Document, Span};
 
 /// The editions that are read, as they are written.
-pub const KNOWN: [&str; 1] = ["1"];
+pub(crate) const KNOWN: [&str; 1] = ["1"];
 
 /// The node that states it.
-pub const WORD: &str = "edition";
+pub(crate) const WORD: &str = "edition";
 
 /// An edition that is not known.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -12,14 +12,14 @@ pub(super) struct Damage {
 }
 
 impl Damage {
-    pub fn from_findings(findings: &[Finding]) -> Damage {
+    pub(crate) fn from_findings(findings: &[Finding]) -> Damage {
         let mut places: Vec<Place> = findings.iter().map(|finding| finding.at.place).collect();
         places.sort();
         Damage { places }
     }
 
     /// Whether a fault begins inside a stretch of text, or the stretch inside a fault.
-    pub fn hits(&self, place: Place) -> bool {
+    pub(crate) fn hits(&self, place: Place) -> bool {
         let first =
             self.places.partition_point(|fault| (fault.source, fault.span.start) < (place.source, place.span.start));
         let inside = self

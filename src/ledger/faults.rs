@@ -27,13 +27,13 @@ const MOST_COMPARED: usize = 100_000;
 
 impl Faults {
     /// Whether it may still be asked which known name an unknown one means.
-    pub fn may_compare(&self) -> bool {
+    pub(crate) fn may_compare(&self) -> bool {
         self.compared < MOST_COMPARED
     }
 
     /// Whether so many more may be taken.
     #[inline]
-    pub fn take(&mut self, what: CountedPart, count: usize, place: Place) -> bool {
+    pub(crate) fn take(&mut self, what: CountedPart, count: usize, place: Place) -> bool {
         if self.found.len() > MOST_FINDINGS {
             self.totals.too_many_findings(place);
         }
@@ -41,11 +41,11 @@ impl Faults {
     }
 
     /// Whether a total was passed: then nothing more needs to be read.
-    pub fn beyond(&self) -> bool {
+    pub(crate) fn beyond(&self) -> bool {
         self.totals.beyond.is_some()
     }
 
-    pub fn duplicate(&mut self, what: &str, name: Spanned<&str>, first: Place) {
+    pub(crate) fn duplicate(&mut self, what: &str, name: Spanned<&str>, first: Place) {
         self.found.push(
             Finding::new(
                 names::DUPLICATE_NAME,

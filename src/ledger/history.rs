@@ -67,7 +67,7 @@ pub struct HeldTorque {
 }
 
 /// What each bolt of a support holds. Few supports have more than four bolts.
-pub type HeldBolts = SmallVec<[Option<HeldTorque>; 4]>;
+pub(crate) type HeldBolts = SmallVec<[Option<HeldTorque>; 4]>;
 
 /// What undid a proof.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -358,7 +358,7 @@ impl Support {
 }
 
 /// The bolts of one support: most have two.
-pub type Bolts = SmallVec<[Bolt; 2]>;
+pub(crate) type Bolts = SmallVec<[Bolt; 2]>;
 
 /// A bolt between rail and support.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -21,13 +21,13 @@ pub(super) struct Mend<'d> {
 }
 
 impl<'d> Mend<'d> {
-    pub fn of(document: &'d Document, faults: &[Fault]) -> Mend<'d> {
+    pub(crate) fn of(document: &'d Document, faults: &[Fault]) -> Mend<'d> {
         let brace = |fault: &&Fault| matches!(fault.kind, FaultKind::UnclosedBlock(_) | FaultKind::SurplusBrace);
         Mend { document, braces: faults.iter().filter(brace).count() }
     }
 
     /// What the change does, and the change.
-    pub fn fix(&self, fault: &Fault) -> Option<(String, Edit)> {
+    pub(crate) fn fix(&self, fault: &Fault) -> Option<(String, Edit)> {
         let replace = |text: String| Edit { span: fault.span, text };
         match &fault.kind {
             FaultKind::UnclosedBlock(name) if self.braces == 1 => {

@@ -21,7 +21,7 @@ mod recording;
 mod references;
 mod remarks;
 mod rows;
-pub mod seal;
+pub(crate) mod seal;
 mod shop;
 mod shop_entries;
 mod spanned;
@@ -36,25 +36,29 @@ mod unread;
 mod withdraw;
 
 pub use address::Target;
-pub use draft::{NodeDraft, SpeltValue};
-pub use held::OnHold;
-pub use history::{Event, EventKind, HeldTorque, Undone};
-pub use instrument::Instrument;
-pub use load::{Attached, Ledger};
-pub use machine::{
-    Axis, Beam, Block, Carriage, Interface, Interval, Joint, LifeRequired, Load, Machine, Material, Rail, RailId, Seam,
-    Segment, ShimSense, Side, Stretch, Stroke, Support, Task, TemperatureSpan, Towards,
+pub use draft::NodeDraft;
+pub(crate) use draft::SpeltValue;
+pub(crate) use held::OnHold;
+pub(crate) use history::{Event, EventKind, HeldTorque, Undone};
+pub(crate) use instrument::Instrument;
+pub(crate) use load::Attached;
+pub use load::Ledger;
+pub use machine::{Axis, Beam, Block, Carriage, Joint, Machine, Rail, RailId, Seam, Segment, Stretch, Stroke, Support};
+pub(crate) use machine::{
+    Interface, Interval, LifeRequired, Load, Material, ShimSense, Side, Task, TemperatureSpan, Towards,
 };
-pub use record::{
+pub(crate) use record::{
     Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
     SealedGroup, Service, ShimRow, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,
 };
-pub use recording::KINDS;
-pub use remarks::RemarkKind;
-pub use shop::{
+pub(crate) use recording::KINDS;
+pub(crate) use remarks::RemarkKind;
+pub(crate) use shop::{
     BlockType, Calibration, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile, Shop, ThreadedInto,
     TorqueWindow, Wrench, WrenchKind,
 };
-pub use spanned::{Keyword, Name, Spanned};
+pub(crate) use spanned::Keyword;
+pub use spanned::{Name, Spanned};
 pub use text_file::TextFile;
-pub use totals::{CountedPart, too_many_findings};
+pub use totals::CountedPart;
+pub(crate) use totals::too_many_findings;

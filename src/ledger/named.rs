@@ -72,7 +72,7 @@ pub(super) struct NameKey(u64);
 
 impl NameKey {
     #[inline]
-    pub fn new(name: &str) -> NameKey {
+    pub(crate) fn new(name: &str) -> NameKey {
         match name.len() {
             // The length stands before the letters.
             length @ 0..=7 => NameKey(name.bytes().fold(length as u64, |number, byte| number << 8 | u64::from(byte))),
@@ -82,7 +82,7 @@ impl NameKey {
 
     /// It stands for more than one name.
     #[inline]
-    pub fn is_shared(self) -> bool {
+    pub(crate) fn is_shared(self) -> bool {
         self.0 == u64::MAX
     }
 }

@@ -14,7 +14,7 @@ use crate::finding::{Finding, Grade};
 use crate::language::schema::{Refers, language};
 
 /// The names of all record nodes.
-pub const KINDS: [&str; 14] = [
+pub(crate) const KINDS: [&str; 14] = [
     "fasten",
     "inspect",
     "survey",

@@ -21,7 +21,7 @@ pub(super) struct Scope<'l> {
 
 impl<'l> Scope<'l> {
     /// The names of that sort that may be cited, in the order they are described.
-    pub fn known(&self, refers: Refers) -> Vec<&'l str> {
+    pub(crate) fn known(&self, refers: Refers) -> Vec<&'l str> {
         match refers {
             Refers::Gauge => self.shop(|shop| names(shop.gauges.iter(), |it| it.name.as_str())),
             Refers::Wrench => self.shop(|shop| names(shop.wrenches.iter(), |it| it.name.as_str())),
@@ -70,12 +70,12 @@ fn names<'l, T: 'l>(all: impl Iterator<Item = &'l T>, name: impl Fn(&'l T) -> &'
 
 impl Faults {
     /// Says that nothing of that sort has the name.
-    pub fn unknown(&mut self, refers: Refers, name: Spanned<&str>, scope: Scope, address: impl Into<String>) {
+    pub(crate) fn unknown(&mut self, refers: Refers, name: Spanned<&str>, scope: Scope, address: impl Into<String>) {
         self.unknown_among(refers, name, || scope.known(refers), address);
     }
 
     /// The same, of names that are no part of the description.
-    pub fn unknown_among<'n>(
+    pub(crate) fn unknown_among<'n>(
         &mut self,
         refers: Refers,
         name: Spanned<&str>,

@@ -28,7 +28,7 @@ pub(super) struct RowReader<'a> {
 }
 
 impl<'a> RowReader<'a> {
-    pub fn new(
+    pub(crate) fn new(
         machine: &'a Machine,
         faults: &'a mut Faults,
         rail: Option<(RailId, &'a Rail)>,
@@ -46,7 +46,7 @@ impl<'a> RowReader<'a> {
     }
 
     /// Takes a note; any other row is none.
-    pub fn note(&mut self, row: SourcedNode) {
+    pub(crate) fn note(&mut self, row: SourcedNode) {
         if row.name() == "note" {
             self.notes.extend(row.arg_text(0));
         }
@@ -139,7 +139,7 @@ impl<'a> RowReader<'a> {
         self.faults.found.push(finding);
     }
 
-    pub fn fasten(&mut self, row: SourcedNode) -> Fasten {
+    pub(crate) fn fasten(&mut self, row: SourcedNode) -> Fasten {
         let mut fasten = Fasten {
             stage: None,
             interface: Interface::Rail,
@@ -197,7 +197,7 @@ impl<'a> RowReader<'a> {
         fasten
     }
 
-    pub fn survey(&mut self, row: SourcedNode) -> Survey {
+    pub(crate) fn survey(&mut self, row: SourcedNode) -> Survey {
         let mut survey = Survey {
             kind: row
                 .arg_text::<&str>(0)
@@ -255,7 +255,7 @@ impl<'a> RowReader<'a> {
         Some(station)
     }
 
-    pub fn loosen(&mut self, row: SourcedNode, target: Option<Target>) -> Loosen {
+    pub(crate) fn loosen(&mut self, row: SourcedNode, target: Option<Target>) -> Loosen {
         let mut supports = Vec::new();
         let mut rows = row.named("at").peekable();
         if rows.peek().is_some() {
@@ -281,7 +281,7 @@ impl<'a> RowReader<'a> {
         Loosen { reason: row.text("reason"), interface, supports }
     }
 
-    pub fn inspect(&mut self, row: SourcedNode) -> Inspect {
+    pub(crate) fn inspect(&mut self, row: SourcedNode) -> Inspect {
         let mut inspect = Inspect::default();
         for (name, cell) in row.props() {
             match name {
@@ -314,7 +314,7 @@ impl<'a> RowReader<'a> {
         inspect
     }
 
-    pub fn shim(&mut self, row: SourcedNode) -> Shim {
+    pub(crate) fn shim(&mut self, row: SourcedNode) -> Shim {
         let mut rows = Vec::with_capacity(row.size_hint());
         for row in row.named("at") {
             if !self.faults.take(CountedPart::Rows, 1, row.place()) {

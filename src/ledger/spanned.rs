@@ -47,37 +47,37 @@ pub(super) struct SourcedNode<'d> {
 
 impl<'d> SourcedNode<'d> {
     #[inline]
-    pub fn name(self) -> &'d str {
+    pub(crate) fn name(self) -> &'d str {
         self.node.name()
     }
 
     #[inline]
-    pub fn at(self, span: Span) -> Place {
+    pub(crate) fn at(self, span: Span) -> Place {
         Place { source: self.source, span }
     }
 
     /// Name and values: what a label points at.
     #[inline]
-    pub fn place(self) -> Place {
+    pub(crate) fn place(self) -> Place {
         self.at(self.node.head())
     }
 
     #[inline]
-    pub fn children(self) -> impl Iterator<Item = SourcedNode<'d>> {
+    pub(crate) fn children(self) -> impl Iterator<Item = SourcedNode<'d>> {
         let source = self.source;
         self.node.children().map(move |node| SourcedNode { node, source })
     }
 
     /// No fewer than its children: how much room to make for them.
-    pub fn size_hint(self) -> usize {
+    pub(crate) fn size_hint(self) -> usize {
         self.node.after() - self.node.index() - 1
     }
 
-    pub fn named(self, name: &'d str) -> impl Iterator<Item = SourcedNode<'d>> {
+    pub(crate) fn named(self, name: &'d str) -> impl Iterator<Item = SourcedNode<'d>> {
         self.children().filter(move |row| row.node.is(name))
     }
 
-    pub fn child(self, name: &'d str) -> Option<SourcedNode<'d>> {
+    pub(crate) fn child(self, name: &'d str) -> Option<SourcedNode<'d>> {
         self.named(name).next()
     }
 
@@ -86,12 +86,12 @@ impl<'d> SourcedNode<'d> {
     }
 
     /// Its arguments in order.
-    pub fn args(self) -> impl Iterator<Item = SourcedEntry<'d>> + Clone {
+    pub(crate) fn args(self) -> impl Iterator<Item = SourcedEntry<'d>> + Clone {
         self.node.args().map(move |entry| self.cell(entry))
     }
 
     /// Its properties and their names in order. Where one is repeated the last counts, as KDL says.
-    pub fn props(self) -> impl Iterator<Item = (&'d str, SourcedEntry<'d>)> {
+    pub(crate) fn props(self) -> impl Iterator<Item = (&'d str, SourcedEntry<'d>)> {
         self.node.entries().filter_map(move |entry| Some((entry.name()?, self.cell(entry))))
     }
 
@@ -99,54 +99,54 @@ impl<'d> SourcedNode<'d> {
         self.node.prop(name).map(|entry| self.cell(entry))
     }
 
-    pub fn arg(self, index: usize) -> Option<SourcedEntry<'d>> {
+    pub(crate) fn arg(self, index: usize) -> Option<SourcedEntry<'d>> {
         self.args().nth(index)
     }
 
     /// A property's text; a number counts as it is spelt.
-    pub fn text<T: From<&'d str>>(self, prop: &str) -> Option<Spanned<T>> {
+    pub(crate) fn text<T: From<&'d str>>(self, prop: &str) -> Option<Spanned<T>> {
         self.prop(prop)?.text()
     }
 
-    pub fn arg_text<T: From<&'d str>>(self, index: usize) -> Option<Spanned<T>> {
+    pub(crate) fn arg_text<T: From<&'d str>>(self, index: usize) -> Option<Spanned<T>> {
         self.arg(index)?.text()
     }
 
-    pub fn amount<A: Amount>(self, prop: &str) -> Option<Spanned<A>> {
+    pub(crate) fn amount<A: Amount>(self, prop: &str) -> Option<Spanned<A>> {
         self.prop(prop)?.amount()
     }
 
-    pub fn arg_amount<A: Amount>(self, index: usize) -> Option<Spanned<A>> {
+    pub(crate) fn arg_amount<A: Amount>(self, index: usize) -> Option<Spanned<A>> {
         self.arg(index)?.amount()
     }
 
-    pub fn length(self, prop: &str) -> Option<Spanned<Length>> {
+    pub(crate) fn length(self, prop: &str) -> Option<Spanned<Length>> {
         self.amount(prop)
     }
 
     /// A length above zero: where the schema has found another at fault, there is none to work with.
-    pub fn size(self, prop: &str) -> Option<Spanned<Length>> {
+    pub(crate) fn size(self, prop: &str) -> Option<Spanned<Length>> {
         self.prop(prop)?.size()
     }
 
-    pub fn count(self, prop: &str) -> Option<Spanned<u32>> {
+    pub(crate) fn count(self, prop: &str) -> Option<Spanned<u32>> {
         self.prop(prop)?.count()
     }
 
-    pub fn flag(self, prop: &str) -> Option<Spanned<bool>> {
+    pub(crate) fn flag(self, prop: &str) -> Option<Spanned<bool>> {
         self.prop(prop)?.flag()
     }
 
-    pub fn moment(self, prop: &str) -> Option<Spanned<Moment>> {
+    pub(crate) fn moment(self, prop: &str) -> Option<Spanned<Moment>> {
         self.prop(prop)?.moment()
     }
 
-    pub fn arg_moment(self, index: usize) -> Option<Spanned<Moment>> {
+    pub(crate) fn arg_moment(self, index: usize) -> Option<Spanned<Moment>> {
         self.arg(index)?.moment()
     }
 
     /// A property that is one of some words.
-    pub fn word<T: Keyword>(self, prop: &str) -> Option<Spanned<T>> {
+    pub(crate) fn word<T: Keyword>(self, prop: &str) -> Option<Spanned<T>> {
         self.prop(prop)?.word()
     }
 }
@@ -160,7 +160,7 @@ pub(super) struct SourcedEntry<'d> {
 
 impl<'d> SourcedEntry<'d> {
     #[inline]
-    pub fn place(self) -> Place {
+    pub(crate) fn place(self) -> Place {
         Place { source: self.source, span: self.entry.span() }
     }
 
@@ -171,35 +171,35 @@ impl<'d> SourcedEntry<'d> {
 
     /// A text; a number counts as it is spelt.
     #[inline]
-    pub fn text<T: From<&'d str>>(self) -> Option<Spanned<T>> {
+    pub(crate) fn text<T: From<&'d str>>(self) -> Option<Spanned<T>> {
         self.give(word(self.entry).map(T::from))
     }
 
     #[inline]
-    pub fn amount<A: Amount>(self) -> Option<Spanned<A>> {
+    pub(crate) fn amount<A: Amount>(self) -> Option<Spanned<A>> {
         self.give(amount(self.entry))
     }
 
-    pub fn size(self) -> Option<Spanned<Length>> {
+    pub(crate) fn size(self) -> Option<Spanned<Length>> {
         self.amount().filter(|length| **length > Length::ZERO)
     }
 
-    pub fn count(self) -> Option<Spanned<u32>> {
+    pub(crate) fn count(self) -> Option<Spanned<u32>> {
         self.give(count(self.entry))
     }
 
-    pub fn flag(self) -> Option<Spanned<bool>> {
+    pub(crate) fn flag(self) -> Option<Spanned<bool>> {
         self.give(match self.entry.value() {
             Value::Bool(value) => Some(value),
             _ => None,
         })
     }
 
-    pub fn moment(self) -> Option<Spanned<Moment>> {
+    pub(crate) fn moment(self) -> Option<Spanned<Moment>> {
         self.give(self.entry.text().and_then(Moment::read))
     }
 
-    pub fn word<T: Keyword>(self) -> Option<Spanned<T>> {
+    pub(crate) fn word<T: Keyword>(self) -> Option<Spanned<T>> {
         self.give(word(self.entry).and_then(T::from_word))
     }
 }
@@ -244,7 +244,7 @@ fn count(entry: EntryRef) -> Option<u32> {
 }
 
 /// A closed set of words of the language.
-pub trait Keyword: Sized + Copy + 'static {
+pub(crate) trait Keyword: Sized + Copy + 'static {
     const WORDS: &'static [(&'static str, Self)];
 
     fn from_word(word: &str) -> Option<Self>;

@@ -78,7 +78,7 @@ pub(super) struct Totals {
 impl Totals {
     /// Whether so many more may be taken. Where they may not, nothing is.
     #[inline]
-    pub fn take(&mut self, what: CountedPart, count: usize, place: Place) -> bool {
+    pub(crate) fn take(&mut self, what: CountedPart, count: usize, place: Place) -> bool {
         if self.beyond.is_some() {
             return false;
         }
@@ -99,7 +99,7 @@ impl Totals {
     }
 
     /// That there is too much to tell.
-    pub fn too_many_findings(&mut self, place: Place) {
+    pub(crate) fn too_many_findings(&mut self, place: Place) {
         self.beyond.get_or_insert_with(|| too_many_findings(place));
     }
 }
@@ -111,7 +111,7 @@ fn beyond(place: Place, message: String) -> Finding {
 }
 
 /// That there were more findings than are told.
-pub fn too_many_findings(place: Place) -> Finding {
+pub(crate) fn too_many_findings(place: Place) -> Finding {
     let message = format!("there are more than {MOST_FINDINGS} findings; the rest is not told");
     Finding::new(names::TOO_MUCH, Grade::Nonconformity, "", place, message)
         .here("in this ledger")

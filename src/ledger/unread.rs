@@ -23,7 +23,7 @@ pub(super) struct Unread {
 
 impl Unread {
     /// From the findings about the text of a ledger's own files, and whether shop files that apply are in order.
-    pub fn from_findings(
+    pub(crate) fn from_findings(
         machine: &Machine,
         records: &[Record],
         found: &[Finding],
@@ -75,7 +75,7 @@ impl Unread {
     }
 
     /// Whether all that is said about an address could be read; an empty address is the whole ledger.
-    pub fn is_read(&self, machine: &Machine, address: &str) -> bool {
+    pub(crate) fn is_read(&self, machine: &Machine, address: &str) -> bool {
         if self.all {
             return false;
         }

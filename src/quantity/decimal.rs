@@ -163,7 +163,7 @@ pub(super) struct ShortDecimal {
 impl ShortDecimal {
     /// Nothing where it is spelt in any other way: that says nothing yet of whether it is a number.
     #[inline]
-    pub fn read(raw: &str) -> Option<ShortDecimal> {
+    pub(crate) fn read(raw: &str) -> Option<ShortDecimal> {
         // The point is one of them.
         const MOST_SIGNS: usize = 18;
         let (negative, body) = match raw.as_bytes() {
@@ -193,7 +193,7 @@ impl ShortDecimal {
 
     /// As a whole count of `10^-places`, where no decimal place is finer.
     #[inline]
-    pub fn count(self, places: u32) -> Option<i128> {
+    pub(crate) fn count(self, places: u32) -> Option<i128> {
         let power = POWERS_OF_TEN.get(places.checked_sub(self.places)? as usize)?;
         // Two machine words: their product can always be held.
         Some(i128::from(self.digits) * i128::from(*power))

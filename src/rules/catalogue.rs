@@ -20,7 +20,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> {
 }
 
 /// The rule of that name.
-pub fn rule(name: RuleName) -> Option<&'static Rule> {
+pub(crate) fn rule(name: RuleName) -> Option<&'static Rule> {
     all().find(|rule| rule.name == name)
 }
 

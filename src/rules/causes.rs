@@ -9,7 +9,7 @@ use crate::finding::{Finding, Place};
 use crate::ledger::{Instrument, Ledger, Target};
 
 /// Says of each finding what it follows from.
-pub fn with_causes(ledger: &Ledger, findings: &mut [Finding]) {
+pub(crate) fn with_causes(ledger: &Ledger, findings: &mut [Finding]) {
     for finding in findings {
         let limit = finding.limit.as_ref().and_then(|limit| limit.set_at);
         let grounds = rule(finding.rule).map_or(&[][..], |rule| rule.follows_from);

@@ -28,13 +28,13 @@ pub(in crate::rules) struct Evidence {
 
 impl Evidence {
     /// Whether a record does not count for that reason.
-    pub fn has(&self, record: usize, flaw: Flaw) -> bool {
+    pub(crate) fn has(&self, record: usize, flaw: Flaw) -> bool {
         let found = self.flawed.binary_search_by_key(&record, |of| of.0);
         found.is_ok_and(|at| self.flawed[at].1.contains(&flaw))
     }
 
     /// Whether a record counts.
-    pub fn counts(&self, record: usize) -> bool {
+    pub(crate) fn counts(&self, record: usize) -> bool {
         self.flawed.is_empty() || self.flawed.binary_search_by_key(&record, |of| of.0).is_err()
     }
 }

@@ -10,7 +10,7 @@ use crate::ledger::{Body, Ledger, NodeDraft, OnHold, RailId, Record, Target};
 use crate::quantity::Moment;
 
 /// Says of each finding how it is put right; of one at the machine, by what it is held or could be.
-pub fn settle(ledger: &Ledger, findings: &mut [Finding]) {
+pub(crate) fn settle(ledger: &Ledger, findings: &mut [Finding]) {
     let built_rails: OnceCell<BTreeSet<RailId>> = OnceCell::new();
     for finding in findings {
         let cure = finding.cure.or(rule(finding.rule).map(|rule| rule.cure)).unwrap_or(Cure::Writing);
@@ -97,7 +97,7 @@ fn rests_on<'l>(ledger: &'l Ledger, finding: &'l Finding) -> impl Iterator<Item 
 
 /// The record that would hold a finding, in one line to be pasted below the reading; nothing where no reading is what does
 /// not conform, or where the finding is none that a hold lets in.
-pub fn to_hold(ledger: &Ledger, finding: &Finding) -> Option<String> {
+pub(crate) fn to_hold(ledger: &Ledger, finding: &Finding) -> Option<String> {
     if finding.grade != Grade::Nonconformity {
         return None;
     }
@@ -113,6 +113,6 @@ pub fn to_hold(ledger: &Ledger, finding: &Finding) -> Option<String> {
 }
 
 /// A hold as a record.
-pub fn hold_record(on: &str, moment: Moment, by: &str, reason: &str) -> NodeDraft {
+pub(crate) fn hold_record(on: &str, moment: Moment, by: &str, reason: &str) -> NodeDraft {
     NodeDraft::new("hold").value(on).signed(moment, by).property("reason", reason)
 }

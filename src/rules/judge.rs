@@ -13,7 +13,7 @@ use crate::ledger::{RailId, too_many_findings};
 static JUDGE: Judge = Judge { rules: &GROUPS, found };
 
 /// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
-pub fn judge(case: &Case) -> Vec<Finding> {
+pub(crate) fn judge(case: &Case) -> Vec<Finding> {
     let mut findings = Findings { all: found(case), ..Findings::default() };
     for rule in all() {
         afterwards(case, rule, &mut findings, &mut |_, _, _| {});
@@ -23,7 +23,7 @@ pub fn judge(case: &Case) -> Vec<Finding> {
 
 /// What every rule says of every subject, by the limits of today: its verdicts, faults found in the text left out.
 #[cfg(test)]
-pub fn verdicts(case: &Case) -> Vec<(crate::finding::RuleName, Subject, Verdict)> {
+pub(crate) fn verdicts(case: &Case) -> Vec<(crate::finding::RuleName, Subject, Verdict)> {
     let mut told = Vec::new();
     let mut take = |rule: &Rule, subject, verdict| told.push((rule.name, subject, verdict));
     let mut findings = Findings::default();

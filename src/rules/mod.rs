@@ -25,7 +25,7 @@ pub(crate) mod keeping;
 mod known;
 pub(crate) mod layout;
 mod noted;
-pub mod pages;
+pub(crate) mod pages;
 mod resting;
 mod rule;
 #[cfg(test)]
@@ -35,14 +35,17 @@ mod torques;
 mod verdict;
 
 pub use case::Case;
-pub use catalogue::{all, named, rule};
-pub use causes::with_causes;
-pub use findings::Findings;
-pub use held::{hold_record, settle};
-pub use judge::{before_release, judge};
-pub use noted::with_remarks;
-pub use rule::{About, Check, Ground, Judge, ReadingKind, RequiredWork, Rule, RuleGroup};
-pub use verdict::{Subject, Verdict};
+pub(crate) use catalogue::rule;
+pub use catalogue::{all, named};
+pub(crate) use causes::with_causes;
+pub(crate) use findings::Findings;
+pub(crate) use held::{hold_record, settle};
+pub use judge::before_release;
+pub(crate) use judge::judge;
+pub(crate) use noted::with_remarks;
+pub(crate) use rule::{About, Check, Ground, Judge, ReadingKind, RequiredWork};
+pub use rule::{Rule, RuleGroup};
+pub(crate) use verdict::{Subject, Verdict};
 
 use crate::facts::proof;
-pub use crate::finding::Cure;
+pub(crate) use crate::finding::Cure;

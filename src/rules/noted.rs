@@ -7,7 +7,7 @@ use crate::ledger::{Ledger, RemarkKind};
 const MOST_SHOWN: usize = 3;
 
 /// Adds to each finding the remarks of the records that it shows.
-pub fn with_remarks(ledger: &Ledger, findings: &mut [Finding]) {
+pub(crate) fn with_remarks(ledger: &Ledger, findings: &mut [Finding]) {
     for finding in findings {
         let mut records: Vec<usize> = finding.places().filter_map(|place| ledger.record_at(place)).collect();
         records.sort_unstable();

@@ -67,7 +67,7 @@ fn limit(name: LimitName) -> String {
 }
 
 /// The default of an entry in words.
-pub fn default(entry: &rulebook::LimitEntry) -> String {
+pub(crate) fn default(entry: &rulebook::LimitEntry) -> String {
     let unit = match entry.holds {
         rulebook::LimitType::Amount(dimension) => dimension.plain_unit(),
         rulebook::LimitType::Count => "",

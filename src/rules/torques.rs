@@ -22,7 +22,7 @@ pub(super) struct RecordTorques {
 const FEW: usize = 8;
 
 impl RecordTorques {
-    pub fn new(record: usize, fasten: &Fasten) -> RecordTorques {
+    pub(crate) fn new(record: usize, fasten: &Fasten) -> RecordTorques {
         let mut torques = RecordTorques { record, read: SmallVec::new(), range: None, unset: false };
         for torque in fasten.torques.iter().flatten() {
             let last = torques.read.len().saturating_sub(FEW);
@@ -46,17 +46,17 @@ impl RecordTorques {
     }
 
     /// Whether any torque of it is known.
-    pub fn known(&self) -> bool {
+    pub(crate) fn known(&self) -> bool {
         self.range.is_some()
     }
 
     /// Whether each that was read is a multiple of a graduation, which is not 0.
-    pub fn on_marks(&self, graduation: Torque) -> bool {
+    pub(crate) fn on_marks(&self, graduation: Torque) -> bool {
         self.read.iter().all(|torque| is_multiple(torque.0, graduation.0))
     }
 
     /// Whether all of them that are known lie between two limits.
-    pub fn within(&self, least: Option<Torque>, most: Option<Torque>) -> bool {
+    pub(crate) fn within(&self, least: Option<Torque>, most: Option<Torque>) -> bool {
         self.range.is_none_or(|(lowest, highest)| {
             least.is_none_or(|least| least <= lowest) && most.is_none_or(|most| highest <= most)
         })

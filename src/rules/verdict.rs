@@ -51,7 +51,7 @@ impl From<Result<Place, &'static str>> for Verdict {
 
 /// What a verdict is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Subject {
+pub(crate) enum Subject {
     Machine,
     Axis(usize),
     Pair([RailId; 2]),

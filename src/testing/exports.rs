@@ -1,6 +1,6 @@
 //! A saw and a shop that knows the exported files of some instruments.
 
-pub const SHOP: &str = r#"shop "Slip 2" {
+pub(crate) const SHOP: &str = r#"shop "Slip 2" {
     gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.005 plus=outward {
         calibrated "2026-01-12" due="2027-01-12"
     }
@@ -38,7 +38,7 @@ pub const SHOP: &str = r#"shop "Slip 2" {
 }
 "#;
 
-pub const MACHINE: &str = r#"machine saw {
+pub(crate) const MACHINE: &str = r#"machine saw {
     axis X {
         rail port profile=R20 {
             segment 1200

@@ -10,22 +10,22 @@ use wayledger::lint::{Finding, Fix, Judged, RuleGroup, lint, rules};
 use super::today;
 
 /// Files by their names.
-pub type Files = Vec<(String, String)>;
+pub(crate) type Files = Vec<(String, String)>;
 
 /// Judges the files, the shop file on its own.
-pub fn judge(files: &Files, each: impl FnMut(Judged)) {
+pub(crate) fn judge(files: &Files, each: impl FnMut(Judged)) {
     let world = files.iter().fold(Memory::new(today()), |world, (name, text)| world.with(name, text.as_str()));
     let found = find_all(&world, &[files::Path("m".into())]).expect("the ledger is there").found;
     lint(&world, &found, today(), each);
 }
 
 /// A finding with its fix, and each file that the fix changes with its edits.
-pub struct Found {
+pub(crate) struct Found {
     pub finding: Finding,
     pub changed: BTreeMap<String, Vec<Edit>>,
 }
 
-pub fn found(files: &Files) -> Vec<Found> {
+pub(crate) fn found(files: &Files) -> Vec<Found> {
     let mut all = Vec::new();
     judge(files, |judged| {
         for finding in judged.findings {
@@ -101,13 +101,13 @@ fn values_of_records(document: &Document) -> Vec<Span> {
 
 /// Makes each fix in turn and holds it to its promise; gives what the fixes say they do. Of a text that could not be read
 /// nothing was judged but the text: so what is new may be told by rules of another group, once it can be.
-pub fn hold(files: &Files) -> Vec<String> {
+pub(crate) fn hold(files: &Files) -> Vec<String> {
     let of_text = |rule: &str| rules().any(|it| it.name.as_str() == rule && it.group == RuleGroup::Text);
     hold_with(files, of_text)
 }
 
 /// The same; `never` says of which rules nothing new may be found.
-pub fn hold_with(files: &Files, never: impl Fn(&str) -> bool) -> Vec<String> {
+pub(crate) fn hold_with(files: &Files, never: impl Fn(&str) -> bool) -> Vec<String> {
     let before = found(files);
     let said_before = said(&before);
     let mut titles = Vec::new();

@@ -9,7 +9,7 @@ use super::machines::{Dice, Size, machine};
 
 /// What a fleet is to be.
 #[derive(Clone, Debug)]
-pub struct Fleet {
+pub(crate) struct Fleet {
     pub ledgers: u64,
     pub size: Size,
     /// How many ledgers of a hundred have a fault.
@@ -19,7 +19,7 @@ pub struct Fleet {
 
 /// One ledger of a fleet: a folder with its own shop file, and the ledger's folder `m` in it.
 #[derive(Debug)]
-pub struct Member {
+pub(crate) struct Member {
     /// Paths below the fleet's folder, and texts.
     pub files: Vec<(String, String)>,
     /// What must be found, each as `file:line grade rule address`.
@@ -28,14 +28,14 @@ pub struct Member {
 
 impl Size {
     /// Machines with ledgers of about that many bytes, 10,000 or more: what was measured over many seeds.
-    pub fn of_bytes(bytes: i64) -> Size {
+    pub(crate) fn of_bytes(bytes: i64) -> Size {
         let supports = (bytes - 8_000) / 150;
         Size { rails: 2..=4, segments: 1..=6, supports: supports / 2..=supports * 3 / 2 }
     }
 }
 
 impl Fleet {
-    pub fn members(&self) -> impl Iterator<Item = Member> {
+    pub(crate) fn members(&self) -> impl Iterator<Item = Member> {
         let library = library();
         (0..self.ledgers).map(move |number| {
             let seed = self.seed.wrapping_add(number);
@@ -59,7 +59,7 @@ impl Fleet {
     }
 
     /// Writes the fleet below a folder. Gives its bytes and all that must be found in it, in order.
-    pub fn write(&self, folder: &Path) -> io::Result<(u64, Vec<String>)> {
+    pub(crate) fn write(&self, folder: &Path) -> io::Result<(u64, Vec<String>)> {
         let (mut bytes, mut announced) = (0, Vec::new());
         for member in self.members() {
             for (name, text) in &member.files {

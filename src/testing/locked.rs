@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::process::Command;
 
 /// The folder of a package.
-pub fn package(name: &str) -> PathBuf {
+pub(crate) fn package(name: &str) -> PathBuf {
     let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
     // Only what this machine's build needs, and so has: no network here.
     let version = Command::new(&cargo).arg("-vV").output().expect("cargo runs").stdout;

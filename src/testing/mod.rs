@@ -1,27 +1,26 @@
 //! What the tests and the benches share: linting a text from memory, random machines, ways to break them.
 
-pub mod exports;
-pub mod faults;
-pub mod fixes;
-pub mod fleet;
-pub mod locked;
-pub mod machines;
-pub mod one_record;
-pub mod pieces;
-pub mod yard;
+pub(crate) mod exports;
+pub(crate) mod faults;
+pub(crate) mod fixes;
+pub(crate) mod fleet;
+pub(crate) mod locked;
+pub(crate) mod machines;
+pub(crate) mod one_record;
+pub(crate) mod pieces;
+pub(crate) mod yard;
 
-use sha2::{Digest, Sha256};
 use wayledger::files::Path;
 use wayledger::lint::{Finding, Judged, judge_ledger};
 use wayledger::model::{Ledger, TextFile};
 
 /// The day tests judge by, unless they say otherwise.
-pub fn today() -> jiff::civil::Date {
+pub(crate) fn today() -> jiff::civil::Date {
     jiff::civil::date(2026, 11, 1)
 }
 
 /// Judges some files as one ledger: each a name and its text.
-pub fn judge(files: &[(&str, &str)], shops: &[&str]) -> Judged {
+pub(crate) fn judge(files: &[(&str, &str)], shops: &[&str]) -> Judged {
     let read = |name: &str, text: &str| TextFile::read(Path(format!("m/{name}")), text.as_bytes().to_vec());
     let files = files.iter().map(|(name, text)| read(name, text)).collect();
     let shops: Vec<TextFile> =
@@ -30,12 +29,12 @@ pub fn judge(files: &[(&str, &str)], shops: &[&str]) -> Judged {
 }
 
 /// Judges one text as a machine file that holds everything.
-pub fn lint_text(text: &str) -> Vec<Finding> {
+pub(crate) fn lint_text(text: &str) -> Vec<Finding> {
     judge(&[("machine.kdl", text)], &[]).findings
 }
 
 /// The rules that found fault with a text, with the addresses.
-pub fn found(text: &str) -> Vec<String> {
+pub(crate) fn found(text: &str) -> Vec<String> {
     lint_text(text)
         .iter()
         .map(|finding| format!("{} {}", finding.rule, finding.address).trim_end().to_string())
@@ -43,16 +42,11 @@ pub fn found(text: &str) -> Vec<String> {
 }
 
 /// Holds a committed page against what it is made from. `UPDATE_PAGES=1` writes it anew.
-pub fn same_page(file: &str, now: &str) {
+pub(crate) fn same_page(file: &str, now: &str) {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(file);
     if std::env::var_os("UPDATE_PAGES").is_some() {
         std::fs::write(&path, now).expect("the page can be written");
     }
     let committed = std::fs::read_to_string(&path).unwrap_or_default();
     assert!(committed == now, "{file} differs from what is made now; UPDATE_PAGES=1 writes it anew:\n{now}");
-}
-
-/// The first sixteen digits of the SHA-256 of a text: enough to see that it is another one.
-pub fn fingerprint(text: &str) -> String {
-    Sha256::digest(text)[..8].iter().map(|byte| format!("{byte:02x}")).collect()
 }

@@ -4,11 +4,11 @@ use std::fs;
 use std::path::Path;
 
 const SAW: &str = "machine saw {\n    axis X {\n        run from=0 to=1200\n    }\n}\n";
-pub const ONE: &str = "service X date=\"2026-04-14\" by=fitter-2 task=lubricate\n";
-pub const DAY: &str = "2026-04-14-fitter-2.kdl";
+pub(crate) const ONE: &str = "service X date=\"2026-04-14\" by=fitter-2 task=lubricate\n";
+pub(crate) const DAY: &str = "2026-04-14-fitter-2.kdl";
 
 /// The ledger, which goes away with this value.
-pub fn ledger() -> tempfile::TempDir {
+pub(crate) fn ledger() -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
     fs::write(folder.path().join("machine.kdl"), SAW).expect("written");
     fs::write(folder.path().join(DAY), ONE).expect("written");
@@ -16,7 +16,7 @@ pub fn ledger() -> tempfile::TempDir {
 }
 
 /// What lies in a folder, in order.
-pub fn names(folder: &Path) -> Vec<String> {
+pub(crate) fn names(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).expect("listed");
     let mut names: Vec<String> =
         entries.map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned()).collect();

@@ -1,6 +1,6 @@
 //! What stands in texts that go wrong.
 
-pub const PIECES: [&str; 40] = [
+pub(crate) const PIECES: [&str; 40] = [
     "{",
     "}",
     "\"",

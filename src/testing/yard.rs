@@ -8,14 +8,14 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 /// A quarry's shop file.
-pub const SHOP: &str = "shop \"Quarry 3\" {
+pub(crate) const SHOP: &str = "shop \"Quarry 3\" {
     profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 contact=outward least-segment=240 { stock 1200 }
     shim-stock { leaf 0.02; leaf 0.05 }
 }
 ";
 
 /// A saw with one joint, without a finding that stops a commit.
-pub const SAW: &str = "machine saw {
+pub(crate) const SAW: &str = "machine saw {
     axis X {
         run from=0 to=2400
         rail left profile=R20 datum=left {
@@ -29,7 +29,7 @@ pub const SAW: &str = "machine saw {
 ";
 
 /// Its joint, read within the limit of 0.02 mm.
-pub const GOOD: &str = "inspect X.left.J1 date=\"2021-04-15\" by=inspector-1 {
+pub(crate) const GOOD: &str = "inspect X.left.J1 date=\"2021-04-15\" by=inspector-1 {
     light none
     UL 0 -> 0.01
     UR 0 -> 0
@@ -39,19 +39,19 @@ pub const GOOD: &str = "inspect X.left.J1 date=\"2021-04-15\" by=inspector-1 {
 ";
 
 /// The same with a step of 0.03 mm.
-pub fn bad() -> String {
+pub(crate) fn bad() -> String {
     GOOD.replace("UL 0 -> 0.01", "UL 0 -> 0.03")
 }
 
 /// A repository in a folder that goes away with it.
-pub struct Yard {
+pub(crate) struct Yard {
     _folder: tempfile::TempDir,
     pub root: PathBuf,
 }
 
 impl Yard {
     /// An empty repository.
-    pub fn empty() -> Yard {
+    pub(crate) fn empty() -> Yard {
         let folder = tempfile::tempdir().unwrap();
         let root = fs::canonicalize(folder.path()).unwrap().join("yard");
         fs::create_dir(&root).unwrap();
@@ -61,26 +61,26 @@ impl Yard {
     }
 
     /// A repository with one saw, committed.
-    pub fn with_saw() -> Yard {
+    pub(crate) fn with_saw() -> Yard {
         let yard = Yard::empty();
         yard.write("shop.kdl", SHOP).write("saw/machine.kdl", SAW).write("saw/2021-04-15.kdl", GOOD);
         yard.commit("a saw");
         yard
     }
 
-    pub fn write(&self, name: &str, text: impl AsRef<[u8]>) -> &Yard {
+    pub(crate) fn write(&self, name: &str, text: impl AsRef<[u8]>) -> &Yard {
         let file = self.root.join(name);
         fs::create_dir_all(file.parent().unwrap()).unwrap();
         fs::write(file, text).unwrap();
         self
     }
 
-    pub fn read(&self, name: &str) -> String {
+    pub(crate) fn read(&self, name: &str) -> String {
         fs::read_to_string(self.root.join(name)).unwrap()
     }
 
     /// A program run in a folder of the repository, with a git that sees no settings but ours, and with ours on the PATH.
-    pub fn command(&self, program: &str, folder: &str) -> Command {
+    pub(crate) fn command(&self, program: &str, folder: &str) -> Command {
         let mut command = Command::new(program);
         for (name, _) in std::env::vars_os() {
             if name.as_bytes().starts_with(b"GIT_") {
@@ -100,45 +100,45 @@ impl Yard {
         command
     }
 
-    pub fn run(&self, program: &str, arguments: &[&str]) -> Ran {
+    pub(crate) fn run(&self, program: &str, arguments: &[&str]) -> Ran {
         Ran::of(self.command(program, ".").args(arguments).output().unwrap())
     }
 
     /// Git, which must succeed; what it prints.
     #[track_caller]
-    pub fn git(&self, arguments: &[&str]) -> String {
+    pub(crate) fn git(&self, arguments: &[&str]) -> String {
         let ran = self.run("git", arguments);
         assert_eq!(ran.code, 0, "git {arguments:?}: {}{}", ran.out, ran.err);
         ran.out.trim_end().to_owned()
     }
 
     /// Commits all there is, past every hook.
-    pub fn commit(&self, message: &str) -> String {
+    pub(crate) fn commit(&self, message: &str) -> String {
         self.git(&["add", "-A"]);
         self.git(&["commit", "-q", "--no-verify", "--allow-empty", "-m", message]);
         self.head()
     }
 
-    pub fn head(&self) -> String {
+    pub(crate) fn head(&self) -> String {
         self.git(&["rev-parse", "HEAD"])
     }
 
     /// Our program.
-    pub fn wayledger(&self, arguments: &[&str]) -> Ran {
+    pub(crate) fn wayledger(&self, arguments: &[&str]) -> Ran {
         self.run("wayledger", arguments)
     }
 }
 
 /// What a program did.
 #[derive(Debug)]
-pub struct Ran {
+pub(crate) struct Ran {
     pub code: i32,
     pub out: String,
     pub err: String,
 }
 
 impl Ran {
-    pub fn of(output: Output) -> Ran {
+    pub(crate) fn of(output: Output) -> Ran {
         Ran {
             code: output.status.code().unwrap_or(-1),
             out: String::from_utf8(output.stdout).expect("output is UTF-8"),

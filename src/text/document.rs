@@ -44,10 +44,10 @@ pub(super) struct Word {
 
 impl Word {
     /// Stands for "there is none": four bytes fewer than an `Option`, in every entry and node.
-    pub const NONE: Word = Word { span: Span { start: u32::MAX, end: u32::MAX }, form: WordForm::BARE };
+    pub(crate) const NONE: Word = Word { span: Span { start: u32::MAX, end: u32::MAX }, form: WordForm::BARE };
 
     #[inline]
-    pub fn get(self) -> Option<Word> {
+    pub(crate) fn get(self) -> Option<Word> {
         (self.span.start != u32::MAX).then_some(self)
     }
 }

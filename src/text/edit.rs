@@ -148,7 +148,7 @@ const MOST_LEFT_OUT: u16 = 4;
 const STACK: usize = 64 << 20;
 
 /// Does the `kdl` crate understand the text as we do?
-pub fn second_opinion(document: &Document) -> Result<(), EditError> {
+pub(crate) fn second_opinion(document: &Document) -> Result<(), EditError> {
     if document.left_out > MOST_LEFT_OUT {
         return Err(EditError::LeftOutTooDeep { most: MOST_LEFT_OUT });
     }

@@ -47,25 +47,25 @@ impl WordForm {
     const DIGITS: u32 = 26;
 
     /// A string without quotes.
-    pub const BARE: WordForm = WordForm(0);
+    pub(crate) const BARE: WordForm = WordForm(0);
     /// The span is its spelling.
-    pub const NUMBER: WordForm = WordForm(WordForm::VALUE);
-    pub const NULL: WordForm = WordForm(WordForm::VALUE + 1);
-    pub const TRUE: WordForm = WordForm(WordForm::VALUE + 2);
-    pub const FALSE: WordForm = WordForm(WordForm::VALUE + 3);
+    pub(crate) const NUMBER: WordForm = WordForm(WordForm::VALUE);
+    pub(crate) const NULL: WordForm = WordForm(WordForm::VALUE + 1);
+    pub(crate) const TRUE: WordForm = WordForm(WordForm::VALUE + 2);
+    pub(crate) const FALSE: WordForm = WordForm(WordForm::VALUE + 3);
 
     #[inline]
-    pub fn cut(bytes: usize) -> WordForm {
+    pub(crate) fn cut(bytes: usize) -> WordForm {
         WordForm(bytes as u32)
     }
 
-    pub fn cooked(index: usize) -> WordForm {
+    pub(crate) fn cooked(index: usize) -> WordForm {
         WordForm(index as u32 | WordForm::COOKED)
     }
 
     /// A number, its value noted where it is plain.
     #[inline]
-    pub fn number(plain: Option<Plain>) -> WordForm {
+    pub(crate) fn number(plain: Option<Plain>) -> WordForm {
         plain.map_or(WordForm::NUMBER, |Plain { digits, places }| {
             let digits = digits as u32 & ((1 << WordForm::DIGITS) - 1);
             WordForm(WordForm::PLAIN | u32::from(places) << WordForm::DIGITS | digits)
@@ -73,25 +73,25 @@ impl WordForm {
     }
 
     #[inline]
-    pub fn is_text(self) -> bool {
+    pub(crate) fn is_text(self) -> bool {
         self.0 & WordForm::VALUE == 0
     }
 
     /// How many bytes are cut off both ends of a string that lies in the text.
     #[inline]
-    pub fn cut_off(self) -> Option<u32> {
+    pub(crate) fn cut_off(self) -> Option<u32> {
         (self.0 & WordForm::COOKED == 0).then_some(self.0)
     }
 
     /// Where a string lies in `cooked`, if it does.
     #[inline]
-    pub fn in_cooked(self) -> usize {
+    pub(crate) fn in_cooked(self) -> usize {
         (self.0 & !WordForm::COOKED) as usize
     }
 
     /// The value of a number, where it was noted.
     #[inline]
-    pub fn plain(self) -> Option<Plain> {
+    pub(crate) fn plain(self) -> Option<Plain> {
         if self.0 & (WordForm::COOKED | WordForm::PLAIN) != WordForm::PLAIN {
             return None;
         }

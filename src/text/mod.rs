@@ -33,7 +33,7 @@ pub use chars::{is_banned, is_unseen};
 pub use document::{Document, EntryRef, NodeRef, Nodes, Value};
 pub use edit::{Edit, EditError, Proved, append, apply, prove};
 pub use fault::{Fault, FaultKind};
-pub use form::Plain;
+pub(crate) use form::Plain;
 pub use lines::{ColumnUnit, LineColumn, LineIndex};
 pub use meaning::{Difference, same_meaning};
 pub use pieces::{Piece, Pieces, Trivia, WholeText};

@@ -11,7 +11,7 @@ pub(super) enum Exact {
 
 impl Exact {
     /// From a spelling the reader has accepted.
-    pub fn read(raw: &str) -> Exact {
+    pub(crate) fn read(raw: &str) -> Exact {
         let plain: String = raw.chars().filter(|c| *c != '_').collect();
         let negative = plain.starts_with('-');
         let unsigned = plain.trim_start_matches(['+', '-']);
@@ -40,7 +40,7 @@ impl Exact {
     }
 
     /// The double a reader without exact numbers would make of it.
-    pub fn nearest_double(&self) -> f64 {
+    pub(crate) fn nearest_double(&self) -> f64 {
         match self {
             Exact::Decimal { negative, digits, exponent } => {
                 let sign = if *negative { "-" } else { "" };

@@ -16,18 +16,18 @@ pub(super) struct Token {
 
 impl Token {
     #[inline]
-    pub fn new(start: usize, end: usize, form: WordForm) -> Token {
+    pub(crate) fn new(start: usize, end: usize, form: WordForm) -> Token {
         Token { word: Word { span: Span { start: start as u32, end: end as u32 }, form }, broken: false }
     }
 
     #[inline]
-    pub fn end(&self) -> usize {
+    pub(crate) fn end(&self) -> usize {
         self.word.span.end as usize
     }
 
     /// The token as a name, if it is a string.
     #[inline]
-    pub fn name(&self) -> Option<Word> {
+    pub(crate) fn name(&self) -> Option<Word> {
         self.word.form.is_text().then_some(self.word)
     }
 }

@@ -2,13 +2,13 @@
 
 /// One caution: a few words that name it, and what to do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Caution {
+pub(crate) struct Caution {
     pub title: &'static str,
     pub text: &'static str,
 }
 
 /// All cautions, in the order in which they are printed. Common practice, no source.
-pub static CAUTIONS: &[Caution] = &[
+pub(crate) static CAUTIONS: &[Caution] = &[
     Caution {
         title: "Stored energy",
         text: "Before work, switch off and lock out every drive, and secure or release what is held up by air, oil, springs or weight.",
@@ -29,7 +29,7 @@ pub static CAUTIONS: &[Caution] = &[
 ];
 
 /// What the tool is not, said with the cautions.
-pub const NO_SUBSTITUTE: &str = "This tool records and computes. It does not replace the instructions of the makers of rails, blocks and bolts, the rules that hold where the machine stands, or the judgement of a licensed engineer.";
+pub(crate) const NO_SUBSTITUTE: &str = "This tool records and computes. It does not replace the instructions of the makers of rails, blocks and bolts, the rules that hold where the machine stands, or the judgement of a licensed engineer.";
 
 #[cfg(test)]
 mod tests {

@@ -2,14 +2,14 @@
 //! what a paper is made of.
 //! It never judges and has no format.
 
-pub mod cautions;
-pub mod compare;
-pub mod derived;
-pub mod paper;
-pub mod readings;
-pub mod remarks;
-pub mod report;
-pub mod requirement_rule;
+pub(crate) mod cautions;
+pub(crate) mod compare;
+pub(crate) mod derived;
+pub(crate) mod paper;
+pub(crate) mod readings;
+pub(crate) mod remarks;
+pub(crate) mod report;
+pub(crate) mod requirement_rule;
 #[cfg(test)]
 mod tests;
-pub mod traveler;
+pub(crate) mod traveler;

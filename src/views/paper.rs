@@ -21,10 +21,10 @@ impl Paper {
 
 /// What stands on a paper, or in a part of it, from top to bottom.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Content(pub Vec<Element>);
+pub(crate) struct Content(pub Vec<Element>);
 
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Element {
+pub(crate) enum Element {
     /// A heading below the title; the first level is 2.
     Heading(u8, String),
     Paragraph(String),
@@ -45,33 +45,33 @@ pub enum Element {
 
 /// A line of a list; one of a deeper level belongs to the line above it. The first level is 0.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ListItem {
+pub(crate) struct ListItem {
     pub level: u8,
     pub text: String,
 }
 
 impl ListItem {
-    pub fn new(level: u8, text: impl Into<String>) -> ListItem {
+    pub(crate) fn new(level: u8, text: impl Into<String>) -> ListItem {
         ListItem { level, text: text.into() }
     }
 }
 
 /// One piece of work.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct CheckItem {
+pub(crate) struct CheckItem {
     pub what: String,
     /// The ledger already has it.
     pub is_done: bool,
 }
 
 impl CheckItem {
-    pub fn open(what: impl Into<String>) -> CheckItem {
+    pub(crate) fn open(what: impl Into<String>) -> CheckItem {
         CheckItem { what: what.into(), is_done: false }
     }
 }
 
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Table {
+pub(crate) struct Table {
     pub caption: String,
     /// An empty name is a column that only parts others.
     pub head: Vec<String>,
@@ -79,14 +79,14 @@ pub struct Table {
 }
 
 impl Table {
-    pub fn new(head: &[&str]) -> Table {
+    pub(crate) fn new(head: &[&str]) -> Table {
         Table { head: head.iter().map(ToString::to_string).collect(), ..Table::default() }
     }
 }
 
 /// What stands in a table's cell or beside a fact's name.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum TableCell {
+pub(crate) enum TableCell {
     Text(String),
     /// Set to the right, so that digits stand under digits.
     Number(String),
@@ -104,32 +104,32 @@ pub enum TableCell {
 }
 
 impl TableCell {
-    pub fn text(text: impl Into<String>) -> TableCell {
+    pub(crate) fn text(text: impl Into<String>) -> TableCell {
         TableCell::Text(text.into())
     }
 
     /// A number, or a dash where it is not known.
-    pub fn number(number: Option<String>) -> TableCell {
+    pub(crate) fn number(number: Option<String>) -> TableCell {
         number.map_or_else(TableCell::none, TableCell::Number)
     }
 
     /// A text, or a dash where it is not known.
-    pub fn given(text: Option<impl Into<String>>) -> TableCell {
+    pub(crate) fn given(text: Option<impl Into<String>>) -> TableCell {
         text.map_or_else(TableCell::none, TableCell::text)
     }
 
     /// A text, or room to write it in where it is not known.
-    pub fn text_or_blank(text: Option<impl Into<String>>) -> TableCell {
+    pub(crate) fn text_or_blank(text: Option<impl Into<String>>) -> TableCell {
         text.map_or(TableCell::Blank, TableCell::text)
     }
 
     /// A number, or room to write it in where it is not known.
-    pub fn number_or_blank(number: Option<String>) -> TableCell {
+    pub(crate) fn number_or_blank(number: Option<String>) -> TableCell {
         number.map_or(TableCell::Blank, TableCell::Number)
     }
 
     /// Not known, or not recorded.
-    pub fn none() -> TableCell {
+    pub(crate) fn none() -> TableCell {
         TableCell::Text("–".into())
     }
 }
@@ -142,7 +142,7 @@ impl<T: Into<String>> From<T> for TableCell {
 
 /// A picture, with what it says in words. A format without either kind of picture prints the words.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Figure {
+pub(crate) struct Figure {
     pub title: String,
     pub caption: String,
     /// An `svg` element, complete and escaped.
@@ -152,54 +152,54 @@ pub struct Figure {
 }
 
 impl Content {
-    pub fn heading(&mut self, level: u8, text: impl Into<String>) {
+    pub(crate) fn heading(&mut self, level: u8, text: impl Into<String>) {
         self.0.push(Element::Heading(level, text.into()));
     }
 
-    pub fn say(&mut self, text: impl Into<String>) {
+    pub(crate) fn say(&mut self, text: impl Into<String>) {
         self.0.push(Element::Paragraph(text.into()));
     }
 
     /// A list; nothing where it has no items.
-    pub fn list(&mut self, items: Vec<ListItem>) {
+    pub(crate) fn list(&mut self, items: Vec<ListItem>) {
         if !items.is_empty() {
             self.0.push(Element::List(items));
         }
     }
 
-    pub fn facts(&mut self, facts: Vec<(&'static str, TableCell)>) {
+    pub(crate) fn facts(&mut self, facts: Vec<(&'static str, TableCell)>) {
         self.0.push(Element::Facts(facts));
     }
 
     /// A table; nothing where it has no rows.
-    pub fn table(&mut self, caption: impl Into<String>, head: &[&str], rows: Vec<Vec<TableCell>>) {
+    pub(crate) fn table(&mut self, caption: impl Into<String>, head: &[&str], rows: Vec<Vec<TableCell>>) {
         self.whole_table(Table { caption: caption.into(), rows, ..Table::new(head) });
     }
 
     /// The same of a table that was made before.
-    pub fn whole_table(&mut self, table: Table) {
+    pub(crate) fn whole_table(&mut self, table: Table) {
         if !table.rows.is_empty() {
             self.0.push(Element::Table(table));
         }
     }
 
-    pub fn figure(&mut self, figure: Option<Figure>) {
+    pub(crate) fn figure(&mut self, figure: Option<Figure>) {
         self.0.extend(figure.map(Element::Figure));
     }
 
     /// Work to tick; nothing where there is none.
-    pub fn checklist(&mut self, items: Vec<CheckItem>) {
+    pub(crate) fn checklist(&mut self, items: Vec<CheckItem>) {
         if !items.is_empty() {
             self.0.push(Element::Checklist(items));
         }
     }
 
-    pub fn hold_point(&mut self, what: impl Into<String>) {
+    pub(crate) fn hold_point(&mut self, what: impl Into<String>) {
         self.0.push(Element::HoldPoint(what.into()));
     }
 
     /// The cautions, and what the tool is not.
-    pub fn cautions(&mut self) {
+    pub(crate) fn cautions(&mut self) {
         let mut group = Content::default();
         group.heading(2, "Cautions");
         group.list(CAUTIONS.iter().map(|it| ListItem::new(0, format!("{}: {}", it.title, it.text))).collect());
@@ -208,7 +208,7 @@ impl Content {
     }
 
     /// Every heading with its level, those in groups too, in their order.
-    pub fn headings(&self) -> Vec<(u8, &str)> {
+    pub(crate) fn headings(&self) -> Vec<(u8, &str)> {
         let mut all = Vec::new();
         for element in &self.0 {
             match element {

@@ -9,7 +9,7 @@ use crate::ledger::Ledger;
 
 /// Something that somebody wrote in a record.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Remark {
+pub(crate) struct Remark {
     /// What the record is about; nothing for goods received.
     pub on: Option<String>,
     /// The kind of record.
@@ -23,7 +23,7 @@ pub struct Remark {
 
 impl Remark {
     /// In one line, as `2026-04-16, inspector-1, loosen X.port, reason: shims under S4`.
-    pub fn line(&self) -> String {
+    pub(crate) fn line(&self) -> String {
         let record = self.on.as_ref().map_or(self.record.to_string(), |on| format!("{} {on}", self.record));
         let said = [self.date.as_deref(), self.by.as_deref(), Some(record.as_str()), Some(self.kind)];
         format!("{}: {}", said.into_iter().flatten().collect::<Vec<_>>().join(", "), self.text)
@@ -32,7 +32,7 @@ impl Remark {
 
 /// The remarks of the records that count, in the order of the timeline: all of them, or those about an address, what it is a
 /// part of and what is a part of it.
-pub fn remarks(ledger: &Ledger, about: Option<&str>) -> Vec<Remark> {
+pub(crate) fn remarks(ledger: &Ledger, about: Option<&str>) -> Vec<Remark> {
     let records = ledger.timeline.order.iter().map(|index| &ledger.records[*index]).filter(|record| {
         let on = record.on.as_ref().map(|on| on.as_str());
         about.is_none_or(|about| on.is_some_and(|on| within(on, about) || within(about, on)))

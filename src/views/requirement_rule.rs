@@ -5,7 +5,7 @@ use crate::rules::Rule;
 use crate::rules::layout;
 
 /// The name of the rule.
-pub fn rule_of(requirement: &Requirement) -> &'static str {
+pub(crate) fn rule_of(requirement: &Requirement) -> &'static str {
     let rule: &Rule = match requirement {
         Requirement::Stock { .. } | Requirement::StockCount { .. } | Requirement::Owned { .. } => {
             &layout::segment_stock::RULE

@@ -171,7 +171,7 @@ impl World for Disk {
 }
 
 /// The bytes of an ordinary file, wherever it lies and whatever its name: anything else is refused without waiting.
-pub fn read(real: &std::path::Path) -> Result<Vec<u8>, ReadError> {
+pub(crate) fn read(real: &std::path::Path) -> Result<Vec<u8>, ReadError> {
     // Opening a pipe would wait for its other end, so the kind comes first; and once more on the opened file, in
     // case something else was put in its place meanwhile.
     match kind(real)? {

@@ -15,9 +15,9 @@ use rayon::prelude::*;
 use super::{EntryKind, Listed, Path, ReadError, World};
 
 /// The file that makes a folder a ledger.
-pub const MACHINE: &str = "machine.kdl";
+pub(crate) const MACHINE: &str = "machine.kdl";
 /// The file that holds for all ledgers in and below its folder.
-pub const SHOP: &str = "shop.kdl";
+pub(crate) const SHOP: &str = "shop.kdl";
 
 /// One ledger: its files by name only, nothing of them read yet.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -87,7 +87,7 @@ pub fn find_all(world: &dyn World, paths: &[Path]) -> Result<FoundLedgers, NoLed
 /// The ledgers that a change of these paths touches: the owner of each file, and for a `shop.kdl` everything below its
 /// folder. Paths that are gone count (their owner is touched); paths outside every ledger do not.
 #[must_use]
-pub fn touched_by(world: &dyn World, changed: &[Path]) -> FoundLedgers {
+pub(crate) fn touched_by(world: &dyn World, changed: &[Path]) -> FoundLedgers {
     let mut search = LedgerSearch::new(world);
     for path in changed {
         let Some(folder) = world.parent(path) else { continue };
@@ -106,7 +106,7 @@ pub fn touched_by(world: &dyn World, changed: &[Path]) -> FoundLedgers {
 
 /// The nearest folder at or above `folder` that is a ledger.
 #[must_use]
-pub fn owner_of(world: &dyn World, folder: &Path) -> Option<Path> {
+pub(crate) fn owner_of(world: &dyn World, folder: &Path) -> Option<Path> {
     LedgerSearch::new(world).owner(folder)
 }
 
@@ -500,7 +500,7 @@ fn ends_unseen(name: &str) -> bool {
 
 /// Why a file that looks like one of a ledger is none by its name.
 #[must_use]
-pub fn why_misnamed(name: &str) -> &'static str {
+pub(crate) fn why_misnamed(name: &str) -> &'static str {
     let lower = name.to_ascii_lowercase();
     if ends_unseen(name) {
         UNSEEN_END

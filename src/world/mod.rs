@@ -2,19 +2,20 @@
 //! index, a revision or a test's memory. Nothing in here knows KDL.
 
 mod day;
-pub mod disk;
-pub mod git;
-pub mod ledgers;
-pub mod memory;
+pub(crate) mod disk;
+pub(crate) mod git;
+pub(crate) mod ledgers;
+pub(crate) mod memory;
 mod path;
 #[cfg(test)]
 mod tests;
 
 pub use day::Day;
 pub use disk::Disk;
-pub use git::{GitWorld, Repository};
+pub(crate) use git::{GitWorld, Repository};
 pub use memory::Memory;
-pub use path::{Path, shown};
+pub use path::Path;
+pub(crate) use path::shown;
 
 use std::ffi::OsStr;
 

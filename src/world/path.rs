@@ -104,7 +104,7 @@ impl Path {
 
 /// Whether a path ends as a file of a ledger does, in letters of any size, with signs behind it that nobody sees.
 #[must_use]
-pub fn looks_like_kdl(path: &[u8]) -> bool {
+pub(crate) fn looks_like_kdl(path: &[u8]) -> bool {
     let end = path.iter().rposition(|byte| !byte.is_ascii_whitespace() && !byte.is_ascii_control());
     let seen = end.map_or(&[][..], |end| &path[..=end]);
     seen.len() >= 4 && seen[seen.len() - 4..].eq_ignore_ascii_case(b".kdl")
@@ -112,7 +112,7 @@ pub fn looks_like_kdl(path: &[u8]) -> bool {
 
 /// A name as text. Bytes that are not UTF-8 show as `\xHH`; the second value says whether there were none.
 #[must_use]
-pub fn shown(name: &[u8]) -> (String, bool) {
+pub(crate) fn shown(name: &[u8]) -> (String, bool) {
     if let Ok(text) = std::str::from_utf8(name) {
         return (text.to_owned(), true);
     }

@@ -6,7 +6,7 @@ use super::tidy;
 use crate::text::{self, Edit, ReadLimits, Span};
 
 /// Makes edits to a file whose text is `before`.
-pub fn change(file: &std::path::Path, before: &str, edits: &[Edit]) -> Result<(), WriteError> {
+pub(crate) fn change(file: &std::path::Path, before: &str, edits: &[Edit]) -> Result<(), WriteError> {
     match laid_out(before, edits) {
         Some(edit) => files::change(file, before, &[edit]),
         None => files::change(file, before, edits),

@@ -1,7 +1,7 @@
 //! The git hooks that lint what is about to be committed. They are small shell scripts that call this program by its
 //! name, so that a newer program needs no new hook. A hook that somebody else wrote is never touched.
 
-pub mod withdrawn;
+pub(crate) mod withdrawn;
 
 use std::fs;
 use std::io;
@@ -15,7 +15,7 @@ use crate::writing::files::{self, WriteError};
 const HOOKS: [&str; 2] = ["pre-commit", "pre-merge-commit"];
 
 /// What the hook runs.
-pub const COMMAND: &str = "wayledger lint --staged --touched --quiet";
+pub(crate) const COMMAND: &str = "wayledger lint --staged --touched --quiet";
 
 /// The first lines of every hook of ours, of this and any later version.
 const MARK: &str = "#!/bin/sh\n# Put here by `wayledger hook`;";
@@ -37,7 +37,7 @@ exec {COMMAND}
 
 /// Why a hook was not put in place or taken away. Then nothing was changed.
 #[derive(Debug, thiserror::Error)]
-pub enum Refused {
+pub(crate) enum Refused {
     #[error(transparent)]
     Git(#[from] GitError),
     #[error("this repository has no work tree, so nothing is committed in it and no hook is needed")]
@@ -54,7 +54,7 @@ pub enum Refused {
 
 /// What became of a hook.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum HookOutcome {
+pub(crate) enum HookOutcome {
     Put(PathBuf),
     WasThere(PathBuf),
     Removed(PathBuf),
@@ -71,7 +71,7 @@ enum HookState {
 }
 
 /// Puts the hooks in place.
-pub fn install(repository: &Repository) -> Result<Vec<HookOutcome>, Refused> {
+pub(crate) fn install(repository: &Repository) -> Result<Vec<HookOutcome>, Refused> {
     let places = places(repository)?;
     // All are looked at before the first is written, so that a refusal changes nothing.
     let mut missing = Vec::new();
@@ -92,7 +92,7 @@ pub fn install(repository: &Repository) -> Result<Vec<HookOutcome>, Refused> {
 }
 
 /// Takes the hooks away; those that are not ours stay.
-pub fn remove(repository: &Repository) -> Result<Vec<HookOutcome>, Refused> {
+pub(crate) fn remove(repository: &Repository) -> Result<Vec<HookOutcome>, Refused> {
     let places = places(repository)?;
     let mut done = Vec::new();
     for place in places {

@@ -16,7 +16,7 @@ use crate::world::{Day, Path};
 
 /// Why records cannot be added.
 #[derive(Debug, thiserror::Error)]
-pub enum AddRecordError {
+pub(crate) enum AddRecordError {
     #[error(transparent)]
     NotWritten(#[from] WriteError),
     #[error("the record cannot be laid out: {0}; nothing was written")]
@@ -27,7 +27,7 @@ pub enum AddRecordError {
 
 /// The file that one person's records of one day go into.
 #[derive(Debug)]
-pub struct DayFile {
+pub(crate) struct DayFile {
     real: PathBuf,
     /// As the ledger names it.
     pub path: Path,
@@ -37,14 +37,24 @@ pub struct DayFile {
 
 impl DayFile {
     /// The file as it is on the disk now.
-    pub fn now(folder: &std::path::Path, ledger: &Ledger, date: Moment, by: &str) -> Result<DayFile, WriteError> {
+    pub(crate) fn now(
+        folder: &std::path::Path,
+        ledger: &Ledger,
+        date: Moment,
+        by: &str,
+    ) -> Result<DayFile, WriteError> {
         let mut file = DayFile::as_read(folder, ledger, date, by)?;
         file.there = files::read_if_there(&file.real)?;
         Ok(file)
     }
 
     /// The file as the ledger was read: where it was changed since, nothing will be added to it.
-    pub fn as_read(folder: &std::path::Path, ledger: &Ledger, date: Moment, by: &str) -> Result<DayFile, WriteError> {
+    pub(crate) fn as_read(
+        folder: &std::path::Path,
+        ledger: &Ledger,
+        date: Moment,
+        by: &str,
+    ) -> Result<DayFile, WriteError> {
         let real = day_file(folder, date.date, by)?;
         let path = ledger.folder.join(&real.file_name().unwrap_or_default().to_string_lossy());
         let there = ledger.sources.text_of(&path).map(str::to_owned);
@@ -52,22 +62,22 @@ impl DayFile {
     }
 
     /// What it says.
-    pub fn text(&self) -> &str {
+    pub(crate) fn text(&self) -> &str {
         self.there.as_deref().unwrap_or("")
     }
 
     /// Whether it says what it said when the ledger was read.
-    pub fn is_as_read(&self, ledger: &Ledger) -> bool {
+    pub(crate) fn is_as_read(&self, ledger: &Ledger) -> bool {
         self.there.as_deref() == ledger.sources.text_of(&self.path)
     }
 
     /// The ledger with it as it is now.
-    pub fn judged(&self, ledger: &Ledger, day: impl Into<Day>) -> Judged {
+    pub(crate) fn judged(&self, ledger: &Ledger, day: impl Into<Day>) -> Judged {
         with_text(ledger, &self.path, self.text().to_owned(), day)
     }
 
     /// Some records for its end, in the one layout.
-    pub fn add(&self, records: &str) -> Result<Addition<'_>, AddRecordError> {
+    pub(crate) fn add(&self, records: &str) -> Result<Addition<'_>, AddRecordError> {
         let added = tidy::addition(self.text(), records)?;
         let becomes = text::apply(self.text(), &[text::append(self.text(), &added)]);
         let becomes = becomes.map_err(|why| AddRecordError::Edit { path: self.path.clone(), why })?;
@@ -76,13 +86,13 @@ impl DayFile {
 }
 
 /// The text of some records, one after the other.
-pub fn together<'d>(records: impl IntoIterator<Item = &'d NodeDraft>) -> String {
+pub(crate) fn together<'d>(records: impl IntoIterator<Item = &'d NodeDraft>) -> String {
     records.into_iter().map(NodeDraft::text).collect::<Vec<_>>().join("\n")
 }
 
 /// Records that are not written yet.
 #[derive(Debug)]
-pub struct Addition<'f> {
+pub(crate) struct Addition<'f> {
     file: &'f DayFile,
     added: String,
     /// What the file would say.
@@ -91,7 +101,7 @@ pub struct Addition<'f> {
 
 /// The findings that point into records that are not written yet.
 #[derive(Debug, Default)]
-pub struct Trial {
+pub(crate) struct Trial {
     /// The text itself is at fault: such a record must not be written.
     pub faults: Vec<Finding>,
     /// What the rules say of the readings: true all the same, and to be recorded.
@@ -100,17 +110,17 @@ pub struct Trial {
 
 impl Addition<'_> {
     /// The records, as they will stand there.
-    pub fn records(&self) -> &str {
+    pub(crate) fn records(&self) -> &str {
         self.added.trim_start_matches('\n')
     }
 
     /// The ledger as it would be, judged.
-    pub fn judged(&self, ledger: &Ledger, day: impl Into<Day>) -> Judged {
+    pub(crate) fn judged(&self, ledger: &Ledger, day: impl Into<Day>) -> Judged {
         with_text(ledger, &self.file.path, self.becomes.clone(), day)
     }
 
     /// What would be said of the records themselves.
-    pub fn trial(&self, ledger: &Ledger, day: impl Into<Day>) -> Trial {
+    pub(crate) fn trial(&self, ledger: &Ledger, day: impl Into<Day>) -> Trial {
         let judged = self.judged(ledger, day);
         let mut trial = Trial::default();
         for finding in judged.findings {
@@ -129,7 +139,7 @@ impl Addition<'_> {
     }
 
     /// Adds them to the file.
-    pub fn write(&self) -> Result<(), WriteError> {
+    pub(crate) fn write(&self) -> Result<(), WriteError> {
         files::append(&self.file.real, self.file.there.as_deref(), &self.added)
     }
 }

@@ -49,7 +49,7 @@ struct Seen {
 }
 
 /// The files with each mistake of this page in turn.
-pub fn mistaken() -> Vec<Files> {
+pub(crate) fn mistaken() -> Vec<Files> {
     let with = |mistake: &Mistake| {
         let mut files = gantry();
         make(&mut files, mistake);

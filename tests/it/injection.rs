@@ -6,7 +6,7 @@
 
 #[cfg(unix)]
 mod commands;
-pub mod fields;
+pub(crate) mod fields;
 mod readers;
 mod strings;
 

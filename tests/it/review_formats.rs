@@ -69,7 +69,7 @@ fn schema() -> Value {
 }
 
 /// The published schema as a judge.
-pub fn validator() -> jsonschema::Validator {
+pub(crate) fn validator() -> jsonschema::Validator {
     let mut schema = schema();
     // The published pattern for a language, in two places, has a bracket too many and is no regular expression. We
     // write no language, so nothing goes unchecked without it.
@@ -82,7 +82,7 @@ pub fn validator() -> jsonschema::Validator {
 }
 
 #[track_caller]
-pub fn valid(log: &Value) {
+pub(crate) fn valid(log: &Value) {
     let validator = validator();
     let errors: Vec<String> =
         validator.iter_errors(log).map(|error| format!("{error} at {}", error.instance_path())).collect();

@@ -5,7 +5,7 @@ use crate::calc::derivation::{Derivation, Origin, figures};
 
 /// Where the facts about a bolt were written; what is `None` came from a table.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct BoltOrigins<P> {
+pub(crate) struct BoltOrigins<P> {
     /// The thread.
     pub thread: P,
     /// The property class.
@@ -21,7 +21,11 @@ pub struct BoltOrigins<P> {
 const VDI: &str = "VDI 2230, torque-controlled tightening";
 
 /// How the torque a bolt may have comes about.
-pub fn derive_allowed_torque<P: Clone>(bolt: &SeatedBolt, friction: Friction, at: &BoltOrigins<P>) -> Derivation<P> {
+pub(crate) fn derive_allowed_torque<P: Clone>(
+    bolt: &SeatedBolt,
+    friction: Friction,
+    at: &BoltOrigins<P>,
+) -> Derivation<P> {
     let mu = friction.least();
     let result = figures(bolt.tightening_torque_nm(mu), 4);
     let derivation =
@@ -35,7 +39,7 @@ pub fn derive_allowed_torque<P: Clone>(bolt: &SeatedBolt, friction: Friction, at
 }
 
 /// How the preload of a torque comes about. Errors as [`SeatedBolt::preload_n`].
-pub fn derive_preload<P: Clone>(
+pub(crate) fn derive_preload<P: Clone>(
     bolt: &SeatedBolt,
     torque_nm: ValueRange,
     torque_at: &Origin<P>,

@@ -8,17 +8,17 @@
 mod derive;
 mod table;
 
-pub use derive::{BoltOrigins, derive_allowed_torque, derive_preload};
-pub use table::{BoltHead, Class, KNOWN_THREADS, Strength, Thread};
+pub(crate) use derive::{BoltOrigins, derive_allowed_torque, derive_preload};
+pub(crate) use table::{BoltHead, Class, KNOWN_THREADS, Strength, Thread};
 
 use std::f64::consts::PI;
 
 /// The share of the yield strength that tightening may use up (VDI 2230).
-pub const YIELD_SHARE: f64 = 0.9;
+pub(crate) const YIELD_SHARE: f64 = 0.9;
 
 /// Why a bolt cannot be computed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum BoltError {
+pub(crate) enum BoltError {
     /// The head has no seat of its own in the tables.
     #[error("the seat of this head is not in the tables: state the mean diameter of the seat")]
     SeatUnknown,
@@ -50,7 +50,7 @@ pub enum BoltError {
 
 /// A range of a computed value, both ends included.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ValueRange {
+pub(crate) struct ValueRange {
     /// The lower end.
     pub least: f64,
     /// The upper end.
@@ -59,14 +59,14 @@ pub struct ValueRange {
 
 /// The friction coefficient in thread and seat, as a range.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Friction {
+pub(crate) struct Friction {
     least: f64,
     most: f64,
 }
 
 impl Friction {
     /// A range of friction. Errors when it is empty or leaves 0.02 … 1, where VDI 2230's formula has no business.
-    pub fn new(least: f64, most: f64) -> Result<Self, BoltError> {
+    pub(crate) fn new(least: f64, most: f64) -> Result<Self, BoltError> {
         if least >= 0.02 && most <= 1.0 && least <= most {
             Ok(Self { least, most })
         } else {
@@ -75,19 +75,19 @@ impl Friction {
     }
 
     /// The lower end: the bolt is stressed most.
-    pub const fn least(self) -> f64 {
+    pub(crate) const fn least(self) -> f64 {
         self.least
     }
 
     /// The upper end: the clamping force is least.
-    pub const fn most(self) -> f64 {
+    pub(crate) const fn most(self) -> f64 {
         self.most
     }
 }
 
 /// A bolt with its seat.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SeatedBolt {
+pub(crate) struct SeatedBolt {
     thread: Thread,
     class: Class,
     head: BoltHead,
@@ -100,7 +100,12 @@ impl SeatedBolt {
     ///
     /// Errors when the head has no seat in the tables and none is stated, or when the stated one is smaller than the
     /// thread or larger than four times it.
-    pub fn new(thread: Thread, class: Class, head: BoltHead, stated_seat_mm: Option<f64>) -> Result<Self, BoltError> {
+    pub(crate) fn new(
+        thread: Thread,
+        class: Class,
+        head: BoltHead,
+        stated_seat_mm: Option<f64>,
+    ) -> Result<Self, BoltError> {
         let nominal_mm = thread.nominal_mm();
         let seat_mm = match stated_seat_mm {
             Some(seat_mm) if seat_mm > nominal_mm && seat_mm <= 4.0 * nominal_mm => seat_mm,
@@ -115,17 +120,17 @@ impl SeatedBolt {
     }
 
     /// The share of the thread's load that the head carries, 0.8 or 1.
-    pub fn carries(&self) -> f64 {
+    pub(crate) fn carries(&self) -> f64 {
         f64::from(self.head.carries_percent()) / 100.0
     }
 
     /// The proof load of the thread As · Sp in N (ISO 898-1; its tables round to three digits).
-    pub fn thread_proof_load_n(&self) -> f64 {
+    pub(crate) fn thread_proof_load_n(&self) -> f64 {
         self.thread.stress_area_mm2() * self.strength().proof_mpa
     }
 
     /// The proof load of the bolt in N: the thread's, reduced by what the head carries.
-    pub fn proof_load_n(&self) -> f64 {
+    pub(crate) fn proof_load_n(&self) -> f64 {
         self.carries() * self.thread_proof_load_n()
     }
 
@@ -145,20 +150,20 @@ impl SeatedBolt {
 
     /// The preload that tightening may reach at this friction, in N: 0.9 · Rp0.2 · As over the twist factor (VDI 2230),
     /// reduced by what the head carries.
-    pub fn assembly_preload_n(&self, friction: f64) -> f64 {
+    pub(crate) fn assembly_preload_n(&self, friction: f64) -> f64 {
         self.carries() * YIELD_SHARE * self.strength().yield_mpa * self.thread.stress_area_mm2()
             / self.twist_factor(friction)
     }
 
     /// The tightening torque M_A at this friction in N·m (VDI 2230), reduced by what the head carries.
-    pub fn tightening_torque_nm(&self, friction: f64) -> f64 {
+    pub(crate) fn tightening_torque_nm(&self, friction: f64) -> f64 {
         self.assembly_preload_n(friction) * self.lever_mm(friction) / 1000.0
     }
 
     /// The preload in N that a torque between `least` and `most` N·m leaves: the least torque at the most friction up to
     /// the most torque at the least friction (VDI 2230). For one recorded torque give it twice, or widened by the
     /// wrench's error. Errors when a torque is negative, not finite, or the range empty.
-    pub fn preload_n(&self, torque_nm: ValueRange, friction: Friction) -> Result<ValueRange, BoltError> {
+    pub(crate) fn preload_n(&self, torque_nm: ValueRange, friction: Friction) -> Result<ValueRange, BoltError> {
         let ValueRange { least, most } = torque_nm;
         if !(least >= 0.0 && least <= most && most.is_finite()) {
             return Err(BoltError::Torque { least, most });
@@ -170,21 +175,21 @@ impl SeatedBolt {
     }
 
     /// The preload as a share of the bolt's proof load, 1 = all of it. Errors as [`SeatedBolt::preload_n`].
-    pub fn proof_share(&self, torque_nm: ValueRange, friction: Friction) -> Result<ValueRange, BoltError> {
+    pub(crate) fn proof_share(&self, torque_nm: ValueRange, friction: Friction) -> Result<ValueRange, BoltError> {
         let preload = self.preload_n(torque_nm, friction)?;
         let proof = self.proof_load_n();
         Ok(ValueRange { least: preload.least / proof, most: preload.most / proof })
     }
 
     /// The most torque the bolt may have: M_A at the least friction.
-    pub fn allowed_torque(&self, friction: Friction) -> AllowedTorque {
+    pub(crate) fn allowed_torque(&self, friction: Friction) -> AllowedTorque {
         AllowedTorque { newton_metres: self.tightening_torque_nm(friction.least) }
     }
 }
 
 /// The most torque a bolt may have by its own strength.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
-pub struct AllowedTorque {
+pub(crate) struct AllowedTorque {
     /// In N·m, as computed.
     pub newton_metres: f64,
 }
@@ -193,7 +198,7 @@ impl AllowedTorque {}
 
 /// What binds a torque from above.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum TorqueBound {
+pub(crate) enum TorqueBound {
     /// The strength of the bolt.
     Bolt,
     /// A limit that somebody stated: the maker of the threaded part, or the shop.
@@ -202,7 +207,7 @@ pub enum TorqueBound {
 
 /// Whether a torque window fits a bolt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum WindowFit<T> {
+pub(crate) enum WindowFit<T> {
     /// Every torque in the window is allowed.
     Whole,
     /// Only torques up to `most` are; the window's upper end is not.
@@ -226,7 +231,7 @@ pub enum WindowFit<T> {
 ///
 /// Thread in aluminium or in anything weaker than the bolt may strip first. Nothing here computes that: without a
 /// stated limit the answer holds for the bolt only.
-pub fn window_fit<T: Ord + Copy>(least: T, most: T, bolt: T, stated: Option<T>) -> WindowFit<T> {
+pub(crate) fn window_fit<T: Ord + Copy>(least: T, most: T, bolt: T, stated: Option<T>) -> WindowFit<T> {
     let (allowed, bound) = match stated {
         Some(stated) if stated < bolt => (stated, TorqueBound::Stated),
         _ => (bolt, TorqueBound::Bolt),

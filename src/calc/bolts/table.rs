@@ -38,11 +38,12 @@ const SIZES: [Size; 10] = [
 ];
 
 /// The threads by name, as a message lists them.
-pub const KNOWN_THREADS: &str = "M3, M4, M5, M6, M8, M10, M12, M14, M16, M20, and these with a finer pitch as in M8x1";
+pub(crate) const KNOWN_THREADS: &str =
+    "M3, M4, M5, M6, M8, M10, M12, M14, M16, M20, and these with a finer pitch as in M8x1";
 
 /// A metric thread of one of the known sizes.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Thread {
+pub(crate) struct Thread {
     row: usize,
     pitch_mm: f64,
 }
@@ -50,7 +51,7 @@ pub struct Thread {
 impl Thread {
     /// The thread of this name: `M6` is coarse (ISO 261), `M8x1` has its pitch in mm. `None` for other sizes, and for a
     /// pitch that is not positive or coarser than the coarse one.
-    pub fn named(name: &str) -> Option<Self> {
+    pub(crate) fn named(name: &str) -> Option<Self> {
         let digits = name.trim().strip_prefix(['M', 'm'])?;
         let (nominal, pitch) = match digits.split_once(['x', 'X', '×']) {
             Some((nominal, pitch)) => (nominal, Some(pitch.trim().parse::<f64>().ok()?)),
@@ -69,45 +70,45 @@ impl Thread {
     }
 
     /// The name as the trade writes it: `M6`, or `M8x1` for a finer pitch.
-    pub fn name(self) -> String {
+    pub(crate) fn name(self) -> String {
         let Size { nominal, pitch, .. } = *self.size();
         if self.pitch_mm == pitch { format!("M{nominal}") } else { format!("M{nominal}x{}", self.pitch_mm) }
     }
 
     /// Nominal diameter d in mm.
-    pub fn nominal_mm(self) -> f64 {
+    pub(crate) fn nominal_mm(self) -> f64 {
         self.size().nominal
     }
 
     /// Pitch P in mm (ISO 261).
-    pub fn pitch_mm(self) -> f64 {
+    pub(crate) fn pitch_mm(self) -> f64 {
         self.pitch_mm
     }
 
     /// Pitch diameter d2 = d − 0.649519 P in mm (ISO 724).
-    pub fn pitch_diameter_mm(self) -> f64 {
+    pub(crate) fn pitch_diameter_mm(self) -> f64 {
         self.nominal_mm() - 0.649_519 * self.pitch_mm
     }
 
     /// Minor diameter of the root d3 = d − 1.226869 P in mm (ISO 724, ISO 68-1).
-    pub fn minor_diameter_mm(self) -> f64 {
+    pub(crate) fn minor_diameter_mm(self) -> f64 {
         self.nominal_mm() - 1.226_869 * self.pitch_mm
     }
 
     /// The diameter of the stress area d0 = (d2 + d3)/2 in mm (VDI 2230).
-    pub fn stress_diameter_mm(self) -> f64 {
+    pub(crate) fn stress_diameter_mm(self) -> f64 {
         f64::midpoint(self.pitch_diameter_mm(), self.minor_diameter_mm())
     }
 
     /// Stress area As = π/4 · ((d2 + d3)/2)² in mm² (ISO 898-1).
-    pub fn stress_area_mm2(self) -> f64 {
+    pub(crate) fn stress_area_mm2(self) -> f64 {
         PI / 4.0 * self.stress_diameter_mm().powi(2)
     }
 }
 
 /// A property class of steel bolts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Class {
+pub(crate) enum Class {
     /// 8.8
     C8_8,
     /// 10.9
@@ -118,7 +119,7 @@ pub enum Class {
 
 /// The strength of a property class in MPa (ISO 898-1).
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Strength {
+pub(crate) struct Strength {
     /// Least tensile strength Rm.
     pub tensile_mpa: f64,
     /// Least stress at 0.2 % non-proportional extension Rp0.2.
@@ -129,10 +130,10 @@ pub struct Strength {
 
 impl Class {
     /// All of them, weakest first.
-    pub const ALL: [Self; 3] = [Self::C8_8, Self::C10_9, Self::C12_9];
+    pub(crate) const ALL: [Self; 3] = [Self::C8_8, Self::C10_9, Self::C12_9];
 
     /// As marked on the head.
-    pub const fn name(self) -> &'static str {
+    pub(crate) const fn name(self) -> &'static str {
         match self {
             Self::C8_8 => "8.8",
             Self::C10_9 => "10.9",
@@ -141,12 +142,12 @@ impl Class {
     }
 
     /// The class of this name.
-    pub fn named(name: &str) -> Option<Self> {
+    pub(crate) fn named(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|class| class.name() == name.trim())
     }
 
     /// Its strength at a nominal diameter (ISO 898-1; 8.8 is stronger beyond 16 mm).
-    pub fn strength(self, nominal_mm: f64) -> Strength {
+    pub(crate) fn strength(self, nominal_mm: f64) -> Strength {
         let [tensile_mpa, yield_mpa, proof_mpa] = match self {
             Self::C8_8 if nominal_mm > 16.0 => [830.0, 660.0, 600.0],
             Self::C8_8 => [800.0, 640.0, 580.0],
@@ -159,7 +160,7 @@ impl Class {
 
 /// The head of a bolt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum BoltHead {
+pub(crate) enum BoltHead {
     /// Hexagon socket head cap screw, ISO 4762.
     SocketCap,
     /// Hexagon socket button head screw, ISO 7380-1.
@@ -172,10 +173,10 @@ pub enum BoltHead {
 
 impl BoltHead {
     /// All of them.
-    pub const ALL: [Self; 4] = [Self::SocketCap, Self::Button, Self::Hexagon, Self::Countersunk];
+    pub(crate) const ALL: [Self; 4] = [Self::SocketCap, Self::Button, Self::Hexagon, Self::Countersunk];
 
     /// The word for it.
-    pub const fn name(self) -> &'static str {
+    pub(crate) const fn name(self) -> &'static str {
         match self {
             Self::SocketCap => "socket-cap",
             Self::Button => "button",
@@ -185,13 +186,13 @@ impl BoltHead {
     }
 
     /// The head of this name.
-    pub fn named(name: &str) -> Option<Self> {
+    pub(crate) fn named(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|head| head.name() == name.trim())
     }
 
     /// The percentage of the thread's load that the head carries: 80 for button heads (ISO 7380-1) and, from memory, for
     /// countersunk ones (ISO 10642).
-    pub const fn carries_percent(self) -> u8 {
+    pub(crate) const fn carries_percent(self) -> u8 {
         match self {
             Self::SocketCap | Self::Hexagon => 100,
             Self::Button | Self::Countersunk => 80,
@@ -199,7 +200,7 @@ impl BoltHead {
     }
 
     /// Where that percentage is from.
-    pub const fn carries_source(self) -> &'static str {
+    pub(crate) const fn carries_source(self) -> &'static str {
         match self {
             Self::SocketCap => "ISO 4762: loadable to the thread's strength",
             Self::Hexagon => "ISO 4014: loadable to the thread's strength",
@@ -212,7 +213,7 @@ impl BoltHead {
     ///
     /// ISO 7380-1 gives no bearing face: the hexagon head's is taken, which is smaller than any button head's, so that the
     /// torque allowed errs to the safe side. A countersunk seat is a cone whose size and angle count: `None`.
-    pub fn seat_mm(self, thread: Thread) -> Option<f64> {
+    pub(crate) fn seat_mm(self, thread: Thread) -> Option<f64> {
         let size = thread.size();
         let face = match self {
             Self::SocketCap => size.cap_face,
@@ -223,7 +224,7 @@ impl BoltHead {
     }
 
     /// Where the seat's diameter is from.
-    pub const fn seat_source(self) -> &'static str {
+    pub(crate) const fn seat_source(self) -> &'static str {
         match self {
             Self::SocketCap => "face of ISO 4762 and hole of ISO 273 medium, mean",
             Self::Hexagon => "face of ISO 4014 and hole of ISO 273 medium, mean",

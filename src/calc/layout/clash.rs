@@ -32,7 +32,7 @@ pub(super) struct Clash {
 }
 
 impl Clash {
-    pub fn new(task: &LayoutTask, active: &ActiveRequirements) -> Self {
+    pub(crate) fn new(task: &LayoutTask, active: &ActiveRequirements) -> Self {
         let carriage = task.carriage.as_ref();
         let margin = carriage.map_or(0, |carriage| carriage.margin);
         let stroke = carriage.and_then(|carriage| carriage.stroke);
@@ -61,7 +61,7 @@ impl Clash {
     }
 
     /// Least slack between a joint at `p` of rail `a` and another joint at `q` of rail `b`, where it is below `least`.
-    pub fn below(&self, (a, p): (usize, i64), (b, q): (usize, i64), least: i64) -> Option<i64> {
+    pub(crate) fn below(&self, (a, p): (usize, i64), (b, q): (usize, i64), least: i64) -> Option<i64> {
         let cell = &self.between[a][b];
         let mut worst = None;
         let mut note = |slack: i64| {
@@ -88,24 +88,24 @@ impl Clash {
     }
 
     /// Beyond this distance no two joints of these rails have less slack than `least` by their stagger.
-    pub fn stagger_reach(&self, a: usize, b: usize, least: i64) -> i64 {
+    pub(crate) fn stagger_reach(&self, a: usize, b: usize, least: i64) -> i64 {
         self.between[a][b].stagger.map_or(0, |stagger| stagger.saturating_add(least))
     }
 
     /// Beyond this distance no blocks meet two joints of these rails with less slack than `least`.
-    pub fn meeting_reach(&self, a: usize, b: usize, least: i64) -> i64 {
+    pub(crate) fn meeting_reach(&self, a: usize, b: usize, least: i64) -> i64 {
         let crossings = self.between[a][b].crossings.iter();
         let base = crossings.map(|crossing| crossing.worst.abs() + crossing.room + 1).max();
         base.map_or(0, |base| base.saturating_add(least))
     }
 
     /// Stagger slack of two joints, where a stagger is required.
-    pub fn stagger(&self, (a, p): (usize, i64), (b, q): (usize, i64)) -> Option<i64> {
+    pub(crate) fn stagger(&self, (a, p): (usize, i64), (b, q): (usize, i64)) -> Option<i64> {
         self.between[a][b].stagger.map(|required| stagger_slack(p, q, required))
     }
 
     /// Least meeting slack of two joints, where blocks can meet both.
-    pub fn meeting(&self, (a, p): (usize, i64), (b, q): (usize, i64)) -> Option<i64> {
+    pub(crate) fn meeting(&self, (a, p): (usize, i64), (b, q): (usize, i64)) -> Option<i64> {
         self.between[a][b].crossings.iter().map(|crossing| self.crossing_slack(crossing, p, q)).min()
     }
 }

@@ -4,18 +4,18 @@
 //! much is to spare or lacking. Lengths are nanometres; the required figures come from the rulebook.
 
 /// Stagger of two joints on different rails: their distance along the axis less the required stagger.
-pub fn stagger_slack(p: i64, q: i64, required: i64) -> i64 {
+pub(crate) fn stagger_slack(p: i64, q: i64, required: i64) -> i64 {
     apart(p, q).saturating_sub(required)
 }
 
 /// A joint and a seam of the beam under it: their distance less the required clearance.
-pub fn seam_slack(joint: i64, seam: i64, required: i64) -> i64 {
+pub(crate) fn seam_slack(joint: i64, seam: i64, required: i64) -> i64 {
     apart(joint, seam).saturating_sub(required)
 }
 
 /// Two supports on one rail, each given by its centre and the length it covers: the bare length between them, negative
 /// by as much as they overlap (a half nanometre is rounded down).
-pub fn support_slack(a: (i64, i64), b: (i64, i64)) -> i64 {
+pub(crate) fn support_slack(a: (i64, i64), b: (i64, i64)) -> i64 {
     let covered = i128::from(a.1) + i128::from(b.1);
     let bare = (2 * i128::from(apart(a.0, b.0)) - covered).div_euclid(2);
     bare.clamp(i128::from(i64::MIN), i128::from(i64::MAX)) as i64
@@ -23,20 +23,20 @@ pub fn support_slack(a: (i64, i64), b: (i64, i64)) -> i64 {
 
 /// Default stagger of joints on parallel rails: the longer of one hole pitch and the block's effective length
 /// (rulebook default, from memory).
-pub fn default_stagger(pitch: i64, block_length: Option<i64>) -> i64 {
+pub(crate) fn default_stagger(pitch: i64, block_length: Option<i64>) -> i64 {
     pitch.max(block_length.unwrap_or(0))
 }
 
 /// Default clearance of a joint to a seam: half the length the joint support covers, so that no support straddles both
 /// (rulebook default, from memory). Rounded up.
-pub fn default_seam_clearance(covers: i64) -> i64 {
+pub(crate) fn default_seam_clearance(covers: i64) -> i64 {
     covers.saturating_add(1).div_euclid(2)
 }
 
 /// Least length of a joint support that holds `bolts` bolts of each rail end, standing centrally under the joint:
 /// 2 × (end distance + (bolts − 1) × pitch + edge distance). `end` is the longer of the two end distances at the joint,
 /// `edge` the least distance from a bolt to the end of the support. Geometry.
-pub fn joint_support_least(end: i64, pitch: i64, bolts: i64, edge: i64) -> i64 {
+pub(crate) fn joint_support_least(end: i64, pitch: i64, bolts: i64, edge: i64) -> i64 {
     let last_bolt = end.saturating_add(pitch.saturating_mul(bolts.saturating_sub(1)));
     last_bolt.saturating_add(edge).saturating_mul(2)
 }

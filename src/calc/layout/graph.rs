@@ -87,7 +87,7 @@ struct GraphBuilder<'a> {
 
 impl Graph {
     /// Builds the graph of one rail from the pieces its profile gives.
-    pub fn build(
+    pub(crate) fn build(
         task: &LayoutTask,
         rail: usize,
         pieces: &[PieceKind],

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 
 /// Positions of the holes of one segment, measured from its near end. Empty when the segment has no hole; `None`
 /// when `length - near - far` is not a whole number of pitches, when a distance is negative or the pitch not positive.
-pub fn hole_positions(length: i64, near: i64, pitch: i64, far: i64) -> Option<Vec<i64>> {
+pub(crate) fn hole_positions(length: i64, near: i64, pitch: i64, far: i64) -> Option<Vec<i64>> {
     let between = length.checked_sub(near)?.checked_sub(far)?;
     if near < 0 || far < 0 || pitch <= 0 || between < 0 || between % pitch != 0 {
         return None;
@@ -17,7 +17,7 @@ pub fn hole_positions(length: i64, near: i64, pitch: i64, far: i64) -> Option<Ve
 
 /// Distance from a cut at `at` to the nearest hole on its left and on its right, on a bar with holes every `pitch` from
 /// `near` up to `length - far`. `None` on a side without holes.
-pub fn holes_beside(at: i64, length: i64, near: i64, pitch: i64, far: i64) -> (Option<i64>, Option<i64>) {
+pub(crate) fn holes_beside(at: i64, length: i64, near: i64, pitch: i64, far: i64) -> (Option<i64>, Option<i64>) {
     let last = length - far;
     if pitch <= 0 || last < near {
         return (None, None);
@@ -32,7 +32,7 @@ pub fn holes_beside(at: i64, length: i64, near: i64, pitch: i64, far: i64) -> (O
 
 /// By how much the hole pattern breaks at a joint: the far end distance of the one plus the near end distance of the
 /// next, less one pitch. Zero when the pattern carries on; its size is compared with the rulebook's tolerance.
-pub fn pattern_break(far: i64, near: i64, pitch: i64) -> i64 {
+pub(crate) fn pattern_break(far: i64, near: i64, pitch: i64) -> i64 {
     far.saturating_add(near).saturating_sub(pitch)
 }
 
@@ -42,7 +42,7 @@ pub fn pattern_break(far: i64, near: i64, pitch: i64) -> i64 {
 ///
 /// Looks at lengths alone: seams, stagger and the like may ask for more, never for fewer. Two cut segments are the
 /// usual allowance, because a sawn end belongs at an end of the axis.
-pub fn fewest_segments(run: i64, lengths: &[i64], cut: Option<(i64, usize)>) -> Option<usize> {
+pub(crate) fn fewest_segments(run: i64, lengths: &[i64], cut: Option<(i64, usize)>) -> Option<usize> {
     let bars: BTreeSet<i64> = lengths.iter().copied().filter(|&bar| bar > 0).collect();
     let (shortest, longest) = (*bars.first()?, *bars.last()?);
     let (grid, allowance) = cut.filter(|&(grid, _)| grid > 0).unwrap_or((1, 0));
@@ -71,4 +71,4 @@ pub fn fewest_segments(run: i64, lengths: &[i64], cut: Option<(i64, usize)>) -> 
 }
 
 /// Where [`fewest_segments`] gives up: no rail is butted from more pieces than this.
-pub const MOST_SEGMENTS: usize = 2000;
+pub(crate) const MOST_SEGMENTS: usize = 2000;

@@ -15,7 +15,7 @@ pub struct PositionRange {
 
 /// One block over one joint.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Meeting {
+pub(crate) struct Meeting {
     /// Position of the joint along the axis.
     pub joint: i64,
     /// Where the block's centre sits, seen from the carriage's reference point.
@@ -26,7 +26,7 @@ pub struct Meeting {
 
 impl Meeting {
     /// Carriage position at which the block's centre stands over the joint.
-    pub fn centre(&self) -> i64 {
+    pub(crate) fn centre(&self) -> i64 {
         self.joint.saturating_sub(self.offset)
     }
 
@@ -44,7 +44,7 @@ impl Meeting {
 /// point in common; without a stroke the whole line counts. So they stay apart when their centres are at least
 /// (ℓ_a + ℓ_b) / 2 + m apart, or when all that they share lies outside the stroke. A half nanometre is rounded down,
 /// which never turns a verdict.
-pub fn meeting_slack(a: &Meeting, b: &Meeting, margin: i64, stroke: Option<PositionRange>) -> i64 {
+pub(crate) fn meeting_slack(a: &Meeting, b: &Meeting, margin: i64, stroke: Option<PositionRange>) -> i64 {
     let (a_low, a_high) = a.doubled_ends();
     let (b_low, b_high) = b.doubled_ends();
     let (low, high) = (a_low.max(b_low), a_high.min(b_high));

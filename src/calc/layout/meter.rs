@@ -13,11 +13,11 @@ pub(super) struct Meter {
 }
 
 impl Meter {
-    pub fn new(budget: u64) -> Self {
+    pub(crate) fn new(budget: u64) -> Self {
         Self { used: 0, stop: budget, budget }
     }
 
-    pub fn step(&mut self) -> Result<(), BudgetSpent> {
+    pub(crate) fn step(&mut self) -> Result<(), BudgetSpent> {
         if self.used >= self.stop {
             return Err(BudgetSpent);
         }
@@ -25,16 +25,16 @@ impl Meter {
         Ok(())
     }
 
-    pub fn used(&self) -> u64 {
+    pub(crate) fn used(&self) -> u64 {
         self.used
     }
 
-    pub fn left(&self) -> u64 {
+    pub(crate) fn left(&self) -> u64 {
         self.budget.saturating_sub(self.used)
     }
 
     /// Lets the next task spend at most one `share`-th of what is left.
-    pub fn allow(&mut self, share: u64) {
+    pub(crate) fn allow(&mut self, share: u64) {
         self.stop = self.used + self.left() / share.max(1);
     }
 }

@@ -9,22 +9,22 @@
 
 mod assemble;
 mod clash;
-pub mod clearance;
+pub(crate) mod clearance;
 mod contradiction;
 mod graph;
-pub mod holes;
-pub mod meeting;
+pub(crate) mod holes;
+pub(crate) mod meeting;
 mod meter;
 mod model;
 mod pieces;
-pub mod plan;
-pub mod requirement;
+pub(crate) mod plan;
+pub(crate) mod requirement;
 mod search;
 pub(crate) mod solve;
 mod stock;
 mod supports;
 mod sweep;
-pub mod task;
+pub(crate) mod task;
 mod view;
 
-pub use solve::plan;
+pub(crate) use solve::plan;

@@ -32,7 +32,11 @@ pub(super) enum LayoutAnswer {
 }
 
 impl<'a> Model<'a> {
-    pub fn new(task: &'a LayoutTask, active: ActiveRequirements, meter: &mut Meter) -> Result<Self, BudgetSpent> {
+    pub(crate) fn new(
+        task: &'a LayoutTask,
+        active: ActiveRequirements,
+        meter: &mut Meter,
+    ) -> Result<Self, BudgetSpent> {
         let mut all = Vec::new();
         for (i, profile) in task.profiles.iter().enumerate() {
             let longest = profile.stock.iter().map(|bar| bar.length).max().unwrap_or(0);
@@ -45,22 +49,22 @@ impl<'a> Model<'a> {
         Ok(Self { task, active, pieces: all, graphs, clash })
     }
 
-    pub fn stock(&self) -> BarStock<'_> {
+    pub(crate) fn stock(&self) -> BarStock<'_> {
         BarStock::new(self.task, &self.pieces, &self.active)
     }
 
-    pub fn views(&self, slack: i64, supplies: bool) -> Vec<View> {
+    pub(crate) fn views(&self, slack: i64, supplies: bool) -> Vec<View> {
         let view = |(rail, graph)| View::new(graph, rail, &self.clash, slack, supplies);
         self.graphs.iter().enumerate().map(view).collect()
     }
 
     /// Whether pieces may lie anywhere on a bar, so that the waste of one piece alone means little.
-    pub fn loose(&self) -> bool {
+    pub(crate) fn loose(&self) -> bool {
         (0..self.task.profiles.len()).any(|profile| sawn_in_joints(self.task, &self.active, profile))
     }
 
     /// Fewest joints that the rails need each by itself; `Err` names a rail that cannot be made.
-    pub fn fewest_alone(&self) -> Result<u32, usize> {
+    pub(crate) fn fewest_alone(&self) -> Result<u32, usize> {
         let views = self.views(0, false);
         let stuck = views.iter().position(|view| view.left[START as usize] == NO_WAY);
         match (stuck, fewest_alone(&views)) {
@@ -70,7 +74,7 @@ impl<'a> Model<'a> {
     }
 
     /// Looks for a layout with at least this slack and at most this many joints.
-    pub fn ask(&self, slack: i64, joints: u32, meter: &mut Meter) -> Result<LayoutAnswer, BudgetSpent> {
+    pub(crate) fn ask(&self, slack: i64, joints: u32, meter: &mut Meter) -> Result<LayoutAnswer, BudgetSpent> {
         let mut stock = self.stock();
         let views = self.views(slack, stock.limited());
         let refused = views.iter().filter_map(|view| view.refused).max();
@@ -90,7 +94,7 @@ impl<'a> Model<'a> {
     }
 
     /// Whether there is any layout at all, with however many joints.
-    pub fn possible(&self, meter: &mut Meter) -> Result<bool, BudgetSpent> {
+    pub(crate) fn possible(&self, meter: &mut Meter) -> Result<bool, BudgetSpent> {
         let mut stock = self.stock();
         let views = self.views(0, stock.limited());
         if fewest_alone(&views).is_none() {
@@ -126,7 +130,7 @@ impl<'a> Model<'a> {
     }
 
     /// Joint positions of one rail of a layout.
-    pub fn joints(&self, rail: usize, path: &[(u32, u32)]) -> Vec<i64> {
+    pub(crate) fn joints(&self, rail: usize, path: &[(u32, u32)]) -> Vec<i64> {
         let graph = &self.graphs[rail];
         let to = |&(node, edge): &(u32, u32)| graph.out[node as usize][edge as usize].to;
         path.iter().map(to).filter(|&node| node != END).map(|node| graph.nodes[node as usize].at).collect()

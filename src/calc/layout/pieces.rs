@@ -10,7 +10,7 @@ use super::task::{Bar, CuttingSpec, ProfileSpec};
 
 /// Which ground end of its bar a cut piece keeps.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum KeptEnd {
+pub(crate) enum KeptEnd {
     Near,
     Far,
     Neither,
@@ -18,7 +18,7 @@ pub enum KeptEnd {
 
 /// A kind of cut piece.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct PieceKind {
+pub(crate) struct PieceKind {
     pub form: KeptEnd,
     pub length: i64,
     pub near: i64,

@@ -31,7 +31,7 @@ pub struct Contradiction {
 }
 
 /// The nearest lengths below and above, where there are any.
-pub type Nearest = (Option<i64>, Option<i64>);
+pub(crate) type Nearest = (Option<i64>, Option<i64>);
 
 /// A layout of every rail.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -42,7 +42,7 @@ pub(super) struct LayoutSearch<'s, 'a> {
 
 impl<'s, 'a> LayoutSearch<'s, 'a> {
     /// A search over some rails; the least waste is sought over all of them only.
-    pub fn new(
+    pub(crate) fn new(
         sweep: Sweep<'s>,
         stock: &'s mut BarStock<'a>,
         task: &'a LayoutTask,
@@ -57,7 +57,7 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
 
     /// Looks with at most `limit` joints beyond the sum of the rails' fewest. Returns the least number of extra joints
     /// that a layout not yet looked at would need, [`NO_WAY`] when there is none; the find is in `found`.
-    pub fn run(&mut self, limit: u32) -> Result<u32, BudgetSpent> {
+    pub(crate) fn run(&mut self, limit: u32) -> Result<u32, BudgetSpent> {
         self.descend(limit)
     }
 
@@ -202,7 +202,7 @@ pub(super) struct WasteFloors {
 }
 
 impl WasteFloors {
-    pub fn new(task: &LayoutTask, stock: &BarStock, sweep: &Sweep, loose: bool) -> Self {
+    pub(crate) fn new(task: &LayoutTask, stock: &BarStock, sweep: &Sweep, loose: bool) -> Self {
         let piece = (0..task.profiles.len()).map(|profile| piece_floors(task, profile, stock, sweep, loose)).collect();
         let mut floors = Self { piece, first: Vec::new(), last: Vec::new() };
         for rail in 0..task.rails.len() {
@@ -234,7 +234,7 @@ impl WasteFloors {
     }
 
     /// No layout wastes less.
-    pub fn least(&self) -> i64 {
+    pub(crate) fn least(&self) -> i64 {
         let last: i64 = self.last.iter().map(|last| last[START as usize]).sum();
         last.max(self.first.iter().sum())
     }

@@ -48,7 +48,7 @@ pub(super) struct Taken {
 }
 
 impl<'a> BarStock<'a> {
-    pub fn new(task: &'a LayoutTask, pieces: &'a [Vec<PieceKind>], active: &ActiveRequirements) -> Self {
+    pub(crate) fn new(task: &'a LayoutTask, pieces: &'a [Vec<PieceKind>], active: &ActiveRequirements) -> Self {
         let mut limits = Vec::new();
         for (i, owned) in task.owned.iter().enumerate() {
             let must = active.contains(&Requirement::Owned { owned: i });
@@ -65,16 +65,16 @@ impl<'a> BarStock<'a> {
     }
 
     /// Whether anything is limited, so that the search has to keep count.
-    pub fn limited(&self) -> bool {
+    pub(crate) fn limited(&self) -> bool {
         !self.limits.is_empty()
     }
 
-    pub fn nothing(&self) -> Taken {
+    pub(crate) fn nothing(&self) -> Taken {
         Taken { counts: vec![0; self.limits.len()], pieces: Vec::new() }
     }
 
     /// Takes a segment; `false` when there is none left, and then nothing is taken.
-    pub fn take(&self, taken: &mut Taken, profile: usize, supply: Supply) -> bool {
+    pub(crate) fn take(&self, taken: &mut Taken, profile: usize, supply: Supply) -> bool {
         if let Supply::Cut(piece) = supply {
             taken.pieces.push((profile as u32, piece as u32));
             return true;
@@ -90,7 +90,7 @@ impl<'a> BarStock<'a> {
     }
 
     /// Gives back the segment taken last.
-    pub fn give_back(&self, taken: &mut Taken, profile: usize, supply: Supply) {
+    pub(crate) fn give_back(&self, taken: &mut Taken, profile: usize, supply: Supply) {
         if let Supply::Cut(_) = supply {
             taken.pieces.pop();
         } else if let Some(i) = self.limit(profile, supply) {
@@ -104,7 +104,7 @@ impl<'a> BarStock<'a> {
 
     /// Fewest segments that make up so much length with the bars left, the longest first; `u32::MAX` when all of them
     /// together do not. A lower bound: pieces cut from one bar are together no longer than the bar.
-    pub fn segments_for(&self, taken: &Taken, profile: usize, mut length: i64) -> u32 {
+    pub(crate) fn segments_for(&self, taken: &Taken, profile: usize, mut length: i64) -> u32 {
         let stock = self.task.profiles[profile].stock.iter().enumerate();
         let bars = stock.map(|(bar, kind)| (kind.length, Supply::Whole(bar)));
         let own = self.task.owned.iter().enumerate().filter(|(_, owned)| owned.profile == profile);
@@ -127,7 +127,7 @@ impl<'a> BarStock<'a> {
 
     /// Adds what was taken to a search key: order of taking does not matter. Where waste does not matter either, pieces
     /// count only if the bars they are cut from are limited.
-    pub fn key(&self, taken: &Taken, waste_matters: bool, key: &mut Vec<u32>) {
+    pub(crate) fn key(&self, taken: &Taken, waste_matters: bool, key: &mut Vec<u32>) {
         key.extend(&taken.counts);
         let bars_limited = |profile: u32| {
             let bar =
@@ -141,7 +141,7 @@ impl<'a> BarStock<'a> {
     }
 
     /// Waste of a whole layout, or `None` when the stock does not suffice or an owned bar is left over.
-    pub fn waste(&mut self, taken: &Taken, meter: &mut Meter) -> Result<Option<i64>, BudgetSpent> {
+    pub(crate) fn waste(&mut self, taken: &Taken, meter: &mut Meter) -> Result<Option<i64>, BudgetSpent> {
         if self.limits.iter().zip(&taken.counts).any(|(limit, &count)| limit.must && count < limit.most) {
             return Ok(None);
         }
@@ -169,7 +169,7 @@ impl<'a> BarStock<'a> {
     }
 
     /// The cheapest bars and where the pieces lie on them, for one profile of a whole layout.
-    pub fn cut_list(
+    pub(crate) fn cut_list(
         &self,
         taken: &Taken,
         profile: usize,

@@ -44,7 +44,13 @@ struct ExtraJoints {
 }
 
 impl<'a> Sweep<'a> {
-    pub fn new(graphs: &'a [Graph], views: &'a [View], clash: &'a Clash, slack: i64, meter: &'a mut Meter) -> Self {
+    pub(crate) fn new(
+        graphs: &'a [Graph],
+        views: &'a [View],
+        clash: &'a Clash,
+        slack: i64,
+        meter: &'a mut Meter,
+    ) -> Self {
         let rails = graphs.len();
         let table = |reach: &dyn Fn(usize, usize) -> i64| -> Vec<Vec<i64>> {
             (0..rails).map(|a| (0..rails).map(|b| reach(a, b)).collect()).collect()
@@ -73,14 +79,14 @@ impl<'a> Sweep<'a> {
     }
 
     /// Which of `rails` lags behind, as an index into them; `None` when all are finished.
-    pub fn laggard(&self, rails: &[usize], stacks: &[impl AsRef<[u32]>]) -> Option<usize> {
+    pub(crate) fn laggard(&self, rails: &[usize], stacks: &[impl AsRef<[u32]>]) -> Option<usize> {
         let front = |i: usize| last(stacks[i].as_ref());
         let open = (0..rails.len()).filter(|&i| front(i) != END);
         open.min_by_key(|&i| (self.at(rails[i], front(i)), i))
     }
 
     /// The key of a half layout. `lag` is the rail that lags behind.
-    pub fn key(&self, rails: &[usize], stacks: &[impl AsRef<[u32]>], lag: usize, key: &mut Vec<u32>) {
+    pub(crate) fn key(&self, rails: &[usize], stacks: &[impl AsRef<[u32]>], lag: usize, key: &mut Vec<u32>) {
         let next = self.at(rails[lag], last(stacks[lag].as_ref())) + self.shortest;
         for (i, &rail) in rails.iter().enumerate() {
             let (&front, behind) = stacks[i].as_ref().split_last().unwrap_or((&START, &[]));
@@ -107,7 +113,7 @@ impl<'a> Sweep<'a> {
     }
 
     /// Whether a new joint on `rails[lag]` stands clear of all that is placed.
-    pub fn clear(&mut self, rails: &[usize], stacks: &[impl AsRef<[u32]>], lag: usize, node: u32) -> bool {
+    pub(crate) fn clear(&mut self, rails: &[usize], stacks: &[impl AsRef<[u32]>], lag: usize, node: u32) -> bool {
         let rail = rails[lag];
         let here = self.at(rail, node);
         for (i, &other) in rails.iter().enumerate() {
@@ -131,7 +137,7 @@ impl<'a> Sweep<'a> {
 
     /// Least number of extra joints with which rails `a` and `b` can be completed, as a lower bound that is exact when
     /// it does not exceed `limit`. [`NO_WAY`] when they cannot.
-    pub fn pair(&mut self, (a, b): (usize, usize), stacks: [&[u32]; 2], limit: u32) -> Result<u32, BudgetSpent> {
+    pub(crate) fn pair(&mut self, (a, b): (usize, usize), stacks: [&[u32]; 2], limit: u32) -> Result<u32, BudgetSpent> {
         let rails = [a, b];
         let Some(lag) = self.laggard(&rails, &stacks) else { return Ok(0) };
         let mut key = Vec::with_capacity(8);

@@ -25,7 +25,7 @@ pub(super) const NO_WAY: u32 = u32::MAX;
 
 impl View {
     /// `supplies` keeps segments apart that differ only in where they come from; otherwise the first of them stands for all.
-    pub fn new(graph: &Graph, rail: usize, clash: &Clash, slack: i64, supplies: bool) -> Self {
+    pub(crate) fn new(graph: &Graph, rail: usize, clash: &Clash, slack: i64, supplies: bool) -> Self {
         let count = graph.nodes.len();
         let mut view = Self { left: vec![NO_WAY; count], steps: vec![Vec::new(); count], refused: None };
         view.left[END as usize] = 0;

@@ -3,7 +3,7 @@
 use super::super::exact::gcd;
 
 /// The greatest number of leaf kinds in one stock.
-pub const MOST_KINDS: usize = 16;
+pub(crate) const MOST_KINDS: usize = 16;
 /// A single leaf is at most this thick (ten millimetres).
 const MOST_THICKNESS_NM: i64 = 10_000_000;
 /// A counted stock of one kind holds at most so many leaves.
@@ -100,7 +100,7 @@ impl LeafStock {
 }
 
 /// The fewest leaves in stock that make exactly this total, as a count for each kind; `None` when none do.
-pub fn fewest_leaves(total_nm: i64, stock: &LeafStock) -> Result<Option<Vec<u32>>, StockError> {
+pub(crate) fn fewest_leaves(total_nm: i64, stock: &LeafStock) -> Result<Option<Vec<u32>>, StockError> {
     if total_nm < 0 {
         return Ok(None);
     }

@@ -16,9 +16,8 @@ mod race;
 mod seated;
 mod window;
 
-pub use leaves::{LeafKind, LeafStock, StockError, fewest_leaves};
-pub use plan::{
-    PlainPlan, PresentLeaves, ShimPlanError, ShimProblem, Stack, StackPlan, SupportNeed, plain, plain_over, plan,
-    plan_over,
-};
-pub use seated::{Expected, off_prediction, predicted};
+pub(crate) use leaves::fewest_leaves;
+pub use leaves::{LeafKind, LeafStock, StockError};
+pub(crate) use plan::{PlainPlan, PresentLeaves, plain, plain_over, plan_over};
+pub use plan::{ShimPlanError, ShimProblem, Stack, StackPlan, SupportNeed, plan};
+pub(crate) use seated::{Expected, off_prediction, predicted};

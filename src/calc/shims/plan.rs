@@ -15,7 +15,7 @@ use super::race::Cost;
 use super::window::{ChosenStacks, Solver};
 
 /// The greatest number of supports in one plan.
-pub const MOST_SUPPORTS: usize = 2_000;
+pub(crate) const MOST_SUPPORTS: usize = 2_000;
 
 /// What one support needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -42,7 +42,7 @@ pub struct ShimProblem {
 
 /// What lies under a support already.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct PresentLeaves {
+pub(crate) struct PresentLeaves {
     /// Its total in nm, leaves that are not of the stock's kinds included.
     pub total_nm: i64,
     /// Leaves of each kind, in the order of the stock: they come back when the support is shimmed anew.
@@ -144,7 +144,7 @@ pub fn plan(problem: &ShimProblem) -> Result<StackPlan, ShimPlanError> {
 
 /// The best plan where leaves lie under supports already; the stock is what lies nowhere. Needs are counted from how
 /// the rail stands with them.
-pub fn plan_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<StackPlan, ShimPlanError> {
+pub(crate) fn plan_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<StackPlan, ShimPlanError> {
     check(problem)?;
     if problem.range_nm < 0 {
         return Err(ShimPlanError::NoRange { range_nm: problem.range_nm });
@@ -422,12 +422,12 @@ pub struct PlainPlan {
 
 /// Shims every support up to the widest place with the nearest total that its own leaves make, the thinner of two equally
 /// near ones. Supports do not compete: `missing` says what the stock lacks.
-pub fn plain(problem: &ShimProblem) -> Result<PlainPlan, ShimPlanError> {
+pub(crate) fn plain(problem: &ShimProblem) -> Result<PlainPlan, ShimPlanError> {
     plain_over(problem, &[])
 }
 
 /// The same where leaves lie under supports already: whatever needs more gets its stack anew.
-pub fn plain_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<PlainPlan, ShimPlanError> {
+pub(crate) fn plain_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<PlainPlan, ShimPlanError> {
     check(problem)?;
     let places = places(problem, lying);
     let wanting: Vec<usize> = (0..places.len()).filter(|&i| places[i].needed > 0).collect();

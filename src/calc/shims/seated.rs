@@ -5,7 +5,7 @@ use super::super::survey::{ShimEffect, SurveyLine, SurveyStation};
 
 /// The reading to expect at one station after shimming.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Expected {
+pub(crate) struct Expected {
     /// Where, in nm.
     pub position_nm: i64,
     /// Reading before, changed by the shim there; exact, in nm. Between supports the change is linear.
@@ -16,7 +16,7 @@ pub struct Expected {
 /// every support listed, 0 where none went). Beyond the outermost supports their change carries on level.
 ///
 /// `None` when two shims share a place or a length is out of range.
-pub fn predicted(before: &SurveyLine, shims: &[(i64, i64)], effect: ShimEffect) -> Option<Vec<Expected>> {
+pub(crate) fn predicted(before: &SurveyLine, shims: &[(i64, i64)], effect: ShimEffect) -> Option<Vec<Expected>> {
     if shims.is_empty() {
         let same =
             |s: &SurveyStation| Expected { position_nm: s.position_nm, reading: Ratio::whole(s.reading_nm.into()) };
@@ -38,7 +38,7 @@ pub fn predicted(before: &SurveyLine, shims: &[(i64, i64)], effect: ShimEffect) 
 
 /// A station that reads otherwise than predicted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Deviation {
+pub(crate) struct Deviation {
     /// Where, in nm.
     pub position_nm: i64,
     /// Found minus expected in nm, exact, after the zeros of both surveys were brought together.
@@ -52,7 +52,7 @@ pub struct Deviation {
 /// (the lower of two middle ones), which stays right while fewer than half the shims are wrong. With a widening shim
 /// a negative deviation means that the gap did not open as it should: too little shim, or none. A positive one means dirt, a leaf
 /// too many, or a shim that lies hollow.
-pub fn off_prediction(expected: &[Expected], verified: &SurveyLine, tolerance_nm: i64) -> Vec<Deviation> {
+pub(crate) fn off_prediction(expected: &[Expected], verified: &SurveyLine, tolerance_nm: i64) -> Vec<Deviation> {
     let stations = verified.stations();
     let mut differences = Vec::with_capacity(expected.len());
     for place in expected {

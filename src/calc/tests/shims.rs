@@ -11,7 +11,8 @@ use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
 use good_lp::{Expression, ProblemVariables, Solution, SolverModel, constraint, microlp, variable};
 use proptest::prelude::*;
 
-use crate::testing::{fingerprint, same_page};
+use crate::calc::tests::fingerprint;
+use crate::testing::same_page;
 
 type Cost = (usize, u64, i64);
 

@@ -9,7 +9,7 @@ use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
 
 /// Every rail with its joints, the supports under it and the seams of its beam.
-pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, width: usize) -> String {
+pub(crate) fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, width: usize) -> String {
     let axis = &ledger.machine.axes[plan.axis];
     let label = axis.rails.iter().map(|rail| clean(&rail.name).chars().count()).max().unwrap_or(0).clamp(5, 24);
     let wide = width.saturating_sub(label + 4).max(20);
@@ -59,7 +59,7 @@ pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, widt
 }
 
 /// What the characters mean.
-pub const KEY: &str = "[ ] rail ends   | joint   . support   # joint support   x left out   --^-- beam and seam";
+pub(crate) const KEY: &str = "[ ] rail ends   | joint   . support   # joint support   x left out   --^-- beam and seam";
 
 /// Writes a word over a row; what would stand over is cut.
 fn write_at(row: &mut [u8], at: usize, word: &str) {

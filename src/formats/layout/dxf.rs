@@ -16,10 +16,10 @@ const APART: i64 = 200_000_000;
 const LAYERS: [(&str, u8); 6] = [("RAIL", 7), ("JOINT", 1), ("HOLE", 3), ("SUPPORT", 5), ("SEAM", 6), ("TEXT", 8)];
 
 /// The first lines of every drawing this tool writes.
-pub const HEAD: &str = "999\nwayledger layout, mm\n";
+pub(crate) const HEAD: &str = "999\nwayledger layout, mm\n";
 
 /// The whole drawing.
-pub fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) -> String {
+pub(crate) fn drawing(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) -> String {
     let mut page = DxfText::new();
     for (rail, of) in planned.rails.iter().enumerate() {
         let (pitch, id) = (plan.task.profile_of(rail).pitch, plan.rail(rail));

@@ -8,7 +8,7 @@ use crate::quantity::{Amount, Length};
 
 /// What has a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum SpotKind {
+pub(crate) enum SpotKind {
     Joint,
     Support,
     JointSupport,
@@ -30,7 +30,7 @@ impl SpotKind {
 
 /// One place on one rail.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Spot {
+pub(crate) struct Spot {
     pub what: SpotKind,
     /// Segment, joint or support.
     pub name: String,
@@ -45,7 +45,7 @@ pub struct Spot {
 }
 
 /// All places of a rail in order of position.
-pub fn spots(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, rail: usize) -> Vec<Spot> {
+pub(crate) fn spots(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, rail: usize) -> Vec<Spot> {
     let of = &planned.rails[rail];
     let bare =
         |what, name: String, at: i64, covers| Spot { what, name, at: Length(at), covers, hole: None, over: None };
@@ -77,7 +77,7 @@ pub fn spots(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, rail: 
 }
 
 /// The places as CSV, in millimetres along the axis.
-pub fn csv(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) -> Result<String, csv::Error> {
+pub(crate) fn csv(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) -> Result<String, csv::Error> {
     let mut out = csv::Writer::from_writer(Vec::new());
     out.write_record(CSV_HEAD)?;
     for rail in 0..planned.rails.len() {
@@ -99,4 +99,4 @@ pub fn csv(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) -> Resul
 }
 
 /// The columns.
-pub const CSV_HEAD: [&str; 7] = ["rail", "what", "name", "position_mm", "hole", "covers_mm", "over_support"];
+pub(crate) const CSV_HEAD: [&str; 7] = ["rail", "what", "name", "position_mm", "hole", "covers_mm", "over_support"];

@@ -14,11 +14,11 @@ use crate::quantity::Length;
 use crate::views::requirement_rule::rule_of;
 
 /// The name of this shape; another number means another shape.
-pub const FORMAT: &str = "wayledger-layout-2";
+pub(crate) const FORMAT: &str = "wayledger-layout-2";
 
 /// A layout, or why there is none.
 #[derive(Serialize, JsonSchema)]
-pub struct LayoutJson {
+pub(crate) struct LayoutJson {
     #[schemars(extend("const" = FORMAT))]
     format: &'static str,
     axis: String,
@@ -168,12 +168,12 @@ struct RequirementJson {
 
 /// What the lint says of a plan.
 #[derive(Clone, Debug, Default)]
-pub struct VerdictJson {
+pub(crate) struct VerdictJson {
     pub lint: Vec<String>,
     pub kept: Option<bool>,
 }
 
-pub fn layout(ledger: &Ledger, plan: &LayoutPlan, verdict: VerdictJson) -> LayoutJson {
+pub(crate) fn layout(ledger: &Ledger, plan: &LayoutPlan, verdict: VerdictJson) -> LayoutJson {
     let mut json = LayoutJson {
         format: FORMAT,
         axis: ledger.machine.axes[plan.axis].name.to_string(),

@@ -1,10 +1,10 @@
 //! A planned layout: as a paper with its drawing, as JSON for programs, and as drilling coordinates.
 
 mod drawing;
-pub mod dxf;
-pub mod holes;
-pub mod json;
-pub mod refusal;
-pub mod sheet;
+pub(crate) mod dxf;
+pub(crate) mod holes;
+pub(crate) mod json;
+pub(crate) mod refusal;
+pub(crate) mod sheet;
 
-pub use sheet::{SheetOptions, sheet, title};
+pub(crate) use sheet::{SheetOptions, sheet, title};

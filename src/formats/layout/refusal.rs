@@ -10,7 +10,7 @@ use crate::views::paper::{ListItem, Paper};
 use crate::views::requirement_rule::rule_of;
 
 /// No layout meets what is asked.
-pub fn refusal(ledger: &Ledger, plan: &LayoutPlan, why: &Contradiction) -> Paper {
+pub(crate) fn refusal(ledger: &Ledger, plan: &LayoutPlan, why: &Contradiction) -> Paper {
     let mut paper = Paper::new(title(ledger, plan));
     let body = &mut paper.body;
     body.say("No layout meets all that is required.");
@@ -35,7 +35,7 @@ pub fn refusal(ledger: &Ledger, plan: &LayoutPlan, why: &Contradiction) -> Paper
 }
 
 /// A requirement in words, and what eases it.
-pub fn told(ledger: &Ledger, plan: &LayoutPlan, requirement: &Requirement) -> (String, String) {
+pub(crate) fn told(ledger: &Ledger, plan: &LayoutPlan, requirement: &Requirement) -> (String, String) {
     let task = &plan.task;
     let mm = |nm: i64| Length(nm).to_string();
     let address = |rail: usize| ledger.machine.rail_address(plan.rail(rail));

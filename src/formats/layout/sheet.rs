@@ -13,7 +13,7 @@ use crate::views::requirement_rule::rule_of;
 
 /// How a sheet is told.
 #[derive(Clone, Copy, Debug)]
-pub struct SheetOptions {
+pub(crate) struct SheetOptions {
     /// The lint finds nothing broken in the plan.
     pub kept: bool,
     /// Columns of the drawing.
@@ -21,7 +21,7 @@ pub struct SheetOptions {
 }
 
 /// The whole plan.
-pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, telling: SheetOptions) -> Paper {
+pub(crate) fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, telling: SheetOptions) -> Paper {
     let mut paper = Paper::new(title(ledger, plan));
     let body = &mut paper.body;
     body.say(summary(planned));
@@ -45,7 +45,7 @@ pub fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, tellin
 }
 
 /// What a sheet is called.
-pub fn title(ledger: &Ledger, plan: &LayoutPlan) -> String {
+pub(crate) fn title(ledger: &Ledger, plan: &LayoutPlan) -> String {
     format!("Layout of axis {}", *ledger.machine.axes[plan.axis].name)
 }
 
@@ -118,7 +118,7 @@ fn rail(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Planne
 }
 
 /// What a segment is made of.
-pub fn bar(
+pub(crate) fn bar(
     ledger: &Ledger,
     plan: &LayoutPlan,
     planned: &PlannedLayout,
@@ -140,7 +140,7 @@ pub fn bar(
 }
 
 /// How an end of a segment is made.
-pub fn end_word(
+pub(crate) fn end_word(
     ledger: &Ledger,
     plan: &LayoutPlan,
     rail: usize,

@@ -3,7 +3,7 @@
 use crate::formats::clean;
 
 /// One line of text, safe anywhere within a line of Markdown, in a table cell too.
-pub fn markdown_text(text: &str) -> String {
+pub(crate) fn markdown_text(text: &str) -> String {
     let text = clean(text.trim());
     let mut out = String::with_capacity(text.len() + 8);
     for (at, c) in text.char_indices() {
@@ -27,7 +27,7 @@ pub fn markdown_text(text: &str) -> String {
 }
 
 /// The same for the beginning of a line, where a mark or a number could begin a list, a heading or a rule.
-pub fn markdown_line(text: &str) -> String {
+pub(crate) fn markdown_line(text: &str) -> String {
     let text = markdown_text(text);
     let digits = text.bytes().take_while(u8::is_ascii_digit).count();
     match text.as_bytes().get(digits) {
@@ -39,7 +39,7 @@ pub fn markdown_line(text: &str) -> String {
 
 /// Text inside an HTML element of Markdown, where Markdown's own escapes do not work. A joiner that is not seen keeps
 /// review pages from making mentions and links of it.
-pub fn html_text(text: &str) -> String {
+pub(crate) fn html_text(text: &str) -> String {
     let text = clean(text);
     let mut out = String::with_capacity(text.len() + 8);
     for (at, c) in text.char_indices() {

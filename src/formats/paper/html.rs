@@ -8,7 +8,7 @@ use crate::views::paper::{Content, Element, Figure, Paper, Table, TableCell};
 use crate::views::report::State;
 
 /// The first line, by which our own earlier paper is known.
-pub const HEAD: &str = "<!DOCTYPE html><!-- written by wayledger -->";
+pub(crate) const HEAD: &str = "<!DOCTYPE html><!-- written by wayledger -->";
 
 const STYLE: &str = include_str!("page.css");
 

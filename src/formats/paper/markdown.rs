@@ -8,7 +8,7 @@ use crate::formats::clean;
 use crate::views::paper::{Content, Element, Figure, Paper, Table, TableCell};
 
 /// The first line, by which our own earlier paper is known.
-pub const HEAD: &str = "<!-- written by wayledger -->";
+pub(crate) const HEAD: &str = "<!-- written by wayledger -->";
 
 /// A paper as Markdown.
 pub fn markdown(paper: &Paper) -> String {

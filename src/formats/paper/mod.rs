@@ -1,9 +1,9 @@
 //! A paper printed: as Markdown, as one HTML page, or as plain text. What a paper is made of stands in `views::paper`.
 
 mod escape;
-pub mod html;
+pub(crate) mod html;
 mod in_characters;
-pub mod markdown;
-pub mod plain;
+pub(crate) mod markdown;
+pub(crate) mod plain;
 
-pub use escape::{html_text, markdown_line, markdown_text};
+pub(crate) use escape::{html_text, markdown_line, markdown_text};

@@ -15,7 +15,7 @@ const PITCH: i64 = 92;
 const TOP: i64 = 78;
 
 /// The picture; nothing where the axis has no rails, or too many parts to be told apart.
-pub fn picture(axis: &AxisReport) -> Option<Figure> {
+pub(crate) fn picture(axis: &AxisReport) -> Option<Figure> {
     let marks: usize = axis.rails.iter().map(|rail| rail.supports.len() + rail.segments.len()).sum();
     let ends = axis.rails.iter().flat_map(|rail| [rail.from, rail.to]);
     let ends = ends.chain(axis.beams.iter().flat_map(|beam| [beam.from, beam.to]));

@@ -33,7 +33,7 @@ const SERIES: [Series; 3] = [
 ];
 
 /// The picture; nothing without stations.
-pub fn picture(rail: &RailReport, gap: &Gap) -> Option<Figure> {
+pub(crate) fn picture(rail: &RailReport, gap: &Gap) -> Option<Figure> {
     let stations = &gap.stations;
     let (first, last) = (stations.first()?, stations.last()?);
     if stations.len() > MOST_MARKS {

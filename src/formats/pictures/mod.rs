@@ -1,11 +1,11 @@
 //! Pictures of a report, as SVG drawn by hand: whole coordinates, a title and a description in each, and never a colour
 //! that is not also a shape or a pattern.
 
-pub mod axis;
-pub mod gap;
+pub(crate) mod axis;
+pub(crate) mod gap;
 mod scale;
-pub mod steps;
-pub mod torque;
+pub(crate) mod steps;
+pub(crate) mod torque;
 
 use maud::{Markup, html};
 

@@ -5,7 +5,7 @@ const FAR: i128 = 100_000;
 
 /// A straight scale from numbers to coordinates; the number's unit does not matter.
 #[derive(Clone, Copy, Debug)]
-pub struct Scale {
+pub(crate) struct Scale {
     from: i128,
     to: i128,
     low: i64,
@@ -14,12 +14,12 @@ pub struct Scale {
 
 impl Scale {
     /// Maps `from ..= to` to `low ..= high`. A scale without extent puts everything at its low end.
-    pub fn new(from: i128, to: i128, low: i64, high: i64) -> Scale {
+    pub(crate) fn new(from: i128, to: i128, low: i64, high: i64) -> Scale {
         Scale { from: from.min(to), to: to.max(from), low, high }
     }
 
     /// The coordinate of a number, to the nearest whole one. What lies far outside the scale lies at some far place.
-    pub fn at(&self, value: i128) -> i64 {
+    pub(crate) fn at(&self, value: i128) -> i64 {
         let span = self.to - self.from;
         if span == 0 {
             return self.low;
@@ -30,7 +30,7 @@ impl Scale {
     }
 
     /// Round numbers within the scale, at most about `most` of them.
-    pub fn ticks(&self, most: i128) -> Vec<i128> {
+    pub(crate) fn ticks(&self, most: i128) -> Vec<i128> {
         let span = self.to - self.from;
         if span <= 0 {
             return vec![self.from];

@@ -14,7 +14,7 @@ const A_ROW: usize = 8;
 const ROW: i64 = 250;
 
 /// The picture; nothing where no step is known.
-pub fn picture(axis: &AxisReport) -> Option<Figure> {
+pub(crate) fn picture(axis: &AxisReport) -> Option<Figure> {
     let joints: Vec<(&str, &JointReport)> =
         axis.rails.iter().flat_map(|rail| rail.joints.iter().map(|joint| (rail.name.as_str(), joint))).collect();
     let steps = || joints.iter().flat_map(|(_, joint)| joint.steps.iter().filter_map(|step| step.step));

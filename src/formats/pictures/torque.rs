@@ -14,7 +14,7 @@ const ROW: i64 = 190;
 const HEIGHT: i64 = 140;
 
 /// The picture; nothing where no torque is known.
-pub fn picture(rail: &RailReport, torques: &TorquesReport) -> Option<Figure> {
+pub(crate) fn picture(rail: &RailReport, torques: &TorquesReport) -> Option<Figure> {
     let bolts = || torques.supports.iter().flat_map(|support| &support.bolts);
     let read = || bolts().filter_map(|bolt| bolt.torque);
     if read().next().is_none() || bolts().count() > MOST_MARKS {

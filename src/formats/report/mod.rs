@@ -6,7 +6,7 @@ mod summary;
 mod words;
 
 pub use summary::summary;
-pub use words::{bolts, counts, folder, gap_in_words, signed};
+pub(crate) use words::{bolts, counts, folder, gap_in_words, signed};
 
 use crate::views::paper::{Content, Paper, TableCell};
 use crate::views::report::{InstrumentReport, Report, ReportedFinding};

@@ -3,12 +3,12 @@
 use crate::views::report::{FindingCounts, Gap, RailReport, Signed, SupportTorque};
 
 /// A ledger's folder as it is printed.
-pub fn folder(path: &str) -> &str {
+pub(crate) fn folder(path: &str) -> &str {
     if path.is_empty() { "." } else { path }
 }
 
 /// `2 nonconformities, 1 outstanding`; `none`.
-pub fn counts(counts: &FindingCounts) -> String {
+pub(crate) fn counts(counts: &FindingCounts) -> String {
     let words = [
         (counts.nonconformities, if counts.nonconformities == 1 { "nonconformity" } else { "nonconformities" }),
         (counts.outstanding, "outstanding"),
@@ -24,13 +24,13 @@ pub fn counts(counts: &FindingCounts) -> String {
 }
 
 /// `on 2026-04-15 by inspector-1`.
-pub fn signed(signed: &Signed) -> String {
+pub(crate) fn signed(signed: &Signed) -> String {
     let date = signed.date.as_ref().map_or("on no known day".into(), |date| format!("on {date}"));
     signed.by.as_ref().map_or(date.clone(), |by| format!("{date} by {by}"))
 }
 
 /// What a picture and a paper say of a gap in one sentence.
-pub fn gap_in_words(rail: &RailReport, gap: &Gap) -> String {
+pub(crate) fn gap_in_words(rail: &RailReport, gap: &Gap) -> String {
     let mut parts = Vec::new();
     if let Some(range) = gap.range_before {
         parts.push(format!("{range} before shims"));
@@ -50,7 +50,7 @@ pub fn gap_in_words(rail: &RailReport, gap: &Gap) -> String {
 }
 
 /// The bolts of a support in words: `10.5 10.4 – 9.8 under`.
-pub fn bolts(support: &SupportTorque) -> String {
+pub(crate) fn bolts(support: &SupportTorque) -> String {
     let bolts = support.bolts.iter().map(|bolt| {
         let number = match (bolt.held, bolt.torque) {
             (false, _) => "–".to_string(),

@@ -17,7 +17,7 @@ const WORK: [&str; 7] = ["fasten", "inspect", "survey", "loosen", "shim", "recei
 
 /// What a commit that is about to be made would stop at.
 #[derive(Debug, Default)]
-pub struct CommitStops {
+pub(crate) struct CommitStops {
     /// What becomes of each finding of the staged ledger, in their order.
     pub fates: Vec<FindingFate>,
     /// What is wrong with the commit beside the ledger's own findings: records that were changed or removed.
@@ -25,13 +25,13 @@ pub struct CommitStops {
 }
 
 impl CommitStops {
-    pub fn stops(&self) -> bool {
+    pub(crate) fn stops(&self) -> bool {
         !self.altered.is_empty() || self.fates.contains(&FindingFate::Stops)
     }
 }
 
 /// The ledgers of a commit that a new one is made upon, as far as it touches them.
-pub struct CommitBefore<'w> {
+pub(crate) struct CommitBefore<'w> {
     world: &'w (dyn World + 'w),
     found: BTreeMap<Path, FoundLedger>,
     shops: BTreeMap<Path, TextFile>,
@@ -43,7 +43,7 @@ pub struct CommitBefore<'w> {
 impl<'w> CommitBefore<'w> {
     /// The ledgers of a commit, and those that are staged now. Both are judged on one day: what differs comes from the
     /// commit and not from the calendar.
-    pub fn new(
+    pub(crate) fn new(
         world: &'w dyn World,
         found: Vec<FoundLedger>,
         staged: (&dyn World, &[FoundLedger]),
@@ -97,7 +97,7 @@ fn machine(world: &dyn World, folder: &Path) -> Option<String> {
 }
 
 /// Judges a staged ledger against the same ledger in the commits before: one, none before the first, or more at a merge.
-pub fn stop(staged: &Judged, before: &[CommitBefore], day: Day) -> CommitStops {
+pub(crate) fn stop(staged: &Judged, before: &[CommitBefore], day: Day) -> CommitStops {
     let mut fates: Vec<Option<FindingFate>> = staged.findings.iter().map(never_stops).collect();
     // A shop file touches many ledgers, and most of them are in order.
     if !fates.contains(&None) && (staged.is_shop || before.iter().all(|before| before.is_same(staged))) {

@@ -13,14 +13,14 @@ mod altered;
 mod commit;
 mod records;
 
-pub use commit::{CommitBefore, stop};
+pub(crate) use commit::{CommitBefore, stop};
 
 use crate::finding::{Finding, Grade};
 use crate::rules::keeping;
 
 /// What becomes of a finding where work is handed on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum FindingFate {
+pub(crate) enum FindingFate {
     /// It stops.
     Stops,
     /// A hold says that the reading is what was read.
@@ -40,7 +40,7 @@ pub enum FindingFate {
 
 impl FindingFate {
     /// How many of them there are, in words.
-    pub fn counted(self, count: usize) -> String {
+    pub(crate) fn counted(self, count: usize) -> String {
         match self {
             FindingFate::Stops => format!("{count} to be put right first"),
             FindingFate::Held => format!("{count} held"),
@@ -56,7 +56,7 @@ impl FindingFate {
 }
 
 /// What becomes of a finding in a pull request, where nothing tells what was there before.
-pub fn in_a_request(finding: &Finding) -> FindingFate {
+pub(crate) fn in_a_request(finding: &Finding) -> FindingFate {
     let otherwise = if finding.ran_out { FindingFate::Calendar } else { FindingFate::Stops };
     never_stops(finding).unwrap_or(otherwise)
 }
@@ -83,7 +83,7 @@ fn never_stops(finding: &Finding) -> Option<FindingFate> {
 }
 
 /// What is told of findings that do not stop, in one line: `2 held, 1 that stood before`; nothing where there are none.
-pub fn told(fates: impl IntoIterator<Item = FindingFate>) -> String {
+pub(crate) fn told(fates: impl IntoIterator<Item = FindingFate>) -> String {
     let mut counts = std::collections::BTreeMap::new();
     for fate in fates {
         *counts.entry(fate).or_insert(0) += 1;

@@ -27,7 +27,7 @@ pub(super) struct RecordText {
 
 impl RecordText {
     /// Its kind, without what it is about: `hold`.
-    pub fn is(&self, kinds: &[&str]) -> bool {
+    pub(crate) fn is(&self, kinds: &[&str]) -> bool {
         kinds.contains(&self.kind)
     }
 }

@@ -34,7 +34,7 @@ impl LimitChange {
 }
 
 /// Who set the limits that a released axis is judged by.
-pub const SEAL: &str = "seal";
+pub(crate) const SEAL: &str = "seal";
 
 /// One limit in force. It is put into words where a finding needs them, not where a rule only compares.
 #[derive(Clone, Copy, Debug)]

@@ -3,5 +3,6 @@
 mod entries;
 mod in_force;
 
-pub use entries::{ENTRIES, LimitEntry, LimitName, LimitType};
-pub use in_force::{InForce, LimitChange, Rulebook, SEAL, SpeltNumber};
+pub(crate) use entries::LimitName;
+pub use entries::{ENTRIES, LimitEntry, LimitType};
+pub(crate) use in_force::{InForce, LimitChange, Rulebook, SEAL, SpeltNumber};

@@ -32,7 +32,7 @@ impl FileKind {
 
 /// All that is wrong with a document's shape. Nodes and values that the reader has already found fault with
 /// (`faults`, in order) are passed over, so that one mistake gives one finding.
-pub fn check(
+pub(crate) fn check(
     language: &Language,
     document: &Document,
     source: SourceId,

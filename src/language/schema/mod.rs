@@ -7,13 +7,13 @@ mod in_order;
 mod load;
 mod names;
 mod nearest;
-pub mod reference;
+pub(crate) mod reference;
 mod refers;
 mod shape;
 mod value;
 
-pub use check::{FileKind, check};
+pub(crate) use check::{FileKind, check};
 pub use load::language;
-pub use nearest::nearest;
+pub(crate) use nearest::nearest;
 pub use refers::Refers;
 pub use shape::{Chapter, EntryShape, FurtherArguments, Language, NodeShape, Range, Type};

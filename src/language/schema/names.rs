@@ -9,7 +9,7 @@ pub(super) struct Names {
 impl Names {
     /// The place of a name. `known` gives the name that stands at a place.
     #[inline]
-    pub fn find<'n>(&self, name: &str, known: impl Fn(usize) -> &'n str) -> Option<usize> {
+    pub(crate) fn find<'n>(&self, name: &str, known: impl Fn(usize) -> &'n str) -> Option<usize> {
         let key = key(name);
         // Of a name of two letters the key is all there is.
         self.keys

@@ -13,12 +13,12 @@ const OTHERWISE: [(&str, &str); 7] = [
 ];
 
 /// The nearest of the known names, if one is near enough to be worth showing.
-pub fn nearest<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+pub(crate) fn nearest<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
     near(written, known).min_by_key(|&(distance, _)| distance).map(|(_, name)| name)
 }
 
 /// The one known name that is near, if there is no other: then a slip can mean nothing else.
-pub fn only_near<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+pub(crate) fn only_near<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
     let mut near = near(written, known);
     let (_, name) = near.next()?;
     near.next().is_none().then_some(name)

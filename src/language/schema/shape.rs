@@ -87,21 +87,21 @@ pub(super) struct Places(u64);
 
 impl Places {
     /// A shape may know so many properties, and so many nodes.
-    pub const MOST: usize = u64::BITS as usize;
+    pub(crate) const MOST: usize = u64::BITS as usize;
 
     #[inline]
-    pub fn has(self, place: usize) -> bool {
+    pub(crate) fn has(self, place: usize) -> bool {
         self.0 & 1 << place != 0
     }
 
     #[inline]
-    pub fn add(&mut self, place: usize) {
+    pub(crate) fn add(&mut self, place: usize) {
         self.0 |= 1 << place;
     }
 
     /// Whether all of the others are among these.
     #[inline]
-    pub fn hold(self, others: Places) -> bool {
+    pub(crate) fn hold(self, others: Places) -> bool {
         others.0 & !self.0 == 0
     }
 }

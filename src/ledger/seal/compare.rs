@@ -11,7 +11,7 @@ use crate::ledger::{Ledger, Release, SealedGroup};
 
 /// One thing that is not as it was released.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum SealChange {
+pub(crate) enum SealChange {
     /// The release carries no seal.
     Unsealed { place: Place },
     /// The seal itself was changed, or who released, or when; the group, where one is at fault.
@@ -25,7 +25,7 @@ pub enum SealChange {
 }
 
 /// All that changed since the release of an axis that record `index` is.
-pub fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Release) -> Vec<SealChange> {
+pub(crate) fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Release) -> Vec<SealChange> {
     let record = &ledger.records[index];
     let (Some(date), Some(by)) = (record.date, &record.by) else { return Vec::new() };
     let Some(written) = &release.seal else {
@@ -70,7 +70,7 @@ pub(super) fn opened<'r>(
 }
 
 /// What differs between the groups of one ledger at two times.
-pub fn differences(before: &[FactGroup], now: Vec<FactGroup>) -> Vec<SealChange> {
+pub(crate) fn differences(before: &[FactGroup], now: Vec<FactGroup>) -> Vec<SealChange> {
     let seal = |group: &FactGroup| {
         let facts = group.facts.iter().map(|fact| (fact.address.as_str(), fact.value.as_str()));
         SealedGroup {

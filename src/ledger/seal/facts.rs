@@ -10,14 +10,19 @@ use crate::text::{EntryRef, NodeRef, Value, quote};
 
 /// One fact: what it is about inside its group, and what it was.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Fact {
+pub(crate) struct Fact {
     pub address: String,
     pub value: String,
     pub place: Place,
 }
 
 /// The facts of a node. `keep` says which of the nodes directly below it belong to it.
-pub fn facts(shape: Option<&NodeShape>, node: NodeRef, source: SourceId, keep: impl Fn(NodeRef) -> bool) -> Vec<Fact> {
+pub(crate) fn facts(
+    shape: Option<&NodeShape>,
+    node: NodeRef,
+    source: SourceId,
+    keep: impl Fn(NodeRef) -> bool,
+) -> Vec<Fact> {
     let mut all = Vec::new();
     let at = |span| Place { source, span };
     let named = shape.map_or(0, |shape| shape.args.len());

@@ -7,7 +7,7 @@ use crate::text::NodeRef;
 
 /// The facts of one record or one part of the description.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FactGroup {
+pub(crate) struct FactGroup {
     /// What it is: `rail X.port`, `inspect X.port.J1 2026-04-15`.
     pub name: String,
     pub facts: Vec<Fact>,
@@ -38,7 +38,7 @@ impl FactGroup {
     }
 
     /// Whether a fact of it stands at a place.
-    pub fn holds(&self, place: Place) -> bool {
+    pub(crate) fn holds(&self, place: Place) -> bool {
         self.facts.iter().any(|fact| fact.place == place)
     }
 }

@@ -3,7 +3,7 @@
 use crate::ledger::{Body, Ledger, Release, Target};
 
 /// The release that counts for an axis: the last one.
-pub fn release_of(ledger: &Ledger, axis: usize) -> Option<(usize, &Release)> {
+pub(crate) fn release_of(ledger: &Ledger, axis: usize) -> Option<(usize, &Release)> {
     ledger.timeline.order.iter().rev().find_map(|index| match &ledger.records[*index] {
         record if record.target != Some(Target::Axis(axis)) => None,
         record => match &record.body {

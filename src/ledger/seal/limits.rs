@@ -38,12 +38,12 @@ pub(super) fn group(book: &Rulebook) -> FactGroup {
 
 /// The limits that an axis is judged by: those of its seal where it is released, and today's otherwise. Of a limit that
 /// is not today's the source says both.
-pub fn limits_applying(ledger: &Ledger, axis: usize) -> &Rulebook {
+pub(crate) fn limits_applying(ledger: &Ledger, axis: usize) -> &Rulebook {
     sealed_limits(ledger, axis).unwrap_or(&ledger.rulebook)
 }
 
 /// The limits that an axis is judged by, where its seal holds others than today's.
-pub fn sealed_limits(ledger: &Ledger, axis: usize) -> Option<&Rulebook> {
+pub(crate) fn sealed_limits(ledger: &Ledger, axis: usize) -> Option<&Rulebook> {
     let of = |axis| of_release(ledger, axis);
     let all = ledger.sealed_limits.get_or_init(|| (0..ledger.machine.axes.len()).map(of).collect());
     all.get(axis)?.as_ref()

@@ -14,7 +14,7 @@ use crate::ledger::{Body, KINDS, Ledger, Release, SealedGroup, Target};
 use crate::quantity::Moment;
 
 /// The releases of an axis.
-pub struct Releases<'l> {
+pub(crate) struct Releases<'l> {
     /// The last one that was not withdrawn, by its record.
     pub in_force: Option<(usize, &'l Release)>,
     /// The others by their records, each with the sealed records that changed since, and what was done to its seal.
@@ -22,7 +22,7 @@ pub struct Releases<'l> {
 }
 
 impl<'l> Releases<'l> {
-    pub fn for_axis(ledger: &'l Ledger, axis: usize) -> Releases<'l> {
+    pub(crate) fn for_axis(ledger: &'l Ledger, axis: usize) -> Releases<'l> {
         let in_force = release_of(ledger, axis);
         let others = ledger.records.iter().enumerate().filter_map(|(index, record)| match &record.body {
             Body::Release(release) if record.target == Some(Target::Axis(axis)) => Some((index, release)),
@@ -51,7 +51,7 @@ impl<'l> Releases<'l> {
 }
 
 /// Whether a group of that name is a record.
-pub fn is_record(name: &str) -> bool {
+pub(crate) fn is_record(name: &str) -> bool {
     name.split(' ').next().is_some_and(|kind| KINDS.contains(&kind))
 }
 

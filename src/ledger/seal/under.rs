@@ -10,7 +10,7 @@ use crate::ledger::Ledger;
 /// The records under the release that counts for an axis; none where it is not released. A record is known by what it
 /// says, or where that was altered since, by what it is called. A release without a seal names nothing: then it is what
 /// comes before it.
-pub fn records_under(ledger: &Ledger, axis: usize) -> BTreeSet<usize> {
+pub(crate) fn records_under(ledger: &Ledger, axis: usize) -> BTreeSet<usize> {
     let Some((index, release)) = release_of(ledger, axis) else { return BTreeSet::new() };
     let own = (0..ledger.records.len()).filter(|record| about(ledger, axis, *record));
     if release.groups.is_empty() {

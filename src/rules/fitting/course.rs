@@ -11,17 +11,17 @@ use crate::ledger::{Event, EventKind, Interface, Support};
 use crate::rules::Case;
 use crate::rules::facts::{Course, When};
 
-pub fn when(case: &Case, event: &Event) -> When {
+pub(crate) fn when(case: &Case, event: &Event) -> When {
     (case.timeline.rank[event.record].unwrap_or(usize::MAX), event.row)
 }
 
 /// The record of a moment.
-pub fn record_at(case: &Case, when: When) -> Option<usize> {
+pub(crate) fn record_at(case: &Case, when: When) -> Option<usize> {
     case.timeline.order.get(when.0).copied()
 }
 
 /// The course of one support and interface.
-pub fn course(case: &Case, support: &Support, events: &[Event], interface: Interface) -> Course {
+pub(crate) fn course(case: &Case, support: &Support, events: &[Event], interface: Interface) -> Course {
     let count = support.bolt_count(interface);
     let mut course = Course {
         tight: None,

@@ -13,7 +13,7 @@ use crate::ledger::{Body, Calibration, Instrument, TorqueReading};
 use crate::rules::facts::{InstrumentUse, InstrumentUses};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("gauge-calibration"),
     group: RuleGroup::Fitting,
     grade: Grade::Outstanding,

@@ -9,7 +9,7 @@ use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rules::flaws::{Flaw, needs_instrument};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("gauge-graduation"),
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
@@ -51,7 +51,7 @@ pub(in crate::rules) struct GraduationLimits<'l> {
 }
 
 impl<'l> GraduationLimits<'l> {
-    pub fn new(case: &Case<'l>) -> GraduationLimits<'l> {
+    pub(crate) fn new(case: &Case<'l>) -> GraduationLimits<'l> {
         let limit = |entry| Some((case.rulebook.most::<Length>(entry)?.0, entry));
         GraduationLimits {
             all: [LimitName::JointStep, LimitName::GapRange, LimitName::Straightness, LimitName::HeightRange]
@@ -61,7 +61,7 @@ impl<'l> GraduationLimits<'l> {
     }
 
     /// Whether a gauge is too coarse for what it read.
-    pub fn too_coarse(&self, body: &Body, gauge: &Gauge) -> bool {
+    pub(crate) fn too_coarse(&self, body: &Body, gauge: &Gauge) -> bool {
         let (Some((limit, _)), Some((share, _))) = (self.used_for(body), self.share) else { return false };
         let graduation = gauge.graduation.map_or(0, |graduation| i128::from(graduation.nm()));
         graduation > 0 && graduation * WHOLE > i128::from(share.0) * i128::from(limit.nm())

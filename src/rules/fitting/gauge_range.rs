@@ -6,7 +6,7 @@ use crate::quantity::Length;
 use crate::rules::flaws::{Flaw, needs_instrument};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("gauge-range"),
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,

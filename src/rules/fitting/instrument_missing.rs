@@ -7,7 +7,7 @@ use crate::ledger::{Body, Name, RailId, Record, Spanned};
 use crate::rules::flaws::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("instrument-missing"),
     group: RuleGroup::Fitting,
     grade: Grade::Outstanding,

@@ -7,7 +7,7 @@ use crate::ledger::{Body, Gauge, Keyword, PlusDirection, RailId, Record, SurveyK
 use crate::rules::flaws::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("instrument-unsuited"),
     group: RuleGroup::Fitting,
     grade: Grade::Outstanding,

@@ -6,7 +6,7 @@ use crate::ledger::{Body, Inspect, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("light-through-joint"),
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,

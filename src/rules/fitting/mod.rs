@@ -4,28 +4,28 @@ use crate::rules::Rule;
 
 mod bolts;
 pub(super) mod course;
-pub mod gauge_calibration;
-pub mod gauge_graduation;
-pub mod gauge_range;
-pub mod instrument_missing;
-pub mod instrument_unsuited;
-pub mod light_through_joint;
+pub(crate) mod gauge_calibration;
+pub(crate) mod gauge_graduation;
+pub(crate) mod gauge_range;
+pub(crate) mod instrument_missing;
+pub(crate) mod instrument_unsuited;
+pub(crate) mod light_through_joint;
 mod outward;
-pub mod parts_mixed;
-pub mod snug_before_full;
-pub mod snug_window;
-pub mod torque_missing;
-pub mod torque_order;
-pub mod torque_window;
+pub(crate) mod parts_mixed;
+pub(crate) mod snug_before_full;
+pub(crate) mod snug_window;
+pub(crate) mod torque_missing;
+pub(crate) mod torque_order;
+pub(crate) mod torque_window;
 pub(super) mod window;
-pub mod wrench_range;
+pub(crate) mod wrench_range;
 
 pub(super) use bolts::{certain, of_day};
 
 pub(super) use crate::facts::torque_window::{INTERFACES, bolts_of, fastener, shown};
 
 /// In the order of the catalogue.
-pub static RULES: &[&Rule] = &[
+pub(crate) static RULES: &[&Rule] = &[
     &torque_window::RULE,
     &torque_missing::RULE,
     &snug_window::RULE,

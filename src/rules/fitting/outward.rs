@@ -11,12 +11,12 @@ use crate::rules::facts::{Course, When};
 /// The supports before a joint and beyond it that are nearer to it than to another one. One halfway to the next joint is
 /// among those beyond.
 #[derive(Clone)]
-pub struct NearSupports {
+pub(crate) struct NearSupports {
     pub near: Range<usize>,
     pub far: Range<usize>,
 }
 
-pub fn reach(rail: &Rail, joint: usize) -> NearSupports {
+pub(crate) fn reach(rail: &Rail, joint: usize) -> NearSupports {
     let (joints, supports) = (&rail.joints, &rail.supports);
     let position = joints[joint].position;
     let at = |support: usize| supports[support].at;
@@ -33,7 +33,7 @@ pub fn reach(rail: &Rail, joint: usize) -> NearSupports {
 
 /// Whether full torque went outward from a joint: told without following each side, and `false` where that takes a
 /// closer look.
-pub fn plainly_outward(case: &Case, id: RailId, joint: usize, reach: &NearSupports) -> bool {
+pub(crate) fn plainly_outward(case: &Case, id: RailId, joint: usize, reach: &NearSupports) -> bool {
     let (rail, courses) = (case.machine.rail(id), case.courses(id));
     let NearSupports { near, far } = reach.clone();
     let of_no_joint = |support: &usize| rail.supports[*support].joint.flatten().is_none();

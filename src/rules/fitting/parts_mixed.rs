@@ -7,7 +7,7 @@ use crate::quantity::Length;
 use crate::rules::facts::Parts;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("parts-mixed"),
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,

@@ -10,7 +10,7 @@ use crate::finding::{Grade, Measure, Place, RuleName};
 use crate::ledger::{FastenRow, Interface, RailId, Stage};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("snug-before-full"),
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,

@@ -6,7 +6,7 @@ use crate::finding::{Grade, Measure, RuleName};
 use crate::ledger::{EventKind, Interface, RailId};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("torque-missing"),
     group: RuleGroup::Fitting,
     grade: Grade::Outstanding,

@@ -13,7 +13,7 @@ use crate::ledger::{Event, EventKind, Interface, RailId};
 use crate::rules::facts::When;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("torque-order"),
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,

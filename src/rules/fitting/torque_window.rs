@@ -6,7 +6,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::Stage;
 use crate::rules::{Check, Cure, ReadingKind, Rule, RuleGroup};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("torque-window"),
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,

@@ -35,7 +35,7 @@ pub(in crate::rules) fn window<'l>(
 }
 
 /// Judges every torque of a stage that the bolts of a rail hold now.
-pub fn check(case: &Case, id: RailId, findings: &mut Findings, stage: Stage) -> Verdict {
+pub(crate) fn check(case: &Case, id: RailId, findings: &mut Findings, stage: Stage) -> Verdict {
     let (mut shown, mut lacking) = (None, None);
     for interface in INTERFACES {
         let mut torques = of_stage(case, id, interface, stage).peekable();

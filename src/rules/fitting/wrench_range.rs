@@ -10,7 +10,7 @@ use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, 
 use super::bolts::of_day;
 use super::shown;
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("wrench-range"),
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,

@@ -10,7 +10,7 @@ use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Ve
 use super::reading::{ReadStation, Seat, SurveyReadings, length};
 use super::{needs, not_surveyed};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("gap-range"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,

@@ -10,7 +10,7 @@ use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule
 use super::not_surveyed;
 use super::reading::{SurveyReadings, length};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("gap-range-unproven"),
     group: RuleGroup::Gap,
     grade: Grade::Observation,

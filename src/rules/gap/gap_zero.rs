@@ -10,7 +10,7 @@ use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Ve
 
 use super::reading::{Seat, SurveyReadings, length, subject, target_words};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("gap-zero"),
     group: RuleGroup::Gap,
     grade: Grade::Observation,

@@ -10,7 +10,7 @@ use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Ve
 use super::not_surveyed;
 use super::reading::{SurveyReadings, length};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("height-range"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,

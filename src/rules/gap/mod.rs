@@ -5,30 +5,30 @@ use crate::facts::survey as reading;
 pub(super) use crate::facts::survey::{CurrentSurveys, reference, subject};
 use crate::rules::Rule;
 
-pub mod gap_range;
-pub mod gap_range_unproven;
-pub mod gap_zero;
-pub mod height_range;
+pub(crate) mod gap_range;
+pub(crate) mod gap_range_unproven;
+pub(crate) mod gap_zero;
+pub(crate) mod height_range;
 mod lacking;
-pub mod shim_at_widest;
-pub mod shim_leaves;
-pub mod shim_missing;
-pub mod shim_not_seated;
-pub mod shim_stock;
-pub mod shim_total;
-pub mod shim_unverified;
-pub mod station_missing;
-pub mod straightness_range;
-pub mod survey_closure;
-pub mod survey_stale;
-pub mod survey_temperature;
-pub mod toe_in;
-pub mod torque_after_shim;
+pub(crate) mod shim_at_widest;
+pub(crate) mod shim_leaves;
+pub(crate) mod shim_missing;
+pub(crate) mod shim_not_seated;
+pub(crate) mod shim_stock;
+pub(crate) mod shim_total;
+pub(crate) mod shim_unverified;
+pub(crate) mod station_missing;
+pub(crate) mod straightness_range;
+pub(crate) mod survey_closure;
+pub(crate) mod survey_stale;
+pub(crate) mod survey_temperature;
+pub(crate) mod toe_in;
+pub(crate) mod torque_after_shim;
 
 pub(super) use lacking::not_surveyed;
 
 /// In the order of the catalogue.
-pub static RULES: &[&Rule] = &[
+pub(crate) static RULES: &[&Rule] = &[
     &station_missing::RULE,
     &survey_stale::RULE,
     &gap_zero::RULE,

@@ -10,7 +10,7 @@ use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict
 use super::reading::{ReadStation, Seat, target_words};
 use super::shim_total::before_last_shims;
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-at-widest"),
     group: RuleGroup::Gap,
     grade: Grade::Observation,

@@ -11,7 +11,7 @@ use crate::rules::{Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleG
 
 use super::needs;
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-leaves"),
     group: RuleGroup::Gap,
     grade: Grade::Observation,

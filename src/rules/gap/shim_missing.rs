@@ -11,7 +11,7 @@ use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 use super::needs;
 use super::reading::{ReadStation, Seat, SurveyReadings, length, subject};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-missing"),
     group: RuleGroup::Gap,
     grade: Grade::Outstanding,

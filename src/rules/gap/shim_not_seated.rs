@@ -11,7 +11,7 @@ use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict
 use super::reading::{ReadStation, Seat, SurveyReadings, length, subject};
 use super::shim_total::before_last_shims;
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-not-seated"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,

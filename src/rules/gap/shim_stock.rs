@@ -6,7 +6,7 @@ use crate::quantity::{Amount, Length};
 use crate::rules::facts::InUse;
 use crate::rules::{Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-stock"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,

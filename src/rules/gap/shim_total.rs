@@ -13,7 +13,7 @@ use super::needs;
 use super::reading::{ReadStation, Seat, SurveyReadings, length, minus, subject, target_words};
 use super::shim_missing::shimmed_at;
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-total"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,

@@ -6,7 +6,7 @@ use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 use super::reading::reference;
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-unverified"),
     group: RuleGroup::Gap,
     grade: Grade::Outstanding,

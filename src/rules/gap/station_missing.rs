@@ -6,7 +6,7 @@ use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, Rule
 
 use super::reading::{CurrentSurveys, subject, unread_again};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("station-missing"),
     group: RuleGroup::Gap,
     grade: Grade::Outstanding,

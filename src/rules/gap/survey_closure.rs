@@ -9,7 +9,7 @@ use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule
 
 use super::reading::{CurrentSurveys, SurveyReadings, length, minus, subject};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("survey-closure"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,

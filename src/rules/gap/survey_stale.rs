@@ -9,7 +9,7 @@ use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, Rule
 use super::not_surveyed;
 use super::reading::{CurrentSurveys, SurveyReadings, subject};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("survey-stale"),
     group: RuleGroup::Gap,
     grade: Grade::Outstanding,

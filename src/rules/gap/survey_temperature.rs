@@ -9,7 +9,7 @@ use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule
 use super::reading::subject;
 use super::shim_total::before_last_shims;
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("survey-temperature"),
     group: RuleGroup::Gap,
     grade: Grade::Observation,

@@ -11,7 +11,7 @@ use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Ve
 use super::not_surveyed;
 use super::reading::length;
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("toe-in"),
     group: RuleGroup::Gap,
     grade: Grade::Observation,

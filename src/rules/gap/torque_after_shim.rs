@@ -8,7 +8,7 @@ use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict
 
 use super::reading::subject;
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("torque-after-shim"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,

@@ -5,7 +5,7 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::{Groove, RailId};
 use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("groove-missing"),
     group: RuleGroup::Inspection,
     grade: Grade::Outstanding,

@@ -5,7 +5,7 @@ use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Groove, RailId, Undone};
 use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("inspection-stale"),
     group: RuleGroup::Inspection,
     grade: Grade::Outstanding,

@@ -9,7 +9,7 @@ use crate::ledger::{GrooveReading, Inspect, Keyword, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("joint-step"),
     group: RuleGroup::Inspection,
     grade: Grade::Nonconformity,

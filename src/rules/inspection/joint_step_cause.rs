@@ -12,7 +12,7 @@ use crate::ledger::{GrooveReading, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("joint-step-cause"),
     group: RuleGroup::Inspection,
     grade: Grade::Observation,

@@ -12,7 +12,7 @@ use crate::ledger::{Gauge, GrooveReading, Keyword, RailId};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict, proof};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("joint-step-unproven"),
     group: RuleGroup::Inspection,
     grade: Grade::Observation,

@@ -4,7 +4,7 @@ use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::RailId;
 use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("light-missing"),
     group: RuleGroup::Inspection,
     grade: Grade::Outstanding,

@@ -12,7 +12,7 @@ use crate::rules::gap::shim_total::before_last_shims;
 use crate::rules::gap::{CurrentSurveys, subject};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("limit-unread"),
     group: RuleGroup::Inspection,
     grade: Grade::Outstanding,

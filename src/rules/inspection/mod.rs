@@ -2,23 +2,23 @@
 
 use crate::rules::Rule;
 
-pub mod groove_missing;
+pub(crate) mod groove_missing;
 mod grooves;
-pub mod inspection_stale;
-pub mod joint_step;
-pub mod joint_step_cause;
-pub mod joint_step_unproven;
-pub mod light_missing;
-pub mod limit_unread;
-pub mod reading_early;
-pub mod readings_copied;
-pub mod running_force;
-pub mod step_carrier;
+pub(crate) mod inspection_stale;
+pub(crate) mod joint_step;
+pub(crate) mod joint_step_cause;
+pub(crate) mod joint_step_unproven;
+pub(crate) mod light_missing;
+pub(crate) mod limit_unread;
+pub(crate) mod reading_early;
+pub(crate) mod readings_copied;
+pub(crate) mod running_force;
+pub(crate) mod step_carrier;
 
 use grooves::named;
 
 /// In the order of the catalogue.
-pub static RULES: &[&Rule] = &[
+pub(crate) static RULES: &[&Rule] = &[
     &groove_missing::RULE,
     &light_missing::RULE,
     &joint_step::RULE,

@@ -10,7 +10,7 @@ use crate::rules::fitting::of_day;
 use crate::rules::gap::{not_surveyed, subject};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("reading-early"),
     group: RuleGroup::Inspection,
     grade: Grade::Outstanding,

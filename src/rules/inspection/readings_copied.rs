@@ -8,7 +8,7 @@ use crate::quantity::Length;
 use crate::rules::facts::ReadJoint;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("readings-copied"),
     group: RuleGroup::Inspection,
     grade: Grade::Observation,

@@ -7,7 +7,7 @@ use crate::quantity::Force;
 use crate::rules::facts::Shown;
 use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("running-force"),
     group: RuleGroup::Inspection,
     grade: Grade::Nonconformity,

@@ -7,7 +7,7 @@ use crate::ledger::{RailId, Spanned};
 use crate::quantity::Length;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("step-carrier"),
     group: RuleGroup::Inspection,
     grade: Grade::Nonconformity,

@@ -4,7 +4,7 @@ use crate::finding::{Grade, RuleName};
 use crate::ledger::{Attached, Body};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("attachment-changed"),
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,

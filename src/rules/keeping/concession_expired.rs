@@ -5,7 +5,7 @@ use crate::language::rulebook::LimitName;
 use crate::rules::concede::{ConcessionOutcome, granted};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Judge, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("concession-expired"),
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,

@@ -5,7 +5,7 @@ use crate::language::schema::nearest;
 use crate::rules::concede::{ConcessionOutcome, granted};
 use crate::rules::{Case, Check, Cure, Findings, Judge, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("concession-idle"),
     group: RuleGroup::Keeping,
     grade: Grade::Observation,

@@ -5,7 +5,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::Body;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("concession-self"),
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,

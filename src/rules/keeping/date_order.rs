@@ -8,7 +8,7 @@ use crate::ledger::{Body, Record};
 use crate::rules::facts::Slip;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("date-order"),
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,

@@ -8,7 +8,7 @@ use crate::quantity::{Length, Moment};
 use crate::rules::gap::CurrentSurveys;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("described-after"),
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,

@@ -6,7 +6,7 @@ use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("hold-idle"),
     group: RuleGroup::Keeping,
     grade: Grade::Observation,

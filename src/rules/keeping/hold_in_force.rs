@@ -4,7 +4,7 @@ use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, OnHold};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("hold-in-force"),
     group: RuleGroup::Keeping,
     grade: Grade::Outstanding,

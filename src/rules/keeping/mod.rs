@@ -2,27 +2,27 @@
 
 use crate::rules::Rule;
 
-pub mod attachment_changed;
-pub mod concession_expired;
-pub mod concession_idle;
-pub mod concession_self;
-pub mod concession_unreasoned;
-pub mod date_order;
-pub mod described_after;
-pub mod hold_idle;
-pub mod hold_in_force;
-pub mod lift_idle;
-pub mod lift_self;
-pub mod release_altered;
-pub mod release_incomplete;
-pub mod release_self;
+pub(crate) mod attachment_changed;
+pub(crate) mod concession_expired;
+pub(crate) mod concession_idle;
+pub(crate) mod concession_self;
+pub(crate) mod concession_unreasoned;
+pub(crate) mod date_order;
+pub(crate) mod described_after;
+pub(crate) mod hold_idle;
+pub(crate) mod hold_in_force;
+pub(crate) mod lift_idle;
+pub(crate) mod lift_self;
+pub(crate) mod release_altered;
+pub(crate) mod release_incomplete;
+pub(crate) mod release_self;
 mod same_day;
-pub mod service_due;
-pub mod void_self;
+pub(crate) mod service_due;
+pub(crate) mod void_self;
 pub(in crate::rules) mod work;
 
 /// In the order of the catalogue.
-pub static RULES: &[&Rule] = &[
+pub(crate) static RULES: &[&Rule] = &[
     &date_order::RULE,
     &void_self::RULE,
     &described_after::RULE,

@@ -7,7 +7,7 @@ use crate::ledger::seal::{Releases, SealChange, changes, is_record};
 use crate::ledger::{Body, Record, Target};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("release-altered"),
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,

@@ -6,7 +6,7 @@ use crate::ledger::seal::release_of;
 use crate::ledger::{Body, Name, Record, Spanned, Target};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("release-self"),
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,

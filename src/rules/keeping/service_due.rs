@@ -8,7 +8,7 @@ use crate::ledger::{Interval, Keyword, Record, Service, Task};
 use crate::quantity::Travel;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("service-due"),
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,

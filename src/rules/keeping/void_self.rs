@@ -6,7 +6,7 @@ use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Record};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Judge, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("void-self"),
     group: RuleGroup::Keeping,
     grade: Grade::Outstanding,

@@ -6,7 +6,7 @@ use crate::ledger::RailId;
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("bolt-off-hole"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

@@ -7,7 +7,7 @@ use crate::ledger::RailId;
 use crate::quantity::{Length, Temperature};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("expansion"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

@@ -6,7 +6,7 @@ use crate::ledger::RailId;
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("hole-pitch-break"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

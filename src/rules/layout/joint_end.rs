@@ -5,7 +5,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::{EndCut, Profile, Rail, RailId, Segment, Spanned};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("joint-end"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

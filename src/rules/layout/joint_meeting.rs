@@ -7,7 +7,7 @@ use crate::ledger::{Axis, Carriage, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("joint-meeting"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

@@ -9,7 +9,7 @@ use crate::ledger::{EndCut, EventKind, Profile, RailId};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("joint-needless"),
     group: RuleGroup::Layout,
     grade: Grade::Observation,

@@ -2,33 +2,33 @@
 
 use crate::rules::Rule;
 
-pub mod bolt_off_hole;
+pub(crate) mod bolt_off_hole;
 mod described;
-pub mod expansion;
-pub mod hole_pitch_break;
-pub mod joint_end;
-pub mod joint_meeting;
-pub mod joint_needless;
-pub mod joint_over_seam;
-pub mod joint_stagger;
-pub mod joint_support;
-pub mod not_described;
-pub mod overtravel;
-pub mod rated_life;
-pub mod run_length;
-pub mod segment_short;
-pub mod segment_stock;
-pub mod static_safety;
-pub mod support_overlap;
-pub mod support_spacing;
-pub mod torque_window_fit;
+pub(crate) mod expansion;
+pub(crate) mod hole_pitch_break;
+pub(crate) mod joint_end;
+pub(crate) mod joint_meeting;
+pub(crate) mod joint_needless;
+pub(crate) mod joint_over_seam;
+pub(crate) mod joint_stagger;
+pub(crate) mod joint_support;
+pub(crate) mod not_described;
+pub(crate) mod overtravel;
+pub(crate) mod rated_life;
+pub(crate) mod run_length;
+pub(crate) mod segment_short;
+pub(crate) mod segment_stock;
+pub(crate) mod static_safety;
+pub(crate) mod support_overlap;
+pub(crate) mod support_spacing;
+pub(crate) mod torque_window_fit;
 
 use described::{lacking, profile};
 
 pub(super) use crate::facts::stagger::{hole_pitch, longest_block};
 
 /// In the order of the catalogue.
-pub static RULES: &[&Rule] = &[
+pub(crate) static RULES: &[&Rule] = &[
     &not_described::RULE,
     &run_length::RULE,
     &joint_stagger::RULE,

@@ -4,7 +4,7 @@ use crate::finding::{Grade, Place, RuleName};
 use crate::ledger::RailId;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("not-described"),
     group: RuleGroup::Layout,
     grade: Grade::Outstanding,

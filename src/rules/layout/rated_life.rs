@@ -9,7 +9,7 @@ use crate::ledger::LifeRequired;
 use crate::quantity::Amount;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("rated-life"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

@@ -6,7 +6,7 @@ use crate::ledger::{Beam, RailId, Segment, Stretch};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("run-length"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

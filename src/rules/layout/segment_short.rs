@@ -6,7 +6,7 @@ use crate::ledger::{Profile, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("segment-short"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

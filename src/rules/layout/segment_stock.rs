@@ -7,7 +7,7 @@ use crate::ledger::{Profile, RailId, Segment};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("segment-stock"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

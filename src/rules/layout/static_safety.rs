@@ -10,7 +10,7 @@ use crate::ledger::Axis;
 use crate::quantity::{Amount, Ratio};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("static-safety"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

@@ -5,7 +5,7 @@ use crate::ledger::{RailId, Support};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("support-overlap"),
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,

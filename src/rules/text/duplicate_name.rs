@@ -4,7 +4,7 @@ use crate::finding::Grade;
 use crate::finding::names;
 use crate::rules::{Cure, Ground, Rule, RuleGroup};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: names::DUPLICATE_NAME,
     group: RuleGroup::Text,
     grade: Grade::Nonconformity,

@@ -3,22 +3,22 @@
 
 use crate::rules::Rule;
 
-pub mod duplicate_name;
-pub mod joined_punctuation;
-pub mod missing_part;
-pub mod repeated_part;
-pub mod repeated_row;
-pub mod too_much;
-pub mod unknown_edition;
-pub mod unknown_node;
-pub mod unknown_property;
-pub mod unknown_reference;
-pub mod unreadable;
-pub mod wrong_unit;
-pub mod wrong_value;
+pub(crate) mod duplicate_name;
+pub(crate) mod joined_punctuation;
+pub(crate) mod missing_part;
+pub(crate) mod repeated_part;
+pub(crate) mod repeated_row;
+pub(crate) mod too_much;
+pub(crate) mod unknown_edition;
+pub(crate) mod unknown_node;
+pub(crate) mod unknown_property;
+pub(crate) mod unknown_reference;
+pub(crate) mod unreadable;
+pub(crate) mod wrong_unit;
+pub(crate) mod wrong_value;
 
 /// In the order of the catalogue.
-pub static RULES: &[&Rule] = &[
+pub(crate) static RULES: &[&Rule] = &[
     &unreadable::RULE,
     &unknown_node::RULE,
     &unknown_property::RULE,

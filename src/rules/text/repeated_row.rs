@@ -7,7 +7,7 @@ use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Fasten, FastenRow, Record, TorqueReading};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: names::REPEATED_ROW,
     group: RuleGroup::Text,
     grade: Grade::Nonconformity,

@@ -3,7 +3,7 @@
 use crate::finding::{Grade, names};
 use crate::rules::{Cure, Rule, RuleGroup};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: names::UNKNOWN_EDITION,
     group: RuleGroup::Text,
     grade: Grade::Nonconformity,

@@ -4,7 +4,7 @@ use crate::finding::Grade;
 use crate::finding::names;
 use crate::rules::{Cure, Rule, RuleGroup};
 
-pub static RULE: Rule = Rule {
+pub(crate) static RULE: Rule = Rule {
     name: names::UNKNOWN_PROPERTY,
     group: RuleGroup::Text,
     grade: Grade::Nonconformity,

@@ -7,7 +7,7 @@ use super::case::{Case, Fault};
 use super::layout::mm;
 use super::pages::{Record, Spot};
 
-pub const FAULTS: &[Fault] = &[
+pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "a torque outside its window", finds: &["torque-window"], make: torque },
     Fault { name: "a bolt without torque", finds: &["torque-missing"], make: blank },
     Fault { name: "a snug setting outside its window", finds: &["snug-window"], make: snug },
@@ -28,7 +28,7 @@ pub const FAULTS: &[Fault] = &[
 ];
 
 /// The full rail torques of a rail, by date.
-pub fn full(case: &Case, id: RailId) -> Vec<Record> {
+pub(crate) fn full(case: &Case, id: RailId) -> Vec<Record> {
     let all = case.pages.records(&format!("fasten {}", case.address(id)));
     let full = |record: &Record| {
         let head = case.pages.line(record.head());
@@ -38,7 +38,7 @@ pub fn full(case: &Case, id: RailId) -> Vec<Record> {
 }
 
 /// The names of the supports that a rail's shim record names.
-pub fn shimmed(case: &Case, id: RailId) -> Vec<String> {
+pub(crate) fn shimmed(case: &Case, id: RailId) -> Vec<String> {
     let all = case.pages.records(&format!("shim {}", case.address(id)));
     let rows = all.iter().flat_map(|record| case.pages.rows(*record));
     rows.filter_map(|(_, row)| row.split_whitespace().nth(1)).map(String::from).collect()

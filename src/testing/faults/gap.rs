@@ -6,7 +6,7 @@ use super::case::{Case, Fault};
 use super::fitting::{full, shimmed};
 use super::pages::{Record, Spot};
 
-pub const FAULTS: &[Fault] = &[
+pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "a station not read", finds: &["station-missing"], make: station },
     Fault { name: "not shimmed, and zeroed elsewhere", finds: &["gap-zero", "shim-missing"], make: unshimmed },
     Fault { name: "a leaf too many", finds: &["shim-total"], make: leaf },

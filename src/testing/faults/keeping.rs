@@ -4,7 +4,7 @@ use super::case::{Case, Fault};
 use super::fitting::full;
 use super::text::inspection;
 
-pub const FAULTS: &[Fault] = &[
+pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "a record ahead of today", finds: &["date-order"], make: ahead },
     Fault { name: "a record out of order", finds: &["date-order"], make: backwards },
     Fault { name: "a part newer than its records", finds: &["described-after"], make: newer },

@@ -7,7 +7,7 @@ use super::case::{Case, Fault};
 use super::fitting::full;
 use super::pages::{MACHINE, Spot};
 
-pub const FAULTS: &[Fault] = &[
+pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "a longer run", finds: &["run-length"], make: run },
     Fault { name: "a wider stagger", finds: &["joint-stagger"], make: stagger },
     Fault { name: "a block moved", finds: &["joint-meeting"], make: meeting },
@@ -23,13 +23,13 @@ pub const FAULTS: &[Fault] = &[
 const MM: i64 = 1_000_000;
 
 /// A length in whole millimetres, as all in these machines are.
-pub fn mm(length: Length) -> i64 {
+pub(crate) fn mm(length: Length) -> i64 {
     assert_eq!(length.nm() % MM, 0, "{length:?}");
     length.nm() / MM
 }
 
 /// The number behind `name=` in a line.
-pub fn number(line: &str, name: &str) -> i64 {
+pub(crate) fn number(line: &str, name: &str) -> i64 {
     let after = line.split(&format!(" {name}=")).nth(1).expect("the property is there");
     let word = after.split([' ', '{']).next().unwrap_or("");
     word.parse().expect("a whole number")

@@ -8,9 +8,9 @@ mod layout;
 mod pages;
 mod text;
 
-pub use case::{Case, Fault};
+pub(crate) use case::{Case, Fault};
 
 /// Every way to break a ledger.
-pub fn library() -> Vec<&'static Fault> {
+pub(crate) fn library() -> Vec<&'static Fault> {
     [text::FAULTS, layout::FAULTS, fitting::FAULTS, gap::FAULTS, keeping::FAULTS].into_iter().flatten().collect()
 }

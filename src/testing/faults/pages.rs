@@ -11,49 +11,49 @@ use super::super::today;
 const MARK: &str = " // finds: ";
 
 /// A line of a file.
-pub type Spot = (usize, usize);
+pub(crate) type Spot = (usize, usize);
 
 /// A record: its file, its first line and its last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Record {
+pub(crate) struct Record {
     pub file: usize,
     pub first: usize,
     pub last: usize,
 }
 
 impl Record {
-    pub fn head(&self) -> Spot {
+    pub(crate) fn head(&self) -> Spot {
         (self.file, self.first)
     }
 }
 
 #[derive(Clone, Debug)]
-pub struct Pages {
+pub(crate) struct Pages {
     /// The shop file is the first, the machine file the second.
     pub files: Vec<(String, Vec<String>)>,
 }
 
-pub const SHOP: usize = 0;
-pub const MACHINE: usize = 1;
+pub(crate) const SHOP: usize = 0;
+pub(crate) const MACHINE: usize = 1;
 
 impl Pages {
-    pub fn new(shop: &str, files: &[(String, String)]) -> Pages {
+    pub(crate) fn new(shop: &str, files: &[(String, String)]) -> Pages {
         let lines = |text: &str| text.lines().map(String::from).collect();
         let mut all = vec![("shop.kdl".to_string(), lines(shop))];
         all.extend(files.iter().map(|(name, text)| (format!("m/{name}"), lines(text))));
         Pages { files: all }
     }
 
-    pub fn line(&self, (file, line): Spot) -> &str {
+    pub(crate) fn line(&self, (file, line): Spot) -> &str {
         &self.files[file].1[line]
     }
 
-    pub fn set(&mut self, (file, line): Spot, text: String) {
+    pub(crate) fn set(&mut self, (file, line): Spot, text: String) {
         self.files[file].1[line] = text;
     }
 
     /// Replaces the first `from` of a line; says whether there was one.
-    pub fn replace(&mut self, spot: Spot, from: &str, to: &str) -> bool {
+    pub(crate) fn replace(&mut self, spot: Spot, from: &str, to: &str) -> bool {
         let line = self.line(spot);
         if !line.contains(from) {
             return false;
@@ -63,37 +63,37 @@ impl Pages {
         true
     }
 
-    pub fn insert(&mut self, (file, line): Spot, text: &str) {
+    pub(crate) fn insert(&mut self, (file, line): Spot, text: &str) {
         self.files[file].1.insert(line, text.to_string());
     }
 
-    pub fn delete(&mut self, (file, line): Spot) {
+    pub(crate) fn delete(&mut self, (file, line): Spot) {
         self.files[file].1.remove(line);
     }
 
-    pub fn delete_record(&mut self, record: Record) {
+    pub(crate) fn delete_record(&mut self, record: Record) {
         self.files[record.file].1.drain(record.first..=record.last);
     }
 
     /// Adds a file of records and gives its index.
-    pub fn add_file(&mut self, name: &str, lines: &[String]) -> usize {
+    pub(crate) fn add_file(&mut self, name: &str, lines: &[String]) -> usize {
         let name = format!("m/{name}-{}.kdl", self.files.len());
         self.files.push((name, lines.to_vec()));
         self.files.len() - 1
     }
 
     /// Announces a finding of a rule, in the rule's own grade.
-    pub fn expect(&mut self, spot: Spot, name: &str, address: &str) {
+    pub(crate) fn expect(&mut self, spot: Spot, name: &str, address: &str) {
         self.expect_grade(spot, wayledger::lint::rule(name).expect("a rule of that name").grade, name, address);
     }
 
-    pub fn expect_grade(&mut self, spot: Spot, grade: Grade, name: &str, address: &str) {
+    pub(crate) fn expect_grade(&mut self, spot: Spot, grade: Grade, name: &str, address: &str) {
         let text = format!("{}{MARK}{} {name} {address}", self.line(spot), grade.name());
         self.set(spot, text.trim_end().to_string());
     }
 
     /// The records whose heads begin with some words, by date.
-    pub fn records(&self, words: &str) -> Vec<Record> {
+    pub(crate) fn records(&self, words: &str) -> Vec<Record> {
         let mut found = Vec::new();
         for (file, (_, lines)) in self.files.iter().enumerate() {
             for (first, line) in lines.iter().enumerate() {
@@ -109,14 +109,14 @@ impl Pages {
     }
 
     /// A record's date as written.
-    pub fn date(&self, record: Record) -> String {
+    pub(crate) fn date(&self, record: Record) -> String {
         let head = self.line(record.head());
         let after = head.split_once(" date=\"").map_or("", |(_, after)| after);
         after.split('"').next().unwrap_or("").to_string()
     }
 
     /// The line of a record that begins with some words.
-    pub fn row(&self, record: Record, words: &str) -> Option<Spot> {
+    pub(crate) fn row(&self, record: Record, words: &str) -> Option<Spot> {
         let row = |line: &usize| {
             let text = self.files[record.file].1[*line].trim_start();
             text.strip_prefix(words).is_some_and(|rest| rest.is_empty() || rest.starts_with(' '))
@@ -125,12 +125,12 @@ impl Pages {
     }
 
     /// The lines of a record between its braces.
-    pub fn rows(&self, record: Record) -> impl Iterator<Item = (Spot, &str)> {
+    pub(crate) fn rows(&self, record: Record) -> impl Iterator<Item = (Spot, &str)> {
         (record.first + 1..record.last).map(move |line| ((record.file, line), self.line((record.file, line)).trim()))
     }
 
     /// The first and the last line of a rail's description.
-    pub fn rail(&self, name: &str) -> Record {
+    pub(crate) fn rail(&self, name: &str) -> Record {
         let lines = &self.files[MACHINE].1;
         let start = format!("        rail {name} ");
         let first = lines.iter().position(|line| line.starts_with(&start)).expect("the rail is described");
@@ -139,29 +139,29 @@ impl Pages {
     }
 
     /// The line of the machine file that begins with some words.
-    pub fn described(&self, words: &str) -> Option<Spot> {
+    pub(crate) fn described(&self, words: &str) -> Option<Spot> {
         let lines = &self.files[MACHINE].1;
         lines.iter().position(|line| line.trim_start().starts_with(words)).map(|line| (MACHINE, line))
     }
 
     /// The line of a rail's segment.
-    pub fn segment(&self, rail: &str, index: usize) -> Spot {
+    pub(crate) fn segment(&self, rail: &str, index: usize) -> Spot {
         let all = self.rows(self.rail(rail)).filter(|(_, text)| text.starts_with("segment "));
         all.map(|(spot, _)| spot).nth(index).expect("the segment is described")
     }
 
     /// The line of a joint's support.
-    pub fn joint_support(&self, rail: &str, joint: &str) -> Spot {
+    pub(crate) fn joint_support(&self, rail: &str, joint: &str) -> Spot {
         self.row(self.rail(rail), &format!("joint-support {joint}")).expect("the joint support is described")
     }
 
     /// The files with their names and texts.
-    pub fn texts(&self) -> impl Iterator<Item = (&str, String)> {
+    pub(crate) fn texts(&self) -> impl Iterator<Item = (&str, String)> {
         self.files.iter().map(|(name, lines)| (name.as_str(), format!("{}\n", lines.join("\n"))))
     }
 
     /// What is announced, each as `file:line grade rule address`.
-    pub fn announced(&self) -> Vec<String> {
+    pub(crate) fn announced(&self) -> Vec<String> {
         let of_file = |(name, lines): &(String, Vec<String>)| {
             let name = name.clone();
             let marks = |number: usize, line: &str| {
@@ -174,7 +174,7 @@ impl Pages {
     }
 
     /// What is announced and what is found, each as `file:line grade rule address`.
-    pub fn compare(&self) -> (Vec<String>, Vec<String>) {
+    pub(crate) fn compare(&self) -> (Vec<String>, Vec<String>) {
         let mut announced = self.announced();
         let mut world = Memory::new(today());
         for (name, text) in self.texts() {

@@ -3,7 +3,7 @@
 use super::case::{Case, Fault};
 use super::pages::{Record, SHOP};
 
-pub const FAULTS: &[Fault] = &[
+pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "a comma for a point", finds: &["unreadable"], make: comma },
     Fault { name: "a misspelt node", finds: &["unknown-node"], make: node },
     Fault { name: "a misspelt property", finds: &["unknown-property"], make: property },
@@ -18,7 +18,7 @@ pub const FAULTS: &[Fault] = &[
 ];
 
 /// An inspection of a free rail, with its address.
-pub fn inspection(case: &mut Case) -> Option<(Record, String)> {
+pub(crate) fn inspection(case: &mut Case) -> Option<(Record, String)> {
     let (id, joint) = case.joint()?;
     let address = case.ledger.machine.joint_address(id, joint);
     let all = case.pages.records(&format!("inspect {address}"));

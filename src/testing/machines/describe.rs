@@ -40,7 +40,7 @@ shop "Dry shed" {
 "#;
 
 /// The shop file of a plan.
-pub fn shop_file(plan: &Plan) -> String {
+pub(crate) fn shop_file(plan: &Plan) -> String {
     let mut stock: Vec<i64> = plan.rails.iter().flat_map(|rail| rail.segments.iter().copied()).collect();
     stock.sort_unstable();
     stock.dedup();
@@ -58,7 +58,7 @@ pub fn shop_file(plan: &Plan) -> String {
 }
 
 /// The machine file of a plan.
-pub fn machine_file(plan: &Plan) -> String {
+pub(crate) fn machine_file(plan: &Plan) -> String {
     let mut out = String::new();
     let _ = writeln!(out, "machine {} {{\n    axis X {{", plan.name);
     let _ = writeln!(out, "        run from={} to={}", plan.from, plan.to);
@@ -90,17 +90,17 @@ pub fn machine_file(plan: &Plan) -> String {
 }
 
 /// The serial number of a segment.
-pub fn serial(rail: usize, segment: usize) -> String {
+pub(crate) fn serial(rail: usize, segment: usize) -> String {
     format!("K-{}", 100 + 10 * rail + segment)
 }
 
 /// The lot of a rail.
-pub fn lot(rail: usize) -> String {
+pub(crate) fn lot(rail: usize) -> String {
     format!("77{}", 31 + rail)
 }
 
 /// The match marks at the near and the far end of a segment.
-pub fn marks(rail: usize, segments: usize, segment: usize) -> (Option<String>, Option<String>) {
+pub(crate) fn marks(rail: usize, segments: usize, segment: usize) -> (Option<String>, Option<String>) {
     let mark = |joint: usize| format!("{}{}", char::from(b'A' + rail as u8), joint);
     ((segment > 0).then(|| mark(segment)), (segment + 1 < segments).then(|| mark(segment + 1)))
 }

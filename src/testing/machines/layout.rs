@@ -5,7 +5,7 @@ use super::{Beam, Carriage, Dice, Kind, Plan, Rail, Seat, Size, Support};
 const NAMES: [&str; 4] = ["port", "starboard", "upper", "lower"];
 
 /// A plan of a machine.
-pub fn layout(dice: &mut Dice, size: &Size) -> Plan {
+pub(crate) fn layout(dice: &mut Dice, size: &Size) -> Plan {
     loop {
         if let Some(plan) = attempt(dice, size) {
             return plan;

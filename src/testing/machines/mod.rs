@@ -9,15 +9,15 @@ mod record;
 
 use std::ops::RangeInclusive;
 
-pub use describe::{machine_file, shop_file};
-pub use layout::layout;
+pub(crate) use describe::{machine_file, shop_file};
+pub(crate) use layout::layout;
 
 /// SplitMix64: enough to scatter test cases.
 #[derive(Clone, Debug)]
-pub struct Dice(u64);
+pub(crate) struct Dice(u64);
 
 impl Dice {
-    pub fn new(seed: u64) -> Dice {
+    pub(crate) fn new(seed: u64) -> Dice {
         Dice(seed)
     }
 
@@ -30,24 +30,24 @@ impl Dice {
     }
 
     /// A number of a range.
-    pub fn roll(&mut self, range: RangeInclusive<i64>) -> i64 {
+    pub(crate) fn roll(&mut self, range: RangeInclusive<i64>) -> i64 {
         let span = (range.end() - range.start() + 1) as u64;
         range.start() + (self.next() % span) as i64
     }
 
-    pub fn chance(&mut self, percent: i64) -> bool {
+    pub(crate) fn chance(&mut self, percent: i64) -> bool {
         self.roll(1..=100) <= percent
     }
 
     /// One of several.
-    pub fn pick<'t, T>(&mut self, from: &'t [T]) -> &'t T {
+    pub(crate) fn pick<'t, T>(&mut self, from: &'t [T]) -> &'t T {
         &from[self.roll(0..=from.len() as i64 - 1) as usize]
     }
 }
 
 /// How large the machines are to be.
 #[derive(Clone, Debug)]
-pub struct Size {
+pub(crate) struct Size {
     pub rails: RangeInclusive<i64>,
     pub segments: RangeInclusive<i64>,
     /// Supports of one rail.
@@ -62,7 +62,7 @@ impl Default for Size {
 
 /// A machine as planned, before anything is written down.
 #[derive(Clone, Debug)]
-pub struct Plan {
+pub(crate) struct Plan {
     pub name: String,
     pub from: i64,
     pub to: i64,
@@ -77,12 +77,12 @@ pub struct Plan {
 }
 
 #[derive(Clone, Debug)]
-pub struct Beam {
+pub(crate) struct Beam {
     pub pieces: Vec<i64>,
 }
 
 #[derive(Clone, Debug)]
-pub struct Carriage {
+pub(crate) struct Carriage {
     pub length: i64,
     /// The two blocks on each rail stand this far before and behind the middle.
     pub offset: i64,
@@ -93,7 +93,7 @@ pub struct Carriage {
 
 /// What a shim under a rail does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Seat {
+pub(crate) enum Seat {
     Reference,
     Widen,
     Narrow,
@@ -101,7 +101,7 @@ pub enum Seat {
 }
 
 #[derive(Clone, Debug)]
-pub struct Rail {
+pub(crate) struct Rail {
     pub name: String,
     pub beam: usize,
     pub seat: Seat,
@@ -114,7 +114,7 @@ pub struct Rail {
 
 impl Rail {
     /// Positions of the joints.
-    pub fn joints(&self, from: i64) -> Vec<i64> {
+    pub(crate) fn joints(&self, from: i64) -> Vec<i64> {
         let mut at = from;
         let ends = self.segments.iter().map(|length| {
             at += length;
@@ -127,7 +127,7 @@ impl Rail {
 }
 
 #[derive(Clone, Debug)]
-pub struct Support {
+pub(crate) struct Support {
     pub name: String,
     pub at: i64,
     pub covers: i64,
@@ -135,7 +135,7 @@ pub struct Support {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub(crate) enum Kind {
     /// A place of the row, by its number.
     Row(i64),
     /// Written on its own, with its bolts stated.
@@ -146,14 +146,14 @@ pub enum Kind {
 
 impl Support {
     /// How many bolts hold the rail on it.
-    pub fn bolts(&self) -> usize {
+    pub(crate) fn bolts(&self) -> usize {
         if matches!(self.kind, Kind::Joint(_)) { 4 } else { 2 }
     }
 }
 
 /// A ledger as text.
 #[derive(Clone, Debug)]
-pub struct Written {
+pub(crate) struct Written {
     pub plan: Plan,
     pub shop: String,
     /// Names and texts; `machine.kdl` is the first.
@@ -161,7 +161,7 @@ pub struct Written {
 }
 
 /// The machine of a seed, fully recorded.
-pub fn machine(seed: u64, size: &Size) -> Written {
+pub(crate) fn machine(seed: u64, size: &Size) -> Written {
     let mut dice = Dice::new(seed);
     let plan = layout(&mut dice, size);
     let mut files = vec![("machine.kdl".to_string(), machine_file(&plan))];

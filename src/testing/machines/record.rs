@@ -24,7 +24,7 @@ struct Book<'p> {
 }
 
 /// The files of records, by name.
-pub fn files(plan: &Plan, dice: &mut Dice) -> Vec<(String, String)> {
+pub(crate) fn files(plan: &Plan, dice: &mut Dice) -> Vec<(String, String)> {
     let mut book = Book { plan, entries: Vec::new(), day: "", minute: 0, by: "" };
     book.begin("2026-03-30", "inspector-1");
     book.received();

@@ -14,7 +14,7 @@ fn suite() -> PathBuf {
     folder
 }
 
-pub fn folder(name: &str) -> BTreeMap<String, Vec<u8>> {
+pub(crate) fn folder(name: &str) -> BTreeMap<String, Vec<u8>> {
     std::fs::read_dir(suite().join(name))
         .expect("the suite's folder can be listed")
         .map(|entry| {

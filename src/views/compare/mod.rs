@@ -14,8 +14,9 @@ mod which;
 
 pub use fact::FactChange;
 pub use findings::{FindingChanges, ToldFinding};
-pub use states::{ComparedState, StateChange};
-pub use which::differing;
+pub(crate) use states::ComparedState;
+pub use states::StateChange;
+pub(crate) use which::differing;
 
 use std::collections::BTreeMap;
 

@@ -6,7 +6,7 @@ use crate::world::ledgers::FoundLedger;
 use crate::world::{Path, World};
 
 /// The ledgers of either world that differ from the other's.
-pub fn differing(
+pub(crate) fn differing(
     before: (&dyn World, Vec<FoundLedger>),
     after: (&dyn World, Vec<FoundLedger>),
 ) -> (Vec<FoundLedger>, Vec<FoundLedger>) {

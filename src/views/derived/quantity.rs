@@ -7,7 +7,7 @@ use crate::quantity::{Amount, Length};
 use crate::rules::Case;
 
 /// The way to a number, each input with its place in the ledger.
-pub type PlacedDerivation = Derivation<Place>;
+pub(crate) type PlacedDerivation = Derivation<Place>;
 
 /// A number that can be asked for.
 #[derive(Clone, Debug)]

@@ -51,7 +51,7 @@ pub(super) struct FindingsByPlace<'f> {
 }
 
 impl<'f> FindingsByPlace<'f> {
-    pub fn new(findings: &'f [Finding]) -> Self {
+    pub(crate) fn new(findings: &'f [Finding]) -> Self {
         let mut at: BTreeMap<Place, Vec<&Finding>> = BTreeMap::new();
         for finding in findings {
             at.entry(finding.at.place).or_default().push(finding);
@@ -63,7 +63,7 @@ impl<'f> FindingsByPlace<'f> {
     }
 
     /// The rules with a finding at one of these places, in the order of their names.
-    pub fn rules(&self, places: &[Place]) -> Vec<&'static str> {
+    pub(crate) fn rules(&self, places: &[Place]) -> Vec<&'static str> {
         let mut rules: Vec<&str> = self.here(places).map(|finding| finding.rule.as_str()).collect();
         rules.sort_unstable();
         rules.dedup();
@@ -71,7 +71,7 @@ impl<'f> FindingsByPlace<'f> {
     }
 
     /// What the rules that judge readings of a kind say of one at these places; nothing where none has a finding there.
-    pub fn verdict(&self, places: &[Place], kind: ReadingKind) -> Option<ReadingVerdict> {
+    pub(crate) fn verdict(&self, places: &[Place], kind: ReadingKind) -> Option<ReadingVerdict> {
         let of_judges = self.here(places).filter(|finding| is_of_rule(finding, |rule| rule.judges.contains(&kind)));
         of_judges.filter_map(verdict_of).max_by_key(|verdict| match verdict {
             ReadingVerdict::Nonconforming => 2,

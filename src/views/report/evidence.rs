@@ -11,7 +11,7 @@ use crate::ledger::seal::{about, records_under};
 use crate::ledger::{Body, Interface, Ledger, RailId, Record, Stage, SurveyKind, Target};
 
 /// The records that the present state rests on.
-pub fn counting(ledger: &Ledger) -> BTreeSet<usize> {
+pub(crate) fn counting(ledger: &Ledger) -> BTreeSet<usize> {
     let mut all = BTreeSet::new();
     for (id, _, rail) in ledger.machine.rails() {
         for joint in 0..rail.joints.len() {
@@ -73,7 +73,7 @@ fn survey_undone(ledger: &Ledger, id: RailId, record: usize) -> bool {
 }
 
 /// How a record stands beside those that count now.
-pub fn standing(ledger: &Ledger, counting: &BTreeSet<usize>, index: usize) -> &'static str {
+pub(crate) fn standing(ledger: &Ledger, counting: &BTreeSet<usize>, index: usize) -> &'static str {
     let record = &ledger.records[index];
     if record.void.is_some() {
         return if ledger.corrected_by(index).is_some() { "corrected since" } else { "withdrawn" };
@@ -110,7 +110,7 @@ fn alike(one: &Record, other: &Record) -> bool {
 }
 
 /// The records that the release of an axis rests on: of those under it the ones that counted when it was written.
-pub fn of_release(ledger: &Ledger, axis: usize) -> BTreeSet<usize> {
+pub(crate) fn of_release(ledger: &Ledger, axis: usize) -> BTreeSet<usize> {
     let under = records_under(ledger, axis);
     let later = |index: &usize| about(ledger, axis, *index) && !under.contains(index);
     let later: Vec<Place> = (0..ledger.records.len()).filter(later).map(|index| ledger.records[index].whole).collect();

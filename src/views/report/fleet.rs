@@ -16,7 +16,7 @@ use crate::ledger::{Body, Groove, Inspect};
 use crate::quantity::Length;
 
 /// The shape of the JSON, counted up when it changes.
-pub const FORMAT: &str = "wayledger-fleet-2";
+pub(crate) const FORMAT: &str = "wayledger-fleet-2";
 
 /// A report on many ledgers.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -40,7 +40,7 @@ pub struct Fleet {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Machine")]
-pub struct MachineReport {
+pub(crate) struct MachineReport {
     pub path: String,
     pub title: String,
     pub state: State,
@@ -56,7 +56,7 @@ pub struct MachineReport {
 
 /// Joints that conformed at their first inspection.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct FirstPass {
+pub(crate) struct FirstPass {
     /// Joints with a first inspection of all four grooves.
     #[serde(rename = "joints_inspected")]
     pub inspected: usize,
@@ -68,14 +68,14 @@ pub struct FirstPass {
 
 impl FirstPass {
     /// In percent, rounded down.
-    pub fn percent(&self) -> Option<usize> {
+    pub(crate) fn percent(&self) -> Option<usize> {
         (self.conforming * 100).checked_div(self.inspected)
     }
 }
 
 /// How many groove steps of today's state lie in one share of their machine's limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct StepShare {
+pub(crate) struct StepShare {
     /// In percent of the limit: beyond this …
     pub above: u8,
     /// … up to this; nothing for the last.

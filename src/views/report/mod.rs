@@ -17,10 +17,12 @@ mod state;
 mod torque;
 mod trace;
 
-pub use fleet::{FORMAT as FLEET_FORMAT, Fleet};
+pub(crate) use fleet::FORMAT as FLEET_FORMAT;
+pub use fleet::Fleet;
 pub use model::*;
-pub use state::State;
-pub use trace::{Traced, TracedRecord, Tracing, trace};
+pub(crate) use state::State;
+pub(crate) use trace::TracedRecord;
+pub use trace::{Traced, Tracing, trace};
 
 use gather::{ReportBuilder, text};
 use jiff::civil::Date;

@@ -9,7 +9,7 @@ use crate::quantity::{Force, Length, Ratio, Temperature, Torque, Travel};
 use crate::views::remarks::Remark;
 
 /// The shape of the JSON, counted up when it changes.
-pub const FORMAT: &str = "wayledger-report-2";
+pub(crate) const FORMAT: &str = "wayledger-report-2";
 
 /// A report on one ledger.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -44,7 +44,7 @@ impl Report {
 /// How many findings there are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
 #[schemars(rename = "Counted")]
-pub struct FindingCounts {
+pub(crate) struct FindingCounts {
     pub nonconformities: usize,
     pub outstanding: usize,
     pub observations: usize,
@@ -58,7 +58,7 @@ pub struct FindingCounts {
 /// What is held, and so keeps its axis from release.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "OnHold")]
-pub struct HoldReport {
+pub(crate) struct HoldReport {
     pub on: Option<String>,
     /// How it stands now.
     pub state: State,
@@ -72,21 +72,21 @@ pub struct HoldReport {
 
 /// Who made a record and when.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Signed {
+pub(crate) struct Signed {
     pub date: Option<String>,
     pub by: Option<String>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[schemars(rename = "Stretch")]
-pub struct StretchReport {
+pub(crate) struct StretchReport {
     pub from: Length,
     pub to: Length,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Axis")]
-pub struct AxisReport {
+pub(crate) struct AxisReport {
     pub name: String,
     pub state: State,
     pub release: Option<ReleaseReport>,
@@ -103,7 +103,7 @@ pub struct AxisReport {
 /// The last release of an axis.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Release")]
-pub struct ReleaseReport {
+pub(crate) struct ReleaseReport {
     #[serde(flatten)]
     pub signed: Signed,
     /// SHA-256 over what it rests on.
@@ -112,7 +112,7 @@ pub struct ReleaseReport {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Beam")]
-pub struct BeamReport {
+pub(crate) struct BeamReport {
     pub name: String,
     pub from: Length,
     pub to: Length,
@@ -121,7 +121,7 @@ pub struct BeamReport {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Rail")]
-pub struct RailReport {
+pub(crate) struct RailReport {
     pub address: String,
     pub name: String,
     pub state: State,
@@ -141,7 +141,7 @@ pub struct RailReport {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Segment")]
-pub struct SegmentReport {
+pub(crate) struct SegmentReport {
     pub from: Length,
     pub to: Length,
     pub serial: Option<String>,
@@ -150,7 +150,7 @@ pub struct SegmentReport {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Support")]
-pub struct SupportReport {
+pub(crate) struct SupportReport {
     pub name: String,
     #[serde(rename = "position")]
     pub at: Length,
@@ -160,7 +160,7 @@ pub struct SupportReport {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Joint")]
-pub struct JointReport {
+pub(crate) struct JointReport {
     pub address: String,
     pub name: String,
     #[serde(rename = "position")]
@@ -186,7 +186,7 @@ pub struct JointReport {
 /// The step of one groove: after minus before.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Step")]
-pub struct GrooveStepReport {
+pub(crate) struct GrooveStepReport {
     pub groove: &'static str,
     /// Rounded away from zero; positive where the far rail's groove stands proud, as far as the gauge's sense is known.
     pub step: Option<Length>,
@@ -196,7 +196,7 @@ pub struct GrooveStepReport {
 /// What four steps split into: straight offsets of the far rail for height and side, groove steps for twist and size.
 #[derive(Clone, Copy, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Patterns")]
-pub struct PatternsReport {
+pub(crate) struct PatternsReport {
     /// Of the far rail against the near one.
     pub height_offset: Length,
     pub side_offset: Length,
@@ -210,7 +210,7 @@ pub struct PatternsReport {
 /// The torques of one interface of a rail.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Torques")]
-pub struct TorquesReport {
+pub(crate) struct TorquesReport {
     /// `rail` or `base`.
     pub interface: &'static str,
     pub fastener: Option<String>,
@@ -225,7 +225,7 @@ pub struct TorquesReport {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct SupportTorque {
+pub(crate) struct SupportTorque {
     pub support: String,
     #[serde(rename = "position")]
     pub at: Length,
@@ -241,7 +241,7 @@ pub struct SupportTorque {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct BoltTorque {
+pub(crate) struct BoltTorque {
     /// What it was read at, or what the wrench that clicked was set to; null where it is not recorded.
     pub torque: Option<Torque>,
     pub clicked: bool,
@@ -254,7 +254,7 @@ pub struct BoltTorque {
 
 /// A survey that counts.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct SurveyHead {
+pub(crate) struct SurveyHead {
     pub stage: Option<&'static str>,
     #[serde(flatten)]
     pub signed: Signed,
@@ -266,7 +266,7 @@ pub struct SurveyHead {
 
 /// A straightness survey of a rail.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Straightness {
+pub(crate) struct Straightness {
     pub head: SurveyHead,
     /// The minimum zone, rounded up.
     pub zone: Option<Length>,
@@ -277,7 +277,7 @@ pub struct Straightness {
 /// What a straightness survey reads at a station.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "StationReading")]
-pub struct StationReport {
+pub(crate) struct StationReport {
     pub name: String,
     #[serde(rename = "position")]
     pub at: Length,
@@ -286,7 +286,7 @@ pub struct StationReport {
 
 /// The gap to the rail that this one follows, or their difference in height where shims lift.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Gap {
+pub(crate) struct Gap {
     /// `gap` or `height`.
     pub kind: &'static str,
     pub follows: Option<String>,
@@ -306,7 +306,7 @@ pub struct Gap {
 
 /// One station; each value is counted from its own survey's zero.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct GapStation {
+pub(crate) struct GapStation {
     pub name: String,
     #[serde(rename = "position")]
     pub at: Length,
@@ -319,7 +319,7 @@ pub struct GapStation {
 
 /// The shims that lie under a support now.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct Shimmed {
+pub(crate) struct Shimmed {
     pub support: String,
     #[serde(rename = "position")]
     pub at: Length,
@@ -331,14 +331,14 @@ pub struct Shimmed {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Carriage")]
-pub struct CarriageReport {
+pub(crate) struct CarriageReport {
     pub length: Option<Length>,
     pub blocks: Vec<BlockReport>,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Block")]
-pub struct BlockReport {
+pub(crate) struct BlockReport {
     pub rail: String,
     /// From the carriage's middle.
     #[serde(rename = "position")]
@@ -349,7 +349,7 @@ pub struct BlockReport {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "RunningForce")]
-pub struct RunningForceReport {
+pub(crate) struct RunningForceReport {
     #[serde(flatten)]
     pub signed: Signed,
     pub gauge: Option<String>,
@@ -359,7 +359,7 @@ pub struct RunningForceReport {
 
 /// A running force at a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct ForceReading {
+pub(crate) struct ForceReading {
     #[serde(rename = "position")]
     pub at: Length,
     pub force: Force,
@@ -367,7 +367,7 @@ pub struct ForceReading {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Life")]
-pub struct LifeReport {
+pub(crate) struct LifeReport {
     pub required: Option<Travel>,
     /// In percent.
     pub reliability: Option<Ratio>,
@@ -383,7 +383,7 @@ pub struct LifeReport {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "BlockLife")]
-pub struct BlockLifeReport {
+pub(crate) struct BlockLifeReport {
     pub rail: String,
     #[serde(rename = "position")]
     pub at: Length,
@@ -400,7 +400,7 @@ pub struct BlockLifeReport {
 
 /// Something that has to be done by a day.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
-pub struct Due {
+pub(crate) struct Due {
     pub due: Option<String>,
     /// The axis or the instrument.
     pub of: String,
@@ -436,7 +436,7 @@ impl DueState {
 /// A gauge or wrench that records name.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Instrument")]
-pub struct InstrumentReport {
+pub(crate) struct InstrumentReport {
     pub name: String,
     /// `gauge` or `wrench`.
     pub what: &'static str,
@@ -457,7 +457,7 @@ pub struct InstrumentReport {
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct LimitInForce {
+pub(crate) struct LimitInForce {
     pub entry: String,
     /// The released axis that is judged by it, where its seal holds another limit than today's.
     pub axis: Option<String>,
@@ -474,7 +474,7 @@ pub struct LimitInForce {
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Concession")]
-pub struct ConcessionReport {
+pub(crate) struct ConcessionReport {
     pub rule: Option<String>,
     pub on: Option<String>,
     #[serde(flatten)]

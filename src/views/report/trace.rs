@@ -59,13 +59,13 @@ pub struct Traced {
 /// A part of the machine.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 #[schemars(rename = "Part")]
-pub struct TracedPart {
+pub(crate) struct TracedPart {
     pub address: String,
     pub why: String,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
-pub struct TracedRecord {
+pub(crate) struct TracedRecord {
     pub kind: &'static str,
     pub on: Option<String>,
     #[serde(flatten)]

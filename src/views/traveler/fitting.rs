@@ -142,7 +142,7 @@ fn laying(rail: &Rail) -> Vec<CheckItem> {
 
 /// The supports in the order in which they are tightened: joint by joint, its own first, then outward on the near side,
 /// then on the far side.
-pub fn order(rail: &Rail) -> Vec<usize> {
+pub(crate) fn order(rail: &Rail) -> Vec<usize> {
     let mut order: Vec<usize> = Vec::new();
     for both in sides(rail) {
         for member in both.iter().flatten() {
@@ -157,7 +157,7 @@ pub fn order(rail: &Rail) -> Vec<usize> {
 }
 
 /// The holes of a support's bolts: `seg1 40, seg2 1`.
-pub fn holes(rail: &Rail, support: usize) -> String {
+pub(crate) fn holes(rail: &Rail, support: usize) -> String {
     let mut parts: Vec<String> = Vec::new();
     let mut last = None;
     for bolt in rail.supports[support].bolts.iter().flatten() {

@@ -6,7 +6,7 @@ mod fitting;
 mod instruments;
 mod shimming;
 
-pub use fitting::{holes, order};
+pub(crate) use fitting::{holes, order};
 
 use jiff::civil::Date;
 

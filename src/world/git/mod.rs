@@ -12,7 +12,7 @@ mod touched;
 mod tree;
 
 pub use caller::GitError;
-pub use changes::{Commit, PathChange, PathChangeKind};
+pub(crate) use changes::{Commit, PathChange, PathChangeKind};
 pub use repository::{Repository, Surroundings};
 
 use std::ffi::OsStr;

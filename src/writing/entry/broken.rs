@@ -8,7 +8,7 @@ use crate::world::Path;
 
 /// What stands against a record at one address.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Broken {
+pub(crate) struct Broken {
     /// What is held: `X.left.J1`.
     pub address: String,
     /// Questions whose answers break the rules, in the order of the rows.
@@ -18,7 +18,7 @@ pub struct Broken {
 }
 
 /// What the readings of a record break, by address. The record begins at `start` of the file at `path`.
-pub fn broken(new: &[Finding], ledger: &Ledger, path: &Path, start: usize, draft: &RecordDraft) -> Vec<Broken> {
+pub(crate) fn broken(new: &[Finding], ledger: &Ledger, path: &Path, start: usize, draft: &RecordDraft) -> Vec<Broken> {
     let mut all: Vec<Broken> = Vec::new();
     for finding in new.iter().filter(|finding| finding.to_hold.is_some()) {
         let places = std::iter::once(&finding.at).chain(&finding.also).map(|label| label.place);

@@ -7,7 +7,7 @@ use crate::ledger;
 
 /// A record in the making.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct RecordDraft {
+pub(crate) struct RecordDraft {
     pub record: ledger::NodeDraft,
     /// The gauge that is read.
     pub gauge: Option<String>,
@@ -17,25 +17,25 @@ pub struct RecordDraft {
 
 /// A question that gave a reading.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct AskedReading {
+pub(crate) struct AskedReading {
     pub question: String,
     /// The person has said that it is what it showed.
     pub confirmed: bool,
 }
 
 impl RecordDraft {
-    pub fn new(record: ledger::NodeDraft) -> RecordDraft {
+    pub(crate) fn new(record: ledger::NodeDraft) -> RecordDraft {
         RecordDraft { record, ..RecordDraft::default() }
     }
 
     /// A row that came of a question.
-    pub fn answered(&mut self, row: ledger::NodeDraft, asked: AskedReading) {
+    pub(crate) fn answered(&mut self, row: ledger::NodeDraft, asked: AskedReading) {
         self.asked.insert(Some(self.record.row_count()), asked);
         self.record.push(row);
     }
 
     /// The same in the words of the ledger, as it was typed.
-    pub fn answered_in_words(&mut self, row: &str, asked: AskedReading) {
+    pub(crate) fn answered_in_words(&mut self, row: &str, asked: AskedReading) {
         self.asked.insert(Some(self.record.row_count()), asked);
         self.record.push_typed(row);
     }

@@ -9,14 +9,14 @@ mod prompter;
 mod stations;
 mod supports;
 mod unfinished;
-pub mod value;
+pub(crate) mod value;
 mod verdict;
 
-pub use broken::{Broken, broken};
-pub use draft::{AskedReading, RecordDraft};
-pub use prompter::{PromptError, Prompter, optional, right, yes_no};
-pub use unfinished::{KeepingPrompter, Likeness, Unfinished};
-pub use verdict::{EntryVerdict, one_record, verdict};
+pub(crate) use broken::{Broken, broken};
+pub(crate) use draft::{AskedReading, RecordDraft};
+pub(crate) use prompter::{PromptError, Prompter, optional, right, yes_no};
+pub(crate) use unfinished::{KeepingPrompter, Likeness, Unfinished};
+pub(crate) use verdict::{EntryVerdict, one_record, verdict};
 
 use serde::{Deserialize, Serialize};
 
@@ -28,7 +28,7 @@ use value::number;
 
 /// What is taken in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum RecordKind {
+pub(crate) enum RecordKind {
     Fasten,
     Inspect,
     Survey,
@@ -41,7 +41,7 @@ pub enum RecordKind {
 
 impl RecordKind {
     /// The word it is written with.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             RecordKind::Fasten => "fasten",
             RecordKind::Inspect => "inspect",
@@ -57,7 +57,7 @@ impl RecordKind {
 
 /// What was said beforehand and need not be asked.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct GivenAnswers {
+pub(crate) struct GivenAnswers {
     pub on: Option<String>,
     pub stage: Option<String>,
     pub interface: Option<String>,
@@ -75,7 +75,7 @@ pub struct GivenAnswers {
 }
 
 /// Asks for what was not said and gives the record, still to be signed.
-pub fn compose(
+pub(crate) fn compose(
     case: Case,
     kind: RecordKind,
     given: &GivenAnswers,
@@ -267,7 +267,7 @@ impl EntrySession<'_, '_> {
 }
 
 /// How it is asked whether a reading is what was read.
-pub fn showed(what: &str) -> String {
+pub(crate) fn showed(what: &str) -> String {
     format!("{what}: is that what it showed?")
 }
 

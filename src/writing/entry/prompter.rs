@@ -3,7 +3,7 @@
 use std::fmt::Display;
 
 /// Asks and tells. What stands behind it decides whether a wrong answer may be given again.
-pub trait Prompter {
+pub(crate) trait Prompter {
     /// The answer to a question, without its line end; nothing when no more answers come.
     fn ask(&mut self, question: &str) -> Option<String>;
     fn tell(&mut self, line: &str);
@@ -21,7 +21,7 @@ pub trait Prompter {
 
 /// Why taking readings ended without a record. Nothing was written.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum PromptError {
+pub(crate) enum PromptError {
     #[error("{0}; nothing was written")]
     Wrong(String),
     #[error("no answer to `{0}`; nothing was written")]
@@ -29,7 +29,7 @@ pub enum PromptError {
 }
 
 /// Asks until the answer is right; a pipe gets one try.
-pub fn right<T, E: Display>(
+pub(crate) fn right<T, E: Display>(
     prompter: &mut dyn Prompter,
     question: &str,
     check: impl Fn(&str) -> Result<T, E>,
@@ -49,7 +49,7 @@ pub fn right<T, E: Display>(
 
 /// Like [`right`], where an empty answer leaves it out. That no answer comes is no answer: a pipe that ends early has not
 /// said that the rest may be left out.
-pub fn optional<T, E: Display>(
+pub(crate) fn optional<T, E: Display>(
     prompter: &mut dyn Prompter,
     question: &str,
     check: impl Fn(&str) -> Result<T, E>,
@@ -58,7 +58,7 @@ pub fn optional<T, E: Display>(
 }
 
 /// Asks until the answer is y or n. Every question of the program that wants yes or no is asked here.
-pub fn yes_no(prompter: &mut dyn Prompter, question: &str) -> Result<bool, PromptError> {
+pub(crate) fn yes_no(prompter: &mut dyn Prompter, question: &str) -> Result<bool, PromptError> {
     right(prompter, &format!("{question}{YES_NO}"), |answer| match answer {
         "y" | "Y" => Ok(true),
         "n" | "N" => Ok(false),

@@ -8,7 +8,7 @@ use super::{GivenAnswers, PromptError, Prompter, yes_no};
 
 /// All that a record needs to be gone on with.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Unfinished {
+pub(crate) struct Unfinished {
     /// What is recorded: `fasten`.
     pub record: String,
     /// The ledger's folder.
@@ -28,7 +28,7 @@ pub struct Unfinished {
 
 /// Whether a command means a record that was begun.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Likeness {
+pub(crate) enum Likeness {
     Another,
     /// The same kind of record about the same thing, but said to be otherwise: another person, stage or gauge.
     Otherwise,
@@ -36,16 +36,16 @@ pub enum Likeness {
 }
 
 impl Unfinished {
-    pub fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
     }
 
-    pub fn read(text: &str) -> Option<Unfinished> {
+    pub(crate) fn read(text: &str) -> Option<Unfinished> {
         serde_json::from_str(text).ok()
     }
 
     /// Whether what is `said` now means this record. What is not said is as it was.
-    pub fn likeness(&self, said: &Unfinished) -> Likeness {
+    pub(crate) fn likeness(&self, said: &Unfinished) -> Likeness {
         let on = said.given.on.as_ref();
         if self.record != said.record || self.ledger != said.ledger || on.is_some() && on != self.about.as_ref() {
             return Likeness::Another;
@@ -75,7 +75,7 @@ impl Unfinished {
 }
 
 /// A prompter that keeps what is answered, and answers by itself what was answered before.
-pub struct KeepingPrompter<'d> {
+pub(crate) struct KeepingPrompter<'d> {
     prompter: &'d mut dyn Prompter,
     /// The record as far as it has come.
     record: Unfinished,
@@ -92,7 +92,7 @@ pub struct KeepingPrompter<'d> {
 
 impl<'d> KeepingPrompter<'d> {
     /// Goes on with a record, which may be a new one without answers.
-    pub fn new(
+    pub(crate) fn new(
         mut record: Unfinished,
         prompter: &'d mut dyn Prompter,
         keep: &'d mut dyn FnMut(&Unfinished) -> Result<(), String>,
@@ -102,23 +102,23 @@ impl<'d> KeepingPrompter<'d> {
     }
 
     /// Begins anew with the same answers, in silence but for questions that have none.
-    pub fn restart(&mut self) {
+    pub(crate) fn restart(&mut self) {
         self.again.splice(..0, std::mem::take(&mut self.record.answers));
         (self.seen, self.quiet) = (true, true);
     }
 
     /// Tells of what comes now, whatever it is about.
-    pub fn aloud(&mut self) {
+    pub(crate) fn aloud(&mut self) {
         self.quiet = false;
     }
 
     /// Asks what is asked anew whenever it comes to that.
-    pub fn once(&mut self, question: &str) -> Result<bool, PromptError> {
+    pub(crate) fn once(&mut self, question: &str) -> Result<bool, PromptError> {
         yes_no(self.prompter, question)
     }
 
     /// Tells of answers to questions that were not asked any more: the ledger has changed since.
-    pub fn tell_unasked(&mut self) {
+    pub(crate) fn tell_unasked(&mut self) {
         for (question, answer) in std::mem::take(&mut self.again) {
             self.tell(&format!("not asked any more, and left out: {question}: {answer}"));
         }

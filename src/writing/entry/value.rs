@@ -4,14 +4,14 @@ use crate::quantity::{Amount, AmountError, better_spelling};
 
 /// A number that was typed, and what it is.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct TypedNumber<A> {
+pub(crate) struct TypedNumber<A> {
     /// As it goes into the record, with its unit where one was typed: `0.020`, `(um)20`.
     pub text: String,
     pub value: A,
 }
 
 /// Reads a number with an optional unit in front; says the right spelling where there is one.
-pub fn number<A: Amount>(text: &str) -> Result<TypedNumber<A>, String> {
+pub(crate) fn number<A: Amount>(text: &str) -> Result<TypedNumber<A>, String> {
     let text = text.trim();
     let (unit, raw) = match text.strip_prefix('(').and_then(|rest| rest.split_once(')')) {
         Some((unit, raw)) => (Some(unit), raw),
@@ -33,7 +33,7 @@ pub fn number<A: Amount>(text: &str) -> Result<TypedNumber<A>, String> {
 }
 
 /// Several numbers with blanks between them.
-pub fn numbers<A: Amount>(text: &str) -> Result<Vec<TypedNumber<A>>, String> {
+pub(crate) fn numbers<A: Amount>(text: &str) -> Result<Vec<TypedNumber<A>>, String> {
     text.split_whitespace().map(number).collect()
 }
 

@@ -12,7 +12,7 @@ use crate::text::{self, FaultKind, ReadLimits};
 
 /// What a record changes.
 #[derive(Debug)]
-pub struct EntryVerdict {
+pub(crate) struct EntryVerdict {
     /// Findings that were not there before, outstanding ones left out.
     pub new: Vec<Finding>,
     /// How much was outstanding before and is after.
@@ -22,7 +22,7 @@ pub struct EntryVerdict {
 }
 
 /// Fails where a text is not one record that reads.
-pub fn one_record(record: &str) -> Result<(), PromptError> {
+pub(crate) fn one_record(record: &str) -> Result<(), PromptError> {
     let read = text::read(record.to_string(), &ReadLimits::default());
     if let Some(fault) = read.faults.first() {
         let better = match &fault.kind {
@@ -40,7 +40,7 @@ pub fn one_record(record: &str) -> Result<(), PromptError> {
 
 /// What a ledger with a record in it is told beyond what was told `before`. A record that is at fault in itself is
 /// refused.
-pub fn verdict(before: &[Finding], after: Judged) -> Result<EntryVerdict, PromptError> {
+pub(crate) fn verdict(before: &[Finding], after: Judged) -> Result<EntryVerdict, PromptError> {
     let Judged { findings: after, ledger, .. } = after;
     let key = |it: &Finding| (it.rule, it.address.clone(), it.message.clone());
     let known: BTreeSet<_> = before.iter().map(key).collect();

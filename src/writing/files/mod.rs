@@ -23,32 +23,32 @@ use std::path::{Path, PathBuf};
 use crate::text::{self, Edit, ReadLimits};
 use crate::world::MOST_BYTES;
 use draft::FileDraft;
-pub use shelf::{DraftFolder, DraftSlot};
-pub use write_error::WriteError;
+pub(crate) use shelf::{DraftFolder, DraftSlot};
+pub(crate) use write_error::WriteError;
 use write_error::{name, system};
 
 /// Makes a new file. One that is there already is never touched. Folders above it are made where they are missing.
-pub fn create(file: &Path, text: &str) -> Result<(), WriteError> {
+pub(crate) fn create(file: &Path, text: &str) -> Result<(), WriteError> {
     prove(file, "", &[text::append("", text)])?;
     fs::create_dir_all(folder_of(file)).map_err(|why| system(file, why))?;
     put(file, text, draft::TEXT)
 }
 
 /// Makes a new script that may be executed. One that is there already is never touched.
-pub fn create_script(file: &Path, text: &str) -> Result<(), WriteError> {
+pub(crate) fn create_script(file: &Path, text: &str) -> Result<(), WriteError> {
     fs::create_dir_all(folder_of(file)).map_err(|why| system(file, why))?;
     put(file, text, draft::SCRIPT)
 }
 
 /// Makes edits to a file whose text is `before`. Nothing outside the edits changes.
-pub fn change(file: &Path, before: &str, edits: &[Edit]) -> Result<(), WriteError> {
+pub(crate) fn change(file: &Path, before: &str, edits: &[Edit]) -> Result<(), WriteError> {
     let text = prove(file, before, edits)?;
     replace(file, before, &text)
 }
 
 /// Adds lines at the end of a file whose text is `before`, or makes it where none was there. What was judged before
 /// writing is what is written to: a file that came or changed since is somebody else's word and is not added to.
-pub fn append(file: &Path, before: Option<&str>, addition: &str) -> Result<(), WriteError> {
+pub(crate) fn append(file: &Path, before: Option<&str>, addition: &str) -> Result<(), WriteError> {
     match before {
         Some(before) => change(file, before, &[text::append(before, addition)]),
         None => create(file, addition).map_err(|why| match why {
@@ -60,7 +60,7 @@ pub fn append(file: &Path, before: Option<&str>, addition: &str) -> Result<(), W
 
 /// Writes a paper that is no ledger. Where a file is there already it is replaced only when `ours` knows its text as an
 /// earlier paper of this tool.
-pub fn replace_paper(file: &Path, text: &str, ours: fn(&str) -> bool) -> Result<(), WriteError> {
+pub(crate) fn replace_paper(file: &Path, text: &str, ours: fn(&str) -> bool) -> Result<(), WriteError> {
     let Some(before) = read_if_there(file).map_err(|why| match why {
         WriteError::NotText(file) => WriteError::NotOurs(file),
         why => why,
@@ -75,7 +75,7 @@ pub fn replace_paper(file: &Path, text: &str, ours: fn(&str) -> bool) -> Result<
 }
 
 /// The text of a file that is to be changed.
-pub fn read(file: &Path) -> Result<String, WriteError> {
+pub(crate) fn read(file: &Path) -> Result<String, WriteError> {
     let about = fs::metadata(file).map_err(|why| system(file, why))?;
     if !about.is_file() || about.len() > MOST_BYTES {
         return Err(WriteError::NoFile(name(file)));
@@ -84,7 +84,7 @@ pub fn read(file: &Path) -> Result<String, WriteError> {
 }
 
 /// The same of a file that may not be there yet.
-pub fn read_if_there(file: &Path) -> Result<Option<String>, WriteError> {
+pub(crate) fn read_if_there(file: &Path) -> Result<Option<String>, WriteError> {
     match file.symlink_metadata() {
         Err(why) if why.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(why) => Err(system(file, why)),
@@ -163,7 +163,7 @@ fn folder_of(file: &Path) -> &Path {
 
 /// The file one person's records of one day go into: one file a person and day, so that two people never conflict. A
 /// person whose word would not make a plain file name is refused.
-pub fn day_file(ledger: &Path, date: jiff::civil::Date, person: &str) -> Result<PathBuf, WriteError> {
+pub(crate) fn day_file(ledger: &Path, date: jiff::civil::Date, person: &str) -> Result<PathBuf, WriteError> {
     let plain = !person.is_empty()
         && person.chars().all(|c| c.is_alphanumeric() && !text::is_unseen(c) || matches!(c, '-' | '_'));
     if !plain || person.len() > 100 {

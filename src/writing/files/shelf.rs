@@ -19,7 +19,7 @@ const MOST_BYTES: u64 = 1 << 20;
 
 /// Where the drafts of a ledger lie.
 #[derive(Clone, Debug)]
-pub struct DraftFolder {
+pub(crate) struct DraftFolder {
     folder: PathBuf,
     start: &'static str,
     /// The ledger's folder as the drafts name it.
@@ -28,7 +28,7 @@ pub struct DraftFolder {
 
 impl DraftFolder {
     /// That of the ledger in this folder.
-    pub fn for_ledger(ledger: &Path) -> DraftFolder {
+    pub(crate) fn for_ledger(ledger: &Path) -> DraftFolder {
         let ledger = fs::canonicalize(ledger).unwrap_or_else(|_| ledger.to_owned());
         match Repository::at(&ledger, &Surroundings::of_process()) {
             Ok(repository) if repository.top().is_some() => DraftFolder {
@@ -41,7 +41,7 @@ impl DraftFolder {
     }
 
     /// The drafts that nobody is at work on, in the order of their names, each with its text.
-    pub fn drafts(&self) -> Vec<(DraftSlot, String)> {
+    pub(crate) fn drafts(&self) -> Vec<(DraftSlot, String)> {
         let Ok(entries) = fs::read_dir(&self.folder) else { return Vec::new() };
         let mut names: Vec<String> =
             entries.flatten().filter_map(|entry| entry.file_name().into_string().ok()).collect();
@@ -66,14 +66,14 @@ impl DraftFolder {
     }
 
     /// Room for a draft that is not there yet.
-    pub fn room(&self) -> DraftSlot {
+    pub(crate) fn room(&self) -> DraftSlot {
         DraftSlot { shelf: self.clone(), place: None, held: None }
     }
 }
 
 /// The place of one draft, ours as long as this value lives.
 #[derive(Debug)]
-pub struct DraftSlot {
+pub(crate) struct DraftSlot {
     shelf: DraftFolder,
     place: Option<PathBuf>,
     held: Option<File>,
@@ -81,7 +81,7 @@ pub struct DraftSlot {
 
 impl DraftSlot {
     /// Puts another text in the place of what is kept.
-    pub fn write(&mut self, text: &str) -> io::Result<()> {
+    pub(crate) fn write(&mut self, text: &str) -> io::Result<()> {
         let DraftFolder { folder, start, .. } = &self.shelf;
         fs::create_dir_all(folder)?;
         let mut new = tempfile::Builder::new().prefix(start).suffix(NEW).tempfile_in(folder)?;
@@ -108,7 +108,7 @@ impl DraftSlot {
     }
 
     /// Takes away what is kept: it is written, or not wanted.
-    pub fn clear(&mut self) -> io::Result<()> {
+    pub(crate) fn clear(&mut self) -> io::Result<()> {
         match self.place.take() {
             Some(place) => fs::remove_file(place),
             None => Ok(()),
@@ -116,7 +116,7 @@ impl DraftSlot {
     }
 
     /// Where it is kept.
-    pub fn place(&self) -> Option<&Path> {
+    pub(crate) fn place(&self) -> Option<&Path> {
         self.place.as_deref()
     }
 }

@@ -7,7 +7,7 @@ use crate::text::EditError;
 
 /// Why a file was not written. The ledger is then as it was.
 #[derive(Debug, thiserror::Error)]
-pub enum WriteError {
+pub(crate) enum WriteError {
     #[error("`{0}` is there already; nothing was written")]
     Exists(String),
     #[error(

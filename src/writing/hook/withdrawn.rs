@@ -19,7 +19,7 @@ use crate::world::{EntryKind, GitWorld, Path, Repository, World};
 
 /// One thing that a commit would take away.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Withdrawn {
+pub(crate) enum Withdrawn {
     /// A ledger with records that count.
     Ledger {
         folder: Path,
@@ -71,7 +71,7 @@ impl fmt::Display for Withdrawn {
 }
 
 /// What a commit of the staged changes would take away; `paths` are all that they touch, through links too.
-pub fn withdrawn(
+pub(crate) fn withdrawn(
     repository: &Arc<Repository>,
     changes: &[PathChange],
     paths: &[Path],

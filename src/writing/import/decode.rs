@@ -2,7 +2,7 @@
 
 /// How letters are coded.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Encoding {
+pub(crate) enum Encoding {
     #[default]
     Utf8,
     /// Little end first, unless a byte order mark says otherwise.
@@ -27,7 +27,7 @@ pub enum DecodeError {
 }
 
 /// The text, without its byte order mark.
-pub fn decode(bytes: &[u8], encoding: Encoding) -> Result<String, DecodeError> {
+pub(crate) fn decode(bytes: &[u8], encoding: Encoding) -> Result<String, DecodeError> {
     match encoding {
         Encoding::Utf8 => {
             if bytes.starts_with(&[0xFF, 0xFE]) || bytes.starts_with(&[0xFE, 0xFF]) {

@@ -37,7 +37,7 @@ pub enum Becomes {
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum DateOrder {
+pub(crate) enum DateOrder {
     #[default]
     YearMonthDay,
     DayMonthYear,
@@ -45,7 +45,7 @@ pub enum DateOrder {
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct MappedColumn {
+pub(crate) struct MappedColumn {
     /// Its header, or its number from 1.
     pub header: String,
     pub holds: ColumnMeaning,
@@ -53,7 +53,7 @@ pub struct MappedColumn {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ColumnMeaning {
+pub(crate) enum ColumnMeaning {
     /// A support or any other station: where the reading was taken.
     Place,
     Bolt,

@@ -27,7 +27,7 @@ pub struct ImportRow {
 
 /// A number as KDL spells it, with its unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Number {
+pub(crate) struct Number {
     pub raw: String,
     pub unit: Option<String>,
 }

@@ -8,7 +8,7 @@ use crate::writing::entry::{PromptError, Prompter, right};
 
 /// What was said as options, as typed.
 #[derive(Clone, Debug, Default)]
-pub struct StartOptions {
+pub(crate) struct StartOptions {
     pub name: String,
     pub title: Option<String>,
     pub axis: String,
@@ -28,7 +28,7 @@ pub struct StartOptions {
 }
 
 /// Asks for what was not said.
-pub fn ask(given: &StartOptions, shop: &Shop, prompter: &mut dyn Prompter) -> Result<Wanted, PromptError> {
+pub(crate) fn ask(given: &StartOptions, shop: &Shop, prompter: &mut dyn Prompter) -> Result<Wanted, PromptError> {
     let length = one(prompter, &given.length, "Length of the rails in mm", None)?;
     let rails = names(prompter, &given.rails)?;
     let mut wishes = Vec::new();

@@ -12,7 +12,7 @@ use crate::quantity::{Amount, Length};
 use crate::views::requirement_rule::rule_of;
 
 /// Segments, joints and supports of every rail, in the order of the rails; or why there is no layout.
-pub fn lay_out(wanted: &Wanted) -> Result<Vec<RailPlan>, String> {
+pub(crate) fn lay_out(wanted: &Wanted) -> Result<Vec<RailPlan>, String> {
     let profile = &wanted.profile;
     let (pitch, near) = (profile.hole_pitch.nm(), profile.end_distance.nm());
     let mut stock = Vec::new();

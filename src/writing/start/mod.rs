@@ -5,6 +5,6 @@ mod layout;
 mod text;
 mod wanted;
 
-pub use ask::{StartOptions, ask};
-pub use layout::lay_out;
-pub use text::{machine, shop};
+pub(crate) use ask::{StartOptions, ask};
+pub(crate) use layout::lay_out;
+pub(crate) use text::{machine, shop};

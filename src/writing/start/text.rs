@@ -8,7 +8,7 @@ use crate::quantity::{Amount, Length};
 use crate::writing::tidy::{self, TidyError};
 
 /// `machine.kdl`. Without a plan the rails have no segments yet.
-pub fn machine(wanted: &Wanted, plan: Option<&[RailPlan]>) -> Result<String, TidyError> {
+pub(crate) fn machine(wanted: &Wanted, plan: Option<&[RailPlan]>) -> Result<String, TidyError> {
     let mut out = format!(
         "{}\n\n\
          // What this machine is. Plain numbers are mm; joints and bolts are derived from this and never typed.\n\
@@ -111,7 +111,7 @@ fn rail(wanted: &Wanted, at: usize, name: &str, plan: Option<&RailPlan>) -> Stri
 }
 
 /// `shop.kdl`, where no shop file describes the profile yet.
-pub fn shop(wanted: &Wanted) -> Result<Option<String>, TidyError> {
+pub(crate) fn shop(wanted: &Wanted) -> Result<Option<String>, TidyError> {
     let profile = &wanted.profile;
     if profile.known {
         return Ok(None);

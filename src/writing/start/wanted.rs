@@ -4,7 +4,7 @@ use crate::quantity::Length;
 
 /// A machine to be written down.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Wanted {
+pub(crate) struct Wanted {
     pub name: String,
     pub title: String,
     pub axis: String,
@@ -17,13 +17,13 @@ pub struct Wanted {
 
 /// One rail on its own beam.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Wish {
+pub(crate) struct Wish {
     pub name: String,
     pub pieces: Vec<Length>,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct WantedProfile {
+pub(crate) struct WantedProfile {
     pub name: String,
     pub hole_pitch: Length,
     pub end_distance: Length,
@@ -36,14 +36,14 @@ pub struct WantedProfile {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct WantedCutting {
+pub(crate) struct WantedCutting {
     pub grid: Length,
     pub kerf: Length,
 }
 
 /// Equal supports under every rail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct WantedSupports {
+pub(crate) struct WantedSupports {
     pub first: Length,
     pub pitch: Length,
     pub count: u32,
@@ -52,7 +52,7 @@ pub struct WantedSupports {
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct WantedCarriage {
+pub(crate) struct WantedCarriage {
     pub length: Length,
     /// Middles of the blocks on every rail, from the carriage's middle.
     pub blocks: Vec<Length>,
@@ -61,7 +61,7 @@ pub struct WantedCarriage {
 
 impl Wanted {
     /// How far the carriage's middle travels: its ends stay over the rails.
-    pub fn stroke(&self) -> Option<(Length, Length)> {
+    pub(crate) fn stroke(&self) -> Option<(Length, Length)> {
         let half = Length(self.carriage.as_ref()?.length.0 / 2);
         (half.0 * 2 < self.length.0).then(|| (half, self.length - half))
     }

@@ -60,7 +60,7 @@ pub fn text(source: &str) -> Result<String, TidyError> {
 
 /// Records laid out to stand at the end of a file that says `before`: with a blank line in front, where something is
 /// there already.
-pub fn addition(before: &str, records: &str) -> Result<String, TidyError> {
+pub(crate) fn addition(before: &str, records: &str) -> Result<String, TidyError> {
     let laid_out = text(records)?;
     let apart = !before.trim_start_matches(BYTE_ORDER_MARK).trim().is_empty() && !before.ends_with("\n\n");
     Ok(if apart { format!("\n{laid_out}") } else { laid_out })

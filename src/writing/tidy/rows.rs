@@ -257,7 +257,7 @@ impl<'t> TidyRows<'t> {
 }
 
 impl<'t> ChildBlock<'t> {
-    pub fn rows(&self) -> Inside<'t> {
+    pub(crate) fn rows(&self) -> Inside<'t> {
         self.inside.clone().inside()
     }
 }
@@ -277,14 +277,14 @@ impl<'t> TidyNode<'t> {
     }
 
     /// The name alone, as written.
-    pub fn bare_name(&self) -> &str {
+    pub(crate) fn bare_name(&self) -> &str {
         match self.name.rsplit_once(')') {
             Some((_, name)) if self.name.starts_with('(') => name,
             _ => &self.name,
         }
     }
 
-    pub fn entries(&self) -> impl Iterator<Item = &TidyEntry<'t>> {
+    pub(crate) fn entries(&self) -> impl Iterator<Item = &TidyEntry<'t>> {
         self.parts.iter().filter_map(|part| match part {
             TidyPart::Entry(entry) => Some(entry),
             _ => None,
@@ -292,7 +292,7 @@ impl<'t> TidyNode<'t> {
     }
 
     /// Its entries in a row, with no comment or line break between them.
-    pub fn is_plain(&self) -> bool {
+    pub(crate) fn is_plain(&self) -> bool {
         let last = self.parts.iter().rposition(|part| matches!(part, TidyPart::Entry(_)));
         self.parts[..last.map_or(0, |last| last + 1)].iter().all(|part| matches!(part, TidyPart::Entry(_)))
     }

@@ -26,7 +26,7 @@ impl ColumnWidth {
     }
 
     /// The cell with the spaces in front of it and behind it.
-    pub fn pad(self, cell: &str, number: bool) -> (usize, usize) {
+    pub(crate) fn pad(self, cell: &str, number: bool) -> (usize, usize) {
         let before = if self.numbers && number { self.whole - whole(cell) } else { 0 };
         (before, self.width().saturating_sub(before + width(cell)))
     }

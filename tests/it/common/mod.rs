@@ -1,8 +1,8 @@
 //! What the tests of the whole program share: what unit tests share too, the program itself, and a terminal.
 
-pub mod program;
-pub mod terminal;
+pub(crate) mod program;
+pub(crate) mod terminal;
 #[path = "../../../src/testing/mod.rs"]
 mod testing;
 
-pub use testing::*;
+pub(crate) use testing::*;

@@ -4,7 +4,7 @@ use std::path::Path;
 use std::process::Command;
 
 /// What it printed, what it complained of, and its exit code.
-pub fn run(folder: &Path, arguments: &[&str]) -> (String, String, Option<i32>) {
+pub(crate) fn run(folder: &Path, arguments: &[&str]) -> (String, String, Option<i32>) {
     let output = assert_cmd::Command::cargo_bin("wayledger")
         .expect("the program is built")
         .current_dir(folder)
@@ -17,13 +17,13 @@ pub fn run(folder: &Path, arguments: &[&str]) -> (String, String, Option<i32>) {
 
 /// Copies the program, by a process of its own: a file that is still open for writing somewhere cannot be started, and every
 /// test that starts another program at this moment would hold ours open.
-pub fn copy_to(place: &Path) {
+pub(crate) fn copy_to(place: &Path) {
     let copied = Command::new("cp").arg(env!("CARGO_BIN_EXE_wayledger")).arg(place).status().expect("cp starts");
     assert!(copied.success());
 }
 
 /// The beginning of a ledger for a saw of 6 m; what is not said here is asked for.
-pub const START_SAW: [&str; 18] = [
+pub(crate) const START_SAW: [&str; 18] = [
     "start",
     "saw",
     "--length",

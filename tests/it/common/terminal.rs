@@ -7,10 +7,10 @@ use std::process::{Child, ChildStdin, Command, Stdio};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-pub const CTRL_C: &str = "\x03";
-pub const CTRL_D: &str = "\x04";
+pub(crate) const CTRL_C: &str = "\x03";
+pub(crate) const CTRL_D: &str = "\x04";
 
-pub struct Terminal {
+pub(crate) struct Terminal {
     child: Child,
     keys: Option<ChildStdin>,
     shown: Arc<Mutex<Vec<u8>>>,
@@ -20,7 +20,7 @@ pub struct Terminal {
 
 impl Terminal {
     /// Starts `wayledger` with these words, none of which may hold a quote, in a folder.
-    pub fn start(folder: &Path, words: &[&str]) -> Terminal {
+    pub(crate) fn start(folder: &Path, words: &[&str]) -> Terminal {
         let words: Vec<String> = words.iter().map(|word| format!("'{word}'")).collect();
         let line = format!("exec '{}' {}", env!("CARGO_BIN_EXE_wayledger"), words.join(" "));
         let mut child = Command::new("script")
@@ -44,13 +44,13 @@ impl Terminal {
         Terminal { child, keys, shown, seen: 0 }
     }
 
-    pub fn shown(&self) -> String {
+    pub(crate) fn shown(&self) -> String {
         String::from_utf8_lossy(&self.shown.lock().expect("nobody fails with it")).replace('\r', "")
     }
 
     /// Waits until a text is shown behind what was waited for before.
     #[track_caller]
-    pub fn wait_for(&mut self, text: &str) -> &mut Terminal {
+    pub(crate) fn wait_for(&mut self, text: &str) -> &mut Terminal {
         let start = Instant::now();
         loop {
             let shown = self.shown();
@@ -63,7 +63,7 @@ impl Terminal {
         }
     }
 
-    pub fn key(&mut self, keys: &str) -> &mut Terminal {
+    pub(crate) fn key(&mut self, keys: &str) -> &mut Terminal {
         let to = self.keys.as_mut().expect("the window is open");
         to.write_all(keys.as_bytes()).and_then(|()| to.flush()).expect("it can be typed");
         self
@@ -71,12 +71,12 @@ impl Terminal {
 
     /// Answers a question once it is asked.
     #[track_caller]
-    pub fn answer(&mut self, question: &str, answer: &str) -> &mut Terminal {
+    pub(crate) fn answer(&mut self, question: &str, answer: &str) -> &mut Terminal {
         self.wait_for(question).wait_for(": ").key(&format!("{answer}\n"))
     }
 
     /// Waits for the end; its exit code and all that was shown.
-    pub fn end(mut self) -> (Option<i32>, String) {
+    pub(crate) fn end(mut self) -> (Option<i32>, String) {
         let code = self.child.wait().expect("it ends").code();
         self.keys = None;
         // What is still on its way is short.
@@ -85,7 +85,7 @@ impl Terminal {
     }
 
     /// Closes the window: the terminal is gone, the program is told, and ends.
-    pub fn close(mut self) {
+    pub(crate) fn close(mut self) {
         let program = self.program();
         self.child.kill().expect("it runs");
         self.child.wait().expect("it ends");
@@ -97,7 +97,7 @@ impl Terminal {
     }
 
     /// Ends the program in the middle of whatever it does.
-    pub fn kill(self) {
+    pub(crate) fn kill(self) {
         let killed = Command::new("kill").args(["-KILL", &self.program()]).status().expect("`kill` starts");
         assert!(killed.success());
         self.end();

@@ -6,20 +6,20 @@ use std::os::unix::fs::PermissionsExt as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
-pub const PROGRAM: &str = env!("CARGO_BIN_EXE_wayledger");
+pub(crate) const PROGRAM: &str = env!("CARGO_BIN_EXE_wayledger");
 
 /// What is at a path.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Thing {
+pub(crate) enum Thing {
     Folder,
     Link(PathBuf),
     File { bytes: Vec<u8>, mode: u32 },
 }
 
 /// All there is below a folder.
-pub type Seen = BTreeMap<PathBuf, Thing>;
+pub(crate) type Seen = BTreeMap<PathBuf, Thing>;
 
-pub fn look(root: &Path) -> Seen {
+pub(crate) fn look(root: &Path) -> Seen {
     let mut seen = Seen::new();
     for entry in walkdir::WalkDir::new(root).min_depth(1) {
         let entry = entry.expect("it can be listed");
@@ -53,7 +53,7 @@ fn lay_down(seen: &Seen, root: &Path) {
 
 /// What the same command does when all is done already.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Again {
+pub(crate) enum Again {
     /// The same result once more.
     Same,
     /// It says that it is done and changes nothing.
@@ -63,7 +63,7 @@ pub enum Again {
 }
 
 /// A command in front of a yard of ledgers.
-pub struct Scene {
+pub(crate) struct Scene {
     pub name: &'static str,
     arguments: Vec<&'static str>,
     answers: &'static str,
@@ -76,7 +76,7 @@ pub struct Scene {
 
 /// What was seen after a command was cut short.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct State {
+pub(crate) struct State {
     pub begun: bool,
     pub done: bool,
     pub leftovers: usize,
@@ -84,7 +84,7 @@ pub struct State {
 
 impl Scene {
     /// `yard` makes the folder that the command runs in.
-    pub fn new(
+    pub(crate) fn new(
         name: &'static str,
         again: Again,
         arguments: &[&'static str],
@@ -120,13 +120,13 @@ impl Scene {
     }
 
     /// A fresh copy of the yard.
-    pub fn stage(&self) -> tempfile::TempDir {
+    pub(crate) fn stage(&self) -> tempfile::TempDir {
         let folder = tempfile::tempdir().expect("a folder");
         lay_down(&self.before, folder.path());
         folder
     }
 
-    pub fn command(&self, root: &Path) -> Command {
+    pub(crate) fn command(&self, root: &Path) -> Command {
         let mut command = Command::new(PROGRAM);
         command.args(&self.arguments);
         self.dress(root, &mut command);
@@ -134,7 +134,7 @@ impl Scene {
     }
 
     /// The command run by another program, such as one that stops it.
-    pub fn under(&self, root: &Path, program: &str, arguments: &[&str]) -> Command {
+    pub(crate) fn under(&self, root: &Path, program: &str, arguments: &[&str]) -> Command {
         let mut command = Command::new(program);
         command.args(arguments).arg(PROGRAM).args(&self.arguments);
         self.dress(root, &mut command);
@@ -150,7 +150,7 @@ impl Scene {
         command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
     }
 
-    pub fn start(&self, command: &mut Command) -> std::process::Child {
+    pub(crate) fn start(&self, command: &mut Command) -> std::process::Child {
         use std::io::Write as _;
         let mut child = command.spawn().expect("it starts");
         let mut pipe = child.stdin.take().expect("a pipe");
@@ -159,13 +159,13 @@ impl Scene {
         child
     }
 
-    pub fn run(&self, _: &Path, command: &mut Command) -> Output {
+    pub(crate) fn run(&self, _: &Path, command: &mut Command) -> Output {
         self.start(command).wait_with_output().expect("it ends")
     }
 
     /// Checks what a command that was cut short left behind, and that the next one is not hindered by it.
     #[track_caller]
-    pub fn judge(&self, root: &Path, how: &str, code: Option<i32>) -> State {
+    pub(crate) fn judge(&self, root: &Path, how: &str, code: Option<i32>) -> State {
         let name = self.name;
         let now = look(root);
         let left = leftovers(&now);
@@ -234,7 +234,7 @@ fn differ(one: &Seen, other: &Seen) -> String {
 }
 
 /// Temporary files of ours.
-pub fn leftovers(seen: &Seen) -> Vec<&PathBuf> {
+pub(crate) fn leftovers(seen: &Seen) -> Vec<&PathBuf> {
     let ours = |path: &&PathBuf| {
         let name = path.file_name().unwrap_or_default().to_string_lossy();
         name.strip_prefix(".wayledger-").and_then(|rest| rest.strip_suffix(".tmp")).is_some_and(|it| it.len() == 6)
@@ -251,18 +251,18 @@ fn lint(root: &Path) -> String {
 }
 
 /// Small numbers that look random and come back with the same seed.
-pub struct Dice(u64);
+pub(crate) struct Dice(u64);
 
 impl Dice {
     /// The seed from the environment, or always the same one; it is printed when a test fails.
-    pub fn new() -> Dice {
+    pub(crate) fn new() -> Dice {
         let seed = std::env::var("WAYLEDGER_SEED").ok().and_then(|seed| seed.parse().ok()).unwrap_or(20_261_101);
         super::tell(&format!("WAYLEDGER_SEED={seed}"));
         Dice(seed)
     }
 
     /// From 0 to below `sides`.
-    pub fn roll(&mut self, sides: usize) -> usize {
+    pub(crate) fn roll(&mut self, sides: usize) -> usize {
         // SplitMix64, from memory of the published algorithm; any well mixed numbers would do.
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
@@ -272,7 +272,7 @@ impl Dice {
     }
 
     /// Some of all, in any order.
-    pub fn some<T>(&mut self, mut all: Vec<T>, most: usize) -> Vec<T> {
+    pub(crate) fn some<T>(&mut self, mut all: Vec<T>, most: usize) -> Vec<T> {
         for i in (1..all.len()).rev() {
             all.swap(i, self.roll(i + 1));
         }

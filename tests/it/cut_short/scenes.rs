@@ -102,7 +102,7 @@ const SAW: &str = "machine saw {
 const UNTIDY: &str = "machine   saw {\naxis X{ rail port   profile=R20 {segment 1200 // kept\n}}\n}\n";
 
 /// All commands that write to a disk.
-pub fn all() -> Vec<Scene> {
+pub(crate) fn all() -> Vec<Scene> {
     vec![
         Scene::new("start", Again::Refused, &[&START_SAW[..], &PLANNED].concat(), "", |_| {}),
         Scene::new("record, a new file", Again::Adds, FASTEN, "", |yard| copy(yard, "mast-router", &[])),

@@ -11,7 +11,7 @@ use wayledger::records::{TidyError, tidy};
 /// The second reader is slow, and shall not take the time of the others.
 const MOST: usize = 4096;
 
-pub fn check(bytes: &[u8]) {
+pub(crate) fn check(bytes: &[u8]) {
     let mut parts = bytes.splitn(3, |byte| *byte == 0x1F);
     let mut part = || parts.next().unwrap_or_default();
     let (Ok(before), Ok(piece), places) = (std::str::from_utf8(part()), std::str::from_utf8(part()), part()) else {

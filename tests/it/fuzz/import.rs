@@ -31,7 +31,7 @@ const SHOP: &str = "
     wrench TW-2 kind=indicating least=4 most=20 permissible-error=(%)4
 ";
 
-pub fn check(bytes: &[u8]) {
+pub(crate) fn check(bytes: &[u8]) {
     let split = bytes.iter().position(|byte| *byte == 0x1F).unwrap_or(bytes.len());
     let (mapping, export) = (&bytes[..split], bytes.get(split + 1..).unwrap_or_default());
     let Ok(mapping) = std::str::from_utf8(mapping) else { return };

@@ -16,7 +16,7 @@ use wayledger::planning::{layout_plan, shim_plan};
 
 const TODAY: Date = date(2026, 11, 1);
 
-pub fn check(bytes: &[u8]) {
+pub(crate) fn check(bytes: &[u8]) {
     let mut parts: Vec<&[u8]> = bytes.split(|byte| *byte == 0x1F).take(8).collect();
     let mut world = Memory::new(TODAY);
     if parts.len() > 2
@@ -102,7 +102,7 @@ fn findings(judged: &Judged, out: &mut Vec<u8>) {
 }
 
 /// What a format of findings makes of one ledger, piece by piece.
-pub fn pieces(format: &str, judged: &Judged, style: Style) -> Vec<String> {
+pub(crate) fn pieces(format: &str, judged: &Judged, style: Style) -> Vec<String> {
     let format = FINDINGS_FORMATS.iter().find(|it| it.name() == format).expect("a format of findings");
     let pieces =
         format.ledger(judged, &OutputOptions { style, ..OutputOptions::default() }).expect("written to memory");
@@ -110,7 +110,7 @@ pub fn pieces(format: &str, judged: &Judged, style: Style) -> Vec<String> {
 }
 
 /// Every other paper that is made of a ledger, with a name.
-pub fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
+pub(crate) fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     let ledger = &judged.ledger;
     let mut out = Vec::new();
     let gathered = wayledger::papers::report(judged, TODAY);

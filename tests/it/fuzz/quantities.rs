@@ -10,7 +10,7 @@ use wayledger::amounts::{
 };
 use wayledger::kdl::{ReadLimits, Value, read};
 
-pub fn check(bytes: &[u8]) {
+pub(crate) fn check(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     for line in text.lines().take(50) {
         let (unit, raw) = match line.split_once('|') {

@@ -4,7 +4,7 @@ use wayledger::kdl::{
     Document, NodeRef, Piece, ReadLimits, Span, Value, WholeText, canonical, quote, read, read_bytes, same_meaning,
 };
 
-pub fn check(bytes: &[u8]) {
+pub(crate) fn check(bytes: &[u8]) {
     let limits = ReadLimits::default();
     let first = read_bytes(bytes.to_vec(), &limits);
     let (document, text) = (&first.document, first.document.text());

@@ -9,7 +9,7 @@ const RECORDS: &str = include_str!("../../../src/views/tests/report/records.kdl"
 
 /// Where in a node.
 #[derive(Clone, Debug)]
-pub enum Slot {
+pub(crate) enum Slot {
     Argument(usize),
     Property(String),
     /// Instead of the value's unit.
@@ -22,21 +22,21 @@ pub enum Slot {
 
 /// A place in the language.
 #[derive(Clone, Debug)]
-pub struct Field {
+pub(crate) struct Field {
     path: Vec<&'static NodeShape>,
     slot: Slot,
     pub ty: Option<Type>,
 }
 
 impl Field {
-    pub fn name(&self) -> String {
+    pub(crate) fn name(&self) -> String {
         let path: Vec<&str> = self.path.iter().map(|shape| shape.name.as_str()).collect();
         format!("{} {:?}", path.join("/"), self.slot)
     }
 }
 
 /// All of them. Numbers and dates too: a text in their place is told of in a message.
-pub fn all() -> Vec<Field> {
+pub(crate) fn all() -> Vec<Field> {
     let mut fields = Vec::new();
     for shape in &language().top {
         walk(&mut vec![shape], &mut fields);
@@ -75,7 +75,7 @@ const STAND_IN: &str = "zqstandin";
 
 /// A ledger of one file that has the text at a place. A name is changed wherever it is used, so that what refers to it
 /// still does.
-pub fn planted(field: &Field, text: &str) -> String {
+pub(crate) fn planted(field: &Field, text: &str) -> String {
     let mut document: KdlDocument = format!("{MACHINE}{RECORDS}").parse().expect("the bench is KDL");
     let node = reach(&mut document, &field.path, &field.slot);
     let value = || KdlValue::String(STAND_IN.into());
@@ -114,42 +114,8 @@ pub fn planted(field: &Field, text: &str) -> String {
     text.into_owned()
 }
 
-/// Ledgers of one file that say something sound at a place: each word that may stand there, else a value of its type.
-pub fn stated(field: &Field) -> Vec<String> {
-    let Some(shape) = field.path.last() else { return Vec::new() };
-    let part = match &field.slot {
-        Slot::Argument(at) => shape.args.get(*at),
-        Slot::Property(name) => shape.props.iter().find(|part| part.name == *name),
-        _ => None,
-    };
-    let Some(part) = part else { return Vec::new() };
-    let values = match part.ty {
-        Type::Word => part.allow.iter().map(|word| KdlValue::String(word.clone())).collect(),
-        Type::Flag => vec![KdlValue::Bool(true), KdlValue::Bool(false)],
-        _ => vec![usual(part)],
-    };
-    let put = |value: KdlValue| {
-        let mut document: KdlDocument = format!("{MACHINE}{RECORDS}").parse().expect("the bench is KDL");
-        let node = reach(&mut document, &field.path, &field.slot);
-        match &field.slot {
-            Slot::Argument(at) => match node.entries_mut().iter_mut().filter(|entry| entry.name().is_none()).nth(*at) {
-                Some(entry) => *entry = KdlEntry::new(value),
-                None => node.push(KdlEntry::new(value)),
-            },
-            Slot::Property(name) => {
-                node.retain(|entry| entry.name().is_none_or(|it| it.value() != name));
-                node.push(KdlEntry::new_prop(name.as_str(), value));
-            }
-            _ => {}
-        }
-        document.autoformat();
-        document.to_string()
-    };
-    values.into_iter().map(put).collect()
-}
-
 /// As a KDL string in which everything unusual is written by its number.
-pub fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     let one = |c: char| match c {
         '"' | '\\' => format!("\\{c}"),
         ' '..='~' => c.to_string(),

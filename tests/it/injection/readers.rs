@@ -9,7 +9,7 @@ use regex::Regex;
 
 /// Who reads an output.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Reader {
+pub(crate) enum Reader {
     Terminal,
     ColourTerminal,
     Json,
@@ -23,7 +23,7 @@ pub enum Reader {
 }
 
 /// Everything that is wrong with an output.
-pub fn wrong(reader: Reader, text: &str) -> Vec<String> {
+pub(crate) fn wrong(reader: Reader, text: &str) -> Vec<String> {
     let mut wrong = Vec::new();
     let plain = if reader == Reader::ColourTerminal { colours().replace_all(text, "") } else { text.into() };
     if let Some(found) = UNSEEN.find(&plain.replace(['\n', '\t'], "")).map(|it| it.as_str().to_owned())
@@ -284,7 +284,7 @@ fn dxf(text: &str, wrong: &mut Vec<String>) {
 }
 
 /// All strings of a JSON text.
-pub fn strings(value: &serde_json::Value, all: &mut BTreeSet<String>) {
+pub(crate) fn strings(value: &serde_json::Value, all: &mut BTreeSet<String>) {
     match value {
         serde_json::Value::String(text) => drop(all.insert(text.clone())),
         serde_json::Value::Array(values) => values.iter().for_each(|value| strings(value, all)),

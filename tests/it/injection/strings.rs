@@ -2,18 +2,18 @@
 
 /// A hostile text. Each holds [`TOKEN`], so that a test can see whether it arrived at all. What it would bring into the
 /// output if it came through is called `zq-…` or begins a line with `INJECTED`.
-pub struct Hostile {
+pub(crate) struct Hostile {
     pub class: &'static str,
     pub text: &'static str,
 }
 
-pub const TOKEN: &str = "zq7";
+pub(crate) const TOKEN: &str = "zq7";
 
 const fn hostile(class: &'static str, text: &'static str) -> Hostile {
     Hostile { class, text }
 }
 
-pub const ALL: &[Hostile] = &[
+pub(crate) const ALL: &[Hostile] = &[
     hostile("terminal: colours, cursor", "zq7\u{1b}[31m\u{1b}[2J\u{1b}[1Azq7"),
     hostile("terminal: links (OSC 8)", "zq7\u{1b}]8;;https://h/\u{7}zq7\u{1b}]8;;\u{1b}\\"),
     hostile("terminal: clipboard and title (OSC 52, OSC 0)", "zq7\u{1b}]52;c;aGk=\u{7}\u{1b}]0;zq7\u{1b}\\"),

@@ -6,11 +6,11 @@ use crate::calc::layout::requirement::Requirement;
 use crate::calc::layout::task::*;
 
 /// Requirements in force.
-pub type Active = BTreeSet<Requirement>;
+pub(crate) type Active = BTreeSet<Requirement>;
 
 /// A piece of a bar: what it is, where it came from does not matter.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Cut {
+pub(crate) struct Cut {
     pub keeps_near: bool,
     pub keeps_far: bool,
     pub length: i64,
@@ -19,14 +19,14 @@ pub struct Cut {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum From {
+pub(crate) enum From {
     Whole(usize),
     Owned(usize),
     Cut(Cut),
 }
 
 #[derive(Clone, Debug)]
-pub struct RailLayout {
+pub(crate) struct RailLayout {
     pub joints: Vec<i64>,
     /// Smallest slack of this rail by itself.
     pub slack: Option<i64>,
@@ -34,14 +34,14 @@ pub struct RailLayout {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Best {
+pub(crate) struct Best {
     pub joints: usize,
     pub slack: Option<i64>,
     pub waste: i64,
 }
 
 /// The best layout there is, or `None`.
-pub fn best(task: &LayoutTask, active: &Active) -> Option<Best> {
+pub(crate) fn best(task: &LayoutTask, active: &Active) -> Option<Best> {
     let rails: Vec<Vec<RailLayout>> = (0..task.rails.len()).map(|rail| rail_layouts(task, rail, active)).collect();
     let mut best = None;
     combine(task, active, &rails, &mut Vec::new(), None, (&mut best, false));
@@ -49,7 +49,7 @@ pub fn best(task: &LayoutTask, active: &Active) -> Option<Best> {
 }
 
 /// Whether there is any layout.
-pub fn possible(task: &LayoutTask, active: &Active) -> bool {
+pub(crate) fn possible(task: &LayoutTask, active: &Active) -> bool {
     let mut rails: Vec<Vec<RailLayout>> = (0..task.rails.len()).map(|rail| rail_layouts(task, rail, active)).collect();
     let limited = task.profiles.iter().any(|profile| profile.stock.iter().any(|bar| bar.count.is_some()));
     if !limited && task.owned.is_empty() {
@@ -109,7 +109,7 @@ fn combine<'a>(
 }
 
 /// Smallest slack of any clearance; every pair, every seam.
-pub fn least_slack(task: &LayoutTask, active: &Active, joints: &[Vec<i64>]) -> Option<i64> {
+pub(crate) fn least_slack(task: &LayoutTask, active: &Active, joints: &[Vec<i64>]) -> Option<i64> {
     let mut all = Vec::new();
     for (rail, at) in joints.iter().enumerate() {
         for &p in at {
@@ -170,7 +170,7 @@ fn spare_margin(carriage: &CarriageSpec, a: (i64, &BlockSpec), b: (i64, &BlockSp
 }
 
 /// Every layout of one rail that keeps the rules which concern it alone.
-pub fn rail_layouts(task: &LayoutTask, rail: usize, active: &Active) -> Vec<RailLayout> {
+pub(crate) fn rail_layouts(task: &LayoutTask, rail: usize, active: &Active) -> Vec<RailLayout> {
     let mut done = Vec::new();
     extend(task, rail, active, &options(task, rail), &mut Vec::new(), &mut done);
     done
@@ -224,7 +224,7 @@ fn options(task: &LayoutTask, rail: usize) -> Vec<Option_> {
 }
 
 /// What lies between two places of a bar, if a saw can make it.
-pub fn cut_from(profile: &ProfileSpec, bar: &Bar, start: i64, end: i64) -> Option<Cut> {
+pub(crate) fn cut_from(profile: &ProfileSpec, bar: &Bar, start: i64, end: i64) -> Option<Cut> {
     let cutting = profile.cutting?;
     let holes: Vec<i64> =
         (0..).map(|i| bar.near + i * profile.pitch).take_while(|h| *h <= bar.length - bar.far).collect();

@@ -9,7 +9,7 @@ use crate::calc::layout::task::*;
 use super::brute::{Active, least_slack};
 
 /// Panics, with what is wrong, when the plan breaks any rule or misstates any figure.
-pub fn check(task: &LayoutTask, plan: &PlannedLayout) {
+pub(crate) fn check(task: &LayoutTask, plan: &PlannedLayout) {
     let active: Active = Requirement::all_for(task).into_iter().collect();
     assert_eq!(plan.rails.len(), task.rails.len());
     (0..task.rails.len()).for_each(|rail| check_rail(task, plan, rail));

@@ -7,7 +7,8 @@ use crate::calc::layout::task::LayoutTask;
 
 use super::machines::gantry;
 use super::random::{crowded_task, long_carriage_task, small_task};
-use crate::testing::{fingerprint, same_page};
+use crate::calc::tests::fingerprint;
+use crate::testing::same_page;
 
 /// How many tasks have which outcome, the search steps of the plans, and a fingerprint of all that is told.
 fn told(tasks: impl Iterator<Item = LayoutTask>) -> String {

@@ -2,11 +2,11 @@
 
 use wayledger::planning::layout::*;
 
-pub const MM: i64 = 1_000_000;
+pub(crate) const MM: i64 = 1_000_000;
 
 /// An axis of so many millimetres with so many parallel rails: four bar lengths, cutting to whole pitches, a beam seam
 /// about every 3.6 m at other places under every rail, supports every 240 mm, and a carriage with two blocks a rail.
-pub fn gantry(run: i64, rails: usize) -> LayoutTask {
+pub(crate) fn gantry(run: i64, rails: usize) -> LayoutTask {
     let bar = |length: i64| Bar { length: length * MM, near: 30 * MM, far: 30 * MM, count: None };
     let profile = ProfileSpec {
         pitch: 60 * MM,

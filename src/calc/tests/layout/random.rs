@@ -4,14 +4,14 @@ use crate::calc::layout::meeting::PositionRange;
 use crate::calc::layout::task::*;
 
 /// Xorshift: enough to scatter test cases.
-pub struct Dice(u64);
+pub(crate) struct Dice(u64);
 
 impl Dice {
-    pub fn new(seed: u64) -> Self {
+    pub(crate) fn new(seed: u64) -> Self {
         Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1)
     }
 
-    pub fn roll(&mut self, from: i64, to: i64) -> i64 {
+    pub(crate) fn roll(&mut self, from: i64, to: i64) -> i64 {
         for _ in 0..2 {
             self.0 ^= self.0 << 13;
             self.0 ^= self.0 >> 7;
@@ -20,17 +20,17 @@ impl Dice {
         from + (self.0 >> 11) as i64 % (to - from + 1)
     }
 
-    pub fn chance(&mut self, percent: i64) -> bool {
+    pub(crate) fn chance(&mut self, percent: i64) -> bool {
         self.roll(1, 100) <= percent
     }
 
-    pub fn pick(&mut self, from: &[i64]) -> i64 {
+    pub(crate) fn pick(&mut self, from: &[i64]) -> i64 {
         from[self.roll(0, from.len() as i64 - 1) as usize]
     }
 }
 
 /// A task small enough to try everything: one or two rails, now and then three, every kind of requirement.
-pub fn small_task(seed: u64) -> LayoutTask {
+pub(crate) fn small_task(seed: u64) -> LayoutTask {
     let mut dice = Dice::new(seed);
     let d = &mut dice;
     let pitch = d.pick(&[2, 3, 4, 6]);
@@ -110,7 +110,7 @@ pub fn small_task(seed: u64) -> LayoutTask {
 }
 
 /// The same with owned bars of which some have sawn ends, so that they belong at an end of the axis.
-pub fn sawn_bars_task(seed: u64) -> LayoutTask {
+pub(crate) fn sawn_bars_task(seed: u64) -> LayoutTask {
     let mut task = small_task(seed);
     let mut dice = Dice::new(seed ^ 0x5a17);
     let d = &mut dice;
@@ -128,7 +128,7 @@ pub fn sawn_bars_task(seed: u64) -> LayoutTask {
 }
 
 /// Short bars under a long carriage: whether a joint may lie somewhere depends on several joints behind.
-pub fn long_carriage_task(seed: u64) -> LayoutTask {
+pub(crate) fn long_carriage_task(seed: u64) -> LayoutTask {
     let mut dice = Dice::new(seed);
     let d = &mut dice;
     let bar = |length: i64| Bar { length, near: 1, far: 1, count: None };
@@ -162,7 +162,7 @@ pub fn long_carriage_task(seed: u64) -> LayoutTask {
 }
 
 /// Two or three rails crowded with seams, so that rules that could be met one by one often cannot be met together.
-pub fn crowded_task(seed: u64) -> LayoutTask {
+pub(crate) fn crowded_task(seed: u64) -> LayoutTask {
     let mut dice = Dice::new(seed);
     let d = &mut dice;
     let pitch = 2;

@@ -16,7 +16,7 @@ struct RailModel {
 }
 
 /// Fewest joints with at least this slack, at most `most` of them; `None` when there is no layout.
-pub fn fewest_joints(task: &LayoutTask, slack: i64, most: Option<u32>) -> Option<u32> {
+pub(crate) fn fewest_joints(task: &LayoutTask, slack: i64, most: Option<u32>) -> Option<u32> {
     let mut variables = ProblemVariables::new();
     let rails: Vec<RailModel> =
         (0..task.rails.len()).map(|rail| rail_model(task, rail, slack, &mut variables)).collect();
