@@ -155,7 +155,7 @@ impl Policy<'_> {
         match self {
             Policy::Plain { complete } => {
                 let counts = Counts::from_findings(&judged.findings);
-                (counts.nonconformities > 0 || *complete && counts.outstanding > 0, judged, None)
+                (counts.nonconformities > 0 || *complete && counts.outstanding + counts.not_judged > 0, judged, None)
             }
             Policy::Request => {
                 let fates: Vec<FindingFate> = judged.findings.iter().map(stops::in_a_request).collect();

@@ -35,19 +35,22 @@ pub enum Grade {
     Nonconformity,
     /// Something is not recorded yet.
     Outstanding,
+    /// Nobody can tell: what a rule needs is not described.
+    NotJudged,
     /// Worth a look, but no breach.
     Observation,
 }
 
 impl Grade {
     /// Every grade, the heaviest first.
-    pub const ALL: [Grade; 3] = [Grade::Nonconformity, Grade::Outstanding, Grade::Observation];
+    pub const ALL: [Grade; 4] = [Grade::Nonconformity, Grade::Outstanding, Grade::NotJudged, Grade::Observation];
 
     /// As it is printed.
     pub fn name(self) -> &'static str {
         match self {
             Grade::Nonconformity => "nonconformity",
             Grade::Outstanding => "outstanding",
+            Grade::NotJudged => "not judged",
             Grade::Observation => "observation",
         }
     }

@@ -13,6 +13,10 @@ pub struct Counts {
     pub held: usize,
     /// What is not recorded yet.
     pub outstanding: usize,
+    /// Rules that cannot judge, by rule and axis.
+    pub not_judged: usize,
+    /// Those of them that somebody declared not to apply, in no other count.
+    pub not_applicable: usize,
     /// What is worth a look.
     pub observations: usize,
     /// What a concession covers, in no other count.
@@ -25,6 +29,8 @@ impl Counts {
         let mut counts = Counts::default();
         for finding in findings {
             match (&finding.conceded, finding.grade) {
+                (Some(_), Grade::NotJudged) => counts.not_applicable += 1,
+                (None, Grade::NotJudged) => counts.not_judged += 1,
                 (Some(_), _) => counts.conceded += 1,
                 (None, Grade::Nonconformity) => {
                     counts.nonconformities += 1;
@@ -44,6 +50,8 @@ impl Counts {
         self.by_writing += other.by_writing;
         self.held += other.held;
         self.outstanding += other.outstanding;
+        self.not_judged += other.not_judged;
+        self.not_applicable += other.not_applicable;
         self.observations += other.observations;
         self.conceded += other.conceded;
     }
@@ -73,13 +81,15 @@ impl Counts {
         };
         part(self.nonconformities, "nonconformity", "nonconformities");
         part(self.outstanding, "outstanding", "outstanding");
+        part(self.not_judged, "not judged", "not judged");
         part(self.observations, "observation", "observations");
         part(self.conceded, "accepted by concession", "accepted by concession");
+        part(self.not_applicable, "declared not applicable", "declared not applicable");
         if self.nonconformities > 0 {
             parts[0] = format!("{} ({})", parts[0], self.sorts());
             return parts.join(", ");
         }
-        let state = if self.outstanding > 0 { "clean" } else { "clean and complete" };
+        let state = if self.outstanding > 0 || self.not_judged > 0 { "clean" } else { "clean and complete" };
         if parts.is_empty() { state.into() } else { format!("{state}, {}", parts.join(", ")) }
     }
 }

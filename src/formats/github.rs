@@ -50,7 +50,7 @@ pub(crate) fn ledger(out: &mut impl Write, judged: &Judged, root: &Root) -> io::
 fn level(finding: &Finding) -> &'static str {
     match (finding.grade, &finding.conceded) {
         (Grade::Nonconformity, None) => "error",
-        (Grade::Outstanding, None) => "warning",
+        (Grade::Outstanding | Grade::NotJudged, None) => "warning",
         _ => "notice",
     }
 }

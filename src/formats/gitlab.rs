@@ -86,7 +86,7 @@ fn entry(finding: &Finding, fingerprint: String, locator: &Locator, root: &Root)
 fn severity(finding: &Finding) -> &'static str {
     match (finding.grade, &finding.conceded) {
         (Grade::Nonconformity, None) => "major",
-        (Grade::Outstanding, None) => "minor",
+        (Grade::Outstanding | Grade::NotJudged, None) => "minor",
         _ => "info",
     }
 }

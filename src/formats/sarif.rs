@@ -112,6 +112,8 @@ pub(crate) struct SarifResult {
     rule_id: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     rule_index: Option<usize>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    kind: Option<&'static str>,
     level: &'static str,
     message: Message,
     locations: Vec<SarifLocation>,
@@ -226,10 +228,20 @@ fn descriptor(rule: &'static Rule) -> Descriptor {
     }
 }
 
+/// What is not decided says so (§3.27.9); all else is a failed check, which needs no word.
+fn kind(finding: &Finding) -> Option<&'static str> {
+    match (finding.grade, &finding.conceded) {
+        (Grade::NotJudged, None) => Some("open"),
+        (Grade::NotJudged, Some(_)) => Some("notApplicable"),
+        _ => None,
+    }
+}
+
 fn level(grade: Grade) -> &'static str {
     match grade {
         Grade::Nonconformity => "error",
         Grade::Outstanding => "warning",
+        Grade::NotJudged => "none",
         Grade::Observation => "note",
     }
 }
@@ -259,6 +271,7 @@ impl Writer<'_> {
         SarifResult {
             rule_id: finding.rule.as_str(),
             rule_index: rules::all().position(|rule| rule.name == finding.rule),
+            kind: kind(finding),
             level: level(finding.grade),
             message: message(&sentence(finding)),
             locations: vec![at],

@@ -1,5 +1,6 @@
 //! Findings on the terminal, drawn by miette. It is used here and nowhere else.
 
+use std::collections::BTreeMap;
 use std::fmt::{self, Write as _};
 use std::io;
 
@@ -63,7 +64,7 @@ pub(crate) fn ledger(judged: &Judged, style: Style) -> String {
         .with_links(false)
         .with_context_lines(1)
         .without_cause_chain();
-    for finding in &judged.findings {
+    for finding in judged.findings.iter().filter(|finding| finding.grade != Grade::NotJudged) {
         let shown = FindingDiagnostic::new(finding, &files);
         draw(&mut out, &handler, &shown);
         for there in &shown.elsewhere {
@@ -74,8 +75,40 @@ pub(crate) fn ledger(judged: &Judged, style: Style) -> String {
         }
         out.push('\n');
     }
+    not_judged(&mut out, &judged.findings, style.width);
     out.push_str(&summary(judged));
     out
+}
+
+/// What nobody can tell, a line for all rules of an axis that lack the same: there is no text at fault to be shown.
+fn not_judged(out: &mut String, findings: &[Finding], width: usize) {
+    type Lacking<'f> = BTreeMap<(bool, &'f str, &'f str), Vec<&'f Finding>>;
+    let mut lacking: Lacking = BTreeMap::new();
+    for finding in findings.iter().filter(|finding| finding.grade == Grade::NotJudged) {
+        let key = (finding.conceded.is_some(), finding.address.as_str(), finding.message.as_str());
+        lacking.entry(key).or_default().push(finding);
+    }
+    for ((_, address, message), all) in &lacking {
+        let rules = all.iter().map(|finding| finding.rule.as_str()).collect::<Vec<&str>>().join(", ");
+        let on = if address.is_empty() { String::new() } else { format!(" on {}", clean(address)) };
+        match &all[0].conceded {
+            None => wrap(out, &format!("not judged{on}: {rules}: {}", clean(message)), width),
+            Some(by) => {
+                let (by, reason) = (clean(&by.by), clean(&by.reason));
+                wrap(out, &format!("not applicable{on}, says {by}: {rules}: {reason}"), width);
+            }
+        }
+    }
+    if let Some(((_, address, _), all)) = lacking.iter().find(|((declared, ..), _)| !declared) {
+        let (rule, on) = (all[0].rule, clean(address));
+        let next = format!(
+            "next: describe it, or say in machine.kdl why it does not apply: not-applicable {rule} {on} date=\"…\" by=… reason=\"…\""
+        );
+        wrap(out, &next, width);
+    }
+    if !lacking.is_empty() {
+        out.push('\n');
+    }
 }
 
 /// Writing to a string cannot fail; should the drawing itself fail, the finding's words are still there.

@@ -93,7 +93,8 @@ pub(crate) fn of_layout(
     let about = |finding: &Finding| {
         let rule =
             rules::rule(finding.rule).is_some_and(|rule| matches!(rule.group, RuleGroup::Layout | RuleGroup::Text));
-        rule && (finding.address.is_empty() || within(&finding.address, name))
+        // What cannot be judged for want of a description is no matter of the plan.
+        rule && finding.grade != Grade::NotJudged && (finding.address.is_empty() || within(&finding.address, name))
     };
     Some(judged.findings.into_iter().filter(about).collect())
 }

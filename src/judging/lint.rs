@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 use crate::finding::{Cure, Finding, SourceId, Sources, names};
 use crate::language::schema::{self, FileKind};
 use crate::ledger::{Attached, Body, Ledger, TextFile};
-use crate::rules::{Case, judge, settle, with_causes, with_remarks};
+use crate::rules::{Case, Coverage, judge, settle, with_causes, with_remarks};
 use crate::text;
 use crate::world::ledgers::FoundLedger;
 use crate::world::{Day, Path, World};
@@ -22,6 +22,8 @@ pub struct Judged {
     pub ledger: Ledger,
     /// In the order of their places.
     pub findings: Vec<Finding>,
+    /// How much each rule judged.
+    pub coverage: Coverage,
     /// A shop file on its own, no ledger.
     pub is_shop: bool,
     /// Its files that are not read whole, each with the reason; or the ledger, of which only the text is judged.
@@ -109,8 +111,8 @@ pub(crate) fn read_shops(world: &dyn World, found: &[FoundLedger]) -> BTreeMap<P
 
 /// Judges a ledger on a day.
 pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
-    let mut findings = match ledger.not_judged {
-        Some(_) => Vec::new(),
+    let (mut findings, coverage) = match ledger.not_judged {
+        Some(_) => Default::default(),
         None => judge(&Case::new(&ledger, day)),
     };
     findings.extend(ledger.text_findings.iter().cloned());
@@ -122,7 +124,7 @@ pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
     if let Some(finding) = findings.iter().find(|finding| finding.rule == names::TOO_MUCH) {
         unread.push((ledger.folder.clone(), finding.message.clone()));
     }
-    Judged { path: ledger.folder.clone(), ledger, findings, is_shop: false, unread, failed: false }
+    Judged { path: ledger.folder.clone(), ledger, findings, coverage, is_shop: false, unread, failed: false }
 }
 
 /// Reads a shop file and judges it on its own.
@@ -142,6 +144,7 @@ fn judge_shop(file: &TextFile) -> Judged {
         path: file.source.path.clone(),
         ledger: Ledger::of_files(sources),
         findings,
+        coverage: Coverage::default(),
         is_shop: true,
         unread: unread(file).into_iter().collect(),
         failed: file.failed().is_some(),

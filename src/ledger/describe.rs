@@ -3,6 +3,7 @@
 use super::faults::Faults;
 use super::machine::*;
 use super::named::numbered;
+use super::not_applicable::NotApplicable;
 use super::references::Scope;
 use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
 use super::totals::CountedPart;
@@ -16,6 +17,7 @@ pub(super) fn machine(node: SourcedNode, faults: &mut Faults) -> Machine {
         name: node.arg_text(0),
         title: node.child("title").and_then(|title| title.arg_text(0)),
         axes: Vec::new(),
+        not_applicable: NotApplicable::all(node),
     };
     for row in node.named("axis") {
         let Some(name) = row.arg_text::<Name>(0) else { continue };

@@ -5,6 +5,7 @@ use std::cmp::Ordering;
 use smallvec::SmallVec;
 
 use super::named::NameKey;
+use super::not_applicable::NotApplicable;
 use super::shop::EndCut;
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
@@ -58,6 +59,8 @@ pub struct Machine {
     pub title: Option<Spanned<Name>>,
     /// In the order in which they are described.
     pub axes: Vec<Axis>,
+    /// What is said not to apply to it.
+    pub not_applicable: Vec<NotApplicable>,
 }
 
 /// An axis: parallel rails and what rides on them.

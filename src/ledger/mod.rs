@@ -16,6 +16,7 @@ mod load;
 mod machine;
 mod mend;
 mod named;
+mod not_applicable;
 mod record;
 mod recording;
 mod references;
@@ -47,6 +48,7 @@ pub use machine::{Axis, Beam, Block, Carriage, Joint, Machine, Rail, RailId, Sea
 pub(crate) use machine::{
     Interface, Interval, LifeRequired, Load, Material, ShimSense, Side, Task, TemperatureSpan, Towards,
 };
+pub(crate) use not_applicable::NotApplicable;
 pub(crate) use record::{
     Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
     SealedGroup, Service, ShimRow, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,

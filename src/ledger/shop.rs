@@ -1,6 +1,7 @@
 //! What all machines of a shop share: instruments, stock, profiles, blocks, fasteners.
 
 use super::named::Named;
+use super::not_applicable::NotApplicable;
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Torque, Travel};
@@ -159,6 +160,8 @@ pub struct Shop {
     pub profiles: Named<Profile>,
     pub blocks: Named<BlockType>,
     pub fasteners: Named<Fastener>,
+    /// What is said not to apply to any machine of it.
+    pub not_applicable: Vec<NotApplicable>,
 }
 
 impl Shop {

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 
 use super::named::Named;
+use super::not_applicable::NotApplicable;
 use super::shop::{BlockType, Calibration, Fastener, Gauge, Leaf, Profile, ShimStock, Shop, TorqueWindow, Wrench};
 use super::spanned::{Name, SourcedNode, Spanned};
 use crate::finding::Place;
@@ -207,6 +208,7 @@ impl Shop {
         if self.title.is_none() {
             self.title = shop.arg_text(0);
         }
+        self.not_applicable.extend(NotApplicable::all(shop));
         for row in shop.children() {
             let Some(name) = row.arg_text(0) else {
                 if row.name() == "shim-stock" && self.shim_stock.is_none() {

@@ -5,10 +5,10 @@ use std::ops::Deref;
 use jiff::civil::Date;
 
 use super::facts::Facts;
-use crate::finding::within;
+use crate::finding::{RuleName, within};
 use crate::language::rulebook::Rulebook;
 use crate::ledger::seal::limits_applying;
-use crate::ledger::{Ledger, RailId, Record};
+use crate::ledger::{Ledger, NotApplicable, RailId, Record};
 use crate::world::Day;
 
 /// A ledger to be judged on a day, by some limits.
@@ -72,6 +72,13 @@ impl<'l> Case<'l> {
         let about = |id: RailId| within(address, &self.machine.rail_address(id));
         self.rails().any(|(id, _, rail)| rail.damaged && about(id))
             || self.records.iter().any(|record| record.damaged && record.rail().is_some_and(about))
+    }
+
+    /// Who declared that a rule does not apply at an address: in the machine's own file or in one of the shop.
+    pub(super) fn declared_not_applicable(&self, rule: RuleName, address: &str) -> Option<&'l NotApplicable> {
+        let ledger = self.ledger;
+        let all = ledger.machine.not_applicable.iter().chain(&ledger.shop.not_applicable);
+        all.into_iter().find(|declared| declared.covers(rule.as_str(), address))
     }
 
     /// Names a stretch of supports as people write it: `S1..S9, J1, S11`.

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use super::Case;
 use super::rule::Judge;
-use crate::finding::{Conceded, Finding};
+use crate::finding::{Conceded, Finding, Grade};
 use crate::ledger::{Body, Concession, Record};
 
 /// What a concession does to the findings of today.
@@ -74,7 +74,8 @@ fn outcome(
         return ConcessionOutcome::Never;
     }
     let (mut covered, mut worse, mut unclear) = (Vec::new(), Vec::new(), Vec::new());
-    for &at in at {
+    // What nobody can tell is declared not applicable, and not accepted.
+    for &at in at.iter().filter(|at| findings[**at].grade != Grade::NotJudged) {
         match (&findings[at].found, &concession.accepts) {
             (None, _) => covered.push(at),
             (Some(found), Some(accepts)) => match found.within(&accepts.value.0, accepts.value.1.as_deref()) {

@@ -13,17 +13,19 @@ pub(super) fn follows_from_damage(case: &Case, finding: &Finding) -> bool {
     let layout = rule.is_some_and(|rule| rule.group == RuleGroup::Layout);
     // That something is held is said, not reasoned from what is not there.
     let outstanding = finding.grade == Grade::Outstanding && finding.rule != keeping::hold_in_force::RULE.name;
-    if case.half_described && layout && outstanding {
+    // What nobody can tell is no matter where what is told cannot be read.
+    let open = outstanding || finding.grade == Grade::NotJudged;
+    if case.half_described && (layout && outstanding || finding.grade == Grade::NotJudged) {
         return true;
     }
     let kinds = rule.map_or(&[][..], |rule| rule.reasons_from);
     if case.lost.iter().any(|lost| {
         let there = lost.rail.is_none_or(|id| within(&finding.address, &case.machine.rail_address(id)));
-        there && (outstanding || kinds.contains(&lost.kind))
+        there && (open || kinds.contains(&lost.kind))
     }) {
         return true;
     }
-    if !layout && !outstanding && kinds.is_empty() && finding.rule != keeping::described_after::RULE.name {
+    if !layout && !open && kinds.is_empty() && finding.rule != keeping::described_after::RULE.name {
         return false;
     }
     let mut damaged = case.rails().filter(|(_, _, rail)| rail.damaged);

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::catalogue::{GROUPS, all, rule};
 use super::follows::follows_from_damage;
-use super::{Case, Check, Findings, Judge, Rule, RuleGroup, Subject, Verdict, concede, keeping};
+use super::{Case, Check, Coverage, Findings, Judge, Rule, RuleGroup, Subject, Verdict, concede, keeping};
 use crate::finding::{Finding, Grade, Place, names, within};
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{RailId, too_many_findings};
@@ -13,12 +13,15 @@ use crate::ledger::{RailId, too_many_findings};
 static JUDGE: Judge = Judge { rules: &GROUPS, found };
 
 /// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
-pub(crate) fn judge(case: &Case) -> Vec<Finding> {
-    let mut findings = Findings { all: found(case), ..Findings::default() };
-    for rule in all() {
-        afterwards(case, rule, &mut findings, &mut |_, _, _| {});
+pub(crate) fn judge(case: &Case) -> (Vec<Finding>, Coverage) {
+    let (found, mut coverage) = covered(case, Coverage::default());
+    let mut findings = Findings { all: found, ..Findings::default() };
+    for (number, rule) in all().enumerate() {
+        afterwards(case, rule, &mut findings, &mut |rule, subject, verdict| {
+            coverage.take(case, number, rule, subject, verdict);
+        });
     }
-    findings.all
+    (findings.all, coverage)
 }
 
 /// What every rule says of every subject, by the limits of today: its verdicts, faults found in the text left out.
@@ -39,25 +42,40 @@ pub(crate) fn verdicts(case: &Case) -> Vec<(crate::finding::RuleName, Subject, V
 
 /// What the rules that are judged over the ledger find, each axis by its limits, concessions taken into account.
 fn found(case: &Case) -> Vec<Finding> {
-    let mut findings = run(case);
+    covered(case, Coverage::default()).0
+}
+
+/// What each rule said of how many subjects, with the facts that it rests on.
+pub(crate) fn coverage(case: &Case) -> Coverage {
+    covered(case, Coverage::with_facts()).1
+}
+
+/// The same, with what each rule said of how many subjects.
+fn covered(case: &Case, empty: Coverage) -> (Vec<Finding>, Coverage) {
+    let (mut findings, mut coverage) = run(case, empty.clone());
     // A released axis is judged by the limits of its seal, whatever they are today.
     for (index, axis) in case.ledger.machine.axes.iter().enumerate() {
         if sealed_limits(case.ledger, index).is_some() {
             let own = |finding: &Finding| within(&finding.address, &axis.name);
             findings.retain(|finding| !own(finding));
-            findings.extend(run(&Case::of_axis(case.ledger, case.day(), index)).into_iter().filter(own));
+            let (sealed, by_seal) = run(&Case::of_axis(case.ledger, case.day(), index), empty.clone());
+            findings.extend(sealed.into_iter().filter(own));
+            coverage.replace_axis(index, by_seal);
         }
     }
     concede::concede(case, &mut findings, &JUDGE);
-    findings
+    (findings, coverage)
 }
 
 /// What the rules that are judged over the ledger find by one rulebook.
-fn run(case: &Case) -> Vec<Finding> {
+fn run(case: &Case, mut coverage: Coverage) -> (Vec<Finding>, Coverage) {
     let mut findings = Findings::default();
-    for rule in all() {
-        ask(case, rule, &mut findings, &mut |_, _, _| {});
+    for (number, rule) in all().enumerate() {
+        ask(case, rule, &mut findings, &mut |rule, subject, verdict| {
+            coverage.take(case, number, rule, subject, verdict);
+        });
     }
+    findings.all.extend(coverage.not_judged(case));
     // What is wrong with a value as it is written is said already; that it differs from what was sealed is not.
     let said: BTreeSet<Place> = case.text_findings.iter().map(|finding| finding.at.place).collect();
     let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == RuleGroup::Keeping);
@@ -65,11 +83,18 @@ fn run(case: &Case) -> Vec<Finding> {
     let last = findings.all.last().map(|finding| finding.at.place).filter(|_| findings.capped);
     findings.all.retain(|finding| !again(finding) && !follows_from_damage(case, finding));
     findings.all.extend(last.map(too_many_findings));
-    findings.all
+    let unasked = coverage.unasked(case, &findings.all);
+    findings.all.extend(unasked.into_iter().filter(|finding| !follows_from_damage(case, finding)));
+    (findings.all, coverage)
 }
 
 /// Asks a rule about each subject of the kinds that it judges.
-fn ask(case: &Case, rule: &'static Rule, findings: &mut Findings, take: &mut impl FnMut(&Rule, Subject, Verdict)) {
+fn ask(
+    case: &Case,
+    rule: &'static Rule,
+    findings: &mut Findings,
+    take: &mut impl FnMut(&'static Rule, Subject, Verdict),
+) {
     findings.rule = Some((rule.name, rule.grade));
     for check in rule.checks {
         let mut judged = |subject, findings: &mut Findings, check: &dyn Fn(&mut Findings) -> Verdict| {
@@ -143,7 +168,7 @@ fn afterwards(
     case: &Case,
     rule: &'static Rule,
     findings: &mut Findings,
-    take: &mut impl FnMut(&Rule, Subject, Verdict),
+    take: &mut impl FnMut(&'static Rule, Subject, Verdict),
 ) {
     findings.rule = Some((rule.name, rule.grade));
     for check in rule.checks {
@@ -163,7 +188,7 @@ fn afterwards(
 pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     let anew = Case { anew: true, ..Case::new(case.ledger, case.today) };
     let case = &anew;
-    let mut findings = Findings { all: run(case), ..Findings::default() };
+    let mut findings = Findings { all: run(case, Coverage::default()).0, ..Findings::default() };
     concede::concede(case, &mut findings.all, &JUDGE);
     for rule in [&keeping::concession_expired::RULE, &keeping::concession_idle::RULE, &keeping::void_self::RULE] {
         afterwards(case, rule, &mut findings, &mut |_, _, _| {});
@@ -177,7 +202,9 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     ];
     findings.all.retain(|finding| {
         let stands = finding.grade != Grade::Observation && finding.conceded.is_none();
-        let of_it = within(&finding.address, name) || finding.rule == names::TOO_MUCH;
+        // What lies on no axis, as an instrument, is asked of each.
+        let of_all = finding.rule == names::TOO_MUCH || finding.grade == Grade::NotJudged && finding.address.is_empty();
+        let of_it = within(&finding.address, name) || of_all;
         stands && of_it && !earlier.iter().any(|rule| rule.name == finding.rule)
     });
     findings.all.extend(keeping::release_self::own_work(case, axis, by));

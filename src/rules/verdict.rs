@@ -13,6 +13,8 @@ pub enum Verdict {
     Conforms(Place),
     Broken,
     Outstanding,
+    /// The same, for want of this, which another rule asks for, as `no survey of the gap`.
+    Awaits(&'static str),
     /// Nobody can tell; this is lacking, as `no carriage is described`.
     NotJudged(&'static str),
     /// It judges what somebody asks for, and nobody asks for it.
@@ -26,7 +28,7 @@ impl Verdict {
             Verdict::NotRequired => 0,
             Verdict::Conforms(_) => 1,
             Verdict::NotJudged(_) => 2,
-            Verdict::Outstanding => 3,
+            Verdict::Outstanding | Verdict::Awaits(_) => 3,
             Verdict::Broken => 4,
         };
         if weight(&other) > weight(&self) { other } else { self }
@@ -37,15 +39,15 @@ impl Verdict {
         match worst {
             Some(Grade::Nonconformity) => Verdict::Broken,
             Some(Grade::Outstanding) => Verdict::Outstanding,
-            Some(Grade::Observation) | None => self,
+            Some(Grade::NotJudged | Grade::Observation) | None => self,
         }
     }
 }
 
 impl From<Result<Place, &'static str>> for Verdict {
-    /// What shows that a subject is in order, or what is lacking.
+    /// What shows that a subject is in order, or the reading that is lacking.
     fn from(shown: Result<Place, &'static str>) -> Verdict {
-        shown.map_or_else(Verdict::NotJudged, Verdict::Conforms)
+        shown.map_or_else(Verdict::Awaits, Verdict::Conforms)
     }
 }
 

@@ -11,7 +11,7 @@ pub(crate) mod pieces;
 pub(crate) mod yard;
 
 use wayledger::files::Path;
-use wayledger::lint::{Finding, Judged, judge_ledger};
+use wayledger::lint::{Finding, Grade, Judged, judge_ledger};
 use wayledger::model::{Ledger, TextFile};
 
 /// The day tests judge by, unless they say otherwise.
@@ -28,9 +28,11 @@ pub(crate) fn judge(files: &[(&str, &str)], shops: &[&str]) -> Judged {
     judge_ledger(Ledger::new(Path("m".into()), files, &shops), today())
 }
 
-/// Judges one text as a machine file that holds everything.
+/// Judges one text as a machine file that holds everything. A few lines describe little, so what is not judged is left out.
 pub(crate) fn lint_text(text: &str) -> Vec<Finding> {
-    judge(&[("machine.kdl", text)], &[]).findings
+    let mut findings = judge(&[("machine.kdl", text)], &[]).findings;
+    findings.retain(|finding| finding.grade != Grade::NotJudged);
+    findings
 }
 
 /// The rules that found fault with a text, with the addresses.

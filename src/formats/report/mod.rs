@@ -8,6 +8,8 @@ mod words;
 pub use summary::summary;
 pub(crate) use words::{bolts, counts, folder, gap_in_words, signed};
 
+use std::collections::BTreeMap;
+
 use crate::views::paper::{Content, Paper, TableCell};
 use crate::views::report::{InstrumentReport, Report, ReportedFinding};
 
@@ -52,6 +54,7 @@ pub fn paper(report: &Report) -> Paper {
         ]
     });
     body.table("", &["Entry", "Limit", "Set", "What", "Source"], limits.collect());
+    judged(body, report);
     concessions(body, report);
     holds(body, report);
     remarks(body, report);
@@ -115,6 +118,40 @@ fn instruments(body: &mut Content, instruments: &[InstrumentReport]) {
         &["Name", "Kind", "Graduation", "Permissible error", "Calibrated", "Due", "Certificate", "Used", "At use"],
         rows.collect(),
     );
+}
+
+/// What the rules judged. What nobody asks for is only named.
+fn judged(body: &mut Content, report: &Report) {
+    body.heading(2, "What was judged");
+    let asked = report.judged.iter().filter(|row| row.verdict != "not required");
+    let rows = asked.map(|row| {
+        let verdict = match row.verdict {
+            "broken" => TableCell::Wrong(row.verdict.into()),
+            verdict => verdict.into(),
+        };
+        let rests = match &row.lacking {
+            Some(lacking) => lacking.clone(),
+            None => row.rests_on.join("; "),
+        };
+        let judged = row.conforms + row.broken;
+        let of = row.subjects - row.not_required;
+        let count = if judged == of { of.to_string() } else { format!("{judged} of {of}") };
+        vec![
+            TableCell::given(row.axis.clone()),
+            row.rule.into(),
+            verdict,
+            count.into(),
+            TableCell::given((!rests.is_empty()).then_some(rests)),
+        ]
+    });
+    body.table("", &["Axis", "Rule", "Verdict", "Judged", "Rests on, or lacks"], rows.collect());
+    let mut idle: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for row in report.judged.iter().filter(|row| row.verdict == "not required") {
+        idle.entry(row.axis.as_deref().unwrap_or("shop")).or_default().push(row.rule);
+    }
+    for (axis, rules) in idle {
+        body.say(format!("Nothing asks for, on {axis}: {}.", rules.join(", ")));
+    }
 }
 
 /// What is held; nothing is said where nothing is.

@@ -12,8 +12,10 @@ pub(crate) fn counts(counts: &FindingCounts) -> String {
     let words = [
         (counts.nonconformities, if counts.nonconformities == 1 { "nonconformity" } else { "nonconformities" }),
         (counts.outstanding, "outstanding"),
+        (counts.not_judged, "not judged"),
         (counts.observations, if counts.observations == 1 { "observation" } else { "observations" }),
         (counts.conceded, "accepted by concession"),
+        (counts.not_applicable, "declared not applicable"),
     ];
     let mut said: Vec<String> =
         words.iter().filter(|(count, _)| *count > 0).map(|(count, word)| format!("{count} {word}")).collect();

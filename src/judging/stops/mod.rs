@@ -33,6 +33,8 @@ pub(crate) enum FindingFate {
     NoReading,
     /// Something is not recorded yet.
     Outstanding,
+    /// What a rule needs is not described.
+    NotJudged,
     /// Somebody accepted it.
     Conceded,
     Observation,
@@ -48,6 +50,7 @@ impl FindingFate {
             FindingFate::Calendar => format!("{count} brought by the calendar"),
             FindingFate::NoReading => format!("{count} by a changed limit or description"),
             FindingFate::Outstanding => format!("{count} outstanding"),
+            FindingFate::NotJudged => format!("{count} not judged"),
             FindingFate::Conceded => format!("{count} accepted by concession"),
             FindingFate::Observation if count == 1 => "1 observation".into(),
             FindingFate::Observation => format!("{count} observations"),
@@ -66,6 +69,7 @@ fn never_stops(finding: &Finding) -> Option<FindingFate> {
     Some(match finding.grade {
         _ if finding.conceded.is_some() => FindingFate::Conceded,
         Grade::Outstanding => FindingFate::Outstanding,
+        Grade::NotJudged => FindingFate::NotJudged,
         Grade::Observation => FindingFate::Observation,
         Grade::Nonconformity if finding.held.is_some() => FindingFate::Held,
         Grade::Nonconformity if finding.is_at_machine() => match finding.rule {

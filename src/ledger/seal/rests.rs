@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::group::FactGroup;
-use crate::finding::SourceId;
+use crate::finding::{Place, SourceId, within};
 use crate::language::schema::{NodeShape, language};
 use crate::ledger::{Axis, Body, Ledger, Record, Void};
 use crate::quantity::Moment;
@@ -162,6 +162,22 @@ pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<FactGroup>) 
         };
         all.push(FactGroup::from_node(title, below, child, source, |_| true));
     }
+    for declared in ledger.machine.not_applicable.iter().chain(&ledger.shop.not_applicable) {
+        let on = declared.on.as_ref().map_or(name, |on| on.as_str());
+        if within(on, name) {
+            let title = format!("not-applicable {} {on}", *declared.rule);
+            all.extend(declaration(ledger, title, declared.place));
+        }
+    }
+}
+
+/// What is declared not to apply, in the machine's own file or in one of the shop.
+fn declaration(ledger: &Ledger, title: String, place: Place) -> Option<FactGroup> {
+    let document = &ledger.sources.get(place.source).document;
+    let tops = document.nodes().filter(|node| matches!(node.name(), "machine" | "shop"));
+    let row = tops.flat_map(|node| node.children()).find(|node| node.head() == place.span)?;
+    let shape = top("machine").and_then(|shape| shape.child(row.name()));
+    Some(FactGroup::from_node(title, shape, row, place.source, |_| true))
 }
 
 /// The entries of the shop that the axis and its records cite, with the calibrations there were.

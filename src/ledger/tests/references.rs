@@ -12,6 +12,7 @@ use crate::testing::lint_text;
 /// Each of those parts at least once.
 const LEDGER: &str = r#"
 machine m {
+    not-applicable joint-end slide.port date="2026-04-02" by=e reason="no cut ends"
     axis slide {
         run from=0 to=2402
         beam front { piece 2402 }
@@ -26,6 +27,7 @@ machine m {
     }
 }
 shop {
+    not-applicable parts-mixed date="2026-04-02" by=e reason="one lot"
     gauge DI-14 kind=dial-indicator graduation=0.001 permissible-error=0.002 plus=outward
     gauge FG-12 kind=force-gauge
     wrench TW-22 kind=indicating least=4 most=20
@@ -139,6 +141,8 @@ fn with(cited: &Cited, name: &str) -> Vec<Finding> {
 fn expected(refers: Refers, path: &str) -> (&'static str, &'static str) {
     match refers {
         Refers::Rule if path.starts_with("void") => ("unknown-reference", "there is no record `concession slide.port"),
+        Refers::Rule if path.contains("not-applicable") => ("not-applicable-unfit", "there is no rule `"),
+        Refers::Address if path.contains("not-applicable") => ("not-applicable-unfit", "there is nothing at `"),
         Refers::Rule => ("concession-idle", "there is no rule `"),
         Refers::Record => ("unknown-reference", "there is no record `"),
         Refers::Hold => ("lift-idle", ""),

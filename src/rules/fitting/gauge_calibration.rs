@@ -119,7 +119,7 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
     soon(case, findings, instrument, uses);
     match valid.and_then(|day| latest(instrument, day)) {
         Some(calibration) if !doubted => Verdict::Conforms(calibration.place),
-        _ if doubted => Verdict::NotJudged("its next calibration found it wrong"),
+        _ if doubted => Verdict::Awaits("its next calibration found it wrong"),
         // All work with it is history.
         _ => Verdict::NotRequired,
     }

@@ -111,7 +111,8 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         // One that is too coarse is history, unless it is told of just now.
         _ if case.flawed(index, Flaw::Coarse) || !shows() => Verdict::NotRequired,
         Some(at) => Verdict::Conforms(at),
-        None => Verdict::NotJudged("no instrument with a graduation is named"),
+        None if Instrument::for_record(case.ledger, record).is_none() => Verdict::Awaits("no instrument is named"),
+        None => Verdict::NotJudged("the graduation of its instrument is not stated"),
     }
 }
 

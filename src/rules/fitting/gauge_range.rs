@@ -107,8 +107,8 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     if !matches!(record.body, Body::Inspect(_) | Body::Survey(_)) || !needs_instrument(record) {
         return Verdict::NotRequired;
     }
-    let Some(at) = record.gauge() else { return Verdict::NotJudged("no gauge is named") };
-    let Some(gauge) = case.shop.gauge(at) else { return Verdict::NotJudged("its gauge is not in the shop") };
+    let Some(at) = record.gauge() else { return Verdict::Awaits("no gauge is named") };
+    let Some(gauge) = case.shop.gauge(at) else { return Verdict::Awaits("its gauge is not in the shop") };
     let Some(range) = gauge.range else { return Verdict::NotJudged("the range of its gauge is not stated") };
     if !case.flawed(index, Flaw::BeyondGauge) {
         return Verdict::Conforms(at.place);

@@ -156,7 +156,7 @@ fn judge(case: &Case, findings: &mut Findings, records: impl Iterator<Item = usi
             continue;
         }
         let Some((at, gauge)) = record.gauge().and_then(|at| Some((at, case.ledger.shop.gauge(at)?))) else {
-            verdict = Verdict::NotJudged("a record names no gauge of the shop");
+            verdict = Verdict::Awaits("a record names no gauge of the shop");
             continue;
         };
         if !case.flawed(index, Flaw::Unsuited) {

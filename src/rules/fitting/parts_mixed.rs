@@ -70,7 +70,7 @@ fn part(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdi
         );
         return Verdict::Broken;
     }
-    let Some(received) = part.received else { return Verdict::NotJudged("no part came in under its serial number") };
+    let Some(received) = part.received else { return Verdict::NotRequired };
     against(case, findings, (id, index), received);
     Verdict::Conforms(serial.place)
 }
@@ -112,7 +112,7 @@ fn meeting(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Ve
         .next("measure both profiles before they are fitted, or swap segments so that a lot stays together");
     finding.grade = Grade::Observation;
     findings.add(finding);
-    Verdict::NotJudged("its four grooves are not read, and its two ends have no match marks")
+    Verdict::Awaits("its four grooves are not read, and its two ends have no match marks")
 }
 
 /// A segment against the part that came in under its number.

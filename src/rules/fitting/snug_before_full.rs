@@ -58,7 +58,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     }
     match courses.iter().find_map(|course| record_at(case, course.current?)) {
         Some(record) => Verdict::Conforms(case.records[record].place),
-        None => Verdict::NotJudged("no full torque is recorded"),
+        None => Verdict::Awaits("no full torque is recorded"),
     }
 }
 

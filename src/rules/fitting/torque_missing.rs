@@ -66,7 +66,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     }
     match shown {
         Some(place) => Verdict::Conforms(place),
-        None if rail.supports.is_empty() => Verdict::NotJudged("no supports are described"),
+        None if rail.supports.is_empty() => Verdict::Awaits("no supports are described"),
         None => Verdict::NotJudged("no bolts of its supports are known"),
     }
 }

@@ -59,7 +59,7 @@ struct SideTorques<'m> {
 fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
     let (rail, courses) = (case.machine.rail(id), case.courses(id));
     if rail.supports.is_empty() {
-        return Verdict::NotJudged("no supports are described");
+        return Verdict::Awaits("no supports are described");
     }
     let reach = reach(rail, joint);
     if !plainly_outward(case, id, joint, &reach) {
@@ -68,7 +68,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     let mut supports = rail.joints[joint].support.into_iter().chain(reach.near.start..reach.far.end);
     match supports.find_map(|support| record_at(case, courses[support].current?)) {
         Some(record) => Verdict::Conforms(case.records[record].place),
-        None => Verdict::NotJudged("no full torque is recorded at its supports"),
+        None => Verdict::Awaits("no full torque is recorded at its supports"),
     }
 }
 

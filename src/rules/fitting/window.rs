@@ -36,14 +36,14 @@ pub(in crate::rules) fn window<'l>(
 
 /// Judges every torque of a stage that the bolts of a rail hold now.
 pub(crate) fn check(case: &Case, id: RailId, findings: &mut Findings, stage: Stage) -> Verdict {
-    let (mut shown, mut lacking) = (None, None);
+    let (mut shown, mut lacking) = (None, None::<Verdict>);
     for interface in INTERFACES {
         let mut torques = of_stage(case, id, interface, stage).peekable();
         if torques.peek().is_none() {
             continue;
         }
         let Some((least, most, limit)) = window(case, id, interface, stage) else {
-            lacking = Some("no torque window is stated");
+            lacking = Some(Verdict::NotJudged("no torque window is stated"));
             continue;
         };
         // Mostly nothing was ever out of it, so that what the bolts hold now need not be known.
@@ -52,13 +52,13 @@ pub(crate) fn check(case: &Case, id: RailId, findings: &mut Findings, stage: Sta
         }
         match proof(case, id, interface, stage) {
             Ok(place) => shown = shown.or(Some(place)),
-            Err(of_it) => lacking = Some(of_it),
+            Err(of_it) => lacking = Some(Verdict::Awaits(of_it)),
         }
     }
     match (lacking, shown) {
-        (Some(lacking), _) => Verdict::NotJudged(lacking),
+        (Some(lacking), _) => lacking,
         (None, Some(place)) => Verdict::Conforms(place),
-        (None, None) => Verdict::NotJudged("no torque of this stage is recorded"),
+        (None, None) => Verdict::Awaits("no torque of this stage is recorded"),
     }
 }
 

@@ -38,8 +38,8 @@ fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { c
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.ledger.records[index];
     let Body::Fasten(fasten) = &record.body else { return Verdict::NotRequired };
-    let Some(at) = &fasten.wrench else { return Verdict::NotJudged("no wrench is named") };
-    let Some(wrench) = case.shop.wrench(at) else { return Verdict::NotJudged("its wrench is not in the shop") };
+    let Some(at) = &fasten.wrench else { return Verdict::Awaits("no wrench is named") };
+    let Some(wrench) = case.shop.wrench(at) else { return Verdict::Awaits("its wrench is not in the shop") };
     if case.wanting(index, Flaw::BeyondWrench) {
         range(findings, record, fasten, wrench);
     }
@@ -52,7 +52,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     } else if wrench.kind.is_none() {
         Verdict::NotJudged("the kind of its wrench is not stated")
     } else if !case.torques(index).is_some_and(RecordTorques::known) {
-        Verdict::NotJudged("no torque is recorded")
+        Verdict::Awaits("no torque is recorded")
     } else {
         Verdict::Conforms(at.place)
     }

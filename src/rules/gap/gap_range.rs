@@ -55,7 +55,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let standing = case.standing(id, SurveyKind::Gap);
     match standing.latest().and_then(|record| case.readings(record)) {
         Some(readings) if readings.verifies() || within(readings) => case.survey_shown(id, readings).into(),
-        Some(_) => Verdict::NotJudged("no verification survey of the gap"),
+        Some(_) => Verdict::Awaits("no verification survey of the gap"),
         None => not_surveyed(case, id, "no gap survey"),
     }
 }

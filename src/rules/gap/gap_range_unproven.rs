@@ -7,7 +7,6 @@ use crate::ledger::{Gauge, RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict, proof};
 
-use super::not_surveyed;
 use super::reading::{SurveyReadings, length};
 
 pub(crate) static RULE: Rule = Rule {
@@ -41,7 +40,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let standing = case.standing(id, SurveyKind::Gap);
     let mut verdict = match standing.verified.and_then(|record| case.readings(record)) {
         Some(readings) => case.survey_shown(id, readings).into(),
-        None => not_surveyed(case, id, "no verification survey of the gap"),
+        // Whether it must be read is for `gap-range` to say.
+        None => Verdict::NotRequired,
     };
     for record in standing.verifications(case) {
         let Some(readings) = case.readings(record).and_then(|readings| case.still_standing(id, readings)) else {
@@ -59,9 +59,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         let judged = judge(length(readings.range()).nm(), ValueLimits::at_most(most.nm()), guard);
         // Beyond the plain limit it is gap-range's business, and where nothing varies there is nothing to prove.
         if !judged.inside {
-            verdict = verdict.and(Verdict::NotJudged("the gap is not within its limit"));
+            verdict = verdict.and(Verdict::Awaits("the gap is not within its limit"));
         } else if judged.proof != Proof::Inside {
-            verdict = verdict.and(Verdict::NotJudged("no reading is sure enough to prove it"));
             let proven = Length((most.nm() - guard.width()).max(0));
             findings.add(
                 unproven(case, findings, id, &readings, gauge, &basis)

@@ -43,10 +43,10 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let standing = case.standing(id, kind);
     let (Some(record), None) = (standing.as_fitted, standing.verified) else {
         // Once it is verified, nobody reads shims off the first survey any more.
-        let lacking = Verdict::NotJudged("no as-fitted survey");
+        let lacking = Verdict::Awaits("no as-fitted survey");
         return if standing.verified.is_some() { Verdict::NotRequired } else { lacking };
     };
-    let Some(readings) = case.readings(record) else { return Verdict::NotJudged("no as-fitted survey") };
+    let Some(readings) = case.readings(record) else { return Verdict::Awaits("no as-fitted survey") };
     // Without shims to come the zero changes nothing that anybody does.
     if readings.range() <= Ratio::whole(most.nm().into()) || case.shimmed_since(id, record) {
         return Verdict::NotRequired;

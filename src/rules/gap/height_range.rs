@@ -56,7 +56,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     }
     match case.standing(id, SurveyKind::Height).latest().and_then(|record| case.readings(record)) {
         Some(readings) if readings.verifies() || !lifts || within(readings) => case.survey_shown(id, readings).into(),
-        Some(_) => Verdict::NotJudged("no verification survey of the height"),
+        Some(_) => Verdict::Awaits("no verification survey of the height"),
         None => not_surveyed(case, id, "no height survey"),
     }
 }

@@ -42,7 +42,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     };
     let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
     let Some(readings) = before_last_shims(case, id, kind) else {
-        return Verdict::NotJudged("no survey before the shims");
+        return Verdict::Awaits("no survey before the shims");
     };
     // Where everything reads alike, no place is the target.
     if readings.range() == Ratio::whole(0) {

@@ -60,7 +60,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) -> Verdic
         return Verdict::NotRequired;
     }
     let Some(readings) = standing.as_fitted.and_then(|record| case.readings(record)) else {
-        return Verdict::NotJudged("no as-fitted survey");
+        return Verdict::Awaits("no as-fitted survey");
     };
     if readings.range() <= Ratio::whole(most.nm().into()) {
         return case.survey_shown(id, readings).into();
@@ -70,7 +70,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) -> Verdic
         if !case.shimmed_since(id, record) {
             findings.add(unclear(case, findings, id, readings).limit(limit));
         }
-        return Verdict::NotJudged("no survey since it was shimmed");
+        return Verdict::Awaits("no survey since it was shimmed");
     };
     let wanting: Vec<&ReadStation> = readings
         .stations

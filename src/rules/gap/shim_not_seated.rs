@@ -49,18 +49,18 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     };
     let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
     let Some(before) = before_last_shims(case, id, kind) else {
-        return Verdict::NotJudged("no survey before the shims");
+        return Verdict::Awaits("no survey before the shims");
     };
     let after = case.standing(id, kind).verifications(case).last();
     let after = after.filter(|record| case.after(*record, before.record) && !case.shimmed_since(id, *record));
     let Some(after) = after.and_then(|record| case.readings(record)) else {
-        return Verdict::NotJudged("no verification survey since it was shimmed");
+        return Verdict::Awaits("no verification survey since it was shimmed");
     };
     let Some(tolerance) = tolerance(case, before, after) else {
         return Verdict::NotJudged("no graduation and error of the gauge are stated");
     };
-    let Some(predicted) = case.predicted(id) else { return Verdict::NotJudged(UNKNOWN) };
-    let Some((verified, scale)) = after.survey() else { return Verdict::NotJudged(UNKNOWN) };
+    let Some(predicted) = case.predicted(id) else { return Verdict::Awaits(UNKNOWN) };
+    let Some((verified, scale)) = after.survey() else { return Verdict::Awaits(UNKNOWN) };
     // Counted in the direction of the shims, the target at zero.
     let expected: Option<Vec<Expected>> = before
         .stations
@@ -72,7 +72,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             Some(Expected { position_nm: station.row.position.nm(), reading })
         })
         .collect();
-    let Some(expected) = expected else { return Verdict::NotJudged(UNKNOWN) };
+    let Some(expected) = expected else { return Verdict::Awaits(UNKNOWN) };
     let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
     let within = i64::try_from(i128::from(tolerance.nm()) * scale).unwrap_or(i64::MAX);
     let mut verdict = Verdict::from(case.survey_shown(id, after));
@@ -81,7 +81,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         after.stations.binary_search_by_key(&position, |station| station.row.position).is_ok()
     };
     if !before.stations.iter().all(again) {
-        verdict = verdict.and(Verdict::NotJudged("a station is not read again since it was shimmed"));
+        verdict = verdict.and(Verdict::Awaits("a station is not read again since it was shimmed"));
     }
     for deviation in off_prediction(&expected, &verified, within) {
         let at = |readings: &SurveyReadings<'_>| {
@@ -90,7 +90,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         let by = Ratio::new(deviation.by.numerator(), deviation.by.denominator().saturating_mul(scale));
         let (Some(old), Some(new), Some(by)) = (at(before), at(after), by) else { continue };
         if most.is_some_and(|most| length(predicted[old].abs()) > most) {
-            verdict = verdict.and(Verdict::NotJudged("a place has not the shim that it needs"));
+            verdict = verdict.and(Verdict::Awaits("a place has not the shim that it needs"));
             continue;
         }
         let places = (&before.stations[old], &after.stations[new]);

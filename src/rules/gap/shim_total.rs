@@ -53,17 +53,17 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(limit) else { return Verdict::NotRequired };
     let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
     let Some(readings) = before_last_shims(case, id, kind) else {
-        return Verdict::NotJudged("no survey before the shims");
+        return Verdict::Awaits("no survey before the shims");
     };
     let Some(stations) = case.predicted(id) else {
-        return Verdict::NotJudged("what the shims should have done cannot be computed");
+        return Verdict::Awaits("what the shims should have done cannot be computed");
     };
     // A place still to be shimmed is outstanding, not wrong, until the shims are said to be verified.
     let mut verifications = case.standing(id, kind).verifications(case);
     let verified = verifications.any(|record| case.after(record, readings.record));
     match judge(case, findings, &Predicted { id, readings, effect, stations, verified }, most, limit) {
         true => Verdict::Conforms(case.records[last].place),
-        false => Verdict::NotJudged("a place is still to be shimmed"),
+        false => Verdict::Awaits("a place is still to be shimmed"),
     }
 }
 

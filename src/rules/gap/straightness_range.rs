@@ -1,5 +1,6 @@
 //! A reference rail is straight within its limit.
 
+use super::lacking::is_followed;
 use crate::calc::exact::Ratio;
 use crate::calc::straightness::{Zone, minimum_zone};
 use crate::finding::{Finding, Grade, Measure, RuleName};
@@ -40,7 +41,11 @@ survey straightness X.a date="2026-04-15" by=inspector-1 stage=as-fitted { at S1
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Straightness) else {
-        return Verdict::NotRequired;
+        // The gap cannot see two rails that are bent alike.
+        return match is_followed(case, id) {
+            true => Verdict::NotJudged("another rail follows it, and no limit of its straightness is stated"),
+            false => Verdict::NotRequired,
+        };
     };
     let mut verdict = Verdict::NotRequired;
     for record in case.surveys_judged(id, SurveyKind::Straightness, |all| all.now().collect()) {
@@ -60,10 +65,10 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     }
     let surveys = case.planes(id, SurveyKind::Straightness).iter().filter_map(CurrentSurveys::latest);
     let shown = surveys.filter_map(|record| case.readings(record)).map(|readings| match readings.stations.len() {
-        0..3 => Verdict::NotJudged("fewer than three stations are read"),
+        0..3 => Verdict::Awaits("fewer than three stations are read"),
         _ => case.survey_shown(id, readings).into(),
     });
-    verdict.and(shown.reduce(Verdict::and).unwrap_or(Verdict::NotJudged("no straightness survey")))
+    verdict.and(shown.reduce(Verdict::and).unwrap_or(Verdict::Awaits("no straightness survey")))
 }
 
 /// The minimum zone of a survey and its width in nanometres; nothing where its numbers are beyond reckoning.

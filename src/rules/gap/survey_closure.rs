@@ -43,7 +43,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         for readings in surveys.filter_map(|record| case.readings(record)) {
             verdict = verdict.and(match &readings.survey.closure {
                 Some(closure) => closed(case, id, readings, closure, stated, findings),
-                None if stated.is_some() => Verdict::NotJudged("no closing reading of a survey"),
+                None if stated.is_some() => Verdict::Awaits("no closing reading of a survey"),
                 None => Verdict::NotRequired,
             });
         }
@@ -66,7 +66,7 @@ fn closed(
     };
     let station = readings.stations.binary_search_by_key(&closure.position, |station| station.row.position);
     let (Some((sum, count)), Ok(at)) = (closure.mean(), station) else {
-        return Verdict::NotJudged("no station is read both before and at the end of a survey");
+        return Verdict::Awaits("no station is read both before and at the end of a survey");
     };
     let station = &readings.stations[at];
     let Some(again) = Ratio::new(i128::from(sum.nm()) * readings.sign, count as i128) else {

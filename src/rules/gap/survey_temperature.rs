@@ -1,8 +1,9 @@
 //! Surveys that are compared were read at about the same temperature.
 
+use crate::facts::survey::CurrentSurveys;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{RailId, Spanned, SurveyKind};
+use crate::ledger::{Body, RailId, Spanned, SurveyKind};
 use crate::quantity::Temperature;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
@@ -14,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
-    what: "The survey that verifies shims and the one they were read off were taken at about the same temperature.",
+    what: "Every survey says at which temperature it was read; the survey that verifies shims and the one they were read off were taken at about the same temperature.",
     why: "Rail and beam grow unequally. Beyond a few degrees, part of what changed between two surveys is expansion and no shim.",
     limits: &[LimitName::SurveyTemperature],
     source: "from memory, no source; lengths are at 20 °C after ISO 1",
@@ -43,7 +44,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Temperature>(LimitName::SurveyTemperature) else {
         return Verdict::NotRequired;
     };
-    let mut verdict = Verdict::NotRequired;
+    let mut verdict = stated(case, id, findings);
     for kind in [SurveyKind::Gap, SurveyKind::Height] {
         let Some(before) = before_last_shims(case, id, kind) else { continue };
         let after = case.standing(id, kind).verifications(case).last();
@@ -53,13 +54,35 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             continue;
         };
         let (Some(first), Some(second)) = (before.survey.temperature, after.survey.temperature) else {
-            verdict = verdict.and(Verdict::NotJudged("a survey that is compared has no temperature"));
             continue;
         };
         if (first.value - second.value).abs() > most {
             findings.add(apart(case, findings, id, kind, first, second).limit(limit));
         }
         verdict = verdict.and(Verdict::Conforms(second.place));
+    }
+    verdict
+}
+
+/// Whether each survey that stands says how warm it was.
+fn stated(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let mut verdict = Verdict::NotRequired;
+    for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+        for record in case.planes(id, kind).iter().flat_map(CurrentSurveys::all) {
+            let Body::Survey(survey) = &case.records[record].body else { continue };
+            if let Some(temperature) = survey.temperature {
+                verdict = verdict.and(Verdict::Conforms(temperature.place));
+                continue;
+            }
+            let message = format!("the survey of the {} does not say at which temperature it was read", subject(kind));
+            let mut finding = findings
+                .finding(case.machine.rail_address(id), case.records[record].place, message)
+                .here("no temperature")
+                .next("add temperature=… to the record; where nobody read it, survey again");
+            finding.grade = Grade::Outstanding;
+            findings.add(finding);
+            verdict = Verdict::Outstanding;
+        }
     }
     verdict
 }

@@ -39,7 +39,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 };
 
 fn inspected(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
-    let mut verdict = Verdict::NotJudged("it is not inspected");
+    let mut verdict = Verdict::Awaits("it is not inspected");
     for record in case.joint_state(id, joint).records() {
         let loose = loose(case, id, case.beside_joint(id, joint), record);
         report(case, findings, record, &[(id, loose)], || {
@@ -57,7 +57,7 @@ fn inspected(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> 
 
 fn verified(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let shimmed = case.last_shimmed(id).is_some();
-    let mut verdict = if shimmed { Verdict::NotJudged("no verification survey") } else { Verdict::NotRequired };
+    let mut verdict = if shimmed { Verdict::Awaits("no verification survey") } else { Verdict::NotRequired };
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
         for record in case.planes(id, kind).iter().flat_map(|plane| plane.verifications(case)) {
             let all = |rail: RailId| 0..case.machine.rail(rail).supports.len();

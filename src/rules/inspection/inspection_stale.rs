@@ -43,7 +43,7 @@ fn proven_away(undone: &Undone) -> bool {
 fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
     let state = case.joint_state(id, joint);
     let records = state.records();
-    let Some(first) = records.first() else { return Verdict::NotJudged("it is not inspected") };
+    let Some(first) = records.first() else { return Verdict::Awaits("it is not inspected") };
     let inspected = Verdict::Conforms(case.records[*first].place);
     if !records.iter().any(|record| case.slackened_since(id, *record)) {
         return inspected;

@@ -47,7 +47,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         return case.steps_shown(id, joint).into();
     }
     let Some(four) = four_steps(case.ledger, id, joint) else {
-        return Verdict::NotJudged("the four grooves are not all read, with one stylus and one sense of the gauge");
+        return Verdict::Awaits("the four grooves are not all read, with one stylus and one sense of the gauge");
     };
     // A joint whose steps conform needs no cure, however its steps are made up.
     let dominance = judge_dominance(&four.steps, four.contact_or_outward(), most.nm());
@@ -67,7 +67,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         }
         findings.add(finding.limit(limit));
     }
-    Verdict::NotJudged("the steps are not within their limit")
+    Verdict::Awaits("the steps are not within their limit")
 }
 
 /// What stands out, in words, and how large it is as a groove step.

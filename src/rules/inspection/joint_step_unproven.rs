@@ -120,10 +120,11 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         findings.add(finding);
     }
     match case.steps_shown(id, joint) {
-        Err(lacking) => Verdict::NotJudged(lacking),
-        _ if beyond => Verdict::NotJudged("the steps are not within their limit"),
+        Err(lacking) => Verdict::Awaits(lacking),
+        _ if beyond => Verdict::Awaits("the steps are not within their limit"),
         _ if silent.is_some() => Verdict::NotJudged("no graduation and error of the gauge are stated"),
-        _ if !open.is_empty() => Verdict::NotJudged("no reading is sure enough to prove it"),
+        // An observation, since nobody asks for proof.
+        _ if !open.is_empty() => Verdict::NotRequired,
         Ok(place) => Verdict::Conforms(place),
     }
 }

@@ -37,7 +37,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
             findings.add(unlit(case, findings, id, joint, last));
             Verdict::Outstanding
         }
-        _ => Verdict::NotJudged("not all four grooves are read"),
+        _ => Verdict::Awaits("not all four grooves are read"),
     }
 }
 

@@ -222,7 +222,7 @@ fn feeler(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Ver
     });
     match (tried, records.last()) {
         (Some(feeler), _) => Verdict::Conforms(feeler.place),
-        (None, None) => Verdict::NotJudged("it is not inspected"),
+        (None, None) => Verdict::Awaits("it is not inspected"),
         (None, Some(last)) => {
             let name = &case.machine.rail(id).joints[joint].name;
             let message = format!("no feeler was tried at {name}, though its thickness is limited");

@@ -70,7 +70,7 @@ impl Early {
     }
 }
 
-const LOOSENED: Verdict = Verdict::NotJudged("it is not read since a support was loosened");
+const LOOSENED: Verdict = Verdict::Awaits("it is not read since a support was loosened");
 
 /// What is said of something that a record read, once nothing shows that it was read too early.
 fn tight(case: &Case, id: RailId, mut supports: Range<usize>, record: usize) -> Verdict {
@@ -80,7 +80,7 @@ fn tight(case: &Case, id: RailId, mut supports: Range<usize>, record: usize) -> 
     } else if supports.all(|support| courses[support].tight.is_some() || case.tight(id, support, None)) {
         Verdict::Conforms(case.records[record].place)
     } else {
-        Verdict::NotJudged("a support that it rests on has no full torque yet")
+        Verdict::Awaits("a support that it rests on has no full torque yet")
     }
 }
 
@@ -112,7 +112,7 @@ fn inspected(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> 
             break;
         }
     }
-    if records.is_empty() { Verdict::NotJudged("it is not inspected") } else { verdict }
+    if records.is_empty() { Verdict::Awaits("it is not inspected") } else { verdict }
 }
 
 fn surveyed(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
@@ -139,6 +139,9 @@ fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) ->
         let undisturbed = case.survey_undisturbed(record);
         let mut early = Early::default();
         let settled = case.rails_read(id, kind).all(|rail| case.settled_at(rail, record));
+        if settled {
+            verdict = verdict.and(Verdict::Conforms(case.records[record].place));
+        }
         for station in readings.stations.iter().filter(|_| !settled) {
             let at = station.row.position;
             if seen.binary_search(&at).is_ok() {
@@ -171,7 +174,8 @@ fn pushed(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
         let read = matches!(&record.body, Body::RunningForce(run) if !run.readings.is_empty());
         read && record.target.is_some_and(|target| target.axis() == axis)
     });
-    let Some((record, _)) = last.last() else { return Verdict::NotJudged("the running force is not read") };
+    // Whether it must be read is for `limit-unread` to say.
+    let Some((record, _)) = last.last() else { return Verdict::NotRequired };
     let mut verdict = Verdict::NotRequired;
     let mut early = Early::default();
     for (id, _, rail) in case.rails().filter(|(id, ..)| id.axis == axis) {

@@ -37,7 +37,7 @@ running-force X date="2026-04-16" by=inspector-1 { at 300 14; at 600 20 }
 
 fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return Verdict::NotRequired };
-    let mut verdict = Verdict::NotJudged("the running force is not read");
+    let mut verdict = Verdict::Awaits("the running force is not read");
     // At each place the last that is over, back to the one that counts.
     let places = running_force::since(case, axis, |record| case.counts(record));
     // Mostly all places are of one record.

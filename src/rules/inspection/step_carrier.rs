@@ -35,7 +35,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     let mut seen = Vec::new();
     for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
         let (Some(reach), Some(travel)) = (reading.inspect.reach, reading.inspect.travel) else {
-            verdict = verdict.and(Verdict::NotJudged("no reach and travel of the gauge are recorded"));
+            verdict = verdict.and(Verdict::Awaits("no reach and travel of the gauge are recorded"));
             continue;
         };
         let whole = shows_whole_step(reach.nm(), travel.nm());

@@ -13,6 +13,8 @@ pub(crate) mod hold_idle;
 pub(crate) mod hold_in_force;
 pub(crate) mod lift_idle;
 pub(crate) mod lift_self;
+pub(crate) mod not_applicable_idle;
+pub(crate) mod not_applicable_unfit;
 pub(crate) mod release_altered;
 pub(crate) mod release_incomplete;
 pub(crate) mod release_self;
@@ -39,4 +41,6 @@ pub(crate) static RULES: &[&Rule] = &[
     &hold_idle::RULE,
     &lift_idle::RULE,
     &lift_self::RULE,
+    &not_applicable_unfit::RULE,
+    &not_applicable_idle::RULE,
 ];

@@ -59,7 +59,7 @@ fn bare(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         );
     }
     match supports.first() {
-        None => Verdict::NotJudged("no supports are described"),
+        None => Verdict::Awaits("no supports are described"),
         Some(support) if support.bolts.is_some() => Verdict::Conforms(support.place),
         Some(_) => Verdict::NotJudged("no hole pitch is described"),
     }

@@ -60,7 +60,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         return Verdict::Outstanding;
     };
     if rail.segments.is_empty() {
-        return Verdict::NotJudged("no segments are described");
+        return Verdict::Awaits("no segments are described");
     }
     let of_rail = of_rail(case, rail);
     let Some((parted, at)) = worst(rail.to() - rail.from, of_rail, of_beam, span) else {

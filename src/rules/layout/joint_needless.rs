@@ -36,7 +36,7 @@ const MOST_WORK: i128 = 3_000_000;
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let rail = case.machine.rail(id);
-    let [.., segment] = rail.segments.as_slice() else { return Verdict::NotJudged("no segments are described") };
+    let [.., segment] = rail.segments.as_slice() else { return Verdict::Awaits("no segments are described") };
     let pinned = || rail.segments.iter().any(|segment| segment.owned);
     let bolted = || case.history(id).supports.all().iter().any(|event| event.what == EventKind::Full);
     let Some((profile, bar)) = super::profile(case, rail).and_then(|it| Some((it, it.stock.first()?.0))) else {
@@ -47,7 +47,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     }
     // A limited count of bars makes lengths alone say too little.
     if profile.stock.iter().any(|(_, count)| count.is_some()) {
-        return Verdict::NotJudged("the bars of its stock are counted");
+        return Verdict::NotRequired;
     }
     let stock = ProfileBars::for_profile(case, profile);
     let run = (rail.to() - rail.from).nm();

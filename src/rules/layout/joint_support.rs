@@ -37,7 +37,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     let rail = case.machine.rail(id);
     // A rail of which no support is described yet is not laid out yet.
     if rail.supports.is_empty() {
-        return Verdict::NotJudged("no supports are described");
+        return Verdict::Awaits("no supports are described");
     }
     let Some(support) = rail.joints[joint].support else {
         missing(case, findings, id, rail, joint);

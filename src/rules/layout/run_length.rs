@@ -37,7 +37,7 @@ machine m {
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let (axis, rail) = (&case.machine.axes[id.axis], case.machine.rail(id));
-    let Some(last) = rail.segments.last() else { return Verdict::NotJudged("no segments are described") };
+    let Some(last) = rail.segments.last() else { return Verdict::Awaits("no segments are described") };
     if let Some(run) = axis.run {
         ends(case, findings, id, last, run);
     }

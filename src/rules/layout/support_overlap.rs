@@ -43,7 +43,7 @@ machine m {
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let supports = &case.machine.rail(id).supports;
-    let Some(last) = supports.last() else { return Verdict::NotJudged("no supports are described") };
+    let Some(last) = supports.last() else { return Verdict::Awaits("no supports are described") };
     // The support that reaches farthest so far; a long one may overlap more than its next neighbour.
     let mut reach = &supports[0];
     let mut stated = reach.covers.is_some();

@@ -55,6 +55,7 @@ enum Said {
     Conforms(&'static str),
     Broken,
     Outstanding,
+    Awaits,
     NotJudged,
     NotRequired,
 }
@@ -81,6 +82,10 @@ fn said(records: &[&'static str], rule: &str, subject: Subject) -> Said {
         }
         Verdict::Broken => Broken,
         Verdict::Outstanding => Outstanding,
+        Verdict::Awaits(lacking) => {
+            assert!(!lacking.is_empty() && !lacking.ends_with('.'), "{rule}: {lacking}");
+            Awaits
+        }
         Verdict::NotJudged(lacking) => {
             assert!(!lacking.is_empty() && !lacking.ends_with('.'), "{rule}: {lacking}");
             NotJudged
@@ -97,27 +102,27 @@ fn rail(rail: usize) -> crate::ledger::RailId {
 fn a_joint_conforms_by_what_was_read_there_and_still_holds() {
     let joint = Subject::Joint(rail(0), 0);
     let table: &[(&str, &[&'static str], Said)] = &[
-        ("joint-step", &[], NotJudged),
+        ("joint-step", &[], Awaits),
         ("joint-step", &[INSPECTED], Conforms(INSPECTED)),
         ("joint-step", &[STEPPED], Broken),
-        ("joint-step", &[THREE_GROOVES], NotJudged),
-        ("joint-step", &[NO_GAUGE], NotJudged),
-        ("joint-step", &[INSPECTED, LOOSENED], NotJudged),
-        ("joint-step", &[STEPPED, LOOSENED], NotJudged),
+        ("joint-step", &[THREE_GROOVES], Awaits),
+        ("joint-step", &[NO_GAUGE], Awaits),
+        ("joint-step", &[INSPECTED, LOOSENED], Awaits),
+        ("joint-step", &[STEPPED, LOOSENED], Awaits),
         ("joint-step-unproven", &[INSPECTED], Conforms(INSPECTED)),
-        ("joint-step-unproven", &[STEPPED], NotJudged),
+        ("joint-step-unproven", &[STEPPED], Awaits),
         ("joint-step-cause", &[INSPECTED], Conforms(INSPECTED)),
-        ("step-carrier", &[INSPECTED], NotJudged),
-        ("light-missing", &[], NotJudged),
+        ("step-carrier", &[INSPECTED], Awaits),
+        ("light-missing", &[], Awaits),
         ("light-missing", &[THREE_GROOVES], Conforms(THREE_GROOVES)),
-        ("inspection-stale", &[], NotJudged),
+        ("inspection-stale", &[], Awaits),
         ("inspection-stale", &[INSPECTED], Conforms(INSPECTED)),
         ("inspection-stale", &[INSPECTED, LOOSENED], Outstanding),
-        ("readings-copied", &[THREE_GROOVES], NotJudged),
+        ("readings-copied", &[THREE_GROOVES], Awaits),
         ("readings-copied", &[INSPECTED], Conforms(INSPECTED)),
         ("torque-after-shim", &[LOOSENED, INSPECTED], Conforms(INSPECTED)),
         // No support has its full torque yet.
-        ("reading-early", &[INSPECTED], NotJudged),
+        ("reading-early", &[INSPECTED], Awaits),
         ("limit-unread", &[INSPECTED], NotRequired),
     ];
     for (rule, records, expected) in table {
@@ -130,32 +135,32 @@ fn a_gap_conforms_by_the_survey_that_says_how_the_rails_lie_now() {
     let table: &[(&str, &[&'static str], Said)] = &[
         ("station-missing", &[], Outstanding),
         ("station-missing", &[EVEN], Conforms(EVEN)),
-        ("gap-range", &[], NotJudged),
+        ("gap-range", &[], Awaits),
         ("gap-range", &[EVEN], Conforms(EVEN)),
-        ("gap-range", &[EVEN, SHIMMED], NotJudged),
-        ("gap-range", &[UNEVEN], NotJudged),
+        ("gap-range", &[EVEN, SHIMMED], Awaits),
+        ("gap-range", &[UNEVEN], Awaits),
         ("gap-range", &[UNEVEN, SHIMMED, VERIFIED], Conforms(VERIFIED)),
-        ("gap-range-unproven", &[EVEN], NotJudged),
+        ("gap-range-unproven", &[EVEN], Awaits),
         ("gap-range-unproven", &[UNEVEN, SHIMMED, VERIFIED], Conforms(VERIFIED)),
         ("gap-zero", &[EVEN], NotRequired),
         ("gap-zero", &[UNEVEN], Conforms(UNEVEN)),
         ("toe-in", &[UNEVEN], Conforms(UNEVEN)),
-        ("shim-missing", &[], NotJudged),
+        ("shim-missing", &[], Awaits),
         ("shim-missing", &[EVEN], Conforms(EVEN)),
         ("shim-missing", &[UNEVEN], Outstanding),
         ("shim-missing", &[UNEVEN, SHIMMED], Conforms(SHIMMED)),
         ("shim-missing", &[UNEVEN, SHIMMED, VERIFIED], NotRequired),
         ("shim-total", &[UNEVEN], NotRequired),
         ("shim-total", &[UNEVEN, SHIMMED], Conforms(SHIMMED)),
-        ("shim-total", &[SHIMMED], NotJudged),
+        ("shim-total", &[SHIMMED], Awaits),
         ("shim-at-widest", &[UNEVEN, SHIMMED], Conforms(UNEVEN)),
         ("shim-unverified", &[UNEVEN], NotRequired),
         ("shim-unverified", &[UNEVEN, SHIMMED], Outstanding),
         ("shim-unverified", &[UNEVEN, SHIMMED, VERIFIED], Conforms(VERIFIED)),
-        ("shim-not-seated", &[UNEVEN, SHIMMED], NotJudged),
+        ("shim-not-seated", &[UNEVEN, SHIMMED], Awaits),
         ("shim-not-seated", &[UNEVEN, SHIMMED, VERIFIED], Conforms(VERIFIED)),
         ("survey-temperature", &[UNEVEN, SHIMMED], NotRequired),
-        ("survey-temperature", &[UNEVEN, SHIMMED, VERIFIED], NotJudged),
+        ("survey-temperature", &[UNEVEN, SHIMMED, VERIFIED], Awaits),
         ("survey-stale", &[EVEN], Conforms(EVEN)),
         ("survey-closure", &[EVEN], NotRequired),
         ("straightness-range", &[EVEN], NotRequired),
@@ -192,7 +197,7 @@ fn an_axis_conforms_by_the_force_that_was_read() {
     let force = "\nrunning-force X date=\"2026-04-20\" by=inspector-1 gauge=N { at 300 14 }\n";
     assert_eq!(said(&[force], "running-force", axis), NotRequired);
     assert_eq!(said(&[force], "limit-unread", axis), NotRequired);
-    assert_eq!(said(&[], "reading-early", axis), NotJudged);
+    assert_eq!(said(&[], "reading-early", axis), Awaits);
     // No support has its full torque yet.
-    assert_eq!(said(&[force], "reading-early", axis), NotJudged);
+    assert_eq!(said(&[force], "reading-early", axis), Awaits);
 }

@@ -98,7 +98,7 @@ fn verdict_of(finding: &Finding) -> Option<ReadingVerdict> {
     }
     match finding.grade {
         Grade::Nonconformity => Some(ReadingVerdict::Nonconforming),
-        Grade::Outstanding => Some(ReadingVerdict::Undecided),
+        Grade::Outstanding | Grade::NotJudged => Some(ReadingVerdict::Undecided),
         Grade::Observation => None,
     }
 }

@@ -8,6 +8,7 @@ mod gap;
 mod gather;
 mod instruments;
 mod joints;
+mod judged;
 mod life;
 mod limits;
 mod model;
@@ -52,6 +53,7 @@ pub fn report(judged: &Judged, today: Date) -> Report {
         concessions: gather.concessions(),
         holds: gather.holds(),
         remarks: remarks(&judged.ledger, None),
+        judged: gather.judged(),
         findings: gather.findings(),
     }
 }
@@ -138,8 +140,10 @@ impl FindingCounts {
         FindingCounts {
             nonconformities: open(Grade::Nonconformity),
             outstanding: open(Grade::Outstanding),
+            not_judged: open(Grade::NotJudged),
             observations: open(Grade::Observation),
-            conceded: findings.iter().filter(|finding| finding.conceded.is_some()).count(),
+            conceded: findings.iter().filter(|of| of.conceded.is_some() && of.grade != Grade::NotJudged).count(),
+            not_applicable: findings.iter().filter(|of| of.conceded.is_some() && of.grade == Grade::NotJudged).count(),
             held: findings.iter().filter(|finding| finding.held.is_some()).count(),
         }
     }

@@ -9,7 +9,7 @@ use crate::quantity::{Force, Length, Ratio, Temperature, Torque, Travel};
 use crate::views::remarks::Remark;
 
 /// The shape of the JSON, counted up when it changes.
-pub(crate) const FORMAT: &str = "wayledger-report-2";
+pub(crate) const FORMAT: &str = "wayledger-report-3";
 
 /// A report on one ledger.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -30,6 +30,8 @@ pub struct Report {
     pub(crate) concessions: Vec<ConcessionReport>,
     pub(crate) holds: Vec<HoldReport>,
     pub(crate) remarks: Vec<Remark>,
+    /// What each rule judged.
+    pub(crate) judged: Vec<JudgedRule>,
     /// What the rules say, by place.
     pub findings: Vec<ReportedFinding>,
 }
@@ -47,12 +49,37 @@ impl Report {
 pub(crate) struct FindingCounts {
     pub nonconformities: usize,
     pub outstanding: usize,
+    /// Rules that cannot judge, by rule and axis.
+    pub not_judged: usize,
+    /// Those of them that are declared not applicable, in no other count.
+    pub not_applicable: usize,
     pub observations: usize,
     #[serde(rename = "by_concession")]
     pub conceded: usize,
     /// How many of the nonconformities a hold lets in.
     #[serde(rename = "on_hold")]
     pub held: usize,
+}
+
+/// What one rule says of the subjects on one axis.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(crate) struct JudgedRule {
+    /// The axis; null for what lies on none, as an instrument.
+    pub axis: Option<String>,
+    pub rule: &'static str,
+    /// The worst that it says: `broken`, `outstanding`, `not judged`, `not applicable`, `conforms`, `not required`.
+    pub verdict: &'static str,
+    /// How many subjects there are.
+    pub subjects: usize,
+    pub conforms: usize,
+    pub broken: usize,
+    pub outstanding: usize,
+    pub not_judged: usize,
+    pub not_required: usize,
+    /// What *conforms* rests on: the description, or so many records of a kind and the day of the last.
+    pub rests_on: Vec<String>,
+    /// What is lacking, where it is not judged.
+    pub lacking: Option<String>,
 }
 
 /// What is held, and so keeps its axis from release.

@@ -12,7 +12,7 @@ use crate::ledger::Ledger;
 pub enum State {
     /// A rule is broken.
     Nonconforming,
-    /// Something that is said about it cannot be read, so that nobody knows.
+    /// Something that is said about it cannot be read, or what a rule needs is not described, so that nobody knows.
     NotJudged,
     /// Something is not recorded yet.
     Outstanding,
@@ -33,6 +33,7 @@ impl State {
             (_, Some(_)) => State::Conceded,
             (Grade::Nonconformity, None) => State::Nonconforming,
             (Grade::Outstanding, None) => State::Outstanding,
+            (Grade::NotJudged, None) => State::NotJudged,
         };
         findings.into_iter().map(state).min().unwrap_or(State::Conforming)
     }

@@ -1,0 +1,219 @@
+//! What the rules judged and what they did not: for each rule and axis, how many subjects have which verdict.
+
+use std::collections::BTreeMap;
+
+use super::{Case, Rule, RuleGroup, Subject, Verdict};
+use crate::finding::{Conceded, Finding, Grade, Label, Place, within};
+
+/// What the rules of a ledger said of their subjects.
+#[derive(Clone, Debug, Default)]
+pub struct Coverage {
+    rows: BTreeMap<(usize, Option<usize>), RuleCoverage>,
+    /// Every fact that a verdict rests on is kept; the lint only counts.
+    records_facts: bool,
+}
+
+/// What one rule said of the subjects on one axis, or of what belongs to no axis.
+#[derive(Clone, Debug)]
+pub(crate) struct RuleCoverage {
+    pub rule: &'static Rule,
+    pub conforms: usize,
+    pub broken: usize,
+    pub outstanding: usize,
+    pub not_required: usize,
+    /// What one of the outstanding ones waits for.
+    awaits: Option<&'static str>,
+    /// Each subject that is not judged, and what is lacking.
+    pub not_judged: Vec<(Subject, &'static str)>,
+    /// The facts that its conforming verdicts rest on, where they are kept.
+    pub rests: Vec<Place>,
+}
+
+/// So many subjects that are not judged are named.
+const MOST_NAMED: usize = 3;
+
+impl Coverage {
+    /// One that also keeps what verdicts rest on.
+    pub(super) fn with_facts() -> Coverage {
+        Coverage { records_facts: true, ..Coverage::default() }
+    }
+
+    /// Takes what a rule says of a subject; rules are numbered as in the catalogue.
+    pub(super) fn take(&mut self, case: &Case, number: usize, rule: &'static Rule, subject: Subject, verdict: Verdict) {
+        let keeps = self.records_facts;
+        let row = self.rows.entry((number, axis(case, subject))).or_insert_with(|| RuleCoverage::new(rule));
+        match verdict {
+            Verdict::Conforms(place) => {
+                row.conforms += 1;
+                row.rests.extend(keeps.then_some(place));
+            }
+            Verdict::Broken => row.broken += 1,
+            Verdict::Outstanding => row.outstanding += 1,
+            Verdict::Awaits(what) => {
+                row.outstanding += 1;
+                row.awaits = row.awaits.or(Some(what));
+            }
+            Verdict::NotRequired => row.not_required += 1,
+            Verdict::NotJudged(lacking) => row.not_judged.push((subject, lacking)),
+        }
+    }
+
+    /// Puts what was said of an axis by the limits of its seal in the place of what is said by those of today.
+    pub(super) fn replace_axis(&mut self, axis: usize, of: Coverage) {
+        self.rows.retain(|(_, own), _| *own != Some(axis));
+        self.rows.extend(of.rows.into_iter().filter(|((_, own), _)| *own == Some(axis)));
+    }
+
+    /// Rule by rule, each with the axis it is about.
+    pub(crate) fn rows(&self) -> impl Iterator<Item = (Option<usize>, &RuleCoverage)> {
+        self.rows.iter().map(|((_, axis), row)| (*axis, row))
+    }
+
+    /// What nobody can tell, one finding a rule and axis; what is declared not applicable is marked so.
+    pub(super) fn not_judged(&self, case: &Case) -> Vec<Finding> {
+        let told = self.rows().filter(|(_, row)| is_expected(row.rule) && !row.not_judged.is_empty());
+        told.filter_map(|(axis, row)| row.told(case, axis)).collect()
+    }
+
+    /// What waits for evidence that no finding asks for: nothing passes because every rule left it to another.
+    pub(super) fn unasked(&self, case: &Case, findings: &[Finding]) -> Vec<Finding> {
+        let mut unasked = Vec::new();
+        for (axis, row) in self.rows().filter(|(_, row)| is_expected(row.rule)) {
+            let (Some(axis), Some(awaits)) = (axis, row.awaits) else { continue };
+            let name = &case.machine.axes[axis].name;
+            let asked = |finding: &Finding| {
+                matches!(finding.grade, Grade::Nonconformity | Grade::Outstanding)
+                    && (finding.address.is_empty() || within(&finding.address, name))
+            };
+            if !findings.iter().chain(&case.text_findings).any(asked) {
+                let message = format!("{} waits for evidence: {awaits}", row.rule.name);
+                unasked.push(
+                    Finding::new(row.rule.name, Grade::Outstanding, name.to_string(), name.place, message)
+                        .here("this axis")
+                        .next("read it and record it"),
+                );
+            }
+        }
+        unasked
+    }
+}
+
+/// Whether a rule is expected to judge: those about the text are asked while it is read, and those about the keeping of
+/// records have a subject only where there is a record.
+pub(crate) fn is_expected(rule: &Rule) -> bool {
+    !matches!(rule.group, RuleGroup::Text | RuleGroup::Keeping)
+}
+
+impl RuleCoverage {
+    fn new(rule: &'static Rule) -> RuleCoverage {
+        RuleCoverage {
+            rule,
+            conforms: 0,
+            broken: 0,
+            outstanding: 0,
+            not_required: 0,
+            awaits: None,
+            not_judged: Vec::new(),
+            rests: Vec::new(),
+        }
+    }
+
+    /// How many subjects the rule said something of.
+    pub(crate) fn subjects(&self) -> usize {
+        self.conforms + self.broken + self.outstanding + self.not_required + self.not_judged.len()
+    }
+
+    fn told(&self, case: &Case, axis: Option<usize>) -> Option<Finding> {
+        let rule = self.rule.name;
+        let of = axis.map(|axis| &case.machine.axes[axis]);
+        let name = of.map_or("", |axis| axis.name.as_str());
+        let mut reasons: BTreeMap<&str, Vec<Subject>> = BTreeMap::new();
+        let (mut declared, mut left) = (None, 0);
+        for (subject, lacking) in &self.not_judged {
+            match case.declared_not_applicable(rule, &address(case, *subject)) {
+                Some(by) => declared = declared.or(Some(by)),
+                None => {
+                    left += 1;
+                    reasons.entry(lacking).or_default().push(*subject);
+                }
+            }
+        }
+        if left == 0 {
+            reasons.clear();
+            for (subject, lacking) in &self.not_judged {
+                reasons.entry(lacking).or_default().push(*subject);
+            }
+        }
+        let all = self.not_judged.len() == self.subjects();
+        let words = reasons.iter().map(|(lacking, subjects)| match all && reasons.len() == 1 {
+            true => (*lacking).to_string(),
+            false => format!("{lacking} ({})", listed(case, subjects)),
+        });
+        let message = words.collect::<Vec<String>>().join("; ");
+        let place = of.map(|axis| axis.name.place).or_else(|| place(case, self.not_judged.first()?.0))?;
+        let mut finding = Finding::new(rule, Grade::NotJudged, name, place, message).next(match name {
+            "" => "describe it".to_string(),
+            _ => format!(
+                "describe it, or say why it does not apply: not-applicable {rule} {name} date=\"…\" by=… reason=\"…\""
+            ),
+        });
+        if left > 0 {
+            finding
+                .also
+                .extend(declared.map(|declared| Label { place: declared.place, text: "declared for a part".into() }));
+        } else {
+            finding.conceded = declared.map(|declared| Conceded {
+                place: declared.place,
+                by: declared.by.as_ref().map_or(String::new(), |by| by.to_string()),
+                reason: declared.reason.as_ref().map_or(String::new(), |reason| reason.to_string()),
+                until: None,
+            });
+        }
+        Some(finding)
+    }
+}
+
+/// The first few subjects by name, and how many more there are.
+fn listed(case: &Case, subjects: &[Subject]) -> String {
+    let names: Vec<String> = subjects.iter().take(MOST_NAMED).map(|subject| address(case, *subject)).collect();
+    let more = subjects.len().saturating_sub(MOST_NAMED);
+    if more == 0 { names.join(", ") } else { format!("{} and {more} more", names.join(", ")) }
+}
+
+/// The axis that a subject lies on.
+fn axis(case: &Case, subject: Subject) -> Option<usize> {
+    match subject {
+        Subject::Machine | Subject::Instrument(_) => None,
+        Subject::Axis(axis) => Some(axis),
+        Subject::Pair([id, _]) | Subject::Rail(id) => Some(id.axis),
+        Subject::Segment(id, _) | Subject::Joint(id, _) | Subject::Support(id, _) => Some(id.axis),
+        Subject::Record(index) => case.ledger.records[index].target.map(|target| target.axis()),
+    }
+}
+
+/// What a subject is called.
+fn address(case: &Case, subject: Subject) -> String {
+    let machine = &case.machine;
+    match subject {
+        Subject::Machine => String::new(),
+        Subject::Axis(axis) => machine.axes[axis].name.to_string(),
+        Subject::Pair([_, second]) => machine.rail_address(second),
+        Subject::Rail(id) => machine.rail_address(id),
+        Subject::Segment(id, index) => machine.segment_address(id, index),
+        Subject::Joint(id, index) => machine.joint_address(id, index),
+        Subject::Support(id, index) => machine.support_address(id, index),
+        Subject::Record(index) => case.ledger.records[index].on.as_ref().map_or(String::new(), |on| on.to_string()),
+        Subject::Instrument(number) => {
+            case.shop.instruments().nth(number).map_or(String::new(), |it| it.name().to_string())
+        }
+    }
+}
+
+/// Where a subject that lies on no axis stands.
+fn place(case: &Case, subject: Subject) -> Option<Place> {
+    match subject {
+        Subject::Instrument(number) => case.shop.instruments().nth(number).map(|it| it.place()),
+        Subject::Record(index) => Some(case.ledger.records[index].place),
+        _ => case.machine.name.as_ref().map(|name| name.place),
+    }
+}
