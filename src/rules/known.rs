@@ -90,6 +90,11 @@ impl<'l> Case<'l> {
         &all[all.partition_point(|id| id.axis < axis)..all.partition_point(|id| id.axis <= axis)]
     }
 
+    /// Whether another rail is adjusted to it.
+    pub(super) fn is_followed(&self, id: RailId) -> bool {
+        self.followed(id.axis).binary_search(&id).is_ok()
+    }
+
     /// Where the length of a part is recorded as it came in, by its serial number.
     pub(super) fn received_length(&self, serial: &str) -> Option<Place> {
         let all = self.facts.received.get_or_init(|| {

@@ -22,6 +22,7 @@ fn layout_findings(judged: &Judged) -> Vec<String> {
         .filter(|finding| {
             rule(finding.rule).is_none_or(|rule| matches!(rule.group, RuleGroup::Layout | RuleGroup::Text))
         })
+        .filter(|finding| finding.grade != Grade::NotJudged)
         .filter(|finding| !(finding.rule.as_str() == "joint-needless" && finding.grade == Grade::Observation))
         .map(|finding| format!("{} {}: {}", finding.rule, finding.address, finding.message))
         .collect()

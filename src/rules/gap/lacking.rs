@@ -16,13 +16,5 @@ pub(in crate::rules) fn not_surveyed(case: &Case, id: RailId, lacking: &'static 
 }
 
 fn is_alone(case: &Case, id: RailId) -> bool {
-    let rails = &case.machine.axes[id.axis].rails;
-    rails.len() > 1 && !is_followed(case, id)
-}
-
-/// Whether another rail of the axis is adjusted to it.
-pub(in crate::rules) fn is_followed(case: &Case, id: RailId) -> bool {
-    let axis = &case.machine.axes[id.axis];
-    let name = axis.rails[id.rail].name.as_str();
-    axis.rails.iter().any(|rail| rail.follows.as_ref().is_some_and(|follows| follows.as_str() == name))
+    case.machine.axes[id.axis].rails.len() > 1 && !case.is_followed(id)
 }

@@ -1,6 +1,5 @@
 //! A reference rail is straight within its limit.
 
-use super::lacking::is_followed;
 use crate::calc::exact::Ratio;
 use crate::calc::straightness::{Zone, minimum_zone};
 use crate::finding::{Finding, Grade, Measure, RuleName};
@@ -42,7 +41,7 @@ survey straightness X.a date="2026-04-15" by=inspector-1 stage=as-fitted { at S1
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Straightness) else {
         // The gap cannot see two rails that are bent alike.
-        return match is_followed(case, id) {
+        return match case.is_followed(id) {
             true => Verdict::NotJudged("another rail follows it, and no limit of its straightness is stated"),
             false => Verdict::NotRequired,
         };
@@ -68,7 +67,13 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         0..3 => Verdict::Awaits("fewer than three stations are read"),
         _ => case.survey_shown(id, readings).into(),
     });
-    verdict.and(shown.reduce(Verdict::and).unwrap_or(Verdict::Awaits("no straightness survey")))
+    verdict.and(shown.reduce(Verdict::and).unwrap_or_else(|| {
+        match case.is_followed(id) || case.followed(id.axis).is_empty() {
+            true => Verdict::Awaits("no straightness survey"),
+            // What follows another rail is held to it by the gap.
+            false => Verdict::NotRequired,
+        }
+    }))
 }
 
 /// The minimum zone of a survey and its width in nanometres; nothing where its numbers are beyond reckoning.

@@ -7,8 +7,7 @@ use crate::facts::running_force;
 use crate::finding::{Grade, Limit, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName, SEAL};
 use crate::ledger::{Body, RailId, SurveyKind};
-use crate::quantity::{Force, Length, Temperature};
-use crate::rules::gap::shim_total::before_last_shims;
+use crate::quantity::{Force, Length};
 use crate::rules::gap::{CurrentSurveys, subject};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -17,14 +16,13 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "Where the rulebook states a limit, what it limits is read. Straightness: of each rail that another follows, or of every rail of an axis where none follows another; three stations at least, in whichever plane. Height: of each rail that follows another; two stations at least. Running force: of each axis, and again after a rail of it was loosened. Where a shop or a machine states them itself: a closing reading in each survey, the temperature of surveys that are compared, a feeler at each joint that is inspected, and the length of each segment as it came in.",
+    what: "Where the rulebook states a limit, what it limits is read. Straightness: of each rail that another follows, or of every rail of an axis where none follows another; three stations at least, in whichever plane. Height: of each rail that follows another; two stations at least. Running force: of each axis, and again after a rail of it was loosened. Where a shop or a machine states them itself: a closing reading in each survey, a feeler at each joint that is inspected, and the length of each segment as it came in.",
     why: "A limit that nobody measured against says that somebody relies on it, and nothing says that it is kept.",
     limits: &[
         LimitName::Straightness,
         LimitName::HeightRange,
         LimitName::RunningForce,
         LimitName::SurveyClosure,
-        LimitName::SurveyTemperature,
         LimitName::Feeler,
         LimitName::ReceivedLength,
     ],
@@ -54,7 +52,7 @@ fn axes(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 }
 
 fn rails(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let all = [straightness, height, closure, temperature].map(|read| read(case, id, findings));
+    let all = [straightness, height, closure].map(|read| read(case, id, findings));
     all.into_iter().fold(Verdict::NotRequired, Verdict::and)
 }
 
@@ -180,31 +178,6 @@ fn closure(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
                     let first = readings.survey.stations.first().map_or("the first station", |row| row.name.as_str());
                     let message = format!("the {} survey was not closed, though its closure is limited", subject(kind));
                     let next = format!("survey again and read {first} once more at the end: closure {first} …");
-                    unread(findings, case.machine.rail_address(id), readings.place, limit, (message, next))
-                }
-            });
-        }
-    }
-    verdict
-}
-
-fn temperature(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some(limit) = stated::<Temperature>(case, LimitName::SurveyTemperature) else { return Verdict::NotRequired };
-    let mut verdict = Verdict::NotRequired;
-    for kind in [SurveyKind::Gap, SurveyKind::Height] {
-        let Some(before) = before_last_shims(case, id, kind) else { continue };
-        let after = case.standing(id, kind).verifications(case).last();
-        let after = after.filter(|record| case.after(*record, before.record));
-        let both = [Some(before), after.and_then(|record| case.readings(record))];
-        for readings in both.into_iter().flatten() {
-            verdict = verdict.and(match readings.survey.temperature {
-                Some(temperature) => Verdict::Conforms(temperature.place),
-                None => {
-                    let message = format!(
-                        "the {} survey has no temperature, though it is compared with another and the difference is limited",
-                        subject(kind)
-                    );
-                    let next = "add temperature=… to the record, as it was read on the rails".into();
                     unread(findings, case.machine.rail_address(id), readings.place, limit, (message, next))
                 }
             });

@@ -40,7 +40,14 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
             finding.conceded.as_ref().is_some_and(|conceded| conceded.place == declared.place)
                 || finding.also.iter().any(|label| label.place == declared.place)
         };
-        if !findings.all.iter().filter(of_it).any(answers) {
+        // What is wrong with the line itself is said already.
+        let unfit = |finding: &Finding| {
+            let (at, whole) = (finding.at.place, declared.place);
+            finding.rule == super::not_applicable_unfit::RULE.name
+                && at.source == whole.source
+                && (whole.span.start..whole.span.end).contains(&at.span.start)
+        };
+        if !findings.all.iter().any(unfit) && !findings.all.iter().filter(of_it).any(answers) {
             let on = declared.on.as_ref().map_or("", |on| on.as_str());
             let message = format!("`{}` can judge all of {on}, so the declaration answers nothing", *declared.rule);
             let finding = findings.finding(on, declared.place, message).here("declared so");

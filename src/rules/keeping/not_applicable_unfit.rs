@@ -69,9 +69,13 @@ fn unfit(case: &Case, findings: &Findings, judge: &Judge, declared: &NotApplicab
         && Target::find(&case.machine, address).is_err()
     {
         let message = format!("there is nothing at `{}`", **address);
-        return Some(
-            at(address.place, message).here("not described").next("name the axis or the part, as X or X.port"),
-        );
+        let finding = at(address.place, message).here("not described");
+        let mut known: Vec<String> = case.machine.axes.iter().map(|axis| axis.name.to_string()).collect();
+        known.extend(case.rails().map(|(id, ..)| case.machine.rail_address(id)));
+        return Some(match nearest(address, known.iter().map(String::as_str)) {
+            Some(near) => finding.next(format!("did you mean `{near}`?")),
+            None => finding.next("name the axis or the part, as X or X.port"),
+        });
     }
     let words = |reason: &str| reason.split_whitespace().filter(|word| word.chars().any(char::is_alphabetic)).count();
     if let Some(reason) = &declared.reason
