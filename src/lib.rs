@@ -119,6 +119,7 @@ pub mod lint {
 
 /// Plans: how the segments of an axis are laid out, and what shims go under a rail.
 pub mod planning {
+    pub use crate::facts::FactError;
     pub use crate::facts::layout_plan::{LayoutPlan, layout_plan};
     pub use crate::facts::shim_plan::{ShimPlan, shim_plan};
     pub use crate::facts::shim_write::rows as shim_rows;
@@ -184,7 +185,8 @@ pub mod records {
     /// Records from an exported file.
     pub mod import {
         pub use crate::writing::import::{
-            Becomes, Built, ImportError, ImportRow, ImportRows, Mapping, Misfit, RecordHead, build, find, read,
+            Becomes, Built, DecodeError, ImportError, ImportRow, ImportRows, Mapping, Misfit, RecordHead, build, find,
+            read,
         };
     }
 }

@@ -253,7 +253,7 @@ impl RigidCarriage {
         for (line, force) in matrix.iter_mut().zip(acting) {
             line[5] = force;
         }
-        eliminate(matrix).map_err(CarriageError::Loose)
+        eliminate(matrix)
     }
 
     fn spring_loads(&self, acting: &ActingForces, offsets: &[Offset]) -> Result<Vec<BlockLoad>, CarriageError> {
@@ -294,7 +294,7 @@ impl ActingForces {
 
 /// Solves a symmetric, possibly singular system by elimination with the largest remaining diagonal as pivot. What nothing
 /// resists stays at rest when nothing pushes it; else the motion that is loose is the error.
-fn eliminate(mut matrix: [[f64; 6]; 5]) -> Result<[f64; 5], Motion> {
+fn eliminate(mut matrix: [[f64; 6]; 5]) -> Result<[f64; 5], CarriageError> {
     // A pivot below this share of the largest one is rounding, not stiffness.
     const NOTHING: f64 = 1e-11;
     let stiffest = (0..5).fold(0.0_f64, |most, n| most.max(matrix[n][n]));
@@ -318,7 +318,7 @@ fn eliminate(mut matrix: [[f64; 6]; 5]) -> Result<[f64; 5], Motion> {
         }
     }
     if let Some(&loose) = open.iter().find(|&&n| matrix[n][5].abs() > 1e-9 * strongest) {
-        return Err(MOTIONS[loose]);
+        return Err(CarriageError::Loose(MOTIONS[loose]));
     }
     let mut motion = [0.0; 5];
     for n in used {

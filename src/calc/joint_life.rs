@@ -91,10 +91,10 @@ pub(crate) struct BlockLife {
 /// Why a joint life cannot be computed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub(crate) enum JointLifeError {
-    /// The life itself.
+    /// A rating, a load or the stroke gives no life.
     #[error(transparent)]
     Life(#[from] LifeError),
-    /// The carriage.
+    /// The blocks of the carriage cannot be told their loads.
     #[error(transparent)]
     Carriage(#[from] CarriageError),
     /// A joint's position or offset is no number.

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::Failure;
+use super::CommandError;
 use super::source::{SourceArguments, asked, day};
 use crate::finding::Locator;
 use crate::judging::lint::{self, Judged};
@@ -33,24 +33,25 @@ pub(crate) struct ChosenLedger {
 
 impl OneAxis {
     /// Reads the ledger and finds the axis.
-    pub(crate) fn open(&self) -> Result<ChosenLedger, Failure> {
+    pub(crate) fn open(&self) -> Result<ChosenLedger, CommandError> {
         let world = self.source.open()?;
         let judged = lint::judge_ledger(whole(&*world, &self.ledger)?.ledger, world.day());
         let (axis, rail) = self.target(&judged.ledger)?;
         Ok(ChosenLedger { world, judged, axis, rail })
     }
 
-    fn target(&self, ledger: &Ledger) -> Result<(usize, Option<RailId>), Failure> {
+    fn target(&self, ledger: &Ledger) -> Result<(usize, Option<RailId>), CommandError> {
         let machine = &ledger.machine;
         let names = || machine.axes.iter().map(|axis| axis.name.as_str()).collect::<Vec<_>>().join(", ");
         match &self.axis {
             None if machine.axes.len() == 1 => Ok((0, None)),
-            None => Err(Failure::Said(format!("which axis? there are: {}", names()))),
+            None => Err(CommandError::Said(format!("which axis? there are: {}", names()))),
             Some(address) => match Target::find(machine, address) {
                 Ok(target @ (Target::Axis(_) | Target::Rail(_))) => Ok((target.axis(), target.rail())),
-                _ => {
-                    Err(Failure::Said(format!("`{address}` is no axis or rail of this ledger; its axes: {}", names())))
-                }
+                _ => Err(CommandError::Said(format!(
+                    "`{address}` is no axis or rail of this ledger; its axes: {}",
+                    names()
+                ))),
             },
         }
     }
@@ -61,11 +62,11 @@ impl OneAxis {
     }
 
     /// Where on the disk the ledger's folder is; only the work tree can be written to.
-    pub(crate) fn folder(&self, chosen: &ChosenLedger) -> Result<PathBuf, Failure> {
+    pub(crate) fn folder(&self, chosen: &ChosenLedger) -> Result<PathBuf, CommandError> {
         if self.source.staged || self.source.at.is_some() {
-            return Err(Failure::Said("only the work tree can be written to: leave out --staged and --at".into()));
+            return Err(CommandError::Said("only the work tree can be written to: leave out --staged and --at".into()));
         }
-        let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
+        let disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
         Ok(disk.real(&chosen.judged.path))
     }
 }
@@ -88,8 +89,8 @@ impl LedgerOnDisk {
     }
 
     /// The only ledger meant.
-    pub(crate) fn one_on_disk(&self) -> Result<(Disk, ReadLedger), Failure> {
-        let mut disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
+    pub(crate) fn one_on_disk(&self) -> Result<(Disk, ReadLedger), CommandError> {
+        let mut disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
         if let Some(today) = self.today {
             disk = disk.on(today);
         }
@@ -105,35 +106,41 @@ pub(crate) struct ReadLedger {
 }
 
 /// The only ledger at a path, read whole. Where a part of it cannot be read, nothing is made of the rest.
-pub(crate) fn whole(world: &dyn World, path: &PathBuf) -> Result<ReadLedger, Failure> {
+pub(crate) fn whole(world: &dyn World, path: &PathBuf) -> Result<ReadLedger, CommandError> {
     let asked = asked(world, std::slice::from_ref(path))?;
     if asked.hindered {
         let message = "this may belong to the ledger and cannot be read; take it away or mend it: nothing was done";
-        return Err(Failure::Said(message.into()));
+        return Err(CommandError::Said(message.into()));
     }
     let found = only(asked.found)?;
     let shops = lint::read_shops(world, std::slice::from_ref(&found));
     let files: Vec<TextFile> = found.files.iter().map(|path| lint::read_file(world, path)).collect();
     for file in files.iter().chain(shops.values()) {
         if let Some(why) = file.unread() {
-            return Err(Failure::Said(format!("`{}` cannot be read whole: {why}; nothing was done", file.source.path)));
+            return Err(CommandError::Said(format!(
+                "`{}` cannot be read whole: {why}; nothing was done",
+                file.source.path
+            )));
         }
     }
     let ledger = lint::understood(world, &found, files, &shops);
     if let Some(why) = &ledger.not_judged {
-        return Err(Failure::Said(format!("`{}` cannot be taken up whole: {why}; nothing was done", ledger.folder)));
+        return Err(CommandError::Said(format!(
+            "`{}` cannot be taken up whole: {why}; nothing was done",
+            ledger.folder
+        )));
     }
     Ok(ReadLedger { found, ledger })
 }
 
 /// The only one of the ledgers found.
-fn only(mut found: Vec<FoundLedger>) -> Result<FoundLedger, Failure> {
+fn only(mut found: Vec<FoundLedger>) -> Result<FoundLedger, CommandError> {
     match (found.pop(), found.is_empty()) {
         (Some(only), true) => Ok(only),
         (last, _) => {
             let names: Vec<String> = found.iter().take(5).map(|found| found.folder.to_string()).collect();
             let count = found.len() + usize::from(last.is_some());
-            Err(Failure::Said(format!(
+            Err(CommandError::Said(format!(
                 "there are {count} ledgers here ({} …): name one with --ledger",
                 names.join(", ")
             )))
@@ -147,7 +154,7 @@ impl ChosenLedger {
     }
 
     /// Fails where the ledger's text is at fault: what is read from it would not be what was meant.
-    pub(crate) fn sound(&self) -> Result<(), Failure> {
+    pub(crate) fn sound(&self) -> Result<(), CommandError> {
         let findings = &self.ledger().text_findings;
         if findings.is_empty() {
             return Ok(());
@@ -155,7 +162,7 @@ impl ChosenLedger {
         let first = &findings[0];
         let count = findings.len();
         let at = Locator::new(&self.ledger().sources).locate(first.at.place);
-        Err(Failure::Said(format!(
+        Err(CommandError::Said(format!(
             "the ledger's text has {count} fault{}, the first: {}:{}: {}; `wayledger lint` shows {}",
             if count == 1 { "" } else { "s" },
             at.file,

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 
 use super::paper::PaperFormat;
 use super::source::{day, told};
-use super::{CLEAN, FAILED, Failure, output, source};
+use super::{CLEAN, CommandError, FAILED, output, source};
 use crate::formats::comparison;
 use crate::judging::lint::{Judged, lint, shop};
 use crate::views::compare::{Comparison, FORMAT, compare, differing};
@@ -52,7 +52,7 @@ struct ComparedSide {
     world: Box<dyn World>,
 }
 
-pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
     let repository = source::repository()?;
     let before = revision(&repository, repository.resolve(&arguments.before)?)?;
     let after = match &arguments.after {
@@ -61,7 +61,7 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, Failure> {
             ComparedSide { name: "what is staged".into(), world: Box::new(GitWorld::index(&repository)?) }
         }
         None => {
-            let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
+            let disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
             ComparedSide { name: "the work tree".into(), world: Box::new(disk) }
         }
     };
@@ -104,7 +104,7 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, Failure> {
     Ok(if unreadable || hindered_before || hindered_after { FAILED } else { CLEAN })
 }
 
-fn revision(repository: &Arc<Repository>, commit: Commit) -> Result<ComparedSide, Failure> {
+fn revision(repository: &Arc<Repository>, commit: Commit) -> Result<ComparedSide, CommandError> {
     let name = format!("{} ({})", commit.short(), commit.date);
     Ok(ComparedSide { name, world: Box::new(GitWorld::commit(repository, commit)?) })
 }
@@ -114,9 +114,9 @@ fn found(
     world: &dyn World,
     arguments: &CompareArguments,
     other: &ComparedSide,
-) -> Result<(Vec<FoundLedger>, bool), Failure> {
+) -> Result<(Vec<FoundLedger>, bool), CommandError> {
     let typed = if arguments.paths.is_empty() { vec![PathBuf::from(".")] } else { arguments.paths.clone() };
-    let said = |why: &dyn ToString| Failure::Said(why.to_string());
+    let said = |why: &dyn ToString| CommandError::Said(why.to_string());
     let is_there = |world: &dyn World, path: &Path| matches!(world.kind(path), Ok(EntryKind::File | EntryKind::Folder));
     let mut paths = Vec::new();
     for typed in &typed {

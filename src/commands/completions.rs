@@ -5,7 +5,7 @@ use std::io::Write as _;
 
 use clap_complete::Shell;
 
-use super::{CLEAN, Failure, output};
+use super::{CLEAN, CommandError, output};
 
 /// Prints a script that completes commands and options in a shell.
 ///
@@ -23,13 +23,13 @@ pub(crate) struct Manual {
     command: Option<String>,
 }
 
-pub(crate) fn completions(arguments: &Completions, mut program: clap::Command) -> Result<u8, Failure> {
+pub(crate) fn completions(arguments: &Completions, mut program: clap::Command) -> Result<u8, CommandError> {
     let mut script = Vec::new();
     clap_complete::generate(arguments.shell, &mut program, "wayledger", &mut script);
     print(&script)
 }
 
-pub(crate) fn manual(arguments: &Manual, mut program: clap::Command) -> Result<u8, Failure> {
+pub(crate) fn manual(arguments: &Manual, mut program: clap::Command) -> Result<u8, CommandError> {
     // Gives every command its full name and the options all share.
     program.build();
     let page = match &arguments.command {
@@ -39,7 +39,7 @@ pub(crate) fn manual(arguments: &Manual, mut program: clap::Command) -> Result<u
                 let known = program.get_subcommands().map(|command| command.get_name().to_owned());
                 let near = crate::language::schema::nearest(name, known.collect::<Vec<_>>().iter().map(String::as_str))
                     .map_or("`wayledger --help` lists them".into(), |near| format!("did you mean `{near}`?"));
-                return Err(Failure::Said(format!("there is no command `{name}`; {near}")));
+                return Err(CommandError::Said(format!("there is no command `{name}`; {near}")));
             };
             command.clone()
         }
@@ -49,7 +49,7 @@ pub(crate) fn manual(arguments: &Manual, mut program: clap::Command) -> Result<u
     print(&text)
 }
 
-fn print(text: &[u8]) -> Result<u8, Failure> {
+fn print(text: &[u8]) -> Result<u8, CommandError> {
     let mut out = output::standard();
     out.write_all(text)?;
     out.flush()?;

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 
 use super::source::{SourceArguments, asked, unread};
-use super::{CLEAN, FAILED, Failure, output};
+use super::{CLEAN, CommandError, FAILED, output};
 use crate::formats::flat::{Delimited, json_line};
 use crate::judging::lint::{Judged, lint};
 use crate::views::readings::collect;
@@ -38,7 +38,7 @@ enum Format {
     Jsonl,
 }
 
-pub(crate) fn run(arguments: &ExportArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &ExportArguments) -> Result<u8, CommandError> {
     let world = arguments.source.open()?;
     let asked = asked(&*world, &arguments.paths)?;
     let mut table = ExportTable::new(output::standard(), arguments.format)?;

@@ -2,7 +2,7 @@
 
 use std::io::Write as _;
 
-use super::{CLEAN, Failure, output, source};
+use super::{CLEAN, CommandError, output, source};
 use crate::formats::clean;
 use crate::writing::hook::{self, HookOutcome};
 
@@ -18,11 +18,11 @@ pub(crate) struct HookArguments {
     remove: bool,
 }
 
-pub(crate) fn run(arguments: &HookArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &HookArguments) -> Result<u8, CommandError> {
     let repository = source::repository()?;
     let done = if arguments.remove { hook::remove(&repository) } else { hook::install(&repository) };
     let mut out = output::standard();
-    for done in done.map_err(|why| Failure::Said(why.to_string()))? {
+    for done in done.map_err(|why| CommandError::Said(why.to_string()))? {
         let (place, what) = match &done {
             HookOutcome::Put(place) => (place, "in place"),
             HookOutcome::WasThere(place) => (place, "was in place already"),

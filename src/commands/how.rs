@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use super::axis::whole;
 use super::source::SourceArguments;
-use super::{CLEAN, Failure, output};
+use super::{CLEAN, CommandError, output};
 use crate::finding::Locator;
 use crate::formats::clean;
 use crate::ledger::{Ledger, Target};
@@ -29,7 +29,7 @@ pub(crate) struct HowArguments {
     source: SourceArguments,
 }
 
-pub(crate) fn run(arguments: &HowArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &HowArguments) -> Result<u8, CommandError> {
     let world = arguments.source.open()?;
     let ledger = whole(&*world, &arguments.ledger)?.ledger;
     let target = target(&ledger, &arguments.address)?;
@@ -56,7 +56,7 @@ pub(crate) fn run(arguments: &HowArguments) -> Result<u8, Failure> {
                 let known = known();
                 let known =
                     if known.is_empty() { "nothing is computed there yet".into() } else { format!("known: {known}") };
-                Failure::Said(format!("{} has no `{word}`; {known}", arguments.address))
+                CommandError::Said(format!("{} has no `{word}`; {known}", arguments.address))
             })?;
             for line in it.how.to_text(place).lines() {
                 writeln!(out, "{}", clean(line))?;
@@ -73,9 +73,9 @@ pub(crate) fn run(arguments: &HowArguments) -> Result<u8, Failure> {
     Ok(CLEAN)
 }
 
-fn target(ledger: &Ledger, address: &str) -> Result<Target, Failure> {
+fn target(ledger: &Ledger, address: &str) -> Result<Target, CommandError> {
     Target::find(&ledger.machine, address).map_err(|_| {
         let axes: Vec<String> = ledger.machine.rails().map(|(id, ..)| ledger.machine.rail_address(id)).collect();
-        Failure::Said(format!("`{address}` is nothing this ledger describes; its rails: {}", axes.join(", ")))
+        CommandError::Said(format!("`{address}` is nothing this ledger describes; its rails: {}", axes.join(", ")))
     })
 }

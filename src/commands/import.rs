@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use super::axis::{ReadLedger, whole};
 use super::source::SourceArguments;
-use super::{BROKEN, CLEAN, FAILED, Failure, moment, output};
+use super::{BROKEN, CLEAN, CommandError, FAILED, moment, output};
 use crate::finding::sentence;
 use crate::formats::clean;
 use crate::ledger::{KINDS, Ledger, RailId, Target};
@@ -56,16 +56,16 @@ pub(crate) struct ImportArguments {
     leave_out: bool,
 }
 
-pub(crate) fn run(arguments: &ImportArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &ImportArguments) -> Result<u8, CommandError> {
     let disk = Disk::here().map_err(said)?;
     let world = SourceArguments::default().open()?;
     let ReadLedger { found, ledger } = whole(&*world, &arguments.ledger)?;
-    let mapping = import::find(&ledger, &arguments.mapping).map_err(Failure::Said)?;
+    let mapping = import::find(&ledger, &arguments.mapping).map_err(CommandError::Said)?;
     let (head, id) = head(arguments, &mapping, &ledger)?;
     let typed = arguments.file.display();
-    let bytes = disk::read(&arguments.file).map_err(|why| Failure::Said(format!("`{typed}`: {why}")))?;
-    let rows = import::read(&bytes, &mapping).map_err(|why| Failure::Said(format!("`{typed}`: {why}")))?;
-    let built = import::build(&rows.rows, &mapping, &head, ledger.machine.rail(id)).map_err(Failure::Said)?;
+    let bytes = disk::read(&arguments.file).map_err(|why| CommandError::Said(format!("`{typed}`: {why}")))?;
+    let rows = import::read(&bytes, &mapping).map_err(|why| CommandError::Said(format!("`{typed}`: {why}")))?;
+    let built = import::build(&rows.rows, &mapping, &head, ledger.machine.rail(id)).map_err(CommandError::Said)?;
 
     let file = DayFile::now(&disk.real(&found.folder), &ledger, head.date, &head.by)?;
     let addition = file.add(&built.text)?;
@@ -96,7 +96,7 @@ pub(crate) fn run(arguments: &ImportArguments) -> Result<u8, Failure> {
 }
 
 /// What the file does not say, checked against what the record needs.
-fn head(arguments: &ImportArguments, mapping: &Mapping, ledger: &Ledger) -> Result<(RecordHead, RailId), Failure> {
+fn head(arguments: &ImportArguments, mapping: &Mapping, ledger: &Ledger) -> Result<(RecordHead, RailId), CommandError> {
     let target = Target::find(&ledger.machine, &arguments.on);
     let (id, joint) = match (mapping.becomes, &target) {
         (Becomes::Inspect, Ok(Target::Joint(id, joint))) => {
@@ -105,12 +105,12 @@ fn head(arguments: &ImportArguments, mapping: &Mapping, ledger: &Ledger) -> Resu
         (Becomes::Fasten | Becomes::Survey, Ok(Target::Rail(id))) => (*id, None),
         (becomes, _) => {
             let what = if becomes == Becomes::Inspect { "joint, as X.port.J1" } else { "rail, as X.port" };
-            return Err(Failure::Said(format!("--on {}: the ledger has no such {what}", arguments.on)));
+            return Err(CommandError::Said(format!("--on {}: the ledger has no such {what}", arguments.on)));
         }
     };
     let one_of = |option: &str, given: &Option<String>, known: &[&str]| match given {
         Some(word) if known.contains(&word.as_str()) => Ok(()),
-        _ => Err(Failure::Said(format!("say {option} {}", known.join(&format!(", or {option} "))))),
+        _ => Err(CommandError::Said(format!("say {option} {}", known.join(&format!(", or {option} "))))),
     };
     match mapping.becomes {
         Becomes::Fasten => one_of("--stage", &arguments.stage, &["snug", "full"])?,
@@ -122,7 +122,7 @@ fn head(arguments: &ImportArguments, mapping: &Mapping, ledger: &Ledger) -> Resu
     }
     if let Some(temperature) = &arguments.temperature {
         Temperature::read(temperature, None)
-            .map_err(|why| Failure::Said(format!("--temperature {temperature}: it {why}")))?;
+            .map_err(|why| CommandError::Said(format!("--temperature {temperature}: it {why}")))?;
     }
     let head = RecordHead {
         on: arguments.on.clone(),
@@ -200,6 +200,6 @@ fn refusal(built: &Built, trial: &Trial, again: Option<String>) -> Option<String
     })
 }
 
-fn said(why: impl ToString) -> Failure {
-    Failure::Said(why.to_string())
+fn said(why: impl ToString) -> CommandError {
+    CommandError::Said(why.to_string())
 }

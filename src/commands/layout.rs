@@ -5,10 +5,10 @@ use std::path::PathBuf;
 
 use super::axis::{ChosenLedger, OneAxis};
 use super::paper::PaperFormat;
-use super::{BROKEN, CLEAN, FAILED, Failure, output};
+use super::{BROKEN, CLEAN, CommandError, FAILED, output};
 use crate::calc::layout::plan::{LayoutOutcome, PlannedLayout};
 use crate::calc::layout::task::USUAL_BUDGET;
-use crate::facts::Lacking;
+use crate::facts::FactError;
 use crate::facts::layout_plan::{LayoutPlan, layout_plan};
 use crate::facts::layout_write;
 use crate::finding::names;
@@ -54,11 +54,13 @@ pub(crate) struct LayoutArguments {
     format: PaperFormat,
 }
 
-pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
     let chosen = arguments.one.open()?;
     sound(&chosen)?;
     if chosen.rail.is_some() {
-        return Err(Failure::Said("a layout weighs all rails of an axis against each other: name the axis".into()));
+        return Err(CommandError::Said(
+            "a layout weighs all rails of an axis against each other: name the axis".into(),
+        ));
     }
     let ledger = chosen.ledger();
     let plan = layout_plan(ledger, chosen.axis, arguments.steps).map_err(|why| lacking(&chosen, &why))?;
@@ -77,7 +79,7 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, Failure> {
         put(arguments, &chosen, edits.as_ref().map_err(|why| lacking(&chosen, why))?)?;
     }
     if let Some(file) = &arguments.csv {
-        let csv = layout::holes::csv(ledger, &plan, planned).map_err(|why| Failure::Said(why.to_string()))?;
+        let csv = layout::holes::csv(ledger, &plan, planned).map_err(|why| CommandError::Said(why.to_string()))?;
         output::deliver(Some(file), &csv)?;
     }
     if let Some(file) = &arguments.dxf {
@@ -144,7 +146,7 @@ fn judged(paper: &mut Paper, left: Option<&[Finding]>, kept: Option<bool>) {
 }
 
 /// Fails where the text is at fault. Joint supports may wait for their joints: the plan makes those.
-fn sound(chosen: &ChosenLedger) -> Result<(), Failure> {
+fn sound(chosen: &ChosenLedger) -> Result<(), CommandError> {
     let ledger = chosen.ledger();
     let rails = || ledger.machine.axes[chosen.axis].rails.iter();
     let waits = |finding: &Finding| {
@@ -166,7 +168,7 @@ fn line(finding: &Finding) -> String {
     format!("{}: {} {}: {}", finding.grade.name(), finding.rule, finding.address, finding.message)
 }
 
-fn put(arguments: &LayoutArguments, chosen: &ChosenLedger, edits: &[Edit]) -> Result<(), Failure> {
+fn put(arguments: &LayoutArguments, chosen: &ChosenLedger, edits: &[Edit]) -> Result<(), CommandError> {
     let ledger = chosen.ledger();
     let source = ledger.sources.get(ledger.machine.axes[chosen.axis].place.source);
     let file = arguments.one.folder(chosen)?.join(source.path.name());
@@ -176,7 +178,7 @@ fn put(arguments: &LayoutArguments, chosen: &ChosenLedger, edits: &[Edit]) -> Re
     Ok(())
 }
 
-fn lacking(chosen: &ChosenLedger, why: &Lacking) -> Failure {
+fn lacking(chosen: &ChosenLedger, why: &FactError) -> CommandError {
     let at = crate::finding::Locator::new(&chosen.ledger().sources).locate(why.place);
-    Failure::Said(format!("{}:{}: {}: {}", at.file, at.line, why.what, why.next))
+    CommandError::Said(format!("{}:{}: {}: {}", at.file, at.line, why.what, why.next))
 }

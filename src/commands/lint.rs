@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 use super::source::{self, RequestedLedgers, SourceArguments, Touched};
-use super::{BROKEN, CLEAN, FAILED, Failure, output};
+use super::{BROKEN, CLEAN, CommandError, FAILED, output};
 use crate::formats::findings::{FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
 use crate::formats::findings_formats::FINDINGS_FORMATS;
 use crate::formats::{Counts, Root, clean};
@@ -66,7 +66,7 @@ fn named() -> impl TypedValueParser<Value = ChosenFormat> {
     })
 }
 
-pub(crate) fn run(arguments: &LintArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &LintArguments) -> Result<u8, CommandError> {
     let (world, was, asked) = if arguments.touched {
         let Touched { world, before, paths, withdrawn } = arguments.source.touched()?;
         let mut asked = source::told(&world, touched_by(&world, &paths));

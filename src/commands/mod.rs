@@ -31,7 +31,7 @@ use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand};
 
-pub(crate) use outcome::{BROKEN, CLEAN, FAILED, Failure};
+pub(crate) use outcome::{BROKEN, CLEAN, CommandError, FAILED};
 
 /// A plain-text build ledger and lint for long linear axes made of butt-joined profile rails.
 #[derive(Debug, Parser)]
@@ -95,7 +95,7 @@ pub fn run() -> ExitCode {
     match result {
         Ok(code) => ExitCode::from(code),
         // Whoever reads the output has closed it: nobody is left to tell.
-        Err(Failure::Output(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => ExitCode::from(CLEAN),
+        Err(CommandError::Output(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => ExitCode::from(CLEAN),
         Err(failure) => {
             output::complain(&failure.to_string());
             ExitCode::from(FAILED)

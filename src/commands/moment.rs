@@ -3,7 +3,7 @@
 
 use jiff::civil::Date;
 
-use super::Failure;
+use super::CommandError;
 use crate::quantity::Moment;
 use crate::writing::entry::{self, Prompter};
 
@@ -25,7 +25,7 @@ pub(crate) fn asked(
     today: Option<Date>,
     begun: Moment,
     prompter: &mut dyn Prompter,
-) -> Result<Moment, Failure> {
+) -> Result<Moment, CommandError> {
     let (day, usual) = match (said, today) {
         (Some(said), _) if said.minute.is_some() => return Ok(said),
         (Some(said), _) => (said.date, (said.date == begun.date).then_some(begun)),
@@ -49,7 +49,7 @@ pub(crate) fn settled(
     said: Option<Moment>,
     today: Option<Date>,
     prompter: &mut dyn Prompter,
-) -> Result<Moment, Failure> {
+) -> Result<Moment, CommandError> {
     let now = now();
     let day = said.or(today.map(|date| Moment { date, minute: None }));
     match day.filter(|_| !prompter.patient()) {

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use clap::ValueEnum;
 
-use super::Failure;
+use super::CommandError;
 use crate::formats::Style;
 
 /// When output has colour.
@@ -45,10 +45,10 @@ pub(crate) fn standard() -> io::BufWriter<io::StdoutLock<'static>> {
 }
 
 /// Hands a paper over: to a file where one is named, else to standard output.
-pub(crate) fn deliver(file: Option<&Path>, text: &str) -> Result<(), Failure> {
+pub(crate) fn deliver(file: Option<&Path>, text: &str) -> Result<(), CommandError> {
     match file {
         Some(file) => crate::writing::files::replace_paper(file, text, crate::formats::is_ours)
-            .map_err(|why| Failure::Said(why.to_string())),
+            .map_err(|why| CommandError::Said(why.to_string())),
         None => {
             let mut out = standard();
             out.write_all(text.as_bytes())?;

@@ -2,7 +2,7 @@
 
 use clap::ValueEnum;
 
-use super::Failure;
+use super::CommandError;
 use crate::formats::paper::{html, markdown, plain};
 use crate::views::paper::Paper;
 
@@ -21,7 +21,11 @@ pub(crate) enum PaperFormat {
 
 impl PaperFormat {
     /// The paper in one of its formats, or as JSON the data that it is made from.
-    pub(crate) fn print(self, paper: impl FnOnce() -> Paper, data: &impl serde::Serialize) -> Result<String, Failure> {
+    pub(crate) fn print(
+        self,
+        paper: impl FnOnce() -> Paper,
+        data: &impl serde::Serialize,
+    ) -> Result<String, CommandError> {
         Ok(match self {
             PaperFormat::Text => plain::plain(&paper()),
             PaperFormat::Markdown => markdown::markdown(&paper()),
@@ -32,6 +36,6 @@ impl PaperFormat {
 }
 
 /// JSON, one fact a line, so that two reports can be compared line by line.
-fn json(what: &impl serde::Serialize) -> Result<String, Failure> {
-    crate::formats::json::pretty(what).map_err(|why| Failure::Said(why.to_string()))
+fn json(what: &impl serde::Serialize) -> Result<String, CommandError> {
+    crate::formats::json::pretty(what).map_err(|why| CommandError::Said(why.to_string()))
 }

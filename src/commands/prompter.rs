@@ -2,7 +2,7 @@
 
 use std::io::{self, BufRead as _, IsTerminal as _, Read as _, Write as _};
 
-use super::Failure;
+use super::CommandError;
 use crate::formats::clean;
 use crate::writing::entry::{PromptError, Prompter};
 
@@ -60,8 +60,8 @@ impl Prompter for StandardPrompter {
     }
 }
 
-impl From<PromptError> for Failure {
+impl From<PromptError> for CommandError {
     fn from(stop: PromptError) -> Self {
-        Failure::Said(stop.to_string())
+        CommandError::Said(stop.to_string())
     }
 }

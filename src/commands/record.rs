@@ -3,11 +3,12 @@
 use std::io::Write as _;
 
 use clap::ValueEnum;
+use clap::builder::PossibleValue;
 
 use super::axis::{LedgerOnDisk, ReadLedger};
 use super::prompter::StandardPrompter;
 use super::record_draft::RecordOutcome;
-use super::{CLEAN, Failure, moment, output, record_draft};
+use super::{CLEAN, CommandError, moment, output, record_draft};
 use crate::finding::Grade;
 use crate::formats::clean;
 use crate::judging::lint::{self, Judged};
@@ -33,7 +34,7 @@ use crate::writing::records::{self, Addition, DayFile};
 pub(crate) struct RecordArguments {
     /// What is recorded.
     #[arg(value_enum)]
-    kind: Recorded,
+    kind: RecordKind,
     /// What it is about: a rail as `X.port`, a joint as `X.port.J1`, an axis as `X`.
     on: Option<String>,
     #[command(flatten)]
@@ -85,47 +86,22 @@ pub(crate) struct RecordArguments {
     show: bool,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Recorded {
-    /// Bolts were tightened.
-    Fasten,
-    /// A joint was inspected.
-    Inspect,
-    /// Gap, straightness or height was read along a rail.
-    Survey,
-    /// Bolts were slackened.
-    Loosen,
-    /// Shims were put in or taken out.
-    Shim,
-    /// Goods came in.
-    Receive,
-    /// The carriage was pushed along.
-    RunningForce,
-    /// Something was serviced.
-    Service,
-}
+impl ValueEnum for RecordKind {
+    fn value_variants<'a>() -> &'a [RecordKind] {
+        &RecordKind::ALL
+    }
 
-impl Recorded {
-    fn kind(self) -> RecordKind {
-        match self {
-            Recorded::Fasten => RecordKind::Fasten,
-            Recorded::Inspect => RecordKind::Inspect,
-            Recorded::Survey => RecordKind::Survey,
-            Recorded::Loosen => RecordKind::Loosen,
-            Recorded::Shim => RecordKind::Shim,
-            Recorded::Receive => RecordKind::Receive,
-            Recorded::RunningForce => RecordKind::RunningForce,
-            Recorded::Service => RecordKind::Service,
-        }
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        Some(PossibleValue::new(self.word()).help(self.what()))
     }
 }
 
-pub(crate) fn run(arguments: &RecordArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &RecordArguments) -> Result<u8, CommandError> {
     let (disk, ReadLedger { ledger, .. }) = arguments.place.one_on_disk()?;
     let judged = lint::judge_ledger(ledger, disk.day());
     let mut line = StandardPrompter::new();
     let said = Unfinished {
-        record: arguments.kind.kind().word().to_string(),
+        record: arguments.kind.word().to_string(),
         begun: moment::now().to_string(),
         today: arguments.place.today().map(|day| day.to_string()),
         date: arguments.date.clone(),
@@ -156,7 +132,7 @@ fn session(
     judged: &Judged,
     said: &Unfinished,
     prompter: &mut KeepingPrompter,
-) -> Result<RecordOutcome, Failure> {
+) -> Result<RecordOutcome, CommandError> {
     let day = disk.day();
     loop {
         let by = match &said.by {
@@ -169,12 +145,12 @@ fn session(
         // A word that makes no file name is refused before anything is asked.
         DayFile::as_read(&disk.real(&judged.path), &judged.ledger, moment, &by)?;
         let case = Case::new(&judged.ledger, day);
-        let mut draft = entry::compose(case, arguments.kind.kind(), &said.given, prompter)?;
+        let mut draft = entry::compose(case, arguments.kind, &said.given, prompter)?;
         prompter.aloud();
         draft.record = draft.record.signed(moment, &by);
         if !prompter.patient() && prompter.left_over() {
             let why = "there are more answers than questions, so some stand at the wrong place; nothing was written";
-            return Err(Failure::Said(why.into()));
+            return Err(CommandError::Said(why.into()));
         }
         entry::one_record(&draft.text())?;
 
@@ -217,7 +193,7 @@ fn session(
             }
             prompter.tell_unasked();
             if !prompter.once(&format!("Write it to {path}?"))? {
-                return Err(Failure::Said("nothing was written".into()));
+                return Err(CommandError::Said("nothing was written".into()));
             }
         }
         addition.write()?;
@@ -228,9 +204,9 @@ fn session(
 }
 
 /// When it was done, as it was said or is asked for.
-fn moment(said: &Unfinished, prompter: &mut KeepingPrompter) -> Result<Moment, Failure> {
+fn moment(said: &Unfinished, prompter: &mut KeepingPrompter) -> Result<Moment, CommandError> {
     let begun = Moment::read(&said.begun).unwrap_or_else(moment::now);
-    let date = said.date.as_deref().map(moment::option).transpose().map_err(Failure::Said)?;
+    let date = said.date.as_deref().map(moment::option).transpose().map_err(CommandError::Said)?;
     let today = said.today.as_deref().and_then(Moment::read).map(|today| today.date);
     moment::asked(date, today, begun, prompter)
 }
@@ -258,7 +234,7 @@ fn confirmed(
     moment: Moment,
     by: &str,
     prompter: &mut KeepingPrompter,
-) -> Result<Option<Vec<NodeDraft>>, Failure> {
+) -> Result<Option<Vec<NodeDraft>>, CommandError> {
     let mut holds = Vec::new();
     for it in broken {
         if !it.confirmed && !entry::yes_no(prompter, &entry::showed(&it.address))? {
@@ -266,7 +242,7 @@ fn confirmed(
             let questions: Vec<&String> =
                 if it.questions.is_empty() { all.collect() } else { it.questions.iter().collect() };
             if questions.is_empty() {
-                return Err(Failure::Said("then the rows were given wrong; nothing was written".into()));
+                return Err(CommandError::Said("then the rows were given wrong; nothing was written".into()));
             }
             questions.iter().for_each(|question| prompter.forget(question));
             return Ok(None);

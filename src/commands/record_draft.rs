@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::prompter::StandardPrompter;
-use super::{CLEAN, Failure, output};
+use super::{CLEAN, CommandError, output};
 use crate::writing::entry::{Likeness, Prompter as _, Unfinished, yes_no};
 use crate::writing::files::{DraftFolder, DraftSlot};
 
@@ -19,7 +19,7 @@ pub(crate) fn take_up(
     ledger: &Path,
     mut said: Unfinished,
     line: &mut StandardPrompter,
-) -> Result<(DraftSlot, Unfinished), Failure> {
+) -> Result<(DraftSlot, Unfinished), CommandError> {
     let shelf = DraftFolder::for_ledger(ledger);
     said.ledger = shelf.ledger.clone();
     for (mut slot, text) in shelf.drafts() {
@@ -50,9 +50,9 @@ pub(crate) fn take_up(
 /// Takes the draft away where its record is written; says where else what was typed is.
 pub(crate) fn put_away(
     mut slot: DraftSlot,
-    done: Result<RecordOutcome, Failure>,
+    done: Result<RecordOutcome, CommandError>,
     record: &Unfinished,
-) -> Result<u8, Failure> {
+) -> Result<u8, CommandError> {
     let kept = slot.place().is_some();
     let offers = format!("what was typed is kept, and the next `wayledger record {}` offers it", again(record));
     match done {
@@ -66,7 +66,7 @@ pub(crate) fn put_away(
             }
             Ok(CLEAN)
         }
-        Err(Failure::Said(why)) if kept => Err(Failure::Said(format!("{why}; {offers}"))),
+        Err(CommandError::Said(why)) if kept => Err(CommandError::Said(format!("{why}; {offers}"))),
         Err(why) => Err(why),
     }
 }

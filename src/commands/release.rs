@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use super::axis::{ReadLedger, whole};
 use super::prompter::StandardPrompter;
-use super::{BROKEN, CLEAN, Failure, moment, output};
+use super::{BROKEN, CLEAN, CommandError, moment, output};
 use crate::finding::names;
 use crate::finding::{Finding, Locator};
 use crate::formats::clean;
@@ -44,13 +44,13 @@ pub(crate) struct ReleaseArguments {
 /// More findings than this are counted and not listed.
 const MOST_LISTED: usize = 12;
 
-pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, Failure> {
-    let said = |why: &dyn ToString| Failure::Said(why.to_string());
+pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
+    let said = |why: &dyn ToString| CommandError::Said(why.to_string());
     let disk = Disk::here().map_err(|why| said(&why))?;
     let disk = arguments.today.map_or(disk.clone(), |today| disk.clone().on(today));
     let ReadLedger { found, ledger } = whole(&disk, &arguments.ledger)?;
     if !ledger.text_findings.is_empty() {
-        return Err(Failure::Said(
+        return Err(CommandError::Said(
             "the text of the ledger is at fault: `wayledger lint` shows where; mend it first".into(),
         ));
     }
@@ -79,7 +79,7 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, Failure> {
     let addition = file.add(&together(&records))?;
     let names: Vec<&str> = axes.iter().map(|axis| ledger.machine.axes[*axis].name.as_str()).collect();
     if let Some(finding) = as_released(&addition.judged(&ledger, disk.day()), &names) {
-        return Err(Failure::Said(format!(
+        return Err(CommandError::Said(format!(
             "with this release {}: {}; {}; nothing was written",
             clean(&finding.address),
             clean(&finding.message),
@@ -106,24 +106,24 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, Failure> {
 }
 
 /// Refuses a release that is dated ahead, or before what it rests on, or as another release of the axis is.
-fn may_be_dated(ledger: &Ledger, axis: usize, moment: Moment, today: jiff::civil::Date) -> Result<(), Failure> {
+fn may_be_dated(ledger: &Ledger, axis: usize, moment: Moment, today: jiff::civil::Date) -> Result<(), CommandError> {
     let name = clean(&ledger.machine.axes[axis].name).to_string();
     if moment.date > today {
-        return Err(Failure::Said(format!("{moment} lies ahead of today, {today}: nothing was written")));
+        return Err(CommandError::Said(format!("{moment} lies ahead of today, {today}: nothing was written")));
     }
     let about = ledger.records.iter().filter(|record| record.target.is_some_and(|target| target.axis() == axis));
     for (record, date) in about.filter_map(|record| Some((record, **record.written.as_ref()?))) {
         let later = date.date > moment.date
             || date.date == moment.date && date.minute.zip(moment.minute).is_some_and(|(its, own)| its > own);
         if later {
-            return Err(Failure::Said(format!(
+            return Err(CommandError::Said(format!(
                 "{name} has a `{}` of {date}, which is later than {moment}: nothing was written",
                 record.kind
             )));
         }
         let same_day = matches!(record.body, Body::Release(_)) && date.date == moment.date;
         if same_day && (moment.minute.is_none() || date == moment) {
-            return Err(Failure::Said(format!(
+            return Err(CommandError::Said(format!(
                 "{name} was released on {} before: tell the two apart by the time of day, as --date {}T14:30; nothing was written",
                 date, date.date
             )));
@@ -141,7 +141,7 @@ fn as_released(judged: &Judged, axes: &[&str]) -> Option<Finding> {
     judged.findings.iter().find(unsure).cloned()
 }
 
-fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, Failure> {
+fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, CommandError> {
     let mut axes = Vec::new();
     for name in names {
         match Target::find(&ledger.machine, name) {
@@ -150,7 +150,7 @@ fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, Failure> {
             _ => {
                 let known: Vec<&str> = ledger.machine.axes.iter().map(|axis| axis.name.as_str()).collect();
                 let message = format!("`{name}` is no axis of this ledger; its axes: {}", known.join(", "));
-                return Err(Failure::Said(message));
+                return Err(CommandError::Said(message));
             }
         }
     }
@@ -158,7 +158,12 @@ fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, Failure> {
 }
 
 /// Says what stands in the way.
-fn refuse(out: &mut impl std::io::Write, ledger: &Ledger, axis: usize, against: &[Finding]) -> Result<(), Failure> {
+fn refuse(
+    out: &mut impl std::io::Write,
+    ledger: &Ledger,
+    axis: usize,
+    against: &[Finding],
+) -> Result<(), CommandError> {
     writeln!(out, "{} cannot be released:", clean(&ledger.machine.axes[axis].name))?;
     let locator = Locator::new(&ledger.sources);
     for finding in against.iter().take(MOST_LISTED) {
@@ -182,7 +187,7 @@ fn refuse(out: &mut impl std::io::Write, ledger: &Ledger, axis: usize, against: 
 }
 
 /// Reads the ledger again and compares it with the seal just written.
-fn verify(ledger: &Ledger, axes: &[usize], file: &Path) -> Result<(), Failure> {
+fn verify(ledger: &Ledger, axes: &[usize], file: &Path) -> Result<(), CommandError> {
     for &axis in axes {
         // What cannot be read again has no such axis any more.
         let name = ledger.machine.axes.get(axis).map_or("the axis", |axis| axis.name.as_str());
@@ -190,7 +195,7 @@ fn verify(ledger: &Ledger, axes: &[usize], file: &Path) -> Result<(), Failure> {
             && seal::release_of(ledger, axis)
                 .is_some_and(|(record, release)| seal::changes(ledger, axis, record, release).is_empty());
         if !sound {
-            return Err(Failure::Said(format!(
+            return Err(CommandError::Said(format!(
                 "the ledger changed while {name} was released: look at `{}`, take the release record out and release again",
                 clean(&file.0)
             )));

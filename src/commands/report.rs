@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use super::paper::PaperFormat;
 use super::source::{self, RequestedLedgers, SourceArguments};
-use super::{CLEAN, FAILED, Failure, output, progress};
+use super::{CLEAN, CommandError, FAILED, output, progress};
 use crate::formats::{fleet, report};
 use crate::judging::lint::{Judged, lint};
 use crate::views::report::{Fleet, report as gather};
@@ -28,7 +28,7 @@ pub(crate) struct ReportArguments {
     output: Option<PathBuf>,
 }
 
-pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, CommandError> {
     let world = arguments.source.open()?;
     let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let today = world.today();
@@ -42,7 +42,7 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, Failure> {
                 one = Some(gather(&judged, today));
             }
         });
-        let Some(one) = one else { return Err(Failure::Said("the ledger could not be read".into())) };
+        let Some(one) = one else { return Err(CommandError::Said("the ledger could not be read".into())) };
         match arguments.format {
             PaperFormat::Text => arguments.format.print(|| report::summary(&one), &one)?,
             format => format.print(|| report::paper(&one), &one)?,

@@ -4,7 +4,7 @@ use std::io::Write as _;
 use std::path::PathBuf;
 
 use super::source::{SourceArguments, asked};
-use super::{CLEAN, Failure, output};
+use super::{CLEAN, CommandError, output};
 use crate::formats::{clean, rulebook};
 use crate::judging::lint;
 use crate::language::schema::nearest;
@@ -26,7 +26,7 @@ pub(crate) struct RulesArguments {
     source: SourceArguments,
 }
 
-pub(crate) fn run(arguments: &RulesArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &RulesArguments) -> Result<u8, CommandError> {
     let mut out = output::standard();
     if let Some(path) = &arguments.in_force {
         let world = arguments.source.open()?;
@@ -46,7 +46,7 @@ pub(crate) fn run(arguments: &RulesArguments) -> Result<u8, Failure> {
             let near = nearest(name, rules::all().map(|rule| rule.name.as_str()));
             let next =
                 near.map_or("`wayledger rules` lists them".to_string(), |near| format!("did you mean `{near}`?"));
-            return Err(Failure::Said(format!("there is no rule `{name}`; {next}")));
+            return Err(CommandError::Said(format!("there is no rule `{name}`; {next}")));
         };
         write!(out, "{}", pages::page(rule))?;
     } else {

@@ -4,10 +4,10 @@ use std::io::Write as _;
 
 use super::axis::{ChosenLedger, OneAxis};
 use super::prompter::StandardPrompter;
-use super::{BROKEN, CLEAN, Failure, moment, output};
+use super::{BROKEN, CLEAN, CommandError, moment, output};
 use crate::facts::shim_plan::{ShimPlan, shim_plan};
 use crate::facts::shim_write;
-use crate::finding::Finding;
+use crate::finding::{Finding, counted};
 use crate::formats::{clean, shims};
 use crate::judging::foreseen;
 use crate::ledger::{Ledger, NodeDraft, RailId};
@@ -42,7 +42,7 @@ pub(crate) struct ShimsArguments {
     date: Option<Moment>,
 }
 
-pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
     let chosen = arguments.one.open()?;
     chosen.sound()?;
     let ledger = chosen.ledger();
@@ -52,7 +52,7 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, Failure> {
         .filter(|id| chosen.rail.is_some() || ledger.machine.rail(*id).follows.is_some())
         .collect();
     if rails.is_empty() {
-        return Err(Failure::Said(
+        return Err(CommandError::Said(
             "no rail of this axis follows another: say follows=… on the one that is shimmed".into(),
         ));
     }
@@ -66,13 +66,13 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, Failure> {
     let (mut records, mut kept) = (Vec::<NodeDraft>::new(), true);
     for id in rails {
         let address = ledger.machine.rail_address(id);
-        let plan =
-            shim_plan(ledger, id).map_err(|lacking| Failure::Said(format!("{}: {}", lacking.what, lacking.next)))?;
+        let plan = shim_plan(ledger, id)
+            .map_err(|lacking| CommandError::Said(format!("{}: {}", lacking.what, lacking.next)))?;
         head(&mut out, ledger, &plan, &address)?;
         let stacks = match (&plan.best, arguments.plain) {
             (Ok(best), false) => &best.stacks,
-            (Err(why), false) => return Err(Failure::Said(format!("{address}: {}", no_plan(ledger, &plan, why)))),
-            (_, true) => &plan.plain.as_ref().map_err(|why| Failure::Said(format!("{address}: {why}")))?.stacks,
+            (Err(why), false) => return Err(CommandError::Said(format!("{address}: {}", no_plan(ledger, &plan, why)))),
+            (_, true) => &plan.plain.as_ref().map_err(|why| CommandError::Said(format!("{address}: {why}")))?.stacks,
         };
         let broken = foreseen::of_shims(ledger, &plan, stacks, chosen.world.today());
         report(&mut out, ledger, &plan, arguments.plain, &broken)?;
@@ -96,7 +96,7 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, Failure> {
             writeln!(out, "Added to {}:\n\n{}", clean(&file.path.0), addition.records())?;
         }
         None => {
-            let records = tidy::text(&together(&records)).map_err(|why| Failure::Said(why.to_string()))?;
+            let records = tidy::text(&together(&records)).map_err(|why| CommandError::Said(why.to_string()))?;
             writeln!(out, "Record it when the shims are in:\n\n{records}")?;
         }
     }
@@ -110,19 +110,19 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, Failure> {
 }
 
 /// Fails where the record itself would be wrong: its text, or its date.
-fn may_be_written(addition: &Addition, chosen: &ChosenLedger) -> Result<(), Failure> {
+fn may_be_written(addition: &Addition, chosen: &ChosenLedger) -> Result<(), CommandError> {
     let trial = addition.trial(chosen.ledger(), chosen.world.day());
     let of_date = trial.findings.iter().filter(|finding| finding.rule == rules::keeping::date_order::RULE.name);
     match trial.faults.iter().chain(of_date).next() {
         Some(wrong) => {
-            Err(Failure::Said(format!("{}; {}; nothing was written", clean(&wrong.message), clean(&wrong.next))))
+            Err(CommandError::Said(format!("{}; {}; nothing was written", clean(&wrong.message), clean(&wrong.next))))
         }
         None => Ok(()),
     }
 }
 
 /// What a plan rests on.
-fn head(out: &mut impl std::io::Write, ledger: &Ledger, plan: &ShimPlan, address: &str) -> Result<(), Failure> {
+fn head(out: &mut impl std::io::Write, ledger: &Ledger, plan: &ShimPlan, address: &str) -> Result<(), CommandError> {
     let survey = &ledger.records[plan.survey];
     let date = survey.date.map_or(String::new(), |date| format!(" of {}", date.value));
     writeln!(out, "{} by the survey{date}: {} ({})", clean(address), plan.limit.text, clean(&plan.limit.source))?;
@@ -137,7 +137,7 @@ fn report(
     plan: &ShimPlan,
     plain: bool,
     broken: &[String],
-) -> Result<(), Failure> {
+) -> Result<(), CommandError> {
     match (&plan.best, &plan.plain) {
         (Ok(best), by_hand) if !plain => {
             write!(out, "{}", shims::table(ledger, plan, &best.stacks))?;
@@ -161,7 +161,9 @@ fn report(
             writeln!(out, "\n{}", sums(by_hand.shimmed, by_hand.leaves, by_hand.total_nm, by_hand.range_nm))?;
             let missing = plan.stock.kinds().iter().zip(&by_hand.missing).filter(|(_, count)| **count > 0);
             for (kind, count) in missing {
-                writeln!(out, "{count} leaves of {} are missing from the stock", Length(kind.thickness_nm))?;
+                let of = Length(kind.thickness_nm);
+                let missing = counted(*count, &format!("leaf of {of} is"), &format!("leaves of {of} are"));
+                writeln!(out, "{missing} missing from the stock")?;
             }
         }
         (_, Err(_)) => {}
@@ -175,7 +177,9 @@ fn report(
 
 fn sums(shimmed: usize, leaves: u64, total_nm: i64, range_nm: i64) -> String {
     format!(
-        "{shimmed} supports shimmed with {leaves} leaves, {} in all; range then {}",
+        "{} shimmed with {}, {} in all; range then {}",
+        counted(shimmed, "support", "supports"),
+        counted(leaves, "leaf", "leaves"),
         Length(total_nm),
         Length(range_nm)
     )

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use super::{Failure, output};
+use super::{CommandError, output};
 use crate::formats::Root;
 use crate::judging::lint::{Judged, is_definition, is_of_the_language};
 use crate::quantity::Moment;
@@ -67,7 +67,7 @@ impl SourceArguments {
     }
 
     /// The world that was asked for, on the day that was asked for.
-    pub(crate) fn open(&self) -> Result<Box<dyn World>, Failure> {
+    pub(crate) fn open(&self) -> Result<Box<dyn World>, CommandError> {
         if self.staged {
             Ok(Box::new(self.on_day(GitWorld::index(&repository()?)?)))
         } else if let Some(revision) = &self.at {
@@ -82,15 +82,15 @@ impl SourceArguments {
     }
 
     /// What staged changes touch, on the day that was asked for, and what the new commit is made upon.
-    pub(crate) fn touched(&self) -> Result<Touched, Failure> {
+    pub(crate) fn touched(&self) -> Result<Touched, CommandError> {
         let repository = repository()?;
         let (world, last, changes) = GitWorld::touched_and_before(&repository)?;
+        let paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).chain(world.reached()).cloned().collect();
+        let withdrawn = withdrawn(&repository, (&last, &world), &changes, &paths)?;
         let mut before = vec![last];
         for commit in repository.merging()? {
             before.push(GitWorld::commit(&repository, commit)?);
         }
-        let paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).chain(world.reached()).cloned().collect();
-        let withdrawn = withdrawn(&repository, &changes, &paths)?;
         Ok(Touched { world: self.on_day(world), before, paths, withdrawn })
     }
 
@@ -103,25 +103,25 @@ impl SourceArguments {
 }
 
 /// The ledgers that some typed paths mean. That there is none is a failure.
-pub(crate) fn asked(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
+pub(crate) fn asked(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, CommandError> {
     let asked = looked_for(world, typed)?;
     if asked.found.is_empty() { Err(none_here()) } else { Ok(asked) }
 }
 
 /// The same, though there may be nothing but what a name hides.
-pub(crate) fn asked_or_hidden(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
+pub(crate) fn asked_or_hidden(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, CommandError> {
     let asked = looked_for(world, typed)?;
     let hidden = asked.hindered && !asked.failed;
     if asked.found.is_empty() && !hidden { Err(none_here()) } else { Ok(asked) }
 }
 
-fn looked_for(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, Failure> {
+fn looked_for(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, CommandError> {
     let paths = typed.iter().map(|typed| world.path(typed.as_os_str())).collect::<Result<Vec<Path>, _>>();
     Ok(told(world, find_all(world, &paths.map_err(said)?).map_err(said)?))
 }
 
-fn none_here() -> Failure {
-    Failure::Said("there is no ledger here: a ledger is a folder that holds a `machine.kdl`".into())
+fn none_here() -> CommandError {
+    CommandError::Said("there is no ledger here: a ledger is a folder that holds a `machine.kdl`".into())
 }
 
 /// The ledgers found, after saying what was in the way of finding them, and what is none or no part of one by its name only.
@@ -171,7 +171,7 @@ pub(crate) fn unread(judged: &Judged) -> bool {
 }
 
 /// The repository we stand in.
-pub(crate) fn repository() -> Result<Arc<Repository>, Failure> {
+pub(crate) fn repository() -> Result<Arc<Repository>, CommandError> {
     Ok(Arc::new(Repository::here()?))
 }
 
@@ -180,12 +180,12 @@ pub(crate) fn root() -> Root {
     Repository::here().map_or_else(|_| Root::default(), |repository| Root::new(repository.prefix(), repository.top()))
 }
 
-fn said(why: impl ToString) -> Failure {
-    Failure::Said(why.to_string())
+fn said(why: impl ToString) -> CommandError {
+    CommandError::Said(why.to_string())
 }
 
-impl From<GitError> for Failure {
+impl From<GitError> for CommandError {
     fn from(why: GitError) -> Self {
-        Failure::Said(why.to_string())
+        CommandError::Said(why.to_string())
     }
 }

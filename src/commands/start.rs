@@ -4,7 +4,7 @@ use std::io::Write as _;
 use std::path::PathBuf;
 
 use super::prompter::StandardPrompter;
-use super::{CLEAN, Failure, output};
+use super::{CLEAN, CommandError, output};
 use crate::finding::{Finding, Grade};
 use crate::formats::clean;
 use crate::judging::lint::{judge_ledger, read_file};
@@ -77,20 +77,20 @@ pub(crate) struct StartArguments {
     plan: bool,
 }
 
-pub(crate) fn run(arguments: &StartArguments) -> Result<u8, Failure> {
-    let disk = Disk::here().map_err(|why| Failure::Said(why.to_string()))?;
-    let folder = disk.path(arguments.path.as_os_str()).map_err(|why| Failure::Said(why.to_string()))?;
+pub(crate) fn run(arguments: &StartArguments) -> Result<u8, CommandError> {
+    let disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
+    let folder = disk.path(arguments.path.as_os_str()).map_err(|why| CommandError::Said(why.to_string()))?;
     untouched(&disk, &folder)?;
     let shops = shops(&disk, &folder);
     let shop = Ledger::new(folder.clone(), Vec::new(), &shops).shop;
     let mut prompter = StandardPrompter::new();
     let wanted = start::ask(&arguments.given(&folder)?, &shop, &mut prompter)?;
     let plan = match arguments.plan {
-        true => Some(start::lay_out(&wanted).map_err(Failure::Said)?),
+        true => Some(start::lay_out(&wanted).map_err(CommandError::Said)?),
         false => None,
     };
-    let machine = start::machine(&wanted, plan.as_deref()).map_err(|why| Failure::Said(why.to_string()))?;
-    let own_shop = start::shop(&wanted).map_err(|why| Failure::Said(why.to_string()))?;
+    let machine = start::machine(&wanted, plan.as_deref()).map_err(|why| CommandError::Said(why.to_string()))?;
+    let own_shop = start::shop(&wanted).map_err(|why| CommandError::Said(why.to_string()))?;
 
     // Judged before a byte is written: a new ledger may be incomplete, never wrong.
     let text = |name: &str, text: &str| TextFile::read(folder.join(name), text.as_bytes().to_vec());
@@ -106,7 +106,7 @@ pub(crate) fn run(arguments: &StartArguments) -> Result<u8, Failure> {
         .map(|it| format!("{} {}: {}; {}", it.rule, it.address, it.message, it.next))
         .collect();
     if !wrong.is_empty() {
-        return Err(Failure::Said(format!(
+        return Err(CommandError::Said(format!(
             "this machine would break rules; nothing was written: {}",
             wrong.join("; ")
         )));
@@ -134,16 +134,16 @@ pub(crate) fn run(arguments: &StartArguments) -> Result<u8, Failure> {
 }
 
 /// Fails where a ledger is already: here or in a folder above.
-fn untouched(disk: &Disk, folder: &Path) -> Result<(), Failure> {
+fn untouched(disk: &Disk, folder: &Path) -> Result<(), CommandError> {
     match disk.kind(folder) {
         Ok(EntryKind::Folder) | Err(_) => {}
-        Ok(_) => return Err(Failure::Said(format!("`{folder}` is a file; nothing was written"))),
+        Ok(_) => return Err(CommandError::Said(format!("`{folder}` is a file; nothing was written"))),
     }
     if disk.kind(&folder.join(MACHINE)).is_ok() {
-        return Err(Failure::Said(format!("`{folder}` is a ledger already; nothing was written")));
+        return Err(CommandError::Said(format!("`{folder}` is a ledger already; nothing was written")));
     }
     match owner_of(disk, folder) {
-        Some(owner) => Err(Failure::Said(format!("`{folder}` lies in the ledger `{owner}`; nothing was written"))),
+        Some(owner) => Err(CommandError::Said(format!("`{folder}` lies in the ledger `{owner}`; nothing was written"))),
         None => Ok(()),
     }
 }
@@ -163,20 +163,20 @@ fn shops(disk: &Disk, folder: &Path) -> Vec<TextFile> {
 }
 
 impl StartArguments {
-    fn given(&self, folder: &Path) -> Result<StartOptions, Failure> {
+    fn given(&self, folder: &Path) -> Result<StartOptions, CommandError> {
         let last = folder.0.rsplit('/').next().unwrap_or("");
         let name = match &self.name {
             Some(name) => name.clone(),
             None if last.is_empty() || last == "." || last == ".." => {
-                return Err(Failure::Said("say what the machine is called: --name".into()));
+                return Err(CommandError::Said("say what the machine is called: --name".into()));
             }
             None => last.to_string(),
         };
         if name.is_empty() || name.contains(char::is_whitespace) {
-            return Err(Failure::Said(format!("`{name}` is no short name: give one without spaces, --name")));
+            return Err(CommandError::Said(format!("`{name}` is no short name: give one without spaces, --name")));
         }
         if self.axis.is_empty() || self.axis.contains(['.', ' ']) {
-            return Err(Failure::Said(format!("`{}` is no name of an axis: a word without points", self.axis)));
+            return Err(CommandError::Said(format!("`{}` is no name of an axis: a word without points", self.axis)));
         }
         Ok(StartOptions {
             name,

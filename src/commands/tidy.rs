@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::{BROKEN, CLEAN, FAILED, Failure, output, source};
+use super::{BROKEN, CLEAN, CommandError, FAILED, output, source};
 use crate::text::{Edit, Span};
 use crate::world::{Disk, EntryKind, Path, World};
 use crate::writing::files;
@@ -25,7 +25,7 @@ pub(crate) struct TidyArguments {
     check: bool,
 }
 
-pub(crate) fn run(arguments: &TidyArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &TidyArguments) -> Result<u8, CommandError> {
     let disk = Disk::here().map_err(said)?;
     let (files, mut hindered) = files(&disk, &arguments.paths)?;
     let mut out = output::standard();
@@ -53,7 +53,7 @@ pub(crate) fn run(arguments: &TidyArguments) -> Result<u8, Failure> {
 }
 
 /// The files at and below the typed paths, and whether something was in the way.
-fn files(disk: &Disk, typed: &[PathBuf]) -> Result<(BTreeSet<Path>, bool), Failure> {
+fn files(disk: &Disk, typed: &[PathBuf]) -> Result<(BTreeSet<Path>, bool), CommandError> {
     let mut files = BTreeSet::new();
     let mut folders = Vec::new();
     for path in typed {
@@ -61,8 +61,8 @@ fn files(disk: &Disk, typed: &[PathBuf]) -> Result<(BTreeSet<Path>, bool), Failu
         match disk.kind(&seen) {
             Ok(EntryKind::File) => drop(files.insert(seen)),
             Ok(EntryKind::Folder) => folders.push((seen, path.clone())),
-            Ok(EntryKind::Other(why)) => return Err(Failure::Said(format!("`{seen}`: {why}"))),
-            Err(why) => return Err(Failure::Said(format!("`{seen}`: {why}"))),
+            Ok(EntryKind::Other(why)) => return Err(CommandError::Said(format!("`{seen}`: {why}"))),
+            Err(why) => return Err(CommandError::Said(format!("`{seen}`: {why}"))),
         }
     }
     if folders.is_empty() {
@@ -93,6 +93,6 @@ fn one(disk: &Disk, path: &Path, check: bool) -> Result<bool, String> {
     Ok(true)
 }
 
-fn said(why: impl ToString) -> Failure {
-    Failure::Said(why.to_string())
+fn said(why: impl ToString) -> CommandError {
+    CommandError::Said(why.to_string())
 }

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use super::paper::PaperFormat;
 use super::source::{self, RequestedLedgers, SourceArguments};
-use super::{CLEAN, FAILED, Failure, output, progress};
+use super::{CLEAN, CommandError, FAILED, output, progress};
 use crate::formats::trace;
 use crate::judging::lint::{Judged, lint};
 use crate::language::schema::nearest;
@@ -37,7 +37,7 @@ pub(crate) struct TraceArguments {
     output: Option<PathBuf>,
 }
 
-pub(crate) fn run(arguments: &TraceArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &TraceArguments) -> Result<u8, CommandError> {
     let world = arguments.source.open()?;
     let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let tracing = Tracing::new(arguments.name.as_str(), arguments.since);
@@ -64,7 +64,7 @@ pub(crate) fn run(arguments: &TraceArguments) -> Result<u8, Failure> {
         let near = nearest(&tracing.name, names.iter().map(String::as_str));
         let next =
             near.map_or("names are told apart by every letter".to_string(), |near| format!("did you mean `{near}`?"));
-        return Err(Failure::Said(format!("nothing here is called `{}`; {next}", tracing.name)));
+        return Err(CommandError::Said(format!("nothing here is called `{}`; {next}", tracing.name)));
     }
     let text = arguments.format.print(|| trace::paper(&tracing, &machines), &trace::json(&tracing, &machines))?;
     output::deliver(arguments.output.as_deref(), &text)?;

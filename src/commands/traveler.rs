@@ -5,7 +5,7 @@ use std::io::Write as _;
 use clap::ValueEnum;
 
 use super::axis::OneAxis;
-use super::{CLEAN, Failure, output};
+use super::{CLEAN, CommandError, output};
 use crate::formats::paper::{html, markdown};
 use crate::views::traveler::traveler;
 
@@ -31,7 +31,7 @@ enum TravelerFormat {
     Html,
 }
 
-pub(crate) fn run(arguments: &TravelerArguments) -> Result<u8, Failure> {
+pub(crate) fn run(arguments: &TravelerArguments) -> Result<u8, CommandError> {
     let chosen = arguments.one.open()?;
     chosen.sound()?;
     let paper = traveler(&chosen.judged, chosen.axis, chosen.world.today(), arguments.remaining);

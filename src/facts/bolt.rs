@@ -1,6 +1,6 @@
 //! A fastener of the shop file as a bolt that can be computed, and what the torques of a support make of it.
 
-use super::Lacking;
+use super::FactError;
 use crate::calc::bolts::{BoltHead, Class, Friction, KNOWN_THREADS, SeatedBolt, Thread, ValueRange};
 use crate::finding::Place;
 use crate::ledger::{Body, Fastener, HeldTorque, Ledger, Spanned};
@@ -8,14 +8,14 @@ use crate::quantity::{Amount, Ratio, Torque};
 
 /// The bolt and its friction. Nothing where thread, class, head or friction is not stated, an error where one of them is
 /// not in the tables.
-pub(crate) fn bolt(fastener: &Fastener) -> Result<Option<(SeatedBolt, Friction)>, Lacking> {
+pub(crate) fn bolt(fastener: &Fastener) -> Result<Option<(SeatedBolt, Friction)>, FactError> {
     let (Some(thread), Some(class), Some(head), Some((least, most))) =
         (&fastener.thread, &fastener.class, &fastener.head, &fastener.friction)
     else {
         return Ok(None);
     };
     let known_thread = Thread::named(thread).ok_or_else(|| {
-        Lacking::new(
+        FactError::new(
             thread.place,
             format!("thread `{}` is not in the tables", **thread),
             format!("known threads: {KNOWN_THREADS}; for another, state most-torque"),
@@ -23,7 +23,7 @@ pub(crate) fn bolt(fastener: &Fastener) -> Result<Option<(SeatedBolt, Friction)>
     })?;
     let known_class = Class::named(class).ok_or_else(|| {
         let known: Vec<&str> = Class::ALL.iter().map(|class| class.name()).collect();
-        Lacking::new(
+        FactError::new(
             class.place,
             format!("property class `{}` is not in the tables", **class),
             format!("known classes: {}; for another, state most-torque", known.join(", ")),
@@ -31,15 +31,15 @@ pub(crate) fn bolt(fastener: &Fastener) -> Result<Option<(SeatedBolt, Friction)>
     })?;
     let known_head = BoltHead::named(head).ok_or_else(|| {
         let known: Vec<&str> = BoltHead::ALL.iter().map(|head| head.name()).collect();
-        Lacking::new(head.place, format!("head `{}` is not in the tables", **head), known.join(", "))
+        FactError::new(head.place, format!("head `{}` is not in the tables", **head), known.join(", "))
     })?;
     let seat = fastener.seat_diameter.map(|seat| seat.value.to_f64());
     let bolt = SeatedBolt::new(known_thread, known_class, known_head, seat).map_err(|why| {
         let place = fastener.seat_diameter.map_or(head.place, |seat| seat.place);
-        Lacking::new(place, why.to_string(), "state seat-diameter: the mean diameter of the seat under the head")
+        FactError::new(place, why.to_string(), "state seat-diameter: the mean diameter of the seat under the head")
     })?;
     let friction = Friction::new(least.value.to_f64(), most.value.to_f64()).map_err(|why| {
-        Lacking::new(least.place, why.to_string(), "write friction as its least and its most: 0.12 0.14")
+        FactError::new(least.place, why.to_string(), "write friction as its least and its most: 0.12 0.14")
     })?;
     Ok(Some((bolt, friction)))
 }

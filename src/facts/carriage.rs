@@ -4,7 +4,7 @@
 //! spectrum: each stands for itself, or together with those of the same case. Where an acceleration is stated, every
 //! case counts half forward and half backward under it, which errs to the safe side.
 
-use super::Lacking;
+use super::FactError;
 use crate::calc::carriage::{BlockLoad, CarriageBlock, Force, Point, RigidCarriage, inertia, weight};
 use crate::calc::joint_life::{LoadCase, Rider};
 use crate::calc::life::{Rating, combined_load};
@@ -34,12 +34,12 @@ impl Loaded {
 }
 
 /// Works out what the blocks of an axis carry. Nothing where no carriage with blocks is described.
-pub(crate) fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, Lacking> {
+pub(crate) fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, FactError> {
     let Some(described) = &axis.carriage else { return Ok(None) };
     let blocks: Vec<usize> = (0..described.blocks.len()).filter(|at| described.blocks[*at].rail.is_some()).collect();
     let Some(&first) = blocks.first() else { return Ok(None) };
     if described.mass.is_none() && described.loads.is_empty() {
-        return Err(Lacking::new(
+        return Err(FactError::new(
             described.place,
             "the carriage has neither a mass nor a load",
             "state what it carries: mass=… and load (N)… x=… y=… z=…",
@@ -59,7 +59,7 @@ pub(crate) fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, Lac
             None if one_rail => (Length::ZERO, Length::ZERO),
             None => {
                 let rail = block.rail.map_or("…", |rail| axis.rails[rail].name.as_str());
-                return Err(Lacking::new(
+                return Err(FactError::new(
                     described.place,
                     format!("the carriage does not say where rail `{rail}` runs across it"),
                     format!("add track {rail} y=…"),
@@ -80,7 +80,7 @@ pub(crate) fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, Lac
         });
     }
     let fault = |why: &dyn std::fmt::Display| {
-        Lacking::new(described.place, why.to_string(), "check the places of blocks, rails and loads on the carriage")
+        FactError::new(described.place, why.to_string(), "check the places of blocks, rails and loads on the carriage")
     };
     let carriage = RigidCarriage::new(springs).map_err(|why| fault(&why))?;
     let mut cases = Vec::new();
@@ -99,7 +99,7 @@ pub(crate) fn loaded(ledger: &Ledger, axis: &Axis) -> Result<Option<Loaded>, Lac
 }
 
 /// The forces of every case, with its share.
-fn spectrum(described: &ledger::Carriage) -> Result<Vec<(f64, Vec<Force>)>, Lacking> {
+fn spectrum(described: &ledger::Carriage) -> Result<Vec<(f64, Vec<Force>)>, FactError> {
     let mut always = Vec::new();
     if let Some(mass) = described.mass {
         always.extend(weight(mass.value.to_f64(), Point::default(), [0.0, 0.0, -1.0]));
@@ -130,7 +130,7 @@ fn spectrum(described: &ledger::Carriage) -> Result<Vec<(f64, Vec<Force>)>, Lack
         .map(|(name, share, mut forces)| {
             let share = share.or(only.then_some(1.0)).ok_or_else(|| {
                 let name = name.unwrap_or("");
-                Lacking::new(
+                FactError::new(
                     described.place,
                     format!("load case `{name}` does not state its share of the travelled distance"),
                     "add share=(%)… to one of its loads",
@@ -157,10 +157,10 @@ fn force(load: &Load) -> Force {
 }
 
 /// The type of a block, or what is lacking.
-pub(crate) fn block_type<'l>(ledger: &'l Ledger, block: &ledger::Block) -> Result<&'l BlockType, Lacking> {
+pub(crate) fn block_type<'l>(ledger: &'l Ledger, block: &ledger::Block) -> Result<&'l BlockType, FactError> {
     let kind = block.kind.as_ref().and_then(|name| ledger.shop.block(name));
     kind.ok_or_else(|| {
-        Lacking::new(
+        FactError::new(
             block.place,
             "the block does not name its type",
             "add type=… and describe that block in the shop file",
@@ -169,7 +169,7 @@ pub(crate) fn block_type<'l>(ledger: &'l Ledger, block: &ledger::Block) -> Resul
 }
 
 /// The rail and rating of each block.
-pub(crate) fn riders(ledger: &Ledger, axis: &Axis, loaded: &Loaded) -> Result<Vec<Rider>, Lacking> {
+pub(crate) fn riders(ledger: &Ledger, axis: &Axis, loaded: &Loaded) -> Result<Vec<Rider>, FactError> {
     let Some(described) = &axis.carriage else { return Ok(Vec::new()) };
     let rider = |at: &usize| {
         let block = &described.blocks[*at];
@@ -177,11 +177,11 @@ pub(crate) fn riders(ledger: &Ledger, axis: &Axis, loaded: &Loaded) -> Result<Ve
         let place = kind.name.place;
         let dynamic = kind.dynamic.ok_or_else(|| {
             let what = format!("block `{}` states no dynamic load rating", *kind.name);
-            Lacking::new(place, what, "add C=… from its maker's catalogue")
+            FactError::new(place, what, "add C=… from its maker's catalogue")
         })?;
         let basis = kind.basis.map_or(100.0, |basis| basis.value.to_f64());
         let rating = Rating::new(dynamic.value.to_f64(), basis)
-            .map_err(|why| Lacking::new(place, why.to_string(), "check C and basis of the block"))?;
+            .map_err(|why| FactError::new(place, why.to_string(), "check C and basis of the block"))?;
         Ok(Rider { rail: block.rail.unwrap_or(0), rating })
     };
     loaded.blocks.iter().map(rider).collect()

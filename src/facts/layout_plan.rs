@@ -3,7 +3,7 @@
 //! What the lint would ask of the finished layout is asked of the planner, limit by limit. Where the description leaves
 //! something open that the planner must know, a sensible figure is assumed and told.
 
-use super::Lacking;
+use super::FactError;
 use super::layout_rows::{GridSupport, grid};
 use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, joint_support_least};
 use crate::calc::layout::meeting::PositionRange;
@@ -76,13 +76,13 @@ impl LayoutPlan {
 }
 
 /// Plans an axis within so many search steps.
-pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPlan, Lacking> {
+pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPlan, FactError> {
     let of = &ledger.machine.axes[axis];
     let mut asking = TaskBuilder { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
     let (task, profiles, owned, grids) = asking.task(budget)?;
     let assumed = asking.assumed;
     let fault = |why: TaskError| {
-        Lacking::new(of.place, format!("axis {} cannot be planned: {why}", *of.name), "check the numbers")
+        FactError::new(of.place, format!("axis {} cannot be planned: {why}", *of.name), "check the numbers")
     };
     let outcome = crate::calc::layout::plan(&task).map_err(fault)?;
     let mut plan = LayoutPlan { axis, task, profiles, owned, grids, assumed, outcome };
@@ -101,10 +101,10 @@ struct TaskBuilder<'l> {
 type NamedTask = (LayoutTask, Vec<String>, Vec<(usize, usize)>, Vec<Vec<GridSupport>>);
 
 impl TaskBuilder<'_> {
-    fn task(&mut self, budget: u64) -> Result<NamedTask, Lacking> {
+    fn task(&mut self, budget: u64) -> Result<NamedTask, FactError> {
         let (ledger, of) = (self.ledger, self.of);
         let run = of.run.ok_or_else(|| {
-            Lacking::new(of.place, format!("axis {} does not say how long it is", *of.name), "add run from=… to=…")
+            FactError::new(of.place, format!("axis {} does not say how long it is", *of.name), "add run from=… to=…")
         })?;
         let mut names: Vec<String> = Vec::new();
         let mut profiles: Vec<ProfileSpec> = Vec::new();
@@ -112,7 +112,7 @@ impl TaskBuilder<'_> {
         for rail in &of.rails {
             if rail.from != run.from {
                 let what = format!("rail {} begins at {}, the run at {}", *rail.name, rail.from, run.from);
-                return Err(Lacking::new(
+                return Err(FactError::new(
                     rail.place,
                     what,
                     "the planner lays rails over the whole run: take out from=…",
@@ -156,7 +156,7 @@ impl TaskBuilder<'_> {
         if let Some(bare) = (0..rails.len()).find(|rail| !stocked(&rails[*rail], *rail)) {
             let profile = self.profile_of(&of.rails[bare])?;
             let what = format!("profile {} does not say what bars can be had", *profile.name);
-            return Err(Lacking::new(profile.name.place, what, "add stock … to the profile"));
+            return Err(FactError::new(profile.name.place, what, "add stock … to the profile"));
         }
         let (from, to) = (run.from.nm(), run.to.nm());
         let stagger = self.stagger();
@@ -164,17 +164,17 @@ impl TaskBuilder<'_> {
         Ok((task, names, whose, grids))
     }
 
-    fn profile_of(&self, rail: &ledger::Rail) -> Result<&ledger::Profile, Lacking> {
+    fn profile_of(&self, rail: &ledger::Rail) -> Result<&ledger::Profile, FactError> {
         let known = rail.profile.as_ref().and_then(|name| self.ledger.shop.profile(name));
         known.ok_or_else(|| {
             let what = format!("rail {} does not say of which profile it is", *rail.name);
-            Lacking::new(rail.place, what, "add profile=… and describe the profile in the shop file")
+            FactError::new(rail.place, what, "add profile=… and describe the profile in the shop file")
         })
     }
 
-    fn profile(&mut self, of: &ledger::Profile, run: Length) -> Result<ProfileSpec, Lacking> {
+    fn profile(&mut self, of: &ledger::Profile, run: Length) -> Result<ProfileSpec, FactError> {
         let pitch = of.hole_pitch.ok_or_else(|| {
-            Lacking::new(of.name.place, format!("profile {} has no hole pitch", *of.name), "add hole-pitch=…")
+            FactError::new(of.name.place, format!("profile {} has no hole pitch", *of.name), "add hole-pitch=…")
         })?;
         let pitch = pitch.nm();
         let near = end_distance(of, pitch);
@@ -261,7 +261,7 @@ impl TaskBuilder<'_> {
         of: &ProfileSpec,
         owned: &[Owned],
         grid: &[GridSupport],
-    ) -> Result<RailSpec, Lacking> {
+    ) -> Result<RailSpec, FactError> {
         let (limits, axis) = (self.limits, self.of);
         let shop = self.profile_of(it)?.clone();
         let bolts = limits.least_count(LimitName::JointBolts).map_or(0, |(least, _)| least);

@@ -1,7 +1,7 @@
 //! A planned layout as changes to the machine's text: segments, joint supports and the supports they take the place of.
 //! Whatever else the text says stays, comments and spelling included.
 
-use super::Lacking;
+use super::FactError;
 use super::layout_plan::{LayoutPlan, end_distance, far_distance};
 use super::layout_rows::{omitted, rail_node};
 use super::lines::LineEdits;
@@ -17,7 +17,7 @@ pub(crate) fn edits(
     plan: &LayoutPlan,
     planned: &PlannedLayout,
     replace: bool,
-) -> Result<Vec<Edit>, Lacking> {
+) -> Result<Vec<Edit>, FactError> {
     let mut all = Vec::new();
     for (rail, of) in planned.rails.iter().enumerate() {
         let id = plan.rail(rail);
@@ -66,7 +66,7 @@ impl<'l> Written<'l> {
             && self.of.dropped.iter().all(|gone| self.plan.standing(self.id.rail, gone).is_some_and(|it| it.left_out))
     }
 
-    fn may_change(&self, replace: bool) -> Result<(), Lacking> {
+    fn may_change(&self, replace: bool) -> Result<(), FactError> {
         let address = self.ledger.machine.rail_address(self.id);
         let about = |record: &&crate::ledger::Record| match record.rail() {
             Some(id) => id == self.id,
@@ -74,12 +74,12 @@ impl<'l> Written<'l> {
         };
         if let (Some(record), false) = (self.ledger.records.iter().find(about), self.it.segments.is_empty()) {
             let what = format!("records rest on {address} as it is described");
-            return Err(Lacking::new(record.place, what, "a rail that is being built is not laid out anew"));
+            return Err(FactError::new(record.place, what, "a rail that is being built is not laid out anew"));
         }
         if let (Some(segment), false) = (self.it.segments.iter().find(|segment| !segment.owned), replace) {
             let what = format!("{address} has segments already");
             let next = "mark the bars that must stay with owned=#true, and say --replace for the others";
-            return Err(Lacking::new(segment.place, what, next));
+            return Err(FactError::new(segment.place, what, next));
         }
         Ok(())
     }

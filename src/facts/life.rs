@@ -1,6 +1,6 @@
 //! The life of an axis's blocks from its description and the joints as measured.
 
-use super::Lacking;
+use super::FactError;
 use super::carriage::{Loaded, loaded, riders};
 use super::steps::four_steps;
 use crate::calc::joint_life::{BlockLife, CrossedJoint, JointOffset, StrokeMm, joint_life};
@@ -19,17 +19,17 @@ pub(crate) struct Lives {
 
 /// The lives of all blocks of an axis, on perfect joints and on those measured. What is lacking is said where a life is
 /// required, else at the axis.
-pub(crate) fn lives(ledger: &Ledger, index: usize) -> Result<Lives, Lacking> {
+pub(crate) fn lives(ledger: &Ledger, index: usize) -> Result<Lives, FactError> {
     let axis = &ledger.machine.axes[index];
     let required = axis.life_required.as_ref();
     let asked_at = required.map_or(axis.place, |required| required.place);
-    let lacking = || Lacking::new(asked_at, "no carriage with blocks is described", "describe the carriage");
+    let lacking = || FactError::new(asked_at, "no carriage with blocks is described", "describe the carriage");
     let loaded = loaded(ledger, axis)?.ok_or_else(lacking)?;
     let riders = riders(ledger, axis, &loaded)?;
     let share = required.and_then(|required| required.reliability).map_or(Ratio(900_000_000), |share| share.value);
     let reliability = reliability(share).ok_or_else(|| {
         let what = format!("there is no life factor for a reliability of {}", share.number());
-        Lacking::new(asked_at, what, "choose 90, 95, 96, 97, 98 or 99 %")
+        FactError::new(asked_at, what, "choose 90, 95, 96, 97, 98 or 99 %")
     })?;
     let joints = if loaded.stiff && axis.stroke.is_some() { measured(ledger, index, axis) } else { Vec::new() };
     let stroke = match axis.stroke {
@@ -39,7 +39,7 @@ pub(crate) fn lives(ledger: &Ledger, index: usize) -> Result<Lives, Lacking> {
     };
     let lives = joint_life(&loaded.carriage, &riders, &loaded.cases, &joints, stroke, reliability);
     let place = axis.carriage.as_ref().map_or(asked_at, |carriage| carriage.place);
-    let lives = lives.map_err(|why| Lacking::new(place, why.to_string(), "check loads, shares and stroke"))?;
+    let lives = lives.map_err(|why| FactError::new(place, why.to_string(), "check loads, shares and stroke"))?;
     Ok(Lives { loaded, lives, joints: joints.len() })
 }
 

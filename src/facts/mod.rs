@@ -29,7 +29,7 @@ use crate::finding::Place;
 
 /// A fact that is missing or out of range, so that a number cannot be worked out.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Lacking {
+pub struct FactError {
     /// Where it belongs.
     pub place: Place,
     /// What is wrong, in one line.
@@ -38,8 +38,9 @@ pub struct Lacking {
     pub next: String,
 }
 
-impl Lacking {
-    pub fn new(place: Place, what: impl Into<String>, next: impl Into<String>) -> Lacking {
-        Lacking { place, what: what.into(), next: next.into() }
+impl FactError {
+    /// Of what is missing or out of range at a place, and what to write there.
+    pub fn new(place: Place, what: impl Into<String>, next: impl Into<String>) -> FactError {
+        FactError { place, what: what.into(), next: next.into() }
     }
 }

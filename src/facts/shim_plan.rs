@@ -19,7 +19,7 @@ use crate::quantity::Length;
 
 use super::shims::{self, Leaves};
 use super::survey::{CurrentSurveys, Seat, SurveyReadings, length, minus};
-use super::{Lacking, proof};
+use super::{FactError, proof};
 
 /// One support in the plan.
 #[derive(Clone, Debug)]
@@ -89,7 +89,7 @@ impl ShimPlan {
 
 /// Plans the shims of a rail by its latest gap or height survey. Rails described before it are planned first, since all
 /// share the leaves.
-pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, Lacking> {
+pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, FactError> {
     let mut taken = Leaves::new();
     if shims::stock(ledger).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some())) {
         taken = shims::in_machine(ledger);
@@ -117,10 +117,10 @@ fn take(taken: &mut Leaves, plan: &ShimPlan, stacks: &[Stack]) {
     }
 }
 
-fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lacking> {
+fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, FactError> {
     let rail = ledger.machine.rail(id);
     let address = ledger.machine.rail_address(id);
-    let lacking = |place: Place, what: String, next: &str| Err(Lacking::new(place, what, next));
+    let lacking = |place: Place, what: String, next: &str| Err(FactError::new(place, what, next));
     let Some(seat) = Seat::for_rail(ledger, id) else {
         return lacking(rail.place, format!("{address} does not say which rail it follows"), "add follows=…");
     };
@@ -168,7 +168,7 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lack
     };
     let range = Length(limit_value.nm() - guard.as_ref().map_or(0, |(band, _)| band.width()));
     let rows = rows(ledger, id, &readings, effect)
-        .ok_or_else(|| Lacking::new(readings.place, "the readings are out of range", "check them"))?;
+        .ok_or_else(|| FactError::new(readings.place, "the readings are out of range", "check them"))?;
     if rows.is_empty() {
         return lacking(
             readings.place,

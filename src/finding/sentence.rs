@@ -3,8 +3,9 @@
 use super::Finding;
 
 /// A number with its noun: `1 rail`, `2 rails`.
-pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
+pub(crate) fn counted<N: std::fmt::Display + PartialEq + From<u8>>(count: N, one: &str, many: &str) -> String {
+    let word = if count == N::from(1) { one } else { many };
+    format!("{count} {word}")
 }
 
 /// What is wrong, against which limit from which source, what to do next, and who has accepted it. Not yet made

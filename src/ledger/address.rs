@@ -17,7 +17,7 @@ pub enum Target {
     Support(RailId, usize),
 }
 
-/// How far an address could be followed.
+/// Why an address leads nowhere: how far it could be followed.
 #[derive(Debug, PartialEq, Eq)]
 pub enum AddressError<'a> {
     /// No axis of that name.
@@ -26,6 +26,7 @@ pub enum AddressError<'a> {
     Rail(usize, &'a str),
     /// Nothing of that name on this rail.
     Part(RailId, &'a str),
+    /// Something stands behind the name of a part, which has no parts.
     TooLong,
 }
 

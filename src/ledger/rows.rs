@@ -11,7 +11,7 @@ use super::references::Scope;
 use super::spanned::{Keyword, Name, SourcedEntry, SourcedNode, Spanned};
 use super::totals::CountedPart;
 use crate::finding::names;
-use crate::finding::{Finding, Grade, Place};
+use crate::finding::{Finding, Grade, Place, counted};
 use crate::language::schema::Refers;
 use crate::quantity::Length;
 
@@ -130,7 +130,7 @@ impl<'a> RowReader<'a> {
         if rail.damaged || self.faults.damage.hits(place) {
             return;
         }
-        let message = format!("{} has {count} bolts, and no bolt {bolt}", it.name);
+        let message = format!("{} has {}, and no bolt {bolt}", it.name, counted(count, "bolt", "bolts"));
         let address = format!("{}.{}", self.address(), it.name);
         let finding = Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, address, place, message)
             .here("no such bolt")

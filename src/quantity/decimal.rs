@@ -12,7 +12,7 @@ pub struct Decimal {
 /// Why a spelt number cannot be held.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum AmountError {
-    /// It is none.
+    /// What is spelt is no number.
     #[error("is not a number")]
     NotANumber,
     /// It is larger than any amount that is read.

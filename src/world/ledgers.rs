@@ -58,11 +58,11 @@ pub enum NoLedgerError {
         /// Why.
         why: ReadError,
     },
+    /// It lies in no ledger.
     #[error(
         "`{path}` belongs to no ledger: neither its folder nor any folder above holds a `machine.kdl`. \
          Name a ledger's folder, or put the file into one"
     )]
-    /// It lies in no ledger.
     NoOwner {
         /// The path.
         path: Path,

@@ -57,7 +57,7 @@ pub enum ReadError {
         /// The most that are read.
         most: u64,
     },
-    /// In words.
+    /// The system, git or a damaged repository did not give the bytes; its reason.
     #[error("{0}")]
     Other(String),
 }

@@ -37,17 +37,23 @@ exec {COMMAND}
 
 /// Why a hook was not put in place or taken away. Then nothing was changed.
 #[derive(Debug, thiserror::Error)]
-pub(crate) enum Refused {
+pub(crate) enum HookError {
+    /// Git does not say where its hooks are.
     #[error(transparent)]
     Git(#[from] GitError),
+    /// The repository has no work tree.
     #[error("this repository has no work tree, so nothing is committed in it and no hook is needed")]
     Bare,
+    /// What stands in the place of the hook was not put there by this program.
     #[error("`{0}` is there already and is not ours, so it stays as it is. Add this line to it: `{COMMAND} || exit 1`")]
     SomebodyElses(String),
+    /// Our hook stands there, and was changed by hand.
     #[error("`{0}` was put there by wayledger but was changed since, so it stays as it is; delete it by hand")]
     Changed(String),
+    /// The file of the hook cannot be written.
     #[error(transparent)]
     NotWritten(WriteError),
+    /// What stands in the place of the hook cannot be looked at or taken away.
     #[error("`{file}`: {why}")]
     System { file: String, why: io::Error },
 }
@@ -71,7 +77,7 @@ enum HookState {
 }
 
 /// Puts the hooks in place.
-pub(crate) fn install(repository: &Repository) -> Result<Vec<HookOutcome>, Refused> {
+pub(crate) fn install(repository: &Repository) -> Result<Vec<HookOutcome>, HookError> {
     let places = places(repository)?;
     // All are looked at before the first is written, so that a refusal changes nothing.
     let mut missing = Vec::new();
@@ -80,8 +86,8 @@ pub(crate) fn install(repository: &Repository) -> Result<Vec<HookOutcome>, Refus
         match there(&place)? {
             HookState::Nothing => missing.push(place),
             HookState::Ours => done.push(HookOutcome::WasThere(place)),
-            HookState::OursChanged => return Err(Refused::Changed(name(&place))),
-            HookState::SomebodyElses => return Err(Refused::SomebodyElses(name(&place))),
+            HookState::OursChanged => return Err(HookError::Changed(name(&place))),
+            HookState::SomebodyElses => return Err(HookError::SomebodyElses(name(&place))),
         }
     }
     for place in missing {
@@ -92,7 +98,7 @@ pub(crate) fn install(repository: &Repository) -> Result<Vec<HookOutcome>, Refus
 }
 
 /// Takes the hooks away; those that are not ours stay.
-pub(crate) fn remove(repository: &Repository) -> Result<Vec<HookOutcome>, Refused> {
+pub(crate) fn remove(repository: &Repository) -> Result<Vec<HookOutcome>, HookError> {
     let places = places(repository)?;
     let mut done = Vec::new();
     for place in places {
@@ -101,22 +107,22 @@ pub(crate) fn remove(repository: &Repository) -> Result<Vec<HookOutcome>, Refuse
                 fs::remove_file(&place).map_err(|why| system(&place, why))?;
                 HookOutcome::Removed(place)
             }
-            HookState::OursChanged => return Err(Refused::Changed(name(&place))),
+            HookState::OursChanged => return Err(HookError::Changed(name(&place))),
             HookState::Nothing | HookState::SomebodyElses => HookOutcome::WasNotThere(place),
         });
     }
     Ok(done)
 }
 
-fn places(repository: &Repository) -> Result<Vec<PathBuf>, Refused> {
+fn places(repository: &Repository) -> Result<Vec<PathBuf>, HookError> {
     if repository.top().is_none() {
-        return Err(Refused::Bare);
+        return Err(HookError::Bare);
     }
     let folder = repository.hooks_folder()?;
     Ok(HOOKS.iter().map(|hook| folder.join(hook)).collect())
 }
 
-fn there(place: &Path) -> Result<HookState, Refused> {
+fn there(place: &Path) -> Result<HookState, HookError> {
     match fs::symlink_metadata(place) {
         Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(HookState::Nothing),
         Err(why) => return Err(system(place, why)),
@@ -134,10 +140,10 @@ fn there(place: &Path) -> Result<HookState, Refused> {
 }
 
 /// Writes a hook that is not there yet. Git runs only what may be executed; by whom, the person's umask says.
-fn put(place: &Path) -> Result<(), Refused> {
+fn put(place: &Path) -> Result<(), HookError> {
     files::create_script(place, &script()).map_err(|why| match why {
-        WriteError::Exists(file) => Refused::SomebodyElses(file),
-        why => Refused::NotWritten(why),
+        WriteError::Exists(file) => HookError::SomebodyElses(file),
+        why => HookError::NotWritten(why),
     })
 }
 
@@ -145,6 +151,6 @@ fn name(place: &Path) -> String {
     place.display().to_string()
 }
 
-fn system(place: &Path, why: io::Error) -> Refused {
-    Refused::System { file: name(place), why }
+fn system(place: &Path, why: io::Error) -> HookError {
+    HookError::System { file: name(place), why }
 }

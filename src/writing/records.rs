@@ -17,10 +17,13 @@ use crate::world::{Day, Path};
 /// Why records cannot be added.
 #[derive(Debug, thiserror::Error)]
 pub(crate) enum AddRecordError {
+    /// The file cannot be written.
     #[error(transparent)]
     NotWritten(#[from] WriteError),
+    /// The text of the records cannot be laid out.
     #[error("the record cannot be laid out: {0}; nothing was written")]
     Untidied(#[from] TidyError),
+    /// The records cannot be put behind the text that is there.
     #[error("`{path}` was not changed: {why}")]
     Edit { path: Path, why: text::EditError },
 }

@@ -1,7 +1,7 @@
 //! `import` as a command: it previews first, writes one record, and calls no file fit that is not.
 
 use crate::common::exports::{MACHINE, SHOP};
-use crate::common::program::run;
+use crate::common::program::{IMPORT_TORQUES, run};
 
 #[test]
 fn the_command_previews_first_and_writes_one_record() {
@@ -12,9 +12,8 @@ fn the_command_previews_first_and_writes_one_record() {
     std::fs::write(file("saw/machine.kdl"), MACHINE).expect("written");
     std::fs::write(file("out.csv"), "Pos;Wert\nS2;10,5\nS2;11,5\nS99;10,5\n").expect("written");
     let day = file("saw/2026-04-14-fitter-2.kdl");
-    let command = ["import", "out.csv", "--as", "bench", "--on", "X.port", "--by", "fitter-2", "--stage", "full"];
     let with = |more: &[&'static str]| -> (String, String, Option<i32>) {
-        let arguments: Vec<&str> = command.iter().copied().chain(more.iter().copied()).collect();
+        let arguments: Vec<&str> = IMPORT_TORQUES.iter().copied().chain(more.iter().copied()).collect();
         run(folder.path(), &arguments)
     };
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::graph::{ActiveRequirements, START};
-use super::meter::{BudgetSpent, Meter};
+use super::meter::{BudgetError, Meter};
 use super::model::Model;
 use super::plan::{Contradiction, Nearest};
 use super::requirement::Requirement;
@@ -23,7 +23,7 @@ pub(super) fn contradiction(task: &LayoutTask, meter: &mut Meter) -> Contradicti
             return Contradiction { requirements, irreducible: true, nearest };
         }
         Ok(true) => {}
-        Err(BudgetSpent) => certain = false,
+        Err(BudgetError) => certain = false,
     }
     // All about one rail first, then whole families: most of them have nothing to do with it.
     let rails = (0..task.rails.len()).rev().map(|rail| all.iter().copied().filter(|one| one.concerns(rail)).collect());
@@ -44,7 +44,7 @@ pub(super) fn contradiction(task: &LayoutTask, meter: &mut Meter) -> Contradicti
             match possible(task, &rest, meter) {
                 Ok(false) => kept = rest,
                 Ok(true) => {}
-                Err(BudgetSpent) => sure = false,
+                Err(BudgetError) => sure = false,
             }
         }
         if kept.len() == before || !sure {
@@ -74,7 +74,7 @@ fn families(all: &[Requirement]) -> Vec<BTreeSet<Requirement>> {
 }
 
 /// Whether any layout meets these requirements.
-fn possible(task: &LayoutTask, active: &ActiveRequirements, meter: &mut Meter) -> Result<bool, BudgetSpent> {
+fn possible(task: &LayoutTask, active: &ActiveRequirements, meter: &mut Meter) -> Result<bool, BudgetError> {
     meter.allow(8);
     Model::new(task, active.clone(), meter)?.possible(meter)
 }

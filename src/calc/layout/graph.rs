@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::clearance::seam_slack;
 use super::holes::pattern_break;
-use super::meter::{BudgetSpent, Meter};
+use super::meter::{BudgetError, Meter};
 use super::pieces::PieceKind;
 use super::requirement::Requirement;
 use super::supports::{self, SupportChecks, SupportMistake};
@@ -93,7 +93,7 @@ impl Graph {
         pieces: &[PieceKind],
         active: &ActiveRequirements,
         meter: &mut Meter,
-    ) -> Result<Self, BudgetSpent> {
+    ) -> Result<Self, BudgetError> {
         let segments = segments(task, rail, pieces, active);
         let mut by_length: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
         for (i, segment) in segments.iter().enumerate() {
@@ -153,7 +153,7 @@ fn segments(task: &LayoutTask, rail: usize, pieces: &[PieceKind], active: &Activ
 }
 
 impl GraphBuilder<'_> {
-    fn run(self, meter: &mut Meter) -> Result<Graph, BudgetSpent> {
+    fn run(self, meter: &mut Meter) -> Result<Graph, BudgetError> {
         let (from, to) = (self.task.from, self.task.to);
         let end = GraphNode { at: to, place: END, seam: None, support: None };
         let mut nodes = vec![GraphNode { at: from, place: START, seam: None, support: None }, end];

@@ -1,8 +1,8 @@
 //! A work budget counted in search steps, so that a plan never depends on how fast the machine is.
 
-/// The budget is used up.
+/// A search ended before it was through, since its budget is used up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct BudgetSpent;
+pub(super) struct BudgetError;
 
 #[derive(Debug)]
 pub(super) struct Meter {
@@ -17,9 +17,9 @@ impl Meter {
         Self { used: 0, stop: budget, budget }
     }
 
-    pub(crate) fn step(&mut self) -> Result<(), BudgetSpent> {
+    pub(crate) fn step(&mut self) -> Result<(), BudgetError> {
         if self.used >= self.stop {
-            return Err(BudgetSpent);
+            return Err(BudgetError);
         }
         self.used += 1;
         Ok(())

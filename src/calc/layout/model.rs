@@ -2,7 +2,7 @@
 
 use super::clash::Clash;
 use super::graph::{ActiveRequirements, END, Graph, START};
-use super::meter::{BudgetSpent, Meter};
+use super::meter::{BudgetError, Meter};
 use super::pieces::{PieceKind, pieces};
 use super::requirement::Requirement;
 use super::search::{Goal, LayoutSearch, Paths, fewest_alone};
@@ -36,12 +36,12 @@ impl<'a> Model<'a> {
         task: &'a LayoutTask,
         active: ActiveRequirements,
         meter: &mut Meter,
-    ) -> Result<Self, BudgetSpent> {
+    ) -> Result<Self, BudgetError> {
         let mut all = Vec::new();
         for (i, profile) in task.profiles.iter().enumerate() {
             let longest = profile.stock.iter().map(|bar| bar.length).max().unwrap_or(0);
             let both_sawn = longest > task.run() || sawn_in_joints(task, &active, i);
-            all.push(pieces(profile, both_sawn, meter.left()).ok_or(BudgetSpent)?);
+            all.push(pieces(profile, both_sawn, meter.left()).ok_or(BudgetError)?);
         }
         let build = |rail| Graph::build(task, rail, &all[task.rails[rail].profile], &active, meter);
         let graphs = (0..task.rails.len()).map(build).collect::<Result<_, _>>()?;
@@ -74,7 +74,7 @@ impl<'a> Model<'a> {
     }
 
     /// Looks for a layout with at least this slack and at most this many joints.
-    pub(crate) fn ask(&self, slack: i64, joints: u32, meter: &mut Meter) -> Result<LayoutAnswer, BudgetSpent> {
+    pub(crate) fn ask(&self, slack: i64, joints: u32, meter: &mut Meter) -> Result<LayoutAnswer, BudgetError> {
         let mut stock = self.stock();
         let views = self.views(slack, stock.limited());
         let refused = views.iter().filter_map(|view| view.refused).max();
@@ -94,7 +94,7 @@ impl<'a> Model<'a> {
     }
 
     /// Whether there is any layout at all, with however many joints.
-    pub(crate) fn possible(&self, meter: &mut Meter) -> Result<bool, BudgetSpent> {
+    pub(crate) fn possible(&self, meter: &mut Meter) -> Result<bool, BudgetError> {
         let mut stock = self.stock();
         let views = self.views(0, stock.limited());
         if fewest_alone(&views).is_none() {

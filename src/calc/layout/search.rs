@@ -6,7 +6,7 @@
 use std::collections::HashMap;
 
 use super::graph::{END, START, Supply};
-use super::meter::BudgetSpent;
+use super::meter::BudgetError;
 use super::pieces::KeptEnd;
 use super::stock::{BarStock, Taken};
 use super::sweep::{CompletionKey, KeyHash, Sweep, last};
@@ -57,11 +57,11 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
 
     /// Looks with at most `limit` joints beyond the sum of the rails' fewest. Returns the least number of extra joints
     /// that a layout not yet looked at would need, [`NO_WAY`] when there is none; the find is in `found`.
-    pub(crate) fn run(&mut self, limit: u32) -> Result<u32, BudgetSpent> {
+    pub(crate) fn run(&mut self, limit: u32) -> Result<u32, BudgetError> {
         self.descend(limit)
     }
 
-    fn descend(&mut self, limit: u32) -> Result<u32, BudgetSpent> {
+    fn descend(&mut self, limit: u32) -> Result<u32, BudgetError> {
         let Some(lag) = self.sweep.laggard(&self.rails, &self.stacks) else { return self.finish() };
         let mut key = Vec::with_capacity(16);
         self.sweep.key(&self.rails, &self.stacks, lag, &mut key);
@@ -121,7 +121,7 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
     }
 
     /// A whole layout: keeps it when it is what is looked for.
-    fn finish(&mut self) -> Result<u32, BudgetSpent> {
+    fn finish(&mut self) -> Result<u32, BudgetError> {
         let waste = if self.counting { self.stock.waste(&self.taken, self.sweep.meter)? } else { None };
         let keep = match &self.goal {
             Goal::Any => !self.counting || waste.is_some(),
@@ -163,7 +163,7 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
     }
 
     /// Extra joints that pairs of rails need, added up over pairs that share no rail.
-    fn pairs_bound(&mut self, limit: u32) -> Result<u32, BudgetSpent> {
+    fn pairs_bound(&mut self, limit: u32) -> Result<u32, BudgetError> {
         let rails = self.rails.len();
         if rails < 2 || (rails == 2 && !self.counting) {
             return Ok(0);

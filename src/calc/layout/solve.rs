@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::assemble::{assemble, slack_of, taken};
 use super::contradiction::contradiction;
-use super::meter::{BudgetSpent, Meter};
+use super::meter::{BudgetError, Meter};
 use super::model::{LayoutAnswer, Model};
 use super::plan::{LayoutOutcome, PlanProof};
 use super::requirement::Requirement;
@@ -77,13 +77,13 @@ fn fewest_joints(model: &Model, meter: &mut Meter) -> FewestJoints {
                     meter.allow(4);
                     sure = match model.possible(meter) {
                         Ok(false) => return FewestJoints::None,
-                        Ok(true) | Err(BudgetSpent) => true,
+                        Ok(true) | Err(BudgetError) => true,
                     };
                 }
             }
             Ok(LayoutAnswer::Missing { more: None, .. }) => return FewestJoints::None,
-            Err(BudgetSpent) if meter.left() < 64 => return FewestJoints::Unsettled { at_least: proven },
-            Err(BudgetSpent) => {
+            Err(BudgetError) if meter.left() < 64 => return FewestJoints::Unsettled { at_least: proven },
+            Err(BudgetError) => {
                 // Not settled for this number; a layout with more joints may be easier to find.
                 open = true;
                 joints += 1;
@@ -116,8 +116,8 @@ fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter
             Ok(LayoutAnswer::Missing { refused, .. }) => {
                 ceiling = refused.unwrap_or(best).max(best);
             }
-            Err(BudgetSpent) if meter.left() < 64 => return (paths, Some(ceiling)),
-            Err(BudgetSpent) => doubt = slack - 1,
+            Err(BudgetError) if meter.left() < 64 => return (paths, Some(ceiling)),
+            Err(BudgetError) => doubt = slack - 1,
         }
     }
     (paths, (best < ceiling).then_some(ceiling))
@@ -133,7 +133,7 @@ fn least_waste(model: &Model, paths: Paths, joints: u32, meter: &mut Meter) -> (
     let below = match stock.waste(&first, meter) {
         Ok(Some(0)) => return (paths, None),
         Ok(Some(waste)) => waste,
-        Ok(None) | Err(BudgetSpent) => i64::MAX,
+        Ok(None) | Err(BudgetError) => i64::MAX,
     };
     let views = model.views(slack, true);
     let Some(fewest) = fewest_alone(&views) else { return (paths, Some(0)) };
@@ -153,7 +153,7 @@ fn least_waste(model: &Model, paths: Paths, joints: u32, meter: &mut Meter) -> (
     };
     let bound = match done {
         Ok(_) => None,
-        Err(BudgetSpent) => (least < waste).then_some(least),
+        Err(BudgetError) => (least < waste).then_some(least),
     };
     (better, bound)
 }

@@ -7,7 +7,7 @@
 use std::collections::{BTreeSet, HashMap};
 
 use super::graph::{ActiveRequirements, Supply};
-use super::meter::{BudgetSpent, Meter};
+use super::meter::{BudgetError, Meter};
 use super::pieces::{KeptEnd, PieceKind, place_on_bar};
 use super::requirement::Requirement;
 use super::sweep::KeyHash;
@@ -141,7 +141,7 @@ impl<'a> BarStock<'a> {
     }
 
     /// Waste of a whole layout, or `None` when the stock does not suffice or an owned bar is left over.
-    pub(crate) fn waste(&mut self, taken: &Taken, meter: &mut Meter) -> Result<Option<i64>, BudgetSpent> {
+    pub(crate) fn waste(&mut self, taken: &Taken, meter: &mut Meter) -> Result<Option<i64>, BudgetError> {
         if self.limits.iter().zip(&taken.counts).any(|(limit, &count)| limit.must && count < limit.most) {
             return Ok(None);
         }
@@ -174,7 +174,7 @@ impl<'a> BarStock<'a> {
         taken: &Taken,
         profile: usize,
         meter: &mut Meter,
-    ) -> Result<Option<Vec<PackedBar>>, BudgetSpent> {
+    ) -> Result<Option<Vec<PackedBar>>, BudgetError> {
         let (pieces, room) = self.of_profile(taken, profile);
         Ok(self.pack(profile, &pieces, &room, meter)?.map(|(_, bars)| bars))
     }
@@ -197,7 +197,7 @@ impl<'a> BarStock<'a> {
         pieces: &[u32],
         room: &[u32],
         meter: &mut Meter,
-    ) -> Result<Option<(i64, Vec<PackedBar>)>, BudgetSpent> {
+    ) -> Result<Option<(i64, Vec<PackedBar>)>, BudgetError> {
         let spec = &self.task.profiles[profile];
         let list = &self.pieces[profile];
         let used = pieces.iter().map(|&piece| list[piece as usize].length).sum();
@@ -220,7 +220,7 @@ struct Packer<'a> {
 }
 
 impl Packer<'_> {
-    fn next(&mut self, index: usize, cost: i64) -> Result<(), BudgetSpent> {
+    fn next(&mut self, index: usize, cost: i64) -> Result<(), BudgetError> {
         self.meter.step()?;
         let best = self.best.as_ref().map_or(i64::MAX, |(best, _)| *best);
         if best == self.used || cost >= best {
@@ -260,7 +260,7 @@ impl Packer<'_> {
     }
 
     /// Places the pieces on one bar, in whatever order works.
-    fn arrange(&mut self, bar: usize, pieces: Vec<u32>) -> Result<Option<Vec<(u32, i64)>>, BudgetSpent> {
+    fn arrange(&mut self, bar: usize, pieces: Vec<u32>) -> Result<Option<Vec<(u32, i64)>>, BudgetError> {
         let kerf = self.spec.cutting.map_or(0, |cutting| cutting.kerf);
         let total: i64 = pieces.iter().map(|&piece| self.list[piece as usize].length + kerf).sum();
         let only = |form| pieces.iter().filter(|&&piece| self.list[piece as usize].form == form).count() <= 1;
@@ -277,7 +277,7 @@ impl Packer<'_> {
         rest: &mut Vec<u32>,
         free: i64,
         places: &mut Vec<(u32, i64)>,
-    ) -> Result<bool, BudgetSpent> {
+    ) -> Result<bool, BudgetError> {
         if rest.is_empty() {
             return Ok(true);
         }

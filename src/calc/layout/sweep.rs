@@ -10,7 +10,7 @@ use std::hash::{BuildHasherDefault, Hasher};
 
 use super::clash::Clash;
 use super::graph::{END, Graph, START};
-use super::meter::{BudgetSpent, Meter};
+use super::meter::{BudgetError, Meter};
 use super::view::{NO_WAY, View};
 
 /// What of a half layout decides its completions.
@@ -137,7 +137,7 @@ impl<'a> Sweep<'a> {
 
     /// Least number of extra joints with which rails `a` and `b` can be completed, as a lower bound that is exact when
     /// it does not exceed `limit`. [`NO_WAY`] when they cannot.
-    pub(crate) fn pair(&mut self, (a, b): (usize, usize), stacks: [&[u32]; 2], limit: u32) -> Result<u32, BudgetSpent> {
+    pub(crate) fn pair(&mut self, (a, b): (usize, usize), stacks: [&[u32]; 2], limit: u32) -> Result<u32, BudgetError> {
         let rails = [a, b];
         let Some(lag) = self.laggard(&rails, &stacks) else { return Ok(0) };
         let mut key = Vec::with_capacity(8);
@@ -154,7 +154,7 @@ impl<'a> Sweep<'a> {
         (bound.extra <= bound.limit || bound.extra > limit).then_some(bound.extra)
     }
 
-    fn pair_from(&mut self, rails: [usize; 2], stacks: &mut [Vec<u32>; 2], limit: u32) -> Result<u32, BudgetSpent> {
+    fn pair_from(&mut self, rails: [usize; 2], stacks: &mut [Vec<u32>; 2], limit: u32) -> Result<u32, BudgetError> {
         let Some(lag) = self.laggard(&rails, stacks) else { return Ok(0) };
         let mut key = Vec::with_capacity(8);
         self.key(&rails, stacks, lag, &mut key);
@@ -164,7 +164,7 @@ impl<'a> Sweep<'a> {
         }
         self.meter.step()?;
         if stacks[0].len() + stacks[1].len() > MOST_JOINTS {
-            return Err(BudgetSpent);
+            return Err(BudgetError);
         }
         let rail = rails[lag];
         let views = self.views;

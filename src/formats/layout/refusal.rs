@@ -65,7 +65,12 @@ pub(crate) fn told(ledger: &Ledger, plan: &LayoutPlan, requirement: &Requirement
             let bar = task.profiles[profile].stock[bar];
             let count = bar.count.unwrap_or(0);
             (
-                format!("profile {}: there are {count} bars of {}", plan.profiles[profile], mm(bar.length)),
+                format!(
+                    "profile {}: there {} of {}",
+                    plan.profiles[profile],
+                    if count == 1 { "is 1 bar".into() } else { format!("are {count} bars") },
+                    mm(bar.length)
+                ),
                 "get more of them".into(),
             )
         }

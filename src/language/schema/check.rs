@@ -5,7 +5,7 @@ use smallvec::SmallVec;
 use super::in_order::in_order;
 use super::nearest::{nearest, only_near};
 use super::shape::{EntryShape, FurtherArguments, Language, NodeShape, Places};
-use super::value::{self, ValueFault};
+use super::value::{self, ValueError};
 use crate::finding::MOST_FINDINGS;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Place, RuleName, SourceId};
@@ -244,7 +244,7 @@ impl ShapeCheck<'_> {
         }
         let Some(span) = wrong else { return };
         let wrong = node.args().find(|arg| arg.span() == span);
-        if let Some((entry, Err(fault @ ValueFault::Number(_)))) = wrong.map(|entry| (entry, value::reading(entry))) {
+        if let Some((entry, Err(fault @ ValueError::Number(_)))) = wrong.map(|entry| (entry, value::reading(entry))) {
             let reading = EntryShape::reading();
             let (rule, message, next) = fault.explain(&format!("a reading of `{}`", shape.name), &reading, entry);
             let finding = self.finding(rule, span, message).here(reading.ty.describe()).next(next);
@@ -302,7 +302,7 @@ impl ShapeCheck<'_> {
             Some(name) => format!("`{name}` of `{}`", shape.name),
             None => format!("the {} of `{}`", part.name, shape.name),
         };
-        let joined = matches!(fault, ValueFault::Joined { .. });
+        let joined = matches!(fault, ValueError::Joined { .. });
         let (rule, message, next) = fault.explain(&what, part, entry);
         let finding = self.finding(rule, entry.span(), message).here(part.ty.describe()).next(next);
         self.findings.push(match fault.fix(part, entry).filter(|_| self.describes) {

@@ -9,9 +9,9 @@ use crate::quantity::{
 };
 use crate::text::{Edit, EntryRef, Value, is_unseen, quote};
 
-/// What is wrong with a value.
+/// Why a value is not what the language asks for there.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) enum ValueFault {
+pub(super) enum ValueError {
     /// It is of another type.
     Type,
     /// A number that cannot be held.
@@ -28,32 +28,32 @@ pub(super) enum ValueFault {
     Blank,
 }
 
-pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueFault> {
+pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError> {
     let value = entry.value();
     match value {
         // A quoted text may say whatever it likes; for most the text alone shows that nothing is joined to it.
         Value::Text(text) if !ends_plainly(text) => {
             if let Some(better) = unjoined(entry.raw()) {
-                return Err(ValueFault::Joined { better });
+                return Err(ValueError::Joined { better });
             }
         }
-        Value::Null => return if part.blank { Ok(()) } else { Err(ValueFault::Blank) },
+        Value::Null => return if part.blank { Ok(()) } else { Err(ValueError::Blank) },
         Value::Text(_) | Value::Number(_) | Value::Bool(_) => {}
     }
     let unit = entry.ty().map(|(name, _)| name);
     if let Some(unit) = unit
         && !matches!(part.ty, Type::Quantity(_) | Type::Station | Type::Amount)
     {
-        return Err(ValueFault::NoUnit(unit.to_string()));
+        return Err(ValueError::NoUnit(unit.to_string()));
     }
     let well = match value {
         Value::Number(raw) => match part.ty {
             Type::Quantity(dimension) => return quantity(dimension, raw, unit, part.range),
             Type::Station => return read::<Length>(raw, unit, Range::Any),
-            Type::Amount => return Decimal::read(raw).map(|_| ()).map_err(ValueFault::Number),
+            Type::Amount => return Decimal::read(raw).map(|_| ()).map_err(ValueError::Number),
             Type::Count => match Decimal::read(raw) {
                 Ok(Decimal { digits: 0, places: 0 }) if part.range == Range::AboveZero => {
-                    return Err(ValueFault::Range);
+                    return Err(ValueError::Range);
                 }
                 Ok(Decimal { digits, places: 0 }) => (0..=1_000_000_000).contains(&digits),
                 _ => false,
@@ -64,7 +64,7 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueFault
             Type::Text => true,
             Type::Name | Type::Station => is_name(text),
             Type::Word if part.allow.iter().any(|allowed| allowed == text) => true,
-            Type::Word => return Err(ValueFault::Word),
+            Type::Word => return Err(ValueError::Word),
             Type::Date => Moment::read(text).is_some_and(|moment| moment.minute.is_none()),
             Type::Moment => Moment::read(text).is_some(),
             Type::Address => text.split('.').all(is_name),
@@ -77,16 +77,16 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueFault
         Value::Bool(_) => part.ty == Type::Flag,
         Value::Null => false,
     };
-    if well { Ok(()) } else { Err(ValueFault::Type) }
+    if well { Ok(()) } else { Err(ValueError::Type) }
 }
 
 /// A groove reading.
-pub(super) fn reading(entry: EntryRef) -> Result<(), ValueFault> {
-    let Value::Number(raw) = entry.value() else { return Err(ValueFault::Type) };
+pub(super) fn reading(entry: EntryRef) -> Result<(), ValueError> {
+    let Value::Number(raw) = entry.value() else { return Err(ValueError::Type) };
     read::<Length>(raw, entry.ty().map(|(name, _)| name), Range::Any)
 }
 
-fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -> Result<(), ValueFault> {
+fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -> Result<(), ValueError> {
     match dimension {
         Dimension::Length => read::<Length>(raw, unit, range),
         Dimension::Travel => read::<Travel>(raw, unit, range),
@@ -101,12 +101,12 @@ fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -
     }
 }
 
-fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Result<(), ValueFault> {
-    let amount = A::read(raw, unit).map_err(ValueFault::Number)?;
+fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Result<(), ValueError> {
+    let amount = A::read(raw, unit).map_err(ValueError::Number)?;
     let zero = A::default();
     match range {
-        Range::AboveZero if amount <= zero => Err(ValueFault::Range),
-        Range::AtLeastZero if amount < zero => Err(ValueFault::Range),
+        Range::AboveZero if amount <= zero => Err(ValueError::Range),
+        Range::AtLeastZero if amount < zero => Err(ValueError::Range),
         _ => Ok(()),
     }
 }
@@ -148,7 +148,7 @@ pub(super) fn unjoined(raw: &str) -> Option<String> {
     (trimmed.len() < raw.len() && !trimmed.is_empty()).then(|| trimmed.to_string())
 }
 
-impl ValueFault {
+impl ValueError {
     /// The rule, the message and the next step. `what` names the value.
     pub(super) fn explain(&self, what: &str, part: &EntryShape, entry: EntryRef) -> (RuleName, String, String) {
         let raw = entry.raw();
@@ -158,12 +158,12 @@ impl ValueFault {
             None => format!("write {better}"),
         };
         match self {
-            ValueFault::Joined { better } => (
+            ValueError::Joined { better } => (
                 names::JOINED_PUNCTUATION,
                 format!("the punctuation in `{raw}` is read as part of the word"),
                 write(better.clone()),
             ),
-            ValueFault::Type => {
+            ValueError::Type => {
                 let better = match part.ty {
                     Type::Quantity(_) | Type::Count | Type::Date | Type::Moment => better_spelling(raw),
                     _ => None,
@@ -171,36 +171,36 @@ impl ValueFault {
                 let next = better.map_or_else(|| part.help.clone(), write);
                 (names::WRONG_VALUE, format!("{what} is {raw}, which is not {expects}"), next)
             }
-            ValueFault::Number(AmountError::UnknownUnit(unit)) => (
+            ValueError::Number(AmountError::UnknownUnit(unit)) => (
                 names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, which is not known"),
                 unit_advice(part, raw, unit),
             ),
-            ValueFault::Number(AmountError::WrongUnit { unit, dimension }) => (
+            ValueError::Number(AmountError::WrongUnit { unit, dimension }) => (
                 names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, but it is a {dimension}"),
                 unit_advice(part, raw, unit),
             ),
-            ValueFault::Number(misread) => {
+            ValueError::Number(misread) => {
                 (names::WRONG_VALUE, format!("{what} is {raw}, which {misread}"), part.help.clone())
             }
-            ValueFault::NoUnit(unit) => (
+            ValueError::NoUnit(unit) => (
                 names::WRONG_UNIT,
                 format!("{what} has the unit `{unit}`, but it is {expects}"),
                 write(raw.to_string()),
             ),
-            ValueFault::Word => {
+            ValueError::Word => {
                 let next = match nearest(raw, part.allow.iter().map(String::as_str)) {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => format!("allowed: {}", part.allow.join(", ")),
                 };
                 (names::WRONG_VALUE, format!("{what} is `{raw}`, which is not one of its words"), next)
             }
-            ValueFault::Range => {
+            ValueError::Range => {
                 let bound = if part.range == Range::AboveZero { "above zero" } else { "zero or more" };
                 (names::WRONG_VALUE, format!("{what} is {raw}; it must be {bound}"), part.help.clone())
             }
-            ValueFault::Blank => (
+            ValueError::Blank => (
                 names::WRONG_VALUE,
                 format!("{what} is blank"),
                 format!("leave it out until it is known, or write {expects}"),
@@ -209,14 +209,14 @@ impl ValueFault {
     }
 }
 
-impl ValueFault {
+impl ValueError {
     /// The one thing that can have been meant: what the change does, and the change.
     pub(super) fn fix(&self, part: &EntryShape, entry: EntryRef) -> Option<(String, Edit)> {
         let (word, span) = match self {
-            ValueFault::Word => {
+            ValueError::Word => {
                 (quote(only_near(entry.text()?, part.allow.iter().map(String::as_str))?), entry.value_span())
             }
-            ValueFault::Number(AmountError::UnknownUnit(unit)) => (better_unit(part, unit)?, entry.ty()?.1),
+            ValueError::Number(AmountError::UnknownUnit(unit)) => (better_unit(part, unit)?, entry.ty()?.1),
             _ => return None,
         };
         Some((format!("write `{word}`"), Edit { span, text: word }))

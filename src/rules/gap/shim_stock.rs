@@ -1,6 +1,6 @@
 //! Shims are made of leaves that the shop has.
 
-use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName, counted};
 use crate::ledger::{Leaf, RailId, Spanned};
 use crate::quantity::{Amount, Length};
 use crate::rules::facts::InUse;
@@ -84,11 +84,12 @@ fn too_many(
     (lying, count): (usize, usize),
     kind: &Leaf,
 ) -> Finding {
+    let lie = counted(lying, &format!("leaf of {} lies", leaf.value), &format!("leaves of {} lie", leaf.value));
     findings
         .finding(
             case.machine.support_address(id, support),
             leaf.place,
-            format!("{lying} leaves of {} lie in this machine, {count} were in stock", leaf.value),
+            format!("{lie} in this machine, {count} were in stock"),
         )
         .here(format!("leaf number {}", count + 1))
         .also(kind.thickness.place, format!("{count} in stock"))

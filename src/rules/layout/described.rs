@@ -1,6 +1,6 @@
 //! What several rules ask of a description: the profile of a rail, and what is missing to work out a number.
 
-use crate::facts::Lacking;
+use crate::facts::FactError;
 use crate::finding::Grade;
 use crate::ledger::{Axis, Ledger, Profile, Rail};
 use crate::rules::Findings;
@@ -11,7 +11,7 @@ pub(super) fn profile<'l>(ledger: &'l Ledger, rail: &Rail) -> Option<&'l Profile
 }
 
 /// Says what is missing to work out a number that the ledger asks for.
-pub(super) fn lacking(findings: &mut Findings, axis: &Axis, lacking: Lacking, number: &str) {
+pub(super) fn lacking(findings: &mut Findings, axis: &Axis, lacking: FactError, number: &str) {
     let message = format!("{number} cannot be worked out: {}", lacking.what);
     let mut finding = findings.finding(axis.name.as_str(), lacking.place, message).here("here").next(lacking.next);
     finding.grade = Grade::Outstanding;

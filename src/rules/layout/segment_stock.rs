@@ -168,12 +168,13 @@ fn too_many(case: &Case, findings: &mut Findings, profile: &Profile, length: Len
     }
     let Some(&(id, index)) = segments.get(have) else { return };
     let segment = &case.machine.rail(id).segments[index];
+    let needed = match segments.len() {
+        1 => format!("1 segment of {length} is needed"),
+        many => format!("{many} segments of {length} are needed"),
+    };
+    let there = if have == 1 { "there is 1 bar".to_owned() } else { format!("there are {have} bars") };
     let mut finding = findings
-        .finding(
-            case.machine.segment_address(id, index),
-            segment.length.place,
-            format!("{} segments of {length} are needed, and there are {have} bars", segments.len()),
-        )
+        .finding(case.machine.segment_address(id, index), segment.length.place, format!("{needed}, and {there}"))
         .here(format!("number {} of that length", have + 1))
         .found(Measure::too_large(segments.len()))
         .next("order more bars, or choose other lengths");

@@ -1,7 +1,7 @@
 //! No block is loaded too near to its static rating.
 
 use crate::calc::life;
-use crate::facts::Lacking;
+use crate::facts::FactError;
 use crate::facts::carriage::{block_type, loaded};
 use crate::facts::life::{newtons, safety};
 use crate::finding::{Grade, Measure, RuleName};
@@ -108,14 +108,14 @@ struct Worst {
 }
 
 /// The block with the least static safety.
-fn weakest(case: &Case, axis: &Axis) -> Result<Option<Worst>, Lacking> {
+fn weakest(case: &Case, axis: &Axis) -> Result<Option<Worst>, FactError> {
     let (Some(loaded), Some(carriage)) = (loaded(case.ledger, axis)?, &axis.carriage) else { return Ok(None) };
     let mut worst: Option<Worst> = None;
     for (&block, load) in loaded.blocks.iter().zip(loaded.greatest()) {
         let kind = block_type(case.ledger, &carriage.blocks[block])?;
         let rating = kind.static_.ok_or_else(|| {
             let what = format!("block `{}` states no static load rating", *kind.name);
-            Lacking::new(kind.name.place, what, "add C0=… from its maker's catalogue")
+            FactError::new(kind.name.place, what, "add C0=… from its maker's catalogue")
         })?;
         // A block without load is safe.
         let Ok(safety) = life::static_safety(rating.value.to_f64(), load) else { continue };

@@ -21,7 +21,7 @@ pub enum GitError {
         /// Git's words.
         words: String,
     },
-    /// There is no index: nothing was ever staged or committed.
+    /// What is staged was asked of a repository without a work tree.
     #[error("this repository has no work tree, so nothing can be staged in it; name a revision")]
     NoIndex,
     /// No revision has that name.

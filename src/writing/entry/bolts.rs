@@ -3,6 +3,7 @@
 use super::value::{TypedNumber, number};
 use super::{AskedReading, EntrySession, PromptError, RecordDraft, right};
 use crate::facts::torque_window::{WindowSource, shown, window};
+use crate::finding::counted;
 use crate::ledger::{Interface, Keyword, NodeDraft, RailId, SpeltValue, Stage, WrenchKind};
 use crate::quantity::Torque;
 use crate::views::traveler::{holes, order};
@@ -82,7 +83,7 @@ impl EntrySession<'_, '_> {
             let it = &rail.supports[support];
             let count = it.bolt_count(interface);
             let holes = if interface == Interface::Rail { holes(rail, support) } else { String::new() };
-            let bolts = count.map_or(String::new(), |count| format!(", {count} bolts"));
+            let bolts = count.map_or(String::new(), |count| format!(", {}", counted(count, "bolt", "bolts")));
             let holes = if holes.is_empty() { String::new() } else { format!(" ({holes})") };
             let question = format!("{}{bolts}{holes}", it.name);
             let check = |answer: &str| -> Result<BoltAnswer, String> {

@@ -40,6 +40,18 @@ pub(crate) enum RecordKind {
 }
 
 impl RecordKind {
+    /// In the order in which they are told.
+    pub(crate) const ALL: [RecordKind; 8] = [
+        RecordKind::Fasten,
+        RecordKind::Inspect,
+        RecordKind::Survey,
+        RecordKind::Loosen,
+        RecordKind::Shim,
+        RecordKind::Receive,
+        RecordKind::RunningForce,
+        RecordKind::Service,
+    ];
+
     /// The word it is written with.
     pub(crate) fn word(self) -> &'static str {
         match self {
@@ -51,6 +63,20 @@ impl RecordKind {
             RecordKind::Receive => "receive",
             RecordKind::RunningForce => "running-force",
             RecordKind::Service => "service",
+        }
+    }
+
+    /// What it says that happened.
+    pub(crate) fn what(self) -> &'static str {
+        match self {
+            RecordKind::Fasten => "Bolts were tightened",
+            RecordKind::Inspect => "A joint was inspected",
+            RecordKind::Survey => "Gap, straightness or height was read along a rail",
+            RecordKind::Loosen => "Bolts were slackened",
+            RecordKind::Shim => "Shims were put in or taken out",
+            RecordKind::Receive => "Goods came in",
+            RecordKind::RunningForce => "The carriage was pushed along",
+            RecordKind::Service => "Something was serviced",
         }
     }
 }

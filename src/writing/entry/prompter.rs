@@ -22,8 +22,10 @@ pub(crate) trait Prompter {
 /// Why taking readings ended without a record. Nothing was written.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub(crate) enum PromptError {
+    /// What was said cannot be taken as an answer, or does not go together.
     #[error("{0}; nothing was written")]
     Wrong(String),
+    /// The answers end before this question.
     #[error("no answer to `{0}`; nothing was written")]
     Ended(String),
 }

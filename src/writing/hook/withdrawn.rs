@@ -70,19 +70,20 @@ impl fmt::Display for Withdrawn {
     }
 }
 
-/// What a commit of the staged changes would take away; `paths` are all that they touch, through links too.
+/// What a commit of the staged changes would take away, as the last commit and what is staged are judged; `paths` are all
+/// that the changes touch, through links too.
 pub(crate) fn withdrawn(
     repository: &Arc<Repository>,
+    (before, staged): (&dyn World, &dyn World),
     changes: &[PathChange],
     paths: &[Path],
 ) -> Result<Vec<Withdrawn>, GitError> {
     let Ok(last) = repository.resolve("HEAD") else { return Ok(Vec::new()) };
-    // Most commits add: then nothing can be missing, and the last commit need not be read.
+    // Most commits add: then nothing can be missing, and the ledgers of the last commit need not be read.
     if !may_take_away(repository, changes, paths) {
         return Ok(Vec::new());
     }
-    let before = GitWorld::commit(repository, last.clone())?;
-    let mut all = gone(&before, &GitWorld::index(repository)?, paths);
+    let mut all = gone(before, staged, paths);
     if all.is_empty() {
         return Ok(all);
     }

@@ -14,14 +14,18 @@ pub(crate) enum Encoding {
 /// Why bytes are no text in the stated encoding.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum DecodeError {
+    /// From this byte on it is not UTF-8, which is what was stated, or meant where nothing was.
     #[error(
         "byte {0} is not UTF-8: state encoding=latin-1 or encoding=utf-16 in the mapping, or export again as UTF-8"
     )]
     NotUtf8(usize),
+    /// It begins with the byte order mark of UTF-16, and another encoding is stated or meant.
     #[error("it begins like UTF-16: state encoding=utf-16 in the mapping")]
     LooksUtf16,
+    /// From this byte on it is not UTF-16: half a character.
     #[error("byte {0} is not UTF-16: state its encoding in the mapping")]
     NotUtf16(usize),
+    /// This byte is a control character, which no text in ISO 8859-1 holds.
     #[error("byte {0} is no letter of ISO 8859-1: state its encoding in the mapping")]
     NotLatin1(usize),
 }

@@ -9,6 +9,7 @@ mod mapping;
 mod record;
 mod rows;
 
+pub use decode::DecodeError;
 pub use mapping::{Becomes, Mapping, find};
 pub use record::{Built, RecordHead, build};
 pub use rows::{ImportError, ImportRow, ImportRows, read};

@@ -20,9 +20,9 @@ type Deed = fn(&Yard);
 fn taken(yard: &Yard) -> Vec<Withdrawn> {
     yard.git(&["add", "-A"]);
     let repository = Arc::new(Repository::at(&yard.root, &Surroundings::default()).unwrap());
-    let (world, changes) = GitWorld::touched(&repository).unwrap();
+    let (world, last, changes) = GitWorld::touched_and_before(&repository).unwrap();
     let paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).chain(world.reached()).cloned().collect();
-    withdrawn(&repository, &changes, &paths).unwrap()
+    withdrawn(&repository, (&last, &world), &changes, &paths).unwrap()
 }
 
 fn release(folder: &str) -> Withdrawn {

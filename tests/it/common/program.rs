@@ -43,3 +43,7 @@ pub(crate) const START_SAW: [&str; 18] = [
     "--joint-support-length",
     "200",
 ];
+
+/// The import of torques from `out.csv` in the words of the mapping `bench`; of when and into which ledger is said beside it.
+pub(crate) const IMPORT_TORQUES: [&str; 10] =
+    ["import", "out.csv", "--as", "bench", "--on", "X.port", "--by", "fitter-2", "--stage", "full"];

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::Command;
 
 use super::scene::{Again, Scene};
-use crate::common::program::START_SAW;
+use crate::common::program::{IMPORT_TORQUES, START_SAW};
 
 fn example(name: &str) -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard").join(name)
@@ -132,23 +132,7 @@ pub(crate) fn all() -> Vec<Scene> {
         Scene::new(
             "import",
             Again::Refused,
-            &[
-                "import",
-                "out.csv",
-                "--as",
-                "bench",
-                "--on",
-                "X.port",
-                "--by",
-                "fitter-2",
-                "--stage",
-                "full",
-                "--date",
-                "2026-04-14T08:10",
-                "--ledger",
-                "saw",
-                "--write",
-            ],
+            &[&IMPORT_TORQUES[..], &["--date", "2026-04-14T08:10", "--ledger", "saw", "--write"]].concat(),
             "",
             |yard| {
                 fs::create_dir(yard.join("saw")).expect("made");

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use assert_cmd::Command;
 
-use crate::common::program::START_SAW;
+use crate::common::program::{IMPORT_TORQUES, START_SAW};
 
 /// One run of a command that writes.
 pub(super) struct Run {
@@ -71,23 +71,10 @@ pub(super) fn runs(command: &str) -> Vec<Run> {
         "record" => words(&help(&["record", "--help"]), "Possible values:").iter().map(|kind| sitting(kind)).collect(),
         "import" => vec![of(
             &[
-                "import",
-                "out.csv",
-                "--as",
-                "bench",
-                "--on",
-                "X.port",
-                "--by",
-                "fitter-2",
-                "--stage",
-                "full",
-                "--date",
-                "2026-04-14T08:10",
-                "--ledger",
-                "saw",
-                "--write",
-                "--temperature=-3.50",
-            ],
+                &IMPORT_TORQUES[..],
+                &["--date", "2026-04-14T08:10", "--ledger", "saw", "--write", "--temperature=-3.50"],
+            ]
+            .concat(),
             "",
         )],
         "layout" => vec![of(&["layout", "X", "--ledger", "gantry", "--write", "--replace"], "")],
