@@ -33,7 +33,7 @@ pub(crate) struct LintArguments {
     /// Judges a pull request: what is held or was brought by the calendar does not make the exit code 1.
     #[arg(long, conflicts_with_all = ["complete", "touched"])]
     allow_held: bool,
-    /// Counts what is outstanding too: the exit code is 1 until everything is recorded.
+    /// Counts what is outstanding or not judged too: the exit code is 1 until everything is recorded and every rule could judge.
     #[arg(long)]
     complete: bool,
     /// How findings are printed.
