@@ -75,7 +75,11 @@ fn run(case: &Case, mut coverage: Coverage) -> (Vec<Finding>, Coverage) {
             coverage.take(case, number, rule, subject, verdict);
         });
     }
-    findings.all.extend(coverage.not_judged(case));
+    // Text that is at fault is mended first: what only follows from it is not told.
+    let sound = !case.half_described && !case.text_findings.iter().any(|it| it.grade == Grade::Nonconformity);
+    if sound {
+        findings.all.extend(coverage.not_judged(case));
+    }
     // What is wrong with a value as it is written is said already; that it differs from what was sealed is not.
     let said: BTreeSet<Place> = case.text_findings.iter().map(|finding| finding.at.place).collect();
     let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == RuleGroup::Keeping);
@@ -83,8 +87,10 @@ fn run(case: &Case, mut coverage: Coverage) -> (Vec<Finding>, Coverage) {
     let last = findings.all.last().map(|finding| finding.at.place).filter(|_| findings.capped);
     findings.all.retain(|finding| !again(finding) && !follows_from_damage(case, finding));
     findings.all.extend(last.map(too_many_findings));
-    let unasked = coverage.unasked(case, &findings.all);
-    findings.all.extend(unasked.into_iter().filter(|finding| !follows_from_damage(case, finding)));
+    if sound {
+        let unasked = coverage.unasked(case, &findings.all);
+        findings.all.extend(unasked.into_iter().filter(|finding| !follows_from_damage(case, finding)));
+    }
     (findings.all, coverage)
 }
 

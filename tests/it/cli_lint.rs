@@ -48,8 +48,8 @@ fn ledger(files: &[(&str, &str)]) -> TempDir {
     folder
 }
 
-const MACHINE: &str = "machine m { axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=2160; joint-support J1 at=1200 length=200 } } }\nshop {\n    gauge DI-4 { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n    wrench TW-1 kind=setting { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n}\nfasten X.a date=\"2026-04-14\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked J1 S1 S2 }\nfasten X.a date=\"2026-04-14\" by=fitter-2 wrench=TW-1 stage=full setting=10.5 { clicked J1 S1 S2 }\n";
-const DONE: &str = "inspect X.a.J1 date=\"2026-04-15\" by=inspector-1 gauge=DI-4 { light none; UL 0 -> 0.01; UR 0 -> 0; LL 0 -> 0.002; LR 0 -> 0 }\n";
+const MACHINE: &str = "machine m { axis X { rail a { segment 1200; segment 1200; support S1 at=240; support S2 at=2160; joint-support J1 at=1200 length=200 } } }\nshop {\n    not-applicable joint-meeting date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable overtravel date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable bolt-off-hole date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable hole-pitch-break date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable joint-support date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable joint-over-seam date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable joint-end date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable joint-needless date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable segment-stock date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable parts-mixed date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable run-length date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable support-overlap date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable torque-window-fit date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable joint-step-unproven date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable gauge-range date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable gauge-graduation date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    not-applicable wrench-range date=\"2026-04-01\" by=office reason=\"a slide for this test\"\n    gauge DI-4 { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n    wrench TW-1 kind=setting { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n}\nfasten X.a date=\"2026-04-14\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked J1 S1 S2 }\nfasten X.a date=\"2026-04-14\" by=fitter-2 wrench=TW-1 stage=full setting=10.5 { clicked J1 S1 S2 }\n";
+const DONE: &str = "inspect X.a.J1 date=\"2026-04-15\" by=inspector-1 gauge=DI-4 { carrier reach=40 travel=15; light none; UL 0 -> 0.01; UR 0 -> 0; LL 0 -> 0.002; LR 0 -> 0 }\n";
 
 #[test]
 fn exit_codes_say_how_it_went() {
@@ -140,7 +140,7 @@ fn two_runs_are_the_same_bytes() {
 fn json_is_json_and_says_what_the_terminal_says() {
     let output = lint(&examples(), &["--format", "json", "faults/joint-step", "faults/joint-stagger"]);
     let json: serde_json::Value = serde_json::from_str(&out(&output)).expect("it parses");
-    assert_eq!(json["format"], "wayledger-findings-3");
+    assert_eq!(json["format"], "wayledger-findings-4");
     let ledgers = json["ledgers"].as_array().expect("a list");
     let rules: Vec<&str> = ledgers
         .iter()

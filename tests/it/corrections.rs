@@ -344,7 +344,7 @@ fn a_bad_reading_is_not_taken_back_by_who_made_it() {
         let instrument = match address {
             "X.a.J1" => "gauge=DI-4",
             "X.a" => "wrench=TW-2",
-            _ => "gauge=DI-6",
+            _ => "gauge=DI-6 temperature=20",
         };
         let written = format!("{} {instrument}", head.replace("survey X.b", "survey gap X.b"));
         let record = |day: u32, by: &str, rest: &str| format!("{written} date=\"2026-04-{day}\" by={by} {rest}\n");

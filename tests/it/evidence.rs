@@ -378,7 +378,8 @@ fasten X.a date="2026-04-14T08:05" by=fitter-2 stage=snug setting=1.5 { clicked 
 fasten X.a date="2026-04-14T08:10" by=fitter-2 stage=full { at J1 10 10 10 10; at S2 10.5 10.5; at S1 10.5 10.5 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0.01; UR 0 -> 0.01; LL 0 -> -0.01; LR 0 -> -0.01 }
 "#;
-    let found = seen(&[("machine.kdl", text)], &[]);
+    let mut found = seen(&[("machine.kdl", text)], &[]);
+    found.retain(|line| !line.starts_with("not judged"));
     assert_eq!(found, ["outstanding instrument-missing X.a", "outstanding instrument-missing X.a"]);
     let messages: Vec<String> = lint_text(text).into_iter().map(|finding| finding.message).collect();
     assert_eq!(
@@ -439,8 +440,10 @@ fn instruments_not_named_are_outstanding_where_nothing_else_is() {
     let machine = TWO_RAILS.replace(" follows=a shims=widen", "");
     let read = READ_TOO_EARLY.replace("2026-01-05", "2026-05-12");
     let found = seen(&[("machine.kdl", &machine), ("a.kdl", &read), ("b.kdl", TIGHTENED_IN_MAY)], &[]);
-    holds(&found, &["outstanding instrument-missing X.a", "outstanding instrument-missing X.c"]);
-    assert!(!found.iter().any(|line| line.contains("reading-early")), "{found:?}");
+    // None of the rails follows the other, so that nobody measures how they lie to each other.
+    let missing = ["outstanding instrument-missing X.a", "outstanding instrument-missing X.c"];
+    holds(&found, &[&missing[..], &["not judged gap-range X", "not judged toe-in X"]].concat());
+    assert!(!found.iter().any(|line| line.starts_with("outstanding reading-early")), "{found:?}");
 }
 
 #[test]

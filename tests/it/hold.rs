@@ -143,7 +143,7 @@ fn released() -> Yard {
     let yard = Yard::empty();
     yard.write(
         "slide/machine.kdl",
-        "shop {\n    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\nmachine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n",
+        "shop {\n    not-applicable overtravel date=\"2026-05-01\" by=office reason=\"no carriage here\"\n    not-applicable bolt-off-hole date=\"2026-05-01\" by=office reason=\"holes are drilled in place\"\n    not-applicable joint-needless date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable segment-stock date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable torque-window-fit date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable run-length date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable parts-mixed date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\nmachine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n",
     );
     yard.write(
         "slide/records.kdl",

@@ -7,6 +7,10 @@ use wayledger::lint::{Cure, RuleGroup, rules};
 use crate::common::yard::{Ran, Yard};
 
 const SHOP: &str = "shop \"Slip 2\" {
+    not-applicable overtravel date=\"2026-05-01\" by=office reason=\"a slide without a carriage\"
+    not-applicable joint-needless date=\"2026-05-01\" by=office reason=\"cut from what was there\"
+    not-applicable segment-stock date=\"2026-05-01\" by=office reason=\"cut from what was there\"
+    not-applicable torque-window-fit date=\"2026-05-01\" by=office reason=\"bolts of the maker\"
     wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" certificate=\"C-1\" }
     wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" certificate=\"C-2\" }
     profile R20 hole-pitch=60 end-distance=30
@@ -406,6 +410,8 @@ fn a_merge_that_makes_the_text_contradict_itself_is_stopped() {
 #[test]
 fn every_rule_says_how_it_is_put_right() {
     let writing: BTreeSet<&str> = [
+        "not-applicable-unfit",
+        "not-applicable-idle",
         "date-order",
         "described-after",
         "attachment-changed",

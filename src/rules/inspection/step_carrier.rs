@@ -32,10 +32,14 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { carrier reach=40 travel=15; UL
 
 fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
     let mut verdict = Verdict::from(case.steps_shown(id, joint));
-    let mut seen = Vec::new();
+    let (mut seen, mut untold) = (Vec::new(), Vec::new());
     for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
         let (Some(reach), Some(travel)) = (reading.inspect.reach, reading.inspect.travel) else {
-            verdict = verdict.and(Verdict::Awaits("no reach and travel of the gauge are recorded"));
+            verdict = Verdict::Outstanding;
+            if !untold.contains(&reading.record) && case.latest_stands(id, joint, reading.record) {
+                untold.push(reading.record);
+                findings.add(unsaid(case, findings, id, joint, reading.record));
+            }
             continue;
         };
         let whole = shows_whole_step(reach.nm(), travel.nm());
@@ -46,6 +50,19 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         findings.add(rode_over(case, findings, id, joint, reach, travel));
     }
     verdict
+}
+
+/// The grooves were read, and nobody knows whether the gauge could ride over the joint.
+fn unsaid(case: &Case, findings: &Findings, id: RailId, joint: usize, record: usize) -> Finding {
+    let name = &case.machine.rail(id).joints[joint].name;
+    let message =
+        format!("nothing says how the gauge was carried over {name}, so nobody knows whether it shows whole steps");
+    let mut finding = findings
+        .finding(case.machine.joint_address(id, joint), case.records[record].place, message)
+        .here("no carrier")
+        .next("add to the record how far the stylus reaches ahead of the carrier's blocks, and its travel: carrier reach=… travel=…");
+    finding.grade = Grade::Outstanding;
+    finding
 }
 
 fn rode_over(

@@ -12,7 +12,7 @@ shop "Dry shed" {
     gauge DI-6 kind=dial-indicator graduation=0.01 range=5 permissible-error=0.012 local-error=0.005 plus=wider {
         calibrated "2026-01-12" due="2027-01-12" certificate="C-2212"
     }
-    gauge LA-1 kind=laser graduation=0.001 permissible-error=0.005 plus=right {
+    gauge LA-1 kind=laser graduation=0.001 range=3 permissible-error=0.005 plus=right {
         calibrated "2025-11-30" due="2026-11-30" certificate="C-2107"
     }
     wrench TW-1 kind=setting least=0.5 most=5 permissible-error=(%)6 {
@@ -52,6 +52,15 @@ pub(crate) fn shop_file(plan: &Plan) -> String {
     out.push_str("    }\n");
     if let Some(carriage) = &plan.carriage {
         let _ = writeln!(out, "    block B20 length={} C=(kN)18.1 C0=(kN)29.5", carriage.block);
+    }
+    let mut not_here =
+        vec![("straightness-range", "the rails are pushed to edges that the maker of the beam certifies")];
+    if plan.carriage.is_none() {
+        let fence = "no carriage: the rails carry a fence";
+        not_here.extend([("overtravel", fence), ("joint-meeting", fence)]);
+    }
+    for (rule, reason) in not_here {
+        let _ = writeln!(out, "    not-applicable {rule} date=\"2026-03-02\" by=engineer-1 reason=\"{reason}\"");
     }
     out.push_str("}\n");
     out
