@@ -159,6 +159,8 @@ pub struct Shop {
     pub profiles: Named<Profile>,
     pub blocks: Named<BlockType>,
     pub fasteners: Named<Fastener>,
+    /// Whose word counts in the records; none where the shop does not say.
+    pub persons: Named<Spanned<Name>>,
 }
 
 impl Shop {

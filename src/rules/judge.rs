@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::catalogue::{GROUPS, all, rule};
 use super::follows::follows_from_damage;
-use super::{Case, Check, Findings, Judge, Rule, RuleGroup, Subject, Verdict, concede, keeping};
+use super::{Case, Check, Findings, Judge, Rule, RuleGroup, Subject, Verdict, concede, fitting, keeping};
 use crate::finding::{Finding, Grade, Place, names, within};
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{RailId, too_many_findings};
@@ -63,7 +63,9 @@ fn run(case: &Case) -> Vec<Finding> {
     let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == RuleGroup::Keeping);
     let again = |finding: &Finding| said.contains(&finding.at.place) && !keeping(finding);
     let last = findings.all.last().map(|finding| finding.at.place).filter(|_| findings.capped);
-    findings.all.retain(|finding| !again(finding) && !follows_from_damage(case, finding));
+    let follows =
+        |finding: &Finding| follows_from_damage(case, finding) || fitting::unit_mistaken::follows(case, finding);
+    findings.all.retain(|finding| !again(finding) && !follows(finding));
     findings.all.extend(last.map(too_many_findings));
     findings.all
 }
