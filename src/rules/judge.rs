@@ -179,7 +179,9 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     ];
     findings.all.retain(|finding| {
         let stands = finding.grade != Grade::Observation && finding.conceded.is_none();
-        let of_it = within(&finding.address, name) || finding.rule == names::TOO_MUCH;
+        // What is wrong with limits and reasons of shop and machine concerns every axis.
+        let of_all = finding.address.is_empty() && rule(finding.rule).is_some_and(|it| it.group == RuleGroup::Keeping);
+        let of_it = within(&finding.address, name) || of_all || finding.rule == names::TOO_MUCH;
         stands && of_it && !earlier.iter().any(|rule| rule.name == finding.rule)
     });
     findings.all.extend(keeping::release_self::own_work(case, axis, by));

@@ -2,6 +2,7 @@
 
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{ENTRIES, LimitChange, LimitEntry, LimitName, LimitType, Rulebook};
+use crate::ledger::seal::release_of;
 use crate::quantity::{Amount, Dimension, Force, Length, Ratio, Temperature, Torque};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -10,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged.",
+    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal.",
     why: "A limit meant in micrometres and written in millimetres lets everything pass, and nothing else would say a word.",
     limits: &[
         LimitName::LimitLoosening,
@@ -47,6 +48,10 @@ fn factor(book: &Rulebook, entry: &LimitEntry) -> Option<(Ratio, Limit)> {
 
 fn check(case: &Case, findings: &mut Findings) -> Verdict {
     let book = &case.ledger.rulebook;
+    let mut axes = 0..case.machine.axes.len();
+    if !case.anew && !axes.is_empty() && axes.all(|axis| release_of(case.ledger, axis).is_some()) {
+        return Verdict::NotRequired;
+    }
     let mut verdict = Verdict::NotRequired;
     for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
         let Some(change) = book.change(entry.limit) else { continue };
@@ -87,8 +92,9 @@ fn of<A: Amount + Into<crate::finding::MeasuredValue> + Counted>(book: &Rulebook
     let widened = match (lower(), upper()) {
         // The quotient of the two ends, held against that of the default.
         (Some((least, of_least)), Some((most, of_most))) => {
-            let own = quotient(of_most, of_least)?;
-            Ratio(quotient(most, least)?.0.saturating_mul(ONE) / own.0.max(1))
+            let (stated, own) = (quotient(most, least)?, quotient(of_most, of_least)?);
+            let times = i128::from(stated.0) * i128::from(ONE) / i128::from(own.0.max(1));
+            Ratio(i64::try_from(times).unwrap_or(i64::MAX))
         }
         (Some((least, of_least)), None) => quotient(of_least, least)?,
         (None, Some((most, of_most))) => quotient(most, of_most)?,
