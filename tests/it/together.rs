@@ -167,7 +167,7 @@ fn what_the_shop_counts_is_counted_over_its_machines() {
     let alone = judged("count=1", "");
     assert_eq!(alone.len(), 3, "{alone:?}");
     assert!(
-        alone.iter().all(|it| it.ends_with("2 leaves of 0.05 mm lie in this machine, 1 were in stock")),
+        alone.iter().all(|it| it.ends_with("2 leaves of 0.05 mm lie in this machine, 1 was in stock")),
         "{alone:?}"
     );
     let bars = judged("", "count=5");

@@ -1,6 +1,6 @@
 //! Shims are made of leaves that the shop has.
 
-use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
+use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName, counted};
 use crate::ledger::{Leaf, RailId, Spanned};
 use crate::quantity::{Amount, Length};
 use crate::rules::facts::InUse;
@@ -107,12 +107,12 @@ fn too_many(
         .filter_map(|kind| kind.count)
         .map(|count| *count as usize)
         .sum();
+    let lie = if lying == 1 { "lies" } else { "lie" };
+    let lie = format!("{} of {} {lie} in this machine", counted(lying, "leaf", "leaves"), leaf.value);
+    let were = if count == 1 { "was" } else { "were" };
     let (message, lying) = match lying > count {
-        true => (format!("{lying} leaves of {} lie in this machine, {count} were in stock", leaf.value), lying),
-        false => {
-            let of = format!("{lying} leaves of {} lie in this machine and {other} in others", leaf.value);
-            (format!("{of}, {count} were in stock"), lying + other)
-        }
+        true => (format!("{lie}, {count} {were} in stock"), lying),
+        false => (format!("{lie} and {other} in others, {count} {were} in stock"), lying + other),
     };
     findings
         .finding(case.machine.support_address(id, support), leaf.place, message)

@@ -42,7 +42,7 @@ fn each(record: &Record, take: &mut impl FnMut(i128, bool)) {
         Body::RunningForce(run) => {
             for (position, force) in &run.readings {
                 take(position.value.nm().into(), false);
-                take(force.value.0.into(), true);
+                take(force.value.0, true);
             }
         }
         _ => {}
