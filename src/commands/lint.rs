@@ -10,7 +10,7 @@ use super::{BROKEN, CLEAN, CommandError, FAILED, output};
 use crate::formats::findings::{FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
 use crate::formats::findings_formats::FINDINGS_FORMATS;
 use crate::formats::{Counts, Root, clean};
-use crate::judging::lint::{Judged, lint_into};
+use crate::judging::lint::{Judged, lint_into, lint_touched};
 use crate::judging::stops::{self, CommitBefore, FindingFate};
 use crate::world::ledgers::touched_by;
 use crate::world::{Day, World};
@@ -118,7 +118,10 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8, CommandError> {
         let pieces = format.ledger(&judged, &OutputOptions { told, ..look.clone() });
         LedgerOutcome { counts, stops, is_unread, is_shown: !judged.is_shop || !judged.findings.is_empty(), pieces }
     };
-    lint_into(&*world, &found, day, make, take);
+    match arguments.touched {
+        true => lint_touched(&*world, &found, day, make, take),
+        false => lint_into(&*world, &found, day, make, take),
+    }
     writer?.finish(&sum)?;
     Ok(if unreadable {
         FAILED

@@ -9,6 +9,7 @@ use jiff::civil::Date;
 use super::{CommandError, output};
 use crate::formats::Root;
 use crate::judging::lint::{Judged, is_definition, is_of_the_language};
+use crate::judging::passed_over::PassedOver;
 use crate::quantity::Moment;
 use crate::world::git::{GitError, PathChange};
 use crate::world::ledgers::{FoundLedger, FoundLedgers, MACHINE, SHOP, find_all, why_misnamed};
@@ -126,17 +127,22 @@ fn none_here() -> CommandError {
 
 /// The ledgers found, after saying what was in the way of finding them, and what is none or no part of one by its name only.
 pub(crate) fn told(world: &dyn World, ledgers: FoundLedgers) -> RequestedLedgers {
-    let FoundLedgers { mut found, oddities, misnamed, loose } = ledgers;
+    let FoundLedgers { mut found, oddities, misnamed, loose, hidden } = ledgers;
     found.retain(|found| !is_definition(world, found));
     let mut asked = RequestedLedgers { found: Vec::new(), hindered: false, failed: false };
     for (path, why) in oddities.iter().chain(found.iter().flat_map(|found| &found.oddities)) {
         asked.failed = true;
         output::complain(&format!("{path}: {why}"));
     }
-    let loose = loose.iter().filter(|path| is_of_the_language(world, path)).map(|path| (path, why_loose(path)));
-    let within = found.iter().flat_map(|found| &found.misnamed);
-    let misnamed = misnamed.iter().chain(within).map(|(path, why)| (path, why.clone()));
-    let mut hidden: Vec<(&Path, String)> = misnamed.chain(loose).collect();
+    let loose = loose.iter().map(|path| (path, why_loose(path)));
+    let unseen = hidden.iter().map(|path| (path, WHY_HIDDEN.to_owned()));
+    let within = found.iter().flat_map(|found| &found.misnamed).map(|(path, why)| (path, why.clone()));
+    let mut passed_over = PassedOver::new(world);
+    let mut hidden: Vec<(&Path, String)> =
+        loose.chain(unseen).filter(|(path, _)| is_of_the_language(world, path)).collect();
+    hidden.extend(misnamed.iter().map(|(path, why)| (path, why.clone())));
+    hidden.retain(|(path, _)| !passed_over.holds(path));
+    hidden.extend(within);
     hidden.sort();
     for (path, why) in hidden.iter().take(MOST_HIDDEN) {
         output::complain(&format!("{path}: {why}"));
@@ -151,6 +157,10 @@ pub(crate) fn told(world: &dyn World, ledgers: FoundLedgers) -> RequestedLedgers
 
 /// Files that lie in no ledger and are named one by one.
 const MOST_HIDDEN: usize = 100;
+
+/// Why a file that is passed over by its name is none of a ledger.
+const WHY_HIDDEN: &str =
+    "it holds what belongs into a ledger, and is not read: a name in its path begins with a dot; rename it";
 
 /// Why a file that holds a part of a ledger is none.
 fn why_loose(path: &Path) -> String {

@@ -99,7 +99,7 @@ pub(crate) fn of_layout(
     Some(judged.findings.into_iter().filter(about).collect())
 }
 
-/// `shim-stock X.b.S3: 2 leaves of 0.05 mm lie in this machine, 1 were in stock`.
+/// `shim-stock X.b.S3: 2 leaves of 0.05 mm lie in this machine, 1 was in stock`.
 fn line(finding: &Finding) -> String {
     format!("{} {}: {}", finding.rule, finding.address, finding.message)
 }

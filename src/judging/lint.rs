@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
+use super::together::{Share, Together};
 use crate::finding::{Cure, Finding, SourceId, Sources, names};
 use crate::language::schema::{self, FileKind};
 use crate::ledger::{Attached, Body, Ledger, TextFile};
@@ -168,9 +169,35 @@ pub fn lint_into<T: Send>(
     found: &[FoundLedger],
     day: impl Into<Day>,
     make: impl Fn(Judged) -> T + Sync,
+    take: impl FnMut(T),
+) {
+    // One alone shares nothing.
+    let together = (found.len() > 1).then(Together::default);
+    lint_beside(world, found, day.into(), together, make, take);
+}
+
+/// The same of the ledgers that a commit touches: what they share with others, its whole tree tells.
+pub(crate) fn lint_touched<T: Send>(
+    world: &dyn World,
+    found: &[FoundLedger],
+    day: Day,
+    make: impl Fn(Judged) -> T + Sync,
+    take: impl FnMut(T),
+) {
+    lint_beside(world, found, day, None, make, take);
+}
+
+/// So many ledgers are held at the same time for each thread, read and not yet judged.
+const READ_AHEAD: usize = 4;
+
+fn lint_beside<T: Send>(
+    world: &dyn World,
+    found: &[FoundLedger],
+    day: Day,
+    mut together: Option<Together>,
+    make: impl Fn(Judged) -> T + Sync,
     mut take: impl FnMut(T),
 ) {
-    let day = day.into();
     // The shop files of the batch at hand, and those that were judged.
     let mut shops: BTreeMap<Path, TextFile> = BTreeMap::new();
     let mut told: BTreeSet<&Path> = BTreeSet::new();
@@ -185,20 +212,41 @@ pub fn lint_into<T: Send>(
             .iter()
             .map(|found| (found, found.shops.iter().rev().filter(|path| told.insert(path)).collect()))
             .collect();
-        let made: Vec<(Vec<T>, T)> = tasks
-            .into_par_iter()
-            .map(|(found, first)| {
-                let first = first.into_iter().map(|path| make(judge_shop(&shops[path]))).collect();
+        let finish = |ledger: Ledger, unread: UnreadFiles, first: &[&Path]| {
+            let first: Vec<T> = first.iter().map(|path| make(judge_shop(&shops[*path]))).collect();
+            let mut judged = judge_ledger(ledger, day);
+            judged.unread.extend(unread.files);
+            judged.failed = unread.failed;
+            (first, make(judged))
+        };
+        let mut hand_on = |made: Vec<(Vec<T>, T)>| {
+            for (shops, ledger) in made {
+                shops.into_iter().for_each(&mut take);
+                take(ledger);
+            }
+        };
+        let Some(together) = &mut together else {
+            let whole = |(found, first): (&FoundLedger, Vec<&Path>)| {
                 let (ledger, unread) = read(world, found, &shops);
-                let mut judged = judge_ledger(ledger, day);
-                judged.unread.extend(unread.files);
-                judged.failed = unread.failed;
-                (first, make(judged))
-            })
-            .collect();
-        for (shops, ledger) in made {
-            shops.into_iter().for_each(&mut take);
-            take(ledger);
+                finish(ledger, unread, &first)
+            };
+            hand_on(tasks.into_par_iter().map(whole).collect());
+            continue;
+        };
+        for some in tasks.chunks(READ_AHEAD * rayon::current_num_threads()) {
+            let read = |(found, _): &(&FoundLedger, Vec<&Path>)| {
+                let (ledger, unread) = read(world, found, &shops);
+                let share = Share::new(found, &ledger, day);
+                (ledger, unread, share)
+            };
+            let mut all: Vec<(Ledger, UnreadFiles, Share)> = some.par_iter().map(read).collect();
+            for ((found, _), (ledger, _, share)) in some.iter().zip(&mut all) {
+                ledger.elsewhere = together.take(&found.folder, std::mem::take(share));
+            }
+            let judge = |((ledger, unread, _), (_, first)): ((Ledger, UnreadFiles, Share), &(_, Vec<&Path>))| {
+                finish(ledger, unread, first)
+            };
+            hand_on(all.into_par_iter().zip(some).map(judge).collect());
         }
     }
 }

@@ -3,7 +3,9 @@
 
 pub(crate) mod foreseen;
 pub(crate) mod lint;
+pub(crate) mod passed_over;
 pub(crate) mod stops;
 #[cfg(test)]
 mod tests;
+mod together;
 pub(crate) mod what_if;

@@ -5,6 +5,7 @@ use std::sync::{Arc, OnceLock};
 use super::damage::Damage;
 use super::derive::derive;
 use super::describe;
+use super::elsewhere::Elsewhere;
 use super::faults::Faults;
 use super::half_told::{self, HalfToldRecord};
 use super::held::{OnHold, holds};
@@ -70,6 +71,8 @@ pub struct Ledger {
     pub text_findings: Vec<Finding>,
     /// For each axis the limits of its seal, where they are others than today's: worked out by `seal`, once.
     pub(crate) sealed_limits: OnceLock<Vec<Option<Rulebook>>>,
+    /// What it shares with other ledgers that are judged with it.
+    pub(crate) elsewhere: Elsewhere,
     /// Why only its text is judged and nothing of it is understood: a merge that nobody settled, an edition that is not known,
     /// or too much of something.
     pub not_judged: Option<String>,

@@ -162,6 +162,8 @@ pub struct Shop {
     pub fasteners: Named<Fastener>,
     /// What is said not to apply to any machine of it.
     pub not_applicable: Vec<NotApplicable>,
+    /// Whose word counts in the records; none where the shop does not say.
+    pub persons: Named<Spanned<Name>>,
 }
 
 impl Shop {

@@ -222,6 +222,7 @@ impl Shop {
                 "profile" => put(&mut self.profiles, profile(row, name), |profile| &profile.name, duplicate),
                 "block" => put(&mut self.blocks, block(row, name), |block| &block.name, duplicate),
                 "fastener" => put(&mut self.fasteners, fastener(row, name), |fastener| &fastener.name, duplicate),
+                "person" => put(&mut self.persons, name, |person| person, duplicate),
                 _ => {}
             }
         }
@@ -235,7 +236,7 @@ pub(super) fn duplicates<'d>(
 ) {
     let mut first: BTreeMap<(&str, &str), Place> = BTreeMap::new();
     for row in shops.flat_map(SourcedNode::children) {
-        if !matches!(row.name(), "gauge" | "wrench" | "profile" | "block" | "fastener") {
+        if !matches!(row.name(), "gauge" | "wrench" | "profile" | "block" | "fastener" | "person") {
             continue;
         }
         let Some(Spanned { value: name, place }) = row.arg_text::<&str>(0) else { continue };

@@ -44,6 +44,7 @@ fn gathered(case: &Case) -> Evidence {
         }
     }
     flaws.extend(gauge_calibration::uncalibrated(case).into_iter().map(|index| (index, Flaw::Uncalibrated)));
+    flaws.extend(case.elsewhere.copies.iter().map(|(index, _)| (*index, Flaw::Copied)));
     flaws.sort_unstable();
     let flawed = flaws.chunk_by(|a, b| a.0 == b.0).map(|all| (all[0].0, all.iter().map(|of| of.1).collect()));
     Evidence { flawed: flawed.collect() }

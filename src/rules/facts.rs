@@ -45,6 +45,7 @@ pub(super) struct Facts<'l> {
     pub copies: OnceCell<Vec<((RailId, usize), ReadJoint)>>,
     pub followed: OnceCell<Vec<RailId>>,
     pub received: OnceCell<BTreeMap<&'l str, Place>>,
+    pub in_another_unit: OnceCell<Vec<usize>>,
     pub in_use: OnceCell<InUse>,
     pub too_many: OnceCell<Option<TooMany>>,
     /// What stands where nothing was read.

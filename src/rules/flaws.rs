@@ -19,6 +19,8 @@ pub(in crate::rules) enum Flaw {
     BeyondGauge,
     /// The marks of its gauge are too far apart for the limit.
     Coarse,
+    /// It stands in another ledger of the shop too.
+    Copied,
 }
 
 /// The records that do not count, in their order in the ledger, each with its reasons.
@@ -37,6 +39,12 @@ impl Evidence {
     pub(crate) fn counts(&self, record: usize) -> bool {
         self.flawed.is_empty() || self.flawed.binary_search_by_key(&record, |of| of.0).is_err()
     }
+}
+
+/// Whether a record says what was done or read: what another one may rest on.
+pub(crate) fn is_evidence(record: &Record) -> bool {
+    let light = matches!(&record.body, Body::Inspect(inspect) if inspect.light.is_some());
+    needs_instrument(record) || light || matches!(&record.body, Body::Shim(shim) if !shim.rows.is_empty())
 }
 
 /// Whether a record has something in it that an instrument must vouch for. Light is looked for without one.

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::catalogue::{GROUPS, all, rule};
 use super::follows::follows_from_damage;
-use super::{Case, Check, Coverage, Findings, Judge, Rule, RuleGroup, Subject, Verdict, concede, keeping};
+use super::{Case, Check, Coverage, Findings, Judge, Rule, RuleGroup, Subject, Verdict, concede, fitting, keeping};
 use crate::finding::{Finding, Grade, Place, names, within};
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{RailId, too_many_findings};
@@ -85,7 +85,9 @@ fn run(case: &Case, mut coverage: Coverage) -> (Vec<Finding>, Coverage) {
     let keeping = |finding: &Finding| rule(finding.rule).is_some_and(|rule| rule.group == RuleGroup::Keeping);
     let again = |finding: &Finding| said.contains(&finding.at.place) && !keeping(finding);
     let last = findings.all.last().map(|finding| finding.at.place).filter(|_| findings.capped);
-    findings.all.retain(|finding| !again(finding) && !follows_from_damage(case, finding));
+    let follows =
+        |finding: &Finding| follows_from_damage(case, finding) || fitting::unit_mistaken::follows(case, finding);
+    findings.all.retain(|finding| !again(finding) && !follows(finding));
     findings.all.extend(last.map(too_many_findings));
     if sound {
         let unasked = coverage.unasked(case, &findings.all);
@@ -208,9 +210,10 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     ];
     findings.all.retain(|finding| {
         let stands = finding.grade != Grade::Observation && finding.conceded.is_none();
-        // What lies on no axis, as an instrument, is asked of each.
-        let of_all = finding.rule == names::TOO_MUCH || finding.grade == Grade::NotJudged && finding.address.is_empty();
-        let of_it = within(&finding.address, name) || of_all;
+        // What lies on no axis is asked of each: an instrument that cannot be judged, limits and reasons of shop and machine.
+        let of_keeping = || rule(finding.rule).is_some_and(|it| it.group == RuleGroup::Keeping);
+        let of_all = finding.address.is_empty() && (finding.grade == Grade::NotJudged || of_keeping());
+        let of_it = within(&finding.address, name) || of_all || finding.rule == names::TOO_MUCH;
         stands && of_it && !earlier.iter().any(|rule| rule.name == finding.rule)
     });
     findings.all.extend(keeping::release_self::own_work(case, axis, by));

@@ -3,6 +3,7 @@
 
 use super::Case;
 use super::facts::{InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
+use super::fitting::unit_mistaken;
 use super::gap::{shim_leaves, shim_stock};
 use super::inspection::readings_copied;
 use crate::facts::survey::{CurrentSurveys, SurveyReadings, reference};
@@ -77,6 +78,11 @@ impl<'l> Case<'l> {
     /// The joint that has the very readings of another one, an earlier one.
     pub(super) fn copied(&self, id: RailId, joint: usize) -> Option<&ReadJoint> {
         of_part(self.facts.copies.get_or_init(|| readings_copied::copies(self)), (id, joint))
+    }
+
+    /// The records whose values were meant in another unit, in their order.
+    pub(super) fn in_another_unit(&self) -> &[usize] {
+        self.facts.in_another_unit.get_or_init(|| unit_mistaken::mistaken(self))
     }
 
     /// The rails of an axis that others follow, in order.

@@ -1,7 +1,7 @@
 //! Which ledgers a path means. A folder with a `machine.kdl` is a ledger; every `.kdl` file below it belongs to it,
 //! unless a folder between the two is a ledger itself; the `shop.kdl` of its own folder and of the folders above apply.
 //!
-//! Names that start with a dot are passed over. A name by which a file of a ledger would be passed over (`.KDL`,
+//! Names that start with a dot are passed over, and told where the file is one of a ledger. A name by which a file of a ledger would be passed over (`.KDL`,
 //! `MACHINE.kdl`, bytes that are no text, an end that nobody sees) is told.
 //!
 //! Every folder is listed once, however many paths are asked for, and a folder reached through links is walked once, so
@@ -45,6 +45,9 @@ pub struct FoundLedgers {
     pub misnamed: Vec<(Path, String)>,
     /// Files outside of every ledger that look like one of a ledger, sorted. Only what they hold tells whether they are.
     pub loose: Vec<Path>,
+    /// Files that look like one of a ledger, wherever they lie, and are passed over since their name or that of their folder
+    /// begins with a dot, sorted. Only what they hold tells whether they are.
+    pub hidden: Vec<Path>,
 }
 
 /// Why a path leads to no ledger.
@@ -137,6 +140,7 @@ struct LedgerSearch<'w> {
     oddities: BTreeSet<(Path, String)>,
     misnamed: BTreeSet<(Path, String)>,
     loose: BTreeSet<Path>,
+    hidden: BTreeSet<Path>,
     /// Files that ledgers hold through links, by identity, wherever they lie.
     linked: BTreeSet<String>,
     /// Where the walk has been: for the ledger of that number, or outside.
@@ -159,6 +163,7 @@ impl<'w> LedgerSearch<'w> {
             oddities: BTreeSet::new(),
             misnamed: BTreeSet::new(),
             loose: BTreeSet::new(),
+            hidden: BTreeSet::new(),
             linked: BTreeSet::new(),
             been: BTreeSet::new(),
             collected: BTreeSet::new(),
@@ -361,6 +366,7 @@ impl<'w> LedgerSearch<'w> {
         for entry in entries {
             let name = entry.name.as_str();
             if name.starts_with('.') {
+                self.pass_over(&entry);
                 continue;
             }
             match entry.kind {
@@ -406,6 +412,22 @@ impl<'w> LedgerSearch<'w> {
         }
     }
 
+    /// Takes note of what may be a part of a ledger but for the dot that its name begins with, or that of its folder.
+    fn pass_over(&mut self, entry: &Listed) {
+        match entry.kind {
+            EntryKind::File if entry.path.looks_like_kdl() => {
+                self.hidden.insert(entry.path.clone());
+            }
+            // Git's own folder holds no files of anybody. Of others what lies right in them is looked at.
+            EntryKind::Folder if !entry.link && entry.name != ".git" => {
+                let within = self.world.list(&entry.path).unwrap_or_default();
+                let files = within.into_iter().filter(|file| file.kind == EntryKind::File);
+                self.hidden.extend(files.map(|file| file.path).filter(Path::looks_like_kdl));
+            }
+            _ => {}
+        }
+    }
+
     fn odd(&mut self, ledger: Option<usize>, path: Path, reason: String) {
         match ledger {
             Some(ledger) => self.found[ledger].oddities.push((path, reason)),
@@ -428,7 +450,7 @@ impl<'w> LedgerSearch<'w> {
     fn outside(&mut self, path: &Path) {
         match self.world.kind(path) {
             Ok(EntryKind::File) if path.looks_like_kdl() && path.name() != SHOP => {
-                self.loose.insert(path.clone());
+                if path.name().starts_with('.') { &mut self.hidden } else { &mut self.loose }.insert(path.clone());
             }
             Ok(_) => {}
             // A part of the path may be shown otherwise than it is named: the nearest folder that is there tells.
@@ -487,6 +509,7 @@ impl<'w> LedgerSearch<'w> {
             oddities: self.oddities.into_iter().collect(),
             misnamed: self.misnamed.into_iter().collect(),
             loose: loose.into_iter().collect(),
+            hidden: self.hidden.into_iter().collect(),
         }
     }
 }

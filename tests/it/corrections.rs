@@ -261,8 +261,8 @@ fn the_void_of_a_void_puts_the_record_back() {
         }
     }
     // Voids that mean each other mean nothing, and say so.
-    let first = "void void X.a.J1 of=\"2026-04-17\" date=\"2026-04-16\" by=e reason=\"a\"\n";
-    let second = "void void X.a.J1 of=\"2026-04-16\" date=\"2026-04-17\" by=e reason=\"b\"\n";
+    let first = "void void X.a.J1 of=\"2026-04-17\" date=\"2026-04-16\" by=e reason=\"as agreed\"\n";
+    let second = "void void X.a.J1 of=\"2026-04-16\" date=\"2026-04-17\" by=e reason=\"as said\"\n";
     let found = unknown(&format!("{MACHINE}{first}{second}"));
     assert_eq!(found.len(), 2, "{found:?}");
     assert!(found.iter().all(|finding| finding.message.contains("withdraw each other")), "{found:?}");

@@ -28,7 +28,7 @@ fn write_bytes(yard: &Yard, name: &[u8], text: &str) {
 
 #[test]
 fn a_name_that_hides_is_told() {
-    let ways: [(&[u8], &str, &str); 13] = [
+    let ways: [(&[u8], &str, &str); 17] = [
         // Parts of a ledger.
         (b"saw/2021-04-16.KDL", GOOD, "saw/2021-04-16.KDL"),
         (b"saw/2021-04-16.Kdl", GOOD, "saw/2021-04-16.Kdl"),
@@ -44,6 +44,11 @@ fn a_name_that_hides_is_told() {
         (b"store/Shop.kdl", SHOP, "store/Shop.kdl"),
         (b"store/april.kdl", GOOD, "store/april.kdl"),
         (b"mill\r/machine.kdl", SAW, "mill\\u{d}"),
+        // Those that a dot hides.
+        (b"saw/.2021-04-16.kdl", GOOD, "saw/.2021-04-16.kdl"),
+        (b"saw/.draft.KDL", SAW, "saw/.draft.KDL"),
+        (b"saw/.april/r.kdl", GOOD, "saw/.april/r.kdl"),
+        (b".mill/machine.kdl", SAW, ".mill/machine.kdl"),
     ];
     for (name, text, shown) in ways {
         let yard = Yard::with_saw();
@@ -73,7 +78,8 @@ fn other_files_are_nobodys_business() {
         (b"photo\xff.jpg", "x"),
         (b"saw/photo\xff.jpg", "x"),
         (b"saw/machine.kdl~", "machine x\n"),
-        (b"saw/.draft.KDL", "machine x\n"),
+        (b"saw/.settings.kdl", "window width=80\n"),
+        (b".git/r.kdl", GOOD),
     ] {
         write_bytes(&yard, name, text);
     }
@@ -108,5 +114,33 @@ fn the_definition_of_the_language_is_no_ledger() {
     yard.write("schema/machine.kdl", fs::read(root.join("schema/machine.kdl")).unwrap());
     assert_eq!(lint(&yard).code, 0);
     yard.write("schema/machine.kdl", "machine m\n");
+    assert_eq!(lint(&yard).code, 1);
+}
+
+/// A shop file says which folders beside or below it are no ledgers, and why: then what they hold is nobody's business.
+#[test]
+fn a_folder_may_be_declared_as_none() {
+    let declared = |words: &str| SHOP.replacen('{', &format!("{{\n    {words}\n"), 1);
+    let yard = Yard::with_saw();
+    write_bytes(&yard, b"forms/deep/april.kdl", GOOD);
+    write_bytes(&yard, b"forms/.april.kdl", GOOD);
+    write_bytes(&yard, b"forms/old/MACHINE.kdl", SAW);
+    for (words, code) in [
+        ("passed-over \"forms\" reason=\"to copy from\"", 0),
+        ("passed-over \"./forms/\" reason=\"to copy from\"", 0),
+        ("passed-over \"forms/deep\" reason=\"to copy from\"", 1),
+        ("passed-over \"form\" reason=\"to copy from\"", 1),
+        // Without a word of why, and for all there is.
+        ("passed-over \"forms\" reason=\"-\"", 1),
+        ("passed-over \".\" reason=\"to copy from\"", 1),
+        ("passed-over \"../forms\" reason=\"to copy from\"", 1),
+    ] {
+        yard.write("shop.kdl", declared(words));
+        let ran = lint(&yard);
+        assert_eq!(ran.code, code, "{words}: {ran:?}");
+    }
+    // A ledger in it is read all the same.
+    yard.write("shop.kdl", declared("passed-over \"forms\" reason=\"to copy from\""));
+    yard.write("forms/mill/machine.kdl", "machine m\nnonsense\n");
     assert_eq!(lint(&yard).code, 1);
 }

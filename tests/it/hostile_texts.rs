@@ -102,7 +102,8 @@ fn many_records_and_as_many_withdrawals() {
         let at = moment(n);
         text += &format!("service X date=\"{at}\" by=fitter-1 task=lubricate\n");
         text += &format!("void service X of=\"{at}\" date=\"2026-10-01\" by=fitter-1 reason=\"read twice\"\n");
-        text += &format!("void service X of=\"2025-{}\" date=\"2026-10-01\" by=fitter-1 reason=\"x\"\n", &at[5..]);
+        text +=
+            &format!("void service X of=\"2025-{}\" date=\"2026-10-01\" by=fitter-1 reason=\"as agreed\"\n", &at[5..]);
     }
     let judged = judge(&[("machine.kdl", &text)], &[]);
     assert_eq!(

@@ -426,7 +426,9 @@ fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
     let mut told_apart: BTreeSet<&str> = BTreeSet::new();
     let own = rules().map(|rule| (rule, rule.wrong));
     let more = MORE.iter().map(|(name, text)| (rule(name).expect("a rule"), *text));
-    let with_limits = own.chain(more).filter(|(rule, _)| !rule.limits.is_empty());
+    // What a limit of today may be is no question where all is judged by a seal.
+    let judges_today = |rule: &wayledger::lint::Rule| rule.name.as_str() == "limit-loosened";
+    let with_limits = own.chain(more).filter(|(rule, _)| !rule.limits.is_empty() && !judges_today(rule));
     for (rule, text) in with_limits.filter(|(_, text)| !text.contains("\nrelease ")) {
         let release = released(&[("m/machine.kdl", text)], &[""]);
         let example = Example { rule: rule.name.as_str(), text: text.to_string(), release };

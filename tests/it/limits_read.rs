@@ -177,6 +177,8 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         "due-soon" => Err("the calendar"),
         "proof" | "guard-band" => Err("how readings are judged"),
         "self-release" => Err("who may release"),
+        "record-temperature" => Err("what a record says beside its readings"),
+        "limit-loosening" => Err("the rulebook itself"),
         other => panic!("say what `{other}` limits: if a reading, it is asked for once the limit is stated"),
     }
 }

@@ -48,8 +48,8 @@ fn extreme_numbers_never_bring_it_down() {
     // With limits stated, so that every rule has something to judge.
     let stated = "machine block-saw {
         rulebook {
-            expansion most=0.3 reason=\"x\"; static-safety least=20 reason=\"x\"; support-spacing most=480 reason=\"x\"
-            segment-length least=100 reason=\"x\"; guard-band most=0.5 reason=\"x\"; stagger least=60 reason=\"x\"
+            expansion most=0.3 reason=\"as agreed\"; static-safety least=20 reason=\"as agreed\"; support-spacing most=480 reason=\"as agreed\"
+            segment-length least=100 reason=\"as agreed\"; guard-band most=0.5 reason=\"as agreed\"; stagger least=60 reason=\"as agreed\"
         }";
     for name in ["rated-life", "shim-total", "toe-in"] {
         let read = |file| std::fs::read_to_string(folder.join(name).join(file)).expect("the fault ledger is there");

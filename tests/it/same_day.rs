@@ -31,10 +31,11 @@ fasten X.b date="2026-04-10" by=f stage=full setting=10.5 { clicked J1 S3..S1 S4
 survey gap X.b date="2026-04-11" by=i stage=as-fitted { at S1 0; at S2 0; at S3 0; at S4 0; at S5 0; at S6 0 }
 inspect X.a.J1 date="2026-04-11" by=i { light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }
 inspect X.b.J1 date="2026-04-11" by=i { light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }
+hold X.b date="2026-04-12" by=e reason="it rattles"
 "#;
 
 /// Records of each kind that differ in what they say; `DATE` stands for their date.
-const RECORDS: [&str; 33] = [
+const RECORDS: [&str; 42] = [
     "fasten X.a date=DATE by=f stage=full { at S2 10.5 10.5 }",
     "fasten X.a date=DATE by=g stage=full { at S2 14.5 10.5 }",
     "fasten X.a date=DATE by=g stage=full setting=10.5 { clicked S1..S3 J1 }",
@@ -68,7 +69,26 @@ const RECORDS: [&str; 33] = [
     "service X date=DATE by=g task=reading travelled=(km)900",
     "release X date=DATE by=e",
     "concession joint-step X.a.J1 date=DATE by=e accepts=0.05 reason=\"as agreed\"",
+    "hold X.a.J1 date=DATE by=e reason=\"it is what was read\"",
+    "hold X.b date=DATE by=e reason=\"it rattles\"",
+    "lift X.b date=DATE by=e disposition=rework reason=\"seat cleaned\"",
+    "attach X.a.J1 date=DATE by=i file=\"J1.jpg\" sha256=\"e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855\"",
+    "void inspect X.b.J1 of=\"2026-04-11\" date=DATE by=e reason=\"read on another joint\"",
+    "inspect X.a.J1 date=DATE by=j replaces=\"2026-04-11\" { light none; UL 0 -> 0.03; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }",
+    "survey gap X.b date=DATE by=j replaces=\"2026-04-11\" stage=as-fitted { at S1 0; at S2 0; at S3 0; at S4 -0.03; at S5 0; at S6 0 }",
+    "service X date=DATE by=g task=re-inspect travelled=(km)100",
+    "release X date=DATE by=g",
 ];
+
+/// The kinds of record that the language has.
+#[test]
+fn every_kind_of_record_is_among_them() {
+    let schema = include_str!("../../schema/records.kdl");
+    let kinds: BTreeSet<&str> =
+        schema.lines().filter_map(|line| line.strip_prefix("node ")?.strip_suffix(" {")).collect();
+    let tried: BTreeSet<&str> = RECORDS.iter().filter_map(|text| text.split(' ').next()).collect();
+    assert_eq!(tried, kinds);
+}
 
 /// What is found beside observations, and whether the time was asked for.
 fn said(files: &[(&str, String)]) -> (BTreeSet<String>, bool) {
@@ -79,7 +99,16 @@ fn said(files: &[(&str, String)]) -> (BTreeSet<String>, bool) {
     let asked = judged.findings.iter().any(|finding| finding.rule.as_str() == "date-order");
     let findings =
         judged.findings.iter().filter(|it| it.rule.as_str() != "date-order" && it.grade != Grade::Observation);
-    let said = findings.map(|it| format!("{} {} {} {:?}", it.rule, it.grade.name(), it.address, it.found));
+    let said = findings.map(|it| {
+        format!(
+            "{} {} {} {:?} {:?}",
+            it.rule,
+            it.grade.name(),
+            it.address,
+            it.found,
+            it.held.as_ref().map(|held| &held.since)
+        )
+    });
     (said.collect(), asked)
 }
 

@@ -427,6 +427,14 @@ fn every_rule_says_how_it_is_put_right() {
         "instrument-missing",
         "gauge-range",
         "void-self",
+        "unit-mistaken",
+        "temperature-span",
+        "place-off-axis",
+        "reason-wordless",
+        "limit-loosened",
+        "travel-backwards",
+        "person-unknown",
+        "person-file",
     ]
     .into();
     let machine: BTreeSet<&str> = [

@@ -116,7 +116,7 @@ fn with_every_feature(seed: u64) -> (String, String) {
     }
     if d.chance(30) {
         let is = d.pick(&["forbidden", "allowed"]);
-        lines.insert(1, format!("    rulebook {{ sawn-ends is={is} reason=\"x\" }}"));
+        lines.insert(1, format!("    rulebook {{ sawn-ends is={is} reason=\"as agreed\" }}"));
     }
     let mut described = String::new();
     for line in text.lines() {

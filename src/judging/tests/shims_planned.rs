@@ -135,10 +135,10 @@ impl Shop {
             let _ = writeln!(out, "        leaf {}{count}", mm(*thickness));
         }
         let limit = mm(self.limit);
-        let proof = if self.proof { "proof is=required reason=\"x\"" } else { "" };
+        let proof = if self.proof { "proof is=required reason=\"as agreed\"" } else { "" };
         let _ = write!(
             out,
-            "    }}\n}}\nmachine m {{\n    rulebook {{ gap-range most={limit} reason=\"x\"; height-range most={limit} reason=\"x\"\n {proof} }}
+            "    }}\n}}\nmachine m {{\n    rulebook {{ gap-range most={limit} reason=\"as agreed\"; height-range most={limit} reason=\"as agreed\"\n {proof} }}
     axis X {{ rail a; rail b follows=a shims={} {{ supports S first=100 pitch=240 count={} }} }}\n}}\n",
             self.sense,
             self.lying.len()
@@ -360,7 +360,7 @@ fn toe_in_is_told_where_the_gap_does_not_conform() {
     assert!(!told("", "at S1 0; at S2 -0.04; at S3 -0.08"), "three stations are too few");
     assert!(told("", "at S1 0; at S2 -0.03; at S3 -0.055; at S4 -0.08"), "four are enough");
     // A limit of its own is judged by itself.
-    assert!(told("toe-in most=0.02 reason=\"x\"", "at S1 0; at S2 -0.01; at S3 -0.02; at S4 -0.03"));
+    assert!(told("toe-in most=0.02 reason=\"as agreed\"", "at S1 0; at S2 -0.01; at S3 -0.02; at S4 -0.03"));
 }
 
 /// Advice names leaves that are there: of one thickness there is one leaf, and it lies under another support.

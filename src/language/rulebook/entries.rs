@@ -39,6 +39,8 @@ pub enum LimitName {
     GuardBand,
     SawnEnds,
     SelfRelease,
+    RecordTemperature,
+    LimitLoosening,
 }
 
 impl LimitName {
@@ -365,5 +367,23 @@ pub static ENTRIES: &[LimitEntry] = &[
         most: None,
         what: "whether who fitted or inspected may release or concede",
         source: PRACTICE,
+    },
+    LimitEntry {
+        limit: LimitName::RecordTemperature,
+        name: "record-temperature",
+        holds: LimitType::Amount(Dimension::Temperature),
+        least: Some("-15"),
+        most: Some("45"),
+        what: "the temperature of the rails as a record states it",
+        source: "our own choice: people fit and read rails in no other",
+    },
+    LimitEntry {
+        limit: LimitName::LimitLoosening,
+        name: "limit-loosening",
+        holds: LimitType::Amount(Dimension::Ratio),
+        least: None,
+        most: Some("10"),
+        what: "how many times wider than its default a limit may be stated",
+        source: "our own choice: a slip of three digits lies far beyond, a requirement of another machine seldom",
     },
 ];

@@ -12,11 +12,14 @@ pub(crate) mod instrument_unsuited;
 pub(crate) mod light_through_joint;
 mod outward;
 pub(crate) mod parts_mixed;
+pub(crate) mod place_off_axis;
 pub(crate) mod snug_before_full;
 pub(crate) mod snug_window;
+pub(crate) mod temperature_span;
 pub(crate) mod torque_missing;
 pub(crate) mod torque_order;
 pub(crate) mod torque_window;
+pub(crate) mod unit_mistaken;
 pub(super) mod window;
 pub(crate) mod wrench_range;
 
@@ -39,4 +42,7 @@ pub(crate) static RULES: &[&Rule] = &[
     &gauge_calibration::RULE,
     &gauge_graduation::RULE,
     &parts_mixed::RULE,
+    &unit_mistaken::RULE,
+    &temperature_span::RULE,
+    &place_off_axis::RULE,
 ];

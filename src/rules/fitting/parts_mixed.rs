@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Ends that meet carry the same match mark. No serial number stands in two places, and each segment agrees with the part that came in under its number: accepted, same lot, marks, profile and length. Two lots that meet without marks are an observation until the joint is inspected.",
+    what: "Ends that meet carry the same match mark. No serial number stands in two places, nor in two machines of a shop that are judged together, and each segment agrees with the part that came in under its number: accepted, same lot, marks, profile and length. Two lots that meet without marks are an observation until the joint is inspected.",
     why: "Matched ends were ground together. Swapped, each is in order and the joint is not; no alignment cures a profile that is larger.",
     limits: &[LimitName::ReceivedLength],
     source: "common practice, no source",
@@ -52,6 +52,20 @@ fn part(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdi
     let Some(serial) = &case.machine.rail(id).segments[index].serial else {
         return Verdict::NotJudged("no serial number is described");
     };
+    if let Some(folder) = case.elsewhere.serials.get(&serial.value) {
+        findings.add(
+            findings
+                .finding(
+                    case.machine.segment_address(id, index),
+                    serial.place,
+                    format!("serial number {} is in the machine of the ledger {folder} too", **serial),
+                )
+                .here("here")
+                .next("read both numbers off the rails and correct one; a rail that moved is taken out of the machine it left")
+                .cured(Cure::Writing),
+        );
+        return Verdict::Broken;
+    }
     let Some(part) = case.parts().get(serial.as_str()) else { return Verdict::NotJudged("nothing is known of it") };
     if let Some((other, at)) = part.fitted.filter(|first| *first != (id, index)) {
         findings.add(

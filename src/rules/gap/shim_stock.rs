@@ -1,6 +1,6 @@
 //! Shims are made of leaves that the shop has.
 
-use crate::finding::{Finding, Grade, Limit, Measure, RuleName, counted};
+use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName, counted};
 use crate::ledger::{Leaf, RailId, Spanned};
 use crate::quantity::{Amount, Length};
 use crate::rules::facts::InUse;
@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Every leaf recorded under a support is of a thickness the shop has, and no more of them lie in the machine than the shop had. A shop that describes no shim stock is not judged.",
+    what: "Every leaf recorded under a support is of a thickness the shop has, and no more of them lie in the machine, and in the machines of the shop judged before it in the order of their folders, than the shop had. A shop that describes no shim stock is not judged.",
     why: "A thickness that nobody stocks is a misreading or a slip of the pen.",
     limits: &[],
     source: "the shop's shim stock",
@@ -53,6 +53,19 @@ pub(in crate::rules) fn in_use(case: &Case) -> InUse {
     used
 }
 
+/// The leaves that lie in the machine, of each thickness of which the shop counts how many it has, with the place of that.
+pub(crate) fn leaves_used(case: &Case) -> Vec<(Length, Place, usize)> {
+    let counted = case.shop.shim_stock.iter().flat_map(|stock| &stock.leaves).filter(|kind| kind.count.is_some());
+    let used = counted.filter_map(|kind| {
+        let used = case.leaves_in_use().get(&kind.thickness)?.len();
+        Some((*kind.thickness, kind.thickness.place, used))
+    });
+    let mut used: Vec<_> = used.collect();
+    used.sort_unstable();
+    used.dedup_by_key(|(thickness, ..)| *thickness);
+    used
+}
+
 fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Verdict {
     let shims = case.last_shimmed(id).and_then(|_| case.shims(id, support, None));
     let Some((_, row)) = shims.filter(|(_, row)| !row.leaves.is_empty()) else { return Verdict::NotRequired };
@@ -69,8 +82,12 @@ fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Ve
             continue;
         };
         let leaves = case.leaves_in_use().get(&leaf.value).map_or(&[][..], Vec::as_slice);
+        let other = case.elsewhere.leaves.get(&leaf.value).copied().unwrap_or(0);
+        let left = count.saturating_sub(other);
+        // What others took is told only where they left less than lies here, and what lies here is told by itself.
+        let count = if leaves.len() > count { count } else { left };
         if let Some((.., beyond)) = leaves.get(count).filter(|(_, rail, at, _)| (*rail, *at) == (id, support)) {
-            findings.add(too_many(case, findings, (id, support), beyond, (leaves.len(), count), kind));
+            findings.add(too_many(case, findings, (id, support), beyond, (leaves.len(), other), kind));
         }
     }
     Verdict::Conforms(row.place)
@@ -81,17 +98,25 @@ fn too_many(
     findings: &Findings,
     (id, support): (RailId, usize),
     leaf: &Spanned<Length>,
-    (lying, count): (usize, usize),
+    (lying, other): (usize, usize),
     kind: &Leaf,
 ) -> Finding {
-    let lie = counted(lying, &format!("leaf of {} lies", leaf.value), &format!("leaves of {} lie", leaf.value));
+    let of_kind = case.shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
+    let count: usize = of_kind
+        .filter(|kind| *kind.thickness == leaf.value)
+        .filter_map(|kind| kind.count)
+        .map(|count| *count as usize)
+        .sum();
+    let lie = if lying == 1 { "lies" } else { "lie" };
+    let lie = format!("{} of {} {lie} in this machine", counted(lying, "leaf", "leaves"), leaf.value);
+    let were = if count == 1 { "was" } else { "were" };
+    let (message, lying) = match lying > count {
+        true => (format!("{lie}, {count} {were} in stock"), lying),
+        false => (format!("{lie} and {other} in others, {count} {were} in stock"), lying + other),
+    };
     findings
-        .finding(
-            case.machine.support_address(id, support),
-            leaf.place,
-            format!("{lie} in this machine, {count} were in stock"),
-        )
-        .here(format!("leaf number {}", count + 1))
+        .finding(case.machine.support_address(id, support), leaf.place, message)
+        .here("one more than there were")
         .also(kind.thickness.place, format!("{count} in stock"))
         .found(Measure::too_large(lying))
         .limit(Limit {

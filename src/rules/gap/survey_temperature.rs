@@ -5,6 +5,7 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, RailId, Spanned, SurveyKind};
 use crate::quantity::Temperature;
+use crate::rules::fitting::temperature_span;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::reading::subject;
@@ -56,6 +57,10 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         let (Some(first), Some(second)) = (before.survey.temperature, after.survey.temperature) else {
             continue;
         };
+        if [first, second].into_iter().any(|of| temperature_span::is_outside(case, *of)) {
+            verdict = verdict.and(Verdict::NotJudged("a temperature that is compared cannot be right"));
+            continue;
+        }
         if (first.value - second.value).abs() > most {
             findings.add(apart(case, findings, id, kind, first, second).limit(limit));
         }

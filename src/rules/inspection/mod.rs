@@ -2,6 +2,8 @@
 
 use crate::rules::Rule;
 
+mod day_copies;
+mod elsewhere;
 pub(crate) mod groove_missing;
 mod grooves;
 pub(crate) mod inspection_stale;

@@ -1,7 +1,8 @@
-//! No two joints have the very same readings.
+//! No two joints have the very same readings, nor two days, nor two ledgers.
 
 use std::collections::BTreeMap;
 
+use super::{day_copies, elsewhere};
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::RailId;
 use crate::quantity::Length;
@@ -13,8 +14,8 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Inspection,
     grade: Grade::Observation,
     cure: Cure::Writing,
-    what: "No joint has the same readings in all four grooves, on either side, as another. All zeros do not count.",
-    why: "Eight numbers that all agree are seldom chance. Most often a block of text was copied and its numbers never changed.",
+    what: "No joint has the same readings in all four grooves, on either side, as another. All zeros do not count. No day has twelve readings or more that are those of another day at the same places, all alike left out. No record of work or readings stands word for word in another ledger of the shop that is judged with it: the one whose folder comes later in their order does not count, which is a nonconformity.",
+    why: "Eight numbers that all agree are seldom chance. Most often a block of text was copied and its numbers never changed, or yesterday's file was and only its date.",
     limits: &[],
     source: "judgement",
     wrong: r#"
@@ -29,7 +30,7 @@ inspect X.a.J2 date="2026-04-15" by=inspector-1 { light none; UL -0.04 -> -0.03;
 "#,
     about: About::Taking,
     follows_from: &[Ground::Records],
-    checks: &[Check::Joints(check)],
+    checks: &[Check::Joints(check), Check::Machine(day_copies::check), Check::Records(elsewhere::check)],
     ..Rule::PLAIN
 };
 

@@ -13,13 +13,18 @@ pub(crate) mod hold_idle;
 pub(crate) mod hold_in_force;
 pub(crate) mod lift_idle;
 pub(crate) mod lift_self;
+pub(crate) mod limit_loosened;
 pub(crate) mod not_applicable_idle;
 pub(crate) mod not_applicable_unfit;
+pub(crate) mod person_file;
+pub(crate) mod person_unknown;
+pub(crate) mod reason_wordless;
 pub(crate) mod release_altered;
 pub(crate) mod release_incomplete;
 pub(crate) mod release_self;
 mod same_day;
 pub(crate) mod service_due;
+pub(crate) mod travel_backwards;
 pub(crate) mod void_self;
 pub(in crate::rules) mod work;
 
@@ -43,4 +48,9 @@ pub(crate) static RULES: &[&Rule] = &[
     &lift_self::RULE,
     &not_applicable_unfit::RULE,
     &not_applicable_idle::RULE,
+    &reason_wordless::RULE,
+    &limit_loosened::RULE,
+    &travel_backwards::RULE,
+    &person_unknown::RULE,
+    &person_file::RULE,
 ];

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::finding::{Grade, Limit, Measure, RuleName};
-use crate::ledger::{Profile, RailId, Segment};
+use crate::finding::{Grade, Limit, Measure, Place, RuleName};
+use crate::ledger::{Name, Profile, RailId, Segment};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
-    what: "Each segment is a bar of its profile's stock, or can be cut from one on the cutting grid without cutting through a hole. There are as many bars as are needed.",
+    what: "Each segment is a bar of its profile's stock, or can be cut from one on the cutting grid without cutting through a hole. There are as many bars as are needed, those of the shop's machines counted that are judged before in the order of their folders.",
     why: "A length nobody sells is found out when the order comes back, or worse, when the bar does not fit.",
     limits: &[],
     source: "the stock of the profile, as the shop file states it",
@@ -69,7 +69,29 @@ fn check(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verd
 fn counted(case: &Case, findings: &mut Findings) -> Verdict {
     let mut bars = case.shop.profiles.iter().flat_map(|profile| &profile.stock);
     let Some((bar, _)) = bars.find(|(_, count)| count.is_some()) else { return Verdict::NotRequired };
-    // By profile and length: the segments that need a whole bar of it.
+    for ((name, length), segments) in whole_bars(case) {
+        let Some(profile) = case.shop.profile(name) else { continue };
+        too_many(case, findings, profile, length, &segments);
+    }
+    Verdict::Conforms(bar.place)
+}
+
+/// The whole bars that the machine needs, of each profile and length of which the shop counts how many it has, with the
+/// place of that.
+pub(crate) fn bars_used(case: &Case) -> Vec<(Name, Length, Place, usize)> {
+    if !case.shop.profiles.iter().flat_map(|profile| &profile.stock).any(|(_, count)| count.is_some()) {
+        return Vec::new();
+    }
+    let counted = whole_bars(case).into_iter().filter_map(|((name, length), segments)| {
+        let stock = &case.shop.profile(name)?.stock;
+        let (bar, _) = stock.iter().find(|(bar, count)| **bar == length && count.is_some())?;
+        Some((Name::from(name), length, bar.place, segments.len()))
+    });
+    counted.collect()
+}
+
+/// By profile and length: the segments that need a whole bar of it.
+fn whole_bars<'c>(case: &'c Case) -> BTreeMap<(&'c str, Length), Vec<(RailId, usize)>> {
     let mut whole: BTreeMap<(&str, Length), Vec<(RailId, usize)>> = BTreeMap::new();
     for (id, _, rail) in case.rails() {
         let Some(profile) = super::profile(case, rail).filter(|profile| !profile.stock.is_empty()) else { continue };
@@ -79,11 +101,7 @@ fn counted(case: &Case, findings: &mut Findings) -> Verdict {
             }
         }
     }
-    for ((name, length), segments) in whole {
-        let Some(profile) = case.shop.profile(name) else { continue };
-        too_many(case, findings, profile, length, &segments);
-    }
-    Verdict::Conforms(bar.place)
+    whole
 }
 
 fn from_stock(profile: &Profile, segment: &Segment) -> SegmentOrigin {
@@ -163,10 +181,14 @@ fn too_many(case: &Case, findings: &mut Findings, profile: &Profile, length: Len
     let have: usize = of_length().filter_map(|(_, count)| *count).map(|count| count.value as usize).sum();
     let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
     let longer = profile.stock.iter().any(|(bar, _)| **bar > length);
-    if segments.len() <= have || profile.cutting_allowed && longer && length.nm() % grid == 0 {
+    let key = (profile.name.value.clone(), length);
+    let other = case.elsewhere.bars.get(&key).copied().unwrap_or(0);
+    if segments.len() + other <= have || profile.cutting_allowed && longer && length.nm() % grid == 0 {
         return;
     }
-    let Some(&(id, index)) = segments.get(have) else { return };
+    // Those of other machines are counted only where this one alone does not need too many.
+    let (other, first) = if segments.len() > have { (0, have) } else { (other, have.saturating_sub(other)) };
+    let Some(&(id, index)) = segments.get(first) else { return };
     let segment = &case.machine.rail(id).segments[index];
     let needed = match segments.len() {
         1 => format!("1 segment of {length} is needed"),
@@ -174,9 +196,16 @@ fn too_many(case: &Case, findings: &mut Findings, profile: &Profile, length: Len
     };
     let there = if have == 1 { "there is 1 bar".to_owned() } else { format!("there are {have} bars") };
     let mut finding = findings
-        .finding(case.machine.segment_address(id, index), segment.length.place, format!("{needed}, and {there}"))
-        .here(format!("number {} of that length", have + 1))
-        .found(Measure::too_large(segments.len()))
+        .finding(
+            case.machine.segment_address(id, index),
+            segment.length.place,
+            match other {
+                0 => format!("{needed}, and {there}"),
+                _ => format!("{needed} and {other} in other machines, and {there}"),
+            },
+        )
+        .here(format!("number {} of that length", first + 1))
+        .found(Measure::too_large(segments.len() + other))
         .next("order more bars, or choose other lengths");
     if let Some((bar, _)) = of_length().next() {
         finding = finding.limit(Limit {

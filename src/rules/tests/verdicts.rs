@@ -166,8 +166,10 @@ fn every_rule_says_one_thing_of_each_subject_that_there_is() {
 
 /// Rules about work and readings that judge the description or the shop file alone, so that they can say *conforms*
 /// without a record.
-const ON_THE_DESCRIPTION: &[(&str, &str)] =
-    &[("parts-mixed", "the match marks and the lots of the two ends at a joint stand in the description")];
+const ON_THE_DESCRIPTION: &[(&str, &str)] = &[
+    ("parts-mixed", "the match marks and the lots of the two ends at a joint stand in the description"),
+    ("place-off-axis", "supports stand in the description"),
+];
 
 #[test]
 fn without_records_nothing_is_said_to_conform_by_work_or_readings() {
@@ -241,7 +243,13 @@ fn verdicts_agree_with_the_findings() {
             said.iter().filter(|(_, _, it)| *it == wanted).map(|(rule, ..)| rule.as_str()).collect()
         };
         let (broken, outstanding) = (verdict(Verdict::Broken), verdict(Verdict::Outstanding));
-        assert_eq!(broken, graded(Grade::Nonconformity), "{folder}: broken");
+        let told = graded(Grade::Nonconformity);
+        // What else the values of a mistaken unit break is broken, and not told beside it.
+        let followed: BTreeSet<&str> = match told.contains("unit-mistaken") {
+            true => broken.intersection(&told).copied().collect(),
+            false => broken.clone(),
+        };
+        assert_eq!(followed, told, "{folder}: broken");
         // Where a subject is broken and something of it outstanding too, it is called broken.
         let open = graded(Grade::Outstanding);
         assert!(outstanding.is_subset(&open), "{folder}: outstanding {outstanding:?}, found {open:?}");
@@ -261,6 +269,7 @@ const ASKED_ELSEWHERE: &[(&str, LimitName, &str)] = &[
     ("joint-stagger", LimitName::Stagger, "`facts::stagger` works it out where none is stated"),
     ("torque-window", LimitName::FullTorque, "`facts::torque_window` takes the fastener's own window first"),
     ("snug-window", LimitName::SnugTorque, "`facts::torque_window` takes the fastener's own window first"),
+    ("unit-mistaken", LimitName::FullTorque, "`facts::torque_window` takes the fastener's own window first"),
     ("torque-window-fit", LimitName::FullTorque, "`facts::torque_window` takes the fastener's own window first"),
     ("gap-range-unproven", LimitName::GuardBand, "`facts::proof` widens the limit by it"),
     ("gap-range-unproven", LimitName::Proof, "`facts::proof` asks whether proof is required"),

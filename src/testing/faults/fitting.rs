@@ -6,6 +6,7 @@ use wayledger::model::RailId;
 use super::case::{Case, Fault};
 use super::layout::mm;
 use super::pages::{Record, Spot};
+use super::text::inspection;
 
 pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "a torque outside its window", finds: &["torque-window"], make: torque },
@@ -24,6 +25,8 @@ pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "a gauge that counts another way", finds: &["instrument-unsuited"], make: unsuited },
     Fault { name: "a reading beyond its gauge", finds: &["gauge-range"], make: beyond },
     Fault { name: "a joint read before full torque", finds: &["reading-early"], make: early },
+    Fault { name: "torques in inch-pounds", finds: &["unit-mistaken"], make: inch_pounds },
+    Fault { name: "degrees Fahrenheit", finds: &["temperature-span"], make: fahrenheit },
     Fault { name: "a support loosened later", finds: &["inspection-stale", "survey-stale"], make: loosened },
 ];
 
@@ -83,6 +86,37 @@ fn torque(case: &mut Case) -> bool {
     set_torque(case, spot, torque);
     let address = format!("{}.{name}", case.address(id));
     case.pages.expect(spot, "torque-window", &address);
+    true
+}
+
+/// Every torque of a record is copied as the wrench showed it: 10.5 N·m are 93 in·lbf.
+fn inch_pounds(case: &mut Case) -> bool {
+    let Some(id) = case.rail() else { return false };
+    let record = full(case, id)[0];
+    let rows: Vec<(Spot, String)> = case.pages.rows(record).map(|(spot, row)| (spot, row.to_string())).collect();
+    if rows.is_empty() || !rows.iter().all(|(_, row)| row.starts_with("at ") && !row.contains('#')) {
+        return false;
+    }
+    let mut torques = Vec::new();
+    for (spot, row) in rows {
+        let words: Vec<&str> = row.split_whitespace().collect();
+        torques.extend(std::iter::repeat_n(spot, words.len() - 2));
+        case.pages.set(spot, format!("    {} {}{}", words[0], words[1], " 93".repeat(words.len() - 2)));
+    }
+    // All are alike: the middle one as they stand.
+    let (address, middle) = (case.address(id), torques[torques.len() / 2]);
+    case.pages.expect(middle, "unit-mistaken", &address);
+    true
+}
+
+fn fahrenheit(case: &mut Case) -> bool {
+    let Some((record, address)) = inspection(case) else { return false };
+    let head = case.pages.line(record.head()).to_string();
+    match head.split_whitespace().find(|word| word.starts_with("temperature=")) {
+        Some(stated) => assert!(case.pages.replace(record.head(), stated, "temperature=68")),
+        None => assert!(case.pages.replace(record.head(), " {", " temperature=68 {")),
+    }
+    case.pages.expect(record.head(), "temperature-span", &address);
     true
 }
 

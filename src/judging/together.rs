@@ -1,0 +1,162 @@
+//! What ledgers of one shop that are judged in one run have to do with each other.
+//!
+//! Of each ledger only digests and counts are kept: in the order of the folders, each is held against those before it, so
+//! that the one whose folder comes first keeps what both have. Two ledgers are of one shop where the outermost `shop.kdl`
+//! above both is the same, or where neither has a shop at all. One that describes a shop in its own file and lies below no
+//! `shop.kdl` is a shop of its own.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::hash::{DefaultHasher, Hasher as _};
+
+use crate::ledger::{Elsewhere, Ledger, Name, Record};
+use crate::quantity::Length;
+use crate::rules::{Case, bars_used, is_evidence, leaves_used};
+use crate::world::ledgers::FoundLedger;
+use crate::world::{Day, Path};
+
+/// Whose shop a ledger belongs to: the outermost shop file, or none.
+type ShopKey = Option<Path>;
+
+/// What one ledger brings, as small as it can be.
+#[derive(Debug, Default)]
+pub(super) struct Share {
+    shop: ShopKey,
+    /// Judged for itself alone.
+    alone: bool,
+    name: Option<Name>,
+    serials: Vec<Name>,
+    /// Each record of work or readings: its number, and the digest of what it says with its length.
+    records: Vec<(usize, (u64, usize))>,
+    /// By the file that states how many there are.
+    leaves: Vec<((Path, Length), usize)>,
+    bars: Vec<((Path, Name, Length), usize)>,
+}
+
+impl Share {
+    pub(super) fn new(found: &FoundLedger, ledger: &Ledger, day: Day) -> Share {
+        let shop = found.shops.last().cloned();
+        let own_shop = || ledger.sources.iter().any(|(_, it)| it.document.nodes().any(|node| node.is("shop")));
+        if ledger.not_judged.is_some() || shop.is_none() && own_shop() {
+            return Share { alone: true, ..Share::default() };
+        }
+        let (machine, case) = (&ledger.machine, Case::new(ledger, day));
+        let segments = machine.rails().flat_map(|(_, _, rail)| &rail.segments);
+        let evidence = ledger.records.iter().enumerate().filter(|(_, it)| it.counts() && is_evidence(it));
+        Share {
+            shop,
+            alone: false,
+            name: machine.name.as_ref().map(|name| name.value.clone()),
+            serials: segments.filter_map(|segment| Some(segment.serial.as_ref()?.value.clone())).collect(),
+            // A correction stands for the record that it corrects.
+            records: evidence
+                .filter(|(_, record)| record.replaces.is_none())
+                .map(|(index, record)| (index, digest(ledger, record)))
+                .collect(),
+            leaves: leaves_used(&case)
+                .into_iter()
+                .map(|(thickness, place, used)| ((ledger.sources.get(place.source).path.clone(), thickness), used))
+                .collect(),
+            bars: bars_used(&case)
+                .into_iter()
+                .map(|(name, length, place, used)| {
+                    ((ledger.sources.get(place.source).path.clone(), name, length), used)
+                })
+                .collect(),
+        }
+    }
+}
+
+/// What a record says, whatever its layout: its text without blanks and comments, and how long that is.
+fn digest(ledger: &Ledger, record: &Record) -> (u64, usize) {
+    let text = ledger.sources.text(record.whole).as_bytes();
+    let (mut hasher, mut length, mut at) = (DefaultHasher::new(), 0, 0);
+    let mut quoted = false;
+    while at < text.len() {
+        let from = at;
+        while at < text.len() && (quoted || !(text[at].is_ascii_whitespace() || matches!(text[at], b';' | b'/'))) {
+            match text[at] {
+                b'\\' if quoted => at += 1,
+                b'"' => quoted = !quoted,
+                _ => {}
+            }
+            at += 1;
+        }
+        at = at.min(text.len());
+        hasher.write(&text[from..at]);
+        length += at - from;
+        // Between two words as between two rows: that there is something, not what.
+        hasher.write_u8(0);
+        while at < text.len() && (text[at].is_ascii_whitespace() || matches!(text[at], b';' | b'/')) {
+            match text[at] == b'/' && text.get(at + 1) == Some(&b'/') {
+                true => at += text[at..].iter().position(|byte| *byte == b'\n').unwrap_or(text.len() - at),
+                false => at += 1,
+            }
+        }
+    }
+    (hasher.finish(), length)
+}
+
+/// What is known of the ledgers so far. Looked up only, so that the order of a hash is nowhere seen.
+#[derive(Default)]
+pub(super) struct Together {
+    folders: Vec<Path>,
+    shops: BTreeMap<ShopKey, OfShop>,
+    leaves: BTreeMap<(Path, Length), usize>,
+    bars: BTreeMap<(Path, Name, Length), usize>,
+}
+
+/// By what it is known, the first ledger that has it.
+#[derive(Default)]
+struct OfShop {
+    names: HashMap<Name, usize>,
+    serials: HashMap<Name, usize>,
+    records: HashMap<(u64, usize), usize>,
+}
+
+impl Together {
+    /// Holds a ledger against those before it, and takes it up.
+    pub(super) fn take(&mut self, folder: &Path, share: Share) -> Elsewhere {
+        let mut elsewhere = Elsewhere::default();
+        if share.alone {
+            return elsewhere;
+        }
+        let own = self.folders.len();
+        self.folders.push(folder.clone());
+        let known = self.shops.entry(share.shop).or_default();
+        // Of a copied folder all the rest only follows.
+        let mut copied: BTreeSet<usize> = BTreeSet::from([own]);
+        for (index, digest) in share.records {
+            let first = *known.records.entry(digest).or_insert(own);
+            if first != own {
+                copied.insert(first);
+                elsewhere.copies.push((index, self.folders[first].clone()));
+            }
+        }
+        if let Some(name) = share.name {
+            let first = *known.names.entry(name).or_insert(own);
+            elsewhere.name = (!copied.contains(&first)).then(|| self.folders[first].clone());
+        }
+        let mut serials = BTreeMap::new();
+        for serial in share.serials {
+            let first = *known.serials.entry(serial.clone()).or_insert(own);
+            if !copied.contains(&first) {
+                serials.insert(serial, self.folders[first].clone());
+            }
+        }
+        elsewhere.serials = serials;
+        if !elsewhere.copies.is_empty() {
+            return elsewhere;
+        }
+        for (key, used) in share.leaves {
+            let before = self.leaves.entry(key.clone()).or_default();
+            elsewhere.leaves.insert(key.1, *before);
+            *before += used;
+        }
+        for (key, used) in share.bars {
+            let before = self.bars.entry(key.clone()).or_default();
+            elsewhere.bars.insert((key.1, key.2), *before);
+            *before += used;
+        }
+        elsewhere
+    }
+}

@@ -1,0 +1,56 @@
+//! Where a shop says whose word counts, every record is by one of them.
+
+use crate::finding::{Grade, RuleName};
+use crate::language::schema::nearest;
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
+
+pub(crate) static RULE: Rule = Rule {
+    name: RuleName::new("person-unknown"),
+    group: RuleGroup::Keeping,
+    grade: Grade::Nonconformity,
+    cure: Cure::Writing,
+    what: "Where the shop declares persons, every `by` of a record names one of them. A shop that declares none is not judged.",
+    why: "A name that nobody bears hides who did it, and the rules about whose word counts would take two spellings for two people.",
+    limits: &[],
+    source: "the persons that the shop declares",
+    wrong: r#"
+shop { person fitter-2; person inspector-1 }
+machine m { axis X { rail a { segment 1200; supports S first=240 pitch=240 count=4 } } }
+loosen X.a date="2026-05-02" by=fiter-2 reason="seat cleaned" { at S2 }
+"#,
+    right: r#"
+shop { person fitter-2; person inspector-1 }
+machine m { axis X { rail a { segment 1200; supports S first=240 pitch=240 count=4 } } }
+loosen X.a date="2026-05-02" by=fitter-2 reason="seat cleaned" { at S2 }
+"#,
+    never_conceded: true,
+    checks: &[Check::Records(check)],
+    ..Rule::PLAIN
+};
+
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let persons = &case.shop.persons;
+    if persons.is_empty() {
+        return Verdict::NotRequired;
+    }
+    let record = &case.records[index];
+    let Some(by) = &record.by else { return Verdict::NotJudged("it does not say by whom") };
+    if persons.get(by).is_some() {
+        return Verdict::Conforms(by.place);
+    }
+    let near = nearest(by, persons.iter().map(|person| person.as_str())).and_then(|name| persons.get(name));
+    let finding = findings
+        .finding(
+            record.on.as_ref().map_or("", |on| on.as_str()),
+            by.place,
+            format!("the shop has no person `{}`", **by),
+        )
+        .here("not declared");
+    findings.add(match near {
+        Some(near) => {
+            finding.next(format!("`{}` may be meant; otherwise declare `person {}` in the shop file", **near, **by))
+        }
+        None => finding.next(format!("correct the name, or declare `person {}` in the shop file", **by)),
+    });
+    Verdict::Broken
+}
