@@ -32,6 +32,15 @@ words!(
     Contact { Outward = "outward", Inward = "inward" }
 );
 words!(
+    /// In which order the bolts of a rail get their full torque.
+    TighteningOrder {
+        /// From each joint to both sides.
+        Outward = "outward",
+        /// From one end of the rail to the other.
+        Along = "along",
+    }
+);
+words!(
     /// How a segment's end is cut.
     EndCut { Ground = "ground", Sawn = "sawn" }
 );
@@ -104,6 +113,7 @@ pub struct Profile {
     pub groove_half_height: Option<Spanned<Length>>,
     pub seat_depth: Option<Spanned<Length>>,
     pub expansion: Option<Spanned<PerKelvin>>,
+    pub tighten: Option<Spanned<TighteningOrder>>,
     pub least_segment: Option<Spanned<Length>>,
     /// Bar lengths with how many there are of each.
     pub stock: Vec<(Spanned<Length>, Option<Spanned<u32>>)>,

@@ -107,6 +107,7 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
         groove_half_height: None,
         seat_depth: None,
         expansion: None,
+        tighten: None,
         least_segment: None,
         stock: Vec::new(),
         cutting_allowed: cutting.is_some_and(|cutting| cutting.flag("allowed").is_none_or(|allowed| *allowed)),
@@ -129,6 +130,7 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
             "groove-half-height" => profile.groove_half_height = cell.size(),
             "seat-depth" => profile.seat_depth = cell.size(),
             "expansion" => profile.expansion = cell.amount(),
+            "tighten" => profile.tighten = cell.word(),
             "least-segment" => profile.least_segment = cell.size(),
             _ => {}
         }

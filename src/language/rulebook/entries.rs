@@ -21,6 +21,7 @@ pub enum LimitName {
     SeamClearance,
     HolePitchTolerance,
     BoltHoleOffset,
+    LightGap,
     Feeler,
     SurveyClosure,
     SurveyTemperature,
@@ -219,6 +220,13 @@ pub static ENTRIES: &[LimitEntry] = &[
         Some("0.5"),
         "how far a support's bolt lies off the rail's hole",
         "from memory, no source",
+    ),
+    length(
+        LimitName::LightGap,
+        "light-gap",
+        Some("0"),
+        "the gap at a joint that light may show through; 0: no light",
+        PRACTICE,
     ),
     length(LimitName::Feeler, "feeler", Some("0.05"), "the feeler that goes into a joint", MEMORY),
     length(

@@ -11,6 +11,8 @@ pub(crate) mod instrument_missing;
 pub(crate) mod instrument_unsuited;
 pub(crate) mod light_through_joint;
 mod outward;
+mod stretch;
+mod along;
 pub(crate) mod parts_mixed;
 pub(crate) mod snug_before_full;
 pub(crate) mod snug_window;
