@@ -3,7 +3,7 @@
 use super::named::Named;
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
-use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Torque, Travel};
+use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Stress, Torque, Travel};
 
 words!(
     /// Which way a growing reading points.
@@ -153,6 +153,8 @@ pub struct Fastener {
     pub head: Option<Spanned<Name>>,
     pub seat_diameter: Option<Spanned<Length>>,
     pub into: Option<Spanned<ThreadedInto>>,
+    pub engagement: Option<Spanned<Length>>,
+    pub shear_strength: Option<Spanned<Stress>>,
     pub most_torque: Option<Spanned<Torque>>,
     pub friction: Option<(Spanned<Ratio>, Spanned<Ratio>)>,
     pub full: Option<TorqueWindow>,

@@ -174,6 +174,8 @@ pub(super) fn fastener(row: SourcedNode, name: Spanned<Name>) -> Fastener {
         head: None,
         seat_diameter: None,
         into: None,
+        engagement: None,
+        shear_strength: None,
         most_torque: None,
         friction,
         full: row.child("full").and_then(window),
@@ -186,6 +188,8 @@ pub(super) fn fastener(row: SourcedNode, name: Spanned<Name>) -> Fastener {
             "head" => fastener.head = cell.text(),
             "seat-diameter" => fastener.seat_diameter = cell.size(),
             "into" => fastener.into = cell.word(),
+            "engagement" => fastener.engagement = cell.size(),
+            "shear-strength" => fastener.shear_strength = cell.amount(),
             "most-torque" => fastener.most_torque = cell.amount(),
             _ => {}
         }

@@ -158,7 +158,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Torque),
         least: Some("10"),
         most: Some("11"),
-        what: "the full torque of a support's bolts",
+        what: "the full torque of a support's bolts; the default holds for M6 of class 10.9 or 12.9 into steel alone",
         source: PRACTICE,
     },
     LimitEntry {
@@ -167,7 +167,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Torque),
         least: Some("1"),
         most: Some("2"),
-        what: "the snug torque that pulls a rail against its datum faces",
+        what: "the snug torque that pulls a rail against its datum faces; the default holds for M6 of class 10.9 or 12.9 into steel alone",
         source: PRACTICE,
     },
     LimitEntry {

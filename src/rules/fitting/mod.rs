@@ -2,6 +2,7 @@
 
 use crate::rules::Rule;
 
+mod along;
 mod bolts;
 pub(super) mod course;
 pub(crate) mod gauge_calibration;
@@ -12,13 +13,13 @@ pub(crate) mod instrument_unsuited;
 pub(crate) mod light_through_joint;
 mod outward;
 mod stretch;
-mod along;
 pub(crate) mod parts_mixed;
 pub(crate) mod snug_before_full;
 pub(crate) mod snug_window;
 pub(crate) mod torque_missing;
 pub(crate) mod torque_order;
 pub(crate) mod torque_window;
+mod unstated_window;
 pub(super) mod window;
 pub(crate) mod wrench_range;
 
