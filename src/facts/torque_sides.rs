@@ -55,8 +55,7 @@ pub(crate) fn sides(rail: &Rail) -> Vec<Sides> {
 /// All supports of a rail from its near end to its far one.
 pub(crate) fn along(rail: &Rail) -> Vec<Member> {
     let from = rail.supports.first().map_or(rail.from, |first| first.at);
-    let member =
-        |(support, it): (usize, &Support)| Member { support, distance: (it.at - from).nm(), halfway: false };
+    let member = |(support, it): (usize, &Support)| Member { support, distance: (it.at - from).nm(), halfway: false };
     rail.supports.iter().enumerate().map(member).collect()
 }
 

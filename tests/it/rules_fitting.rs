@@ -6,10 +6,10 @@ use crate::common::{found, judge, lint_text};
 
 /// Two segments, one joint at 1200, supports every 240 with the joint's own in the middle; four bolts at the joint.
 const RAIL: &str = "
-shop { profile R20 hole-pitch=60 end-distance=30 }
+shop { profile R20 hole-pitch=60 end-distance=30; fastener rb thread=M6 class=\"10.9\" into=steel }
 machine m {
     axis X {
-        rail a profile=R20 {
+        rail a profile=R20 rail-bolt=rb {
             segment 1200
             segment 1200
             supports S first=240 pitch=240 count=9 length=80 { omit S5 }

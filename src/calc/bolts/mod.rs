@@ -10,11 +10,11 @@ mod engagement;
 mod table;
 
 pub(crate) use derive::{BoltOrigins, derive_allowed_torque, derive_preload};
-pub(crate) use table::{BoltHead, Class, KNOWN_CLASSES, KNOWN_THREADS, Strength, Thread};
 #[cfg(test)]
 pub(crate) use engagement::shear_area_mm2;
 #[cfg(test)]
 pub(crate) use table::AusteniticGrade;
+pub(crate) use table::{BoltHead, Class, KNOWN_CLASSES, KNOWN_THREADS, Strength, Thread};
 
 use std::f64::consts::PI;
 

@@ -3,7 +3,8 @@
 use super::entries::{LimitEntry, LimitName, LimitType};
 use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque, Travel,
+    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque,
+    Travel,
 };
 
 /// A number as spelt, with its unit.

@@ -4,8 +4,8 @@ use super::nearest::{nearest, only_near};
 use super::shape::{EntryShape, Range, Type};
 use crate::finding::{RuleName, names};
 use crate::quantity::{
-    Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness, Stress,
-    Temperature, Torque, Travel, better_spelling, units_of,
+    Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness,
+    Stress, Temperature, Torque, Travel, better_spelling, units_of,
 };
 use crate::text::{Edit, EntryRef, Value, is_unseen, quote};
 

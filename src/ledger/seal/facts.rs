@@ -3,8 +3,8 @@
 use crate::finding::{Place, SourceId};
 use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Type};
 use crate::quantity::{
-    Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque,
-    Travel,
+    Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature,
+    Torque, Travel,
 };
 use crate::text::{EntryRef, NodeRef, Value, quote};
 

@@ -61,7 +61,8 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         return Verdict::Conforms(light.place);
     };
     let address = || case.machine.joint_address(id, joint);
-    let seen = |findings: &Findings, message: &str| findings.finding(address(), light.place, message).here("light was seen");
+    let seen =
+        |findings: &Findings, message: &str| findings.finding(address(), light.place, message).here("light was seen");
     if most <= Length::ZERO {
         let no_light = Limit { text: "no light".into(), ..limit.words() };
         findings.add(seen(findings, "light shows through the joint").limit(no_light).next(next(case.machine.rail(id))));

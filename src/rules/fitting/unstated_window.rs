@@ -30,7 +30,12 @@ pub(super) fn ask_for_window(
         .finding(
             case.machine.rail_address(id),
             cited.place,
-            format!("no {word}-torque window is stated for the {}, `{}`, {}", bolts_of(interface), **name, what(fastener)),
+            format!(
+                "no {word}-torque window is stated for the {}, `{}`, {}",
+                bolts_of(interface),
+                **name,
+                what(fastener)
+            ),
         )
         .here("this fastener")
         .also(name.place, "the fastener")
