@@ -79,7 +79,7 @@ fn one_word_for_one_way_tightening_serves_the_rail() {
     assert_eq!(
         said,
         [
-            "nonconformity X.a: J1 got full torque before S1, though this rail is tightened one way along it, and 3 others are out of order"
+            "nonconformity X.a: S2 got full torque before S1, though this rail is tightened one way along it, and 3 others are out of order"
         ]
     );
     let said = in_order("S1..S3 J1 S4 S7..S10");
