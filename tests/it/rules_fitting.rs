@@ -5,7 +5,8 @@ use wayledger::lint::Grade;
 use crate::common::{found, judge, lint_text};
 
 /// How the shop stands in that rail's text.
-const SHOP: &str = "shop { profile R20 hole-pitch=60 end-distance=30; fastener rb thread=M6 class=\"10.9\" into=steel }";
+const SHOP: &str =
+    "shop { profile R20 hole-pitch=60 end-distance=30; fastener rb thread=M6 class=\"10.9\" into=steel }";
 
 /// Two segments, one joint at 1200, supports every 240 with the joint's own in the middle; four bolts at the joint.
 const RAIL: &str = "
