@@ -1,6 +1,7 @@
 //! What is built or done in another way than most is said by one word, and not conceded joint by joint.
 
 use crate::common::lint_text;
+use crate::common::program::run;
 
 fn of(rule: &str, text: &str) -> Vec<String> {
     let all = lint_text(text);
@@ -42,6 +43,22 @@ fn joints_on_a_milled_bed_need_no_support_of_their_own() {
     // What is described all the same is judged.
     let described = BED.replacen("count=60 }", "count=60; joint-support J1 at=1210 length=20 }", 1);
     assert!(!of("joint-support", &described).is_empty());
+}
+
+#[test]
+fn no_support_is_planned_under_a_joint_on_a_bed() {
+    let planned = |bed: &str| {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::write(folder.path().join("machine.kdl"), bed).expect("written");
+        let (out, told, code) = run(folder.path(), &["layout", "X", "--today", "2026-11-01"]);
+        assert!(matches!(code, Some(0 | 1)), "{out}{told}");
+        out.contains("joint support\n")
+            && out.lines().any(|line| line.trim_start().starts_with('#') || line.contains('#') && line.contains(".."))
+    };
+    assert!(!planned(BED));
+    assert!(planned(
+        &BED.replace("seat=continuous ", "").replace("first=30 pitch=60 count=60", "first=240 pitch=240 count=14")
+    ));
 }
 
 /// Two rails of which one has a joint, both tightened one way along.

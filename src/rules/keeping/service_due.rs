@@ -132,7 +132,10 @@ fn start(findings: &Findings, axis: &str, interval: &Interval, since: &SinceServ
     let last =
         if since.done.released { "released, and not wholly done since" } else { "done last, here the longest ago" };
     let (work, proof) = match *interval.task {
-        Task::ReTorque => ("check the full torque of every bolt", "each rail with fasten … stage=full, then "),
+        Task::ReTorque => (
+            "check the full torque of every bolt",
+            "each rail with fasten … stage=full, with `turned` for each bolt that moved, then ",
+        ),
         Task::ReInspect => ("inspect every joint", "light and four grooves of each, then "),
         Task::ReSurvey => ("survey with stage=service what was surveyed before", "each survey, then "),
         Task::Lubricate => ("lubricate the blocks after the maker's instructions", ""),
