@@ -36,7 +36,7 @@ pub(crate) fn services(ledger: &Ledger, axis: usize, release: usize) -> Vec<(usi
 }
 
 /// Which records count as evidence.
-pub(crate) type Counts<'c> = &'c dyn Fn(usize) -> bool;
+pub(crate) type CountsAsEvidence<'c> = &'c dyn Fn(usize) -> bool;
 
 /// When a task was done last on an axis that was released.
 pub(crate) fn last_done(
@@ -45,7 +45,7 @@ pub(crate) fn last_done(
     axis: usize,
     release: usize,
     task: Task,
-    counts: Counts,
+    counts: CountsAsEvidence,
 ) -> LastService {
     let services = services(ledger, axis, release);
     let of_task = |(_, service): &&(usize, &Service)| service.task.is_some_and(|of| *of == task);
@@ -78,7 +78,13 @@ fn travelled(ledger: &Ledger, services: &[(usize, &Service)], oldest: usize, new
 }
 
 /// For all that a task reads on an axis, the latest record of each; empty where there is nothing to read.
-fn proofs(ledger: &Ledger, rulebook: &Rulebook, index: usize, task: Task, counts: Counts) -> Vec<Option<usize>> {
+fn proofs(
+    ledger: &Ledger,
+    rulebook: &Rulebook,
+    index: usize,
+    task: Task,
+    counts: CountsAsEvidence,
+) -> Vec<Option<usize>> {
     let axis = &ledger.machine.axes[index];
     let rails = (0..axis.rails.len()).map(|rail| RailId { axis: index, rail });
     match task {
@@ -89,7 +95,7 @@ fn proofs(ledger: &Ledger, rulebook: &Rulebook, index: usize, task: Task, counts
     }
 }
 
-fn torques(ledger: &Ledger, id: RailId, counts: Counts) -> Vec<Option<usize>> {
+fn torques(ledger: &Ledger, id: RailId, counts: CountsAsEvidence) -> Vec<Option<usize>> {
     let mut all = Vec::new();
     for (support, it) in ledger.machine.rail(id).supports.iter().enumerate() {
         let base = it.base_bolts.is_some().then_some(Interface::Base);
@@ -101,7 +107,7 @@ fn torques(ledger: &Ledger, id: RailId, counts: Counts) -> Vec<Option<usize>> {
     all
 }
 
-fn inspections(ledger: &Ledger, id: RailId, counts: Counts) -> Vec<Option<usize>> {
+fn inspections(ledger: &Ledger, id: RailId, counts: CountsAsEvidence) -> Vec<Option<usize>> {
     let mut all = Vec::new();
     for joint in 0..ledger.machine.rail(id).joints.len() {
         let latest = |says: &dyn Fn(&Inspect) -> bool| {
@@ -119,7 +125,13 @@ fn inspections(ledger: &Ledger, id: RailId, counts: Counts) -> Vec<Option<usize>
 
 /// The gap of a rail that follows another; height and straightness where a limit is stated; the straightness of a rail
 /// alone where that is what was surveyed.
-fn surveys(ledger: &Ledger, rulebook: &Rulebook, axis: &Axis, id: RailId, counts: Counts) -> Vec<Option<usize>> {
+fn surveys(
+    ledger: &Ledger,
+    rulebook: &Rulebook,
+    axis: &Axis,
+    id: RailId,
+    counts: CountsAsEvidence,
+) -> Vec<Option<usize>> {
     let stated = |entry| rulebook.most::<Length>(entry).is_some();
     let latest = |kind| CurrentSurveys::for_rail(ledger, id, kind).latest().filter(|record| counts(*record));
     let others = || (0..axis.rails.len()).map(|rail| RailId { axis: id.axis, rail });

@@ -31,7 +31,7 @@ words!(
 );
 words!(
     /// What a rail lies on.
-    Seat {
+    RailSeat {
         /// On supports with free spans between them.
         Supports = "supports",
         /// On one machined face over its whole length.
@@ -201,7 +201,7 @@ pub struct Rail {
     /// What a shim under it does.
     pub shims: Option<Spanned<ShimSense>>,
     /// What it lies on; on supports where nothing is said.
-    pub seat: Option<Spanned<Seat>>,
+    pub seat: Option<Spanned<RailSeat>>,
     /// In which order its bolts are tightened, as stated for it or for its profile; outward where nothing is said.
     pub tighten: Option<Spanned<TighteningOrder>>,
     /// The fastener of the rail to its supports.
@@ -233,7 +233,7 @@ impl Rail {
 
     /// The machined face that it lies on over its whole length, where that is said.
     pub fn continuous_seat(&self) -> Option<Place> {
-        self.seat.filter(|seat| **seat == Seat::Continuous).map(|seat| seat.place)
+        self.seat.filter(|seat| **seat == RailSeat::Continuous).map(|seat| seat.place)
     }
 
     /// No two supports have one name.

@@ -179,6 +179,8 @@ impl<'l> ReadingCollector<'l> {
         let (Some(id), Some(stage)) = (head.record.rail(), fasten.stage) else { return };
         let kind = Some(if *stage == Stage::Full { ReadingKind::FullTorque } else { ReadingKind::SnugTorque });
         let limit = window(self.case.ledger, self.case.limits(id.axis), id, fasten.interface, *stage);
+        // Without a window nothing says that a torque conforms.
+        let otherwise = if limit.is_some() { ReadingVerdict::Conforming } else { ReadingVerdict::Unjudged };
         let limit = limit.map_or(StatedLimit::default(), |(.., limit)| StatedLimit::from_limit(limit));
         for row in &fasten.rows {
             let held = self.held(id, row.support, fasten.interface, *stage);
@@ -191,8 +193,7 @@ impl<'l> ReadingCollector<'l> {
                 // More torques than bolts: its own finding says so.
                 None => Some(ReadingVerdict::Unjudged),
             };
-            let judged =
-                |history| Judgement { kind, history, otherwise: ReadingVerdict::Conforming, limit: limit.clone() };
+            let judged = |history| Judgement { kind, history, otherwise, limit: limit.clone() };
             match &row.what {
                 TorqueReading::Read { .. } => {
                     for (i, torque) in fasten.torques_of(row).iter().enumerate() {

@@ -12,7 +12,7 @@ use crate::ledger::Ledger;
 pub enum State {
     /// A rule is broken.
     Nonconforming,
-    /// Something that is said about it cannot be read, so that nobody knows.
+    /// Nobody knows: something that is said about it cannot be read, or nothing says what it should be.
     NotJudged,
     /// Something is not recorded yet.
     Outstanding,
