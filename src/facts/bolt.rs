@@ -1,7 +1,7 @@
 //! A fastener of the shop file as a bolt that can be computed, and what the torques of a support make of it.
 
 use super::FactError;
-use crate::calc::bolts::{BoltHead, Class, Friction, KNOWN_THREADS, SeatedBolt, Thread, ValueRange};
+use crate::calc::bolts::{BoltHead, Class, Friction, KNOWN_CLASSES, KNOWN_THREADS, SeatedBolt, Thread, ValueRange};
 use crate::finding::Place;
 use crate::ledger::{Body, Fastener, HeldTorque, Ledger, Spanned};
 use crate::quantity::{Amount, Ratio, Torque};
@@ -22,11 +22,10 @@ pub(crate) fn bolt(fastener: &Fastener) -> Result<Option<(SeatedBolt, Friction)>
         )
     })?;
     let known_class = Class::named(class).ok_or_else(|| {
-        let known: Vec<&str> = Class::ALL.iter().map(|class| class.name()).collect();
         FactError::new(
             class.place,
             format!("property class `{}` is not in the tables", **class),
-            format!("known classes: {}; for another, state most-torque", known.join(", ")),
+            format!("known classes: {KNOWN_CLASSES}; for another, state most-torque"),
         )
     })?;
     let known_head = BoltHead::named(head).ok_or_else(|| {

@@ -282,8 +282,14 @@ impl TaskBuilder<'_> {
         };
         let beam = it.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name));
         let clearance = limits.least::<Length>(LimitName::SeamClearance).map(|(least, _)| least.nm());
-        let described = !grid.is_empty() || it.supports.iter().any(|support| support.joint.is_some());
-        if !described {
+        let bed = it.continuous_seat().is_some();
+        let described = !grid.is_empty() && !bed || it.supports.iter().any(|support| support.joint.is_some());
+        if !described && bed {
+            self.assume(format!(
+                "rail {} lies on a continuous seat: no supports are planned under its joints",
+                *it.name
+            ));
+        } else if !described {
             self.assume(format!("rail {} has no supports yet: none are planned under its joints", *it.name));
         }
         // The lint asks a support for a hole only where it knows what the support covers.

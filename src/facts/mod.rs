@@ -22,6 +22,7 @@ pub(crate) mod steps;
 pub(crate) mod survey;
 #[cfg(test)]
 mod tests;
+pub(crate) mod torque_proposal;
 pub(crate) mod torque_sides;
 pub(crate) mod torque_window;
 

@@ -1,15 +1,14 @@
 //! When something was last done again on a released axis.
 //!
-//! What is proven by readings is closed by them alone: re-torque by full torques of every bolt, re-inspect by light and
-//! four grooves of every joint, re-survey by surveys. A `service` line says that somebody was there and how far the
+//! What is proven by readings is closed by those alone that count as evidence: re-torque by full torques of every bolt,
+//! re-inspect by light and four grooves of every joint, re-survey by surveys. A `service` line says that somebody was there and how far the
 //! carriage had travelled; it closes only what has no readings. Where an axis has nothing that could be read, the line
 //! is all there is.
 
 use crate::language::rulebook::{LimitName, Rulebook};
-use crate::ledger::{Axis, Body, Interface, Ledger, RailId, Service, Stage, SurveyKind, Target, Task};
+use crate::ledger::{Axis, Body, Groove, Inspect, Interface, Ledger, RailId, Service, Stage, SurveyKind, Target, Task};
 use crate::quantity::{Length, Travel};
 
-use super::steps::joint_state;
 use super::survey::{CurrentSurveys, reference};
 
 /// When a task was done last.
@@ -36,14 +35,24 @@ pub(crate) fn services(ledger: &Ledger, axis: usize, release: usize) -> Vec<(usi
         .collect()
 }
 
+/// Which records count as evidence.
+pub(crate) type CountsAsEvidence<'c> = &'c dyn Fn(usize) -> bool;
+
 /// When a task was done last on an axis that was released.
-pub(crate) fn last_done(ledger: &Ledger, rulebook: &Rulebook, axis: usize, release: usize, task: Task) -> LastService {
+pub(crate) fn last_done(
+    ledger: &Ledger,
+    rulebook: &Rulebook,
+    axis: usize,
+    release: usize,
+    task: Task,
+    counts: CountsAsEvidence,
+) -> LastService {
     let services = services(ledger, axis, release);
     let of_task = |(_, service): &&(usize, &Service)| service.task.is_some_and(|of| *of == task);
     let line = services.iter().rev().find(of_task).map(|(at, _)| *at);
     let rank = |at: &usize| ledger.timeline.rank[*at];
     let since = |at: Option<usize>| at.filter(|at| ledger.after(*at, release)).unwrap_or(release);
-    let proofs: Vec<usize> = match proofs(ledger, rulebook, axis, task) {
+    let proofs: Vec<usize> = match proofs(ledger, rulebook, axis, task, counts) {
         none if none.is_empty() => vec![since(line)],
         all => all.into_iter().map(since).collect(),
     };
@@ -69,44 +78,62 @@ fn travelled(ledger: &Ledger, services: &[(usize, &Service)], oldest: usize, new
 }
 
 /// For all that a task reads on an axis, the latest record of each; empty where there is nothing to read.
-fn proofs(ledger: &Ledger, rulebook: &Rulebook, index: usize, task: Task) -> Vec<Option<usize>> {
+fn proofs(
+    ledger: &Ledger,
+    rulebook: &Rulebook,
+    index: usize,
+    task: Task,
+    counts: CountsAsEvidence,
+) -> Vec<Option<usize>> {
     let axis = &ledger.machine.axes[index];
     let rails = (0..axis.rails.len()).map(|rail| RailId { axis: index, rail });
     match task {
-        Task::ReTorque => rails.flat_map(|id| torques(ledger, id)).collect(),
-        Task::ReInspect => rails.flat_map(|id| inspections(ledger, id)).collect(),
-        Task::ReSurvey => rails.flat_map(|id| surveys(ledger, rulebook, axis, id)).collect(),
+        Task::ReTorque => rails.flat_map(|id| torques(ledger, id, counts)).collect(),
+        Task::ReInspect => rails.flat_map(|id| inspections(ledger, id, counts)).collect(),
+        Task::ReSurvey => rails.flat_map(|id| surveys(ledger, rulebook, axis, id, counts)).collect(),
         Task::Lubricate | Task::Reading => Vec::new(),
     }
 }
 
-fn torques(ledger: &Ledger, id: RailId) -> Vec<Option<usize>> {
+fn torques(ledger: &Ledger, id: RailId, counts: CountsAsEvidence) -> Vec<Option<usize>> {
     let mut all = Vec::new();
     for (support, it) in ledger.machine.rail(id).supports.iter().enumerate() {
         let base = it.base_bolts.is_some().then_some(Interface::Base);
         for interface in [Some(Interface::Rail), base].into_iter().flatten() {
-            let held = ledger.held(id, support, interface, Stage::Full);
+            let held = ledger.held_where(id, support, interface, Stage::Full, counts);
             all.extend(held.into_iter().map(|held| held.map(|held| held.record)));
         }
     }
     all
 }
 
-fn inspections(ledger: &Ledger, id: RailId) -> Vec<Option<usize>> {
+fn inspections(ledger: &Ledger, id: RailId, counts: CountsAsEvidence) -> Vec<Option<usize>> {
     let mut all = Vec::new();
     for joint in 0..ledger.machine.rail(id).joints.len() {
-        let state = joint_state(ledger, id, joint);
-        all.extend(state.grooves.iter().map(|latest| latest.map(|latest| latest.record)));
-        all.push(state.light.map(|latest| latest.record));
+        let latest = |says: &dyn Fn(&Inspect) -> bool| {
+            let records = ledger.history(id).inspections[joint].iter().rev().copied();
+            let says = |record: &usize| matches!(&ledger.records[*record].body, Body::Inspect(it) if says(it));
+            records.filter(says).find(|record| counts(*record))
+        };
+        for groove in Groove::ALL {
+            all.push(latest(&|it| it.grooves.iter().any(|reading| reading.groove == groove)));
+        }
+        all.push(latest(&|it| it.light.is_some()));
     }
     all
 }
 
 /// The gap of a rail that follows another; height and straightness where a limit is stated; the straightness of a rail
 /// alone where that is what was surveyed.
-fn surveys(ledger: &Ledger, rulebook: &Rulebook, axis: &Axis, id: RailId) -> Vec<Option<usize>> {
+fn surveys(
+    ledger: &Ledger,
+    rulebook: &Rulebook,
+    axis: &Axis,
+    id: RailId,
+    counts: CountsAsEvidence,
+) -> Vec<Option<usize>> {
     let stated = |entry| rulebook.most::<Length>(entry).is_some();
-    let latest = |kind| CurrentSurveys::for_rail(ledger, id, kind).latest();
+    let latest = |kind| CurrentSurveys::for_rail(ledger, id, kind).latest().filter(|record| counts(*record));
     let others = || (0..axis.rails.len()).map(|rail| RailId { axis: id.axis, rail });
     let mut all = Vec::new();
     if reference(ledger, id).is_some() {
@@ -117,12 +144,11 @@ fn surveys(ledger: &Ledger, rulebook: &Rulebook, axis: &Axis, id: RailId) -> Vec
     }
     let follows_none = others().all(|other| reference(ledger, other).is_none());
     let followed = others().any(|other| reference(ledger, other) == Some(id));
-    let mut planes =
-        CurrentSurveys::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| plane.latest());
+    let planes = CurrentSurveys::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| plane.latest());
     if stated(LimitName::Straightness) && (followed || follows_none)
         || follows_none && planes.clone().any(|it| it.is_some())
     {
-        all.extend(&mut planes);
+        all.extend(planes.map(|latest| latest.filter(|record| counts(*record))));
     }
     all
 }

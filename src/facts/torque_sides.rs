@@ -1,10 +1,12 @@
-//! The order in which the supports of a rail are tightened: outward from each joint, on both of its sides.
+//! The order in which the supports of a rail are tightened: outward from each joint, on both of its sides, or one way along
+//! the rail where its maker prescribes that.
 //!
-//! Each support belongs to the joint nearest to it.
+//! Outward, each support belongs to the joint nearest to it.
 
-use crate::ledger::Rail;
+use crate::ledger::{Rail, Support};
 
 /// A support of one side of a joint. Those of a side stand in order of their distance.
+#[derive(Clone, Copy)]
 pub(crate) struct Member {
     pub support: usize,
     /// From the joint, in nanometres; -1 for the joint's own support.
@@ -48,4 +50,16 @@ pub(crate) fn sides(rail: &Rail) -> Vec<Sides> {
         side.sort_by_key(|member| (member.distance, member.support));
     }
     sides
+}
+
+/// All supports of a rail from its near end to its far one.
+pub(crate) fn along(rail: &Rail) -> Vec<Member> {
+    let from = rail.supports.first().map_or(rail.from, |first| first.at);
+    let member = |(support, it): (usize, &Support)| Member { support, distance: (it.at - from).nm(), halfway: false };
+    rail.supports.iter().enumerate().map(member).collect()
+}
+
+/// The order of a rail as an instruction says it.
+pub(crate) fn in_words(rail: &Rail) -> &'static str {
+    if rail.tightened_along() { "one way along the rail" } else { "from the joint outward" }
 }

@@ -1,8 +1,12 @@
 //! The torques that the bolts of a rail are tightened to: the window of each interface and stage, and where it comes from.
+//!
+//! A window that the shop states holds for the bolts it is stated for. The defaults are common practice for one bolt, and
+//! hold for no other: 10 to 11 N·m are a quarter of what an M8 12.9 wants, and more than an M6 8.8 stands.
 
+use crate::calc::bolts::Thread;
 use crate::finding::Limit;
 use crate::language::rulebook::{InForce, LimitName, Rulebook};
-use crate::ledger::{Fastener, Interface, Ledger, RailId, Stage, TorqueWindow};
+use crate::ledger::{Fastener, Interface, Ledger, RailId, Stage, ThreadedInto, TorqueWindow};
 use crate::quantity::{Amount, Torque};
 
 pub(crate) const INTERFACES: [Interface; 2] = [Interface::Rail, Interface::Base];
@@ -74,24 +78,87 @@ impl From<WindowSource<'_>> for Limit {
     }
 }
 
-/// The window of an interface and stage: the fastener's own, else that of the limits.
+/// The least and the greatest torque of a window, and where it comes from.
+pub(crate) type Window<'l> = (Torque, Torque, WindowSource<'l>);
+
+/// Why bolts have no window.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum NoWindow<'l> {
+    /// Nobody can tell which one holds, since this is lacking.
+    NotDescribed(&'static str),
+    /// The default does not hold for this fastener, and no other is stated.
+    NotStated(&'l Fastener),
+}
+
+/// The window of an interface and stage: the fastener's own, else that of the limits where they are stated, else the
+/// default where it holds.
+pub(crate) fn window_or_why<'l>(
+    ledger: &'l Ledger,
+    limits: &'l Rulebook,
+    id: RailId,
+    interface: Interface,
+    stage: Stage,
+) -> Result<Window<'l>, NoWindow<'l>> {
+    let of_it = fastener(ledger, id, interface);
+    let own = of_it.and_then(|fastener| {
+        let window = if stage == Stage::Full { &fastener.full } else { &fastener.snug };
+        window.as_ref().map(|window| (fastener, window))
+    });
+    if let Some((fastener, window)) = own {
+        return Ok((window.least, window.most, WindowSource::Own(fastener, window)));
+    }
+    let name = entry(stage);
+    let Some((least, most, limit)) = limits.window::<Torque>(name) else {
+        return Err(of_it.map_or(NoWindow::NotDescribed("no torque window is stated"), NoWindow::NotStated));
+    };
+    if !limits.is_stated(name) {
+        match of_it {
+            None => return Err(NoWindow::NotDescribed("no fastener is described for these bolts")),
+            Some(fastener) if !default_holds(fastener).map_err(NoWindow::NotDescribed)? => {
+                return Err(NoWindow::NotStated(fastener));
+            }
+            Some(_) => {}
+        }
+    }
+    Ok((least, most, WindowSource::Rulebook(limit)))
+}
+
+/// The window of an interface and stage, where there is one.
 pub(crate) fn window<'l>(
     ledger: &'l Ledger,
     limits: &'l Rulebook,
     id: RailId,
     interface: Interface,
     stage: Stage,
-) -> Option<(Torque, Torque, WindowSource<'l>)> {
-    let own = fastener(ledger, id, interface).and_then(|fastener| {
-        let window = if stage == Stage::Full { &fastener.full } else { &fastener.snug };
-        window.as_ref().map(|window| (fastener, window))
-    });
-    if let Some((fastener, window)) = own {
-        return Some((window.least, window.most, WindowSource::Own(fastener, window)));
+) -> Option<Window<'l>> {
+    window_or_why(ledger, limits, id, interface, stage).ok()
+}
+
+/// The limit that a stage has where its fastener has none of its own.
+pub(crate) fn entry(stage: Stage) -> LimitName {
+    match stage {
+        Stage::Full => LimitName::FullTorque,
+        Stage::Snug => LimitName::SnugTorque,
     }
-    let (least, most, limit) =
-        limits.window::<Torque>(if stage == Stage::Full { LimitName::FullTorque } else { LimitName::SnugTorque })?;
-    Some((least, most, WindowSource::Rulebook(limit)))
+}
+
+/// The bolts that the default windows hold for.
+pub(crate) const DEFAULT_FOR: &str = "M6 of class 10.9 or 12.9 into steel";
+
+/// Whether the default windows hold for a fastener; what is lacking where nobody can tell.
+fn default_holds(fastener: &Fastener) -> Result<bool, &'static str> {
+    let (thread, class) = (fastener.thread.as_ref().map(|it| it.trim()), fastener.class.as_ref().map(|it| it.trim()));
+    // One fact that does not fit is enough.
+    let m6 = thread.map(|thread| Thread::named(thread).is_some_and(|thread| thread.name() == "M6"));
+    let strong = class.map(|class| matches!(class, "10.9" | "12.9"));
+    let steel = fastener.into.map(|into| *into == ThreadedInto::Steel);
+    match (m6, strong, steel) {
+        (Some(false), ..) | (_, Some(false), _) | (.., Some(false)) => Ok(false),
+        (None, ..) => Err("the fastener's thread is not described"),
+        (_, None, _) => Err("the fastener's class is not described"),
+        (.., None) => Err("what the fastener is screwed into is not described"),
+        (Some(true), Some(true), Some(true)) => Ok(true),
+    }
 }
 
 fn number(torque: Torque) -> String {

@@ -3,8 +3,8 @@
 use std::fmt;
 
 use crate::quantity::{
-    Acceleration, Amount, AmountError, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature,
-    Torque, Travel,
+    Acceleration, Amount, AmountError, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress,
+    Temperature, Torque, Travel,
 };
 
 /// An exact number of some dimension.
@@ -19,6 +19,7 @@ pub enum MeasuredValue {
     Acceleration(Acceleration),
     Stiffness(Stiffness),
     PerKelvin(PerKelvin),
+    Stress(Stress),
     Ratio(Ratio),
     Count(i64),
     Days(i64),
@@ -74,6 +75,7 @@ impl Measure {
             MeasuredValue::Acceleration(v) => order(v, raw, unit)?,
             MeasuredValue::Stiffness(v) => order(v, raw, unit)?,
             MeasuredValue::PerKelvin(v) => order(v, raw, unit)?,
+            MeasuredValue::Stress(v) => order(v, raw, unit)?,
             MeasuredValue::Ratio(v) => order(v, raw, unit)?,
             MeasuredValue::Count(v) | MeasuredValue::Days(v) => {
                 order(Ratio(v.saturating_mul(1_000_000_000)), raw, unit)?
@@ -99,6 +101,7 @@ impl Measure {
             (MeasuredValue::Acceleration(a), MeasuredValue::Acceleration(b)) => a.cmp(&b),
             (MeasuredValue::Stiffness(a), MeasuredValue::Stiffness(b)) => a.cmp(&b),
             (MeasuredValue::PerKelvin(a), MeasuredValue::PerKelvin(b)) => a.cmp(&b),
+            (MeasuredValue::Stress(a), MeasuredValue::Stress(b)) => a.cmp(&b),
             (MeasuredValue::Ratio(a), MeasuredValue::Ratio(b)) => a.cmp(&b),
             (MeasuredValue::Count(a), MeasuredValue::Count(b)) | (MeasuredValue::Days(a), MeasuredValue::Days(b)) => {
                 a.cmp(&b)
@@ -136,6 +139,7 @@ impl MeasuredValue {
             MeasuredValue::Acceleration(v) => v.number(),
             MeasuredValue::Stiffness(v) => v.number(),
             MeasuredValue::PerKelvin(v) => v.number(),
+            MeasuredValue::Stress(v) => v.number(),
             MeasuredValue::Ratio(v) => v.number(),
             MeasuredValue::Count(v) | MeasuredValue::Days(v) => v.to_string(),
         }
@@ -153,6 +157,7 @@ impl MeasuredValue {
             MeasuredValue::Acceleration(_) => Dimension::Acceleration,
             MeasuredValue::Stiffness(_) => Dimension::Stiffness,
             MeasuredValue::PerKelvin(_) => Dimension::PerKelvin,
+            MeasuredValue::Stress(_) => Dimension::Stress,
             MeasuredValue::Ratio(_) => Dimension::Ratio,
             MeasuredValue::Count(_) => return "",
             MeasuredValue::Days(_) => return "days",
@@ -187,7 +192,7 @@ macro_rules! from {
     )*};
 }
 
-from!(Length, Travel, Torque, Force, Mass, Temperature, Acceleration, Stiffness, PerKelvin, Ratio);
+from!(Length, Travel, Torque, Force, Mass, Temperature, Acceleration, Stiffness, PerKelvin, Stress, Ratio);
 
 impl From<usize> for MeasuredValue {
     fn from(count: usize) -> MeasuredValue {

@@ -23,6 +23,7 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
             let rail = &mut axis.rails[index];
             positions(rail);
             if let Some(profile) = rail.profile.as_ref().and_then(|name| shop.profile(name)) {
+                rail.tighten = rail.tighten.or(profile.tighten);
                 for segment in &mut rail.segments {
                     segment.holes = holes(segment, profile, faults);
                 }

@@ -151,6 +151,8 @@ fn rail(row: SourcedNode, name: Spanned<Name>, run_from: Length, faults: &mut Fa
         datum: None,
         follows: None,
         shims: None,
+        seat: None,
+        tighten: None,
         rail_bolt: None,
         base_bolt: None,
         segments: Vec::new(),
@@ -167,6 +169,8 @@ fn rail(row: SourcedNode, name: Spanned<Name>, run_from: Length, faults: &mut Fa
             "datum" => rail.datum = cell.word(),
             "follows" => rail.follows = cell.text(),
             "shims" => rail.shims = cell.word(),
+            "seat" => rail.seat = cell.word(),
+            "tighten" => rail.tighten = cell.word(),
             "rail-bolt" => rail.rail_bolt = cell.text(),
             "base-bolt" => rail.base_bolt = cell.text(),
             _ => {}

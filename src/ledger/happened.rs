@@ -43,13 +43,30 @@ impl Ledger {
     /// What each bolt of a support holds of one stage of tightening since it was last slackened, or nothing. Where the
     /// number of bolts is not known, one entry stands for all of them.
     pub fn held(&self, id: RailId, support: usize, interface: Interface, stage: Stage) -> HeldBolts {
+        self.held_where(id, support, interface, stage, &|_| true)
+    }
+
+    /// The same, as far as some records tell it: tightening by another one changes nothing.
+    pub fn held_where(
+        &self,
+        id: RailId,
+        support: usize,
+        interface: Interface,
+        stage: Stage,
+        counts: &dyn Fn(usize) -> bool,
+    ) -> HeldBolts {
         let count = self.machine.rail(id).supports[support].bolt_count(interface);
         let mut now: HeldBolts = smallvec![None; count.unwrap_or(1)];
         for event in &self.history(id).supports[support] {
             if event.slackens(interface) {
                 now.fill(None);
             }
-            let Some(row) = self.tightening(event, interface, stage) else { continue };
+            if let Some(bolt) = self.left_loose(event, interface).filter(|_| stage == Stage::Full)
+                && let Some(held) = now.get_mut(bolt)
+            {
+                *held = None;
+            }
+            let Some(row) = self.tightening(event, interface, stage).filter(|_| counts(event.record)) else { continue };
             if count.is_none() && row.readings() > now.len() {
                 now.resize(row.readings(), None);
             }
@@ -66,6 +83,19 @@ impl Ledger {
         }
         let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
         fasten.rows.get(event.row)
+    }
+
+    /// The bolt of an interface that turned, where its record does not say that it was tightened then.
+    pub fn left_loose(&self, event: &Event, interface: Interface) -> Option<usize> {
+        if event.what != EventKind::Turned || event.interface != Some(interface) {
+            return None;
+        }
+        let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
+        let (support, bolt) = fasten.turned.get(event.row)?.value;
+        let mut rows = fasten.rows.iter().filter(|row| row.support == support);
+        let full = fasten.stage.is_some_and(|stage| *stage == Stage::Full);
+        let tightened = full && rows.any(|row| self.bolt_tightened(event, row, bolt).is_some());
+        (!tightened).then_some(bolt)
     }
 
     /// What a row of a fastening record did to the bolts of its support.

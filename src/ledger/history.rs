@@ -18,7 +18,7 @@ pub struct Event {
     pub record: usize,
     pub place: Place,
     pub what: EventKind,
-    /// The row of a fastening or shimming record.
+    /// The row of a fastening or shimming record; of a bolt that turned, its place among those.
     pub row: usize,
     /// Which bolts; nothing means both kinds.
     pub interface: Option<Interface>,
@@ -31,6 +31,19 @@ pub enum EventKind {
     Slackened,
     /// Shims were put in, taken out or changed, for which it was slackened too.
     Shimmed,
+    /// A bolt turned before it held: it had come loose, and nobody knows when.
+    Turned,
+}
+
+impl EventKind {
+    /// What was done to a support by which it was loose, in a word behind "was".
+    pub fn done(self) -> &'static str {
+        match self {
+            EventKind::Shimmed => "shimmed",
+            EventKind::Turned => "found with a bolt that turned",
+            EventKind::Slackened | EventKind::Snug | EventKind::Full => "loosened",
+        }
+    }
 }
 
 impl Event {
@@ -40,9 +53,9 @@ impl Event {
             && self.interface.is_none_or(|which| which == interface)
     }
 
-    /// It slackened some bolts.
+    /// Some bolts were loose then, so that what was read beside them before says nothing any more.
     pub fn undoes(&self) -> bool {
-        matches!(self.what, EventKind::Slackened | EventKind::Shimmed)
+        matches!(self.what, EventKind::Slackened | EventKind::Shimmed | EventKind::Turned)
     }
 }
 
@@ -105,6 +118,10 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
                     Some(Stage::Full) => EventKind::Full,
                     None => continue,
                 };
+                // They turned before they were tightened.
+                for (row, turned) in fasten.turned.iter().enumerate() {
+                    happened(turned.0, turned.place, EventKind::Turned, row, Some(fasten.interface));
+                }
                 for (row, done) in fasten.rows.iter().enumerate() {
                     happened(done.support, done.place, what, row, Some(fasten.interface));
                 }
@@ -139,7 +156,7 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
 /// How many rows of a record are events.
 fn rows(body: &Body) -> usize {
     match body {
-        Body::Fasten(fasten) => fasten.rows.len(),
+        Body::Fasten(fasten) => fasten.rows.len() + fasten.turned.len(),
         Body::Loosen(loosen) => loosen.supports.len(),
         Body::Shim(shim) => shim.rows.len(),
         _ => 0,

@@ -6,7 +6,7 @@ use smallvec::SmallVec;
 
 use super::named::NameKey;
 use super::not_applicable::NotApplicable;
-use super::shop::EndCut;
+use super::shop::{EndCut, TighteningOrder};
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
 use crate::quantity::{Acceleration, Force, Length, Mass, Moment, PerKelvin, Ratio, Temperature, Travel};
@@ -28,6 +28,15 @@ words!(
         Narrow = "narrow",
         /// It lifts the rail and leaves the gap.
         Lift = "lift",
+    }
+);
+words!(
+    /// What a rail lies on.
+    RailSeat {
+        /// On supports with free spans between them.
+        Supports = "supports",
+        /// On one machined face over its whole length.
+        Continuous = "continuous",
     }
 );
 words!(
@@ -194,6 +203,10 @@ pub struct Rail {
     pub follows: Option<Spanned<Name>>,
     /// What a shim under it does.
     pub shims: Option<Spanned<ShimSense>>,
+    /// What it lies on; on supports where nothing is said.
+    pub seat: Option<Spanned<RailSeat>>,
+    /// In which order its bolts are tightened, as stated for it or for its profile; outward where nothing is said.
+    pub tighten: Option<Spanned<TighteningOrder>>,
     /// The fastener of the rail to its supports.
     pub rail_bolt: Option<Spanned<Name>>,
     /// The fastener of its supports to the beam.
@@ -214,6 +227,16 @@ impl Rail {
     /// Where its last segment ends.
     pub fn to(&self) -> Length {
         self.segments.last().map_or(self.from, |segment| segment.to)
+    }
+
+    /// Its bolts are tightened one way along it.
+    pub fn tightened_along(&self) -> bool {
+        self.tighten.is_some_and(|order| *order == TighteningOrder::Along)
+    }
+
+    /// The machined face that it lies on over its whole length, where that is said.
+    pub fn continuous_seat(&self) -> Option<Place> {
+        self.seat.filter(|seat| **seat == RailSeat::Continuous).map(|seat| seat.place)
     }
 
     /// No two supports have one name.

@@ -102,6 +102,8 @@ pub struct Fasten {
     pub torques: Vec<Option<Spanned<Torque>>>,
     /// Bolts that did not click: support, bolt counted from 0; in that order.
     pub missed: Vec<Spanned<(usize, usize)>>,
+    /// Bolts that turned before they held, in the same way.
+    pub turned: Vec<Spanned<(usize, usize)>>,
 }
 
 impl Fasten {

@@ -149,6 +149,7 @@ impl<'a> RowReader<'a> {
             rows: Vec::with_capacity(row.size_hint()),
             torques: Vec::new(),
             missed: Vec::new(),
+            turned: Vec::new(),
         };
         for (name, cell) in row.props() {
             match name {
@@ -170,11 +171,12 @@ impl<'a> RowReader<'a> {
                     let what = TorqueReading::Clicked;
                     FastenRow { support: support.value, place: support.place, what }
                 }),
-                "missed" => {
+                word @ ("missed" | "turned") => {
                     let Some(support) = self.first_support(&mut args) else { continue };
                     if let Some(bolt) = row.count("bolt").filter(|bolt| **bolt > 0) {
                         self.bolt(support, fasten.interface, *bolt as usize, bolt.place);
-                        fasten.missed.push(Spanned { value: (support, *bolt as usize - 1), place: row.place() });
+                        let it = Spanned { value: (support, *bolt as usize - 1), place: row.place() };
+                        if word == "missed" { fasten.missed.push(it) } else { fasten.turned.push(it) }
                     }
                 }
                 "at" => {
@@ -194,6 +196,7 @@ impl<'a> RowReader<'a> {
             }
         }
         fasten.missed.sort_by_key(|missed| missed.value);
+        fasten.turned.sort_by_key(|turned| turned.value);
         fasten
     }
 

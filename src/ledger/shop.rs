@@ -4,7 +4,7 @@ use super::named::Named;
 use super::not_applicable::NotApplicable;
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
-use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Torque, Travel};
+use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Stress, Torque, Travel};
 
 words!(
     /// Which way a growing reading points.
@@ -31,6 +31,15 @@ words!(
 words!(
     /// Which way the contact lines of a profile's ball rows cross.
     Contact { Outward = "outward", Inward = "inward" }
+);
+words!(
+    /// In which order the bolts of a rail get their full torque.
+    TighteningOrder {
+        /// From each joint to both sides.
+        Outward = "outward",
+        /// From one end of the rail to the other.
+        Along = "along",
+    }
 );
 words!(
     /// How a segment's end is cut.
@@ -105,6 +114,7 @@ pub struct Profile {
     pub groove_half_height: Option<Spanned<Length>>,
     pub seat_depth: Option<Spanned<Length>>,
     pub expansion: Option<Spanned<PerKelvin>>,
+    pub tighten: Option<Spanned<TighteningOrder>>,
     pub least_segment: Option<Spanned<Length>>,
     /// Bar lengths with how many there are of each.
     pub stock: Vec<(Spanned<Length>, Option<Spanned<u32>>)>,
@@ -144,6 +154,8 @@ pub struct Fastener {
     pub head: Option<Spanned<Name>>,
     pub seat_diameter: Option<Spanned<Length>>,
     pub into: Option<Spanned<ThreadedInto>>,
+    pub engagement: Option<Spanned<Length>>,
+    pub shear_strength: Option<Spanned<Stress>>,
     pub most_torque: Option<Spanned<Torque>>,
     pub friction: Option<(Spanned<Ratio>, Spanned<Ratio>)>,
     pub full: Option<TorqueWindow>,

@@ -108,6 +108,7 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
         groove_half_height: None,
         seat_depth: None,
         expansion: None,
+        tighten: None,
         least_segment: None,
         stock: Vec::new(),
         cutting_allowed: cutting.is_some_and(|cutting| cutting.flag("allowed").is_none_or(|allowed| *allowed)),
@@ -130,6 +131,7 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
             "groove-half-height" => profile.groove_half_height = cell.size(),
             "seat-depth" => profile.seat_depth = cell.size(),
             "expansion" => profile.expansion = cell.amount(),
+            "tighten" => profile.tighten = cell.word(),
             "least-segment" => profile.least_segment = cell.size(),
             _ => {}
         }
@@ -173,6 +175,8 @@ pub(super) fn fastener(row: SourcedNode, name: Spanned<Name>) -> Fastener {
         head: None,
         seat_diameter: None,
         into: None,
+        engagement: None,
+        shear_strength: None,
         most_torque: None,
         friction,
         full: row.child("full").and_then(window),
@@ -185,6 +189,8 @@ pub(super) fn fastener(row: SourcedNode, name: Spanned<Name>) -> Fastener {
             "head" => fastener.head = cell.text(),
             "seat-diameter" => fastener.seat_diameter = cell.size(),
             "into" => fastener.into = cell.word(),
+            "engagement" => fastener.engagement = cell.size(),
+            "shear-strength" => fastener.shear_strength = cell.amount(),
             "most-torque" => fastener.most_torque = cell.amount(),
             _ => {}
         }

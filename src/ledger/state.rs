@@ -71,6 +71,9 @@ impl super::Ledger {
             if event.slackens(interface) {
                 held.fill(false);
             }
+            if let Some(held) = self.left_loose(event, interface).and_then(|bolt| held.get_mut(bolt)) {
+                *held = false;
+            }
             let Some(row) = self.tightening(event, interface, Stage::Full) else { continue };
             if count.is_none() && row.readings() > held.len() {
                 held.resize(row.readings(), false);

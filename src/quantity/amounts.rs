@@ -189,6 +189,10 @@ amount!(
     PerKelvin, i64, Dimension::PerKelvin, 12, "10⁻¹² per kelvin"
 );
 amount!(
+    /// A stress in whole pascal.
+    Stress, i64, Dimension::Stress, 6, "0.000001 MPa (a pascal)"
+);
+amount!(
     /// A plain number, or a percentage, in units of 10⁻⁹.
     Ratio, i64, Dimension::Ratio, 9, "10⁻⁹"
 );
@@ -383,6 +387,7 @@ mod tests {
                     holds::<Acceleration>(raw, number);
                     holds::<Stiffness>(raw, number);
                     holds::<PerKelvin>(raw, number);
+                    holds::<Stress>(raw, number);
                     holds::<Ratio>(raw, number);
                     same::<Temperature>(raw, number);
                 }

@@ -23,13 +23,15 @@ pub enum Dimension {
     Stiffness,
     /// How much a material grows.
     PerKelvin,
+    /// What a material bears.
+    Stress,
     /// Parts of a hundred.
     Ratio,
 }
 
 impl Dimension {
     /// Each of them, in the order in which they are told to people.
-    pub const ALL: [Dimension; 10] = [
+    pub const ALL: [Dimension; 11] = [
         Dimension::Length,
         Dimension::Travel,
         Dimension::Torque,
@@ -39,6 +41,7 @@ impl Dimension {
         Dimension::Acceleration,
         Dimension::Stiffness,
         Dimension::PerKelvin,
+        Dimension::Stress,
         Dimension::Ratio,
     ];
 
@@ -54,6 +57,7 @@ impl Dimension {
             Dimension::Acceleration => "acceleration",
             Dimension::Stiffness => "stiffness",
             Dimension::PerKelvin => "thermal expansion",
+            Dimension::Stress => "stress",
             Dimension::Ratio => "plain number",
         }
     }
@@ -70,6 +74,7 @@ impl Dimension {
             Dimension::Acceleration => "m/s²",
             Dimension::Stiffness => "N/µm",
             Dimension::PerKelvin => "1/K",
+            Dimension::Stress => "MPa",
             Dimension::Ratio => "",
         }
     }
@@ -130,6 +135,9 @@ static UNITS: &[Unit] = &[
     unit("1/K", Dimension::PerKelvin, 1, 0),
     unit("um.m-1.K-1", Dimension::PerKelvin, 1, 6),
     unit("um/m/K", Dimension::PerKelvin, 1, 6),
+    unit("MPa", Dimension::Stress, 1, 0),
+    unit("N.mm-2", Dimension::Stress, 1, 0),
+    unit("N/mm2", Dimension::Stress, 1, 0),
     unit("%", Dimension::Ratio, 1, 2),
 ];
 

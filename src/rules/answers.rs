@@ -153,6 +153,8 @@ impl<'l> Case<'l> {
                 let shimmed = match &record.body {
                     Body::Shim(shim) if !shim.rows.is_empty() => Some(index),
                     Body::Loosen(loosen) if !loosen.supports.is_empty() => None,
+                    // A bolt that turned had come loose.
+                    Body::Fasten(fasten) if !fasten.turned.is_empty() => None,
                     _ => continue,
                 };
                 let Some(id) = record.rail() else { continue };

@@ -6,6 +6,7 @@ pub(crate) const SHOP: &str = r#"shop "Slip 2" {
     }
     wrench TW-2 kind=indicating least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" }
     profile R20 hole-pitch=60 end-distance=30
+    fastener rb thread=M6 class="10.9" into=steel
     readings-file bench record=fasten wrench=TW-2 separator=";" decimal=comma {
         column "Pos" holds=support
         column "Wert" holds=reading unit=N.m
@@ -40,7 +41,7 @@ pub(crate) const SHOP: &str = r#"shop "Slip 2" {
 
 pub(crate) const MACHINE: &str = r#"machine saw {
     axis X {
-        rail port profile=R20 {
+        rail port profile=R20 rail-bolt=rb {
             segment 1200
             segment 1200
             supports S first=120 pitch=240 count=9 length=80

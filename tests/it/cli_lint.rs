@@ -269,7 +269,7 @@ fn ten_thousand_findings_are_all_printed() {
 /// Limits at exactly their value conform; all of them common practice, no source.
 #[test]
 fn a_value_of_just_the_limit_conforms() {
-    let machine = "machine m { axis X { rail a { segment 1200; segment 1200 }; rail b follows=a shims=widen { \
+    let machine = "shop { fastener rb thread=M6 class=\"10.9\" into=steel }\nmachine m { axis X { rail a { segment 1200; segment 1200 }; rail b follows=a shims=widen rail-bolt=rb { \
                    supports S first=100 pitch=240 count=3 } } }\n";
     let step = |after: &str| format!("inspect X.a.J1 date=\"2026-04-15\" by=i {{ light none; UL -0.04 -> {after} }}\n");
     let snug = |n: &str| format!("fasten X.b date=\"2026-04-15\" by=f stage=snug setting={n} {{ clicked S1..S3 }}\n");

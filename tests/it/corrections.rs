@@ -11,11 +11,12 @@ machine m {
     axis X {
         run from=0 to=2402
         service-interval lubricate travelled=(km)500
-        rail a { segment 1200 serial=K-1 lot=L1; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 length=200 }
+        rail a rail-bolt=rb { segment 1200 serial=K-1 lot=L1; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 length=200 }
         rail b follows=a shims=widen { segment 1200; segment 1200; supports S first=200 pitch=400 count=6; joint-support J1 at=1200 length=200 }
     }
 }
 shop {
+    fastener rb thread=M6 class="10.9" into=steel
     gauge DI-4 kind=dial-indicator graduation=0.001 permissible-error=0.002 local-error=0.001 plus=outward { calibrated "2026-01-12" due="2027-01-12" }
     gauge DI-6 kind=dial-indicator graduation=0.001 permissible-error=0.002 plus=wider { calibrated "2026-01-12" due="2027-01-12" }
     gauge FG-1 kind=force-gauge { calibrated "2026-01-12" due="2027-01-12" }

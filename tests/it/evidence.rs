@@ -13,6 +13,8 @@ const EVIDENCE: [&str; 5] =
 const MACHINE: &str = "
 machine m {
     rulebook {
+        full-torque least=10 most=11 reason=\"drawing 12\"
+        snug-torque least=1 most=2 reason=\"drawing 12\"
         straightness most=0.03 reason=\"drawing 12\"
         height-range most=0.03 reason=\"drawing 12\"
         running-force most=20 reason=\"drive sized for 20 N\"

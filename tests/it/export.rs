@@ -14,13 +14,14 @@ shop "Slip 2" {
         calibrated "2026-01-12" due="2027-01-12"
     }
     profile R20 hole-pitch=60 end-distance=30
+    fastener rb thread=M6 class="10.9" into=steel
 }
 "#;
 
 const MACHINE: &str = r#"
 machine saw {
     axis X {
-        rail port profile=R20 {
+        rail port profile=R20 rail-bolt=rb {
             segment 1200
             segment 1200
             supports S first=120 pitch=240 count=9 length=80
@@ -87,6 +88,15 @@ void inspect X.port.J1 of="2026-04-16" date="2026-04-17" by=inspector-1 reason="
     assert_eq!(of("UR before"), [ReadingVerdict::Conforming]);
     assert_eq!(of("LL after"), [ReadingVerdict::Void]);
     assert_eq!(of("light"), [ReadingVerdict::Replaced, ReadingVerdict::Conforming]);
+}
+
+#[test]
+fn a_torque_without_a_window_is_not_called_conforming() {
+    let machine = MACHINE.replace(" rail-bolt=rb", "");
+    let record = "fasten X.port date=\"2026-04-14\" by=fitter-2 stage=full { at S1 10.4 40 }";
+    let all = papers::readings(&judge(&[("machine.kdl", &machine), ("day.kdl", record)], &[SHOP]));
+    let said: Vec<ReadingVerdict> = all.iter().map(|reading| reading.verdict).collect();
+    assert_eq!(said, [ReadingVerdict::Unjudged, ReadingVerdict::Unjudged]);
 }
 
 #[test]

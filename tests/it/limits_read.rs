@@ -157,6 +157,7 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         "snug-torque" => line("snug-torque least=1 most=2", "stage=snug"),
         "running-force" => line("running-force most=20", "running-force X"),
         "received-length" => line("received-length most=1", "receive "),
+        "light-gap" => word("light-gap most=0.02", "light none; "),
         "feeler" => word("feeler most=0.05", "feeler 0; "),
         "survey-closure" => word("survey-closure most=0.02", "; closure S1 0"),
         "joint-bolts"
@@ -207,7 +208,7 @@ fn every_stated_limit_asks_for_what_it_limits() {
         assert!(!new.is_empty(), "{}: nobody asks for it; {after:?}", entry.name);
         tried += 1;
     }
-    assert_eq!(tried, 11);
+    assert_eq!(tried, 12);
 }
 
 #[test]

@@ -4,12 +4,16 @@ use wayledger::lint::Grade;
 
 use crate::common::{found, judge, lint_text};
 
+/// How the shop stands in that rail's text.
+const SHOP: &str =
+    "shop { profile R20 hole-pitch=60 end-distance=30; fastener rb thread=M6 class=\"10.9\" into=steel }";
+
 /// Two segments, one joint at 1200, supports every 240 with the joint's own in the middle; four bolts at the joint.
 const RAIL: &str = "
-shop { profile R20 hole-pitch=60 end-distance=30 }
+shop { profile R20 hole-pitch=60 end-distance=30; fastener rb thread=M6 class=\"10.9\" into=steel }
 machine m {
     axis X {
-        rail a profile=R20 {
+        rail a profile=R20 rail-bolt=rb {
             segment 1200
             segment 1200
             supports S first=240 pitch=240 count=9 length=80 { omit S5 }
@@ -305,19 +309,19 @@ inspect X.a.J1 date=\"2026-04-15\" by=i gauge=DI-9 {{ light none }}"
     );
     // Where the shop file cannot be read whole, nobody knows which instruments there are.
     let records = "inspect X.a.J1 date=\"2026-04-15\" by=i gauge=DI-9 { light none }";
-    let machine = RAIL.replace("shop { profile R20 hole-pitch=60 end-distance=30 }", "");
+    let machine = RAIL.replace(SHOP, "");
     let unknown = |shop: &str| {
         let judged = judge(&[("machine.kdl", &machine), ("r.kdl", records)], &[shop]);
         judged.findings.iter().filter(|finding| finding.message == "there is no gauge `DI-9`").count()
     };
-    assert_eq!(unknown("shop { profile R20 hole-pitch=60 }"), 1);
-    assert_eq!(unknown("shop { profile R20 hole-pitch=60 }; gauge \"DI-9 "), 0);
+    assert_eq!(unknown("shop { profile R20 hole-pitch=60; fastener rb }"), 1);
+    assert_eq!(unknown("shop { profile R20 hole-pitch=60; fastener rb }; gauge \"DI-9 "), 0);
 }
 
 #[test]
 fn a_wrench_is_used_inside_its_range() {
-    let shop = "shop { wrench TW-1 kind=setting least=1.5 most=5; wrench TW-2 kind=indicating least=4 most=20; profile R20 hole-pitch=60 end-distance=30 }";
-    let text = RAIL.replace("shop { profile R20 hole-pitch=60 end-distance=30 }", shop);
+    let shop = "shop { wrench TW-1 kind=setting least=1.5 most=5; wrench TW-2 kind=indicating least=4 most=20; profile R20 hole-pitch=60 end-distance=30; fastener rb thread=M6 class=\"10.9\" into=steel }";
+    let text = RAIL.replace(SHOP, shop);
     let used = |record: &str| of_rule(&format!("{text}fasten X.a date=\"2026-04-14\" by=f {record}"), "wrench-range");
     assert!(used("wrench=TW-1 stage=snug setting=1.5 { clicked J1 }").is_empty());
     assert!(used("wrench=TW-1 stage=snug setting=5 { clicked J1 }").is_empty());

@@ -215,7 +215,8 @@ fn a_setting_at_and_beyond_the_window() {
         said(
             "torque-window",
             &format!(
-                "machine m {{ axis X {{ rail a {{ segment 600; supports S first=100 pitch=200 count=2 }} }} }}
+                "shop {{ fastener rb thread=M6 class=\"10.9\" into=steel }}
+                 machine m {{ axis X {{ rail a rail-bolt=rb {{ segment 600; supports S first=100 pitch=200 count=2 }} }} }}
                  fasten X.a date=\"2026-04-13\" by=f stage=snug setting=1.5 {{ clicked S1 S2 }}
                  fasten X.a date=\"2026-04-14\" by=f stage=full setting={setting} {{ clicked S1 S2 }}"
             ),

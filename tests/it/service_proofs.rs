@@ -31,6 +31,11 @@ service X date="2026-10-01" by=fitter-2 task=re-inspect
 fn machine(interval: &str, records: &str) -> Vec<String> {
     due(&format!(
         r#"
+shop {{
+    gauge DI-4 kind=dial-indicator plus=outward {{ calibrated "2025-01-12" due="2028-01-12" }}
+    gauge DI-6 kind=dial-indicator plus=wider {{ calibrated "2025-01-12" due="2028-01-12" }}
+    wrench TW-2 kind=setting least=0.5 most=20 {{ calibrated "2025-01-12" due="2028-01-12" }}
+}}
 machine m {{
     axis X {{
         service-interval {interval}
@@ -44,11 +49,11 @@ release X date="2026-01-01" by=engineer-1
 }
 
 fn fasten(rail: &str, day: &str, rows: &str) -> String {
-    format!("fasten X.{rail} date=\"{day}\" by=fitter-2 stage=full setting=10.5 {{ {rows} }}\n")
+    format!("fasten X.{rail} date=\"{day}\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 {{ {rows} }}\n")
 }
 
 fn inspect(joint: &str, day: &str, rows: &str) -> String {
-    format!("inspect X.{joint} date=\"{day}\" by=inspector-1 {{ {rows} }}\n")
+    format!("inspect X.{joint} date=\"{day}\" by=inspector-1 gauge=DI-4 {{ {rows} }}\n")
 }
 
 fn line(day: &str, task: &str) -> String {
@@ -103,8 +108,9 @@ fn re_inspect_needs_light_and_four_grooves_of_every_joint() {
 fn re_survey_needs_the_whole_gap() {
     let interval = "re-survey months=6";
     let was_due = |day: &str| vec![format!("re-survey of X was due on {day}")];
-    let survey =
-        |day: &str, rows: &str| format!("survey gap X.b date=\"{day}\" by=inspector-1 stage=service {{ {rows} }}\n");
+    let survey = |day: &str, rows: &str| {
+        format!("survey gap X.b date=\"{day}\" by=inspector-1 gauge=DI-6 stage=service {{ {rows} }}\n")
+    };
     let whole = "at S1 0; at S2 0; at J1 0; at S3 0";
     let before = survey("2025-12-01", whole);
     assert_eq!(machine(interval, &(before.clone() + &line("2026-06-20", "re-survey"))), was_due("2026-07-01"));
@@ -168,4 +174,102 @@ fn the_distance_is_counted_from_when_the_work_was_done() {
     };
     assert_eq!(oiled(&read("2026-09-20", "reading", 800)), [""; 0]);
     assert_eq!(oiled(&read("2026-09-20", "reading", 801)), ["lubricate of X is overdue: 501 km travelled since"]);
+}
+
+#[test]
+fn what_does_not_count_closes_no_service() {
+    let both = |day: &str| fasten("a", day, ALL) + &fasten("b", day, ALL);
+    let interval = "re-torque months=6";
+    assert_eq!(machine(interval, &both("2026-06-20")), [""; 0]);
+    let nameless = both("2026-06-20").replace(" wrench=TW-2", "");
+    assert_eq!(machine(interval, &nameless), ["re-torque of X was due on 2026-07-01"]);
+    // It hides nothing that counts.
+    let hidden = both("2026-06-20") + &both("2026-06-21").replace(" wrench=TW-2", "");
+    assert_eq!(machine(interval, &hidden), [""; 0]);
+    let whole = "light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0";
+    let read = inspect("a.J1", "2026-06-20", whole) + &inspect("b.J1", "2026-06-20", whole);
+    assert_eq!(machine("re-inspect months=6", &read), [""; 0]);
+    let nameless = read.replacen(" gauge=DI-4", "", 1);
+    assert_eq!(machine("re-inspect months=6", &nameless), ["re-inspect of X was due on 2026-07-01"]);
+    let hidden = read.clone() + &inspect("a.J1", "2026-06-21", whole).replace(" gauge=DI-4", "");
+    assert_eq!(machine("re-inspect months=6", &hidden), [""; 0]);
+}
+
+/// A rail with a joint, its bolts tightened and its joint read, and some later records; what rules say of it.
+fn read_then(rules: &[&str], records: &str) -> Vec<String> {
+    let text = format!(
+        "shop {{ profile R20 hole-pitch=60 end-distance=30 }}
+machine m {{ axis X {{ rail a profile=R20 {{ segment 1200; segment 1200; supports S first=240 pitch=240 count=9 length=80 {{ omit S5 }}; joint-support J1 at=1200 length=200 }} }} }}
+fasten X.a date=\"2026-04-14T08:05\" by=fitter-2 stage=snug setting=1.5 {{ clicked J1 S4..S1 S6..S9 }}
+fasten X.a date=\"2026-04-14T08:10\" by=fitter-2 stage=full setting=10.5 {{ clicked J1 S4..S1 S6..S9 }}
+inspect X.a.J1 date=\"2026-04-15\" by=inspector-1 {{ light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }}
+survey straightness X.a date=\"2026-04-15T09:00\" by=inspector-1 stage=as-fitted plus=right {{ at S1 0; at S4 0; at S9 0 }}
+{records}"
+    );
+    let all = lint_text(&text);
+    let own = all.iter().filter(|it| rules.contains(&it.rule.as_str()));
+    own.map(|it| format!("{} {} {}: {}", it.grade.name(), it.rule, it.address, it.message)).collect()
+}
+
+const UNDONE: [&str; 6] =
+    ["inspection-stale", "survey-stale", "snug-before-full", "torque-order", "torque-missing", "reading-early"];
+
+#[test]
+fn re_torque_without_slackening_undoes_nothing() {
+    let again =
+        |rows: &str| format!("fasten X.a date=\"2026-10-14\" by=fitter-2 stage=full setting=10.5 {{ {rows} }}\n");
+    assert_eq!(read_then(&UNDONE, ""), [""; 0]);
+    assert_eq!(read_then(&UNDONE, &again("clicked S1..S9")), [""; 0]);
+    assert_eq!(read_then(&UNDONE, &again("clicked S1 S3; at S2 10.4 10.6")), [""; 0]);
+}
+
+#[test]
+fn a_bolt_that_turned_had_come_loose() {
+    let checked = |rows: &str| {
+        let text = format!("fasten X.a date=\"2026-10-14\" by=fitter-2 stage=full setting=10.5 {{ {rows} }}\n");
+        read_then(&UNDONE, &text)
+    };
+    let stale = |which: &str| {
+        format!(
+            "inspection-stale X.a.J1: the inspection of J1 is stale: {which} was found with a bolt that turned after it on 2026-10-14"
+        )
+    };
+    let of = |rule: &str, all: Vec<String>| -> Vec<String> { all.into_iter().filter(|it| it.contains(rule)).collect() };
+    // At the joint, beside it, two supports away, and far from it.
+    let at = |support: &str, bolt: u8| checked(&format!("clicked S1..S9; turned {support} bolt={bolt}"));
+    for (support, which) in [("J1", "its own support J1"), ("S4", "its neighbour S4"), ("S6", "its neighbour S6")] {
+        let said = of("inspection-stale", at(support, 1));
+        assert_eq!(said.len(), 1, "{support}: {said:?}");
+        assert!(said[0].ends_with(&stale(which)), "{support}: {said:?}");
+        assert!(!said[0].starts_with("observation"), "{said:?}");
+    }
+    assert!(of("inspection-stale", at("S3", 2))[0].starts_with("observation"));
+    assert_eq!(of("inspection-stale", at("S1", 1)), [""; 0]);
+    // The stations beside it, and nothing but that: it was tightened in the same record, snugged and in order before.
+    let said = at("S1", 1);
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(said[0].contains("survey-stale X.a: the straightness readings at S1 are stale"), "{said:?}");
+    // One that the record does not tighten holds nothing now.
+    let left = of("torque-missing", checked("clicked S1 S3; turned S2 bolt=2"));
+    assert_eq!(left, ["outstanding torque-missing X.a: 1 support has rail bolts without full torque: S2 (bolt 2)"]);
+    let missed = of("torque-missing", checked("clicked S1..S3; missed S2 bolt=2; turned S2 bolt=2"));
+    assert_eq!(missed, left);
+    // Read again afterwards, it is in order.
+    let again =
+        "fasten X.a date=\"2026-10-14\" by=fitter-2 stage=full setting=10.5 { clicked S1..S9; turned S4 bolt=1 }
+inspect X.a.J1 date=\"2026-10-15\" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }\n";
+    assert_eq!(of("inspection-stale", read_then(&UNDONE, again)), [""; 0]);
+}
+
+#[test]
+fn a_bolt_that_turned_is_one_of_its_support_and_told_once() {
+    let said = |rows: &str| {
+        let text = format!("fasten X.a date=\"2026-10-14\" by=fitter-2 stage=full setting=10.5 {{ {rows} }}\n");
+        read_then(&["unknown-reference", "repeated-row"], &text)
+    };
+    assert_eq!(said("clicked S1..S9; turned S2 bolt=2; turned S2 bolt=1"), [""; 0]);
+    assert_eq!(said("clicked S1..S9; turned S2 bolt=3").len(), 1);
+    let twice = said("clicked S1..S9; turned S2 bolt=2; turned S2 bolt=2");
+    assert_eq!(twice.len(), 1, "{twice:?}");
+    assert!(twice[0].contains("bolt 2 of S2 is said to have turned twice in one record"), "{twice:?}");
 }

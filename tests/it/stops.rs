@@ -14,12 +14,13 @@ const SHOP: &str = "shop \"Slip 2\" {
     wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" certificate=\"C-1\" }
     wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" certificate=\"C-2\" }
     profile R20 hole-pitch=60 end-distance=30
+    fastener rb thread=M6 class=\"10.9\" head=socket-cap into=steel { friction 0.12 0.14 }
 }
 ";
 const MACHINE: &str = "machine slide {
     axis X {
         run from=0 to=600
-        rail left profile=R20 {
+        rail left profile=R20 rail-bolt=rb {
             segment 600 serial=K-201
             supports S first=120 pitch=180 count=3 length=80
         }

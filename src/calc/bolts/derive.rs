@@ -88,7 +88,7 @@ fn assembly_preload<P: Clone>(bolt: &SeatedBolt, friction: Friction, at: &BoltOr
     .input("head", bolt.head.name(), "", Origin::Place(at.head.clone()))
     .input("c", figures(bolt.carries(), 2), "", Origin::Standard(bolt.head.carries_source()))
     .input("class", bolt.class.name(), "", Origin::Place(at.class.clone()))
-    .input("Rp0.2", figures(bolt.strength().yield_mpa, 4), "MPa", Origin::Standard("ISO 898-1"))
+    .input("Rp0.2", figures(bolt.strength().yield_mpa, 4), "MPa", Origin::Standard(bolt.class.source()))
     .derived("As", stress_area(bolt, at))
     .input("d2", figures(bolt.thread.pitch_diameter_mm(), 4), "mm", Origin::Standard("ISO 724"))
     .input("d0", figures(bolt.thread.stress_diameter_mm(), 4), "mm", Origin::Standard("(d2 + d3)/2, VDI 2230"))
@@ -100,11 +100,11 @@ fn assembly_preload<P: Clone>(bolt: &SeatedBolt, friction: Friction, at: &BoltOr
 
 fn proof_load<P: Clone>(bolt: &SeatedBolt, at: &BoltOrigins<P>) -> Derivation<P> {
     let formula = "F_p = c · Sp · As";
-    Derivation::new("proof load of the bolt", formula, "ISO 898-1", figures(bolt.proof_load_n(), 5), "N")
+    Derivation::new("proof load of the bolt", formula, bolt.class.source(), figures(bolt.proof_load_n(), 5), "N")
         .input("head", bolt.head.name(), "", Origin::Place(at.head.clone()))
         .input("c", figures(bolt.carries(), 2), "", Origin::Standard(bolt.head.carries_source()))
         .input("class", bolt.class.name(), "", Origin::Place(at.class.clone()))
-        .input("Sp", figures(bolt.strength().proof_mpa, 4), "MPa", Origin::Standard("ISO 898-1"))
+        .input("Sp", figures(bolt.strength().proof_mpa, 4), "MPa", Origin::Standard(bolt.class.proof_source()))
         .derived("As", stress_area(bolt, at))
         .note("the standard's table rounds to three digits and may differ by half a percent")
 }

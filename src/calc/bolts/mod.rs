@@ -3,13 +3,18 @@
 //! Formulas of VDI 2230 for torque-controlled tightening with one friction coefficient µ in thread and seat. A bolt is
 //! stressed most when friction is least, so the torque allowed is that of the least friction: M_A grows with µ all along.
 //! Friction is always a range; who states one number states a range of no width. A joint's own behaviour (settling,
-//! working load, stripping of the threaded part) is not computed here.
+//! working load) is not computed here; when the threaded part strips, `engagement` says.
 
 mod derive;
+mod engagement;
 mod table;
 
 pub(crate) use derive::{BoltOrigins, derive_allowed_torque, derive_preload};
-pub(crate) use table::{BoltHead, Class, KNOWN_THREADS, Strength, Thread};
+#[cfg(test)]
+pub(crate) use engagement::shear_area_mm2;
+#[cfg(test)]
+pub(crate) use table::AusteniticGrade;
+pub(crate) use table::{BoltHead, Class, KNOWN_CLASSES, KNOWN_THREADS, Strength, Thread};
 
 use std::f64::consts::PI;
 

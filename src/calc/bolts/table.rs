@@ -95,6 +95,24 @@ impl Thread {
         self.nominal_mm() - 1.226_869 * self.pitch_mm
     }
 
+    /// The largest pitch diameter D2 of an internal thread of tolerance 6H in mm: the tolerance of ISO 965-1,
+    /// 1.32 · 90 · P^0.4 · d^0.1 µm with d as the middle of its range of diameters, from memory. The standard rounds it;
+    /// five hundredths more keep it from being less.
+    pub(crate) fn largest_internal_pitch_diameter_mm(self) -> f64 {
+        let nominal: f64 = self.nominal_mm();
+        let range = [[2.8, 5.6], [5.6, 11.2], [11.2, 22.4]];
+        let [from, to]: [f64; 2] = range.into_iter().find(|[_, to]| nominal <= *to).unwrap_or(range[2]);
+        let tolerance = 1.32 * 90.0 * self.pitch_mm.powf(0.4) * (from * to).sqrt().powf(0.1) / 1000.0;
+        self.pitch_diameter_mm() + 1.05 * tolerance
+    }
+
+    /// The smallest outer diameter of an external thread of tolerance 6g in mm: ISO 965-1, from memory.
+    pub(crate) fn smallest_outer_diameter_mm(self) -> f64 {
+        let pitch = self.pitch_mm;
+        let (gap, tolerance) = (15.0 + 11.0 * pitch, 180.0 * pitch.powf(2.0 / 3.0) - 3.15 / pitch.sqrt());
+        self.nominal_mm() - 1.05 * (gap + tolerance) / 1000.0
+    }
+
     /// The diameter of the stress area d0 = (d2 + d3)/2 in mm (VDI 2230).
     pub(crate) fn stress_diameter_mm(self) -> f64 {
         f64::midpoint(self.pitch_diameter_mm(), self.minor_diameter_mm())
@@ -106,18 +124,34 @@ impl Thread {
     }
 }
 
-/// A property class of steel bolts.
+/// A property class of bolts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(crate) enum Class {
-    /// 8.8
+    /// 8.8 of ISO 898-1
     C8_8,
-    /// 10.9
+    /// 10.9 of ISO 898-1
     C10_9,
-    /// 12.9
+    /// 12.9 of ISO 898-1
     C12_9,
+    /// Soft austenitic stainless steel of ISO 3506-1, of a grade from A1 on.
+    A50(AusteniticGrade),
+    /// The same, cold worked.
+    A70(AusteniticGrade),
+    /// The same, of high strength.
+    A80(AusteniticGrade),
 }
 
-/// The strength of a property class in MPa (ISO 898-1).
+/// A grade of austenitic stainless steel: they differ in what they resist, not in their strength.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(crate) enum AusteniticGrade {
+    A1,
+    A2,
+    A3,
+    A4,
+    A5,
+}
+
+/// The strength of a property class in MPa.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Strength {
     /// Least tensile strength Rm.
@@ -128,16 +162,51 @@ pub(crate) struct Strength {
     pub proof_mpa: f64,
 }
 
+/// The classes by name, as a message lists them.
+pub(crate) const KNOWN_CLASSES: &str = "8.8, 10.9, 12.9, and A1 to A5 of 50, 70 or 80 as in A2-70";
+
 impl Class {
-    /// All of them, weakest first.
-    pub(crate) const ALL: [Self; 3] = [Self::C8_8, Self::C10_9, Self::C12_9];
+    /// All of them, those of ISO 898-1 first, weakest first.
+    pub(crate) const ALL: [Self; 18] = {
+        use AusteniticGrade::{A1, A2, A3, A4, A5};
+        [
+            Self::C8_8,
+            Self::C10_9,
+            Self::C12_9,
+            Self::A50(A1),
+            Self::A50(A2),
+            Self::A50(A3),
+            Self::A50(A4),
+            Self::A50(A5),
+            Self::A70(A1),
+            Self::A70(A2),
+            Self::A70(A3),
+            Self::A70(A4),
+            Self::A70(A5),
+            Self::A80(A1),
+            Self::A80(A2),
+            Self::A80(A3),
+            Self::A80(A4),
+            Self::A80(A5),
+        ]
+    };
 
     /// As marked on the head.
     pub(crate) const fn name(self) -> &'static str {
+        const AUSTENITIC: [[&str; 3]; 5] = [
+            ["A1-50", "A1-70", "A1-80"],
+            ["A2-50", "A2-70", "A2-80"],
+            ["A3-50", "A3-70", "A3-80"],
+            ["A4-50", "A4-70", "A4-80"],
+            ["A5-50", "A5-70", "A5-80"],
+        ];
         match self {
             Self::C8_8 => "8.8",
             Self::C10_9 => "10.9",
             Self::C12_9 => "12.9",
+            Self::A50(grade) => AUSTENITIC[grade as usize][0],
+            Self::A70(grade) => AUSTENITIC[grade as usize][1],
+            Self::A80(grade) => AUSTENITIC[grade as usize][2],
         }
     }
 
@@ -146,15 +215,35 @@ impl Class {
         Self::ALL.into_iter().find(|class| class.name() == name.trim())
     }
 
-    /// Its strength at a nominal diameter (ISO 898-1; 8.8 is stronger beyond 16 mm).
+    /// Its strength at a nominal diameter (ISO 898-1, where 8.8 is stronger beyond 16 mm; ISO 3506-1). For stainless steel
+    /// no stress under proof load is taken over: Rp0.2 stands for it.
     pub(crate) fn strength(self, nominal_mm: f64) -> Strength {
         let [tensile_mpa, yield_mpa, proof_mpa] = match self {
             Self::C8_8 if nominal_mm > 16.0 => [830.0, 660.0, 600.0],
             Self::C8_8 => [800.0, 640.0, 580.0],
             Self::C10_9 => [1040.0, 940.0, 830.0],
             Self::C12_9 => [1220.0, 1100.0, 970.0],
+            Self::A50(_) => [500.0, 210.0, 210.0],
+            Self::A70(_) => [700.0, 450.0, 450.0],
+            Self::A80(_) => [800.0, 600.0, 600.0],
         };
         Strength { tensile_mpa, yield_mpa, proof_mpa }
+    }
+
+    /// Where its strength is from.
+    pub(crate) const fn source(self) -> &'static str {
+        match self {
+            Self::C8_8 | Self::C10_9 | Self::C12_9 => "ISO 898-1",
+            Self::A50(_) | Self::A70(_) | Self::A80(_) => "ISO 3506-1",
+        }
+    }
+
+    /// Where its stress under proof load is from.
+    pub(crate) const fn proof_source(self) -> &'static str {
+        match self {
+            Self::C8_8 | Self::C10_9 | Self::C12_9 => "ISO 898-1",
+            Self::A50(_) | Self::A70(_) | Self::A80(_) => "ISO 3506-1: Rp0.2, taken for a stress under proof load",
+        }
     }
 }
 

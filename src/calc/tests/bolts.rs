@@ -1,8 +1,8 @@
 //! Bolts against the tables of the standards they follow.
 
 use crate::calc::bolts::{
-    BoltError, BoltHead, BoltOrigins, Class, Friction, SeatedBolt, Thread, TorqueBound, ValueRange, WindowFit,
-    derive_allowed_torque, derive_preload, window_fit,
+    AusteniticGrade, BoltError, BoltHead, BoltOrigins, Class, Friction, SeatedBolt, Thread, TorqueBound, ValueRange,
+    WindowFit, derive_allowed_torque, derive_preload, shear_area_mm2, window_fit,
 };
 use crate::calc::derivation::{Derivation, Origin};
 use proptest::prelude::*;
@@ -305,5 +305,53 @@ fn the_printed_inputs_of_a_derivation_give_its_result() {
     for (shown, preload) in [(low, preload.least), (high, preload.most)] {
         let shown: f64 = shown.parse().expect("a number");
         assert!((shown / (100.0 * preload / proof) - 1.0).abs() < 0.01, "{shown}");
+    }
+}
+
+#[test]
+fn stainless_bolts_reach_their_yield_point_at_the_loads_of_the_table() {
+    // Loads at 0.2 % in N of coarse threads of steel groups A2-70 and A4-70, table of a maker as reprinted by suppliers.
+    let table = [("M4", 3_960.0), ("M5", 6_390.0), ("M6", 9_040.0), ("M8", 16_470.0)];
+    for (name, load) in table {
+        for grade in ["A2-70", "A4-70"] {
+            let class = Class::named(grade).unwrap_or_else(|| panic!("{grade}"));
+            let yields = class.strength(thread(name).nominal_mm()).yield_mpa * thread(name).stress_area_mm2();
+            assert!((yields / load - 1.0).abs() < 0.005, "{name} {grade}: {yields} for {load}");
+        }
+    }
+    // ISO 3506-1:2020, table of mechanical properties as reprinted: Rm and Rp0.2 in MPa.
+    for (name, tensile, yields) in [("A2-50", 500.0, 210.0), ("A2-70", 700.0, 450.0), ("A2-80", 800.0, 600.0)] {
+        let strength = Class::named(name).unwrap_or_else(|| panic!("{name}")).strength(8.0);
+        assert_eq!((strength.tensile_mpa, strength.yield_mpa), (tensile, yields), "{name}");
+    }
+    assert_eq!(Class::named("A4-80"), Some(Class::A80(AusteniticGrade::A4)));
+    for name in ["A6-70", "A2-60", "A2", "A2-070", "C1-70"] {
+        assert_eq!(Class::named(name), None, "{name}");
+    }
+}
+
+#[test]
+fn a_threaded_part_is_sheared_as_in_the_published_example() {
+    // Handbook of Bolts and Bolted Joints, CRC Press 1998, the chapter on thread strength (10.1201/9781482273786-99):
+    // M10 x 1.5 in aluminium of 130 MPa, d 9.968 mm, D2 9.206 mm; 69,600 N need 21.6 mm.
+    let held_by_a_millimetre = 130.0 * shear_area_mm2(9.968, 9.206, 1.5, 1.0);
+    assert!((69_600.0 / held_by_a_millimetre - 21.6).abs() < 0.06, "{}", 69_600.0 / held_by_a_millimetre);
+    // The same bolt by the guideline: 1.2 Rm of its class instead of 1200 MPa, the smallest bolt of 6g (9.732 mm, ISO 965-2)
+    // and teeth that bend (0.897, from memory): longer in that proportion, and a little more for the rounding.
+    let smallest = 130.0 * shear_area_mm2(9.732, 9.206, 1.5, 1.0);
+    let expected = 1.2 * 1040.0 * 58.0 / 0.897 / smallest;
+    let needed = bolt("M10", Class::C10_9, BoltHead::SocketCap).engagement_needed_mm(130.0);
+    assert!(needed > expected && needed < 1.04 * expected, "{needed} for {expected}");
+}
+
+#[test]
+fn tolerances_are_no_less_than_those_of_the_standard() {
+    // ISO 965-2, limits of sizes of coarse threads, medium quality: largest D2 of 6H, smallest d of 6g; from memory.
+    let table = [("M6", 5.500, 5.794), ("M8", 7.348, 7.760), ("M10", 9.206, 9.732), ("M12", 11.063, 11.701)];
+    for (name, largest, smallest) in table {
+        let thread = thread(name);
+        let (d2, d) = (thread.largest_internal_pitch_diameter_mm(), thread.smallest_outer_diameter_mm());
+        assert!(d2 >= largest - 0.001 && d2 < largest + 0.012, "{name}: D2 {d2} for {largest}");
+        assert!(d <= smallest + 0.001 && d > smallest - 0.02, "{name}: d {d} for {smallest}");
     }
 }

@@ -19,7 +19,19 @@ use crate::testing::{judge, today};
 const PUT_RIGHT_BY_ADDING: &[(&str, &str, &str)] =
     &[("release-incomplete", "rail a", "a rail without a segment is outstanding until segments are added to it")];
 
-/// The fault ledgers, judged.
+/// What the fault ledgers do not show, since each has one finding alone.
+const MORE: &[&str] = &[
+    r#"
+shop { fastener rb-1 thread=M8 class="12.9" head=socket-cap into=steel { friction 0.10 0.14 } }
+machine m { axis X { rail a rail-bolt=rb-1 { segment 600; support S1 at=300 } } }
+"#,
+    r#"
+machine m { axis X { rail a tighten=along { segment 600; supports S first=100 pitch=200 count=3 } } }
+fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 S3 S2 }
+"#,
+];
+
+/// The fault ledgers and those beside them, judged.
 fn faults() -> Vec<Judged> {
     let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers");
     let disk = Disk::at(&top).expect("the examples are there");
@@ -27,6 +39,7 @@ fn faults() -> Vec<Judged> {
     let mut all = Vec::new();
     lint(&disk, &found, today(), |one| all.push(one));
     all.retain(|one| !one.is_shop);
+    all.extend(MORE.iter().map(|text| judge(&[("machine.kdl", text)], &[])));
     all
 }
 

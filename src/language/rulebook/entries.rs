@@ -21,6 +21,7 @@ pub enum LimitName {
     SeamClearance,
     HolePitchTolerance,
     BoltHoleOffset,
+    LightGap,
     Feeler,
     SurveyClosure,
     SurveyTemperature,
@@ -159,7 +160,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Torque),
         least: Some("10"),
         most: Some("11"),
-        what: "the full torque of a support's bolts",
+        what: "the full torque of a support's bolts; the default holds for M6 of class 10.9 or 12.9 into steel alone",
         source: PRACTICE,
     },
     LimitEntry {
@@ -168,7 +169,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Torque),
         least: Some("1"),
         most: Some("2"),
-        what: "the snug torque that pulls a rail against its datum faces",
+        what: "the snug torque that pulls a rail against its datum faces; the default holds for M6 of class 10.9 or 12.9 into steel alone",
         source: PRACTICE,
     },
     LimitEntry {
@@ -221,6 +222,13 @@ pub static ENTRIES: &[LimitEntry] = &[
         Some("0.5"),
         "how far a support's bolt lies off the rail's hole",
         "from memory, no source",
+    ),
+    length(
+        LimitName::LightGap,
+        "light-gap",
+        Some("0"),
+        "the gap at a joint that light may show through; 0: no light",
+        PRACTICE,
     ),
     length(LimitName::Feeler, "feeler", Some("0.05"), "the feeler that goes into a joint", MEMORY),
     length(

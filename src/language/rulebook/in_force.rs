@@ -3,7 +3,8 @@
 use super::entries::{LimitEntry, LimitName, LimitType};
 use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Torque, Travel,
+    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque,
+    Travel,
 };
 
 /// A number as spelt, with its unit.
@@ -94,6 +95,11 @@ impl Rulebook {
     /// The change of an entry, where there is one.
     pub fn change(&self, name: LimitName) -> Option<&LimitChange> {
         self.changes.iter().find(|change| change.entry.limit == name)
+    }
+
+    /// Whether somebody stated an entry. A seal holds every entry: one that it holds as the default is was not stated.
+    pub fn is_stated(&self, name: LimitName) -> bool {
+        self.change(name).is_some_and(|change| !change.whole() || !self.same_limit(&Rulebook::default(), name.entry()))
     }
 
     /// The upper limit of an entry, with all that a finding says of it.
@@ -190,6 +196,7 @@ impl Rulebook {
                 Dimension::Acceleration => Rulebook::text_of::<Acceleration>,
                 Dimension::Stiffness => Rulebook::text_of::<Stiffness>,
                 Dimension::PerKelvin => Rulebook::text_of::<PerKelvin>,
+                Dimension::Stress => Rulebook::text_of::<Stress>,
                 Dimension::Ratio => Rulebook::text_of::<Ratio>,
             },
         };
@@ -250,6 +257,7 @@ fn plain(entry: &LimitEntry, spelt: &SpeltNumber) -> Option<String> {
         LimitType::Amount(Dimension::Acceleration) => number::<Acceleration>(spelt),
         LimitType::Amount(Dimension::Stiffness) => number::<Stiffness>(spelt),
         LimitType::Amount(Dimension::PerKelvin) => number::<PerKelvin>(spelt),
+        LimitType::Amount(Dimension::Stress) => number::<Stress>(spelt),
         LimitType::Amount(Dimension::Ratio) | LimitType::Count => number::<Ratio>(spelt),
         LimitType::Choice(_) => None,
     }

@@ -234,6 +234,7 @@ impl Type {
             "acceleration" => Type::Quantity(D::Acceleration),
             "stiffness" => Type::Quantity(D::Stiffness),
             "per-kelvin" => Type::Quantity(D::PerKelvin),
+            "stress" => Type::Quantity(D::Stress),
             "ratio" => Type::Quantity(D::Ratio),
             _ => return None,
         })

@@ -5,7 +5,7 @@ use super::shape::{EntryShape, Range, Type};
 use crate::finding::{RuleName, names};
 use crate::quantity::{
     Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness,
-    Temperature, Torque, Travel, better_spelling, units_of,
+    Stress, Temperature, Torque, Travel, better_spelling, units_of,
 };
 use crate::text::{Edit, EntryRef, Value, is_unseen, quote};
 
@@ -97,6 +97,7 @@ fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -
         Dimension::Acceleration => read::<Acceleration>(raw, unit, range),
         Dimension::Stiffness => read::<Stiffness>(raw, unit, range),
         Dimension::PerKelvin => read::<PerKelvin>(raw, unit, range),
+        Dimension::Stress => read::<Stress>(raw, unit, range),
         Dimension::Ratio => read::<Ratio>(raw, unit, range),
     }
 }

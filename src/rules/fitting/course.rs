@@ -41,6 +41,10 @@ pub(crate) fn course(case: &Case, support: &Support, events: &[Event], interface
             course.slackened |= event.what == EventKind::Slackened;
             continue;
         }
+        if case.left_loose(event, interface).is_some() {
+            course.tight_before.extend(course.tight.take().map(|tight| (tight, event.record)));
+            continue;
+        }
         let Some((fasten, row)) = fastening(case.ledger, event, interface) else { continue };
         let every = count.is_some_and(|count| every_bolt(fasten, row, count));
         if event.what == EventKind::Snug {

@@ -2,6 +2,7 @@
 
 use crate::rules::Rule;
 
+mod along;
 mod bolts;
 pub(super) mod course;
 pub(crate) mod gauge_calibration;
@@ -15,11 +16,13 @@ pub(crate) mod parts_mixed;
 pub(crate) mod place_off_axis;
 pub(crate) mod snug_before_full;
 pub(crate) mod snug_window;
+mod stretch;
 pub(crate) mod temperature_span;
 pub(crate) mod torque_missing;
 pub(crate) mod torque_order;
 pub(crate) mod torque_window;
 pub(crate) mod unit_mistaken;
+mod unstated_window;
 pub(super) mod window;
 pub(crate) mod wrench_range;
 

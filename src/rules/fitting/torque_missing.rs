@@ -2,6 +2,7 @@
 
 use super::course::course;
 use super::{INTERFACES, bolts_of};
+use crate::facts::torque_sides::in_words;
 use crate::finding::{Grade, Measure, RuleName};
 use crate::ledger::{EventKind, Interface, RailId};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
@@ -117,5 +118,5 @@ fn report(
         Interface::Rail => format!("fasten {} stage=full …", case.machine.rail_address(id)),
         Interface::Base => format!("fasten {} stage=full interface=base …", case.machine.rail_address(id)),
     };
-    findings.add(finding.next(format!("tighten them from the joint outward and record it: {record}")));
+    findings.add(finding.next(format!("tighten them {} and record it: {record}", in_words(rail))));
 }

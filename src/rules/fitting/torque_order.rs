@@ -4,22 +4,23 @@
 //! nearer to the joint still waits for its first. Later work on single supports, such as shimming, does not count
 //! against the order; work on a support that was too early cures it. Loosening a whole side starts its order anew.
 
-use super::bolts::{any_bolt, certain, fastening};
-use super::course::{record_at, when};
+use super::along;
+use super::bolts::certain;
+use super::course::record_at;
 use super::outward::{plainly_outward, reach};
-use crate::facts::torque_sides::Member;
-use crate::finding::{Grade, Place, RuleName};
-use crate::ledger::{Event, EventKind, Interface, RailId};
+use super::stretch::{SideTorques, follow};
+use crate::finding::{Grade, RuleName};
+use crate::ledger::RailId;
 use crate::rules::facts::When;
-use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("torque-order"),
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Full torque starts at the joint's own support and goes outward on both sides, to the supports nearest to that joint.",
-    why: "Tightened towards the joint, the rail is pushed into it or away from it, and the last support cannot put that right.",
+    what: "Full torque starts at the joint's own support and goes outward on both sides, to the supports nearest to that joint. Where the rail or its profile says `tighten=along`, it goes one way along the whole rail instead, from either end.",
+    why: "Tightened towards the joint, the rail is pushed into it or away from it, and the last support cannot put that right. Some makers prescribe one way along the rail instead, which pushes every segment in one direction.",
     limits: &[],
     source: "common practice, no source",
     wrong: r#"
@@ -35,31 +36,19 @@ machine m {
 fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked J1 S2..S1 }
 "#,
     reasons_from: &["fasten", "loosen", "shim"],
-    checks: &[Check::Joints(check)],
+    follows_from: &[Ground::Described],
+    checks: &[Check::Joints(check), Check::Rails(along::check)],
     ..Rule::PLAIN
 };
-
-/// When a support got full torque.
-#[derive(Clone, Copy)]
-struct Tight {
-    when: When,
-    record: usize,
-    place: Place,
-}
-
-/// A side with what its supports hold.
-struct SideTorques<'m> {
-    members: &'m [Member],
-    /// The first full torque of each since the side was wholly loose.
-    first: Vec<Option<Tight>>,
-    /// The first full torque of each since it was last slackened.
-    current: Vec<Option<Tight>>,
-}
 
 fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
     let (rail, courses) = (case.machine.rail(id), case.courses(id));
     if rail.supports.is_empty() {
         return Verdict::Awaits("no supports are described");
+    }
+    // One way along it, the rail is judged as a whole.
+    if rail.tightened_along() {
+        return Verdict::NotRequired;
     }
     let reach = reach(rail, joint);
     if !plainly_outward(case, id, joint, &reach) {
@@ -93,50 +82,6 @@ fn follow_both(case: &Case, findings: &mut Findings, id: RailId, joint: usize) {
             report(case, findings, id, joint, &far, &[at], before);
         }
     }
-}
-
-/// Whether an event gave bolts of a rail their full torque.
-fn full_torque(case: &Case, event: &Event) -> bool {
-    if event.what != EventKind::Full {
-        return false;
-    }
-    fastening(case, event, Interface::Rail).is_some_and(|(fasten, row)| any_bolt(case, event, fasten, row))
-}
-
-/// Follows a side along the timeline.
-fn follow<'m>(case: &Case, id: RailId, members: &'m [Member]) -> SideTorques<'m> {
-    let mut events = Vec::new();
-    for (at, member) in members.iter().enumerate() {
-        for event in &case.history(id).supports[member.support] {
-            if full_torque(case, event) || event.slackens(Interface::Rail) {
-                events.push((when(case, event), at, event));
-            }
-        }
-    }
-    events.sort_by_key(|(when, at, _)| (*when, *at));
-    let count = members.len();
-    let mut side = SideTorques { members, first: vec![None; count], current: vec![None; count] };
-    let mut tight = 0;
-    for (when, at, event) in events {
-        let counted = usize::from(!side.members[at].halfway);
-        if event.slackens(Interface::Rail) {
-            if side.current[at].take().is_some() {
-                tight -= counted;
-            }
-            // Shims go in support by support, so a record that shims all of them did not loosen all at once.
-            if tight == 0 && event.what == EventKind::Slackened {
-                side.first.fill(None);
-            }
-        } else {
-            let now = Tight { when, record: event.record, place: event.place };
-            side.first[at].get_or_insert(now);
-            if side.current[at].is_none() {
-                side.current[at] = Some(now);
-                tight += counted;
-            }
-        }
-    }
-    side
 }
 
 /// The nearest support inside of one that got its first full torque after that one's.

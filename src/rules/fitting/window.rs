@@ -7,8 +7,9 @@
 use std::collections::BTreeMap;
 
 use super::bolts::of_day;
+use super::unstated_window::ask_for_window;
 use super::{INTERFACES, bolts_of, shown};
-use crate::facts::torque_window::{self, WindowSource};
+use crate::facts::torque_window::{self, NoWindow, WindowSource, window_or_why};
 use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Interface, Keyword, RailId, Stage};
 use crate::quantity::Torque;
@@ -39,13 +40,24 @@ pub(crate) fn check(case: &Case, id: RailId, findings: &mut Findings, stage: Sta
     let (mut shown, mut lacking) = (None, None::<Verdict>);
     for interface in INTERFACES {
         let mut torques = of_stage(case, id, interface, stage).peekable();
+        let (least, most, limit) = match window_or_why(case.ledger, case.limits(id.axis), id, interface, stage) {
+            Ok(window) => window,
+            Err(NoWindow::NotStated(fastener)) => {
+                // It is wanted before the first bolt is tightened.
+                ask_for_window(case, findings, id, interface, stage, fastener);
+                continue;
+            }
+            Err(NoWindow::NotDescribed(what)) => {
+                // Bolts that nobody described or tightened are not missed.
+                if torques.peek().is_some() {
+                    lacking = Some(Verdict::NotJudged(what));
+                }
+                continue;
+            }
+        };
         if torques.peek().is_none() {
             continue;
         }
-        let Some((least, most, limit)) = window(case, id, interface, stage) else {
-            lacking = Some(Verdict::NotJudged("no torque window is stated"));
-            continue;
-        };
         // Mostly nothing was ever out of it, so that what the bolts hold now need not be known.
         if !torques.all(|torques| !torques.unset && torques.within(Some(least), Some(most))) {
             WindowCheck { id, interface, stage, least, most, limit }.held(case, findings);

@@ -93,7 +93,7 @@ fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, rea
         .here("read before that")
         .next(format!("tighten what is loose, then survey the {} again", subject(kind)));
     for ((_, rail), (supports, event)) in &causes {
-        let did = if event.what == EventKind::Shimmed { "shimmed" } else { "loosened" };
+        let did = event.what.done();
         let what = format!("{did} {} {}", case.machine.rail_address(*rail), case.ranges(*rail, supports));
         finding = finding.also(event.place, what);
     }
@@ -113,7 +113,7 @@ pub(in crate::rules) fn loosened<'l>(
     let mut found = None;
     for event in events.iter().filter(|event| case.after(event.record, since)) {
         match event.what {
-            EventKind::Slackened => found = found.or(Some(event)),
+            EventKind::Slackened | EventKind::Turned => found = found.or(Some(event)),
             EventKind::Shimmed if other => found = found.or(Some(event)),
             EventKind::Shimmed => found = None,
             EventKind::Snug | EventKind::Full => {}

@@ -130,7 +130,7 @@ fn report(
         .here("taken while they were loose")
         .next(format!("{again}, or record when they were tightened"));
     for (place, what, name) in causes {
-        let what = if what == EventKind::Shimmed { "shimmed" } else { "loosened" };
+        let what = what.done();
         finding = finding.also(place, format!("{name} was {what} and not tightened again before"));
     }
     findings.add(finding);

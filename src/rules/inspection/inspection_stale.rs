@@ -2,7 +2,7 @@
 
 use super::named;
 use crate::finding::{Finding, Grade, RuleName};
-use crate::ledger::{Body, Groove, RailId, Undone};
+use crate::ledger::{Body, EventKind, Groove, RailId, Undone};
 use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -102,9 +102,11 @@ fn stale_finding(case: &Case, findings: &Findings, id: RailId, joint: usize, sta
     let rail = case.machine.rail(id);
     let name = &rail.joints[joint].name;
     let done = match case.records[by.record].body {
-        Body::Shim(_) => "shimmed",
-        _ => "loosened",
-    };
+        Body::Shim(_) => EventKind::Shimmed,
+        Body::Fasten(_) => EventKind::Turned,
+        _ => EventKind::Slackened,
+    }
+    .done();
     let day = case.records[by.record].date.map_or(String::new(), |date| format!(" on {}", *date));
     let support = &rail.supports[by.support].name;
     let which = match by.distance {

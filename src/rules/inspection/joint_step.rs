@@ -94,7 +94,8 @@ fn over(
         .also(it.place, format!("{} at {}", it.name, it.position))
         .found(Measure::too_large(found))
         .next(format!(
-            "loosen beside {}, align and tighten from it outward, then inspect light and all four grooves again",
-            it.name
+            "loosen beside {}, align and tighten {}, then inspect light and all four grooves again",
+            it.name,
+            if case.machine.rail(id).tightened_along() { "one way along the rail" } else { "from it outward" }
         ))
 }

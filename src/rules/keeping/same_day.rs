@@ -36,6 +36,8 @@ enum RowWork {
     Tightens(usize),
     Slackens(Option<Interface>),
     Shims(usize),
+    /// It found a bolt of the support loose.
+    Turns,
     /// It was read while the supports stood as they did.
     Reads,
     /// It is the word on its subject until another one comes.
@@ -102,6 +104,10 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(TouchedSubje
     };
     match (&record.body, record.rail()) {
         (Body::Fasten(fasten), Some(id)) => {
+            for turned in &fasten.turned {
+                touch(TouchedSubject::Support(id, turned.0), RowWork::Turns);
+                touch(TouchedSubject::Rail(id), RowWork::Turns);
+            }
             for (row, done) in fasten.rows.iter().enumerate() {
                 touch(TouchedSubject::Support(id, done.support), RowWork::Tightens(row));
                 touch(TouchedSubject::Rail(id), RowWork::Tightens(row));
@@ -166,12 +172,12 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(TouchedSubje
 
 /// Whether the order of two records that touch the same thing makes a difference.
 fn matters(case: &Case, subject: TouchedSubject, a: &Touch, b: &Touch) -> bool {
-    use RowWork::{Reads, Shims, Slackens, States, Tightens};
+    use RowWork::{Reads, Shims, Slackens, States, Tightens, Turns};
     let torque = |touch: &Touch, row| fastening(case, touch.record, row);
     match (a.does, b.does) {
         // On a whole rail only what was read is held against what was done.
         (Reads, Reads) => false,
-        (Reads, Slackens(_) | Shims(_)) | (Slackens(_) | Shims(_), Reads) => true,
+        (Reads, Slackens(_) | Shims(_) | Turns) | (Slackens(_) | Shims(_) | Turns, Reads) => true,
         (Reads, Tightens(row)) => {
             torque(b, row).is_some_and(|(fasten, row)| first_full(case, subject, b.record, fasten, row))
         }
@@ -179,6 +185,8 @@ fn matters(case: &Case, subject: TouchedSubject, a: &Touch, b: &Touch) -> bool {
             torque(a, row).is_some_and(|(fasten, row)| first_full(case, subject, a.record, fasten, row))
         }
         _ if matches!(subject, TouchedSubject::Rail(_)) => false,
+        // That it had come loose stays true, whatever was done to it that day.
+        (Turns, _) | (_, Turns) => false,
         (Tightens(one), Tightens(other)) => match (torque(a, one), torque(b, other)) {
             (Some(one), Some(other)) => differ(one, other),
             _ => false,

@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "On a released axis nothing that its service intervals ask for is overdue, by time or by travelled distance. Re-torque is done by full torques of every bolt since the release, re-inspect by light and four grooves of every joint, re-survey by surveys of what is surveyed: the interval runs from the oldest record that this rests on. A `service` line alone closes only what has no readings, and says how far the carriage has travelled. What falls due soon is an observation.",
+    what: "On a released axis nothing that its service intervals ask for is overdue, by time or by travelled distance. What counts as evidence does it: re-torque is done by full torques of every bolt since the release, re-inspect by light and four grooves of every joint, re-survey by surveys of what is surveyed: the interval runs from the oldest record that this rests on. A `service` line alone closes only what has no readings, and says how far the carriage has travelled. What falls due soon is an observation.",
     why: "Bolts settle and rails wear; the interval is the time after which nobody knows any more.",
     limits: &[LimitName::DueSoon],
     source: "the intervals that the machine states",
@@ -23,9 +23,10 @@ release X date="2026-04-20" by=engineer-1
 service X date="2026-10-12" by=fitter-2 task=re-torque
 "#,
     right: r#"
+shop { wrench TW-2 kind=setting least=4 most=20 { calibrated "2026-02-02" due="2027-02-02" } }
 machine m { axis X { service-interval re-torque months=6; rail a { segment 1200; supports S first=240 pitch=240 count=4 } } }
 release X date="2026-04-20" by=engineer-1
-fasten X.a date="2026-10-12" by=fitter-2 stage=full setting=10.5 { clicked S1..S4 }
+fasten X.a date="2026-10-12" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1..S4 }
 service X date="2026-10-12" by=fitter-2 task=re-torque
 "#,
     checks: &[Check::Axes(check)],
@@ -42,7 +43,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let now = services.iter().rev().find_map(read);
     let mut verdict = Verdict::Conforms(case.records[release].place);
     for interval in &axis.intervals {
-        let done = last_done(case.ledger, case.rulebook, index, release, *interval.task);
+        let done = last_done(case.ledger, case.rulebook, index, release, *interval.task, &|record| case.counts(record));
         let since = SinceService { record: &case.ledger.records[done.record], done, now };
         if interval.months.is_some() && since.record.date.is_none() {
             verdict = Verdict::NotJudged("the record that it counts from has no date");
@@ -131,7 +132,10 @@ fn start(findings: &Findings, axis: &str, interval: &Interval, since: &SinceServ
     let last =
         if since.done.released { "released, and not wholly done since" } else { "done last, here the longest ago" };
     let (work, proof) = match *interval.task {
-        Task::ReTorque => ("check the full torque of every bolt", "each rail with fasten … stage=full, then "),
+        Task::ReTorque => (
+            "check the full torque of every bolt",
+            "each rail with fasten … stage=full, with `turned` for each bolt that moved, then ",
+        ),
         Task::ReInspect => ("inspect every joint", "light and four grooves of each, then "),
         Task::ReSurvey => ("survey with stage=service what was surveyed before", "each survey, then "),
         Task::Lubricate => ("lubricate the blocks after the maker's instructions", ""),

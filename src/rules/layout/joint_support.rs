@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
-    what: "Each joint has a joint support: centred under it, long enough, with enough bolts in each rail end.",
+    what: "Each joint has a joint support: centred under it, long enough, with enough bolts in each rail end. Where the rail says `seat=continuous`, its joints lie on the bed and need none; one that is described all the same is judged.",
     why: "Two rail ends stay level only on one common seat that holds both. One bolt an end lets it turn.",
     limits: &[LimitName::JointBolts, LimitName::JointSupportOffset],
     source: "common practice, no source; the least length is geometry",
@@ -40,6 +40,9 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         return Verdict::Awaits("no supports are described");
     }
     let Some(support) = rail.joints[joint].support else {
+        if let Some(seat) = rail.continuous_seat() {
+            return Verdict::Conforms(seat);
+        }
         missing(case, findings, id, rail, joint);
         return Verdict::Broken;
     };
@@ -61,7 +64,11 @@ fn missing(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint:
                 format!("there is no support under joint {}", it.name),
             )
             .here(format!("joint {} at {}", it.name, it.position))
-            .next(format!("describe it: joint-support {} at={} length=…", it.name, it.position.number())),
+            .next(format!(
+                "describe it: joint-support {} at={} length=…; where the rail lies on one machined bed, give it seat=continuous",
+                it.name,
+                it.position.number()
+            )),
     );
 }
 

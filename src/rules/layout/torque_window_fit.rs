@@ -1,7 +1,8 @@
 //! The full-torque window fits the bolt and what it is screwed into.
 
-use crate::calc::bolts::{TorqueBound, WindowFit, window_fit};
+use crate::calc::bolts::{SeatedBolt, TorqueBound, WindowFit, window_fit};
 use crate::facts::bolt;
+use crate::facts::torque_proposal::{engaged_enough, percent};
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Fastener, Interface, Name, RailId, Spanned, Stage, ThreadedInto};
@@ -19,7 +20,12 @@ pub(crate) static RULE: Rule = Rule {
     limits: &[LimitName::FullTorque, LimitName::ProofLoadShare],
     source: "VDI 2230 with ISO 898-1, ISO 724 and the head's standard",
     wrong: r#"
-shop { fastener b thread=M6 class="8.8" head=button { friction 0.12 0.14 } }
+shop {
+    fastener b thread=M6 class="8.8" head=button {
+        friction 0.12 0.14
+        full least=10 most=11 reason="as on the other rails"
+    }
+}
 machine m { axis X { rail a rail-bolt=b { segment 1200 } } }
 "#,
     right: r#"
@@ -71,8 +77,9 @@ fn judge(
     };
     let (address, name) = (|| case.machine.rail_address(id), &fastener.name);
     let stated = fastener.most_torque.map(|most| most.value);
-    let of_bolt = match bolt::bolt(fastener) {
-        Ok(Some((bolt, friction))) => Some(bolt::allowed(&bolt, friction, share.to_f64())),
+    let known = bolt::bolt(fastener);
+    let of_bolt = match &known {
+        Ok(Some((bolt, friction))) => Some(bolt::allowed(bolt, *friction, share.to_f64())),
         Ok(None) => None,
         // A stated limit stands without the tables.
         Err(_) if stated.is_some() => None,
@@ -85,7 +92,7 @@ fn judge(
                 )
                 .here("this fastener")
                 .also(lacking.place, "not known")
-                .next(lacking.next);
+                .next(lacking.next.clone());
             finding.grade = Grade::Outstanding;
             findings.add(finding);
             return None;
@@ -93,7 +100,10 @@ fn judge(
     };
     let Some(bolt) = of_bolt.or(stated) else { return Some("what its fastener stands is not described") };
     let (allowed, bound) = match window_fit(least, most, bolt, stated) {
-        WindowFit::Whole => return unstated(case, findings, id, cited, fastener),
+        WindowFit::Whole => {
+            let bolt = known.as_ref().ok().and_then(Option::as_ref).map(|(bolt, _)| bolt);
+            return unstated(case, findings, id, cited, fastener, bolt);
+        }
         WindowFit::LowerPart { most, bound } | WindowFit::Nothing { most, bound } => (most, bound),
     };
     let bound = if of_bolt.is_none() { TorqueBound::Stated } else { bound };
@@ -146,42 +156,38 @@ fn judge(
     None
 }
 
-fn percent(share: Ratio) -> String {
-    Ratio(share.0.saturating_mul(100)).number()
-}
-
-/// Aluminium strips before a steel bolt gives way, and nothing here computes when.
+/// Aluminium strips before a steel bolt gives way, unless enough thread is engaged.
 fn unstated(
     case: &Case,
     findings: &mut Findings,
     id: RailId,
     cited: &Spanned<Name>,
     fastener: &Fastener,
+    bolt: Option<&SeatedBolt>,
 ) -> Option<&'static str> {
     let (Some(into), None) = (fastener.into, fastener.most_torque) else { return None };
     if *into != ThreadedInto::Aluminium {
         return None;
     }
+    let engaged = bolt.and_then(|bolt| engaged_enough(fastener, bolt));
+    let short = match engaged {
+        Some(Ok(())) => return None,
+        Some(Err(needed)) => format!("its engagement would have to be {needed} for the bolt to give way first"),
+        None => "no torque is stated that its thread stands".to_string(),
+    };
     let mut finding = findings
         .finding(
             case.machine.rail_address(id),
             cited.place,
-            format!("`{}` screws into aluminium, and no torque is stated that its thread stands", *fastener.name),
+            format!("`{}` screws into aluminium, and {short}", *fastener.name),
         )
         .here("this fastener")
         .also(into.place, "aluminium strips before the bolt gives way")
-        .next("ask the maker of the threaded part, and add most-torque=… to the fastener");
+        .next("ask the maker of the threaded part, and add most-torque=… to the fastener, or engagement=… and shear-strength=…");
+    if let Some(engagement) = fastener.engagement.filter(|_| engaged.is_some()) {
+        finding = finding.also(engagement.place, "too little by VDI 2230-1");
+    }
     finding.grade = Grade::Observation;
     findings.add(finding);
     Some("what the thread in the aluminium stands is not described")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_share_is_printed_as_percent() {
-        assert_eq!(percent(Ratio(900_000_000)), "90");
-    }
 }

@@ -4,7 +4,7 @@ use smallvec::SmallVec;
 
 use crate::finding::names;
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{Body, Fasten, FastenRow, Record, TorqueReading};
+use crate::ledger::{Body, Fasten, FastenRow, Record, Spanned, TorqueReading};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No record has two rows about the same: a bolt tightened twice, whether it is named, in a range or by its joint's name; a bolt missed twice; a station read twice, by name or by position; shims of one support; a place of the running force; a serial number that came in. Repeated readings stand in one row. Rows that share a support and no bolt are in order, and so is a support that is named twice as loosened: that says no more than once.",
+    what: "No record has two rows about the same: a bolt tightened twice, whether it is named, in a range or by its joint's name; a bolt missed or turned twice; a station read twice, by name or by position; shims of one support; a place of the running force; a serial number that came in. Repeated readings stand in one row. Rows that share a support and no bolt are in order, and so is a support that is named twice as loosened: that says no more than once.",
     why: "Of two rows one would count and the other vanish, and nobody could tell which of them is true.",
     limits: &[],
     source: "schema/language.md: more readings in one row are repeats",
@@ -40,7 +40,10 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
             let again = tightened(fasten);
             match again.is_empty() {
                 false => ("tightened", named(case, record, again)),
-                true => ("said to have missed", missed(case, record, fasten)),
+                true => match named_bolts(case, record, &fasten.missed) {
+                    missed if missed.is_empty() => ("said to have turned", named_bolts(case, record, &fasten.turned)),
+                    missed => ("said to have missed", missed),
+                },
             }
         }
         Body::Survey(survey) => {
@@ -133,10 +136,10 @@ fn share_a_bolt(fasten: &Fasten, a: &FastenRow, b: &FastenRow) -> bool {
     }
 }
 
-/// The bolts that are said twice not to have clicked.
-fn missed(case: &Case, record: &Record, fasten: &Fasten) -> Vec<(String, (Place, Place))> {
+/// The bolts that one and the same is said of twice.
+fn named_bolts(case: &Case, record: &Record, bolts: &[Spanned<(usize, usize)>]) -> Vec<(String, (Place, Place))> {
     let Some(id) = record.rail() else { return Vec::new() };
-    let again = fasten.missed.windows(2).filter(|two| two[0].value == two[1].value);
+    let again = bolts.windows(2).filter(|two| two[0].value == two[1].value);
     let name = |(support, bolt): (usize, usize)| {
         format!("bolt {} of {}", bolt + 1, case.machine.rail(id).supports[support].name)
     };

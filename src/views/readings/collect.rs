@@ -10,7 +10,7 @@ use crate::facts::survey::CurrentSurveys;
 use crate::facts::torque_window::window;
 use crate::finding::{Limit, Locator, Place};
 use crate::judging::lint::Judged;
-use crate::language::rulebook::LimitName;
+use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{
     Body, Fasten, FastenRow, HeldTorque, Inspect, Interface, Keyword, Ledger, Name, RailId, Record, Spanned, Stage,
     StationReading, Survey, SurveyKind, Target, TorqueReading,
@@ -18,7 +18,6 @@ use crate::ledger::{
 use crate::quantity::{Amount, Length, Torque};
 use crate::rules::Case;
 use crate::rules::ReadingKind;
-use crate::rules::fitting::light_through_joint::RULE as LIGHT;
 
 /// All readings of a ledger.
 pub fn collect(judged: &Judged) -> Vec<Reading> {
@@ -88,6 +87,17 @@ impl StatedLimit {
     fn from_limit(limit: impl Into<Limit>) -> StatedLimit {
         let limit = limit.into();
         StatedLimit { text: limit.text, source: limit.source }
+    }
+}
+
+/// What light is held against: none, or the gap that it may show through.
+fn light_limit(limits: &Rulebook) -> StatedLimit {
+    match limits.most::<Length>(LimitName::LightGap) {
+        None => StatedLimit::default(),
+        Some((most, limit)) if most <= Length::ZERO => {
+            StatedLimit::from_limit(Limit { text: "none".into(), ..limit.words() })
+        }
+        Some((_, limit)) => StatedLimit::from_limit(limit),
     }
 }
 
@@ -169,6 +179,8 @@ impl<'l> ReadingCollector<'l> {
         let (Some(id), Some(stage)) = (head.record.rail(), fasten.stage) else { return };
         let kind = Some(if *stage == Stage::Full { ReadingKind::FullTorque } else { ReadingKind::SnugTorque });
         let limit = window(self.case.ledger, self.case.limits(id.axis), id, fasten.interface, *stage);
+        // Without a window nothing says that a torque conforms.
+        let otherwise = if limit.is_some() { ReadingVerdict::Conforming } else { ReadingVerdict::Unjudged };
         let limit = limit.map_or(StatedLimit::default(), |(.., limit)| StatedLimit::from_limit(limit));
         for row in &fasten.rows {
             let held = self.held(id, row.support, fasten.interface, *stage);
@@ -181,8 +193,7 @@ impl<'l> ReadingCollector<'l> {
                 // More torques than bolts: its own finding says so.
                 None => Some(ReadingVerdict::Unjudged),
             };
-            let judged =
-                |history| Judgement { kind, history, otherwise: ReadingVerdict::Conforming, limit: limit.clone() };
+            let judged = |history| Judgement { kind, history, otherwise, limit: limit.clone() };
             match &row.what {
                 TorqueReading::Read { .. } => {
                     for (i, torque) in fasten.torques_of(row).iter().enumerate() {
@@ -271,7 +282,7 @@ impl<'l> ReadingCollector<'l> {
                 kind: Some(ReadingKind::Light),
                 history: history(state.light.map(|latest| latest.record)),
                 otherwise: ReadingVerdict::Conforming,
-                limit: StatedLimit { text: "none".into(), source: LIGHT.source.into() },
+                limit: light_limit(self.case.limits(id.axis)),
             };
             let seen = if *light { "seen" } else { "none" };
             self.take(head, &address, "light".into(), None, seen, light.place, &[], judged);

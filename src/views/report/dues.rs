@@ -19,8 +19,11 @@ impl ReportBuilder<'_> {
         let services = release.map_or(Vec::new(), |release| services(self.case.ledger, index, release));
         let now = services.iter().rev().find_map(|(_, service)| service.travelled).map(|travelled| *travelled);
         let due = |interval: &Interval| {
-            let done =
-                release.map(|release| last_done(self.case.ledger, self.case.rulebook, index, release, *interval.task));
+            let done = release.map(|release| {
+                last_done(self.case.ledger, self.case.rulebook, index, release, *interval.task, &|record| {
+                    self.case.counts(record)
+                })
+            });
             let record = done.map(|done| &self.case.ledger.records[done.record]);
             let so_far = done.map(|done| done.travelled);
             let from = record.and_then(|record| record.date).map(|date| date.date);

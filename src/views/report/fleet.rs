@@ -172,13 +172,13 @@ impl Fleet {
     fn first_inspections(&mut self, judged: &Judged) {
         let ledger = &judged.ledger;
         for (id, _, rail) in ledger.machine.rails() {
-            let Some((most, _)) = limits_applying(ledger, id.axis).most::<Length>(LimitName::JointStep) else {
-                continue;
-            };
+            let limits = limits_applying(ledger, id.axis);
+            let Some((most, _)) = limits.most::<Length>(LimitName::JointStep) else { continue };
+            let light = limits.most::<Length>(LimitName::LightGap).map_or(Length::ZERO, |(most, _)| most);
             for joint in 0..rail.joints.len() {
                 let Some(&record) = ledger.history(id).inspections[joint].first() else { continue };
                 let Body::Inspect(inspect) = &ledger.records[record].body else { continue };
-                match first_pass(record, inspect, most) {
+                match first_pass(record, inspect, most, light) {
                     None => self.first_pass.incomplete += 1,
                     Some(conforming) => {
                         self.first_pass.inspected += 1;
@@ -258,8 +258,10 @@ fn folder(report: &Report) -> &str {
 }
 
 /// Whether the first inspection of a joint found it right; nothing where it leaves a groove out.
-fn first_pass(record: usize, inspect: &Inspect, most: Length) -> Option<bool> {
-    let mut within = inspect.light.is_none_or(|light| !*light);
+fn first_pass(record: usize, inspect: &Inspect, most: Length, light: Length) -> Option<bool> {
+    // Where some light may show, a feeler says how much does.
+    let narrow = || light > Length::ZERO && inspect.feeler.is_some_and(|feeler| feeler.value <= light);
+    let mut within = inspect.light.is_none_or(|seen| !*seen || narrow());
     for groove in Groove::ALL {
         let what = inspect.grooves.iter().find(|reading| reading.groove == groove)?;
         within &= !mean_step(&Latest { record, inspect, what })?.over(most.nm());

@@ -12,7 +12,7 @@ use crate::ledger::Ledger;
 pub enum State {
     /// A rule is broken.
     Nonconforming,
-    /// Something that is said about it cannot be read, or what a rule needs is not described, so that nobody knows.
+    /// Nobody knows: something that is said about it cannot be read, nothing says what it should be, or a rule lacks a description.
     NotJudged,
     /// Something is not recorded yet.
     Outstanding,

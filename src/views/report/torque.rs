@@ -79,6 +79,9 @@ impl ReportBuilder<'_> {
             if judged == State::Conceded { judged } else { State::Nonconforming }
         } else if bolts.iter().any(|bolt| !bolt.held) {
             State::Outstanding
+        } else if window.is_none() {
+            // Nothing says which torque they should have.
+            State::NotJudged
         } else {
             State::Conforming
         };

@@ -20,7 +20,11 @@ shop {
     shim-stock { leaf 0.02; leaf 0.05 }
     profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 contact=outward { stock 1200 2400 }
     block B20 length=80 C=(kN)3 C0=(kN)2
-    fastener weak thread=M6 class="8.8" head=button into=steel { friction 0.12 0.14 }
+    fastener weak thread=M6 class="8.8" head=button into=steel {
+        friction 0.12 0.14
+        full least=10 most=11 reason="as on the other rails"
+        snug least=1 most=2 reason="as on the other rails"
+    }
 }
 machine m {
     rulebook {

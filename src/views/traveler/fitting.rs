@@ -1,7 +1,7 @@
 //! How a rail is laid and its bolts tightened: in which order, in which holes, to which torque.
 
 use super::TravelerBuilder;
-use crate::facts::torque_sides::sides;
+use crate::facts::torque_sides::{in_words as order_in_words, sides};
 use crate::facts::torque_window::{WindowSource, window};
 use crate::ledger::{Interface, Keyword, Rail, RailId, Stage};
 use crate::quantity::{Amount, Torque};
@@ -73,7 +73,8 @@ impl TravelerBuilder<'_> {
             let window = |stage| window(self.case.ledger, self.case.limits(id.axis), id, interface, stage);
             let (snug, full) = (in_words(window(Stage::Snug)), in_words(window(Stage::Full)));
             body.say(format!(
-                "{bolts}: snug to {snug}, then full torque to {full}. Both from the joint outward, in the order of the rows. Bolts are counted along increasing position."
+                "{bolts}: snug to {snug}, then full torque to {full}. Both {}, in the order of the rows. Bolts are counted along increasing position.",
+                order_in_words(rail)
             ));
             let rows: &[usize] = if self.remaining { &open } else { &order };
             let table = self.torques(id, rail, rows, interface);
@@ -141,8 +142,11 @@ fn laying(rail: &Rail) -> Vec<CheckItem> {
 }
 
 /// The supports in the order in which they are tightened: joint by joint, its own first, then outward on the near side,
-/// then on the far side.
+/// then on the far side; or along the rail, where that is stated.
 pub(crate) fn order(rail: &Rail) -> Vec<usize> {
+    if rail.tightened_along() {
+        return (0..rail.supports.len()).collect();
+    }
     let mut order: Vec<usize> = Vec::new();
     for both in sides(rail) {
         for member in both.iter().flatten() {

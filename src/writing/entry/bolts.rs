@@ -1,4 +1,4 @@
-//! Bolts tightened: support by support from the joint outward, each torque held against its window at once.
+//! Bolts tightened: support by support in the order of tightening, each torque held against its window at once.
 
 use super::value::{TypedNumber, number};
 use super::{AskedReading, EntrySession, PromptError, RecordDraft, right};
