@@ -13,6 +13,7 @@ use super::machine::Machine;
 use super::record::Record;
 use super::recording;
 use super::references;
+use super::repeats::AllRepeats;
 use super::shop::Shop;
 use super::shop_entries;
 use super::spanned::{SourcedNode, text};
@@ -70,6 +71,8 @@ pub struct Ledger {
     pub text_findings: Vec<Finding>,
     /// For each axis the limits of its seal, where they are others than today's: worked out by `seal`, once.
     pub(crate) sealed_limits: OnceLock<Vec<Option<Rulebook>>>,
+    /// How far the repeats of each gauge lie apart, worked out once.
+    pub(super) repeats: OnceLock<AllRepeats>,
     /// Why only its text is judged and nothing of it is understood: a merge that nobody settled, an edition that is not known,
     /// or too much of something.
     pub not_judged: Option<String>,
@@ -223,6 +226,7 @@ impl Ledger {
         ledger.timeline = Timeline::new(&ledger.records);
         ledger.holds = holds(&ledger.records, &ledger.timeline);
         ledger.sealed_limits = OnceLock::new();
+        ledger.repeats = OnceLock::new();
         ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
         ledger
     }

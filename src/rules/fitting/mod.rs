@@ -3,6 +3,7 @@
 use crate::rules::Rule;
 
 mod bolts;
+mod calibration_doubt;
 pub(super) mod course;
 pub(crate) mod gauge_calibration;
 pub(crate) mod gauge_graduation;
@@ -17,6 +18,7 @@ pub(crate) mod snug_window;
 pub(crate) mod torque_missing;
 pub(crate) mod torque_order;
 pub(crate) mod torque_window;
+pub(crate) mod torque_window_unproven;
 pub(super) mod window;
 pub(crate) mod wrench_range;
 
@@ -27,6 +29,7 @@ pub(super) use crate::facts::torque_window::{INTERFACES, bolts_of, fastener, sho
 /// In the order of the catalogue.
 pub(crate) static RULES: &[&Rule] = &[
     &torque_window::RULE,
+    &torque_window_unproven::RULE,
     &torque_missing::RULE,
     &snug_window::RULE,
     &snug_before_full::RULE,
