@@ -115,11 +115,6 @@ impl Uncertainty {
         self.known.and(self.estimated)
     }
 
-    /// The part that repeats narrow.
-    pub(crate) const fn scatter(self) -> Variance {
-        self.estimated
-    }
-
     /// Its effective degrees of freedom.
     pub(crate) fn degrees(self) -> u32 {
         effective_degrees(self.variance().twelfths, [(self.estimated.twelfths, self.degrees)])

@@ -53,6 +53,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         most,
         limit,
         required,
+        shims_move_it: true,
         // One as it was fitted is the final one where no shim follows and none is needed.
         judged: |readings, within| readings.verifies() || within,
         varies: "the gap varies",

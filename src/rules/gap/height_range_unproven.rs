@@ -58,6 +58,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         most,
         limit,
         required: case.must_prove(ProvenQuantity::Height),
+        shims_move_it: lifts,
         judged: if lifts { |readings, within| readings.verifies() || within } else { any },
         varies: "the height varies",
         ends: ["the lowest place", "the highest place"],

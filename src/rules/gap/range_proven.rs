@@ -18,6 +18,8 @@ pub(super) struct RangeAsked<'a> {
     pub most: Length,
     pub limit: InForce<'a>,
     pub required: bool,
+    /// Shims since a survey make it history: they move what it read.
+    pub shims_move_it: bool,
     /// Whether a survey is judged: it and whether its range is within the limit.
     pub judged: fn(&SurveyReadings, bool) -> bool,
     /// As a sentence begins.
@@ -40,7 +42,7 @@ pub(super) fn proven(
             continue;
         };
         let within = length(readings.range()) <= ask.most;
-        if case.shimmed_since(id, record) || !(ask.judged)(&readings, within) {
+        if ask.shims_move_it && case.shimmed_since(id, record) || !(ask.judged)(&readings, within) {
             continue;
         }
         if !within {

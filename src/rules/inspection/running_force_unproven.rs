@@ -1,5 +1,6 @@
 //! The running force lies inside its limit by enough to be sure.
 
+use super::running_force::shown;
 use crate::calc::uncertainty::{Uncertainty, Variance};
 use crate::facts::proof::{self, ProvenQuantity};
 use crate::facts::running_force::{ForceAtPosition, latest};
@@ -54,10 +55,6 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
             continue;
         }
         let Body::RunningForce(run) = &case.ledger.records[reading.record].body else { continue };
-        if !case.counts(reading.record) && run.gauge.is_some() {
-            verdict = verdict.and(Verdict::NotJudged("a place is not read with a gauge that can vouch for it"));
-            continue;
-        }
         match certainty(case, run.gauge.as_ref(), required) {
             Ok((gauge, uncertainty)) => {
                 let width = Force(i128::from(proof::band(case.rulebook, uncertainty).width()) * MICRONEWTON);
@@ -70,7 +67,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
                         worst = Some(own);
                     }
                 } else {
-                    verdict = verdict.and(Verdict::Conforms(reading.force.place));
+                    verdict = verdict.and(Verdict::from(shown(case, axis, reading.record)));
                 }
             }
             Err(untold) => {
