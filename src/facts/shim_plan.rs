@@ -17,9 +17,9 @@ use crate::ledger::seal::limits_applying;
 use crate::ledger::{EventKind, Ledger, RailId, SurveyKind};
 use crate::quantity::Length;
 
+use super::proof::{GaugeCertainty, ProvenQuantity};
 use super::shims::{self, Leaves};
 use super::survey::{CurrentSurveys, Seat, SurveyReadings, length, minus};
-use super::proof::{GaugeCertainty, ProvenQuantity};
 use super::{Lacking, proof};
 
 /// One support in the plan.

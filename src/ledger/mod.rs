@@ -56,8 +56,8 @@ pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;
 pub(crate) use repeats::RepeatedQuantity;
 pub(crate) use shop::{
-    AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile, Shop, ThreadedInto,
-    TorqueWindow, Wrench, WrenchKind,
+    AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile,
+    Shop, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
 };
 pub(crate) use spanned::Keyword;
 pub use spanned::{Name, Spanned};

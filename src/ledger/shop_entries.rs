@@ -5,7 +5,9 @@ use std::collections::btree_map::Entry;
 
 use super::named::Named;
 use super::shop::{
-    AsFound, BlockType, Calibration, CalibrationError, Fastener, ForceFigures, Gauge, Leaf, Profile, ShimStock, Shop, TorqueWindow, Wrench};
+    AsFound, BlockType, Calibration, CalibrationError, Fastener, ForceFigures, Gauge, Leaf, Profile, ShimStock, Shop,
+    TorqueWindow, Wrench,
+};
 use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Ratio};
@@ -114,8 +116,7 @@ fn calibration(row: SourcedNode, counted: CountedIn) -> Option<Calibration> {
         }
     }
     calibration.adjusted = result == Some("adjusted");
-    calibration.failed =
-        result == Some("failed") || calibration.as_found == Some(AsFound::Outside) && result.is_none();
+    calibration.failed = result == Some("failed") || calibration.as_found == Some(AsFound::Outside) && result.is_none();
     if result == Some("failed") {
         calibration.as_found = calibration.as_found.or(Some(AsFound::Outside));
     }

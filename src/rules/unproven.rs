@@ -30,7 +30,14 @@ impl Untold<'_> {
     }
 
     /// It must be proven, and nobody can tell.
-    pub(crate) fn finding(self, case: &Case, findings: &Findings, address: String, record: usize, what: &str) -> Finding {
+    pub(crate) fn finding(
+        self,
+        case: &Case,
+        findings: &Findings,
+        address: String,
+        record: usize,
+        what: &str,
+    ) -> Finding {
         let (at, which, next) = match self {
             Untold::Unnamed => (
                 case.records[record].place,

@@ -175,7 +175,14 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         | "sawn-ends" => Err("the description: nothing is read"),
         "gauge-graduation" | "calibration-months" | "calibration-cycles" => Err("the instruments, not the machine"),
         "due-soon" => Err("the calendar"),
-        "proof" | "guard-band" => Err("how readings are judged"),
+        "proof"
+        | "proof-of-step"
+        | "proof-of-gap"
+        | "proof-of-straightness"
+        | "proof-of-height"
+        | "proof-of-running-force"
+        | "proof-of-torque"
+        | "guard-band" => Err("how readings are judged"),
         "self-release" => Err("who may release"),
         other => panic!("say what `{other}` limits: if a reading, it is asked for once the limit is stated"),
     }

@@ -2,7 +2,9 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::expansion::{Coefficient, difference};
-use crate::calc::uncertainty::{GuardBand, LimitVerdict, Proof, Uncertainty, ValueLimits, Variance, dial_indicator_errors, judge};
+use crate::calc::uncertainty::{
+    GuardBand, LimitVerdict, Proof, Uncertainty, ValueLimits, Variance, dial_indicator_errors, judge,
+};
 
 #[test]
 fn a_resolution_is_the_graduation_over_two_root_three() {

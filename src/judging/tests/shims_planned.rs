@@ -254,7 +254,8 @@ fn try_from(
 
 /// The nonconformities that a verification of shims can show.
 fn faults(findings: &[Finding]) -> Vec<String> {
-    let about = ["shim-stock", "shim-total", "gap-range", "gap-range-unproven", "height-range", "height-range-unproven"];
+    let about =
+        ["shim-stock", "shim-total", "gap-range", "gap-range-unproven", "height-range", "height-range-unproven"];
     findings
         .iter()
         .filter(|it| it.grade == Grade::Nonconformity && about.contains(&it.rule.as_str()))

@@ -362,10 +362,26 @@ pub static ENTRIES: &[LimitEntry] = &[
         source: "ILAC-G8:09/2019: the decision rule is agreed between the parties",
     },
     proof_of(LimitName::ProofOfStep, "proof-of-step", "whether the step of a groove must be proven inside its limit"),
-    proof_of(LimitName::ProofOfGap, "proof-of-gap", "whether the final gap: as verified, or as fitted where no shim follows must be proven inside its limit"),
-    proof_of(LimitName::ProofOfStraightness, "proof-of-straightness", "whether the straightness of a rail must be proven inside its limit"),
-    proof_of(LimitName::ProofOfHeight, "proof-of-height", "whether the height between two rails must be proven inside its limit"),
-    proof_of(LimitName::ProofOfRunningForce, "proof-of-running-force", "whether the running force must be proven inside its limit"),
+    proof_of(
+        LimitName::ProofOfGap,
+        "proof-of-gap",
+        "whether the final gap: as verified, or as fitted where no shim follows must be proven inside its limit",
+    ),
+    proof_of(
+        LimitName::ProofOfStraightness,
+        "proof-of-straightness",
+        "whether the straightness of a rail must be proven inside its limit",
+    ),
+    proof_of(
+        LimitName::ProofOfHeight,
+        "proof-of-height",
+        "whether the height between two rails must be proven inside its limit",
+    ),
+    proof_of(
+        LimitName::ProofOfRunningForce,
+        "proof-of-running-force",
+        "whether the running force must be proven inside its limit",
+    ),
     LimitEntry {
         limit: LimitName::ProofOfTorque,
         name: "proof-of-torque",

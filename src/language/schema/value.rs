@@ -170,7 +170,9 @@ impl ValueFault {
             ),
             ValueFault::Type => {
                 let better = match part.ty {
-                    Type::Quantity(_) | Type::LengthOrForce | Type::Count | Type::Date | Type::Moment => better_spelling(raw),
+                    Type::Quantity(_) | Type::LengthOrForce | Type::Count | Type::Date | Type::Moment => {
+                        better_spelling(raw)
+                    }
                     _ => None,
                 };
                 let next = better.map_or_else(|| part.help.clone(), write);

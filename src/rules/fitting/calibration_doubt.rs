@@ -18,10 +18,8 @@ pub(super) fn could_turn(case: &Case, limits: &Rulebook, index: usize, error: Ca
     match (&record.body, error) {
         (Body::Inspect(inspect), CalibrationError::Length(error)) => {
             let Some((most, _)) = limits.most::<Length>(LimitName::JointStep) else { return false };
-            let mut steps = inspect
-                .grooves
-                .iter()
-                .filter_map(|what| mean_step(&Latest { record: index, inspect, what }));
+            let mut steps =
+                inspect.grooves.iter().filter_map(|what| mean_step(&Latest { record: index, inspect, what }));
             // A stylus held aslant reads √2 times the step: taken as if it read the step, which widens what is in doubt.
             steps.any(|step| crosses(Ratio::whole(step.magnitude_nm().into()), most, error))
         }
@@ -30,7 +28,7 @@ pub(super) fn could_turn(case: &Case, limits: &Rulebook, index: usize, error: Ca
             let Some((most, _)) = limits.most::<Force>(LimitName::RunningForce) else { return false };
             run.readings.iter().any(|(_, force)| {
                 let force = force.abs();
-                (force <= most) == (force + error > most)
+                if force <= most { force + error > most } else { force - error <= most }
             })
         }
         (Body::Fasten(fasten), CalibrationError::Share(share)) => {
@@ -71,7 +69,8 @@ fn torques_turn(case: &Case, fasten: &Fasten, (id, stage): (RailId, Stage), shar
         let all = [torque.0, least.0, most.0].map(|it| it.checked_mul(WHOLE));
         let ([Some(read), Some(least), Some(most)], Some(by)) = (all, torque.0.checked_mul(share)) else { return true };
         let within = inside(read, [least, most]);
-        within != inside(read.saturating_sub(by), [least, most]) || within != inside(read.saturating_add(by), [least, most])
+        within != inside(read.saturating_sub(by), [least, most])
+            || within != inside(read.saturating_add(by), [least, most])
     };
     let read = fasten.torques.iter().flatten().map(|torque| torque.value);
     let set = fasten.setting.map(|setting| setting.value);

@@ -106,7 +106,8 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
         }
     }
     let doubted = !wrong.is_empty();
-    let unsaid = uses.iter().any(|one| next(instrument, one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
+    let unsaid =
+        uses.iter().any(|one| next(instrument, one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
     for ((what, calibration, _), uses) in wrong {
         let calibration = instrument.calibrations().iter().find(|other| Some(other.place) == calibration);
         report(case, findings, instrument, what, calibration, &uses);

@@ -150,7 +150,8 @@ fn unproven(
 ) -> Option<Finding> {
     let middle = least.0.saturating_add(most.0);
     // The first of those farthest from the middle of the window.
-    let worst = open.iter().rev().max_by_key(|it| it.torque.0.saturating_mul(2).saturating_sub(middle).saturating_abs())?;
+    let worst =
+        open.iter().rev().max_by_key(|it| it.torque.0.saturating_mul(2).saturating_sub(middle).saturating_abs())?;
     let support = &case.machine.rail(id).supports[worst.support].name;
     let percent = format!("{} %", Ratio(worst.share.0.saturating_mul(100)).number());
     let more = match open.len() {

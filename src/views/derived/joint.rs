@@ -24,7 +24,12 @@ pub(super) fn quantities(case: &Case, id: RailId, joint: usize) -> Vec<DerivedQu
     all.extend(patterns(ledger, id, joint));
     let reading = state.grooves.iter().flatten().next();
     let gauge = reading.and_then(|reading| ledger.shop.gauge(reading.inspect.gauge.as_ref()?));
-    all.extend(gauge.zip(reading).and_then(|(gauge, reading)| guard_band(case, gauge, reading)).map(|how| quantity("guard-band", how)));
+    all.extend(
+        gauge
+            .zip(reading)
+            .and_then(|(gauge, reading)| guard_band(case, gauge, reading))
+            .map(|how| quantity("guard-band", how)),
+    );
     all.extend(stagger(case, id, joint).map(|how| quantity("stagger-slack", how)));
     all.extend(seam(case, id, joint).map(|how| quantity("seam-slack", how)));
     all.extend(meeting(case, id, joint).map(|how| quantity("meeting-slack", how)));
