@@ -13,10 +13,10 @@ use super::machine::Machine;
 use super::record::Record;
 use super::recording;
 use super::references;
-use super::repeats::AllRepeats;
+use super::repeats::{self, AllRepeats, RepeatedQuantity, Repeats};
 use super::shop::Shop;
 use super::shop_entries;
-use super::spanned::{SourcedNode, text};
+use super::spanned::{Name, SourcedNode, text};
 use super::text_file::TextFile;
 use super::timeline::Timeline;
 use super::totals::too_many_findings;
@@ -215,6 +215,14 @@ impl Ledger {
         let not_judged = Some(why.message.clone());
         found.push(why);
         Ledger { folder, sources, text_findings: found, not_judged, ..Ledger::default() }
+    }
+
+    /// The repeats of a gauge and quantity; nothing where it read nothing twice.
+    pub(crate) fn repeats(&self, gauge: &Name, quantity: RepeatedQuantity) -> Option<Repeats> {
+        let all = self
+            .repeats
+            .get_or_init(|| repeats::gathered(self.timeline.order.iter().map(|index| &self.records[*index])));
+        if all.is_empty() { None } else { all.get(&(gauge.clone(), quantity)).copied() }
     }
 
     /// The same with some withdrawn records put back, as if nobody had withdrawn them.

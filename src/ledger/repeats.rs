@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::load::Ledger;
-use super::record::{Body, StationReading, Survey, SurveyKind};
+use super::record::{Body, Record, StationReading, Survey, SurveyKind};
 use super::spanned::Name;
+use crate::quantity::Length;
 
 /// What a gauge reads several times at one place: the step of a groove, or a station of a survey.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -57,18 +57,10 @@ impl Repeats {
 /// The repeats of every gauge that read anything more than once.
 pub(crate) type AllRepeats = BTreeMap<(Name, RepeatedQuantity), Repeats>;
 
-impl Ledger {
-    /// The repeats of a gauge and quantity; nothing where it read nothing twice. Records that do not count show as well
-    /// as others how far its readings scatter.
-    pub(crate) fn repeats(&self, gauge: &Name, quantity: RepeatedQuantity) -> Option<Repeats> {
-        let all = self.repeats.get_or_init(|| gathered(self));
-        if all.is_empty() { None } else { all.get(&(gauge.clone(), quantity)).copied() }
-    }
-}
-
-fn gathered(ledger: &Ledger) -> AllRepeats {
+/// The repeats in some records. Those that do not count show as well as others how far readings scatter.
+pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>) -> AllRepeats {
     let mut all = AllRepeats::new();
-    for record in ledger.timeline.order.iter().map(|index| &ledger.records[*index]) {
+    for record in records {
         let Some(gauge) = record.gauge() else { continue };
         let mut own: Vec<(RepeatedQuantity, Repeats)> = Vec::new();
         match &record.body {
@@ -111,7 +103,7 @@ fn of_survey(survey: &Survey) -> Repeats {
 
 impl Survey {
     /// How often a place was read in it.
-    pub(crate) fn times_read(&self, position: crate::quantity::Length) -> usize {
+    pub(crate) fn times_read(&self, position: Length) -> usize {
         self.stations.iter().filter(|row| row.position == position).map(|row| row.readings.len()).sum()
     }
 }

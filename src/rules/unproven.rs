@@ -4,7 +4,7 @@ use crate::calc::uncertainty::GuardBand;
 use crate::facts::proof::{GaugeCertainty, ProvenQuantity, required};
 use crate::finding::{Finding, Grade, Limit};
 use crate::language::rulebook::InForce;
-use crate::ledger::{Gauge, Name, RailId, RepeatedQuantity, Spanned};
+use crate::ledger::{Gauge, Name, RepeatedQuantity, Spanned};
 use crate::quantity::Length;
 use crate::rules::{Case, Findings, Verdict};
 
@@ -103,14 +103,9 @@ impl<'l> Case<'l> {
     pub(super) fn must_prove(&self, quantity: ProvenQuantity) -> bool {
         required(self.rulebook, quantity)
     }
+}
 
-    /// The grade of something that is not proven.
-    pub(super) fn unproven_grade(required: bool) -> Grade {
-        if required { Grade::Nonconformity } else { Grade::Observation }
-    }
-
-    /// How a rail is called where a finding asks whether something of it is proven.
-    pub(super) fn of_rail(&self, id: RailId) -> String {
-        self.machine.rail_address(id)
-    }
+/// The grade of what is not proven.
+pub(super) fn grade(required: bool) -> Grade {
+    if required { Grade::Nonconformity } else { Grade::Observation }
 }

@@ -7,7 +7,7 @@ use crate::finding::{Finding, Measure};
 use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{Sure, certainty, proven_up_to, verdict as in_the_end};
+use crate::rules::unproven::{Sure, certainty, grade, proven_up_to, verdict as in_the_end};
 use crate::rules::{Case, Findings, Verdict};
 
 use super::reading::{SurveyReadings, length, subject};
@@ -55,7 +55,7 @@ pub(super) fn proven(
             Err(untold) => {
                 verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
                 if ask.required {
-                    let what = format!("the {} of {} is proven", subject(ask.kind), case.of_rail(id));
+                    let what = format!("the {} of {} is proven", subject(ask.kind), case.machine.rail_address(id));
                     let address = case.machine.rail_address(id);
                     findings.add(untold.finding(case, findings, address, record, &what).limit(ask.limit));
                 }
@@ -95,6 +95,6 @@ fn unproven(
         .found(Measure::too_large(pair.difference))
         .next(format!("read {} and {} again, a few times each, or with a finer gauge", less.name, more.name))
         .also(gauge.name.place, basis);
-    finding.grade = Case::unproven_grade(ask.required);
+    finding.grade = grade(ask.required);
     finding
 }

@@ -7,7 +7,7 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, RepeatedQuantity, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{Sure, certainty, proven_up_to, verdict as in_the_end};
+use crate::rules::unproven::{certainty, grade, proven_up_to, verdict as in_the_end};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::reading::{CurrentSurveys, ReadStation, SurveyReadings, length};
@@ -68,7 +68,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             Err(untold) => {
                 verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
                 if required {
-                    let what = format!("the straightness of {} is proven", case.of_rail(id));
+                    let what = format!("the straightness of {} is proven", case.machine.rail_address(id));
                     let address = case.machine.rail_address(id);
                     findings.add(untold.finding(case, findings, address, record, &what).limit(limit));
                 }
@@ -81,10 +81,10 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         if zone.width > Ratio::whole((most.nm() - guard.width()).into()) {
             verdict = verdict.and(Verdict::NotJudged("no reading is sure enough to prove it"));
             let (_, width) = proof::guard(case.rulebook, uncertainty);
-            let mut finding = unproven(case, findings, id, &zone, sure, &width)
+            let mut finding = unproven(case, findings, id, &zone, &width)
                 .also(sure.0.name.place, sure.1.basis(uncertainty))
                 .limit(proven_up_to(&limit, most, guard));
-            finding.grade = Case::unproven_grade(required);
+            finding.grade = grade(required);
             findings.add(finding);
         }
     }
@@ -111,7 +111,7 @@ impl<'l> ReadZone<'l> {
     }
 }
 
-fn unproven(case: &Case, findings: &Findings, id: RailId, zone: &ReadZone, _: Sure, width: &str) -> Finding {
+fn unproven(case: &Case, findings: &Findings, id: RailId, zone: &ReadZone, width: &str) -> Finding {
     let [far, from, to] = zone.contacts.map(|(station, _)| station.row);
     let straight = length(zone.width);
     findings

@@ -11,7 +11,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName, Rulebook};
 use crate::ledger::{Gauge, GrooveReading, Keyword, RailId, RepeatedQuantity};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rules::unproven::{Sure, Untold, certainty, verdict};
+use crate::rules::unproven::{Sure, Untold, certainty, grade, verdict};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -160,7 +160,7 @@ fn unproven(
         } else {
             "no step can be proven so: read it more often, or with a gauge of smaller error and scatter".to_string()
         });
-    finding.grade = Case::unproven_grade(ask.required);
+    finding.grade = grade(ask.required);
     for (other, step, _) in open.iter().filter(|(other, ..)| other.what.place != worst.what.place) {
         finding =
             finding.also(other.what.place, format!("{}: {}", other.what.groove.word(), Length(step.magnitude_nm())));

@@ -8,7 +8,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Gauge, Name, Spanned};
 use crate::quantity::Force;
-use crate::rules::unproven::{Untold, verdict as in_the_end};
+use crate::rules::unproven::{Untold, grade, verdict as in_the_end};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -47,7 +47,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return Verdict::NotRequired };
     let required = case.must_prove(ProvenQuantity::RunningForce);
     let mut verdict = Verdict::NotRequired;
-    let (mut worst, mut open, mut silent): (Option<Worst>, usize, Option<(usize, Untold)>) = (None, 0, None);
+    let (mut worst, mut open, mut silent): (Option<HeaviestReading>, usize, Option<(usize, Untold)>) = (None, 0, None);
     let places = latest(case, axis);
     for reading in &places {
         if reading.force.abs() > most {
@@ -61,8 +61,8 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
                 if reading.force.abs() > most - width {
                     open += 1;
                     verdict = verdict.and(Verdict::NotJudged("no reading is sure enough to prove it"));
-                    let reach = |of: &Worst| of.reading.force.abs() + of.width;
-                    let own = Worst { reading: *reading, gauge, width };
+                    let reach = |of: &HeaviestReading| of.reading.force.abs() + of.width;
+                    let own = HeaviestReading { reading: *reading, gauge, width };
                     if worst.as_ref().is_none_or(|worst| reach(&own) > reach(worst)) {
                         worst = Some(own);
                     }
@@ -85,7 +85,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
         let proven = (most - worst.width).max(Force::default());
         let mut finding = unproven(case, findings, axis, &worst, open)
             .limit(Limit { text: format!("{}; proven up to {proven}", limit.text()), ..limit.words() });
-        finding.grade = Case::unproven_grade(required);
+        finding.grade = grade(required);
         findings.add(finding);
     }
     match places.is_empty() {
@@ -95,7 +95,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 }
 
 /// The reading that comes nearest to the limit with its guard band.
-struct Worst<'l> {
+struct HeaviestReading<'l> {
     reading: ForceAtPosition,
     gauge: &'l Gauge,
     width: Force,
@@ -129,8 +129,8 @@ fn certainty<'l>(
     Ok((gauge, Uncertainty::known(Variance::permissible_error(micronewtons(*error)).and(scatter))))
 }
 
-fn unproven(case: &Case, findings: &Findings, axis: usize, worst: &Worst, open: usize) -> Finding {
-    let Worst { reading, gauge, width } = worst;
+fn unproven(case: &Case, findings: &Findings, axis: usize, worst: &HeaviestReading, open: usize) -> Finding {
+    let HeaviestReading { reading, gauge, width } = worst;
     let (found, at) = (reading.force.abs(), *reading.position);
     let more = match open {
         1 => String::new(),
