@@ -154,15 +154,24 @@ impl GaugeCertainty {
 
     /// What an uncertainty of it rests on, in words.
     pub(crate) fn basis(&self, of: Uncertainty) -> String {
+        self.resting(of, "once")
+    }
+
+    /// The same of the width of a minimum zone.
+    pub(crate) fn basis_of_zone(&self, of: Uncertainty) -> String {
+        self.resting(of, "at each of the three places")
+    }
+
+    fn resting(&self, of: Uncertainty, often: &str) -> String {
         let scatter = self.scatter_words();
         let (k, twice) = (factor(of), if self.steps { " twice" } else { "" });
         let (error, what, graduation) = (self.error, self.error_is, self.graduation);
         match self.source {
             ScatterSource::Standard | ScatterSource::Unknown => {
-                format!("U = {k}u from the {what} {error} once and {scatter}, {graduation}{twice}")
+                format!("U = {k}u from the {what} {error} {often} and {scatter}, {graduation}{twice}")
             }
             _ => format!(
-                "U = {k}u from the {what} {error} once and {scatter}, at least the graduation {graduation}{twice}"
+                "U = {k}u from the {what} {error} {often} and {scatter}, at least the graduation {graduation}{twice}"
             ),
         }
     }

@@ -365,7 +365,7 @@ pub static ENTRIES: &[LimitEntry] = &[
     proof_of(
         LimitName::ProofOfGap,
         "proof-of-gap",
-        "whether the final gap: as verified, or as fitted where no shim follows must be proven inside its limit",
+        "whether the final gap must be proven inside its limit: as verified, or as fitted where no shim follows",
     ),
     proof_of(
         LimitName::ProofOfStraightness,

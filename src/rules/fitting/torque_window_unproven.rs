@@ -160,8 +160,9 @@ fn unproven(
         n => format!(", nor are {} others", n - 1),
     };
     let high = worst.torque.0.saturating_mul(2) > middle;
-    let end = |torque: Torque, share: i64| torque.0 as f64 / 1e18 / (1.0 + share as f64 / 1e9);
-    let (from, to) = (end(least, -worst.share.0), end(most, worst.share.0));
+    // In thousandths of a newton metre, rounded inward.
+    let end = |torque: Torque, share: i64| torque.0 as f64 / 1e15 / (1.0 + share as f64 / 1e9);
+    let (from, to) = (end(least, -worst.share.0).ceil() / 1e3, end(most, worst.share.0).floor() / 1e3);
     let inside = match from <= to {
         true => format!("{from:.3} to {to:.3} N·m proven with ±{percent}"),
         false => format!("nothing proven with ±{percent}"),

@@ -82,7 +82,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             verdict = verdict.and(Verdict::NotJudged("no reading is sure enough to prove it"));
             let (_, width) = proof::guard(case.rulebook, uncertainty);
             let mut finding = unproven(case, findings, id, &zone, &width)
-                .also(sure.0.name.place, sure.1.basis(uncertainty))
+                .also(sure.0.name.place, sure.1.basis_of_zone(uncertainty))
                 .limit(proven_up_to(&limit, most, guard));
             finding.grade = grade(required);
             findings.add(finding);

@@ -253,6 +253,34 @@ fn verdicts_agree_with_the_findings() {
     assert!(compared > 20, "{compared}");
 }
 
+#[test]
+fn an_adjustment_that_does_not_say_how_it_was_found_leaves_it_open() {
+    let of = |calibration: &str| {
+        let text = format!(
+            "shop {{ gauge G {{ calibrated \"2026-01-12\" due=\"2027-01-12\"; {calibration} }} }}
+machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 }} }} }}
+inspect X.a.J1 date=\"2026-04-15\" by=i gauge=G {{ light none; UL 0 -> 0 }}"
+        );
+        let said = verdicts(&Case::new(&of_text(&text), today()));
+        let of_gauge = |(rule, subject, _): &&(crate::finding::RuleName, Subject, Verdict)| {
+            rule.as_str() == "gauge-calibration" && *subject == Subject::Instrument(0)
+        };
+        said.iter().find(of_gauge).expect("the gauge is judged").2
+    };
+    let open = of("calibrated \"2026-09-01\" result=adjusted");
+    assert!(matches!(open, Verdict::NotJudged(why) if why.contains("adjusted")), "{open:?}");
+    for (calibration, expected) in [
+        ("calibrated \"2026-09-01\" result=adjusted as-found=within", true),
+        ("calibrated \"2026-09-01\" result=passed", true),
+        // Before the reading it says nothing of it.
+        ("calibrated \"2026-03-01\" result=adjusted", true),
+        ("calibrated \"2026-09-01\" result=adjusted as-found=outside", false),
+    ] {
+        assert_eq!(matches!(of(calibration), Verdict::Conforms(_)), expected, "{calibration}");
+        assert_eq!(of(calibration) == Verdict::Outstanding, !expected, "{calibration}");
+    }
+}
+
 /// Limits that no rule judges by itself, each with the reason.
 const NO_RULE: &[(LimitName, &str)] = &[];
 
