@@ -50,7 +50,7 @@ impl Untold<'_> {
                 "give it graduation, local-error or permissible-error, and repeatability in the shop file".to_string(),
             ),
             Untold::Repeatability(gauge) => (
-                gauge.place,
+                case.records[record].place,
                 format!("{}, of which nothing says how far its readings scatter", gauge.value),
                 "state its repeatability in the shop file, or read a place a few times with it".to_string(),
             ),
@@ -67,20 +67,21 @@ impl Untold<'_> {
 /// A gauge with what is known of how sure it is.
 pub(super) type Sure<'l> = (&'l Gauge, GaugeCertainty);
 
-/// How sure the gauge of a record is; where proof is required its repeatability must be known as well.
+/// How sure the gauge of a record is.
 pub(super) fn certainty<'l>(
     case: &Case<'l>,
     named: Option<&'l Spanned<Name>>,
     quantity: RepeatedQuantity,
-    required: bool,
 ) -> Result<Sure<'l>, Untold<'l>> {
     let named = named.ok_or(Untold::Unnamed)?;
     let gauge = case.ledger.shop.gauge(named).ok_or(Untold::Errors(named))?;
     let certainty = GaugeCertainty::new(case.ledger, gauge, quantity).ok_or(Untold::Errors(named))?;
-    if required && !certainty.is_known() {
-        return Err(Untold::Repeatability(named));
-    }
     Ok((gauge, certainty))
+}
+
+/// What keeps a reading that is proven but for its scatter from being so, where proof is required: nobody knows the scatter.
+pub(super) fn unscattered<'l>((gauge, certainty): Sure<'l>, required: bool) -> Option<Untold<'l>> {
+    (required && !certainty.is_known()).then_some(Untold::Repeatability(&gauge.name))
 }
 
 /// What a rule that asks for proof says in the end: where none is required, what is not proven is no fault.

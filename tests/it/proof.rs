@@ -21,8 +21,8 @@ fn has(all: &[String], wanted: &str) -> bool {
 /// proof. Every limit is just kept.
 const AT_EVERY_LIMIT: &str = r#"
 shop {
-  gauge LA-1 kind=laser graduation=0.001 permissible-error=0.02 repeatability=0.001 plus=right { calibrated "2026-01-12" due="2027-01-12" }
-  gauge HT-1 kind=electronic-indicator graduation=0.001 permissible-error=0.02 repeatability=0.001 plus=up { calibrated "2026-01-12" due="2027-01-12" }
+  gauge LA-1 kind=laser graduation=0.001 permissible-error=0.02 plus=right { calibrated "2026-01-12" due="2027-01-12" }
+  gauge HT-1 kind=electronic-indicator graduation=0.001 permissible-error=0.02 plus=up { calibrated "2026-01-12" due="2027-01-12" }
   wrench TW-2 kind=indicating least=4 most=20 graduation=0.1 permissible-error=(%)4 { calibrated "2026-02-02" due="2027-02-02" }
 }
 machine m {

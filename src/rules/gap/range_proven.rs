@@ -7,7 +7,7 @@ use crate::finding::{Finding, Measure};
 use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{Sure, certainty, grade, proven_up_to, verdict as in_the_end};
+use crate::rules::unproven::{Sure, Untold, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
 use crate::rules::{Case, Findings, Verdict};
 
 use super::reading::{SurveyReadings, length, subject};
@@ -50,15 +50,10 @@ pub(super) fn proven(
             verdict = verdict.and(Verdict::NotJudged("the range is not within its limit"));
             continue;
         }
-        let sure = match certainty(case, readings.survey.gauge.as_ref(), ask.kind.into(), ask.required) {
+        let sure = match certainty(case, readings.survey.gauge.as_ref(), ask.kind.into()) {
             Ok(sure) => sure,
             Err(untold) => {
-                verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
-                if ask.required {
-                    let what = format!("the {} of {} is proven", subject(ask.kind), case.machine.rail_address(id));
-                    let address = case.machine.rail_address(id);
-                    findings.add(untold.finding(case, findings, address, record, &what).limit(ask.limit));
-                }
+                verdict = verdict.and(cannot_tell(case, findings, id, ask, record, untold));
                 continue;
             }
         };
@@ -68,9 +63,28 @@ pub(super) fn proven(
             verdict = verdict.and(Verdict::NotJudged("no reading is sure enough to prove it"));
             let limit = proven_up_to(&ask.limit, ask.most, pair.guard);
             findings.add(unproven(case, findings, id, ask, &pair, sure).limit(limit));
+        } else if let Some(untold) = unscattered(sure, ask.required) {
+            verdict = verdict.and(cannot_tell(case, findings, id, ask, record, untold));
         }
     }
     in_the_end(ask.required, verdict)
+}
+
+fn cannot_tell(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    ask: &RangeAsked,
+    record: usize,
+    untold: Untold,
+) -> Verdict {
+    if ask.required {
+        let address = case.machine.rail_address(id);
+        let what = format!("the {} of {address} is proven", subject(ask.kind));
+        let finding = untold.finding(case, findings, address, record, &what).limit(ask.limit);
+        findings.add(finding);
+    }
+    Verdict::NotJudged(untold.lacking())
 }
 
 fn unproven(

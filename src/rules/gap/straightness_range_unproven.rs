@@ -7,7 +7,7 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, RepeatedQuantity, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{certainty, grade, proven_up_to, verdict as in_the_end};
+use crate::rules::unproven::{Untold, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::reading::{CurrentSurveys, ReadStation, SurveyReadings, length};
@@ -63,14 +63,12 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             verdict = verdict.and(Verdict::NotJudged("the rail is not straight within its limit"));
             continue;
         }
-        let sure = match certainty(case, readings.survey.gauge.as_ref(), RepeatedQuantity::Straightness, required) {
+        let sure = match certainty(case, readings.survey.gauge.as_ref(), RepeatedQuantity::Straightness) {
             Ok(sure) => sure,
             Err(untold) => {
                 verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
                 if required {
-                    let what = format!("the straightness of {} is proven", case.machine.rail_address(id));
-                    let address = case.machine.rail_address(id);
-                    findings.add(untold.finding(case, findings, address, record, &what).limit(limit));
+                    findings.add(cannot_tell(case, findings, id, record, untold).limit(limit));
                 }
                 continue;
             }
@@ -86,9 +84,18 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
                 .limit(proven_up_to(&limit, most, guard));
             finding.grade = grade(required);
             findings.add(finding);
+        } else if let Some(untold) = unscattered(sure, required) {
+            verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
+            findings.add(cannot_tell(case, findings, id, record, untold).limit(limit));
         }
     }
     in_the_end(required, verdict)
+}
+
+fn cannot_tell(case: &Case, findings: &Findings, id: RailId, record: usize, untold: Untold) -> Finding {
+    let address = case.machine.rail_address(id);
+    let what = format!("the straightness of {address} is proven");
+    untold.finding(case, findings, address, record, &what)
 }
 
 /// A minimum zone with the stations that carry it, the one farthest from its line first.

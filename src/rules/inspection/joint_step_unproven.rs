@@ -11,7 +11,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName, Rulebook};
 use crate::ledger::{Gauge, GrooveReading, Keyword, RailId, RepeatedQuantity};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rules::unproven::{Sure, Untold, certainty, grade, verdict};
+use crate::rules::unproven::{Sure, Untold, certainty, grade, unscattered, verdict};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -94,7 +94,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         let name = named.map(|name| name.as_str());
         let asked = match last {
             Some((of, asked)) if of == name => asked,
-            _ => certainty(case, named, RepeatedQuantity::Step, ask.required),
+            _ => certainty(case, named, RepeatedQuantity::Step),
         };
         last = Some((name, asked));
         match asked {
@@ -102,6 +102,8 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
                 let guard = guard(sure, step, &ask, case.rulebook);
                 if step.over((ask.most - guard.width).nm()) {
                     open.push((reading, step, guard));
+                } else if let Some(untold) = unscattered(sure, ask.required) {
+                    silent = silent.or(Some((reading, untold)));
                 }
             }
             Err(untold) => silent = silent.or(Some((reading, untold))),

@@ -55,7 +55,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
             continue;
         }
         let Body::RunningForce(run) = &case.ledger.records[reading.record].body else { continue };
-        match certainty(case, run.gauge.as_ref(), required) {
+        match certainty(case, run.gauge.as_ref()) {
             Ok((gauge, uncertainty)) => {
                 let width = Force(i128::from(proof::band(case.rulebook, uncertainty).width()) * MICRONEWTON);
                 if reading.force.abs() > most - width {
@@ -66,6 +66,10 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
                     if worst.as_ref().is_none_or(|worst| reach(&own) > reach(worst)) {
                         worst = Some(own);
                     }
+                } else if required && gauge.forces.repeatability.is_none() {
+                    let untold = Untold::Repeatability(&gauge.name);
+                    verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
+                    silent = silent.or(Some((reading.record, untold)));
                 } else {
                     verdict = verdict.and(Verdict::from(shown(case, axis, reading.record)));
                 }
@@ -110,11 +114,7 @@ fn micronewtons(force: Force) -> i64 {
 }
 
 /// How sure one reading of a force gauge is, in micronewtons.
-fn certainty<'l>(
-    case: &Case<'l>,
-    named: Option<&'l Spanned<Name>>,
-    required: bool,
-) -> Result<(&'l Gauge, Uncertainty), Untold<'l>> {
+fn certainty<'l>(case: &Case<'l>, named: Option<&'l Spanned<Name>>) -> Result<(&'l Gauge, Uncertainty), Untold<'l>> {
     let named = named.ok_or(Untold::Unnamed)?;
     let gauge = case.ledger.shop.gauge(named).ok_or(Untold::Errors(named))?;
     let (Some(error), Some(graduation)) = (gauge.forces.permissible_error, gauge.forces.graduation) else {
@@ -123,7 +123,6 @@ fn certainty<'l>(
     let marks = Variance::resolution(micronewtons(*graduation));
     let scatter = match gauge.forces.repeatability {
         Some(stated) => Variance::of_deviation(micronewtons(*stated)).max(marks),
-        None if required => return Err(Untold::Repeatability(named)),
         None => marks,
     };
     Ok((gauge, Uncertainty::known(Variance::permissible_error(micronewtons(*error)).and(scatter))))
