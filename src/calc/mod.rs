@@ -5,6 +5,7 @@
 pub(crate) mod bolts;
 pub(crate) mod carriage;
 pub(crate) mod carrier;
+pub(crate) mod coverage;
 pub(crate) mod derivation;
 pub(crate) mod exact;
 pub(crate) mod expansion;

@@ -43,6 +43,18 @@ pub(crate) fn minimum_zone(survey: &SurveyLine) -> Option<Zone> {
     best
 }
 
+/// What carries a zone: the two stations of its line, and the one farthest from it, each with its share in the width: that
+/// of the last is 1, those of the line a and 1 − a, by where the last stands between them. Nothing where the line is the
+/// whole survey.
+pub(crate) fn contacts(survey: &SurveyLine, zone: &Zone) -> Option<[(SurveyStation, f64); 3]> {
+    let (from, to) = zone.line;
+    let stations = survey.stations();
+    let farthest = stations.iter().rev().max_by_key(|station| cross(from, to, **station).abs())?;
+    let run = (to.position_nm - from.position_nm) as f64;
+    let a = (farthest.position_nm - from.position_nm) as f64 / run;
+    Some([(*farthest, 1.0), (from, 1.0 - a), (to, a)])
+}
+
 /// The zone of `stations` (and the line itself) about the line through two stations.
 fn zone_along(stations: &[SurveyStation], from: SurveyStation, to: SurveyStation) -> Option<Zone> {
     let run = i128::from(to.position_nm) - i128::from(from.position_nm);

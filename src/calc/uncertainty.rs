@@ -3,8 +3,11 @@
 //! Variances are kept as whole twelfths of a squared unit, in which a permissible error ±E (variance E²/3) and a
 //! graduation d (variance d²/12, GUM F.2.2.1) are both whole. So the expanded uncertainty is the root of a whole
 //! number and is rounded up exactly; verdicts compare whole numbers only. The unit is that of the inputs: nanometres for
-//! lengths, any whole small unit for torques.
+//! lengths, any whole small unit for forces.
+//!
+//! Repeats narrow the scatter alone: what an instrument is off by, and how far apart its marks are, no mean takes away.
 
+use super::coverage::{coverage_thousandths, effective_degrees};
 use super::exact::ceil_sqrt;
 
 /// The variance of a measured value, in twelfths of its squared unit.
@@ -30,21 +33,104 @@ impl Variance {
         Self { twelfths: self.twelfths.saturating_add(other.twelfths) }
     }
 
-    /// A step: the difference of two readings a short travel apart. The gauge's local error enters once, since both
-    /// readings share the rest of the range; the resolution enters twice.
-    pub(crate) fn step(local_error: i64, graduation: i64) -> Self {
-        Self::permissible_error(local_error).and(Self::resolution(graduation)).and(Self::resolution(graduation))
+    /// The variance of the mean of so many values of this variance, rounded up.
+    #[must_use]
+    pub(crate) fn of_mean(self, count: usize) -> Self {
+        Self { twelfths: self.twelfths.div_ceil(count.max(1) as u128) }
+    }
+
+    /// The variance of so many times the value, rounded up.
+    #[must_use]
+    pub(crate) fn weighed(self, factor: f64) -> Self {
+        // A float inside a fit: rounded outward.
+        Self { twelfths: (self.twelfths as f64 * factor * factor * (1.0 + 1e-12)).ceil() as u128 }
+    }
+
+    /// That of repeats: the sum of their squared deviations from their means by its degrees of freedom, rounded up.
+    pub(crate) fn of_repeats(squares: u128, degrees: u32) -> Self {
+        Self { twelfths: squares.saturating_mul(12).div_ceil(u128::from(degrees.max(1))) }
+    }
+
+    /// So many times this variance.
+    #[must_use]
+    pub(crate) fn times(self, factor: u32) -> Self {
+        Self { twelfths: self.twelfths.saturating_mul(u128::from(factor)) }
+    }
+
+    /// A stated standard deviation.
+    pub(crate) fn of_deviation(deviation: i64) -> Self {
+        Self { twelfths: square(deviation).saturating_mul(12) }
     }
 
     /// The standard uncertainty u, for display and probabilities.
     pub(crate) fn standard_uncertainty(self) -> f64 {
         (self.twelfths as f64 / 12.0).sqrt()
     }
+}
 
-    /// The expanded uncertainty U = 2u (GUM 6.2, coverage about 95 %), rounded up to a whole unit.
+/// How sure a measured value is: what is known well, and what was estimated from repeats, with how many degrees of freedom.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct Uncertainty {
+    known: Variance,
+    estimated: Variance,
+    /// Of the estimated part.
+    degrees: u32,
+}
+
+impl Uncertainty {
+    /// All of it is known well.
+    pub(crate) const fn known(variance: Variance) -> Self {
+        Self { known: variance, estimated: Variance { twelfths: 0 }, degrees: 0 }
+    }
+
+    /// All of it was estimated, with so many degrees of freedom.
+    pub(crate) const fn estimated(variance: Variance, degrees: u32) -> Self {
+        Self { known: Variance { twelfths: 0 }, estimated: variance, degrees }
+    }
+
+    /// That of the sum or difference of two values whose estimates come from different repeats.
+    #[must_use]
+    pub(crate) fn and(self, other: Self) -> Self {
+        let estimated = self.estimated.and(other.estimated);
+        let parts = [(self.estimated.twelfths, self.degrees), (other.estimated.twelfths, other.degrees)];
+        Self { known: self.known.and(other.known), estimated, degrees: effective_degrees(estimated.twelfths, parts) }
+    }
+
+    /// The same where both rest on one estimate.
+    #[must_use]
+    pub(crate) fn and_alike(self, other: Self) -> Self {
+        let degrees = self.degrees.max(other.degrees);
+        Self { known: self.known.and(other.known), estimated: self.estimated.and(other.estimated), degrees }
+    }
+
+    /// That of so many times the value.
+    #[must_use]
+    pub(crate) fn weighed(self, factor: f64) -> Self {
+        let estimated = self.estimated.weighed(factor);
+        Self { known: self.known.weighed(factor), estimated, degrees: self.degrees }
+    }
+
+    /// All of it together.
+    pub(crate) const fn variance(self) -> Variance {
+        self.known.and(self.estimated)
+    }
+
+    /// Its effective degrees of freedom.
+    pub(crate) fn degrees(self) -> u32 {
+        effective_degrees(self.variance().twelfths, [(self.estimated.twelfths, self.degrees)])
+    }
+
+    /// The coverage factor k in thousandths.
+    pub(crate) fn coverage_thousandths(self) -> u32 {
+        coverage_thousandths(self.degrees())
+    }
+
+    /// The expanded uncertainty U = k u, coverage about 95 % (GUM G.6.4), rounded up to a whole unit.
     pub(crate) fn expanded(self) -> i64 {
-        // U² = 4 · twelfths / 12
-        i64::try_from(ceil_sqrt(self.twelfths.div_ceil(3))).unwrap_or(i64::MAX)
+        let k = u128::from(self.coverage_thousandths());
+        // U² = k² · twelfths / 12
+        let square = self.variance().twelfths.checked_mul(k * k).map(|all| all.div_ceil(12_000_000));
+        square.and_then(|square| i64::try_from(ceil_sqrt(square)).ok()).unwrap_or(i64::MAX)
     }
 }
 

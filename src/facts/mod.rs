@@ -11,6 +11,7 @@ pub(crate) mod layout_write;
 pub(crate) mod life;
 pub(crate) mod lines;
 pub(crate) mod proof;
+pub(crate) mod range_proof;
 pub(crate) mod running_force;
 pub(crate) mod service;
 pub(crate) mod shim_plan;

@@ -14,9 +14,10 @@ use crate::calc::shims::{
 use crate::calc::survey::ShimEffect;
 use crate::finding::{Limit, Place};
 use crate::ledger::seal::limits_applying;
-use crate::ledger::{EventKind, Ledger, RailId};
+use crate::ledger::{EventKind, Ledger, RailId, SurveyKind};
 use crate::quantity::Length;
 
+use super::proof::{GaugeCertainty, ProvenQuantity};
 use super::shims::{self, Leaves};
 use super::survey::{CurrentSurveys, Seat, SurveyReadings, length, minus};
 use super::{FactError, proof};
@@ -160,9 +161,12 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Fact
     }
     // As the lint judges: by the plain limit, and inside it by the guard band only where the rulebook requires proof.
     let gauge = readings.survey.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
-    let variance = gauge.and_then(proof::of_difference).filter(|_| proof::required(limits));
-    let guard = variance.map(|variance| proof::guard(limits, variance));
-    let unguarded = match proof::required(limits) {
+    // What is read after shimming is taken to be read once a station.
+    let quantity = if seat.kind == SurveyKind::Height { ProvenQuantity::Height } else { ProvenQuantity::Gap };
+    let required = proof::required(limits, quantity);
+    let sure = gauge.and_then(|gauge| GaugeCertainty::new(ledger, gauge, seat.kind.into())).filter(|_| required);
+    let guard = sure.map(|sure| proof::guard(limits, sure.of_difference(1, 1)));
+    let unguarded = match required {
         true => "the gauge's errors are not stated, so nothing is taken off",
         false => "the plain limit; the rulebook does not require proof",
     };

@@ -14,9 +14,10 @@ use super::machine::Machine;
 use super::record::Record;
 use super::recording;
 use super::references;
+use super::repeats::{self, AllRepeats, RepeatedQuantity, Repeats};
 use super::shop::Shop;
 use super::shop_entries;
-use super::spanned::{SourcedNode, text};
+use super::spanned::{Name, SourcedNode, text};
 use super::text_file::TextFile;
 use super::timeline::Timeline;
 use super::totals::too_many_findings;
@@ -73,6 +74,8 @@ pub struct Ledger {
     pub(crate) sealed_limits: OnceLock<Vec<Option<Rulebook>>>,
     /// What it shares with other ledgers that are judged with it.
     pub(crate) elsewhere: Elsewhere,
+    /// How far the repeats of each gauge lie apart, worked out once.
+    pub(super) repeats: OnceLock<AllRepeats>,
     /// Why only its text is judged and nothing of it is understood: a merge that nobody settled, an edition that is not known,
     /// or too much of something.
     pub not_judged: Option<String>,
@@ -217,6 +220,14 @@ impl Ledger {
         Ledger { folder, sources, text_findings: found, not_judged, ..Ledger::default() }
     }
 
+    /// The repeats of a gauge and quantity; nothing where it read nothing twice.
+    pub(crate) fn repeats(&self, gauge: &Name, quantity: RepeatedQuantity) -> Option<Repeats> {
+        let all = self
+            .repeats
+            .get_or_init(|| repeats::gathered(self.timeline.order.iter().map(|index| &self.records[*index])));
+        if all.is_empty() { None } else { all.get(&(gauge.clone(), quantity)).copied() }
+    }
+
     /// The same with some withdrawn records put back, as if nobody had withdrawn them.
     pub(crate) fn with_put_back(&self, records: &[usize]) -> Ledger {
         let mut ledger = self.clone();
@@ -226,6 +237,7 @@ impl Ledger {
         ledger.timeline = Timeline::new(&ledger.records);
         ledger.holds = holds(&ledger.records, &ledger.timeline);
         ledger.sealed_limits = OnceLock::new();
+        ledger.repeats = OnceLock::new();
         ledger.histories = histories(&ledger.machine, &ledger.records, &ledger.timeline);
         ledger
     }

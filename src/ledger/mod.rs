@@ -22,6 +22,7 @@ mod record;
 mod recording;
 mod references;
 mod remarks;
+mod repeats;
 mod rows;
 pub(crate) mod seal;
 mod shop;
@@ -57,9 +58,10 @@ pub(crate) use record::{
 };
 pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;
+pub(crate) use repeats::RepeatedQuantity;
 pub(crate) use shop::{
-    BlockType, Calibration, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile, Shop, ThreadedInto,
-    TorqueWindow, Wrench, WrenchKind,
+    AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile,
+    Shop, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
 };
 pub(crate) use spanned::Keyword;
 pub use spanned::{Name, Spanned};

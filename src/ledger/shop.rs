@@ -46,6 +46,10 @@ words!(
     EndCut { Ground = "ground", Sawn = "sawn" }
 );
 words!(
+    /// How a calibration found an instrument, before anything was done to it.
+    AsFound { Within = "within", Outside = "outside" }
+);
+words!(
     /// What a bolt's thread is cut into.
     ThreadedInto { Steel = "steel", CastIron = "cast-iron", Aluminium = "aluminium", Other = "other" }
 );
@@ -57,8 +61,32 @@ pub struct Calibration {
     pub on: Spanned<Moment>,
     pub due: Option<Spanned<Moment>>,
     pub certificate: Option<Spanned<Name>>,
+    /// It is not in order since: it failed, or was found outside and nothing says that it was put right.
     pub failed: bool,
+    /// It was adjusted.
+    pub adjusted: bool,
+    /// How it was found, where that is said; one that failed was found outside unless it is said otherwise.
+    pub as_found: Option<AsFound>,
+    /// By how much it was found to be off at most.
+    pub error: Option<Spanned<CalibrationError>>,
     pub cycles: Option<Spanned<u32>>,
+}
+
+/// How far an instrument was found to be off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CalibrationError {
+    Length(Length),
+    Force(Force),
+    /// Of a wrench: a share of the torque.
+    Share(Ratio),
+}
+
+/// What a force gauge shows, in forces.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct ForceFigures {
+    pub graduation: Option<Spanned<Force>>,
+    pub permissible_error: Option<Spanned<Force>>,
+    pub repeatability: Option<Spanned<Force>>,
 }
 
 /// An instrument that reads lengths or forces.
@@ -70,6 +98,10 @@ pub struct Gauge {
     pub range: Option<Spanned<Length>>,
     pub permissible_error: Option<Spanned<Length>>,
     pub local_error: Option<Spanned<Length>>,
+    /// The standard deviation of one reading.
+    pub repeatability: Option<Spanned<Length>>,
+    /// Of a force gauge, in place of the lengths.
+    pub forces: ForceFigures,
     pub plus: Option<Spanned<PlusDirection>>,
     pub calibrations: Vec<Calibration>,
 }

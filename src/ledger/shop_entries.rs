@@ -5,12 +5,25 @@ use std::collections::btree_map::Entry;
 
 use super::named::Named;
 use super::not_applicable::NotApplicable;
-use super::shop::{BlockType, Calibration, Fastener, Gauge, Leaf, Profile, ShimStock, Shop, TorqueWindow, Wrench};
-use super::spanned::{Name, SourcedNode, Spanned};
+use super::shop::{
+    AsFound, BlockType, Calibration, CalibrationError, Fastener, ForceFigures, Gauge, Leaf, Profile, ShimStock, Shop,
+    TorqueWindow, Wrench,
+};
+use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
 use crate::finding::Place;
-use crate::quantity::Length;
+use crate::quantity::{Force, Length, Ratio};
+
+/// What the error of an instrument is counted in.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum CountedIn {
+    Lengths,
+    Forces,
+    Shares,
+}
 
 pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
+    let forces = row.prop("kind").and_then(SourcedEntry::text::<&str>).is_some_and(|kind| *kind == "force-gauge");
+    let counted = if forces { CountedIn::Forces } else { CountedIn::Lengths };
     let mut gauge = Gauge {
         name,
         kind: None,
@@ -18,21 +31,33 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
         range: None,
         permissible_error: None,
         local_error: None,
+        repeatability: None,
+        forces: ForceFigures::default(),
         plus: None,
-        calibrations: calibrations(row),
+        calibrations: calibrations(row, counted),
     };
     for (prop, cell) in row.props() {
         match prop {
             "kind" => gauge.kind = cell.text(),
+            "graduation" if forces => gauge.forces.graduation = force(cell),
+            "permissible-error" if forces => gauge.forces.permissible_error = force(cell),
+            "repeatability" if forces => gauge.forces.repeatability = force(cell),
+            "range" | "local-error" if forces => {}
             "graduation" => gauge.graduation = cell.size(),
             "range" => gauge.range = cell.size(),
             "permissible-error" => gauge.permissible_error = cell.size(),
             "local-error" => gauge.local_error = cell.size(),
+            "repeatability" => gauge.repeatability = cell.size(),
             "plus" => gauge.plus = cell.word(),
             _ => {}
         }
     }
     gauge
+}
+
+/// A force above zero.
+fn force(cell: SourcedEntry) -> Option<Spanned<Force>> {
+    cell.amount().filter(|force| **force > Force::default())
 }
 
 pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
@@ -47,7 +72,7 @@ pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
         most: None,
         graduation: None,
         permissible_error: None,
-        calibrations: calibrations(row),
+        calibrations: calibrations(row, CountedIn::Shares),
         cycles: cycles.collect(),
     };
     for (prop, cell) in row.props() {
@@ -63,29 +88,51 @@ pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
     wrench
 }
 
-fn calibrations(row: SourcedNode) -> Vec<Calibration> {
-    row.named("calibrated").filter_map(calibration).collect()
+fn calibrations(row: SourcedNode, counted: CountedIn) -> Vec<Calibration> {
+    row.named("calibrated").filter_map(|row| calibration(row, counted)).collect()
 }
 
-fn calibration(row: SourcedNode) -> Option<Calibration> {
+fn calibration(row: SourcedNode, counted: CountedIn) -> Option<Calibration> {
+    let mut result = None;
     let mut calibration = Calibration {
         place: row.place(),
         on: row.arg_moment(0)?,
         due: None,
         certificate: None,
         failed: false,
+        adjusted: false,
+        as_found: None,
+        error: None,
         cycles: None,
     };
     for (prop, cell) in row.props() {
         match prop {
             "due" => calibration.due = cell.moment(),
             "certificate" => calibration.certificate = cell.text(),
-            "result" => calibration.failed = cell.text::<&str>().is_some_and(|result| *result == "failed"),
+            "result" => result = cell.text::<&str>().map(|result| *result),
+            "as-found" => calibration.as_found = cell.word().map(|found| found.value),
+            "error" => calibration.error = error(cell, counted),
             "cycles" => calibration.cycles = cell.count(),
             _ => {}
         }
     }
+    calibration.adjusted = result == Some("adjusted");
+    calibration.failed = result == Some("failed") || calibration.as_found == Some(AsFound::Outside) && result.is_none();
+    if result == Some("failed") {
+        calibration.as_found = calibration.as_found.or(Some(AsFound::Outside));
+    }
     Some(calibration)
+}
+
+fn error(cell: SourcedEntry, counted: CountedIn) -> Option<Spanned<CalibrationError>> {
+    match counted {
+        CountedIn::Lengths => cell.size().map(|it| Spanned { value: CalibrationError::Length(*it), place: it.place }),
+        CountedIn::Forces => force(cell).map(|it| Spanned { value: CalibrationError::Force(*it), place: it.place }),
+        CountedIn::Shares => {
+            let share: Option<Spanned<Ratio>> = cell.amount().filter(|share: &Spanned<Ratio>| share.0 > 0);
+            share.map(|it| Spanned { value: CalibrationError::Share(*it), place: it.place })
+        }
+    }
 }
 
 pub(super) fn shim_stock(row: SourcedNode) -> ShimStock {

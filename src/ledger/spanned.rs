@@ -95,7 +95,7 @@ impl<'d> SourcedNode<'d> {
         self.node.entries().filter_map(move |entry| Some((entry.name()?, self.cell(entry))))
     }
 
-    fn prop(self, name: &str) -> Option<SourcedEntry<'d>> {
+    pub(crate) fn prop(self, name: &str) -> Option<SourcedEntry<'d>> {
         self.node.prop(name).map(|entry| self.cell(entry))
     }
 

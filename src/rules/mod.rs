@@ -33,6 +33,7 @@ mod rule;
 mod tests;
 mod text;
 mod torques;
+mod unproven;
 mod verdict;
 
 pub use case::Case;
@@ -53,5 +54,4 @@ pub(crate) use rule::{About, Check, Ground, Judge, ReadingKind, RequiredWork};
 pub use rule::{Rule, RuleGroup};
 pub(crate) use verdict::{Subject, Verdict};
 
-use crate::facts::proof;
 pub(crate) use crate::finding::Cure;

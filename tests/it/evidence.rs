@@ -48,11 +48,15 @@ struct Kind {
     bad: &'static [(&'static str, &'static str)],
 }
 
-const NOT_CALIBRATED: [&str; 4] = [
+const NOT_CALIBRATED: [&str; 7] = [
     "",
     "calibrated \"2025-01-12\" due=\"2026-01-12\"",
     "calibrated \"2026-09-01\" due=\"2027-09-01\"",
     "calibrated \"2026-01-12\" result=failed",
+    // Good on the day, and found wrong afterwards.
+    "calibrated \"2026-01-12\" due=\"2027-01-12\"; calibrated \"2026-09-01\" result=failed",
+    "calibrated \"2026-01-12\" due=\"2027-01-12\"; calibrated \"2026-09-01\" as-found=outside",
+    "calibrated \"2026-01-12\" due=\"2027-01-12\"; calibrated \"2026-09-01\" as-found=outside result=adjusted",
 ];
 
 const KINDS: [Kind; 6] = [

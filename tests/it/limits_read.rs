@@ -176,7 +176,14 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         "survey-temperature" => Err("every survey, whether or not it is stated"),
         "gauge-graduation" | "calibration-months" | "calibration-cycles" => Err("the instruments, not the machine"),
         "due-soon" => Err("the calendar"),
-        "proof" | "guard-band" => Err("how readings are judged"),
+        "proof"
+        | "proof-of-step"
+        | "proof-of-gap"
+        | "proof-of-straightness"
+        | "proof-of-height"
+        | "proof-of-running-force"
+        | "proof-of-torque"
+        | "guard-band" => Err("how readings are judged"),
         "self-release" => Err("who may release"),
         "record-temperature" => Err("what a record says beside its readings"),
         "limit-loosening" => Err("the rulebook itself"),

@@ -1,5 +1,6 @@
 //! All integration tests link into this one binary, so that building them stays cheap.
 
+mod calibration_found_wrong;
 mod cli_lint;
 mod common;
 mod compare;
@@ -38,6 +39,7 @@ mod page;
 mod papers_in_english;
 mod partial_surveys;
 mod plausible;
+mod proof;
 mod random_machines;
 mod readme;
 mod record;

@@ -25,7 +25,7 @@ machine m {
 
 const SNUG: &str = "fasten X.a date=\"2026-04-13\" by=f stage=snug setting=1.5 { clicked S1..S9 }\n";
 
-fn of_rule(text: &str, rule: &str) -> Vec<String> {
+pub(crate) fn of_rule(text: &str, rule: &str) -> Vec<String> {
     let all: Vec<_> = lint_text(text).into_iter().filter(|finding| finding.rule.as_str() == rule).collect();
     all.into_iter()
         .map(|finding| format!("{} {}: {}", finding.grade.name(), finding.address, finding.message))
@@ -373,7 +373,7 @@ fn a_record_is_judged_by_the_calibration_of_its_date() {
     );
     assert_eq!(
         calibrated("gauge I { calibrated \"2025-12-01\"; calibrated \"2026-04-20\" result=failed }"),
-        ["observation X.a.J1: 1 record made with I before it failed its next calibration"]
+        ["outstanding X.a.J1: 1 record made with I before it failed its next calibration"]
     );
     assert_eq!(calibrated("gauge I"), ["outstanding X.a.J1: 1 record made with I, of which no calibration is known"]);
 }

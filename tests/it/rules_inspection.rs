@@ -166,6 +166,14 @@ fn the_guard_band_is_twice_the_standard_uncertainty() {
     // Beyond the limit it is joint-step's business.
     assert!(judge(gauge, "", "UL 0 -> 0.021").is_empty());
     let proof = "proof is=required reason=\"customer\"";
+    // Where it must be proven, how far the gauge scatters must be known: 0.5 µm once, which the graduation covers.
+    assert_eq!(
+        judge(gauge, proof, "UL 0 -> 0.001"),
+        [
+            "outstanding X.a.J1: whether the steps of J1 are proven cannot be told: read with DI-4, of which nothing says how far its readings scatter"
+        ]
+    );
+    let gauge = "graduation=0.002 local-error=0.003 repeatability=0.0005";
     assert!(judge(gauge, proof, "UL 0 -> 0.018; LR 0.019 -> 0")[0].starts_with("nonconformity"));
     assert!(
         judge(gauge, proof, "UL 0 -> 0.018; LR 0.019 -> 0")[0]

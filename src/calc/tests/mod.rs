@@ -4,6 +4,7 @@ use sha2::{Digest, Sha256};
 
 mod bolts;
 mod carriage;
+mod coverage;
 mod grooves;
 mod layout;
 mod life;

@@ -2,7 +2,9 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::expansion::{Coefficient, difference};
-use crate::calc::uncertainty::{GuardBand, LimitVerdict, Proof, ValueLimits, Variance, dial_indicator_errors, judge};
+use crate::calc::uncertainty::{
+    GuardBand, LimitVerdict, Proof, Uncertainty, ValueLimits, Variance, dial_indicator_errors, judge,
+};
 
 #[test]
 fn a_resolution_is_the_graduation_over_two_root_three() {
@@ -14,27 +16,54 @@ fn a_resolution_is_the_graduation_over_two_root_three() {
     assert!((Variance::permissible_error(1_000_000).standard_uncertainty() / 1e6 - 0.577_350_269).abs() < 1e-9);
 }
 
+/// A step as it was always reckoned: the error once, the resolution twice, no scatter known.
+fn step(error: i64, graduation: i64) -> Uncertainty {
+    let marks = Variance::resolution(graduation);
+    Uncertainty::known(Variance::permissible_error(error).and(marks).and(marks))
+}
+
 #[test]
 fn a_step_takes_the_local_error_once_and_the_resolution_twice() {
     // By hand: 5²/3 + 2·10²/12 = 25 µm², so u = 5 µm and U = 10 µm.
-    let u = Variance::step(5_000, 10_000);
-    assert_eq!(u.expanded(), 10_000);
+    assert_eq!(step(5_000, 10_000).expanded(), 10_000);
     // With 0.002 graduation: 25/3 + 2·4/12 = 9 µm², U = 6 µm.
-    assert_eq!(Variance::step(5_000, 2_000).expanded(), 6_000);
+    assert_eq!(step(5_000, 2_000).expanded(), 6_000);
     // The design's warning: the whole-range figure (8 µm) taken twice makes U 15 µm and nothing provable.
     let reading = Variance::permissible_error(8_000).and(Variance::resolution(10_000));
-    let twice = reading.and(reading);
-    assert_eq!(twice.expanded().div_euclid(1_000), 15);
+    assert_eq!(Uncertainty::known(reading.and(reading)).expanded().div_euclid(1_000), 15);
     // Rounded up: U² = 4/3 for an error of 1.
-    assert_eq!(Variance::permissible_error(1).expanded(), 2);
-    assert_eq!(Variance::permissible_error(0).expanded(), 0);
+    assert_eq!(Uncertainty::known(Variance::permissible_error(1)).expanded(), 2);
+    assert_eq!(Uncertainty::default().expanded(), 0);
+    // Beyond all reason nothing is proven.
+    assert_eq!(Uncertainty::known(Variance::permissible_error(i64::MAX)).expanded(), i64::MAX);
+}
+
+#[test]
+fn repeats_scatter_by_their_own_mean() {
+    // GUM 4.2.2, three steps of 40, −30 and 20 µm by hand: mean 10, squares 900 + 1600 + 100 = 2600 µm², s² = 1300,
+    // of the mean 433.3, u = 20.8 µm; t for 2 degrees is 4.53 (GUM table G.2), so U = 94.2 µm.
+    let scatter = Variance::of_repeats(2_600_000_000, 2).of_mean(3);
+    assert_eq!((scatter.standard_uncertainty() / 100.0).round(), 208.0);
+    let mean = Uncertainty::estimated(scatter, 2);
+    assert_eq!(mean.coverage_thousandths(), 4_527);
+    assert!((94_200..94_300).contains(&mean.expanded()), "{}", mean.expanded());
+    // An error of 3 µm beside it is no scatter: it adds, and has degrees enough.
+    let all = mean.and_alike(Uncertainty::known(Variance::permissible_error(3_000)));
+    assert!((94_500..94_700).contains(&all.expanded()), "{}", all.expanded());
+    assert_eq!(all.degrees(), 2);
+    // A stated deviation is as a whole known.
+    assert_eq!(Uncertainty::known(Variance::of_deviation(1_000)).expanded(), 2_000);
+    // √(1 + ¼ + ¼) of 1000 (GUM 5.1.2), the middle of a minimum zone.
+    let thirds = [1.0, 0.5, 0.5].map(|share| Uncertainty::known(Variance::of_deviation(1_000).weighed(share)));
+    let zone = thirds.into_iter().fold(Uncertainty::default(), Uncertainty::and_alike);
+    assert_eq!(zone.expanded(), 2_450);
 }
 
 #[test]
 fn verdicts_follow_the_guard_band() {
     // Decision rule of ISO 14253-1: proven inside within the limits reduced by U, outside beyond the limits raised by U.
     let limits = ValueLimits { least: Some(10_000), most: Some(20_000) };
-    let guard = GuardBand::stated(Variance::step(5, 2).expanded());
+    let guard = GuardBand::stated(step(5, 2).expanded());
     assert_eq!(guard.width(), 6);
     let expected = [
         (9_993, false, Proof::Outside),

@@ -37,6 +37,12 @@ pub enum LimitName {
     ProofLoadShare,
     RunningForce,
     Proof,
+    ProofOfStep,
+    ProofOfGap,
+    ProofOfStraightness,
+    ProofOfHeight,
+    ProofOfRunningForce,
+    ProofOfTorque,
     GuardBand,
     SawnEnds,
     SelfRelease,
@@ -121,6 +127,22 @@ const fn least_length(
     source: &'static str,
 ) -> LimitEntry {
     LimitEntry { limit, name, holds: LimitType::Amount(Dimension::Length), least, most: None, what, source }
+}
+
+/// The word of an entry on the proof of one quantity that leaves it to the entry on all of them.
+pub(crate) const AS_PROOF: &str = "as-proof";
+
+/// Whether one quantity must be proven, where that is stated otherwise than for all.
+const fn proof_of(limit: LimitName, name: &'static str, what: &'static str) -> LimitEntry {
+    LimitEntry {
+        limit,
+        name,
+        holds: LimitType::Choice(&[AS_PROOF, "observed", "required"]),
+        least: None,
+        most: None,
+        what,
+        source: "what `proof` says",
+    }
 }
 
 /// Every entry, in the order in which they are listed to people.
@@ -346,8 +368,38 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Choice(&["observed", "required"]),
         least: None,
         most: None,
-        what: "whether a value must be proven inside its limit despite the measuring uncertainty",
-        source: "ISO 14253-1 and ILAC-G8:09/2019 leave the decision rule to the parties",
+        what: "whether step, straightness, height, final gap and running force must be proven inside their limits despite the measuring uncertainty",
+        source: "ILAC-G8:09/2019: the decision rule is agreed between the parties",
+    },
+    proof_of(LimitName::ProofOfStep, "proof-of-step", "whether the step of a groove must be proven inside its limit"),
+    proof_of(
+        LimitName::ProofOfGap,
+        "proof-of-gap",
+        "whether the final gap must be proven inside its limit: as verified, or as fitted where no shim follows",
+    ),
+    proof_of(
+        LimitName::ProofOfStraightness,
+        "proof-of-straightness",
+        "whether the straightness of a rail must be proven inside its limit",
+    ),
+    proof_of(
+        LimitName::ProofOfHeight,
+        "proof-of-height",
+        "whether the height between two rails must be proven inside its limit",
+    ),
+    proof_of(
+        LimitName::ProofOfRunningForce,
+        "proof-of-running-force",
+        "whether the running force must be proven inside its limit",
+    ),
+    LimitEntry {
+        limit: LimitName::ProofOfTorque,
+        name: "proof-of-torque",
+        holds: LimitType::Choice(&["observed", "required"]),
+        least: None,
+        most: None,
+        what: "whether a torque must lie in its window by the wrench's permissible deviation; `proof` does not cover it",
+        source: "a window is for indicated torque; the scatter of the tool belongs to the tightening factor of VDI 2230",
     },
     LimitEntry {
         limit: LimitName::GuardBand,
@@ -355,8 +407,8 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("1"),
-        what: "the guard band as a share of the expanded uncertainty U = 2u",
-        source: "ISO 14253-1; ILAC-G8:09/2019: w = U keeps false acceptance under 2.5 %",
+        what: "the guard band as a share of the expanded uncertainty U",
+        source: "ILAC-G8:09/2019: w = U, there 2u, keeps false acceptance under 2.5 %; ISO 14253-1:2017 asks for 95 % by default; from memory: w = U by its 2013 edition, and none set by JCGM 106:2012",
     },
     LimitEntry {
         limit: LimitName::SawnEnds,

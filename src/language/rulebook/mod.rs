@@ -3,6 +3,6 @@
 mod entries;
 mod in_force;
 
-pub(crate) use entries::LimitName;
+pub(crate) use entries::{AS_PROOF, LimitName};
 pub use entries::{ENTRIES, LimitEntry, LimitType};
 pub(crate) use in_force::{InForce, LimitChange, Rulebook, SEAL, SpeltNumber};

@@ -205,6 +205,8 @@ pub enum Type {
     Station,
     /// A number of any dimension: what it is compared with decides.
     Amount,
+    /// A length, or a force of a gauge that reads forces.
+    LengthOrForce,
     /// An amount of one dimension.
     Quantity(crate::quantity::Dimension),
 }
@@ -225,6 +227,7 @@ impl Type {
             "supports" => Type::Supports,
             "station" => Type::Station,
             "amount" => Type::Amount,
+            "length-or-force" => Type::LengthOrForce,
             "length" => Type::Quantity(D::Length),
             "travel" => Type::Quantity(D::Travel),
             "torque" => Type::Quantity(D::Torque),
@@ -254,6 +257,7 @@ impl Type {
             Type::Supports => "a support or a range, as `S4` or `S11..S1`".into(),
             Type::Station => "a support or a position".into(),
             Type::Amount => "a number".into(),
+            Type::LengthOrForce => "a length in mm, of a force gauge a force in N".into(),
             Type::Quantity(dimension) => match dimension.plain_unit() {
                 "" => format!("a {}", dimension.name()),
                 unit => format!("a {} in {unit}", dimension.name()),

@@ -42,7 +42,7 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError
     }
     let unit = entry.ty().map(|(name, _)| name);
     if let Some(unit) = unit
-        && !matches!(part.ty, Type::Quantity(_) | Type::Station | Type::Amount)
+        && !matches!(part.ty, Type::Quantity(_) | Type::Station | Type::Amount | Type::LengthOrForce)
     {
         return Err(ValueError::NoUnit(unit.to_string()));
     }
@@ -50,6 +50,11 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError
         Value::Number(raw) => match part.ty {
             Type::Quantity(dimension) => return quantity(dimension, raw, unit, part.range),
             Type::Station => return read::<Length>(raw, unit, Range::Any),
+            Type::LengthOrForce => {
+                let force = unit.is_some_and(|unit| units_of(Dimension::Force).any(|known| known.name == unit));
+                let dimension = if force { Dimension::Force } else { Dimension::Length };
+                return quantity(dimension, raw, unit, part.range);
+            }
             Type::Amount => return Decimal::read(raw).map(|_| ()).map_err(ValueError::Number),
             Type::Count => match Decimal::read(raw) {
                 Ok(Decimal { digits: 0, places: 0 }) if part.range == Range::AboveZero => {
@@ -72,7 +77,7 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError
                 Some((first, last)) => is_name(first) && is_name(last),
                 None => is_name(text),
             },
-            Type::Flag | Type::Count | Type::Amount | Type::Quantity(_) => false,
+            Type::Flag | Type::Count | Type::Amount | Type::LengthOrForce | Type::Quantity(_) => false,
         },
         Value::Bool(_) => part.ty == Type::Flag,
         Value::Null => false,
@@ -166,7 +171,9 @@ impl ValueError {
             ),
             ValueError::Type => {
                 let better = match part.ty {
-                    Type::Quantity(_) | Type::Count | Type::Date | Type::Moment => better_spelling(raw),
+                    Type::Quantity(_) | Type::LengthOrForce | Type::Count | Type::Date | Type::Moment => {
+                        better_spelling(raw)
+                    }
                     _ => None,
                 };
                 let next = better.map_or_else(|| part.help.clone(), write);

@@ -135,7 +135,7 @@ fn spelt(part: Option<&EntryShape>, entry: EntryRef) -> String {
         (Value::Text(text), _) => quote(text),
         (Value::Number(raw), Some(Type::Text | Type::Name)) => quote(raw),
         (Value::Number(raw), Some(Type::Quantity(dimension))) => number(raw, unit, Some(dimension)),
-        (Value::Number(raw), Some(Type::Amount | Type::Count)) => number(raw, unit, None),
+        (Value::Number(raw), Some(Type::Amount | Type::LengthOrForce | Type::Count)) => number(raw, unit, None),
         (Value::Number(raw), _) => number(raw, unit, Some(Dimension::Length)),
     }
 }

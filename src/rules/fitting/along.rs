@@ -19,7 +19,7 @@ pub(super) fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict
         return Verdict::NotRequired;
     }
     if rail.supports.is_empty() {
-        return Verdict::NotJudged("no supports are described");
+        return Verdict::Awaits("no supports are described");
     }
     let up = along(rail);
     let down: Vec<_> = up.iter().rev().copied().collect();
@@ -32,7 +32,7 @@ pub(super) fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict
     }
     match case.courses(id).iter().find_map(|course| record_at(case, course.current?)) {
         Some(record) => Verdict::Conforms(case.records[record].place),
-        None => Verdict::NotJudged("no full torque is recorded at its supports"),
+        None => Verdict::Awaits("no full torque is recorded at its supports"),
     }
 }
 

@@ -6,10 +6,11 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
+use super::calibration_doubt::could_turn;
 use crate::facts::calibration::due;
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{LimitName, Rulebook};
-use crate::ledger::{Body, Calibration, Instrument, TorqueReading};
+use crate::ledger::{AsFound, Body, Calibration, Instrument, TorqueReading};
 use crate::rules::facts::{InstrumentUse, InstrumentUses};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -18,10 +19,10 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "On the date of each record, the calibration of its gauge or wrench was valid. A record without one does not count until a later one that does covers the same; then it is history. A calibration that runs out soon is mentioned while work with it goes on.",
+    what: "On the date of each record, the calibration of its gauge or wrench was valid. A record without one does not count until a later one that does covers the same; then it is history. What was read since the last good calibration does not count either once the next one found the instrument outside its permissible error, or it failed: all of it, or what an `error` that the calibration states could turn. Where it was adjusted and nothing says how it was found, that is not judged. A calibration that runs out soon is mentioned while work with it goes on.",
     why: "A reading is worth what its gauge is worth. When a gauge turns out to be wrong, all that it read is in doubt.",
     limits: &[LimitName::CalibrationMonths, LimitName::CalibrationCycles, LimitName::DueSoon],
-    source: "ISO 6789 (2003 edition): 12 months or 5000 cycles, unless the calibration states when it is due",
+    source: "ISO 6789 (2003 edition): 12 months or 5000 cycles, unless the calibration states when it is due; ISO 9001:2015, 7.1.5.2: what earlier results are worth once equipment is found unfit",
     wrong: r#"
 shop { gauge DI-4 { calibrated "2025-01-13" due="2026-01-13" } }
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
@@ -48,13 +49,6 @@ enum CalibrationMistake {
     Cycles,
     /// The next calibration found the instrument wrong.
     InDoubt,
-}
-
-impl CalibrationMistake {
-    /// The record does not count.
-    fn undoes(self) -> bool {
-        self != CalibrationMistake::InDoubt
-    }
 }
 
 /// Every dated use of every instrument that the shop has, wrenches after gauges.
@@ -87,7 +81,7 @@ impl<'l> Case<'l> {
 pub(in crate::rules) fn uncalibrated(case: &Case) -> Vec<usize> {
     let mut found = Vec::new();
     for (instrument, uses) in case.uses().values() {
-        let wrong = |index: &usize| judge(case, *instrument, uses, *index).is_some_and(|(what, _)| what.undoes());
+        let wrong = |index: &usize| judge(case, *instrument, uses, *index).is_some();
         found.extend((0..uses.len()).filter(wrong).map(|index| uses[index].record));
     }
     found
@@ -103,7 +97,7 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
     let mut valid = None;
     for (index, one) in uses.iter().enumerate() {
         match judge(case, instrument, uses, index) {
-            Some((what, _)) if what.undoes() && case.covered(one.record) => {}
+            Some(_) if case.covered(one.record) => {}
             Some((what, calibration)) => {
                 let axis = axis_of(case, one);
                 wrong.entry((what, calibration.map(|c| c.place), axis)).or_default().push(*one);
@@ -112,14 +106,17 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
         }
     }
     let doubted = !wrong.is_empty();
+    let unsaid =
+        uses.iter().any(|one| next(instrument, one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
     for ((what, calibration, _), uses) in wrong {
         let calibration = instrument.calibrations().iter().find(|other| Some(other.place) == calibration);
         report(case, findings, instrument, what, calibration, &uses);
     }
     soon(case, findings, instrument, uses);
     match valid.and_then(|day| latest(instrument, day)) {
+        _ if !doubted && unsaid => Verdict::NotJudged("it was adjusted, and nothing says how it was found before"),
         Some(calibration) if !doubted => Verdict::Conforms(calibration.place),
-        _ if doubted => Verdict::Awaits("its next calibration found it wrong"),
+        _ if doubted => Verdict::Awaits("a record made with it does not count"),
         // All work with it is history.
         _ => Verdict::NotRequired,
     }
@@ -145,6 +142,11 @@ fn bolts(case: &Case, index: usize) -> i64 {
 /// The calibration that was the latest on a day.
 fn latest<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> {
     instrument.calibrations().iter().filter(|c| c.on.date <= day).max_by_key(|c| c.on.value)
+}
+
+/// The calibration that came next after a day.
+fn next<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> {
+    instrument.calibrations().iter().filter(|c| c.on.date > day).min_by_key(|c| c.on.value)
 }
 
 fn axis_of(case: &Case, one: &InstrumentUse) -> Option<usize> {
@@ -194,8 +196,9 @@ fn judge<'l>(
     {
         return Some((CalibrationMistake::Cycles, Some(valid)));
     }
-    let next = instrument.calibrations().iter().filter(|c| c.on.date > one.date).min_by_key(|c| c.on.value);
-    next.filter(|next| next.failed).map(|next| (CalibrationMistake::InDoubt, Some(next)))
+    let next = next(instrument, one.date).filter(|next| next.as_found == Some(AsFound::Outside))?;
+    let turned = next.error.is_none_or(|error| could_turn(case, book, one.record, *error));
+    turned.then_some((CalibrationMistake::InDoubt, Some(next)))
 }
 
 /// The cycles that a wrench has certainly made since a calibration, up to the last of some uses: by its own counter where it was
@@ -243,7 +246,13 @@ fn report(
             (format!("{records} made with {name} beyond its cycles"), format!("calibrated on {on}"))
         }
         CalibrationMistake::InDoubt => {
-            (format!("{records} made with {name} before it failed its next calibration"), format!("failed on {on}"))
+            let (how, label) = match calibration.is_some_and(|calibration| calibration.failed) {
+                true => ("it failed its next calibration", "failed"),
+                false => ("its next calibration found it outside its error", "found outside"),
+            };
+            let only = calibration.is_some_and(|it| it.error.is_some());
+            let which = if only { ", whose result its error could turn" } else { "" };
+            (format!("{records} made with {name} before {how}{which}"), format!("{label} on {on}"))
         }
     };
     let again = if matches!(instrument, Instrument::Wrench(_)) { "tighten" } else { "read" };
@@ -251,7 +260,12 @@ fn report(
         CalibrationMistake::NoCalibration => {
             format!("add its calibration to the shop file: calibrated \"…\" due=\"…\" under {name}")
         }
-        CalibrationMistake::InDoubt => "look by how much it was off, and read again what that could turn".to_string(),
+        CalibrationMistake::InDoubt if calibration.is_some_and(|it| it.error.is_none()) => format!(
+            "{again} again with an instrument that is in order, or concede it; or state by how much it was off at that calibration (error=…): only what that could turn is in doubt then"
+        ),
+        CalibrationMistake::InDoubt => {
+            format!("{again} again with an instrument that is in order, or concede it with the reason why it holds")
+        }
         CalibrationMistake::Failed => format!("{again} again with an instrument that is in order"),
         _ => format!(
             "{again} again with a calibrated instrument; or have this one calibrated and, if it is found good, concede these records"
@@ -260,10 +274,6 @@ fn report(
     let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.to_string());
     let mut finding =
         findings.finding(address, first.place, message).here(format!("used on {}", first.date)).next(next);
-    finding.grade = match what {
-        CalibrationMistake::InDoubt => Grade::Observation,
-        _ => RULE.grade,
-    };
     finding = match calibration {
         Some(calibration) => finding.also(calibration.place, label),
         None => finding.also(instrument.place(), "no calibration"),

@@ -4,6 +4,7 @@ use crate::rules::Rule;
 
 mod along;
 mod bolts;
+mod calibration_doubt;
 pub(super) mod course;
 pub(crate) mod gauge_calibration;
 pub(crate) mod gauge_graduation;
@@ -21,6 +22,7 @@ pub(crate) mod temperature_span;
 pub(crate) mod torque_missing;
 pub(crate) mod torque_order;
 pub(crate) mod torque_window;
+pub(crate) mod torque_window_unproven;
 pub(crate) mod unit_mistaken;
 mod unstated_window;
 pub(super) mod window;
@@ -33,6 +35,7 @@ pub(super) use crate::facts::torque_window::{INTERFACES, bolts_of, fastener, sho
 /// In the order of the catalogue.
 pub(crate) static RULES: &[&Rule] = &[
     &torque_window::RULE,
+    &torque_window_unproven::RULE,
     &torque_missing::RULE,
     &snug_window::RULE,
     &snug_before_full::RULE,

@@ -9,7 +9,9 @@ pub(crate) mod gap_range;
 pub(crate) mod gap_range_unproven;
 pub(crate) mod gap_zero;
 pub(crate) mod height_range;
+pub(crate) mod height_range_unproven;
 mod lacking;
+mod range_proven;
 pub(crate) mod shim_at_widest;
 pub(crate) mod shim_leaves;
 pub(crate) mod shim_missing;
@@ -19,6 +21,7 @@ pub(crate) mod shim_total;
 pub(crate) mod shim_unverified;
 pub(crate) mod station_missing;
 pub(crate) mod straightness_range;
+pub(crate) mod straightness_range_unproven;
 pub(crate) mod survey_closure;
 pub(crate) mod survey_stale;
 pub(crate) mod survey_temperature;
@@ -36,7 +39,9 @@ pub(crate) static RULES: &[&Rule] = &[
     &survey_temperature::RULE,
     &toe_in::RULE,
     &straightness_range::RULE,
+    &straightness_range_unproven::RULE,
     &height_range::RULE,
+    &height_range_unproven::RULE,
     &shim_missing::RULE,
     &shim_total::RULE,
     &shim_stock::RULE,

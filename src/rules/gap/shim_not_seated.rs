@@ -3,10 +3,11 @@
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{Expected, off_prediction};
 use crate::calc::survey::ShimEffect;
+use crate::facts::proof::GaugeCertainty;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict, proof};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 use super::reading::{ReadStation, Seat, SurveyReadings, length, subject};
 use super::shim_total::before_last_shims;
@@ -56,7 +57,9 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some(after) = after.and_then(|record| case.readings(record)) else {
         return Verdict::Awaits("no verification survey since it was shimmed");
     };
-    let Some(tolerance) = tolerance(case, before, after) else {
+    let (old_times, new_times) = (times_read(before), times_read(after));
+    let surest = [(before, [old_times.most; 2]), (after, [new_times.most; 2])];
+    let Some(least_tolerance) = tolerance(case, surest[0], surest[1]) else {
         return Verdict::NotJudged("no graduation and error of the gauge are stated");
     };
     let Some(predicted) = case.predicted(id) else { return Verdict::Awaits(UNKNOWN) };
@@ -74,7 +77,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         .collect();
     let Some(expected) = expected else { return Verdict::Awaits(UNKNOWN) };
     let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
-    let within = i64::try_from(i128::from(tolerance.nm()) * scale).unwrap_or(i64::MAX);
+    let within = i64::try_from(i128::from(least_tolerance.nm()) * scale).unwrap_or(i64::MAX);
     let mut verdict = Verdict::from(case.survey_shown(id, after));
     let again = |station: &ReadStation| {
         let position = station.row.position;
@@ -94,6 +97,12 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             continue;
         }
         let places = (&before.stations[old], &after.stations[new]);
+        let own = |readings: &SurveyReadings, place: &ReadStation| readings.survey.times_read(place.row.position);
+        let old = (before, [own(before, places.0), old_times.least]);
+        let Some(tolerance) = tolerance(case, old, (after, [own(after, places.1), new_times.least])) else { continue };
+        if length(by.abs()) <= tolerance {
+            continue;
+        }
         findings.add(unseated(case, findings, id, (kind, effect), places, (length(by), tolerance)));
     }
     verdict
@@ -147,8 +156,31 @@ fn unseated(
     }
 }
 
-/// The expanded uncertainty of the change from one survey to the other; nothing where a gauge's data are not known.
-fn tolerance(case: &Case, before: &SurveyReadings, after: &SurveyReadings) -> Option<Length> {
-    let variance = |readings: &SurveyReadings| proof::of_difference(case.shop.gauge(readings.survey.gauge.as_ref()?)?);
-    Some(Length(variance(before)?.and(variance(after)?).expanded()))
+/// How often the stations of a survey were read.
+struct TimesRead {
+    least: usize,
+    most: usize,
+}
+
+fn times_read(readings: &SurveyReadings) -> TimesRead {
+    let times = |station: &ReadStation| readings.survey.times_read(station.row.position);
+    let all = || readings.stations.iter().map(times);
+    TimesRead { least: all().min().unwrap_or(1), most: all().max().unwrap_or(1) }
+}
+
+/// The expanded uncertainty of the change from one survey to the other at one station, which was read so often in each;
+/// nothing where a gauge's data are not known. The place that the others are shimmed to may have been read less often.
+fn tolerance(
+    case: &Case,
+    (before, old): (&SurveyReadings, [usize; 2]),
+    (after, new): (&SurveyReadings, [usize; 2]),
+) -> Option<Length> {
+    let uncertainty = |readings: &SurveyReadings, [own, other]: [usize; 2]| {
+        let gauge = case.shop.gauge(readings.survey.gauge.as_ref()?)?;
+        Some(GaugeCertainty::new(case, gauge, readings.kind().into())?.of_difference(own, other))
+    };
+    let (first, second) = (uncertainty(before, old)?, uncertainty(after, new)?);
+    let name = |readings: &SurveyReadings| readings.survey.gauge.as_ref().map(|gauge| gauge.value.clone());
+    let both = if name(before) == name(after) { first.and_alike(second) } else { first.and(second) };
+    Some(Length(both.expanded()))
 }

@@ -1,26 +1,28 @@
 //! A step near its limit is not proven to be inside it.
 //!
-//! The guard band w is a share of U = 2u. A step is a short travel, so the gauge's local error enters once and its
-//! resolution twice (`calc::uncertainty`). Repeats are taken as one reading: they narrow the resolution only.
+//! The guard band w is a share of U = k u. A step is a short travel, so the gauge's local error enters once, its scatter
+//! and its resolution twice (`facts::proof`). Repeats narrow the scatter only.
 
 use crate::calc::step::MeanStep;
-use crate::calc::uncertainty::Variance;
+use crate::calc::uncertainty::Uncertainty;
+use crate::facts::proof::{GaugeCertainty, ProvenQuantity, band};
 use crate::facts::steps::{Latest, mean_step};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
-use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{Gauge, GrooveReading, Keyword, RailId};
+use crate::language::rulebook::{InForce, LimitName, Rulebook};
+use crate::ledger::{Gauge, GrooveReading, Keyword, RailId, RepeatedQuantity};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict, proof};
+use crate::rules::unproven::{Sure, Untold, certainty, grade, unscattered, verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("joint-step-unproven"),
     group: RuleGroup::Inspection,
     grade: Grade::Observation,
     cure: Cure::AtMachine,
-    what: "Each step that conforms does so by at least the guard band, so that the measuring uncertainty cannot hide one beyond the limit. A nonconformity where the rulebook requires proof.",
+    what: "Each step that conforms does so by at least the guard band, so that the measuring uncertainty cannot hide one beyond the limit. Each reading has a scatter, a single one too: that stated for the gauge, or that of its repeats in the ledger. A nonconformity where the rulebook requires proof; outstanding where nothing says how sure the gauge is.",
     why: "A gauge that may be off by 4 µm cannot tell 19 µm from 21. Who must prove conformity needs a step that much smaller, or a better gauge.",
-    limits: &[LimitName::JointStep, LimitName::GuardBand, LimitName::Proof],
-    source: "ISO 14253-1, ILAC-G8:09/2019; GUM F.2.2.1 for the graduation; JIS B 7503:2011 for a dial indicator that states no error",
+    limits: &[LimitName::JointStep, LimitName::GuardBand, LimitName::Proof, LimitName::ProofOfStep],
+    source: "ILAC-G8:09/2019 for w = U; GUM F.2.2.1 for the graduation, G.4 and table G.2 for k; JIS B 7503:2011 for a dial indicator that states no error",
     wrong: r#"
 shop { gauge DI-4 graduation=0.002 local-error=0.003 }
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
@@ -43,55 +45,37 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL -0.04 -> -0.024 
 #[derive(Clone, Copy)]
 struct Guard<'l> {
     width: Length,
+    of: Uncertainty,
     gauge: &'l Gauge,
-    error: Length,
-    /// Which error it is, in words.
-    what: &'static str,
-    graduation: Length,
+    certainty: GaugeCertainty,
     share: Ratio,
 }
 
 impl Guard<'_> {
     /// What it rests on, in words.
     fn basis(&self) -> String {
-        let Guard { gauge, error, what, graduation, share, .. } = self;
-        let of_u = if share.0 == WHOLE as i64 { String::new() } else { format!("{} × ", share.number()) };
-        format!("{of_u}U = 2u from the {what} {error} once and the graduation {graduation} twice ({})", *gauge.name)
+        let of_u = if self.share.0 == WHOLE { String::new() } else { format!("{} × ", self.share.number()) };
+        format!("{of_u}{} ({})", self.certainty.basis(self.of), *self.gauge.name)
     }
 }
 
-const WHOLE: i128 = 1_000_000_000;
+const WHOLE: i64 = 1_000_000_000;
 
 struct StepLimit<'a> {
     most: Length,
     limit: InForce<'a>,
+    share: Ratio,
     required: bool,
 }
 
-/// The guard bands of gauges. Mostly one gauge reads all grooves of a joint, so the last one is kept.
-struct GuardBands<'l> {
-    share: Ratio,
-    last: Option<(&'l Gauge, bool, Option<Guard<'l>>)>,
-}
-
-impl<'l> GuardBands<'l> {
-    fn for_gauge(&mut self, gauge: &'l Gauge, slanted: bool) -> Option<Guard<'l>> {
-        match self.last {
-            Some((last, how, guard)) if std::ptr::eq(last, gauge) && how == slanted => guard,
-            _ => {
-                let guard = guard(gauge, slanted, self.share);
-                self.last = Some((gauge, slanted, guard));
-                guard
-            }
-        }
-    }
-}
+type Asked<'l> = Result<Sure<'l>, Untold<'l>>;
 
 fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return Verdict::NotRequired };
     let Some((share, _)) = case.rulebook.most::<Ratio>(LimitName::GuardBand) else { return Verdict::NotRequired };
-    let ask = StepLimit { most, limit, required: proof::required(case.rulebook) };
-    let mut guards = GuardBands { share, last: None };
+    let ask = StepLimit { most, limit, share, required: case.must_prove(ProvenQuantity::Step) };
+    // Mostly one gauge reads all grooves of a joint, so the last one is kept.
+    let mut last: Option<(Option<&str>, Asked)> = None;
     // Each step that conforms and is not proven to: the groove, its step, its place, the guard band.
     let mut open = Vec::new();
     let mut silent = None;
@@ -106,54 +90,41 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         if !case.latest_stands(id, joint, reading.record) {
             continue;
         }
-        let gauge = reading.inspect.gauge.as_ref().and_then(|name| case.ledger.shop.gauge(name));
-        match gauge.and_then(|gauge| guards.for_gauge(gauge, step.slanted)) {
-            Some(guard) if step.over((ask.most - guard.width).nm()) => open.push((reading, step, guard)),
-            Some(_) => {}
-            None => silent = silent.or(Some(reading)),
+        let named = reading.inspect.gauge.as_ref();
+        let name = named.map(|name| name.as_str());
+        let asked = match last {
+            Some((of, asked)) if of == name => asked,
+            _ => certainty(case, named, RepeatedQuantity::Step),
+        };
+        last = Some((name, asked));
+        match asked {
+            Ok(sure) => {
+                let guard = guard(sure, step, &ask, case.rulebook);
+                if step.over((ask.most - guard.width).nm()) {
+                    open.push((reading, step, guard));
+                } else if let Some(untold) = unscattered(sure, ask.required) {
+                    silent = silent.or(Some((reading, untold)));
+                }
+            }
+            Err(untold) => silent = silent.or(Some((reading, untold))),
         }
     }
-    if let (Some(reading), true) = (silent, ask.required) {
-        findings.add(untold(case, findings, id, joint, reading, &ask));
+    if let (Some((reading, untold)), true) = (silent, ask.required) {
+        let what = format!("the steps of {} are proven", case.machine.rail(id).joints[joint].name);
+        let address = case.machine.joint_address(id, joint);
+        findings.add(untold.finding(case, findings, address, reading.record, &what).limit(ask.limit));
     }
     if let Some(finding) = unproven(case, findings, id, joint, &open, &ask) {
         findings.add(finding);
     }
-    match case.steps_shown(id, joint) {
+    let shown = match case.steps_shown(id, joint) {
         Err(lacking) => Verdict::Awaits(lacking),
         _ if beyond => Verdict::Awaits("the steps are not within their limit"),
-        _ if silent.is_some() => Verdict::NotJudged("no graduation and error of the gauge are stated"),
-        // An observation, since nobody asks for proof.
-        _ if !open.is_empty() => Verdict::NotRequired,
+        _ if let Some((_, untold)) = silent => Verdict::NotJudged(untold.lacking()),
+        _ if !open.is_empty() => Verdict::Awaits("no reading is sure enough to prove it"),
         Ok(place) => Verdict::Conforms(place),
-    }
-}
-
-/// It must be proven, and nothing says how sure the gauge is.
-fn untold(
-    case: &Case,
-    findings: &Findings,
-    id: RailId,
-    joint: usize,
-    reading: Latest<&GrooveReading>,
-    ask: &StepLimit,
-) -> Finding {
-    let name = &case.machine.rail(id).joints[joint].name;
-    let gauge = reading.inspect.gauge.as_ref();
-    let at = gauge.map_or(case.records[reading.record].place, |gauge| gauge.place);
-    let which = gauge
-        .map_or("a gauge that is not named".to_string(), |gauge| format!("{}, whose errors are not stated", **gauge));
-    let mut finding = findings
-        .finding(
-            case.machine.joint_address(id, joint),
-            at,
-            format!("whether the steps of {name} are proven cannot be told: read with {which}"),
-        )
-        .here("read with it")
-        .limit(ask.limit)
-        .next("name the gauge, and give it graduation and local-error in the shop file");
-    finding.grade = Grade::Outstanding;
-    finding
+    };
+    verdict(ask.required, shown)
 }
 
 /// The largest of the steps that conform and are not proven to.
@@ -187,13 +158,11 @@ fn unproven(
             ..ask.limit.words()
         })
         .next(if inside > Length::ZERO {
-            format!("bring the step to {inside} or less, or read it with a gauge of smaller local error")
+            format!("bring the step to {inside} or less, read it a few times, or read it with a gauge of smaller error")
         } else {
-            "no step can be proven with this gauge: read it with one of smaller local error".to_string()
+            "no step can be proven so: read it more often, or with a gauge of smaller error and scatter".to_string()
         });
-    if ask.required {
-        finding.grade = Grade::Nonconformity;
-    }
+    finding.grade = grade(ask.required);
     for (other, step, _) in open.iter().filter(|(other, ..)| other.what.place != worst.what.place) {
         finding =
             finding.also(other.what.place, format!("{}: {}", other.what.groove.word(), Length(step.magnitude_nm())));
@@ -201,13 +170,10 @@ fn unproven(
     Some(finding)
 }
 
-/// What the gauge's figures make of a step read straight or slanted; nothing where they are not stated.
-fn guard(gauge: &Gauge, slanted: bool, share: Ratio) -> Option<Guard<'_>> {
-    let graduation = gauge.graduation?.value;
-    let (error, what) = proof::short_travel_error(gauge)?;
-    let expanded = Variance::step(error.nm(), graduation.nm()).expanded();
-    let scaled = (i128::from(expanded) * i128::from(share.0) + WHOLE - 1).div_euclid(WHOLE);
+/// What a gauge makes of the mean of some steps.
+fn guard<'l>((gauge, certainty): Sure<'l>, step: MeanStep, ask: &StepLimit, rulebook: &Rulebook) -> Guard<'l> {
+    let of = certainty.of_step(step.count);
     // A slanted stylus reads more than the step, and so its error weighs less.
-    let read = MeanStep { sum_nm: i64::try_from(scaled).ok()?, count: 1, slanted };
-    Some(Guard { width: Length(read.magnitude_nm()), gauge, error, what, graduation, share })
+    let read = MeanStep { sum_nm: band(rulebook, of).width(), count: 1, slanted: step.slanted };
+    Guard { width: Length(read.magnitude_nm()), of, gauge, certainty, share: ask.share }
 }

@@ -15,6 +15,7 @@ pub(crate) mod limit_unread;
 pub(crate) mod reading_early;
 pub(crate) mod readings_copied;
 pub(crate) mod running_force;
+pub(crate) mod running_force_unproven;
 pub(crate) mod step_carrier;
 
 use grooves::named;
@@ -32,4 +33,5 @@ pub(crate) static RULES: &[&Rule] = &[
     &readings_copied::RULE,
     &limit_unread::RULE,
     &running_force::RULE,
+    &running_force_unproven::RULE,
 ];

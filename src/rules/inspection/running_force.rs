@@ -66,7 +66,7 @@ fn stands(case: &Case, axis: usize, record: usize) -> bool {
 }
 
 /// What a record read counts, and says how the carriage runs now.
-fn shown(case: &Case, axis: usize, record: usize) -> Shown {
+pub(super) fn shown(case: &Case, axis: usize, record: usize) -> Shown {
     let mut rails = case.rails().map(|(id, ..)| id).filter(|id| id.axis == axis);
     if !case.counts(record) {
         Err("a place is not read with a gauge that can vouch for it")

@@ -261,6 +261,34 @@ fn verdicts_agree_with_the_findings() {
     assert!(compared > 20, "{compared}");
 }
 
+#[test]
+fn an_adjustment_that_does_not_say_how_it_was_found_leaves_it_open() {
+    let of = |calibration: &str| {
+        let text = format!(
+            "shop {{ gauge G {{ calibrated \"2026-01-12\" due=\"2027-01-12\"; {calibration} }} }}
+machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 }} }} }}
+inspect X.a.J1 date=\"2026-04-15\" by=i gauge=G {{ light none; UL 0 -> 0 }}"
+        );
+        let said = verdicts(&Case::new(&of_text(&text), today()));
+        let of_gauge = |(rule, subject, _): &&(crate::finding::RuleName, Subject, Verdict)| {
+            rule.as_str() == "gauge-calibration" && *subject == Subject::Instrument(0)
+        };
+        said.iter().find(of_gauge).expect("the gauge is judged").2
+    };
+    let open = of("calibrated \"2026-09-01\" result=adjusted");
+    assert!(matches!(open, Verdict::NotJudged(why) if why.contains("adjusted")), "{open:?}");
+    for (calibration, expected) in [
+        ("calibrated \"2026-09-01\" result=adjusted as-found=within", true),
+        ("calibrated \"2026-09-01\" result=passed", true),
+        // Before the reading it says nothing of it.
+        ("calibrated \"2026-03-01\" result=adjusted", true),
+        ("calibrated \"2026-09-01\" result=adjusted as-found=outside", false),
+    ] {
+        assert_eq!(matches!(of(calibration), Verdict::Conforms(_)), expected, "{calibration}");
+        assert_eq!(of(calibration) == Verdict::Outstanding, !expected, "{calibration}");
+    }
+}
+
 /// Limits that no rule judges by itself, each with the reason.
 const NO_RULE: &[(LimitName, &str)] = &[];
 
@@ -271,9 +299,22 @@ const ASKED_ELSEWHERE: &[(&str, LimitName, &str)] = &[
     ("snug-window", LimitName::SnugTorque, "`facts::torque_window` takes the fastener's own window first"),
     ("unit-mistaken", LimitName::FullTorque, "`facts::torque_window` takes the fastener's own window first"),
     ("torque-window-fit", LimitName::FullTorque, "`facts::torque_window` takes the fastener's own window first"),
-    ("gap-range-unproven", LimitName::GuardBand, "`facts::proof` widens the limit by it"),
-    ("gap-range-unproven", LimitName::Proof, "`facts::proof` asks whether proof is required"),
-    ("joint-step-unproven", LimitName::Proof, "`facts::proof` asks whether proof is required"),
+    ("gap-range-unproven", LimitName::ProofOfGap, "`rules::unproven` asks whether proof is required"),
+    ("gap-range-unproven", LimitName::Proof, "`rules::unproven` asks whether proof is required"),
+    ("gap-range-unproven", LimitName::GuardBand, "`facts::proof` makes the guard band of it"),
+    ("joint-step-unproven", LimitName::ProofOfStep, "`rules::unproven` asks whether proof is required"),
+    ("joint-step-unproven", LimitName::Proof, "`rules::unproven` asks whether proof is required"),
+    ("straightness-range-unproven", LimitName::ProofOfStraightness, "`rules::unproven` asks whether proof is required"),
+    ("straightness-range-unproven", LimitName::Proof, "`rules::unproven` asks whether proof is required"),
+    ("straightness-range-unproven", LimitName::GuardBand, "`facts::proof` makes the guard band of it"),
+    ("height-range-unproven", LimitName::ProofOfHeight, "`rules::unproven` asks whether proof is required"),
+    ("height-range-unproven", LimitName::Proof, "`rules::unproven` asks whether proof is required"),
+    ("height-range-unproven", LimitName::GuardBand, "`facts::proof` makes the guard band of it"),
+    ("running-force-unproven", LimitName::ProofOfRunningForce, "`rules::unproven` asks whether proof is required"),
+    ("running-force-unproven", LimitName::Proof, "`rules::unproven` asks whether proof is required"),
+    ("running-force-unproven", LimitName::GuardBand, "`facts::proof` makes the guard band of it"),
+    ("torque-window-unproven", LimitName::ProofOfTorque, "`rules::unproven` asks whether proof is required"),
+    ("torque-window-unproven", LimitName::FullTorque, "`facts::torque_window` takes the fastener's own window first"),
     ("gap-zero", LimitName::GapRange, "`facts::survey::Seat` says by which limit a rail is shimmed"),
     ("shim-missing", LimitName::HeightRange, "`facts::survey::Seat` says by which limit a rail is shimmed"),
     ("shim-total", LimitName::GapRange, "`facts::survey::Seat` says by which limit a rail is shimmed"),

@@ -6,11 +6,11 @@ use crate::calc::exact::Surd;
 use crate::calc::grooves::{GaugePlus, GrooveFacing};
 use crate::calc::layout::clearance::default_seam_clearance;
 use crate::calc::layout::meeting::{Meeting, PositionRange, meeting_slack};
-use crate::facts::proof;
+use crate::facts::proof::{self, GaugeCertainty};
 use crate::facts::stagger::required as required_stagger;
 use crate::facts::steps::{Latest, four_steps, joint_state, mean_step, nearest, plus, signed_step};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Gauge, Groove, Keyword as _, Ledger, RailId};
+use crate::ledger::{Gauge, Groove, GrooveReading, Keyword as _, Ledger, RailId, RepeatedQuantity};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::Case;
 
@@ -24,7 +24,12 @@ pub(super) fn quantities(case: &Case, id: RailId, joint: usize) -> Vec<DerivedQu
     all.extend(patterns(ledger, id, joint));
     let reading = state.grooves.iter().flatten().next();
     let gauge = reading.and_then(|reading| ledger.shop.gauge(reading.inspect.gauge.as_ref()?));
-    all.extend(gauge.and_then(|gauge| guard_band(case, gauge)).map(|how| quantity("guard-band", how)));
+    all.extend(
+        gauge
+            .zip(reading)
+            .and_then(|(gauge, reading)| guard_band(case, gauge, reading))
+            .map(|how| quantity("guard-band", how)),
+    );
     all.extend(stagger(case, id, joint).map(|how| quantity("stagger-slack", how)));
     all.extend(seam(case, id, joint).map(|how| quantity("seam-slack", how)));
     all.extend(meeting(case, id, joint).map(|how| quantity("meeting-slack", how)));
@@ -119,11 +124,13 @@ fn patterns(ledger: &Ledger, id: RailId, joint: usize) -> Vec<DerivedQuantity> {
     ]
 }
 
-/// The guard band of a difference of two readings.
-pub(super) fn guard_band(case: &Case, gauge: &Gauge) -> Option<PlacedDerivation> {
-    let variance = proof::of_difference(gauge)?;
-    let (band, _) = proof::guard(case.rulebook, variance);
-    let (error, _) = proof::short_travel_error(gauge)?;
+/// The guard band of the step of a groove: a difference of two readings.
+fn guard_band(case: &Case, gauge: &Gauge, reading: &Latest<&GrooveReading>) -> Option<PlacedDerivation> {
+    let certainty = GaugeCertainty::new(case.ledger, gauge, RepeatedQuantity::Step)?;
+    let count = reading.what.pairs.len();
+    let uncertainty = certainty.of_step(count);
+    let band = proof::band(case.rulebook, uncertainty);
+    let error = certainty.error;
     let origin = match (gauge.local_error, gauge.permissible_error) {
         (Some(local), _) => Origin::Place(local.place),
         (None, Some(permissible)) if permissible.value == error => Origin::Place(permissible.place),
@@ -135,16 +142,23 @@ pub(super) fn guard_band(case: &Case, gauge: &Gauge) -> Option<PlacedDerivation>
     Some(
         Derivation::new(
             "guard band of a difference of two readings",
-            "w = share · U, U = 2 u, u² = G²/3 + 2 d²/12",
-            "ISO 14253-1, GUM",
+            "w = share · U, U = k u, u² = G²/3 + the greater of s²/n and 2 d²/12",
+            "ILAC-G8:09/2019; GUM 4.3.7, F.2.2.1, G.4",
             mm(Length(band.width())),
             "mm",
         )
         .input("G, error over a short travel", mm(error), "mm", origin)
         .input("d, graduation", mm(graduation.value), "mm", Origin::Place(graduation.place))
         .input("share", share.number(), "", limit_origin(case, LimitName::GuardBand))
-        .step("u", um(variance.standard_uncertainty()), "µm")
-        .step("U", um(variance.expanded() as f64), "µm")
+        .input("n, times read", count.to_string(), "", Origin::Place(reading.what.place))
+        .step(
+            format!("s of one step, from {}", certainty.scatter_words()),
+            um(certainty.scatter().standard_uncertainty()),
+            "µm",
+        )
+        .step("u", um(uncertainty.variance().standard_uncertainty()), "µm")
+        .step("k", proof::factor(uncertainty), "")
+        .step("U", um(uncertainty.expanded() as f64), "µm")
         .note("rounded up to a whole nanometre"),
     )
 }

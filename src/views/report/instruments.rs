@@ -7,8 +7,8 @@ use jiff::civil::Date;
 use super::gather::{ReportBuilder, text};
 use super::model::InstrumentReport;
 use crate::facts::calibration::due;
-use crate::ledger::{Body, Calibration, Keyword, Record};
-use crate::quantity::{Amount, Ratio};
+use crate::ledger::{Body, Calibration, Keyword, Record, Spanned};
+use crate::quantity::{Amount, Force, Length, Ratio};
 
 /// The instrument a record was made with: whether it is a wrench, and its name.
 pub(super) fn instrument(record: &Record) -> Option<(bool, &str)> {
@@ -55,8 +55,8 @@ impl ReportBuilder<'_> {
             let it = shop.gauge(name);
             (
                 it.and_then(|it| text(&it.kind)),
-                it.and_then(|it| it.graduation).map(|graduation| graduation.to_string()),
-                it.and_then(|it| it.permissible_error).map(|error| error.to_string()),
+                it.and_then(|it| either(it.graduation, it.forces.graduation)),
+                it.and_then(|it| either(it.permissible_error, it.forces.permissible_error)),
                 it.map_or(none, |it| &it.calibrations),
                 it.is_some(),
             )
@@ -84,4 +84,9 @@ impl ReportBuilder<'_> {
             due: due.map(|due| due.to_string()),
         }
     }
+}
+
+/// A figure of a gauge: a length, or a force.
+fn either(length: Option<Spanned<Length>>, force: Option<Spanned<Force>>) -> Option<String> {
+    length.map(|length| length.to_string()).or_else(|| force.map(|force| force.to_string()))
 }

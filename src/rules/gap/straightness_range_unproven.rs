@@ -1,0 +1,138 @@
+//! A rail is straight within its limit by enough to be sure.
+
+use crate::calc::exact::Ratio;
+use crate::calc::straightness::{contacts, minimum_zone};
+use crate::facts::proof::{self, ProvenQuantity};
+use crate::finding::{Finding, Grade, Measure, RuleName};
+use crate::language::rulebook::LimitName;
+use crate::ledger::{RailId, RepeatedQuantity, SurveyKind};
+use crate::quantity::Length;
+use crate::rules::unproven::{Untold, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
+
+use super::reading::{CurrentSurveys, ReadStation, SurveyReadings, length};
+
+pub(crate) static RULE: Rule = Rule {
+    name: RuleName::new("straightness-range-unproven"),
+    group: RuleGroup::Gap,
+    grade: Grade::Observation,
+    cure: Cure::AtMachine,
+    what: "A rail is straight within its limit by at least the guard band, in each plane that was read. Where the rulebook requires proof, it is a nonconformity if it is not, and outstanding where nothing says how sure the gauge is.",
+    why: "Straightness hangs on three readings: the two that the line lies on, and the one farthest from it. Each may be off.",
+    limits: &[LimitName::Straightness, LimitName::GuardBand, LimitName::Proof, LimitName::ProofOfStraightness],
+    source: "ILAC-G8:09/2019 for w = U; u² (1 + a² + (1 − a)²) by GUM 5.1.2 for the three contacts of the minimum zone of ISO 12780-1; k by GUM G.4 and table G.2",
+    wrong: r#"
+shop { gauge LA-1 graduation=0.001 permissible-error=0.005 plus=right }
+machine m {
+    rulebook { straightness most=0.03 reason="drawing 118-1" }
+    axis X { rail a { supports S first=100 pitch=240 count=3 } }
+}
+survey straightness X.a date="2026-04-15" by=inspector-1 gauge=LA-1 stage=as-fitted { at S1 0; at S2 0.025; at S3 0 }
+"#,
+    right: r#"
+shop { gauge LA-1 graduation=0.001 permissible-error=0.005 plus=right }
+machine m {
+    rulebook { straightness most=0.03 reason="drawing 118-1" }
+    axis X { rail a { supports S first=100 pitch=240 count=3 } }
+}
+survey straightness X.a date="2026-04-15" by=inspector-1 gauge=LA-1 stage=as-fitted { at S1 0; at S2 0.02; at S3 0 }
+"#,
+    judges: &[ReadingKind::Straightness],
+    about: About::Certainty,
+    follows_from: &[Ground::Described, Ground::Instrument],
+    checks: &[Check::Rails(check)],
+    ..Rule::PLAIN
+};
+
+fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::Straightness) else {
+        return Verdict::NotRequired;
+    };
+    let required = case.must_prove(ProvenQuantity::Straightness);
+    let latest = case.planes(id, SurveyKind::Straightness).iter().filter_map(CurrentSurveys::latest);
+    let shown = latest.filter_map(|record| case.readings(record)).map(|of| case.survey_shown(id, of).into());
+    let mut verdict = shown.reduce(Verdict::and).unwrap_or(Verdict::Awaits("no straightness survey"));
+    for record in case.planes(id, SurveyKind::Straightness).iter().flat_map(CurrentSurveys::now) {
+        let standing = case.readings(record).and_then(|readings| case.still_standing(id, readings));
+        let Some(readings) = standing.filter(|_| !case.shimmed_since(id, record)) else { continue };
+        let Some(zone) = ReadZone::new(&readings) else {
+            verdict = verdict.and(Verdict::Awaits("fewer than three stations are read"));
+            continue;
+        };
+        if zone.width > Ratio::whole(most.nm().into()) {
+            verdict = verdict.and(Verdict::Awaits("the rail is not straight within its limit"));
+            continue;
+        }
+        let sure = match certainty(case, readings.survey.gauge.as_ref(), RepeatedQuantity::Straightness) {
+            Ok(sure) => sure,
+            Err(untold) => {
+                verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
+                if required {
+                    findings.add(cannot_tell(case, findings, id, record, untold).limit(limit));
+                }
+                continue;
+            }
+        };
+        let shares = zone.contacts.map(|(at, share)| (share, readings.survey.times_read(at.row.position)));
+        let uncertainty = sure.1.of_zone(shares);
+        let guard = proof::band(case.rulebook, uncertainty);
+        if zone.width > Ratio::whole((most.nm() - guard.width()).into()) {
+            verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));
+            let (_, width) = proof::guard(case.rulebook, uncertainty);
+            let mut finding = unproven(case, findings, id, &zone, &width)
+                .also(sure.0.name.place, sure.1.basis_of_zone(uncertainty))
+                .limit(proven_up_to(&limit, most, guard));
+            finding.grade = grade(required);
+            findings.add(finding);
+        } else if let Some(untold) = unscattered(sure, required) {
+            verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
+            findings.add(cannot_tell(case, findings, id, record, untold).limit(limit));
+        }
+    }
+    in_the_end(required, verdict)
+}
+
+fn cannot_tell(case: &Case, findings: &Findings, id: RailId, record: usize, untold: Untold) -> Finding {
+    let address = case.machine.rail_address(id);
+    let what = format!("the straightness of {address} is proven");
+    untold.finding(case, findings, address, record, &what)
+}
+
+/// A minimum zone with the stations that carry it, the one farthest from its line first.
+struct ReadZone<'l> {
+    width: Ratio,
+    contacts: [(ReadStation<'l>, f64); 3],
+}
+
+impl<'l> ReadZone<'l> {
+    fn new(readings: &SurveyReadings<'l>) -> Option<ReadZone<'l>> {
+        let (survey, scale) = readings.survey().filter(|_| readings.stations.len() > 2)?;
+        let zone = minimum_zone(&survey)?;
+        let width = Ratio::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
+        let [far, from, to] = contacts(&survey, &zone)?;
+        let at = |(of, share): (crate::calc::survey::SurveyStation, f64)| {
+            let station = readings.stations.iter().find(|it| it.row.position.nm() == of.position_nm)?;
+            Some((*station, share))
+        };
+        Some(ReadZone { width, contacts: [at(far)?, at(from)?, at(to)?] })
+    }
+}
+
+fn unproven(case: &Case, findings: &Findings, id: RailId, zone: &ReadZone, width: &str) -> Finding {
+    let [far, from, to] = zone.contacts.map(|(station, _)| station.row);
+    let straight = length(zone.width);
+    findings
+        .finding(
+            case.machine.rail_address(id),
+            far.place,
+            format!("the rail is straight within {straight}: inside its limit, and not proven so ({width})"),
+        )
+        .here("farthest from the line")
+        .also(from.place, "the line runs through this place")
+        .also(to.place, "and through this one")
+        .found(Measure::too_large(straight))
+        .next(format!(
+            "read {}, {} and {} again, a few times each, or with a finer gauge",
+            from.name, far.name, to.name
+        ))
+}

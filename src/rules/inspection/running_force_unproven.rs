@@ -1,0 +1,150 @@
+//! The running force lies inside its limit by enough to be sure.
+
+use super::running_force::shown;
+use crate::calc::uncertainty::{Uncertainty, Variance};
+use crate::facts::proof::{self, ProvenQuantity};
+use crate::facts::running_force::{ForceAtPosition, latest};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
+use crate::language::rulebook::LimitName;
+use crate::ledger::{Body, Gauge, Name, Spanned};
+use crate::quantity::Force;
+use crate::rules::unproven::{Untold, grade, verdict as in_the_end};
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
+
+pub(crate) static RULE: Rule = Rule {
+    name: RuleName::new("running-force-unproven"),
+    group: RuleGroup::Inspection,
+    grade: Grade::Observation,
+    cure: Cure::AtMachine,
+    what: "The force that it takes to push the carriage lies inside its limit by at least the guard band at every place. Where the rulebook requires proof, it is a nonconformity if it does not, and outstanding where nothing says how sure the gauge is.",
+    why: "A force close to its limit may be beyond it: the gauge is not exact, and the hand that pulls it is not steady.",
+    limits: &[LimitName::RunningForce, LimitName::GuardBand, LimitName::Proof, LimitName::ProofOfRunningForce],
+    source: "ILAC-G8:09/2019 for w = U; U = 2u with u from the gauge's permissible error, and its stated repeatability or its graduation, whichever is more (GUM 4.3.7, F.2.2.1)",
+    wrong: r#"
+shop { gauge FG-1 kind=force-gauge graduation=0.1 permissible-error=0.5 }
+machine m {
+    rulebook { running-force most=20 reason="drive sized for 20 N" }
+    axis X { rail a { segment 1200; supports S first=120 pitch=240 count=5 } }
+}
+running-force X date="2026-04-16" by=inspector-1 gauge=FG-1 { at 300 14; at 600 19.8 }
+"#,
+    right: r#"
+shop { gauge FG-1 kind=force-gauge graduation=0.1 permissible-error=0.5 }
+machine m {
+    rulebook { running-force most=20 reason="drive sized for 20 N" }
+    axis X { rail a { segment 1200; supports S first=120 pitch=240 count=5 } }
+}
+running-force X date="2026-04-16" by=inspector-1 gauge=FG-1 { at 300 14; at 600 19 }
+"#,
+    judges: &[ReadingKind::RunningForce],
+    about: About::Certainty,
+    follows_from: &[Ground::Described, Ground::Instrument],
+    checks: &[Check::Axes(check)],
+    ..Rule::PLAIN
+};
+
+fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
+    let Some((most, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return Verdict::NotRequired };
+    let required = case.must_prove(ProvenQuantity::RunningForce);
+    let mut verdict = Verdict::NotRequired;
+    let (mut worst, mut open, mut silent): (Option<HeaviestReading>, usize, Option<(usize, Untold)>) = (None, 0, None);
+    let places = latest(case, axis);
+    for reading in &places {
+        if reading.force.abs() > most {
+            verdict = verdict.and(Verdict::Awaits("the running force is not within its limit"));
+            continue;
+        }
+        let Body::RunningForce(run) = &case.ledger.records[reading.record].body else { continue };
+        match certainty(case, run.gauge.as_ref()) {
+            Ok((gauge, uncertainty)) => {
+                let width = Force(i128::from(proof::band(case.rulebook, uncertainty).width()) * MICRONEWTON);
+                if reading.force.abs() > most - width {
+                    open += 1;
+                    verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));
+                    let reach = |of: &HeaviestReading| of.reading.force.abs() + of.width;
+                    let own = HeaviestReading { reading: *reading, gauge, width };
+                    if worst.as_ref().is_none_or(|worst| reach(&own) > reach(worst)) {
+                        worst = Some(own);
+                    }
+                } else if required && gauge.forces.repeatability.is_none() {
+                    let untold = Untold::Repeatability(&gauge.name);
+                    verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
+                    silent = silent.or(Some((reading.record, untold)));
+                } else {
+                    verdict = verdict.and(Verdict::from(shown(case, axis, reading.record)));
+                }
+            }
+            Err(untold) => {
+                verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
+                silent = silent.or(Some((reading.record, untold)));
+            }
+        }
+    }
+    if let (Some((record, untold)), true) = (silent, required) {
+        let address = case.machine.axes[axis].name.to_string();
+        let what = format!("the running force of {address} is proven");
+        findings.add(untold.finding(case, findings, address, record, &what).limit(limit));
+    }
+    if let Some(worst) = worst {
+        let proven = (most - worst.width).max(Force::default());
+        let mut finding = unproven(case, findings, axis, &worst, open)
+            .limit(Limit { text: format!("{}; proven up to {proven}", limit.text()), ..limit.words() });
+        finding.grade = grade(required);
+        findings.add(finding);
+    }
+    match places.is_empty() {
+        true => in_the_end(required, Verdict::Awaits("the running force is not read")),
+        false => in_the_end(required, verdict),
+    }
+}
+
+/// The reading that comes nearest to the limit with its guard band.
+struct HeaviestReading<'l> {
+    reading: ForceAtPosition,
+    gauge: &'l Gauge,
+    width: Force,
+}
+
+/// In the small unit of forces.
+const MICRONEWTON: i128 = 1_000_000_000_000;
+
+/// A force above zero in whole micronewtons, rounded up.
+fn micronewtons(force: Force) -> i64 {
+    i64::try_from((force.0 + MICRONEWTON - 1) / MICRONEWTON).unwrap_or(i64::MAX)
+}
+
+/// How sure one reading of a force gauge is, in micronewtons.
+fn certainty<'l>(case: &Case<'l>, named: Option<&'l Spanned<Name>>) -> Result<(&'l Gauge, Uncertainty), Untold<'l>> {
+    let named = named.ok_or(Untold::Unnamed)?;
+    let gauge = case.ledger.shop.gauge(named).ok_or(Untold::Errors(named))?;
+    let (Some(error), Some(graduation)) = (gauge.forces.permissible_error, gauge.forces.graduation) else {
+        return Err(Untold::Errors(named));
+    };
+    let marks = Variance::resolution(micronewtons(*graduation));
+    let scatter = match gauge.forces.repeatability {
+        Some(stated) => Variance::of_deviation(micronewtons(*stated)).max(marks),
+        None => marks,
+    };
+    Ok((gauge, Uncertainty::known(Variance::permissible_error(micronewtons(*error)).and(scatter))))
+}
+
+fn unproven(case: &Case, findings: &Findings, axis: usize, worst: &HeaviestReading, open: usize) -> Finding {
+    let HeaviestReading { reading, gauge, width } = worst;
+    let (found, at) = (reading.force.abs(), *reading.position);
+    let more = match open {
+        1 => String::new(),
+        2 => ", nor at 1 other place".to_string(),
+        n => format!(", nor at {} others", n - 1),
+    };
+    let stated = gauge.forces.repeatability.map_or("graduation", |_| "repeatability");
+    findings
+        .finding(
+            case.machine.axes[axis].name.to_string(),
+            reading.force.place,
+            format!("the running force of {found} at {at} is not proven to be inside its limit{more} (w = {width})"),
+        )
+        .here("read here")
+        .also(gauge.name.place, format!("U = 2u from its permissible error and its {stated}"))
+        .found(Measure::too_large(found))
+        .next(format!("see what squeezes the blocks about {at}, or read the force again with a finer gauge"))
+}
