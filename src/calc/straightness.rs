@@ -15,6 +15,25 @@ pub(crate) struct Zone {
     pub slope: Ratio,
     /// The two stations that one line runs through.
     pub line: (SurveyStation, SurveyStation),
+    /// The station that the other line runs through.
+    pub across: SurveyStation,
+}
+
+impl Zone {
+    /// Where the station across lies between the two on the line: 0 at the first, 1 at the second.
+    pub(crate) fn lever(&self) -> Option<Ratio> {
+        let from = |to: SurveyStation| i128::from(to.position_nm) - i128::from(self.line.0.position_nm);
+        Ratio::new(from(self.across), from(self.line.1))
+    }
+
+    /// The variance of the width by that of one reading: 1 + a² + (1 − a)² with the lever a, since the width is the reading
+    /// across less a and 1 − a of those on the line.
+    pub(crate) fn variance_share(&self) -> Option<Ratio> {
+        let (a, whole) = self.lever().map(|a| (a.numerator(), a.denominator()))?;
+        let square = |of: i128| of.checked_mul(of);
+        let sum = square(whole)?.checked_add(square(a)?)?.checked_add(square(whole - a)?)?;
+        Ratio::new(sum, square(whole)?)
+    }
 }
 
 /// Minimum-zone straightness (ISO 12780-1): the two parallel lines of least separation. `None` with a single station.
@@ -34,7 +53,7 @@ pub(crate) fn minimum_zone(survey: &SurveyLine) -> Option<Zone> {
             while farthest > 0 && off(farthest - 1) >= off(farthest) {
                 farthest -= 1;
             }
-            let zone = zone_along(&across[farthest..=farthest], edge[0], edge[1])?;
+            let zone = zone_along(across[farthest], edge[0], edge[1])?;
             if best.is_none_or(|best| zone.width < best.width) {
                 best = Some(zone);
             }
@@ -43,18 +62,12 @@ pub(crate) fn minimum_zone(survey: &SurveyLine) -> Option<Zone> {
     best
 }
 
-/// The zone of `stations` (and the line itself) about the line through two stations.
-fn zone_along(stations: &[SurveyStation], from: SurveyStation, to: SurveyStation) -> Option<Zone> {
+/// The zone between the line through two stations and the station farthest from it.
+fn zone_along(across: SurveyStation, from: SurveyStation, to: SurveyStation) -> Option<Zone> {
     let run = i128::from(to.position_nm) - i128::from(from.position_nm);
     let rise = i128::from(to.reading_nm) - i128::from(from.reading_nm);
-    let (mut least, mut most) = (0, 0);
-    for station in stations {
-        let along = i128::from(station.position_nm) - i128::from(from.position_nm);
-        let off = (i128::from(station.reading_nm) - i128::from(from.reading_nm)) * run - along * rise;
-        least = least.min(off);
-        most = most.max(off);
-    }
-    Some(Zone { width: Ratio::new(most - least, run)?, slope: Ratio::new(rise, run)?, line: (from, to) })
+    let width = Ratio::new(cross(from, to, across).abs(), run)?;
+    Some(Zone { width, slope: Ratio::new(rise, run)?, line: (from, to), across })
 }
 
 /// The lower (`turn` 1) or upper (`turn` −1) convex hull, left to right.

@@ -5,7 +5,7 @@
 //! number and is rounded up exactly; verdicts compare whole numbers only. The unit is that of the inputs: nanometres for
 //! lengths, any whole small unit for torques.
 
-use super::exact::ceil_sqrt;
+use super::exact::{Ratio, ceil_sqrt};
 
 /// The variance of a measured value, in twelfths of its squared unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -28,6 +28,17 @@ impl Variance {
     #[must_use]
     pub(crate) const fn and(self, other: Self) -> Self {
         Self { twelfths: self.twelfths.saturating_add(other.twelfths) }
+    }
+
+    /// So many times the variance, a share of it too; rounded up.
+    #[must_use]
+    pub(crate) fn times(self, share: Ratio) -> Self {
+        let (num, den) = (share.numerator().max(0).unsigned_abs(), share.denominator().unsigned_abs());
+        match self.twelfths.checked_mul(num) {
+            Some(all) => Self { twelfths: all.div_ceil(den) },
+            // Very great numbers: rounded up the sooner.
+            None => Self { twelfths: (self.twelfths / den).saturating_add(1).saturating_mul(num) },
+        }
     }
 
     /// A step: the difference of two readings a short travel apart. The gauge's local error enters once, since both

@@ -10,7 +10,8 @@ use crate::ledger::{Axis, Body, Interface, Ledger, RailId, Service, Stage, Surve
 use crate::quantity::{Length, Travel};
 
 use super::steps::joint_state;
-use super::survey::{CurrentSurveys, reference};
+use super::survey::reference;
+use super::survey_state::CurrentSurveys;
 
 /// When a task was done last.
 #[derive(Clone, Copy, Debug)]
@@ -103,10 +104,14 @@ fn inspections(ledger: &Ledger, id: RailId) -> Vec<Option<usize>> {
 }
 
 /// The gap of a rail that follows another; height and straightness where a limit is stated; the straightness of a rail
-/// alone where that is what was surveyed.
+/// alone where that is what was surveyed. Of surveys that are tied to each other the oldest one counts.
 fn surveys(ledger: &Ledger, rulebook: &Rulebook, axis: &Axis, id: RailId) -> Vec<Option<usize>> {
     let stated = |entry| rulebook.most::<Length>(entry).is_some();
-    let latest = |kind| CurrentSurveys::for_rail(ledger, id, kind).latest();
+    let oldest = |of: &CurrentSurveys| {
+        let records = of.records(of.latest().into_iter());
+        records.into_iter().min_by_key(|record| ledger.timeline.rank[*record])
+    };
+    let latest = |kind| oldest(&CurrentSurveys::for_rail(ledger, id, kind));
     let others = || (0..axis.rails.len()).map(|rail| RailId { axis: id.axis, rail });
     let mut all = Vec::new();
     if reference(ledger, id).is_some() {
@@ -118,7 +123,7 @@ fn surveys(ledger: &Ledger, rulebook: &Rulebook, axis: &Axis, id: RailId) -> Vec
     let follows_none = others().all(|other| reference(ledger, other).is_none());
     let followed = others().any(|other| reference(ledger, other) == Some(id));
     let mut planes =
-        CurrentSurveys::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| plane.latest());
+        CurrentSurveys::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| oldest(&plane));
     if stated(LimitName::Straightness) && (followed || follows_none)
         || follows_none && planes.clone().any(|it| it.is_some())
     {

@@ -18,7 +18,9 @@ use crate::ledger::{EventKind, Ledger, RailId};
 use crate::quantity::Length;
 
 use super::shims::{self, Leaves};
-use super::survey::{CurrentSurveys, Seat, SurveyReadings, length, minus};
+use super::survey::{Seat, SurveyReadings, length, minus};
+use super::survey_doubt;
+use super::survey_state::CurrentSurveys;
 use super::{Lacking, proof};
 
 /// One support in the plan.
@@ -139,10 +141,11 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lack
         );
     };
     let stock = shims::without(&whole, taken).unwrap_or_else(|| whole.clone());
-    let Some(record) = CurrentSurveys::for_rail(ledger, id, seat.kind).latest() else {
+    let standing = CurrentSurveys::for_rail(ledger, id, seat.kind);
+    let Some(record) = standing.latest() else {
         return lacking(rail.place, format!("{address} has no survey yet"), "survey it first");
     };
-    let Some(readings) = SurveyReadings::for_record(ledger, record) else {
+    let Some(readings) = standing.readings(ledger, record) else {
         return lacking(ledger.records[record].place, "this survey has no reading".into(), "read it first");
     };
     let limits = limits_applying(ledger, id.axis);
@@ -155,12 +158,20 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Lack
         .all()
         .iter()
         .find(|event| event.what == EventKind::Shimmed && ledger.after(event.record, record));
+    // Of surveys that are tied to each other, an earlier one may have read beside shims that came later.
+    let later = later.or_else(|| {
+        let beside =
+            readings.stations.iter().flat_map(|it| ledger.adjoining(id, it.row.position).map(move |at| (it, at)));
+        beside.into_iter().find_map(|(station, support)| {
+            let mut events = history.supports[support].iter();
+            events.find(|event| event.what == EventKind::Shimmed && ledger.after(event.record, station.record))
+        })
+    });
     if let Some(event) = later {
         return lacking(event.place, "shims were recorded after the latest survey".into(), "survey again, then plan");
     }
     // As the lint judges: by the plain limit, and inside it by the guard band only where the rulebook requires proof.
-    let gauge = readings.survey.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
-    let variance = gauge.and_then(proof::of_difference).filter(|_| proof::required(limits));
+    let variance = survey_doubt::of_range(ledger, limits, &readings).filter(|_| proof::required(limits));
     let guard = variance.map(|variance| proof::guard(limits, variance));
     let unguarded = match proof::required(limits) {
         true => "the gauge's errors are not stated, so nothing is taken off",

@@ -1,6 +1,6 @@
 //! When a rail was shimmed, and what had been surveyed by then.
 
-use super::survey::CurrentSurveys;
+use super::survey_state::CurrentSurveys;
 use crate::ledger::{Body, Ledger, RailId, SurveyKind};
 
 /// The last record that put shims under a rail, took them out or changed them.

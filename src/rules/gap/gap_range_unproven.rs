@@ -1,6 +1,7 @@
 //! The gap's range lies inside its limit by enough to be sure.
 
 use crate::calc::uncertainty::{Proof, ValueLimits, judge};
+use crate::facts::survey_doubt;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, RailId, SurveyKind};
@@ -18,7 +19,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The range of the gap in the last verification survey lies inside its limit by at least the guard band. Where the rulebook requires proof, it is a nonconformity if it does not.",
     why: "A range close to its limit may be beyond it: the gauge is not exact. The range of many stations is rather too large than too small, because noise adds to it.",
     limits: &[LimitName::GapRange, LimitName::GuardBand, LimitName::Proof],
-    source: "ISO 14253-1; ILAC-G8:09/2019; U = 2u with u from the gauge's error once and its graduation twice (GUM 4.3.7, F.2.2.1)",
+    source: "ISO 14253-1; ILAC-G8:09/2019; U = 2u with u from the gauge's error once, its graduation twice (GUM 4.3.7, F.2.2.1) and half of what a closure may be",
     wrong: r#"
 shop { gauge DI-6 graduation=0.01 local-error=0.005 }
 machine m { axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } } }
@@ -27,7 +28,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
     right: r#"
 shop { gauge DI-6 graduation=0.01 local-error=0.005 }
 machine m { axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } } }
-survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.04; at S3 -0.02 }
+survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.035; at S3 -0.02 }
 "#,
     judges: &[ReadingKind::Gap],
     about: About::Certainty,
@@ -39,19 +40,20 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { return Verdict::NotRequired };
     let standing = case.standing(id, SurveyKind::Gap);
-    let mut verdict = match standing.verified.and_then(|record| case.readings(record)) {
+    let mut verdict = match standing.verified.and_then(|record| case.state(record)) {
         Some(readings) => case.survey_shown(id, readings).into(),
         None => not_surveyed(case, id, "no verification survey of the gap"),
     };
     for record in standing.verifications(case) {
-        let Some(readings) = case.readings(record).and_then(|readings| case.still_standing(id, readings)) else {
+        let Some(readings) = case.state(record).and_then(|readings| case.still_standing(id, readings)) else {
             continue;
         };
-        if case.shimmed_since(id, record) {
+        if case.shimmed_since_read(id, &readings) {
             continue;
         }
         let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
-        let Some((gauge, variance)) = gauge.and_then(|gauge| Some((gauge, proof::of_difference(gauge)?))) else {
+        let variance = survey_doubt::of_range(case, case.rulebook, &readings);
+        let Some((gauge, variance)) = gauge.zip(variance) else {
             verdict = verdict.and(Verdict::NotJudged("no graduation and error of the gauge are stated"));
             continue;
         };

@@ -3,10 +3,11 @@
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{Expected, off_prediction};
 use crate::calc::survey::ShimEffect;
+use crate::facts::survey_doubt;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict, proof};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 use super::reading::{ReadStation, Seat, SurveyReadings, length, subject};
 use super::shim_total::before_last_shims;
@@ -19,7 +20,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "Each station of the verification survey reads what it read before plus its shim, within the uncertainty of both surveys. A place that shim-total finds fault with is not judged twice.",
     why: "A leaf that folded, dirt under a shim, or one that was put in elsewhere shows as a difference at one place.",
     limits: &[],
-    source: "reading before plus shim; uncertainty U = 2u of a difference of two readings in each survey (GUM 4.3.7, F.2.2.1)",
+    source: "reading before plus shim; uncertainty U = 2u of a difference of two readings in each survey (GUM 4.3.7, F.2.2.1), half of what a closure may be included",
     wrong: r#"
 shop { gauge DI-6 graduation=0.01 local-error=0.005 }
 machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=4 } } }
@@ -53,7 +54,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     };
     let after = case.standing(id, kind).verifications(case).last();
     let after = after.filter(|record| case.after(*record, before.record) && !case.shimmed_since(id, *record));
-    let Some(after) = after.and_then(|record| case.readings(record)) else {
+    let after = after.and_then(|record| case.state(record)).filter(|of| !case.shimmed_since_read(id, of));
+    let Some(after) = after else {
         return Verdict::NotJudged("no verification survey since it was shimmed");
     };
     let Some(tolerance) = tolerance(case, before, after) else {
@@ -149,6 +151,9 @@ fn unseated(
 
 /// The expanded uncertainty of the change from one survey to the other; nothing where a gauge's data are not known.
 fn tolerance(case: &Case, before: &SurveyReadings, after: &SurveyReadings) -> Option<Length> {
-    let variance = |readings: &SurveyReadings| proof::of_difference(case.shop.gauge(readings.survey.gauge.as_ref()?)?);
+    let variance = |readings: &SurveyReadings| {
+        let ties = readings.stations.iter().map(|station| readings.tie_variance(station)).max();
+        Some(survey_doubt::of_survey(case, case.rulebook, readings.survey)?.and(ties.unwrap_or_default()))
+    };
     Some(Length(variance(before)?.and(variance(after)?).expanded()))
 }
