@@ -50,7 +50,7 @@ pub(crate) struct CurrentSurveys<'l> {
     /// The latest verification or service survey, where no as-fitted one came after it.
     pub verified: Option<usize>,
     /// Later surveys that left out some of what these read, and are not tied to them.
-    pub partial: SmallVec<[PartialSurvey<'l>; 1]>,
+    pub partial: Vec<PartialSurvey<'l>>,
     /// What each survey that was tied says together with those it is tied to, history too.
     tied: Vec<SurveyReadings<'l>>,
 }
@@ -70,7 +70,7 @@ impl<'l> CurrentSurveys<'l> {
     }
 
     /// The same for each plane that was read, and one that is empty where nothing was.
-    pub(crate) fn planes(ledger: &'l Ledger, id: RailId, kind: SurveyKind) -> SmallVec<[CurrentSurveys<'l>; 1]> {
+    pub(crate) fn planes(ledger: &'l Ledger, id: RailId, kind: SurveyKind) -> Vec<CurrentSurveys<'l>> {
         CurrentSurveys::until(ledger, id, kind, None)
     }
 
@@ -80,7 +80,7 @@ impl<'l> CurrentSurveys<'l> {
         id: RailId,
         kind: SurveyKind,
         before: Option<usize>,
-    ) -> SmallVec<[CurrentSurveys<'l>; 1]> {
+    ) -> Vec<CurrentSurveys<'l>> {
         CurrentSurveys::among(ledger, id, kind, |record| before.is_none_or(|before| ledger.after(before, record)))
     }
 
@@ -90,7 +90,7 @@ impl<'l> CurrentSurveys<'l> {
         id: RailId,
         kind: SurveyKind,
         keep: impl Fn(usize) -> bool,
-    ) -> SmallVec<[CurrentSurveys<'l>; 1]> {
+    ) -> Vec<CurrentSurveys<'l>> {
         let mut planes: SmallVec<[(Plane, CurrentSurveys); 1]> = SmallVec::new();
         for &record in &ledger.history(id).surveys {
             let Body::Survey(survey) = &ledger.records[record].body else { continue };
@@ -120,7 +120,7 @@ impl<'l> CurrentSurveys<'l> {
             }
         }
         match planes.is_empty() {
-            true => SmallVec::from_iter([CurrentSurveys::default()]),
+            true => vec![CurrentSurveys::default()],
             false => planes.into_iter().map(|(_, of)| of).collect(),
         }
     }

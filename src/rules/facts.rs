@@ -138,7 +138,7 @@ pub(super) enum Slip {
 }
 
 /// The surveys that stand of each kind, by plane: gap, straightness, height.
-pub(super) type Planes<'l> = [SmallVec<[CurrentSurveys<'l>; 1]>; 3];
+pub(super) type Planes<'l> = [Vec<CurrentSurveys<'l>>; 3];
 
 pub(super) struct OfJoint {
     pub undisturbed: bool,
