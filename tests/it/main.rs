@@ -64,6 +64,7 @@ mod start;
 mod stops;
 mod supply;
 mod tidy;
+mod tied_surveys;
 mod totals;
 mod type_names;
 mod what_if;
