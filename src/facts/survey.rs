@@ -82,7 +82,9 @@ impl<'l> SurveyReadings<'l> {
         stations: Vec<ReadStation<'l>>,
     ) -> Option<SurveyReadings<'l>> {
         let (greatest, least) = ends(&stations)?;
-        let mut ties = self.ties.clone();
+        // A tie of which nothing is left says nothing any more.
+        let left = |tie: &&TiedSurvey| stations.iter().any(|station| station.record == tie.record);
+        let mut ties: Vec<TiedSurvey> = self.ties.iter().filter(left).cloned().collect();
         ties.push(tie);
         Some(SurveyReadings { verifies: self.verifies || later.verifies, ties, stations, greatest, least, ..*later })
     }

@@ -51,7 +51,7 @@ pub(crate) struct CurrentSurveys<'l> {
     pub verified: Option<usize>,
     /// Later surveys that left out some of what these read, and are not tied to them.
     pub partial: Vec<PartialSurvey<'l>>,
-    /// What each survey that was tied says together with those it is tied to, history too.
+    /// What those of these that were tied say together with those they are tied to.
     tied: Vec<SurveyReadings<'l>>,
 }
 
@@ -151,6 +151,7 @@ impl<'l> CurrentSurveys<'l> {
                 } else {
                     self.as_fitted = Some(record);
                 }
+                self.forget();
             }
             Err(why) => self.partial.push(PartialSurvey { record, why }),
         }
@@ -163,6 +164,13 @@ impl<'l> CurrentSurveys<'l> {
         } else {
             self.verified = Some(record);
         }
+        self.forget();
+    }
+
+    /// Keeps only what still stands: thousands of surveys may follow each other.
+    fn forget(&mut self) {
+        let current = [self.as_fitted, self.verified];
+        self.tied.retain(|state| current.contains(&Some(state.record)));
     }
 
     /// The survey that says how the rail stands now.

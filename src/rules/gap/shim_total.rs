@@ -2,7 +2,6 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
-use crate::facts::shimmed::surveyed_before;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
@@ -73,7 +72,7 @@ pub(in crate::rules) fn before_last_shims<'c, 'l>(
     id: RailId,
     kind: SurveyKind,
 ) -> Option<&'c SurveyReadings<'l>> {
-    case.state(surveyed_before(case, id, kind, case.last_shimmed(id)?)?)
+    case.before_shims(id, kind)
 }
 
 /// The stations of a survey with their readings after the shims.

@@ -56,15 +56,10 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, readings: &SurveyReadings) {
     let mut undone = vec![false; readings.stations.len()];
     let mut causes: BTreeMap<(usize, RailId), (Vec<usize>, &Event)> = BTreeMap::new();
-    for (rail, record) in
-        case.rails_read(id, kind).flat_map(|rail| readings.records().into_iter().map(move |it| (rail, it)))
-    {
-        let loosened: Vec<Option<&Event>> = (0..case.machine.rail(rail).supports.len())
-            .map(|at| loosened(case, rail, at, record, rail != id))
-            .collect();
-        for (station, undone) in readings.stations.iter().zip(&mut undone).filter(|(it, _)| it.record == record) {
+    for rail in case.rails_read(id, kind) {
+        for (station, undone) in readings.stations.iter().zip(&mut undone) {
             for support in case.adjoining(rail, station.row.position) {
-                let Some(event) = loosened[support] else { continue };
+                let Some(event) = loosened(case, rail, support, station.record, rail != id) else { continue };
                 *undone = true;
                 let (supports, _) = causes.entry((event.record, rail)).or_insert((Vec::new(), event));
                 if let Err(at) = supports.binary_search(&support) {

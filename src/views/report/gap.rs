@@ -1,5 +1,7 @@
 //! Surveys as they count now: straightness of a rail; the gap before shims, as the shims lead to expect, and after.
 
+use std::borrow::Cow;
+
 use super::gather::{ReportBuilder, signed, text};
 use super::model::{Gap, GapStation, StationReport, Straightness, SurveyHead};
 use crate::calc::exact::Ratio;
@@ -7,7 +9,7 @@ use crate::calc::shims::predicted;
 use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
 use crate::facts::shimmed::{last_shimmed, surveyed_before};
 use crate::facts::survey::{Seat, SurveyReadings, length, minus, subject};
-use crate::facts::survey_state::{CurrentSurveys, as_of};
+use crate::facts::survey_state::CurrentSurveys;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Keyword, RailId, SurveyKind};
 use crate::quantity::Length;
@@ -43,12 +45,12 @@ impl ReportBuilder<'_> {
         let standing = CurrentSurveys::for_rail(case.ledger, id, seat.kind);
         let ledger = case.ledger;
         let shimmed = last_shimmed(ledger, id).and_then(|last| surveyed_before(ledger, id, seat.kind, last));
-        let readings = |survey: Option<usize>| as_of(ledger, survey?);
-        let before = readings(shimmed).or_else(|| readings(standing.as_fitted.or(standing.latest())));
+        let fitted = || standing.readings(ledger, standing.as_fitted.or(standing.latest())?).map(Cow::into_owned);
+        let before = shimmed.or_else(fitted);
         let after = standing
             .verifications(case)
             .find(|record| before.as_ref().is_none_or(|before| case.after(*record, before.record)))
-            .and_then(|record| as_of(case.ledger, record));
+            .and_then(|record| standing.readings(case.ledger, record).map(Cow::into_owned));
         let limit = case.rulebook.most::<Length>(seat.limit);
         let mut stations: Vec<GapStation> = Vec::new();
         if let Some(before) = &before {
