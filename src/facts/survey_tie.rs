@@ -133,13 +133,13 @@ pub(crate) fn tied<'l>(
     if shared.len() < needed {
         return Err(Untied::TooFew { ties: shared.len(), needed });
     }
-    both_sides(before, later, &shared)?;
     let changes: Vec<Shared> = shared
         .iter()
         .map(|(was, now)| Shared { position_nm: now.row.position.nm(), change: minus(now.value, was.value) })
         .collect();
     let fit = Fit::new(free, &changes).ok_or(Untied::BeyondReckoning)?;
     let (shared_doubt, reading) = agree(ledger, id, before, later, &shared, &fit)?;
+    both_sides(before, later, &shared)?;
     let mut stations: Vec<ReadStation<'l>> = before.stations.iter().filter(|station| left(station)).copied().collect();
     for now in &later.stations {
         let moved = fit.at(now.row.position.nm()).and_then(|off| fine(now.value.minus(off)?));

@@ -4,7 +4,9 @@
 //! are limits, those of the case.
 
 use super::Case;
-use super::facts::{Course, InstrumentUses, Measured, Parts, Settled, Slackened, Slip, WorkDone, of_part, of_rail, of_record};
+use super::facts::{
+    Course, InstrumentUses, Measured, Parts, Settled, Slackened, Slip, WorkDone, of_part, of_rail, of_record,
+};
 use super::fitting::course::course;
 use super::fitting::{gauge_calibration, parts_mixed};
 use super::flaws::needs_instrument;
