@@ -45,10 +45,10 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         let mut stations = state.iter().flat_map(|of| &of.stations);
         stations.any(|it| case.after(event.record, it.record) && beside(it))
     };
-    if let Some(verified) = verified.filter(|verified| case.after(*verified, last)) {
-        if state.is_none_or(|state| !case.shimmed_since_read(id, state)) {
-            return Verdict::Conforms(case.records[verified].place);
-        }
+    if let Some(verified) = verified.filter(|verified| case.after(*verified, last))
+        && state.is_none_or(|state| !case.shimmed_since_read(id, state))
+    {
+        return Verdict::Conforms(case.records[verified].place);
     }
     let mut shimmed: Vec<usize> = Vec::new();
     let mut first: Option<&Event> = None;
