@@ -19,4 +19,5 @@ pub(crate) mod straightness;
 pub(crate) mod survey;
 #[cfg(test)]
 mod tests;
+pub(crate) mod tie;
 pub(crate) mod uncertainty;

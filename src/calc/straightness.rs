@@ -15,6 +15,16 @@ pub(crate) struct Zone {
     pub slope: Ratio,
     /// The two stations that one line runs through.
     pub line: (SurveyStation, SurveyStation),
+    /// The station that the other line runs through.
+    pub across: SurveyStation,
+}
+
+impl Zone {
+    /// Where the station across lies between the two on the line: 0 at the first, 1 at the second.
+    pub(crate) fn lever(&self) -> Option<Ratio> {
+        let from = |to: SurveyStation| i128::from(to.position_nm) - i128::from(self.line.0.position_nm);
+        Ratio::new(from(self.across), from(self.line.1))
+    }
 }
 
 /// Minimum-zone straightness (ISO 12780-1): the two parallel lines of least separation. `None` with a single station.
@@ -34,7 +44,7 @@ pub(crate) fn minimum_zone(survey: &SurveyLine) -> Option<Zone> {
             while farthest > 0 && off(farthest - 1) >= off(farthest) {
                 farthest -= 1;
             }
-            let zone = zone_along(&across[farthest..=farthest], edge[0], edge[1])?;
+            let zone = zone_along(across[farthest], edge[0], edge[1])?;
             if best.is_none_or(|best| zone.width < best.width) {
                 best = Some(zone);
             }
@@ -43,30 +53,19 @@ pub(crate) fn minimum_zone(survey: &SurveyLine) -> Option<Zone> {
     best
 }
 
-/// What carries a zone: the two stations of its line, and the one farthest from it, each with its share in the width: that
-/// of the last is 1, those of the line a and 1 − a, by where the last stands between them. Nothing where the line is the
-/// whole survey.
-pub(crate) fn contacts(survey: &SurveyLine, zone: &Zone) -> Option<[(SurveyStation, f64); 3]> {
-    let (from, to) = zone.line;
-    let stations = survey.stations();
-    let farthest = stations.iter().rev().max_by_key(|station| cross(from, to, **station).abs())?;
-    let run = (to.position_nm - from.position_nm) as f64;
-    let a = (farthest.position_nm - from.position_nm) as f64 / run;
-    Some([(*farthest, 1.0), (from, 1.0 - a), (to, a)])
+/// What carries a zone: the station across, and the two of its line, each with its share in the width: that of the first is 1,
+/// those of the line 1 − a and a, by where the first stands between them.
+pub(crate) fn contacts(zone: &Zone) -> Option<[(SurveyStation, f64); 3]> {
+    let a = zone.lever()?.to_f64();
+    Some([(zone.across, 1.0), (zone.line.0, 1.0 - a), (zone.line.1, a)])
 }
 
-/// The zone of `stations` (and the line itself) about the line through two stations.
-fn zone_along(stations: &[SurveyStation], from: SurveyStation, to: SurveyStation) -> Option<Zone> {
+/// The zone between the line through two stations and the station farthest from it.
+fn zone_along(across: SurveyStation, from: SurveyStation, to: SurveyStation) -> Option<Zone> {
     let run = i128::from(to.position_nm) - i128::from(from.position_nm);
     let rise = i128::from(to.reading_nm) - i128::from(from.reading_nm);
-    let (mut least, mut most) = (0, 0);
-    for station in stations {
-        let along = i128::from(station.position_nm) - i128::from(from.position_nm);
-        let off = (i128::from(station.reading_nm) - i128::from(from.reading_nm)) * run - along * rise;
-        least = least.min(off);
-        most = most.max(off);
-    }
-    Some(Zone { width: Ratio::new(most - least, run)?, slope: Ratio::new(rise, run)?, line: (from, to) })
+    let width = Ratio::new(cross(from, to, across).abs(), run)?;
+    Some(Zone { width, slope: Ratio::new(rise, run)?, line: (from, to), across })
 }
 
 /// The lower (`turn` 1) or upper (`turn` −1) convex hull, left to right.

@@ -8,7 +8,7 @@
 //! Repeats narrow the scatter alone: what an instrument is off by, and how far apart its marks are, no mean takes away.
 
 use super::coverage::{coverage_thousandths, effective_degrees};
-use super::exact::ceil_sqrt;
+use super::exact::{Ratio, ceil_sqrt};
 
 /// The variance of a measured value, in twelfths of its squared unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -51,10 +51,15 @@ impl Variance {
         Self { twelfths: squares.saturating_mul(12).div_ceil(u128::from(degrees.max(1))) }
     }
 
-    /// So many times this variance.
+    /// So many times the variance, a share of it too; rounded up.
     #[must_use]
-    pub(crate) fn times(self, factor: u32) -> Self {
-        Self { twelfths: self.twelfths.saturating_mul(u128::from(factor)) }
+    pub(crate) fn times(self, share: Ratio) -> Self {
+        let (num, den) = (share.numerator().max(0).unsigned_abs(), share.denominator().unsigned_abs());
+        match self.twelfths.checked_mul(num) {
+            Some(all) => Self { twelfths: all.div_ceil(den) },
+            // Very great numbers: rounded up the sooner.
+            None => Self { twelfths: (self.twelfths / den).saturating_add(1).saturating_mul(num) },
+        }
     }
 
     /// A stated standard deviation.

@@ -21,6 +21,9 @@ pub(crate) mod shims;
 pub(crate) mod stagger;
 pub(crate) mod steps;
 pub(crate) mod survey;
+pub(crate) mod survey_doubt;
+pub(crate) mod survey_state;
+pub(crate) mod survey_tie;
 #[cfg(test)]
 mod tests;
 pub(crate) mod torque_proposal;

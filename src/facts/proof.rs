@@ -3,6 +3,7 @@
 //! What a gauge may be off by enters once for a difference, the graduation once a reading, the scatter once a reading, or
 //! once a mean of repeats, and never less than the graduation alone makes. Repeats narrow the scatter and nothing else.
 
+use crate::calc::exact::Ratio as Whole;
 use crate::calc::uncertainty::{GuardBand, Uncertainty, Variance, dial_indicator_errors};
 use crate::language::rulebook::{AS_PROOF, LimitName, Rulebook};
 use crate::ledger::{Gauge, Ledger, RepeatedQuantity};
@@ -81,7 +82,7 @@ impl GaugeCertainty {
         let pooled = repeats.map(|of| (Variance::of_repeats(of.squares, of.degrees), of.degrees));
         let (scatter, source) = match (stated, pooled) {
             // Twice the deviation is four times the variance. With one degree of freedom 4.6 % of sound gauges go beyond it.
-            (Some(stated), Some((pooled, degrees))) if pooled > stated.times(4) => {
+            (Some(stated), Some((pooled, degrees))) if pooled > stated.times(Whole::whole(4)) => {
                 (pooled, ScatterSource::RepeatsBeyondStated(degrees))
             }
             (Some(stated), _) => (stated, ScatterSource::Stated),
@@ -129,7 +130,13 @@ impl GaugeCertainty {
         }
     }
 
-    fn off(&self) -> Variance {
+    /// What one reading has of its own.
+    pub(crate) fn reading(&self) -> Variance {
+        self.scatter.max(Variance::resolution(self.graduation.nm()))
+    }
+
+    /// What it may be off by, the same in all its readings.
+    pub(crate) fn off(&self) -> Variance {
         Variance::permissible_error(self.error.nm())
     }
 

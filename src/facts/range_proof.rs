@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::proof::{GaugeCertainty, band};
+use super::proof::band;
 use super::survey::{ReadStation, SurveyReadings, length, minus};
+use super::survey_doubt::{of_pair, times_read};
 use crate::calc::uncertainty::{GuardBand, Uncertainty};
 use crate::language::rulebook::Rulebook;
+use crate::ledger::Ledger;
 use crate::quantity::Length;
 
 /// Two stations of a survey, and how sure their difference is.
@@ -20,21 +22,20 @@ pub(crate) struct SurePair<'l> {
 
 /// The two stations whose difference and guard band together are the greatest. Where each station was read equally often
 /// they are the least and the greatest; one that was read less often may lie nearer and be less sure. Nothing where only
-/// one station was read.
+/// one station was read, or a gauge's graduation or error is not known.
 pub(crate) fn widest_pair<'l>(
+    ledger: &Ledger,
     readings: &SurveyReadings<'l>,
-    certainty: &GaugeCertainty,
     rulebook: &Rulebook,
 ) -> Option<SurePair<'l>> {
     if readings.stations.len() < 2 {
         return None;
     }
-    // By how often they were read: the least and the greatest.
-    let mut ends: BTreeMap<usize, (ReadStation, ReadStation)> = BTreeMap::new();
-    let once = readings.survey.stations.len() == readings.stations.len();
+    // By the survey they were read in, and how often: the least and the greatest.
+    let mut ends: BTreeMap<(usize, usize), (ReadStation, ReadStation)> = BTreeMap::new();
     for station in &readings.stations {
-        let count = if once { station.row.readings.len() } else { readings.survey.times_read(station.row.position) };
-        let (least, greatest) = ends.entry(count).or_insert((*station, *station));
+        let of = (station.record, times_read(ledger, station));
+        let (least, greatest) = ends.entry(of).or_insert((*station, *station));
         if station.value < least.value {
             *least = *station;
         } else if station.value > greatest.value {
@@ -42,13 +43,13 @@ pub(crate) fn widest_pair<'l>(
         }
     }
     let mut widest: Option<SurePair> = None;
-    for (often, (least, _)) in &ends {
-        for (more_often, (_, greatest)) in &ends {
+    for (least, _) in ends.values() {
+        for (_, greatest) in ends.values() {
             // A station alone in its class is no pair with itself.
             if least.row.position == greatest.row.position {
                 continue;
             }
-            let uncertainty = certainty.of_difference(*often, *more_often);
+            let uncertainty = of_pair(ledger, rulebook, readings, [least, greatest])?;
             let guard = band(rulebook, uncertainty);
             let difference = length(minus(greatest.value, least.value));
             let reach = |pair: &SurePair| i128::from(pair.difference.nm()) + i128::from(pair.guard.width());
@@ -61,7 +62,7 @@ pub(crate) fn widest_pair<'l>(
     // All stations read alike and equally often: any two of them.
     widest.or_else(|| {
         let (less, more) = (readings.stations[0], readings.stations[1]);
-        let uncertainty = certainty.of_difference(less.row.readings.len(), more.row.readings.len());
+        let uncertainty = of_pair(ledger, rulebook, readings, [&less, &more])?;
         let guard = band(rulebook, uncertainty);
         Some(SurePair { less, more, difference: Length::ZERO, uncertainty, guard })
     })

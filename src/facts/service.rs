@@ -9,7 +9,8 @@ use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Axis, Body, Groove, Inspect, Interface, Ledger, RailId, Service, Stage, SurveyKind, Target, Task};
 use crate::quantity::{Length, Travel};
 
-use super::survey::{CurrentSurveys, reference};
+use super::survey::reference;
+use super::survey_state::CurrentSurveys;
 
 /// When a task was done last.
 #[derive(Clone, Copy, Debug)]
@@ -124,7 +125,7 @@ fn inspections(ledger: &Ledger, id: RailId, counts: CountsAsEvidence) -> Vec<Opt
 }
 
 /// The gap of a rail that follows another; height and straightness where a limit is stated; the straightness of a rail
-/// alone where that is what was surveyed.
+/// alone where that is what was surveyed. Of surveys that are tied to each other the oldest one counts.
 fn surveys(
     ledger: &Ledger,
     rulebook: &Rulebook,
@@ -133,7 +134,12 @@ fn surveys(
     counts: CountsAsEvidence,
 ) -> Vec<Option<usize>> {
     let stated = |entry| rulebook.most::<Length>(entry).is_some();
-    let latest = |kind| CurrentSurveys::for_rail(ledger, id, kind).latest().filter(|record| counts(*record));
+    let oldest = |of: &CurrentSurveys| {
+        let records = of.records(of.latest().into_iter());
+        let all_count = records.iter().all(|record| counts(*record));
+        records.into_iter().filter(|_| all_count).min_by_key(|record| ledger.timeline.rank[*record])
+    };
+    let latest = |kind| oldest(&CurrentSurveys::for_rail(ledger, id, kind));
     let others = || (0..axis.rails.len()).map(|rail| RailId { axis: id.axis, rail });
     let mut all = Vec::new();
     if reference(ledger, id).is_some() {
@@ -144,11 +150,11 @@ fn surveys(
     }
     let follows_none = others().all(|other| reference(ledger, other).is_none());
     let followed = others().any(|other| reference(ledger, other) == Some(id));
-    let planes = CurrentSurveys::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| plane.latest());
+    let planes = CurrentSurveys::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| oldest(&plane));
     if stated(LimitName::Straightness) && (followed || follows_none)
         || follows_none && planes.clone().any(|it| it.is_some())
     {
-        all.extend(planes.map(|latest| latest.filter(|record| counts(*record))));
+        all.extend(planes);
     }
     all
 }

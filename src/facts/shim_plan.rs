@@ -12,6 +12,7 @@ use crate::calc::shims::{
     plain_over, plan_over,
 };
 use crate::calc::survey::ShimEffect;
+use crate::calc::uncertainty::Uncertainty;
 use crate::finding::{Limit, Place};
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{EventKind, Ledger, RailId, SurveyKind};
@@ -19,7 +20,9 @@ use crate::quantity::Length;
 
 use super::proof::{GaugeCertainty, ProvenQuantity};
 use super::shims::{self, Leaves};
-use super::survey::{CurrentSurveys, Seat, SurveyReadings, length, minus};
+use super::survey::{Seat, SurveyReadings, length, minus};
+use super::survey_doubt;
+use super::survey_state::CurrentSurveys;
 use super::{FactError, proof};
 
 /// One support in the plan.
@@ -140,10 +143,11 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Fact
         );
     };
     let stock = shims::without(&whole, taken).unwrap_or_else(|| whole.clone());
-    let Some(record) = CurrentSurveys::for_rail(ledger, id, seat.kind).latest() else {
+    let standing = CurrentSurveys::for_rail(ledger, id, seat.kind);
+    let Some(record) = standing.latest() else {
         return lacking(rail.place, format!("{address} has no survey yet"), "survey it first");
     };
-    let Some(readings) = SurveyReadings::for_record(ledger, record) else {
+    let Some(readings) = standing.readings(ledger, record) else {
         return lacking(ledger.records[record].place, "this survey has no reading".into(), "read it first");
     };
     let limits = limits_applying(ledger, id.axis);
@@ -156,16 +160,26 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Fact
         .all()
         .iter()
         .find(|event| event.what == EventKind::Shimmed && ledger.after(event.record, record));
+    // Of surveys that are tied to each other, an earlier one may have read beside shims that came later.
+    let later = later.or_else(|| {
+        let beside =
+            readings.stations.iter().flat_map(|it| ledger.adjoining(id, it.row.position).map(move |at| (it, at)));
+        beside.into_iter().find_map(|(station, support)| {
+            let mut events = history.supports[support].iter();
+            events.find(|event| event.what == EventKind::Shimmed && ledger.after(event.record, station.record))
+        })
+    });
     if let Some(event) = later {
         return lacking(event.place, "shims were recorded after the latest survey".into(), "survey again, then plan");
     }
     // As the lint judges: by the plain limit, and inside it by the guard band only where the rulebook requires proof.
     let gauge = readings.survey.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
-    // What is read after shimming is taken to be read once a station.
+    // What is read after shimming is taken to be read once a station, in one survey.
     let quantity = if seat.kind == SurveyKind::Height { ProvenQuantity::Height } else { ProvenQuantity::Gap };
     let required = proof::required(limits, quantity);
     let sure = gauge.and_then(|gauge| GaugeCertainty::new(ledger, gauge, seat.kind.into())).filter(|_| required);
-    let guard = sure.map(|sure| proof::guard(limits, sure.of_difference(1, 1)));
+    let closure = survey_doubt::of_closure(ledger, limits, readings.survey);
+    let guard = sure.map(|sure| proof::guard(limits, sure.of_difference(1, 1).and_alike(Uncertainty::known(closure))));
     let unguarded = match required {
         true => "the gauge's errors are not stated, so nothing is taken off",
         false => "the plain limit; the rulebook does not require proof",

@@ -1,10 +1,11 @@
-//! A survey's record as numbers: which way is plus, repeats as their exact mean, and which surveys of a rail count.
-
-use smallvec::SmallVec;
+//! A survey's record as numbers: which way is plus, repeats as their exact mean; and what several surveys that are tied to
+//! each other say together.
 
 use crate::calc::exact::{Ratio, gcd};
 use crate::calc::straightness::minimum_zone;
 use crate::calc::survey::{self, ShimEffect};
+use crate::calc::tie::{Fit, Free};
+use crate::calc::uncertainty::Variance;
 use crate::finding::Place;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Ledger, PlusDirection, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
@@ -14,16 +15,37 @@ use crate::quantity::Length;
 #[derive(Clone, Copy, Debug)]
 pub struct ReadStation<'l> {
     pub row: &'l StationReading,
-    /// The mean of its readings in nm, wider, higher or to the left being plus.
+    /// The record that read it.
+    pub record: usize,
+    /// The mean of its readings in nm, wider, higher or to the left being plus; counted from the zero, and where a line is
+    /// free from the line, of the first of the surveys that are tied to each other.
     pub value: Ratio,
 }
 
-/// A survey with at least one reading, its stations in order of position.
+/// How a survey of some stations was tied to what was known before it.
+#[derive(Clone, Debug)]
+pub struct TiedSurvey<'l> {
+    pub record: usize,
+    /// The stations it is tied at, as they were read before and in it.
+    pub at: Vec<(&'l StationReading, &'l StationReading)>,
+    /// What its zero, or its line, was off by.
+    pub(crate) fit: Fit,
+    /// What all its tied stations have in common, and what they have of the leverage.
+    pub(crate) shared: Variance,
+    pub(crate) reading: Variance,
+}
+
+/// A survey with at least one reading, its stations in order of position; with those of earlier ones that it was tied to.
 #[derive(Clone, Debug)]
 pub struct SurveyReadings<'l> {
+    /// The latest record among them.
     pub record: usize,
     pub place: Place,
     pub survey: &'l Survey,
+    /// It shows what shims, or years of service, made of the rails, and not how they were first fitted.
+    pub verifies: bool,
+    /// The surveys of some stations that it is put together from, beside the first one.
+    pub ties: Vec<TiedSurvey<'l>>,
     /// 1 where the gauge's plus is wider, higher or to the left, else -1.
     pub sign: i128,
     pub stations: Vec<ReadStation<'l>>,
@@ -36,38 +58,92 @@ pub struct SurveyReadings<'l> {
 impl<'l> SurveyReadings<'l> {
     /// The numbers of a survey record; nothing where it has no reading.
     pub fn for_record(ledger: &'l Ledger, record: usize) -> Option<SurveyReadings<'l>> {
-        let Body::Survey(survey) = &ledger.records[record].body else { return None };
+        let survey = survey_at(ledger, record)?;
         let sign = sign(ledger, survey);
-        let stations = stations(&survey.stations, sign);
-        SurveyReadings::with(record, ledger.records[record].place, survey, sign, stations)
+        let stations = stations(&survey.stations, sign, record);
+        let verifies = survey.stage.is_some_and(|stage| stage.value != SurveyStage::AsFitted);
+        let (greatest, least) = ends(&stations)?;
+        let place = ledger.records[record].place;
+        Some(SurveyReadings { record, place, survey, verifies, ties: Vec::new(), sign, stations, greatest, least })
     }
 
     /// The same survey with some of its stations only; nothing where none is left.
     pub fn only(&self, keep: impl FnMut(&&ReadStation<'l>) -> bool) -> Option<SurveyReadings<'l>> {
-        let stations = self.stations.iter().filter(keep).copied().collect();
-        SurveyReadings::with(self.record, self.place, self.survey, self.sign, stations)
+        let stations: Vec<_> = self.stations.iter().filter(keep).copied().collect();
+        let (greatest, least) = ends(&stations)?;
+        Some(SurveyReadings { ties: self.ties.clone(), stations, greatest, least, ..*self })
     }
 
-    fn with(
-        record: usize,
-        place: Place,
-        survey: &'l Survey,
-        sign: i128,
+    /// A later survey of some stations put on top of this one: with these stations in all.
+    pub(crate) fn with_tied(
+        &self,
+        later: &SurveyReadings<'l>,
+        tie: TiedSurvey<'l>,
         stations: Vec<ReadStation<'l>>,
     ) -> Option<SurveyReadings<'l>> {
-        let first = *stations.first()?;
-        let (mut greatest, mut least) = (&first, &first);
-        for station in &stations {
-            if station.value > greatest.value {
-                greatest = station;
-            } else if station.value < least.value {
-                least = station;
-            }
-        }
-        let (greatest, least) = (*greatest, *least);
-        Some(SurveyReadings { record, place, survey, sign, stations, greatest, least })
+        let (greatest, least) = ends(&stations)?;
+        // A tie of which nothing is left says nothing any more.
+        let left = |tie: &&TiedSurvey| stations.iter().any(|station| station.record == tie.record);
+        let mut ties: Vec<TiedSurvey> = self.ties.iter().filter(left).cloned().collect();
+        ties.push(tie);
+        Some(SurveyReadings { verifies: self.verifies || later.verifies, ties, stations, greatest, least, ..*later })
     }
 
+    /// The records that stations of it were read in, the earliest first.
+    pub fn records(&self) -> Vec<usize> {
+        let ties = self.ties.iter().map(|tie| tie.record);
+        let first =
+            self.stations.iter().map(|station| station.record).find(|record| !ties.clone().any(|it| it == *record));
+        let read = |record: &usize| self.stations.iter().any(|station| station.record == *record);
+        first.into_iter().chain(ties).filter(read).collect()
+    }
+
+    /// How a station was tied to the others; nothing where it is of the first survey.
+    pub(crate) fn tie(&self, station: &ReadStation) -> Option<&TiedSurvey<'l>> {
+        self.ties.iter().find(|tie| tie.record == station.record)
+    }
+
+    /// What the tie of a station adds to its variance.
+    pub(crate) fn tie_variance(&self, station: &ReadStation) -> Variance {
+        let Some(tie) = self.tie(station) else { return Variance::default() };
+        let leverage = tie.fit.leverage(station.row.position.nm());
+        // Without a number for the leverage the tie vouches for nothing.
+        leverage.map_or(Variance::permissible_error(i64::MAX), |leverage| tie.shared.and(tie.reading.times(leverage)))
+    }
+
+    /// What ties add to the variance of the difference of two stations: nothing where both were moved alike.
+    pub(crate) fn tie_between(&self, a: &ReadStation, b: &ReadStation) -> Variance {
+        let alike = || self.tie(a).is_none_or(|tie| tie.fit.free() == Free::Offset);
+        if a.record == b.record && alike() {
+            return Variance::default();
+        }
+        self.tie_variance(a).and(self.tie_variance(b))
+    }
+}
+
+/// The survey that a record is.
+pub(crate) fn survey_at(ledger: &Ledger, record: usize) -> Option<&Survey> {
+    match &ledger.records[record].body {
+        Body::Survey(survey) => Some(survey),
+        _ => None,
+    }
+}
+
+/// The first of the greatest and the first of the least; nothing where there is none.
+fn ends<'l>(stations: &[ReadStation<'l>]) -> Option<(ReadStation<'l>, ReadStation<'l>)> {
+    stations.first()?;
+    let (mut greatest, mut least) = (&stations[0], &stations[0]);
+    for station in stations {
+        if station.value > greatest.value {
+            greatest = station;
+        } else if station.value < least.value {
+            least = station;
+        }
+    }
+    Some((*greatest, *least))
+}
+
+impl<'l> SurveyReadings<'l> {
     /// What was read.
     pub fn kind(&self) -> SurveyKind {
         self.survey.kind.map_or(SurveyKind::Gap, |kind| kind.value)
@@ -104,11 +180,6 @@ impl<'l> SurveyReadings<'l> {
         Some((survey::SurveyLine::new(all).ok()?, scale))
     }
 
-    /// It shows what shims, or years of service, made of the rails, and not how they were first fitted.
-    pub fn verifies(&self) -> bool {
-        self.survey.stage.is_some_and(|stage| stage.value != SurveyStage::AsFitted)
-    }
-
     /// Greatest minus least.
     pub fn range(&self) -> Ratio {
         minus(self.greatest.value, self.least.value)
@@ -134,32 +205,34 @@ impl<'l> SurveyReadings<'l> {
 }
 
 /// The stations of a survey that were read, in order of position.
-fn stations(rows: &[StationReading], sign: i128) -> Vec<ReadStation<'_>> {
+fn stations(rows: &[StationReading], sign: i128, record: usize) -> Vec<ReadStation<'_>> {
     let mut stations = Vec::with_capacity(rows.len());
     let read = || rows.iter().filter(|row| !row.readings.is_empty());
     if rows.is_sorted_by(|row, next| row.position < next.position) {
         stations.extend(read().filter_map(|row| match &row.readings[..] {
-            [once] => Some(ReadStation { row, value: Ratio::whole(sign * i128::from(once.nm())) }),
-            _ => station(&[row], sign),
+            [once] => Some(ReadStation { row, record, value: Ratio::whole(sign * i128::from(once.nm())) }),
+            _ => station(&[row], sign, record),
         }));
         return stations;
     }
     let mut read: Vec<&StationReading> = read().collect();
     read.sort_by_key(|row| row.position);
     // A station in two rows was read again: repeats like those in one row.
-    stations.extend(read.chunk_by(|row, next| row.position == next.position).filter_map(|rows| station(rows, sign)));
+    stations.extend(
+        read.chunk_by(|row, next| row.position == next.position).filter_map(|rows| station(rows, sign, record)),
+    );
     stations
 }
 
 /// The station that some rows read.
-fn station<'l>(rows: &[&'l StationReading], sign: i128) -> Option<ReadStation<'l>> {
+fn station<'l>(rows: &[&'l StationReading], sign: i128, record: usize) -> Option<ReadStation<'l>> {
     let all = rows.iter().filter_map(|row| row.mean());
     let (sum, count) = all.fold((0, 0), |(sum, count), (more, times)| (sum + i128::from(more.nm()), count + times));
-    Some(ReadStation { row: rows.first()?, value: Ratio::new(sign * sum, count as i128)? })
+    Some(ReadStation { row: rows.first()?, record, value: Ratio::new(sign * sum, count as i128)? })
 }
 
 /// Which way a growing reading points, where the record or its gauge says so.
-fn plus(ledger: &Ledger, survey: &Survey) -> Option<PlusDirection> {
+pub(super) fn plus(ledger: &Ledger, survey: &Survey) -> Option<PlusDirection> {
     let gauge = || ledger.shop.gauge(survey.gauge.as_ref()?)?.plus;
     survey.plus.or_else(gauge).map(|plus| plus.value)
 }
@@ -179,179 +252,6 @@ pub(crate) fn minus(a: Ratio, b: Ratio) -> Ratio {
 /// A reading or a difference as a length, rounded away from zero.
 pub(crate) fn length(value: Ratio) -> Length {
     Length(i64::try_from(value.away_from_zero()).unwrap_or(i64::MAX / 4))
-}
-
-/// In which plane a survey reads. A gap and a height have one plane only, and so need not say which.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Plane {
-    Unsaid,
-    Sideways,
-    Upright,
-}
-
-impl Plane {
-    pub(crate) fn for_survey(ledger: &Ledger, survey: &Survey) -> Plane {
-        match plus(ledger, survey) {
-            _ if survey.kind.is_none_or(|kind| kind.value != SurveyKind::Straightness) => Plane::Unsaid,
-            Some(PlusDirection::Left | PlusDirection::Right) => Plane::Sideways,
-            Some(PlusDirection::Up | PlusDirection::Down) => Plane::Upright,
-            _ => Plane::Unsaid,
-        }
-    }
-}
-
-/// The surveys of one kind that count for a rail now, in one plane.
-///
-/// A later survey takes the place of an earlier one only where it reads again all that the earlier one read. One that
-/// reads less stands beside it as partial: it can show a fault, and cannot clear one.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct CurrentSurveys {
-    /// The latest as-fitted survey.
-    pub as_fitted: Option<usize>,
-    /// The latest verification or service survey, where no as-fitted one came after it.
-    pub verified: Option<usize>,
-    /// Later surveys that left out some of what these read.
-    pub partial: SmallVec<[usize; 1]>,
-}
-
-impl CurrentSurveys {
-    /// Where straightness was read in several planes, those of the plane that was read last.
-    pub(crate) fn for_rail(ledger: &Ledger, id: RailId, kind: SurveyKind) -> CurrentSurveys {
-        let mut planes = CurrentSurveys::planes(ledger, id, kind);
-        let last = CurrentSurveys::last_read(ledger, &planes);
-        planes.swap_remove(last)
-    }
-
-    /// Which of the planes of a rail, of which there is always one, was read last.
-    pub(crate) fn last_read(ledger: &Ledger, planes: &[CurrentSurveys]) -> usize {
-        let when = |at: &usize| planes[*at].latest().and_then(|record| ledger.timeline.rank[record]);
-        (0..planes.len()).max_by_key(when).unwrap_or(0)
-    }
-
-    /// The same for each plane that was read, and one that is empty where nothing was.
-    pub(crate) fn planes(ledger: &Ledger, id: RailId, kind: SurveyKind) -> SmallVec<[CurrentSurveys; 1]> {
-        CurrentSurveys::until(ledger, id, kind, None)
-    }
-
-    /// As it was when record `before` was made.
-    pub(crate) fn until(
-        ledger: &Ledger,
-        id: RailId,
-        kind: SurveyKind,
-        before: Option<usize>,
-    ) -> SmallVec<[CurrentSurveys; 1]> {
-        CurrentSurveys::among(ledger, id, kind, |record| before.is_none_or(|before| ledger.after(before, record)))
-    }
-
-    /// The same, with some of the records only.
-    pub(crate) fn among(
-        ledger: &Ledger,
-        id: RailId,
-        kind: SurveyKind,
-        keep: impl Fn(usize) -> bool,
-    ) -> SmallVec<[CurrentSurveys; 1]> {
-        let mut planes: SmallVec<[(Plane, CurrentSurveys); 1]> = SmallVec::new();
-        for &record in &ledger.history(id).surveys {
-            let Body::Survey(survey) = &ledger.records[record].body else { continue };
-            let (Some(of), Some(stage)) = (survey.kind, survey.stage) else { continue };
-            if of.value != kind || !keep(record) {
-                continue;
-            }
-            let plane = Plane::for_survey(ledger, survey);
-            let at = planes.iter().position(|(of, _)| *of == plane).unwrap_or_else(|| {
-                planes.push((plane, CurrentSurveys::default()));
-                planes.len() - 1
-            });
-            planes[at].1.take(ledger, id, record, stage.value);
-        }
-        // One that does not say its plane is answered once both planes were read again.
-        if let Some(at) = planes.iter().position(|(plane, _)| *plane == Plane::Unsaid).filter(|_| planes.len() == 3) {
-            let mut said = planes.iter().filter(|(plane, _)| *plane != Plane::Unsaid).filter_map(|(_, of)| of.latest());
-            let again = |later: usize, earlier: usize| {
-                ledger.after(later, earlier) && unread_again(ledger, id, earlier, later).is_empty()
-            };
-            if said.all(|later| planes[at].1.all().all(|earlier| again(later, earlier))) {
-                planes.remove(at);
-            }
-        }
-        match planes.is_empty() {
-            true => SmallVec::from_iter([CurrentSurveys::default()]),
-            false => planes.into_iter().map(|(_, of)| of).collect(),
-        }
-    }
-
-    /// Takes the next survey in the order of the timeline.
-    fn take(&mut self, ledger: &Ledger, id: RailId, record: usize, stage: SurveyStage) {
-        let again = |earlier: usize| unread_again(ledger, id, earlier, record).is_empty();
-        self.partial.retain(|earlier| !again(*earlier));
-        if !self.latest().is_none_or(again) {
-            self.partial.push(record);
-        } else if stage == SurveyStage::AsFitted {
-            (self.as_fitted, self.verified) = (Some(record), None);
-        } else {
-            self.verified = Some(record);
-        }
-    }
-
-    /// The survey that says how the rail stands now.
-    pub(crate) fn latest(&self) -> Option<usize> {
-        self.verified.or(self.as_fitted)
-    }
-
-    /// Those that say something of how it stands now: the latest, and the partial ones since.
-    pub(crate) fn now(&self) -> impl Iterator<Item = usize> {
-        self.latest().into_iter().chain(self.partial.iter().copied())
-    }
-
-    /// All that count, the as-fitted one first.
-    pub(crate) fn all(&self) -> impl Iterator<Item = usize> {
-        self.as_fitted.into_iter().chain(self.verified).chain(self.partial.iter().copied())
-    }
-
-    /// The verification and service surveys that count, partial ones too, the latest last.
-    pub(crate) fn verifications(&self, ledger: &Ledger) -> impl Iterator<Item = usize> {
-        let verifies = |record: &usize| match &ledger.records[*record].body {
-            Body::Survey(survey) => survey.stage.is_some_and(|stage| stage.value != SurveyStage::AsFitted),
-            _ => false,
-        };
-        self.verified.into_iter().chain(self.partial.iter().copied().filter(verifies))
-    }
-}
-
-/// The stations of a survey that a later one did not read again.
-///
-/// Stations are known by where they lie, so that supports may be renamed, added or left out between. A place between
-/// supports counts as read again where both supports beside it were, unless it stood out from its neighbours: what was found
-/// there is cleared by nothing read elsewhere.
-pub(crate) fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -> Vec<&StationReading> {
-    let stations = |record: usize| match &ledger.records[record].body {
-        Body::Survey(survey) => &survey.stations[..],
-        _ => &[],
-    };
-    let (earlier, later) = (stations(earlier), stations(later));
-    let was_read = |row: &&StationReading| !row.readings.is_empty();
-    let mut again: Vec<Length> = later.iter().filter(was_read).map(|row| row.position).collect();
-    again.sort_unstable();
-    let is_again = |position: Length| again.binary_search(&position).is_ok();
-    let rail = ledger.machine.rail(id);
-    let is_support = |position: Length| rail.supports.binary_search_by_key(&position, |support| support.at).is_ok();
-    let between = |row: &StationReading| {
-        let mut beside = ledger.adjoining(id, row.position).map(|support| rail.supports[support].at).peekable();
-        !is_support(row.position) && beside.peek().is_some() && beside.all(is_again) && !stands_out(row, earlier)
-    };
-    earlier.iter().filter(was_read).filter(|row| !is_again(row.position) && !between(row)).collect()
-}
-
-/// Whether a station reads more or less than both stations beside it.
-fn stands_out(row: &StationReading, all: &[StationReading]) -> bool {
-    let value = |row: &StationReading| row.mean().and_then(|(sum, count)| Ratio::new(sum.nm().into(), count as i128));
-    let read = || all.iter().filter(|other| !other.readings.is_empty());
-    let before = read().filter(|other| other.position < row.position).max_by_key(|other| other.position);
-    let after = read().filter(|other| other.position > row.position).min_by_key(|other| other.position);
-    match (before.and_then(value), value(row), after.and_then(value)) {
-        (Some(before), Some(own), Some(after)) => own < before.min(after) || own > before.max(after),
-        _ => true,
-    }
 }
 
 /// What shims of a rail work on: the survey that shows it, its limit, and which way they move it.

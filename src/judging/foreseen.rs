@@ -6,7 +6,8 @@ use jiff::civil::Date;
 use crate::calc::shims::Stack;
 use crate::facts::shim_plan::ShimPlan;
 use crate::facts::shim_write::record;
-use crate::facts::survey::{SurveyReadings, length, minus};
+use crate::facts::survey::{length, minus};
+use crate::facts::survey_state::as_of;
 use crate::finding::RuleName;
 use crate::finding::{Finding, Grade, SourceId, within};
 use crate::judging::lint::Judged;
@@ -55,7 +56,7 @@ fn with_record(ledger: &Ledger, plan: &ShimPlan, record: &str, today: Date) -> J
 /// the rule about shim totals judges.
 fn beyond_range(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
     let case = Case::new(ledger, Date::default());
-    let readings = SurveyReadings::for_record(ledger, plan.survey)?;
+    let readings = as_of(ledger, plan.survey)?;
     let stands: Vec<_> = match case.predicted(plan.rail) {
         Some(predicted) if case.shimmed_since(plan.rail, plan.survey) => predicted.to_vec(),
         _ => readings.stations.iter().map(|it| minus(it.value, readings.target(plan.effect).value)).collect(),

@@ -4,7 +4,9 @@
 //! are limits, those of the case.
 
 use super::Case;
-use super::facts::{Course, InstrumentUses, Measured, Parts, Settled, Slackened, Slip, WorkDone, of_rail, of_record};
+use super::facts::{
+    Course, InstrumentUses, Measured, Parts, Settled, Slackened, Slip, WorkDone, of_part, of_rail, of_record,
+};
 use super::fitting::course::course;
 use super::fitting::{gauge_calibration, parts_mixed};
 use super::flaws::needs_instrument;
@@ -13,11 +15,12 @@ use super::keeping::date_order::slips;
 use super::keeping::work::{all_work, first_releases};
 use super::torques::RecordTorques;
 use crate::calc::exact::Ratio;
+use crate::facts::shimmed::surveyed_before;
 use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::SurveyReadings;
 use crate::facts::torque_sides::{Sides, sides};
 use crate::finding::Place;
-use crate::ledger::{Axis, Body, Interface, Name, Rail, RailId, Record, Spanned, Target};
+use crate::ledger::{Axis, Body, Interface, Name, Rail, RailId, Record, Spanned, SurveyKind, Target};
 use crate::quantity::Moment;
 
 /// With more holds in force than that, a lift that fits none is compared with these only.
@@ -169,6 +172,21 @@ impl<'l> Case<'l> {
             all
         });
         of_rail(all, id)
+    }
+
+    /// What the surveys of a kind said that stood when a rail was shimmed last.
+    pub(super) fn before_shims(&self, id: RailId, kind: SurveyKind) -> Option<&SurveyReadings<'l>> {
+        let all = self.facts.before_shims.get_or_init(|| {
+            let both = |id| [(id, SurveyKind::Gap), (id, SurveyKind::Height)];
+            let read = |(id, kind)| {
+                let readings = surveyed_before(self.ledger, id, kind, self.last_shimmed(id)?)?;
+                Some(((id, kind as usize), readings))
+            };
+            let mut all: Vec<_> = self.shimmed_rails().flat_map(|(id, ..)| both(id)).filter_map(read).collect();
+            all.sort_by_key(|(of, _)| *of);
+            all
+        });
+        of_part(all, (id, kind as usize))
     }
 
     /// How far each station of the survey before the last shims of a rail should stand from the place that the others

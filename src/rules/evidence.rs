@@ -7,12 +7,15 @@
 //!
 //! Most records of most ledgers count: those that do not are listed, and everything else is looked up in that list.
 
+use std::borrow::Cow;
+
 use smallvec::SmallVec;
 
 use super::Case;
 use super::fitting::{gauge_calibration, gauge_graduation, gauge_range, instrument_missing, instrument_unsuited};
 use super::flaws::{Evidence, Flaw, needs_instrument};
-use crate::facts::survey::{CurrentSurveys, Plane, unread_again};
+use crate::facts::survey::SurveyReadings;
+use crate::facts::survey_state::{CurrentSurveys, Plane, unread_again};
 use crate::ledger::{
     Body, Event, EventKind, Fasten, FastenRow, HeldTorque, Inspect, Interface, RailId, Record, RunningForce, Stage,
     Survey, SurveyKind, Target,
@@ -185,7 +188,7 @@ impl<'l> Case<'l> {
         id: RailId,
         kind: SurveyKind,
         stand: impl Fn(&CurrentSurveys) -> SmallVec<[usize; 2]>,
-    ) -> SmallVec<[usize; 2]> {
+    ) -> SmallVec<[Cow<'_, SurveyReadings<'l>>; 2]> {
         let ledger = self.ledger;
         let all = ledger.history(id).surveys.iter().copied();
         let flawed: SmallVec<[usize; 2]> = all
@@ -195,14 +198,22 @@ impl<'l> Case<'l> {
                 _ => false,
             })
             .collect();
-        let mut judged: SmallVec<[usize; 2]> = match flawed.is_empty() {
-            true => self.planes(id, kind).iter().flat_map(stand).collect(),
-            false => {
-                CurrentSurveys::among(ledger, id, kind, |record| self.counts(record)).iter().flat_map(stand).collect()
-            }
-        };
-        judged.extend(flawed.into_iter().filter(|record| !self.covered(*record)));
-        judged.sort_unstable_by_key(|record| self.timeline.rank[*record]);
+        if flawed.is_empty() {
+            let all = self.planes(id, kind).iter().flat_map(stand);
+            let mut judged: SmallVec<_> = all.filter_map(|record| Some(Cow::Borrowed(self.state(record)?))).collect();
+            judged.sort_unstable_by_key(|of: &Cow<SurveyReadings>| self.timeline.rank[of.record]);
+            return judged;
+        }
+        // What does not count is no part of what it would be tied to either.
+        let mut judged: SmallVec<[Cow<'_, SurveyReadings<'l>>; 2]> = SmallVec::new();
+        for plane in &CurrentSurveys::among(ledger, id, kind, |record| self.counts(record)) {
+            let own = |record| self.readings(record).map(Cow::Borrowed);
+            let all = stand(plane).into_iter();
+            judged.extend(all.filter_map(|record| plane.tied(record).cloned().map(Cow::Owned).or_else(|| own(record))));
+        }
+        let open = flawed.into_iter().filter(|record| !self.covered(*record));
+        judged.extend(open.filter_map(|record| Some(Cow::Borrowed(self.readings(record)?))));
+        judged.sort_unstable_by_key(|of| self.timeline.rank[of.record]);
         judged
     }
 

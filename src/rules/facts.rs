@@ -12,7 +12,8 @@ use super::flaws::Evidence;
 use super::torques::RecordTorques;
 use crate::calc::exact::Ratio;
 use crate::facts::steps::JointState;
-use crate::facts::survey::{CurrentSurveys, SurveyReadings};
+use crate::facts::survey::SurveyReadings;
+use crate::facts::survey_state::CurrentSurveys;
 use crate::facts::torque_sides::Sides;
 use crate::finding::Place;
 use crate::ledger::{Instrument, Name, RailId, ReceivedPart, Spanned};
@@ -32,6 +33,7 @@ pub(super) struct Facts<'l> {
     pub settled: OnceCell<Vec<(RailId, Option<Settled>)>>,
     pub joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
     pub slackened: OnceCell<Vec<(RailId, Slackened)>>,
+    pub before_shims: OnceCell<Vec<((RailId, usize), SurveyReadings<'l>)>>,
     pub predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
     pub order_is_certain: OnceCell<bool>,
     pub uses: OnceCell<InstrumentUses<'l>>,
@@ -39,7 +41,7 @@ pub(super) struct Facts<'l> {
     pub measured: OnceCell<Vec<(Measured, usize)>>,
     pub sides: OnceCell<Vec<(RailId, Vec<Sides>)>>,
     pub parts: OnceCell<Parts<'l>>,
-    pub planes: OnceCell<Vec<(RailId, Planes)>>,
+    pub planes: OnceCell<Vec<(RailId, Planes<'l>)>>,
     pub undisturbed: OnceCell<Vec<(usize, bool)>>,
     pub joints_shown: OnceCell<Vec<(RailId, Vec<OfJoint>)>>,
     pub copies: OnceCell<Vec<((RailId, usize), ReadJoint)>>,
@@ -49,7 +51,7 @@ pub(super) struct Facts<'l> {
     pub in_use: OnceCell<InUse>,
     pub too_many: OnceCell<Option<TooMany>>,
     /// What stands where nothing was read.
-    pub nothing: CurrentSurveys,
+    pub nothing: CurrentSurveys<'l>,
 }
 
 /// The place of what shows something, or what is lacking for it, as a verdict says it.
@@ -138,7 +140,7 @@ pub(super) enum Slip {
 }
 
 /// The surveys that stand of each kind, by plane: gap, straightness, height.
-pub(super) type Planes = [SmallVec<[CurrentSurveys; 1]>; 3];
+pub(super) type Planes<'l> = [Vec<CurrentSurveys<'l>>; 3];
 
 pub(super) struct OfJoint {
     pub undisturbed: bool,

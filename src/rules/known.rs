@@ -6,17 +6,18 @@ use super::facts::{InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
 use super::fitting::unit_mistaken;
 use super::gap::{shim_leaves, shim_stock};
 use super::inspection::readings_copied;
-use crate::facts::survey::{CurrentSurveys, SurveyReadings, reference};
+use crate::facts::survey::{SurveyReadings, reference};
+use crate::facts::survey_state::CurrentSurveys;
 use crate::finding::Place;
 use crate::ledger::{Body, Rail, RailId, SurveyKind};
 use crate::quantity::Length;
 
 impl<'l> Case<'l> {
     /// The surveys of one kind that count for a rail now, for each plane; one that is empty where nothing was read.
-    pub(super) fn planes(&self, id: RailId, kind: SurveyKind) -> &[CurrentSurveys] {
+    pub(super) fn planes(&self, id: RailId, kind: SurveyKind) -> &[CurrentSurveys<'l>] {
         let all = self.facts.planes.get_or_init(|| {
             let kinds = [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height];
-            self.rails().map(|(id, ..)| (id, kinds.map(|kind| CurrentSurveys::planes(self, id, kind)))).collect()
+            self.rails().map(|(id, ..)| (id, kinds.map(|kind| CurrentSurveys::planes(self.ledger, id, kind)))).collect()
         });
         of_rail(all, id).map_or(&[], |kinds| match kind {
             SurveyKind::Gap => &kinds[0],
@@ -26,9 +27,17 @@ impl<'l> Case<'l> {
     }
 
     /// The same of the plane that was read last.
-    pub(super) fn standing(&self, id: RailId, kind: SurveyKind) -> &CurrentSurveys {
+    pub(super) fn standing(&self, id: RailId, kind: SurveyKind) -> &CurrentSurveys<'l> {
         let latest = |of: &&CurrentSurveys| of.latest().and_then(|record| self.timeline.rank[record]);
         self.planes(id, kind).iter().max_by_key(latest).unwrap_or(&self.facts.nothing)
+    }
+
+    /// What a survey says, together with those it is tied to where there are any; nothing where it has no reading.
+    pub(crate) fn state(&self, record: usize) -> Option<&SurveyReadings<'l>> {
+        let own = self.readings(record)?;
+        let id = self.records[record].rail()?;
+        let tied = self.planes(id, own.kind()).iter().find_map(|plane| plane.tied(record));
+        Some(tied.unwrap_or(own))
     }
 
     /// Nothing that a survey rests on was loosened or tightened since, as a glance at whole rails shows. It may say no
@@ -63,12 +72,15 @@ impl<'l> Case<'l> {
 
     /// A survey counts, and all of it still says how the rails lie.
     pub(super) fn survey_shown(&self, id: RailId, readings: &SurveyReadings) -> Shown {
-        let record = readings.record;
-        if !self.counts(record) {
+        let counts = match readings.ties.is_empty() {
+            true => self.counts(readings.record),
+            false => readings.records().into_iter().all(|record| self.counts(record)),
+        };
+        if !counts {
             Err("no survey with a gauge that can vouch for it")
-        } else if self.shimmed_since(id, record) {
+        } else if self.shimmed_since_read(id, readings) {
             Err("no survey since it was shimmed")
-        } else if self.survey_undisturbed(record) || self.all_stations_stand(id, readings) {
+        } else if self.all_stations_stand(id, readings) {
             Ok(readings.place)
         } else {
             Err("no survey since a support was loosened or first tightened")

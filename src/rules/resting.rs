@@ -13,7 +13,7 @@ use super::Case;
 use super::facts::Torque;
 use super::fitting::certain;
 use super::gap::{reference, survey_stale::loosened};
-use crate::facts::survey::SurveyReadings;
+use crate::facts::survey::{ReadStation, SurveyReadings};
 use crate::ledger::{EventKind, RailId, SurveyKind};
 use crate::quantity::Length;
 
@@ -94,16 +94,32 @@ impl<'l> Case<'l> {
         readings: &'r SurveyReadings<'l>,
     ) -> Option<Cow<'r, SurveyReadings<'l>>> {
         // Mostly nothing happened since.
-        if self.survey_undisturbed(readings.record) || self.all_stations_stand(id, readings) {
+        if self.all_stations_stand(id, readings) {
             return Some(Cow::Borrowed(readings));
         }
-        let (kind, record) = (readings.kind(), readings.record);
-        readings.only(|it| self.station_stands(id, kind, it.row.position, record)).map(Cow::Owned)
+        let kind = readings.kind();
+        readings.only(|it| self.station_stands(id, kind, it.row.position, it.record)).map(Cow::Owned)
     }
 
     /// Whether every station of a survey still says how the rails lie there.
     pub(super) fn all_stations_stand(&self, id: RailId, readings: &SurveyReadings) -> bool {
-        let (kind, record) = (readings.kind(), readings.record);
-        readings.stations.iter().all(|it| self.station_stands(id, kind, it.row.position, record))
+        let kind = readings.kind();
+        let stands = |it: &ReadStation| self.station_stands(id, kind, it.row.position, it.record);
+        readings.ties.is_empty() && self.survey_undisturbed(readings.record) || readings.stations.iter().all(stands)
+    }
+
+    /// Shims were put in since a survey was made, or beside a station of it since that was read.
+    pub(super) fn shimmed_since_read(&self, id: RailId, readings: &SurveyReadings) -> bool {
+        self.shimmed_since(id, readings.record)
+            || !readings.ties.is_empty() && readings.stations.iter().any(|it| self.station_shimmed(id, it))
+    }
+
+    /// Shims were put in beside a station since it was read.
+    pub(super) fn station_shimmed(&self, id: RailId, station: &ReadStation) -> bool {
+        self.shimmed_since(id, station.record)
+            && self.adjoining(id, station.row.position).any(|support| {
+                let mut events = self.ledger.history(id).supports[support].iter();
+                events.any(|it| it.what == EventKind::Shimmed && self.after(it.record, station.record))
+            })
     }
 }

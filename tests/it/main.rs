@@ -67,6 +67,7 @@ mod start;
 mod stops;
 mod supply;
 mod tidy;
+mod tied_surveys;
 mod together;
 mod torque_windows;
 mod totals;

@@ -10,6 +10,7 @@ mod layout;
 mod life;
 mod shims;
 mod survey;
+mod tie;
 mod uncertainty;
 
 /// The first sixteen digits of the SHA-256 of a text: enough to see that it is another one.

@@ -4,22 +4,30 @@ use super::words::{bolts, gap_in_words, signed};
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::{Content, TableCell};
-use crate::views::report::{Gap, RailReport, State, SupportTorque};
+use crate::views::report::{Gap, RailReport, State, SupportTorque, SurveyHead};
 
 pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
     for survey in &rail.surveys {
         body.heading(3, format!("Straightness of {}", rail.address));
-        body.facts(vec![
+        let tied = tied(&survey.head).map(|tied| ("Tied at", tied.into()));
+        let mut facts = vec![
             ("Surveyed", signed(&survey.head.signed).into()),
             ("Gauge", TableCell::given(survey.head.gauge.clone())),
             ("Minimum zone", TableCell::given(survey.zone.map(|zone| zone.to_string()))),
             ("Limit", TableCell::given(survey.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
-        ]);
+        ];
+        facts.extend(tied);
+        body.facts(facts);
         let rows = survey.stations.iter().map(|it| {
             vec![it.name.as_str().into(), TableCell::Number(it.at.number()), TableCell::Number(it.reading.number())]
         });
         body.table("", &["Station", "At, mm", "To the left, mm"], rows.collect());
     }
+}
+
+/// Where a survey of some stations was tied to what was read before.
+fn tied(head: &SurveyHead) -> Option<String> {
+    (!head.tied_at.is_empty()).then(|| head.tied_at.join(", "))
 }
 
 pub(super) fn gap(body: &mut Content, rail: &RailReport, gap: &Gap) {
@@ -30,7 +38,7 @@ pub(super) fn gap(body: &mut Content, rail: &RailReport, gap: &Gap) {
         body.say(gap_in_words(rail, gap));
         return;
     }
-    let head = |head: &Option<crate::views::report::SurveyHead>| {
+    let head = |head: &Option<SurveyHead>| {
         TableCell::given(head.as_ref().map(|head| {
             let mut text = format!("{} {}", head.stage.unwrap_or("survey"), signed(&head.signed));
             if let Some(gauge) = &head.gauge {
@@ -38,6 +46,9 @@ pub(super) fn gap(body: &mut Content, rail: &RailReport, gap: &Gap) {
             }
             if let Some(temperature) = head.temperature {
                 text = format!("{text} at {temperature}");
+            }
+            if let Some(tied) = tied(head) {
+                text = format!("{text}, tied to what was read before at {tied}");
             }
             match head.closure {
                 Some(closure) => format!("{text}, closure {closure}"),

@@ -4,4 +4,5 @@ mod causes;
 mod layout_planned;
 mod not_judged;
 mod shims_planned;
+mod surveys_tied;
 mod what_if;

@@ -89,12 +89,18 @@ impl Shop {
                 stations.push(Station { support, between, readings });
             }
         }
-        // GUM by hand: u² = 5²/3 + 2 · 10²/12 = 25 µm², U = 10 µm; u² = 3²/3 + 2 · 2²/12 = 3.6667 µm², U = 3.8298 µm.
-        let (gauge, guard) = *d.pick(&[("", 0), ("DI-6", 10_000), ("DI-4", 3_830)]);
+        let gauge = *d.pick(&["", "DI-6", "DI-4"]);
         let proof = d.chance(40);
-        let guard = if proof { guard } else { 0 };
         let sense = *d.pick(&["widen", "narrow", "lift"]);
-        let limit = *d.pick(&[50_000, 50_000, 40_000, 50_001]);
+        let limit: i64 = *d.pick(&[50_000, 50_000, 40_000, 50_001]);
+        // GUM by hand, in µm²: u² = 5²/3 + 2 · 10²/12 and of the closure (10/2)²/3, U = 11.547 µm; u² = 3²/3 + 2 · 2²/12
+        // and of the closure, a tenth of the limit of 50, (5/2)²/3, U = 4.796 µm.
+        let half = (limit / 10 + 1) / 2;
+        let guard = match gauge {
+            "DI-6" if proof => 11_548,
+            "DI-4" if proof => (2.0 * (3_666_666.67 + (half * half) as f64 / 3.0).sqrt()).ceil() as i64,
+            _ => 0,
+        };
         Shop { kinds, lying, stations, sense, limit, guard, proof, gauge }
     }
 

@@ -258,7 +258,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         "survey-closure",
         None,
         "the change of the first station read again at the end of a survey",
-        "one graduation of the gauge; from memory, no source",
+        "the greater of one graduation of the gauge and a tenth of the limit of what is surveyed; from memory, no source",
     ),
     LimitEntry {
         limit: LimitName::SurveyTemperature,

@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "The range of the gap in the last verification survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
+    what: "The range of the gap in the last verification survey is within the limit, and in each partial one since. A later survey clears an earlier one where it reads again every station that one read, or is tied to it (station-missing). A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart. Noise makes a range of many stations larger, never smaller.",
     limits: &[LimitName::GapRange],
     source: "common practice, no source",
@@ -40,21 +40,20 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { return Verdict::NotRequired };
     let within = |readings: &SurveyReadings| readings.range() <= Ratio::whole(most.nm().into());
-    for record in case.surveys_judged(id, SurveyKind::Gap, |all| all.verifications(case).collect()) {
+    for readings in case.surveys_judged(id, SurveyKind::Gap, |all| all.verifications(case).collect()) {
         // Shims since then are a new attempt: shim-total judges them, and shim-unverified asks for the survey.
-        let Some(readings) = case.readings(record).filter(|of| of.verifies() && !case.shimmed_since(id, record)) else {
-            continue;
-        };
-        if !within(readings)
-            && let Some(readings) = case.still_standing(id, readings).filter(|of| !within(of))
+        if !within(&readings)
+            && readings.verifies
+            && !case.shimmed_since_read(id, &readings)
+            && let Some(readings) = case.still_standing(id, &readings).filter(|of| !within(of))
         {
             findings.add(uneven(case, findings, id, &readings, most).limit(limit));
         }
     }
     // Where the rail as it was fitted needs no shims, nothing needs to be verified.
     let standing = case.standing(id, SurveyKind::Gap);
-    match standing.latest().and_then(|record| case.readings(record)) {
-        Some(readings) if readings.verifies() || within(readings) => case.survey_shown(id, readings).into(),
+    match standing.latest().and_then(|record| case.state(record)) {
+        Some(readings) if readings.verifies || within(readings) => case.survey_shown(id, readings).into(),
         Some(_) => Verdict::Awaits("no verification survey of the gap"),
         None => not_surveyed(case, id, "no gap survey"),
     }

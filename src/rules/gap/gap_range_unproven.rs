@@ -19,7 +19,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The range of the gap in the last survey lies inside its limit by at least the guard band: as verified, or as fitted where no shim follows. Repeats narrow the guard band. Where the rulebook requires proof, it is a nonconformity if it does not, and outstanding where nothing says how sure the gauge is.",
     why: "A range close to its limit may be beyond it: the gauge is not exact. The range of many stations is rather too large than too small, because noise adds to it.",
     limits: &[LimitName::GapRange, LimitName::GuardBand, LimitName::Proof, LimitName::ProofOfGap],
-    source: "ILAC-G8:09/2019 for w = U; U = k u with u from the gauge's error once, its scatter and graduation twice (GUM 4.3.7, F.2.2.1); k by GUM G.4 and table G.2",
+    source: "ILAC-G8:09/2019 for w = U; U = k u with u from the gauge's error once, its scatter and graduation twice (GUM 4.3.7, F.2.2.1) and half of what a closure may be; k by GUM G.4 and table G.2",
     wrong: r#"
 shop { gauge DI-6 graduation=0.01 local-error=0.005 }
 machine m { axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } } }
@@ -28,7 +28,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
     right: r#"
 shop { gauge DI-6 graduation=0.01 local-error=0.005 }
 machine m { axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } } }
-survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.04; at S3 -0.02 }
+survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { at S1 0; at S2 -0.035; at S3 -0.02 }
 "#,
     judges: &[ReadingKind::Gap],
     about: About::Certainty,
@@ -41,8 +41,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::GapRange) else { return Verdict::NotRequired };
     let required = case.must_prove(ProvenQuantity::Gap);
     let standing = case.standing(id, SurveyKind::Gap);
-    let verdict = match standing.latest().and_then(|record| case.readings(record)) {
-        Some(readings) if readings.verifies() || length(readings.range()) <= most => {
+    let verdict = match standing.latest().and_then(|record| case.state(record)) {
+        Some(readings) if readings.verifies || length(readings.range()) <= most => {
             case.survey_shown(id, readings).into()
         }
         Some(_) => Verdict::Awaits("no verification survey of the gap"),
@@ -55,7 +55,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         required,
         shims_move_it: true,
         // One as it was fitted is the final one where no shim follows and none is needed.
-        judged: |readings, within| readings.verifies() || within,
+        judged: |readings, within| readings.verifies || within,
         varies: "the gap varies",
         ends: ["the narrowest place", "the widest place"],
     };

@@ -46,9 +46,9 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         let lacking = Verdict::Awaits("no as-fitted survey");
         return if standing.verified.is_some() { Verdict::NotRequired } else { lacking };
     };
-    let Some(readings) = case.readings(record) else { return Verdict::Awaits("no as-fitted survey") };
+    let Some(readings) = case.state(record) else { return Verdict::Awaits("no as-fitted survey") };
     // Without shims to come the zero changes nothing that anybody does.
-    if readings.range() <= Ratio::whole(most.nm().into()) || case.shimmed_since(id, record) {
+    if readings.range() <= Ratio::whole(most.nm().into()) || case.shimmed_since_read(id, readings) {
         return Verdict::NotRequired;
     }
     let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };

@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "The range of the height between two rails in the last survey is within the limit, and in each partial one since. A later survey clears an earlier one only where it reads again every station that one read. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out. Where shims lift the rail, it is judged once they are verified.",
+    what: "The range of the height between two rails in the last survey is within the limit, and in each partial one since. A later survey clears an earlier one where it reads again every station that one read, or is tied to it (station-missing). A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out. Where shims lift the rail, it is judged once they are verified.",
     why: "A carriage on two rails of unequal height twists, and its blocks carry the twist.",
     limits: &[LimitName::HeightRange],
     source: "none until the shop or machine states a limit",
@@ -45,17 +45,17 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let records = case.surveys_judged(id, SurveyKind::Height, |all| {
         if lifts { all.verifications(case).collect() } else { all.now().collect() }
     });
-    for readings in records.into_iter().filter_map(|record| case.readings(record)) {
+    for readings in &records {
         if !within(readings)
-            && (readings.verifies() || !lifts)
+            && (readings.verifies || !lifts)
             && let Some(readings) = case.still_standing(id, readings).filter(|of| !within(of))
-            && !(lifts && case.shimmed_since(id, readings.record))
+            && !(lifts && case.shimmed_since_read(id, &readings))
         {
             findings.add(uneven(case, findings, id, &readings, lifts).limit(limit));
         }
     }
-    match case.standing(id, SurveyKind::Height).latest().and_then(|record| case.readings(record)) {
-        Some(readings) if readings.verifies() || !lifts || within(readings) => case.survey_shown(id, readings).into(),
+    match case.standing(id, SurveyKind::Height).latest().and_then(|record| case.state(record)) {
+        Some(readings) if readings.verifies || !lifts || within(readings) => case.survey_shown(id, readings).into(),
         Some(_) => Verdict::Awaits("no verification survey of the height"),
         None => not_surveyed(case, id, "no height survey"),
     }

@@ -47,8 +47,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::HeightRange) else { return Verdict::NotRequired };
     let lifts = case.machine.rail(id).shims.is_some_and(|sense| *sense == ShimSense::Lift);
     let standing = case.standing(id, SurveyKind::Height);
-    let verdict = match standing.latest().and_then(|record| case.readings(record)) {
-        Some(readings) if readings.verifies() || !lifts => case.survey_shown(id, readings).into(),
+    let verdict = match standing.latest().and_then(|record| case.state(record)) {
+        Some(readings) if readings.verifies || !lifts => case.survey_shown(id, readings).into(),
         Some(_) => Verdict::Awaits("no verification survey of the height"),
         None => not_surveyed(case, id, "no height survey"),
     };
@@ -59,7 +59,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         limit,
         required: case.must_prove(ProvenQuantity::Height),
         shims_move_it: lifts,
-        judged: if lifts { |readings, within| readings.verifies() || within } else { any },
+        judged: if lifts { |readings, within| readings.verifies || within } else { any },
         varies: "the height varies",
         ends: ["the lowest place", "the highest place"],
     };

@@ -2,7 +2,8 @@
 
 use crate::facts::shims as needs;
 use crate::facts::survey as reading;
-pub(super) use crate::facts::survey::{CurrentSurveys, reference, subject};
+pub(super) use crate::facts::survey::{reference, subject};
+pub(super) use crate::facts::survey_state::CurrentSurveys;
 use crate::rules::Rule;
 
 pub(crate) mod gap_range;

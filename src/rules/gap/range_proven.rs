@@ -38,11 +38,11 @@ pub(super) fn proven(
     findings: &mut Findings,
 ) -> Verdict {
     for record in surveys {
-        let Some(readings) = case.readings(record).and_then(|readings| case.still_standing(id, readings)) else {
+        let Some(readings) = case.state(record).and_then(|readings| case.still_standing(id, readings)) else {
             continue;
         };
         let within = length(readings.range()) <= ask.most;
-        if ask.shims_move_it && case.shimmed_since(id, record) || !(ask.judged)(&readings, within) {
+        if ask.shims_move_it && case.shimmed_since_read(id, &readings) || !(ask.judged)(&readings, within) {
             continue;
         }
         if !within {
@@ -57,7 +57,7 @@ pub(super) fn proven(
                 continue;
             }
         };
-        let Some(pair) = widest_pair(&readings, &sure.1, case.rulebook) else { continue };
+        let Some(pair) = widest_pair(case, &readings, case.rulebook) else { continue };
         let judged = judge(pair.difference.nm(), ValueLimits::at_most(ask.most.nm()), pair.guard);
         if judged.proof != Proof::Inside {
             verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));

@@ -59,15 +59,14 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) -> Verdic
         // What the shims did is judged by its range.
         return Verdict::NotRequired;
     }
-    let Some(readings) = standing.as_fitted.and_then(|record| case.readings(record)) else {
+    let Some(readings) = standing.as_fitted.and_then(|record| case.state(record)) else {
         return Verdict::Awaits("no as-fitted survey");
     };
     if readings.range() <= Ratio::whole(most.nm().into()) {
         return case.survey_shown(id, readings).into();
     }
-    let record = readings.record;
     let Some(effect) = seat.effect else {
-        if !case.shimmed_since(id, record) {
+        if !case.shimmed_since_read(id, readings) {
             findings.add(unclear(case, findings, id, readings).limit(limit));
         }
         return Verdict::Awaits("no survey since it was shimmed");
@@ -76,7 +75,7 @@ fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) -> Verdic
         .stations
         .iter()
         .filter(|station| readings.need(station, effect) > Ratio::whole(most.nm().into()))
-        .filter(|station| !shimmed_at(case, id, station, record))
+        .filter(|station| !shimmed_at(case, id, station, station.record))
         .collect();
     let Some(worst) = wanting.iter().copied().max_by(|a, b| {
         readings.need(a, effect).cmp(&readings.need(b, effect)).then(b.row.position.cmp(&a.row.position))

@@ -3,7 +3,9 @@
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{Expected, off_prediction};
 use crate::calc::survey::ShimEffect;
+use crate::calc::uncertainty::Uncertainty;
 use crate::facts::proof::GaugeCertainty;
+use crate::facts::survey_doubt;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
@@ -20,7 +22,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "Each station of the verification survey reads what it read before plus its shim, within the uncertainty of both surveys. A place that shim-total finds fault with is not judged twice.",
     why: "A leaf that folded, dirt under a shim, or one that was put in elsewhere shows as a difference at one place.",
     limits: &[],
-    source: "reading before plus shim; uncertainty U = 2u of a difference of two readings in each survey (GUM 4.3.7, F.2.2.1)",
+    source: "reading before plus shim; uncertainty U = 2u of a difference of two readings in each survey (GUM 4.3.7, F.2.2.1), half of what a closure may be included",
     wrong: r#"
 shop { gauge DI-6 graduation=0.01 local-error=0.005 }
 machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=4 } } }
@@ -54,10 +56,11 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     };
     let after = case.standing(id, kind).verifications(case).last();
     let after = after.filter(|record| case.after(*record, before.record) && !case.shimmed_since(id, *record));
-    let Some(after) = after.and_then(|record| case.readings(record)) else {
+    let after = after.and_then(|record| case.state(record)).filter(|of| !case.shimmed_since_read(id, of));
+    let Some(after) = after else {
         return Verdict::Awaits("no verification survey since it was shimmed");
     };
-    let (old_times, new_times) = (times_read(before), times_read(after));
+    let (old_times, new_times) = (times_read(case, before), times_read(case, after));
     let surest = [(before, [old_times.most; 2]), (after, [new_times.most; 2])];
     let Some(least_tolerance) = tolerance(case, surest[0], surest[1]) else {
         return Verdict::NotJudged("no graduation and error of the gauge are stated");
@@ -97,9 +100,9 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             continue;
         }
         let places = (&before.stations[old], &after.stations[new]);
-        let own = |readings: &SurveyReadings, place: &ReadStation| readings.survey.times_read(place.row.position);
-        let old = (before, [own(before, places.0), old_times.least]);
-        let Some(tolerance) = tolerance(case, old, (after, [own(after, places.1), new_times.least])) else { continue };
+        let own = |place: &ReadStation| survey_doubt::times_read(case, place);
+        let old = (before, [own(places.0), old_times.least]);
+        let Some(tolerance) = tolerance(case, old, (after, [own(places.1), new_times.least])) else { continue };
         if length(by.abs()) <= tolerance {
             continue;
         }
@@ -162,8 +165,8 @@ struct TimesRead {
     most: usize,
 }
 
-fn times_read(readings: &SurveyReadings) -> TimesRead {
-    let times = |station: &ReadStation| readings.survey.times_read(station.row.position);
+fn times_read(case: &Case, readings: &SurveyReadings) -> TimesRead {
+    let times = |station: &ReadStation| survey_doubt::times_read(case, station);
     let all = || readings.stations.iter().map(times);
     TimesRead { least: all().min().unwrap_or(1), most: all().max().unwrap_or(1) }
 }
@@ -177,7 +180,10 @@ fn tolerance(
 ) -> Option<Length> {
     let uncertainty = |readings: &SurveyReadings, [own, other]: [usize; 2]| {
         let gauge = case.shop.gauge(readings.survey.gauge.as_ref()?)?;
-        Some(GaugeCertainty::new(case, gauge, readings.kind().into())?.of_difference(own, other))
+        let ties = readings.stations.iter().map(|station| readings.tie_variance(station)).max().unwrap_or_default();
+        let beside = survey_doubt::of_closure(case, case.rulebook, readings.survey).and(ties);
+        let certainty = GaugeCertainty::new(case, gauge, readings.kind().into())?;
+        Some(certainty.of_difference(own, other).and_alike(Uncertainty::known(beside)))
     };
     let (first, second) = (uncertainty(before, old)?, uncertainty(after, new)?);
     let name = |readings: &SurveyReadings| readings.survey.gauge.as_ref().map(|gauge| gauge.value.clone());

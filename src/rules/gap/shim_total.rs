@@ -2,7 +2,6 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::survey::{self, ShimEffect};
-use crate::facts::shimmed::surveyed_before;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
@@ -73,7 +72,7 @@ pub(in crate::rules) fn before_last_shims<'c, 'l>(
     id: RailId,
     kind: SurveyKind,
 ) -> Option<&'c SurveyReadings<'l>> {
-    case.readings(surveyed_before(case, id, kind, case.last_shimmed(id)?)?)
+    case.before_shims(id, kind)
 }
 
 /// The stations of a survey with their readings after the shims.
@@ -92,16 +91,22 @@ pub(in crate::rules) fn predicted(case: &Case, id: RailId) -> Option<Vec<Ratio>>
     let Seat { kind, effect, .. } = Seat::for_rail(case, id)?;
     let (readings, effect) = (before_last_shims(case, id, kind)?, effect?);
     let rail = case.machine.rail(id);
-    let changes = rail.supports.iter().enumerate().map(|(support, it)| survey::SurveyStation {
-        position_nm: it.at.nm(),
-        reading_nm: added(case, id, support, readings.record).nm(),
-    });
-    let changes = survey::SurveyLine::new(changes.collect()).ok()?;
-    let (first, last) = (changes.stations().first()?.position_nm, changes.stations().last()?.position_nm);
+    let since = |record: usize| {
+        let changes = rail.supports.iter().enumerate().map(|(support, it)| survey::SurveyStation {
+            position_nm: it.at.nm(),
+            reading_nm: added(case, id, support, record).nm(),
+        });
+        Some((record, survey::SurveyLine::new(changes.collect()).ok()?))
+    };
+    // Of surveys that are tied to each other each station has its own day.
+    let all: Vec<_> = readings.records().into_iter().map(since).collect::<Option<_>>()?;
+    let since = |record: usize| all.iter().find(|(of, _)| *of == record).map(|(_, changes)| changes);
     readings
         .stations
         .iter()
         .map(|station| {
+            let changes = since(station.record)?;
+            let (first, last) = (changes.stations().first()?.position_nm, changes.stations().last()?.position_nm);
             let position = station.row.position.nm();
             let support = station.row.support.and_then(|support| changes.stations().get(support));
             let change = match support.filter(|support| support.position_nm == position) {
@@ -135,7 +140,7 @@ fn judge(case: &Case, findings: &mut Findings, it: &Predicted, most: Length, lim
     let beyond: Vec<(&ReadStation, Ratio)> =
         stations().filter(|(_, off)| off.abs() > most).map(|(station, off)| (station, *off)).collect();
     for (station, off) in &beyond {
-        if it.verified || shimmed_at(case, it.id, station, it.readings.record) {
+        if it.verified || shimmed_at(case, it.id, station, station.record) {
             findings.add(off_target(case, findings, it, station, *off).limit(limit));
         }
     }
@@ -198,7 +203,7 @@ fn off_target(case: &Case, findings: &Findings, it: &Predicted, station: &ReadSt
 /// The total that brings a station to the target: what lay there and what the survey asks for.
 fn needed(case: &Case, it: &Predicted, station: &ReadStation) -> Ratio {
     let before = match station.row.support {
-        Some(support) => case.shim_total(it.id, support, Some(it.readings.record)),
+        Some(support) => case.shim_total(it.id, support, Some(station.record)),
         None => Length::ZERO,
     };
     minus(it.readings.need(station, it.effect), Ratio::whole(-i128::from(before.nm())))

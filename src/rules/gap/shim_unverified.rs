@@ -4,7 +4,7 @@ use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Event, EventKind, RailId, ShimSense, SurveyKind, SurveyStage};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
-use super::reading::reference;
+use super::reading::{ReadStation, reference};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-unverified"),
@@ -37,14 +37,25 @@ survey gap X.b date="2026-04-18" by=inspector-1 stage=verification { at S1 0; at
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some(last) = case.last_shimmed(id) else { return Verdict::NotRequired };
     let verified = last_verification(case, id);
-    if let Some(verified) = verified.filter(|verified| case.after(*verified, last)) {
+    let state = || case.standing(id, kind(case, id)).latest().and_then(|record| case.state(record));
+    let state = case.machine.rail(id).follows.is_some().then(state).flatten().filter(|of| !of.ties.is_empty());
+    // Of surveys that are tied to each other, the last one may not have read where the shims are.
+    let unread = |support: usize, event: &Event| {
+        let beside = |it: &ReadStation| case.adjoining(id, it.row.position).contains(&support);
+        let mut stations = state.iter().flat_map(|of| &of.stations);
+        stations.any(|it| case.after(event.record, it.record) && beside(it))
+    };
+    if let Some(verified) = verified.filter(|verified| case.after(*verified, last))
+        && state.is_none_or(|state| !case.shimmed_since_read(id, state))
+    {
         return Verdict::Conforms(case.records[verified].place);
     }
     let mut shimmed: Vec<usize> = Vec::new();
     let mut first: Option<&Event> = None;
     for (support, events) in case.history(id).supports.iter().enumerate() {
         let event = events.iter().find(|event| {
-            event.what == EventKind::Shimmed && verified.is_none_or(|verified| case.after(event.record, verified))
+            event.what == EventKind::Shimmed
+                && (verified.is_none_or(|verified| case.after(event.record, verified)) || unread(support, event))
         });
         let Some(event) = event else { continue };
         shimmed.push(support);

@@ -2,19 +2,23 @@
 
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::ledger::{Body, Keyword, RailId, StationReading, SurveyKind};
+use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
-use super::reading::{CurrentSurveys, subject, unread_again};
+use super::CurrentSurveys;
+use super::reading::subject;
+use crate::facts::survey_state::{PartialSurvey, unread_again};
+use crate::facts::survey_tie::Untied;
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("station-missing"),
     group: RuleGroup::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail. A later survey of any kind reads again, in the same plane, every station that the one before read; one that does not is partial: it can show a fault, and the one before still stands. A place between supports that did not stand out from its neighbours counts as read again where both supports beside it are.",
-    why: "A support without a reading may be the widest or the narrowest place, and nobody knows what shim it needs. A survey of a few stations says nothing about the fault that was found elsewhere.",
+    what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail. A later survey of any kind reads again, in the same plane, every station that the one before read, or is tied to it and then changes only what it reads. It is tied by stations of both beside which nothing was loosened in between, nor first tightened, on either rail: two at least for a gap, or a height read from rail to rail, whose zero is free; three for straightness, or a height from a line of sight, whose line is free too; on both sides of the stations that may have moved, wherever the rail goes on. What is free is fitted to them by least squares, and each then agrees within U of the difference. A survey that is not tied is partial: it can show a fault, and the one before still stands. A place between supports that did not stand out from its neighbours counts as read again where both supports beside it are.",
+    why: "A support without a reading may be the widest or the narrowest place, and nobody knows what shim it needs. A survey of a few stations says nothing about the fault that was found elsewhere, and its zero is another one.",
     limits: &[],
-    source: "common practice, no source",
+    source: "common practice, no source; least squares; the uncertainty of a difference after GUM 5.1",
     wrong: r#"
 machine m {
     axis X { rail a; rail b follows=a { supports S first=100 pitch=240 count=3 } }
@@ -52,8 +56,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let mut verdict = Verdict::NotRequired;
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
         for plane in case.planes(id, kind) {
-            for record in &plane.partial {
-                partial(case, findings, id, kind, plane, *record);
+            for of in &plane.partial {
+                partial(case, findings, id, kind, plane, of);
             }
             if let Some(latest) = plane.latest() {
                 verdict = Verdict::Conforms(case.records[latest].place);
@@ -73,16 +77,30 @@ fn unsurveyed(case: &Case, findings: &Findings, id: RailId, follows: &str) -> Fi
 }
 
 /// A survey that left out some of what an earlier one read.
-fn partial(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, plane: &CurrentSurveys, record: usize) {
+fn partial(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    kind: SurveyKind,
+    plane: &CurrentSurveys,
+    of: &PartialSurvey,
+) {
+    let record = of.record;
     let Some(stands) = plane.latest() else { return };
     let mut missing = if kind == SurveyKind::Gap { unread(case, id, record) } else { Missing::default() };
     if missing.count == 0 {
-        let rows = unread_again(case, id, stands, record);
+        let read = case.readings(record);
+        let again = |at: Length| read.is_some_and(|it| it.stations.iter().any(|it| it.row.position == at));
+        // Of surveys that are tied to each other, what they say together.
+        let rows: Vec<&StationReading> = match plane.tied(stands) {
+            Some(state) => state.stations.iter().map(|it| it.row).filter(|row| !again(row.position)).collect(),
+            None => unread_again(case, id, stands, record),
+        };
         let supports: Option<Vec<usize>> = rows.iter().map(|row| row.support).collect();
         let names = supports.map_or_else(|| names(&rows), |supports| case.ranges(id, &supports));
         missing = Missing { names, count: rows.len(), blank: None };
     }
-    report(case, findings, id, record, &missing, Some(stands));
+    report(case, findings, id, record, &missing, Some((stands, of.why)));
 }
 
 /// Where a survey has no reading.
@@ -98,7 +116,7 @@ fn unread<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
     let Body::Survey(survey) = &case.ledger.records[record].body else { return Missing::default() };
     let rail = case.machine.rail(id);
     // Both stand in the order of their positions.
-    let mut read = case.readings(record).into_iter().flat_map(|it| &it.stations).map(|it| it.row.position).peekable();
+    let mut read = case.state(record).into_iter().flat_map(|it| &it.stations).map(|it| it.row.position).peekable();
     let unread = |support: &usize| {
         let at = rail.supports[*support].at;
         while read.next_if(|position| *position < at).is_some() {}
@@ -129,7 +147,14 @@ fn names(rows: &[&StationReading]) -> String {
 }
 
 /// Says where a survey has no reading, and which one stands in its place where it is partial.
-fn report(case: &Case, findings: &mut Findings, id: RailId, record: usize, missing: &Missing, stands: Option<usize>) {
+fn report(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    record: usize,
+    missing: &Missing,
+    stands: Option<(usize, Untied)>,
+) {
     let Missing { names, count, blank } = missing;
     let place = case.ledger.records[record].place;
     let Body::Survey(survey) = &case.ledger.records[record].body else { return };
@@ -143,9 +168,12 @@ fn report(case: &Case, findings: &mut Findings, id: RailId, record: usize, missi
             format!("the {stage} {subject} survey has no reading at {names}"),
             format!("read it at {names} and add the rows to this survey"),
         ),
-        Some(_) => (
-            format!("the {stage} {subject} survey is partial: it has no reading at {names}"),
-            format!("survey the {subject} again from end to end, {names} included"),
+        Some((_, why)) => (
+            format!(
+                "the {stage} {subject} survey is partial: it has no reading at {names}, and is not tied to the one before: {}",
+                why.words()
+            ),
+            format!("{}; or survey the {subject} again from end to end, {names} included", why.cure()),
         ),
     };
     let mut finding = findings
@@ -156,7 +184,10 @@ fn report(case: &Case, findings: &mut Findings, id: RailId, record: usize, missi
     if let Some(blank) = blank {
         finding = finding.also(blank.place, "left blank");
     }
-    if let Some(stands) = stands {
+    if let Some((_, Untied::Misfit { at, was, .. })) = stands {
+        finding = finding.also(at.place, "it misfits here").also(was.place, "read here before");
+    }
+    if let Some((stands, _)) = stands {
         finding = finding.also(case.ledger.records[stands].place, "so this one still stands");
     }
     findings.add(finding);

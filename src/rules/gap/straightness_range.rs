@@ -8,14 +8,15 @@ use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
-use super::reading::{CurrentSurveys, SurveyReadings, length};
+use super::CurrentSurveys;
+use super::reading::{SurveyReadings, length};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("straightness-range"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit: in each plane that was read, sideways and upright. A later survey clears an earlier one only where it reads again, in the same plane, every station that one read; one that does not say its plane (`plus`) is cleared by one that does not either, or by one in each plane. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
+    what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit: in each plane that was read, sideways and upright. A later survey clears an earlier one where it reads again, in the same plane, every station that one read, or is tied to it (station-missing); one that does not say its plane (`plus`) is cleared by one that does not either, or by one in each plane. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The gap sees only the difference of two rails. Two rails that are bent alike pass it, and the carriage follows the bend.",
     limits: &[LimitName::Straightness],
     source: "ISO 12780-1: minimum zone",
@@ -47,9 +48,9 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         };
     };
     let mut verdict = Verdict::NotRequired;
-    for record in case.surveys_judged(id, SurveyKind::Straightness, |all| all.now().collect()) {
-        let standing = case.readings(record).and_then(|readings| case.still_standing(id, readings));
-        let Some(readings) = standing.filter(|of| of.stations.len() > 1 && !case.shimmed_since(id, record)) else {
+    for judged in &case.surveys_judged(id, SurveyKind::Straightness, |all| all.now().collect()) {
+        let standing = case.still_standing(id, judged);
+        let Some(readings) = standing.filter(|of| of.stations.len() > 1 && !case.shimmed_since_read(id, judged)) else {
             continue;
         };
         let Some((zone, width)) = zone(&readings) else {
@@ -63,7 +64,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         }
     }
     let surveys = case.planes(id, SurveyKind::Straightness).iter().filter_map(CurrentSurveys::latest);
-    let shown = surveys.filter_map(|record| case.readings(record)).map(|readings| match readings.stations.len() {
+    let shown = surveys.filter_map(|record| case.state(record)).map(|readings| match readings.stations.len() {
         0..3 => Verdict::Awaits("fewer than three stations are read"),
         _ => case.survey_shown(id, readings).into(),
     });

@@ -1,8 +1,9 @@
 //! A rail is straight within its limit by enough to be sure.
 
 use crate::calc::exact::Ratio;
-use crate::calc::straightness::{contacts, minimum_zone};
+use crate::calc::straightness::{Zone, minimum_zone};
 use crate::facts::proof::{self, ProvenQuantity};
+use crate::facts::survey_doubt;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, RepeatedQuantity, SurveyKind};
@@ -10,7 +11,8 @@ use crate::quantity::Length;
 use crate::rules::unproven::{Untold, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
-use super::reading::{CurrentSurveys, ReadStation, SurveyReadings, length};
+use super::CurrentSurveys;
+use super::reading::{ReadStation, SurveyReadings, length};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("straightness-range-unproven"),
@@ -50,11 +52,11 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     };
     let required = case.must_prove(ProvenQuantity::Straightness);
     let latest = case.planes(id, SurveyKind::Straightness).iter().filter_map(CurrentSurveys::latest);
-    let shown = latest.filter_map(|record| case.readings(record)).map(|of| case.survey_shown(id, of).into());
+    let shown = latest.filter_map(|record| case.state(record)).map(|of| case.survey_shown(id, of).into());
     let mut verdict = shown.reduce(Verdict::and).unwrap_or(Verdict::Awaits("no straightness survey"));
     for record in case.planes(id, SurveyKind::Straightness).iter().flat_map(CurrentSurveys::now) {
-        let standing = case.readings(record).and_then(|readings| case.still_standing(id, readings));
-        let Some(readings) = standing.filter(|_| !case.shimmed_since(id, record)) else { continue };
+        let standing = case.state(record).and_then(|readings| case.still_standing(id, readings));
+        let Some(readings) = standing.filter(|of| !case.shimmed_since_read(id, of)) else { continue };
         let Some(zone) = ReadZone::new(&readings) else {
             verdict = verdict.and(Verdict::Awaits("fewer than three stations are read"));
             continue;
@@ -73,8 +75,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
                 continue;
             }
         };
-        let shares = zone.contacts.map(|(at, share)| (share, readings.survey.times_read(at.row.position)));
-        let uncertainty = sure.1.of_zone(shares);
+        let Some(uncertainty) = survey_doubt::of_zone(case, case.rulebook, &readings, &zone.zone) else { continue };
         let guard = proof::band(case.rulebook, uncertainty);
         if zone.width > Ratio::whole((most.nm() - guard.width()).into()) {
             verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));
@@ -101,7 +102,8 @@ fn cannot_tell(case: &Case, findings: &Findings, id: RailId, record: usize, unto
 /// A minimum zone with the stations that carry it, the one farthest from its line first.
 struct ReadZone<'l> {
     width: Ratio,
-    contacts: [(ReadStation<'l>, f64); 3],
+    zone: Zone,
+    contacts: [ReadStation<'l>; 3],
 }
 
 impl<'l> ReadZone<'l> {
@@ -109,17 +111,15 @@ impl<'l> ReadZone<'l> {
         let (survey, scale) = readings.survey().filter(|_| readings.stations.len() > 2)?;
         let zone = minimum_zone(&survey)?;
         let width = Ratio::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
-        let [far, from, to] = contacts(&survey, &zone)?;
-        let at = |(of, share): (crate::calc::survey::SurveyStation, f64)| {
-            let station = readings.stations.iter().find(|it| it.row.position.nm() == of.position_nm)?;
-            Some((*station, share))
-        };
-        Some(ReadZone { width, contacts: [at(far)?, at(from)?, at(to)?] })
+        let at = |nm: i64| readings.stations.iter().find(|it| it.row.position.nm() == nm).copied();
+        let (from, to) = zone.line;
+        let contacts = [at(zone.across.position_nm)?, at(from.position_nm)?, at(to.position_nm)?];
+        Some(ReadZone { width, zone, contacts })
     }
 }
 
 fn unproven(case: &Case, findings: &Findings, id: RailId, zone: &ReadZone, width: &str) -> Finding {
-    let [far, from, to] = zone.contacts.map(|(station, _)| station.row);
+    let [far, from, to] = zone.contacts.map(|station| station.row);
     let straight = length(zone.width);
     findings
         .finding(

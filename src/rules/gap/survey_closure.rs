@@ -1,22 +1,23 @@
 //! A survey ends where it began.
 
 use crate::calc::exact::Ratio;
+use crate::facts::survey_doubt::{ClosureBasis, ClosureLimit, closure_limit};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Keyword, RailId, StationReading, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
+use crate::rules::{About, Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
-use super::reading::{CurrentSurveys, SurveyReadings, length, minus, subject};
+use super::reading::{SurveyReadings, length, minus, subject};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("survey-closure"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "A station read again at the end of a survey reads as it did before, within one graduation of the gauge.",
+    what: "A station read again at the end of a survey reads as it did before: within the limit that the rulebook states, else within one graduation of the gauge or a tenth of the limit of what is surveyed, whichever is greater. Half of that joins the uncertainty of the survey.",
     why: "What changed between the first reading and the last is the gauge or its holder. All readings between have some of it in them.",
-    limits: &[LimitName::SurveyClosure],
+    limits: &[LimitName::SurveyClosure, LimitName::GapRange, LimitName::Straightness, LimitName::HeightRange],
     source: "from memory, no source",
     wrong: r#"
 shop { gauge DI-6 graduation=0.01 }
@@ -30,7 +31,6 @@ survey gap X.b date="2026-04-16" by=inspector-1 gauge=DI-6 stage=as-fitted { at 
 "#,
     judges: &[ReadingKind::Closure],
     about: About::Taking,
-    follows_from: &[Ground::Instrument],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
@@ -39,7 +39,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let stated = case.rulebook.most::<Length>(LimitName::SurveyClosure);
     let mut verdict = Verdict::NotRequired;
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        let surveys = case.planes(id, kind).iter().flat_map(CurrentSurveys::all);
+        let surveys = case.planes(id, kind).iter().flat_map(|plane| plane.records(plane.all()));
         for readings in surveys.filter_map(|record| case.readings(record)) {
             verdict = verdict.and(match &readings.survey.closure {
                 Some(closure) => closed(case, id, readings, closure, stated, findings),
@@ -59,9 +59,7 @@ fn closed(
     stated: Option<(Length, InForce)>,
     findings: &mut Findings,
 ) -> Verdict {
-    let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
-    let graduation = gauge.and_then(|gauge| gauge.graduation);
-    let Some(most) = stated.map(|(most, _)| most).or(graduation.map(|graduation| graduation.value)) else {
+    let Some(ClosureLimit { most, basis }) = closure_limit(case, case.rulebook, readings.survey) else {
         return Verdict::NotJudged("neither a limit nor the graduation of the gauge is stated");
     };
     let station = readings.stations.binary_search_by_key(&closure.position, |station| station.row.position);
@@ -74,12 +72,13 @@ fn closed(
     };
     let change = minus(again, station.value).abs();
     if change > Ratio::whole(most.nm().into()) {
-        let limit = match stated {
-            Some((_, limit)) => limit.words(),
-            None => Limit {
-                set_at: graduation.map(|graduation| graduation.place),
-                ..case.rulebook.computed(LimitName::SurveyClosure, format!("at most {most}"))
-            },
+        let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
+        let graduation = gauge.and_then(|gauge| gauge.graduation).map(|graduation| graduation.place);
+        let computed = |text, set_at| Limit { set_at, ..case.rulebook.computed(LimitName::SurveyClosure, text) };
+        let limit = match (stated, basis) {
+            (Some((_, limit)), _) => limit.words(),
+            (None, ClosureBasis::Tenth(of)) => computed(format!("at most {most}, a tenth of {of}"), None),
+            (None, _) => computed(format!("at most {most}, one graduation of the gauge"), graduation),
         };
         findings.add(open(case, findings, id, readings, (station.row, closure), length(change)).limit(limit));
     }

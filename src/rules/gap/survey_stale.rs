@@ -6,8 +6,8 @@ use crate::finding::{Grade, RuleName};
 use crate::ledger::{Event, EventKind, RailId, SurveyKind};
 use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
-use super::not_surveyed;
-use super::reading::{CurrentSurveys, SurveyReadings, subject};
+use super::reading::{SurveyReadings, subject};
+use super::{CurrentSurveys, not_surveyed};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("survey-stale"),
@@ -42,8 +42,9 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let mut verdict = None;
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
         let latest = case.planes(id, kind).iter().filter_map(CurrentSurveys::latest);
-        for readings in latest.filter_map(|record| case.readings(record)) {
-            if case.rails_read(id, kind).any(|rail| case.slackened_since(rail, readings.record)) {
+        for readings in latest.filter_map(|record| case.state(record)) {
+            let first = readings.records().first().copied().unwrap_or(readings.record);
+            if case.rails_read(id, kind).any(|rail| case.slackened_since(rail, first)) {
                 stale(case, findings, id, kind, readings);
             }
             verdict = Some(Verdict::Conforms(readings.place));
@@ -56,12 +57,9 @@ fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, rea
     let mut undone = vec![false; readings.stations.len()];
     let mut causes: BTreeMap<(usize, RailId), (Vec<usize>, &Event)> = BTreeMap::new();
     for rail in case.rails_read(id, kind) {
-        let loosened: Vec<Option<&Event>> = (0..case.machine.rail(rail).supports.len())
-            .map(|at| loosened(case, rail, at, readings.record, rail != id))
-            .collect();
         for (station, undone) in readings.stations.iter().zip(&mut undone) {
             for support in case.adjoining(rail, station.row.position) {
-                let Some(event) = loosened[support] else { continue };
+                let Some(event) = loosened(case, rail, support, station.record, rail != id) else { continue };
                 *undone = true;
                 let (supports, _) = causes.entry((event.record, rail)).or_insert((Vec::new(), event));
                 if let Err(at) = supports.binary_search(&support) {
@@ -91,13 +89,20 @@ fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, rea
             format!("the {} readings at {shown} are stale: a support beside them was loosened later", subject(kind)),
         )
         .here("read before that")
-        .next(format!("tighten what is loose, then survey the {} again", subject(kind)));
+        .next(again(kind));
     for ((_, rail), (supports, event)) in &causes {
         let did = event.what.done();
         let what = format!("{did} {} {}", case.machine.rail_address(*rail), case.ranges(*rail, supports));
         finding = finding.also(event.place, what);
     }
     findings.add(finding);
+}
+
+fn again(kind: SurveyKind) -> String {
+    let kind = subject(kind);
+    format!(
+        "tighten what is loose, then survey the {kind} again: the whole rail, or these stations with others on both sides that did not move, to tie them to"
+    )
 }
 
 /// The first loosening of a support after a record. One that ended in shimming that support belongs to the shimming;

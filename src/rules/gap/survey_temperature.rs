@@ -1,6 +1,6 @@
 //! Surveys that are compared were read at about the same temperature.
 
-use crate::facts::survey::CurrentSurveys;
+use crate::facts::survey_state::CurrentSurveys;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, RailId, Spanned, SurveyKind};

@@ -40,7 +40,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         return Verdict::NotRequired;
     };
     let latest = case.standing(id, SurveyKind::Gap).latest();
-    let Some(readings) = latest.and_then(|record| case.readings(record)) else {
+    let Some(readings) = latest.and_then(|record| case.state(record)) else {
         return not_surveyed(case, id, "no gap survey");
     };
     // With fewer than four stations almost anything looks like a line.
@@ -49,7 +49,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         return if few { Verdict::NotRequired } else { Verdict::Awaits("fewer than four stations are read") };
     }
     let verdict = Verdict::from(case.survey_shown(id, readings));
-    if case.shimmed_since(id, readings.record) {
+    if case.shimmed_since_read(id, readings) {
         return verdict;
     }
     // Without a limit of its own, a gap that conforms is no matter for toe-in.

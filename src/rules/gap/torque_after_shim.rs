@@ -59,7 +59,8 @@ fn verified(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let shimmed = case.last_shimmed(id).is_some();
     let mut verdict = if shimmed { Verdict::Awaits("no verification survey") } else { Verdict::NotRequired };
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        for record in case.planes(id, kind).iter().flat_map(|plane| plane.verifications(case)) {
+        let records = case.planes(id, kind).iter().flat_map(|plane| plane.records(plane.verifications(case)));
+        for record in records.filter(|record| case.readings(*record).is_some_and(|of| of.verifies)) {
             let all = |rail: RailId| 0..case.machine.rail(rail).supports.len();
             let loose: SmallVec<[_; 2]> =
                 case.rails_read(id, kind).map(|rail| (rail, loose(case, rail, all(rail), record))).collect();

@@ -138,7 +138,7 @@ fn surveyed(
     (kind, least): (SurveyKind, usize),
     limit: InForce,
 ) -> Verdict {
-    let most = case.planes(id, kind).iter().flat_map(CurrentSurveys::now).filter_map(|record| case.readings(record));
+    let most = case.planes(id, kind).iter().flat_map(CurrentSurveys::now).filter_map(|record| case.state(record));
     let most = most.max_by_key(|readings| readings.stations.len());
     if let Some(readings) = most.filter(|readings| readings.stations.len() >= least) {
         return Verdict::Conforms(readings.place);
@@ -166,7 +166,7 @@ fn closure(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::SurveyClosure) else { return Verdict::NotRequired };
     let mut verdict = Verdict::NotRequired;
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        let surveys = case.planes(id, kind).iter().flat_map(CurrentSurveys::all);
+        let surveys = case.planes(id, kind).iter().flat_map(|plane| plane.records(plane.all()));
         for readings in surveys.filter_map(|record| case.readings(record)) {
             let closing = readings.survey.closure.as_ref().filter(|closure| {
                 let read = |station: &crate::facts::survey::ReadStation| station.row.position == closure.position;

@@ -173,12 +173,12 @@ fn torque(
 fn surveys(case: &Case, id: RailId) -> Vec<(usize, SurveyKind, Vec<Length>)> {
     let mut all = Vec::new();
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        for record in case.planes(id, kind).iter().filter_map(CurrentSurveys::latest) {
-            let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
-            let read = survey.stations.iter().filter(|row| !row.readings.is_empty());
-            let mut positions: Vec<Length> = read.map(|row| row.position).collect();
-            positions.sort_unstable();
-            all.push((record, kind, positions));
+        let latest = case.planes(id, kind).iter().filter_map(CurrentSurveys::latest);
+        for readings in latest.filter_map(|record| case.state(record)) {
+            for record in readings.records() {
+                let read = readings.stations.iter().filter(|station| station.record == record);
+                all.push((record, kind, read.map(|station| station.row.position).collect()));
+            }
         }
     }
     all

@@ -3,14 +3,17 @@
 use super::quantity::{DerivedQuantity, PlacedDerivation, limit_origin, mm, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::calc::straightness::minimum_zone;
+use crate::calc::tie::Free;
 use crate::facts::bolt;
 use crate::facts::expansion;
-use crate::facts::survey::{CurrentSurveys, ReadStation, SurveyReadings, length};
+use crate::facts::survey::{ReadStation, SurveyReadings, length};
+use crate::facts::survey_doubt;
+use crate::facts::survey_state::CurrentSurveys;
 use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::finding::Place;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Interface, RailId, SurveyKind};
-use crate::quantity::{Amount, Ratio};
+use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::Case;
 
 pub(super) fn quantities(case: &Case, id: RailId) -> Vec<DerivedQuantity> {
@@ -30,7 +33,8 @@ pub(super) fn quantities(case: &Case, id: RailId) -> Vec<DerivedQuantity> {
 fn readings<'l>(case: &Case<'l>, id: RailId, kind: SurveyKind) -> Option<SurveyReadings<'l>> {
     // As the report tells it: the last verification, a partial one too.
     let standing = CurrentSurveys::for_rail(case.ledger, id, kind);
-    SurveyReadings::for_record(case.ledger, standing.verifications(case).next().or(standing.latest())?)
+    let record = standing.verifications(case).next().or(standing.latest())?;
+    Some(standing.readings(case.ledger, record)?.into_owned())
 }
 
 /// A station's reading as it stands in the text; repeats each by itself.
@@ -43,14 +47,39 @@ pub(super) fn station(mut how: PlacedDerivation, name: &str, station: &ReadStati
     how
 }
 
+/// A station's reading; where its survey was tied to an earlier one, how it came to be counted with the others.
+pub(super) fn told(how: PlacedDerivation, name: &str, readings: &SurveyReadings, at: &ReadStation) -> PlacedDerivation {
+    let Some(tie) = readings.tie(at) else { return station(how, name, at) };
+    let fitted = tie.fit.at(at.row.position.nm()).map_or(String::new(), |fitted| mm(length(fitted)));
+    let (formula, free) = match tie.fit.free() {
+        Free::Offset => ("reading − mean of (after − before) where nothing moved", "an offset is free"),
+        Free::Line => ("reading − line through (after − before) where nothing moved", "an offset and a slope are free"),
+    };
+    let what = format!("{} as tied to the survey before", at.row.name);
+    let mut own = Derivation::new(what, formula, "least squares", mm(length(at.value)), "mm");
+    own = station(own, "reading", at);
+    for (was, now) in &tie.at {
+        for (when, row) in [("before", was), ("after", now)] {
+            for reading in &row.readings {
+                own = own.input(format!("{} {when}", row.name), mm(reading.value), "mm", Origin::Place(reading.place));
+            }
+        }
+    }
+    own = own.step("taken off here", fitted, "mm").note(free);
+    how.derived(name, own.note("readings whose plus points to narrower, down or right are turned round first"))
+}
+
 fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<PlacedDerivation> {
     let readings = readings(case, id, kind)?;
     let result = mm(length(readings.range()));
     let how =
         Derivation::new("range of the survey", "greatest − least reading", "definition of the range", result, "mm");
-    let how = station(how, &format!("greatest, at {}", readings.greatest.row.name), &readings.greatest);
-    let how = station(how, &format!("least, at {}", readings.least.row.name), &readings.least);
-    let how = how.step("stations read", readings.stations.len().to_string(), "");
+    let how = told(how, &format!("greatest, at {}", readings.greatest.row.name), &readings, &readings.greatest);
+    let how = told(how, &format!("least, at {}", readings.least.row.name), &readings, &readings.least);
+    let mut how = how.step("stations read", readings.stations.len().to_string(), "");
+    if let Some(uncertainty) = survey_doubt::of_range(case, case.limits(id.axis), &readings) {
+        how = how.step("U, with half of what the closure may be", mm(Length(uncertainty.expanded())), "mm");
+    }
     Some(how.note("noise makes the range of many stations larger, never smaller"))
 }
 
@@ -58,30 +87,31 @@ fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<PlacedDerivation> 
 fn straightness(case: &Case, id: RailId) -> Option<PlacedDerivation> {
     let planes = CurrentSurveys::planes(case.ledger, id, SurveyKind::Straightness).into_iter();
     let zones = planes.filter_map(|plane| {
-        let readings = SurveyReadings::for_record(case.ledger, plane.latest()?)?;
+        let readings = plane.readings(case.ledger, plane.latest()?)?.into_owned();
         let (survey, _) = readings.survey()?;
         let zone = minimum_zone(&survey)?;
-        Some((readings.zone()?, readings, survey, zone))
+        Some((readings.zone()?, readings, zone))
     });
-    let (width, readings, survey, zone) = zones.reduce(|a, b| if b.0 > a.0 { b } else { a })?;
+    let (width, readings, zone) = zones.reduce(|a, b| if b.0 > a.0 { b } else { a })?;
     let formula = "least distance of two parallel lines that hold every station between them";
     let how = Derivation::new("straightness", formula, "ISO 12780-1, minimum zone", mm(length(width)), "mm");
     let carries = |position: i64| readings.stations.iter().find(|it| it.row.position.nm() == position);
     let (from, to) = (carries(zone.line.0.position_nm)?, carries(zone.line.1.position_nm)?);
-    let how = station(how, &format!("one line runs through {}", from.row.name), from);
-    let how = station(how, &format!("and through {}", to.row.name), to);
-    let line = zone.line;
-    let off = |position: i64, reading: i64| {
-        let run = i128::from(line.1.position_nm) - i128::from(line.0.position_nm);
-        let rise = i128::from(line.1.reading_nm) - i128::from(line.0.reading_nm);
-        ((i128::from(reading) - i128::from(line.0.reading_nm)) * run
-            - (i128::from(position) - i128::from(line.0.position_nm)) * rise)
-            .abs()
-    };
-    let farthest = survey.stations().iter().enumerate().max_by_key(|(_, it)| off(it.position_nm, it.reading_nm))?.0;
-    let far = readings.stations.get(farthest)?;
-    let how = station(how, &format!("the other through {}", far.row.name), far);
-    Some(how.step("stations read", readings.stations.len().to_string(), ""))
+    let how = told(how, &format!("one line runs through {}", from.row.name), &readings, from);
+    let how = told(how, &format!("and through {}", to.row.name), &readings, to);
+    let far = carries(zone.across.position_nm)?;
+    let how = told(how, &format!("the other through {}", far.row.name), &readings, far);
+    let mut how = how.step("stations read", readings.stations.len().to_string(), "");
+    if let (Some(lever), Some(uncertainty)) =
+        (zone.lever(), survey_doubt::of_zone(case, case.limits(id.axis), &readings, &zone))
+    {
+        how = how.step(format!("lever a of {} between the two", far.row.name), figures(lever.to_f64(), 4), "").step(
+            "U = k √(u² (1 + a² + (1 − a)²))",
+            mm(Length(uncertainty.expanded())),
+            "mm",
+        );
+    }
+    Some(how)
 }
 
 fn expansion(case: &Case, id: RailId) -> Option<PlacedDerivation> {

@@ -1,12 +1,12 @@
 //! The numbers of a support: the preload of its bolts, and the shim its place needs.
 
 use super::quantity::{DerivedQuantity, PlacedDerivation, mm, quantity};
-use super::rail::{bolt_origins, station};
+use super::rail::{bolt_origins, told};
 use crate::calc::bolts::derive_preload;
 use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::facts::bolt;
 use crate::facts::shim_plan::shim_plan;
-use crate::facts::survey::SurveyReadings;
+use crate::facts::survey_state::as_of;
 use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::ledger::{Interface, RailId, Stage};
 use crate::quantity::{Amount, Ratio};
@@ -66,24 +66,24 @@ fn shim(case: &Case, id: RailId, support: usize) -> Option<PlacedDerivation> {
     let ledger = case.ledger;
     let plan = shim_plan(ledger, id).ok()?;
     let row = plan.rows.iter().find(|row| row.support == support)?;
-    let readings = SurveyReadings::for_record(ledger, plan.survey)?;
+    let readings = as_of(ledger, plan.survey)?;
     let target = readings.target(plan.effect);
     let at = ledger.machine.rail(id).supports[support].at;
     let source = if row.interpolated { "linear between neighbouring stations" } else { "definition of the shim" };
     let formula = "need = |reading at the target − reading here|";
     let how = Derivation::new("shim needed", formula, source, mm(row.need), "mm");
-    let how = station(how, &format!("at the target, {}", target.row.name), &target);
+    let how = told(how, &format!("at the target, {}", target.row.name), &readings, &target);
     let how = if row.interpolated {
         let after = readings.stations.partition_point(|station| station.row.position < at);
         let (before, next) = (readings.stations.get(after.checked_sub(1)?)?, readings.stations.get(after)?);
-        let how = station(how, &format!("before it, {}", before.row.name), before);
-        let how = station(how, &format!("after it, {}", next.row.name), next);
+        let how = told(how, &format!("before it, {}", before.row.name), &readings, before);
+        let how = told(how, &format!("after it, {}", next.row.name), &readings, next);
         how.step("position of the station before", mm(before.row.position), "mm")
             .step("position here", mm(at), "mm")
             .step("position of the station after", mm(next.row.position), "mm")
     } else {
         let here = readings.stations.iter().find(|station| station.row.position == at)?;
-        station(how, "here", here)
+        told(how, "here", &readings, here)
     };
     Some(how.step("reading here from the target", mm(row.reading), "mm"))
 }

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use super::reading::Reading;
 use super::verdict::{FindingsByPlace, ReadingVerdict};
 use crate::facts::steps::{JointState, joint_state};
-use crate::facts::survey::CurrentSurveys;
+use crate::facts::survey_state::CurrentSurveys;
 use crate::facts::torque_window::window;
 use crate::finding::{Limit, Locator, Place};
 use crate::judging::lint::Judged;
@@ -301,9 +301,17 @@ impl<'l> ReadingCollector<'l> {
             SurveyKind::Height => (ReadingKind::Height, "height"),
         };
         let planes = CurrentSurveys::planes(self.ledger, id, *kind);
-        let replaced = !planes.iter().flat_map(CurrentSurveys::now).any(|record| record == index);
+        let replaced = !planes.iter().any(|plane| plane.records(plane.now()).contains(&index));
+        // Of surveys that are tied to each other, a later one may have read the same station again.
+        let states: Vec<_> = planes.iter().filter_map(|plane| plane.tied(plane.latest()?)).collect();
+        let read_again = |row: &StationReading| {
+            states
+                .iter()
+                .filter(|state| state.records().contains(&index))
+                .any(|state| state.stations.iter().any(|it| it.row.position == row.position && it.record != index))
+        };
         let history = |row: &StationReading| {
-            if replaced {
+            if replaced || read_again(row) {
                 Some(ReadingVerdict::Replaced)
             } else {
                 self.ledger.station_undone(id, row.position, index).map(|_| ReadingVerdict::Stale)

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::facts::steps::joint_state;
-use crate::facts::survey::CurrentSurveys;
+use crate::facts::survey_state::CurrentSurveys;
 use crate::finding::Place;
 use crate::judging::what_if::without;
 use crate::ledger::seal::{about, records_under};
@@ -21,8 +21,9 @@ pub(crate) fn counting(ledger: &Ledger) -> BTreeSet<usize> {
         for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
             // The shims slacken what the survey before them read: of two surveys only the later one can be undone.
             for surveys in CurrentSurveys::planes(ledger, id, kind) {
-                let undone = surveys.latest().filter(|record| survey_undone(ledger, id, *record));
-                all.extend(surveys.all().filter(|record| Some(*record) != undone));
+                let latest = surveys.records(surveys.latest().into_iter());
+                let undone = |record: &usize| latest.contains(record) && survey_undone(ledger, id, *record);
+                all.extend(surveys.records(surveys.all()).into_iter().filter(|record| !undone(record)));
             }
         }
         all.extend(tightened(ledger, id));

@@ -1,12 +1,15 @@
 //! Surveys as they count now: straightness of a rail; the gap before shims, as the shims lead to expect, and after.
 
+use std::borrow::Cow;
+
 use super::gather::{ReportBuilder, signed, text};
 use super::model::{Gap, GapStation, StationReport, Straightness, SurveyHead};
 use crate::calc::exact::Ratio;
 use crate::calc::shims::predicted;
 use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
 use crate::facts::shimmed::{last_shimmed, surveyed_before};
-use crate::facts::survey::{CurrentSurveys, Seat, SurveyReadings, length, minus, subject};
+use crate::facts::survey::{Seat, SurveyReadings, length, minus, subject};
+use crate::facts::survey_state::CurrentSurveys;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Keyword, RailId, SurveyKind};
 use crate::quantity::Length;
@@ -15,7 +18,7 @@ impl ReportBuilder<'_> {
     /// The latest straightness survey of a rail in each plane that was read.
     pub(super) fn straightness(&self, id: RailId) -> Vec<Straightness> {
         let planes = CurrentSurveys::planes(self.case.ledger, id, SurveyKind::Straightness).into_iter();
-        let readings = planes.filter_map(|plane| SurveyReadings::for_record(self.case.ledger, plane.latest()?));
+        let readings = planes.filter_map(|plane| Some(plane.readings(self.case.ledger, plane.latest()?)?.into_owned()));
         let most = self.case.rulebook.most::<Length>(LimitName::Straightness).map(|(most, _)| most);
         let one = |readings: SurveyReadings| Straightness {
             head: self.head(&readings),
@@ -42,12 +45,12 @@ impl ReportBuilder<'_> {
         let standing = CurrentSurveys::for_rail(case.ledger, id, seat.kind);
         let ledger = case.ledger;
         let shimmed = last_shimmed(ledger, id).and_then(|last| surveyed_before(ledger, id, seat.kind, last));
-        let readings = |survey: Option<usize>| SurveyReadings::for_record(ledger, survey?);
-        let before = readings(shimmed).or_else(|| readings(standing.as_fitted.or(standing.latest())));
+        let fitted = || standing.readings(ledger, standing.as_fitted.or(standing.latest())?).map(Cow::into_owned);
+        let before = shimmed.or_else(fitted);
         let after = standing
             .verifications(case)
             .find(|record| before.as_ref().is_none_or(|before| case.after(*record, before.record)))
-            .and_then(|record| SurveyReadings::for_record(case.ledger, record));
+            .and_then(|record| standing.readings(case.ledger, record).map(Cow::into_owned));
         let limit = case.rulebook.most::<Length>(seat.limit);
         let mut stations: Vec<GapStation> = Vec::new();
         if let Some(before) = &before {
@@ -138,6 +141,10 @@ impl ReportBuilder<'_> {
             gauge: text(&survey.gauge),
             temperature: survey.temperature.map(|temperature| temperature.value),
             closure,
+            tied_at: readings
+                .ties
+                .last()
+                .map_or(Vec::new(), |tie| tie.at.iter().map(|(_, now)| now.name.to_string()).collect()),
         }
     }
 }

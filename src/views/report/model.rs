@@ -289,6 +289,8 @@ pub(crate) struct SurveyHead {
     pub temperature: Option<Temperature>,
     /// The change of the station that was read again at the end.
     pub closure: Option<Length>,
+    /// Where a survey of some stations was tied to what was read before it; empty where it needs no other one.
+    pub tied_at: Vec<String>,
 }
 
 /// A straightness survey of a rail.

@@ -4,4 +4,5 @@ mod derived;
 mod one_number;
 mod release_evidence;
 mod report;
+mod tied_surveys;
 mod traveler;

@@ -2,7 +2,8 @@
 
 use super::TravelerBuilder;
 use crate::facts::steps::{joint_state, mean_step};
-use crate::facts::survey::{CurrentSurveys, Seat, subject};
+use crate::facts::survey::{Seat, length, subject};
+use crate::facts::survey_state::CurrentSurveys;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Groove, Keyword, RailId, SurveyKind, SurveyStage};
 use crate::quantity::{Amount, Length};
@@ -127,7 +128,16 @@ impl TravelerBuilder<'_> {
             "Set the gauge to zero at the first station and read every station in turn, then the first one again: the difference is the gauge's drift. Range of the readings: {limit}. Rail temperature: ______ °C."
         ));
         let readings = done.map(|record| &self.case.records[record].body);
+        // Of surveys that are tied to each other, what they say together, the way the last gauge shows it.
+        let tied = done.and_then(|record| standing.tied(record));
+        let told = |support: usize| {
+            let state = tied?;
+            let station = state.stations.iter().find(|it| it.row.support == Some(support))?;
+            let value = length(station.value);
+            Some(if state.sign < 0 { Length(-value.nm()) } else { value }.number())
+        };
         let reading = |support: usize| match readings {
+            _ if tied.is_some() => told(support),
             Some(Body::Survey(survey)) => survey
                 .stations
                 .iter()

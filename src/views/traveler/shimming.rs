@@ -2,7 +2,8 @@
 
 use super::TravelerBuilder;
 use crate::facts::shim_plan::{ShimPlanRow, shim_plan};
-use crate::facts::survey::{CurrentSurveys, Seat, SurveyReadings, length, target_words};
+use crate::facts::survey::{Seat, length, target_words};
+use crate::facts::survey_state::CurrentSurveys;
 use crate::judging::foreseen;
 use crate::ledger::RailId;
 use crate::quantity::{Amount, Length};
@@ -39,8 +40,8 @@ impl TravelerBuilder<'_> {
             }
         };
         let most = self.case.rulebook.most::<Length>(seat.limit).map_or(Length::ZERO, |(most, _)| most);
-        let varies = SurveyReadings::for_record(self.case.ledger, record)
-            .map_or(Length::ZERO, |readings| length(readings.range()));
+        let read = standing.readings(self.case.ledger, record);
+        let varies = read.map_or(Length::ZERO, |readings| length(readings.range()));
         if varies <= most {
             if self.remaining {
                 return None;

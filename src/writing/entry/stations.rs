@@ -2,7 +2,7 @@
 
 use super::value::{TypedNumber, numbers};
 use super::{AskedReading, EntrySession, PromptError, RecordDraft, right};
-use crate::facts::survey::CurrentSurveys;
+use crate::facts::survey_state::CurrentSurveys;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{EventKind, Keyword, NodeDraft, RailId, SpeltValue, SurveyKind, SurveyStage};
 use crate::quantity::Length;
