@@ -11,7 +11,7 @@ use super::half_told::{self, HalfToldRecord};
 use super::held::{OnHold, holds};
 use super::history::{RailHistory, histories};
 use super::machine::Machine;
-use super::record::Record;
+use super::record::{Body, Record};
 use super::recording;
 use super::references;
 use super::repeats::{self, AllRepeats, RepeatedQuantity, Repeats};
@@ -157,6 +157,7 @@ impl Ledger {
                 }
             }
         }
+        carried(&mut ledger.records, &ledger.shop);
         if let Some(beyond) = faults.totals.beyond.take() {
             return Ledger::stopped(ledger.folder, ledger.sources, beyond, Vec::new());
         }
@@ -299,6 +300,17 @@ impl Ledger {
                 place: row.place(),
                 by,
             });
+        }
+    }
+}
+
+/// An inspection that does not say how its gauge was carried over the joint has it from the shop.
+fn carried(records: &mut [Record], shop: &Shop) {
+    for record in records {
+        let Body::Inspect(inspect) = &mut record.body else { continue };
+        let of_gauge = inspect.gauge.as_ref().and_then(|name| shop.gauge(name)?.carrier);
+        if let (None, None, Some((reach, travel))) = (inspect.reach, inspect.travel, of_gauge) {
+            (inspect.reach, inspect.travel) = (Some(reach), Some(travel));
         }
     }
 }

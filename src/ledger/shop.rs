@@ -102,6 +102,8 @@ pub struct Gauge {
     pub repeatability: Option<Spanned<Length>>,
     /// Of a force gauge, in place of the lengths.
     pub forces: ForceFigures,
+    /// How it is always carried over a joint: reach and travel.
+    pub carrier: Option<(Spanned<Length>, Spanned<Length>)>,
     pub plus: Option<Spanned<PlusDirection>>,
     pub calibrations: Vec<Calibration>,
 }

@@ -33,6 +33,7 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
         local_error: None,
         repeatability: None,
         forces: ForceFigures::default(),
+        carrier: row.child("carrier").and_then(|row| Some((row.length("reach")?, row.length("travel")?))),
         plus: None,
         calibrations: calibrations(row, counted),
     };

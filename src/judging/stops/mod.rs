@@ -35,6 +35,8 @@ pub(crate) enum FindingFate {
     Outstanding,
     /// What a rule needs is not described.
     NotJudged,
+    /// Somebody declared that the rule does not apply: nothing is to be told.
+    NotApplicable,
     /// Somebody accepted it.
     Conceded,
     Observation,
@@ -51,6 +53,7 @@ impl FindingFate {
             FindingFate::NoReading => format!("{count} by a changed limit or description"),
             FindingFate::Outstanding => format!("{count} outstanding"),
             FindingFate::NotJudged => format!("{count} not judged"),
+            FindingFate::NotApplicable => format!("{count} declared not applicable"),
             FindingFate::Conceded => format!("{count} accepted by concession"),
             FindingFate::Observation if count == 1 => "1 observation".into(),
             FindingFate::Observation => format!("{count} observations"),
@@ -67,6 +70,7 @@ pub(crate) fn in_a_request(finding: &Finding) -> FindingFate {
 /// Why a finding stops nobody who hands work on, whatever was there before.
 fn never_stops(finding: &Finding) -> Option<FindingFate> {
     Some(match finding.grade {
+        Grade::NotJudged if finding.conceded.is_some() => FindingFate::NotApplicable,
         _ if finding.conceded.is_some() => FindingFate::Conceded,
         Grade::Outstanding => FindingFate::Outstanding,
         Grade::NotJudged => FindingFate::NotJudged,
@@ -89,7 +93,7 @@ fn never_stops(finding: &Finding) -> Option<FindingFate> {
 /// What is told of findings that do not stop, in one line: `2 held, 1 that stood before`; nothing where there are none.
 pub(crate) fn told(fates: impl IntoIterator<Item = FindingFate>) -> String {
     let mut counts = std::collections::BTreeMap::new();
-    for fate in fates {
+    for fate in fates.into_iter().filter(|fate| *fate != FindingFate::NotApplicable) {
         *counts.entry(fate).or_insert(0) += 1;
     }
     let words: Vec<String> =

@@ -43,12 +43,25 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         for readings in surveys.filter_map(|record| case.readings(record)) {
             verdict = verdict.and(match &readings.survey.closure {
                 Some(closure) => closed(case, id, readings, closure, stated, findings),
-                None if stated.is_some() => Verdict::Awaits("no closing reading of a survey"),
-                None => Verdict::NotRequired,
+                None => not_closed(case, id, readings, findings),
             });
         }
     }
     verdict
+}
+
+/// Nobody read the first station again at the end, so that nobody knows how far the gauge drifted.
+fn not_closed(case: &Case, id: RailId, readings: &SurveyReadings, findings: &mut Findings) -> Verdict {
+    let first = readings.survey.stations.first().map_or("the first station", |row| row.name.as_str());
+    let message =
+        format!("the {} survey was not closed: no station was read again at its end", subject(readings.kind()));
+    let mut finding = findings
+        .finding(case.machine.rail_address(id), readings.place, message)
+        .here("no closing reading")
+        .next(format!("survey again and read {first} once more at the end: closure {first} …"));
+    finding.grade = Grade::Outstanding;
+    findings.add(finding);
+    Verdict::Outstanding
 }
 
 fn closed(

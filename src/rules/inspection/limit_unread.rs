@@ -16,13 +16,12 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "Where the rulebook states a limit, what it limits is read. Straightness: of each rail that another follows, or of every rail of an axis where none follows another; three stations at least, in whichever plane. Height: of each rail that follows another; two stations at least. Running force: of each axis, and again after a rail of it was loosened. Where a shop or a machine states them itself: a closing reading in each survey, a feeler at each joint that is inspected, and the length of each segment as it came in.",
+    what: "Where the rulebook states a limit, what it limits is read. Straightness: of each rail that another follows, or of every rail of an axis where none follows another; three stations at least, in whichever plane. Height: of each rail that follows another; two stations at least. Running force: of each axis, and again after a rail of it was loosened. Where a shop or a machine states them itself: a feeler at each joint that is inspected, and the length of each segment as it came in.",
     why: "A limit that nobody measured against says that somebody relies on it, and nothing says that it is kept.",
     limits: &[
         LimitName::Straightness,
         LimitName::HeightRange,
         LimitName::RunningForce,
-        LimitName::SurveyClosure,
         LimitName::Feeler,
         LimitName::ReceivedLength,
     ],
@@ -52,7 +51,7 @@ fn axes(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 }
 
 fn rails(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let all = [straightness, height, closure].map(|read| read(case, id, findings));
+    let all = [straightness, height].map(|read| read(case, id, findings));
     all.into_iter().fold(Verdict::NotRequired, Verdict::and)
 }
 
@@ -160,30 +159,6 @@ fn surveyed(
             unread(findings, address, readings.place, limit, (message, next))
         }
     }
-}
-
-fn closure(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::SurveyClosure) else { return Verdict::NotRequired };
-    let mut verdict = Verdict::NotRequired;
-    for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
-        let surveys = case.planes(id, kind).iter().flat_map(|plane| plane.records(plane.all()));
-        for readings in surveys.filter_map(|record| case.readings(record)) {
-            let closing = readings.survey.closure.as_ref().filter(|closure| {
-                let read = |station: &crate::facts::survey::ReadStation| station.row.position == closure.position;
-                !closure.readings.is_empty() && readings.stations.iter().any(read)
-            });
-            verdict = verdict.and(match closing {
-                Some(closure) => Verdict::Conforms(closure.place),
-                None => {
-                    let first = readings.survey.stations.first().map_or("the first station", |row| row.name.as_str());
-                    let message = format!("the {} survey was not closed, though its closure is limited", subject(kind));
-                    let next = format!("survey again and read {first} once more at the end: closure {first} …");
-                    unread(findings, case.machine.rail_address(id), readings.place, limit, (message, next))
-                }
-            });
-        }
-    }
-    verdict
 }
 
 fn feeler(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {

@@ -60,7 +60,7 @@ fn unsaid(case: &Case, findings: &Findings, id: RailId, joint: usize, record: us
     let mut finding = findings
         .finding(case.machine.joint_address(id, joint), case.records[record].place, message)
         .here("no carrier")
-        .next("add to the record how far the stylus reaches ahead of the carrier's blocks, and its travel: carrier reach=… travel=…");
+        .next("add to the record how far the stylus reaches ahead of the carrier's blocks, and its travel: carrier reach=… travel=…; where the gauge is always carried so, once at the gauge in the shop file");
     finding.grade = Grade::Outstanding;
     finding
 }
