@@ -13,7 +13,7 @@ use crate::ledger::{Body, Ledger, PlusDirection, RailId, StationReading, Survey,
 use crate::quantity::Length;
 
 use super::survey::{ReadStation, SurveyReadings, plus};
-use super::survey_tie::{Untied, tied};
+use super::survey_tie::{TieError, tied};
 
 /// In which plane a survey reads. A gap and a height have one plane only, and so need not say which.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,7 +38,7 @@ impl Plane {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct PartialSurvey<'l> {
     pub record: usize,
-    pub why: Untied<'l>,
+    pub why: TieError<'l>,
 }
 
 /// The surveys of one kind that count for a rail now, in one plane. A survey that others are tied to is known by the last of
@@ -139,7 +139,7 @@ impl<'l> CurrentSurveys<'l> {
             (Some(before), Some(later)) => {
                 tied(ledger, id, &before, &later, |station: &ReadStation| left.contains(&station.row.position))
             }
-            _ => Err(Untied::TooFew { ties: 0, needed: 2 }),
+            _ => Err(TieError::TooFew { ties: 0, needed: 2 }),
         };
         match state {
             Ok(state) => {

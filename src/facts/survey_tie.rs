@@ -12,64 +12,56 @@ use super::survey_doubt::Doubt;
 
 /// Why a survey of some stations is not tied to what was known before it.
 #[derive(Clone, Copy, Debug)]
-pub(crate) enum Untied<'l> {
-    TooFew {
-        ties: usize,
-        needed: usize,
-    },
+pub(crate) enum TieError<'l> {
+    /// Fewer stations of both stayed where they were than the fit needs.
+    TooFew { ties: usize, needed: usize },
     /// The rail goes on beyond this station, and nothing beyond it ties.
-    OneSided {
-        end: &'l StationReading,
-        before: bool,
-    },
-    Misfit {
-        by: Length,
-        within: Length,
-        at: &'l StationReading,
-        was: &'l StationReading,
-    },
+    OneSided { end: &'l StationReading, before: bool },
+    /// A station of both lies off the fit by more than both surveys leave open.
+    Misfit { by: Length, within: Length, at: &'l StationReading, was: &'l StationReading },
+    /// Its numbers are too great to be reckoned with.
     BeyondReckoning,
 }
 
-impl Untied<'_> {
+impl TieError<'_> {
     /// Behind `it is not tied to the one before:`.
     pub(crate) fn words(&self) -> String {
         match self {
-            Untied::TooFew { ties, needed } => {
+            TieError::TooFew { ties, needed } => {
                 let stations = if *ties == 1 { "station" } else { "stations" };
                 format!("{ties} {stations} of both did not move in between, and {needed} are needed")
             }
-            Untied::OneSided { end, before } => {
+            TieError::OneSided { end, before } => {
                 let side = if *before { "before" } else { "beyond" };
                 format!(
                     "no station {side} {} is of both and did not move in between, and the rail goes on there",
                     end.name
                 )
             }
-            Untied::Misfit { by, within, at, .. } => {
+            TieError::Misfit { by, within, at, .. } => {
                 format!("{} misfits by {by}, beyond U = {within} of the difference", at.name)
             }
-            Untied::BeyondReckoning => "its numbers are beyond reckoning".into(),
+            TieError::BeyondReckoning => "its numbers are beyond reckoning".into(),
         }
     }
 
     /// What would tie it.
     pub(crate) fn cure(&self) -> String {
         match self {
-            Untied::TooFew { needed, .. } => format!(
+            TieError::TooFew { needed, .. } => format!(
                 "read also stations that did not move since, on both sides of those that did: {needed} at least"
             ),
-            Untied::OneSided { end, before: true } => {
+            TieError::OneSided { end, before: true } => {
                 format!("read also a station before {} that did not move", end.name)
             }
-            Untied::OneSided { end, before: false } => {
+            TieError::OneSided { end, before: false } => {
                 format!("read also a station beyond {} that did not move", end.name)
             }
-            Untied::Misfit { at, .. } => format!(
+            TieError::Misfit { at, .. } => format!(
                 "see to the gauge and its holder and read {} once more; where the rail was moved there, record what was loosened before this survey",
                 at.name
             ),
-            Untied::BeyondReckoning => "look for a reading in a wrong unit".into(),
+            TieError::BeyondReckoning => "look for a reading in a wrong unit".into(),
         }
     }
 }
@@ -116,7 +108,7 @@ pub(crate) fn tied<'l>(
     before: &SurveyReadings<'l>,
     later: &SurveyReadings<'l>,
     left: impl Fn(&ReadStation<'l>) -> bool,
-) -> Result<SurveyReadings<'l>, Untied<'l>> {
+) -> Result<SurveyReadings<'l>, TieError<'l>> {
     let kind = later.kind();
     let free = free(ledger, kind, [before, later]);
     let known = |station: &ReadStation| {
@@ -131,24 +123,24 @@ pub(crate) fn tied<'l>(
         .collect();
     let needed = free.parameters() + 1;
     if shared.len() < needed {
-        return Err(Untied::TooFew { ties: shared.len(), needed });
+        return Err(TieError::TooFew { ties: shared.len(), needed });
     }
     let changes: Vec<Shared> = shared
         .iter()
         .map(|(was, now)| Shared { position_nm: now.row.position.nm(), change: minus(now.value, was.value) })
         .collect();
-    let fit = Fit::new(free, &changes).ok_or(Untied::BeyondReckoning)?;
+    let fit = Fit::new(free, &changes).ok_or(TieError::BeyondReckoning)?;
     let (shared_doubt, reading) = agree(ledger, id, before, later, &shared, &fit)?;
     both_sides(before, later, &shared)?;
     let mut stations: Vec<ReadStation<'l>> = before.stations.iter().filter(|station| left(station)).copied().collect();
     for now in &later.stations {
         let moved = fit.at(now.row.position.nm()).and_then(|off| fine(now.value.minus(off)?));
-        stations.push(ReadStation { value: moved.ok_or(Untied::BeyondReckoning)?, ..*now });
+        stations.push(ReadStation { value: moved.ok_or(TieError::BeyondReckoning)?, ..*now });
     }
     stations.sort_by_key(|station| station.row.position);
     let at = shared.iter().map(|(was, now)| (was.row, now.row)).collect();
     let tie = TiedSurvey { record: later.record, at, fit, shared: shared_doubt, reading };
-    before.with_tied(later, tie, stations).ok_or(Untied::BeyondReckoning)
+    before.with_tied(later, tie, stations).ok_or(TieError::BeyondReckoning)
 }
 
 /// There are ties before the first and behind the last station that may have moved, wherever more is known of the rail
@@ -157,20 +149,20 @@ fn both_sides<'l>(
     before: &SurveyReadings<'l>,
     later: &SurveyReadings<'l>,
     shared: &[(ReadStation<'l>, ReadStation<'l>)],
-) -> Result<(), Untied<'l>> {
+) -> Result<(), TieError<'l>> {
     let is_tie = |it: &&ReadStation| shared.iter().any(|(_, now)| now.row.position == it.row.position);
     let mut moved = later.stations.iter().filter(|it| !is_tie(it));
     let first = moved.next().or(later.stations.first());
     let last = moved.next_back().or(first.filter(|it| !is_tie(it))).or(later.stations.last());
-    let (Some(first), Some(last)) = (first, last) else { return Err(Untied::BeyondReckoning) };
+    let (Some(first), Some(last)) = (first, last) else { return Err(TieError::BeyondReckoning) };
     let (from, to) = (first.row.position, last.row.position);
     let goes_on = |beyond: &dyn Fn(Length) -> bool| before.stations.iter().any(|it| beyond(it.row.position));
     let tied = |beyond: &dyn Fn(Length) -> bool| shared.iter().any(|(_, now)| beyond(now.row.position));
     if goes_on(&|at| at < from) && !tied(&|at| at < from) {
-        return Err(Untied::OneSided { end: first.row, before: true });
+        return Err(TieError::OneSided { end: first.row, before: true });
     }
     if goes_on(&|at| at > to) && !tied(&|at| at > to) {
-        return Err(Untied::OneSided { end: last.row, before: false });
+        return Err(TieError::OneSided { end: last.row, before: false });
     }
     Ok(())
 }
@@ -183,13 +175,13 @@ fn agree<'l>(
     later: &SurveyReadings<'l>,
     shared: &[(ReadStation<'l>, ReadStation<'l>)],
     fit: &Fit,
-) -> Result<(Variance, Variance), Untied<'l>> {
+) -> Result<(Variance, Variance), TieError<'l>> {
     let rulebook = limits_applying(ledger, id.axis);
     let of_later = Doubt::for_survey(ledger, rulebook, later.survey);
     let (mut common, mut single) = (Variance::default(), Variance::default());
     let mut worst: Option<(Ratio, Length, &ReadStation<'l>, &ReadStation<'l>)> = None;
     for (was, now) in shared {
-        let survey = survey_at(ledger, was.record).ok_or(Untied::BeyondReckoning)?;
+        let survey = survey_at(ledger, was.record).ok_or(TieError::BeyondReckoning)?;
         let of_before = Doubt::for_survey(ledger, rulebook, survey);
         let chain = before.tie_variance(was);
         common = common.max(of_before.shared.and(chain));
@@ -198,7 +190,7 @@ fn agree<'l>(
         let scatter = of_before.reading.and(of_later.reading);
         let variance = of_before.shared.and(of_later.shared).and(chain).and(scatter).and(scatter);
         let within = Length(Uncertainty::known(variance).expanded());
-        let off = fit.at(now.row.position.nm()).ok_or(Untied::BeyondReckoning)?;
+        let off = fit.at(now.row.position.nm()).ok_or(TieError::BeyondReckoning)?;
         let by = minus(minus(now.value, was.value), off).abs();
         let beyond = by > Ratio::whole(within.nm().into());
         if beyond && worst.is_none_or(|(most, ..)| by > most) {
@@ -206,7 +198,7 @@ fn agree<'l>(
         }
     }
     match worst {
-        Some((by, within, was, now)) => Err(Untied::Misfit { by: length(by), within, at: now.row, was: was.row }),
+        Some((by, within, was, now)) => Err(TieError::Misfit { by: length(by), within, at: now.row, was: was.row }),
         None => Ok((common, single.and(of_later.reading))),
     }
 }

@@ -83,7 +83,7 @@ pub(crate) type Window<'l> = (Torque, Torque, WindowSource<'l>);
 
 /// Why bolts have no window.
 #[derive(Clone, Copy, Debug)]
-pub(crate) enum NoWindow<'l> {
+pub(crate) enum WindowError<'l> {
     /// Nobody can tell which one holds, since this is lacking.
     NotDescribed(&'static str),
     /// The default does not hold for this fastener, and no other is stated.
@@ -98,7 +98,7 @@ pub(crate) fn window_or_why<'l>(
     id: RailId,
     interface: Interface,
     stage: Stage,
-) -> Result<Window<'l>, NoWindow<'l>> {
+) -> Result<Window<'l>, WindowError<'l>> {
     let of_it = fastener(ledger, id, interface);
     let own = of_it.and_then(|fastener| {
         let window = if stage == Stage::Full { &fastener.full } else { &fastener.snug };
@@ -109,13 +109,13 @@ pub(crate) fn window_or_why<'l>(
     }
     let name = entry(stage);
     let Some((least, most, limit)) = limits.window::<Torque>(name) else {
-        return Err(of_it.map_or(NoWindow::NotDescribed("no torque window is stated"), NoWindow::NotStated));
+        return Err(of_it.map_or(WindowError::NotDescribed("no torque window is stated"), WindowError::NotStated));
     };
     if !limits.is_stated(name) {
         match of_it {
-            None => return Err(NoWindow::NotDescribed("no fastener is described for these bolts")),
-            Some(fastener) if !default_holds(fastener).map_err(NoWindow::NotDescribed)? => {
-                return Err(NoWindow::NotStated(fastener));
+            None => return Err(WindowError::NotDescribed("no fastener is described for these bolts")),
+            Some(fastener) if !default_holds(fastener).map_err(WindowError::NotDescribed)? => {
+                return Err(WindowError::NotStated(fastener));
             }
             Some(_) => {}
         }

@@ -115,9 +115,9 @@ pub(crate) struct LedgerJson<'j> {
     nonconformities: usize,
     outstanding: usize,
     /// Rules that cannot judge, by rule and axis: what they need is not described.
-    not_judged: usize,
+    rules_not_judged: usize,
     /// Those of them that are declared not applicable, in no other count.
-    not_applicable: usize,
+    rules_not_applicable: usize,
     observations: usize,
     /// How many findings a concession covers; they are in the list, and in no other count.
     #[serde(rename = "by_concession")]
@@ -244,8 +244,8 @@ pub(crate) fn ledger(judged: &Judged) -> LedgerJson<'_> {
         path: if judged.path.0.is_empty() { "." } else { &judged.path.0 },
         nonconformities: counts.nonconformities,
         outstanding: counts.outstanding,
-        not_judged: counts.not_judged,
-        not_applicable: counts.not_applicable,
+        rules_not_judged: counts.not_judged,
+        rules_not_applicable: counts.not_applicable,
         observations: counts.observations,
         conceded: counts.conceded,
         by_writing: counts.by_writing,

@@ -66,6 +66,8 @@ pub struct Ledger {
     pub lost: Vec<HalfToldRecord>,
     /// What faults of the text leave unknown.
     pub(super) unread: Unread,
+    /// The text of a shop file that applies is at fault.
+    pub(crate) shops_at_fault: bool,
     /// The machine's or a shop's file tells something only half.
     pub half_described: bool,
     /// What is wrong with the text and with names.
@@ -165,6 +167,7 @@ impl Ledger {
         spare_withdrawn(&ledger.records, &mut faults.found);
         let own_files: Vec<&TextFile> = own.iter().map(|(_, file, _)| file).collect();
         let shops_sound = shops.iter().all(TextFile::is_flawless_shop);
+        ledger.shops_at_fault = !shops_sound;
         ledger.unread = Unread::from_findings(&ledger.machine, &ledger.records, &faults.found, &own_files, shops_sound);
         let damaged = ledger.records.iter().filter(|record| record.damaged && record.counts());
         let rail =

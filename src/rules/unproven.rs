@@ -10,7 +10,7 @@ use crate::rules::{Case, Findings, Verdict};
 
 /// Why it cannot be told how sure a reading is.
 #[derive(Clone, Copy, Debug)]
-pub(super) enum Untold<'l> {
+pub(super) enum ProofError<'l> {
     /// It does not name its instrument.
     Unnamed,
     /// The shop does not have it, or states no error of it.
@@ -19,13 +19,13 @@ pub(super) enum Untold<'l> {
     Repeatability(&'l Spanned<Name>),
 }
 
-impl Untold<'_> {
+impl ProofError<'_> {
     /// What is lacking, as a verdict says it.
     pub(crate) fn lacking(self) -> &'static str {
         match self {
-            Untold::Unnamed => "no instrument is named",
-            Untold::Errors(_) => "no graduation and error of the gauge are stated",
-            Untold::Repeatability(_) => "nothing says how far the readings of the gauge scatter",
+            ProofError::Unnamed => "no instrument is named",
+            ProofError::Errors(_) => "no graduation and error of the gauge are stated",
+            ProofError::Repeatability(_) => "nothing says how far the readings of the gauge scatter",
         }
     }
 
@@ -39,17 +39,17 @@ impl Untold<'_> {
         what: &str,
     ) -> Finding {
         let (at, which, next) = match self {
-            Untold::Unnamed => (
+            ProofError::Unnamed => (
                 case.records[record].place,
                 "an instrument that is not named".to_string(),
                 "name the gauge, and give it graduation, error and repeatability in the shop file".to_string(),
             ),
-            Untold::Errors(gauge) => (
+            ProofError::Errors(gauge) => (
                 gauge.place,
                 format!("{}, whose errors are not stated", gauge.value),
                 "give it graduation, local-error or permissible-error, and repeatability in the shop file".to_string(),
             ),
-            Untold::Repeatability(gauge) => (
+            ProofError::Repeatability(gauge) => (
                 case.records[record].place,
                 format!("{}, of which nothing says how far its readings scatter", gauge.value),
                 "state its repeatability in the shop file, or read a place a few times with it".to_string(),
@@ -72,16 +72,16 @@ pub(super) fn certainty<'l>(
     case: &Case<'l>,
     named: Option<&'l Spanned<Name>>,
     quantity: RepeatedQuantity,
-) -> Result<Sure<'l>, Untold<'l>> {
-    let named = named.ok_or(Untold::Unnamed)?;
-    let gauge = case.ledger.shop.gauge(named).ok_or(Untold::Errors(named))?;
-    let certainty = GaugeCertainty::new(case.ledger, gauge, quantity).ok_or(Untold::Errors(named))?;
+) -> Result<Sure<'l>, ProofError<'l>> {
+    let named = named.ok_or(ProofError::Unnamed)?;
+    let gauge = case.ledger.shop.gauge(named).ok_or(ProofError::Errors(named))?;
+    let certainty = GaugeCertainty::new(case.ledger, gauge, quantity).ok_or(ProofError::Errors(named))?;
     Ok((gauge, certainty))
 }
 
 /// What keeps a reading that is proven but for its scatter from being so, where proof is required: nobody knows the scatter.
-pub(super) fn unscattered<'l>((gauge, certainty): Sure<'l>, required: bool) -> Option<Untold<'l>> {
-    (required && !certainty.is_known()).then_some(Untold::Repeatability(&gauge.name))
+pub(super) fn unscattered<'l>((gauge, certainty): Sure<'l>, required: bool) -> Option<ProofError<'l>> {
+    (required && !certainty.is_known()).then_some(ProofError::Repeatability(&gauge.name))
 }
 
 /// What a rule that asks for proof says in the end: where none is required, what is not proven is no fault.

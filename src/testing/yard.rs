@@ -35,6 +35,7 @@ pub(crate) const GOOD: &str = "inspect X.left.J1 date=\"2021-04-15\" by=inspecto
     UR 0 -> 0
     LL 0 -> 0.005
     LR 0 -> 0
+    carrier reach=40 travel=15
 }
 ";
 

@@ -9,10 +9,11 @@ fn found(g: &str, h: &str, w: &str, step: &str, gap: &str, torque: &str) -> Vec<
         "shop {{
     gauge G kind=dial-indicator plus=outward {{ calibrated \"2026-01-12\" due=\"2027-01-12\"; {g} }}
     gauge H kind=dial-indicator plus=wider {{ calibrated \"2026-01-12\" due=\"2027-01-12\"; {h} }}
+    fastener b thread=M6 class=\"10.9\" head=socket-cap into=steel {{ friction 0.12 0.14 }}
     wrench W kind=indicating least=4 most=20 {{ calibrated \"2026-01-12\" due=\"2027-01-12\"; {w} }}
 }}
 machine m {{ axis X {{
-    rail a {{ segment 1200; segment 1200; support S1 at=240 }}
+    rail a rail-bolt=b {{ segment 1200; segment 1200; support S1 at=240 }}
     rail b follows=a {{ segment 2400; supports S first=120 pitch=240 count=3 }}
 }} }}
 fasten X.a date=\"2026-04-14\" by=f wrench=W stage=full {{ at S1 {torque} }}

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use wayledger::files::{self, Disk, find_all};
-use wayledger::lint::{Grade, Judged, Locator, lint, rules};
+use wayledger::lint::{Finding, Grade, Judged, Locator, lint, rules};
 
 use crate::common::today;
 
@@ -106,5 +106,6 @@ fn the_plank_planer_is_released_under_a_concession() {
 fn the_mast_router_has_only_outstanding_items() {
     let findings = judged("boatyard/mast-router").remove(0).findings;
     assert!(!findings.is_empty());
-    assert!(findings.iter().all(|finding| finding.grade == Grade::Outstanding), "{findings:#?}");
+    let declared = |finding: &&Finding| finding.grade == Grade::NotJudged && finding.conceded.is_some();
+    assert!(findings.iter().all(|finding| finding.grade == Grade::Outstanding || declared(&finding)), "{findings:#?}");
 }

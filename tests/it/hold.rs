@@ -5,7 +5,7 @@ use wayledger::lint::{Finding, Grade};
 use crate::common::yard::{GOOD, Ran, Yard, bad};
 use crate::common::{judge, lint_text};
 
-const RAILS: &str = "shop { gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.005 plus=outward { calibrated \"2026-01-12\" due=\"2027-01-12\" } }\nmachine m { axis X { run to=2400; rail a { segment 1200; segment 1200 } } }\n";
+const RAILS: &str = "shop { gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.005 plus=outward { carrier reach=40 travel=15; calibrated \"2026-01-12\" due=\"2027-01-12\" } }\nmachine m { axis X { run to=2400; rail a { segment 1200; segment 1200 } } }\n";
 const STEP: &str = "inspect X.a.J1 date=\"2026-04-15T10:00\" by=inspector-1 { light none; UL 0 -> 0.05 }\n";
 
 fn hold(on: &str, at: &str) -> String {
@@ -143,7 +143,7 @@ fn released() -> Yard {
     let yard = Yard::empty();
     yard.write(
         "slide/machine.kdl",
-        "shop {\n    not-applicable overtravel date=\"2026-05-01\" by=office reason=\"no carriage here\"\n    not-applicable bolt-off-hole date=\"2026-05-01\" by=office reason=\"holes are drilled in place\"\n    not-applicable joint-needless date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable segment-stock date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable torque-window-fit date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable run-length date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable parts-mixed date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable support-overlap date=\"2026-05-01\" by=office reason=\"one support is all\"\n    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\nmachine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n",
+        "shop {\n    not-applicable torque-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable snug-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable overtravel date=\"2026-05-01\" by=office reason=\"no carriage here\"\n    not-applicable bolt-off-hole date=\"2026-05-01\" by=office reason=\"holes are drilled in place\"\n    not-applicable joint-needless date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable segment-stock date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable torque-window-fit date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable run-length date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable parts-mixed date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable support-overlap date=\"2026-05-01\" by=office reason=\"one support is all\"\n    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\nmachine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n",
     );
     yard.write(
         "slide/records.kdl",

@@ -10,8 +10,9 @@ const NOTHING: [&str; 0] = [];
 /// A machine of one axis from 0 to 2400, and what else is said.
 fn machine(inside: &str, records: &str) -> String {
     format!(
-        "machine m {{ {inside}
-             axis X {{ rail a {{ segment 1200; segment 1200; supports S first=240 pitch=240 count=4 }}
+        "shop {{ fastener b thread=M6 class=\"10.9\" head=socket-cap into=steel {{ friction 0.12 0.14 }} }}
+         machine m {{ {inside}
+             axis X {{ rail a rail-bolt=b {{ segment 1200; segment 1200; supports S first=240 pitch=240 count=4 }}
                       rail b follows=a {{ segment 2400; supports S first=240 pitch=240 count=4 }} }} }}
          {records}"
     )

@@ -24,7 +24,7 @@ fn said(files: &[(&str, &str)], below: &[&str]) -> Vec<String> {
     let found = find_all(&world, &below).expect("they can be listed").found;
     let mut all = Vec::new();
     lint(&world, &found, today(), |judged| {
-        for it in &judged.findings {
+        for it in judged.findings.iter().filter(|it| it.grade != Grade::NotJudged) {
             let of_several =
                 ["duplicate-name", "parts-mixed", "shim-stock", "segment-stock"].contains(&it.rule.as_str());
             if of_several || it.rule.as_str() == "readings-copied" && it.grade == Grade::Nonconformity {

@@ -172,7 +172,7 @@ machine m {
 
 fn inspected(joint: &str, step: &str) -> String {
     format!(
-        "inspect {joint} date=\"2026-04-15\" by=i {{ light none; UL 0 -> {step}; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }}\n"
+        "inspect {joint} date=\"2026-04-15\" by=i {{ carrier reach=40 travel=15; light none; UL 0 -> {step}; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }}\n"
     )
 }
 

@@ -12,7 +12,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Fasten, Interface, RailId, Stage};
 use crate::quantity::{Amount, Ratio, Torque};
-use crate::rules::unproven::Untold;
+use crate::rules::unproven::ProofError;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -25,18 +25,24 @@ pub(crate) static RULE: Rule = Rule {
     limits: &[LimitName::FullTorque, LimitName::ProofOfTorque],
     source: "ISO 6789-1 for the permissible deviation; VDI 2230 for the tightening factor that covers it otherwise",
     wrong: r#"
-shop { wrench TW-2 kind=indicating least=4 most=20 permissible-error=(%)4 }
+shop {
+    wrench TW-2 kind=indicating least=4 most=20 permissible-error=(%)4
+    fastener b thread=M6 class="10.9" head=socket-cap into=steel { friction 0.12 0.14 }
+}
 machine m {
     rulebook { proof-of-torque is=required reason="customer" }
-    axis X { rail a { segment 1200; support S1 at=240 } }
+    axis X { rail a rail-bolt=b { segment 1200; support S1 at=240 } }
 }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full { at S1 10.6 10.5 }
 "#,
     right: r#"
-shop { wrench TW-2 kind=indicating least=4 most=20 permissible-error=(%)4 }
+shop {
+    wrench TW-2 kind=indicating least=4 most=20 permissible-error=(%)4
+    fastener b thread=M6 class="10.9" head=socket-cap into=steel { friction 0.12 0.14 }
+}
 machine m {
     rulebook { proof-of-torque is=required reason="customer" }
-    axis X { rail a { segment 1200; support S1 at=240 } }
+    axis X { rail a rail-bolt=b { segment 1200; support S1 at=240 } }
 }
 fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full { at S1 10.5 10.5 }
 "#,
@@ -99,10 +105,10 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 }
 
 /// What the wrench of a fastening may be off by, as a share of the torque.
-fn deviation<'l>(case: &Case<'l>, fasten: &'l Fasten) -> Result<Ratio, Untold<'l>> {
-    let named = fasten.wrench.as_ref().ok_or(Untold::Unnamed)?;
-    let wrench = case.ledger.shop.wrench(named).ok_or(Untold::Errors(named))?;
-    wrench.permissible_error.map(|share| share.value).ok_or(Untold::Errors(named))
+fn deviation<'l>(case: &Case<'l>, fasten: &'l Fasten) -> Result<Ratio, ProofError<'l>> {
+    let named = fasten.wrench.as_ref().ok_or(ProofError::Unnamed)?;
+    let wrench = case.ledger.shop.wrench(named).ok_or(ProofError::Errors(named))?;
+    wrench.permissible_error.map(|share| share.value).ok_or(ProofError::Errors(named))
 }
 
 /// Whether a torque lies in its window whatever the wrench is off by within its deviation. Exact.
@@ -121,13 +127,13 @@ fn cannot_tell(
     id: RailId,
     interface: Interface,
     record: usize,
-    untold: Untold,
+    untold: ProofError,
 ) -> Finding {
     let address = case.machine.rail_address(id);
     let bolts = bolts_of(interface);
     let (at, which) = match untold {
-        Untold::Unnamed => (case.records[record].place, "a wrench that is not named".to_string()),
-        Untold::Errors(name) | Untold::Repeatability(name) => {
+        ProofError::Unnamed => (case.records[record].place, "a wrench that is not named".to_string()),
+        ProofError::Errors(name) | ProofError::Repeatability(name) => {
             (name.place, format!("{}, whose permissible deviation is not stated", name.value))
         }
     };

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use super::bolts::of_day;
 use super::unstated_window::ask_for_window;
 use super::{INTERFACES, bolts_of, shown};
-use crate::facts::torque_window::{self, NoWindow, WindowSource, window_or_why};
+use crate::facts::torque_window::{self, WindowError, WindowSource, window_or_why};
 use crate::finding::{Grade, Measure, Place};
 use crate::ledger::{Body, Interface, Keyword, RailId, Stage};
 use crate::quantity::Torque;
@@ -42,12 +42,12 @@ pub(crate) fn check(case: &Case, id: RailId, findings: &mut Findings, stage: Sta
         let mut torques = of_stage(case, id, interface, stage).peekable();
         let (least, most, limit) = match window_or_why(case.ledger, case.limits(id.axis), id, interface, stage) {
             Ok(window) => window,
-            Err(NoWindow::NotStated(fastener)) => {
+            Err(WindowError::NotStated(fastener)) => {
                 // It is wanted before the first bolt is tightened.
                 ask_for_window(case, findings, id, interface, stage, fastener);
                 continue;
             }
-            Err(NoWindow::NotDescribed(what)) => {
+            Err(WindowError::NotDescribed(what)) => {
                 // Bolts that nobody described or tightened are not missed.
                 if torques.peek().is_some() {
                     lacking = Some(Verdict::NotJudged(what));

@@ -7,7 +7,7 @@ use crate::finding::{Finding, Measure};
 use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{Sure, Untold, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
+use crate::rules::unproven::{ProofError, Sure, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
 use crate::rules::{Case, Findings, Verdict};
 
 use super::reading::{SurveyReadings, length, subject};
@@ -76,7 +76,7 @@ fn cannot_tell(
     id: RailId,
     ask: &RangeAsked,
     record: usize,
-    untold: Untold,
+    untold: ProofError,
 ) -> Verdict {
     if ask.required {
         let address = case.machine.rail_address(id);

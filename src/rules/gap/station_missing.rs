@@ -8,7 +8,7 @@ use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, Rule
 use super::CurrentSurveys;
 use super::reading::subject;
 use crate::facts::survey_state::{PartialSurvey, unread_again};
-use crate::facts::survey_tie::Untied;
+use crate::facts::survey_tie::TieError;
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("station-missing"),
@@ -153,7 +153,7 @@ fn report(
     id: RailId,
     record: usize,
     missing: &Missing,
-    stands: Option<(usize, Untied)>,
+    stands: Option<(usize, TieError)>,
 ) {
     let Missing { names, count, blank } = missing;
     let place = case.ledger.records[record].place;
@@ -184,7 +184,7 @@ fn report(
     if let Some(blank) = blank {
         finding = finding.also(blank.place, "left blank");
     }
-    if let Some((_, Untied::Misfit { at, was, .. })) = stands {
+    if let Some((_, TieError::Misfit { at, was, .. })) = stands {
         finding = finding.also(at.place, "it misfits here").also(was.place, "read here before");
     }
     if let Some((stands, _)) = stands {

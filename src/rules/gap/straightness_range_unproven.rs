@@ -8,7 +8,7 @@ use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, RepeatedQuantity, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{Untold, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
+use crate::rules::unproven::{ProofError, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::CurrentSurveys;
@@ -93,7 +93,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     in_the_end(required, verdict)
 }
 
-fn cannot_tell(case: &Case, findings: &Findings, id: RailId, record: usize, untold: Untold) -> Finding {
+fn cannot_tell(case: &Case, findings: &Findings, id: RailId, record: usize, untold: ProofError) -> Finding {
     let address = case.machine.rail_address(id);
     let what = format!("the straightness of {address} is proven");
     untold.finding(case, findings, address, record, &what)

@@ -11,7 +11,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName, Rulebook};
 use crate::ledger::{Gauge, GrooveReading, Keyword, RailId, RepeatedQuantity};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rules::unproven::{Sure, Untold, certainty, grade, unscattered, verdict};
+use crate::rules::unproven::{ProofError, Sure, certainty, grade, unscattered, verdict};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -68,7 +68,7 @@ struct StepLimit<'a> {
     required: bool,
 }
 
-type Asked<'l> = Result<Sure<'l>, Untold<'l>>;
+type Asked<'l> = Result<Sure<'l>, ProofError<'l>>;
 
 fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::JointStep) else { return Verdict::NotRequired };

@@ -8,7 +8,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Gauge, Name, Spanned};
 use crate::quantity::Force;
-use crate::rules::unproven::{Untold, grade, verdict as in_the_end};
+use crate::rules::unproven::{ProofError, grade, verdict as in_the_end};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -47,7 +47,8 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) else { return Verdict::NotRequired };
     let required = case.must_prove(ProvenQuantity::RunningForce);
     let mut verdict = Verdict::NotRequired;
-    let (mut worst, mut open, mut silent): (Option<HeaviestReading>, usize, Option<(usize, Untold)>) = (None, 0, None);
+    let (mut worst, mut open, mut silent): (Option<HeaviestReading>, usize, Option<(usize, ProofError)>) =
+        (None, 0, None);
     let places = latest(case, axis);
     for reading in &places {
         if reading.force.abs() > most {
@@ -67,7 +68,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
                         worst = Some(own);
                     }
                 } else if required && gauge.forces.repeatability.is_none() {
-                    let untold = Untold::Repeatability(&gauge.name);
+                    let untold = ProofError::Repeatability(&gauge.name);
                     verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
                     silent = silent.or(Some((reading.record, untold)));
                 } else {
@@ -114,11 +115,14 @@ fn micronewtons(force: Force) -> i64 {
 }
 
 /// How sure one reading of a force gauge is, in micronewtons.
-fn certainty<'l>(case: &Case<'l>, named: Option<&'l Spanned<Name>>) -> Result<(&'l Gauge, Uncertainty), Untold<'l>> {
-    let named = named.ok_or(Untold::Unnamed)?;
-    let gauge = case.ledger.shop.gauge(named).ok_or(Untold::Errors(named))?;
+fn certainty<'l>(
+    case: &Case<'l>,
+    named: Option<&'l Spanned<Name>>,
+) -> Result<(&'l Gauge, Uncertainty), ProofError<'l>> {
+    let named = named.ok_or(ProofError::Unnamed)?;
+    let gauge = case.ledger.shop.gauge(named).ok_or(ProofError::Errors(named))?;
     let (Some(error), Some(graduation)) = (gauge.forces.permissible_error, gauge.forces.graduation) else {
-        return Err(Untold::Errors(named));
+        return Err(ProofError::Errors(named));
     };
     let marks = Variance::resolution(micronewtons(*graduation));
     let scatter = match gauge.forces.repeatability {

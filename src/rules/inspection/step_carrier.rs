@@ -35,7 +35,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     let (mut seen, mut untold) = (Vec::new(), Vec::new());
     for reading in case.joint_state(id, joint).grooves.into_iter().flatten() {
         let (Some(reach), Some(travel)) = (reading.inspect.reach, reading.inspect.travel) else {
-            verdict = Verdict::Outstanding;
+            verdict = verdict.and(Verdict::Awaits("no reach and travel of the gauge are recorded"));
             if !untold.contains(&reading.record) && case.latest_stands(id, joint, reading.record) {
                 untold.push(reading.record);
                 findings.add(unsaid(case, findings, id, joint, reading.record));

@@ -117,7 +117,9 @@ fn report(case: &Case, findings: &mut Findings, judge: &Judge, index: usize, add
     // What is open there anyway is said already.
     let group = |finding: &Finding| judge.rule(finding.rule.as_str()).map(|rule| rule.group);
     let open = |finding: &&Finding| finding.address == address && finding.grade != Grade::Observation;
-    let mut open = findings.all.iter().filter(open).filter(|finding| finding.conceded.is_none());
+    // How another reading was taken says nothing of what this one showed.
+    let taking = |finding: &&Finding| judge.rule(finding.rule.as_str()).is_some_and(|it| it.about == About::Taking);
+    let mut open = findings.all.iter().filter(open).filter(|it| it.conceded.is_none() && !taking(it));
     if open.any(|finding| showed.is_none_or(|showed| group(showed) == group(finding))) {
         return;
     }

@@ -10,7 +10,9 @@ fn lint(files: &[(&str, &str)]) -> Vec<Finding> {
     let ledger = Ledger::new(Path("m".into()), files.iter().map(read).collect(), &[]);
     let (mut findings, _) = crate::rules::judge(&Case::new(&ledger, jiff::civil::date(2026, 11, 1)));
     findings.extend(ledger.text_findings.iter().cloned());
-    findings.retain(|finding| finding.grade != crate::finding::Grade::NotJudged);
+    // How the surveys were taken is no matter of these tests.
+    let taken = |finding: &Finding| matches!(finding.rule.as_str(), "survey-closure" | "survey-temperature");
+    findings.retain(|finding| finding.grade != crate::finding::Grade::NotJudged && !taken(finding));
     findings
 }
 

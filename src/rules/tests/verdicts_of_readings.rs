@@ -112,7 +112,7 @@ fn a_joint_conforms_by_what_was_read_there_and_still_holds() {
         ("joint-step-unproven", &[INSPECTED], Conforms(INSPECTED)),
         ("joint-step-unproven", &[STEPPED], NotRequired),
         ("joint-step-cause", &[INSPECTED], Conforms(INSPECTED)),
-        ("step-carrier", &[INSPECTED], Awaits),
+        ("step-carrier", &[INSPECTED], Outstanding),
         ("light-missing", &[], Awaits),
         ("light-missing", &[THREE_GROOVES], Conforms(THREE_GROOVES)),
         ("inspection-stale", &[], Awaits),
@@ -162,7 +162,7 @@ fn a_gap_conforms_by_the_survey_that_says_how_the_rails_lie_now() {
         ("survey-temperature", &[UNEVEN, SHIMMED], Outstanding),
         ("survey-temperature", &[UNEVEN, SHIMMED, VERIFIED], Outstanding),
         ("survey-stale", &[EVEN], Conforms(EVEN)),
-        ("survey-closure", &[EVEN], NotRequired),
+        ("survey-closure", &[EVEN], Outstanding),
         ("straightness-range", &[EVEN], NotRequired),
         ("height-range", &[EVEN], NotRequired),
         // The shim was not tightened before the survey.

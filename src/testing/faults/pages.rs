@@ -4,7 +4,7 @@
 //! line, so that later edits above it do not matter.
 
 use wayledger::files::{Memory, Path, find_all};
-use wayledger::lint::{Grade, Locator, lint};
+use wayledger::lint::{Finding, Grade, Locator, lint};
 
 use super::super::today;
 
@@ -184,7 +184,9 @@ impl Pages {
         let mut findings = Vec::new();
         lint(&world, &found, today(), |judged| {
             let locator = Locator::new(&judged.ledger.sources);
-            for finding in &judged.findings {
+            // What is declared not to apply is no fault.
+            let declared = |it: &&Finding| it.grade == Grade::NotJudged && it.conceded.is_some();
+            for finding in judged.findings.iter().filter(|it| !declared(it)) {
                 let at = locator.locate(finding.at.place);
                 let what = format!("{} {} {}", finding.grade.name(), finding.rule, finding.address);
                 findings.push(format!("{}:{} {}", at.file, at.line, what.trim_end()));

@@ -50,8 +50,10 @@ pub(crate) struct FindingCounts {
     pub nonconformities: usize,
     pub outstanding: usize,
     /// Rules that cannot judge, by rule and axis.
+    #[serde(rename = "rules_not_judged")]
     pub not_judged: usize,
     /// Those of them that are declared not applicable, in no other count.
+    #[serde(rename = "rules_not_applicable")]
     pub not_applicable: usize,
     pub observations: usize,
     #[serde(rename = "by_concession")]
@@ -74,6 +76,7 @@ pub(crate) struct JudgedRule {
     pub conforms: usize,
     pub broken: usize,
     pub outstanding: usize,
+    #[serde(rename = "subjects_not_judged")]
     pub not_judged: usize,
     pub not_required: usize,
     /// What *conforms* rests on: the description, or so many records of a kind and the day of the last.

@@ -32,8 +32,11 @@ pub(crate) fn wrong(reader: Reader, text: &str) -> Vec<String> {
     {
         wrong.push(format!("a character that is not seen: {found:?}"));
     }
-    for line in plain.lines().map(str::trim_start) {
-        let own = ["INJECTED", "##[", "##vso[", "::error file=x"].iter().find(|it| line.starts_with(**it));
+    for whole in plain.lines() {
+        let line = whole.trim_start();
+        let own = ["##[", "##vso[", "::error file=x"].iter().find(|it| line.starts_with(**it));
+        // What a command printed begins a line; a long line that we break goes on with spaces.
+        let own = own.or_else(|| ["INJECTED"].iter().find(|it| whole.starts_with(**it)));
         if let Some(own) = own {
             wrong.push(format!("a line of its own: {own}"));
         }
