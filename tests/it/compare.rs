@@ -52,7 +52,7 @@ fn reformatting_alone_is_no_change() {
     yard.write(
         "saw/records/april.kdl",
         "inspect \"X.left.J1\" by=\"inspector-1\" date=\"2021-04-15\" { UL 0.000 -> 0.010; UR 0 -> 0; /- LL 9 -> 9\n \
-         LL 0 -> 0.0050; LR (um)0 -> 0 /* nothing */; light none }\n",
+         LL 0 -> 0.0050; LR (um)0 -> 0 /* nothing */; light none; carrier travel=15 reach=40.0 }\n",
     );
     for format in ["text", "markdown"] {
         let out = compared(&yard, &["HEAD", "--format", format]);

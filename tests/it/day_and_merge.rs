@@ -142,7 +142,7 @@ fn several_merges_are_told_one_by_one_and_staged_ones_too() {
         let ran = yard.wayledger(&[&["lint", "--today", "2026-11-01"], source].concat());
         assert_eq!(ran.code, 1, "{ran:?}");
         assert_eq!(findings(&ran).len(), 2, "{ran:?}");
-        assert!(ran.out.contains("lines 1 to 5") && ran.out.contains("lines 13 to 17"), "{ran:?}");
+        assert!(ran.out.contains("lines 1 to 5") && ran.out.contains("lines 14 to 18"), "{ran:?}");
     }
     // Not even `tidy` makes something of it.
     let before = yard.read("saw/2021-04-15.kdl");

@@ -41,6 +41,11 @@ impl Shop {
 const SHOP: &str = "\
 // Telescope shop: what all its machines share.
 shop Telescopes {
+    not-applicable straightness-range date=\"2026-02-02\" by=office reason=\"pushed to a ground edge\"
+    not-applicable parts-mixed date=\"2026-02-02\" by=office reason=\"one lot a machine\"
+    not-applicable torque-window date=\"2026-02-02\" by=office reason=\"window of the maker\"
+    not-applicable snug-window date=\"2026-02-02\" by=office reason=\"window of the maker\"
+    not-applicable torque-window-fit date=\"2026-02-02\" by=office reason=\"window of the maker\"
     gauge DI-1 kind=dial-indicator graduation=0.002 range=0.8 permissible-error=0.005 local-error=0.003 plus=outward {
         calibrated \"2026-01-12\" due=\"2027-12-12\"
     }

@@ -135,7 +135,7 @@ fn a_withdrawn_release_still_holds_the_records_it_names_and_no_longer_the_descri
 #[test]
 fn a_wrong_record_under_a_seal_is_corrected_without_touching_it() {
     let slide = Slide::released();
-    let survey = "survey gap X.right date=\"2026-05-12\" by=inspector-1 gauge=DI-6 stage=verification replaces=\"2026-05-07\" {\n    at S1 0\n    at S2 -0.022\n    at S3 0\n}\n";
+    let survey = "survey gap X.right date=\"2026-05-12\" by=inspector-1 gauge=DI-6 temperature=20 stage=verification replaces=\"2026-05-07\" {\n    at S1 0\n    at S2 -0.022\n    at S3 0\n    closure S1 0\n}\n";
     slide.add("2026-05-12-inspector-1.kdl", survey);
     let (code, text) = slide.lint();
     assert!(code == 1 && !text.contains("release-altered"), "{text}");

@@ -4,6 +4,7 @@
 //! for what is only judged because a shop or a machine stated a limit.
 
 use crate::facts::running_force;
+use crate::facts::survey::reference;
 use crate::finding::{Grade, Limit, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName, SEAL};
 use crate::ledger::{Body, RailId, SurveyKind};
@@ -114,6 +115,10 @@ fn running_force(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 /// Asked of each rail that another follows, or of every rail of an axis where none follows another.
 fn straightness(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::Straightness) else { return Verdict::NotRequired };
+    let rail = case.machine.rail(id);
+    if rail.follows.is_some() && reference(case, id).is_none() {
+        return Verdict::Awaits("the rail that it follows is not described");
+    }
     let followed = case.followed(id.axis);
     if !followed.is_empty() && followed.binary_search(&id).is_err() {
         return Verdict::NotRequired;

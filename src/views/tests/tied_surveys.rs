@@ -70,5 +70,5 @@ survey straightness X.a date="2026-04-16" by=inspector-1 gauge=LA-1 stage=as-fit
     // A quarter of the way. In µm²: u² = 5²/3 + 1²/12 + 1.5²/3 for a closure of a tenth of 30 = 9.1667; times
     // 1 + 1/16 + 9/16 = 14.8958; U = 7.7190 µm.
     assert_eq!(step(&how, "lever a of S2"), "0.25");
-    assert_eq!(step(&how, "U = 2"), "0.00772");
+    assert_eq!(step(&how, "U = k"), "0.00772");
 }
