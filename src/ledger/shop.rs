@@ -48,6 +48,7 @@ pub struct Calibration {
     pub on: Spanned<Moment>,
     pub due: Option<Spanned<Moment>>,
     pub certificate: Option<Spanned<Name>>,
+    pub laboratory: Option<Spanned<Name>>,
     pub failed: bool,
     pub cycles: Option<Spanned<u32>>,
 }

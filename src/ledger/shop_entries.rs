@@ -73,6 +73,7 @@ fn calibration(row: SourcedNode) -> Option<Calibration> {
         on: row.arg_moment(0)?,
         due: None,
         certificate: None,
+        laboratory: None,
         failed: false,
         cycles: None,
     };
@@ -80,6 +81,7 @@ fn calibration(row: SourcedNode) -> Option<Calibration> {
         match prop {
             "due" => calibration.due = cell.moment(),
             "certificate" => calibration.certificate = cell.text(),
+            "by" => calibration.laboratory = cell.text(),
             "result" => calibration.failed = cell.text::<&str>().is_some_and(|result| *result == "failed"),
             "cycles" => calibration.cycles = cell.count(),
             _ => {}

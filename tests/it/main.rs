@@ -6,6 +6,7 @@ mod compare;
 mod corrections;
 mod cut_short;
 mod day_and_merge;
+mod every_word;
 mod evidence;
 mod export;
 mod fault_injection;

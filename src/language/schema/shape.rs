@@ -65,6 +65,8 @@ pub struct NodeShape {
     pub props: Vec<EntryShape>,
     /// What may stand in its block.
     pub children: Vec<NodeShape>,
+    /// Written for people, with all that it holds: no verdict and no number rests on it.
+    pub informative: bool,
     pub(super) outline: Outline,
 }
 
@@ -179,6 +181,8 @@ pub struct EntryShape {
     pub allow: Vec<String>,
     /// The numbers it may be.
     pub range: Range,
+    /// Written for people: no verdict and no number rests on it.
+    pub informative: bool,
 }
 
 impl EntryShape {
@@ -193,6 +197,7 @@ impl EntryShape {
             blank: false,
             allow: Vec::new(),
             range: Range::Any,
+            informative: false,
         }
     }
 }
