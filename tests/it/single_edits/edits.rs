@@ -119,7 +119,7 @@ fn changed(raw: &str, kind: Kind) -> Option<String> {
 
 /// A row twice, the last number of the copy a little larger.
 fn doubled(document: &Document, node: NodeRef) -> Option<Edit> {
-    let number = node.entries().filter(|entry| matches!(entry.value(), Value::Number(_))).last()?;
+    let number = node.entries().rfind(|entry| matches!(entry.value(), Value::Number(_)))?;
     let last = number.value_span().range().end - 1;
     let text = document.text();
     let digit = text.as_bytes()[last].checked_sub(b'0').filter(|digit| *digit < 10)?;
