@@ -61,6 +61,7 @@ pub struct Calibration {
     pub on: Spanned<Moment>,
     pub due: Option<Spanned<Moment>>,
     pub certificate: Option<Spanned<Name>>,
+    pub laboratory: Option<Spanned<Name>>,
     /// It is not in order since: it failed, or was found outside and nothing says that it was put right.
     pub failed: bool,
     /// It was adjusted.

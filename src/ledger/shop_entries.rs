@@ -100,6 +100,7 @@ fn calibration(row: SourcedNode, counted: CountedIn) -> Option<Calibration> {
         on: row.arg_moment(0)?,
         due: None,
         certificate: None,
+        laboratory: None,
         failed: false,
         adjusted: false,
         as_found: None,
@@ -110,6 +111,7 @@ fn calibration(row: SourcedNode, counted: CountedIn) -> Option<Calibration> {
         match prop {
             "due" => calibration.due = cell.moment(),
             "certificate" => calibration.certificate = cell.text(),
+            "by" => calibration.laboratory = cell.text(),
             "result" => result = cell.text::<&str>().map(|result| *result),
             "as-found" => calibration.as_found = cell.word().map(|found| found.value),
             "error" => calibration.error = error(cell, counted),

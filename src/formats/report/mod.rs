@@ -108,7 +108,10 @@ fn instruments(body: &mut Content, instruments: &[InstrumentReport]) {
             TableCell::given(it.permissible_error.clone()),
             TableCell::given(it.calibrated.clone()),
             TableCell::given(it.due.clone()),
-            TableCell::given(it.certificate.clone()),
+            TableCell::given(match (&it.certificate, &it.laboratory) {
+                (Some(number), Some(laboratory)) => Some(format!("{number}, {laboratory}")),
+                (number, laboratory) => number.clone().or_else(|| laboratory.clone()),
+            }),
             used.into(),
             at_use,
         ]

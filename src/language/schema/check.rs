@@ -2,6 +2,7 @@
 
 use smallvec::SmallVec;
 
+use super::ends;
 use super::in_order::in_order;
 use super::nearest::{nearest, only_near};
 use super::shape::{EntryShape, FurtherArguments, Language, NodeShape, Places};
@@ -140,6 +141,12 @@ impl ShapeCheck<'_> {
                 self.required(shape, node);
             }
         }
+        if let Some(ends) = shape.outline.ends
+            && self.findings.len() == before
+            && let Some(ends) = ends::reversed(shape, ends, node)
+        {
+            self.reversed(shape, ends);
+        }
         let mut seen = Seen::default();
         for child in node.children() {
             if self.is_full() {
@@ -156,6 +163,24 @@ impl ShapeCheck<'_> {
         if !seen.places.hold(shape.outline.needed_children) && self.findings.len() == before {
             self.missing_child(shape, node, seen.places);
         }
+    }
+
+    /// The lower end of a span lies above the upper one.
+    fn reversed(&mut self, shape: &NodeShape, [(lower, low), (upper, high)]: [(&str, EntryRef); 2]) {
+        if self.faulty(low.span()) || self.faulty(high.span()) {
+            return;
+        }
+        let message = format!("`{lower}` of `{}` lies above `{upper}`", shape.name);
+        let finding = self
+            .finding(names::WRONG_VALUE, low.span(), message)
+            .here(format!("`{lower}`"))
+            .also(self.place(high.span()), format!("`{upper}`"))
+            .next(format!(
+                "correct the one that is wrong: `{lower}` is {} here, `{upper}` is {}",
+                low.raw(),
+                high.raw()
+            ));
+        self.findings.push(finding);
     }
 
     fn missing_child(&mut self, shape: &NodeShape, node: NodeRef, there: Places) {

@@ -65,6 +65,7 @@ fn shape(node: NodeRef, groups: &[NodeRef]) -> NodeShape {
                 let least = part.prop("least").map_or(0, |entry| text(entry.value()).parse().unwrap_or(0));
                 shape.rest = FurtherArguments::Many { part: self::part(part), least };
             }
+            "informative" => shape.informative = true,
             "readings" => shape.rest = FurtherArguments::Readings,
             "prop" => shape.props.push(self::part(part)),
             "node" => shape.children.push(self::shape(part, groups)),
@@ -99,11 +100,13 @@ fn part(node: NodeRef) -> EntryShape {
         blank: flag("blank"),
         allow: Vec::new(),
         range: Range::Any,
+        informative: false,
     };
     for detail in node.children() {
         match detail.name() {
             "help" => part.help = word(detail, 0).to_string(),
             "allow" => part.allow = detail.args().map(|entry| text(entry.value()).to_string()).collect(),
+            "informative" => part.informative = true,
             "above-zero" => part.range = Range::AboveZero,
             "at-least-zero" => part.range = Range::AtLeastZero,
             other => panic!("the schema has no word {other}"),
@@ -123,6 +126,7 @@ fn limit(entry: &'static crate::language::rulebook::LimitEntry) -> NodeShape {
         blank: false,
         allow: Vec::new(),
         range: Range::Any,
+        informative: false,
     };
     let mut props = match entry.holds {
         LimitType::Amount(dimension) => vec![
@@ -141,6 +145,7 @@ fn limit(entry: &'static crate::language::rulebook::LimitEntry) -> NodeShape {
     };
     let mut reason = part("reason", Type::Text, "Why it is changed.");
     reason.required = true;
+    reason.informative = true;
     props.push(reason);
     let mut help = entry.what.to_string();
     help[..1].make_ascii_uppercase();

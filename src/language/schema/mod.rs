@@ -3,6 +3,7 @@
 //! The program reads those documents itself: what is checked, suggested and explained comes from them alone.
 
 mod check;
+mod ends;
 mod in_order;
 mod load;
 mod names;

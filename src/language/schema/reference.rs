@@ -38,6 +38,9 @@ fn node(out: &mut String, shape: &NodeShape, level: usize, path: &str) {
         (_, Some(1)) => out.push_str(" At most one."),
         _ => {}
     }
+    if shape.informative {
+        out.push_str(" Written for people: nothing is judged by it.");
+    }
     out.push('\n');
     if let Some(example) = &shape.example {
         let _ = write!(out, "\n```kdl\n{example}\n```\n");
@@ -86,5 +89,6 @@ fn row(out: &mut String, name: &str, part: &EntryShape) {
     if part.required {
         what.push_str("; needed");
     }
-    let _ = writeln!(out, "| {name} | {what} | {} |", part.help);
+    let people = if part.informative { " Written for people." } else { "" };
+    let _ = writeln!(out, "| {name} | {what} | {}{people} |", part.help);
 }

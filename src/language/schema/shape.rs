@@ -65,6 +65,8 @@ pub struct NodeShape {
     pub props: Vec<EntryShape>,
     /// What may stand in its block.
     pub children: Vec<NodeShape>,
+    /// Written for people, with all that it holds: no verdict and no number rests on it.
+    pub informative: bool,
     pub(super) outline: Outline,
 }
 
@@ -75,10 +77,39 @@ pub(super) struct Outline {
     children: Names,
     /// How many arguments there must be.
     pub least_args: usize,
+    /// The two ends of a span.
+    pub ends: Option<Ends>,
     /// The properties that must be there.
     pub needed_props: Places,
     /// The nodes that must be below it.
     pub needed_children: Places,
+}
+
+/// Where a shape has the two ends of a span.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Ends {
+    /// Both are properties.
+    Props(usize, usize),
+    /// Both are arguments.
+    Args(usize, usize),
+}
+
+impl Ends {
+    /// The names of a lower and an upper end.
+    const PAIRS: [(&str, &str); 2] = [("least", "most"), ("from", "to")];
+
+    /// Those that a shape has, where both are of one type.
+    fn of(shape: &NodeShape) -> Option<Ends> {
+        let place = |parts: &[EntryShape], name: &str| parts.iter().position(|part| part.name == name);
+        Ends::PAIRS.iter().find_map(|(lower, upper)| {
+            let both = |parts: &[EntryShape]| {
+                let ends = (place(parts, lower)?, place(parts, upper)?);
+                (parts[ends.0].ty == parts[ends.1].ty).then_some(ends)
+            };
+            let props = both(&shape.props).map(|(lower, upper)| Ends::Props(lower, upper));
+            props.or_else(|| both(&shape.args).map(|(lower, upper)| Ends::Args(lower, upper)))
+        })
+    }
 }
 
 /// Some of the properties or nodes that a shape knows, by their places in it.
@@ -150,6 +181,8 @@ pub struct EntryShape {
     pub allow: Vec<String>,
     /// The numbers it may be.
     pub range: Range,
+    /// Written for people: no verdict and no number rests on it.
+    pub informative: bool,
 }
 
 impl EntryShape {
@@ -164,6 +197,7 @@ impl EntryShape {
             blank: false,
             allow: Vec::new(),
             range: Range::Any,
+            informative: false,
         }
     }
 }
@@ -279,6 +313,7 @@ impl NodeShape {
                 FurtherArguments::Many { least, .. } => least_args.max(self.args.len() + least),
                 FurtherArguments::None | FurtherArguments::Readings => least_args,
             },
+            ends: Ends::of(&self),
             needed_props: self.props.iter().map(|part| part.required).enumerate().filter_map(needed).collect(),
             needed_children: self.children.iter().map(|child| child.least > 0).enumerate().filter_map(needed).collect(),
         };

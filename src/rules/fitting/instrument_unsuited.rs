@@ -67,7 +67,7 @@ impl GaugedQuantity {
         }
     }
 
-    /// The kinds of gauge that read it. One of a kind of its own, or of which no kind is stated, is taken at its word.
+    /// The kinds of gauge that read it. One of a kind of its own is taken at its word.
     fn kinds(self) -> &'static [&'static str] {
         match self {
             GaugedQuantity::Groove => &["dial-indicator", "lever-indicator", "electronic-indicator", "laser"],
@@ -127,6 +127,16 @@ pub(in crate::rules) fn unsuited(record: &Record, gauge: &Gauge) -> Option<Unsui
     (!quantity.ways().contains(&plus)).then_some(Unsuited::Way(quantity))
 }
 
+/// What would have to be known of a gauge to tell whether it suits a record.
+fn unknown(record: &Record, gauge: &Gauge) -> Option<&'static str> {
+    let quantity = GaugedQuantity::for_record(record)?;
+    if gauge.kind.is_none() {
+        return Some("the kind of its gauge is not stated");
+    }
+    let says_way = gauge.plus.is_some() || own_plus(record).is_some() || quantity.ways().is_empty();
+    (!says_way).then_some("which way a growing reading of its gauge points is not stated")
+}
+
 /// Which way the record itself says a growing reading points.
 fn own_plus(record: &Record) -> Option<(PlusDirection, Place)> {
     let plus = match &record.body {
@@ -160,9 +170,11 @@ fn judge(case: &Case, findings: &mut Findings, records: impl Iterator<Item = usi
             continue;
         };
         if !case.flawed(index, Flaw::Unsuited) {
-            if verdict == Verdict::NotRequired {
-                verdict = Verdict::Conforms(at.place);
-            }
+            verdict = verdict.and(match unknown(record, gauge) {
+                Some(lacking) => Verdict::NotJudged(lacking),
+                None if verdict == Verdict::NotRequired => Verdict::Conforms(at.place),
+                None => verdict,
+            });
         } else if let Some(why) = unsuited(record, gauge).filter(|_| !case.covered(index)) {
             groups.entry((gauge.name.as_str(), why)).or_insert((index, 0)).1 += 1;
         }

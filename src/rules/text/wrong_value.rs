@@ -9,7 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "Every value is of the type, in the range and among the words its place allows.",
+    what: "Every value is of the type, in the range and among the words its place allows. Of two ends of a span the lower one is not above the upper one.",
     why: "A value that cannot be read is a fact that is not there.",
     limits: &[],
     source: "schema/language.md",

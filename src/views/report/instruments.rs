@@ -79,6 +79,7 @@ impl ReportBuilder<'_> {
             last_use: known_days.max().map(|day| day.to_string()),
             calibrated: latest.map(|latest| latest.on.to_string()),
             certificate: latest.and_then(|latest| text(&latest.certificate)),
+            laboratory: latest.and_then(|latest| text(&latest.laboratory)),
             uncalibrated_uses: uncalibrated,
             standing: due.map(|due| self.urgency(due)),
             due: due.map(|due| due.to_string()),

@@ -483,6 +483,8 @@ pub(crate) struct InstrumentReport {
     pub calibrated: Option<String>,
     pub due: Option<String>,
     pub certificate: Option<String>,
+    /// Who calibrated it.
+    pub laboratory: Option<String>,
     /// The days it was used on without a calibration that held.
     pub uncalibrated_uses: Vec<String>,
     pub standing: Option<DueState>,

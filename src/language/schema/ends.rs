@@ -1,0 +1,56 @@
+//! Two ends of one span that stand the wrong way round: a least above its most, a beginning behind its end.
+
+use super::shape::{Ends, NodeShape, Type};
+use crate::quantity::{
+    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque,
+    Travel,
+};
+use crate::text::{EntryRef, NodeRef, Value};
+
+/// The two ends of a node, each with its name, where the lower one lies above the upper one.
+pub(super) fn reversed<'d, 's>(
+    shape: &'s NodeShape,
+    ends: Ends,
+    node: NodeRef<'d>,
+) -> Option<[(&'s str, EntryRef<'d>); 2]> {
+    let (lower, upper, entries) = match ends {
+        Ends::Props(lower, upper) => {
+            let (lower, upper) = (&shape.props[lower], &shape.props[upper]);
+            (lower, upper, [node.prop(&lower.name)?, node.prop(&upper.name)?])
+        }
+        Ends::Args(lower, upper) => {
+            (&shape.args[lower], &shape.args[upper], [node.args().nth(lower)?, node.args().nth(upper)?])
+        }
+    };
+    above(lower.ty, entries).then(|| [(lower.name.as_str(), entries[0]), (upper.name.as_str(), entries[1])])
+}
+
+/// Whether the first of two numbers of one type is the larger one. What cannot be read is not.
+fn above(ty: Type, of: [EntryRef; 2]) -> bool {
+    match ty {
+        Type::Count => larger(of.map(|entry| entry.raw().parse::<u64>().ok())),
+        Type::Quantity(dimension) => match dimension {
+            Dimension::Length => larger(of.map(amount::<Length>)),
+            Dimension::Travel => larger(of.map(amount::<Travel>)),
+            Dimension::Torque => larger(of.map(amount::<Torque>)),
+            Dimension::Force => larger(of.map(amount::<Force>)),
+            Dimension::Mass => larger(of.map(amount::<Mass>)),
+            Dimension::Temperature => larger(of.map(amount::<Temperature>)),
+            Dimension::Acceleration => larger(of.map(amount::<Acceleration>)),
+            Dimension::Stiffness => larger(of.map(amount::<Stiffness>)),
+            Dimension::Stress => larger(of.map(amount::<Stress>)),
+            Dimension::PerKelvin => larger(of.map(amount::<PerKelvin>)),
+            Dimension::Ratio => larger(of.map(amount::<Ratio>)),
+        },
+        _ => false,
+    }
+}
+
+fn larger<T: Ord>([first, second]: [Option<T>; 2]) -> bool {
+    matches!((first, second), (Some(first), Some(second)) if first > second)
+}
+
+fn amount<A: Amount>(entry: EntryRef) -> Option<A> {
+    let Value::Number(raw) = entry.value() else { return None };
+    A::read(raw, entry.ty().map(|(unit, _)| unit)).ok()
+}

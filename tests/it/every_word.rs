@@ -1,0 +1,70 @@
+//! Every word of the language counts: some ledger's findings, what `how` tells, or its report is another one when the word is
+//! taken away or has another value. A word that the schema marks as written for people stands in the report, and no finding
+//! and no number hangs on it.
+//!
+//! The words come from the schema, the texts from the examples and from a ledger made for this (`every_word/dock.kdl`). That
+//! each entry of a `rulebook` is judged by is held by `rules_at_limits` and `limits_read`.
+
+#[path = "every_word/changes.rs"]
+mod changes;
+#[path = "every_word/ledgers.rs"]
+mod ledgers;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use rayon::prelude::*;
+use wayledger::schema::language;
+
+use changes::{Word, words};
+use ledgers::{Corpus, Effect};
+
+/// Words that change nothing of what is looked at here, each with the reason; a `*` stands for all that begin so. Those whose
+/// reason begins with `open` should count, and do not yet.
+const WITHOUT_EFFECT: &[(&str, &str)] = &[
+    ("shop readings-file*", "`wayledger import` reads it: tests/it/import_command.rs"),
+    ("shop profile cutting allowed=", "the planner alone cuts: src/calc/tests/layout"),
+    ("shop profile cutting ends=", "the planner alone cuts: src/calc/tests/layout"),
+    ("machine axis rail segment owned=", "the planner alone uses what is owned: src/calc/tests/layout"),
+    ("machine axis carriage acceleration=", "the coming model of motion reads it"),
+    ("edition*", "there is one edition, and a file of another one is not read: tests/it/words.rs"),
+    ("shop <name>", "open: the report does not name the shop"),
+    ("shop not-applicable date=", "open: the report does not show since when a rule does not apply"),
+    ("inspect temperature=", "open: nothing asks for the temperature at a joint"),
+    ("receive part mark=", "open: marks are compared end by end"),
+    ("lift disposition=", "open: the report does not show it"),
+];
+
+#[test]
+fn every_word_of_the_language_counts() {
+    let corpus = Corpus::whole();
+    let seen: Vec<(Word, BTreeMap<Effect, String>, usize)> = words(language())
+        .into_par_iter()
+        .map(|word| {
+            let (effects, tried) = corpus.effects(&word, !word.informative);
+            (word, effects, tried)
+        })
+        .collect();
+    assert!(seen.len() > 250, "{} words", seen.len());
+    let excepted = |path: &str| {
+        WITHOUT_EFFECT.iter().find(|(of, _)| of.strip_suffix('*').map_or(*of == path, |start| path.starts_with(start)))
+    };
+    let (mut wrong, mut met) = (Vec::new(), BTreeSet::new());
+    for (word, effects, tried) in &seen {
+        let people = [Effect::Finding, Effect::Number].iter().find_map(|it| effects.get(it));
+        match excepted(&word.path) {
+            Some((of, _)) if effects.is_empty() => {
+                met.insert(*of);
+            }
+            Some(_) => wrong.push(format!("{}: has an effect, and is excepted", word.path)),
+            None if effects.is_empty() => wrong.push(format!("{}: no effect in {tried} tries", word.path)),
+            None if word.informative && people.is_some() => {
+                wrong.push(format!("{}: is written for people, and what is judged hangs on it: {people:?}", word.path));
+            }
+            None => {}
+        }
+    }
+    assert!(wrong.is_empty(), "{} words:\n{}", wrong.len(), wrong.join("\n"));
+    let needless: Vec<&str> = WITHOUT_EFFECT.iter().map(|(of, _)| *of).filter(|of| !met.contains(of)).collect();
+    assert!(needless.is_empty(), "excepted for nothing: {needless:?}");
+    assert!(seen.iter().filter(|(word, ..)| word.informative).count() > 10);
+}

@@ -1,0 +1,409 @@
+//! Which silent edits there are, and why each is silent.
+
+use super::edits::Kind::{self, Doubled, Negated, Swapped, TakenAway, Tenfold, Tenth};
+
+/// Edits that are silent for one reason.
+pub(crate) struct Class {
+    pub name: &'static str,
+    pub reason: &'static str,
+    /// What is done to which words.
+    pub edits: &'static [(Kind, &'static [&'static str])],
+}
+
+/// The class of the rows that say the same in any order.
+pub(crate) const ORDER_FREE: &str = "order-free";
+
+/// Every class. Those that are called open are holes: a rule should speak, and does not yet.
+pub(crate) const CLASSES: &[Class] = &[
+    Class {
+        name: ORDER_FREE,
+        reason: "rows of another order say the same; a row says itself which support, part or instrument it is about",
+        edits: &[(
+            Swapped,
+            &[
+                "fasten at",
+                "fasten clicked",
+                "machine axis beam",
+                "machine axis carriage block",
+                "machine axis carriage track",
+                "machine axis rail",
+                "machine axis rail joint-support",
+                "machine axis service-interval",
+                "receive part",
+                "release sealed fact",
+                "running-force at",
+                "shim at",
+                "shop fastener",
+                "shop gauge",
+                "shop gauge calibrated",
+                "shop shim-stock leaf",
+                "shop wrench",
+                "survey at",
+            ],
+        )],
+    },
+    Class {
+        name: "reading within its limits",
+        reason: "a reading that is another one and still lies within its limits is in order",
+        edits: &[
+            (Tenfold, &["inspect LL", "inspect LR", "inspect UL", "inspect UR", "survey at"]),
+            (Tenth, &["inspect LR", "inspect UL", "inspect UR", "survey at"]),
+            (Negated, &["inspect LL", "inspect LR", "inspect UL", "inspect UR", "survey at"]),
+        ],
+    },
+    Class {
+        name: "history",
+        reason: "a later record of the same subject is what counts",
+        edits: &[
+            (
+                TakenAway,
+                &[
+                    "fasten",
+                    "fasten at",
+                    "inspect",
+                    "inspect LL",
+                    "inspect LR",
+                    "inspect UL",
+                    "inspect UR",
+                    "inspect carrier",
+                    "inspect carrier reach=",
+                    "inspect carrier travel=",
+                    "inspect light",
+                    "service",
+                ],
+            ),
+            (Tenth, &["inspect carrier reach="]),
+            (Tenfold, &["inspect carrier travel="]),
+        ],
+    },
+    Class {
+        name: "text for people",
+        reason: "a title, a certificate's number, a delivery note: the papers show them",
+        edits: &[(
+            TakenAway,
+            &[
+                "machine title",
+                "receive delivery=",
+                "shop gauge calibrated certificate=",
+                "shop wrench calibrated certificate=",
+            ],
+        )],
+    },
+    Class {
+        name: "the default says the same",
+        reason: "where nothing is said, what stood there holds: the run's own beginning, half of the hole pitch, a year",
+        edits: &[(
+            TakenAway,
+            &[
+                "machine axis beam from=",
+                "machine axis rail support bolts",
+                "machine axis run from=",
+                "shop gauge calibrated due=",
+                "shop profile end-distance=",
+                "shop wrench calibrated due=",
+            ],
+        )],
+    },
+    Class {
+        name: "either shows it",
+        reason: "match marks show that two ends belong together, and so do lots",
+        edits: &[(
+            TakenAway,
+            &[
+                "machine axis rail segment far-mark=",
+                "machine axis rail segment lot=",
+                "machine axis rail segment near-mark=",
+            ],
+        )],
+    },
+    Class {
+        name: "compared where it is stated",
+        reason: "what came in is compared with what is described as far as its note says something; a longer bar may have been cut",
+        edits: &[
+            (
+                TakenAway,
+                &[
+                    "receive",
+                    "receive part far-mark=",
+                    "receive part length=",
+                    "receive part lot=",
+                    "receive part near-mark=",
+                    "receive part profile=",
+                ],
+            ),
+            (Tenfold, &["receive part length="]),
+        ],
+    },
+    Class {
+        name: "nobody asks for more",
+        reason: "a requirement that is gone, longer or wider asks for less; a comparison shows that it changed",
+        edits: &[
+            (
+                TakenAway,
+                &[
+                    "machine axis life-required",
+                    "machine axis service-interval",
+                    "machine axis service-interval months=",
+                    "machine axis service-interval travelled=",
+                    "machine axis temperature",
+                    "release",
+                ],
+            ),
+            (
+                Tenfold,
+                &[
+                    "machine axis service-interval months=",
+                    "machine axis service-interval travelled=",
+                    "machine rulebook straightness most=",
+                ],
+            ),
+            (Doubled, &["machine axis service-interval"]),
+            (Tenth, &["machine axis life-required", "machine axis service-interval travelled="]),
+        ],
+    },
+    Class {
+        name: "nothing uses it",
+        reason: "an entry of the shop file, or a part of one, that no machine below it needs for a verdict",
+        edits: &[
+            (
+                TakenAway,
+                &[
+                    "shop block C0=",
+                    "shop block C=",
+                    "shop fastener",
+                    "shop gauge",
+                    "shop gauge calibrated",
+                    "shop gauge graduation=",
+                    "shop gauge kind=",
+                    "shop gauge plus=",
+                    "shop gauge range=",
+                    "shop shim-stock",
+                    "shop shim-stock leaf",
+                    "shop shim-stock leaf count=",
+                    "shop wrench",
+                    "shop wrench calibrated",
+                    "shop wrench graduation=",
+                    "shop wrench least=",
+                    "shop wrench most=",
+                ],
+            ),
+            (
+                Tenfold,
+                &[
+                    "shop gauge graduation=",
+                    "shop shim-stock leaf",
+                    "shop shim-stock leaf count=",
+                    "shop wrench graduation=",
+                ],
+            ),
+            (Tenth, &["shop profile stock", "shop shim-stock leaf"]),
+            (Doubled, &["shop profile stock", "shop shim-stock leaf"]),
+        ],
+    },
+    Class {
+        name: "room in its rule",
+        reason: "a number that its rule has room for: a gauge reads further or finer, a wrench reaches further, a carriage is shorter, a life is longer than required",
+        edits: &[
+            (
+                Tenfold,
+                &[
+                    "machine axis beam piece",
+                    "machine axis carriage load x=",
+                    "machine axis carriage load z=",
+                    "machine axis carriage mass=",
+                    "machine axis carriage track y=",
+                    "machine axis life-required",
+                    "machine axis stroke from=",
+                    "shop block C0=",
+                    "shop block C=",
+                    "shop gauge range=",
+                    "shop wrench most=",
+                ],
+            ),
+            (
+                Tenth,
+                &[
+                    "machine axis carriage block at=",
+                    "machine axis carriage length=",
+                    "machine axis carriage load",
+                    "machine axis carriage load x=",
+                    "machine axis carriage load z=",
+                    "machine axis carriage mass=",
+                    "machine axis carriage track y=",
+                    "machine axis rail support length=",
+                    "machine axis rail supports first=",
+                    "machine axis stroke overtravel=",
+                    "machine axis stroke to=",
+                    "shop block C0=",
+                    "shop block C=",
+                    "shop block length=",
+                    "shop gauge graduation=",
+                    "shop gauge range=",
+                    "shop profile bolt-edge=",
+                    "shop profile cutting grid=",
+                    "shop wrench graduation=",
+                    "shop wrench least=",
+                ],
+            ),
+            (Swapped, &["machine axis beam piece"]),
+            (Doubled, &["machine axis beam piece"]),
+            (Negated, &["machine axis carriage load x=", "machine axis carriage load z="]),
+            (
+                TakenAway,
+                &[
+                    "machine axis carriage load",
+                    "machine axis carriage load x=",
+                    "machine axis carriage load z=",
+                    "machine axis carriage mass=",
+                    "machine axis stroke overtravel=",
+                    "shop profile bolt-edge=",
+                    "shop profile cutting grid=",
+                ],
+            ),
+        ],
+    },
+    Class {
+        name: "no limit of it is stated",
+        reason: "expansion and running force are judged where a limit of them is stated, life where one is required",
+        edits: &[
+            (
+                TakenAway,
+                &[
+                    "machine axis beam material=",
+                    "machine axis temperature fitted=",
+                    "running-force",
+                    "running-force at",
+                ],
+            ),
+            (Tenfold, &["machine axis temperature fitted=", "machine axis temperature most="]),
+            (Tenth, &["machine axis temperature fitted=", "machine axis temperature least="]),
+            (Negated, &["machine axis temperature fitted=", "machine axis temperature least="]),
+        ],
+    },
+    Class {
+        name: "planning alone",
+        reason: "what the planner cuts, and nothing else",
+        edits: &[
+            (TakenAway, &["shop profile cutting ends=", "shop profile cutting kerf="]),
+            (Tenfold, &["shop profile cutting kerf="]),
+            (Tenth, &["shop profile cutting kerf="]),
+        ],
+    },
+    Class {
+        name: "open: windows of bolts",
+        reason: "a fastener's own window, friction and thread",
+        edits: &[
+            (
+                TakenAway,
+                &[
+                    "machine axis rail rail-bolt=",
+                    "shop fastener class=",
+                    "shop fastener friction",
+                    "shop fastener full",
+                    "shop fastener head=",
+                    "shop fastener into=",
+                    "shop fastener snug",
+                    "shop fastener thread=",
+                ],
+            ),
+            (Tenfold, &["shop fastener friction", "shop fastener full most=", "shop fastener snug most="]),
+            (Tenth, &["shop fastener friction", "shop fastener full least=", "shop fastener snug least="]),
+        ],
+    },
+    Class {
+        name: "open: surveys",
+        reason: "a station of a straightness, and a closure, are not missed",
+        edits: &[(TakenAway, &["survey at", "survey closure"])],
+    },
+    Class {
+        name: "open: uncertainty",
+        reason: "errors of instruments count only where proof is required",
+        edits: &[
+            (
+                TakenAway,
+                &["shop gauge local-error=", "shop gauge permissible-error=", "shop wrench permissible-error="],
+            ),
+            (Tenfold, &["shop gauge local-error=", "shop gauge permissible-error=", "shop wrench permissible-error="]),
+            (Tenth, &["shop gauge local-error=", "shop gauge permissible-error=", "shop wrench permissible-error="]),
+        ],
+    },
+    Class {
+        name: "open: plausibility",
+        reason: "temperatures, places, distances and travels that no machine has",
+        edits: &[
+            (
+                Tenfold,
+                &[
+                    "inspect carrier reach=",
+                    "inspect temperature=",
+                    "running-force at",
+                    "service travelled=",
+                    "survey temperature=",
+                ],
+            ),
+            (
+                Tenth,
+                &[
+                    "inspect carrier travel=",
+                    "inspect temperature=",
+                    "running-force at",
+                    "service travelled=",
+                    "survey temperature=",
+                ],
+            ),
+            (
+                Negated,
+                &[
+                    "inspect carrier travel=",
+                    "inspect temperature=",
+                    "running-force at",
+                    "service travelled=",
+                    "survey temperature=",
+                ],
+            ),
+            (TakenAway, &["service travelled="]),
+        ],
+    },
+    Class {
+        name: "open: blocks",
+        reason: "how many blocks a rail has, and whether two of them stand in one place, is not asked",
+        edits: &[
+            (TakenAway, &["machine axis carriage block"]),
+            (Doubled, &["machine axis carriage block", "machine axis carriage load", "machine axis carriage track"]),
+            (Negated, &["machine axis carriage block at=", "machine axis carriage load"]),
+        ],
+    },
+    Class {
+        name: "open: not asked for",
+        reason: "nobody misses a rail's datum face and what its shims do before they are needed, the contact of a profile, a temperature at a joint, base bolts, the shims once the gap is verified; two bolts of a support may sit in one place",
+        edits: &[
+            (
+                TakenAway,
+                &[
+                    "inspect temperature=",
+                    "machine axis rail datum=",
+                    "machine axis rail joint-support base-bolts=",
+                    "machine axis rail shims=",
+                    "machine axis rail supports base-bolts=",
+                    "shim",
+                    "shop profile contact=",
+                ],
+            ),
+            (Negated, &["machine axis rail support bolts"]),
+        ],
+    },
+    Class {
+        name: "motion alone",
+        reason: "what only the coming model of motion reads",
+        edits: &[
+            (TakenAway, &["machine axis carriage acceleration="]),
+            (Tenfold, &["machine axis carriage acceleration="]),
+            (Tenth, &["machine axis carriage acceleration="]),
+        ],
+    },
+];
+
+/// The class of a silent edit.
+pub(crate) fn class_of(kind: Kind, word: &str) -> Option<&'static Class> {
+    CLASSES.iter().find(|class| class.edits.iter().any(|(of, words)| *of == kind && words.contains(&word)))
+}
