@@ -36,6 +36,7 @@ pub(crate) const CLASSES: &[Class] = &[
                 "shop fastener",
                 "shop gauge",
                 "shop gauge calibrated",
+                "shop not-applicable",
                 "shop shim-stock leaf",
                 "shop wrench",
                 "survey at",
@@ -48,7 +49,7 @@ pub(crate) const CLASSES: &[Class] = &[
         edits: &[
             (Tenfold, &["inspect LL", "inspect LR", "inspect UL", "inspect UR", "survey at"]),
             (Tenth, &["inspect LR", "inspect UL", "inspect UR", "survey at"]),
-            (Negated, &["inspect LL", "inspect LR", "inspect UL", "inspect UR", "survey at"]),
+            (Negated, &["inspect LL", "inspect LR", "inspect UL", "inspect UR", "survey at", "survey closure"]),
         ],
     },
     Class {
@@ -177,6 +178,7 @@ pub(crate) const CLASSES: &[Class] = &[
                     "shop gauge kind=",
                     "shop gauge plus=",
                     "shop gauge range=",
+                    "shop not-applicable",
                     "shop shim-stock",
                     "shop shim-stock leaf",
                     "shop shim-stock leaf count=",
@@ -264,7 +266,7 @@ pub(crate) const CLASSES: &[Class] = &[
     },
     Class {
         name: "no limit of it is stated",
-        reason: "expansion and running force are judged where a limit of them is stated, life where one is required",
+        reason: "expansion, straightness and running force are judged where a limit of them is stated, life where one is required",
         edits: &[
             (
                 TakenAway,
@@ -273,6 +275,7 @@ pub(crate) const CLASSES: &[Class] = &[
                     "machine axis temperature fitted=",
                     "running-force",
                     "running-force at",
+                    "survey",
                 ],
             ),
             (Tenfold, &["machine axis temperature fitted=", "machine axis temperature most="]),
@@ -296,7 +299,6 @@ pub(crate) const CLASSES: &[Class] = &[
             (
                 TakenAway,
                 &[
-                    "machine axis rail rail-bolt=",
                     "shop fastener class=",
                     "shop fastener friction",
                     "shop fastener full",
@@ -313,7 +315,7 @@ pub(crate) const CLASSES: &[Class] = &[
     Class {
         name: "open: surveys",
         reason: "a station of a straightness, and a closure, are not missed",
-        edits: &[(TakenAway, &["survey at", "survey closure"])],
+        edits: &[(TakenAway, &["survey at"])],
     },
     Class {
         name: "open: uncertainty",
@@ -331,16 +333,7 @@ pub(crate) const CLASSES: &[Class] = &[
         name: "open: plausibility",
         reason: "temperatures, places, distances and travels that no machine has",
         edits: &[
-            (
-                Tenfold,
-                &[
-                    "inspect carrier reach=",
-                    "inspect temperature=",
-                    "running-force at",
-                    "service travelled=",
-                    "survey temperature=",
-                ],
-            ),
+            (Tenfold, &["inspect carrier reach=", "running-force at", "service travelled="]),
             (
                 Tenth,
                 &[
@@ -351,16 +344,7 @@ pub(crate) const CLASSES: &[Class] = &[
                     "survey temperature=",
                 ],
             ),
-            (
-                Negated,
-                &[
-                    "inspect carrier travel=",
-                    "inspect temperature=",
-                    "running-force at",
-                    "service travelled=",
-                    "survey temperature=",
-                ],
-            ),
+            (Negated, &["running-force at"]),
             (TakenAway, &["service travelled="]),
         ],
     },
