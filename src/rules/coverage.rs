@@ -8,7 +8,8 @@ use crate::finding::{Conceded, Finding, Grade, Label, Place, within};
 /// What the rules of a ledger said of their subjects.
 #[derive(Clone, Debug, Default)]
 pub struct Coverage {
-    rows: BTreeMap<(usize, Option<usize>), RuleCoverage>,
+    /// Each rule by its number in the catalogue, with an axis; in the order in which they were asked.
+    rows: Vec<((usize, Option<usize>), RuleCoverage)>,
     /// Every fact that a verdict rests on is kept; the lint only counts.
     records_facts: bool,
 }
@@ -41,7 +42,7 @@ impl Coverage {
     /// Takes what a rule says of a subject; rules are numbered as in the catalogue.
     pub(super) fn take(&mut self, case: &Case, number: usize, rule: &'static Rule, subject: Subject, verdict: Verdict) {
         let keeps = self.records_facts;
-        let row = self.rows.entry((number, axis(case, subject))).or_insert_with(|| RuleCoverage::new(rule));
+        let row = self.row((number, axis(case, subject)), rule);
         match verdict {
             Verdict::Conforms(place) => {
                 row.conforms += 1;
@@ -58,13 +59,24 @@ impl Coverage {
         }
     }
 
+    /// The row of a rule and axis. A rule is asked about one subject after the other, so that its rows lie at the end.
+    fn row(&mut self, key: (usize, Option<usize>), rule: &'static Rule) -> &mut RuleCoverage {
+        let own = self.rows.iter().rev().take_while(|((number, _), _)| *number == key.0);
+        let at = own.zip(1..).find(|((of, _), _)| *of == key).map(|(_, back)| self.rows.len() - back);
+        let at = at.unwrap_or_else(|| {
+            self.rows.push((key, RuleCoverage::new(rule)));
+            self.rows.len() - 1
+        });
+        &mut self.rows[at].1
+    }
+
     /// Puts what was said of an axis by the limits of its seal in the place of what is said by those of today.
     pub(super) fn replace_axis(&mut self, axis: usize, of: Coverage) {
-        self.rows.retain(|(_, own), _| *own != Some(axis));
+        self.rows.retain(|((_, own), _)| *own != Some(axis));
         self.rows.extend(of.rows.into_iter().filter(|((_, own), _)| *own == Some(axis)));
     }
 
-    /// Rule by rule, each with the axis it is about.
+    /// Each rule with the axis it is about.
     pub(crate) fn rows(&self) -> impl Iterator<Item = (Option<usize>, &RuleCoverage)> {
         self.rows.iter().map(|((_, axis), row)| (*axis, row))
     }

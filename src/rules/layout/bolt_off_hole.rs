@@ -61,7 +61,15 @@ fn bare(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     match supports.first() {
         None => Verdict::Awaits("no supports are described"),
         Some(support) if support.bolts.is_some() => Verdict::Conforms(support.place),
-        Some(_) => Verdict::NotJudged("no hole pitch is described"),
+        Some(_) => lacking(case, id),
+    }
+}
+
+/// Why the bolts of a rail are not known: without segments there are no holes yet, whatever their pitch.
+fn lacking(case: &Case, id: RailId) -> Verdict {
+    match case.machine.rail(id).segments.is_empty() {
+        true => Verdict::Awaits("no segments are described"),
+        false => Verdict::NotJudged("no hole pitch is described"),
     }
 }
 
@@ -71,7 +79,7 @@ fn off(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdic
         return Verdict::NotRequired;
     };
     let support = &case.machine.rail(id).supports[index];
-    let Some(bolts) = &support.bolts else { return Verdict::NotJudged("no hole pitch is described") };
+    let Some(bolts) = &support.bolts else { return lacking(case, id) };
     let Some((number, bolt)) =
         bolts.iter().enumerate().max_by_key(|(number, bolt)| (bolt.off, std::cmp::Reverse(*number)))
     else {
