@@ -80,31 +80,31 @@ pub(crate) fn ledger(judged: &Judged, style: Style) -> String {
     out
 }
 
-/// What nobody can tell, a line for all rules of an axis that lack the same: there is no text at fault to be shown.
+/// What nobody can tell, a line for all rules of an axis that lack the same, or to which somebody says that they do not
+/// apply for the same reason: there is no text at fault to be shown.
 fn not_judged(out: &mut String, findings: &[Finding], width: usize) {
-    type Lacking<'f> = BTreeMap<(bool, &'f str, &'f str), Vec<&'f Finding>>;
+    type Lacking<'f> = BTreeMap<(Option<&'f str>, &'f str, &'f str), Vec<&'f Finding>>;
     let mut lacking: Lacking = BTreeMap::new();
     for finding in findings.iter().filter(|finding| finding.grade == Grade::NotJudged) {
-        let key = (finding.conceded.is_some(), finding.address.as_str(), finding.message.as_str());
-        lacking.entry(key).or_default().push(finding);
+        let (says, why) = match &finding.conceded {
+            None => (None, &finding.message),
+            Some(declared) => (Some(declared.by.as_str()), &declared.reason),
+        };
+        lacking.entry((says, finding.address.as_str(), why)).or_default().push(finding);
     }
-    for ((_, address, message), all) in &lacking {
+    for ((says, address, why), all) in &lacking {
         let rules = all.iter().map(|finding| finding.rule.as_str()).collect::<Vec<&str>>().join(", ");
         let on = if address.is_empty() { String::new() } else { format!(" on {}", clean(address)) };
-        match &all[0].conceded {
-            None => wrap(out, &format!("not judged{on}: {rules}: {}", clean(message)), width),
-            Some(by) => {
-                let (by, reason) = (clean(&by.by), clean(&by.reason));
-                wrap(out, &format!("not applicable{on}, says {by}: {rules}: {reason}"), width);
-            }
-        }
+        let head = match says {
+            None => format!("not judged{on}"),
+            Some(by) => format!("not applicable{on}, says {}", clean(by)),
+        };
+        wrap(out, &format!("{head}: {rules}: {}", clean(why)), width);
     }
-    if let Some(((_, address, _), all)) = lacking.iter().find(|((declared, ..), _)| !declared) {
-        let (rule, on) = (all[0].rule, clean(address));
-        let next = format!(
-            "next: describe it, or say in machine.kdl why it does not apply: not-applicable {rule} {on} date=\"…\" by=… reason=\"…\""
-        );
-        wrap(out, &next, width);
+    // What lies on no axis can only be described; what lies on one tells both ways.
+    let mut open = lacking.iter().filter(|((says, ..), _)| says.is_none()).map(|(_, all)| all[0]);
+    if let Some(finding) = open.clone().find(|finding| !finding.address.is_empty()).or_else(|| open.next()) {
+        wrap(out, &format!("next: {}", clean(&finding.next)), width);
     }
     if !lacking.is_empty() {
         out.push('\n');

@@ -139,22 +139,13 @@ impl RuleCoverage {
         let rule = self.rule.name;
         let of = axis.map(|axis| &case.machine.axes[axis]);
         let name = of.map_or("", |axis| axis.name.as_str());
+        let of_subject = |subject| case.declared_not_applicable(rule, &address(case, subject));
+        let (answered, left): (Vec<_>, Vec<_>) =
+            self.not_judged.iter().partition(|(subject, _)| of_subject(*subject).is_some());
+        let declared = answered.first().and_then(|(subject, _)| of_subject(*subject));
         let mut reasons: BTreeMap<&str, Vec<Subject>> = BTreeMap::new();
-        let (mut declared, mut left) = (None, 0);
-        for (subject, lacking) in &self.not_judged {
-            match case.declared_not_applicable(rule, &address(case, *subject)) {
-                Some(by) => declared = declared.or(Some(by)),
-                None => {
-                    left += 1;
-                    reasons.entry(lacking).or_default().push(*subject);
-                }
-            }
-        }
-        if left == 0 {
-            reasons.clear();
-            for (subject, lacking) in &self.not_judged {
-                reasons.entry(lacking).or_default().push(*subject);
-            }
+        for (subject, lacking) in if left.is_empty() { &answered } else { &left } {
+            reasons.entry(lacking).or_default().push(*subject);
         }
         let all = self.not_judged.len() == self.subjects();
         let words = reasons.iter().map(|(lacking, subjects)| match all && reasons.len() == 1 {
@@ -166,10 +157,10 @@ impl RuleCoverage {
         let mut finding = Finding::new(rule, Grade::NotJudged, name, place, message).next(match name {
             "" => "describe it".to_string(),
             _ => format!(
-                "describe it, or say why it does not apply: not-applicable {rule} {name} date=\"…\" by=… reason=\"…\""
+                "describe it, or say in machine.kdl why it does not apply: not-applicable {rule} {name} date=\"…\" by=… reason=\"…\""
             ),
         });
-        if left > 0 {
+        if !left.is_empty() {
             finding
                 .also
                 .extend(declared.map(|declared| Label { place: declared.place, text: "declared for a part".into() }));

@@ -51,6 +51,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     Verdict::Broken
 }
 
-fn words(reason: &str) -> usize {
+/// How many words a reason has.
+pub(super) fn words(reason: &str) -> usize {
     reason.split_whitespace().filter(|word| word.chars().any(char::is_alphabetic)).count()
 }

@@ -1,5 +1,6 @@
 //! What is declared not to apply can be declared so, and is not shown to be broken.
 
+use super::concession_unreasoned::words;
 use crate::finding::{Finding, Grade, RuleName, within};
 use crate::language::rulebook::LimitName;
 use crate::language::schema::nearest;
@@ -77,7 +78,6 @@ fn unfit(case: &Case, findings: &Findings, judge: &Judge, declared: &NotApplicab
             None => finding.next("name the axis or the part, as X or X.port"),
         });
     }
-    let words = |reason: &str| reason.split_whitespace().filter(|word| word.chars().any(char::is_alphabetic)).count();
     if let Some(reason) = &declared.reason
         && words(reason) < 2
     {

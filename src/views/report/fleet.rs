@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{DueState, FindingCounts, Report, State, report};
+use super::{DueState, FindingCounts, Report, State, standing};
 use crate::facts::steps::{Latest, mean_step};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::LimitName;
@@ -16,7 +16,7 @@ use crate::ledger::{Body, Groove, Inspect};
 use crate::quantity::Length;
 
 /// The shape of the JSON, counted up when it changes.
-pub(crate) const FORMAT: &str = "wayledger-fleet-2";
+pub(crate) const FORMAT: &str = "wayledger-fleet-3";
 
 /// A report on many ledgers.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -141,7 +141,7 @@ impl Fleet {
 
     /// Takes one ledger up.
     pub fn add(&mut self, judged: &Judged, today: Date) {
-        let report = report(judged, today);
+        let report = standing(judged, today);
         let joints = || report.axes.iter().flat_map(|axis| &axis.rails).flat_map(|rail| &rail.joints);
         self.machines.push(MachineReport {
             path: report.path.clone(),

@@ -36,6 +36,12 @@ use crate::views::remarks::remarks;
 
 /// Gathers the state of a judged ledger on a day.
 pub fn report(judged: &Judged, today: Date) -> Report {
+    let gather = ReportBuilder { case: Case::new(&judged.ledger, today), findings: &judged.findings };
+    Report { judged: gather.judged(), ..standing(judged, today) }
+}
+
+/// The same without what each rule judged and rests on: to say that, the rules are asked once more.
+fn standing(judged: &Judged, today: Date) -> Report {
     let case = Case::new(&judged.ledger, today);
     let machine = &judged.ledger.machine;
     let gather = ReportBuilder { case, findings: &judged.findings };
@@ -53,7 +59,7 @@ pub fn report(judged: &Judged, today: Date) -> Report {
         concessions: gather.concessions(),
         holds: gather.holds(),
         remarks: remarks(&judged.ledger, None),
-        judged: gather.judged(),
+        judged: Vec::new(),
         findings: gather.findings(),
     }
 }
