@@ -71,6 +71,22 @@ fn exit_codes_say_how_it_went() {
 }
 
 #[test]
+fn every_reason_that_a_rule_does_not_apply_is_shown_and_an_instrument_can_only_be_described() {
+    let declared = |rule: &str, reason: &str| {
+        format!("not-applicable {rule} X date=\"2026-04-01\" by=engineer-1 reason=\"{reason}\"\n")
+    };
+    // Both lack the carriage, and each does not apply for a reason of its own.
+    let rows =
+        declared("overtravel", "the maker fits the stops") + &declared("joint-meeting", "one short trolley rides");
+    let folder = ledger(&[("machine.kdl", &MACHINE.replace("machine m { ", &format!("machine m {{ {rows}")))]);
+    let shown = out(&lint(folder.path(), &[])).replace("\n  ", " ");
+    for line in ["overtravel: the maker fits the stops", "joint-meeting: one short trolley rides"] {
+        assert!(shown.contains(&format!("not applicable on X, says engineer-1: {line}")), "{shown}");
+    }
+    assert!(!shown.contains("not-applicable  "), "an empty address is no answer: {shown}");
+}
+
+#[test]
 fn what_cannot_be_done_is_said_on_standard_error() {
     let empty = tempfile::tempdir().expect("a folder");
     for (arguments, words) in [

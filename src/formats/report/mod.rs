@@ -149,8 +149,11 @@ fn judged(body: &mut Content, report: &Report) {
     });
     body.table("", &["Axis", "Rule", "Verdict", "Judged", "Rests on, or lacks"], rows.collect());
     let mut idle: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    // What lies on no axis, as goods received, would only repeat names.
     for row in report.judged.iter().filter(|row| row.verdict == "not required") {
-        idle.entry(row.axis.as_deref().unwrap_or("shop")).or_default().push(row.rule);
+        if let Some(axis) = row.axis.as_deref() {
+            idle.entry(axis).or_default().push(row.rule);
+        }
     }
     for (axis, rules) in idle {
         body.say(format!("Nothing asks for, on {axis}: {}.", rules.join(", ")));
