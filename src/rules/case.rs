@@ -5,7 +5,7 @@ use std::ops::Deref;
 use jiff::civil::Date;
 
 use super::facts::Facts;
-use crate::finding::{RuleName, within};
+use crate::finding::{Grade, RuleName, within};
 use crate::language::rulebook::Rulebook;
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{Ledger, NotApplicable, RailId, Record};
@@ -72,6 +72,12 @@ impl<'l> Case<'l> {
         let about = |id: RailId| within(address, &self.machine.rail_address(id));
         self.rails().any(|(id, _, rail)| rail.damaged && about(id))
             || self.records.iter().any(|record| record.damaged && record.rail().is_some_and(about))
+    }
+
+    /// Whether no text is at fault: else nobody is told what cannot be judged, since much of it only follows.
+    pub(super) fn is_sound(&self) -> bool {
+        let broken = self.text_findings.iter().any(|it| it.grade == Grade::Nonconformity);
+        !self.half_described && !self.shops_at_fault && !broken
     }
 
     /// Who declared that a rule does not apply at an address: in the machine's own file or in one of the shop.

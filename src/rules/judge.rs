@@ -76,9 +76,7 @@ fn run(case: &Case, mut coverage: Coverage) -> (Vec<Finding>, Coverage) {
         });
     }
     // Text that is at fault is mended first: what only follows from it is not told.
-    let sound = !case.half_described
-        && !case.shops_at_fault
-        && !case.text_findings.iter().any(|it| it.grade == Grade::Nonconformity);
+    let sound = case.is_sound();
     if sound {
         findings.all.extend(coverage.not_judged(case));
     }
