@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 
+use super::in_turn::in_turn;
 use super::together::{Share, Together};
 use crate::finding::{Cure, Finding, SourceId, Sources, names};
 use crate::language::schema::{self, FileKind};
@@ -187,9 +188,6 @@ pub(crate) fn lint_touched<T: Send>(
     lint_beside(world, found, day, None, make, take);
 }
 
-/// So many ledgers are held at the same time for each thread, read and not yet judged.
-const READ_AHEAD: usize = 4;
-
 fn lint_beside<T: Send>(
     world: &dyn World,
     found: &[FoundLedger],
@@ -198,6 +196,9 @@ fn lint_beside<T: Send>(
     make: impl Fn(Judged) -> T + Sync,
     mut take: impl FnMut(T),
 ) {
+    // One that shares its shop with nobody is held against nobody.
+    let mut of_shop: BTreeMap<Option<&Path>, usize> = BTreeMap::new();
+    found.iter().for_each(|found| *of_shop.entry(found.shops.last()).or_default() += 1);
     // The shop files of the batch at hand, and those that were judged.
     let mut shops: BTreeMap<Path, TextFile> = BTreeMap::new();
     let mut told: BTreeSet<&Path> = BTreeSet::new();
@@ -233,21 +234,20 @@ fn lint_beside<T: Send>(
             hand_on(tasks.into_par_iter().map(whole).collect());
             continue;
         };
-        for some in tasks.chunks(READ_AHEAD * rayon::current_num_threads()) {
-            let read = |(found, _): &(&FoundLedger, Vec<&Path>)| {
+        hand_on(in_turn(
+            tasks,
+            together,
+            |(found, first)| {
                 let (ledger, unread) = read(world, found, &shops);
-                let share = Share::new(found, &ledger, day);
-                (ledger, unread, share)
-            };
-            let mut all: Vec<(Ledger, UnreadFiles, Share)> = some.par_iter().map(read).collect();
-            for ((found, _), (ledger, _, share)) in some.iter().zip(&mut all) {
+                let shared = of_shop.get(&found.shops.last()).is_some_and(|count| *count > 1);
+                let share = if shared { Share::new(found, &ledger, day) } else { Share::alone() };
+                (found, first, ledger, unread, share)
+            },
+            |together, (found, _, ledger, _, share)| {
                 ledger.elsewhere = together.take(&found.folder, std::mem::take(share));
-            }
-            let judge = |((ledger, unread, _), (_, first)): ((Ledger, UnreadFiles, Share), &(_, Vec<&Path>))| {
-                finish(ledger, unread, first)
-            };
-            hand_on(all.into_par_iter().zip(some).map(judge).collect());
-        }
+            },
+            |(_, first, ledger, unread, _)| finish(ledger, unread, &first),
+        ));
     }
 }
 

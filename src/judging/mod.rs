@@ -2,6 +2,7 @@
 //! made upon. It never prints or writes.
 
 pub(crate) mod foreseen;
+mod in_turn;
 pub(crate) mod lint;
 pub(crate) mod passed_over;
 pub(crate) mod stops;

@@ -6,7 +6,9 @@
 //! `shop.kdl` is a shop of its own.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::hash::{DefaultHasher, Hasher as _};
+use std::hash::BuildHasher as _;
+
+use foldhash::fast::FixedState;
 
 use crate::ledger::{Elsewhere, Ledger, Name, Record};
 use crate::quantity::Length;
@@ -33,11 +35,16 @@ pub(super) struct Share {
 }
 
 impl Share {
+    /// Of a ledger that is held against no other.
+    pub(super) fn alone() -> Share {
+        Share { alone: true, ..Share::default() }
+    }
+
     pub(super) fn new(found: &FoundLedger, ledger: &Ledger, day: Day) -> Share {
         let shop = found.shops.last().cloned();
         let own_shop = || ledger.sources.iter().any(|(_, it)| it.document.nodes().any(|node| node.is("shop")));
         if ledger.not_judged.is_some() || shop.is_none() && own_shop() {
-            return Share { alone: true, ..Share::default() };
+            return Share::alone();
         }
         let (machine, case) = (&ledger.machine, Case::new(ledger, day));
         let segments = machine.rails().flat_map(|(_, _, rail)| &rail.segments);
@@ -66,34 +73,45 @@ impl Share {
     }
 }
 
+/// What may stand between two words.
+const BETWEEN: [bool; 256] = {
+    let mut is_between = [false; 256];
+    let mut byte = 0;
+    while byte < 128 {
+        is_between[byte] = (byte as u8).is_ascii_whitespace() || matches!(byte as u8, b';' | b'/');
+        byte += 1;
+    }
+    is_between
+};
+
 /// What a record says, whatever its layout: its text without blanks and comments, and how long that is.
 fn digest(ledger: &Ledger, record: &Record) -> (u64, usize) {
     let text = ledger.sources.text(record.whole).as_bytes();
-    let (mut hasher, mut length, mut at) = (DefaultHasher::new(), 0, 0);
-    let mut quoted = false;
-    while at < text.len() {
-        let from = at;
-        while at < text.len() && (quoted || !(text[at].is_ascii_whitespace() || matches!(text[at], b';' | b'/'))) {
-            match text[at] {
-                b'\\' if quoted => at += 1,
-                b'"' => quoted = !quoted,
-                _ => {}
+    let is_between = |byte: u8| BETWEEN[usize::from(byte)];
+    // Between two words as between two rows: that there is something, not what.
+    let mut said = Vec::with_capacity(text.len() + 1);
+    let (mut at, mut quoted) = (0, false);
+    while let Some(&byte) = text.get(at) {
+        if quoted || !is_between(byte) {
+            said.push(byte);
+            if quoted && byte == b'\\' {
+                at += 1;
+                said.extend(text.get(at));
+            } else if byte == b'"' {
+                quoted = !quoted;
             }
             at += 1;
+            continue;
         }
-        at = at.min(text.len());
-        hasher.write(&text[from..at]);
-        length += at - from;
-        // Between two words as between two rows: that there is something, not what.
-        hasher.write_u8(0);
-        while at < text.len() && (text[at].is_ascii_whitespace() || matches!(text[at], b';' | b'/')) {
-            match text[at] == b'/' && text.get(at + 1) == Some(&b'/') {
-                true => at += text[at..].iter().position(|byte| *byte == b'\n').unwrap_or(text.len() - at),
-                false => at += 1,
-            }
+        said.push(0);
+        while text.get(at).is_some_and(|byte| is_between(*byte)) {
+            at += match text[at..].starts_with(b"//") {
+                true => text[at..].iter().position(|byte| *byte == b'\n').unwrap_or(text.len() - at),
+                false => 1,
+            };
         }
     }
-    (hasher.finish(), length)
+    (FixedState::default().hash_one(said.as_slice()), said.len())
 }
 
 /// What is known of the ledgers so far. Looked up only, so that the order of a hash is nowhere seen.

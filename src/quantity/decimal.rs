@@ -234,24 +234,59 @@ fn power_of_ten(power: u32) -> Option<i128> {
     POWERS.get(power as usize).copied()
 }
 
-/// Prints `digits × 10^-places` without trailing zeros.
+/// Prints `digits × 10^-places` without trailing zeros. Seals print every number of a ledger, so each digit is put in place.
 pub(super) fn plain_text(digits: i128, places: u32) -> String {
-    let sign = if digits < 0 { "-" } else { "" };
-    let digits = digits.unsigned_abs();
-    let scale = power_of_ten(places).map_or(u128::MAX, i128::unsigned_abs);
-    let (whole, part) = (digits / scale, digits % scale);
-    if part == 0 {
-        return format!("{sign}{whole}");
+    let (mut rest, mut left) = (digits.unsigned_abs(), places);
+    while left > 0 && rest % 10 == 0 {
+        (rest, left) = if rest == 0 { (0, 0) } else { (rest / 10, left - 1) };
     }
-    let width = places as usize;
-    let mut text = format!("{sign}{whole}.{part:0width$}");
-    text.truncate(text.trim_end_matches('0').len());
-    text
+    // From the last digit to the first.
+    let mut text = Vec::with_capacity(24);
+    let has_point = left > 0;
+    while left > 0 {
+        text.push(b'0' + (rest % 10) as u8);
+        (rest, left) = (rest / 10, left - 1);
+    }
+    if has_point {
+        text.push(b'.');
+    }
+    loop {
+        text.push(b'0' + (rest % 10) as u8);
+        rest /= 10;
+        if rest == 0 {
+            break;
+        }
+    }
+    if digits < 0 {
+        text.push(b'-');
+    }
+    text.iter().rev().map(|byte| char::from(*byte)).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn prints_as_the_standard_library_would() {
+        let expected = |digits: i128, places: u32| {
+            let (sign, scale) = (if digits < 0 { "-" } else { "" }, 10_u128.pow(places));
+            let (whole, part) = (digits.unsigned_abs() / scale, digits.unsigned_abs() % scale);
+            let text = format!("{sign}{whole}.{part:0width$}", width = places as usize);
+            if part == 0 { format!("{sign}{whole}") } else { text.trim_end_matches('0').to_string() }
+        };
+        let mut all = vec![0, 10, 100, i128::MAX, -i128::MAX, i128::from(u64::MAX), i128::from(u64::MAX) + 1];
+        let mut digits: i128 = 1;
+        while digits < 1 << 100 {
+            all.extend([digits, -digits, digits * 1000]);
+            digits = digits * 3 + 7;
+        }
+        for digits in all {
+            for places in 0..=24 {
+                assert_eq!(plain_text(digits, places), expected(digits, places), "{digits} {places}");
+            }
+        }
+    }
 
     #[test]
     fn reads_what_is_written() {

@@ -61,6 +61,9 @@ impl Coverage {
 
     /// The row of a rule and axis. A rule is asked about one subject after the other, so that its rows lie at the end.
     fn row(&mut self, key: (usize, Option<usize>), rule: &'static Rule) -> &mut RuleCoverage {
+        if let Some(at) = self.rows.len().checked_sub(1).filter(|at| self.rows[*at].0 == key) {
+            return &mut self.rows[at].1;
+        }
         let own = self.rows.iter().rev().take_while(|((number, _), _)| *number == key.0);
         let at = own.zip(1..).find(|((of, _), _)| *of == key).map(|(_, back)| self.rows.len() - back);
         let at = at.unwrap_or_else(|| {

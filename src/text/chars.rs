@@ -168,7 +168,12 @@ fn is_suspect(byte: u8) -> bool {
 /// Characters that are not seen, or change what is seen around them: what Unicode calls format characters (Cf), line and
 /// paragraph separators (Zl, Zp), and characters to be ignored where they cannot be shown (Default_Ignorable_Code_Point).
 /// A test compares this with the tables of another package.
+#[inline]
 pub fn is_unseen(c: char) -> bool {
+    !c.is_ascii() && is_unseen_elsewhere(c)
+}
+
+fn is_unseen_elsewhere(c: char) -> bool {
     matches!(c,
         '\u{ad}' | '\u{34f}' | '\u{600}'..='\u{605}' | '\u{61c}' | '\u{6dd}' | '\u{70f}' | '\u{890}'..='\u{891}' | '\u{8e2}'
         | '\u{115f}'..='\u{1160}' | '\u{17b4}'..='\u{17b5}' | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}'

@@ -2,6 +2,8 @@
 //!
 //! Whoever names or applies a limit of an axis asks here, so that rules, papers, tables and plans say the same.
 
+use std::collections::BTreeMap;
+
 use super::facts::Fact;
 use super::group::{FactGroup, LIMITS};
 use super::in_force::release_of;
@@ -55,34 +57,38 @@ fn of_release(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
     let group = release.groups.iter().find(|group| group.name == LIMITS)?;
     let date = ledger.records[index].date.map_or(String::new(), |date| format!(" of {}", date.value));
     let today = &ledger.rulebook;
+    let sealed: BTreeMap<(&str, &str), (&str, Place)> = group
+        .facts
+        .iter()
+        .filter_map(|(address, value, place)| Some((address.split_once(' ')?, (value.as_str(), *place))))
+        .rev()
+        .collect();
     let mut others = None;
     for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
-        let of = |what: &str| {
-            let address = format!("{} {what}", entry.name);
-            group.facts.iter().find(|(at, ..)| *at == address).map(|(_, value, place)| (value.clone(), *place))
-        };
+        let of = |what| sealed.get(&(entry.name, what)).copied();
         let parts = [of("least"), of("most"), of("is"), of("none")];
         // A limit that the program learnt after the release is not in the seal: today's default holds.
-        let Some((_, place)) = parts.iter().flatten().next().cloned() else { continue };
-        let [least, most, choice, _] = parts.map(|part| part.map(|(value, _)| value));
-        let source = of("source").map_or(entry.source.to_string(), |(text, _)| text);
+        let Some((_, place)) = parts.into_iter().flatten().next() else { continue };
+        let [least, most, choice, _] = parts.map(|part| part.map(|(value, _)| value.to_string()));
         let change = LimitChange {
             entry,
             least: least.map(|raw| SpeltNumber { raw, unit: None }),
             most: most.map(|raw| SpeltNumber { raw, unit: None }),
             choice,
-            reason: format!(
-                "{source}; as sealed with the release{date}, whereas today's is {} ({})",
-                today.printed(entry),
-                today.source(entry)
-            ),
+            reason: String::new(),
             place,
             by: SEAL,
         };
         let mut alone = Rulebook::default();
         alone.apply(change.clone());
         if !alone.same_limit(today, entry) {
-            others.get_or_insert_with(|| today.clone()).apply(change);
+            let source = of("source").map_or(entry.source, |(text, _)| text);
+            let reason = format!(
+                "{source}; as sealed with the release{date}, whereas today's is {} ({})",
+                today.printed(entry),
+                today.source(entry)
+            );
+            others.get_or_insert_with(|| today.clone()).apply(LimitChange { reason, ..change });
         }
     }
     others

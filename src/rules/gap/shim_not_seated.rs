@@ -166,7 +166,12 @@ struct TimesRead {
 }
 
 fn times_read(case: &Case, readings: &SurveyReadings) -> TimesRead {
-    let times = |station: &ReadStation| survey_doubt::times_read(case, station);
+    // Mostly each station has one row, of the survey itself.
+    let plain = readings.ties.is_empty() && readings.survey.stations.len() == readings.stations.len();
+    let times = |station: &ReadStation| match plain {
+        true => station.row.readings.len(),
+        false => survey_doubt::times_read(case, station),
+    };
     let all = || readings.stations.iter().map(times);
     TimesRead { least: all().min().unwrap_or(1), most: all().max().unwrap_or(1) }
 }

@@ -1,8 +1,9 @@
 //! The readings of a day that are those of another day: yesterday's file with another date.
 
 use std::collections::BTreeMap;
-use std::hash::{DefaultHasher, Hasher as _};
+use std::hash::{BuildHasher as _, Hasher as _};
 
+use foldhash::fast::FixedState;
 use jiff::civil::Date;
 
 use crate::finding::Measure;
@@ -51,7 +52,7 @@ fn each(record: &Record, take: &mut impl FnMut(i128, bool)) {
 
 /// What a record says, in few bytes; nothing where it has no readings.
 fn digest(record: &Record) -> Option<u64> {
-    let mut hasher = DefaultHasher::new();
+    let mut hasher = FixedState::default().build_hasher();
     let mut read = false;
     each(record, &mut |value, is_reading| {
         hasher.write_i128(value);
