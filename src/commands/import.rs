@@ -188,7 +188,12 @@ enum RecordedWhat {
 
 /// The rows of a record, however they are laid out.
 fn rows_of(record: &str) -> Vec<&str> {
-    record.split_once('{').map_or("", |(_, rows)| rows).split([' ', '\n', '\r', '\t', ';', '}']).filter(|it| !it.is_empty()).collect()
+    record
+        .split_once('{')
+        .map_or("", |(_, rows)| rows)
+        .split([' ', '\n', '\r', '\t', ';', '}'])
+        .filter(|it| !it.is_empty())
+        .collect()
 }
 
 /// So many rows are shown as they were understood.

@@ -191,7 +191,10 @@ fn the_first_rows_are_shown_as_they_were_understood() {
     assert!(out.starts_with("2 rows in out.csv: 0 fit, 2 do not\n"), "{out}");
     assert!(out.contains("with a decimal comma it would be `2` 10.4"), "{out}");
     assert!(out.contains("separator=\";\" decimal=comma"), "{out}");
-    assert!(!out.contains("as understood") && err.contains("no row of the file fits; nothing was written"), "{out}{err}");
+    assert!(
+        !out.contains("as understood") && err.contains("no row of the file fits; nothing was written"),
+        "{out}{err}"
+    );
 }
 
 /// The same reading exported twice is one reading; the same file taken in again is told.
