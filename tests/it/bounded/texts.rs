@@ -6,10 +6,11 @@ use std::fmt::Write as _;
 use wayledger::schema::{EntryShape, FurtherArguments, NodeShape, Range, Type, language};
 
 /// What the repeated nodes may be about.
-const MACHINE: &str = "machine m { beam-end { }; axis X { rail a { segment 1200; segment 1200; supports S first=100 pitch=200 count=10; } } }\n";
+const MACHINE: &str =
+    "machine m { axis X { rail a { segment 1200; segment 1200; supports S first=100 pitch=200 count=10; } } }\n";
 
 /// What records are about, where the schema leaves it open.
-const ADDRESSES: [&str; 5] = ["X", "X.a", "X.a.J1", "X.a.S1", "X.a.seg1"];
+const ADDRESSES: [&str; 3] = ["X", "X.a", "X.a.J1"];
 
 /// A way to write a node many times.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,12 +36,17 @@ impl LongText {
         format!("{} full={full} distinct={distinct} {address}", path.join("/"))
     }
 
+    /// How deep the node lies, from 1.
+    pub(crate) fn depth(&self) -> usize {
+        self.path.len()
+    }
+
     /// A ledger of one file with about so many bytes of it.
     pub(crate) fn text(&self, bytes: usize) -> String {
         let mut text = String::with_capacity(bytes + 1000);
         let (last, above) = self.path.split_last().expect("a node");
         if self.path[0].name != "machine" {
-            text.push_str(&MACHINE.replace("beam-end { }; ", ""));
+            text.push_str(MACHINE);
         }
         for shape in above {
             self.head(&mut text, shape, 0, true);
