@@ -225,7 +225,7 @@ fn sitting(
     addition.write()?;
     let (was, is) = verdict.outstanding;
     prompter.tell(&format!("written to {path}; outstanding: {was} before, {is} now"));
-    return Ok(Some(RecordOutcome::Written));
+    Ok(Some(RecordOutcome::Written))
 }
 
 /// Who did it, as it was said or is asked for. A word that makes no file name is no answer, and one that the shop does not

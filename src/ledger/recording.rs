@@ -49,6 +49,10 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
     if !few {
         return None;
     }
+    let listed = if matches!(kind, "running-force" | "receive") { row.children().count() } else { 0 };
+    if !faults.take(CountedPart::Rows, listed, row.place()) {
+        return None;
+    }
     let shape = language().node(kind)?;
     let on_index = shape.args.iter().position(|part| part.name == "on");
     let refers = on_index.and_then(|index| shape.args[index].refers);

@@ -36,6 +36,14 @@ pub enum EditError {
         /// The deepest that is proven.
         most: u16,
     },
+    /// There is too much for the second reader, which takes some kilobytes for each part.
+    #[error("it would hold {parts} nodes and values, and a change is proven for at most {most}: begin another file")]
+    TooMuch {
+        /// Its nodes and values.
+        parts: usize,
+        /// The most that a change is proven for.
+        most: usize,
+    },
     /// The second reader does not read the edited text: where, and its words.
     #[error("a second reader could not read the changed file: {0}")]
     SecondReader(SecondRefusal),
@@ -200,6 +208,9 @@ fn first_remark_changed(before: &[(&str, Span)], after: &[(&str, Span)]) -> Opti
 /// How deep `/-` may lie inside `/-` before a text is given to the `kdl` crate, which takes twice the time for each.
 const MOST_LEFT_OUT: u16 = 4;
 
+/// How many nodes and values the `kdl` crate is given: it takes about 2 kB for each.
+const MOST_PARTS: usize = 400_000;
+
 /// Its stack: it calls itself for each block, and reads blocks as deep as our own reader allows.
 const STACK: usize = 64 << 20;
 
@@ -207,6 +218,13 @@ const STACK: usize = 64 << 20;
 pub(crate) fn second_opinion(document: &Document) -> Result<(), EditError> {
     if document.left_out > MOST_LEFT_OUT {
         return Err(EditError::LeftOutTooDeep { most: MOST_LEFT_OUT });
+    }
+    // What is left out is read too. No text has more parts than bytes.
+    if document.text().len() > MOST_PARTS {
+        let parts = WholeText::from_document(document).document().parts();
+        if parts > MOST_PARTS {
+            return Err(EditError::TooMuch { parts, most: MOST_PARTS });
+        }
     }
     let judge = || {
         let other = kdl::KdlDocument::parse_v2(document.text())

@@ -97,6 +97,22 @@ fn texts() -> Vec<(CountedPart, String)> {
                 "S1..S20000 ".repeat(60)
             ),
         ),
+        (
+            CountedPart::Rows,
+            format!(
+                "{}running-force X date=\"2026-01-01\" by=f {{ {} }}\n",
+                rail(""),
+                "at 600 14; ".repeat(over(CountedPart::Rows))
+            ),
+        ),
+        (
+            CountedPart::Rows,
+            format!(
+                "receive date=\"2026-01-01\" by=f {{ {} }}\n{}",
+                many(over(CountedPart::Rows), &|name| format!("part serial=K{name}; ")),
+                rail("")
+            ),
+        ),
         (CountedPart::Rows, format!("{long}{}", "loosen X.a date=\"2026-01-01\" by=f reason=r\n".repeat(11))),
         (
             CountedPart::Rows,

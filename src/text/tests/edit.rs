@@ -117,8 +117,17 @@ fn what_the_second_reader_had_against_the_text_before_does_not_stop_an_edit() {
     let other = replace(text, "at S1;", "at S3;");
     assert!(matches!(prove(text, &[other], &limits), Err(EditError::SecondReader(_))), "its own line is another one");
     // Whatever else an edit must not do it still must not.
-    let left_out = replace(text, "shim Y", "/-shim Y");
+    let at = text.find("shim Y").expect("it stands there");
+    let left_out = Edit { span: Span::new(at, at), text: "/-".into() };
     assert!(prove(text, &[left_out], &limits).is_err());
+}
+
+/// A text of very many nodes would fill the memory of the second reader.
+#[test]
+fn a_change_of_a_text_with_very_many_nodes_is_refused() {
+    let text = "a 1\n".repeat(200_000);
+    let refused = prove(&text, &[append(&text, "b 1")], &ReadLimits::default());
+    assert!(matches!(refused, Err(EditError::TooMuch { parts: 400_002, most: 400_000 })));
 }
 
 #[test]
