@@ -75,8 +75,8 @@ pub mod files {
 pub mod kdl {
     pub use crate::text::{
         ColumnUnit, Difference, Document, Edit, EditError, EntryRef, Fault, FaultKind, LineColumn, LineIndex, NodeRef,
-        Nodes, ParsedText, Piece, Pieces, Proved, ReadLimits, Span, Trivia, Value, WholeText, append, apply, canonical,
-        is_banned, is_unseen, prove, quote, quoted, read, read_bytes, same_meaning,
+        Nodes, ParsedText, Piece, Pieces, Proved, ReadLimits, SecondRefusal, Span, Trivia, Value, WholeText, append,
+        apply, canonical, is_banned, is_unseen, prove, quote, quoted, read, read_bytes, same_meaning,
     };
 }
 

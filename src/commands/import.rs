@@ -1,12 +1,13 @@
 //! `wayledger import`: readings from the text export of a gauge or wrench, previewed first.
 
+use std::collections::BTreeSet;
 use std::io::Write as _;
 use std::path::PathBuf;
 
 use super::axis::{ReadLedger, whole};
 use super::source::SourceArguments;
 use super::{BROKEN, CLEAN, CommandError, FAILED, moment, output};
-use crate::finding::sentence;
+use crate::finding::{counted, sentence};
 use crate::formats::clean;
 use crate::ledger::{KINDS, Ledger, RailId, Target};
 use crate::quantity::{Amount, Moment, Temperature};
@@ -16,8 +17,8 @@ use crate::writing::records::{DayFile, Trial};
 
 /// Reads the text export of a gauge or electronic torque wrench, by a `readings-file` mapping of the shop file.
 ///
-/// Prints what would be recorded and every row that does not fit; `--write` then adds one record to the person's file of
-/// that day. Rows that do not fit stop the writing, unless `--leave-out` is said.
+/// Prints how the first rows were understood, every row that does not fit and what would be recorded; `--write` then adds
+/// one record to the person's file of that day. Rows that do not fit stop the writing, unless `--leave-out` is said.
 ///
 /// Exit code: 0 when every row fits, 1 when some do not, 2 when the job could not be done.
 #[derive(Debug, clap::Args)]
@@ -70,10 +71,10 @@ pub(crate) fn run(arguments: &ImportArguments) -> Result<u8, CommandError> {
     let file = DayFile::now(&disk.real(&found.folder), &ledger, head.date, &head.by)?;
     let addition = file.add(&built.text)?;
     let trial = addition.trial(&ledger, world.day());
-    let again = recorded_already(&ledger, &mapping, &head);
+    let again = recorded_already(&ledger, &mapping, &head, &built.text);
 
     let mut out = output::standard();
-    preview(&mut out, arguments, &rows, &built, &file.path)?;
+    Preview { arguments, rows: &rows, built: &built, mapping: &mapping, head: &head }.print(&mut out, &file.path)?;
     for finding in trial.faults.iter().chain(&trial.findings) {
         writeln!(out, "{}: {}", finding.rule, clean(&sentence(finding)))?;
     }
@@ -83,7 +84,12 @@ pub(crate) fn run(arguments: &ImportArguments) -> Result<u8, CommandError> {
         output::complain(&format!("{why}; nothing was written"));
         return Ok(FAILED);
     }
-    if !arguments.write {
+    if !arguments.write && misfits > 0 {
+        writeln!(
+            out,
+            "Nothing was written. Mend the file or the mapping, or add --write --leave-out to record what fits."
+        )?;
+    } else if !arguments.write {
         writeln!(out, "Nothing was written. Add --write to record this.")?;
     } else if misfits > 0 && !arguments.leave_out {
         writeln!(out, "Nothing was written: some rows do not fit. Mend the file or the mapping, or add --leave-out.")?;
@@ -136,8 +142,9 @@ fn head(arguments: &ImportArguments, mapping: &Mapping, ledger: &Ledger) -> Resu
     Ok((head, id))
 }
 
-/// The place of a record of the same kind, subject and moment that the ledger has already.
-fn recorded_already(ledger: &Ledger, mapping: &Mapping, head: &RecordHead) -> Option<String> {
+/// The place of a record of the same kind, subject and moment that the ledger has already; or of one of that day that has
+/// the very same rows, which is this file taken in before.
+fn recorded_already(ledger: &Ledger, mapping: &Mapping, head: &RecordHead, text: &str) -> Option<Recorded> {
     let kind = match mapping.becomes {
         Becomes::Fasten => "fasten",
         Becomes::Survey => "survey",
@@ -145,58 +152,107 @@ fn recorded_already(ledger: &Ledger, mapping: &Mapping, head: &RecordHead) -> Op
     };
     debug_assert!(KINDS.contains(&kind));
     let stage = head.stage.as_deref();
-    let record = ledger.records.iter().find(|record| {
-        let text = ledger.sources.text(record.place);
-        record.kind == kind
+    let mut alike = ledger.records.iter().filter_map(|record| {
+        let told = ledger.sources.text(record.place);
+        let date = record.date.filter(|date| date.value.date == head.date.date)?.value;
+        let alike = record.kind == kind
             && record.counts()
             && record.on.as_ref().is_some_and(|on| on.value == head.on)
-            && record.date.is_some_and(|date| date.value == head.date)
-            && stage.is_none_or(|stage| text.contains(&format!("stage={stage}")))
-            && head.survey.as_ref().is_none_or(|survey| text.contains(survey.as_str()))
-    })?;
-    let source = ledger.sources.get(record.place.source);
-    let line = source.document.place(record.place.span.start).line;
-    Some(format!("{}:{line}", source.path))
+            && stage.is_none_or(|stage| told.contains(&format!("stage={stage}")))
+            && head.survey.as_ref().is_none_or(|survey| told.contains(survey.as_str()));
+        let what = match (date == head.date, rows_of(ledger.sources.text(record.whole)) == rows_of(text)) {
+            _ if !alike => return None,
+            (true, _) => RecordedWhat::Moment,
+            (_, true) => RecordedWhat::Rows,
+            _ => return None,
+        };
+        let source = ledger.sources.get(record.place.source);
+        let line = source.document.place(record.place.span.start).line;
+        Some(Recorded { what, place: format!("{}:{line}", source.path) })
+    });
+    alike.next()
 }
 
-fn preview(
-    out: &mut impl std::io::Write,
-    arguments: &ImportArguments,
-    rows: &ImportRows,
-    built: &Built,
-    file: &Path,
-) -> std::io::Result<()> {
-    let mut misfits: Vec<_> = rows.misfits.iter().chain(&built.misfits).collect();
-    misfits.sort();
-    writeln!(
-        out,
-        "{} rows in {}: {} fit, {} do not",
-        rows.lines,
-        clean(&arguments.file.display().to_string()),
-        built.taken,
-        misfits.len()
-    )?;
-    for misfit in misfits {
-        writeln!(out, "  line {}: {}", misfit.line, clean(&misfit.why))?;
+/// What the ledger has of an import already, and where.
+struct Recorded {
+    what: RecordedWhat,
+    place: String,
+}
+
+enum RecordedWhat {
+    /// A record of that moment.
+    Moment,
+    /// The same rows, of another time of that day.
+    Rows,
+}
+
+/// The rows of a record, however they are laid out.
+fn rows_of(record: &str) -> Vec<&str> {
+    record
+        .split_once('{')
+        .map_or("", |(_, rows)| rows)
+        .split([' ', '\n', '\r', '\t', ';', '}'])
+        .filter(|it| !it.is_empty())
+        .collect()
+}
+
+/// So many rows are shown as they were understood.
+const SHOWN: usize = 5;
+
+/// What an import would do.
+struct Preview<'p> {
+    arguments: &'p ImportArguments,
+    rows: &'p ImportRows,
+    built: &'p Built,
+    mapping: &'p Mapping,
+    head: &'p RecordHead,
+}
+
+impl Preview<'_> {
+    fn print(&self, out: &mut impl std::io::Write, file: &Path) -> std::io::Result<()> {
+        let mut misfits: Vec<_> = self.rows.misfits.iter().chain(&self.built.misfits).collect();
+        misfits.sort();
+        writeln!(
+            out,
+            "{} in {}: {}, {}",
+            counted(self.rows.lines, "row", "rows"),
+            clean(&self.arguments.file.display().to_string()),
+            counted(self.built.taken, "fits", "fit"),
+            counted(misfits.len(), "does not", "do not")
+        )?;
+        for misfit in &misfits {
+            writeln!(out, "  line {}: {}", misfit.line, clean(&misfit.why))?;
+        }
+        let left: BTreeSet<u64> = self.built.misfits.iter().map(|misfit| misfit.line).collect();
+        if self.built.taken > 0 {
+            let first = if self.built.taken > SHOWN { "\nThe first rows" } else { "\nThe rows" };
+            writeln!(out, "{first} as understood; look whether the gauge showed that:")?;
+        }
+        for row in self.rows.rows.iter().filter(|row| !left.contains(&row.line)).take(SHOWN) {
+            writeln!(out, "  line {}: {}", row.line, clean(&import::understood(row, self.mapping, self.head)))?;
+        }
+        if !self.built.text.is_empty() {
+            writeln!(out, "\nFor {}:\n\n{}", clean(&file.0), self.built.text)?;
+        }
+        Ok(())
     }
-    if !built.text.is_empty() {
-        writeln!(out, "\nFor {}:\n\n{}", clean(&file.0), built.text)?;
-    }
-    Ok(())
 }
 
 /// Why this must not be written, whatever was asked for.
-fn refusal(built: &Built, trial: &Trial, again: Option<String>) -> Option<String> {
+fn refusal(built: &Built, trial: &Trial, again: Option<Recorded>) -> Option<String> {
     if built.taken == 0 {
         return Some("no row of the file fits".into());
     }
     if let Some(fault) = trial.faults.first() {
         return Some(format!("the record would not be right: {}", fault.message));
     }
-    again.map(|place| {
-        format!(
+    again.map(|Recorded { what, place }| match what {
+        RecordedWhat::Moment => format!(
             "the ledger has such a record of that moment at {place}: withdraw it first, or say a time of day in --date"
-        )
+        ),
+        RecordedWhat::Rows => {
+            format!("the ledger has these very rows of that day at {place}: were they not taken in already?")
+        }
     })
 }
 

@@ -9,10 +9,12 @@ use super::{BROKEN, CLEAN, CommandError, FAILED, output};
 use crate::calc::layout::plan::{LayoutOutcome, PlannedLayout};
 use crate::calc::layout::task::USUAL_BUDGET;
 use crate::facts::FactError;
+use crate::facts::layout_dropped::{self, DroppedSegment};
 use crate::facts::layout_plan::{LayoutPlan, layout_plan};
 use crate::facts::layout_write;
 use crate::finding::names;
-use crate::finding::{Finding, Grade};
+use crate::finding::{Finding, Grade, Locator};
+use crate::formats::clean;
 use crate::formats::layout::{self, SheetOptions};
 use crate::judging::foreseen;
 use crate::ledger::Ledger;
@@ -37,9 +39,12 @@ pub(crate) struct LayoutArguments {
     /// Puts the segments, joint supports and left-out supports into machine.kdl.
     #[arg(long)]
     write: bool,
-    /// With --write: takes out segments that are described already and not owned.
+    /// With --write: takes out segments that are described already and not owned, and lists what they say beyond a plan.
     #[arg(long, requires = "write")]
     replace: bool,
+    /// With --replace: also segments whose serial number a record names.
+    #[arg(long, requires = "replace")]
+    drop_named: bool,
     /// Writes every hole, support, joint and seam with its place to a CSV file.
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
@@ -75,7 +80,21 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         return Ok(FAILED);
     };
     let edits = layout_write::edits(ledger, &plan, planned, arguments.replace);
+    let dropped = match layout_write::edits(ledger, &plan, planned, true) {
+        Ok(_) => layout_dropped::dropped(ledger, &plan, planned),
+        Err(_) => Vec::new(),
+    };
     if arguments.write {
+        if let Some((it, (serial, place))) = dropped.iter().find_map(|it| Some((it, it.named.as_ref()?)))
+            && !arguments.drop_named
+            && edits.is_ok()
+        {
+            let at = Locator::new(&ledger.sources).locate(*place);
+            return Err(CommandError::Said(format!(
+                "{}:{}: a record names `{serial}`, the serial number of {}, which the plan would take out: mark the bar with owned=#true, or say --drop-named; nothing was written",
+                at.file, at.line, it.address
+            )));
+        }
         put(arguments, &chosen, edits.as_ref().map_err(|why| lacking(&chosen, why))?)?;
     }
     if let Some(file) = &arguments.csv {
@@ -96,6 +115,13 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         let mut paper = layout::sheet(ledger, &plan, planned, telling);
         judged(&mut paper, left.as_deref(), kept);
         let file = chosen.shown("machine.kdl").0;
+        if !dropped.is_empty() {
+            let what =
+                if arguments.write { "What was taken out said" } else { "What --write --replace takes out says" };
+            paper.body.say(format!("{what} more than a plan does:"));
+            let row = |it: &DroppedSegment| format!("{}: {}", it.address, clean(&it.text));
+            paper.body.list(dropped.iter().map(|it| ListItem::new(0, row(it))).collect());
+        }
         paper.body.say(match (&edits, arguments.write) {
             (_, true) => format!("Written to {file}."),
             (Ok(edits), false) if edits.is_empty() => "The machine is described like this already.".into(),

@@ -67,10 +67,15 @@ enum Command {
 pub fn run() -> ExitCode {
     let arguments = match CommandLine::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => {
+        Err(error) if error.use_stderr() => {
             let _ = error.print();
-            return ExitCode::from(if error.use_stderr() { FAILED } else { CLEAN });
+            return ExitCode::from(FAILED);
         }
+        // Help and version are output like any other.
+        Err(asked) => match asked.print() {
+            Err(why) if why.kind() != std::io::ErrorKind::BrokenPipe => return ended(Err(why.into())),
+            _ => return ExitCode::from(CLEAN),
+        },
     };
     let result = match arguments.command {
         Command::Compare(arguments) => compare::run(&arguments),
@@ -92,10 +97,13 @@ pub fn run() -> ExitCode {
         Command::Completions(arguments) => completions::completions(&arguments, CommandLine::command()),
         Command::Manual(arguments) => completions::manual(&arguments, CommandLine::command()),
     };
+    ended(result)
+}
+
+/// How the program ends.
+fn ended(result: Result<u8, CommandError>) -> ExitCode {
     match result {
         Ok(code) => ExitCode::from(code),
-        // Whoever reads the output has closed it: nobody is left to tell.
-        Err(CommandError::Output(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => ExitCode::from(CLEAN),
         Err(failure) => {
             output::complain(&failure.to_string());
             ExitCode::from(FAILED)

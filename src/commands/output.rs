@@ -40,8 +40,40 @@ fn terminal_width() -> usize {
 }
 
 /// Standard output, buffered and locked.
-pub(crate) fn standard() -> io::BufWriter<io::StdoutLock<'static>> {
-    io::BufWriter::new(io::stdout().lock())
+pub(crate) fn standard() -> io::BufWriter<StandardOutput> {
+    io::BufWriter::new(StandardOutput { to: io::stdout().lock(), gone: false })
+}
+
+/// Standard output. Whoever reads it may stop reading, as `head` does: that is no fault, nobody is told, and the command
+/// does its work and comes to its verdict all the same.
+pub(crate) struct StandardOutput {
+    to: io::StdoutLock<'static>,
+    gone: bool,
+}
+
+impl StandardOutput {
+    fn unless_gone<T>(&mut self, nothing: T, written: impl FnOnce(&mut Self) -> io::Result<T>) -> io::Result<T> {
+        if self.gone {
+            return Ok(nothing);
+        }
+        match written(self) {
+            Err(why) if why.kind() == io::ErrorKind::BrokenPipe => {
+                self.gone = true;
+                Ok(nothing)
+            }
+            other => other,
+        }
+    }
+}
+
+impl Write for StandardOutput {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.unless_gone(bytes.len(), |out| out.to.write(bytes))
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.unless_gone((), |out| out.to.flush())
+    }
 }
 
 /// Hands a paper over: to a file where one is named, else to standard output.

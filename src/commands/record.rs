@@ -9,7 +9,7 @@ use super::axis::{LedgerOnDisk, ReadLedger};
 use super::prompter::StandardPrompter;
 use super::record_draft::RecordOutcome;
 use super::{CLEAN, CommandError, moment, output, record_draft};
-use crate::finding::Grade;
+use crate::finding::{Grade, Locator, names};
 use crate::formats::clean;
 use crate::judging::lint::{self, Judged};
 use crate::ledger::NodeDraft;
@@ -17,7 +17,8 @@ use crate::quantity::Moment;
 use crate::rules::{Case, hold_record};
 use crate::world::{Disk, World as _};
 use crate::writing::entry::{
-    self, Broken, EntryVerdict, GivenAnswers, KeepingPrompter, Prompter as _, RecordDraft, RecordKind, Unfinished,
+    self, Broken, EntryVerdict, GivenAnswers, HOW_TO_GO_BACK, KeepingPrompter, Prompter as _, RecordDraft, RecordKind,
+    Unfinished,
 };
 use crate::writing::records::{self, Addition, DayFile};
 
@@ -29,7 +30,8 @@ use crate::writing::records::{self, Addition, DayFile};
 ///
 /// On a terminal every answer is kept at once in a draft, out of Git's sight: in `.git/wayledger`, or where there is no
 /// repository in a hidden file beside the ledger. After Ctrl-C, a closed window or a refused write the next `record` of
-/// the same kind and address offers to go on with it.
+/// the same kind and address offers to go on with it. `back` as an answer takes the last one back, `back S4` that for S4;
+/// the others stay.
 #[derive(Debug, clap::Args)]
 pub(crate) struct RecordArguments {
     /// What is recorded.
@@ -100,6 +102,20 @@ pub(crate) fn run(arguments: &RecordArguments) -> Result<u8, CommandError> {
     let (disk, ReadLedger { ledger, .. }) = arguments.place.one_on_disk()?;
     let judged = lint::judge_ledger(ledger, disk.day());
     let mut line = StandardPrompter::new();
+    if let Some(fault) = judged.ledger.text_findings.iter().find(|fault| fault.rule == names::UNREADABLE) {
+        let at = Locator::new(&judged.ledger.sources).locate(fault.at.place);
+        line.tell(&format!(
+            "{}:{} cannot be read: {}; what it says is missing here, so look whether it was saved whole",
+            at.file, at.line, fault.message
+        ));
+    }
+    if let Some(date) = &arguments.date {
+        let date = moment::option(date).map_err(CommandError::Said)?;
+        if date.date > disk.day().latest {
+            let why = format!("{date} lies ahead of today, {}: nothing was written", disk.day().date);
+            return Err(CommandError::Said(why));
+        }
+    }
     let said = Unfinished {
         record: arguments.kind.word().to_string(),
         begun: moment::now().to_string(),
@@ -117,6 +133,7 @@ pub(crate) fn run(arguments: &RecordArguments) -> Result<u8, CommandError> {
         return session(arguments, &disk, &judged, &said, &mut prompter).map(|_| CLEAN);
     }
     let (mut kept, record) = record_draft::take_up(&disk.real(&judged.path), said, &mut line)?;
+    line.tell(HOW_TO_GO_BACK);
     let done = {
         let mut keep = |record: &Unfinished| kept.write(&record.text()).map_err(|why| why.to_string());
         let mut prompter = KeepingPrompter::new(record.clone(), &mut line, &mut keep);
@@ -125,7 +142,7 @@ pub(crate) fn run(arguments: &RecordArguments) -> Result<u8, CommandError> {
     record_draft::put_away(kept, done, &record)
 }
 
-/// Asks, judges, asks again where a reading was none, and writes.
+/// Asks, judges and writes; begins anew with the answers so far where one of them is to be another.
 fn session(
     arguments: &RecordArguments,
     disk: &Disk,
@@ -133,73 +150,115 @@ fn session(
     said: &Unfinished,
     prompter: &mut KeepingPrompter,
 ) -> Result<RecordOutcome, CommandError> {
+    loop {
+        match sitting(arguments, disk, judged, said, prompter) {
+            Err(_) if prompter.went_back() => prompter.restart(),
+            Ok(None) => prompter.restart(),
+            Ok(Some(outcome)) => return Ok(outcome),
+            Err(why) => return Err(why),
+        }
+    }
+}
+
+/// Asks once through all; nothing where a reading was none and is to be typed again.
+fn sitting(
+    arguments: &RecordArguments,
+    disk: &Disk,
+    judged: &Judged,
+    said: &Unfinished,
+    prompter: &mut KeepingPrompter,
+) -> Result<Option<RecordOutcome>, CommandError> {
     let day = disk.day();
+    let by = person(said, disk, judged, prompter)?;
+    let moment = moment(said, prompter)?;
+    // A word that makes no file name is refused before anything is asked.
+    DayFile::as_read(&disk.real(&judged.path), &judged.ledger, moment, &by)?;
+    let case = Case::new(&judged.ledger, day);
+    let mut draft = entry::compose(case, arguments.kind, &said.given, prompter)?;
+    prompter.aloud();
+    draft.record = draft.record.signed(moment, &by);
+    if !prompter.patient() && prompter.left_over() {
+        let why = "there are more answers than questions, so some stand at the wrong place; nothing was written";
+        return Err(CommandError::Said(why.into()));
+    }
+    entry::one_record(&draft.text())?;
+
+    // The ledger as it would become, judged before a byte is written.
+    let file = DayFile::now(&disk.real(&judged.path), &judged.ledger, moment, &by)?;
+    let path = &file.path;
+    let mut addition = file.add(&draft.text())?;
+    if file.text().contains(addition.records()) && !said.answers.is_empty() {
+        prompter.tell(&format!("this record is in {path} already; nothing was written"));
+        return Ok(Some(RecordOutcome::Written));
+    }
+    // Judged against the ledger as it was read: what others save meanwhile is not this record's doing.
+    let known = match file.is_as_read(&judged.ledger) {
+        true => judged.findings.clone(),
+        false => file.judged(&judged.ledger, day).findings,
+    };
+    let verdict_of = |addition: &Addition| entry::verdict(&known, addition.judged(&judged.ledger, day));
+    let verdict = verdict_of(&addition)?;
+    let mut out = output::standard();
+    write!(out, "{}", shown(addition.records()))?;
+    out.flush()?;
+    tell(prompter, &verdict);
+    if arguments.show {
+        return Ok(Some(RecordOutcome::Shown));
+    }
+    if prompter.patient() {
+        let broken = entry::broken(&verdict.new, &verdict.ledger, path, file.text().len(), &draft);
+        match confirmed(&broken, &draft, moment, &by, prompter)? {
+            Some(holds) if holds.is_empty() => {}
+            Some(holds) => {
+                addition = file.add(&records::together(std::iter::once(&draft.record).chain(&holds)))?;
+                verdict_of(&addition)?;
+                write!(out, "{}", shown(addition.records()))?;
+                out.flush()?;
+            }
+            None => return Ok(None),
+        }
+        prompter.tell_unasked();
+        if !prompter.once(&format!("Write it to {path}?"))? {
+            return Err(CommandError::Said("nothing was written".into()));
+        }
+    }
+    addition.write()?;
+    let (was, is) = verdict.outstanding;
+    prompter.tell(&format!("written to {path}; outstanding: {was} before, {is} now"));
+    Ok(Some(RecordOutcome::Written))
+}
+
+/// Who did it, as it was said or is asked for. A word that makes no file name is no answer, and one that the shop does not
+/// know is asked about.
+fn person(
+    said: &Unfinished,
+    disk: &Disk,
+    judged: &Judged,
+    prompter: &mut KeepingPrompter,
+) -> Result<String, CommandError> {
+    let question = "Who did it? (a role or staff number)";
+    let day = Moment { date: disk.day().date, minute: None };
+    let fits = |by: &str| match by {
+        "" => Err("somebody did it: say who".to_string()),
+        by => DayFile::as_read(&disk.real(&judged.path), &judged.ledger, day, by)
+            .map(|_| by.to_string())
+            .map_err(|why| why.to_string()),
+    };
+    let persons = &judged.ledger.shop.persons;
     loop {
         let by = match &said.by {
             Some(by) => by.clone(),
-            None => entry::right(prompter, "Who did it? (a role or staff number)", |by| {
-                if by.is_empty() { Err("somebody did it: say who") } else { Ok(by.to_string()) }
-            })?,
+            None => entry::right(prompter, question, fits)?,
         };
-        let moment = moment(said, prompter)?;
-        // A word that makes no file name is refused before anything is asked.
-        DayFile::as_read(&disk.real(&judged.path), &judged.ledger, moment, &by)?;
-        let case = Case::new(&judged.ledger, day);
-        let mut draft = entry::compose(case, arguments.kind, &said.given, prompter)?;
-        prompter.aloud();
-        draft.record = draft.record.signed(moment, &by);
-        if !prompter.patient() && prompter.left_over() {
-            let why = "there are more answers than questions, so some stand at the wrong place; nothing was written";
-            return Err(CommandError::Said(why.into()));
+        let unknown = said.by.is_none() && prompter.patient() && !persons.is_empty() && persons.get(&by).is_none();
+        if !unknown {
+            return Ok(by);
         }
-        entry::one_record(&draft.text())?;
-
-        // The ledger as it would become, judged before a byte is written.
-        let file = DayFile::now(&disk.real(&judged.path), &judged.ledger, moment, &by)?;
-        let path = &file.path;
-        let mut addition = file.add(&draft.text())?;
-        if file.text().contains(addition.records()) && !said.answers.is_empty() {
-            prompter.tell(&format!("this record is in {path} already; nothing was written"));
-            return Ok(RecordOutcome::Written);
+        let known: Vec<&str> = persons.iter().map(|person| person.as_str()).collect();
+        if entry::yes_no(prompter, &format!("The shop knows {} and no `{by}`: is it right?", known.join(", ")))? {
+            return Ok(by);
         }
-        // Judged against the ledger as it was read: what others save meanwhile is not this record's doing.
-        let known = match file.is_as_read(&judged.ledger) {
-            true => judged.findings.clone(),
-            false => file.judged(&judged.ledger, day).findings,
-        };
-        let verdict_of = |addition: &Addition| entry::verdict(&known, addition.judged(&judged.ledger, day));
-        let verdict = verdict_of(&addition)?;
-        let mut out = output::standard();
-        write!(out, "{}", shown(addition.records()))?;
-        out.flush()?;
-        tell(prompter, &verdict);
-        if arguments.show {
-            return Ok(RecordOutcome::Shown);
-        }
-        if prompter.patient() {
-            let broken = entry::broken(&verdict.new, &verdict.ledger, path, file.text().len(), &draft);
-            match confirmed(&broken, &draft, moment, &by, prompter)? {
-                Some(holds) if holds.is_empty() => {}
-                Some(holds) => {
-                    addition = file.add(&records::together(std::iter::once(&draft.record).chain(&holds)))?;
-                    verdict_of(&addition)?;
-                    write!(out, "{}", shown(addition.records()))?;
-                    out.flush()?;
-                }
-                None => {
-                    prompter.restart();
-                    continue;
-                }
-            }
-            prompter.tell_unasked();
-            if !prompter.once(&format!("Write it to {path}?"))? {
-                return Err(CommandError::Said("nothing was written".into()));
-            }
-        }
-        addition.write()?;
-        let (was, is) = verdict.outstanding;
-        prompter.tell(&format!("written to {path}; outstanding: {was} before, {is} now"));
-        return Ok(RecordOutcome::Written);
+        prompter.forget(question);
     }
 }
 

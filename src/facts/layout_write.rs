@@ -37,6 +37,27 @@ pub(crate) fn edits(
     Ok(all)
 }
 
+/// The segments that the plan puts others in the place of: their rail, their number from 0, and their nodes.
+pub(super) fn replaced<'l>(
+    ledger: &'l Ledger,
+    plan: &'l LayoutPlan,
+    planned: &'l PlannedLayout,
+) -> Vec<(RailId, usize, NodeRef<'l>)> {
+    let mut all = Vec::new();
+    for (rail, of) in planned.rails.iter().enumerate() {
+        let id = plan.rail(rail);
+        let it = ledger.machine.rail(id);
+        let Some(node) = rail_node(ledger, id) else { continue };
+        if (Written { ledger, plan, id, it, node, of }).is_there() {
+            continue;
+        }
+        let segments = node.children().filter(|child| child.name() == "segment").enumerate();
+        let goes = |index: usize| it.segments.get(index).is_some_and(|segment| !segment.owned);
+        all.extend(segments.filter(|(index, _)| goes(*index)).map(|(index, node)| (id, index, node)));
+    }
+    all
+}
+
 /// One rail as written and as planned.
 struct Written<'l> {
     ledger: &'l Ledger,

@@ -5,6 +5,7 @@ pub(crate) mod bolt;
 pub(crate) mod calibration;
 pub(crate) mod carriage;
 pub(crate) mod expansion;
+pub(crate) mod layout_dropped;
 pub(crate) mod layout_plan;
 pub(crate) mod layout_rows;
 pub(crate) mod layout_write;

@@ -19,6 +19,9 @@ pub(super) fn machine(node: SourcedNode, faults: &mut Faults) -> Machine {
         axes: Vec::new(),
         not_applicable: NotApplicable::all(node),
     };
+    if !faults.take(CountedPart::Lookups, machine.not_applicable.len(), node.place()) {
+        return machine;
+    }
     for row in node.named("axis") {
         let Some(name) = row.arg_text::<Name>(0) else { continue };
         if !faults.take(CountedPart::Parts, 1, row.place()) {

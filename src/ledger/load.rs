@@ -20,7 +20,7 @@ use super::shop_entries;
 use super::spanned::{Name, SourcedNode, text};
 use super::text_file::TextFile;
 use super::timeline::Timeline;
-use super::totals::too_many_findings;
+use super::totals::{CountedPart, too_many_findings};
 use super::unread::Unread;
 use super::withdraw::withdraw;
 use crate::finding::MOST_FINDINGS;
@@ -273,6 +273,14 @@ impl Ledger {
         }
         for (id, source, inner) in &all {
             for node in source.document.nodes().filter(|node| node.is("shop")) {
+                let entries = node.children().map(|entry| 1 + entry.children().count()).sum();
+                let declared = node.children().filter(|entry| entry.is("not-applicable")).count();
+                let place = Place { source: *id, span: node.head() };
+                let few = faults.take(CountedPart::ShopEntries, entries, place)
+                    && faults.take(CountedPart::Lookups, declared, place);
+                if !few {
+                    return;
+                }
                 self.shop.add(SourcedNode { node, source: *id }, &mut |name, first| {
                     if *inner {
                         faults.duplicate("entries", name.word(), first);

@@ -42,10 +42,15 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
     let machine = known.machine;
     let name = row.name();
     let kind = *KINDS.iter().find(|kind| **kind == name)?;
-    let looks_up = usize::from(matches!(kind, "void" | "concession"));
+    let corrects = kind != "release" && row.prop("replaces").is_some();
+    let looks_up = usize::from(corrects || matches!(kind, "void" | "concession"));
     let few =
         faults.take(CountedPart::Records, 1, row.place()) && faults.take(CountedPart::Lookups, looks_up, row.place());
     if !few {
+        return None;
+    }
+    let listed = if matches!(kind, "running-force" | "receive") { row.children().count() } else { 0 };
+    if !faults.take(CountedPart::Rows, listed, row.place()) {
         return None;
     }
     let shape = language().node(kind)?;

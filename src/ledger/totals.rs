@@ -20,15 +20,18 @@ pub enum CountedPart {
     Bolts,
     /// Records.
     Records,
-    /// Concessions and voids, each of which is looked up among all records or findings.
+    /// Concessions, voids, corrections and what is declared not to apply, each of which is looked up among all records or
+    /// findings.
     Lookups,
+    /// Entries of the shop files that apply, with the rows below them.
+    ShopEntries,
     /// Rows of records, ranges written out: one support, one station.
     Rows,
 }
 
 impl CountedPart {
     /// Every total.
-    pub const ALL: [CountedPart; 8] = [
+    pub const ALL: [CountedPart; 9] = [
         CountedPart::Parts,
         CountedPart::Segments,
         CountedPart::Supports,
@@ -36,6 +39,7 @@ impl CountedPart {
         CountedPart::Bolts,
         CountedPart::Records,
         CountedPart::Lookups,
+        CountedPart::ShopEntries,
         CountedPart::Rows,
     ];
 
@@ -44,9 +48,8 @@ impl CountedPart {
         match self {
             CountedPart::Parts => 500,
             CountedPart::Segments => 4_000,
-            CountedPart::Supports => 20_000,
+            CountedPart::Supports | CountedPart::Records | CountedPart::ShopEntries => 20_000,
             CountedPart::Holes | CountedPart::Bolts => 200_000,
-            CountedPart::Records => 20_000,
             CountedPart::Lookups => 4_000,
             CountedPart::Rows => 200_000,
         }
@@ -61,7 +64,8 @@ impl CountedPart {
             CountedPart::Holes => "holes",
             CountedPart::Bolts => "bolts",
             CountedPart::Records => "records",
-            CountedPart::Lookups => "concessions and voids",
+            CountedPart::Lookups => "concessions, voids, corrections and lines of what does not apply",
+            CountedPart::ShopEntries => "entries of the shop, with the rows below them",
             CountedPart::Rows => "rows of records, ranges written out",
         }
     }

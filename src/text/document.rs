@@ -86,6 +86,11 @@ pub(super) struct Entry {
 }
 
 impl Document {
+    /// How many nodes and entries it has, at all depths.
+    pub(crate) fn parts(&self) -> usize {
+        self.nodes.len() + self.entries.len()
+    }
+
     /// A text in which nothing is read.
     #[must_use]
     pub fn without_nodes(text: String) -> Document {

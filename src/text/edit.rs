@@ -36,15 +36,63 @@ pub enum EditError {
         /// The deepest that is proven.
         most: u16,
     },
-    /// The second reader does not read the edited text; its words.
+    /// There is too much for the second reader, which takes some kilobytes for each part.
+    #[error("it would hold {parts} nodes and values, and a change is proven for at most {most}: begin another file")]
+    TooMuch {
+        /// Its nodes and values.
+        parts: usize,
+        /// The most that a change is proven for.
+        most: usize,
+    },
+    /// The second reader does not read the edited text: where, and its words.
     #[error("a second reader could not read the changed file: {0}")]
-    SecondReader(String),
+    SecondReader(SecondRefusal),
     /// The two readers do not read the same in the edited text.
     #[error("two readers understand the changed file differently: {}", .0.what)]
     ReadersDisagree(Difference),
     /// More would change than was asked for.
     #[error("the change would also have altered {}", .0.what)]
     AlsoChanged(Difference),
+}
+
+/// What the second reader has against a text. It refuses some that KDL allows, as `{ a; /- b; }`.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct SecondRefusal {
+    /// What it says, each with the line that it says it of.
+    said: Vec<(String, String)>,
+    /// Where the first of it lies, counted from 1.
+    place: Option<(usize, usize)>,
+}
+
+impl std::fmt::Display for SecondRefusal {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        if let Some((line, column)) = self.place {
+            write!(f, "line {line}, column {column}: ")?;
+        }
+        f.write_str(self.said.first().map_or("it stopped", |(message, _)| message))
+    }
+}
+
+impl SecondRefusal {
+    fn new(text: &str, error: &kdl::KdlError) -> SecondRefusal {
+        let at = |diagnostic: &kdl::KdlDiagnostic| {
+            let mut at = diagnostic.span.offset().min(text.len());
+            while !text.is_char_boundary(at) {
+                at -= 1;
+            }
+            at
+        };
+        let line_of = |at: usize| {
+            let start = text[..at].rfind('\n').map_or(0, |newline| newline + 1);
+            (start, text[start..].lines().next().unwrap_or_default())
+        };
+        let said = error.diagnostics.iter().map(|it| (it.to_string(), line_of(at(it)).1.to_string())).collect();
+        let place = error.diagnostics.first().map(|first| {
+            let start = line_of(at(first)).0;
+            (text[..start].matches('\n').count() + 1, text[start..at(first)].chars().count() + 1)
+        });
+        SecondRefusal { said, place }
+    }
 }
 
 fn first_message(faults: &[Fault]) -> String {
@@ -94,7 +142,8 @@ fn splice(text: &str, edits: &[Edit]) -> Result<(String, Vec<Span>, Vec<Span>), 
 }
 
 /// Makes the changes and proves them: text before and after has no fault; the `kdl` crate, which shares no code with our
-/// reader, accepts the new text and understands it alike; and whatever no edit covers says what it said before, to
+/// reader, accepts the new text and understands it alike, or has against it what it had against the old one and nothing against what
+/// is put in; and whatever no edit covers says what it said before, to
 /// programs and, in its comments, to people.
 pub fn prove(before: &str, edits: &[Edit], limits: &ReadLimits) -> Result<Proved, EditError> {
     let old = read(before.to_owned(), limits);
@@ -107,7 +156,10 @@ pub fn prove(before: &str, edits: &[Edit], limits: &ReadLimits) -> Result<Proved
         return Err(EditError::AfterFaulty(new.faults));
     }
     let document = new.document;
-    second_opinion(&document)?;
+    match second_opinion(&document) {
+        Err(EditError::SecondReader(why)) if refused_alike(&old.document, edits, &why, limits) => {}
+        other => other?,
+    }
     let said = |old: &Document, new: &Document| {
         meaning::first_difference(&meaning::facts(old, &replaced), &meaning::facts(new, &edited))
     };
@@ -119,6 +171,18 @@ pub fn prove(before: &str, edits: &[Edit], limits: &ReadLimits) -> Result<Proved
         Some(difference) => Err(EditError::AlsoChanged(difference)),
         None => Ok(Proved { document, edited }),
     }
+}
+
+/// Whether the second reader refused the text before the edit for the same, word for word of the same lines, and reads what
+/// the edits put in where that stands on its own.
+fn refused_alike(old: &Document, edits: &[Edit], why: &SecondRefusal, limits: &ReadLimits) -> bool {
+    let before = matches!(second_opinion(old), Err(EditError::SecondReader(was)) if was.said == why.said);
+    before
+        && !why.said.is_empty()
+        && edits.iter().all(|edit| {
+            let own = read(edit.text.clone(), limits);
+            !own.faults.is_empty() || second_opinion(&own.document).is_ok()
+        })
 }
 
 /// What a text says to people alone, outside of the `edited` stretches: comments, and the `/-` before what it leaves out.
@@ -144,6 +208,9 @@ fn first_remark_changed(before: &[(&str, Span)], after: &[(&str, Span)]) -> Opti
 /// How deep `/-` may lie inside `/-` before a text is given to the `kdl` crate, which takes twice the time for each.
 const MOST_LEFT_OUT: u16 = 4;
 
+/// How many nodes and values the `kdl` crate is given: it takes about 2 kB for each.
+const MOST_PARTS: usize = 400_000;
+
 /// Its stack: it calls itself for each block, and reads blocks as deep as our own reader allows.
 const STACK: usize = 64 << 20;
 
@@ -152,20 +219,27 @@ pub(crate) fn second_opinion(document: &Document) -> Result<(), EditError> {
     if document.left_out > MOST_LEFT_OUT {
         return Err(EditError::LeftOutTooDeep { most: MOST_LEFT_OUT });
     }
+    // What is left out is read too. No text has more parts than bytes.
+    if document.text().len() > MOST_PARTS {
+        let parts = WholeText::from_document(document).document().parts();
+        if parts > MOST_PARTS {
+            return Err(EditError::TooMuch { parts, most: MOST_PARTS });
+        }
+    }
     let judge = || {
-        let other = kdl::KdlDocument::parse_v2(document.text()).map_err(|error| {
-            let first = error.diagnostics.first().map(ToString::to_string);
-            EditError::SecondReader(first.unwrap_or_else(|| error.to_string()))
-        })?;
+        let other = kdl::KdlDocument::parse_v2(document.text())
+            .map_err(|error| EditError::SecondReader(SecondRefusal::new(document.text(), &error)))?;
         match meaning::first_difference(&meaning::facts(document, &[]), &meaning::facts_of_kdl(&other)) {
             Some(difference) => Err(EditError::ReadersDisagree(difference)),
             None => Ok(()),
         }
     };
-    let lost = |_| EditError::SecondReader("it stopped".into());
+    let lost = |_| EditError::SecondReader(SecondRefusal::default());
     std::thread::scope(|scope| {
         let thread = std::thread::Builder::new().stack_size(STACK).spawn_scoped(scope, judge);
-        let thread = thread.map_err(|error| EditError::SecondReader(error.to_string()))?;
+        let thread = thread.map_err(|error| {
+            EditError::SecondReader(SecondRefusal { said: vec![(error.to_string(), String::new())], place: None })
+        })?;
         thread.join().map_err(lost)?
     })
 }

@@ -60,7 +60,7 @@ impl WholeText {
     }
 
     /// The document with what is left out in it, as if it counted.
-    pub(super) fn document(&self) -> &Document {
+    pub(crate) fn document(&self) -> &Document {
         &self.0
     }
 

@@ -241,3 +241,40 @@ fn completions_and_manual_name_every_command() {
     assert_eq!(run(&["manual", "lnit"]).1, Some(2));
     assert_eq!(run(&["completions", "abacus"]).1, Some(2));
 }
+
+/// Whoever reads the output may stop: that is no fault of a ledger, and the command comes to its verdict all the same. A
+/// disk that is full is one.
+#[test]
+#[cfg(target_os = "linux")]
+fn a_reader_that_stops_is_no_fault() {
+    let boatyard = concat!(env!("CARGO_MANIFEST_DIR"), "/example-ledgers/boatyard");
+    let run = |arguments: &str, to: &str| {
+        let line = format!("exec '{}' {arguments} {to}", env!("CARGO_BIN_EXE_wayledger"));
+        std::process::Command::new("sh").args(["-c", &line]).current_dir(boatyard).output().expect("it runs")
+    };
+    for arguments in [
+        "export",
+        "export --format jsonl",
+        "report --today 2026-11-01",
+        "lint --today 2026-11-01",
+        "lint --format json --today 2026-11-01",
+        "rules",
+        "--help",
+        "lint --help",
+        "--version",
+        "manual",
+        "completions bash",
+    ] {
+        let whole = run(arguments, "");
+        // The reading end is gone before a byte is written.
+        let line =
+            format!("{{ '{}' {arguments}; echo $? >&3; }} 3>&2 | true; sleep 0.1", env!("CARGO_BIN_EXE_wayledger"));
+        let cut = std::process::Command::new("sh").args(["-c", &line]).current_dir(boatyard).output().expect("it runs");
+        let said = String::from_utf8_lossy(&cut.stderr).trim().to_string();
+        assert_eq!(said, whole.status.code().expect("a code").to_string(), "{arguments}");
+        let full = run(arguments, "> /dev/full");
+        let said = String::from_utf8_lossy(&full.stderr).into_owned();
+        assert_eq!(full.status.code(), Some(2), "{arguments}: {said}");
+        assert!(said.contains("cannot write the output"), "{arguments}: {said}");
+    }
+}

@@ -223,6 +223,45 @@ fn segments_that_are_there_are_not_taken_out_unasked() {
     assert_eq!((lint.code, lint.out.contains("nonconformit")), (0, false), "{}\n{after}", lint.out);
 }
 
+/// What a plan cannot say is told before it goes, and what a record names does not go unless that is said.
+#[test]
+fn what_goes_with_the_old_segments_is_listed() {
+    let described = GANTRY.replace(
+        "            // one support every 240\n",
+        "            segment 3600 serial=K-31 lot=\"7731\" // chip near S4\n            segment 3540\n            segment 60 mark=b\n",
+    );
+    let yard = yard(&described);
+    let listed =
+        ["X.port.seg1: segment 3600 serial=K-31 lot=\"7731\" // chip near S4", "X.port.seg3: segment 60 mark=b"];
+    let shown = yard.wayledger(&["layout", "--ledger", "gantry"]);
+    assert!(shown.out.contains("What --write --replace takes out says more than a plan does:"), "{}", shown.out);
+    let written = yard.wayledger(&["layout", "--ledger", "gantry", "--write", "--replace"]);
+    assert_eq!(written.code, 0, "{written:?}");
+    assert!(written.out.contains("What was taken out said more than a plan does:"), "{}", written.out);
+    for line in listed {
+        assert!(shown.out.contains(line) && written.out.contains(line), "{line}: {}", shown.out);
+    }
+    assert!(!shown.out.contains("seg2:"), "{}", shown.out);
+    assert!(!yard.read("gantry/machine.kdl").contains("K-31"));
+
+    for record in [
+        "receive date=\"2026-04-10\" by=store-1 { part serial=K-31 lot=\"7731\" length=3600 }\n",
+        "receive date=\"2026-04-10\" by=store-1 { part serial=K-30 length=3600; note \"K-31 has a chip\" }\n",
+    ] {
+        yard.write("gantry/machine.kdl", &described).write("gantry/day.kdl", record);
+        let ran = yard.wayledger(&["layout", "--ledger", "gantry", "--write", "--replace"]);
+        assert_eq!((ran.code, yard.read("gantry/machine.kdl")), (2, described.clone()), "{ran:?}");
+        assert!(ran.err.contains("day.kdl:1: a record names `K-31`, the serial number of X.port.seg1"), "{}", ran.err);
+        let ran = yard.wayledger(&["layout", "--ledger", "gantry", "--write", "--replace", "--drop-named"]);
+        assert_eq!(ran.code, 0, "{ran:?}");
+        assert!(!yard.read("gantry/machine.kdl").contains("K-31"));
+    }
+    // Another number that begins alike is another one.
+    yard.write("gantry/machine.kdl", &described)
+        .write("gantry/day.kdl", "receive date=\"2026-04-10\" by=store-1 { part serial=K-31-2 length=3600 }\n");
+    assert_eq!(yard.wayledger(&["layout", "--ledger", "gantry", "--write", "--replace"]).code, 0);
+}
+
 #[test]
 fn a_rail_that_is_being_built_is_not_laid_out_anew() {
     let described = GANTRY

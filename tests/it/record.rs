@@ -282,3 +282,15 @@ fn a_pipe_leaves_no_draft() {
     assert_eq!(hidden.count(), 0);
     assert!(!told(&output).contains("kept"), "{}", told(&output));
 }
+
+/// A file that says `{ at S1; /- at S2; }`, which KDL allows and one of the two readers refuses, can be added to.
+#[test]
+fn a_row_left_out_behind_a_semicolon_stops_no_record() {
+    let floor = Floor::new();
+    let first = "loosen X.left date=\"2026-10-27T08:00\" by=fitter-3 reason=r { at S1; /- at S2; }\n";
+    fs::write(floor.file("2026-10-27-fitter-3.kdl"), first).expect("written");
+    let output = floor.record(&["service", "X", "--by", "fitter-3", "--task", "lubricate", "--travelled", "1"], "");
+    assert!(output.status.success(), "{}", told(&output));
+    let now = floor.text("2026-10-27-fitter-3.kdl");
+    assert!(now.starts_with(first) && now.contains("\nservice X date=\"2026-10-27T10:30\" by=fitter-3"), "{now}");
+}

@@ -427,3 +427,10 @@ fn the_command_tidies_and_says_what_it_left_alone() {
     assert_eq!(run(folder.path(), &["tidy", "--check"]), (String::new(), String::new(), Some(0)));
     assert_eq!(run(folder.path(), &["tidy", "nowhere"]).2, Some(2));
 }
+
+/// What cannot be laid out within a gigabyte is refused, with how much it holds.
+#[test]
+fn a_text_of_very_many_parts_is_not_laid_out() {
+    let refused = text(&"at S1\n".repeat(500_001)).expect_err("too much");
+    assert!(refused.to_string().starts_with("it holds 1000002 nodes and values, and at most 1000000"), "{refused}");
+}

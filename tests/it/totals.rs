@@ -23,6 +23,13 @@ fn texts() -> Vec<(CountedPart, String)> {
     let long = rail("supports S first=100 pitch=1 count=20000");
     let row = |name: usize| format!("support s{name} at={name}; ");
     let void = |name: usize| format!("void fasten X.a of=\"2026-01-01\" date=\"2026-01-02\" by=f reason=r{name}\n");
+    let correction = |name: usize| {
+        format!("service X date=\"2026-01-02\" replaces=\"2026-01-01\" by=f task=reading {{ note n{name} }}\n")
+    };
+    let declared = |what: CountedPart| {
+        let line = "not-applicable step-carrier X.a date=\"2026-01-01\" by=f reason=\"no carrier is used\"; ";
+        line.repeat(what.most() + 1)
+    };
     let profile = "shop s { profile P hole-pitch=0.1 end-distance=1 }\n";
     vec![
         (CountedPart::Supports, rail("supports S first=100 pitch=1 count=20001")),
@@ -64,11 +71,46 @@ fn texts() -> Vec<(CountedPart, String)> {
             ),
         ),
         (CountedPart::Lookups, format!("{}{}", rail(""), many(over(CountedPart::Lookups), &void))),
+        (CountedPart::Lookups, format!("{}{}", rail(""), many(over(CountedPart::Lookups), &correction))),
+        (CountedPart::Lookups, format!("machine m {{ {} axis X {{ rail a }} }}\n", declared(CountedPart::Lookups))),
+        (CountedPart::Lookups, format!("shop s {{ {} }}\n{}", declared(CountedPart::Lookups), rail(""))),
+        (
+            CountedPart::ShopEntries,
+            format!(
+                "shop s {{ {} }}\n{}",
+                many(over(CountedPart::ShopEntries), &|name| format!("gauge g{name}; ")),
+                rail("")
+            ),
+        ),
+        (
+            CountedPart::ShopEntries,
+            format!(
+                "shop s {{ gauge g {{ {} }} }}\n{}",
+                "calibrated \"2026-01-01\"; ".repeat(over(CountedPart::ShopEntries)),
+                rail("")
+            ),
+        ),
         (
             CountedPart::Rows,
             format!(
                 "{long}fasten X.a date=\"2026-01-01\" by=f stage=snug {{ clicked {} }}\n",
                 "S1..S20000 ".repeat(60)
+            ),
+        ),
+        (
+            CountedPart::Rows,
+            format!(
+                "{}running-force X date=\"2026-01-01\" by=f {{ {} }}\n",
+                rail(""),
+                "at 600 14; ".repeat(over(CountedPart::Rows))
+            ),
+        ),
+        (
+            CountedPart::Rows,
+            format!(
+                "receive date=\"2026-01-01\" by=f {{ {} }}\n{}",
+                many(over(CountedPart::Rows), &|name| format!("part serial=K{name}; ")),
+                rail("")
             ),
         ),
         (CountedPart::Rows, format!("{long}{}", "loosen X.a date=\"2026-01-01\" by=f reason=r\n".repeat(11))),

@@ -99,6 +99,37 @@ fn a_change_that_alters_a_comment_or_what_is_left_out_is_refused() {
     }
 }
 
+/// The second reader refuses some texts that KDL allows. What it had against a text before does not keep anybody from adding
+/// to it; anything else does, and the place is told.
+#[test]
+fn what_the_second_reader_had_against_the_text_before_does_not_stop_an_edit() {
+    let limits = ReadLimits::default();
+    let text = "// é\nloosen X { at S1; /- at S2; }\nshim Y\n";
+    let refusal = second_opinion(&plain(text).document).expect_err("it refuses such a `/-`");
+    assert!(refusal.to_string().contains("line 2, column "), "{refusal}");
+    let added = prove(text, &[append(text, "shim Z { at S1 0.1 }")], &limits).expect("added");
+    assert_eq!(added.document.text(), format!("{text}shim Z {{ at S1 0.1 }}\n"));
+    prove(text, &[replace(text, "Y", "V")], &limits).expect("changed");
+    // Another such place is not what it had against it before, nor is one that goes.
+    for edit in [append(text, "shim Z { at S1; /- at S2; }"), replace(text, "shim Y", "shim Y { at S1; /- at S2; }")] {
+        assert!(matches!(prove(text, &[edit], &limits), Err(EditError::SecondReader(_))));
+    }
+    let other = replace(text, "at S1;", "at S3;");
+    assert!(matches!(prove(text, &[other], &limits), Err(EditError::SecondReader(_))), "its own line is another one");
+    // Whatever else an edit must not do it still must not.
+    let at = text.find("shim Y").expect("it stands there");
+    let left_out = Edit { span: Span::new(at, at), text: "/-".into() };
+    assert!(prove(text, &[left_out], &limits).is_err());
+}
+
+/// A text of very many nodes would fill the memory of the second reader.
+#[test]
+fn a_change_of_a_text_with_very_many_nodes_is_refused() {
+    let text = "a 1\n".repeat(200_000);
+    let refused = prove(&text, &[append(&text, "b 1")], &ReadLimits::default());
+    assert!(matches!(refused, Err(EditError::TooMuch { parts: 400_002, most: 400_000 })));
+}
+
 #[test]
 fn appending_keeps_the_line_breaks_of_the_file() {
     for (before, after) in [

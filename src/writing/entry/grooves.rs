@@ -1,7 +1,7 @@
 //! A joint inspected: light, then the four grooves, each step and its verdict said at once, the cause after the fourth.
 
 use super::value::{TypedNumber, number};
-use super::{AddressMeaning, AskedReading, EntrySession, PromptError, RecordDraft, optional};
+use super::{AddressMeaning, AskedReading, EntrySession, PromptError, RecordDraft, optional, shows};
 use crate::calc::grooves::{Culprit, GaugePlus, GrooveFacing, GrooveSteps, Pattern, StylusDirection, culprit};
 use crate::facts::steps::joint_state;
 use crate::language::rulebook::LimitName;
@@ -52,10 +52,11 @@ impl EntrySession<'_, '_> {
                 AskedReading { question: seen.into(), confirmed: false },
             );
         }
+        let range = self.out_of_range(draft.gauge.as_ref());
         let mut steps = [None; 4];
         for groove in Groove::ALL {
             let question = format!("{}: before and after, in mm", groove.word());
-            if let Some(((before, after), confirmed)) = self.pair(groove, &question, graduation)? {
+            if let Some(((before, after), confirmed)) = self.pair(groove, &question, graduation, range.as_ref())? {
                 steps[groove as usize] = Some((after.value - before.value).nm());
                 let pair = [SpeltValue::typed(&before.text), SpeltValue::from("->"), SpeltValue::typed(&after.text)];
                 draft.answered(NodeDraft::new(groove.word()).values(pair), AskedReading { question, confirmed });
@@ -89,12 +90,18 @@ impl EntrySession<'_, '_> {
         groove: Groove,
         question: &str,
         graduation: Option<Length>,
+        range: Option<&(String, Length)>,
     ) -> Result<Option<(ReadingPair, bool)>, PromptError> {
         loop {
             let pair = optional(self.prompter, question, |answer| -> Result<_, String> {
                 let words: Vec<&str> = answer.split_whitespace().filter(|word| *word != "->").collect();
                 match words[..] {
-                    [before, after] => Ok((number::<Length>(before)?, number::<Length>(after)?)),
+                    [before, after] => {
+                        let pair = (number::<Length>(before)?, number::<Length>(after)?);
+                        shows(range, pair.0.value)?;
+                        shows(range, pair.1.value)?;
+                        Ok(pair)
+                    }
                     // A number that is wrong in itself is told of first.
                     _ => {
                         words.iter().try_for_each(|word| number::<Length>(word).map(drop))?;

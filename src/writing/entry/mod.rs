@@ -15,7 +15,7 @@ mod verdict;
 pub(crate) use broken::{Broken, broken};
 pub(crate) use draft::{AskedReading, RecordDraft};
 pub(crate) use prompter::{PromptError, Prompter, optional, right, yes_no};
-pub(crate) use unfinished::{KeepingPrompter, Likeness, Unfinished};
+pub(crate) use unfinished::{HOW_TO_GO_BACK, KeepingPrompter, Likeness, Unfinished};
 pub(crate) use verdict::{EntryVerdict, one_record, verdict};
 
 use serde::{Deserialize, Serialize};
@@ -214,6 +214,13 @@ impl EntrySession<'_, '_> {
         Ok(self.case.ledger.shop.gauge(&name).and_then(|gauge| gauge.graduation).map(|graduation| graduation.value))
     }
 
+    /// What a gauge that is read cannot show, for a person who can read again. A pipe has read what it has read: the lint
+    /// says of that what it says.
+    fn out_of_range(&self, gauge: Option<&String>) -> Option<(String, Length)> {
+        let gauge = self.case.ledger.shop.gauge(gauge?)?;
+        Some((gauge.name.to_string(), gauge.range?.value)).filter(|_| self.prompter.patient())
+    }
+
     fn temperature(&mut self, draft: &mut RecordDraft) -> Result<(), PromptError> {
         let typed = match &self.given.temperature {
             Some(said) => Some(number::<Temperature>(said).map_err(PromptError::Wrong)?),
@@ -289,6 +296,16 @@ impl EntrySession<'_, '_> {
             draft.answered_in_words(&row, AskedReading { question, confirmed: false });
         }
         Ok(draft)
+    }
+}
+
+/// Fails where a gauge of this range cannot show a reading.
+fn shows(range: Option<&(String, Length)>, reading: Length) -> Result<(), String> {
+    match range {
+        Some((gauge, range)) if reading.abs() > *range => Err(format!(
+            "{gauge} has a range of {range} and cannot show {reading}: look at the unit and the decimal point, or leave it blank and read it with another gauge"
+        )),
+        _ => Ok(()),
     }
 }
 

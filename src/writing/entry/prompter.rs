@@ -61,14 +61,24 @@ pub(crate) fn optional<T, E: Display>(
 
 /// Asks until the answer is y or n. Every question of the program that wants yes or no is asked here.
 pub(crate) fn yes_no(prompter: &mut dyn Prompter, question: &str) -> Result<bool, PromptError> {
-    right(prompter, &format!("{question}{YES_NO}"), |answer| match answer {
+    right(prompter, &for_yes_no(question), yes_or_no)
+}
+
+/// What an answer to a question for yes or no means.
+pub(super) fn yes_or_no(answer: &str) -> Result<bool, &'static str> {
+    match answer {
         "y" | "Y" => Ok(true),
         "n" | "N" => Ok(false),
         _ => Err("answer y or n"),
-    })
+    }
 }
 
 const YES_NO: &str = " [y/n]";
+
+/// The question as it is asked.
+pub(super) fn for_yes_no(question: &str) -> String {
+    format!("{question}{YES_NO}")
+}
 
 pub(super) fn is_yes_no(question: &str) -> bool {
     question.ends_with(YES_NO)

@@ -1,10 +1,10 @@
 //! A survey: station by station, the first one again at the end, the range said at once.
 
 use super::value::{TypedNumber, numbers};
-use super::{AskedReading, EntrySession, PromptError, RecordDraft, right};
+use super::{AskedReading, EntrySession, PromptError, RecordDraft, right, shows};
 use crate::facts::survey_state::CurrentSurveys;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{EventKind, Keyword, NodeDraft, RailId, SpeltValue, SurveyKind, SurveyStage};
+use crate::ledger::{EventKind, Keyword, NodeDraft, RailId, SpeltValue, SurveyKind, SurveyStage, Target};
 use crate::quantity::Length;
 
 /// The readings at one station, repeats included, and whether the person was asked if they are so.
@@ -13,7 +13,7 @@ type StationAnswer = (Vec<TypedNumber<Length>>, bool);
 impl EntrySession<'_, '_> {
     pub(super) fn survey(&mut self) -> Result<RecordDraft, PromptError> {
         let kind: SurveyKind = self.one_of("What was read", self.given.reads.as_ref(), Some(SurveyKind::Gap))?;
-        let (on, id) = self.rail()?;
+        let (on, id) = if kind == SurveyKind::Gap { self.following_rail()? } else { self.rail()? };
         self.case.rulebook = self.case.limits(id.axis);
         let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(self.usual_stage(id, kind)))?;
         let mut draft = RecordDraft::new(NodeDraft::new("survey").value(kind.word()).value(&on));
@@ -24,6 +24,45 @@ impl EntrySession<'_, '_> {
             self.stations(&mut draft, id, kind, graduation)?;
         }
         Ok(draft)
+    }
+
+    /// The rail that a gap is read along: not the one that others follow, where there is one.
+    fn following_rail(&mut self) -> Result<(String, RailId), PromptError> {
+        let rails = || self.case.rails().map(|(id, _, rail)| (id, rail.follows.is_some()));
+        let following: Vec<RailId> = rails().filter(|(_, follows)| *follows).map(|(id, _)| id).collect();
+        let alone = |id: RailId| !following.iter().any(|other| other.axis == id.axis);
+        let fit: Vec<RailId> = rails().filter(|(id, follows)| *follows || alone(*id)).map(|(id, _)| id).collect();
+        let machine = &self.case.ledger.machine;
+        let known: Vec<String> = fit.iter().map(|id| machine.rail_address(*id)).collect();
+        if let Some(on) = &self.given.on
+            && let Ok(Target::Rail(id)) = Target::find(machine, on)
+            && !fit.contains(&id)
+        {
+            return Err(PromptError::Wrong(format!(
+                "{on} is the reference: a gap is read along the rail that follows it, {}",
+                known.join(", ")
+            )));
+        }
+        if fit.len() == self.case.rails().count() {
+            return self.rail();
+        }
+        match (&self.given.on, &fit[..]) {
+            (None, [only]) => {
+                let on = machine.rail_address(*only);
+                self.prompter.about(&on);
+                Ok((on, *only))
+            }
+            (Some(_), _) => self.rail(),
+            (None, _) => {
+                let question = format!("Which rail that follows the reference? ({})", known.join(", "));
+                let found = right(self.prompter, &question, |on| match Target::find(machine, on) {
+                    Ok(Target::Rail(id)) if fit.contains(&id) => Ok((on.to_string(), id)),
+                    _ => Err(format!("a gap is read along {}", known.join(" or "))),
+                })?;
+                self.prompter.about(&found.0);
+                Ok(found)
+            }
+        }
     }
 
     fn usual_stage(&self, id: RailId, kind: SurveyKind) -> SurveyStage {
@@ -44,20 +83,27 @@ impl EntrySession<'_, '_> {
     ) -> Result<(), PromptError> {
         let rail = self.case.ledger.machine.rail(id);
         self.prompter.tell("What the gauge shows at each station, in mm; Enter leaves a blank; . ends.");
+        let range = self.out_of_range(draft.gauge.as_ref());
+        let limit = self.case.rulebook.most::<Length>(limit_of(kind)).map(|(most, _)| most);
         let mut read: Vec<Length> = Vec::new();
+        let mut neighbours: Vec<(&str, Length)> = Vec::new();
         for support in &rail.supports {
             let question = format!("{} at {}", support.name, support.at);
-            let Some((typed, confirmed)) = self.station(&support.name, &question, graduation)? else { break };
-            if typed.is_empty() {
-                continue;
-            }
+            let asked = StationQuestion { name: &support.name, question: &question, graduation, range: range.as_ref() };
+            let Some((typed, confirmed)) = self.station(&asked, |typed| far_off(kind, typed, &neighbours, limit))?
+            else {
+                break;
+            };
+            let Some(last) = typed.last() else { continue };
+            neighbours.push((&support.name, last.value));
             read.extend(typed.iter().map(|typed| typed.value));
             let row = NodeDraft::new("at").value(support.name.as_str()).values(spelt(&typed));
             draft.answered(row, AskedReading { question, confirmed });
         }
         if let (Some(first), true) = (rail.supports.first(), read.len() > 1) {
             let question = format!("{} again", first.name);
-            let again = self.station(&question, &question, graduation)?;
+            let asked = StationQuestion { name: &question, question: &question, graduation, range: range.as_ref() };
+            let again = self.station(&asked, |_| None)?;
             if let Some((typed, confirmed)) = again.filter(|(typed, _)| !typed.is_empty()) {
                 let row = NodeDraft::new("closure").value(first.name.as_str()).values(spelt(&typed[..1]));
                 draft.answered(row, AskedReading { question, confirmed });
@@ -65,13 +111,8 @@ impl EntrySession<'_, '_> {
         }
         if let (Some(least), Some(most)) = (read.iter().min(), read.iter().max()) {
             let range = *most - *least;
-            let entry = match kind {
-                SurveyKind::Gap => LimitName::GapRange,
-                SurveyKind::Straightness => LimitName::Straightness,
-                SurveyKind::Height => LimitName::HeightRange,
-            };
             // The straightness of a rail is not the range of its readings: its line is taken out first.
-            let limit = self.case.rulebook.most::<Length>(entry).filter(|_| kind != SurveyKind::Straightness);
+            let limit = self.case.rulebook.most::<Length>(limit_of(kind)).filter(|_| kind != SurveyKind::Straightness);
             self.prompter.tell(&match limit {
                 Some((most, limit)) if range > most => {
                     format!("range {range}, {} over {} ({})", range - most, limit.text(), limit.source())
@@ -87,25 +128,72 @@ impl EntrySession<'_, '_> {
     /// nothing at the end.
     fn station(
         &mut self,
-        name: &str,
-        question: &str,
-        graduation: Option<Length>,
+        asked: &StationQuestion,
+        far_off: impl Fn(&[TypedNumber<Length>]) -> Option<String>,
     ) -> Result<Option<StationAnswer>, PromptError> {
+        let StationQuestion { name, question, graduation, range } = *asked;
         loop {
-            let answer = right(self.prompter, question, |answer| match answer {
-                "." => Ok(None),
-                _ => numbers::<Length>(answer).map(Some),
+            let answer = right(self.prompter, question, |answer| -> Result<_, String> {
+                if answer == "." {
+                    return Ok(None);
+                }
+                let typed = numbers::<Length>(answer)?;
+                typed.iter().try_for_each(|it| shows(range, it.value))?;
+                Ok(Some(typed))
             });
             let Some(typed) = answer? else { return Ok(None) };
             let odd = graduation
                 .filter(|graduation| graduation.nm() > 0)
-                .filter(|graduation| typed.iter().any(|it| it.value.nm() % graduation.nm() != 0));
-            match odd {
-                Some(graduation)
-                    if !self.keep(name, question, &format!("{question}: the gauge shows steps of {graduation}"))? => {}
-                odd => return Ok(Some((typed, odd.is_some()))),
+                .filter(|graduation| typed.iter().any(|it| it.value.nm() % graduation.nm() != 0))
+                .map(|graduation| format!("{question}: the gauge shows steps of {graduation}"));
+            let odd: Vec<String> = odd.into_iter().chain(far_off(&typed)).collect();
+            if odd.is_empty() || self.keep(name, question, &odd.join("; "))? {
+                return Ok(Some((typed, !odd.is_empty())));
             }
         }
+    }
+}
+
+/// What is asked at a station.
+struct StationQuestion<'q> {
+    name: &'q str,
+    question: &'q str,
+    graduation: Option<Length>,
+    range: Option<&'q (String, Length)>,
+}
+
+/// So many times the limit from one station to the next is no rail any more but a slip of the finger or of the gauge.
+/// Common practice, no source.
+const FAR_OFF: i64 = 10;
+
+/// That a reading lies far off what its neighbours before it let expect: the last one, and along a line the last two.
+fn far_off(
+    kind: SurveyKind,
+    typed: &[TypedNumber<Length>],
+    neighbours: &[(&str, Length)],
+    limit: Option<Length>,
+) -> Option<String> {
+    let expected = match (kind, neighbours) {
+        // The line of the instrument may lie askew to the rail.
+        (SurveyKind::Straightness, [.., (_, before), (_, last)]) => *last + (*last - *before),
+        (SurveyKind::Straightness, _) | (_, []) => return None,
+        (_, [.., (_, last)]) => *last,
+    };
+    let limit = limit.filter(|limit| limit.nm() > 0)?;
+    let off = typed.iter().map(|it| (it.value - expected).abs()).max()?;
+    let (station, _) = neighbours.last()?;
+    (off.nm() > limit.nm().saturating_mul(FAR_OFF)).then(|| {
+        format!(
+            "that lies {off} off what {station} before it lets expect, more than {FAR_OFF} times the limit of {limit}"
+        )
+    })
+}
+
+fn limit_of(kind: SurveyKind) -> LimitName {
+    match kind {
+        SurveyKind::Gap => LimitName::GapRange,
+        SurveyKind::Straightness => LimitName::Straightness,
+        SurveyKind::Height => LimitName::HeightRange,
     }
 }
 

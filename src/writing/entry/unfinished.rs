@@ -3,8 +3,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::prompter::is_yes_no;
-use super::{GivenAnswers, PromptError, Prompter, yes_no};
+use super::prompter::{for_yes_no, is_yes_no, yes_or_no};
+use super::{GivenAnswers, PromptError, Prompter};
 
 /// All that a record needs to be gone on with.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -88,7 +88,13 @@ pub(crate) struct KeepingPrompter<'d> {
     /// Nothing is told: it is about an answer that was seen.
     quiet: bool,
     failed: bool,
+    /// Somebody wants to type an answer again, so it all begins anew with the others.
+    went_back: bool,
 }
+
+/// What somebody at a terminal is told first.
+pub(crate) const HOW_TO_GO_BACK: &str =
+    "`back` as an answer: the last one is typed again; `back S4`: that for S4. Nothing is written before the last y.";
 
 impl<'d> KeepingPrompter<'d> {
     /// Goes on with a record, which may be a new one without answers.
@@ -98,7 +104,7 @@ impl<'d> KeepingPrompter<'d> {
         keep: &'d mut dyn FnMut(&Unfinished) -> Result<(), String>,
     ) -> KeepingPrompter<'d> {
         let again = std::mem::take(&mut record.answers);
-        KeepingPrompter { prompter, record, again, keep, seen: false, quiet: false, failed: false }
+        KeepingPrompter { prompter, record, again, keep, seen: false, quiet: false, failed: false, went_back: false }
     }
 
     /// Begins anew with the same answers, in silence but for questions that have none.
@@ -112,9 +118,50 @@ impl<'d> KeepingPrompter<'d> {
         self.quiet = false;
     }
 
-    /// Asks what is asked anew whenever it comes to that.
+    /// Asks for yes or no whenever it comes to that: the answer is not kept.
     pub(crate) fn once(&mut self, question: &str) -> Result<bool, PromptError> {
-        yes_no(self.prompter, question)
+        let question = for_yes_no(question);
+        loop {
+            let Some(answer) = self.fresh(&question) else { return Err(PromptError::Ended(question)) };
+            match yes_or_no(answer.trim()) {
+                Ok(meant) => return Ok(meant),
+                Err(why) => self.prompter.tell(why),
+            }
+        }
+    }
+
+    /// Whether no answer came because somebody went back to another one.
+    pub(crate) fn went_back(&mut self) -> bool {
+        std::mem::take(&mut self.went_back)
+    }
+
+    /// An answer that was not given before; none where somebody goes back.
+    fn fresh(&mut self, question: &str) -> Option<String> {
+        loop {
+            let answer = self.prompter.ask(question)?;
+            let words: Vec<&str> = answer.split_whitespace().collect();
+            let name = match words[..] {
+                ["back"] if self.prompter.patient() => None,
+                ["back", name] if self.prompter.patient() => Some(name),
+                _ => return Some(answer),
+            };
+            let about = |question: &str| {
+                let rest = name.map(|name| question.strip_prefix(name));
+                rest.is_none_or(|rest| {
+                    rest.is_some_and(|it| !it.starts_with(|c: char| c.is_alphanumeric() || c == '-'))
+                })
+            };
+            let known = self.record.answers.iter().rev().map(|(known, _)| known);
+            if let Some(known) = known.filter(|known| !is_yes_no(known)).find(|known| about(known)).cloned() {
+                self.forget(&known);
+                self.went_back = true;
+                return None;
+            }
+            self.prompter.tell(&match name {
+                Some(name) => format!("nothing was answered for `{name}`"),
+                None => "nothing was answered yet".to_string(),
+            });
+        }
     }
 
     /// Tells of answers to questions that were not asked any more: the ledger has changed since.
@@ -148,7 +195,7 @@ impl Prompter for KeepingPrompter<'_> {
             return Some(answer);
         }
         self.quiet = false;
-        let answer = self.prompter.ask(question)?;
+        let answer = self.fresh(question)?;
         self.record.answers.push((question.to_string(), answer.clone()));
         self.save();
         Some(answer)

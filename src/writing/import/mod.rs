@@ -8,11 +8,13 @@ pub(super) mod decode;
 mod mapping;
 mod record;
 mod rows;
+mod understood;
 
 pub use decode::DecodeError;
 pub use mapping::{Becomes, Mapping, find};
 pub use record::{Built, RecordHead, build};
 pub use rows::{ImportError, ImportRow, ImportRows, read};
+pub(crate) use understood::understood;
 
 /// A row that does not become a reading, and why.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

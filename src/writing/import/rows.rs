@@ -1,5 +1,7 @@
 //! From delimited text to rows: each line of the file is a row or a misfit.
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 
 use super::Misfit;
@@ -118,6 +120,8 @@ pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<ImportRows, ImportError> 
         false => by_number(&mapping.columns)?,
     };
     let mut lines = LineCounter { text: body, at: 0, line: skipped + 1 };
+    let timed = columns.held.iter().find(|(_, column)| column.holds == ColumnMeaning::Date).map(|(at, _)| *at);
+    let mut stamped: BTreeMap<Vec<String>, u64> = BTreeMap::new();
     for record in records {
         found.lines += 1;
         if found.lines > MOST_ROWS {
@@ -137,11 +141,28 @@ pub fn read(bytes: &[u8], mapping: &Mapping) -> Result<ImportRows, ImportError> 
             continue;
         }
         match row(&record, line, &columns, mapping) {
-            Ok(row) => found.rows.push(row),
+            Ok(row) => {
+                // One reading is taken at one second: the same once more is the same reading, exported twice.
+                let second = timed.and_then(|at| record.get(at)).is_some_and(|cell| cell.matches(':').count() == 2);
+                if second && let Some(first) = stamped.get(&cells(&record)) {
+                    let why = format!("it is line {first} once more, time of day and all");
+                    found.misfits.push(Misfit { line, why });
+                    continue;
+                }
+                if second {
+                    stamped.insert(cells(&record), line);
+                }
+                found.rows.push(row);
+            }
             Err(why) => found.misfits.push(Misfit { line, why }),
         }
     }
     Ok(found)
+}
+
+/// The cells of a row without the spaces around them.
+fn cells(record: &csv::StringRecord) -> Vec<String> {
+    record.iter().map(|cell| cell.trim().to_owned()).collect()
 }
 
 /// Counts lines up to a row. The row may be said to begin at blank lines in front of it: those are passed.

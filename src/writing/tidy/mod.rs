@@ -31,10 +31,19 @@ pub enum TidyError {
     /// The text has mistakes.
     #[error("it has mistakes that must be mended first: {}", .0.first().map(Fault::message).unwrap_or_default())]
     Faults(Vec<Fault>),
+    /// It is more than can be laid out.
+    #[error("it holds {parts} nodes and values, and at most {MOST_PARTS} are laid out: part the file")]
+    TooMuch {
+        /// Its nodes and values.
+        parts: usize,
+    },
     /// A mistake in this program: the layout would have changed what the text says.
     #[error("its layout would have altered {0}; please report this")]
     Altered(String),
 }
+
+/// Every part is laid out as a text of its own: this many take half of a gigabyte. No ledger file has a tenth of it.
+const MOST_PARTS: usize = 1_000_000;
 
 /// The text in its one layout.
 pub fn text(source: &str) -> Result<String, TidyError> {
@@ -43,6 +52,10 @@ pub fn text(source: &str) -> Result<String, TidyError> {
         return Err(TidyError::Faults(read.faults));
     }
     let whole = WholeText::from_document(&read.document);
+    let parts = whole.document().parts();
+    if parts > MOST_PARTS {
+        return Err(TidyError::TooMuch { parts });
+    }
     let mut laid_out = print::document(&rows::top(source, whole.pieces()));
     let first_line = source.find('\n').is_some_and(|at| source[..at].ends_with('\r'));
     if laid_out.contains("\r\n") {
