@@ -66,7 +66,7 @@ pub struct RailHistory {
     pub supports: Groups<Event>,
     /// For each joint, the records of its inspections, in order.
     pub inspections: Groups<usize>,
-    /// The records of surveys of this rail, in order.
+    /// The records of surveys of this rail, in order; those that were made while it was set are left out.
     pub surveys: Vec<usize>,
 }
 
@@ -141,6 +141,8 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
                     rail.inspections.push((joint, index));
                 }
             }
+            // What was read while the rail was set says nothing of how it lies.
+            Body::Survey(survey) if survey.is_aligning() => {}
             Body::Survey(_) => rail.surveys.push(index),
             _ => {}
         }

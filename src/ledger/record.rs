@@ -23,7 +23,13 @@ words!(
 );
 words!(
     /// When a survey was made.
-    SurveyStage { AsFitted = "as-fitted", Verification = "verification", Service = "service" }
+    SurveyStage {
+        AsFitted = "as-fitted",
+        Verification = "verification",
+        Service = "service",
+        /// Read at snug torque while the rail is set: kept and shown, and never judged.
+        Aligning = "aligning",
+    }
 );
 words!(
     /// What was done about something that was held, in the words of ISO 9000:2015, 3.12.
@@ -183,6 +189,13 @@ pub struct Survey {
     /// In the order they were read.
     pub stations: Vec<StationReading>,
     pub closure: Option<StationReading>,
+}
+
+impl Survey {
+    /// It was read while the rail was set: nothing is judged by it.
+    pub fn is_aligning(&self) -> bool {
+        self.stage.is_some_and(|stage| stage.value == SurveyStage::Aligning)
+    }
 }
 
 #[derive(Clone, Debug)]

@@ -52,6 +52,7 @@ pub(in crate::rules) fn needs_instrument(record: &Record) -> bool {
     match &record.body {
         Body::Fasten(fasten) => !fasten.rows.is_empty(),
         Body::Inspect(inspect) => !inspect.grooves.is_empty(),
+        Body::Survey(survey) if survey.is_aligning() => false,
         Body::Survey(survey) => survey.stations.iter().any(|station| !station.readings.is_empty()),
         Body::RunningForce(run) => !run.readings.is_empty(),
         _ => false,

@@ -27,6 +27,7 @@ mod known;
 pub(crate) mod layout;
 mod noted;
 pub(crate) mod pages;
+mod quotient;
 mod resting;
 mod rule;
 #[cfg(test)]

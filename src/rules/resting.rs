@@ -12,7 +12,8 @@ use std::ops::Range;
 use super::Case;
 use super::facts::Torque;
 use super::fitting::certain;
-use super::gap::{reference, survey_stale::loosened};
+use super::gap::reference;
+use super::gap::survey_stale::{loosened, shims_count};
 use crate::facts::survey::{ReadStation, SurveyReadings};
 use crate::ledger::{EventKind, Rail, RailId, SurveyKind};
 use crate::quantity::Length;
@@ -85,7 +86,8 @@ impl<'l> Case<'l> {
     /// A support beside a station was loosened after a record, as survey-stale tells of it.
     pub(super) fn station_slackened(&self, id: RailId, kind: SurveyKind, at: Length, record: usize) -> bool {
         self.rails_read(id, kind).any(|rail| {
-            let loose = |support| loosened(self, rail, support, record, rail != id).is_some();
+            let shims = shims_count(self, id, rail, kind);
+            let loose = |support| loosened(self, rail, support, record, shims).is_some();
             self.slackened_since(rail, record) && self.adjoining(rail, at).any(loose)
         })
     }

@@ -382,3 +382,42 @@ fn seven_mistakes_in_one_file() {
     seen.sort();
     assert_eq!(seen, expected);
 }
+
+/// A slip of the pen where something is declared not to apply: the declaration is not called idle, since what it answers is
+/// only not told while the text is at fault.
+#[test]
+fn no_mistake_calls_a_declaration_idle() {
+    const LIMIT: &str = "straightness most=0.05 reason=\"drawing 118-4\"\n";
+    const DECLARED: &str = "not-applicable straightness-range X.port date=\"2026-03-20\" by=engineer-1 reason=\"the face it is pushed to is certified\"\n";
+    let declare = |files: &mut Files| {
+        let text = &mut files.iter_mut().find(|(file, _)| file == MACHINE).expect("the file is there").1;
+        let start = text.find("rulebook {").expect("a rulebook");
+        let end = start + text[start..].find('}').expect("closed") + 2;
+        assert!(text[start..end].contains(LIMIT), "{}", &text[start..end]);
+        text.replace_range(start..end, DECLARED);
+    };
+    let mut whole = gantry();
+    declare(&mut whole);
+    let answered = findings(&whole);
+    assert!(matches!(&answered[..], [it] if it.rule == "straightness-range"), "{answered:#?}");
+
+    let mut wrong = Vec::new();
+    let mut tried = |files: &mut Files, rule: &str, what: &str| {
+        declare(files);
+        let seen = findings(files);
+        let idle = seen.iter().any(|it| it.rule == "not-applicable-idle");
+        if idle || !seen.iter().any(|it| it.rule == rule) {
+            wrong.push(format!("{what}: {seen:#?}"));
+        }
+    };
+    for mistake in MISTAKES {
+        let mut files = gantry();
+        make(&mut files, mistake);
+        tried(&mut files, mistake.3, mistake.2);
+    }
+    for unclosed in UNCLOSED {
+        let mut files = without_brace(*unclosed).0;
+        tried(&mut files, "unreadable", unclosed.1);
+    }
+    assert!(wrong.is_empty(), "{} are wrong:\n{}", wrong.len(), wrong.join("\n"));
+}

@@ -172,9 +172,17 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         | "static-safety"
         | "expansion"
         | "proof-load-share"
-        | "sawn-ends" => Err("the description: nothing is read"),
+        | "sawn-ends"
+        | "leaf-thickness"
+        | "window-span"
+        | "bolt-friction"
+        | "beam-share"
+        | "load-ratings" => Err("the description: nothing is read"),
         "survey-temperature" => Err("every survey, whether or not it is stated"),
-        "gauge-graduation" | "calibration-months" | "calibration-cycles" => Err("the instruments, not the machine"),
+        "gauge-graduation" | "calibration-months" | "calibration-cycles" | "error-graduations"
+        | "local-error-share" | "range-graduations" | "wrench-error" | "wrench-span" | "dial-graduations" => {
+            Err("the instruments, not the machine")
+        }
         "due-soon" => Err("the calendar"),
         "proof"
         | "proof-of-step"
@@ -185,7 +193,10 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         | "proof-of-torque"
         | "guard-band" => Err("how readings are judged"),
         "self-release" => Err("who may release"),
-        "record-temperature" => Err("what a record says beside its readings"),
+        "record-temperature" | "temperature-jump" | "carrier-travel" | "carrier-reach" => {
+            Err("what a record says beside its readings")
+        }
+        "force-jump" => Err("what other readings of the record say"),
         "limit-loosening" => Err("the rulebook itself"),
         other => panic!("say what `{other}` limits: if a reading, it is asked for once the limit is stated"),
     }

@@ -1,5 +1,6 @@
 //! All integration tests link into this one binary, so that building them stays cheap.
 
+mod aligning;
 mod bounded;
 mod calibration_found_wrong;
 mod cli_lint;

@@ -32,6 +32,8 @@ survey straightness X.a date="2026-04-17" by=inspector-1 stage=as-fitted plus=ri
         said,
         [
             "nonconformity: straightness-range X.a: the rail is straight within 0.2 mm: S10 stands farthest out",
+            "outstanding: station-missing X.a: the as-fitted straightness survey has no reading at S2..S9, S11..S19, S21..S28",
+            "outstanding: station-missing X.a: the as-fitted straightness survey has no reading at S2..S9, S11..S19, S21..S28",
             "outstanding: station-missing X.a: the as-fitted straightness survey is partial: it has no reading at S10, S20, and is not tied to the one before: 2 stations of both did not move in between, and 3 are needed",
         ]
     );

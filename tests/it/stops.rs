@@ -436,6 +436,17 @@ fn every_rule_says_how_it_is_put_right() {
         "travel-backwards",
         "person-unknown",
         "person-file",
+        "instrument-implausible",
+        "fastener-implausible",
+        "fastener-unfinished",
+        "temperature-unsaid",
+        "calibration-untraced",
+        "part-unchecked",
+        "end-unmarked",
+        "temperature-jump",
+        "carrier-implausible",
+        "force-jump",
+        "leaf-implausible",
     ]
     .into();
     let machine: BTreeSet<&str> = [

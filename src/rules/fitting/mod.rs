@@ -5,19 +5,26 @@ use crate::rules::Rule;
 mod along;
 mod bolts;
 mod calibration_doubt;
+pub(crate) mod calibration_untraced;
 pub(super) mod course;
+pub(crate) mod end_unmarked;
+pub(crate) mod fastener_implausible;
+pub(crate) mod fastener_unfinished;
 pub(crate) mod gauge_calibration;
 pub(crate) mod gauge_graduation;
 pub(crate) mod gauge_range;
+pub(crate) mod instrument_implausible;
 pub(crate) mod instrument_missing;
 pub(crate) mod instrument_unsuited;
 pub(crate) mod light_through_joint;
 mod outward;
+pub(crate) mod part_unchecked;
 pub(crate) mod parts_mixed;
 pub(crate) mod place_off_axis;
 pub(crate) mod snug_before_full;
 pub(crate) mod snug_window;
 mod stretch;
+pub(crate) mod temperature_jump;
 pub(crate) mod temperature_span;
 pub(crate) mod torque_missing;
 pub(crate) mod torque_order;
@@ -51,4 +58,11 @@ pub(crate) static RULES: &[&Rule] = &[
     &unit_mistaken::RULE,
     &temperature_span::RULE,
     &place_off_axis::RULE,
+    &instrument_implausible::RULE,
+    &fastener_implausible::RULE,
+    &fastener_unfinished::RULE,
+    &calibration_untraced::RULE,
+    &part_unchecked::RULE,
+    &end_unmarked::RULE,
+    &temperature_jump::RULE,
 ];

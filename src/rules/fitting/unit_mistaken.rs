@@ -61,7 +61,8 @@ fn meant(case: &Case, index: usize, record: &Record) -> Option<Meant> {
     match &record.body {
         Body::Fasten(fasten) => torque(case, record, fasten),
         Body::Inspect(inspect) => step(case, inspect),
-        Body::Survey(survey) => span(case, survey),
+        // What is read while a rail is set may lie anywhere.
+        Body::Survey(survey) if !survey.is_aligning() => span(case, survey),
         _ => None,
     }
     .filter(|_| !case.flawed(index, Flaw::BeyondGauge))
@@ -138,7 +139,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let read = match &record.body {
         Body::Fasten(fasten) => !fasten.rows.is_empty(),
         Body::Inspect(inspect) => !inspect.grooves.is_empty(),
-        Body::Survey(survey) => !survey.stations.is_empty(),
+        Body::Survey(survey) => !survey.stations.is_empty() && !survey.is_aligning(),
         _ => false,
     };
     if !read {

@@ -12,6 +12,7 @@ pub(crate) mod gap_zero;
 pub(crate) mod height_range;
 pub(crate) mod height_range_unproven;
 mod lacking;
+pub(crate) mod leaf_implausible;
 mod range_proven;
 pub(crate) mod shim_at_widest;
 pub(crate) mod shim_leaves;
@@ -46,6 +47,7 @@ pub(crate) static RULES: &[&Rule] = &[
     &shim_missing::RULE,
     &shim_total::RULE,
     &shim_stock::RULE,
+    &leaf_implausible::RULE,
     &shim_leaves::RULE,
     &shim_at_widest::RULE,
     &shim_unverified::RULE,

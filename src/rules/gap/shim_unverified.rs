@@ -104,7 +104,7 @@ fn unverified(
 }
 
 /// The kind of survey that shows what shims of a rail did.
-fn kind(case: &Case, id: RailId) -> SurveyKind {
+pub(super) fn kind(case: &Case, id: RailId) -> SurveyKind {
     match case.machine.rail(id).shims.map(|sense| sense.value) {
         Some(ShimSense::Lift) => SurveyKind::Height,
         _ => SurveyKind::Gap,

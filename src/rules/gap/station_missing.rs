@@ -1,7 +1,7 @@
-//! Every support of a surveyed rail is read, every rail that follows another is surveyed, and no survey is partial.
+//! Every support of a surveyed rail is read, or some place near it, every rail that follows another is surveyed, and no survey is partial.
 
 use crate::finding::{Finding, Grade, Measure, RuleName};
-use crate::ledger::{Body, Keyword, RailId, StationReading, SurveyKind};
+use crate::ledger::{Body, Keyword, RailId, StationReading, Support, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
@@ -15,8 +15,8 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail. A later survey of any kind reads again, in the same plane, every station that the one before read, or is tied to it and then changes only what it reads. It is tied by stations of both beside which nothing was loosened in between, nor first tightened, on either rail: two at least for a gap, or a height read from rail to rail, whose zero is free; three for straightness, or a height from a line of sight, whose line is free too; on both sides of the stations that may have moved, wherever the rail goes on. What is free is fitted to them by least squares, and each then agrees within U of the difference. A survey that is not tied is partial: it can show a fault, and the one before still stands. A place between supports that did not stand out from its neighbours counts as read again where both supports beside it are.",
-    why: "A support without a reading may be the widest or the narrowest place, and nobody knows what shim it needs. A survey of a few stations says nothing about the fault that was found elsewhere, and its zero is another one.",
+    what: "A rail that follows another has a gap survey, and a gap survey has a reading at every support of the rail. A survey of straightness has one at every support too, or nearer to it than half of the way to the next on either side. A later survey of any kind reads again, in the same plane, every station that the one before read, or is tied to it and then changes only what it reads. It is tied by stations of both beside which nothing was loosened in between, nor first tightened, on either rail: two at least for a gap, or a height read from rail to rail, whose zero is free; three for straightness, or a height from a line of sight, whose line is free too; on both sides of the stations that may have moved, wherever the rail goes on. What is free is fitted to them by least squares, and each then agrees within U of the difference. A survey that is not tied is partial: it can show a fault, and the one before still stands. A place between supports that did not stand out from its neighbours counts as read again where both supports beside it are.",
+    why: "A support without a reading may be the widest or the narrowest place, and nobody knows what shim it needs; on a reference rail it may be where the rail is pushed out of line, and every gap is read against that. A survey of a few stations says nothing about the fault that was found elsewhere, and its zero is another one.",
     limits: &[],
     source: "common practice, no source; least squares; the uncertainty of a difference after GUM 5.1",
     wrong: r#"
@@ -49,7 +49,11 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     for kind in [SurveyKind::Straightness, SurveyKind::Height] {
         for plane in case.planes(id, kind) {
             for record in plane.as_fitted.into_iter().chain(plane.verified) {
-                report(case, findings, id, record, &blanks(case, record), None);
+                let mut missing = blanks(case, record);
+                if kind == SurveyKind::Straightness && missing.count == 0 {
+                    missing = passed_over(case, id, record);
+                }
+                report(case, findings, id, record, &missing, None);
             }
         }
     }
@@ -131,6 +135,27 @@ fn unread<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
         .iter()
         .find(|row| row.readings.is_empty() && row.support.is_some_and(|at| missing.binary_search(&at).is_ok()));
     Missing { names: case.ranges(id, &missing), count: missing.len(), blank }
+}
+
+/// Supports that a survey of straightness has no station near: none nearer than half of the way to the next support.
+fn passed_over<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
+    let supports = &case.machine.rail(id).supports;
+    let stations: Vec<Length> =
+        case.state(record).into_iter().flat_map(|it| &it.stations).map(|it| it.row.position).collect();
+    let missing: Vec<usize> = (0..supports.len())
+        .filter(|support| {
+            let at = supports[*support].at;
+            let half = |other: &Support| Length((other.at - at).abs().nm() / 2);
+            let before = support.checked_sub(1).map(|before| half(&supports[before]));
+            let after = supports.get(support + 1).map(half);
+            // At the ends of the rail as far to the outside as to the inside.
+            let (before, after) = (before.or(after).unwrap_or(Length::ZERO), after.or(before).unwrap_or(Length::ZERO));
+            // The stations stand in the order of their positions.
+            let next = stations.partition_point(|station| *station < at - before);
+            stations.get(next).is_none_or(|station| *station > at + after)
+        })
+        .collect();
+    Missing { names: case.ranges(id, &missing), count: missing.len(), blank: None }
 }
 
 /// Stations of another survey that were left blank.

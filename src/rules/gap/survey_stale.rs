@@ -7,14 +7,14 @@ use crate::ledger::{Event, EventKind, RailId, SurveyKind};
 use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
 use super::reading::{SurveyReadings, subject};
-use super::{CurrentSurveys, not_surveyed};
+use super::{CurrentSurveys, not_surveyed, shim_unverified};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("survey-stale"),
     group: RuleGroup::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "No support beside a station was loosened after its rail's last survey, on the rail itself or on the one it follows. Shimming after a survey is shim-unverified's business.",
+    what: "No support beside a station was loosened after its rail's last survey, on the rail itself or on the one it follows. Shims that were put in after a survey of what they are meant for are shim-unverified's business; any other survey of a rail that was shimmed since is stale beside them: a height, or a straightness, where the shims set the gap.",
     why: "A rail that was loose may have moved. What was read there before says nothing any more.",
     limits: &[],
     source: "common practice, no source",
@@ -59,7 +59,8 @@ fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, rea
     for rail in case.rails_read(id, kind) {
         for (station, undone) in readings.stations.iter().zip(&mut undone) {
             for support in case.adjoining(rail, station.row.position) {
-                let Some(event) = loosened(case, rail, support, station.record, rail != id) else { continue };
+                let counted = shims_count(case, id, rail, kind);
+                let Some(event) = loosened(case, rail, support, station.record, counted) else { continue };
                 *undone = true;
                 let (supports, _) = causes.entry((event.record, rail)).or_insert((Vec::new(), event));
                 if let Err(at) = supports.binary_search(&support) {
@@ -86,7 +87,10 @@ fn stale(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind, rea
         .finding(
             case.machine.rail_address(id),
             readings.place,
-            format!("the {} readings at {shown} are stale: a support beside them was loosened later", subject(kind)),
+            format!(
+                "the {} readings at {shown} are stale: a support beside them was loosened or shimmed later",
+                subject(kind)
+            ),
         )
         .here("read before that")
         .next(again(kind));
@@ -105,21 +109,28 @@ fn again(kind: SurveyKind) -> String {
     )
 }
 
-/// The first loosening of a support after a record. One that ended in shimming that support belongs to the shimming;
-/// shims of the rail that is followed count here, because the survey of the other rail is what they undo.
+/// Whether shims under a rail undo a survey of another one or of itself, and no rule but this one asks for it anew: those
+/// of the rail that is followed, because the survey of the other rail is what they undo, and those that are verified by a
+/// survey of another kind.
+pub(in crate::rules) fn shims_count(case: &Case, id: RailId, rail: RailId, kind: SurveyKind) -> bool {
+    rail != id || case.machine.rail(id).follows.is_some() && kind != shim_unverified::kind(case, id)
+}
+
+/// The first loosening of a support after a record. One that ended in shimming that support belongs to the shimming,
+/// unless shims are to be counted.
 pub(in crate::rules) fn loosened<'l>(
     case: &Case<'l>,
     id: RailId,
     support: usize,
     since: usize,
-    other: bool,
+    shims: bool,
 ) -> Option<&'l Event> {
     let events = &case.ledger.history(id).supports[support];
     let mut found = None;
     for event in events.iter().filter(|event| case.after(event.record, since)) {
         match event.what {
             EventKind::Slackened | EventKind::Turned => found = found.or(Some(event)),
-            EventKind::Shimmed if other => found = found.or(Some(event)),
+            EventKind::Shimmed if shims => found = found.or(Some(event)),
             EventKind::Shimmed => found = None,
             EventKind::Snug | EventKind::Full => {}
         }

@@ -2,8 +2,11 @@
 
 use crate::rules::Rule;
 
+pub(crate) mod carrier_implausible;
 mod day_copies;
 mod elsewhere;
+pub(crate) mod force_jump;
+pub(crate) mod force_places;
 pub(crate) mod groove_missing;
 mod grooves;
 pub(crate) mod inspection_stale;
@@ -17,6 +20,7 @@ pub(crate) mod readings_copied;
 pub(crate) mod running_force;
 pub(crate) mod running_force_unproven;
 pub(crate) mod step_carrier;
+pub(crate) mod temperature_unsaid;
 
 use grooves::named;
 
@@ -30,8 +34,12 @@ pub(crate) static RULES: &[&Rule] = &[
     &joint_step_unproven::RULE,
     &joint_step_cause::RULE,
     &step_carrier::RULE,
+    &carrier_implausible::RULE,
+    &temperature_unsaid::RULE,
     &readings_copied::RULE,
     &limit_unread::RULE,
     &running_force::RULE,
     &running_force_unproven::RULE,
+    &force_jump::RULE,
+    &force_places::RULE,
 ];

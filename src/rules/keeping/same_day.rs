@@ -135,7 +135,7 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(TouchedSubje
                 }
             }
         }
-        (Body::Survey(survey), Some(id)) => {
+        (Body::Survey(survey), Some(id)) if !survey.is_aligning() => {
             let Some(kind) = survey.kind else { return };
             touch(TouchedSubject::Surveys(id, *kind), RowWork::States(0));
             touch(TouchedSubject::Rail(id), RowWork::Reads);
@@ -166,7 +166,8 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(TouchedSubje
         // A void and a concession say by name what they mean, an attached file stands for itself; the others are about
         // nothing that is described.
         (Body::Void(_) | Body::Concession(_) | Body::Attach(_), _)
-        | (Body::Fasten(_) | Body::Loosen(_) | Body::Shim(_) | Body::Survey(_), None) => {}
+        | (Body::Fasten(_) | Body::Loosen(_) | Body::Shim(_), None)
+        | (Body::Survey(_), _) => {}
     }
 }
 

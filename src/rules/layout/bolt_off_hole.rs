@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
-    what: "Each bolt of a support lies at a hole of the rail, and each support has at least one.",
+    what: "Each bolt of a support lies at a hole of the rail, and each support has at least one. No two bolts of a support are in one place.",
     why: "A support without a hole over it holds nothing, and a bolt beside its hole does not go in.",
     limits: &[LimitName::BoltHoleOffset],
     source: "geometry",
@@ -87,7 +87,21 @@ fn off(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdic
         return Verdict::Broken;
     };
     if bolt.off <= most {
-        return Verdict::Conforms(support.place);
+        // The bolts stand in the order of their positions.
+        let Some(two) = bolts.windows(2).find(|two| two[0].position == two[1].position) else {
+            return Verdict::Conforms(support.place);
+        };
+        findings.add(
+            findings
+                .finding(
+                    case.machine.support_address(id, index),
+                    support.place,
+                    format!("two bolts of {} are described in one place, at {}", support.name, two[0].position),
+                )
+                .here("this support")
+                .next("correct the place of one of them, or its sign"),
+        );
+        return Verdict::Broken;
     }
     let wrong = bolts.iter().filter(|bolt| bolt.off > most).count();
     findings.add(

@@ -2,6 +2,9 @@
 
 use crate::rules::Rule;
 
+pub(crate) mod beam_unused;
+pub(crate) mod block_implausible;
+pub(crate) mod block_place;
 pub(crate) mod bolt_off_hole;
 mod described;
 pub(crate) mod expansion;
@@ -48,4 +51,7 @@ pub(crate) static RULES: &[&Rule] = &[
     &torque_window_fit::RULE,
     &static_safety::RULE,
     &rated_life::RULE,
+    &block_place::RULE,
+    &block_implausible::RULE,
+    &beam_unused::RULE,
 ];

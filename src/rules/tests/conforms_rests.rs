@@ -18,11 +18,19 @@ use crate::testing::today;
 /// Rules whose subjects may go on conforming by another fact of the same record or description, each with the reason. An
 /// earlier record of the same kind may show the same everywhere.
 const SHOWN_BY_ANOTHER: &[(&str, &str)] = &[
+    ("beam-unused", "a beam has more than one piece that lies under rails"),
+    ("block-place", "the blocks that are left keep apart too"),
     ("bolt-off-hole", "a rail has more than one support whose bolts meet its holes"),
+    ("calibration-untraced", "the calibration before it names its certificate too"),
+    ("carrier-implausible", "of reach and travel the one that is left is such as there are"),
     ("described-after", "a record has more than one row that the description was there before"),
+    ("end-unmarked", "without the lots the match marks stand on both ends"),
+    ("fastener-implausible", "a fastener has more than one window"),
+    ("instrument-implausible", "an instrument states more than two values that fit together"),
     ("joint-meeting", "the blocks that are left meet no two joints at once either"),
     ("joint-over-seam", "the pieces that are left have no seam under the joint either"),
     ("joint-stagger", "the joints that are left keep apart too"),
+    ("leaf-implausible", "the stock has more than one leaf"),
     ("not-described", "an axis has more than one rail, and a rail more than one segment"),
     ("parts-mixed", "without the marks the lots of two ends show that they belong together"),
     ("place-off-axis", "a rail has more than one support that lies on it"),

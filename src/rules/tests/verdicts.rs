@@ -169,6 +169,11 @@ fn every_rule_says_one_thing_of_each_subject_that_there_is() {
 const ON_THE_DESCRIPTION: &[(&str, &str)] = &[
     ("parts-mixed", "the match marks and the lots of the two ends at a joint stand in the description"),
     ("place-off-axis", "supports stand in the description"),
+    ("instrument-implausible", "instruments stand in the shop file"),
+    ("fastener-implausible", "fasteners stand in the shop file"),
+    ("fastener-unfinished", "fasteners stand in the shop file"),
+    ("leaf-implausible", "the stock stands in the shop file"),
+    ("end-unmarked", "marks and lots stand in the description"),
 ];
 
 #[test]

@@ -1,6 +1,9 @@
 //! Machines described so that they cannot be built, or not on the parts there are.
 
+use std::collections::BTreeSet;
+
 use wayledger::amounts::Length;
+use wayledger::lint::Grade;
 use wayledger::model::RailId;
 
 use super::case::{Case, Fault};
@@ -10,7 +13,7 @@ use super::pages::{MACHINE, Spot};
 pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "a longer run", finds: &["run-length"], make: run },
     Fault { name: "a wider stagger", finds: &["joint-stagger"], make: stagger },
-    Fault { name: "a block moved", finds: &["joint-meeting"], make: meeting },
+    Fault { name: "a block moved", finds: &["joint-meeting", "block-place"], make: meeting },
     Fault { name: "a seam moved", finds: &["joint-over-seam"], make: seam },
     Fault { name: "a joint support moved", finds: &["joint-support", "described-after"], make: moved },
     Fault { name: "a joint support too short", finds: &["joint-support", "described-after"], make: short },
@@ -107,6 +110,18 @@ fn blocks(case: &Case) -> Vec<Block> {
     carriage.blocks.iter().map(block).collect()
 }
 
+/// A block that was moved faces none on the other rails: the block of a place on the fewest rails is told, the first of
+/// several.
+fn faces_none(case: &mut Case, blocks: &[Block], spots: &[usize]) {
+    let rails: BTreeSet<usize> = blocks.iter().map(|block| block.0).collect();
+    let on = |at: i64| blocks.iter().filter(|block| block.1 == at).count();
+    let lone =
+        (0..blocks.len()).filter(|index| on(blocks[*index].1) < rails.len()).min_by_key(|index| on(blocks[*index].1));
+    if let Some(lone) = lone.filter(|_| rails.len() > 1) {
+        case.pages.expect_grade((MACHINE, spots[lone]), Grade::Observation, "block-place", "X");
+    }
+}
+
 /// Whether there is a carriage position in the stroke with both blocks over their joints: one that lies strictly
 /// inside both stretches. All in half millimetres.
 fn meet((p, (_, a, l)): (i64, Block), (q, (_, b, m)): (i64, Block), stroke: (i64, i64)) -> bool {
@@ -145,7 +160,9 @@ fn meeting(case: &mut Case) -> bool {
             }
         }
         // Two blocks of one rail over one joint together would be two blocks in one place.
-        let clash = meetings.iter().any(|(a, b)| a == b);
+        let crowded =
+            |(other, block): (usize, &Block)| other != index && block.0 == old.0 && (block.1 - at).abs() < block.2;
+        let clash = meetings.iter().any(|(a, b)| a == b) || blocks.iter().enumerate().any(crowded);
         if meetings.is_empty() || meetings.len() > 6 || clash || extra < 0 {
             blocks[index] = old;
             continue;
@@ -161,6 +178,7 @@ fn meeting(case: &mut Case) -> bool {
             let address = case.ledger.machine.joint_address(all[later].0, all[later].1);
             case.pages.expect(all[later].3, "joint-meeting", &address);
         }
+        faces_none(case, &blocks, &spots);
         return true;
     }
     false
@@ -277,8 +295,10 @@ fn overlap(case: &mut Case) -> bool {
     case.pages.insert((MACHINE, whole.last), &line);
     case.pages.expect((MACHINE, whole.last), "support-overlap", &format!("{address}.E9"));
     case.pages.expect(whole.head(), "torque-missing", &address);
-    for survey in case.pages.records(&format!("survey gap {address}")) {
-        case.pages.expect(survey.head(), "station-missing", &address);
+    for kind in ["gap", "straightness"] {
+        for survey in case.pages.records(&format!("survey {kind} {address}")) {
+            case.pages.expect(survey.head(), "station-missing", &address);
+        }
     }
     true
 }

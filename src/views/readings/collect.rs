@@ -310,8 +310,12 @@ impl<'l> ReadingCollector<'l> {
                 .filter(|state| state.records().contains(&index))
                 .any(|state| state.stations.iter().any(|it| it.row.position == row.position && it.record != index))
         };
+        // What was read while the rail was set is shown, and nothing is judged by it.
+        let judged_as = |kind: ReadingKind| (!survey.is_aligning()).then_some(kind);
         let history = |row: &StationReading| {
-            if replaced || read_again(row) {
+            if survey.is_aligning() {
+                None
+            } else if replaced || read_again(row) {
                 Some(ReadingVerdict::Replaced)
             } else {
                 self.ledger.station_undone(id, row.position, index).map(|_| ReadingVerdict::Stale)
@@ -320,9 +324,9 @@ impl<'l> ReadingCollector<'l> {
         let judged: Vec<(&StationReading, String, Judgement)> = survey
             .stations
             .iter()
-            .map(|row| (row, what.to_owned(), Judgement { kind: Some(read), history: history(row), ..UNJUDGED }))
+            .map(|row| (row, what.to_owned(), Judgement { kind: judged_as(read), history: history(row), ..UNJUDGED }))
             .chain(survey.closure.iter().map(|row| {
-                let judged = Judgement { kind: Some(ReadingKind::Closure), history: history(row), ..UNJUDGED };
+                let judged = Judgement { kind: judged_as(ReadingKind::Closure), history: history(row), ..UNJUDGED };
                 (row, format!("{what} closure"), judged)
             }))
             .collect();

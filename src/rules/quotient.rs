@@ -1,0 +1,48 @@
+//! A quotient of two values, held exactly against a span of the rulebook.
+
+use crate::finding::Measure;
+use crate::language::rulebook::{InForce, LimitName, Rulebook};
+use crate::quantity::Ratio;
+
+/// A ratio of 1, as it is stored.
+const WHOLE: i128 = 1_000_000_000;
+
+/// How many times one value holds another. Both are in the same small unit, and neither is negative.
+#[derive(Clone, Copy)]
+pub(super) struct Quotient {
+    pub of: i128,
+    pub per: i128,
+}
+
+impl Quotient {
+    /// What it is beyond, if anything: below the lower limit of an entry, or above the upper one.
+    pub(super) fn beyond<'r>(self, book: &'r Rulebook, entry: LimitName) -> Option<(Measure, InForce<'r>)> {
+        if self.of < 0 || self.per <= 0 {
+            return None;
+        }
+        // What is too large to be multiplied is told as unreadable, or as a unit that slipped.
+        let counted = self.of.checked_mul(WHOLE)?;
+        let held = |limit: Ratio| self.per.checked_mul(i128::from(limit.0));
+        if let Some((least, limit)) = book.least::<Ratio>(entry)
+            && counted < held(least)?
+        {
+            return Some((Measure::too_small(rounded(counted, self.per, false)), limit));
+        }
+        if let Some((most, limit)) = book.most::<Ratio>(entry)
+            && counted > held(most)?
+        {
+            return Some((Measure::too_large(rounded(counted, self.per, true)), limit));
+        }
+        None
+    }
+}
+
+/// To a thousandth, away from the limit that it is beyond.
+fn rounded(counted: i128, per: i128, up: bool) -> Ratio {
+    const THOUSANDTH: i128 = WHOLE / 1000;
+    let (whole, rest) = (counted / per, counted % per);
+    let down = whole / THOUSANDTH * THOUSANDTH;
+    let exact = down == whole && rest == 0;
+    let shown = if up && !exact { down.saturating_add(THOUSANDTH) } else { down };
+    Ratio(i64::try_from(shown).unwrap_or(i64::MAX))
+}

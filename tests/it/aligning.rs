@@ -1,0 +1,95 @@
+//! What was read while a rail was set is kept and shown, and nothing is judged by it. What was read of a rail before it was
+//! shimmed says nothing of how it lies since.
+
+use wayledger::lint::Finding;
+
+use crate::common::lint_text;
+
+const MACHINE: &str = r#"
+shop {
+    gauge LA kind=laser graduation=0.001 plus=right { calibrated "2026-01-12" due="2027-01-12" certificate="C-1" }
+    gauge DI kind=dial-indicator graduation=0.001 plus=wider { calibrated "2026-01-12" due="2027-01-12" certificate="C-2" }
+    gauge LV kind=level graduation=0.001 plus=up { calibrated "2026-01-12" due="2027-01-12" certificate="C-3" }
+}
+machine m {
+    rulebook { straightness most=0.03 reason="drawing 7"; height-range most=0.05 reason="drawing 7" }
+    axis X {
+        rail a { segment 600; supports S first=100 pitch=200 count=3 }
+        rail b follows=a shims=widen { segment 600; supports S first=100 pitch=200 count=3 }
+    }
+}
+fasten X.a date="2026-05-01" by=fitter-1 stage=full setting=10.5 { clicked S1..S3 }
+fasten X.b date="2026-05-01" by=fitter-1 stage=full setting=10.5 { clicked S1..S3 }
+"#;
+
+fn said(records: &str) -> Vec<String> {
+    let line = |it: Finding| format!("{} {}: {}", it.rule, it.address, it.message);
+    let mut all: Vec<String> = lint_text(&format!("{MACHINE}{records}")).into_iter().map(line).collect();
+    all.sort();
+    all
+}
+
+fn of(rule: &str, records: &str) -> Vec<String> {
+    said(records).into_iter().filter(|it| it.starts_with(&format!("{rule} "))).collect()
+}
+
+/// A survey of the reference rail that breaks its limit by far.
+fn bent(stage: &str) -> String {
+    format!(
+        "survey straightness X.a date=\"2026-05-02\" by=inspector-1 gauge=LA temperature=20 stage={stage} \
+         {{ at S1 0; at S2 2.5; at S3 0; closure S1 0 }}\n"
+    )
+}
+
+#[test]
+fn what_is_read_while_a_rail_is_set_proves_nothing_and_breaks_nothing() {
+    let nothing_read = said("");
+    assert_eq!(said(&bent("aligning")), nothing_read);
+    // The limit still waits for its reading.
+    let asked = of("limit-unread", &bent("aligning"));
+    assert!(asked.iter().any(|it| it.contains("the straightness of X.a is limited and not surveyed")), "{asked:?}");
+    // The same as a survey of the finished rail is judged.
+    let judged = said(&bent("as-fitted"));
+    assert!(judged.iter().any(|it| it.starts_with("straightness-range ")), "{judged:?}");
+    // Nor does it stand in the way of one that was read before, or come before one that follows.
+    let straight = bent("as-fitted").replace("2.5", "0.01").replace("05-02", "05-03");
+    for both in
+        [format!("{straight}{}", bent("aligning").replace("05-02", "05-04")), format!("{}{straight}", bent("aligning"))]
+    {
+        assert_eq!(said(&both), said(&straight), "{both}");
+    }
+}
+
+#[test]
+fn it_may_be_made_with_any_gauge_and_is_still_read_for_its_text() {
+    // A gauge that is no longer calibrated, or none, or one of another kind sets a rail as well.
+    let survey = bent("aligning");
+    for other in [survey.replace(" gauge=LA", ""), survey.replace("gauge=LA", "gauge=DI")] {
+        assert_eq!(said(&other), said(""), "{other}");
+    }
+    let unreadable = survey.replace("2.5", "2,5");
+    assert!(said(&unreadable).iter().any(|it| it.starts_with("unreadable ")), "{:?}", said(&unreadable));
+}
+
+#[test]
+fn a_height_read_before_shims_that_set_the_gap_is_stale() {
+    let height = "survey height X.b date=\"2026-05-02\" by=inspector-1 gauge=LV temperature=20 stage=as-fitted \
+                  { at S1 0; at S2 0.01; at S3 0; closure S1 0 }\n";
+    let gap = "survey gap X.b date=\"2026-05-02\" by=inspector-1 gauge=DI temperature=20 stage=as-fitted \
+               { at S1 0; at S2 -0.08; at S3 0; closure S1 0 }\n";
+    let shim = "shim X.b date=\"2026-05-03\" by=fitter-1 { at S2 0.05 }\n\
+                fasten X.b date=\"2026-05-04\" by=fitter-1 stage=full setting=10.5 { clicked S2 }\n";
+    let verified = gap.replace("05-02", "05-05").replace("-0.08", "-0.03").replace("as-fitted", "verification");
+    let again = height.replace("05-02", "05-05").replace("as-fitted", "verification");
+    assert_eq!(of("survey-stale", &format!("{height}{gap}")), [""; 0]);
+    // The gap is verified, as shim-unverified asks; the height is not read since.
+    let stale = of("survey-stale", &format!("{height}{gap}{shim}{verified}"));
+    assert!(
+        matches!(&stale[..], [it] if it.contains("the height readings at S2 are stale") || it.contains("the height readings at S1, S2, S3 are stale")),
+        "{stale:?}"
+    );
+    assert_eq!(of("survey-stale", &format!("{height}{gap}{shim}{verified}{again}")), [""; 0]);
+    // Unverified shims are one finding, and it is not this rule's of the gap.
+    assert_eq!(of("survey-stale", &format!("{gap}{shim}")), [""; 0]);
+    assert_eq!(of("shim-unverified", &format!("{gap}{shim}")).len(), 1);
+}
