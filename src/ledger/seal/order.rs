@@ -125,7 +125,7 @@ pub(super) fn changes(ledger: &Ledger, sealed: &[&SealedGroup], now: &[FactGroup
             let Some(&(_, index)) = of.get(address.as_str()) else { continue };
             let first = of.get(value.as_str());
             match (group.name.as_str(), first) {
-                (ORDER, Some((_, first))) if ledger.timeline.place[*first] > ledger.timeline.place[index] => {
+                (ORDER, Some((_, first))) if !still_before(ledger, *first, index) => {
                     all.push(SealChange::Swapped {
                         first: (value.clone(), ledger.records[*first].place),
                         then: (address.clone(), ledger.records[index].place),
@@ -159,6 +159,11 @@ pub(super) fn changes(ledger: &Ledger, sealed: &[&SealedGroup], now: &[FactGroup
             }
         }
     }
+}
+
+/// Whether a record certainly counts before another.
+fn still_before(ledger: &Ledger, first: usize, then: usize) -> bool {
+    ledger.timeline.place[first] < ledger.timeline.place[then] && ledger.timeline.certain(&ledger.records, first, then)
 }
 
 /// For each sealed record the one that stands there now: the same one, or where that was altered one of its name.

@@ -7,6 +7,8 @@ use crate::ledger::{Body, Ledger, RailId, SurveyKind, Target};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum TouchedSubject<'l> {
     Support(RailId, usize),
+    /// The bolts of a rail, which are tightened outward from each joint.
+    Bolts(RailId),
     Joint(RailId, usize),
     Surveys(RailId, SurveyKind),
     /// The running force of an axis.
@@ -29,16 +31,18 @@ pub(super) enum Touch {
 
 /// Everything that a record touches.
 pub(super) fn touched<'l>(ledger: &'l Ledger, index: usize, mut touch: impl FnMut(TouchedSubject<'l>, Touch)) {
-    use TouchedSubject::{Conceded, Force, Joint, Serial, Service, Support, Surveys};
+    use TouchedSubject::{Bolts, Conceded, Force, Joint, Serial, Service, Support, Surveys};
     let record = &ledger.records[index];
     let mut changes = |subject| touch(subject, Touch::Changes);
     match (&record.body, record.target) {
         (Body::Fasten(fasten), Some(Target::Rail(id))) => {
+            changes(Bolts(id));
             fasten.rows.iter().for_each(|row| changes(Support(id, row.support)));
             fasten.missed.iter().chain(&fasten.turned).for_each(|bolt| changes(Support(id, bolt.0)));
         }
         (Body::Loosen(loosen), target) => {
             let id = target.and_then(Target::rail);
+            id.into_iter().for_each(|id| changes(Bolts(id)));
             loosen.supports.iter().for_each(|at| id.into_iter().for_each(|id| changes(Support(id, at.value))));
         }
         (Body::Shim(shim), target) => {

@@ -122,8 +122,21 @@ fn head(ledger: &Ledger, axis: usize, of: &Sealing, seal: Option<&str>) -> NodeD
         });
         head.push(row);
     }
-    if !of.idle.is_empty() {
-        head.push(NodeDraft::new("idle").values(&of.idle));
+    let mut left = &of.idle[..];
+    while !left.is_empty() {
+        let (line, rest) = left.split_at(of_one_line(left));
+        head.push(NodeDraft::new("idle").values(line));
+        left = rest;
     }
     head
+}
+
+/// How many of some names a person still reads on one line; one at least.
+fn of_one_line(names: &[String]) -> usize {
+    let mut length = 0;
+    let fits = |name: &&String| {
+        length += name.len() + 1;
+        length < 100
+    };
+    names.iter().take_while(fits).count().max(1)
 }

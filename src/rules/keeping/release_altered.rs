@@ -142,8 +142,8 @@ fn finding(case: &Case, name: &str, index: usize, change: &SealChange) -> Findin
                 .next("take the release record back from Git as it was written; where a later version of the program wrote it, use that one")
         }
         SealChange::Swapped { first: (first, at), then: (then, place), sealed } => {
-            start(name, *place, format!("{then} came after {first} when {name} was released; it counts before it now"))
-                .here("counts first now")
+            start(name, *place, format!("{then} came after {first} when {name} was released, and no longer certainly does"))
+                .here("came after")
                 .also(*at, "came first")
                 .also(*sealed, "as released")
                 .next("put the records back in the order they had; which files they stand in is free as long as that stays")
@@ -197,9 +197,13 @@ fn finding(case: &Case, name: &str, index: usize, change: &SealChange) -> Findin
             }
         }
         SealChange::Group { name: group, old, new } => {
-            let day = |index: usize| case.ledger.records[index].written.map(|date| date.date);
+            let written = |index: usize| case.ledger.records[index].written.map(|date| date.value);
             let that_day = |place: Place| {
-                case.ledger.record_at(place).is_some_and(|record| day(record).is_some() && day(record) == day(index))
+                let dates = case.ledger.record_at(place).and_then(written).zip(written(index));
+                dates.is_some_and(|(own, release)| {
+                    let timed = own.minute.is_some() && release.minute.is_some() && own.minute != release.minute;
+                    own.date == release.date && !timed
+                })
             };
             if let Some(place) = new.filter(|place| that_day(*place)) {
                 return start(name, place, format!("{group} is not under the release of {name}, and nothing says that it came after it"))
