@@ -60,6 +60,7 @@ mod rules_inspection;
 mod rules_layout;
 mod rules_said;
 mod same_day;
+mod seal_editions;
 mod sealed_edits;
 mod service_proofs;
 mod shims_command;

@@ -39,12 +39,13 @@ pub(crate) fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Rele
     if release.seal.is_none() {
         return vec![SealChange::Unsealed { place: record.place }];
     }
-    let (sealed, unsound, mut all) = opened(ledger, index, release);
+    let (mut sealed, unsound, mut all) = opened(ledger, index, release);
     if all.iter().any(|change| matches!(change, SealChange::Edition { .. })) {
         return all;
     }
     let now = groups(ledger, axis, Until { moment: date.value, record: Some(index) });
     order::changes(ledger, &sealed, &now, &mut all);
+    sealed.retain(|group| !is_about_others(&group.name));
     pair(sealed, now, unsound, &mut all);
     all
 }
@@ -107,8 +108,7 @@ type SealedPair<'s> = (&'s SealedGroup, FactGroup);
 
 /// Brings what was sealed and what is there together: what is the same first, then what has the same name, then what
 /// is most alike of the same kind.
-pub(super) fn pair(mut sealed: Vec<&SealedGroup>, now: Vec<FactGroup>, unsound: Vec<&str>, all: &mut Vec<SealChange>) {
-    sealed.retain(|group| !is_about_others(&group.name));
+pub(super) fn pair(sealed: Vec<&SealedGroup>, now: Vec<FactGroup>, unsound: Vec<&str>, all: &mut Vec<SealChange>) {
     let key = |name: &str, digest: &str| format!("{name}\n{digest}");
     let mut same: BTreeMap<String, usize> = BTreeMap::new();
     for group in &sealed {
