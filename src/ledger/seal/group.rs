@@ -3,6 +3,7 @@
 use super::facts::{Fact, facts};
 use crate::finding::{Place, SourceId};
 use crate::language::schema::NodeShape;
+use crate::ledger::KINDS;
 use crate::text::NodeRef;
 
 /// The facts of one record or one part of the description.
@@ -60,4 +61,9 @@ pub(super) fn is_about_others(name: &str) -> bool {
 /// Whether the order of a group's rows means something: the order of tightening and of reading does.
 pub(super) fn is_ordered(name: &str) -> bool {
     matches!(name.split(' ').next(), Some("fasten" | "survey"))
+}
+
+/// Whether a group of that name is a record.
+pub(crate) fn is_record(name: &str) -> bool {
+    name.split(' ').next().is_some_and(|kind| KINDS.contains(&kind))
 }

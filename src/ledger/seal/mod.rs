@@ -21,6 +21,7 @@
 //! * `under`: the records that a release names
 //! * `write`: the text of a release record; `compare`: what changed since
 
+mod change;
 mod compare;
 mod digest;
 mod facts;
@@ -34,12 +35,13 @@ mod subjects;
 mod under;
 mod write;
 
-pub(crate) use compare::{SealChange, changes, differences};
+pub(crate) use change::SealChange;
+pub(crate) use compare::{changes, differences};
 pub(crate) use facts::{Fact, facts};
-pub(crate) use group::{FactGroup, MACHINE};
+pub(crate) use group::{FactGroup, MACHINE, is_record};
 pub(crate) use in_force::{last_withdrawn, release_of, serviced_from};
 pub(crate) use limits::{limits_applying, sealed_limits};
-pub(crate) use releases::{Releases, is_record};
+pub(crate) use releases::Releases;
 pub(crate) use rests::{about, description};
 pub(crate) use under::{added_since, records_under};
 pub use write::{RuleTally, Sealing, release};

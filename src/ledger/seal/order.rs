@@ -9,12 +9,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use super::compare::SealChange;
+use super::change::SealChange;
 use super::digest::digest;
 use super::facts::Fact;
-use super::group::{FactGroup, ORDER, WITHDRAWN, is_about_others};
+use super::group::{FactGroup, ORDER, WITHDRAWN, is_about_others, is_record};
 use super::rests::record_name;
-use super::subjects::{Touch, TouchedSubject, touched};
+use super::subjects::{ChainLink, ChainSubject, touched};
 use crate::finding::Place;
 use crate::ledger::{Body, Ledger, SealedGroup};
 
@@ -78,7 +78,7 @@ fn pairs(ledger: &Ledger, records: &[usize]) -> BTreeSet<(usize, usize)> {
         if day.len() < 2 || minutes.len() == day.len() && !minutes.contains(&None) {
             continue;
         }
-        let mut touching: BTreeMap<TouchedSubject, Vec<(usize, Touch)>> = BTreeMap::new();
+        let mut touching: BTreeMap<ChainSubject, Vec<(usize, ChainLink)>> = BTreeMap::new();
         for &index in day {
             touched(ledger, index, |subject, touch| {
                 let all = touching.entry(subject).or_default();
@@ -94,7 +94,7 @@ fn pairs(ledger: &Ledger, records: &[usize]) -> BTreeSet<(usize, usize)> {
                 for (first, its) in all[..at].iter().rev().take(reach) {
                     let minutes = [*first, *then].map(|index| date(index).and_then(|it| it.minute));
                     let told = minutes[0].is_some() && minutes[1].is_some() && minutes[0] != minutes[1];
-                    let matters = [*how, *its].contains(&Touch::Changes);
+                    let matters = [*how, *its].contains(&ChainLink::Changes);
                     if matters && !told && ledger.timeline.certain(&ledger.records, *first, *then) {
                         pairs.insert((*first, *then));
                     }
@@ -110,8 +110,7 @@ pub(super) fn changes(ledger: &Ledger, sealed: &[&SealedGroup], now: &[FactGroup
     if !sealed.iter().any(|group| [ORDER, WITHDRAWN].contains(&group.name.as_str())) {
         return;
     }
-    let records: Vec<&SealedGroup> =
-        sealed.iter().copied().filter(|group| super::releases::is_record(&group.name)).collect();
+    let records: Vec<&SealedGroup> = sealed.iter().copied().filter(|group| is_record(&group.name)).collect();
     let labels = labels(records.iter().map(|group| group.name.as_str()));
     let known = matched(&records, now);
     let of: BTreeMap<&str, (usize, usize)> = labels
@@ -139,7 +138,7 @@ pub(super) fn changes(ledger: &Ledger, sealed: &[&SealedGroup], now: &[FactGroup
                         known[at] == Some(of) || {
                             let twin =
                                 |it: &&SealedGroup| (&it.name, &it.digest) == (&records[at].name, &records[at].digest);
-                            records.iter().zip(&known).any(|(it, known)| *known == Some(of) && twin(&it))
+                            records.iter().zip(&known).any(|(it, known)| *known == Some(of) && twin(it))
                         }
                     };
                     let unchanged = now_means.is_some_and(|of| match was {

@@ -5,13 +5,14 @@
 
 use std::collections::BTreeSet;
 
-use super::compare::{SealChange, opened, pair};
+use super::change::SealChange;
+use super::compare::{opened, pair};
 use super::digest::digest;
-use super::group::FactGroup;
+use super::group::{FactGroup, is_record};
 use super::in_force::release_of;
 use super::order;
 use super::rests::{Until, groups};
-use crate::ledger::{Body, KINDS, Ledger, Release, SealedGroup, Target};
+use crate::ledger::{Body, Ledger, Release, SealedGroup, Target};
 use crate::quantity::Moment;
 
 /// The releases of an axis.
@@ -49,11 +50,6 @@ impl<'l> Releases<'l> {
             .map(|(index, release)| (index, changed_records(ledger, index, release, &now, &unchanged)));
         Releases { in_force, earlier: earlier.collect() }
     }
-}
-
-/// Whether a group of that name is a record.
-pub(crate) fn is_record(name: &str) -> bool {
-    name.split(' ').next().is_some_and(|kind| KINDS.contains(&kind))
 }
 
 /// The records that a release names and that are not there any more as it names them.

@@ -5,7 +5,7 @@ use crate::ledger::{Body, Ledger, RailId, SurveyKind, Target};
 
 /// What a record touches.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum TouchedSubject<'l> {
+pub(super) enum ChainSubject<'l> {
     Support(RailId, usize),
     /// The bolts of a rail, which are tightened outward from each joint.
     Bolts(RailId),
@@ -22,7 +22,7 @@ pub(super) enum TouchedSubject<'l> {
 
 /// How a record touches it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Touch {
+pub(super) enum ChainLink {
     /// It changes what is there, or is the word on it until another comes.
     Changes,
     /// It rests on what is there.
@@ -30,10 +30,10 @@ pub(super) enum Touch {
 }
 
 /// Everything that a record touches.
-pub(super) fn touched<'l>(ledger: &'l Ledger, index: usize, mut touch: impl FnMut(TouchedSubject<'l>, Touch)) {
-    use TouchedSubject::{Bolts, Conceded, Force, Joint, Serial, Service, Support, Surveys};
+pub(super) fn touched<'l>(ledger: &'l Ledger, index: usize, mut touch: impl FnMut(ChainSubject<'l>, ChainLink)) {
+    use ChainSubject::{Bolts, Conceded, Force, Joint, Serial, Service, Support, Surveys};
     let record = &ledger.records[index];
-    let mut changes = |subject| touch(subject, Touch::Changes);
+    let mut changes = |subject| touch(subject, ChainLink::Changes);
     match (&record.body, record.target) {
         (Body::Fasten(fasten), Some(Target::Rail(id))) => {
             changes(Bolts(id));
@@ -51,7 +51,7 @@ pub(super) fn touched<'l>(ledger: &'l Ledger, index: usize, mut touch: impl FnMu
         }
         (Body::Inspect(_), Some(Target::Joint(id, joint))) => {
             changes(Joint(id, joint));
-            ledger.beside_joint(id, joint).for_each(|support| touch(Support(id, support), Touch::Rests));
+            ledger.beside_joint(id, joint).for_each(|support| touch(Support(id, support), ChainLink::Rests));
         }
         (Body::Survey(survey), Some(Target::Rail(id))) => {
             let kind = survey.kind.map_or(SurveyKind::Straightness, |kind| *kind);
@@ -63,17 +63,17 @@ pub(super) fn touched<'l>(ledger: &'l Ledger, index: usize, mut touch: impl FnMu
             for rail in [Some(id.rail), other].into_iter().flatten() {
                 let id = RailId { axis: id.axis, rail };
                 for station in survey.stations.iter().chain(&survey.closure) {
-                    ledger.adjoining(id, station.position).for_each(|it| touch(Support(id, it), Touch::Rests));
+                    ledger.adjoining(id, station.position).for_each(|it| touch(Support(id, it), ChainLink::Rests));
                 }
             }
         }
         (Body::RunningForce(_), Some(Target::Axis(axis))) => {
             changes(Force(axis));
-            of_axis(ledger, axis, |subject| touch(subject, Touch::Rests));
+            of_axis(ledger, axis, |subject| touch(subject, ChainLink::Rests));
         }
         (Body::Service(_), Some(Target::Axis(axis))) => {
             changes(Service(axis));
-            of_axis(ledger, axis, |subject| touch(subject, Touch::Rests));
+            of_axis(ledger, axis, |subject| touch(subject, ChainLink::Rests));
         }
         (Body::Receive(receive), _) => {
             receive.parts.iter().filter_map(|part| part.serial.as_ref()).for_each(|serial| changes(Serial(serial)));
@@ -87,10 +87,10 @@ pub(super) fn touched<'l>(ledger: &'l Ledger, index: usize, mut touch: impl FnMu
     }
 }
 
-fn of_axis<'l>(ledger: &Ledger, axis: usize, mut touch: impl FnMut(TouchedSubject<'l>)) {
+fn of_axis<'l>(ledger: &Ledger, axis: usize, mut touch: impl FnMut(ChainSubject<'l>)) {
     for (rail, it) in ledger.machine.axes[axis].rails.iter().enumerate() {
         let id = RailId { axis, rail };
-        (0..it.supports.len()).for_each(|support| touch(TouchedSubject::Support(id, support)));
-        (0..it.joints.len()).for_each(|joint| touch(TouchedSubject::Joint(id, joint)));
+        (0..it.supports.len()).for_each(|support| touch(ChainSubject::Support(id, support)));
+        (0..it.joints.len()).for_each(|joint| touch(ChainSubject::Joint(id, joint)));
     }
 }
