@@ -179,7 +179,7 @@ pub mod format {
 /// The text of new records, and the one layout of ledgers.
 pub mod records {
     pub use crate::ledger::NodeDraft;
-    pub use crate::ledger::seal::release;
+    pub use crate::ledger::seal::{RuleTally, Sealing, release};
     pub use crate::writing::tidy::{TidyError, text as tidy};
 
     /// Records from an exported file.

@@ -10,7 +10,7 @@ use crate::finding::names;
 use crate::finding::{Finding, Locator};
 use crate::formats::clean;
 use crate::judging::lint::Judged;
-use crate::ledger::seal;
+use crate::ledger::seal::{self, Sealing};
 use crate::ledger::{Body, Ledger, NodeDraft, Target};
 use crate::quantity::Moment;
 use crate::rules::{self, Case, before_release};
@@ -36,7 +36,16 @@ pub(crate) struct ReleaseArguments {
     /// When it is released: 2026-04-20T14:30, or 2026-04-20 to be asked for the time; now where nothing is said.
     #[arg(long, value_name = "MOMENT", value_parser = moment::option)]
     date: Option<Moment>,
-    /// The day it is judged by, as 2026-04-20; the machine's date where nothing is said.
+    /// Replaces the release of that moment, which is in force: what it is sealed over is as it was, and records were added.
+    #[arg(long, value_name = "MOMENT", value_parser = moment::option, requires = "reason")]
+    supersedes: Option<Moment>,
+    /// Why that release is replaced.
+    #[arg(long, value_name = "TEXT", requires = "supersedes")]
+    reason: Option<String>,
+    /// A remark for people, under the seal; may be given several times.
+    #[arg(long, value_name = "TEXT")]
+    note: Vec<String>,
+    /// The day it is judged by, as 2026-04-20, and no more than that; it is sealed. The machine's date where nothing is said.
     #[arg(long, value_name = "DATE", value_parser = super::source::day)]
     today: Option<jiff::civil::Date>,
 }
@@ -55,6 +64,9 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
         ));
     }
     let axes = axes(&ledger, &arguments.axes)?;
+    if arguments.reason.as_ref().is_some_and(|reason| !rules::has_word(reason)) {
+        return Err(said(&"--reason says why in words; nothing was written"));
+    }
     let case = Case::new(&ledger, disk.day());
     let mut out = output::standard();
     let mut clear = true;
@@ -69,12 +81,30 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
         out.flush()?;
         return Ok(BROKEN);
     }
-    let moment = moment::settled(arguments.date, arguments.today, &mut StandardPrompter::new())?;
+    let replaced: Vec<Option<Moment>> =
+        axes.iter().map(|axis| replaced(&case, *axis, arguments.supersedes)).collect::<Result<_, _>>()?;
+    let moment = moment::settled(arguments.date, None, &mut StandardPrompter::new())?;
     for &axis in &axes {
         may_be_dated(&ledger, axis, moment, disk.today())?;
     }
+    let judged = rules::coverage_anew(&case);
+    let sealing = |(axis, replaced): (&usize, &Option<Moment>)| {
+        let (judged, idle) = rules::tallies(&judged, *axis);
+        let supersedes = replaced.zip(arguments.reason.clone());
+        let added = if supersedes.is_some() { seal::added_since(&ledger, *axis) } else { Vec::new() };
+        Sealing {
+            judged_on: arguments.today,
+            supersedes,
+            added,
+            notes: arguments.note.clone(),
+            judged,
+            idle,
+            ..Sealing::new(moment, &arguments.by)
+        }
+    };
+    let sealings: Vec<Sealing> = axes.iter().zip(&replaced).map(sealing).collect();
     let records: Vec<NodeDraft> =
-        axes.iter().map(|axis| seal::release(&ledger, *axis, moment, &arguments.by)).collect();
+        axes.iter().zip(&sealings).map(|(axis, sealing)| seal::release(&ledger, *axis, sealing)).collect();
     let file = DayFile::as_read(&disk.real(&found.folder), &ledger, moment, &arguments.by)?;
     let addition = file.add(&together(&records))?;
     let names: Vec<&str> = axes.iter().map(|axis| ledger.machine.axes[*axis].name.as_str()).collect();
@@ -89,7 +119,7 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
     addition.write()?;
     // The record may lie in a new file, so the folder is looked through again.
     verify(&whole(&disk, &arguments.ledger)?.ledger, &axes, &file.path)?;
-    for (axis, record) in axes.iter().zip(&records) {
+    for ((axis, record), sealing) in axes.iter().zip(&records).zip(&sealings) {
         let facts = record.text();
         let facts = facts.lines().filter(|line| line.trim_start().starts_with("fact ")).count();
         writeln!(
@@ -99,20 +129,64 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
             clean(&arguments.by),
             moment.date
         )?;
+        if let Some((earlier, _)) = &sealing.supersedes {
+            writeln!(out, "It replaces the release of {earlier}; since then came:")?;
+            sealing.added.iter().try_for_each(|record| writeln!(out, "  {}", clean(record)))?;
+        }
     }
     writeln!(out, "Added to {}: commit it with the ledger.", clean(&file.path.0))?;
     out.flush()?;
     Ok(CLEAN)
 }
 
+/// The moment of the release in force that is replaced, where one may be.
+fn replaced(case: &Case, axis: usize, supersedes: Option<Moment>) -> Result<Option<Moment>, CommandError> {
+    let ledger = case.ledger;
+    let name = clean(&ledger.machine.axes[axis].name).to_string();
+    let said = |why: String| Err(CommandError::Said(format!("{why}; nothing was written")));
+    // A release without a seal holds nothing that could be replaced.
+    let in_force = seal::release_of(ledger, axis).filter(|(_, release)| release.seal.is_some());
+    let Some((record, date)) = in_force.and_then(|(index, _)| Some((index, ledger.records[index].date?.value))) else {
+        return match supersedes {
+            Some(moment) => said(format!("{name} has no release of {moment} in force that could be replaced")),
+            None => Ok(None),
+        };
+    };
+    let Some(moment) = supersedes else {
+        return said(format!(
+            "{name} is released already, on {date}: where records were only added, replace that release by --supersedes {date} --reason \"…\"; for rework withdraw it first: void release {name} of=\"{date}\" date=\"…\" by=… reason=\"…\""
+        ));
+    };
+    if moment != date && moment != (Moment { minute: None, ..date }) {
+        return said(format!("the release of {name} in force is of {date}, not of {moment}"));
+    }
+    if let Some((place, what)) = rules::reopened(case, axis, record) {
+        let locator = Locator::new(&ledger.sources);
+        let at = locator.locate(place);
+        return said(format!(
+            "{}:{}: {} since {name} was released on {date}, and no service of {name} followed: it is not replaced but withdrawn, and released anew",
+            clean(at.file),
+            at.line,
+            clean(&what)
+        ));
+    }
+    Ok(Some(date))
+}
+
 /// Refuses a release that is dated ahead, or before what it rests on, or as another release of the axis is.
 fn may_be_dated(ledger: &Ledger, axis: usize, moment: Moment, today: jiff::civil::Date) -> Result<(), CommandError> {
     let name = clean(&ledger.machine.axes[axis].name).to_string();
     if moment.date > today {
-        return Err(CommandError::Said(format!("{moment} lies ahead of today, {today}: nothing was written")));
+        return Err(CommandError::Said(format!(
+            "{moment} lies ahead of today, {today}: say when it is released by --date; nothing was written"
+        )));
     }
-    let about = ledger.records.iter().filter(|record| record.target.is_some_and(|target| target.axis() == axis));
-    for (record, date) in about.filter_map(|record| Some((record, **record.written.as_ref()?))) {
+    let about = |index: &usize| {
+        let own = ledger.records[*index].target.is_some_and(|target| target.axis() == axis);
+        own || seal::about(ledger, axis, *index)
+    };
+    let records = (0..ledger.records.len()).filter(about).map(|index| &ledger.records[index]);
+    for (record, date) in records.filter_map(|record| Some((record, **record.written.as_ref()?))) {
         let later = date.date > moment.date
             || date.date == moment.date && date.minute.zip(moment.minute).is_some_and(|(its, own)| its > own);
         if later {

@@ -18,6 +18,7 @@ mod machine;
 mod mend;
 mod named;
 mod not_applicable;
+mod persons;
 mod record;
 mod recording;
 mod references;
@@ -52,6 +53,7 @@ pub(crate) use machine::{
     Interface, Interval, LifeRequired, Load, Material, ShimSense, Side, Task, TemperatureSpan, Towards,
 };
 pub(crate) use not_applicable::NotApplicable;
+pub(crate) use persons::{person_keys, same_person};
 pub(crate) use record::{
     Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
     SealedGroup, Service, ShimRow, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,

@@ -309,7 +309,29 @@ pub struct Concession {
 #[derive(Clone, Debug)]
 pub struct Release {
     pub seal: Option<Spanned<Name>>,
+    /// The edition of its seal.
+    pub edition: Option<Spanned<u32>>,
+    /// The release that it replaces.
+    pub supersedes: Option<Spanned<Moment>>,
+    /// The rules that were asked when it was written, by name; none where the release does not say.
+    pub asked: Vec<AskedRule>,
     pub groups: Vec<SealedGroup>,
+}
+
+/// A rule that was asked when an axis was released.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct AskedRule {
+    pub rule: Name,
+    /// Whether it judged all that it had to judge; not where it had nothing to judge.
+    pub judged_all: bool,
+}
+
+impl Release {
+    /// What the release says of a rule; nothing where the rule came later, or the release does not say.
+    pub fn asked(&self, rule: &str) -> Option<&AskedRule> {
+        let at = self.asked.binary_search_by(|of| of.rule.as_str().cmp(rule)).ok()?;
+        Some(&self.asked[at])
+    }
 }
 
 #[derive(Clone, Debug)]

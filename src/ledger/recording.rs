@@ -99,9 +99,13 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
             withdraws: None,
         }),
         "concession" => Body::Concession(concession(row)),
-        "release" => {
-            Body::Release(Release { seal: row.text("seal"), groups: row.named("sealed").filter_map(sealed).collect() })
-        }
+        "release" => Body::Release(Release {
+            seal: row.text("seal"),
+            edition: row.count("edition"),
+            supersedes: row.moment("supersedes"),
+            asked: asked(row),
+            groups: row.named("sealed").filter_map(sealed).collect(),
+        }),
         "hold" => Body::Hold(Hold { reason: row.text("reason") }),
         "lift" => Body::Lift(Lift { disposition: row.word("disposition"), reason: row.text("reason") }),
         _ => Body::Service(Service { task: row.word("task"), travelled: row.amount("travelled") }),
@@ -213,6 +217,21 @@ fn concession(row: SourcedNode) -> Concession {
         place: row.at(entry.span()),
     });
     Concession { rule: row.arg_text(0), accepts, until: row.moment("until"), reason: row.text("reason") }
+}
+
+/// The rules that a release names, whether they had something to judge or not.
+fn asked(row: SourcedNode) -> Vec<AskedRule> {
+    let judged = row.named("judged").filter_map(|row| {
+        let open = row.count("not-applicable").is_some_and(|count| *count > 0);
+        Some(AskedRule { rule: row.arg_text(0)?.value, judged_all: !open })
+    });
+    let idle = row.named("idle").flat_map(|row| {
+        let rules = (0..row.node.args().count()).filter_map(move |at| row.arg_text(at));
+        rules.map(|rule| AskedRule { rule: rule.value, judged_all: false })
+    });
+    let mut all: Vec<AskedRule> = judged.chain(idle).collect();
+    all.sort_unstable();
+    all
 }
 
 fn sealed(row: SourcedNode) -> Option<SealedGroup> {

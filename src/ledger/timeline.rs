@@ -16,6 +16,8 @@ pub struct Timeline {
     pub order: Vec<usize>,
     /// For each record, its place in `order`; withdrawn ones have none.
     pub rank: Vec<Option<usize>>,
+    /// For each record, its place among all, withdrawn ones among them.
+    pub place: Vec<usize>,
     /// For each record, the first and the last minute of its day at which it can have been made.
     spans: Vec<(u16, u16)>,
 }
@@ -46,13 +48,18 @@ impl Timeline {
             Some(of) => (keys[of], true, index),
             None => (keys[index], false, index),
         };
-        let mut order: Vec<usize> = (0..records.len()).filter(|index| records[*index].counts()).collect();
-        order.sort_by_key(|index| key(*index));
-        let mut rank = vec![None; records.len()];
-        for (place, index) in order.iter().enumerate() {
-            rank[*index] = Some(place);
+        let mut all: Vec<usize> = (0..records.len()).collect();
+        all.sort_by_key(|index| key(*index));
+        let mut place = vec![0; records.len()];
+        for (at, index) in all.iter().enumerate() {
+            place[*index] = at;
         }
-        Timeline { order, rank, spans: spans(records) }
+        let order: Vec<usize> = all.into_iter().filter(|index| records[*index].counts()).collect();
+        let mut rank = vec![None; records.len()];
+        for (at, index) in order.iter().enumerate() {
+            rank[*index] = Some(at);
+        }
+        Timeline { order, rank, place, spans: spans(records) }
     }
 
     /// Whether the ledger itself says in which order two records were made.

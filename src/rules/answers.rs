@@ -3,6 +3,8 @@
 //! Limits play no part in it, but for what counts as evidence: how long a calibration holds and how fine a gauge must be
 //! are limits, those of the case.
 
+use std::collections::BTreeSet;
+
 use super::Case;
 use super::facts::{
     Course, InstrumentUses, Measured, Parts, Settled, Slackened, Slip, WorkDone, of_part, of_rail, of_record,
@@ -20,7 +22,7 @@ use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::SurveyReadings;
 use crate::facts::torque_sides::{Sides, sides};
 use crate::finding::Place;
-use crate::ledger::{Axis, Body, Interface, Name, Rail, RailId, Record, Spanned, SurveyKind, Target};
+use crate::ledger::{Axis, Body, Interface, Name, Rail, RailId, Record, Spanned, SurveyKind, Target, person_keys};
 use crate::quantity::Moment;
 
 /// With more holds in force than that, a lift that fits none is compared with these only.
@@ -32,10 +34,12 @@ impl<'l> Case<'l> {
         of_record(self.facts.slips.get_or_init(|| slips(self)), record)
     }
 
-    /// What somebody did on an axis, or on one of its rails.
-    pub(super) fn work_of(&self, axis: usize, rail: Option<RailId>, by: &str) -> &[WorkDone] {
-        let of_person = self.facts.work.get_or_init(|| all_work(self)).get(by);
-        of_person.and_then(|work| work.get(&(axis, rail))).map_or(&[], Vec::as_slice)
+    /// What somebody did on an axis, or on one of its rails, however their name is spelt.
+    pub(super) fn work_of(&self, axis: usize, rail: Option<RailId>, by: &str) -> Vec<WorkDone> {
+        let work = self.facts.work.get_or_init(|| all_work(self));
+        let spelt = person_keys(by).into_iter().filter_map(|key| work.spelt.get(&key));
+        let names: BTreeSet<&str> = spelt.flatten().copied().collect();
+        names.into_iter().filter_map(|name| work.of.get(name)?.get(&(axis, rail))).flatten().copied().collect()
     }
 
     /// When an axis was first released, whether or not that was withdrawn.

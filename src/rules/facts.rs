@@ -126,8 +126,16 @@ pub(super) type Parts<'l> = BTreeMap<&'l str, SerialPart<'l>>;
 /// What somebody did on an axis or on one of its rails, and the first record of it.
 pub(super) type WorkDone = (&'static str, Place);
 
-/// What each person did, by their name; then by the axis, and the rail where only that is asked for.
-pub(super) type WorkByPerson<'l> = BTreeMap<&'l str, BTreeMap<(usize, Option<RailId>), Vec<WorkDone>>>;
+/// What somebody did, by the axis and the rail.
+type WorkByPlace = BTreeMap<(usize, Option<RailId>), Vec<WorkDone>>;
+
+/// What each person did, by their name as it is spelt and then by the axis, and the rail where only that is asked for.
+#[derive(Default)]
+pub(super) struct WorkByPerson<'l> {
+    pub of: BTreeMap<&'l str, WorkByPlace>,
+    /// The spellings of each person's name, by what they have in common.
+    pub spelt: BTreeMap<String, Vec<&'l str>>,
+}
 
 /// What is wrong with where a record stands among the others.
 #[derive(Clone, Copy)]

@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 
 use super::catalogue::{GROUPS, all, rule};
 use super::follows::follows_from_damage;
-use super::{Case, Check, Coverage, Findings, Judge, Rule, RuleGroup, Subject, Verdict, concede, fitting, keeping};
+use super::{
+    Case, Check, Coverage, Findings, Judge, Rule, RuleGroup, Subject, Verdict, concede, fitting, keeping, sealing,
+};
 use crate::finding::{Finding, Grade, Place, names, within};
 use crate::ledger::seal::sealed_limits;
 use crate::ledger::{RailId, too_many_findings};
@@ -14,13 +16,15 @@ static JUDGE: Judge = Judge { rules: &GROUPS, found };
 
 /// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
 pub(crate) fn judge(case: &Case) -> (Vec<Finding>, Coverage) {
-    let (found, mut coverage) = covered(case, Coverage::default());
+    let (mut found, mut coverage) = covered(case, Coverage::default());
+    sealing::only_observed(case, &mut found);
     let mut findings = Findings { all: found, ..Findings::default() };
     for (number, rule) in all().enumerate() {
         afterwards(case, rule, &mut findings, &mut |rule, subject, verdict| {
             coverage.take(case, number, rule, subject, verdict);
         });
     }
+    sealing::only_observed(case, &mut findings.all);
     (findings.all, coverage)
 }
 
@@ -48,6 +52,15 @@ fn found(case: &Case) -> Vec<Finding> {
 /// What each rule said of how many subjects, with the facts that it rests on.
 pub(crate) fn coverage(case: &Case) -> Coverage {
     covered(case, Coverage::with_facts()).1
+}
+
+/// How many subjects each rule judges by the limits of today, as a new release would rest on them.
+pub(crate) fn coverage_anew(case: &Case) -> Coverage {
+    run(&as_released_anew(case), Coverage::default()).1
+}
+
+fn as_released_anew<'l>(case: &Case<'l>) -> Case<'l> {
+    Case { anew: true, ..Case::new(case.ledger, case.day()) }
 }
 
 /// The same, with what each rule said of how many subjects.
@@ -194,20 +207,14 @@ fn afterwards(
 /// today, concessions taken into account, their own work where the rulebook forbids to release it, and whatever was altered
 /// under the seal of an earlier release. Other findings about an earlier release are what a new one cures.
 pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
-    let anew = Case { anew: true, ..Case::new(case.ledger, case.today) };
-    let case = &anew;
+    let case = &as_released_anew(case);
     let mut findings = Findings { all: run(case, Coverage::default()).0, ..Findings::default() };
     concede::concede(case, &mut findings.all, &JUDGE);
     for rule in [&keeping::concession_expired::RULE, &keeping::concession_idle::RULE, &keeping::void_self::RULE] {
         afterwards(case, rule, &mut findings, &mut |_, _, _| {});
     }
     let name = case.ledger.machine.axes[axis].name.as_str();
-    let earlier = [
-        &keeping::release_altered::RULE,
-        &keeping::release_incomplete::RULE,
-        &keeping::release_self::RULE,
-        &keeping::service_due::RULE,
-    ];
+    let earlier = [&keeping::release_altered::RULE, &keeping::release_incomplete::RULE, &keeping::release_self::RULE];
     findings.all.retain(|finding| {
         let stands = finding.grade != Grade::Observation && finding.conceded.is_none();
         // What lies on no axis is asked of each: an instrument that cannot be judged, limits and reasons of shop and machine.

@@ -30,6 +30,7 @@ pub(crate) mod pages;
 mod quotient;
 mod resting;
 mod rule;
+mod sealing;
 #[cfg(test)]
 mod tests;
 mod text;
@@ -47,12 +48,13 @@ pub(crate) use flaws::is_evidence;
 pub(crate) use gap::shim_stock::leaves_used;
 pub(crate) use held::{hold_record, settle};
 pub use judge::before_release;
-pub(crate) use judge::{coverage, judge};
+pub(crate) use judge::{coverage, coverage_anew, judge};
 pub(crate) use keeping::reason_wordless::has_word;
 pub(crate) use layout::segment_stock::bars_used;
 pub(crate) use noted::with_remarks;
 pub(crate) use rule::{About, Check, Ground, Judge, ReadingKind, RequiredWork};
 pub use rule::{Rule, RuleGroup};
+pub(crate) use sealing::{reopened, tallies};
 pub(crate) use verdict::{Subject, Verdict};
 
 pub(crate) use crate::finding::Cure;

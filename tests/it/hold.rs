@@ -149,7 +149,18 @@ fn released() -> Yard {
         "slide/records.kdl",
         "fasten X.left date=\"2026-05-04\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked S1 }\nfasten X.left date=\"2026-05-04\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }\n",
     );
-    let ran = yard.wayledger(&["release", "X", "--by", "engineer-9", "--ledger", "slide", "--today", "2026-05-08"]);
+    let ran = yard.wayledger(&[
+        "release",
+        "X",
+        "--by",
+        "engineer-9",
+        "--ledger",
+        "slide",
+        "--today",
+        "2026-05-08",
+        "--date",
+        "2026-05-08",
+    ]);
     assert_eq!(ran.code, 0, "{ran:?}");
     yard
 }
@@ -159,8 +170,9 @@ fn a_release_is_refused_and_says_which_hold() {
     let yard = released();
     let void = "void release X of=\"2026-05-08\" date=\"2026-05-09\" by=engineer-2 reason=\"a wrong drawing\"\n";
     yard.write("slide/void.kdl", void);
-    let release =
-        |on: &str| yard.wayledger(&["release", "X", "--by", "engineer-9", "--ledger", "slide", "--today", on]);
+    let release = |on: &str| {
+        yard.wayledger(&["release", "X", "--by", "engineer-9", "--ledger", "slide", "--today", on, "--date", on])
+    };
     let refused = release("2026-05-10");
     assert_eq!(refused.code, 1);
     assert!(

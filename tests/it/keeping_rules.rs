@@ -184,7 +184,7 @@ fn the_command_releases_what_is_done_and_refuses_what_is_not() {
     assert_eq!(code, 1, "{text}");
     assert!(text.contains("X cannot be released") && text.contains("shim-unverified X.right"), "{text}");
 
-    let sealed = ["X", "--ledger", "slide", "--today", "2026-05-10", "--by"];
+    let sealed = ["X", "--ledger", "slide", "--today", "2026-05-10", "--date", "2026-05-10T09:00", "--by"];
     let (code, text) = release(yard.path(), &[&sealed[..], &["fitter-2"]].concat());
     assert_eq!(code, 1, "{text}");
     assert!(text.contains("`fitter-2` worked on what is to be released"), "{text}");
@@ -192,11 +192,14 @@ fn the_command_releases_what_is_done_and_refuses_what_is_not() {
     assert_eq!(code, 0, "{text}");
     let file = yard.path().join("slide/2026-05-10-engineer-1.kdl");
     let written = std::fs::read_to_string(&file).expect("the record is there");
-    assert!(written.starts_with("release X date=\"2026-05-10\" by=engineer-1 seal="), "{written}");
+    assert!(written.starts_with("release X date=\"2026-05-10T09:00\" by=engineer-1 seal="), "{written}");
 
     // Released again: a second record, and the first stays as it was, byte by byte.
-    let again = ["engineer-1", "--date", "2026-05-10T14:30"];
-    let (code, text) = release(yard.path(), &[&sealed[..], &again].concat());
+    let again = ["X", "--ledger", "slide", "--today", "2026-05-10", "--by", "engineer-1", "--date", "2026-05-10T14:30"];
+    let (code, text) = release(yard.path(), &again);
+    assert!(code == 2 && text.contains("X is released already, on 2026-05-10T09:00"), "{text}");
+    let replaced = ["--supersedes", "2026-05-10T09:00", "--reason", "the drawing has a number now"];
+    let (code, text) = release(yard.path(), &[&again[..], &replaced].concat());
     assert_eq!(code, 0, "{text}");
     assert!(std::fs::read_to_string(&file).expect("there").starts_with(&written));
 

@@ -203,7 +203,7 @@ fn from_the_first_line_to_the_first_service() {
 
     // Nothing is left open: the axis is released by somebody else, and serviced a year later.
     shop.run("2026-05-09", &["lint", "bridge", "--complete"], "");
-    shop.run("2026-05-09", &["release", "X", "--by", "engineer-1", "--ledger", "bridge"], "");
+    shop.run("2026-05-09", &["release", "X", "--by", "engineer-1", "--ledger", "bridge", "--date", "2026-05-09"], "");
     shop.record("2027-05-02", "fitter-2", &["service", "X", "--task", "lubricate", "--travelled", "480"], "");
     shop.run("2027-05-02", &["lint", "bridge", "--complete"], "");
 
@@ -218,7 +218,8 @@ fn from_the_first_line_to_the_first_service() {
         let text = fs::read_to_string(shop.path().join("bridge").join(name)).expect("text");
         assert!(text.ends_with('\n') && !text.contains("\n\n\n"), "{name}");
         // Facts and digests under a seal are as long as they are.
-        let sealed = |line: &str| ["fact ", "sealed "].iter().any(|word| line.trim_start().starts_with(word));
+        let sealed =
+            |line: &str| ["fact ", "sealed ", "release "].iter().any(|word| line.trim_start().starts_with(word));
         let short = |line: &str| line.chars().count() <= 120 || sealed(line);
         assert!(text.lines().all(|line| short(line) && line.trim_end() == line), "{name}");
     }

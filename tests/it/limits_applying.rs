@@ -12,7 +12,7 @@ use wayledger::files::Path;
 use wayledger::lint::{Case, Finding, Judged, LIMITS, LimitEntry, LimitType, before_release, rule, rules};
 use wayledger::model::{Ledger, TextFile};
 use wayledger::papers::{Fleet, report};
-use wayledger::records::release;
+use wayledger::records::{Sealing, release};
 
 use crate::common::program::run;
 use crate::common::{judge, today};
@@ -26,7 +26,7 @@ fn released(files: &[(&str, &str)], shops: &[&str]) -> String {
     let files = files.iter().map(|(name, text)| file(name, text)).collect();
     let shops: Vec<TextFile> = shops.iter().map(|text| file("shop.kdl", text)).collect();
     let ledger = Ledger::new(Path("m".into()), files, &shops);
-    release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text()
+    release(&ledger, 0, &Sealing::new(Moment::read("2026-04-20").expect("a date"), "engineer-1")).text()
 }
 
 /// A value of each entry that nothing else in any output looks like. The word of a choice is any but the default for the

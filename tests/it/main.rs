@@ -62,6 +62,8 @@ mod rules_inspection;
 mod rules_layout;
 mod rules_said;
 mod same_day;
+mod seal_editions;
+mod sealed_edits;
 mod service_proofs;
 mod shims_command;
 mod single_edits;

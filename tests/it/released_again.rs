@@ -41,8 +41,14 @@ impl Slide {
         (code.unwrap_or(-1), out + &err)
     }
 
+    /// Released on a day, in the place of the release of 2026-05-10.
+    fn again(&self, today: &str) -> (i32, String) {
+        self.release(today, &["--supersedes", "2026-05-10", "--reason", "a service was added"])
+    }
+
     fn release(&self, today: &str, more: &[&str]) -> (i32, String) {
-        self.run(&[&AGAIN[..], &[today], more].concat())
+        let date = if more.contains(&"--date") { &[][..] } else { &["--date", today] };
+        self.run(&[&AGAIN[..], &[today], date, more].concat())
     }
 
     fn change(&self, name: &str, from: &str, to: &str) {
@@ -76,13 +82,13 @@ fn what_was_altered_under_a_release_is_not_released_again() {
     ] {
         let slide = Slide::released();
         slide.change(name, from, to);
-        let (code, text) = slide.release("2026-05-11", &[]);
+        let (code, text) = slide.again("2026-05-11");
         assert_eq!(code, 1, "{text}");
         assert!(text.contains("X cannot be released") && text.contains("release-altered X"), "{text}");
         assert!(text.contains(cure), "{text}");
         // Put back, it may be released.
         slide.change(name, to, from);
-        let (code, text) = slide.release("2026-05-11", &[]);
+        let (code, text) = slide.again("2026-05-11");
         assert_eq!(code, 0, "{text}");
     }
 }
@@ -179,14 +185,16 @@ fn releases_of_one_day_are_told_apart() {
     let slide = Slide::released();
     let file = slide.file("2026-05-10-engineer-1.kdl");
     let first = std::fs::read_to_string(&file).expect("written");
-    let (code, text) = slide.release("2026-05-10", &[]);
+    let replaces = ["--supersedes", "2026-05-10", "--reason", "a number was added to the drawing"];
+    let (code, text) = slide.release("2026-05-10", &replaces);
     assert!(code == 2 && text.contains("--date 2026-05-10T14:30"), "{text}");
     assert_eq!(std::fs::read_to_string(&file).expect("there"), first);
-    let (code, text) = slide.release("2026-05-10", &["--date", "2026-05-10T14:30"]);
+    let timed = [&replaces[..], &["--date", "2026-05-10T14:30"]].concat();
+    let (code, text) = slide.release("2026-05-10", &timed);
     assert_eq!(code, 0, "{text}");
     let both = std::fs::read_to_string(&file).expect("written");
     assert!(both.starts_with(&first) && both.contains("release X date=\"2026-05-10T14:30\""));
-    let (code, text) = slide.release("2026-05-11", &["--date", "2026-05-10T14:30"]);
+    let (code, text) = slide.release("2026-05-11", &timed);
     assert_eq!(code, 2, "{text}");
     // Withdrawn by its moment, the first counts again; a day alone could mean either.
     slide.void("engineer-2", "2026-05-10T14:30");
@@ -206,4 +214,150 @@ fn a_release_is_dated_neither_ahead_nor_before_what_it_rests_on() {
     }
     assert!(!slide.file("2026-05-07-engineer-1.kdl").exists());
     assert_eq!(slide.release("2026-05-10", &["--date", "2026-05-09"]).0, 0);
+}
+
+#[test]
+fn a_release_in_force_is_withdrawn_or_replaced_and_never_passed_over() {
+    let slide = Slide::released();
+    let (code, text) = slide.release("2026-05-11", &[]);
+    assert!(code == 2 && text.contains("X is released already, on 2026-05-10"), "{text}");
+    assert!(text.contains("--supersedes 2026-05-10") && text.contains("void release X of="), "{text}");
+    // It is named by its moment, and says why.
+    let (code, text) = slide.release("2026-05-11", &["--supersedes", "2026-05-09", "--reason", "a service was added"]);
+    assert!(code == 2 && text.contains("in force is of 2026-05-10, not of 2026-05-09"), "{text}");
+    assert_ne!(slide.release("2026-05-11", &["--supersedes", "2026-05-10"]).0, 0);
+    let (code, text) = slide.release("2026-05-11", &["--supersedes", "2026-05-10", "--reason", "--"]);
+    assert!(code == 2 && text.contains("--reason"), "{text}");
+    let none = Slide::new();
+    let (code, text) = none.again("2026-05-11");
+    assert!(code == 2 && text.contains("no release of 2026-05-10 in force"), "{text}");
+    // What came since is listed, told and sealed.
+    slide.add("2026-05-10-fitter-2.kdl", "service X date=\"2026-05-10T17:00\" by=fitter-2 task=lubricate\n");
+    slide.add("2026-05-11-fitter-2.kdl", "service X date=\"2026-05-11\" by=fitter-2 task=lubricate\n");
+    let (code, text) = slide.release("2026-05-12", &["--supersedes", "2026-05-10", "--reason", "a service was added"]);
+    assert!(code == 1 || text.contains("service X 2026-05-11"), "{code} {text}");
+}
+
+#[test]
+fn what_was_slackened_or_held_is_not_replaced_but_withdrawn_unless_in_service() {
+    let loosen = "loosen X.right date=\"2026-05-11\" by=fitter-2 reason=\"a noise\" { at S3 }\nfasten X.right date=\"2026-05-11\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked S3 }\nfasten X.right date=\"2026-05-11\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S3 }\n";
+    let survey = "survey gap X.right date=\"2026-05-12\" by=inspector-1 gauge=DI-6 temperature=20 stage=service {\n    at S1 0\n    at S2 -0.02\n    at S3 0\n    closure S1 0\n}\n";
+    let hold = "hold X date=\"2026-05-11\" by=engineer-2 reason=\"a noise is looked into\"\nlift X date=\"2026-05-12\" by=engineer-2 disposition=regrade reason=\"it came from the drive\"\n";
+    let service = "service X date=\"2026-05-12\" by=fitter-2 task=re-inspect\n";
+    for (what, records) in [("was loosened", format!("{loosen}{survey}")), ("a hold was put on X", hold.to_string())] {
+        let slide = Slide::released();
+        slide.add("2026-05-12-later.kdl", &records);
+        let (code, text) = slide.again("2026-05-13");
+        assert!(code == 2 && text.contains(what) && text.contains("no service of X followed"), "{text}");
+        slide.add("2026-05-12-later.kdl", service);
+        let (code, text) = slide.again("2026-05-13");
+        assert_eq!(code, 0, "{what}: {text}");
+        assert!(
+            text.contains("It replaces the release of 2026-05-10") && text.contains("service X 2026-05-12"),
+            "{text}"
+        );
+        let written = std::fs::read_to_string(slide.file("2026-05-13-engineer-1.kdl")).expect("written");
+        assert!(written.contains("supersedes=\"2026-05-10\"") && written.contains("added \"service X 2026-05-12\""));
+        let (code, text) = slide.lint();
+        assert!(!text.contains("release-altered"), "{code}: {text}");
+    }
+}
+
+#[test]
+fn what_a_release_says_is_sealed() {
+    let slide = Slide::new();
+    let (code, text) = slide.release("2026-05-10", &["--note", "with the drawing 44", "--note", "see the file"]);
+    assert_eq!(code, 0, "{text}");
+    let name = "2026-05-10-engineer-1.kdl";
+    assert_eq!(slide.lint().0, 0);
+    for (from, to) in [
+        ("note \"see the file\"", "note \"see the other file\""),
+        ("    note \"see the file\"", "    note \"see the file\"\n    note \"and more\""),
+        ("judged-on=\"2026-05-10\"", "judged-on=\"2026-05-11\""),
+        ("edition=1", "edition=2"),
+        (" edition=1", ""),
+        ("judged run-length conforms=2", "judged run-length conforms=3"),
+        ("idle ", "idle no-such-rule "),
+        ("by=engineer-1", "by=engineer-3"),
+    ] {
+        let text = std::fs::read_to_string(slide.file(name)).expect("there");
+        slide.change(name, from, to);
+        let (code, said) = slide.lint();
+        assert!(code == 1 && said.contains("release-altered"), "{from} -> {to}: {said}");
+        std::fs::write(slide.file(name), text).expect("written");
+    }
+}
+
+#[test]
+fn a_release_holds_for_the_machine_it_names() {
+    let slide = Slide::released();
+    let text = std::fs::read_to_string(slide.file("machine.kdl")).expect("there");
+    let name = text.split("machine ").nth(1).and_then(|rest| rest.split(' ').next()).expect("named").to_string();
+    slide.change("machine.kdl", &format!("machine {name}"), "machine another");
+    let (code, said) = slide.lint();
+    assert!(code == 1 && said.contains("`name` of machine was `slide`"), "{said}");
+    slide.change("machine.kdl", "machine another {", &format!("machine {name} {{\n    title \"The best of all\""));
+    let (code, said) = slide.lint();
+    assert!(code == 1 && said.contains("of machine came in after X was released"), "{said}");
+}
+
+#[test]
+fn what_is_dated_the_day_of_the_release_says_when_it_came() {
+    let service = |time: &str| format!("service X date=\"2026-05-10{time}\" by=fitter-2 task=lubricate\n");
+    let slide = Slide::new();
+    assert_eq!(slide.release("2026-05-10", &["--date", "2026-05-10T14:30"]).0, 0);
+    for (time, altered, unsure) in
+        [("", true, true), ("T14:00", true, false), ("T14:30", true, true), ("T15:00", false, false)]
+    {
+        std::fs::write(slide.file("other.kdl"), service(time)).expect("written");
+        let (_, said) = slide.lint();
+        assert_eq!(said.contains("release-altered"), altered, "{time}: {said}");
+        assert_eq!(said.contains("nothing says that it came after"), unsure, "{time}: {said}");
+    }
+}
+
+#[test]
+fn no_other_spelling_of_a_name_releases_what_somebody_fitted() {
+    for by in ["Fitter-2", "fitter_2", "fitter 2", "f\u{456}tter-2", "FITTER2"] {
+        let slide = Slide::new();
+        let (code, text) = slide.run(&["release", "X", "--by", by, "--today", "2026-05-10", "--date", "2026-05-10"]);
+        assert!(code == 1 && text.contains("worked on what is to be released"), "{by}: {text}");
+    }
+    let slide = Slide::released();
+    slide.void("Inspector-1", "2026-05-10");
+    assert!(slide.lint().1.contains("withdrew the release of what they worked on"));
+}
+
+#[test]
+fn nothing_is_released_while_the_order_of_its_records_is_not_known() {
+    let slide = Slide::new();
+    slide.add("other.kdl", "survey gap X.right date=\"2026-05-07\" by=inspector-1 gauge=DI-6 temperature=20 stage=verification {\n    at S1 0\n    at S2 -0.021\n    at S3 0\n    closure S1 0\n}\n");
+    let (code, text) = slide.release("2026-05-10", &[]);
+    assert!(code == 1 && text.contains("date-order"), "{text}");
+}
+
+#[test]
+fn an_overdue_service_is_done_before_the_next_release() {
+    for withdrawn in [false, true] {
+        let slide = Slide::new();
+        slide.change("machine.kdl", "axis X {", "axis X {\n        service-interval lubricate months=3");
+        let (code, text) = slide.release("2026-05-10", &[]);
+        assert_eq!(code, 0, "{text}");
+        if withdrawn {
+            slide.void("engineer-2", "2026-05-10");
+        }
+        let on = |slide: &Slide, day: &str| if withdrawn { slide.release(day, &[]) } else { slide.again(day) };
+        let (code, text) = on(&slide, "2026-09-01");
+        assert!(code == 1 && text.contains("service-due"), "{withdrawn}: {text}");
+        slide.add("2026-09-01-fitter-2.kdl", "service X date=\"2026-09-01\" by=fitter-2 task=lubricate\n");
+        let (code, text) = on(&slide, "2026-09-02");
+        assert_eq!(code, 0, "{withdrawn}: {text}");
+    }
+    // Nor does a release that replaces another begin the interval anew.
+    let slide = Slide::new();
+    slide.change("machine.kdl", "axis X {", "axis X {\n        service-interval lubricate months=3");
+    assert_eq!(slide.release("2026-05-10", &[]).0, 0);
+    assert_eq!(slide.again("2026-07-01").0, 0);
+    let (code, text) = slide.run(&["lint", "--today", "2026-08-20"]);
+    assert!(code == 1 && text.contains("service-due"), "{text}");
 }

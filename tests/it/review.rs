@@ -8,7 +8,7 @@ use serde_json::Value;
 use wayledger::amounts::Moment;
 use wayledger::files::Path;
 use wayledger::model::{Ledger, TextFile};
-use wayledger::records::release;
+use wayledger::records::{Sealing, release};
 
 use crate::common::yard::Yard;
 use crate::review_formats::{valid, validator};
@@ -50,7 +50,10 @@ fn released() -> Yard {
         .collect();
     let ledger = Ledger::new(Path("hull-gantry".into()), files, &[file("shop.kdl", read("shop.kdl"))]);
     let moment = Moment::read("2021-04-20").unwrap();
-    yard.write(&format!("{LEDGER}/2021-04-20-engineer-1.kdl"), release(&ledger, 0, moment, "engineer-1").text());
+    yard.write(
+        &format!("{LEDGER}/2021-04-20-engineer-1.kdl"),
+        release(&ledger, 0, &Sealing::new(moment, "engineer-1")).text(),
+    );
     yard.commit("released");
     let clean = yard.wayledger(&["lint", "--complete", "--at", "HEAD"]);
     assert_eq!(clean.code, 0, "{}", clean.out);

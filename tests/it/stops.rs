@@ -56,7 +56,9 @@ fn hook(yard: &Yard) -> Ran {
 fn codes(yard: &Yard) -> [i32; 5] {
     let lint = |more: &[&str]| yard.wayledger(&[&["lint", "-q", "--staged", "--today", DAY][..], more].concat()).code;
     let plain = [lint(&[]), lint(&["--complete"]), lint(&["--allow-held"]), hook(yard).code];
-    let release = yard.wayledger(&["release", "X", "--by", "engineer-9", "--ledger", "slide", "--today", DAY]).code;
+    let release = yard
+        .wayledger(&["release", "X", "--by", "engineer-9", "--ledger", "slide", "--today", DAY, "--date", DAY])
+        .code;
     let [a, b, c, d] = plain;
     [a, b, c, d, i32::from(release != 0)]
 }
@@ -263,7 +265,18 @@ fn a_service_overdue_is_told() {
         "slide/machine.kdl",
         MACHINE.replace("run from", "service-interval re-torque months=5\n        run from"),
     );
-    let release = yard.wayledger(&["release", "X", "--by", "engineer-9", "--ledger", "slide", "--today", "2026-05-08"]);
+    let release = yard.wayledger(&[
+        "release",
+        "X",
+        "--by",
+        "engineer-9",
+        "--ledger",
+        "slide",
+        "--today",
+        "2026-05-08",
+        "--date",
+        "2026-05-08",
+    ]);
     assert_eq!(release.code, 0, "{release:?}");
     yard.commit("released");
     yard.write("slide/more.kdl", "// looked at\n").git(&["add", "-A"]);
@@ -275,7 +288,18 @@ fn a_service_overdue_is_told() {
 #[test]
 fn what_comes_open_after_a_release_stops_no_commit() {
     let yard = slide(&format!("{SNUG}{FULL}"));
-    let release = yard.wayledger(&["release", "X", "--by", "engineer-9", "--ledger", "slide", "--today", "2026-05-08"]);
+    let release = yard.wayledger(&[
+        "release",
+        "X",
+        "--by",
+        "engineer-9",
+        "--ledger",
+        "slide",
+        "--today",
+        "2026-05-08",
+        "--date",
+        "2026-05-08",
+    ]);
     assert_eq!(release.code, 0, "{release:?}");
     yard.commit("released");
     yard.write("slide/more.kdl", "loosen X.left date=\"2026-06-01\" by=fitter-2 reason=\"a noise\" { at S2 }\n");

@@ -2,54 +2,51 @@
 
 use std::collections::BTreeMap;
 
+use super::EDITION;
+use super::change::SealChange;
 use super::digest::{digest, seal};
 use super::facts::Fact;
-use super::group::{FactGroup, LIMITS, is_ordered};
-use super::rests::{Until, groups};
+use super::group::{FactGroup, is_about_others, is_ordered};
+use super::order;
+use super::rests::{Until, groups, own_facts};
 use crate::finding::Place;
 use crate::ledger::{Ledger, Release, SealedGroup};
-
-/// One thing that is not as it was released.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) enum SealChange {
-    /// The release carries no seal.
-    Unsealed { place: Place },
-    /// The seal itself was changed, or who released, or when; the group, where one is at fault.
-    Seal { group: Option<String>, place: Place },
-    /// A fact is not what it was: old and new, nothing where there was none or is none any more.
-    Fact { group: String, address: String, old: Option<(String, Place)>, new: Option<(String, Place)> },
-    /// A whole record or part of the description came or went.
-    Group { name: String, old: Option<Place>, new: Option<Place> },
-    /// The rows of a record stand in another order.
-    Order { group: String, old: Place, new: Place },
-}
 
 /// All that changed since the release of an axis that record `index` is.
 pub(crate) fn changes(ledger: &Ledger, axis: usize, index: usize, release: &Release) -> Vec<SealChange> {
     let record = &ledger.records[index];
-    let (Some(date), Some(by)) = (record.date, &record.by) else { return Vec::new() };
-    let Some(written) = &release.seal else {
+    let Some(date) = record.date else { return Vec::new() };
+    if release.seal.is_none() {
         return vec![SealChange::Unsealed { place: record.place }];
-    };
-    let name = ledger.machine.axes[axis].name.as_str();
-    let (sealed, unsound, mut all) = opened(name, &date.value.to_string(), by, written, record.place, release);
+    }
+    let (mut sealed, unsound, mut all) = opened(ledger, index, release);
+    if all.iter().any(|change| matches!(change, SealChange::Edition { .. })) {
+        return all;
+    }
     let now = groups(ledger, axis, Until { moment: date.value, record: Some(index) });
+    order::changes(ledger, &sealed, &now, &mut all);
+    sealed.retain(|group| !is_about_others(&group.name));
     pair(sealed, now, unsound, &mut all);
     all
 }
 
-/// The groups of a seal that fit their digests, the names of those that do not, and what is wrong with the seal itself.
+/// The groups of a seal that fit their digests, the names of those that do not, and what is wrong with the seal itself. Of an
+/// edition that is not known nothing is.
 pub(super) fn opened<'r>(
-    name: &str,
-    date: &str,
-    by: &str,
-    written: &str,
-    place: Place,
+    ledger: &Ledger,
+    index: usize,
     release: &'r Release,
 ) -> (Vec<&'r SealedGroup>, Vec<&'r str>, Vec<SealChange>) {
+    let place = ledger.records[index].place;
+    let edition = release.edition.map(|edition| *edition);
+    if edition != Some(EDITION) {
+        return (Vec::new(), Vec::new(), vec![SealChange::Edition { edition, place }]);
+    }
     let mut all = Vec::new();
+    let own = own_facts(ledger, index);
+    let own = own.iter().map(|fact| (fact.address.as_str(), fact.value.as_str()));
     let pairs = release.groups.iter().map(|group| (group.name.as_str(), group.digest.as_str()));
-    if seal(name, date, by, pairs) != written {
+    if release.seal.as_ref().is_none_or(|written| seal(own, pairs) != written.as_str()) {
         all.push(SealChange::Seal { group: None, place });
     }
     let sound = |group: &SealedGroup| {
@@ -59,11 +56,11 @@ pub(super) fn opened<'r>(
     let mut sealed: Vec<&SealedGroup> = Vec::new();
     let mut unsound: Vec<&str> = Vec::new();
     for group in &release.groups {
-        if !sound(group) {
+        if sound(group) {
+            sealed.push(group);
+        } else {
             all.push(SealChange::Seal { group: Some(group.name.clone()), place: group.place });
             unsound.push(&group.name);
-        } else if group.name != LIMITS {
-            sealed.push(group);
         }
     }
     (sealed, unsound, all)
@@ -144,7 +141,7 @@ pub(super) fn pair(sealed: Vec<&SealedGroup>, now: Vec<FactGroup>, unsound: Vec<
     for group in left_sealed {
         all.push(SealChange::Group { name: group.name.clone(), old: Some(group.place), new: None });
     }
-    for group in left_now.into_iter().filter(|group| group.surely) {
+    for group in left_now {
         all.push(SealChange::Group { name: group.name, old: None, new: Some(group.place) });
     }
 }

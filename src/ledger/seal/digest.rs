@@ -17,12 +17,13 @@ pub(super) fn digest<'f>(name: &str, ordered: bool, facts: impl Iterator<Item = 
     hex(hash)
 }
 
-/// SHA-256 over all groups and over who released when.
-pub(super) fn seal<'g>(axis: &str, date: &str, by: &str, groups: impl Iterator<Item = (&'g str, &'g str)>) -> String {
+/// SHA-256 over all that the release itself says, its seal left out, and over all groups.
+pub(super) fn seal<'g>(
+    own: impl Iterator<Item = (&'g str, &'g str)>,
+    groups: impl Iterator<Item = (&'g str, &'g str)>,
+) -> String {
     let mut hash = Sha256::new();
-    for text in [axis, date, by] {
-        part(&mut hash, text);
-    }
+    part(&mut hash, &digest("release", false, own));
     for (name, digest) in groups {
         part(&mut hash, name);
         part(&mut hash, digest);

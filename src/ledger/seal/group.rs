@@ -3,6 +3,7 @@
 use super::facts::{Fact, facts};
 use crate::finding::{Place, SourceId};
 use crate::language::schema::NodeShape;
+use crate::ledger::KINDS;
 use crate::text::NodeRef;
 
 /// The facts of one record or one part of the description.
@@ -15,8 +16,8 @@ pub(crate) struct FactGroup {
     pub place: Place,
     /// The order of its rows means something.
     pub ordered: bool,
-    /// Whether it surely stood there when the release was written.
-    pub surely: bool,
+    /// The record that it is; nothing for a part of the description.
+    pub record: Option<usize>,
 }
 
 impl FactGroup {
@@ -32,7 +33,7 @@ impl FactGroup {
             facts: facts(shape, node, source, keep),
             place: Place { source, span: node.head() },
             ordered: is_ordered(node.name()),
-            surely: true,
+            record: None,
             name,
         }
     }
@@ -45,8 +46,24 @@ impl FactGroup {
 
 /// The group of the limits in force.
 pub(super) const LIMITS: &str = "limits";
+/// The group of the machine's name and title.
+pub(crate) const MACHINE: &str = "machine";
+/// The group of which records came after which, where their dates and times do not say it.
+pub(super) const ORDER: &str = "order";
+/// The group of which records withdraw or correct which.
+pub(super) const WITHDRAWN: &str = "withdrawn";
+
+/// Whether a group says something about the others of its seal, so that nothing in the ledger has its name.
+pub(super) fn is_about_others(name: &str) -> bool {
+    matches!(name, LIMITS | ORDER | WITHDRAWN)
+}
 
 /// Whether the order of a group's rows means something: the order of tightening and of reading does.
 pub(super) fn is_ordered(name: &str) -> bool {
     matches!(name.split(' ').next(), Some("fasten" | "survey"))
+}
+
+/// Whether a group of that name is a record.
+pub(crate) fn is_record(name: &str) -> bool {
+    name.split(' ').next().is_some_and(|kind| KINDS.contains(&kind))
 }

@@ -35,7 +35,7 @@ pub(super) fn group(book: &Rulebook) -> FactGroup {
             fact(entry.name, "source", format!("set by the {}: {}", change.by, change.reason));
         }
     }
-    FactGroup { name: LIMITS.into(), facts, place: Place::default(), ordered: false, surely: true }
+    FactGroup { name: LIMITS.into(), facts, place: Place::default(), ordered: false, record: None }
 }
 
 /// The limits that an axis is judged by: those of its seal where it is released, and today's otherwise. Of a limit that

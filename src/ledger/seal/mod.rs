@@ -9,28 +9,42 @@
 //! default that changes later, or a later calibration, alters nothing. How many days ahead something is mentioned is no
 //! limit of the machine and is not sealed.
 //!
+//! A record counts in its place among the others, which is not always told by its date: for each pair of records that touch
+//! the same thing the seal holds which came first, and of each void and correction which record it means.
+//!
+//! A seal says of which edition it is and what each rule had judged then. That table is evidence: it is never worked out
+//! again, and a rule that is not in it makes an observation at most on what was released.
+//!
 //! * `facts`: one node of the ledger as facts; `rests`: which nodes an axis rests on
 //! * `group`: the facts of one node under one name; `digest`: their SHA-256, and that of all groups
+//! * `subjects`: what a record touches; `order`: which of two came first
 //! * `under`: the records that a release names
 //! * `write`: the text of a release record; `compare`: what changed since
 
+mod change;
 mod compare;
 mod digest;
 mod facts;
 mod group;
 mod in_force;
 mod limits;
+mod order;
 mod releases;
 mod rests;
+mod subjects;
 mod under;
 mod write;
 
-pub(crate) use compare::{SealChange, changes, differences};
+pub(crate) use change::SealChange;
+pub(crate) use compare::{changes, differences};
 pub(crate) use facts::{Fact, facts};
-pub(crate) use group::FactGroup;
-pub(crate) use in_force::release_of;
+pub(crate) use group::{FactGroup, MACHINE, is_record};
+pub(crate) use in_force::{last_withdrawn, release_of, serviced_from};
 pub(crate) use limits::{limits_applying, sealed_limits};
-pub(crate) use releases::{Releases, is_record};
+pub(crate) use releases::Releases;
 pub(crate) use rests::{about, description};
-pub(crate) use under::records_under;
-pub use write::release;
+pub(crate) use under::{added_since, records_under};
+pub use write::{RuleTally, Sealing, release};
+
+/// The edition of the seals that are written, and the only one that there is. Another one is read beside it, never instead.
+pub(crate) const EDITION: u32 = 1;

@@ -5,12 +5,14 @@
 
 use std::collections::BTreeSet;
 
-use super::compare::{SealChange, opened, pair};
+use super::change::SealChange;
+use super::compare::{opened, pair};
 use super::digest::digest;
-use super::group::FactGroup;
+use super::group::{FactGroup, is_record};
 use super::in_force::release_of;
+use super::order;
 use super::rests::{Until, groups};
-use crate::ledger::{Body, KINDS, Ledger, Release, SealedGroup, Target};
+use crate::ledger::{Body, Ledger, Release, SealedGroup, Target};
 use crate::quantity::Moment;
 
 /// The releases of an axis.
@@ -45,29 +47,24 @@ impl<'l> Releases<'l> {
             .collect();
         let earlier = others
             .into_iter()
-            .map(|(index, release)| (index, changed_records(ledger, axis, index, release, &now, &unchanged)));
+            .map(|(index, release)| (index, changed_records(ledger, index, release, &now, &unchanged)));
         Releases { in_force, earlier: earlier.collect() }
     }
-}
-
-/// Whether a group of that name is a record.
-pub(crate) fn is_record(name: &str) -> bool {
-    name.split(' ').next().is_some_and(|kind| KINDS.contains(&kind))
 }
 
 /// The records that a release names and that are not there any more as it names them.
 fn changed_records(
     ledger: &Ledger,
-    axis: usize,
     index: usize,
     release: &Release,
     now: &[FactGroup],
     unchanged: &BTreeSet<(String, String)>,
 ) -> Vec<SealChange> {
-    let record = &ledger.records[index];
-    let (Some(date), Some(by), Some(written)) = (record.written, &record.by, &release.seal) else { return Vec::new() };
-    let name = ledger.machine.axes[axis].name.as_str();
-    let (sealed, unsound, mut all) = opened(name, &date.value.to_string(), by, written, record.place, release);
+    if release.seal.is_none() {
+        return Vec::new();
+    }
+    let (sealed, unsound, mut all) = opened(ledger, index, release);
+    order::changes(ledger, &sealed, now, &mut all);
     let sealed: Vec<&SealedGroup> = sealed.into_iter().filter(|group| is_record(&group.name)).collect();
     if sealed.iter().all(|group| unchanged.contains(&(group.name.clone(), group.digest.clone()))) {
         return all;

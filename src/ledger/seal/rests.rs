@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::group::FactGroup;
+use super::facts::{Fact, facts};
+use super::group::{FactGroup, MACHINE};
 use crate::finding::{Place, SourceId, within};
 use crate::language::schema::{NodeShape, language};
 use crate::ledger::{Axis, Body, Ledger, Record, Void};
@@ -21,20 +22,27 @@ pub(super) struct Until {
 pub(super) fn groups(ledger: &Ledger, axis: usize, until: Until) -> Vec<FactGroup> {
     let of = &ledger.machine.axes[axis];
     let mut all = Vec::new();
+    all.extend(machine(ledger));
     description(ledger, of, &mut all);
-    let records: Vec<usize> = (0..ledger.records.len()).filter(|index| about(ledger, axis, *index)).collect();
-    let stood: Vec<(usize, Stood)> = records
-        .into_iter()
-        .map(|index| (index, stood(ledger, index, until)))
-        .filter(|(_, stood)| *stood != Stood::No)
-        .collect();
-    shop(ledger, of, &stood, until, &mut all);
+    let stood = |index: &usize| about(ledger, axis, *index) && stood(ledger, *index, until);
+    let mut records: Vec<usize> = (0..ledger.records.len()).filter(stood).collect();
+    shop(ledger, of, &records, until, &mut all);
+    // What files are called and which record stands in which means nothing by itself.
+    records.sort_by_key(|index| ledger.timeline.place[*index]);
     let heads = heads(ledger);
-    for (index, stood) in stood {
-        let Some(of) = of_record(&heads, &ledger.records[index]) else { continue };
-        all.push(FactGroup { surely: stood == Stood::Yes, ..of });
+    for index in records {
+        let of = of_record(&heads, &ledger.records[index]);
+        all.extend(of.map(|of| FactGroup { record: Some(index), ..of }));
     }
     all
+}
+
+/// What the machine is called: by that people know which one was released.
+fn machine(ledger: &Ledger) -> Option<FactGroup> {
+    let source = ledger.machine.name.as_ref()?.place.source;
+    let document = &ledger.sources.get(source).document;
+    let node = document.nodes().find(|node| node.name() == "machine")?;
+    Some(FactGroup::from_node(MACHINE.into(), top("machine"), node, source, |child| child.name() == "title"))
 }
 
 /// The nodes of a ledger's files by where they begin.
@@ -51,8 +59,21 @@ pub(super) fn of_record(heads: &Heads, record: &Record) -> Option<FactGroup> {
     Some(FactGroup::from_node(record_name(record), top(record.kind), *node, record.place.source, |_| true))
 }
 
+/// What a release says itself: the sealed groups have digests of their own, and the seal is over all the rest.
+pub(super) fn own_facts(ledger: &Ledger, release: usize) -> Vec<Fact> {
+    let place = ledger.records[release].place;
+    let mut nodes = ledger.sources.get(place.source).document.nodes();
+    nodes.find(|node| node.head() == place.span).map_or_else(Vec::new, |node| facts_of_release(node, place.source))
+}
+
+pub(super) fn facts_of_release(node: NodeRef, source: SourceId) -> Vec<Fact> {
+    let mut own = facts(top("release"), node, source, |child| child.name() != "sealed");
+    own.retain(|fact| fact.address != "seal");
+    own
+}
+
 /// What a record is called: its kind, what it is about, and when.
-fn record_name(record: &Record) -> String {
+pub(super) fn record_name(record: &Record) -> String {
     let mut words = vec![record.kind.to_string()];
     words.extend(record.on.as_ref().map(|on| on.to_string()));
     words.extend(record.written.map(|date| date.value.to_string()));
@@ -104,33 +125,21 @@ fn withdrawn_in_the_end(ledger: &Ledger, void: usize) -> usize {
     at
 }
 
-/// Whether a record stood there when the release was written.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Stood {
-    Yes,
-    /// On the same day in another file: nobody knows.
-    Perhaps,
-    No,
-}
-
-fn stood(ledger: &Ledger, index: usize, until: Until) -> Stood {
+/// Whether a record belongs to what a release was written over: all that does not certainly come after it, so that nothing
+/// is put under a seal on its own day.
+fn stood(ledger: &Ledger, index: usize, until: Until) -> bool {
     let record = &ledger.records[index];
-    let Some(date) = record.written else { return Stood::Yes };
+    let Some(date) = record.written else { return true };
     if date.date != until.moment.date {
-        return if date.date < until.moment.date { Stood::Yes } else { Stood::No };
+        return date.date < until.moment.date;
     }
-    // Before the release is written, all that is there of the day belongs to it, later hours left out.
     if let (Some(own), Some(most)) = (date.minute, until.moment.minute)
         && own != most
     {
-        return if own < most { Stood::Yes } else { Stood::No };
+        return own < most;
     }
-    match until.record {
-        None => Stood::Yes,
-        Some(release) if ledger.records[release].place.source != record.place.source => Stood::Perhaps,
-        Some(release) if index < release => Stood::Yes,
-        Some(_) => Stood::No,
-    }
+    // Before the release is written, all that is there of the day belongs to it.
+    until.record.is_none_or(|release| ledger.records[release].place.source != record.place.source || index < release)
 }
 
 fn top(name: &str) -> Option<&'static NodeShape> {
@@ -181,7 +190,7 @@ fn declaration(ledger: &Ledger, title: String, place: Place) -> Option<FactGroup
 }
 
 /// The entries of the shop that the axis and its records cite, with the calibrations there were.
-fn shop(ledger: &Ledger, of: &Axis, records: &[(usize, Stood)], until: Until, all: &mut Vec<FactGroup>) {
+fn shop(ledger: &Ledger, of: &Axis, records: &[usize], until: Until, all: &mut Vec<FactGroup>) {
     let mut cited: BTreeSet<(&str, &str)> = BTreeSet::new();
     for rail in &of.rails {
         cited.extend(rail.profile.as_ref().map(|name| ("profile", name.as_str())));
@@ -189,7 +198,7 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[(usize, Stood)], until: Until, al
     }
     let blocks = of.carriage.iter().flat_map(|carriage| &carriage.blocks);
     cited.extend(blocks.filter_map(|block| block.kind.as_ref().map(|name| ("block", name.as_str()))));
-    for (index, _) in records {
+    for index in records {
         let instrument = match &ledger.records[*index].body {
             Body::Fasten(fasten) => fasten.wrench.as_ref().map(|name| ("wrench", name.as_str())),
             Body::Inspect(inspect) => inspect.gauge.as_ref().map(|name| ("gauge", name.as_str())),

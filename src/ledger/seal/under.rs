@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::digest::digest;
 use super::in_force::release_of;
-use super::rests::{about, heads, of_record};
+use super::rests::{about, heads, of_record, record_name};
 use crate::ledger::Ledger;
 
 /// The records under the release that counts for an axis; none where it is not released. A record is known by what it
@@ -53,4 +53,13 @@ pub(crate) fn records_under(ledger: &Ledger, axis: usize) -> BTreeSet<usize> {
         }
     }
     under
+}
+
+/// The records about an axis that came since it was released, by their names, in their order.
+pub(crate) fn added_since(ledger: &Ledger, axis: usize) -> Vec<String> {
+    let under = records_under(ledger, axis);
+    let added = |index: &usize| about(ledger, axis, *index) && !under.contains(index);
+    let mut added: Vec<usize> = (0..ledger.records.len()).filter(added).collect();
+    added.sort_by_key(|index| ledger.timeline.place[*index]);
+    added.into_iter().map(|index| record_name(&ledger.records[index])).collect()
 }

@@ -1,7 +1,7 @@
 //! The seal of a release: nothing under it changes unseen, and nothing else counts as a change.
 
 use crate::finding::Finding;
-use crate::ledger::seal;
+use crate::ledger::seal::{self, Sealing};
 use crate::ledger::{Ledger, TextFile};
 use crate::quantity::Moment;
 use crate::world::Path;
@@ -101,7 +101,7 @@ fn ledger(shop: &str, machine: &str, records: &str, release: &str) -> Ledger {
 fn released() -> String {
     let ledger = ledger(SHOP, MACHINE, &records(), "");
     assert!(ledger.text_findings.is_empty(), "{:?}", ledger.text_findings);
-    seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text()
+    seal::release(&ledger, 0, &Sealing::new(Moment::read("2026-04-20").expect("a date"), "engineer-1")).text()
 }
 
 /// What the lint says about the release.
@@ -280,7 +280,8 @@ fn of_many_changes_forty_are_named_and_the_rest_counted() {
         format!("fasten X.a date=\"2026-04-14\" by=f stage=full {{\n{rows}}}")
     };
     let sealed = ledger("", machine, &rows(0), "");
-    let release = seal::release(&sealed, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text();
+    let release =
+        seal::release(&sealed, 0, &Sealing::new(Moment::read("2026-04-20").expect("a date"), "engineer-1")).text();
     let told = |changed: usize| altered("", machine, &rows(changed), &release);
     assert_eq!(told(40).len(), 40);
     assert!(told(40).iter().all(|one| one.message.contains(" was ")), "each is named");
@@ -301,7 +302,8 @@ fn a_release_without_a_seal_and_a_later_release_are_told_apart() {
     let machine = MACHINE.replace("serial=K-2", "serial=K-9");
     assert_eq!(altered(SHOP, &machine, &records, &release).len(), 1);
     let again = ledger(SHOP, &machine, &records, &release);
-    let again = seal::release(&again, 0, Moment::read("2026-05-20").expect("a date"), "engineer-1").text();
+    let again =
+        seal::release(&again, 0, &Sealing::new(Moment::read("2026-05-20").expect("a date"), "engineer-1")).text();
     assert_eq!(altered(SHOP, &machine, &records, &format!("{release}{again}")), []);
 }
 
@@ -322,7 +324,8 @@ fn a_released_axis_is_judged_by_the_limits_of_its_seal() {
     assert_eq!(steps(&stricter, &release), []);
     // And what the seal holds is what is said: released under the strict limit, it stays broken under a wider one.
     let strict = ledger(&stricter, MACHINE, &records, "");
-    let strict = seal::release(&strict, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text();
+    let strict =
+        seal::release(&strict, 0, &Sealing::new(Moment::read("2026-04-20").expect("a date"), "engineer-1")).text();
     let found = steps(SHOP, &strict);
     let limit = found.first().and_then(|finding| finding.limit.clone()).expect("judged by the seal");
     assert_eq!(limit.text, "at most 0.001 mm");

@@ -51,7 +51,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         .here("granted by")
         .next("let somebody else judge it, and grant the concession under their name");
     for (did, place) in work {
-        finding = finding.also(*place, *did);
+        finding = finding.also(place, did);
     }
     findings.add(finding);
     Verdict::Broken

@@ -59,7 +59,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
             .here("lifted by")
             .also(case.records[*hold].place, "this hold")
             .next("let somebody else look at it, and lift it under their name");
-        for (did, place) in work {
+        for (did, place) in &work {
             finding = finding.also(*place, *did);
         }
         findings.add(finding);

@@ -2,6 +2,7 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::language::schema::nearest;
+use crate::ledger::same_person;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -38,7 +39,10 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     if persons.get(by).is_some() {
         return Verdict::Conforms(by.place);
     }
-    let near = nearest(by, persons.iter().map(|person| person.as_str())).and_then(|name| persons.get(name));
+    // Of the names that look alike one is meant; a name that only looks like a declared one is none.
+    let alike = persons.iter().find(|person| same_person(person, by));
+    let near = || nearest(by, persons.iter().map(|person| person.as_str())).and_then(|name| persons.get(name));
+    let near = alike.or_else(near);
     let finding = findings
         .finding(
             record.on.as_ref().map_or("", |on| on.as_str()),
@@ -47,6 +51,9 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         )
         .here("not declared");
     findings.add(match near {
+        Some(near) if alike.is_some() => finding
+            .also(near.place, "declared here")
+            .next(format!("write `{}`: the two spellings are taken for one person", **near)),
         Some(near) => {
             finding.next(format!("`{}` may be meant; otherwise declare `person {}` in the shop file", **near, **by))
         }

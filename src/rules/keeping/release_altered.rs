@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::finding::{Finding, Grade, Measure, Place, RuleName};
-use crate::ledger::seal::{Releases, SealChange, changes, is_record};
+use crate::ledger::seal::{MACHINE, Releases, SealChange, changes, is_record};
 use crate::ledger::{Body, Record, Target};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -18,7 +18,10 @@ pub(crate) static RULE: Rule = Rule {
     source: "SHA-256 over the meaning of the text, FIPS 180-4",
     wrong: r#"
 machine m { axis X { run to=1200; rail a { segment 1200 serial=K-2 } } }
-release X date="2026-04-20" by=engineer-1 seal="688fd6031a0d7ea6c2ae450a21ec5204d0ace7aa8f5f740ee7ee9fe68f8105ce" {
+release X date="2026-04-20" by=engineer-1 edition=1 seal="34c121e51b39cfc4c7d1b3fe9e44987ce71a05722893019ee1647eb269f472c8" {
+    sealed "machine" digest="a6f6837f7470ad956c7200f891f50e76e428ab2554a13786bdafcd16c15d2f01" {
+        fact "name" "m"
+    }
     sealed "axis X" digest="d5ed21b92234813154108bcc4ee2444ad6be4126f0f80115a2ebee9d4a1065e4" {
         fact "name" "X"
         fact "run" "to=1200"
@@ -31,7 +34,10 @@ release X date="2026-04-20" by=engineer-1 seal="688fd6031a0d7ea6c2ae450a21ec5204
 "#,
     right: r#"
 machine m { axis X { run to=1200; rail a { segment 1200 serial=K-1 } } }
-release X date="2026-04-20" by=engineer-1 seal="688fd6031a0d7ea6c2ae450a21ec5204d0ace7aa8f5f740ee7ee9fe68f8105ce" {
+release X date="2026-04-20" by=engineer-1 edition=1 seal="34c121e51b39cfc4c7d1b3fe9e44987ce71a05722893019ee1647eb269f472c8" {
+    sealed "machine" digest="a6f6837f7470ad956c7200f891f50e76e428ab2554a13786bdafcd16c15d2f01" {
+        fact "name" "m"
+    }
     sealed "axis X" digest="d5ed21b92234813154108bcc4ee2444ad6be4126f0f80115a2ebee9d4a1065e4" {
         fact "name" "X"
         fact "run" "to=1200"
@@ -120,14 +126,37 @@ fn undo(name: &str) -> String {
 /// A record is never rewritten, whatever became of the release that names it.
 const UNDO_RECORD: &str = "put the record back as it was; where it was wrong, correct it by a record that says `replaces`, or withdraw it by `void`";
 
-fn finding(case: &Case, name: &str, release: usize, change: &SealChange) -> Finding {
-    let release = case.ledger.records[release].place;
+fn finding(case: &Case, name: &str, index: usize, change: &SealChange) -> Finding {
+    let release = case.ledger.records[index].place;
     let undo = |name: &str, group: &str| if is_record(group) { UNDO_RECORD.to_string() } else { undo(name) };
     match change {
         SealChange::Unsealed { place } => {
             start(name, *place, format!("the release of {name} carries no seal, so nobody can tell what changed since"))
                 .here("no seal")
                 .next(format!("release it with `wayledger release {name}`, which writes the seal"))
+        }
+        SealChange::Edition { edition, place } => {
+            let of = edition.map_or("of no edition".to_string(), |edition| format!("of edition {edition}"));
+            start(name, *place, format!("the seal of {name} is {of}, which this program does not know: nobody can tell what changed since"))
+                .here("not known")
+                .next("take the release record back from Git as it was written; where a later version of the program wrote it, use that one")
+        }
+        SealChange::Swapped { first: (first, at), then: (then, place), sealed } => {
+            start(name, *place, format!("{then} came after {first} when {name} was released, and no longer certainly does"))
+                .here("came after")
+                .also(*at, "came first")
+                .also(*sealed, "as released")
+                .next("put the records back in the order they had; which files they stand in is free as long as that stays")
+        }
+        SealChange::Meant { by: (by, place), was, now, sealed } => {
+            let finding = start(name, *place, format!("{by} meant {was} when {name} was released, and no longer does"))
+                .here("means another one")
+                .also(*sealed, "as released")
+                .next("put the records back as they were");
+            match now {
+                Some(now) => finding.also(*now, "meant now"),
+                None => finding,
+            }
         }
         SealChange::Seal { group: Some(group), place } => {
             start(name, *place, format!("the seal of {name} was itself changed: its part about `{group}` does not fit"))
@@ -138,7 +167,7 @@ fn finding(case: &Case, name: &str, release: usize, change: &SealChange) -> Find
             name,
             *place,
             format!(
-                "the seal of {name} was itself changed: its digest does not fit its parts, its date or its signature"
+                "the seal of {name} was itself changed: its digest does not fit its parts, or what else the release says"
             ),
         )
         .here("does not fit the seal")
@@ -156,15 +185,32 @@ fn finding(case: &Case, name: &str, release: usize, change: &SealChange) -> Find
             };
             let old_place = old.as_ref().map(|(_, place)| *place);
             let at = new.as_ref().map(|(_, place)| *place).or(old_place).unwrap_or(release);
-            let finding = start(name, at, message)
-                .here(if new.is_some() { "changed" } else { "as released" })
-                .next(undo(name, group));
+            let next = match group == MACHINE && address == "name" {
+                true => format!("give the machine its name back; a copy of the ledger is another machine, on which {name} is not released: take the release out of the copy"),
+                false => undo(name, group),
+            };
+            let finding =
+                start(name, at, message).here(if new.is_some() { "changed" } else { "as released" }).next(next);
             match old_place.filter(|place| *place != at) {
                 Some(place) => finding.also(place, "as released"),
                 None => finding.also(release, "the release"),
             }
         }
         SealChange::Group { name: group, old, new } => {
+            let written = |index: usize| case.ledger.records[index].written.map(|date| date.value);
+            let that_day = |place: Place| {
+                let dates = case.ledger.record_at(place).and_then(written).zip(written(index));
+                dates.is_some_and(|(own, release)| {
+                    let timed = own.minute.is_some() && release.minute.is_some() && own.minute != release.minute;
+                    own.date == release.date && !timed
+                })
+            };
+            if let Some(place) = new.filter(|place| that_day(*place)) {
+                return start(name, place, format!("{group} is not under the release of {name}, and nothing says that it came after it"))
+                    .here("dated the day of the release")
+                    .also(release, "the release")
+                    .next("write the time of day, where it came later; else it was put in under the seal: take it out");
+            }
             let (message, here) = match new {
                 None => (format!("{group} is gone since {name} was released"), "as released"),
                 Some(_) => (

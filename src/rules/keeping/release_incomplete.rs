@@ -10,7 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Once an axis is released, nothing about it is outstanding: neither left open then nor come open since.",
+    what: "Once an axis is released, nothing about it is outstanding, neither left open then nor come open since, and what was judged for the seal is still judged. What a rule finds that came after the seal is an observation.",
     why: "Who runs a released machine takes it that everything was done and shown.",
     limits: &[],
     source: "common practice, no source",
@@ -37,14 +37,19 @@ const MOST_SHOWN: usize = 6;
 fn check(case: &Case, findings: &mut Findings) -> Verdict {
     let mut verdict = Verdict::NotRequired;
     for (index, axis) in case.machine.axes.iter().enumerate() {
-        let Some((release, _)) = release_of(case.ledger, index) else { continue };
+        let Some((release, sealed)) = release_of(case.ledger, index) else { continue };
         if verdict == Verdict::NotRequired {
             verdict = Verdict::Conforms(case.records[release].place);
         }
         let open: Vec<&Finding> = findings
             .all
             .iter()
-            .filter(|finding| finding.grade == Grade::Outstanding && finding.conceded.is_none())
+            .filter(|finding| match finding.grade {
+                Grade::Outstanding => true,
+                Grade::NotJudged => sealed.asked(finding.rule.as_str()).is_some_and(|asked| asked.judged_all),
+                _ => false,
+            })
+            .filter(|finding| finding.conceded.is_none())
             .filter(|finding| within(&finding.address, &axis.name))
             // A hold is never itself broken; it stops the next release.
             .filter(|finding| finding.rule != super::hold_in_force::RULE.name)
@@ -58,19 +63,33 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             continue;
         }
         let items = if open.len() == 1 { "1 item is".to_string() } else { format!("{} items are", open.len()) };
+        let unjudged = open.iter().filter(|other| other.grade == Grade::NotJudged).count();
+        let how = match unjudged {
+            0 => "outstanding",
+            _ if unjudged == open.len() => "not judged",
+            _ => "outstanding or not judged",
+        };
         let mut finding = findings
             .finding(
                 axis.name.value.clone(),
                 case.ledger.records[release].place,
-                format!("{} is released, and {items} outstanding", *axis.name),
+                format!("{} is released, and {items} {how}", *axis.name),
             )
             .here("released")
             .found(Measure::too_large(open.len()))
-            .next(format!("do and record what is outstanding; until then {} must not be used as released", *axis.name));
+            .next(format!(
+                "{}; until then {} must not be used as released",
+                match unjudged {
+                    0 => "do and record what is outstanding",
+                    _ if unjudged == open.len() => "describe what is not judged",
+                    _ => "describe what is not judged, do and record what is outstanding",
+                },
+                *axis.name
+            ));
         for other in open.iter().take(MOST_SHOWN) {
             finding = finding.also(other.at.place, format!("{} {}", other.rule, other.address));
         }
-        finding.by_date = open.iter().any(|other| other.by_date);
+        finding.by_date = open.iter().all(|other| other.by_date);
         // What was open then is for the release to answer; what came open since is as before, work to be done.
         if open.iter().any(|other| !other.by_date && !rests_later(case, release, other)) {
             finding.cure = Some(Cure::Writing);

@@ -103,15 +103,15 @@ pub(in crate::rules) fn own_work(case: &Case, axis: usize, by: &str) -> Option<F
     if case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
         return None;
     }
-    let mut work = case.work_of(axis, None, by).iter();
-    let (did, place) = *work.next()?;
+    let mut work = case.work_of(axis, None, by).into_iter();
+    let (did, place) = work.next()?;
     let name = case.machine.axes[axis].name.value.clone();
     let mut finding =
         Finding::new(RULE.name, RULE.grade, name, place, format!("`{by}` worked on what is to be released"))
             .here(did)
             .next("let somebody else check and release it");
     for (did, place) in work {
-        finding = finding.also(*place, *did);
+        finding = finding.also(place, did);
     }
     Some(finding)
 }

@@ -3,7 +3,7 @@
 use crate::facts::service::{LastService, last_done, services};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::seal::release_of;
+use crate::ledger::seal::{last_withdrawn, serviced_from};
 use crate::ledger::{Interval, Keyword, Record, Service, Task};
 use crate::quantity::Travel;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
@@ -35,7 +35,10 @@ service X date="2026-10-12" by=fitter-2 task=re-torque
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let axis = &case.machine.axes[index];
-    let (Some((release, _)), false) = (release_of(case.ledger, index), axis.intervals.is_empty()) else {
+    // What was overdue when a release was withdrawn is not done by releasing anew.
+    let withdrawn = || if case.anew { last_withdrawn(case.ledger, index) } else { None };
+    let (Some(release), false) = (serviced_from(case.ledger, index).or_else(withdrawn), axis.intervals.is_empty())
+    else {
         return Verdict::NotRequired;
     };
     let services = services(case.ledger, index, release);

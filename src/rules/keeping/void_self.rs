@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Finding, Grade, RuleName};
-use crate::ledger::{Body, Record};
+use crate::ledger::{Body, Record, same_person};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Judge, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -97,7 +97,7 @@ fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
         let record = &records[index];
         let read = matches!(record.body, Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::RunningForce(_));
         let author = record.by.as_ref().map_or("", |by| by.as_str());
-        (read && by.iter().all(|by| *by == author)).then_some(index)
+        (read && by.iter().all(|by| same_person(by, author))).then_some(index)
     };
     authors.into_iter().filter_map(own).collect()
 }

@@ -1,12 +1,12 @@
 //! Who did what: the work and the readings on an axis by who signed them. Several rules ask that somebody else looks.
 
-use crate::ledger::{Body, Target};
+use crate::ledger::{Body, Target, person_keys};
 use crate::quantity::Moment;
 use crate::rules::Case;
 use crate::rules::facts::WorkByPerson;
 
 pub(in crate::rules) fn all_work<'l>(case: &Case<'l>) -> WorkByPerson<'l> {
-    let mut work = WorkByPerson::new();
+    let mut work = WorkByPerson::default();
     for (_, record) in case.in_order() {
         let did = match record.body {
             Body::Fasten(_) => "tightened here",
@@ -17,13 +17,18 @@ pub(in crate::rules) fn all_work<'l>(case: &Case<'l>) -> WorkByPerson<'l> {
             _ => continue,
         };
         let (Some(by), Some(target)) = (&record.by, record.target) else { continue };
-        let theirs = work.entry(by.as_str()).or_default();
         let rail = target.rail();
+        let theirs = work.of.entry(by.as_str()).or_default();
         for of in std::iter::once(None).chain(rail.map(Some)) {
             let all = theirs.entry((target.axis(), of)).or_default();
             if !all.iter().any(|(other, _)| *other == did) {
                 all.push((did, record.place));
             }
+        }
+    }
+    for name in work.of.keys() {
+        for key in person_keys(name) {
+            work.spelt.entry(key).or_default().push(name);
         }
     }
     work

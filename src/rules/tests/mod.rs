@@ -4,5 +4,6 @@ mod conforms_rests;
 mod gap;
 mod registry;
 mod rule_names;
+mod sealed_rules;
 mod verdicts;
 mod verdicts_of_readings;

@@ -51,13 +51,18 @@ fn top_node(ledger: &Ledger, node: NodeRef, id: SourceId, all: &mut Vec<FactGrou
         }
         "release" => {
             // The sealed facts are a copy of what the rest of the ledger says; that they differ is enough.
-            let mut release =
-                FactGroup::from_node(record_name(node, shape), shape, node, id, |child| child.name() != "sealed");
+            let own = |child: NodeRef| !is_of_seal(child.name());
+            let mut release = FactGroup::from_node(record_name(node, shape), shape, node, id, own);
             release.facts.extend(sealed(shape, node, id));
             all.push(release);
         }
         _ => all.push(FactGroup::from_node(record_name(node, shape), shape, node, id, |_| true)),
     }
+}
+
+/// The rows of a release that are a copy of the ledger, or of what was said of it then.
+fn is_of_seal(name: &str) -> bool {
+    matches!(name, "sealed" | "judged" | "idle")
 }
 
 /// How many groups a release seals, with a short digest of them.
@@ -68,7 +73,7 @@ fn sealed(shape: Option<&NodeShape>, node: NodeRef, source: SourceId) -> Option<
         return None;
     }
     let mut digest = Sha256::new();
-    for fact in facts(shape, node, source, |child| child.name() == "sealed") {
+    for fact in facts(shape, node, source, |child| is_of_seal(child.name())) {
         for text in [&fact.address, &fact.value] {
             digest.update((text.len() as u64).to_be_bytes());
             digest.update(text);

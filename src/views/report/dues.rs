@@ -6,7 +6,7 @@ use super::gather::ReportBuilder;
 use super::model::{Due, DueState};
 use crate::facts::service::{last_done, services};
 use crate::language::rulebook::LimitName;
-use crate::ledger::seal::release_of;
+use crate::ledger::seal::serviced_from;
 use crate::ledger::{Interval, Keyword};
 use crate::quantity::Months;
 
@@ -15,7 +15,7 @@ impl ReportBuilder<'_> {
     /// release, or from the release.
     pub(super) fn dues(&self, index: usize) -> Vec<Due> {
         let axis = &self.case.ledger.machine.axes[index];
-        let release = release_of(self.case.ledger, index).map(|(release, _)| release);
+        let release = serviced_from(self.case.ledger, index);
         let services = release.map_or(Vec::new(), |release| services(self.case.ledger, index, release));
         let now = services.iter().rev().find_map(|(_, service)| service.travelled).map(|travelled| *travelled);
         let due = |interval: &Interval| {

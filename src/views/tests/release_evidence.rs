@@ -6,7 +6,7 @@
 use crate::formats::paper::plain::plain;
 use crate::formats::trace::paper;
 use crate::judging::lint::Judged;
-use crate::ledger::seal;
+use crate::ledger::seal::{self, Sealing};
 use crate::ledger::{Ledger, TextFile};
 use crate::quantity::Moment;
 use crate::views::report::{Tracing, trace};
@@ -60,7 +60,7 @@ impl Case {
         let file = |name: &str, text: &str| TextFile::read(Path(format!("m/{name}")), text.as_bytes().to_vec());
         let files = vec![file("a.kdl", &self.before), file("machine.kdl", MACHINE)];
         let ledger = Ledger::new(Path("m".into()), files, &[]);
-        seal::release(&ledger, 0, Moment::read("2026-04-20").expect("a date"), "engineer-1").text()
+        seal::release(&ledger, 0, &Sealing::new(Moment::read("2026-04-20").expect("a date"), "engineer-1")).text()
     }
 
     /// The same machine, written in each way there is.

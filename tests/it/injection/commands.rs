@@ -165,7 +165,10 @@ fn no_command_prints_or_writes_more_than_the_text() {
             (Reader::Terminal, vec!["start", "other", &named]),
             (Reader::Terminal, vec!["lint", "--", &unknown]),
             (Reader::Terminal, vec!["lint", "--at", &it.text]),
-            (Reader::Terminal, vec!["release", &here, "--by=engineer-1", "--today=2026-04-15", "--", name]),
+            (
+                Reader::Terminal,
+                vec!["release", &here, "--by=engineer-1", "--today=2026-04-15", "--date=2026-04-15", "--", name],
+            ),
             (Reader::Terminal, vec!["release", &here, &by, "not-there"]),
             (
                 Reader::Terminal,

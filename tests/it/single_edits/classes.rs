@@ -30,6 +30,8 @@ pub(crate) const CLASSES: &[Class] = &[
                 "machine axis rail joint-support",
                 "machine axis service-interval",
                 "receive part",
+                "release idle",
+                "release judged",
                 "release sealed fact",
                 "running-force at",
                 "shim at",
