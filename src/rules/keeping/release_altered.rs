@@ -44,6 +44,7 @@ release X date="2026-04-20" by=engineer-1 seal="688fd6031a0d7ea6c2ae450a21ec5204
 "#,
     follows_from: &[Ground::Records],
     never_conceded: true,
+    never_stands: true,
     checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };
