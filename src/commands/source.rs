@@ -31,6 +31,9 @@ pub(crate) struct SourceArguments {
     pub today: Option<Date>,
 }
 
+/// How what others have is called.
+const OTHERS_HAVE: &str = "the branch that others have";
+
 /// What others have of the ledgers that a commit touches: where the branch at hand and the one it is pushed to left each
 /// other. Nothing where there is none.
 pub(crate) fn pushed(
@@ -40,15 +43,18 @@ pub(crate) fn pushed(
     day: Day,
 ) -> Result<Option<LedgersBefore>, GitError> {
     let Some(commit) = repository.pushed()? else { return Ok(None) };
-    let world = GitWorld::commit(repository, commit)?;
-    let machines = now.1.iter().chain(last).map(|found| found.folder.join(MACHINE));
-    let mut found = touched_by(&world, &machines.collect::<Vec<Path>>()).found;
-    let is_there = |of: &FoundLedger| found.iter().any(|found| found.folder == of.folder);
-    if !last.iter().all(is_there) {
-        // It may have been moved in between.
-        found = touched_by(&world, &[Path(SHOP.into())]).found;
+    let folders: Vec<Path> = now.1.iter().chain(last).map(|found| found.folder.clone()).collect();
+    let machines: Vec<Path> = folders.iter().map(|folder| folder.join(MACHINE)).collect();
+    if let Some(world) = GitWorld::part(repository, commit.clone(), &folders)? {
+        let found = touched_by(&world, &machines).found;
+        if last.iter().all(|of| found.iter().any(|found| found.folder == of.folder)) {
+            return Ok(Some(LedgersBefore::new(Box::new(world), found, now, day, OTHERS_HAVE)));
+        }
     }
-    Ok(Some(LedgersBefore::new(Box::new(world), found, now, day, "the branch that others have")))
+    // It may have been moved in between.
+    let world = GitWorld::commit(repository, commit)?;
+    let found = touched_by(&world, &[Path(SHOP.into())]).found;
+    Ok(Some(LedgersBefore::new(Box::new(world), found, now, day, OTHERS_HAVE)))
 }
 
 /// The ledgers of a revision that a person names for others to be held against.

@@ -1,8 +1,15 @@
 //! What others have of the branch at hand.
 
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
 use super::caller::GitError;
 use super::changes::Commit;
 use super::repository::Repository;
+use super::tree::{LINK, Tree};
+use super::{GitWorld, touched};
+use crate::world::Path;
+use crate::world::ledgers::SHOP;
 
 impl Repository {
     /// The last commit that the branch at hand shares with the one it is pushed to, as far as this repository knows;
@@ -14,5 +21,24 @@ impl Repository {
             Ok(None) | Err(GitError::Failed { .. }) => Ok(None),
             Err(why) => Err(why),
         }
+    }
+}
+
+impl GitWorld {
+    /// What a commit holds in some folders, with the shop files above them: in a large repository far sooner listed than all
+    /// of it. Nothing where that would not do, for links lead anywhere.
+    pub fn part(repository: &Arc<Repository>, commit: Commit, folders: &[Path]) -> Result<Option<Self>, GitError> {
+        let mut paths: BTreeSet<Vec<u8>> = BTreeSet::new();
+        for folder in folders {
+            let Some(full) = repository.full(folder).filter(|full| !full.is_empty()) else { return Ok(None) };
+            let below = format!("{full}/").into_bytes();
+            paths.extend(touched::folders(&below).map(|above| [above, SHOP.as_bytes()].concat()));
+            paths.insert(below);
+        }
+        let mut tree = Tree::default();
+        tree.add(touched::list(repository, &commit.id, paths.into_iter())?)?;
+        tree.sort();
+        let has_link = tree.entries().any(|entry| entry.mode == LINK);
+        Ok((!has_link).then(|| Self::new(repository, tree, Some(commit))))
     }
 }
