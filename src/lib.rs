@@ -108,8 +108,8 @@ pub mod model {
 pub mod lint {
     pub use crate::finding::names::RuleName;
     pub use crate::finding::{
-        Conceded, Cure, Finding, Fix, Grade, Held, Label, Limit, Located, Locator, MOST_FINDINGS, Measure, Place,
-        Source, SourceId, Sources, WorseDirection, sentence,
+        BaselineState, Conceded, Cure, Finding, Fix, Grade, Held, Label, Limit, Located, Locator, MOST_FINDINGS,
+        Measure, Place, Source, SourceId, Sources, WorseDirection, sentence,
     };
     pub use crate::judging::lint::{Judged, judge_ledger, lint, lint_into};
     pub use crate::language::rulebook::{ENTRIES as LIMITS, LimitEntry, LimitType};

@@ -22,8 +22,8 @@ use crate::world::{Day, Disk, EntryKind, GitWorld, Path, Repository, World};
 /// What was described, recorded, shimmed, released and conceded; which findings are fixed, new and remaining; how each
 /// axis and joint stood before and stands after. Spacing, comments and the order of files are no difference.
 ///
-/// For a pull request, the revision before is where the branch left the other one: `git merge-base main HEAD`. Compared
-/// with `main` itself, what others put there meanwhile would look taken back.
+/// For a pull request say `--merge-base main HEAD`: it is compared with where the branch left `main`. Compared with `main`
+/// itself, what others put there meanwhile would look taken back.
 ///
 /// Exit code: 0 when the comparison was made, whatever it shows; 2 when it could not be.
 #[derive(Debug, clap::Args)]
@@ -35,6 +35,9 @@ pub(crate) struct CompareArguments {
     /// Compares with what is staged.
     #[arg(long, conflicts_with = "after")]
     staged: bool,
+    /// Compares from the last commit that both share; without a second revision, that the first shares with the last commit.
+    #[arg(long)]
+    merge_base: bool,
     /// Looks only at this ledger, folder or file; may be given again.
     #[arg(long = "path", value_name = "PATH")]
     paths: Vec<PathBuf>,
@@ -54,7 +57,7 @@ struct ComparedSide {
 
 pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
     let repository = source::repository()?;
-    let before = revision(&repository, repository.resolve(&arguments.before)?)?;
+    let before = revision(&repository, before(&repository, arguments)?)?;
     let after = match &arguments.after {
         Some(name) => revision(&repository, repository.resolve(name)?)?,
         None if arguments.staged => {
@@ -102,6 +105,21 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
     out.write_all(text.as_bytes())?;
     out.flush()?;
     Ok(if unreadable || hindered_before || hindered_after { FAILED } else { CLEAN })
+}
+
+/// The commit to compare from.
+fn before(repository: &Repository, arguments: &CompareArguments) -> Result<Commit, CommandError> {
+    let before = repository.resolve(&arguments.before)?;
+    if !arguments.merge_base {
+        return Ok(before);
+    }
+    let other = arguments.after.as_deref().unwrap_or("HEAD");
+    repository.merge_base(&before, &repository.resolve(other)?)?.ok_or_else(|| {
+        CommandError::Said(format!(
+            "`{}` and `{other}` share no commit; in a shallow clone fetch the whole history first",
+            arguments.before
+        ))
+    })
 }
 
 fn revision(repository: &Arc<Repository>, commit: Commit) -> Result<ComparedSide, CommandError> {

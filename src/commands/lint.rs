@@ -1,7 +1,9 @@
 //! `wayledger lint`: the main job.
 
+use std::collections::BTreeSet;
 use std::io;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
@@ -11,9 +13,9 @@ use crate::formats::findings::{FindingsFormat, FindingsWriter, OutputOptions, Ou
 use crate::formats::findings_formats::FINDINGS_FORMATS;
 use crate::formats::{Counts, Root, clean};
 use crate::judging::lint::{Judged, lint_into, lint_touched};
-use crate::judging::stops::{self, CommitBefore, FindingFate};
-use crate::world::ledgers::touched_by;
-use crate::world::{Day, World};
+use crate::judging::stops::{self, CommitBefore, FindingFate, GoneLedger, LedgersBefore, Revision};
+use crate::world::ledgers::{FoundLedger, MACHINE, touched_by};
+use crate::world::{Day, GitWorld, Path, World};
 
 /// Checks ledgers against the rules of the trade.
 ///
@@ -30,9 +32,19 @@ pub(crate) struct LintArguments {
     /// rest is told in a line. A changed shop.kdl touches all below its folder.
     #[arg(long, requires = "staged", conflicts_with_all = ["paths", "complete"])]
     touched: bool,
-    /// Judges a pull request: what is held or was brought by the calendar does not make the exit code 1.
+    /// Judges a pull request: what is held or was brought by the calendar does not make the exit code 1. What a changed limit
+    /// or description brought can be told only against a revision, so name one with `--standing` or `--since`.
     #[arg(long, conflicts_with_all = ["complete", "touched"])]
     allow_held: bool,
+    /// Holds the history of the ledgers against a revision, as the one before a push: what was recorded there may have grown,
+    /// moved or been withdrawn by `void`, and not been changed or removed.
+    #[arg(long, value_name = "REV", conflicts_with = "touched")]
+    since: Option<String>,
+    /// Lets stand what was found at a revision already, as the one where a branch left `main`: the same rule and address with a
+    /// number that is no worse. Both are judged on the same day. Findings about history, seal and release, and those on
+    /// released axes, never stand. The history is held against it too, unless `--since` names another revision.
+    #[arg(long, value_name = "REV", conflicts_with_all = ["touched", "complete"])]
+    standing: Option<String>,
     /// Counts what is outstanding or not judged too: the exit code is 1 until everything is recorded and every rule could judge.
     #[arg(long)]
     complete: bool,
@@ -67,41 +79,96 @@ fn named() -> impl TypedValueParser<Value = ChosenFormat> {
 }
 
 pub(crate) fn run(arguments: &LintArguments) -> Result<u8, CommandError> {
-    let (world, was, asked) = if arguments.touched {
-        let Touched { world, before, paths, withdrawn } = arguments.source.touched()?;
-        let mut asked = source::told(&world, touched_by(&world, &paths));
-        for withdrawn in withdrawn {
-            asked.hindered = true;
-            output::complain(&withdrawn.to_string());
+    if arguments.touched { commit(arguments) } else { ledgers(arguments) }
+}
+
+/// Judges what a commit touches.
+fn commit(arguments: &LintArguments) -> Result<u8, CommandError> {
+    let Touched { world, before, bases, repository, mut paths, withdrawn } = arguments.source.touched()?;
+    let day = world.day();
+    let was: Vec<(GitWorld, Vec<FoundLedger>)> = before
+        .into_iter()
+        .map(|was| {
+            let found = touched_by(&was, &paths).found;
+            (was, found)
+        })
+        .collect();
+    // What became of a ledger is asked even where all that changed belongs to another one now.
+    let machines: BTreeSet<Path> =
+        was.iter().flat_map(|(_, found)| found).map(|found| found.folder.join(MACHINE)).collect();
+    paths.extend(machines);
+    let asked = source::told(&world, touched_by(&world, &paths));
+    let now = (&world as &dyn World, asked.found.as_slice());
+    let last: Vec<FoundLedger> = was.first().map_or_else(Vec::new, |(_, found)| found.clone());
+    let extra: Vec<GoneLedger> = match was.first() {
+        Some((last, _)) => {
+            withdrawn.iter().map(|gone| GoneLedger { judged: gone.judged(last), absent: None }).collect()
         }
-        let was = before.into_iter().map(|was| (touched_by(&was, &paths).found, was)).collect();
-        (Box::new(world) as Box<dyn World>, was, asked)
-    } else {
-        let world = arguments.source.open()?;
-        let asked = source::asked_or_hidden(&*world, &arguments.paths)?;
-        (world, Vec::new(), asked)
+        None => Vec::new(),
     };
+    let names = std::iter::once("the last commit").chain(std::iter::repeat("the merged branch"));
+    let parents = was.into_iter().zip(names);
+    let parents = parents.map(|((was, found), name)| LedgersBefore::new(Box::new(was), found, now, day, name));
+    let parents = parents.collect();
+    let left_at = |base: GitWorld| {
+        let found = touched_by(&base, &paths).found;
+        LedgersBefore::new(Box::new(base), found, now, day, "the commit where both left each other")
+    };
+    let bases = bases.into_iter().map(|base| base.map(left_at)).collect();
+    let find_pushed = Box::new(|| source::pushed(&repository, now, &last, day).map_err(|why| why.to_string()));
+    let before = CommitBefore::new(parents, bases, find_pushed);
+    let policy = Policy::Commit { before: &before, day, in_short: arguments.format.0.is_for_people() };
+    run_by(arguments, &world, &asked, extra, &policy)
+}
+
+/// Judges all ledgers of some paths, alone or against a revision.
+fn ledgers(arguments: &LintArguments) -> Result<u8, CommandError> {
+    let world = arguments.source.open()?;
+    let world = &*world;
+    let asked = source::asked_or_hidden(world, &arguments.paths)?;
+    let day = world.day();
+    let at = |option: &str, revision: &String| {
+        let now = (world, asked.found.as_slice());
+        let before = source::at_revision(option, revision, &arguments.paths, now, day)?;
+        Ok::<Revision, CommandError>(Revision::new(before, world, day))
+    };
+    let standing = arguments.standing.as_ref().map(|revision| at("--standing", revision)).transpose()?;
+    let standing = standing.map(Revision::with_standing);
+    let since = arguments.since.as_ref().filter(|since| Some(*since) != arguments.standing.as_ref());
+    let since = since.map(|revision| at("--since", revision)).transpose()?;
+    let history = since.as_ref().or(standing.as_ref());
+    let extra = history.map_or_else(Vec::new, |revision| revision.gone(&asked.found));
+    let revisions = Revisions { standing: standing.as_ref(), history };
+    let policy = match arguments.allow_held {
+        true => Policy::Request { revisions },
+        false => Policy::Plain { complete: arguments.complete, revisions },
+    };
+    run_by(arguments, world, &asked, extra, &policy)
+}
+
+/// Judges and prints; `extra` are ledgers that are not there any more.
+fn run_by(
+    arguments: &LintArguments,
+    world: &dyn World,
+    asked: &RequestedLedgers,
+    extra: Vec<GoneLedger>,
+    policy: &Policy,
+) -> Result<u8, CommandError> {
     let RequestedLedgers { found, hindered, failed } = asked;
     let day = world.day();
-    let before: Vec<CommitBefore> =
-        was.iter().map(|(there, was)| CommitBefore::new(was, there.clone(), (&*world, &found), day)).collect();
     let format = arguments.format.0;
-    let policy = match (arguments.touched, arguments.allow_held) {
-        (true, _) => Policy::Commit { before: &before, day, in_short: format.is_for_people() },
-        (_, true) => Policy::Request,
-        _ => Policy::Plain { complete: arguments.complete },
-    };
     let look = OutputOptions {
         style: output::style(arguments.colour),
         is_quiet: arguments.quiet,
         root: if format.has_paths_from_top() { source::root() } else { Root::default() },
         told: None,
+        absent: None,
     };
     let mut sum = OutputTotals { is_quiet: arguments.quiet, is_wanted: !arguments.touched, ..OutputTotals::default() };
-    let mut unreadable = failed;
-    let mut broken = hindered;
+    let mut unreadable = *failed;
+    let mut broken = *hindered;
     let mut writer = FindingsWriter::new(output::standard(), format);
-    let take = |made: LedgerOutcome| {
+    let mut take = |made: LedgerOutcome| {
         sum.counts.add(made.counts);
         sum.ledgers += usize::from(made.is_shown);
         broken |= made.stops;
@@ -112,15 +179,21 @@ pub(crate) fn run(arguments: &LintArguments) -> Result<u8, CommandError> {
             writer = Err(why);
         }
     };
-    let make = |judged: Judged| {
-        let (counts, is_unread) = (Counts::from_findings(&judged.findings), judged.failed);
-        let (stops, judged, told) = policy.judge(judged);
-        let pieces = format.ledger(&judged, &OutputOptions { told, ..look.clone() });
+    let made = |verdict: PolicyVerdict| {
+        let PolicyVerdict { stops, failed, judged, told, absent } = verdict;
+        let counts = Counts::from_findings(&judged.findings);
+        let is_unread = judged.failed || failed;
+        let look = OutputOptions { told, absent: absent.map(Arc::new), ..look.clone() };
+        let pieces = format.ledger(&judged, &look);
         LedgerOutcome { counts, stops, is_unread, is_shown: !judged.is_shop || !judged.findings.is_empty(), pieces }
     };
+    for GoneLedger { judged, absent } in extra {
+        take(made(PolicyVerdict { stops: true, failed: false, judged, told: None, absent }));
+    }
+    let make = |judged: Judged| made(policy.judge(judged));
     match arguments.touched {
-        true => lint_touched(&*world, &found, day, make, take),
-        false => lint_into(&*world, &found, day, make, take),
+        true => lint_touched(world, found, day, make, take),
+        false => lint_into(world, found, day, make, take),
     }
     writer?.finish(&sum)?;
     Ok(if unreadable {
@@ -142,30 +215,72 @@ struct LedgerOutcome {
     pieces: io::Result<Vec<Vec<u8>>>,
 }
 
+/// The revisions that ledgers are held against.
+#[derive(Clone, Copy)]
+struct Revisions<'r> {
+    standing: Option<&'r Revision<'r>>,
+    history: Option<&'r Revision<'r>>,
+}
+
+impl<'r> Revisions<'r> {
+    /// Adds what is wrong with a ledger's history, and marks what stood; what is not found any more.
+    fn take(&self, judged: &mut Judged) -> Option<Judged> {
+        let lost = self.history.map_or_else(Vec::new, |revision| revision.history(judged));
+        judged.findings.extend(lost);
+        judged.findings.sort_by(|a, b| a.order().cmp(&b.order()));
+        self.standing.and_then(|revision| revision.mark(judged))
+    }
+
+    /// What tells a new reading from a changed limit.
+    fn base(&self) -> Option<&'r Revision<'r>> {
+        self.standing.or(self.history)
+    }
+}
+
 /// By what the exit code is judged.
 enum Policy<'b> {
-    /// Every broken rule counts.
-    Plain { complete: bool },
+    /// Every broken rule counts that does not stand.
+    Plain { complete: bool, revisions: Revisions<'b> },
     /// A pull request: what is held is let in.
-    Request,
+    Request { revisions: Revisions<'b> },
     /// A commit, against those it is made upon.
-    Commit { before: &'b [CommitBefore<'b>], day: Day, in_short: bool },
+    Commit { before: &'b CommitBefore<'b>, day: Day, in_short: bool },
+}
+
+/// What a policy says of a ledger.
+struct PolicyVerdict {
+    stops: bool,
+    /// It could not be told.
+    failed: bool,
+    /// What is to be shown in full.
+    judged: Judged,
+    /// What is told of the rest in a line.
+    told: Option<String>,
+    /// What stood at the revision and is not found any more.
+    absent: Option<Judged>,
 }
 
 impl Policy<'_> {
-    /// Whether a ledger stops, what is to be shown of it in full, and what is told of the rest in a line.
-    fn judge(&self, mut judged: Judged) -> (bool, Judged, Option<String>) {
+    fn judge(&self, mut judged: Judged) -> PolicyVerdict {
         match self {
-            Policy::Plain { complete } => {
+            Policy::Plain { complete, revisions } => {
+                let absent = revisions.take(&mut judged);
                 let counts = Counts::from_findings(&judged.findings);
-                (counts.nonconformities > 0 || *complete && counts.outstanding + counts.not_judged > 0, judged, None)
+                let stops =
+                    counts.nonconformities > counts.standing || *complete && counts.outstanding + counts.not_judged > 0;
+                PolicyVerdict { stops, failed: false, judged, told: None, absent }
             }
-            Policy::Request => {
-                let fates: Vec<FindingFate> = judged.findings.iter().map(stops::in_a_request).collect();
+            Policy::Request { revisions } => {
+                let absent = revisions.take(&mut judged);
+                let fates = stops::in_a_request(&judged, revisions.base());
                 let stops = fates.contains(&FindingFate::Stops);
-                let let_in = fates.into_iter().filter(|fate| matches!(fate, FindingFate::Held | FindingFate::Calendar));
-                let told = stops::told(let_in);
-                (stops, judged, (!told.is_empty()).then(|| format!("let in: {told}")))
+                let is_told = |fate: &FindingFate| {
+                    use FindingFate::{Calendar, Held, NoReading, Stood};
+                    matches!(fate, Held | Stood | Calendar | NoReading)
+                };
+                let told = stops::told(fates.into_iter().filter(is_told));
+                let told = (!told.is_empty()).then(|| format!("let in: {told}"));
+                PolicyVerdict { stops, failed: false, judged, told, absent }
             }
             Policy::Commit { before, day, in_short } => {
                 let stop = stops::stop(&judged, before, *day);
@@ -177,7 +292,10 @@ impl Policy<'_> {
                 judged.findings.sort_by(|a, b| a.order().cmp(&b.order()));
                 let path = if judged.path.0.is_empty() { "." } else { &judged.path.0 };
                 let told = (!told.is_empty()).then(|| format!("{}: let in: {told}", clean(path)));
-                (stops, judged, told)
+                if let Some(why) = &stop.failed {
+                    output::complain(&format!("{path}: what others have of it cannot be read: {why}"));
+                }
+                PolicyVerdict { stops, failed: stop.failed.is_some(), judged, told, absent: None }
             }
         }
     }

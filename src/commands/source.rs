@@ -7,14 +7,14 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::{CommandError, output};
-use crate::formats::Root;
+use crate::formats::{Root, clean};
 use crate::judging::lint::{Judged, is_definition, is_of_the_language};
 use crate::judging::passed_over::PassedOver;
+use crate::judging::stops::{LedgersBefore, Withdrawn, withdrawn};
 use crate::quantity::Moment;
 use crate::world::git::{GitError, PathChange};
-use crate::world::ledgers::{FoundLedger, FoundLedgers, MACHINE, SHOP, find_all, why_misnamed};
-use crate::world::{Disk, GitWorld, Path, Repository, World};
-use crate::writing::hook::withdrawn::{Withdrawn, withdrawn};
+use crate::world::ledgers::{FoundLedger, FoundLedgers, MACHINE, SHOP, find_all, touched_by, why_misnamed};
+use crate::world::{Day, Disk, GitWorld, Path, Repository, World};
 
 /// Where to read from.
 #[derive(Clone, Debug, Default, clap::Args)]
@@ -29,6 +29,57 @@ pub(crate) struct SourceArguments {
     /// then bear the date that it is already elsewhere on earth.
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub today: Option<Date>,
+}
+
+/// How what others have is called.
+const OTHERS_HAVE: &str = "the branch that others have";
+
+/// What others have of the ledgers that a commit touches: where the branch at hand and the one it is pushed to left each
+/// other. Nothing where there is none.
+pub(crate) fn pushed(
+    repository: &Arc<Repository>,
+    now: (&dyn World, &[FoundLedger]),
+    last: &[FoundLedger],
+    day: Day,
+) -> Result<Option<LedgersBefore>, GitError> {
+    let Some(commit) = repository.pushed()? else { return Ok(None) };
+    let folders: Vec<Path> = now.1.iter().chain(last).map(|found| found.folder.clone()).collect();
+    let machines: Vec<Path> = folders.iter().map(|folder| folder.join(MACHINE)).collect();
+    if let Some(world) = GitWorld::part(repository, commit.clone(), &folders)? {
+        let found = touched_by(&world, &machines).found;
+        if last.iter().all(|of| found.iter().any(|found| found.folder == of.folder)) {
+            return Ok(Some(LedgersBefore::new(Box::new(world), found, now, day, OTHERS_HAVE)));
+        }
+    }
+    // It may have been moved in between.
+    let world = GitWorld::commit(repository, commit)?;
+    let found = touched_by(&world, &[Path(SHOP.into())]).found;
+    Ok(Some(LedgersBefore::new(Box::new(world), found, now, day, OTHERS_HAVE)))
+}
+
+/// The ledgers of a revision that a person names for others to be held against.
+pub(crate) fn at_revision(
+    option: &str,
+    revision: &str,
+    typed: &[PathBuf],
+    now: (&dyn World, &[FoundLedger]),
+    day: Day,
+) -> Result<LedgersBefore, CommandError> {
+    let repository = repository()?;
+    let commit = repository.resolve(revision).map_err(|why| {
+        said(format!(
+            "`{option}` needs a revision to hold the ledgers against: {why}. In a shallow clone fetch the whole history first"
+        ))
+    })?;
+    let called = if revision == commit.id { commit.short().to_owned() } else { clean(revision).into_owned() };
+    let world = GitWorld::commit(&repository, commit)?;
+    let paths = typed.iter().map(|typed| world.path(typed.as_os_str())).collect::<Result<Vec<Path>, _>>();
+    let mut paths = paths.map_err(said)?;
+    // What has come since was not there.
+    paths.retain(|path| world.kind(path).is_ok());
+    let mut found = find_all(&world, &paths).map_or_else(|_| Vec::new(), |all| all.found);
+    found.retain(|found| !is_definition(&world, found));
+    Ok(LedgersBefore::new(Box::new(world), found, now, day, called))
 }
 
 /// A day on the command line.
@@ -55,6 +106,9 @@ pub(crate) struct Touched {
     pub world: GitWorld,
     /// The same in the commits that the new one is made upon: the last one, and those that are merged.
     pub before: Vec<GitWorld>,
+    /// For each that is merged, where it and the last one left each other; nothing where they share no commit.
+    pub bases: Vec<Option<GitWorld>>,
+    pub repository: Arc<Repository>,
     /// What differs from the last commit, or is reached through links from where it does.
     pub paths: Vec<Path>,
     /// What the commit would take away.
@@ -85,14 +139,30 @@ impl SourceArguments {
     /// What staged changes touch, on the day that was asked for, and what the new commit is made upon.
     pub(crate) fn touched(&self) -> Result<Touched, CommandError> {
         let repository = repository()?;
-        let (world, last, changes) = GitWorld::touched_and_before(&repository)?;
-        let paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).chain(world.reached()).cloned().collect();
+        let (mut world, mut last, changes) = GitWorld::touched_and_before(&repository)?;
+        let mut paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).chain(world.reached()).cloned().collect();
+        let merging = repository.merging()?;
+        let mut merged_from = Vec::new();
+        if !merging.is_empty() {
+            // What the other side brings may be dropped without a trace in what is staged.
+            let head = repository.resolve("HEAD")?;
+            for commit in &merging {
+                let base = repository.merge_base(&head, commit)?;
+                let theirs = base.as_ref().map(|base| repository.changes_between(base, commit)).transpose()?;
+                paths.extend(theirs.iter().flatten().flat_map(PathChange::paths).cloned());
+                merged_from.push(base);
+            }
+            (world, last) = (GitWorld::index(&repository)?, GitWorld::commit(&repository, head)?);
+        }
         let withdrawn = withdrawn(&repository, (&last, &world), &changes, &paths)?;
-        let mut before = vec![last];
-        for commit in repository.merging()? {
+        let (mut before, mut bases) = (vec![last], Vec::new());
+        for base in merged_from {
+            bases.push(base.map(|base| GitWorld::commit(&repository, base)).transpose()?);
+        }
+        for commit in merging {
             before.push(GitWorld::commit(&repository, commit)?);
         }
-        Ok(Touched { world: self.on_day(world), before, paths, withdrawn })
+        Ok(Touched { world: self.on_day(world), before, bases, repository, paths, withdrawn })
     }
 
     fn on_day(&self, world: GitWorld) -> GitWorld {

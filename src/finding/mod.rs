@@ -143,6 +143,35 @@ pub struct Finding {
     pub to_hold: Option<String>,
     /// The one change of the text that puts it right, where there is one.
     pub fix: Option<Fix>,
+    /// How it compares with a revision, where it is held against one.
+    pub baseline: Option<BaselineState>,
+    /// It stood at that revision, and does not fail.
+    pub stands: bool,
+}
+
+/// How a finding compares with the same ledger at a revision, in the words of SARIF 2.1.0 (3.27.24).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BaselineState {
+    /// It was not there, or its number was better.
+    New,
+    /// It was there, with the same number.
+    Unchanged,
+    /// It was there with a number that was worse.
+    Updated,
+    /// It was there, and is not found any more.
+    Absent,
+}
+
+impl BaselineState {
+    /// As it is printed.
+    pub fn word(self) -> &'static str {
+        match self {
+            BaselineState::New => "new",
+            BaselineState::Unchanged => "unchanged",
+            BaselineState::Updated => "updated",
+            BaselineState::Absent => "absent",
+        }
+    }
 }
 
 impl Finding {
@@ -172,6 +201,8 @@ impl Finding {
             held: None,
             to_hold: None,
             fix: None,
+            baseline: None,
+            stands: false,
         }
     }
 

@@ -43,5 +43,10 @@ pub(crate) const DUPLICATE_NAME: RuleName = RuleName("duplicate-name");
 pub(crate) const UNKNOWN_EDITION: RuleName = RuleName("unknown-edition");
 pub(crate) const TOO_MUCH: RuleName = RuleName("too-much");
 
-/// Found between two states of a ledger, not in one.
+// Found between two states of a ledger, not in one.
 pub(crate) const RECORD_ALTERED: RuleName = RuleName("record-altered");
+pub(crate) const RECORD_GONE: RuleName = RuleName("record-gone");
+pub(crate) const RELEASE_GONE: RuleName = RuleName("release-gone");
+pub(crate) const LEDGER_GONE: RuleName = RuleName("ledger-gone");
+pub(crate) const PART_ALTERED: RuleName = RuleName("part-altered");
+pub(crate) const PERSON_ALTERED: RuleName = RuleName("person-altered");

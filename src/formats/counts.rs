@@ -11,6 +11,8 @@ pub struct Counts {
     pub by_writing: usize,
     /// Those of them that are held; the rest are put right at the machine.
     pub held: usize,
+    /// Those of them, put right whichever way, that stood at the revision they are held against.
+    pub standing: usize,
     /// What is not recorded yet.
     pub outstanding: usize,
     /// Rules that cannot judge, by rule and axis.
@@ -36,6 +38,7 @@ impl Counts {
                     counts.nonconformities += 1;
                     counts.by_writing += usize::from(!finding.is_at_machine());
                     counts.held += usize::from(finding.held.is_some());
+                    counts.standing += usize::from(finding.stands);
                 }
                 (None, Grade::Outstanding) => counts.outstanding += 1,
                 (None, Grade::Observation) => counts.observations += 1,
@@ -49,6 +52,7 @@ impl Counts {
         self.nonconformities += other.nonconformities;
         self.by_writing += other.by_writing;
         self.held += other.held;
+        self.standing += other.standing;
         self.outstanding += other.outstanding;
         self.not_judged += other.not_judged;
         self.not_applicable += other.not_applicable;
@@ -87,6 +91,9 @@ impl Counts {
         part(self.not_applicable, "declared not applicable", "declared not applicable");
         if self.nonconformities > 0 {
             parts[0] = format!("{} ({})", parts[0], self.sorts());
+            if self.standing > 0 {
+                parts[0] = format!("{}, {} of them standing", parts[0], self.standing);
+            }
             return parts.join(", ");
         }
         let state = if self.outstanding > 0 || self.not_judged > 0 { "clean" } else { "clean and complete" };

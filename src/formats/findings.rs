@@ -54,6 +54,8 @@ pub struct OutputOptions {
     pub root: Root,
     /// A line about what is not shown or does not count, for people.
     pub told: Option<String>,
+    /// What was found in the ledger at the revision it is held against, and is not any more; for a format that says so.
+    pub absent: Option<std::sync::Arc<Judged>>,
 }
 
 /// What was written in all.

@@ -42,13 +42,15 @@ pub(crate) fn ledger(out: &mut impl Write, judged: &Judged, root: &Root) -> io::
             write!(out, ",col={},endColumn={}", at.column, at.end_column)?;
         }
         let title = format!("{}: {} {}", finding.grade.name(), finding.rule, finding.address);
-        writeln!(out, ",title={}::{}", property(title.trim_end()), data(&sentence(finding)))?;
+        let title = title.trim_end().to_owned() + if finding.stands { " (standing)" } else { "" };
+        writeln!(out, ",title={}::{}", property(&title), data(&sentence(finding)))?;
     }
     Ok(())
 }
 
 fn level(finding: &Finding) -> &'static str {
     match (finding.grade, &finding.conceded) {
+        (Grade::Nonconformity, None) if finding.stands => "warning",
         (Grade::Nonconformity, None) => "error",
         (Grade::Outstanding | Grade::NotJudged, None) => "warning",
         _ => "notice",

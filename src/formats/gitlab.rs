@@ -72,7 +72,7 @@ fn entry(finding: &Finding, fingerprint: String, locator: &Locator, root: &Root)
     let at = locator.locate(finding.at.place);
     let address = if finding.address.is_empty() { String::new() } else { format!("{}: ", finding.address) };
     GitlabIssue {
-        description: clean(&format!("{address}{}", sentence(finding))).into_owned(),
+        description: clean(&format!("{}{address}{}", standing(finding), sentence(finding))).into_owned(),
         check_name: finding.rule.as_str(),
         fingerprint,
         severity: severity(finding),
@@ -83,8 +83,14 @@ fn entry(finding: &Finding, fingerprint: String, locator: &Locator, root: &Root)
     }
 }
 
+/// The report has no field for it.
+fn standing(finding: &Finding) -> &'static str {
+    if finding.stands { "standing: " } else { "" }
+}
+
 fn severity(finding: &Finding) -> &'static str {
     match (finding.grade, &finding.conceded) {
+        (Grade::Nonconformity, None) if finding.stands => "minor",
         (Grade::Nonconformity, None) => "major",
         (Grade::Outstanding | Grade::NotJudged, None) => "minor",
         _ => "info",

@@ -10,12 +10,12 @@ use serde_json::ser::Formatter;
 use super::Counts;
 use super::clean::harmful;
 use super::findings::{FindingsFormat, OutputOptions, OutputTotals, comma};
-use crate::finding::{Finding, Label, Locator, Place, SourceId, WorseDirection};
+use crate::finding::{BaselineState, Finding, Label, Locator, Place, SourceId, WorseDirection};
 use crate::judging::lint::Judged;
 use crate::text::Edit;
 
 /// The name of the shape, first in the output.
-pub(crate) const FORMAT: &str = "wayledger-findings-4";
+pub(crate) const FORMAT: &str = "wayledger-findings-5";
 
 /// The format.
 pub(crate) struct Json;
@@ -129,6 +129,9 @@ pub(crate) struct LedgerJson<'j> {
     /// How many of the nonconformities a hold lets in.
     #[serde(rename = "on_hold")]
     held: usize,
+    /// How many of the nonconformities stood at the revision named by `--standing`.
+    #[serde(rename = "stood_before")]
+    standing: usize,
     /// In the order of their places.
     findings: Vec<FindingJson<'j>>,
 }
@@ -165,6 +168,11 @@ struct FindingJson<'j> {
     held: Option<HeldJson<'j>>,
     /// The record that would hold it, to be put below the reading.
     to_hold: Option<&'j str>,
+    /// How it compares with the revision named by `--standing`: `new`, `unchanged`, or `updated` to a better number.
+    baseline: Option<&'static str>,
+    /// It stood there, and does not make the exit code 1.
+    #[serde(rename = "is_standing")]
+    stands: bool,
     /// What would put it right, where only text that cannot be read has to change and it can mean one thing.
     #[serde(skip_serializing_if = "Option::is_none")]
     fix: Option<FixJson<'j>>,
@@ -251,6 +259,7 @@ pub(crate) fn ledger(judged: &Judged) -> LedgerJson<'_> {
         by_writing: counts.by_writing,
         at_machine: counts.at_machine(),
         held: counts.held,
+        standing: counts.standing,
         findings: judged.findings.iter().map(|finding| one(finding, &locator)).collect(),
     }
 }
@@ -292,6 +301,8 @@ fn one<'j>(finding: &'j Finding, locator: &Locator<'j>) -> FindingJson<'j> {
             at: at(locator, held.place, ""),
         }),
         to_hold: finding.to_hold.as_deref(),
+        baseline: finding.baseline.map(BaselineState::word),
+        stands: finding.stands,
         fix: finding.fix.as_ref().map(|fix| FixJson {
             title: &fix.title,
             edits: fix.edits.iter().map(|(source, edit)| edit_json(locator, *source, edit)).collect(),

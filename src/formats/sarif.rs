@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::findings::{FindingsFormat, OutputOptions, OutputTotals, comma};
 use super::json::piece;
 use super::{Root, clean, fingerprints};
-use crate::finding::{Finding, Fix, Grade, Label, Locator, Place, SourceId, sentence};
+use crate::finding::{BaselineState, Finding, Fix, Grade, Label, Locator, Place, SourceId, sentence};
 use crate::judging::lint::Judged;
 use crate::rules::{self, Rule};
 use crate::text::Edit;
@@ -39,7 +39,8 @@ impl FindingsFormat for Sarif {
     }
 
     fn ledger(&self, judged: &Judged, look: &OutputOptions) -> io::Result<Vec<Vec<u8>>> {
-        results(judged, &look.root).iter().map(piece).collect()
+        let absent = look.absent.iter().flat_map(|absent| results(absent, &look.root));
+        results(judged, &look.root).into_iter().chain(absent).map(|result| piece(&result)).collect()
     }
 
     fn end(&self, out: &mut dyn Write, _sum: &OutputTotals) -> io::Result<()> {
@@ -115,6 +116,9 @@ pub(crate) struct SarifResult {
     #[serde(skip_serializing_if = "Option::is_none")]
     kind: Option<&'static str>,
     level: &'static str,
+    /// Against the revision that the ledgers are held against (§3.27.24).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    baseline_state: Option<&'static str>,
     message: Message,
     locations: Vec<SarifLocation>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -213,6 +217,9 @@ struct Suppression {
 #[derive(Serialize)]
 struct Properties {
     grade: &'static str,
+    /// It stood at the revision, and does not fail.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    stands: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     found: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -273,6 +280,7 @@ impl Writer<'_> {
             rule_index: rules::all().position(|rule| rule.name == finding.rule),
             kind: kind(finding),
             level: level(finding.grade),
+            baseline_state: finding.baseline.map(BaselineState::word),
             message: message(&sentence(finding)),
             locations: vec![at],
             related_locations: related.map(|(i, label)| self.location(label, Some(i))).collect(),
@@ -281,6 +289,7 @@ impl Writer<'_> {
             suppressions: finding.conceded.iter().map(|conceded| self.suppression(conceded)).collect(),
             properties: Properties {
                 grade: finding.grade.name(),
+                stands: finding.stands,
                 found: finding.found.map(|found| found.to_string()),
                 limit: finding.limit.as_ref().map(|limit| clean(&limit.text).into_owned()),
             },

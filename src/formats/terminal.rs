@@ -251,9 +251,11 @@ impl<'f, 'j> FindingDiagnostic<'f, 'j> {
             code: format!("{}: {} {}", finding.grade.name(), finding.rule, clean(&finding.address))
                 .trim_end()
                 .to_string()
-                + if finding.held.is_some() { " (held)" } else { "" },
+                + if finding.held.is_some() { " (held)" } else { "" }
+                + if finding.stands { " (standing)" } else { "" },
             title: clean(&finding.message).into_owned(),
             severity: match (finding.grade, &finding.conceded) {
+                (Grade::Nonconformity, None) if finding.stands => Severity::Warning,
                 (Grade::Nonconformity, None) => Severity::Error,
                 (Grade::Outstanding, None) => Severity::Warning,
                 _ => Severity::Advice,
@@ -281,6 +283,9 @@ fn foot(finding: &Finding) -> Vec<String> {
     }
     if let Some(held) = &finding.held {
         lines.push(format!("held since {} by {}: {}", clean(&held.since), clean(&held.by), clean(&held.reason)));
+    }
+    if finding.stands {
+        lines.push("it stood at the revision it is held against".to_string());
     }
     if finding.by_date {
         lines.push("this depends on today's date".to_string());

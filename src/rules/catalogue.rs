@@ -1,11 +1,11 @@
 //! The list of all rules, from the lists of their groups.
 
-use super::{Rule, RuleGroup, fitting, gap, inspection, keeping, layout, text};
+use super::{Rule, RuleGroup, fitting, gap, history, inspection, keeping, layout, text};
 use crate::finding::RuleName;
 
 /// Their lists, in the order of [`Group::ALL`].
-pub(super) static GROUPS: [&[&Rule]; 6] =
-    [text::RULES, layout::RULES, fitting::RULES, inspection::RULES, gap::RULES, keeping::RULES];
+pub(super) static GROUPS: [&[&Rule]; 7] =
+    [text::RULES, layout::RULES, fitting::RULES, inspection::RULES, gap::RULES, keeping::RULES, history::RULES];
 
 impl RuleGroup {
     /// Its rules, in the order of the catalogue.

@@ -113,10 +113,10 @@ impl Coverage {
     }
 }
 
-/// Whether a rule is expected to judge: those about the text are asked while it is read, and those about the keeping of
-/// records have a subject only where there is a record.
+/// Whether a rule is expected to judge: those about the text are asked while it is read, those about its history between two
+/// states, and those about the keeping of records have a subject only where there is a record.
 pub(crate) fn is_expected(rule: &Rule) -> bool {
-    !matches!(rule.group, RuleGroup::Text | RuleGroup::Keeping)
+    !matches!(rule.group, RuleGroup::Text | RuleGroup::Keeping | RuleGroup::History)
 }
 
 impl RuleCoverage {

@@ -20,6 +20,7 @@ mod flaws;
 mod follows;
 pub(crate) mod gap;
 mod held;
+mod history;
 pub(crate) mod inspection;
 mod judge;
 pub(crate) mod keeping;

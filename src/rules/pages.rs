@@ -18,13 +18,11 @@ pub fn page(rule: &Rule) -> String {
             let _ = writeln!(out, "  {name}: {}", limit(*name));
         }
     }
-    let _ = write!(
-        out,
-        "\nSource: {}\n\nWrong:\n\n{}\n\nRight:\n\n{}\n",
-        rule.source,
-        indent(rule.wrong),
-        indent(rule.right)
-    );
+    let _ = write!(out, "\nSource: {}\n", rule.source);
+    if !rule.before.is_empty() {
+        let _ = write!(out, "\nBefore:\n\n{}\n", indent(rule.before));
+    }
+    let _ = write!(out, "\nWrong:\n\n{}\n\nRight:\n\n{}\n", indent(rule.wrong), indent(rule.right));
     out
 }
 
@@ -45,10 +43,13 @@ pub fn catalogue() -> String {
                 let _ = writeln!(out, "- Limit `{name}`: {}", limit(*name));
             }
             let _ = writeln!(out, "- Put right: {}", rule.cure.words());
+            let _ = writeln!(out, "- Source: {}", rule.source);
+            if !rule.before.is_empty() {
+                let _ = write!(out, "\nBefore:\n\n```kdl\n{}\n```\n", rule.before.trim());
+            }
             let _ = write!(
                 out,
-                "- Source: {}\n\nWrong:\n\n```kdl\n{}\n```\n\nRight:\n\n```kdl\n{}\n```\n",
-                rule.source,
+                "\nWrong:\n\n```kdl\n{}\n```\n\nRight:\n\n```kdl\n{}\n```\n",
                 rule.wrong.trim(),
                 rule.right.trim()
             );

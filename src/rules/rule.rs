@@ -24,6 +24,8 @@ pub struct Rule {
     pub limits: &'static [LimitName],
     /// Where the rule itself comes from.
     pub source: &'static str,
+    /// Of a rule that holds a ledger against an earlier state: that state, from which both examples come.
+    pub before: &'static str,
     /// A ledger fragment that the rule finds fault with.
     pub wrong: &'static str,
     /// The same, put right.
@@ -42,7 +44,9 @@ pub struct Rule {
     pub asks_for: Option<RequiredWork>,
     /// It judges how the record itself is kept, or how much it holds: no concession makes that good.
     pub never_conceded: bool,
-    /// One for each kind of subject that it judges; none where it is found while the text is read.
+    /// What it finds fails, though it stood at the revision that ledgers are held against.
+    pub never_stands: bool,
+    /// One for each kind of subject that it judges; none where it is found while the text is read, or between two states.
     pub checks: &'static [Check],
 }
 
@@ -57,6 +61,7 @@ impl Rule {
         why: "",
         limits: &[],
         source: "",
+        before: "",
         wrong: "",
         right: "",
         judges: &[],
@@ -66,6 +71,7 @@ impl Rule {
         follows_from: &[],
         asks_for: None,
         never_conceded: false,
+        never_stands: false,
         checks: &[],
     };
 }
@@ -177,17 +183,20 @@ pub enum RuleGroup {
     Gap,
     /// Records, releases and concessions.
     Keeping,
+    /// What became of what others have.
+    History,
 }
 
 impl RuleGroup {
     /// In the order of the catalogue.
-    pub const ALL: [RuleGroup; 6] = [
+    pub const ALL: [RuleGroup; 7] = [
         RuleGroup::Text,
         RuleGroup::Layout,
         RuleGroup::Fitting,
         RuleGroup::Inspection,
         RuleGroup::Gap,
         RuleGroup::Keeping,
+        RuleGroup::History,
     ];
 
     /// Its heading in the catalogue.
@@ -199,6 +208,7 @@ impl RuleGroup {
             RuleGroup::Inspection => "Inspection",
             RuleGroup::Gap => "Gap and shims",
             RuleGroup::Keeping => "Keeping",
+            RuleGroup::History => "History",
         }
     }
 }

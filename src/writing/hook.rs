@@ -1,8 +1,6 @@
 //! The git hooks that lint what is about to be committed. They are small shell scripts that call this program by its
 //! name, so that a newer program needs no new hook. A hook that somebody else wrote is never touched.
 
-pub(crate) mod withdrawn;
-
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};

@@ -156,7 +156,7 @@ fn two_runs_are_the_same_bytes() {
 fn json_is_json_and_says_what_the_terminal_says() {
     let output = lint(&examples(), &["--format", "json", "faults/joint-step", "faults/joint-stagger"]);
     let json: serde_json::Value = serde_json::from_str(&out(&output)).expect("it parses");
-    assert_eq!(json["format"], "wayledger-findings-4");
+    assert_eq!(json["format"], "wayledger-findings-5");
     let ledgers = json["ledgers"].as_array().expect("a list");
     let rules: Vec<&str> = ledgers
         .iter()

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use wayledger::files::{self, Disk, find_all};
-use wayledger::lint::{Finding, Grade, Judged, Locator, lint, rules};
+use wayledger::lint::{Finding, Grade, Judged, Locator, RuleGroup, lint, rules};
 
 use crate::common::today;
 
@@ -70,7 +70,8 @@ fn each_fault_ledger_has_exactly_its_finding() {
 fn every_rule_has_a_fault_ledger() {
     let all = compare("faults");
     let mut missing = Vec::new();
-    for rule in rules() {
+    // One state has no history.
+    for rule in rules().filter(|rule| rule.group != RuleGroup::History) {
         let shown = all.iter().any(|(ledger, (announced, _))| {
             ledger.ends_with(&format!("/{}", rule.name))
                 && announced.iter().any(|line| line.ends_with(rule.name.as_str()))

@@ -24,7 +24,7 @@ fn is_stopped(yard: &Yard, because: &str) {
     let before = yard.head();
     let ran = commit(yard);
     assert_ne!(ran.code, 0, "not stopped; should say {because}");
-    let said = format!("{}{}", ran.out, ran.err);
+    let said = format!("{}{}", ran.out, ran.err).replace('│', "").split_whitespace().collect::<Vec<&str>>().join(" ");
     assert!(said.contains(because), "{because}: {said}");
     assert_eq!(yard.head(), before);
 }
@@ -230,4 +230,84 @@ fn a_work_tree_of_another_folder_is_judged_as_it_is_committed() {
     assert_ne!(ran.code, 0, "{ran:?}");
     assert!(format!("{}{}", ran.out, ran.err).contains("joint-step"), "{ran:?}");
     assert_eq!(yard.head(), before);
+}
+
+const RELEASE: &str = "release X date=\"2021-05-01\" by=engineer-1 seal=\"00\"\n";
+
+/// A saw that was released in a file of its own. (Its seal is none; whether it holds is another rule's matter.)
+fn released() -> Yard {
+    let yard = hooked();
+    yard.write("saw/release.kdl", RELEASE).write("saw/april/2021-04-16.kdl", GOOD.replace("04-15", "04-16"));
+    yard.commit("released");
+    yard
+}
+
+#[test]
+fn a_release_does_not_go_unseen() {
+    let ways: [(&str, Deed); 7] = [
+        ("its file is removed", |yard| drop(yard.git(&["rm", "-q", "saw/release.kdl"]))),
+        ("it is edited out", |yard| {
+            yard.write("saw/release.kdl", "// nothing\n");
+        }),
+        ("its file is hidden by a dot", |yard| drop(yard.git(&["mv", "saw/release.kdl", "saw/.release.kdl"]))),
+        ("it is made another one", |yard| {
+            yard.write("saw/release.kdl", RELEASE.replace("\"00\"", "\"01\""));
+        }),
+        ("it bears another date", |yard| {
+            yard.write("saw/release.kdl", RELEASE.replace("05-01", "05-02"));
+        }),
+        ("it is a remark", |yard| {
+            yard.write("saw/release.kdl", format!("/- {RELEASE}"));
+        }),
+        ("its file is a link to nothing", |yard| {
+            fs::remove_file(yard.root.join("saw/release.kdl")).unwrap();
+            symlink("nowhere", yard.root.join("saw/release.kdl")).unwrap();
+        }),
+    ];
+    for (_, change) in ways {
+        let yard = released();
+        change(&yard);
+        is_stopped(&yard, "nonconformity: release-gone X");
+    }
+    let yard = released();
+    yard.git(&["rm", "-q", "saw/release.kdl"]);
+    is_stopped(&yard, "void release X of=\"2021-05-01\"");
+    // Growth beside it, another file and a void are no loss.
+    let fine: [Deed; 4] = [
+        |yard| {
+            yard.write("saw/release.kdl", format!("// looked through\n{RELEASE}"));
+        },
+        |yard| drop(yard.git(&["mv", "saw/release.kdl", "saw/april/release.kdl"])),
+        |yard| {
+            yard.write(
+                "saw/void.kdl",
+                "void release X of=\"2021-05-01\" date=\"2021-05-03\" by=engineer-2 reason=\"a bolt broke\"\n",
+            );
+        },
+        |yard| drop(yard.git(&["mv", "saw", "old-saw"])),
+    ];
+    for change in fine {
+        let yard = released();
+        change(&yard);
+        passes(&yard);
+    }
+}
+
+/// A file of the ledger, or its folder, is a link, and what it leads to loses the release.
+#[test]
+fn a_release_behind_a_link_does_not_go_unseen() {
+    let yard = hooked();
+    yard.write("store/release.txt", RELEASE);
+    symlink("../store/release.txt", yard.root.join("saw/release.kdl")).unwrap();
+    yard.commit("released");
+    yard.write("store/release.txt", "// nothing\n");
+    is_stopped(&yard, "nonconformity: release-gone X");
+    let yard = hooked();
+    yard.write("store/.one/machine.kdl", SAW).write("store/.one/r.kdl", format!("{GOOD}{RELEASE}"));
+    yard.write("store/.two/machine.kdl", SAW).write("store/.two/r.kdl", GOOD);
+    symlink("store/.one", yard.root.join("mill")).unwrap();
+    yard.commit("released");
+    fs::remove_file(yard.root.join("mill")).unwrap();
+    symlink("store/.two", yard.root.join("mill")).unwrap();
+    is_stopped(&yard, "nonconformity: release-gone X");
 }

@@ -1,9 +1,10 @@
-//! Records that were changed or removed so that what they had broken is gone. A wrong record is voided and stays; growth,
-//! which answers what was outstanding, is free.
+//! Records that were changed or removed, and growth by which a broken verdict is gone. A wrong record is voided and stays;
+//! growth, which answers what was outstanding, is free.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::records::{RecordText, gone};
+use super::history::{FactChange, RecordFate, fates};
+use super::records::{RecordFact, RecordText};
 use crate::finding::RuleName;
 use crate::finding::names;
 use crate::finding::{Cure, Finding, Grade, Place, SourceId};
@@ -12,112 +13,159 @@ use crate::judging::what_if::with;
 use crate::text::Span;
 use crate::world::{Day, Path};
 
-/// Records that speak about others: removing one changes what those mean.
-const SPEAKING: [&str; 3] = ["hold", "lift", "void"];
+/// Records of one file that are gone and told one by one; of more their number is told.
+const MOST_GONE: usize = 8;
+/// So many changes of one record are named.
+const MOST_NAMED: usize = 3;
 
+/// A state that a ledger is held against.
+pub(super) struct HeldState<'s> {
+    pub judged: &'s Judged,
+    pub records: &'s [RecordText],
+    /// How it is called: `the last commit`, `main`.
+    pub called: &'s str,
+}
+
+impl HeldState<'_> {
+    /// What became of each of its records; what could not be read then may be mended.
+    pub(super) fn fates(&self, now: &[RecordText], elsewhere: &BTreeSet<&str>) -> Vec<RecordFate> {
+        fates(self.records, now, elsewhere, |said, fact| self.is_unreadable(said, fact))
+    }
+
+    fn is_unreadable(&self, said: &RecordText, fact: &RecordFact) -> bool {
+        let inside = |place: &Place| {
+            let (whole, span) = (said.whole.span, place.span);
+            place.source == said.whole.source && whole.start <= span.start && span.end <= whole.end
+        };
+        let meets = |fact: &RecordFact, place: &Place| {
+            fact.place.span.start < place.span.end.max(place.span.start + 1) && place.span.start < fact.place.span.end
+        };
+        let faults = self.judged.ledger.text_findings.iter().map(|finding| finding.at.place);
+        let mut faults = faults.filter(inside);
+        faults.any(|place| meets(fact, &place) || said.facts.iter().all(|other| !meets(other, &place)))
+    }
+
+    /// What breaks a limit there by a reading: that counts as told to others, whoever has it.
+    pub(super) fn breaks(&self, said: &RecordText) -> bool {
+        let mut broken = self.judged.findings.iter().filter(|finding| is_broken_at_machine(finding));
+        broken.any(|finding| holds(said, finding.at.place))
+    }
+
+    fn address(&self, said: &RecordText) -> String {
+        let record = said.record.map(|record| &self.judged.ledger.records[record]);
+        let on = record.and_then(|record| record.on.as_ref()).map(|on| on.to_string());
+        on.or_else(|| said.says_of("on").map(str::to_owned)).unwrap_or_default()
+    }
+}
+
+/// Which records of a state may not be lost.
+pub(super) struct HeldRecords<'h> {
+    pub held: &'h dyn Fn(usize, &RecordText) -> bool,
+    /// Lost for a reason that was judged elsewhere: in another branch, or in an earlier commit.
+    pub excused: &'h dyn Fn(usize) -> bool,
+    /// The day by which it is asked whether a broken verdict is gone; nothing where another state is asked.
+    pub verdicts: Option<Day>,
+}
+
+/// What of a state is lost, and what it broke and does not any more.
 pub(super) fn altered(
     staged: &Judged,
     now: &[RecordText],
-    was: &[Judged],
-    then: &[Vec<RecordText>],
-    day: Day,
+    state: &HeldState,
+    fates: &[RecordFate],
+    which: &HeldRecords,
 ) -> Vec<Finding> {
-    let mut all = Vec::new();
-    for (at, before) in was.iter().enumerate() {
-        // At a merge, what only one side has may have gone on the other, where it was judged.
-        let everywhere = |said: &&RecordText| then.iter().all(|then| then.iter().any(|other| other.says == said.says));
-        let missing: Vec<&RecordText> = gone(&then[at], now).into_iter().filter(everywhere).collect();
-        // What could not be read may be mended.
-        let sound = |said: &&RecordText| said.record.is_some_and(|record| !before.ledger.records[record].damaged);
-        let missing: Vec<&RecordText> = missing.into_iter().filter(sound).collect();
-        if missing.is_empty() {
+    let missing = |at: &usize| fates[*at] != RecordFate::Kept && !(which.excused)(*at);
+    let missing: Vec<usize> = (0..fates.len()).filter(missing).collect();
+    if missing.is_empty() {
+        return Vec::new();
+    }
+    let change = LedgerChange { staged, now, state, fates };
+    let lost = |at: &usize| fates[*at].is_lost() && (which.held)(*at, &state.records[*at]);
+    let lost: Vec<usize> = missing.iter().copied().filter(lost).collect();
+    let mut all = which.verdicts.map_or_else(Vec::new, |day| change.vanished(&missing, day));
+    let told: BTreeSet<usize> = all.iter().map(|(at, _)| *at).collect();
+    let mut all: Vec<Finding> = all.drain(..).map(|(_, finding)| finding).collect();
+    let mut same: BTreeSet<(&str, Vec<&str>)> = BTreeSet::new();
+    let mut gone: BTreeMap<SourceId, Vec<usize>> = BTreeMap::new();
+    for at in lost.into_iter().filter(|at| !told.contains(at)) {
+        let said = &state.records[at];
+        if !same.insert((said.says.as_str(), said.notes().collect())) {
             continue;
         }
-        let changed = gone(now, &then[at]);
-        let commit = CommitChanges { staged, before, missing: &missing, changed: &changed };
-        for said in missing.iter().filter(|said| said.is(&SPEAKING)) {
-            // Its reason may be put better.
-            if commit.counterpart(said).is_none() {
-                let message = format!("`{}` of the last commit is gone", said.name);
-                all.push(commit.finding(said, address(before, said), message));
-            }
+        match &fates[at] {
+            RecordFate::Changed { changes, .. } => all.push(change.changed(at, changes)),
+            _ if said.kind == "release" => all.push(change.gone(at)),
+            _ => gone.entry(said.whole.source).or_default().push(at),
         }
-        for said in &missing {
-            all.extend(commit.other_author(said));
+    }
+    for (source, gone) in gone {
+        if gone.len() > MOST_GONE {
+            all.push(change.all_gone(source, &gone));
+        } else {
+            all.extend(gone.into_iter().map(|at| change.gone(at)));
         }
-        all.extend(commit.vanished(day));
-        // At a merge both sides say the same.
-        break;
     }
     all
 }
 
-/// What a commit does to the records of a ledger.
-struct CommitChanges<'s> {
+/// What happened to the records of a ledger since a state.
+struct LedgerChange<'s> {
     staged: &'s Judged,
-    before: &'s Judged,
-    /// What stood before and is not there any more as it stood.
-    missing: &'s [&'s RecordText],
-    /// What stands now and did not stand so before.
-    changed: &'s [&'s RecordText],
+    now: &'s [RecordText],
+    state: &'s HeldState<'s>,
+    fates: &'s [RecordFate],
 }
 
-impl CommitChanges<'_> {
-    /// Who made a record does not change with it: what nobody may judge themselves hangs on that.
-    fn other_author(&self, said: &RecordText) -> Option<Finding> {
-        let by = |judged: &Judged, said: &RecordText| {
-            judged.ledger.records[said.record?].by.as_ref().map(|by| by.value.to_string())
-        };
-        let now = self.counterpart(said).filter(|now| now.name == said.name)?;
-        let (was, is) = (by(self.before, said)?, by(self.staged, now));
-        if is.as_ref() == Some(&was) {
-            return None;
-        }
-        let is = is.map_or("names nobody now".to_owned(), |is| format!("is by `{is}` now"));
-        let message = format!("`{}` of the last commit was by `{was}` and {is}", said.name);
-        Some(self.finding(said, address(self.before, said), message))
-    }
-
+impl LedgerChange<'_> {
     /// What was broken and is not any more, though it would be if the records stood as they did; and what was broken by a
-    /// record that was removed.
-    fn vanished(&self, day: Day) -> Vec<Finding> {
+    /// record that was removed. By the record.
+    fn vanished(&self, missing: &[usize], day: Day) -> Vec<(usize, Finding)> {
         let stands = broken(&self.staged.findings);
-        let at_machine = |finding: &&Finding| finding.grade == Grade::Nonconformity && finding.is_at_machine();
         let mut restored = None;
         let mut told = BTreeSet::new();
         let mut all = Vec::new();
-        for old in self.before.findings.iter().filter(at_machine) {
-            let shown = self.missing.iter().find(|said| shows(old, said));
-            let removed = shown.filter(|said| self.counterpart(said).is_none());
+        for old in self.state.judged.findings.iter().filter(|finding| is_broken_at_machine(finding)) {
+            let mut touched = missing.iter().copied();
+            let shown = touched.find(|at| old.places().any(|place| holds(&self.state.records[*at], place)));
+            let removed = shown.is_some_and(|at| self.fates[at] == RecordFate::Gone);
             let what = (old.rule, old.address.clone());
             let mut vanished = || {
-                let restored = restored.get_or_insert_with(|| broken(&self.restored(day).findings));
+                let restored = restored.get_or_insert_with(|| broken(&self.restored(missing, day).findings));
                 !stands.contains(&what) && restored.contains(&what)
             };
-            if removed.is_none() && !vanished() {
+            if !removed && !vanished() {
                 continue;
             }
-            let Some(said) = shown.or(self.missing.first()).filter(|_| told.insert(what)) else { continue };
-            let done = if removed.is_some() || self.counterpart(said).is_none() { "removed" } else { "changed" };
+            let Some(at) = shown.or(missing.first().copied()).filter(|_| told.insert(what)) else { continue };
+            let said = &self.state.records[at];
+            let done = match self.fates[at] {
+                RecordFate::Gone => "removed",
+                RecordFate::Grown { .. } => "added to",
+                RecordFate::Changed { .. } | RecordFate::Kept => "changed",
+            };
             let number = old.found.map_or(String::new(), |found| format!(" of {found}"));
             let message =
                 format!("`{}` was {done}, and with it {}{number} at {} is gone", said.name, old.rule, old.address);
-            all.push(self.finding(said, old.address.clone(), message));
+            let rule = if self.fates[at] == RecordFate::Gone { names::RECORD_GONE } else { names::RECORD_ALTERED };
+            all.push((at, self.finding(rule, at, None, old.address.clone(), message)));
         }
         all
     }
 
     /// The staged ledger with the records as they were.
-    fn restored(&self, day: Day) -> Judged {
+    fn restored(&self, missing: &[usize], day: Day) -> Judged {
         let sources = &self.staged.ledger.sources;
+        let before = &self.state.judged.ledger.sources;
         let mut edits: BTreeMap<SourceId, Vec<(Span, &str)>> = BTreeMap::new();
         let mut added: BTreeMap<SourceId, String> = BTreeMap::new();
         let mut more: BTreeMap<Path, String> = BTreeMap::new();
         let mut taken: BTreeSet<Place> = BTreeSet::new();
-        for said in self.missing {
-            let text = self.before.ledger.sources.text(said.whole);
-            let path = &self.before.ledger.sources.get(said.whole.source).path;
-            match self.counterpart(said).filter(|other| taken.insert(other.whole)) {
+        for at in missing {
+            let said = &self.state.records[*at];
+            let text = before.text(said.whole);
+            let path = &before.get(said.whole.source).path;
+            match self.stands_now(*at).filter(|other| taken.insert(other.whole)) {
                 Some(other) => edits.entry(other.whole.source).or_default().push((other.whole.span, text)),
                 None => match sources.iter().find(|(_, source)| source.path == *path) {
                     Some((id, _)) => added.entry(id).or_default().push_str(&format!("\n{text}\n")),
@@ -142,31 +190,76 @@ impl CommitChanges<'_> {
         judge_ledger(with(&self.staged.ledger, &changes), day)
     }
 
-    /// The record that stands now where one was: of the same kind about the same thing, best of the same moment.
-    fn counterpart(&self, was: &RecordText) -> Option<&RecordText> {
-        let split = |name: &str| {
-            let (subject, moment) = name.rsplit_once(' ').unwrap_or((name, ""));
-            (subject.to_owned(), moment.get(..10).unwrap_or("").to_owned())
-        };
-        let changed = || self.changed.iter().copied();
-        changed()
-            .find(|said| said.name == was.name)
-            .or_else(|| changed().find(|said| split(&said.name) == split(&was.name)))
+    fn stands_now(&self, at: usize) -> Option<&RecordText> {
+        self.fates[at].now().map(|now| &self.now[now])
     }
 
-    fn finding(&self, said: &RecordText, address: String, message: String) -> Finding {
-        let file = &self.before.ledger.sources.get(said.whole.source).path;
-        let there = || self.staged.ledger.sources.iter().find(|(_, source)| source.path == *file).map(|(id, _)| id);
-        let (place, here) = match self.counterpart(said) {
-            Some(other) => (other.head, "not as it was"),
-            None => (Place { source: there().unwrap_or_default(), span: Span::default() }, "it is gone"),
+    /// A record that says something else.
+    fn changed(&self, at: usize, changes: &[FactChange]) -> Finding {
+        let (said, called) = (&self.state.records[at], self.state.called);
+        let one = |change: &FactChange| match &change.is {
+            Some(is) => format!("`{}` was `{}` and is `{is}`", change.what, change.was),
+            None if change.was.is_empty() => format!("`{}` is gone", change.what),
+            None => format!("`{}` was `{}` and is gone", change.what, change.was),
         };
-        let mut finding = Finding::new(names::RECORD_ALTERED, Grade::Nonconformity, address, place, message).here(here).next(format!(
-            "put it back as the last commit has it, in {file}; where it was wrong, let somebody else void it with a reason, and add a new record"
-        ));
+        let mut told: Vec<String> = changes.iter().take(MOST_NAMED).map(one).collect();
+        if changes.len() > MOST_NAMED {
+            told.push(format!("and {} more", changes.len() - MOST_NAMED));
+        }
+        let rule = if said.kind == "release" { names::RELEASE_GONE } else { names::RECORD_ALTERED };
+        let place = changes.iter().find_map(|change| change.place);
+        let message = format!("`{}` is not as in {called}: {}", said.name, told.join("; "));
+        self.finding(rule, at, place, self.state.address(said), message)
+    }
+
+    fn gone(&self, at: usize) -> Finding {
+        let said = &self.state.records[at];
+        let rule = if said.kind == "release" { names::RELEASE_GONE } else { names::RECORD_GONE };
+        let message = format!("`{}` of {} is gone", said.name, self.state.called);
+        self.finding(rule, at, None, self.state.address(said), message)
+    }
+
+    /// Very many records of one file that are gone.
+    fn all_gone(&self, source: SourceId, gone: &[usize]) -> Finding {
+        let file = &self.state.judged.ledger.sources.get(source).path;
+        let first = gone[0];
+        let message = format!(
+            "{} records of {file} in {} are gone, `{}` the first of them",
+            gone.len(),
+            self.state.called,
+            self.state.records[first].name
+        );
+        self.finding(names::RECORD_GONE, first, None, String::new(), message)
+    }
+
+    fn finding(&self, rule: RuleName, at: usize, place: Option<Place>, address: String, message: String) -> Finding {
+        let (said, called) = (&self.state.records[at], self.state.called);
+        let file = &self.state.judged.ledger.sources.get(said.whole.source).path;
+        let there = || self.staged.ledger.sources.iter().find(|(_, source)| source.path == *file).map(|(id, _)| id);
+        let (place, here) = match (place, self.stands_now(at)) {
+            (Some(place), _) => (place, "not as it was"),
+            (None, Some(other)) => (other.head, "not as it was"),
+            (None, None) => (Place { source: there().unwrap_or_default(), span: Span::default() }, "it is gone"),
+        };
+        let next = if said.kind == "release" {
+            let of = self.state.address(said);
+            let date = said.says_of("date").unwrap_or("…");
+            format!(
+                "put it back as {called} has it, in {file}; a release is withdrawn by `void release {of} of=\"{date}\"` with date, name and reason"
+            )
+        } else {
+            format!(
+                "put it back as {called} has it, in {file}; where it was wrong, let somebody else void it with a reason, and add a new record"
+            )
+        };
+        let mut finding = Finding::new(rule, Grade::Nonconformity, address, place, message).here(here).next(next);
         finding.cure = Some(Cure::Writing);
         finding
     }
+}
+
+fn is_broken_at_machine(finding: &Finding) -> bool {
+    finding.grade == Grade::Nonconformity && finding.is_at_machine()
 }
 
 /// What is broken, whether or not somebody accepted it.
@@ -175,15 +268,8 @@ fn broken(findings: &[Finding]) -> BTreeSet<(RuleName, String)> {
     broken.map(|finding| (finding.rule, finding.address.clone())).collect()
 }
 
-/// Whether a finding names a place in a record.
-fn shows(finding: &Finding, said: &RecordText) -> bool {
+/// Whether a place lies in a record.
+fn holds(said: &RecordText, place: Place) -> bool {
     let (whole, span) = (said.whole, said.whole.span);
-    finding
-        .places()
-        .any(|place| place.source == whole.source && span.start <= place.span.start && place.span.end <= span.end)
-}
-
-fn address(before: &Judged, said: &RecordText) -> String {
-    let record = said.record.map(|record| &before.ledger.records[record]);
-    record.and_then(|record| record.on.as_ref()).map_or(String::new(), |on| on.to_string())
+    place.source == whole.source && span.start <= place.span.start && place.span.end <= span.end
 }

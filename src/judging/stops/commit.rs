@@ -1,19 +1,29 @@
 //! A staged ledger against those of the commits that the new commit is made upon: what stood there already, and what only
-//! a new reading brings.
+//! a new reading brings; and what of the records it would lose.
+//!
+//! What nobody else has may still be corrected. Held are: against the branch that others see, all records; against the last
+//! commit, what readings broke there, who put something on hold, lifted or withdrew it, releases, and whom a record is by; in
+//! a merge, all that any of its sides has, unless another side took it away since both left each other.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
+use std::sync::OnceLock;
 
-use super::records::{RecordText, lacking, records};
-use super::{FindingFate, altered, never_stops};
-use crate::finding::{Finding, RuleName};
-use crate::judging::lint::{Judged, judge_ledger, read, read_shops, shop};
-use crate::judging::what_if::without;
-use crate::ledger::TextFile;
-use crate::world::ledgers::{FoundLedger, MACHINE, SHOP};
-use crate::world::{Day, Path, World};
+use super::altered::{HeldRecords, altered};
+use super::before::LedgersBefore;
+use super::brought::without_new_work;
+use super::history::RecordFate;
+use super::parts::parts;
+use super::persons::persons;
+use super::records::{RecordText, records};
+use super::standing::stood;
+use super::then::LedgerThen;
+use super::{FindingFate, never_stops};
+use crate::finding::Finding;
+use crate::judging::lint::Judged;
+use crate::world::Day;
 
-/// The kinds of record that say what was done or read.
-const WORK: [&str; 7] = ["fasten", "inspect", "survey", "loosen", "shim", "receive", "running-force"];
+/// Records that speak about others, and those that others rest on: they count as told once they are committed.
+const SPEAKING: [&str; 4] = ["hold", "lift", "void", "release"];
 
 /// What a commit that is about to be made would stop at.
 #[derive(Debug, Default)]
@@ -22,6 +32,8 @@ pub(crate) struct CommitStops {
     pub fates: Vec<FindingFate>,
     /// What is wrong with the commit beside the ledger's own findings: records that were changed or removed.
     pub altered: Vec<Finding>,
+    /// Why that could not be told.
+    pub failed: Option<String>,
 }
 
 impl CommitStops {
@@ -30,170 +42,172 @@ impl CommitStops {
     }
 }
 
-/// The ledgers of a commit that a new one is made upon, as far as it touches them.
+/// Finds the ledgers of what others have; nothing where there is no branch that others see.
+pub(crate) type FindPushed<'w> = Box<dyn Fn() -> Result<Option<LedgersBefore>, String> + Send + Sync + 'w>;
+
+/// What a new commit is made upon.
 pub(crate) struct CommitBefore<'w> {
-    world: &'w (dyn World + 'w),
-    found: BTreeMap<Path, FoundLedger>,
-    shops: BTreeMap<Path, TextFile>,
-    /// The ledgers that are staged elsewhere than before: where they were.
-    moved: BTreeMap<Path, Path>,
-    day: Day,
+    /// The last commit, then those that are merged.
+    pub parents: Vec<LedgersBefore>,
+    /// For each commit that is merged, where it and the last one left each other; nothing where they share none.
+    pub bases: Vec<Option<LedgersBefore>>,
+    find_pushed: FindPushed<'w>,
+    pushed: OnceLock<Result<Option<LedgersBefore>, String>>,
 }
 
 impl<'w> CommitBefore<'w> {
-    /// The ledgers of a commit, and those that are staged now. Both are judged on one day: what differs comes from the
-    /// commit and not from the calendar.
     pub(crate) fn new(
-        world: &'w dyn World,
-        found: Vec<FoundLedger>,
-        staged: (&dyn World, &[FoundLedger]),
-        day: Day,
+        parents: Vec<LedgersBefore>,
+        bases: Vec<Option<LedgersBefore>>,
+        find_pushed: FindPushed<'w>,
     ) -> CommitBefore<'w> {
-        let shops = read_shops(world, &found);
-        let stands: BTreeSet<&Path> = staged.1.iter().map(|found| &found.folder).collect();
-        let was: BTreeSet<&Path> = found.iter().map(|found| &found.folder).collect();
-        let mut moved = BTreeMap::new();
-        let come: Vec<&Path> = stands.difference(&was).copied().collect();
-        let gone: Vec<&Path> = was.difference(&stands).copied().collect();
-        for folder in come {
-            let Some(name) = machine(staged.0, folder) else { continue };
-            let mut same = gone.iter().filter(|old| machine(world, old).as_ref() == Some(&name));
-            if let (Some(old), None) = (same.next(), same.next()) {
-                moved.insert(folder.clone(), (*old).clone());
-            }
-        }
-        let found = found.into_iter().map(|found| (found.folder.clone(), found)).collect();
-        CommitBefore { world, found, shops, moved, day }
+        CommitBefore { parents, bases, find_pushed, pushed: OnceLock::new() }
     }
 
-    /// Whether a ledger's own files say there what they say now, byte for byte.
-    fn is_same(&self, staged: &Judged) -> bool {
-        let Some(found) = self.found.get(&staged.path) else { return false };
-        let own = staged.ledger.sources.iter().filter(|(_, source)| source.path.name() != SHOP);
-        let mut count = 0;
-        let same = own.into_iter().all(|(_, source)| {
-            count += 1;
-            self.world.read(&source.path).is_ok_and(|bytes| bytes == source.document.text().as_bytes())
-        });
-        same && count == found.files.len()
+    /// Looked for only once a commit changes what stood before: most commits add.
+    fn pushed(&self) -> Result<Option<&LedgersBefore>, String> {
+        let found = self.pushed.get_or_init(|| (self.find_pushed)());
+        found.as_ref().map(Option::as_ref).map_err(Clone::clone)
     }
-
-    /// The same ledger or shop file there.
-    fn judged(&self, staged: &Judged) -> Option<Judged> {
-        if staged.is_shop {
-            return self.world.kind(&staged.path).is_ok().then(|| shop(self.world, &staged.path));
-        }
-        let found = self.found.get(self.moved.get(&staged.path).unwrap_or(&staged.path))?;
-        Some(judge_ledger(read(self.world, found, &self.shops).0, self.day))
-    }
-}
-
-/// What a machine is called, to know a ledger again that was moved.
-fn machine(world: &dyn World, folder: &Path) -> Option<String> {
-    let text = String::from_utf8(world.read(&folder.join(MACHINE)).ok()?).ok()?;
-    let read = crate::text::read(text, &crate::text::ReadLimits::default());
-    let node = read.document.nodes().find(|node| node.is("machine"))?;
-    node.args().next()?.text().map(str::to_owned)
 }
 
 /// Judges a staged ledger against the same ledger in the commits before: one, none before the first, or more at a merge.
-pub(crate) fn stop(staged: &Judged, before: &[CommitBefore], day: Day) -> CommitStops {
+pub(crate) fn stop(staged: &Judged, before: &CommitBefore, day: Day) -> CommitStops {
     let mut fates: Vec<Option<FindingFate>> = staged.findings.iter().map(never_stops).collect();
     // A shop file touches many ledgers, and most of them are in order.
-    if !fates.contains(&None) && (staged.is_shop || before.iter().all(|before| before.is_same(staged))) {
-        return CommitStops { fates: fates.into_iter().flatten().collect(), altered: Vec::new() };
+    if !fates.contains(&None) && before.parents.iter().all(|before| before.is_same(staged)) {
+        return CommitStops { fates: fates.into_iter().flatten().collect(), ..CommitStops::default() };
     }
-    let was: Vec<Judged> = before.iter().filter_map(|before| before.judged(staged)).collect();
+    let was: Vec<Option<LedgerThen>> = before.parents.iter().map(|before| LedgerThen::of(before, staged)).collect();
     if fates.contains(&None) {
-        for was in &was {
-            stood(&was.findings, &staged.findings, &mut fates, (was, staged));
+        for was in was.iter().flatten() {
+            stood(&was.judged.findings, &staged.findings, &mut fates, (&was.judged, staged));
         }
     }
-    if staged.is_shop {
-        return CommitStops {
-            fates: fates.into_iter().map(|fate| fate.unwrap_or(FindingFate::Stops)).collect(),
-            altered: Vec::new(),
+    let (altered, failed) = match staged.is_shop {
+        true => lost_persons(staged, before, was.first().and_then(Option::as_ref)),
+        false => {
+            let now = records(&staged.ledger);
+            brought_by_no_reading(staged, &now, &was, &mut fates, day);
+            // What cannot be understood has a finding that stops the commit.
+            match staged.ledger.not_judged {
+                Some(_) => Default::default(),
+                None => lost(staged, &now, before, &was, day),
+            }
+        }
+    };
+    let fates = fates.into_iter().map(|fate| fate.unwrap_or(FindingFate::Stops)).collect();
+    CommitStops { fates, altered, failed }
+}
+
+/// Marks what is found without the new work and readings too: it was not brought by them.
+fn brought_by_no_reading(
+    staged: &Judged,
+    now: &[RecordText],
+    was: &[Option<LedgerThen>],
+    fates: &mut [Option<FindingFate>],
+    day: Day,
+) {
+    let then: Vec<&[RecordText]> = was.iter().flatten().map(|was| was.records.as_slice()).collect();
+    let open = |at: &usize| fates[*at].is_none() && staged.findings[*at].is_at_machine();
+    let open: Vec<usize> = (0..fates.len()).filter(open).collect();
+    if !open.is_empty() {
+        let without = without_new_work(staged, now, &then, day);
+        for at in without.of(&staged.findings, open) {
+            fates[at] = Some(FindingFate::NoReading);
+        }
+    }
+}
+
+/// The records that a commit would lose.
+fn lost(
+    staged: &Judged,
+    now: &[RecordText],
+    before: &CommitBefore,
+    was: &[Option<LedgerThen>],
+    day: Day,
+) -> (Vec<Finding>, Option<String>) {
+    // What stood in any of them is nothing that another record was changed into.
+    let stood = was.iter().flatten().flat_map(|was| &was.records);
+    let stood: BTreeSet<&str> = stood.map(|said| said.says.as_str()).collect();
+    let of_parents: Vec<Vec<RecordFate>> =
+        was.iter().map(|was| was.as_ref().map_or_else(Vec::new, |was| was.state().fates(now, &stood))).collect();
+    let is_merge = before.parents.len() > 1;
+    // Of a merge each side described its own.
+    let mut all = match was.first() {
+        Some(Some(last)) if !is_merge => parts(staged, now, &last.state()),
+        _ => Vec::new(),
+    };
+    if of_parents.iter().flatten().all(|fate| *fate == RecordFate::Kept) {
+        return (all, None);
+    }
+    let bases = before.bases.iter().map(|base| base.as_ref().and_then(|base| LedgerThen::of(base, staged)));
+    let bases: Vec<Option<LedgerThen>> = bases.collect();
+    // What a side of a merge took away since it left the other was judged there.
+    let taken_away_by_another = |side: usize, at: usize| {
+        let Some(own) = was[side].as_ref() else { return false };
+        let said = &own.records[at].says;
+        (0..was.len()).filter(|other| *other != side && (side == 0 || *other == 0)).any(|other| {
+            let base = bases.get(side.max(other) - 1).and_then(Option::as_ref);
+            let had = |then: &LedgerThen| then.records.iter().any(|it| it.says == *said);
+            base.is_some_and(had) && !was[other].as_ref().is_some_and(had)
+        })
+    };
+    for (side, was) in was.iter().enumerate() {
+        let Some(was) = was else { continue };
+        let state = was.state();
+        let which = HeldRecords {
+            held: &|at, said| {
+                is_merge || said.is(&SPEAKING) || of_parents[side][at].has_other_author() || state.breaks(said)
+            },
+            excused: &|at| is_merge && taken_away_by_another(side, at),
+            verdicts: Some(day),
         };
+        all.extend(altered(staged, now, &state, &of_parents[side], &which));
     }
-    let now = records(&staged.ledger);
-    let then: Vec<Vec<RecordText>> = was.iter().map(|was| records(&was.ledger)).collect();
-    let at_machine =
-        |at: usize, fates: &[Option<FindingFate>]| fates[at].is_none() && staged.findings[at].is_at_machine();
-    if (0..fates.len()).any(|at| at_machine(at, &fates)) {
-        // What is found without the new work and readings too was not brought by them.
-        let without = without_new_work(staged, &now, &then, day);
-        let known: BTreeSet<FindingKey> = without.iter().filter(|finding| finding.is_broken()).map(key).collect();
-        for at in 0..fates.len() {
-            if at_machine(at, &fates) && known.contains(&key(&staged.findings[at])) {
-                fates[at] = Some(FindingFate::NoReading);
+    let mut failed = None;
+    if of_parents.iter().flatten().any(RecordFate::is_lost) {
+        match before.pushed().map(|pushed| pushed.and_then(|pushed| LedgerThen::of(pushed, staged))) {
+            Ok(None) => {}
+            Ok(Some(pushed)) => {
+                let state = pushed.state();
+                // What was lost in an earlier commit is not lost by this one.
+                let earlier: Vec<Vec<RecordFate>> =
+                    was.iter().flatten().map(|was| state.fates(&was.records, &BTreeSet::new())).collect();
+                let which = HeldRecords {
+                    held: &|_, _| true,
+                    excused: &|at| earlier.iter().any(|fates| fates[at].is_lost()),
+                    verdicts: None,
+                };
+                all.extend(altered(staged, now, &state, &state.fates(now, &stood), &which));
             }
+            Err(why) => failed = Some(why),
         }
     }
-    let altered = altered::altered(staged, &now, &was, &then, day);
-    CommitStops { fates: fates.into_iter().map(|fate| fate.unwrap_or(FindingFate::Stops)).collect(), altered }
+    (once(all), failed)
 }
 
-/// What tells a finding from others, its number included.
-type FindingKey = (RuleName, String, Option<(String, &'static str)>);
-
-fn key(finding: &Finding) -> FindingKey {
-    let number = finding.found.map(|found| (found.number(), found.unit()));
-    (finding.rule, finding.address.clone(), number)
+/// A record that two states have is told once.
+fn once(all: Vec<Finding>) -> Vec<Finding> {
+    let mut told = BTreeSet::new();
+    let named = |finding: &Finding| finding.message.split('`').nth(1).map(str::to_owned);
+    all.into_iter().filter(|finding| told.insert((finding.at.place, named(finding)))).collect()
 }
 
-/// Marks what stood before: of the same rule and address, with a number at least as bad. Each finding of before vouches
-/// for one. A fault of the text has no address: its file and its words tell it.
-fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<FindingFate>], files: (&Judged, &Judged)) {
-    type FindingSubject = (RuleName, String);
-    fn subject(finding: &Finding, judged: &Judged) -> FindingSubject {
-        match finding.address.as_str() {
-            "" => {
-                let file = judged.ledger.sources.get(finding.at.place.source).path.name();
-                (finding.rule, format!("{file}: {}", finding.message))
-            }
-            address => (finding.rule, address.to_owned()),
+/// The persons whom a commit would change, of those that others have.
+fn lost_persons(staged: &Judged, before: &CommitBefore, was: Option<&LedgerThen>) -> (Vec<Finding>, Option<String>) {
+    let Some(was) = was.filter(|was| !persons(staged, &was.judged, was.called).is_empty()) else {
+        return Default::default();
+    };
+    match before.pushed() {
+        Ok(None) => Default::default(),
+        Ok(Some(pushed)) => {
+            let then = pushed.judged(staged);
+            let found = then.map_or_else(Vec::new, |then| persons(staged, &then, &pushed.called));
+            let now = persons(staged, &was.judged, was.called);
+            let by_this = |finding: &Finding| now.iter().any(|it| it.address == finding.address);
+            (found.into_iter().filter(by_this).collect(), None)
         }
+        Err(why) => (Vec::new(), Some(why)),
     }
-    let mut known: BTreeMap<FindingSubject, Vec<&Finding>> = BTreeMap::new();
-    for finding in was.iter().filter(|finding| finding.is_broken()) {
-        known.entry(subject(finding, files.0)).or_default().push(finding);
-    }
-    if known.is_empty() {
-        return;
-    }
-    // Word for word first, so that a worse one beside it is not taken for it.
-    for whole in [true, false] {
-        for (finding, fate) in now.iter().zip(fates.iter_mut()).filter(|(_, fate)| fate.is_none()) {
-            let Some(left) = known.get_mut(&subject(finding, files.1)) else { continue };
-            let vouches = |old: &&Finding| match whole {
-                true => old.message == finding.message,
-                false => no_worse(finding, old),
-            };
-            if let Some(at) = left.iter().position(vouches) {
-                left.remove(at);
-                *fate = Some(FindingFate::Stood);
-            }
-        }
-    }
-}
-
-fn no_worse(now: &Finding, was: &Finding) -> bool {
-    match (now.found, was.found) {
-        (None, None) => true,
-        (Some(now), Some(was)) => now.no_worse_than(&was),
-        _ => false,
-    }
-}
-
-/// What would be found if the work and the readings that are new in this commit were not there.
-fn without_new_work(staged: &Judged, now: &[RecordText], then: &[Vec<RecordText>], day: Day) -> Vec<Finding> {
-    let mut new: Vec<&RecordText> = now.iter().filter(|said| said.is(&WORK)).collect();
-    for then in then {
-        let lacks: BTreeSet<_> = lacking(now, then).into_iter().map(|said| said.whole).collect();
-        new.retain(|said| lacks.contains(&said.whole));
-    }
-    if new.is_empty() {
-        return staged.findings.clone();
-    }
-    judge_ledger(without(&staged.ledger, new.into_iter().map(|said| said.whole)), day).findings
 }

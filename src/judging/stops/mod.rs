@@ -5,15 +5,31 @@
 //! not held, and a record that was changed so that a broken verdict is gone. What is outstanding, what the calendar
 //! brings, what a changed limit or description brings and what stood before is said in a line.
 //!
+//! * `records`: the records of a ledger as they say it; `history`: what became of each between two states
+//! * `altered`, `parts`, `persons`, `withdrawn`: records, parts under records, persons and whole ledgers that were changed or
+//!   removed, as findings
+//! * `standing`: what stood before; `brought`: what came without a reading
+//! * `before`, `then`: ledgers and one ledger of another state
 //! * `commit`: the staged ledger against those of the commits it is made upon
-//! * `records`: the records of a ledger as they say it, so that new, changed and removed ones can be told
-//! * `altered`: records that were changed or removed so that what they had broken is gone
+//! * `revision`: a ledger against a revision that somebody names
 
 mod altered;
+mod before;
+mod brought;
 mod commit;
+mod history;
+mod parts;
+mod persons;
 mod records;
+mod revision;
+mod standing;
+mod then;
+mod withdrawn;
 
+pub(crate) use before::LedgersBefore;
 pub(crate) use commit::{CommitBefore, stop};
+pub(crate) use revision::{GoneLedger, Revision, in_a_request};
+pub(crate) use withdrawn::{Withdrawn, withdrawn};
 
 use crate::finding::{Finding, Grade};
 use crate::rules::keeping;
@@ -59,12 +75,6 @@ impl FindingFate {
             FindingFate::Observation => format!("{count} observations"),
         }
     }
-}
-
-/// What becomes of a finding in a pull request, where nothing tells what was there before.
-pub(crate) fn in_a_request(finding: &Finding) -> FindingFate {
-    let otherwise = if finding.ran_out { FindingFate::Calendar } else { FindingFate::Stops };
-    never_stops(finding).unwrap_or(otherwise)
 }
 
 /// Why a finding stops nobody who hands work on, whatever was there before.

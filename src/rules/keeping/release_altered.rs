@@ -50,6 +50,7 @@ release X date="2026-04-20" by=engineer-1 edition=1 seal="34c121e51b39cfc4c7d1b3
 "#,
     follows_from: &[Ground::Records],
     never_conceded: true,
+    never_stands: true,
     checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };

@@ -27,6 +27,7 @@ release X date="2026-04-20" by=engineer-1
 "#,
     follows_from: &[Ground::Records, Ground::Described],
     never_conceded: true,
+    never_stands: true,
     checks: &[Check::Afterwards(check)],
     ..Rule::PLAIN
 };

@@ -26,6 +26,7 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 }
 release X date="2026-04-20" by=engineer-1
 "#,
     never_conceded: true,
+    never_stands: true,
     checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };

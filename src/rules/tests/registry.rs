@@ -36,7 +36,8 @@ fn every_rule_is_documented_and_well_named() {
 #[test]
 fn every_wrong_example_is_found_and_every_right_one_is_not() {
     let mut faults = Vec::new();
-    for rule in rules::all() {
+    // Those of history are held against a state before, in the tests of `judging`.
+    for rule in rules::all().filter(|rule| rule.group != RuleGroup::History) {
         let wrong = lint_text(rule.wrong);
         if !wrong.iter().any(|finding| finding.rule == rule.name) {
             faults.push(format!("{}: its wrong example is not found; found {:?}", rule.name, rules(&wrong)));

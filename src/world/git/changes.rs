@@ -113,15 +113,6 @@ impl Repository {
         Ok(self.changes(&self.staged()?.1))
     }
 
-    /// Whether the last commit has these bytes in a file; where that cannot be told, it may.
-    pub fn last_holds(&self, path: &Path, bytes: &[u8]) -> bool {
-        let name = self.full(path).filter(|full| !full.contains(['\n', '\r']));
-        match name.map(|full| self.objects.named(&format!("HEAD:{full}"))) {
-            Some(Ok(Object::Whole { bytes: held, .. })) => memchr::memmem::find(&held, bytes).is_some(),
-            _ => true,
-        }
-    }
-
     /// What is staged, as git tells it, and the id of what it is compared with.
     pub(super) fn staged(&self) -> Result<(String, Vec<Differing>), GitError> {
         if !self.has_index() {

@@ -10,6 +10,7 @@ mod repository;
 mod safe;
 mod touched;
 mod tree;
+mod upstream;
 
 pub use caller::GitError;
 pub(crate) use changes::{Commit, PathChange, PathChangeKind};

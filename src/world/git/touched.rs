@@ -86,12 +86,16 @@ pub(super) fn tree(
 }
 
 /// The folders that a path lies in, each with its `/`, innermost first; the top is empty.
-fn folders(path: &[u8]) -> impl Iterator<Item = &[u8]> {
+pub(super) fn folders(path: &[u8]) -> impl Iterator<Item = &[u8]> {
     memchr::memrchr_iter(b'/', path).map(|at| &path[..=at]).chain([&path[..0]])
 }
 
 /// What a commit has at and below some paths.
-fn list(repository: &Repository, head: &str, paths: impl Iterator<Item = Vec<u8>>) -> Result<Vec<u8>, GitError> {
+pub(super) fn list(
+    repository: &Repository,
+    head: &str,
+    paths: impl Iterator<Item = Vec<u8>>,
+) -> Result<Vec<u8>, GitError> {
     let words = ["--literal-pathspecs", "ls-tree", "-r", "-z", "--full-tree", head, "--"].map(OsString::from);
     let paths = paths.map(|path| real_path(&path).into_os_string());
     repository.caller().tell(&words.into_iter().chain(paths).collect::<Vec<OsString>>())

@@ -4,4 +4,3 @@ mod files;
 mod import;
 mod import_cells;
 mod places;
-mod withdrawn;

@@ -7,17 +7,18 @@
 //! and passes in the merge.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fmt;
 use std::sync::Arc;
 
-use crate::finding::counted;
-use crate::judging::lint;
+use crate::finding::{Cure, Finding, Grade, Place, Sources, counted, names};
+use crate::judging::lint::{self, Judged};
 use crate::ledger::{Body, Ledger, Record};
+use crate::rules::Coverage;
+use crate::text::Span;
 use crate::world::git::{Commit, GitError, PathChange, PathChangeKind};
 use crate::world::ledgers::{FoundLedger, MACHINE, SHOP, owner_of, touched_by};
 use crate::world::{EntryKind, GitWorld, Path, Repository, World};
 
-/// One thing that a commit would take away.
+/// One thing that goes.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Withdrawn {
     /// A ledger with records that count.
@@ -28,44 +29,65 @@ pub(crate) enum Withdrawn {
         /// Where its `machine.kdl` is now, under a name that makes no ledger.
         now: Option<Path>,
     },
-    /// A release, though its ledger stays.
-    Release { folder: Path, of: String, date: String },
     /// Files of a released ledger that a ledger inside it takes.
     Taken { folder: Path, by: Path, files: usize },
 }
 
-impl fmt::Display for Withdrawn {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Withdrawn {
+    pub(crate) fn folder(&self) -> &Path {
+        match self {
+            Withdrawn::Ledger { folder, .. } | Withdrawn::Taken { folder, .. } => folder,
+        }
+    }
+
+    /// What is wrong, and what to do.
+    fn words(&self) -> (String, String) {
         match self {
             Withdrawn::Ledger { folder, records, releases, now } => {
-                write!(f, "`{folder}` would be no ledger any more: its `{MACHINE}` ")?;
-                match now {
-                    Some(now) => write!(f, "becomes `{now}`, which makes none")?,
-                    None => write!(f, "goes")?,
-                }
+                let goes = match now {
+                    Some(now) => format!("becomes `{now}`, which makes none"),
+                    None => "goes".to_owned(),
+                };
                 let released = match releases {
                     0 => String::new(),
                     1 => ", a release among them".to_owned(),
                     many => format!(", {many} releases among them"),
                 };
-                write!(
-                    f,
-                    ", and with it {} that nobody withdrew{released}. Move the folder with all it holds instead (`git mv`); \
-                     or withdraw each record by a `void` with its reason, commit that, and remove the ledger then",
+                let message = format!(
+                    "`{folder}` would be no ledger any more: its `{MACHINE}` {goes}, and with it {} that nobody withdrew{released}",
                     counted(*records, "record", "records")
-                )
+                );
+                let next = "move the folder with all it holds instead (`git mv`); or withdraw each record by a `void` with its reason, hand that on, and remove the ledger then";
+                (message, next.to_owned())
             }
-            Withdrawn::Release { folder, of, date } => write!(
-                f,
-                "`{folder}`: the release of {of} of {date} would be gone or another one. Put it back as it was; a release is \
-                 withdrawn by `void release {of} of=\"{date}\"` with date, name and reason"
+            Withdrawn::Taken { folder, by, files } => (
+                format!(
+                    "`{by}/{MACHINE}` would take {} away from `{folder}`, which is released",
+                    counted(*files, "file", "files")
+                ),
+                "put the new ledger beside it; or withdraw the release first by a `void` with its reason".to_owned(),
             ),
-            Withdrawn::Taken { folder, by, files } => write!(
-                f,
-                "`{by}/{MACHINE}` would take {} away from `{folder}`, which is released. Put the new ledger beside it; or \
-                 withdraw the release first by a `void` with its reason",
-                counted(*files, "file", "files")
-            ),
+        }
+    }
+
+    /// As it is told: with the text of the machine as it was.
+    pub(crate) fn judged(&self, before: &dyn World) -> Judged {
+        let mut sources = Sources::default();
+        let file = lint::read_file(before, &self.folder().join(MACHINE));
+        let source = sources.add(file.source);
+        let (message, next) = self.words();
+        let place = Place { source, span: Span::default() };
+        let mut finding = Finding::new(names::LEDGER_GONE, Grade::Nonconformity, "", place, message);
+        finding = finding.here("as it was").next(next);
+        finding.cure = Some(Cure::Writing);
+        Judged {
+            path: self.folder().clone(),
+            ledger: Ledger::of_files(sources),
+            findings: vec![finding],
+            coverage: Coverage::default(),
+            is_shop: false,
+            unread: Vec::new(),
+            failed: false,
         }
     }
 }
@@ -80,7 +102,7 @@ pub(crate) fn withdrawn(
 ) -> Result<Vec<Withdrawn>, GitError> {
     let Ok(last) = repository.resolve("HEAD") else { return Ok(Vec::new()) };
     // Most commits add: then nothing can be missing, and the ledgers of the last commit need not be read.
-    if !may_take_away(repository, changes, paths) {
+    if !may_take_away(changes, paths) {
         return Ok(Vec::new());
     }
     let mut all = gone(before, staged, paths);
@@ -100,12 +122,13 @@ pub(crate) fn withdrawn(
 }
 
 /// Whether something may be missing afterwards.
-fn may_take_away(repository: &Repository, changes: &[PathChange], paths: &[Path]) -> bool {
+fn may_take_away(changes: &[PathChange], paths: &[Path]) -> bool {
     let own: usize = changes.iter().map(|change| change.paths().count()).sum();
     paths.len() > own
         || changes.iter().any(|change| match change.how {
             PathChangeKind::Added => change.path.name() == MACHINE,
-            PathChangeKind::Changed => repository.last_holds(&change.path, b"release"),
+            // What becomes of its records is told of the ledger itself.
+            PathChangeKind::Changed => false,
             PathChangeKind::Removed
             | PathChangeKind::Replaced
             | PathChangeKind::Renamed
@@ -126,7 +149,7 @@ fn taken_away_by(
 }
 
 /// What one state has that another lacks, of what some paths touch.
-fn gone(before: &dyn World, after: &dyn World, paths: &[Path]) -> Vec<Withdrawn> {
+pub(crate) fn gone(before: &dyn World, after: &dyn World, paths: &[Path]) -> Vec<Withdrawn> {
     let old = ledgers(before, paths);
     // What became of a ledger is asked even where all that changed belongs to another one now.
     let theirs: Vec<Path> = paths.iter().cloned().chain(old.keys().map(|folder| folder.join(MACHINE))).collect();
@@ -136,16 +159,13 @@ fn gone(before: &dyn World, after: &dyn World, paths: &[Path]) -> Vec<Withdrawn>
     for (folder, (found, ledger)) in &old {
         let releases: Vec<&Record> =
             counting(ledger).filter(|record| matches!(record.body, Body::Release(_))).collect();
-        let Some((_, now)) = new.get(folder) else {
+        if !new.contains_key(folder) {
             let records = counting(ledger).filter(|record| !matches!(record.body, Body::Void(_))).count();
             let is_new = |other: &Path| !old.contains_key(other) && before.kind(&other.join(MACHINE)).is_err();
             let all = keys(ledger);
-            let holds_all = |ledger: &Ledger| {
-                let its = keys(ledger);
-                all.iter().all(|(key, count)| its.get(key).is_some_and(|has| has >= count))
-            };
-            let moved =
-                new.iter().find(|(other, (_, ledger))| is_new(other) && !taken.contains(other) && holds_all(ledger));
+            let moved = new
+                .iter()
+                .find(|(other, (_, ledger))| is_new(other) && !taken.contains(other) && has_all(&all, &keys(ledger)));
             match moved {
                 Some((other, _)) => drop(taken.insert(other)),
                 None if records == 0 => {}
@@ -155,18 +175,6 @@ fn gone(before: &dyn World, after: &dyn World, paths: &[Path]) -> Vec<Withdrawn>
                 }
             }
             continue;
-        };
-        // What cannot be understood has a finding that stops the commit.
-        if now.not_judged.is_some() {
-            continue;
-        }
-        let there: BTreeSet<String> = now.records.iter().map(key).collect();
-        for release in releases.iter().filter(|release| !there.contains(&key(release))) {
-            gone.push(Withdrawn::Release {
-                folder: folder.clone(),
-                of: release.on.as_ref().map_or(String::new(), |on| on.to_string()),
-                date: release.date.map_or(String::new(), |date| date.to_string()),
-            });
         }
         if !releases.is_empty() {
             gone.extend(taken_inside(after, folder, found));
@@ -210,6 +218,20 @@ fn is_passed_over(folder: &Path) -> bool {
 
 fn counting(ledger: &Ledger) -> impl Iterator<Item = &Record> {
     ledger.records.iter().filter(|record| record.counts())
+}
+
+/// Whether a ledger of one state holds all records of one of another state, and there are some.
+pub(super) fn holds_all((before, old): (&dyn World, &Path), (after, new): (&dyn World, &Path)) -> bool {
+    let of = |world: &dyn World, folder: &Path| {
+        let ledgers = ledgers(world, &[folder.join(MACHINE)]);
+        ledgers.get(folder).map_or_else(BTreeMap::new, |(_, ledger)| keys(ledger))
+    };
+    let all = of(before, old);
+    !all.is_empty() && has_all(&all, &of(after, new))
+}
+
+fn has_all(all: &BTreeMap<String, usize>, its: &BTreeMap<String, usize>) -> bool {
+    all.iter().all(|(key, count)| its.get(key).is_some_and(|has| has >= count))
 }
 
 /// How often each record is there.

@@ -1,0 +1,44 @@
+//! What others have of the branch at hand.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use super::caller::GitError;
+use super::changes::Commit;
+use super::repository::Repository;
+use super::tree::{LINK, Tree};
+use super::{GitWorld, touched};
+use crate::world::Path;
+use crate::world::ledgers::SHOP;
+
+impl Repository {
+    /// The last commit that the branch at hand shares with the one it is pushed to, as far as this repository knows;
+    /// nothing where it is pushed to none, or shares none with it.
+    pub fn pushed(&self) -> Result<Option<Commit>, GitError> {
+        // Git fails where there is no such branch, and for nothing else that would not fail everything else here too.
+        match self.caller().ask(&["merge-base", "HEAD", "@{upstream}"]) {
+            Ok(Some(answer)) => self.resolve(String::from_utf8_lossy(&answer).trim()).map(Some),
+            Ok(None) | Err(GitError::Failed { .. }) => Ok(None),
+            Err(why) => Err(why),
+        }
+    }
+}
+
+impl GitWorld {
+    /// What a commit holds in some folders, with the shop files above them: in a large repository far sooner listed than all
+    /// of it. Nothing where that would not do, for links lead anywhere.
+    pub fn part(repository: &Arc<Repository>, commit: Commit, folders: &[Path]) -> Result<Option<Self>, GitError> {
+        let mut paths: BTreeSet<Vec<u8>> = BTreeSet::new();
+        for folder in folders {
+            let Some(full) = repository.full(folder).filter(|full| !full.is_empty()) else { return Ok(None) };
+            let below = format!("{full}/").into_bytes();
+            paths.extend(touched::folders(&below).map(|above| [above, SHOP.as_bytes()].concat()));
+            paths.insert(below);
+        }
+        let mut tree = Tree::default();
+        tree.add(touched::list(repository, &commit.id, paths.into_iter())?)?;
+        tree.sort();
+        let has_link = tree.entries().any(|entry| entry.mode == LINK);
+        Ok((!has_link).then(|| Self::new(repository, tree, Some(commit))))
+    }
+}
