@@ -140,7 +140,7 @@ fn a_reader_that_stops_reading_is_no_failure() {
     drop(child.stdout.take());
     let output = child.wait_with_output().expect("it ends");
     assert_eq!(err(&output), "");
-    assert_eq!(code(&output), 0);
+    assert_eq!(code(&output), 1, "what was judged stays so, whoever reads on");
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::history::{FactChange, RecordFate, fates};
+use super::history::{RecordFactChange, RecordFate, fates};
 use super::records::{RecordFact, RecordText};
 use crate::finding::RuleName;
 use crate::finding::names;
@@ -195,9 +195,9 @@ impl LedgerChange<'_> {
     }
 
     /// A record that says something else.
-    fn changed(&self, at: usize, changes: &[FactChange]) -> Finding {
+    fn changed(&self, at: usize, changes: &[RecordFactChange]) -> Finding {
         let (said, called) = (&self.state.records[at], self.state.called);
-        let one = |change: &FactChange| match &change.is {
+        let one = |change: &RecordFactChange| match &change.is {
             Some(is) => format!("`{}` was `{}` and is `{is}`", change.what, change.was),
             None if change.was.is_empty() => format!("`{}` is gone", change.what),
             None => format!("`{}` was `{}` and is gone", change.what, change.was),

@@ -21,7 +21,7 @@ pub(super) enum RecordFate {
     /// It says something else: by which record now, and what.
     Changed {
         now: usize,
-        changes: Vec<FactChange>,
+        changes: Vec<RecordFactChange>,
     },
     Gone,
 }
@@ -47,7 +47,7 @@ impl RecordFate {
 
 /// One stated thing that is not said any more.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct FactChange {
+pub(super) struct RecordFactChange {
     pub what: String,
     pub was: String,
     /// What is said in its place.
@@ -158,7 +158,11 @@ fn grows(was: &RecordText, now: &RecordText, free: &impl Fn(&RecordText, &Record
 }
 
 /// What one record stated and another does not.
-fn changes(was: &RecordText, now: &RecordText, free: &impl Fn(&RecordText, &RecordFact) -> bool) -> Vec<FactChange> {
+fn changes(
+    was: &RecordText,
+    now: &RecordText,
+    free: &impl Fn(&RecordText, &RecordFact) -> bool,
+) -> Vec<RecordFactChange> {
     let mut all = Vec::new();
     let (said, says) = was.beside(now);
     let mut left: Vec<Option<&RecordFact>> = says.iter().map(Some).collect();
@@ -176,7 +180,7 @@ fn changes(was: &RecordText, now: &RecordText, free: &impl Fn(&RecordText, &Reco
                 left[at] = None;
                 // The order in which it was done or read is said too.
                 if was.ordered && last.is_some_and(|last| at < last) && is_row(fact) {
-                    all.push(FactChange {
+                    all.push(RecordFactChange {
                         what: fact.what.clone(),
                         was: "in another order".into(),
                         is: Some("where it stands now".into()),
@@ -191,7 +195,7 @@ fn changes(was: &RecordText, now: &RecordText, free: &impl Fn(&RecordText, &Reco
                 if let Some(at) = instead {
                     left[at] = None;
                 }
-                all.push(FactChange {
+                all.push(RecordFactChange {
                     what: fact.what.clone(),
                     was: fact.value.clone(),
                     is: instead.map(|at| says[at].value.clone()),
@@ -202,7 +206,7 @@ fn changes(was: &RecordText, now: &RecordText, free: &impl Fn(&RecordText, &Reco
     }
     for fact in left.into_iter().flatten().filter(|fact| fact.what != NOTE) {
         if let Some(was) = meant_before(was, fact) {
-            all.push(FactChange {
+            all.push(RecordFactChange {
                 what: fact.what.clone(),
                 was: was.into(),
                 is: Some(fact.value.clone()),

@@ -44,7 +44,7 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
 }
 
 /// Two values of an instrument, what their quotient is called, and the entry it is held against.
-struct Stated<'i> {
+struct StatedValue<'i> {
     name: &'i str,
     quotient: Quotient,
     entry: LimitName,
@@ -54,7 +54,7 @@ struct Stated<'i> {
 }
 
 /// Tells of a quotient that its entry does not allow.
-fn hold(case: &Case, findings: &mut Findings, stated: &Stated) {
+fn hold(case: &Case, findings: &mut Findings, stated: &StatedValue) {
     let Some((found, limit)) = stated.quotient.beyond(case.rulebook, stated.entry) else { return };
     let mut finding: Finding = findings
         .finding("", stated.at, format!("of {}, {}", stated.name, (stated.message)()))
@@ -82,7 +82,7 @@ fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
         hold(
             case,
             findings,
-            &Stated {
+            &StatedValue {
                 name,
                 quotient: Quotient { of: error.0, per: graduation.0 },
                 entry: LimitName::ErrorGraduations,
@@ -99,7 +99,7 @@ fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
         hold(
             case,
             findings,
-            &Stated {
+            &StatedValue {
                 name,
                 quotient: Quotient { of: nm(error), per: nm(graduation) },
                 entry: LimitName::ErrorGraduations,
@@ -116,7 +116,7 @@ fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
         hold(
             case,
             findings,
-            &Stated {
+            &StatedValue {
                 name,
                 quotient: Quotient { of: nm(local), per: nm(error) },
                 entry: LimitName::LocalErrorShare,
@@ -133,7 +133,7 @@ fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
         hold(
             case,
             findings,
-            &Stated {
+            &StatedValue {
                 name,
                 quotient: Quotient { of: nm(range), per: nm(graduation) },
                 entry: LimitName::RangeGraduations,
@@ -149,7 +149,7 @@ fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
         hold(
             case,
             findings,
-            &Stated {
+            &StatedValue {
                 name,
                 quotient: Quotient { of: nm(range), per: nm(graduation) },
                 entry: LimitName::DialGraduations,
@@ -191,7 +191,7 @@ fn of_wrench(case: &Case, wrench: &Wrench, findings: &mut Findings) -> Verdict {
         hold(
             case,
             findings,
-            &Stated {
+            &StatedValue {
                 name,
                 quotient: Quotient { of: error.0.into(), per: WHOLE },
                 entry: LimitName::WrenchError,
@@ -209,7 +209,7 @@ fn of_wrench(case: &Case, wrench: &Wrench, findings: &mut Findings) -> Verdict {
         hold(
             case,
             findings,
-            &Stated {
+            &StatedValue {
                 name,
                 quotient: Quotient { of: of.unwrap_or(-1), per: graduation.0 },
                 entry: LimitName::ErrorGraduations,
@@ -225,7 +225,7 @@ fn of_wrench(case: &Case, wrench: &Wrench, findings: &mut Findings) -> Verdict {
         hold(
             case,
             findings,
-            &Stated {
+            &StatedValue {
                 name,
                 quotient: Quotient { of: most.0, per: least.0 },
                 entry: LimitName::WrenchSpan,

@@ -33,7 +33,7 @@ inspect X.a.J2 date="2026-04-15T09:30" by=inspector-1 temperature=20.5 { light n
 };
 
 /// When a temperature was read, and what it was.
-type Stated = (Moment, Spanned<Temperature>);
+type StatedTemperature = (Moment, Spanned<Temperature>);
 
 /// The temperature of the rails that a record states.
 fn stated(record: &Record) -> Option<Spanned<Temperature>> {
@@ -51,7 +51,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     };
     let mut verdict = Verdict::NotRequired;
     // What the records agreed on last, and the one that differed from it since.
-    let (mut agreed, mut odd): (Option<Stated>, Option<Stated>) = (None, None);
+    let (mut agreed, mut odd): (Option<StatedTemperature>, Option<StatedTemperature>) = (None, None);
     for (_, record) in case.in_order() {
         let (Some(found), Some(date)) = (stated(record), record.date) else { continue };
         // One at which nobody works is told of by itself.
@@ -60,7 +60,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
         }
         verdict = Verdict::Conforms(found.place);
         let now = (date.value, found);
-        let near = |other: &Stated| !follows(&other.0, &now.0) || (*found - *other.1).abs() <= most;
+        let near = |other: &StatedTemperature| !follows(&other.0, &now.0) || (*found - *other.1).abs() <= most;
         let Some((day, last)) = agreed.filter(|agreed| !near(agreed) && !odd.as_ref().is_some_and(near)) else {
             (agreed, odd) = (Some(now), None);
             continue;
