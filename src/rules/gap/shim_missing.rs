@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "Where the as-fitted survey varies by more than the limit, the supports that lie too far from the target are shimmed.",
+    what: "Where the as-fitted survey varies by more than the limit, the supports that lie too far from the target are shimmed, and what was done is recorded before a later survey calls it good.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart.",
     limits: &[LimitName::GapRange, LimitName::HeightRange],
     source: "common practice, no source",
@@ -55,9 +55,20 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 fn judge(case: &Case, findings: &mut Findings, id: RailId, seat: Seat) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(seat.limit) else { return Verdict::NotRequired };
     let standing = case.standing(id, seat.kind);
-    if standing.verified.is_some() {
-        // What the shims did is judged by its range.
-        return Verdict::NotRequired;
+    if let Some(verified) = standing.verified {
+        // What the shims did is judged by its range; that there were any must be on record.
+        let Some(readings) = standing.as_fitted.and_then(|record| case.readings(record)) else {
+            return Verdict::NotRequired;
+        };
+        let moved = readings.range() > Ratio::whole(most.nm().into())
+            && case.after(verified, readings.record)
+            && !case.slackened_since(id, readings.record)
+            && case.state(verified).is_some_and(|now| now.range() <= Ratio::whole(most.nm().into()));
+        if !moved {
+            return Verdict::NotRequired;
+        }
+        findings.add(unrecorded(case, findings, id, readings, verified).limit(limit));
+        return Verdict::Outstanding;
     }
     let Some(readings) = standing.as_fitted.and_then(|record| case.state(record)) else {
         return Verdict::Awaits("no as-fitted survey");
@@ -110,6 +121,25 @@ fn unshimmed(
         .also(target.row.place, "what the others are shimmed to")
         .found(Measure::too_large(range))
         .next(format!("shim {}; then snug, full torque and a verification survey", needs::list(case, &needs)))
+}
+
+/// A survey that was beyond its limit and a later one that is within it, with nothing between them that moves a rail.
+fn unrecorded(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReadings, verified: usize) -> Finding {
+    let what = subject(readings.kind());
+    let range = length(readings.range());
+    findings
+        .finding(
+            case.machine.rail_address(id),
+            case.records[verified].place,
+            format!("the {what} varied by {range} and is within its limit here, and nothing says what was done in between"),
+        )
+        .here("within its limit")
+        .also(readings.least.row.place, "least before")
+        .also(readings.greatest.row.place, "greatest before")
+        .found(Measure::too_large(range))
+        .next(
+            "record what lies under it (shim), or that it was loosened and moved (loosen); if the first survey was misread, void it",
+        )
 }
 
 fn places(stations: &[&ReadStation]) -> String {

@@ -34,7 +34,7 @@ fn take(case: &mut Case) -> Option<Shimmed> {
 }
 
 /// The stations of a survey with their readings in hundredths.
-fn stations(case: &Case, survey: Record) -> Vec<(Spot, i64)> {
+pub(super) fn stations(case: &Case, survey: Record) -> Vec<(Spot, i64)> {
     let rows = case.pages.rows(survey).filter(|(_, row)| row.starts_with("at "));
     let reading = |row: &str| row.split_whitespace().nth(2).map(hundredths).expect("a reading");
     rows.map(|(spot, row)| (spot, reading(row))).collect()
@@ -84,13 +84,20 @@ fn station(case: &mut Case) -> bool {
     true
 }
 
+/// Whether the gap may be one that grows from end to end, which is told as well.
+fn grows(all: &[(Spot, i64)]) -> bool {
+    let third = (all.len() / 3).max(1);
+    let sum = |some: &[(Spot, i64)]| some.iter().map(|(_, reading)| reading).sum::<i64>();
+    (sum(&all[all.len() - third..]) - sum(&all[..third])).abs() > 3 * third as i64
+}
+
 /// Takes the rail back to the day of its first survey, and moves the survey's zero.
 fn unshimmed(case: &mut Case) -> bool {
     let Some(it) = take(case) else { return false };
     let all = stations(case, it.before);
     let target = if narrows(case, it.id) { 0 } else { all.iter().map(|(_, reading)| *reading).max().unwrap_or(0) };
     let worst = all.iter().map(|(_, reading)| (reading - target).abs()).max().unwrap_or(0);
-    if worst <= 5 {
+    if worst <= 5 || grows(&all) {
         return false;
     }
     let at = |case: &Case, wanted: i64| {

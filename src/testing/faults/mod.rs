@@ -1,5 +1,6 @@
 //! Ways to break a conforming ledger, each of which says what must be found where.
 
+mod absent;
 mod case;
 mod fitting;
 mod gap;
@@ -12,5 +13,8 @@ pub(crate) use case::{Case, Fault};
 
 /// Every way to break a ledger.
 pub(crate) fn library() -> Vec<&'static Fault> {
-    [text::FAULTS, layout::FAULTS, fitting::FAULTS, gap::FAULTS, keeping::FAULTS].into_iter().flatten().collect()
+    [text::FAULTS, layout::FAULTS, fitting::FAULTS, gap::FAULTS, keeping::FAULTS, absent::FAULTS]
+        .into_iter()
+        .flatten()
+        .collect()
 }

@@ -282,7 +282,7 @@ pub(crate) const CLASSES: &[Class] = &[
     },
     Class {
         name: "open: not asked for",
-        reason: "nobody misses a rail's datum face and what its shims do before they are needed, the contact of a profile, a temperature at a joint, base bolts, the shims once the gap is verified; two bolts of a support may sit in one place",
+        reason: "nobody misses a rail's datum face and what its shims do before they are needed, the contact of a profile, base bolts",
         edits: &[(
             TakenAway,
             &[
@@ -290,7 +290,6 @@ pub(crate) const CLASSES: &[Class] = &[
                 "machine axis rail joint-support base-bolts=",
                 "machine axis rail shims=",
                 "machine axis rail supports base-bolts=",
-                "shim",
                 "shop profile contact=",
             ],
         )],
