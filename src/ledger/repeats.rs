@@ -71,6 +71,8 @@ pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>) -> AllRepe
                 }
                 own.push((RepeatedQuantity::Step, repeats));
             }
+            // What is read while the rail is set is no evidence of anything.
+            Body::Survey(survey) if survey.is_aligning() => {}
             Body::Survey(survey) => own.extend(survey.kind.map(|kind| (kind.value.into(), of_survey(survey)))),
             _ => {}
         }

@@ -23,6 +23,8 @@ pub(super) enum ConcessionOutcome {
     NoValue(Vec<usize>),
     /// Nothing of that rule is found at that address.
     Nothing,
+    /// What it names is not read, or does not count: that is done, and not accepted.
+    Missing,
     /// No finding of that rule can be accepted.
     Never,
 }
@@ -74,8 +76,21 @@ fn outcome(
         return ConcessionOutcome::Never;
     }
     let (mut covered, mut worse, mut unclear) = (Vec::new(), Vec::new(), Vec::new());
-    // What nobody can tell is declared not applicable, and not accepted.
-    for &at in at.iter().filter(|at| findings[**at].grade != Grade::NotJudged) {
+    // What nobody can tell is declared not applicable, and not accepted; what nobody has read is read, but for a doubt
+    // about an instrument.
+    let missing_too = rule.is_some_and(|rule| rule.conceded_though_missing);
+    let may_be = |at: &&usize| match findings[**at].grade {
+        Grade::NotJudged => false,
+        Grade::Outstanding => missing_too,
+        Grade::Nonconformity | Grade::Observation => true,
+    };
+    if !at.is_empty()
+        && !at.iter().any(|at| may_be(&at))
+        && at.iter().any(|at| findings[*at].grade == Grade::Outstanding)
+    {
+        return ConcessionOutcome::Missing;
+    }
+    for &at in at.iter().filter(may_be) {
         match (&findings[at].found, &concession.accepts) {
             (None, _) => covered.push(at),
             (Some(found), Some(accepts)) => match found.within(&accepts.value.0, accepts.value.1.as_deref()) {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Case, Rule, RuleGroup, Subject, Verdict};
+use super::{Case, RequiredWork, Rule, RuleGroup, Subject, Verdict};
 use crate::finding::{Conceded, Finding, Grade, Label, Place, within};
 
 /// What the rules of a ledger said of their subjects.
@@ -99,18 +99,30 @@ impl Coverage {
             let asked = |finding: &Finding| {
                 matches!(finding.grade, Grade::Nonconformity | Grade::Outstanding)
                     && (finding.address.is_empty() || within(&finding.address, name))
+                    && !is_of_other_work(row.rule, finding)
             };
             if !findings.iter().chain(&case.text_findings).any(asked) {
                 let message = format!("{} waits for evidence: {awaits}", row.rule.name);
                 unasked.push(
                     Finding::new(row.rule.name, Grade::Outstanding, name.to_string(), name.place, message)
                         .here("this axis")
-                        .next("read it and record it"),
+                        .next(
+                            "read it and record it; where it can be read no longer, have that accepted by a concession",
+                        ),
                 );
             }
         }
         unasked
     }
+}
+
+/// Whether a finding asks for an inspection where a survey is awaited, or the other way round.
+fn is_of_other_work(awaiting: &Rule, finding: &Finding) -> bool {
+    let asks_for = super::catalogue::rule(finding.rule).and_then(|rule| rule.asks_for);
+    matches!(
+        (awaiting.group, asks_for),
+        (RuleGroup::Gap, Some(RequiredWork::Inspection)) | (RuleGroup::Inspection, Some(RequiredWork::Survey))
+    )
 }
 
 /// Whether a rule is expected to judge: those about the text are asked while it is read, those about its history between two

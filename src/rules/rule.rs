@@ -42,6 +42,8 @@ pub struct Rule {
     pub follows_from: &'static [Ground],
     /// The work that it asks to be done, or done again.
     pub asks_for: Option<RequiredWork>,
+    /// What it finds is accepted by a concession though evidence is missing: who accepts it vouches for what is in doubt.
+    pub conceded_though_missing: bool,
     /// It judges how the record itself is kept, or how much it holds: no concession makes that good.
     pub never_conceded: bool,
     /// What it finds fails, though it stood at the revision that ledgers are held against.
@@ -70,6 +72,7 @@ impl Rule {
         reasons_from: &[],
         follows_from: &[],
         asks_for: None,
+        conceded_though_missing: false,
         never_conceded: false,
         never_stands: false,
         checks: &[],

@@ -20,7 +20,7 @@ use judged::Shop;
 
 use crate::common::machines::Size;
 
-/// So many of a thousand edits that are no order-free swaps are told, as it is now. Meant are 920: the classes that are
+/// So many of a thousand edits that are no order-free swaps are told: the classes
 /// called open are what lacks.
 const TOLD_PER_THOUSAND: usize = 920;
 

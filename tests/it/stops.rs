@@ -455,6 +455,7 @@ fn every_rule_says_how_it_is_put_right() {
         "unit-mistaken",
         "temperature-span",
         "place-off-axis",
+        "survey-out-of-place",
         "reason-wordless",
         "limit-loosened",
         "travel-backwards",

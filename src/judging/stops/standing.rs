@@ -2,12 +2,14 @@
 //! states judged by this program on one day. A seal, a release and what was released never stand: those are cured at once,
 //! or everybody gets used to them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::FindingFate;
 use crate::finding::{BaselineState, Finding, Grade, RuleName};
 use crate::judging::lint::Judged;
+use crate::ledger::Record;
 use crate::ledger::seal::release_of;
+use crate::quantity::Moment;
 use crate::rules;
 
 /// What tells a finding from others: rule and address. A fault of the text has no address: its file and its words tell it.
@@ -19,6 +21,28 @@ pub(super) fn subject(finding: &Finding, judged: &Judged) -> (RuleName, String) 
         }
         address => (finding.rule, address.to_owned()),
     }
+}
+
+/// What tells a record from others: its kind, what it is about, and its moment as written.
+type RecordKey<'l> = (&'l str, Option<&'l str>, Option<Moment>);
+
+fn key(record: &Record) -> RecordKey<'_> {
+    (record.kind, record.on.as_ref().map(|on| on.as_str()), record.written.map(|at| at.value))
+}
+
+/// The records of a state, by what tells them apart.
+fn keys(of: &Judged) -> BTreeSet<RecordKey<'_>> {
+    of.ledger.records.iter().map(key).collect()
+}
+
+/// Whether a finding stands at a record that was not there before: another reading, whatever its number.
+fn is_at_new_record(finding: &Finding, now: &Judged, known: &BTreeSet<RecordKey>) -> bool {
+    let place = finding.at.place;
+    let holds = |record: &&Record| {
+        let whole = record.whole;
+        whole.source == place.source && whole.span.start <= place.span.start && place.span.end <= whole.span.end
+    };
+    now.ledger.records.iter().find(holds).is_some_and(|record| !known.contains(&key(record)))
 }
 
 pub(super) fn no_worse(now: &Finding, was: &Finding) -> bool {
@@ -39,9 +63,13 @@ pub(super) fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<Findin
     if known.is_empty() {
         return;
     }
+    let recorded = keys(files.0);
     // Word for word first, so that a worse one beside it is not taken for it.
     for whole in [true, false] {
         for (finding, fate) in now.iter().zip(fates.iter_mut()).filter(|(_, fate)| fate.is_none()) {
+            if finding.is_broken() && is_at_new_record(finding, files.1, &recorded) {
+                continue;
+            }
             let Some(left) = known.get_mut(&subject(finding, files.1)) else { continue };
             let vouches = |old: &&Finding| match whole {
                 true => old.message == finding.message,
@@ -67,9 +95,13 @@ pub(super) fn mark(now: &mut Judged, was: Option<&Judged>) -> Vec<Finding> {
         known.entry(kind(finding.1, finding.0)).or_default().push(finding.1);
     }
     let mut marks: Vec<Option<BaselineState>> = vec![None; now.findings.len()];
+    let recorded = was.map(keys).unwrap_or_default();
     // Word for word first, then the same number, so that a worse one beside it is not taken for it.
     for round in 0..3 {
         for (finding, mark) in now.findings.iter().zip(&mut marks).filter(|(_, mark)| mark.is_none()) {
+            if finding.is_broken() && is_at_new_record(finding, now, &recorded) {
+                continue;
+            }
             let Some(left) = known.get_mut(&kind(finding, now)) else { continue };
             let vouches = |old: &&Finding| match round {
                 0 => old.message == finding.message,

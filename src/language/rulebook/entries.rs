@@ -103,6 +103,25 @@ pub struct LimitEntry {
 }
 
 impl LimitEntry {
+    /// Whether it has that end, `least` or `most`: rules ask for those that its default has, and where there is none, for
+    /// the one that makes a limit of it.
+    pub fn takes(&self, end: &str) -> bool {
+        let is_least = matches!(
+            self.limit,
+            LimitName::Stagger | LimitName::SeamClearance | LimitName::SegmentLength | LimitName::StaticSafety
+        );
+        match (self.least, self.most) {
+            (None, None) => (end == "least") == is_least,
+            (least, most) => {
+                if end == "least" {
+                    least.is_some()
+                } else {
+                    most.is_some()
+                }
+            }
+        }
+    }
+
     /// It says how far ahead of a day something is mentioned, and limits nothing that is built or read: that of today
     /// holds, whatever was in force when an axis was released.
     pub fn is_horizon(&self) -> bool {

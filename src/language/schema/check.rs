@@ -133,6 +133,17 @@ impl ShapeCheck<'_> {
     /// call itself.
     fn node(&mut self, shape: &NodeShape, node: NodeRef) {
         let before = self.findings.len();
+        if let Some((unit, span)) = node.ty() {
+            let finding = self
+                .finding(
+                    names::WRONG_UNIT,
+                    span,
+                    format!("`({unit})` before a word says nothing of the numbers behind it"),
+                )
+                .here("before a word")
+                .next(format!("write ({unit}) before each number that it is the unit of, or take it out"));
+            self.findings.push(finding);
+        }
         if !(self.faults.is_empty() && in_order(shape, node)) {
             let faulty = self.faulty(node.head());
             self.args(shape, node, faulty);
@@ -159,6 +170,15 @@ impl ShapeCheck<'_> {
                 }
                 None => self.unknown_node(child, shape.children.iter(), &format!("`{}`", shape.name)),
             }
+        }
+        if shape.filled
+            && node.children().next().is_none()
+            && self.findings.len() == before
+            && !self.faulty(node.head())
+        {
+            let message = format!("this `{}` says nothing: its block holds no row", shape.name);
+            let finding = self.finding(names::MISSING_PART, node.head(), message).here("no row").next(usage(shape));
+            self.findings.push(finding);
         }
         if !seen.places.hold(shape.outline.needed_children) && self.findings.len() == before {
             self.missing_child(shape, node, seen.places);
@@ -359,6 +379,16 @@ impl ShapeCheck<'_> {
                     .next(format!("add {}=…: {}", part.name, part.help));
                 self.findings.push(finding);
             }
+        }
+        if !shape.one_of.is_empty() && shape.one_of.iter().all(|name| node.prop(name).is_none()) {
+            let named: Vec<String> = shape.one_of.iter().map(|name| format!("`{name}`")).collect();
+            let message = format!("`{}` says neither {}", shape.name, named.join(" nor "));
+            let helps = shape.one_of.iter().filter_map(|name| Some(format!("{name}=…: {}", shape.prop(name)?.help)));
+            let finding = self
+                .finding(names::MISSING_PART, node.head(), message)
+                .here("says nothing")
+                .next(format!("add {}", helps.collect::<Vec<String>>().join(" Or ")));
+            self.findings.push(finding);
         }
     }
 

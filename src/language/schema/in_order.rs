@@ -36,6 +36,7 @@ pub(super) fn in_order(shape: &NodeShape, node: NodeRef) -> bool {
     }
     args >= shape.outline.least_args
         && props.hold(shape.outline.needed_props)
+        && shape.outline.one_of.is_none_or(|some| props.meet(some))
         && (!matches!(shape.rest, FurtherArguments::Readings) || whole_pairs(args, shape))
 }
 

@@ -5,6 +5,7 @@ use std::sync::OnceLock;
 use super::refers::Refers;
 use super::shape::{Chapter, EntryShape, FurtherArguments, Language, NodeShape, Range, Type};
 use crate::language::rulebook::{ENTRIES, LimitType};
+use crate::quantity::Dimension;
 use crate::text::{self, NodeRef, Value};
 
 /// The documents that define the language, in the order of the reference's chapters.
@@ -66,6 +67,8 @@ fn shape(node: NodeRef, groups: &[NodeRef]) -> NodeShape {
                 shape.rest = FurtherArguments::Many { part: self::part(part), least };
             }
             "informative" => shape.informative = true,
+            "filled" => shape.filled = true,
+            "one-of" => shape.one_of = part.args().map(|entry| text(entry.value()).to_string()).collect(),
             "readings" => shape.rest = FurtherArguments::Readings,
             "prop" => shape.props.push(self::part(part)),
             "node" => shape.children.push(self::shape(part, groups)),
@@ -128,14 +131,22 @@ fn limit(entry: &'static crate::language::rulebook::LimitEntry) -> NodeShape {
         range: Range::Any,
         informative: false,
     };
-    let mut props = match entry.holds {
-        LimitType::Amount(dimension) => vec![
-            part("least", Type::Quantity(dimension), "The lower limit."),
-            part("most", Type::Quantity(dimension), "The upper limit."),
-        ],
-        LimitType::Count => {
-            vec![part("least", Type::Count, "The lower limit."), part("most", Type::Count, "The upper limit.")]
+    let ends = |ty: Type| {
+        let both = [("least", "The lower limit."), ("most", "The upper limit.")];
+        let taken = both.into_iter().filter(|(name, _)| entry.takes(name));
+        let mut ends: Vec<EntryShape> = taken.map(|(name, help)| part(name, ty, help)).collect();
+        // A temperature may lie below zero; a span, a share or a load that does is a slip.
+        if ty != Type::Quantity(Dimension::Temperature) {
+            ends.iter_mut().for_each(|end| end.range = Range::AtLeastZero);
         }
+        if let [end] = &mut ends[..] {
+            end.required = true;
+        }
+        ends
+    };
+    let mut props = match entry.holds {
+        LimitType::Amount(dimension) => ends(Type::Quantity(dimension)),
+        LimitType::Count => ends(Type::Count),
         LimitType::Choice(words) => {
             let mut choice = part("is", Type::Word, "The word in force.");
             choice.required = true;
@@ -146,10 +157,15 @@ fn limit(entry: &'static crate::language::rulebook::LimitEntry) -> NodeShape {
     let mut reason = part("reason", Type::Text, "Why it is changed.");
     reason.required = true;
     reason.informative = true;
+    let one_of = match props.len() {
+        2 => props.iter().map(|part| part.name.clone()).collect(),
+        _ => Vec::new(),
+    };
     props.push(reason);
     let mut help = entry.what.to_string();
     help[..1].make_ascii_uppercase();
-    NodeShape { name: entry.name.into(), help: help + ".", most: Some(1), props, ..NodeShape::default() }.outlined()
+    NodeShape { name: entry.name.into(), help: help + ".", most: Some(1), props, one_of, ..NodeShape::default() }
+        .outlined()
 }
 
 fn word<'d>(node: NodeRef<'d>, index: usize) -> &'d str {

@@ -61,6 +61,13 @@ fn node(out: &mut String, shape: &NodeShape, level: usize, path: &str) {
             row(out, &format!("`{}=`", part.name), part);
         }
     }
+    if !shape.one_of.is_empty() {
+        let names: Vec<String> = shape.one_of.iter().map(|name| format!("`{name}`")).collect();
+        let _ = writeln!(out, "\nOne of {} is needed.", names.join(" and "));
+    }
+    if shape.filled {
+        out.push_str("\nIts block holds at least one row.\n");
+    }
     if matches!(shape.rest, FurtherArguments::Readings) {
         out.push_str("\nIts values are pairs of lengths: _before_ `->` _after_.\n");
     }

@@ -65,6 +65,10 @@ pub struct NodeShape {
     pub props: Vec<EntryShape>,
     /// What may stand in its block.
     pub children: Vec<NodeShape>,
+    /// Properties of which one at least must be there.
+    pub one_of: Vec<String>,
+    /// What its block holds is what it says: an empty one says nothing.
+    pub filled: bool,
     /// Written for people, with all that it holds: no verdict and no number rests on it.
     pub informative: bool,
     pub(super) outline: Outline,
@@ -81,6 +85,8 @@ pub(super) struct Outline {
     pub ends: Option<Ends>,
     /// The properties that must be there.
     pub needed_props: Places,
+    /// Those of which one at least must be there.
+    pub one_of: Option<Places>,
     /// The nodes that must be below it.
     pub needed_children: Places,
 }
@@ -128,6 +134,12 @@ impl Places {
     #[inline]
     pub(crate) fn add(&mut self, place: usize) {
         self.0 |= 1 << place;
+    }
+
+    /// Whether one of the others is among these.
+    #[inline]
+    pub(crate) fn meet(self, others: Places) -> bool {
+        others.0 & self.0 != 0
     }
 
     /// Whether all of the others are among these.
@@ -315,6 +327,10 @@ impl NodeShape {
             },
             ends: Ends::of(&self),
             needed_props: self.props.iter().map(|part| part.required).enumerate().filter_map(needed).collect(),
+            one_of: (!self.one_of.is_empty()).then(|| {
+                let place = |name: &String| self.props.iter().position(|part| part.name == *name);
+                self.one_of.iter().map(|name| place(name).unwrap_or_else(|| panic!("there is no {name}="))).collect()
+            }),
             needed_children: self.children.iter().map(|child| child.least > 0).enumerate().filter_map(needed).collect(),
         };
         self

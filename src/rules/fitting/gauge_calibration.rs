@@ -33,6 +33,7 @@ shop { gauge DI-4 { calibrated "2025-01-13" due="2026-01-13"; calibrated "2026-0
 machine m { axis X { rail a { segment 1200; segment 1200 } } }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
 "#,
+    conceded_though_missing: true,
     about: About::Taking,
     follows_from: &[Ground::Described, Ground::Instrument],
     checks: &[Check::Instruments(check)],

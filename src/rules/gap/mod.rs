@@ -25,6 +25,7 @@ pub(crate) mod station_missing;
 pub(crate) mod straightness_range;
 pub(crate) mod straightness_range_unproven;
 pub(crate) mod survey_closure;
+pub(crate) mod survey_out_of_place;
 pub(crate) mod survey_stale;
 pub(crate) mod survey_temperature;
 pub(crate) mod toe_in;
@@ -36,6 +37,7 @@ pub(super) use lacking::not_surveyed;
 pub(crate) static RULES: &[&Rule] = &[
     &station_missing::RULE,
     &survey_stale::RULE,
+    &survey_out_of_place::RULE,
     &gap_zero::RULE,
     &survey_closure::RULE,
     &survey_temperature::RULE,

@@ -58,6 +58,10 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
                     .also(found.at.place, "what was found")
                     .next(format!("say accepts={number}"))
             }
+            ConcessionOutcome::Missing => {
+                start(format!("`{}` asks for what is missing, and no concession stands for a reading", **rule))
+                    .next("do what it asks for; this line can go")
+            }
             ConcessionOutcome::Never if judge.rule(rule).is_some() => {
                 start(format!("a finding of `{}` cannot be accepted by a concession", **rule))
                     .next("put right what it found")

@@ -44,12 +44,31 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     if record.written.is_some_and(|date| date.date > case.latest) {
         ahead(case, findings, record);
     }
+    void_before(case, findings, record);
     for (_, slip) in case.slips(index) {
         report(case, findings, record, *slip);
     }
     match record.date {
         Some(date) => Verdict::Conforms(date.place),
         None => Verdict::NotJudged("the record has no date"),
+    }
+}
+
+/// A record cannot be withdrawn before it was made.
+fn void_before(case: &Case, findings: &mut Findings, record: &Record) {
+    let Body::Void(void) = &record.body else { return };
+    let Some(withdrawn) = void.withdraws.map(|of| &case.records[of]) else { return };
+    let (Some(date), Some(its)) = (record.written, withdrawn.written) else { return };
+    let of_day = || date.date == its.date && date.minute.zip(its.minute).is_some_and(|(own, its)| own < its);
+    if date.date < its.date || of_day() {
+        let message = format!("this `void` is dated before the `{}` that it withdraws", withdrawn.kind);
+        findings.add(
+            findings
+                .finding(record.on.as_ref().map_or(String::new(), |on| on.to_string()), date.place, message)
+                .here("before it was made")
+                .also(its.place, "what it withdraws")
+                .next("correct the date: when it was withdrawn"),
+        );
     }
 }
 

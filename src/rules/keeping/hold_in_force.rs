@@ -26,6 +26,7 @@ inspect X.a.J1 date="2026-04-20" by=inspector-1 { light none; UL 0 -> 0.005 }
 lift X.a.J1 date="2026-04-20" by=inspector-1 disposition=rework reason="aligned anew and read again"
 "#,
     checks: &[Check::Records(check)],
+    never_conceded: true,
     ..Rule::PLAIN
 };
 
