@@ -20,8 +20,7 @@ use judged::Shop;
 
 use crate::common::machines::Size;
 
-/// So many of a thousand edits that are no order-free swaps are told: the classes
-/// called open are what lacks.
+/// At least so many of a thousand edits that are no order-free swaps are told.
 const TOLD_PER_THOUSAND: usize = 920;
 
 /// The three machines of the boatyard with their shop file, and three small ones made at random.
