@@ -116,13 +116,10 @@ impl Coverage {
     }
 }
 
-/// Whether a finding asks for an inspection where a survey is awaited, or the other way round.
+/// Whether a finding asks for an inspection where a survey is awaited, so that it leaves what is awaited open.
 fn is_of_other_work(awaiting: &Rule, finding: &Finding) -> bool {
     let asks_for = super::catalogue::rule(finding.rule).and_then(|rule| rule.asks_for);
-    matches!(
-        (awaiting.group, asks_for),
-        (RuleGroup::Gap, Some(RequiredWork::Inspection)) | (RuleGroup::Inspection, Some(RequiredWork::Survey))
-    )
+    awaiting.reasons_from.contains(&"survey") && asks_for == Some(RequiredWork::Inspection)
 }
 
 /// Whether a rule is expected to judge: those about the text are asked while it is read, those about its history between two
