@@ -3,6 +3,7 @@
 
 mod caller;
 mod changes;
+mod hooks_folder;
 mod index;
 mod links;
 mod objects;
@@ -14,6 +15,7 @@ mod upstream;
 
 pub use caller::GitError;
 pub(crate) use changes::{Commit, PathChange, PathChangeKind};
+pub(crate) use hooks_folder::HooksFolder;
 pub use repository::{Repository, Surroundings};
 
 use std::ffi::OsStr;
