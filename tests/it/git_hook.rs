@@ -266,11 +266,9 @@ fn the_usual_folder_is_our_own_wherever_it_lies() {
     yard.git(&["clone", "-q", "--bare", ".", "../store.git"]);
     yard.git(&["--git-dir=../store.git", "worktree", "add", "-q", "../tree", "main"]);
     yard.git(&["-c", "protocol.file.allow=always", "submodule", "--quiet", "add", "../store.git", "module"]);
-    for (folder, place) in [
-        ("../apart", "../kept/hooks"),
-        ("../tree", "../store.git/hooks"),
-        ("module", ".git/modules/module/hooks"),
-    ] {
+    for (folder, place) in
+        [("../apart", "../kept/hooks"), ("../tree", "../store.git/hooks"), ("module", ".git/modules/module/hooks")]
+    {
         let ran = Ran::of(yard.command("wayledger", folder).arg("hook").output().unwrap());
         assert_eq!(ran.code, 0, "{folder}: {ran:?}");
         assert!(yard.root.join(place).join("pre-commit").is_file(), "{folder}");

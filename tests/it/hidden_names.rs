@@ -109,9 +109,12 @@ fn a_repository_inside_another_one_is_judged_by_itself() {
         let ran = Ran::of(lint.args(["lint", path, "--format", "json", "--today", "2026-11-01"]).output().unwrap());
         let all: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
         let ledgers = all["ledgers"].as_array().unwrap().iter();
-        let mill = ledgers.filter(|ledger| ledger["path"].as_str().is_some_and(|path| path.ends_with("mill") || path == "."));
+        let mill =
+            ledgers.filter(|ledger| ledger["path"].as_str().is_some_and(|path| path.ends_with("mill") || path == "."));
         let texts = mill.flat_map(|ledger| ledger["findings"].as_array().unwrap().iter());
-        texts.map(|finding| format!("{} {} {}", finding["rule"], finding["address"], finding["grade"])).collect::<Vec<_>>()
+        texts
+            .map(|finding| format!("{} {} {}", finding["rule"], finding["address"], finding["grade"]))
+            .collect::<Vec<_>>()
     };
     // The profile stands in the shop file above, which is not the inner repository's.
     let yard = Yard::with_saw();

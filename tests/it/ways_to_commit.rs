@@ -201,7 +201,7 @@ fn a_push_is_judged_against_what_the_remote_has() {
     // A new branch with a slip of its own, a record altered that the remote has, and one that a forced push drops.
     let ways: [(&str, Deed); 3] = [
         ("joint-step", |yard| {
-            yard.write("saw/c.kdl", bad().replace("04-15", "04-18")).commit("a slip");
+            yard.write("saw/c.kdl", bad().replace("04-15", "04-18").replace("0.03", "0.04")).commit("a worse slip");
         }),
         ("record-altered", |yard| {
             yard.write("saw/2021-04-15.kdl", GOOD.replace("LL 0 -> 0.005", "LL 0 -> 0.004")).commit("an alteration");

@@ -42,7 +42,12 @@ pub(super) const WAYS: &[Way] = &[
     way("reset to", side, As(&["reset", "-q", "--hard", "side"]), Unseen("`git reset`")),
     way("a fast-forward", side, As(&["merge", "-q", "--ff-only", "side"]), Unseen("fast-forward")),
     way("pulled", side, As(&["pull", "-q", ".", "side"]), Unseen("fast-forward")),
-    way("merged, as the branch has it", both_sides, As(&["merge", "-q", "--no-edit", "side"]), Unseen("a merge takes it as it is")),
+    way(
+        "merged, as the branch has it",
+        both_sides,
+        As(&["merge", "-q", "--no-edit", "side"]),
+        Unseen("a merge takes it as it is"),
+    ),
     way(
         "merged from three",
         |y| {
