@@ -336,6 +336,26 @@ fn where_nothing_is_committed_no_hook_is_put() {
     assert!(ran.err.contains("not in a git repository"), "{ran:?}");
 }
 
+/// What the hook costs is mostly git: one program that says where we are, one that is asked for contents, one that compares.
+#[test]
+fn before_a_plain_commit_three_programs_of_git_are_started() {
+    let yard = Yard::with_saw();
+    yard.write("mill/machine.kdl", SAW.replace("saw", "mill")).commit("a mill");
+    yard.write("saw/2021-04-16.kdl", GOOD.replace("04-15", "04-16")).git(&["add", "-A"]);
+    let git = yard.run("sh", &["-c", "command -v git"]).out;
+    yard.write("../git.text", format!("#!/bin/sh\necho \"$@\" >>../calls\nexec '{}' \"$@\"\n", git.trim_end()));
+    assert_eq!(yard.run("install", &["-D", "-m", "755", "../git.text", "../bin/git"]).code, 0);
+    let mut hook = yard.command("wayledger", ".");
+    let path = hook.get_envs().find_map(|(name, value)| value.filter(|_| name == "PATH")).unwrap().to_owned();
+    let bin = yard.root.parent().unwrap().join("bin");
+    let paths = std::iter::once(bin).chain(std::env::split_paths(&path));
+    hook.env("PATH", std::env::join_paths(paths).unwrap());
+    let ran = Ran::of(hook.args(["lint", "--staged", "--touched", "--quiet"]).output().unwrap());
+    assert_eq!(ran.code, 0, "{ran:?}");
+    let calls = yard.read("../calls");
+    assert_eq!(calls.lines().count(), 3, "{calls}");
+}
+
 /// The first commit of all has nothing to be compared with.
 #[test]
 fn the_first_commit_is_judged_whole() {

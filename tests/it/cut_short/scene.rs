@@ -206,10 +206,11 @@ impl Scene {
         let output = self.run(root, &mut self.command(root));
         let told = String::from_utf8_lossy(&output.stderr).into_owned();
         let mut now = look(root);
-        if state.done && self.again == Again::Same {
-            // Where there is nothing to write, the folder of a draft that got its name just before stays for the next writer.
+        if !state.done || self.again == Again::Same {
+            // Where a file is as it should be there is nothing to write, and the folder of a draft that got its name just
+            // before stays for the next writer. A draft with a text in it does not.
             let left: Vec<PathBuf> = leftovers(&now).into_iter().cloned().collect();
-            now.retain(|path, _| !left.contains(path));
+            now.retain(|path, _| !left.contains(path) || path.ends_with(".git/text"));
         }
         match (state.done, self.again) {
             (false, _) | (true, Again::Same) => {
