@@ -57,6 +57,28 @@ pub(crate) struct LintArguments {
     /// Prints findings and no summary of ledgers without any.
     #[arg(long, short)]
     quiet: bool,
+    /// That there is no ledger at all is no failure.
+    #[arg(skip)]
+    may_be_none: bool,
+}
+
+impl LintArguments {
+    /// What a hook asks before a push: the ledgers of a commit, held against what the remote has, if it has any of it.
+    pub(crate) fn of_push(commit: &str, theirs: Option<&str>) -> LintArguments {
+        LintArguments {
+            paths: vec![PathBuf::from(".")],
+            source: SourceArguments::at_revision(commit),
+            touched: false,
+            allow_held: true,
+            since: None,
+            standing: theirs.map(str::to_owned),
+            complete: false,
+            format: ChosenFormat(FINDINGS_FORMATS[0]),
+            colour: output::Colour::default(),
+            quiet: true,
+            may_be_none: true,
+        }
+    }
 }
 
 /// A format out of the table.
@@ -125,7 +147,10 @@ fn commit(arguments: &LintArguments) -> Result<u8, CommandError> {
 fn ledgers(arguments: &LintArguments) -> Result<u8, CommandError> {
     let world = arguments.source.open()?;
     let world = &*world;
-    let asked = source::asked_or_hidden(world, &arguments.paths)?;
+    let asked = match arguments.may_be_none {
+        true => source::looked_for(world, &arguments.paths)?,
+        false => source::asked_or_hidden(world, &arguments.paths)?,
+    };
     let day = world.day();
     let at = |option: &str, revision: &String| {
         let now = (world, asked.found.as_slice());
@@ -164,7 +189,11 @@ fn run_by(
         told: None,
         absent: None,
     };
-    let mut sum = OutputTotals { is_quiet: arguments.quiet, is_wanted: !arguments.touched, ..OutputTotals::default() };
+    let mut sum = OutputTotals {
+        is_quiet: arguments.quiet,
+        is_wanted: !arguments.touched && !arguments.may_be_none,
+        ..OutputTotals::default()
+    };
     let mut unreadable = *failed;
     let mut broken = *hindered;
     let mut writer = FindingsWriter::new(output::standard(), format);

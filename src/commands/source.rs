@@ -116,6 +116,11 @@ pub(crate) struct Touched {
 }
 
 impl SourceArguments {
+    /// What a revision holds.
+    pub(crate) fn at_revision(revision: &str) -> SourceArguments {
+        SourceArguments { at: Some(revision.to_owned()), ..SourceArguments::default() }
+    }
+
     /// The day that was said.
     pub(crate) fn today(&self) -> Option<jiff::civil::Date> {
         self.today
@@ -138,7 +143,7 @@ impl SourceArguments {
 
     /// What staged changes touch, on the day that was asked for, and what the new commit is made upon.
     pub(crate) fn touched(&self) -> Result<Touched, CommandError> {
-        let repository = repository()?;
+        let repository = Arc::new(Repository::of_commit()?);
         let (mut world, mut last, changes) = GitWorld::touched_and_before(&repository)?;
         let mut paths: Vec<Path> = changes.iter().flat_map(PathChange::paths).chain(world.reached()).cloned().collect();
         let merging = repository.merging()?;
@@ -186,7 +191,7 @@ pub(crate) fn asked_or_hidden(world: &dyn World, typed: &[PathBuf]) -> Result<Re
     if asked.found.is_empty() && !hidden { Err(none_here()) } else { Ok(asked) }
 }
 
-fn looked_for(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, CommandError> {
+pub(crate) fn looked_for(world: &dyn World, typed: &[PathBuf]) -> Result<RequestedLedgers, CommandError> {
     let paths = typed.iter().map(|typed| world.path(typed.as_os_str())).collect::<Result<Vec<Path>, _>>();
     Ok(told(world, find_all(world, &paths.map_err(said)?).map_err(said)?))
 }

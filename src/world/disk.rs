@@ -106,8 +106,7 @@ impl World for Disk {
 
     fn parent(&self, path: &Path) -> Option<Path> {
         let parent = match path.parent() {
-            // A folder that holds `.git` (a folder, or a file in a linked work tree) is the top of its repository.
-            _ if fs::symlink_metadata(self.real(path).join(".git")).is_ok() => return None,
+            _ if is_top(&self.real(path)) => return None,
             Some(parent) => parent,
             None if path.0 == "/" => return None,
             None => {
@@ -222,6 +221,18 @@ fn bounded(from: impl Read, told: u64) -> Result<Vec<u8>, ReadError> {
 
 fn small_enough(size: u64) -> Result<(), ReadError> {
     if size > MOST_BYTES { Err(ReadError::TooLarge { size, most: MOST_BYTES }) } else { Ok(()) }
+}
+
+/// Whether a folder is the top of a repository: it holds `.git`, a folder with what Git keeps in it, or a file in a linked
+/// work tree or a submodule. Git takes an empty folder of that name for nothing.
+fn is_top(folder: &std::path::Path) -> bool {
+    let git = folder.join(".git");
+    match fs::metadata(&git) {
+        Ok(metadata) if metadata.is_dir() => fs::symlink_metadata(git.join("HEAD")).is_ok(),
+        // A link to nothing is somebody's mistake; what lies above is not drawn in by it.
+        Ok(_) => true,
+        Err(_) => fs::symlink_metadata(&git).is_ok(),
+    }
 }
 
 /// Folders looked into for a file of a ledger; with more of them, there may be one.

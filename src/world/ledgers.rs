@@ -1,5 +1,6 @@
 //! Which ledgers a path means. A folder with a `machine.kdl` is a ledger; every `.kdl` file below it belongs to it,
-//! unless a folder between the two is a ledger itself; the `shop.kdl` of its own folder and of the folders above apply.
+//! unless a folder between the two is a ledger itself; the `shop.kdl` of its own folder and of the folders above apply. A
+//! folder that is a repository of its own (it holds a `.git`) has nothing of what lies around it, and lends nothing to it.
 //!
 //! Names that start with a dot are passed over, and told where the file is one of a ledger. A name by which a file of a ledger would be passed over (`.KDL`,
 //! `MACHINE.kdl`, bytes that are no text, an end that nobody sees) is told.
@@ -12,6 +13,7 @@ use std::rc::Rc;
 
 use rayon::prelude::*;
 
+use super::path::is_unseen;
 use super::{EntryKind, Listed, Path, ReadError, World};
 
 /// The file that makes a folder a ledger.
@@ -94,6 +96,9 @@ pub(crate) fn touched_by(world: &dyn World, changed: &[Path]) -> FoundLedgers {
     let mut search = LedgerSearch::new(world);
     for path in changed {
         let Some(folder) = world.parent(path) else { continue };
+        if is_hidden(path) && path.looks_like_kdl() && matches!(world.kind(path), Ok(EntryKind::File)) {
+            search.hidden.insert(path.clone());
+        }
         if path.name() == SHOP {
             if matches!(world.kind(&folder), Ok(EntryKind::Folder)) {
                 search.walk(&folder);
@@ -105,6 +110,11 @@ pub(crate) fn touched_by(world: &dyn World, changed: &[Path]) -> FoundLedgers {
         }
     }
     search.finish()
+}
+
+/// Whether a dot at the beginning of its name or of its folder's hides a file from a search that comes from above.
+fn is_hidden(path: &Path) -> bool {
+    path.0.rsplit('/').take(2).any(|part| part.starts_with('.') && part != "..")
 }
 
 /// The nearest folder at or above `folder` that is a ledger.
@@ -321,6 +331,11 @@ impl<'w> LedgerSearch<'w> {
             Ok(both) => both,
             Err(why) => return self.odd(ledger, folder, why.to_string()),
         };
+        // A repository of its own has nothing of the folders around it: it says the same wherever it is checked out, and
+        // Git keeps none of it with them.
+        if entries.iter().any(|entry| entry.name == ".git") && self.world.parent(&folder).is_none() {
+            (ledger, inside, shops) = (None, false, Rc::default());
+        }
         let is_ledger = entries.iter().any(|entry| entry.name == MACHINE && !matches!(entry.kind, EntryKind::Folder));
         inside |= is_ledger;
         if is_ledger {
@@ -518,7 +533,7 @@ const UNSEEN_END: &str = "its name ends in a sign that nobody sees; rename it";
 
 /// Whether a name ends in a space, a line end or the like.
 fn ends_unseen(name: &str) -> bool {
-    name.ends_with(|c: char| c.is_whitespace() || c.is_control())
+    name.ends_with(is_unseen)
 }
 
 /// Why a file that looks like one of a ledger is none by its name.

@@ -102,12 +102,27 @@ impl Path {
     }
 }
 
-/// Whether a path ends as a file of a ledger does, in letters of any size, with signs behind it that nobody sees.
+/// Whether a path ends as a file of a ledger does, in letters of any size, with dots or signs behind it that nobody sees.
 #[must_use]
 pub(crate) fn looks_like_kdl(path: &[u8]) -> bool {
-    let end = path.iter().rposition(|byte| !byte.is_ascii_whitespace() && !byte.is_ascii_control());
-    let seen = end.map_or(&[][..], |end| &path[..=end]);
-    seen.len() >= 4 && seen[seen.len() - 4..].eq_ignore_ascii_case(b".kdl")
+    let ends = |seen: &[u8]| seen.len() >= 4 && seen[seen.len() - 4..].eq_ignore_ascii_case(b".kdl");
+    match path.last() {
+        Some(end) if end.is_ascii_alphanumeric() => ends(path),
+        _ => {
+            // Three of the last bytes may be a part of a sign.
+            let tail = String::from_utf8_lossy(&path[path.len().saturating_sub(MOST_LOOKED_AT)..]);
+            ends(tail.trim_end_matches(|c| c == '.' || is_unseen(c)).as_bytes())
+        }
+    }
+}
+
+/// No name that anybody means ends in more than that of what nobody sees.
+const MOST_LOOKED_AT: usize = 256;
+
+/// Whether nobody sees a sign at the end of a name.
+pub(crate) fn is_unseen(c: char) -> bool {
+    let has_no_width = matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}');
+    c.is_whitespace() || c.is_control() || has_no_width
 }
 
 /// A name as text. Bytes that are not UTF-8 show as `\xHH`; the second value says whether there were none.

@@ -1,4 +1,4 @@
-//! The git hooks that lint what is about to be committed. They are small shell scripts that call this program by its
+//! The git hooks that lint what is about to be committed, and pushed where that is wanted. They are small shell scripts that call this program by its
 //! name, so that a newer program needs no new hook. A hook that somebody else wrote is never touched.
 
 use std::fs;
@@ -6,31 +6,58 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::world::Repository;
-use crate::world::git::GitError;
+use crate::world::git::{GitError, HooksFolder};
 use crate::writing::files::{self, WriteError};
 
-/// The hooks: git runs the first before a commit, the second before the commit that ends a merge.
-const HOOKS: [&str; 2] = ["pre-commit", "pre-merge-commit"];
+/// A hook of ours.
+#[derive(Debug)]
+struct Hook {
+    /// As git calls it.
+    name: &'static str,
+    /// What it runs.
+    command: &'static str,
+    /// What it stops, and what does not happen then.
+    stops: &'static str,
+    undone: &'static str,
+}
 
-/// What the hook runs.
-pub(crate) const COMMAND: &str = "wayledger lint --staged --touched --quiet";
+/// What the hooks of a commit run.
+const COMMIT: &str = "wayledger lint --staged --touched --quiet";
+
+/// Git runs the first before a commit, the second before the commit that ends a merge.
+static COMMIT_HOOKS: [Hook; 2] = [
+    Hook { name: "pre-commit", command: COMMIT, stops: BREAKS, undone: "committed" },
+    Hook { name: "pre-merge-commit", command: COMMIT, stops: BREAKS, undone: "committed" },
+];
+const BREAKS: &str = "a commit that breaks a rule in a ledger that the commit touches";
+
+/// Git runs it before a push, and tells it on its input what is pushed.
+static PUSH_HOOK: Hook = Hook {
+    name: "pre-push",
+    command: "wayledger hook --pushing \"$1\"",
+    stops: "a push of what the remote does not have and a rule forbids, however it was committed",
+    undone: "pushed",
+};
 
 /// The first lines of every hook of ours, of this and any later version.
 const MARK: &str = "#!/bin/sh\n# Put here by `wayledger hook`;";
 
-/// The hook as this version writes it.
-fn script() -> String {
-    format!(
-        r#"{MARK} `wayledger hook --remove` takes it away.
-# It stops a commit that breaks a rule in a ledger that the commit touches.
+impl Hook {
+    /// The hook as this version writes it.
+    fn script(&self) -> String {
+        let Hook { command, stops, undone, .. } = self;
+        format!(
+            r#"{MARK} `wayledger hook --remove` takes it away.
+# It stops {stops}.
 if ! command -v wayledger >/dev/null 2>&1; then
-    echo "wayledger: the program is not on the PATH, so nothing was checked and nothing was committed." >&2
+    echo "wayledger: the program is not on the PATH, so nothing was checked and nothing was {undone}." >&2
     echo "wayledger: install it, or delete the hook $0" >&2
     exit 1
 fi
-exec {COMMAND}
+exec {command}
 "#
-    )
+        )
+    }
 }
 
 /// Why a hook was not put in place or taken away. Then nothing was changed.
@@ -43,11 +70,20 @@ pub(crate) enum HookError {
     #[error("this repository has no work tree, so nothing is committed in it and no hook is needed")]
     Bare,
     /// What stands in the place of the hook was not put there by this program.
-    #[error("`{0}` is there already and is not ours, so it stays as it is. Add this line to it: `{COMMAND} || exit 1`")]
-    SomebodyElses(String),
+    #[error(
+        "`{place}` is there already and is not ours, so it stays as it is. Add this line to it: `{command} || exit 1`"
+    )]
+    SomebodyElses { place: String, command: &'static str },
     /// Our hook stands there, and was changed by hand.
     #[error("`{0}` was put there by wayledger but was changed since, so it stays as it is; delete it by hand")]
     Changed(String),
+    /// The folder for hooks is that of other repositories too.
+    #[error(
+        "git looks for hooks in `{folder}`{why}, and a hook there would run in other repositories too, so none was put there. \
+         Give this repository a folder of its own with `git config core.hooksPath \"{usual}\"` and say `wayledger hook` \
+         again; or add this line to the `pre-commit` there yourself: `{COMMIT} || exit 1`"
+    )]
+    Shared { folder: String, why: String, usual: String },
     /// The file of the hook cannot be written.
     #[error(transparent)]
     NotWritten(WriteError),
@@ -74,53 +110,61 @@ enum HookState {
     SomebodyElses,
 }
 
-/// Puts the hooks in place.
-pub(crate) fn install(repository: &Repository) -> Result<Vec<HookOutcome>, HookError> {
-    let places = places(repository)?;
+/// Puts the hooks in place, with that of a push where it is wanted.
+pub(crate) fn install(repository: &Repository, with_push: bool) -> Result<Vec<HookOutcome>, HookError> {
+    let HooksFolder { folder, set_by, is_own, usual } = folder(repository)?;
+    if !is_own {
+        let why =
+            set_by.map_or_else(|| ", through a link".into(), |whose| format!(" (`core.hooksPath`, {whose} setting)"));
+        return Err(HookError::Shared { folder: name(&folder), why, usual: name(&usual) });
+    }
     // All are looked at before the first is written, so that a refusal changes nothing.
     let mut missing = Vec::new();
     let mut done = Vec::new();
-    for place in places {
-        match there(&place)? {
-            HookState::Nothing => missing.push(place),
+    for hook in COMMIT_HOOKS.iter().chain(with_push.then_some(&PUSH_HOOK)) {
+        let place = folder.join(hook.name);
+        match there(&place, hook)? {
+            HookState::Nothing => missing.push((place, hook)),
             HookState::Ours => done.push(HookOutcome::WasThere(place)),
             HookState::OursChanged => return Err(HookError::Changed(name(&place))),
-            HookState::SomebodyElses => return Err(HookError::SomebodyElses(name(&place))),
+            HookState::SomebodyElses => return Err(somebody_elses(name(&place), hook)),
         }
     }
-    for place in missing {
-        put(&place)?;
+    for (place, hook) in missing {
+        put(&place, hook)?;
         done.push(HookOutcome::Put(place));
     }
     Ok(done)
 }
 
-/// Takes the hooks away; those that are not ours stay.
+/// Takes the hooks away, wherever they are; those that are not ours stay.
 pub(crate) fn remove(repository: &Repository) -> Result<Vec<HookOutcome>, HookError> {
-    let places = places(repository)?;
+    let folder = folder(repository)?.folder;
     let mut done = Vec::new();
-    for place in places {
-        done.push(match there(&place)? {
+    for hook in COMMIT_HOOKS.iter().chain([&PUSH_HOOK]) {
+        let place = folder.join(hook.name);
+        done.push(match there(&place, hook)? {
             HookState::Ours => {
                 fs::remove_file(&place).map_err(|why| system(&place, why))?;
                 HookOutcome::Removed(place)
             }
             HookState::OursChanged => return Err(HookError::Changed(name(&place))),
+            // It is wanted by few.
+            HookState::Nothing | HookState::SomebodyElses if hook.name == PUSH_HOOK.name => continue,
             HookState::Nothing | HookState::SomebodyElses => HookOutcome::WasNotThere(place),
         });
     }
     Ok(done)
 }
 
-fn places(repository: &Repository) -> Result<Vec<PathBuf>, HookError> {
+fn folder(repository: &Repository) -> Result<HooksFolder, HookError> {
     if repository.top().is_none() {
         return Err(HookError::Bare);
     }
-    let folder = repository.hooks_folder()?;
-    Ok(HOOKS.iter().map(|hook| folder.join(hook)).collect())
+    Ok(repository.hooks_folder()?)
 }
 
-fn there(place: &Path) -> Result<HookState, HookError> {
+fn there(place: &Path, hook: &Hook) -> Result<HookState, HookError> {
     match fs::symlink_metadata(place) {
         Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(HookState::Nothing),
         Err(why) => return Err(system(place, why)),
@@ -128,7 +172,7 @@ fn there(place: &Path) -> Result<HookState, HookError> {
         Ok(_) => {}
     }
     let text = fs::read(place).map_err(|why| system(place, why))?;
-    Ok(if text == script().as_bytes() {
+    Ok(if text == hook.script().as_bytes() {
         HookState::Ours
     } else if text.starts_with(MARK.as_bytes()) {
         HookState::OursChanged
@@ -138,11 +182,15 @@ fn there(place: &Path) -> Result<HookState, HookError> {
 }
 
 /// Writes a hook that is not there yet. Git runs only what may be executed; by whom, the person's umask says.
-fn put(place: &Path) -> Result<(), HookError> {
-    files::create_script(place, &script()).map_err(|why| match why {
-        WriteError::Exists(file) => HookError::SomebodyElses(file),
+fn put(place: &Path, hook: &Hook) -> Result<(), HookError> {
+    files::create_script(place, &hook.script()).map_err(|why| match why {
+        WriteError::Exists(file) => somebody_elses(file, hook),
         why => HookError::NotWritten(why),
     })
+}
+
+fn somebody_elses(place: String, hook: &Hook) -> HookError {
+    HookError::SomebodyElses { place, command: hook.command }
 }
 
 fn name(place: &Path) -> String {

@@ -152,11 +152,20 @@ fn a_draft_of_a_killed_writer_is_taken_away_by_the_next_one_and_nothing_else_is(
     for name in others.iter().chain(&[".wayledger-aB3dE9.tmp"]) {
         std::fs::write(folder.join(name), "half a rec").expect("written");
     }
-    std::fs::create_dir(folder.join(".wayledger-folder.tmp")).expect("made");
+    // A folder of such a name is one of ours only as far as it holds what we put there.
+    for part in [".wayledger-folder.tmp", ".wayledger-gitdir.tmp/.git", ".wayledger-Zz9yX8.tmp/.git"] {
+        std::fs::create_dir_all(folder.join(part)).expect("made");
+    }
+    for kept in [".wayledger-folder.tmp/notes", ".wayledger-gitdir.tmp/.git/HEAD", ".wayledger-Zz9yX8.tmp/.git/text"] {
+        std::fs::write(folder.join(kept), "half a rec").expect("written");
+    }
+    let seen = scene::seen_by_git(&root.path().join("yard"));
+    assert!(seen.contains(".wayledger-notes.tmp") && !seen.contains(".wayledger-Zz9yX8.tmp"), "{seen}");
     let output = scene.run(root.path(), &mut scene.command(root.path()));
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     assert!(!folder.join(".wayledger-aB3dE9.tmp").exists());
-    for name in others.iter().chain(&[".wayledger-folder.tmp"]) {
+    assert!(!folder.join(".wayledger-Zz9yX8.tmp").exists());
+    for name in others.iter().chain(&[".wayledger-folder.tmp/notes", ".wayledger-gitdir.tmp/.git/HEAD"]) {
         assert!(folder.join(name).exists(), "{name} is not ours");
     }
 }

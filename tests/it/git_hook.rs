@@ -201,6 +201,100 @@ fn the_setting_for_the_hooks_folder_is_obeyed() {
     is_stopped(&yard, &[]);
 }
 
+/// A setting of the person or the machine that sends all repositories to one folder, and a folder that is a link to one.
+#[test]
+fn a_folder_of_hooks_that_others_use_too_gets_none() {
+    let refused = |yard: &Yard, config: Option<(&str, &str)>, folder: &str| {
+        let mut hook = yard.command("wayledger", ".");
+        if let Some((variable, file)) = config {
+            hook.env(variable, yard.root.join(file)).env_remove("GIT_CONFIG_NOSYSTEM");
+        }
+        let ran = Ran::of(hook.arg("hook").output().unwrap());
+        assert_eq!(ran.code, 2, "{ran:?}");
+        assert!(ran.err.contains(folder) && ran.err.contains("would run in other repositories too"), "{ran:?}");
+        assert!(ran.err.contains(&format!("core.hooksPath \"{}\"", yard.root.join(".git/hooks").display())), "{ran:?}");
+        let hooks = yard.root.join("../shared");
+        assert!(fs::read_dir(hooks).map_or(0, Iterator::count) == 0, "something was put there");
+    };
+    let shared = |yard: &Yard| {
+        let folder = yard.root.parent().unwrap().join("shared");
+        fs::create_dir(&folder).unwrap();
+        folder.to_str().unwrap().to_owned()
+    };
+    for variable in ["GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM"] {
+        let yard = Yard::with_saw();
+        let folder = shared(&yard);
+        yard.write("../settings", format!("[core]\n\thooksPath = {folder}\n"));
+        refused(&yard, Some((variable, "../settings")), &folder);
+        // It would be that of every repository, even if it lies in this one.
+        yard.write("../settings", format!("[core]\n\thooksPath = {}\n", yard.root.join("tools").display()));
+        refused(&yard, Some((variable, "../settings")), "/yard/tools");
+        assert!(!yard.root.join("tools").exists());
+        // A relative one is another folder in each repository.
+        yard.write("../settings", "[core]\n\thooksPath = tools/hooks\n");
+        let mut hook = yard.command("wayledger", ".");
+        hook.env(variable, yard.root.join("../settings")).env_remove("GIT_CONFIG_NOSYSTEM");
+        assert_eq!(Ran::of(hook.arg("hook").output().unwrap()).code, 0);
+        assert!(yard.root.join("tools/hooks/pre-commit").is_file());
+    }
+    for place in ["../shared", "saw/../../shared"] {
+        let yard = Yard::with_saw();
+        shared(&yard);
+        yard.git(&["config", "core.hooksPath", place]);
+        refused(&yard, None, "shared");
+    }
+    let yard = Yard::with_saw();
+    let folder = shared(&yard);
+    fs::remove_dir_all(yard.root.join(".git/hooks")).unwrap();
+    symlink(&folder, yard.root.join(".git/hooks")).unwrap();
+    let ran = yard.wayledger(&["hook"]);
+    assert!(ran.code == 2 && ran.err.contains("through a link"), "{ran:?}");
+    assert!(fs::read_dir(&folder).unwrap().next().is_none());
+    // What stands there from before can be taken away.
+    let own = Yard::with_saw();
+    own.wayledger(&["hook"]);
+    fs::copy(own.root.join(".git/hooks/pre-commit"), format!("{folder}/pre-commit")).unwrap();
+    let ran = yard.wayledger(&["hook", "--remove"]);
+    assert!(ran.code == 0 && ran.out.contains("pre-commit: removed"), "{ran:?}");
+}
+
+/// The folder that git uses without any setting is ours, wherever the repository keeps it.
+#[test]
+fn the_usual_folder_is_our_own_wherever_it_lies() {
+    let yard = Yard::with_saw();
+    yard.git(&["clone", "-q", "--separate-git-dir", "../kept", ".", "../apart"]);
+    yard.git(&["clone", "-q", "--bare", ".", "../store.git"]);
+    yard.git(&["--git-dir=../store.git", "worktree", "add", "-q", "../tree", "main"]);
+    yard.git(&["-c", "protocol.file.allow=always", "submodule", "--quiet", "add", "../store.git", "module"]);
+    for (folder, place) in
+        [("../apart", "../kept/hooks"), ("../tree", "../store.git/hooks"), ("module", ".git/modules/module/hooks")]
+    {
+        let ran = Ran::of(yard.command("wayledger", folder).arg("hook").output().unwrap());
+        assert_eq!(ran.code, 0, "{folder}: {ran:?}");
+        assert!(yard.root.join(place).join("pre-commit").is_file(), "{folder}");
+    }
+}
+
+#[test]
+fn the_hook_of_a_push_comes_only_when_it_is_wanted_and_goes_with_the_others() {
+    let yard = Yard::with_saw();
+    let place = yard.root.join(".git/hooks/pre-push");
+    yard.wayledger(&["hook"]);
+    assert!(!place.exists());
+    let ran = yard.wayledger(&["hook", "--pre-push"]);
+    assert!(ran.code == 0 && ran.out.contains("pre-commit: was in place already"), "{ran:?}");
+    assert!(ran.out.contains("pre-push: in place") && place.is_file(), "{ran:?}");
+    let ran = yard.wayledger(&["hook", "--remove"]);
+    assert!(ran.code == 0 && ran.out.contains("pre-push: removed") && !place.exists(), "{ran:?}");
+    assert!(!yard.wayledger(&["hook", "--remove"]).out.contains("pre-push"));
+    // Somebody else's is not touched, and then none is put.
+    yard.write(".git/hooks/pre-push", "#!/bin/sh\nexit 0\n");
+    let ran = yard.wayledger(&["hook", "--pre-push"]);
+    assert!(ran.code == 2 && ran.err.contains("wayledger hook --pushing \"$1\" || exit 1"), "{ran:?}");
+    assert!(!yard.root.join(".git/hooks/pre-commit").exists());
+    assert_eq!(yard.read(".git/hooks/pre-push"), "#!/bin/sh\nexit 0\n");
+}
+
 #[test]
 fn a_linked_work_tree_has_the_hook_too_and_judges_its_own_index() {
     let yard = Yard::with_saw();
@@ -240,6 +334,26 @@ fn where_nothing_is_committed_no_hook_is_put() {
     let ran = Ran::of(hook.arg("hook").current_dir(outside.path()).output().unwrap());
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("not in a git repository"), "{ran:?}");
+}
+
+/// What the hook costs is mostly git: one program that says where we are, one that is asked for contents, one that compares.
+#[test]
+fn before_a_plain_commit_three_programs_of_git_are_started() {
+    let yard = Yard::with_saw();
+    yard.write("mill/machine.kdl", SAW.replace("saw", "mill")).commit("a mill");
+    yard.write("saw/2021-04-16.kdl", GOOD.replace("04-15", "04-16")).git(&["add", "-A"]);
+    let git = yard.run("sh", &["-c", "command -v git"]).out;
+    yard.write("../git.text", format!("#!/bin/sh\necho \"$@\" >>../calls\nexec '{}' \"$@\"\n", git.trim_end()));
+    assert_eq!(yard.run("install", &["-D", "-m", "755", "../git.text", "../bin/git"]).code, 0);
+    let mut hook = yard.command("wayledger", ".");
+    let path = hook.get_envs().find_map(|(name, value)| value.filter(|_| name == "PATH")).unwrap().to_owned();
+    let bin = yard.root.parent().unwrap().join("bin");
+    let paths = std::iter::once(bin).chain(std::env::split_paths(&path));
+    hook.env("PATH", std::env::join_paths(paths).unwrap());
+    let ran = Ran::of(hook.args(["lint", "--staged", "--touched", "--quiet"]).output().unwrap());
+    assert_eq!(ran.code, 0, "{ran:?}");
+    let calls = yard.read("../calls");
+    assert_eq!(calls.lines().count(), 3, "{calls}");
 }
 
 /// The first commit of all has nothing to be compared with.

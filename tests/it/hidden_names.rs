@@ -100,6 +100,52 @@ fn a_hidden_ledger_alone_is_told() {
     assert_eq!(yard.wayledger(&["lint"]).code, 2);
 }
 
+/// A repository of its own inside another one: from above, from beside and from within the lint says the same, and it takes
+/// nothing from the folders around it.
+#[test]
+fn a_repository_inside_another_one_is_judged_by_itself() {
+    let findings = |yard: &Yard, folder: &str, path: &str| {
+        let mut lint = yard.command("wayledger", folder);
+        let ran = Ran::of(lint.args(["lint", path, "--format", "json", "--today", "2026-11-01"]).output().unwrap());
+        let all: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+        let ledgers = all["ledgers"].as_array().unwrap().iter();
+        let mill =
+            ledgers.filter(|ledger| ledger["path"].as_str().is_some_and(|path| path.ends_with("mill") || path == "."));
+        let texts = mill.flat_map(|ledger| ledger["findings"].as_array().unwrap().iter());
+        texts
+            .map(|finding| format!("{} {} {}", finding["rule"], finding["address"], finding["grade"]))
+            .collect::<Vec<_>>()
+    };
+    // The profile stands in the shop file above, which is not the inner repository's.
+    let yard = Yard::with_saw();
+    yard.write("mill/machine.kdl", SAW.replace("saw", "mill")).write("mill/r.kdl", GOOD.replace("04-15", "04-19"));
+    let together = findings(&yard, ".", ".");
+    assert_eq!(together, findings(&yard, ".", "mill"));
+    fs::create_dir(yard.root.join("mill/.git")).unwrap();
+    assert_eq!(together, findings(&yard, ".", "."), "git takes an empty folder for nothing");
+    fs::remove_dir(yard.root.join("mill/.git")).unwrap();
+    yard.git(&["init", "-q", "mill"]);
+    let alone = findings(&yard, ".", "mill");
+    assert_ne!(alone, together);
+    assert_eq!(alone, findings(&yard, ".", "."));
+    assert_eq!(alone, findings(&yard, "mill", "."));
+    // As a submodule, whose `.git` is a file.
+    yard.git(&["-C", "mill", "add", "-A"]);
+    yard.git(&["-C", "mill", "commit", "-q", "-m", "a mill"]);
+    yard.git(&["-c", "advice.addEmbeddedRepo=false", "submodule", "--quiet", "add", "./mill", "mill"]);
+    yard.git(&["submodule", "--quiet", "absorbgitdirs"]);
+    assert!(yard.root.join("mill/.git").is_file());
+    assert_eq!(alone, findings(&yard, ".", "."));
+    assert_eq!(alone, findings(&yard, "mill", "."));
+    // Records in it are none of the ledger that it lies in.
+    let yard = Yard::with_saw();
+    yard.write("saw/april/r.kdl", GOOD.replace("04-15", "04-19"));
+    assert_eq!(yard.wayledger(&["lint"]).code, 0);
+    yard.git(&["init", "-q", "saw/april"]);
+    let ran = yard.wayledger(&["lint"]);
+    assert!(ran.code == 1 && ran.err.contains("saw/april/r.kdl: it holds what belongs into a ledger"), "{ran:?}");
+}
+
 /// The folder that defines the language has a `machine.kdl` and is no ledger.
 #[test]
 fn the_definition_of_the_language_is_no_ledger() {

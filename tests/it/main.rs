@@ -82,6 +82,7 @@ mod torque_windows;
 mod totals;
 mod type_names;
 mod ways_out;
+mod ways_to_commit;
 mod what_if;
 mod words;
 mod writing_places;

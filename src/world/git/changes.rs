@@ -125,14 +125,23 @@ impl Repository {
                 empty_folder(&"0".repeat(if made.starts_with(b"sha256") { 64 } else { 40 })).to_owned()
             }
         };
-        let diff = ["diff-index", "--cached", "-z", "--no-abbrev", "-M", "--ita-invisible-in-index", &head];
+        let diff = [
+            "diff-index",
+            "--cached",
+            "-z",
+            "--no-abbrev",
+            "-M",
+            "--ita-invisible-in-index",
+            "--ignore-submodules=none",
+            &head,
+        ];
         let staged = differing(&self.caller().tell(&diff)?)?;
         Ok((head, staged))
     }
 
     /// What changed from one commit to another.
     pub fn changes_between(&self, before: &Commit, after: &Commit) -> Result<Vec<PathChange>, GitError> {
-        let diff = ["diff-tree", "-r", "-z", "--no-abbrev", "-M", &before.id, &after.id];
+        let diff = ["diff-tree", "-r", "-z", "--no-abbrev", "-M", "--ignore-submodules=none", &before.id, &after.id];
         Ok(self.changes(&differing(&self.caller().tell(&diff)?)?))
     }
 

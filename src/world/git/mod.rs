@@ -3,6 +3,7 @@
 
 mod caller;
 mod changes;
+mod hooks_folder;
 mod index;
 mod links;
 mod objects;
@@ -11,9 +12,11 @@ mod safe;
 mod touched;
 mod tree;
 mod upstream;
+mod walk;
 
 pub use caller::GitError;
 pub(crate) use changes::{Commit, PathChange, PathChangeKind};
+pub(crate) use hooks_folder::HooksFolder;
 pub use repository::{Repository, Surroundings};
 
 use std::ffi::OsStr;
@@ -206,4 +209,12 @@ impl World for GitWorld {
         });
         self.repository.objects.prefetch(ids.collect());
     }
+}
+
+/// What a commit has at and below some paths, a line each.
+#[cfg(test)]
+pub(crate) fn listed_below(repository: &Repository, head: &str, paths: impl Iterator<Item = Vec<u8>>) -> Vec<String> {
+    let listing = touched::list(repository, head, paths).expect("git lists it");
+    let lines = listing.split(|&byte| byte == 0).map(|line| String::from_utf8_lossy(line).into_owned());
+    lines.filter(|line| !line.is_empty()).collect()
 }

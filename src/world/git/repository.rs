@@ -8,9 +8,8 @@ use std::fs;
 use std::path::{Path as RealPath, PathBuf};
 
 use super::super::Path;
-use super::caller::{Caller, GitError, answer};
+use super::caller::{Caller, GitError};
 use super::objects::Objects;
-use super::safe::{Hooks, git};
 
 /// The variables that go with `GIT_DIR`: where objects wait while a push is being judged, above all. Grafts and replacements
 /// are not among them: they say that a commit is another than it is.
@@ -71,16 +70,38 @@ impl Repository {
         Self::at(".", &Surroundings::of_process())
     }
 
+    /// The repository that a commit is made in, for the hook that git runs before it: that of its variables, as git itself
+    /// takes them. Somebody may commit from a folder that belongs to another repository.
+    pub fn of_commit() -> Result<Self, GitError> {
+        let surroundings = Surroundings::of_process();
+        let named = |name| Some((name, surroundings.file(name)?.into_os_string()));
+        let variables = match named("GIT_DIR") {
+            Some(dir) => [Some(dir), named("GIT_WORK_TREE")].into_iter().flatten().collect(),
+            None => return Self::here(),
+        };
+        Self::found(".".as_ref(), &surroundings, variables)
+    }
+
     /// The repository of the folder `stand`.
     pub fn at(stand: impl AsRef<RealPath>, surroundings: &Surroundings) -> Result<Self, GitError> {
-        let shown = stand.as_ref().display().to_string();
+        let stand = stand.as_ref();
+        // Somebody who names both says that this work tree belongs to that git folder, whatever else lies here.
+        let variables = fs::canonicalize(stand).ok().and_then(|stand| elsewhere(&stand, surroundings));
+        Self::found(stand, surroundings, variables.unwrap_or_default())
+    }
+
+    /// The repository that git finds from a folder with these variables.
+    fn found(
+        stand: &RealPath,
+        surroundings: &Surroundings,
+        variables: Vec<(&'static str, OsString)>,
+    ) -> Result<Self, GitError> {
+        let shown = stand.display().to_string();
         let none = |words: String| GitError::NoRepository { folder: shown.clone(), words };
-        let stand = fs::canonicalize(&stand).map_err(|error| none(error.to_string()))?;
-        let mut caller = Caller { folder: stand.clone(), variables: Vec::new() };
+        let stand = fs::canonicalize(stand).map_err(|error| none(error.to_string()))?;
+        let mut caller = Caller { folder: stand.clone(), variables };
         let asked =
             ["rev-parse", "--is-inside-work-tree", "--show-prefix", "--absolute-git-dir", "--revs-only", "HEAD"];
-        // Somebody who names both says that this work tree belongs to that git folder, whatever else lies here.
-        caller.variables = elsewhere(&stand, surroundings).unwrap_or_default();
         let answer = match caller.tell(&asked) {
             Err(GitError::Failed { words, .. }) => return Err(none(on_one_line(&words))),
             answer => answer?,
@@ -147,13 +168,6 @@ impl Repository {
     /// The commits that a merge under way brings in, as git names them to the hook that runs before the merge's own commit.
     pub(super) fn merged(&self) -> &[String] {
         &self.merged
-    }
-
-    /// Where git looks for hooks, with the setting `core.hooksPath` obeyed.
-    pub fn hooks_folder(&self) -> Result<PathBuf, GitError> {
-        let git = git(&self.caller.folder, &self.caller.variables, Hooks::Named);
-        let answer = answer(git, &["rev-parse", "--git-path", "hooks"])?.unwrap_or_default();
-        Ok(self.caller.folder.join(real_path(answer.strip_suffix(b"\n").unwrap_or(&answer))))
     }
 
     /// Git's answer to a plumbing command.

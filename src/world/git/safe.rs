@@ -34,6 +34,9 @@ const TAKEN_AWAY: &[&str] = &[
     "SSH_ASKPASS",
 ];
 
+/// How the variables begin that make git write down what it does.
+const TRACES: &[u8] = b"GIT_TRACE";
+
 /// What git is told by variables, over everything else.
 const TOLD: &[(&str, &str)] = &[
     // Never take a lock, never ask for a password, and answer in one language.
@@ -46,6 +49,11 @@ const TOLD: &[(&str, &str)] = &[
     // A commit is what its id says.
     ("GIT_NO_REPLACE_OBJECTS", "1"),
     ("GIT_GRAFT_FILE", "/dev/null"),
+    // Nothing is traced, into no file and not among the words in which git fails. Settings of the person can ask for these
+    // three too; all other traces go with their variables.
+    ("GIT_TRACE2", "0"),
+    ("GIT_TRACE2_EVENT", "0"),
+    ("GIT_TRACE2_PERF", "0"),
     ("GIT_PAGER", "cat"),
     ("GIT_EDITOR", ":"),
     ("GIT_SEQUENCE_EDITOR", ":"),
@@ -85,6 +93,10 @@ pub(super) enum Hooks {
 pub(super) fn git(folder: &RealPath, variables: &[(&'static str, OsString)], hooks: Hooks) -> Command {
     let mut command = Command::new("git");
     for name in TAKEN_AWAY {
+        command.env_remove(name);
+    }
+    let traces = std::env::vars_os().map(|(name, _)| name);
+    for name in traces.filter(|name| name.as_encoded_bytes().starts_with(TRACES)) {
         command.env_remove(name);
     }
     command.envs(variables.iter().map(|(name, value)| (name, value)));

@@ -12,6 +12,7 @@ use super::changes::{Differing, PathChangeKind};
 use super::objects::Object;
 use super::repository::{Repository, real_path};
 use super::tree::{LINK, Tree};
+use super::walk;
 use crate::world::ledgers::{MACHINE, SHOP};
 
 /// With changes in more folders than that, the whole index is listed sooner.
@@ -96,7 +97,11 @@ pub(super) fn list(
     head: &str,
     paths: impl Iterator<Item = Vec<u8>>,
 ) -> Result<Vec<u8>, GitError> {
+    let paths: Vec<Vec<u8>> = paths.collect();
+    if let Some(listing) = walk::walked(&repository.objects, head, &paths)? {
+        return Ok(listing);
+    }
     let words = ["--literal-pathspecs", "ls-tree", "-r", "-z", "--full-tree", head, "--"].map(OsString::from);
-    let paths = paths.map(|path| real_path(&path).into_os_string());
+    let paths = paths.iter().map(|path| real_path(path).into_os_string());
     repository.caller().tell(&words.into_iter().chain(paths).collect::<Vec<OsString>>())
 }

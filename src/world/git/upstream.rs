@@ -22,6 +22,26 @@ impl Repository {
             Err(why) => Err(why),
         }
     }
+
+    /// The last commit that another one shares with any branch of a remote, as that was when it was last asked; nothing where
+    /// it shares none. A remote without a name has no branches that this repository knows.
+    pub fn shared_with(&self, remote: &str, commit: &Commit) -> Result<Option<Commit>, GitError> {
+        if remote.is_empty() || remote.contains(['*', '?', '[', '\0']) {
+            return Ok(None);
+        }
+        let below = format!("refs/remotes/{remote}/");
+        let listed = self.caller().tell(&["for-each-ref", "--format=%(objectname)", &below])?;
+        let theirs = String::from_utf8_lossy(&listed).into_owned();
+        let mut words = vec!["merge-base", &commit.id];
+        words.extend(theirs.lines());
+        if words.len() == 2 {
+            return Ok(None);
+        }
+        match self.caller().ask(&words)? {
+            Some(answer) => self.resolve(String::from_utf8_lossy(&answer).trim()).map(Some),
+            None => Ok(None),
+        }
+    }
 }
 
 impl GitWorld {

@@ -177,6 +177,7 @@ fn above_stops_at_the_repository_and_at_the_root() {
     let folder = tempfile::tempdir().unwrap();
     let real = fs::canonicalize(folder.path()).unwrap();
     fs::create_dir_all(real.join("repo/.git")).unwrap();
+    fs::write(real.join("repo/.git/HEAD"), "x").unwrap();
     fs::create_dir_all(real.join("repo/yard/hull")).unwrap();
     let disk = Disk::at(real.join("repo/yard")).unwrap();
     assert_eq!(disk.parent(&path("hull")), Some(path("")));
@@ -184,6 +185,13 @@ fn above_stops_at_the_repository_and_at_the_root() {
     assert_eq!(disk.parent(&path("..")), None);
     let absolute = Path(real.join("repo").to_string_lossy().into_owned());
     assert_eq!(disk.parent(&absolute), None);
+    // A folder `.git` with nothing in it makes no repository, a file of that name does.
+    fs::create_dir(real.join("repo/yard/.git")).unwrap();
+    assert_eq!(disk.parent(&path("")), Some(path("..")));
+    fs::remove_dir(real.join("repo/yard/.git")).unwrap();
+    fs::write(real.join("repo/yard/.git"), "gitdir: elsewhere").unwrap();
+    assert_eq!(disk.parent(&path("")), None);
+    fs::remove_file(real.join("repo/yard/.git")).unwrap();
 
     // Without a repository the way ends at the root, after as many steps as there are folders.
     let outside = Disk::at(&real).unwrap();

@@ -597,7 +597,7 @@ fn variables_of_another_repository_do_not_mislead() {
         assert_eq!(whole(&GitWorld::index(&repository).unwrap()), "ours.kdl=o\n", "{misled:?}");
         assert_eq!(whole(&GitWorld::revision(&repository, "HEAD").unwrap()), "ours.kdl=o\n", "{misled:?}");
         assert_eq!(repository.top(), Some(ours.root.as_path()));
-        assert_eq!(repository.hooks_folder().unwrap(), ours.root.join(".git/hooks"));
+        assert_eq!(repository.hooks_folder().unwrap().folder, ours.root.join(".git/hooks"));
     }
 }
 

@@ -155,6 +155,7 @@ fn on_disk_the_ledger_above_where_we_stand_is_found() {
     let folder = tempfile::tempdir().unwrap();
     let at = |name: &str| folder.path().join(name);
     fs::create_dir_all(at("repo/.git")).unwrap();
+    fs::write(at("repo/.git/HEAD"), "x").unwrap();
     fs::create_dir_all(at("repo/yard/hull/records")).unwrap();
     for file in ["shop.kdl", "repo/yard/shop.kdl", "repo/yard/hull/machine.kdl", "repo/yard/hull/records/a.kdl"] {
         fs::write(at(file), "x").unwrap();

@@ -167,3 +167,55 @@ fn changes_in_many_folders_show_the_whole_index() {
     yard.git(&["add", "-A"]);
     assert_eq!(compare(&yard, "."), (120, false));
 }
+
+/// What is read in the open conversation is what `git ls-tree` lists: of many folders, deep ones, odd ones, and what is not there.
+#[test]
+fn a_few_folders_are_listed_as_git_lists_them() {
+    let yard = Yard::empty();
+    let deep = "a/".repeat(70);
+    for name in
+        ["hall/saw/r.kdl", "hall/saw/x y/\u{f6}.kdl", "hall/shop.kdl", "shop.kdl", "hall/s", &format!("{deep}r.kdl")]
+    {
+        yard.write(name, name);
+    }
+    symlink("r.kdl", yard.root.join("hall/saw/link.kdl")).unwrap();
+    yard.commit("a hall");
+    let head = yard.head();
+    for format in [None, Some("sha256")] {
+        let (yard, head) = match format {
+            None => (&yard, head.clone()),
+            Some(format) => {
+                yard.git(&["init", "-q", &format!("--object-format={format}"), "../long"]);
+                yard.write("../long/hall/saw/r.kdl", "r").git(&["-C", "../long", "add", "-A"]);
+                yard.git(&["-C", "../long", "commit", "-q", "-m", "x"]);
+                (&yard, yard.git(&["-C", "../long", "rev-parse", "HEAD"]))
+            }
+        };
+        let folder = if format.is_some() { "../long" } else { "." };
+        let repository = open(yard, folder);
+        for paths in [
+            &["hall/saw/"][..],
+            &["hall/saw/", "hall/saw/x y/", "hall/saw/r.kdl", "hall/shop.kdl", "shop.kdl"],
+            &["hall/s/", "nowhere/", "nowhere/shop.kdl", "hall/r.kdl", "hall/saw"],
+            &["hall/"],
+            &["a/"],
+            &["x\ny/", "hall/saw/"],
+            &[],
+        ] {
+            let asked = paths.iter().map(|path| path.as_bytes().to_vec());
+            let mut listed = crate::world::git::listed_below(&repository, &head, asked);
+            let words = ["-C", folder, "--literal-pathspecs", "ls-tree", "-r", "-z", "--full-tree", &head, "--"];
+            let told = match paths {
+                [] => String::new(),
+                // A folder's own line is none of a file.
+                paths => yard.git(&[&words[..], paths].concat()),
+            };
+            let mut told: Vec<String> = told.split('\0').map(|line| line.replace(" commit ", " blob ")).collect();
+            told.retain(|line| !line.is_empty());
+            for lines in [&mut listed, &mut told] {
+                lines.sort();
+            }
+            assert_eq!(listed, told, "{paths:?}");
+        }
+    }
+}

@@ -1,15 +1,23 @@
 //! A temporary file that is to become a file of the ledger.
+//!
+//! It must lie on the same file system, so it lies beside its place: in a hidden folder `.wayledger-….tmp`, in a folder of
+//! that called `.git`. Git adds nothing that lies below a folder of that name, not even by `git add --force`, and takes none
+//! for a repository that holds a file and nothing of a repository. So no setting of anybody has to be touched, nothing has
+//! to be known of the repository, and group and rights come from the ledger's folder as for any file made in it.
 
 use std::fs;
 use std::io::{self, Write as _};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::write_error::{WriteError, name, system};
 
-/// What every temporary file of ours is called: this, some letters and digits, and `END`.
+/// What the folder of every temporary file of ours is called: this, some letters and digits, and `END`.
 const START: &str = ".wayledger-";
 const END: &str = ".tmp";
 const LETTERS: usize = 6;
+/// The folder in it that Git passes by, and the file in that.
+const UNSEEN: &str = ".git";
+const TEXT_NAME: &str = "text";
 
 /// Rights of a new text and a new script; the system takes away what the person's umask forbids.
 pub(super) const TEXT: u32 = 0o666;
@@ -24,33 +32,57 @@ pub(super) enum Rights<'a> {
 }
 
 /// The new text on the disk, beside its place, read back. It goes away with this value unless it is put somewhere.
-pub(super) struct FileDraft(tempfile::NamedTempFile);
+pub(super) struct FileDraft {
+    // In this order they go away.
+    file: tempfile::NamedTempFile,
+    _room: DraftRoom,
+}
+
+/// The hidden folder of a draft; it goes away with this value.
+struct DraftRoom(PathBuf);
+
+impl DraftRoom {
+    fn make(folder: &Path) -> io::Result<DraftRoom> {
+        let room = tempfile::Builder::new().prefix(START).rand_bytes(LETTERS).suffix(END).tempdir_in(folder)?;
+        let room = DraftRoom(room.keep());
+        fs::create_dir(room.0.join(UNSEEN))?;
+        Ok(room)
+    }
+}
+
+impl Drop for DraftRoom {
+    fn drop(&mut self) {
+        clear_room(&self.0);
+    }
+}
 
 impl FileDraft {
     pub(super) fn write(file: &Path, folder: &Path, text: &str, rights: Rights) -> Result<FileDraft, WriteError> {
         let fail = |why| system(file, why);
+        let no_room = |why| WriteError::NoRoom { file: name(file), why: bare(why) };
+        let room = DraftRoom::make(folder).map_err(no_room)?;
         let mut builder = tempfile::Builder::new();
-        builder.prefix(START).rand_bytes(LETTERS).suffix(END);
+        builder.prefix(TEXT_NAME).rand_bytes(0);
         if let Rights::New(rights) = rights {
             new_file(&mut builder, rights);
         }
-        let made = builder.tempfile_in(folder);
-        let mut draft = made.map_err(|why| WriteError::NoRoom { file: name(file), why: bare(why) })?;
-        draft.as_file_mut().write_all(text.as_bytes()).map_err(fail)?;
+        let made = builder.tempfile_in(room.0.join(UNSEEN)).map_err(no_room)?;
+        let mut draft = FileDraft { file: made, _room: room };
+        draft.file.as_file_mut().write_all(text.as_bytes()).map_err(fail)?;
         if let Rights::Of(old) = rights {
-            keep(draft.as_file(), old).map_err(fail)?;
+            keep(draft.file.as_file(), old).map_err(fail)?;
         }
-        draft.as_file().sync_all().map_err(fail)?;
-        let back = fs::read(draft.path()).map_err(fail)?;
+        draft.file.as_file().sync_all().map_err(fail)?;
+        let back = fs::read(draft.file.path()).map_err(fail)?;
         if back != text.as_bytes() {
             return Err(fail(io::Error::other("the disk gave back other bytes than were written")));
         }
-        Ok(FileDraft(draft))
+        Ok(draft)
     }
 
     /// Gives it the name of a file that is not there.
     pub(super) fn put(self, file: &Path) -> Result<(), WriteError> {
-        self.0.persist_noclobber(file).map(drop).map_err(|error| match error.error.kind() {
+        self.file.persist_noclobber(file).map(drop).map_err(|error| match error.error.kind() {
             io::ErrorKind::AlreadyExists => WriteError::Exists(name(file)),
             _ => system(file, error.error),
         })
@@ -58,7 +90,7 @@ impl FileDraft {
 
     /// Gives it the name of the file that it replaces; `file` is that file as the person knows it.
     pub(super) fn replace(self, file: &Path, real: &Path) -> Result<(), WriteError> {
-        self.0.persist(real).map(drop).map_err(|error| system(file, error.error))
+        self.file.persist(real).map(drop).map_err(|error| system(file, error.error))
     }
 }
 
@@ -66,11 +98,26 @@ impl FileDraft {
 pub(super) fn clear(folder: &Path) {
     let Ok(entries) = fs::read_dir(folder) else { return };
     for entry in entries.flatten() {
-        if is_draft(&entry.file_name().to_string_lossy()) && entry.file_type().is_ok_and(|kind| kind.is_file()) {
-            // What cannot be taken away hinders nobody.
+        let Ok(kind) = entry.file_type() else { continue };
+        if !is_draft(&entry.file_name().to_string_lossy()) {
+            continue;
+        }
+        // What cannot be taken away hinders nobody.
+        if kind.is_dir() {
+            clear_room(&entry.path());
+        } else if kind.is_file() {
+            // An earlier version kept its draft in such a file.
             let _ = fs::remove_file(entry.path());
         }
     }
+}
+
+/// Takes away the folder of a draft, and nothing in it that is not ours.
+fn clear_room(room: &Path) {
+    let unseen = room.join(UNSEEN);
+    let _ = fs::remove_file(unseen.join(TEXT_NAME));
+    let _ = fs::remove_dir(unseen);
+    let _ = fs::remove_dir(room);
 }
 
 fn is_draft(name: &str) -> bool {

@@ -4,8 +4,8 @@
 //! proven: two readers that share no code understand it alike, and whatever was not meant to change says what it said.
 //! It is written to a temporary file beside the old one, brought to the disk, and read back. The old file is read again,
 //! and only if it still is what the change was made for is it replaced, by renaming. A program killed at any moment
-//! leaves the old file or the new one, and at most a hidden temporary file, `.wayledger-….tmp`, which the next writer in
-//! that folder takes away.
+//! leaves the old file or the new one, and at most a hidden folder with the temporary file, `.wayledger-….tmp`, which Git
+//! does not see and the next writer in that folder takes away.
 //!
 //! A link stays a link, and what it leads to is replaced. Of a file with several names only the one that was meant is
 //! replaced: whoever keeps another name of it keeps the old text. Permissions stay, and the owner where the system lets
