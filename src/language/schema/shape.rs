@@ -241,6 +241,8 @@ pub enum Type {
     Amount,
     /// A length, or a force of a gauge that reads forces.
     LengthOrForce,
+    /// A public key as OpenSSH writes it.
+    Key,
     /// An amount of one dimension.
     Quantity(crate::quantity::Dimension),
 }
@@ -262,6 +264,7 @@ impl Type {
             "station" => Type::Station,
             "amount" => Type::Amount,
             "length-or-force" => Type::LengthOrForce,
+            "key" => Type::Key,
             "length" => Type::Quantity(D::Length),
             "travel" => Type::Quantity(D::Travel),
             "torque" => Type::Quantity(D::Torque),
@@ -292,6 +295,7 @@ impl Type {
             Type::Station => "a support or a position".into(),
             Type::Amount => "a number".into(),
             Type::LengthOrForce => "a length in mm, of a force gauge a force in N".into(),
+            Type::Key => "an Ed25519 public key, as \"ssh-ed25519 AAAA…\"".into(),
             Type::Quantity(dimension) => match dimension.plain_unit() {
                 "" => format!("a {}", dimension.name()),
                 unit => format!("a {} in {unit}", dimension.name()),

@@ -1,0 +1,84 @@
+//! A signature under a release is over what the release says, and the releaser's own.
+
+use crate::finding::{Finding, Grade, RuleName};
+use crate::ledger::seal::{self, SignatureFault};
+use crate::ledger::{Body, Record};
+use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
+
+pub(crate) static RULE: Rule = Rule {
+    name: RuleName::new("release-signature"),
+    group: RuleGroup::Keeping,
+    grade: Grade::Nonconformity,
+    cure: Cure::Writing,
+    what: "A signature under a release is over what that release says, its seal among it, and was made with a key that the shop declares as the releaser's on the day of the release. Required or not, a signature that is there must hold.",
+    why: "A signature that does not hold is worse than none: it says that somebody stands for what they may never have seen.",
+    limits: &[],
+    source: "PROTOCOL.sshsig of OpenSSH; RFC 8032 for Ed25519",
+    wrong: WRONG,
+    right: RIGHT,
+    never_conceded: true,
+    never_stands: true,
+    checks: &[Check::Records(check)],
+    ..Rule::PLAIN
+};
+
+const WRONG: &str = "";
+const RIGHT: &str = "";
+
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.records[index];
+    let Body::Release(release) = &record.body else { return Verdict::NotRequired };
+    match seal::checked(case.ledger, index, release) {
+        None => Verdict::NotRequired,
+        Some(Ok(sound)) => Verdict::Conforms(sound.key),
+        Some(Err(fault)) => {
+            let place = release.signature.as_ref().map_or(record.place, |signature| signature.place);
+            let axis = record.on.as_ref().map_or("", |on| on.as_str());
+            let finding = findings.finding(axis, place, "").here("this signature");
+            findings.add(told(finding, &fault, record));
+            Verdict::Broken
+        }
+    }
+}
+
+/// The finding about a fault, in words.
+fn told(finding: Finding, fault: &SignatureFault, record: &Record) -> Finding {
+    let by = record.by.as_ref().map_or("nobody", |by| by.as_str());
+    let day = record.written.map_or(String::new(), |date| date.date.to_string());
+    let again = "withdraw this release and release again with `--sign`";
+    let (message, next) = match fault {
+        SignatureFault::Unreadable => (
+            "the signature cannot be read".to_owned(),
+            format!("put back its lines as they were signed, from Git's history; or {again}"),
+        ),
+        SignatureFault::Kind(kind) => (
+            format!("the signature was made with a key of the kind `{kind}`, and only Ed25519 is taken"),
+            format!("{again}, with a key made by `ssh-keygen -t ed25519` or `-t ed25519-sk`"),
+        ),
+        SignatureFault::Namespace(of) => (
+            format!("the signature was made for `{of}`, not for `{}`", seal::NAMESPACE),
+            again.to_owned(),
+        ),
+        SignatureFault::Unfit => (
+            format!("the signature is not over what this release of {day} by {by} says"),
+            format!("put the release back as it was signed, from Git's history; or {again}"),
+        ),
+        SignatureFault::Stranger { fingerprint } => (
+            format!("the release by {by} is signed with {fingerprint}, a key of nobody in the shop"),
+            format!("where it is the key of {by}, declare it in the shop file; otherwise ask {by}, and {again}"),
+        ),
+        SignatureFault::Other { fingerprint, person, .. } => (
+            format!("the release by {by} is signed with {fingerprint}, the key of {person}"),
+            format!("ask {by} and {person} who released; {again} by who signs"),
+        ),
+        SignatureFault::Outdated { fingerprint, days, .. } => (
+            format!("the release of {day} is signed with {fingerprint}, which is a key of {by}{} only", days.words()),
+            format!("{again}, with a key that holds on that day"),
+        ),
+    };
+    let finding = Finding { message, ..finding }.next(next);
+    match fault {
+        SignatureFault::Other { key, .. } | SignatureFault::Outdated { key, .. } => finding.also(*key, "the key"),
+        _ => finding,
+    }
+}
