@@ -222,12 +222,15 @@ fn sealed(ledger: &Ledger, axes: &[usize], sealings: &[Sealing]) -> Vec<NodeDraf
 /// Refuses what would be uncertain in the ledger with the release records added: which of two releases counts, what a `void`
 /// means; and what would be wrong with the releases themselves: who releases, and their signature.
 fn may_be_added(judged: &Judged, axes: &[&str], but: &[RuleName]) -> Result<(), CommandError> {
-    use rules::keeping::{date_order, person_unpermitted, release_signature, release_unsigned};
-    let own = [&date_order::RULE, &person_unpermitted::RULE, &release_signature::RULE, &release_unsigned::RULE];
+    let own = [
+        rules::keeping::date_order::RULE.name,
+        rules::keeping::person_unpermitted::RULE.name,
+        rules::keeping::release_signature::RULE.name,
+        rules::keeping::release_unsigned::RULE.name,
+        names::UNKNOWN_REFERENCE,
+    ];
     let against = |finding: &&Finding| {
-        (finding.rule == names::UNKNOWN_REFERENCE || own.iter().any(|rule| rule.name == finding.rule))
-            && axes.contains(&finding.address.as_str())
-            && !but.contains(&finding.rule)
+        own.contains(&finding.rule) && axes.contains(&finding.address.as_str()) && !but.contains(&finding.rule)
     };
     match judged.findings.iter().find(against) {
         Some(finding) => Err(CommandError::Said(format!(

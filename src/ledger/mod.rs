@@ -58,7 +58,8 @@ pub(crate) use person::{Days, Permission, Person};
 pub(crate) use persons::{person_keys, same_person};
 pub(crate) use record::{
     Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
-    SealedGroup, Service, ShimRow, Signature, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,
+    SealedGroup, Service, ShimRow, Signature, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage,
+    TorqueReading, Void,
 };
 pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;

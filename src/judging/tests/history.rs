@@ -303,16 +303,56 @@ fn table() -> Vec<(&'static str, Edit, &'static [&'static str])> {
         ("a person", File("shop.kdl", "    person fitter-2\n", ""), &["person-altered fitter-2"]),
         // Who may what, and by which key.
         ("a right given", File("shop.kdl", "person fitter-2", "person fitter-2 { may lift }"), &[]),
-        ("a right that ends", File("shop.kdl", "may release void-release", "may release void-release until=\"2026-12-31\""), &[]),
-        ("rights on rows of their own", File("shop.kdl", "may release void-release", "may void-release; may release"), &[]),
+        (
+            "a right that ends",
+            File("shop.kdl", "may release void-release", "may release void-release until=\"2026-12-31\""),
+            &[],
+        ),
+        (
+            "rights on rows of their own",
+            File("shop.kdl", "may release void-release", "may void-release; may release"),
+            &[],
+        ),
         ("a right taken away", File("shop.kdl", "may release void-release", "may void-release"), &[ENGINEER]),
-        ("a right that begins later", File("shop.kdl", "may release void-release", "may release void-release from=\"2026-05-01\""), &[ENGINEER]),
-        ("a right that no longer ends", File("shop.kdl", "may concede until=\"2026-12-31\"", "may concede"), &[ENGINEER]),
-        ("a right of another", File("shop.kdl", "    person inspector-1\n    person engineer-1 {", "    person engineer-1\n    person inspector-1 {"), &[ENGINEER]),
+        (
+            "a right that begins later",
+            File("shop.kdl", "may release void-release", "may release void-release from=\"2026-05-01\""),
+            &[ENGINEER],
+        ),
+        (
+            "a right that no longer ends",
+            File("shop.kdl", "may concede until=\"2026-12-31\"", "may concede"),
+            &[ENGINEER],
+        ),
+        (
+            "a right of another",
+            File(
+                "shop.kdl",
+                "    person inspector-1\n    person engineer-1 {",
+                "    person engineer-1\n    person inspector-1 {",
+            ),
+            &[ENGINEER],
+        ),
         ("a key that ends", File("shop.kdl", "from=\"2026-01-05\"", "from=\"2026-01-05\" until=\"2026-05-31\""), &[]),
         ("another remark at a key", File("shop.kdl", " the office", " the hall"), &[]),
-        ("a further key", File("shop.kdl", "        // The keys", "        key \"ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAID1AF8PoQ4lakrcKp00bfrycmCzPLsSWjMDNVfEq9GYM\"\n        // The keys"), &[]),
-        ("another key", File("shop.kdl", "AAAAC3NzaC1lZDI1NTE5AAAAINdamAGCsQq31Uv+08lkBzoO4XLz2qYjJa8CGmj3B1Ea", "AAAAC3NzaC1lZDI1NTE5AAAAID1AF8PoQ4lakrcKp00bfrycmCzPLsSWjMDNVfEq9GYM"), &[ENGINEER]),
+        (
+            "a further key",
+            File(
+                "shop.kdl",
+                "        // The keys",
+                "        key \"ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAID1AF8PoQ4lakrcKp00bfrycmCzPLsSWjMDNVfEq9GYM\"\n        // The keys",
+            ),
+            &[],
+        ),
+        (
+            "another key",
+            File(
+                "shop.kdl",
+                "AAAAC3NzaC1lZDI1NTE5AAAAINdamAGCsQq31Uv+08lkBzoO4XLz2qYjJa8CGmj3B1Ea",
+                "AAAAC3NzaC1lZDI1NTE5AAAAID1AF8PoQ4lakrcKp00bfrycmCzPLsSWjMDNVfEq9GYM",
+            ),
+            &[ENGINEER],
+        ),
         ("a key from an earlier day", File("shop.kdl", "from=\"2026-01-05\"", "from=\"2026-01-04\""), &[ENGINEER]),
     ]
 }

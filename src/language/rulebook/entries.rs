@@ -46,7 +46,7 @@ pub enum LimitName {
     GuardBand,
     SawnEnds,
     SelfRelease,
-    Signature,
+    SignedRelease,
     RecordTemperature,
     LimitLoosening,
     ErrorGraduations,
@@ -107,7 +107,7 @@ impl LimitEntry {
     /// It limits nothing that is built or read, but how far ahead of a day something is mentioned, or what a release must
     /// carry, of which its own seal cannot be the judge: that of today holds, whatever was in force when an axis was released.
     pub fn is_of_today(&self) -> bool {
-        matches!(self.limit, LimitName::DueSoon | LimitName::Signature)
+        matches!(self.limit, LimitName::DueSoon | LimitName::SignedRelease)
     }
 }
 
@@ -445,8 +445,8 @@ pub static ENTRIES: &[LimitEntry] = &[
         source: PRACTICE,
     },
     LimitEntry {
-        limit: LimitName::Signature,
-        name: "signature",
+        limit: LimitName::SignedRelease,
+        name: "signed-release",
         holds: LimitType::Choice(&["optional", "required"]),
         least: None,
         most: None,

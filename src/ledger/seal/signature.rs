@@ -2,9 +2,9 @@
 //!
 //! The format is SSHSIG (PROTOCOL.sshsig of OpenSSH), checked here as `ssh-keygen -Y verify` checks it.
 
-use ssh_key::SshSig;
+use ssh_key::{LineEnding, SshSig};
 
-use super::signed_text::{NAMESPACE, of_record};
+use super::signed_text::{NAMESPACE, signed_text};
 use crate::finding::Place;
 use crate::language::public_key::PublicKey;
 use crate::ledger::{Days, Ledger, Person, Release, Signature};
@@ -47,7 +47,7 @@ pub(crate) fn checked(
 }
 
 fn signed_by(ledger: &Ledger, index: usize, signature: &Signature) -> Result<SoundSignature, SignatureFault> {
-    let text = of_record(ledger, index).ok_or(SignatureFault::Unreadable)?;
+    let text = signed_text(ledger, index).ok_or(SignatureFault::Unreadable)?;
     let key = signer(&text, signature.lines.iter().map(|line| line.as_str()))?;
     let fingerprint = key.fingerprint();
     let record = &ledger.records[index];
@@ -73,7 +73,12 @@ fn signed_by(ledger: &Ledger, index: usize, signature: &Signature) -> Result<Sou
 
 /// The key that signed a text.
 pub(crate) fn signer<'l>(text: &str, lines: impl Iterator<Item = &'l str>) -> Result<PublicKey, SignatureFault> {
-    let sig = SshSig::from_pem(armour(lines)).map_err(|_| SignatureFault::Unreadable)?;
+    let armoured = armour(lines);
+    let sig = SshSig::from_pem(&armoured).map_err(|_| SignatureFault::Unreadable)?;
+    // Each signature has one spelling: lengths that do not fit are passed over by the reader, and by OpenSSH they are not.
+    if !sig.to_pem(LineEnding::LF).is_ok_and(|own| own == armoured) {
+        return Err(SignatureFault::Unreadable);
+    }
     let key = PublicKey::of(sig.public_key());
     let key = key.ok_or_else(|| SignatureFault::Kind(sig.public_key().algorithm().as_str().to_owned()))?;
     if sig.namespace() != NAMESPACE {
@@ -88,7 +93,7 @@ pub(crate) fn signer<'l>(text: &str, lines: impl Iterator<Item = &'l str>) -> Re
 }
 
 /// A signature as `ssh-keygen` writes it, from its lines, wherever they were broken.
-fn armour<'l>(lines: impl Iterator<Item = &'l str>) -> String {
+pub(crate) fn armour<'l>(lines: impl Iterator<Item = &'l str>) -> String {
     let letters: Vec<char> = lines.flat_map(str::chars).collect();
     let mut text = String::from("-----BEGIN SSH SIGNATURE-----\n");
     for line in letters.chunks(70) {

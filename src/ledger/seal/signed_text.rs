@@ -13,7 +13,7 @@ use crate::text::{NodeRef, Value};
 pub(crate) const NAMESPACE: &str = "wayledger-release";
 
 /// The text under the release that a record is; nothing where the record cannot be found.
-pub(super) fn of_record(ledger: &Ledger, release: usize) -> Option<String> {
+pub(crate) fn signed_text(ledger: &Ledger, release: usize) -> Option<String> {
     let place = ledger.records[release].place;
     let mut nodes = ledger.sources.get(place.source).document.nodes();
     nodes.find(|node| node.head() == place.span).map(of_node)
@@ -39,7 +39,8 @@ fn of_node(node: NodeRef) -> String {
     };
     line("seal edition", stated("edition"));
     for (address, value) in machine(node) {
-        line(if address == "name" { MACHINE } else { &address }, Some(&value));
+        let word = address.split(' ').next().unwrap_or_default();
+        line(if word == "name" { MACHINE } else { word }, Some(&value));
     }
     line("axis", stated("on"));
     line("released", stated("date"));

@@ -54,9 +54,11 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         Some(near) if alike.is_some() => finding
             .also(near.name.place, "declared here")
             .next(format!("write `{}`: the two spellings are taken for one person", near.as_str())),
-        Some(near) => {
-            finding.next(format!("`{}` may be meant; otherwise declare `person {}` in the shop file", near.as_str(), **by))
-        }
+        Some(near) => finding.next(format!(
+            "`{}` may be meant; otherwise declare `person {}` in the shop file",
+            near.as_str(),
+            **by
+        )),
         None => finding.next(format!("correct the name, or declare `person {}` in the shop file", **by)),
     });
     Verdict::Broken

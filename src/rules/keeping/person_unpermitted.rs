@@ -86,10 +86,13 @@ fn permitted(
     if let Some(place) = person.and_then(|person| person.may(what, day)) {
         return Verdict::Conforms(place);
     }
-    let may: Vec<&str> = case.shop.persons.iter().filter(|it| it.may(what, day).is_some()).map(|it| it.as_str()).collect();
+    let may: Vec<&str> =
+        case.shop.persons.iter().filter(|it| it.may(what, day).is_some()).map(|it| it.as_str()).collect();
     let might: Option<Place> = person.and_then(|it| it.may.iter().find(|(of, _)| **of == what)).map(|(of, _)| of.place);
     let next = match &may[..] {
-        [] => format!("nobody may on {day}; where somebody may, add `may {}` to their row of the shop file", what.spelt()),
+        [] => {
+            format!("nobody may on {day}; where somebody may, add `may {}` to their row of the shop file", what.spelt())
+        }
         all => format!(
             "let one of them do it, under their own name: {}; where {} might too, add `may {}` to their row of the shop file",
             all.join(", "),

@@ -14,16 +14,35 @@ pub(crate) static RULE: Rule = Rule {
     why: "A signature that does not hold is worse than none: it says that somebody stands for what they may never have seen.",
     limits: &[],
     source: "PROTOCOL.sshsig of OpenSSH; RFC 8032 for Ed25519",
-    wrong: WRONG,
-    right: RIGHT,
+    wrong: r#"
+shop { person engineer-1 { key "ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAIGsGceaGB/0UNkhmIei/cf7TuHwkrCyVR0ccC98MmJyc" } }
+machine m { axis X { run to=1200; rail a { segment 1200 serial=K-1 } } }
+release X date="2026-04-21" by=engineer-1 edition=1 seal="34c121e51b39cfc4c7d1b3fe9e44987ce71a05722893019ee1647eb269f472c8" {
+    signature {
+        line "U1NIU0lHAAAAAQAAADMAAAALc3NoLWVkMjU1MTkAAAAgawZx5oYH/RQ2SGYh6L9x/tO4fC"
+        line "SsLJVHRxwL3wyYnJwAAAARd2F5bGVkZ2VyLXJlbGVhc2UAAAAAAAAABnNoYTUxMgAAAFMA"
+        line "AAALc3NoLWVkMjU1MTkAAABA4LsLCoCOVsQMq66HAI2f+tzfj6LmkEPvvlwVJ6JVAx5l/u"
+        line "+xxJhhX3QQvBnRRCgABZaVQBhb0LbiQmy5JnQ+CA=="
+    }
+}
+"#,
+    right: r#"
+shop { person engineer-1 { key "ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAIGsGceaGB/0UNkhmIei/cf7TuHwkrCyVR0ccC98MmJyc" } }
+machine m { axis X { run to=1200; rail a { segment 1200 serial=K-1 } } }
+release X date="2026-04-20" by=engineer-1 edition=1 seal="34c121e51b39cfc4c7d1b3fe9e44987ce71a05722893019ee1647eb269f472c8" {
+    signature {
+        line "U1NIU0lHAAAAAQAAADMAAAALc3NoLWVkMjU1MTkAAAAgawZx5oYH/RQ2SGYh6L9x/tO4fC"
+        line "SsLJVHRxwL3wyYnJwAAAARd2F5bGVkZ2VyLXJlbGVhc2UAAAAAAAAABnNoYTUxMgAAAFMA"
+        line "AAALc3NoLWVkMjU1MTkAAABA4LsLCoCOVsQMq66HAI2f+tzfj6LmkEPvvlwVJ6JVAx5l/u"
+        line "+xxJhhX3QQvBnRRCgABZaVQBhb0LbiQmy5JnQ+CA=="
+    }
+}
+"#,
     never_conceded: true,
     never_stands: true,
     checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
-
-const WRONG: &str = "";
-const RIGHT: &str = "";
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.records[index];
@@ -55,10 +74,9 @@ fn told(finding: Finding, fault: &SignatureFault, record: &Record) -> Finding {
             format!("the signature was made with a key of the kind `{kind}`, and only Ed25519 is taken"),
             format!("{again}, with a key made by `ssh-keygen -t ed25519` or `-t ed25519-sk`"),
         ),
-        SignatureFault::Namespace(of) => (
-            format!("the signature was made for `{of}`, not for `{}`", seal::NAMESPACE),
-            again.to_owned(),
-        ),
+        SignatureFault::Namespace(of) => {
+            (format!("the signature was made for `{of}`, not for `{}`", seal::NAMESPACE), again.to_owned())
+        }
         SignatureFault::Unfit => (
             format!("the signature is not over what this release of {day} by {by} says"),
             format!("put the release back as it was signed, from Git's history; or {again}"),
