@@ -224,6 +224,7 @@ fn sealed(ledger: &Ledger, axes: &[usize], sealings: &[Sealing]) -> Vec<NodeDraf
 fn may_be_added(judged: &Judged, axes: &[&str], but: &[RuleName]) -> Result<(), CommandError> {
     let own = [
         rules::keeping::date_order::RULE.name,
+        rules::keeping::person_unknown::RULE.name,
         rules::keeping::person_unpermitted::RULE.name,
         rules::keeping::release_signature::RULE.name,
         rules::keeping::release_unsigned::RULE.name,

@@ -7,7 +7,7 @@ use crate::ledger::{Days, Person};
 use crate::text::Span;
 
 /// Something that is stated of a person, and when it holds.
-struct Statement {
+struct PersonStatement {
     what: String,
     days: Days,
     place: Place,
@@ -21,10 +21,10 @@ fn declared(judged: &Judged) -> Vec<Person> {
     files.flat_map(|(source, file)| Person::all(&file.document, source)).collect()
 }
 
-fn stated(person: &Person) -> Vec<Statement> {
+fn stated(person: &Person) -> Vec<PersonStatement> {
     let may = person.may.iter().map(|(what, days)| (format!("may {}", what.spelt()), days, what.place));
     let keys = person.keys.iter().map(|(key, days)| (format!("key {}", key.fingerprint()), days, key.place));
-    may.chain(keys).map(|(what, days, place)| Statement { what, days: *days, place }).collect()
+    may.chain(keys).map(|(what, days, place)| PersonStatement { what, days: *days, place }).collect()
 }
 
 /// What was stated of a person and is not any more.
@@ -34,8 +34,8 @@ pub(super) fn persons(now: &Judged, before: &Judged, called: &str) -> Vec<Findin
     for was in declared(before) {
         let name = was.as_str();
         let there: Vec<&Person> = is.iter().filter(|other| other.as_str() == name).collect();
-        let stands: Vec<Statement> = there.iter().flat_map(|person| stated(person)).collect();
-        let holds = |of: &Statement| stands.iter().any(|is| is.what == of.what && is.days.grew_from(&of.days));
+        let stands: Vec<PersonStatement> = there.iter().flat_map(|person| stated(person)).collect();
+        let holds = |of: &PersonStatement| stands.iter().any(|is| is.what == of.what && is.days.grew_from(&of.days));
         let lost = stated(&was).into_iter().find(|of| !holds(of));
         let (place, message) = match (there.first(), lost) {
             (Some(_), None) => continue,

@@ -96,7 +96,7 @@ pub(super) enum Ends {
 
 impl Ends {
     /// The names of a lower and an upper end.
-    const PAIRS: [(&str, &str); 2] = [("least", "most"), ("from", "to")];
+    const PAIRS: [(&str, &str); 3] = [("least", "most"), ("from", "to"), ("from", "until")];
 
     /// Those that a shape has, where both are of one type.
     fn of(shape: &NodeShape) -> Option<Ends> {

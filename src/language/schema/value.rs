@@ -171,6 +171,10 @@ impl ValueError {
                 format!("the punctuation in `{raw}` is read as part of the word"),
                 write(better.clone()),
             ),
+            // What was meant to be a key and is none may be a secret: it is not repeated.
+            ValueError::Type if part.ty == Type::Key => {
+                (names::WRONG_VALUE, format!("{what} is not {expects}"), part.help.clone())
+            }
             ValueError::Type => {
                 let better = match part.ty {
                     Type::Quantity(_) | Type::LengthOrForce | Type::Count | Type::Date | Type::Moment => {

@@ -46,7 +46,7 @@ pub(crate) use in_force::{last_withdrawn, release_of, serviced_from};
 pub(crate) use limits::{limits_applying, sealed_limits};
 pub(crate) use releases::Releases;
 pub(crate) use rests::{about, description};
-pub(crate) use signature::{SignatureFault, SoundSignature, armour, checked, lines_of, signer};
+pub(crate) use signature::{SignatureError, SoundSignature, armour, checked, lines_of, signer};
 pub(crate) use signed_text::{NAMESPACE, signed_text, text_to_sign};
 pub(crate) use under::{added_since, records_under};
 pub use write::{RuleTally, Sealing, release};

@@ -11,7 +11,7 @@ use crate::ledger::{Days, Ledger, Person, Release, Signature};
 
 /// What is wrong with a signature.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) enum SignatureFault {
+pub(crate) enum SignatureError {
     /// It is no signature.
     Unreadable,
     /// It was made with a key of another kind.
@@ -41,13 +41,13 @@ pub(crate) fn checked(
     ledger: &Ledger,
     index: usize,
     release: &Release,
-) -> Option<Result<SoundSignature, SignatureFault>> {
+) -> Option<Result<SoundSignature, SignatureError>> {
     let signature = release.signature.as_ref()?;
     Some(signed_by(ledger, index, signature))
 }
 
-fn signed_by(ledger: &Ledger, index: usize, signature: &Signature) -> Result<SoundSignature, SignatureFault> {
-    let text = signed_text(ledger, index).ok_or(SignatureFault::Unreadable)?;
+fn signed_by(ledger: &Ledger, index: usize, signature: &Signature) -> Result<SoundSignature, SignatureError> {
+    let text = signed_text(ledger, index).ok_or(SignatureError::Unreadable)?;
     let key = signer(&text, signature.lines.iter().map(|line| line.as_str()))?;
     let fingerprint = key.fingerprint();
     let record = &ledger.records[index];
@@ -62,33 +62,33 @@ fn signed_by(ledger: &Ledger, index: usize, signature: &Signature) -> Result<Sou
         return Ok(SoundSignature { fingerprint, key: *key });
     }
     if let Some((key, days)) = theirs.first() {
-        return Err(SignatureFault::Outdated { fingerprint, days: *days, key: *key });
+        return Err(SignatureError::Outdated { fingerprint, days: *days, key: *key });
     }
     let mut others = ledger.shop.persons.iter();
     match others.find_map(|person| Some((person.as_str().to_owned(), keys(person).first()?.0))) {
-        Some((person, key)) => Err(SignatureFault::Other { fingerprint, person, key }),
-        None => Err(SignatureFault::Stranger { fingerprint }),
+        Some((person, key)) => Err(SignatureError::Other { fingerprint, person, key }),
+        None => Err(SignatureError::Stranger { fingerprint }),
     }
 }
 
 /// The key that signed a text.
-pub(crate) fn signer<'l>(text: &str, lines: impl Iterator<Item = &'l str>) -> Result<PublicKey, SignatureFault> {
+pub(crate) fn signer<'l>(text: &str, lines: impl Iterator<Item = &'l str>) -> Result<PublicKey, SignatureError> {
     let armoured = armour(lines);
-    let sig = SshSig::from_pem(&armoured).map_err(|_| SignatureFault::Unreadable)?;
+    let sig = SshSig::from_pem(&armoured).map_err(|_| SignatureError::Unreadable)?;
     // Each signature has one spelling: lengths that do not fit are passed over by the reader, and by OpenSSH they are not.
     if !sig.to_pem(LineEnding::LF).is_ok_and(|own| own == armoured) {
-        return Err(SignatureFault::Unreadable);
+        return Err(SignatureError::Unreadable);
     }
     let key = PublicKey::of(sig.public_key());
-    let key = key.ok_or_else(|| SignatureFault::Kind(sig.public_key().algorithm().as_str().to_owned()))?;
+    let key = key.ok_or_else(|| SignatureError::Kind(sig.public_key().algorithm().as_str().to_owned()))?;
     if sig.namespace() != NAMESPACE {
-        return Err(SignatureFault::Namespace(sig.namespace().to_owned()));
+        return Err(SignatureError::Namespace(sig.namespace().to_owned()));
     }
     // What stands in the reserved field is no part of what was signed: OpenSSH leaves it out, whatever it holds.
     let plain = SshSig::new(key.data().clone(), NAMESPACE, sig.hash_alg(), sig.signature().clone());
-    let plain = plain.map_err(|_| SignatureFault::Unreadable)?;
+    let plain = plain.map_err(|_| SignatureError::Unreadable)?;
     let known = ssh_key::PublicKey::from(key.data().clone());
-    known.verify(NAMESPACE, text.as_bytes(), &plain).map_err(|_| SignatureFault::Unfit)?;
+    known.verify(NAMESPACE, text.as_bytes(), &plain).map_err(|_| SignatureError::Unfit)?;
     Ok(key)
 }
 

@@ -9,7 +9,7 @@ use ssh_key::private::Ed25519Keypair;
 use ssh_key::public::{Ed25519PublicKey, KeyData, SkEd25519};
 use ssh_key::{Algorithm, HashAlg, LineEnding, PrivateKey, PublicKey, Signature, SshSig};
 
-use crate::ledger::seal::{self, NAMESPACE, Sealing, SignatureFault, SoundSignature};
+use crate::ledger::seal::{self, NAMESPACE, Sealing, SignatureError, SoundSignature};
 use crate::ledger::{Body, Ledger, TextFile};
 use crate::quantity::Moment;
 use crate::world::Path;
@@ -116,7 +116,7 @@ fn ledger(shop: &str, release: &str) -> Ledger {
 }
 
 /// The text of the release and what is found of its signature.
-fn checked(shop: &str, release: &str) -> (String, Option<Result<SoundSignature, SignatureFault>>) {
+fn checked(shop: &str, release: &str) -> (String, Option<Result<SoundSignature, SignatureError>>) {
     let ledger = ledger(shop, release);
     let text = seal::signed_text(&ledger, 0).expect("a release");
     match &ledger.records[0].body {
@@ -297,11 +297,11 @@ fn agree(folder: &RealPath, numbers: &mut Numbers, way: Way) -> bool {
     assert_eq!(own.is_ok(), outside, "{way:?}: {own:?}\n{release}\n{allowed}");
     match way {
         Way::Sound | Way::Reserved => assert!(own.is_ok(), "{way:?}: {own:?}"),
-        Way::Text => assert_eq!(own, Err(SignatureFault::Unfit)),
-        Way::Longer | Way::Shorter => assert_eq!(own, Err(SignatureFault::Unreadable), "{way:?}"),
-        Way::OtherKey => assert!(matches!(own, Err(SignatureFault::Stranger { .. })), "{own:?}"),
-        Way::OtherNamespace => assert_eq!(own, Err(SignatureFault::Namespace(namespace.into()))),
-        Way::NotYet | Way::NoMore => assert!(matches!(own, Err(SignatureFault::Outdated { .. })), "{own:?}"),
+        Way::Text => assert_eq!(own, Err(SignatureError::Unfit)),
+        Way::Longer | Way::Shorter => assert_eq!(own, Err(SignatureError::Unreadable), "{way:?}"),
+        Way::OtherKey => assert!(matches!(own, Err(SignatureError::Stranger { .. })), "{own:?}"),
+        Way::OtherNamespace => assert_eq!(own, Err(SignatureError::Namespace(namespace.into()))),
+        Way::NotYet | Way::NoMore => assert!(matches!(own, Err(SignatureError::Outdated { .. })), "{own:?}"),
         Way::Letter | Way::Byte | Way::Untouched => {}
     }
     own.is_ok()
@@ -342,13 +342,13 @@ fn a_key_of_another_person_or_kind_is_told_as_such() {
     let shop = format!("shop {{ person engineer-1; person inspector-1 {{ key \"{}\" }} }}", key.line());
     let other = told(&shop).expect_err("it is another's");
     assert!(
-        matches!(&other, SignatureFault::Other { person, fingerprint: of, .. } if person == "inspector-1" && *of == fingerprint),
+        matches!(&other, SignatureError::Other { person, fingerprint: of, .. } if person == "inspector-1" && *of == fingerprint),
         "{other:?}"
     );
     let twice =
         format!("shop {{ person engineer-1 {{ key \"{0}\"; }}; person inspector-1 {{ key \"{0}\" }} }}", key.line());
     assert_eq!(told(&twice).map(|sound| sound.fingerprint), Ok(fingerprint));
-    assert!(matches!(told("shop { person engineer-1 }"), Err(SignatureFault::Stranger { .. })));
+    assert!(matches!(told("shop { person engineer-1 }"), Err(SignatureError::Stranger { .. })));
 }
 
 #[test]

@@ -33,6 +33,10 @@ release X date="2026-04-20" by=engineer-1
 fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.records[index];
     let Some(what) = asked(case, index) else { return Verdict::NotRequired };
+    // That the shop does not know them at all is told by another rule.
+    if record.by.as_ref().is_some_and(|by| !case.shop.persons.is_empty() && case.shop.persons.get(by).is_none()) {
+        return Verdict::NotRequired;
+    }
     let on = record.on.as_ref().map_or("", |on| on.as_str());
     permitted(case, findings, what, on, (record.by.as_ref(), record.written))
 }

@@ -1,7 +1,7 @@
 //! A signature under a release is over what the release says, and the releaser's own.
 
 use crate::finding::{Finding, Grade, RuleName};
-use crate::ledger::seal::{self, SignatureFault};
+use crate::ledger::seal::{self, SignatureError};
 use crate::ledger::{Body, Record};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -61,42 +61,42 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
 }
 
 /// The finding about a fault, in words.
-fn told(finding: Finding, fault: &SignatureFault, record: &Record) -> Finding {
+fn told(finding: Finding, fault: &SignatureError, record: &Record) -> Finding {
     let by = record.by.as_ref().map_or("nobody", |by| by.as_str());
     let day = record.written.map_or(String::new(), |date| date.date.to_string());
     let again = "withdraw this release and release again with `--sign`";
     let (message, next) = match fault {
-        SignatureFault::Unreadable => (
+        SignatureError::Unreadable => (
             "the signature cannot be read".to_owned(),
             format!("put back its lines as they were signed, from Git's history; or {again}"),
         ),
-        SignatureFault::Kind(kind) => (
+        SignatureError::Kind(kind) => (
             format!("the signature was made with a key of the kind `{kind}`, and only Ed25519 is taken"),
             format!("{again}, with a key made by `ssh-keygen -t ed25519` or `-t ed25519-sk`"),
         ),
-        SignatureFault::Namespace(of) => {
+        SignatureError::Namespace(of) => {
             (format!("the signature was made for `{of}`, not for `{}`", seal::NAMESPACE), again.to_owned())
         }
-        SignatureFault::Unfit => (
+        SignatureError::Unfit => (
             format!("the signature is not over what this release of {day} by {by} says"),
             format!("put the release back as it was signed, from Git's history; or {again}"),
         ),
-        SignatureFault::Stranger { fingerprint } => (
+        SignatureError::Stranger { fingerprint } => (
             format!("the release by {by} is signed with {fingerprint}, a key of nobody in the shop"),
             format!("where it is the key of {by}, declare it in the shop file; otherwise ask {by}, and {again}"),
         ),
-        SignatureFault::Other { fingerprint, person, .. } => (
+        SignatureError::Other { fingerprint, person, .. } => (
             format!("the release by {by} is signed with {fingerprint}, the key of {person}"),
             format!("ask {by} and {person} who released; {again} by who signs"),
         ),
-        SignatureFault::Outdated { fingerprint, days, .. } => (
+        SignatureError::Outdated { fingerprint, days, .. } => (
             format!("the release of {day} is signed with {fingerprint}, which is a key of {by}{} only", days.words()),
             format!("{again}, with a key that holds on that day"),
         ),
     };
     let finding = Finding { message, ..finding }.next(next);
     match fault {
-        SignatureFault::Other { key, .. } | SignatureFault::Outdated { key, .. } => finding.also(*key, "the key"),
+        SignatureError::Other { key, .. } | SignatureError::Outdated { key, .. } => finding.also(*key, "the key"),
         _ => finding,
     }
 }

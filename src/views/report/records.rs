@@ -6,7 +6,7 @@ use super::state::State;
 use crate::finding::Finding;
 use crate::finding::within;
 use crate::language::rulebook::LimitName;
-use crate::ledger::seal::{self, SignatureFault, SoundSignature, release_of};
+use crate::ledger::seal::{self, SignatureError, SoundSignature, release_of};
 use crate::ledger::{Body, Record, Release, Target};
 use crate::quantity::Force;
 use crate::rules::keeping;
@@ -72,11 +72,11 @@ impl ReportBuilder<'_> {
         let ledger = self.case.ledger;
         let checked = seal::checked(ledger, record, release)?;
         let (key, person) = match &checked {
-            Ok(SoundSignature { fingerprint, .. }) | Err(SignatureFault::Outdated { fingerprint, .. }) => {
+            Ok(SoundSignature { fingerprint, .. }) | Err(SignatureError::Outdated { fingerprint, .. }) => {
                 (Some(fingerprint.clone()), text(&ledger.records[record].by))
             }
-            Err(SignatureFault::Other { fingerprint, person, .. }) => (Some(fingerprint.clone()), Some(person.clone())),
-            Err(SignatureFault::Stranger { fingerprint }) => (Some(fingerprint.clone()), None),
+            Err(SignatureError::Other { fingerprint, person, .. }) => (Some(fingerprint.clone()), Some(person.clone())),
+            Err(SignatureError::Stranger { fingerprint }) => (Some(fingerprint.clone()), None),
             Err(_) => (None, None),
         };
         Some(SignatureReport {
