@@ -50,6 +50,8 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     match seal::checked(case.ledger, index, release) {
         None => Verdict::NotRequired,
         Some(Ok(sound)) => Verdict::Conforms(sound.key),
+        // What is at fault in the text is told already, and mended first.
+        Some(Err(_)) if record.damaged => Verdict::NotJudged("the text of the release is at fault"),
         Some(Err(fault)) => {
             let place = release.signature.as_ref().map_or(record.place, |signature| signature.place);
             let axis = record.on.as_ref().map_or("", |on| on.as_str());
