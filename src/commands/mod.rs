@@ -18,6 +18,7 @@ mod prompter;
 mod record;
 mod record_draft;
 mod release;
+mod release_signing;
 mod report;
 mod rules;
 mod shims;

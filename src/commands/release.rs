@@ -5,9 +5,10 @@ use std::path::PathBuf;
 
 use super::axis::{ReadLedger, whole};
 use super::prompter::StandardPrompter;
+use super::release_signing::signed;
 use super::{BROKEN, CLEAN, CommandError, moment, output};
 use crate::finding::names;
-use crate::finding::{Finding, Locator};
+use crate::finding::{Finding, Locator, RuleName};
 use crate::formats::clean;
 use crate::judging::lint::Judged;
 use crate::ledger::seal::{self, Sealing};
@@ -42,6 +43,13 @@ pub(crate) struct ReleaseArguments {
     /// Why that release is replaced.
     #[arg(long, value_name = "TEXT", requires = "supersedes")]
     reason: Option<String>,
+    /// Signs the seal by `ssh-keygen`, with a key that the shop declares for who releases: Ed25519, in the agent unless --key
+    /// says where.
+    #[arg(long)]
+    sign: bool,
+    /// The key's file: the private one, or the public one of a key that the agent or a security key holds.
+    #[arg(long, value_name = "FILE", requires = "sign")]
+    key: Option<PathBuf>,
     /// A remark for people, under the seal; may be given several times.
     #[arg(long, value_name = "TEXT")]
     note: Vec<String>,
@@ -102,20 +110,20 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
             ..Sealing::new(moment, &arguments.by)
         }
     };
-    let sealings: Vec<Sealing> = axes.iter().zip(&replaced).map(sealing).collect();
-    let records: Vec<NodeDraft> =
-        axes.iter().zip(&sealings).map(|(axis, sealing)| seal::release(&ledger, *axis, sealing)).collect();
+    let mut sealings: Vec<Sealing> = axes.iter().zip(&replaced).map(sealing).collect();
     let file = DayFile::as_read(&disk.real(&found.folder), &ledger, moment, &arguments.by)?;
-    let addition = file.add(&together(&records))?;
     let names: Vec<&str> = axes.iter().map(|axis| ledger.machine.axes[*axis].name.as_str()).collect();
-    if let Some(finding) = as_released(&addition.judged(&ledger, disk.day()), &names) {
-        return Err(CommandError::Said(format!(
-            "with this release {}: {}; {}; nothing was written",
-            clean(&finding.address),
-            clean(&finding.message),
-            clean(&finding.next)
-        )));
+    if arguments.sign {
+        // Nobody is asked to sign what will not be written.
+        let unsigned = file.add(&together(&sealed(&ledger, &axes, &sealings)))?;
+        may_be_added(&unsigned.judged(&ledger, disk.day()), &names, &[rules::keeping::release_unsigned::RULE.name])?;
+        for (axis, sealing) in axes.iter().zip(&mut sealings) {
+            sealing.signature = Some(signed(&ledger, *axis, sealing, arguments.key.as_deref(), &mut out)?);
+        }
     }
+    let records = sealed(&ledger, &axes, &sealings);
+    let addition = file.add(&together(&records))?;
+    may_be_added(&addition.judged(&ledger, disk.day()), &names, &[])?;
     addition.write()?;
     // The record may lie in a new file, so the folder is looked through again.
     verify(&whole(&disk, &arguments.ledger)?.ledger, &axes, &file.path)?;
@@ -206,13 +214,34 @@ fn may_be_dated(ledger: &Ledger, axis: usize, moment: Moment, today: jiff::civil
     Ok(())
 }
 
-/// What would be uncertain in the ledger with the release records added: which of two releases counts, what a `void` means.
-fn as_released(judged: &Judged, axes: &[&str]) -> Option<Finding> {
-    let unsure = |finding: &&Finding| {
-        [rules::keeping::date_order::RULE.name, names::UNKNOWN_REFERENCE].contains(&finding.rule)
-            && axes.contains(&finding.address.as_str())
+/// The release records.
+fn sealed(ledger: &Ledger, axes: &[usize], sealings: &[Sealing]) -> Vec<NodeDraft> {
+    axes.iter().zip(sealings).map(|(axis, sealing)| seal::release(ledger, *axis, sealing)).collect()
+}
+
+/// Refuses what would be uncertain in the ledger with the release records added: which of two releases counts, what a `void`
+/// means; and what would be wrong with the releases themselves: who releases, and their signature.
+fn may_be_added(judged: &Judged, axes: &[&str], but: &[RuleName]) -> Result<(), CommandError> {
+    let own = [
+        rules::keeping::date_order::RULE.name,
+        rules::keeping::person_unknown::RULE.name,
+        rules::keeping::person_unpermitted::RULE.name,
+        rules::keeping::release_signature::RULE.name,
+        rules::keeping::release_unsigned::RULE.name,
+        names::UNKNOWN_REFERENCE,
+    ];
+    let against = |finding: &&Finding| {
+        own.contains(&finding.rule) && axes.contains(&finding.address.as_str()) && !but.contains(&finding.rule)
     };
-    judged.findings.iter().find(unsure).cloned()
+    match judged.findings.iter().find(against) {
+        Some(finding) => Err(CommandError::Said(format!(
+            "with this release {}: {}; {}; nothing was written",
+            clean(&finding.address),
+            clean(&finding.message),
+            clean(&finding.next)
+        ))),
+        None => Ok(()),
+    }
 }
 
 fn axes(ledger: &Ledger, names: &[String]) -> Result<Vec<usize>, CommandError> {

@@ -2,5 +2,6 @@
 //! It never judges what is written in it.
 
 pub(crate) mod edition;
+pub(crate) mod public_key;
 pub(crate) mod rulebook;
 pub(crate) mod schema;

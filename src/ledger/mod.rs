@@ -18,6 +18,7 @@ mod machine;
 mod mend;
 mod named;
 mod not_applicable;
+mod person;
 mod persons;
 mod record;
 mod recording;
@@ -53,10 +54,12 @@ pub(crate) use machine::{
     Interface, Interval, LifeRequired, Load, Material, ShimSense, Side, Task, TemperatureSpan, Towards,
 };
 pub(crate) use not_applicable::NotApplicable;
+pub(crate) use person::{Days, Permission, Person};
 pub(crate) use persons::{person_keys, same_person};
 pub(crate) use record::{
     Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
-    SealedGroup, Service, ShimRow, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,
+    SealedGroup, Service, ShimRow, Signature, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage,
+    TorqueReading, Void,
 };
 pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;

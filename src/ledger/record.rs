@@ -313,9 +313,18 @@ pub struct Release {
     pub edition: Option<Spanned<u32>>,
     /// The release that it replaces.
     pub supersedes: Option<Spanned<Moment>>,
+    pub signature: Option<Signature>,
     /// The rules that were asked when it was written, by name; none where the release does not say.
     pub asked: Vec<AskedRule>,
     pub groups: Vec<SealedGroup>,
+}
+
+/// What stands under a release that was signed.
+#[derive(Clone, Debug)]
+pub struct Signature {
+    pub place: Place,
+    /// In base64.
+    pub lines: Vec<String>,
 }
 
 /// A rule that was asked when an axis was released.

@@ -103,6 +103,7 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
             seal: row.text("seal"),
             edition: row.count("edition"),
             supersedes: row.moment("supersedes"),
+            signature: row.child("signature").map(signature),
             asked: asked(row),
             groups: row.named("sealed").filter_map(sealed).collect(),
         }),
@@ -232,6 +233,11 @@ fn asked(row: SourcedNode) -> Vec<AskedRule> {
     let mut all: Vec<AskedRule> = judged.chain(idle).collect();
     all.sort_unstable();
     all
+}
+
+fn signature(row: SourcedNode) -> Signature {
+    let lines = row.named("line").filter_map(|line| Some(line.arg_text::<String>(0)?.value));
+    Signature { place: row.place(), lines: lines.collect() }
 }
 
 fn sealed(row: SourcedNode) -> Option<SealedGroup> {

@@ -2,6 +2,7 @@
 
 use super::named::Named;
 use super::not_applicable::NotApplicable;
+use super::person::Person;
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Stress, Torque, Travel};
@@ -210,7 +211,7 @@ pub struct Shop {
     /// What is said not to apply to any machine of it.
     pub not_applicable: Vec<NotApplicable>,
     /// Whose word counts in the records; none where the shop does not say.
-    pub persons: Named<Spanned<Name>>,
+    pub persons: Named<Person>,
 }
 
 impl Shop {

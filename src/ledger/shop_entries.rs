@@ -5,6 +5,7 @@ use std::collections::btree_map::Entry;
 
 use super::named::Named;
 use super::not_applicable::NotApplicable;
+use super::person::Person;
 use super::shop::{
     AsFound, BlockType, Calibration, CalibrationError, Fastener, ForceFigures, Gauge, Leaf, Profile, ShimStock, Shop,
     TorqueWindow, Wrench,
@@ -278,7 +279,7 @@ impl Shop {
                 "profile" => put(&mut self.profiles, profile(row, name), |profile| &profile.name, duplicate),
                 "block" => put(&mut self.blocks, block(row, name), |block| &block.name, duplicate),
                 "fastener" => put(&mut self.fasteners, fastener(row, name), |fastener| &fastener.name, duplicate),
-                "person" => put(&mut self.persons, name, |person| person, duplicate),
+                "person" => put(&mut self.persons, Person::read(row, name), |person| &person.name, duplicate),
                 _ => {}
             }
         }

@@ -214,7 +214,13 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
         afterwards(case, rule, &mut findings, &mut |_, _, _| {});
     }
     let name = case.ledger.machine.axes[axis].name.as_str();
-    let earlier = [&keeping::release_altered::RULE, &keeping::release_incomplete::RULE, &keeping::release_self::RULE];
+    // What is wrong with the release in force ends with it.
+    let earlier = [
+        &keeping::release_altered::RULE,
+        &keeping::release_incomplete::RULE,
+        &keeping::release_self::RULE,
+        &keeping::release_unsigned::RULE,
+    ];
     findings.all.retain(|finding| {
         let stands = finding.grade != Grade::Observation && finding.conceded.is_none();
         // What lies on no axis is asked of each: an instrument that cannot be judged, limits and reasons of shop and machine.

@@ -42,7 +42,8 @@ pub(super) fn only_observed(case: &Case, findings: &mut [Finding]) {
             continue;
         };
         for finding in findings.iter_mut().filter(|finding| within(&finding.address, &axis.name)) {
-            let judges = rule(finding.rule).is_some_and(is_asked);
+            // What is wrong with the release itself is no matter of what its seal asked for.
+            let judges = rule(finding.rule).is_some_and(|rule| is_asked(rule) && !rule.never_stands);
             if judges && finding.grade != Grade::Observation && release.asked(finding.rule.as_str()).is_none() {
                 finding.grade = Grade::Observation;
                 let place = case.ledger.records[record].place;

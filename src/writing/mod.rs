@@ -7,6 +7,7 @@ pub(crate) mod files;
 pub(crate) mod hook;
 pub(crate) mod import;
 pub(crate) mod records;
+pub(crate) mod signing;
 pub(crate) mod start;
 #[cfg(test)]
 mod tests;

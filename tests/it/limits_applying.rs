@@ -180,7 +180,7 @@ const SEALED: [(&str, &str, &str); 2] = [
 
 /// The entries that a seal holds, with their places in the list.
 fn limits() -> impl Iterator<Item = (usize, &'static LimitEntry)> {
-    LIMITS.iter().enumerate().filter(|(_, entry)| !entry.is_horizon())
+    LIMITS.iter().enumerate().filter(|(_, entry)| !entry.is_of_today())
 }
 
 fn said(folder: &RealPath, arguments: &[&str]) -> String {
@@ -254,7 +254,7 @@ fn reports(folder: &RealPath, first: u32, now: u32) {
             let find = |named: &str| one["limits"].as_array().expect("a list").iter().find(|it| it["entry"] == *named);
             assert_eq!(find(entry.name).expect("today's")["limit_text"], printed(at, entry, now), "{}", entry.name);
             let sealed = find(&format!("{} for axis X", entry.name));
-            if entry.is_horizon() || value(at, entry, first) == value(at, entry, now) {
+            if entry.is_of_today() || value(at, entry, first) == value(at, entry, now) {
                 assert!(sealed.is_none(), "{}", entry.name);
                 continue;
             }
@@ -456,7 +456,7 @@ fn every_rule_judges_a_released_axis_by_its_seal_and_says_so() {
         assert!(!then.is_empty(), "{} finds nothing in its released example", rule.name);
         for name in rule.limits {
             let entry = name.entry();
-            if entry.is_horizon() {
+            if entry.is_of_today() {
                 continue;
             }
             let values: &[&str] = match entry.holds {

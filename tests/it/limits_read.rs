@@ -193,6 +193,7 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         | "proof-of-torque"
         | "guard-band" => Err("how readings are judged"),
         "self-release" => Err("who may release"),
+        "signed-release" => Err("what a release carries"),
         "record-temperature" | "temperature-jump" | "carrier-travel" | "carrier-reach" => {
             Err("what a record says beside its readings")
         }

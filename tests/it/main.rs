@@ -68,6 +68,7 @@ mod seal_editions;
 mod sealed_edits;
 mod service_proofs;
 mod shims_command;
+mod signed_release;
 mod single_edits;
 mod snapshots;
 mod staleness;

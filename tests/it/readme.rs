@@ -169,8 +169,11 @@ fn the_ledger_in_the_readme_reads_without_a_fault() {
         readme.split(&format!("{FENCE}kdl\n")).skip(1).filter_map(|rest| rest.split(FENCE).next()).collect();
     let shop = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard/shop.kdl"))
         .expect("there");
-    assert_eq!(blocks.len(), 3, "a machine, a record and a hold");
+    assert_eq!(blocks.len(), 4, "a machine, a record, a hold and a shop");
     let files = [("machine.kdl", blocks[0]), ("2026-10-05-fitter-2.kdl", blocks[1]), ("hold.kdl", blocks[2])];
+    let alone = judge(&[("machine.kdl", "machine m { axis X { rail a { segment 600 } } }")], &[blocks[3]]);
+    let broken = alone.findings.iter().find(|finding| finding.grade == wayledger::lint::Grade::Nonconformity);
+    assert!(broken.is_none(), "{broken:?}");
     let judged = judge(&files, &[&shop]);
     let broken: Vec<_> = judged
         .findings

@@ -6,7 +6,19 @@ use crate::finding::counted;
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::{Content, TableCell};
-use crate::views::report::{AxisReport, DueState, JointReport, LifeReport};
+use crate::views::report::{AxisReport, DueState, JointReport, LifeReport, ReleaseReport, SignatureReport};
+
+/// With which key a release is signed.
+fn signature(release: &ReleaseReport) -> String {
+    match &release.signature {
+        None => ", not signed".to_owned(),
+        Some(SignatureReport { valid: true, key: Some(key), person: Some(person), .. }) => {
+            format!(", signed by {person} with {key}")
+        }
+        Some(SignatureReport { key: Some(key), .. }) => format!(", signed with {key}, which does not count"),
+        Some(_) => ", with a signature that does not hold".to_owned(),
+    }
+}
 
 pub(super) fn axis(body: &mut Content, axis: &AxisReport) {
     body.heading(2, format!("Axis {}", axis.name));
@@ -14,7 +26,7 @@ pub(super) fn axis(body: &mut Content, axis: &AxisReport) {
         None => "not released".to_string(),
         Some(release) => {
             let seal = release.seal.as_ref().map_or(String::new(), |seal| format!(", seal {seal}"));
-            format!("released {}{seal}", signed(&release.signed))
+            format!("released {}{seal}{}", signed(&release.signed), signature(release))
         }
     };
     let stretch = |stretch: &Option<crate::views::report::StretchReport>| {

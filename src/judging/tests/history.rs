@@ -43,6 +43,8 @@ fn named(findings: &[Finding]) -> Vec<String> {
     all
 }
 
+const ENGINEER: &str = "person-altered engineer-1";
+
 const SHOP: &str = r#"shop "Slip 2" {
     wrench TW-1 kind=setting least=0.5 most=5 { calibrated "2026-02-02" due="2027-02-02" }
     wrench TW-2 kind=indicating least=4 most=20 graduation=0.1 { calibrated "2026-02-02" due="2027-02-02" }
@@ -51,7 +53,12 @@ const SHOP: &str = r#"shop "Slip 2" {
     fastener rb thread=M6 class="10.9" head=socket-cap into=steel { friction 0.12 0.14 }
     person fitter-2
     person inspector-1
-    person engineer-1
+    person engineer-1 {
+        may release void-release
+        may concede until="2026-12-31"
+        // The keys here are those of RFC 8032, section 7.1.
+        key "ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAINdamAGCsQq31Uv+08lkBzoO4XLz2qYjJa8CGmj3B1Ea the office" from="2026-01-05"
+    }
 }
 "#;
 
@@ -294,6 +301,59 @@ fn table() -> Vec<(&'static str, Edit, &'static [&'static str])> {
         ("the folder behind a dot", Folder("slide", ".slide"), &["ledger-gone"]),
         ("a record taken by a ledger inside", Split(LOOSEN, "slide/sub/machine.kdl"), &["record-gone X.left"]),
         ("a person", File("shop.kdl", "    person fitter-2\n", ""), &["person-altered fitter-2"]),
+        // Who may what, and by which key.
+        ("a right given", File("shop.kdl", "person fitter-2", "person fitter-2 { may lift }"), &[]),
+        (
+            "a right that ends",
+            File("shop.kdl", "may release void-release", "may release void-release until=\"2026-12-31\""),
+            &[],
+        ),
+        (
+            "rights on rows of their own",
+            File("shop.kdl", "may release void-release", "may void-release; may release"),
+            &[],
+        ),
+        ("a right taken away", File("shop.kdl", "may release void-release", "may void-release"), &[ENGINEER]),
+        (
+            "a right that begins later",
+            File("shop.kdl", "may release void-release", "may release void-release from=\"2026-05-01\""),
+            &[ENGINEER],
+        ),
+        (
+            "a right that no longer ends",
+            File("shop.kdl", "may concede until=\"2026-12-31\"", "may concede"),
+            &[ENGINEER],
+        ),
+        (
+            "a right of another",
+            File(
+                "shop.kdl",
+                "    person inspector-1\n    person engineer-1 {",
+                "    person engineer-1\n    person inspector-1 {",
+            ),
+            &[ENGINEER],
+        ),
+        ("a key that ends", File("shop.kdl", "from=\"2026-01-05\"", "from=\"2026-01-05\" until=\"2026-05-31\""), &[]),
+        ("another remark at a key", File("shop.kdl", " the office", " the hall"), &[]),
+        (
+            "a further key",
+            File(
+                "shop.kdl",
+                "        // The keys",
+                "        key \"ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAID1AF8PoQ4lakrcKp00bfrycmCzPLsSWjMDNVfEq9GYM\"\n        // The keys",
+            ),
+            &[],
+        ),
+        (
+            "another key",
+            File(
+                "shop.kdl",
+                "AAAAC3NzaC1lZDI1NTE5AAAAINdamAGCsQq31Uv+08lkBzoO4XLz2qYjJa8CGmj3B1Ea",
+                "AAAAC3NzaC1lZDI1NTE5AAAAID1AF8PoQ4lakrcKp00bfrycmCzPLsSWjMDNVfEq9GYM",
+            ),
+            &[ENGINEER],
+        ),
+        ("a key from an earlier day", File("shop.kdl", "from=\"2026-01-05\"", "from=\"2026-01-04\""), &[ENGINEER]),
     ]
 }
 

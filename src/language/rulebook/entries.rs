@@ -46,6 +46,7 @@ pub enum LimitName {
     GuardBand,
     SawnEnds,
     SelfRelease,
+    SignedRelease,
     RecordTemperature,
     LimitLoosening,
     ErrorGraduations,
@@ -122,10 +123,10 @@ impl LimitEntry {
         }
     }
 
-    /// It says how far ahead of a day something is mentioned, and limits nothing that is built or read: that of today
-    /// holds, whatever was in force when an axis was released.
-    pub fn is_horizon(&self) -> bool {
-        self.limit == LimitName::DueSoon
+    /// It limits nothing that is built or read, but how far ahead of a day something is mentioned, or what a release must
+    /// carry, of which its own seal cannot be the judge: that of today holds, whatever was in force when an axis was released.
+    pub fn is_of_today(&self) -> bool {
+        matches!(self.limit, LimitName::DueSoon | LimitName::SignedRelease)
     }
 }
 
@@ -461,6 +462,15 @@ pub static ENTRIES: &[LimitEntry] = &[
         most: None,
         what: "whether who fitted or inspected may release or concede",
         source: PRACTICE,
+    },
+    LimitEntry {
+        limit: LimitName::SignedRelease,
+        name: "signed-release",
+        holds: LimitType::Choice(&["optional", "required"]),
+        least: None,
+        most: None,
+        what: "whether a release must be signed, from the first day on which the shop knows a key; today's word, under a seal too",
+        source: "our own choice: a signature needs keys",
     },
     LimitEntry {
         limit: LimitName::RecordTemperature,

@@ -2,8 +2,8 @@
 
 use super::shape::{Ends, NodeShape, Type};
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque,
-    Travel,
+    Acceleration, Amount, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness, Stress, Temperature,
+    Torque, Travel,
 };
 use crate::text::{EntryRef, NodeRef, Value};
 
@@ -28,6 +28,7 @@ pub(super) fn reversed<'d, 's>(
 /// Whether the first of two numbers of one type is the larger one. What cannot be read is not.
 fn above(ty: Type, of: [EntryRef; 2]) -> bool {
     match ty {
+        Type::Date => larger(of.map(|entry| entry.text().and_then(Moment::read))),
         Type::Count => larger(of.map(|entry| entry.raw().parse::<u64>().ok())),
         Type::Quantity(dimension) => match dimension {
             Dimension::Length => larger(of.map(amount::<Length>)),

@@ -102,7 +102,7 @@ pub(super) enum Ends {
 
 impl Ends {
     /// The names of a lower and an upper end.
-    const PAIRS: [(&str, &str); 2] = [("least", "most"), ("from", "to")];
+    const PAIRS: [(&str, &str); 3] = [("least", "most"), ("from", "to"), ("from", "until")];
 
     /// Those that a shape has, where both are of one type.
     fn of(shape: &NodeShape) -> Option<Ends> {
@@ -253,6 +253,8 @@ pub enum Type {
     Amount,
     /// A length, or a force of a gauge that reads forces.
     LengthOrForce,
+    /// A public key as OpenSSH writes it.
+    Key,
     /// An amount of one dimension.
     Quantity(crate::quantity::Dimension),
 }
@@ -274,6 +276,7 @@ impl Type {
             "station" => Type::Station,
             "amount" => Type::Amount,
             "length-or-force" => Type::LengthOrForce,
+            "key" => Type::Key,
             "length" => Type::Quantity(D::Length),
             "travel" => Type::Quantity(D::Travel),
             "torque" => Type::Quantity(D::Torque),
@@ -304,6 +307,7 @@ impl Type {
             Type::Station => "a support or a position".into(),
             Type::Amount => "a number".into(),
             Type::LengthOrForce => "a length in mm, of a force gauge a force in N".into(),
+            Type::Key => "an Ed25519 public key, as \"ssh-ed25519 AAAA…\"".into(),
             Type::Quantity(dimension) => match dimension.plain_unit() {
                 "" => format!("a {}", dimension.name()),
                 unit => format!("a {} in {unit}", dimension.name()),

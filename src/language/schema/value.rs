@@ -3,6 +3,7 @@
 use super::nearest::{nearest, only_near};
 use super::shape::{EntryShape, Range, Type};
 use crate::finding::{RuleName, names};
+use crate::language::public_key::PublicKey;
 use crate::quantity::{
     Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness,
     Stress, Temperature, Torque, Travel, better_spelling, units_of,
@@ -67,6 +68,7 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError
         },
         Value::Text(text) => match part.ty {
             Type::Text => true,
+            Type::Key => PublicKey::read(text).is_some(),
             Type::Name | Type::Station => is_name(text),
             Type::Word if part.allow.iter().any(|allowed| allowed == text) => true,
             Type::Word => return Err(ValueError::Word),
@@ -169,6 +171,10 @@ impl ValueError {
                 format!("the punctuation in `{raw}` is read as part of the word"),
                 write(better.clone()),
             ),
+            // What was meant to be a key and is none may be a secret: it is not repeated.
+            ValueError::Type if part.ty == Type::Key => {
+                (names::WRONG_VALUE, format!("{what} is not {expects}"), part.help.clone())
+            }
             ValueError::Type => {
                 let better = match part.ty {
                     Type::Quantity(_) | Type::LengthOrForce | Type::Count | Type::Date | Type::Moment => {

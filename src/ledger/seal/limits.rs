@@ -17,7 +17,7 @@ pub(super) fn group(book: &Rulebook) -> FactGroup {
     let mut fact = |entry: &str, what: &str, value: String| {
         facts.push(Fact { address: format!("{entry} {what}"), value, place: Place::default() });
     };
-    for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
+    for entry in ENTRIES.iter().filter(|entry| !entry.is_of_today()) {
         if let LimitType::Choice(_) = entry.holds {
             fact(entry.name, "is", book.choice(entry.limit).to_string());
         }
@@ -64,7 +64,7 @@ fn of_release(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
         .rev()
         .collect();
     let mut others = None;
-    for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
+    for entry in ENTRIES.iter().filter(|entry| !entry.is_of_today()) {
         let of = |what| sealed.get(&(entry.name, what)).copied();
         let parts = [of("least"), of("most"), of("is"), of("none")];
         // A limit that the program learnt after the release is not in the seal: today's default holds.

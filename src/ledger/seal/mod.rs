@@ -18,6 +18,7 @@
 //! * `facts`: one node of the ledger as facts; `rests`: which nodes an axis rests on
 //! * `group`: the facts of one node under one name; `digest`: their SHA-256, and that of all groups
 //! * `subjects`: what a record touches; `order`: which of two came first
+//! * `signed_text`: what a person signs who releases; `signature`: whether a signature is over it and theirs
 //! * `under`: the records that a release names
 //! * `write`: the text of a release record; `compare`: what changed since
 
@@ -31,6 +32,8 @@ mod limits;
 mod order;
 mod releases;
 mod rests;
+mod signature;
+mod signed_text;
 mod subjects;
 mod under;
 mod write;
@@ -43,6 +46,8 @@ pub(crate) use in_force::{last_withdrawn, release_of, serviced_from};
 pub(crate) use limits::{limits_applying, sealed_limits};
 pub(crate) use releases::Releases;
 pub(crate) use rests::{about, description};
+pub(crate) use signature::{SignatureError, SoundSignature, armour, checked, lines_of, signer};
+pub(crate) use signed_text::{NAMESPACE, signed_text, text_to_sign};
 pub(crate) use under::{added_since, records_under};
 pub use write::{RuleTally, Sealing, release};
 

@@ -59,6 +59,9 @@ pub(super) fn of_record(heads: &Heads, record: &Record) -> Option<FactGroup> {
     Some(FactGroup::from_node(record_name(record), top(record.kind), *node, record.place.source, |_| true))
 }
 
+/// The row of a release that stands under its seal, and not in it.
+pub(super) const SIGNATURE: &str = "signature";
+
 /// What a release says itself: the sealed groups have digests of their own, and the seal is over all the rest.
 pub(super) fn own_facts(ledger: &Ledger, release: usize) -> Vec<Fact> {
     let place = ledger.records[release].place;
@@ -67,7 +70,7 @@ pub(super) fn own_facts(ledger: &Ledger, release: usize) -> Vec<Fact> {
 }
 
 pub(super) fn facts_of_release(node: NodeRef, source: SourceId) -> Vec<Fact> {
-    let mut own = facts(top("release"), node, source, |child| child.name() != "sealed");
+    let mut own = facts(top("release"), node, source, |child| !matches!(child.name(), "sealed" | SIGNATURE));
     own.retain(|fact| fact.address != "seal");
     own
 }

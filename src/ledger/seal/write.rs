@@ -7,11 +7,11 @@ use super::digest::{digest, seal};
 use super::group::FactGroup;
 use super::limits;
 use super::order;
-use super::rests::{Until, facts_of_release, groups};
+use super::rests::{SIGNATURE, Until, facts_of_release, groups};
 use crate::finding::SourceId;
 use crate::ledger::{Ledger, NodeDraft, SpeltValue};
 use crate::quantity::Moment;
-use crate::text::{ReadLimits, read};
+use crate::text::{NodeRef, ReadLimits, read};
 
 /// What somebody says with a release.
 #[derive(Clone, Debug)]
@@ -28,6 +28,8 @@ pub struct Sealing {
     pub added: Vec<String>,
     /// Remarks for people.
     pub notes: Vec<String>,
+    /// The lines of the signature, where it is signed.
+    pub signature: Option<Vec<String>>,
     /// What each rule judged.
     pub judged: Vec<RuleTally>,
     /// The rules that had nothing to judge.
@@ -59,6 +61,7 @@ impl Sealing {
             supersedes: None,
             added: Vec::new(),
             notes: Vec::new(),
+            signature: None,
             judged: Vec::new(),
             idle: Vec::new(),
         }
@@ -73,8 +76,7 @@ pub fn release(ledger: &Ledger, axis: usize, of: &Sealing) -> NodeDraft {
     all.push(limits::group(&ledger.rulebook));
     let digests: Vec<String> = all.iter().map(of_group).collect();
     let unsealed = head(ledger, axis, of, None);
-    let read = read(unsealed.text(), &ReadLimits::default());
-    let own = read.document.nodes().next().map_or_else(Vec::new, |node| facts_of_release(node, SourceId::default()));
+    let own = of_draft(&unsealed, |node| facts_of_release(node, SourceId::default())).unwrap_or_default();
     let own = own.iter().map(|fact| (fact.address.as_str(), fact.value.as_str()));
     let pairs = all.iter().zip(&digests).map(|(group, digest)| (group.name.as_str(), digest.as_str()));
     let mut record = head(ledger, axis, of, Some(&seal(own, pairs)));
@@ -86,6 +88,11 @@ pub fn release(ledger: &Ledger, axis: usize, of: &Sealing) -> NodeDraft {
         record.push(sealed);
     }
     record
+}
+
+/// What is found out of a node that is not written yet.
+pub(super) fn of_draft<T>(draft: &NodeDraft, asked: impl FnOnce(NodeRef) -> T) -> Option<T> {
+    read(draft.text(), &ReadLimits::default()).document.nodes().next().map(asked)
 }
 
 fn of_group(group: &FactGroup) -> String {
@@ -108,6 +115,10 @@ fn head(ledger: &Ledger, axis: usize, of: &Sealing, seal: Option<&str>) -> NodeD
         head.set("seal", seal);
     }
     of.notes.iter().for_each(|note| head.push(NodeDraft::new("note").value(note)));
+    if let Some(lines) = &of.signature {
+        let row = |line: &String| NodeDraft::new("line").value(line);
+        head.push(lines.iter().map(row).fold(NodeDraft::new(SIGNATURE), NodeDraft::row));
+    }
     of.added.iter().for_each(|record| head.push(NodeDraft::new("added").value(record)));
     for tally in &of.judged {
         let counts = [

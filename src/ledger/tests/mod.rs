@@ -3,3 +3,4 @@
 mod derivation_model;
 mod references;
 mod seal;
+mod signature;

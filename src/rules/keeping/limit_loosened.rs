@@ -53,7 +53,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
         return Verdict::NotRequired;
     }
     let mut verdict = Verdict::NotRequired;
-    for entry in ENTRIES.iter().filter(|entry| !entry.is_horizon()) {
+    for entry in ENTRIES.iter().filter(|entry| !entry.is_of_today()) {
         let Some(change) = book.change(entry.limit) else { continue };
         let Some((most, limit)) = factor(book, entry) else { continue };
         match wider(book, entry) {

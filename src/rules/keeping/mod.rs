@@ -18,10 +18,13 @@ pub(crate) mod not_applicable_idle;
 pub(crate) mod not_applicable_unfit;
 pub(crate) mod person_file;
 pub(crate) mod person_unknown;
+pub(crate) mod person_unpermitted;
 pub(crate) mod reason_wordless;
 pub(crate) mod release_altered;
 pub(crate) mod release_incomplete;
 pub(crate) mod release_self;
+pub(crate) mod release_signature;
+pub(crate) mod release_unsigned;
 mod same_day;
 pub(crate) mod service_due;
 pub(crate) mod travel_backwards;
@@ -41,6 +44,8 @@ pub(crate) static RULES: &[&Rule] = &[
     &release_incomplete::RULE,
     &release_altered::RULE,
     &release_self::RULE,
+    &release_unsigned::RULE,
+    &release_signature::RULE,
     &service_due::RULE,
     &hold_in_force::RULE,
     &hold_idle::RULE,
@@ -53,4 +58,5 @@ pub(crate) static RULES: &[&Rule] = &[
     &travel_backwards::RULE,
     &person_unknown::RULE,
     &person_file::RULE,
+    &person_unpermitted::RULE,
 ];

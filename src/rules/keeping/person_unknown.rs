@@ -40,7 +40,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         return Verdict::Conforms(by.place);
     }
     // Of the names that look alike one is meant; a name that only looks like a declared one is none.
-    let alike = persons.iter().find(|person| same_person(person, by));
+    let alike = persons.iter().find(|person| same_person(person.as_str(), by));
     let near = || nearest(by, persons.iter().map(|person| person.as_str())).and_then(|name| persons.get(name));
     let near = alike.or_else(near);
     let finding = findings
@@ -52,11 +52,13 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         .here("not declared");
     findings.add(match near {
         Some(near) if alike.is_some() => finding
-            .also(near.place, "declared here")
-            .next(format!("write `{}`: the two spellings are taken for one person", **near)),
-        Some(near) => {
-            finding.next(format!("`{}` may be meant; otherwise declare `person {}` in the shop file", **near, **by))
-        }
+            .also(near.name.place, "declared here")
+            .next(format!("write `{}`: the two spellings are taken for one person", near.as_str())),
+        Some(near) => finding.next(format!(
+            "`{}` may be meant; otherwise declare `person {}` in the shop file",
+            near.as_str(),
+            **by
+        )),
         None => finding.next(format!("correct the name, or declare `person {}` in the shop file", **by)),
     });
     Verdict::Broken

@@ -63,6 +63,22 @@ fn what_was_judged_for_the_seal_and_no_longer_is_is_broken() {
     assert!(!told.iter().any(|(rule, _)| rule == "release-incomplete"), "{told:?}");
 }
 
+/// Whoever forges a release leaves out of its table what would speak against it.
+#[test]
+fn what_is_wrong_with_the_release_itself_is_never_only_observed() {
+    let stated = "shop \"Slip 2\" { person planner-1 { may release }; rulebook { signed-release is=required reason=\"for the customer\" }; ";
+    let machine = MACHINE.replacen("shop \"Slip 2\" {", stated, 1);
+    assert_ne!(machine, MACHINE);
+    let own = ["person-unpermitted", "release-altered", "release-self", "release-unsigned"];
+    let release = released(&own).replace("by=engineer-1", "by=fitter-2");
+    let with = |release: &str| {
+        found(&machine.replacen("person planner-1", "person fitter-2; person planner-1", 1), "", release)
+    };
+    for rule in own {
+        assert!(with(&release).contains(&(rule.into(), Grade::Nonconformity)), "{rule}: {:?}", with(&release));
+    }
+}
+
 #[test]
 fn the_table_says_how_many_of_what() {
     let text = released(&[]);

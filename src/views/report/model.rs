@@ -138,6 +138,24 @@ pub(crate) struct ReleaseReport {
     pub signed: Signed,
     /// SHA-256 over what it rests on.
     pub seal: Option<String>,
+    /// How it is signed, where it is.
+    pub signature: Option<SignatureReport>,
+}
+
+/// The signature under a release.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(rename = "Signature")]
+pub(crate) struct SignatureReport {
+    /// It is over what the release says, by a key that the shop declares for who releases, on that day.
+    pub valid: bool,
+    /// The key that it was made with, as OpenSSH prints it: `SHA256:…`; null where the signature is over another text or is none.
+    pub key: Option<String>,
+    /// Whose key that is, in the shop's file.
+    pub person: Option<String>,
+    /// What is signed, so that anybody can hold the signature against it: `ssh-keygen -Y verify -n wayledger-release`.
+    pub text: String,
+    /// The signature as OpenSSH writes it.
+    pub armoured: String,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]

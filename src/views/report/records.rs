@@ -1,13 +1,13 @@
 //! What stands on record beside readings: concessions, releases, the running force.
 
 use super::gather::{ReportBuilder, signed, text};
-use super::model::{ConcessionReport, ForceReading, HoldReport, ReleaseReport, RunningForceReport};
+use super::model::{ConcessionReport, ForceReading, HoldReport, ReleaseReport, RunningForceReport, SignatureReport};
 use super::state::State;
 use crate::finding::Finding;
 use crate::finding::within;
 use crate::language::rulebook::LimitName;
-use crate::ledger::seal::release_of;
-use crate::ledger::{Body, Record, Target};
+use crate::ledger::seal::{self, SignatureError, SoundSignature, release_of};
+use crate::ledger::{Body, Record, Release, Target};
 use crate::quantity::Force;
 use crate::rules::keeping;
 
@@ -61,7 +61,31 @@ impl ReportBuilder<'_> {
 
     pub(super) fn release(&self, axis: usize) -> Option<ReleaseReport> {
         let (record, release) = release_of(self.case.ledger, axis)?;
-        Some(ReleaseReport { signed: signed(&self.case.ledger.records[record]), seal: text(&release.seal) })
+        Some(ReleaseReport {
+            signed: signed(&self.case.ledger.records[record]),
+            seal: text(&release.seal),
+            signature: self.signature(record, release),
+        })
+    }
+
+    fn signature(&self, record: usize, release: &Release) -> Option<SignatureReport> {
+        let ledger = self.case.ledger;
+        let checked = seal::checked(ledger, record, release)?;
+        let (key, person) = match &checked {
+            Ok(SoundSignature { fingerprint, .. }) | Err(SignatureError::Outdated { fingerprint, .. }) => {
+                (Some(fingerprint.clone()), text(&ledger.records[record].by))
+            }
+            Err(SignatureError::Other { fingerprint, person, .. }) => (Some(fingerprint.clone()), Some(person.clone())),
+            Err(SignatureError::Stranger { fingerprint }) => (Some(fingerprint.clone()), None),
+            Err(_) => (None, None),
+        };
+        Some(SignatureReport {
+            valid: checked.is_ok(),
+            key,
+            person,
+            text: seal::signed_text(ledger, record).unwrap_or_default(),
+            armoured: seal::armour(release.signature.iter().flat_map(|it| &it.lines).map(String::as_str)),
+        })
     }
 
     pub(super) fn running_force(&self, axis: usize) -> Option<RunningForceReport> {

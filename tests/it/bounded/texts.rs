@@ -107,6 +107,8 @@ impl LongText {
             },
             Type::Flag => "#true".into(),
             Type::Date => "\"2026-05-01\"".into(),
+            // RFC 8032, section 7.1, test 1.
+            Type::Key => "\"ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAINdamAGCsQq31Uv+08lkBzoO4XLz2qYjJa8CGmj3B1Ea\"".into(),
             Type::Moment => {
                 let minute = number % 1440;
                 let day = 1 + number / 1440 % 28;

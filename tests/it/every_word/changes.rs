@@ -144,6 +144,10 @@ impl Word {
         match ty {
             Type::Flag => all.extend(["#true", "#false"].map(String::from)),
             Type::Text => all.extend([quoted(&format!("{}x", entry.text().unwrap_or_default()))]),
+            // RFC 8032, section 7.1, test 2.
+            Type::Key => all.push(
+                "\"ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAID1AF8PoQ4lakrcKp00bfrycmCzPLsSWjMDNVfEq9GYM\"".to_string(),
+            ),
             Type::Date | Type::Moment => {
                 all.extend(
                     ["\"2020-01-01\"", "\"2026-04-14\"", "\"2026-10-30\"", "\"2026-04-30T10:00\""].map(String::from),

@@ -184,6 +184,10 @@ fn usual(part: &EntryShape) -> KdlValue {
     match part.ty {
         Type::Word => KdlValue::String(part.allow.first().cloned().unwrap_or_else(|| "word".into())),
         Type::Text => KdlValue::String("text".into()),
+        // RFC 8032, section 7.1, test 1.
+        Type::Key => {
+            KdlValue::String("ssh-ed25519 AAAAC3NzaC1lZDI1NTE5AAAAINdamAGCsQq31Uv+08lkBzoO4XLz2qYjJa8CGmj3B1Ea".into())
+        }
         Type::Name => KdlValue::String("DI-1".into()),
         Type::Flag => KdlValue::Bool(true),
         Type::Date | Type::Moment => KdlValue::String("2026-05-01".into()),
