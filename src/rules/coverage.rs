@@ -111,10 +111,11 @@ pub(super) struct Tally<'c> {
 
 impl Tally<'_> {
     /// Takes what the rule says of a subject, with the axis that it lies on.
-    #[inline]
+    // The compiler would rather call it, with more work for the call than for the count.
+    #[inline(always)]
     pub(super) fn take(&mut self, axis: Option<usize>, subject: Subject, verdict: Verdict) {
         if axis != self.axis || self.row == usize::MAX {
-            (self.axis, self.row) = (axis, self.coverage.row((self.number, axis), self.rule));
+            self.turn_to(axis);
         }
         let row = &mut self.coverage.rows[self.row].1;
         match verdict {
@@ -133,6 +134,12 @@ impl Tally<'_> {
             Verdict::NotRequired => row.not_required += 1,
             Verdict::NotJudged(lacking) => row.not_judged.push((subject, lacking)),
         }
+    }
+
+    /// The next subjects lie on this axis.
+    #[inline(never)]
+    fn turn_to(&mut self, axis: Option<usize>) {
+        (self.axis, self.row) = (axis, self.coverage.row((self.number, axis), self.rule));
     }
 }
 
