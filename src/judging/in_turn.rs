@@ -77,7 +77,7 @@ mod tests {
             before.push(*task);
         };
         let slow_first = |task: usize| {
-            if task % 7 == 0 {
+            if task.is_multiple_of(7) {
                 std::thread::yield_now();
             }
             (task, 0)

@@ -30,7 +30,7 @@ pub(super) struct Facts<'l> {
     pub readings: OnceCell<Vec<SurveyReadings<'l>>>,
     pub torques: OnceCell<Vec<RecordTorques>>,
     /// Those of the rail bolts, those of the base bolts.
-    pub courses: [OnceCell<Vec<(RailId, Vec<Course>)>>; 2],
+    pub courses: [OnceCell<Courses>; 2],
     pub settled: OnceCell<Vec<(RailId, Option<Settled>)>>,
     pub joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
     pub slackened: OnceCell<Vec<(RailId, Slackened)>>,
@@ -95,6 +95,9 @@ pub(super) struct Course {
     /// When any of them did since they were last slackened.
     pub current: Option<When>,
 }
+
+/// The courses of each rail, support by support.
+pub(super) type Courses = Vec<(RailId, Vec<Course>)>;
 
 /// A place on the timeline: the record's rank, then the row.
 pub(super) type When = (usize, usize);
