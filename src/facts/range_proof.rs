@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::proof::band;
 use super::survey::{ReadStation, SurveyReadings, length, minus};
-use super::survey_doubt::{of_pair, times_read};
+use super::survey_doubt::of_pair;
 use crate::calc::uncertainty::{GuardBand, Uncertainty};
 use crate::language::rulebook::Rulebook;
 use crate::ledger::Ledger;
@@ -34,7 +34,7 @@ pub(crate) fn widest_pair<'l>(
     // By the survey they were read in, and how often: the least and the greatest.
     let mut ends: BTreeMap<(usize, usize), (ReadStation, ReadStation)> = BTreeMap::new();
     for station in &readings.stations {
-        let of = (station.record, times_read(ledger, station));
+        let of = (station.record, station.times);
         let (least, greatest) = ends.entry(of).or_insert((*station, *station));
         if station.value < least.value {
             *least = *station;

@@ -17,6 +17,8 @@ pub struct ReadStation<'l> {
     pub row: &'l StationReading,
     /// The record that read it.
     pub record: usize,
+    /// How often it was read there.
+    pub times: usize,
     /// The mean of its readings in nm, wider, higher or to the left being plus; counted from the zero, and where a line is
     /// free from the line, of the first of the surveys that are tied to each other.
     pub value: Ratio,
@@ -210,7 +212,7 @@ fn stations(rows: &[StationReading], sign: i128, record: usize) -> Vec<ReadStati
     let read = || rows.iter().filter(|row| !row.readings.is_empty());
     if rows.is_sorted_by(|row, next| row.position < next.position) {
         stations.extend(read().filter_map(|row| match &row.readings[..] {
-            [once] => Some(ReadStation { row, record, value: Ratio::whole(sign * i128::from(once.nm())) }),
+            [once] => Some(ReadStation { row, record, times: 1, value: Ratio::whole(sign * i128::from(once.nm())) }),
             _ => station(&[row], sign, record),
         }));
         return stations;
@@ -228,7 +230,8 @@ fn stations(rows: &[StationReading], sign: i128, record: usize) -> Vec<ReadStati
 fn station<'l>(rows: &[&'l StationReading], sign: i128, record: usize) -> Option<ReadStation<'l>> {
     let all = rows.iter().filter_map(|row| row.mean());
     let (sum, count) = all.fold((0, 0), |(sum, count), (more, times)| (sum + i128::from(more.nm()), count + times));
-    Some(ReadStation { row: rows.first()?, record, value: Ratio::new(sign * sum, count as i128)? })
+    let times = rows.iter().map(|row| row.readings.len()).sum();
+    Some(ReadStation { row: rows.first()?, record, times, value: Ratio::new(sign * sum, count as i128)? })
 }
 
 /// Which way a growing reading points, where the record or its gauge says so.

@@ -70,11 +70,6 @@ pub(crate) fn of_closure(ledger: &Ledger, rulebook: &Rulebook, survey: &Survey) 
     limit.map_or(Variance::default(), |limit| Variance::permissible_error((limit.most.nm().max(0) + 1) / 2))
 }
 
-/// How often a station was read in its own survey.
-pub(crate) fn times_read(ledger: &Ledger, station: &ReadStation) -> usize {
-    survey_at(ledger, station.record).map_or(1, |survey| survey.times_read(station.row.position))
-}
-
 /// How sure the gauge of a survey is; nothing where its graduation or error is not known.
 fn certainty(ledger: &Ledger, survey: &Survey) -> Option<GaugeCertainty> {
     GaugeCertainty::new(ledger, gauge(ledger, survey)?, kind(survey).into())
@@ -114,7 +109,7 @@ pub(crate) fn of_pair(
     readings: &SurveyReadings,
     [a, b]: [&ReadStation; 2],
 ) -> Option<Uncertainty> {
-    let (first, second) = (times_read(ledger, a), times_read(ledger, b));
+    let (first, second) = (a.times, b.times);
     let of = |station: &ReadStation| {
         let survey = survey_at(ledger, station.record)?;
         let closure = Uncertainty::known(of_closure(ledger, rulebook, survey));
@@ -146,7 +141,7 @@ pub(crate) fn of_zone(
     let at = |nm: i64| readings.stations.iter().find(|station| station.row.position.nm() == nm);
     let [far, from, to] = contacts.map(|(station, _)| at(station.position_nm));
     let stations = [far?, from?, to?];
-    let shares = [0, 1, 2].map(|index| (contacts[index].1, times_read(ledger, stations[index])));
+    let shares = [0, 1, 2].map(|index| (contacts[index].1, stations[index].times));
     let mut all = Uncertainty::default();
     for station in stations {
         let survey = survey_at(ledger, station.record)?;

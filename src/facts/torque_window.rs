@@ -149,7 +149,8 @@ pub(crate) const DEFAULT_FOR: &str = "M6 of class 10.9 or 12.9 into steel";
 fn default_holds(fastener: &Fastener) -> Result<bool, &'static str> {
     let (thread, class) = (fastener.thread.as_ref().map(|it| it.trim()), fastener.class.as_ref().map(|it| it.trim()));
     // One fact that does not fit is enough.
-    let m6 = thread.map(|thread| Thread::named(thread).is_some_and(|thread| thread.name() == "M6"));
+    let is_m6 = |thread: &str| thread == "M6" || Thread::named(thread).is_some_and(|thread| thread.name() == "M6");
+    let m6 = thread.map(is_m6);
     let strong = class.map(|class| matches!(class, "10.9" | "12.9"));
     let steel = fastener.into.map(|into| *into == ThreadedInto::Steel);
     match (m6, strong, steel) {

@@ -1,5 +1,7 @@
 //! Whether two spellings of a name are one person: case, separators and letters that look alike tell nobody apart.
 
+use std::sync::LazyLock;
+
 use unicode_security::confusable_detection::skeleton;
 
 /// Whether two names are of one person. Letters that look alike are those of Unicode Technical Standard 39, section 4: two
@@ -16,7 +18,6 @@ pub(crate) fn same_person(one: &str, other: &str) -> bool {
 pub(crate) fn person_keys(name: &str) -> [String; 2] {
     let plain: String = name.chars().filter(|letter| letter.is_alphanumeric()).collect();
     let small = |text: &str| text.to_lowercase();
-    let alike = |text: &str| skeleton(text).collect::<String>();
     // What has no letter and no digit is nobody else's name.
     if plain.is_empty() {
         return [name.to_owned(), name.to_owned()];
@@ -24,9 +25,29 @@ pub(crate) fn person_keys(name: &str) -> [String; 2] {
     [small(&alike(&small(&plain))), small(&alike(&plain))]
 }
 
+/// What is the same for all texts that look like this one.
+fn alike(text: &str) -> String {
+    // That of an ASCII text is that of each of its letters, and nearly all names are: they are looked up.
+    static LETTERS: LazyLock<Vec<String>> =
+        LazyLock::new(|| (0..128u8).map(|byte| skeleton(&char::from(byte).to_string()).collect()).collect());
+    match text.is_ascii() {
+        true => text.bytes().map(|byte| LETTERS[usize::from(byte)].as_str()).collect(),
+        false => skeleton(text).collect(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn letters_that_are_looked_up_are_alike_as_the_whole_text_is() {
+        let letters = || (0..128u8).map(char::from).filter(|letter| letter.is_alphanumeric());
+        for (one, other) in letters().flat_map(|one| letters().map(move |other| (one, other))) {
+            let text = format!("{one}{other}{one}");
+            assert_eq!(alike(&text), skeleton(&text).collect::<String>(), "{text}");
+        }
+    }
 
     #[test]
     fn case_separators_and_look_alikes_tell_nobody_apart() {

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use super::record::{Body, Record, StationReading, Survey, SurveyKind};
 use super::spanned::Name;
-use crate::quantity::Length;
 
 /// What a gauge reads several times at one place: the step of a groove, or a station of a survey.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -101,11 +100,4 @@ fn of_survey(survey: &Survey) -> Repeats {
         repeats.take(rows.iter().flat_map(|row| &row.readings).map(|reading| reading.nm()));
     }
     repeats
-}
-
-impl Survey {
-    /// How often a place was read in it.
-    pub(crate) fn times_read(&self, position: Length) -> usize {
-        self.stations.iter().filter(|row| row.position == position).map(|row| row.readings.len()).sum()
-    }
 }

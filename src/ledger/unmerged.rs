@@ -3,6 +3,7 @@
 
 use std::sync::LazyLock;
 
+use memchr::memchr2;
 use memchr::memmem::Finder;
 
 use crate::text::Span;
@@ -31,14 +32,14 @@ impl Unmerged {
 }
 
 /// Made once: a file is mostly so short that making them takes longer than looking through it.
-static MARKS: LazyLock<[Finder<'static>; 3]> =
-    LazyLock::new(|| ["<<<<<<<", "|||||||", ">>>>>>>"].map(|mark| Finder::new(mark.as_bytes())));
+static END: LazyLock<Finder<'static>> = LazyLock::new(|| Finder::new(">>>>>>>".as_bytes()));
 
 /// The unresolved merges of a text.
 pub(super) fn unmerged(text: &str) -> Vec<Unmerged> {
     let mut all: Vec<Unmerged> = Vec::new();
-    // Most texts have none of the marks; a row of `=` alone is none, it may underline a remark.
-    if !MARKS.iter().any(|mark| mark.find(text.as_bytes()).is_some()) {
+    // Most texts have nothing that begins like one of the marks but the last; a row of `=` alone is none, it may underline a
+    // remark.
+    if memchr2(b'<', b'|', text.as_bytes()).is_none() && END.find(text.as_bytes()).is_none() {
         return all;
     }
     // Whether the last one still waits for its end.

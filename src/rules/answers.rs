@@ -95,10 +95,15 @@ impl<'l> Case<'l> {
 
     /// How the bolts between a rail and each of its supports were tightened.
     pub(super) fn courses(&self, id: RailId) -> &[Course] {
-        let all = self.facts.courses.get_or_init(|| {
+        self.courses_of(id, Interface::Rail)
+    }
+
+    /// How the bolts of an interface were tightened at each support of a rail.
+    pub(super) fn courses_of(&self, id: RailId, interface: Interface) -> &[Course] {
+        let all = self.facts.courses[interface as usize].get_or_init(|| {
             let rails = self.rails().map(|(id, _, rail)| {
                 let supports = rail.supports.iter().zip(self.history(id).supports.iter());
-                (id, supports.map(|(it, events)| course(self, it, events, Interface::Rail)).collect())
+                (id, supports.map(|(it, events)| course(self, it, events, interface)).collect())
             });
             rails.collect()
         });
@@ -111,7 +116,7 @@ impl<'l> Case<'l> {
         let all = self
             .facts
             .settled
-            .get_or_init(|| self.rails().map(|(id, _, rail)| (id, settled(self, rail, self.courses(id)))).collect());
+            .get_or_init(|| self.rails().map(|(id, _, rail)| (id, settled(self, id, rail))).collect());
         let Some(Some(Settled { first, until, now })) = of_rail(all, id) else { return false };
         let at_first = || self.after(record, *first) && until.is_none_or(|until| !self.after(record, until));
         self.after(record, *now) || at_first()
@@ -258,15 +263,17 @@ fn order_is_certain(case: &Case) -> bool {
 }
 
 /// Nothing where one has none now, or where it takes a closer look.
-fn settled(case: &Case, rail: &Rail, courses: &[Course]) -> Option<Settled> {
+fn settled(case: &Case, id: RailId, rail: &Rail) -> Option<Settled> {
+    if !case.order_is_certain() {
+        return None;
+    }
     let later = |a: usize, b: usize| if case.after(b, a) { b } else { a };
     let mut settled: Option<Settled> = None;
-    for (support, course) in rail.supports.iter().zip(courses) {
-        // Base bolts that are described are followed on their own.
-        let now = course.tight.filter(|_| support.base_bolts.is_none())?;
+    let mut take = |course: &Course| {
+        let now = course.tight?;
         case.ledger.records[now].date?;
         let (first, until) = course.tight_before.first().map_or((now, None), |(from, until)| (*from, Some(*until)));
-        settled = Some(match settled {
+        settled = Some(match settled.take() {
             None => Settled { first, until, now },
             Some(all) => Settled {
                 first: later(all.first, first),
@@ -277,6 +284,14 @@ fn settled(case: &Case, rail: &Rail, courses: &[Course]) -> Option<Settled> {
                 now: later(all.now, now),
             },
         });
+        Some(())
+    };
+    for (at, (support, course)) in rail.supports.iter().zip(case.courses(id)).enumerate() {
+        take(course)?;
+        // Base bolts count where it is known how many there are.
+        if support.base_bolts.is_some() {
+            take(&case.courses_of(id, Interface::Base)[at])?;
+        }
     }
-    settled.filter(|_| case.order_is_certain())
+    settled
 }

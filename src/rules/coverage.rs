@@ -39,38 +39,24 @@ impl Coverage {
         Coverage { records_facts: true, ..Coverage::default() }
     }
 
-    /// Takes what a rule says of a subject; rules are numbered as in the catalogue.
-    pub(super) fn take(&mut self, case: &Case, number: usize, rule: &'static Rule, subject: Subject, verdict: Verdict) {
-        let keeps = self.records_facts;
-        let row = self.row((number, axis(case, subject)), rule);
-        match verdict {
-            Verdict::Conforms(place) => {
-                row.conforms += 1;
-                row.rests.extend(keeps.then_some(place));
-            }
-            Verdict::Broken => row.broken += 1,
-            Verdict::Outstanding => row.outstanding += 1,
-            Verdict::Awaits(what) => {
-                row.outstanding += 1;
-                row.awaits = row.awaits.or(Some(what));
-            }
-            Verdict::NotRequired => row.not_required += 1,
-            Verdict::NotJudged(lacking) => row.not_judged.push((subject, lacking)),
-        }
+    /// Makes room for so many rows.
+    pub(super) fn reserve(&mut self, rows: usize) {
+        self.rows.reserve(rows);
+    }
+
+    /// To count what a rule says; rules are numbered as in the catalogue.
+    pub(super) fn tally(&mut self, number: usize, rule: &'static Rule) -> Tally<'_> {
+        Tally { coverage: self, number, rule, axis: None, row: usize::MAX }
     }
 
     /// The row of a rule and axis. A rule is asked about one subject after the other, so that its rows lie at the end.
-    fn row(&mut self, key: (usize, Option<usize>), rule: &'static Rule) -> &mut RuleCoverage {
-        if let Some(at) = self.rows.len().checked_sub(1).filter(|at| self.rows[*at].0 == key) {
-            return &mut self.rows[at].1;
-        }
+    fn row(&mut self, key: (usize, Option<usize>), rule: &'static Rule) -> usize {
         let own = self.rows.iter().rev().take_while(|((number, _), _)| *number == key.0);
         let at = own.zip(1..).find(|((of, _), _)| *of == key).map(|(_, back)| self.rows.len() - back);
-        let at = at.unwrap_or_else(|| {
+        at.unwrap_or_else(|| {
             self.rows.push((key, RuleCoverage::new(rule)));
             self.rows.len() - 1
-        });
-        &mut self.rows[at].1
+        })
     }
 
     /// Puts what was said of an axis by the limits of its seal in the place of what is said by those of today.
@@ -106,9 +92,7 @@ impl Coverage {
                 unasked.push(
                     Finding::new(row.rule.name, Grade::Outstanding, name.to_string(), name.place, message)
                         .here("this axis")
-                        .next(
-                            "read it and record it; where it can be read no longer, have that accepted by a concession",
-                        ),
+                        .next("read it and record it"),
                 );
             }
         }
@@ -120,6 +104,50 @@ impl Coverage {
 fn is_of_other_work(awaiting: &Rule, finding: &Finding) -> bool {
     let asks_for = super::catalogue::rule(finding.rule).and_then(|rule| rule.asks_for);
     awaiting.reasons_from.contains(&"survey") && asks_for == Some(RequiredWork::Inspection)
+}
+
+/// Counts what a rule says of one subject after the other. Its row is looked up where they begin to lie on another axis.
+pub(super) struct Tally<'c> {
+    coverage: &'c mut Coverage,
+    number: usize,
+    rule: &'static Rule,
+    axis: Option<usize>,
+    /// That of the axis; beyond all rows as long as nothing was said.
+    row: usize,
+}
+
+impl Tally<'_> {
+    /// Takes what the rule says of a subject, with the axis that it lies on.
+    // The compiler would rather call it, with more work for the call than for the count.
+    #[inline(always)]
+    pub(super) fn take(&mut self, axis: Option<usize>, subject: Subject, verdict: Verdict) {
+        if axis != self.axis || self.row == usize::MAX {
+            self.turn_to(axis);
+        }
+        let row = &mut self.coverage.rows[self.row].1;
+        match verdict {
+            Verdict::Conforms(place) => {
+                row.conforms += 1;
+                if self.coverage.records_facts {
+                    row.rests.push(place);
+                }
+            }
+            Verdict::Broken => row.broken += 1,
+            Verdict::Outstanding => row.outstanding += 1,
+            Verdict::Awaits(what) => {
+                row.outstanding += 1;
+                row.awaits = row.awaits.or(Some(what));
+            }
+            Verdict::NotRequired => row.not_required += 1,
+            Verdict::NotJudged(lacking) => row.not_judged.push((subject, lacking)),
+        }
+    }
+
+    /// The next subjects lie on this axis.
+    #[inline(never)]
+    fn turn_to(&mut self, axis: Option<usize>) {
+        (self.axis, self.row) = (axis, self.coverage.row((self.number, axis), self.rule));
+    }
 }
 
 /// Whether a rule is expected to judge: those about the text are asked while it is read, those about its history between two
@@ -193,17 +221,6 @@ fn listed(case: &Case, subjects: &[Subject]) -> String {
     let names: Vec<String> = subjects.iter().take(MOST_NAMED).map(|subject| address(case, *subject)).collect();
     let more = subjects.len().saturating_sub(MOST_NAMED);
     if more == 0 { names.join(", ") } else { format!("{} and {more} more", names.join(", ")) }
-}
-
-/// The axis that a subject lies on.
-fn axis(case: &Case, subject: Subject) -> Option<usize> {
-    match subject {
-        Subject::Machine | Subject::Instrument(_) => None,
-        Subject::Axis(axis) => Some(axis),
-        Subject::Pair([id, _]) | Subject::Rail(id) => Some(id.axis),
-        Subject::Segment(id, _) | Subject::Joint(id, _) | Subject::Support(id, _) => Some(id.axis),
-        Subject::Record(index) => case.ledger.records[index].target.map(|target| target.axis()),
-    }
 }
 
 /// What a subject is called.

@@ -29,7 +29,8 @@ pub(super) struct Facts<'l> {
     pub held_now: OnceCell<Vec<(&'l Spanned<Name>, Place)>>,
     pub readings: OnceCell<Vec<SurveyReadings<'l>>>,
     pub torques: OnceCell<Vec<RecordTorques>>,
-    pub courses: OnceCell<Vec<(RailId, Vec<Course>)>>,
+    /// Those of the rail bolts, those of the base bolts.
+    pub courses: [OnceCell<Courses>; 2],
     pub settled: OnceCell<Vec<(RailId, Option<Settled>)>>,
     pub joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
     pub slackened: OnceCell<Vec<(RailId, Slackened)>>,
@@ -95,6 +96,9 @@ pub(super) struct Course {
     pub current: Option<When>,
 }
 
+/// The courses of each rail, support by support.
+pub(super) type Courses = Vec<(RailId, Vec<Course>)>;
+
 /// A place on the timeline: the record's rank, then the row.
 pub(super) type When = (usize, usize);
 
@@ -153,6 +157,8 @@ pub(super) type Planes<'l> = [Vec<CurrentSurveys<'l>>; 3];
 
 pub(super) struct OfJoint {
     pub undisturbed: bool,
+    /// Where something moved: of each of the latest records whether what it read still stands.
+    pub stands: SmallVec<[(usize, bool); 2]>,
     pub steps: Shown,
 }
 
@@ -190,8 +196,10 @@ pub(super) fn of_record<T>(all: &[(usize, T)], record: usize) -> &[(usize, T)] {
 
 /// What is known of a rail, among what is known of others in the order of the machine.
 pub(super) fn of_rail<T>(all: &[(RailId, T)], id: RailId) -> Option<&T> {
-    let at = all.binary_search_by_key(&id, |(id, _)| *id).ok()?;
-    Some(&all[at].1)
+    // On the first axis each stands at its own number, as long as something is known of all of them.
+    let own = all.get(id.rail).filter(|(of, _)| *of == id);
+    let found = || Some(&all[all.binary_search_by_key(&id, |(id, _)| *id).ok()?]);
+    own.or_else(found).map(|(_, of)| of)
 }
 
 /// What is known of a part of a rail, among what is known of others in the order of the machine.

@@ -20,9 +20,8 @@ pub(crate) fn judge(case: &Case) -> (Vec<Finding>, Coverage) {
     sealing::only_observed(case, &mut found);
     let mut findings = Findings { all: found, ..Findings::default() };
     for (number, rule) in all().enumerate() {
-        afterwards(case, rule, &mut findings, &mut |rule, subject, verdict| {
-            coverage.take(case, number, rule, subject, verdict);
-        });
+        let mut tally = coverage.tally(number, rule);
+        afterwards(case, rule, &mut findings, |axis, subject, verdict| tally.take(axis, subject, verdict));
     }
     sealing::only_observed(case, &mut findings.all);
     (findings.all, coverage)
@@ -32,14 +31,13 @@ pub(crate) fn judge(case: &Case) -> (Vec<Finding>, Coverage) {
 #[cfg(test)]
 pub(crate) fn verdicts(case: &Case) -> Vec<(crate::finding::RuleName, Subject, Verdict)> {
     let mut told = Vec::new();
-    let mut take = |rule: &Rule, subject, verdict| told.push((rule.name, subject, verdict));
     let mut findings = Findings::default();
     for rule in all() {
-        ask(case, rule, &mut findings, &mut take);
+        ask(case, rule, &mut findings, |_, subject, verdict| told.push((rule.name, subject, verdict)));
     }
     concede::concede(case, &mut findings.all, &JUDGE);
     for rule in all() {
-        afterwards(case, rule, &mut findings, &mut take);
+        afterwards(case, rule, &mut findings, |_, subject, verdict| told.push((rule.name, subject, verdict)));
     }
     told
 }
@@ -83,10 +81,10 @@ fn covered(case: &Case, empty: Coverage) -> (Vec<Finding>, Coverage) {
 /// What the rules that are judged over the ledger find by one rulebook.
 fn run(case: &Case, mut coverage: Coverage) -> (Vec<Finding>, Coverage) {
     let mut findings = Findings::default();
+    coverage.reserve(all().count() * (case.machine.axes.len() + 1));
     for (number, rule) in all().enumerate() {
-        ask(case, rule, &mut findings, &mut |rule, subject, verdict| {
-            coverage.take(case, number, rule, subject, verdict);
-        });
+        let mut tally = coverage.tally(number, rule);
+        ask(case, rule, &mut findings, |axis, subject, verdict| tally.take(axis, subject, verdict));
     }
     // Text that is at fault is mended first: what only follows from it is not told.
     let sound = case.is_sound();
@@ -109,26 +107,21 @@ fn run(case: &Case, mut coverage: Coverage) -> (Vec<Finding>, Coverage) {
     (findings.all, coverage)
 }
 
-/// Asks a rule about each subject of the kinds that it judges.
+/// Asks a rule about each subject of the kinds that it judges. What it says is taken with the axis that the subject is on.
 fn ask(
     case: &Case,
     rule: &'static Rule,
     findings: &mut Findings,
-    take: &mut impl FnMut(&'static Rule, Subject, Verdict),
+    mut take: impl FnMut(Option<usize>, Subject, Verdict),
 ) {
     findings.rule = Some((rule.name, rule.grade));
     for check in rule.checks {
-        let mut judged = |subject, findings: &mut Findings, check: &dyn Fn(&mut Findings) -> Verdict| {
-            findings.worst = None;
-            let said = check(findings);
-            take(rule, subject, said.with(findings.worst));
-        };
-        let rails = || case.rails().map(|(id, ..)| id);
+        let rails = || case.rails().map(|(id, _, rail)| (id, Some(id.axis), rail));
         match *check {
-            Check::Machine(check) => judged(Subject::Machine, findings, &|findings| check(case, findings)),
+            Check::Machine(check) => take(None, Subject::Machine, said(findings, |findings| check(case, findings))),
             Check::Axes(check) => {
                 for axis in 0..case.machine.axes.len() {
-                    judged(Subject::Axis(axis), findings, &|findings| check(case, axis, findings));
+                    take(Some(axis), Subject::Axis(axis), said(findings, |findings| check(case, axis, findings)));
                 }
             }
             Check::Pairs(check) => {
@@ -136,47 +129,51 @@ fn ask(
                     for second in 1..of.rails.len() {
                         for first in 0..second {
                             let pair = [RailId { axis, rail: first }, RailId { axis, rail: second }];
-                            judged(Subject::Pair(pair), findings, &|findings| check(case, pair, findings));
+                            let said = said(findings, |findings| check(case, pair, findings));
+                            take(Some(axis), Subject::Pair(pair), said);
                         }
                     }
                 }
             }
             Check::Rails(check) => {
-                for id in rails() {
-                    judged(Subject::Rail(id), findings, &|findings| check(case, id, findings));
+                for (id, axis, _) in rails() {
+                    take(axis, Subject::Rail(id), said(findings, |findings| check(case, id, findings)));
                 }
             }
             Check::Segments(check) => {
-                for id in rails() {
-                    for segment in 0..case.machine.rail(id).segments.len() {
-                        let subject = Subject::Segment(id, segment);
-                        judged(subject, findings, &|findings| check(case, id, segment, findings));
+                for (id, axis, rail) in rails() {
+                    for segment in 0..rail.segments.len() {
+                        let said = said(findings, |findings| check(case, id, segment, findings));
+                        take(axis, Subject::Segment(id, segment), said);
                     }
                 }
             }
             Check::Joints(check) => {
-                for id in rails() {
-                    for joint in 0..case.machine.rail(id).joints.len() {
-                        judged(Subject::Joint(id, joint), findings, &|findings| check(case, id, joint, findings));
+                for (id, axis, rail) in rails() {
+                    for joint in 0..rail.joints.len() {
+                        let said = said(findings, |findings| check(case, id, joint, findings));
+                        take(axis, Subject::Joint(id, joint), said);
                     }
                 }
             }
             Check::Supports(check) => {
-                for id in rails() {
-                    for support in 0..case.machine.rail(id).supports.len() {
-                        let subject = Subject::Support(id, support);
-                        judged(subject, findings, &|findings| check(case, id, support, findings));
+                for (id, axis, rail) in rails() {
+                    for support in 0..rail.supports.len() {
+                        let said = said(findings, |findings| check(case, id, support, findings));
+                        take(axis, Subject::Support(id, support), said);
                     }
                 }
             }
             Check::Records(check) => {
-                for (index, _) in case.in_order() {
-                    judged(Subject::Record(index), findings, &|findings| check(case, index, findings));
+                for (index, record) in case.in_order() {
+                    let axis = record.target.map(|target| target.axis());
+                    take(axis, Subject::Record(index), said(findings, |findings| check(case, index, findings)));
                 }
             }
             Check::Instruments(check) => {
                 for (number, instrument) in case.shop.instruments().enumerate() {
-                    judged(Subject::Instrument(number), findings, &|findings| check(case, instrument, findings));
+                    let said = said(findings, |findings| check(case, instrument, findings));
+                    take(None, Subject::Instrument(number), said);
                 }
             }
             Check::Afterwards(_) | Check::Again(_) => {}
@@ -189,18 +186,25 @@ fn afterwards(
     case: &Case,
     rule: &'static Rule,
     findings: &mut Findings,
-    take: &mut impl FnMut(&'static Rule, Subject, Verdict),
+    mut take: impl FnMut(Option<usize>, Subject, Verdict),
 ) {
     findings.rule = Some((rule.name, rule.grade));
     for check in rule.checks {
-        findings.worst = None;
         let said = match check {
-            Check::Afterwards(check) => check(case, findings),
-            Check::Again(check) => check(case, findings, &JUDGE),
+            Check::Afterwards(check) => said(findings, |findings| check(case, findings)),
+            Check::Again(check) => said(findings, |findings| check(case, findings, &JUDGE)),
             _ => continue,
         };
-        take(rule, Subject::Machine, said.with(findings.worst));
+        take(None, Subject::Machine, said);
     }
+}
+
+/// What a check says of one subject, with the worst that it finds there taken into account.
+#[inline]
+fn said(findings: &mut Findings, check: impl FnOnce(&mut Findings) -> Verdict) -> Verdict {
+    findings.worst = None;
+    let said = check(findings);
+    said.with(findings.worst)
 }
 
 /// What stands in the way of releasing an axis under somebody's name: all that is broken or outstanding by the limits of
@@ -211,7 +215,7 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     let mut findings = Findings { all: run(case, Coverage::default()).0, ..Findings::default() };
     concede::concede(case, &mut findings.all, &JUDGE);
     for rule in [&keeping::concession_expired::RULE, &keeping::concession_idle::RULE, &keeping::void_self::RULE] {
-        afterwards(case, rule, &mut findings, &mut |_, _, _| {});
+        afterwards(case, rule, &mut findings, |_, _, _| {});
     }
     let name = case.ledger.machine.axes[axis].name.as_str();
     // What is wrong with the release in force ends with it.

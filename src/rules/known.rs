@@ -1,6 +1,8 @@
 //! What is known of what was read: which surveys stand, whether the rails still lie as they were read, and what is
 //! lacking for somebody to say that it conforms. Worked out once, when the first rule asks.
 
+use smallvec::SmallVec;
+
 use super::Case;
 use super::facts::{InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
 use super::fitting::unit_mistaken;
@@ -62,7 +64,9 @@ impl<'l> Case<'l> {
 
     /// Whether what one of the latest records about a joint read there still says how it lies.
     pub(super) fn latest_stands(&self, id: RailId, joint: usize, record: usize) -> bool {
-        self.joint_undisturbed(id, joint) || self.joint_stands(id, joint, record)
+        let of = self.of_joint(id, joint);
+        let known = || of.stands.iter().find(|(of, _)| *of == record);
+        of.undisturbed || known().map_or_else(|| self.joint_stands(id, joint, record), |(_, stands)| *stands)
     }
 
     /// All four grooves of a joint are read, by what counts, and still lie so.
@@ -155,7 +159,8 @@ fn survey_undisturbed(case: &Case, record: usize) -> bool {
     case.rails_read(id, kind.value).all(|rail| {
         let mut supports = 0..case.machine.rail(rail).supports.len();
         !case.slackened_since(rail, record)
-            && supports.all(|support| case.torque_at(rail, support, record) == Torque::There)
+            && (case.settled_at(rail, record)
+                || supports.all(|support| case.torque_at(rail, support, record) == Torque::There))
     })
 }
 
@@ -164,12 +169,16 @@ fn of_joint(case: &Case, id: RailId, joint: usize) -> OfJoint {
     let undisturbed = records.iter().all(|record| {
         let mut beside = case.beside_joint(id, joint);
         !case.slackened_since(id, *record)
-            && beside.all(|support| case.torque_at(id, support, *record) == Torque::There)
+            && (case.settled_at(id, *record)
+                || beside.all(|support| case.torque_at(id, support, *record) == Torque::There))
     });
-    OfJoint { undisturbed, steps: steps_shown(case, id, joint, undisturbed) }
+    let moved = records.iter().filter(|_| !undisturbed);
+    let stands = moved.map(|record| (*record, case.joint_stands(id, joint, *record))).collect();
+    let steps = steps_shown(case, id, joint, &stands);
+    OfJoint { undisturbed, stands, steps }
 }
 
-fn steps_shown(case: &Case, id: RailId, joint: usize, undisturbed: bool) -> Shown {
+fn steps_shown(case: &Case, id: RailId, joint: usize, stands: &SmallVec<[(usize, bool); 2]>) -> Shown {
     let mut shown = Err("not all four grooves are read");
     for groove in case.joint_state(id, joint).grooves {
         let Some(latest) = groove.filter(|latest| !latest.what.pairs.is_empty()) else {
@@ -178,7 +187,7 @@ fn steps_shown(case: &Case, id: RailId, joint: usize, undisturbed: bool) -> Show
         if !case.counts(latest.record) {
             return Err("a groove is not read with a gauge that can vouch for it");
         }
-        if !undisturbed && !case.joint_stands(id, joint, latest.record) {
+        if stands.contains(&(latest.record, false)) {
             return Err("a groove is not read since a support beside it was loosened or first tightened");
         }
         shown = Ok(latest.what.place);

@@ -50,6 +50,11 @@ impl RecordTorques {
         self.range.is_some()
     }
 
+    /// Whether some are known, and all of them lie beyond a limit.
+    pub(crate) fn all_beyond(&self, most: Torque) -> bool {
+        self.range.is_some_and(|(lowest, _)| lowest > most)
+    }
+
     /// Whether each that was read is a multiple of a graduation, which is not 0.
     pub(crate) fn on_marks(&self, graduation: Torque) -> bool {
         self.read.iter().all(|torque| is_multiple(torque.0, graduation.0))

@@ -35,6 +35,7 @@ impl Verdict {
     }
 
     /// The verdict once the worst that was found meanwhile is taken into account.
+    #[inline]
     pub(super) fn with(self, worst: Option<Grade>) -> Verdict {
         match worst {
             Some(Grade::Nonconformity) => Verdict::Broken,

@@ -23,6 +23,15 @@ impl Plain {
         Some(Plain { digits: if negative { -digits } else { digits }, places: places as u8 })
     }
 
+    /// From its spelling, where that is digits and one point at most.
+    pub fn read(spelt: &str) -> Option<Plain> {
+        let (negative, body) = spelt.strip_prefix('-').map_or((false, spelt), |body| (true, body));
+        let (whole, part) = body.split_once('.').unwrap_or((body, ""));
+        let digits: String = whole.chars().chain(part.chars()).filter(char::is_ascii_digit).collect();
+        let plain = !whole.is_empty() && digits.len() == whole.len() + part.len();
+        Plain::new(negative, digits.parse().ok()?, part.len()).filter(|_| plain)
+    }
+
     #[inline]
     pub fn digits(self) -> i32 {
         self.digits

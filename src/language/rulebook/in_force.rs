@@ -1,11 +1,14 @@
 //! The limits in force for one machine: defaults, the shop's changes over them, the machine's over those.
 
-use super::entries::{LimitEntry, LimitName, LimitType};
+use std::sync::LazyLock;
+
+use super::entries::{ENTRIES, LimitEntry, LimitName, LimitType};
 use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
     Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque,
     Travel,
 };
+use crate::text::Plain;
 
 /// A number as spelt, with its unit.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -109,7 +112,7 @@ impl Rulebook {
         let value = match change {
             Some(LimitChange { most: Some(spelt), .. }) => read(spelt),
             Some(change) if change.whole() => None,
-            _ => A::read(entry.most?, None).ok(),
+            _ => default(entry, entry.most, 1),
         }?;
         let change = change.filter(|change| change.most.is_some());
         Some((value, InForce { entry, change, bounds: Bounds::Most(value.into()) }))
@@ -122,7 +125,7 @@ impl Rulebook {
         let value = match change {
             Some(LimitChange { least: Some(spelt), .. }) => read(spelt),
             Some(change) if change.whole() => None,
-            _ => A::read(entry.least?, None).ok(),
+            _ => default(entry, entry.least, 0),
         }?;
         let change = change.filter(|change| change.least.is_some());
         Some((value, InForce { entry, change, bounds: Bounds::Least(value.into()) }))
@@ -236,6 +239,16 @@ impl Rulebook {
     pub fn sealed(&self, name: LimitName) -> Option<&LimitChange> {
         self.change(name).filter(|change| change.whole())
     }
+}
+
+/// The default lower or upper limit of an entry, which is spelt so.
+fn default<A: Amount>(entry: &LimitEntry, spelt: Option<&str>, end: usize) -> Option<A> {
+    // Rules ask for them over and over: each is read from its spelling once.
+    static PLAIN: LazyLock<Vec<[Option<Plain>; 2]>> = LazyLock::new(|| {
+        ENTRIES.iter().map(|entry| [entry.least, entry.most].map(|spelt| Plain::read(spelt?))).collect()
+    });
+    let spelt = spelt?;
+    PLAIN[entry.limit as usize][end].and_then(A::plain).or_else(|| A::read(spelt, None).ok())
 }
 
 fn read<A: Amount>(spelt: &SpeltNumber) -> Option<A> {

@@ -4,7 +4,7 @@
 
 use super::shape::{EntryShape, FurtherArguments, NodeShape, Places, Range, Type};
 use super::value;
-use crate::quantity::Dimension;
+use crate::quantity::{Amount, Dimension, Temperature};
 use crate::text::{EntryRef, NodeRef};
 
 /// Whether nothing can be said against a node's arguments and properties. Where it is not, the check says what is wrong.
@@ -40,7 +40,7 @@ pub(super) fn in_order(shape: &NodeShape, node: NodeRef) -> bool {
         && (!matches!(shape.rest, FurtherArguments::Readings) || whole_pairs(args, shape))
 }
 
-/// Whether a value is a plain number or name where one belongs, as nearly all are.
+/// Whether a value is a plain number, name or text where one belongs, as nearly all are.
 #[inline]
 fn plain(part: &EntryShape, entry: EntryRef) -> bool {
     match part.ty {
@@ -58,6 +58,17 @@ fn plain(part: &EntryShape, entry: EntryRef) -> bool {
             Some(text) => value::is_name(text),
             None => entry.plain().is_some() && entry.ty().is_none(),
         },
+        Type::Quantity(_) => {
+            let likely = |number| Temperature::plain(number).is_some();
+            part.range == Range::Any && entry.plain().is_some_and(likely) && entry.ty().is_none()
+        }
+        Type::Count => entry.plain().is_some_and(|it| it.digits() > 0 && it.places() == 0) && entry.ty().is_none(),
+        Type::Text => entry.text().is_some_and(value::ends_plainly) && entry.ty().is_none(),
+        Type::Word => {
+            let allowed = |text: &str| value::ends_plainly(text) && part.allow.iter().any(|allowed| allowed == text);
+            entry.text().is_some_and(allowed) && entry.ty().is_none()
+        }
+        Type::Address => entry.text().is_some_and(value::is_address) && entry.ty().is_none(),
         _ => false,
     }
 }

@@ -74,9 +74,9 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError
             Type::Word => return Err(ValueError::Word),
             Type::Date => Moment::read(text).is_some_and(|moment| moment.minute.is_none()),
             Type::Moment => Moment::read(text).is_some(),
-            Type::Address => text.split('.').all(is_name),
-            Type::Supports => match text.split_once("..") {
-                Some((first, last)) => is_name(first) && is_name(last),
+            Type::Address => is_address(text),
+            Type::Supports => match text.as_bytes().windows(2).position(|two| two == b"..") {
+                Some(dots) => is_name(&text[..dots]) && is_name(&text[dots + 2..]),
                 None => is_name(text),
             },
             Type::Flag | Type::Count | Type::Amount | Type::LengthOrForce | Type::Quantity(_) => false,
@@ -119,6 +119,18 @@ fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Res
     }
 }
 
+/// Names with a point between each two.
+pub(super) fn is_address(text: &str) -> bool {
+    // Mostly each letter shows by itself that it belongs to one; two points together, or one at an end, hold no name.
+    let mut before = b'.';
+    let plain = text.bytes().all(|byte| {
+        let fits = IN_NAMES[byte as usize] || byte == b'.' && before != b'.';
+        before = byte;
+        fits
+    });
+    plain && before != b'.' || text.split('.').all(is_name)
+}
+
 pub(super) fn is_name(text: &str) -> bool {
     !text.is_empty()
         && (text.bytes().all(|byte| IN_NAMES[byte as usize])
@@ -138,7 +150,7 @@ const IN_NAMES: [bool; 256] = {
 
 /// Most words begin and end with a letter or digit.
 #[inline]
-fn ends_plainly(text: &str) -> bool {
+pub(super) fn ends_plainly(text: &str) -> bool {
     let plain = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_alphanumeric);
     plain(text.as_bytes().first()) && plain(text.as_bytes().last())
 }

@@ -34,6 +34,10 @@ pub(crate) fn course(case: &Case, support: &Support, events: &[Event], interface
     // The last snugging since then.
     let mut snug = None;
     for event in events {
+        // Of other bolts.
+        if event.interface.is_some_and(|of| of != interface) {
+            continue;
+        }
         if event.slackens(interface) {
             snug = None;
             course.tight_before.extend(course.tight.take().map(|tight| (tight, event.record)));

@@ -77,7 +77,13 @@ struct GaugeReach {
 
 impl GaugeReach {
     /// Readings that were taken without setting the gauge anew.
-    fn take<'r>(&mut self, readings: impl Iterator<Item = &'r Spanned<Length>>) {
+    fn take<'r>(&mut self, readings: impl Iterator<Item = &'r Spanned<Length>> + Clone) {
+        // Mostly it can show them all.
+        let (mut least, mut most) = (Length::ZERO, Length::ZERO);
+        readings.clone().for_each(|reading| (least, most) = (least.min(reading.value), most.max(reading.value)));
+        if most - least <= self.range {
+            return;
+        }
         let mut ends: Option<(Spanned<Length>, Spanned<Length>)> = None;
         for reading in readings {
             if reading.value.abs() > self.range {

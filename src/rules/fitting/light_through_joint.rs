@@ -51,7 +51,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     }
     let light = last(|inspect| inspect.light.is_some()).and_then(|(record, inspect)| Some((record, inspect.light?)));
     let Some((record, light)) = light else { return Verdict::Awaits("light was not looked for") };
-    if !stands(record) {
+    if !case.latest_stands(id, joint, record) {
         return Verdict::Awaits("light was not looked for since the rail could move there");
     }
     if !light.value {

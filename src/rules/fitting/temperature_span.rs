@@ -40,7 +40,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let Some((least, most, limit)) = case.rulebook.window::<Temperature>(LimitName::RecordTemperature) else {
         return Verdict::NotJudged("no span of temperatures is in force");
     };
-    if !is_outside(case, *found) {
+    if *found >= least && *found <= most {
         return Verdict::Conforms(found.place);
     }
     let (way, off, measure) = match *found > most {

@@ -1,6 +1,5 @@
 //! Every bolt has its full torque.
 
-use super::course::course;
 use super::{INTERFACES, bolts_of};
 use crate::facts::torque_sides::in_words;
 use crate::finding::{Grade, Measure, RuleName};
@@ -32,8 +31,7 @@ fasten X.a date="2026-04-14" by=fitter-2 stage=full setting=10.5 { clicked S1 S2
 const MOST_NAMED: usize = 6;
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let (rail, courses) = (case.machine.rail(id), case.courses(id));
-    let history = &case.history(id).supports;
+    let rail = case.machine.rail(id);
     // Where one of them is recorded.
     let mut shown = None;
     for interface in INTERFACES {
@@ -44,11 +42,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             if interface == Interface::Base && it.base_bolts.is_none() {
                 continue;
             }
-            let tight = match interface {
-                Interface::Rail => courses[support].tight,
-                Interface::Base => course(case, it, &history[support], interface).tight,
-            };
-            if let Some(record) = tight {
+            if let Some(record) = case.courses_of(id, interface)[support].tight {
                 shown.get_or_insert(case.records[record].place);
                 continue;
             }

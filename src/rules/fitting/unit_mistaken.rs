@@ -59,7 +59,7 @@ pub(in crate::rules) fn mistaken(case: &Case) -> Vec<usize> {
 
 fn meant(case: &Case, index: usize, record: &Record) -> Option<Meant> {
     match &record.body {
-        Body::Fasten(fasten) => torque(case, record, fasten),
+        Body::Fasten(fasten) => torque(case, index, record, fasten),
         Body::Inspect(inspect) => step(case, inspect),
         // What is read while a rail is set may lie anywhere.
         Body::Survey(survey) if !survey.is_aligning() => span(case, survey),
@@ -112,15 +112,15 @@ fn span(case: &Case, survey: &Survey) -> Option<Meant> {
     is_thousandfold(case, span, limit).then_some(Meant::Micrometres(span, most.place))
 }
 
-fn torque(case: &Case, record: &Record, fasten: &Fasten) -> Option<Meant> {
+fn torque(case: &Case, index: usize, record: &Record, fasten: &Fasten) -> Option<Meant> {
     let id = record.rail().filter(|_| fasten.stage.is_some_and(|stage| *stage == Stage::Full))?;
     let (least, most, _) = window(case.ledger, case.rulebook, id, fasten.interface, Stage::Full)?;
+    if !case.torques(index)?.all_beyond(most) {
+        return None;
+    }
     let clicked = fasten.rows.iter().any(|row| row.what == TorqueReading::Clicked);
     let mut torques: Vec<Spanned<Torque>> = fasten.torques.iter().flatten().copied().collect();
     torques.extend(fasten.setting.filter(|_| clicked));
-    if torques.is_empty() || torques.iter().any(|torque| **torque <= most) {
-        return None;
-    }
     torques.sort_unstable_by_key(|torque| (torque.value, torque.place));
     let middle = torques[torques.len() / 2];
     units_of(Dimension::Torque).find_map(|unit| {

@@ -60,7 +60,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some(after) = after else {
         return Verdict::Awaits("no verification survey since it was shimmed");
     };
-    let (old_times, new_times) = (times_read(case, before), times_read(case, after));
+    let (old_times, new_times) = (times_read(before), times_read(after));
     let surest = [(before, [old_times.most; 2]), (after, [new_times.most; 2])];
     let Some(least_tolerance) = tolerance(case, surest[0], surest[1]) else {
         return Verdict::NotJudged("no graduation and error of the gauge are stated");
@@ -100,9 +100,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             continue;
         }
         let places = (&before.stations[old], &after.stations[new]);
-        let own = |place: &ReadStation| survey_doubt::times_read(case, place);
-        let old = (before, [own(places.0), old_times.least]);
-        let Some(tolerance) = tolerance(case, old, (after, [own(places.1), new_times.least])) else { continue };
+        let old = (before, [places.0.times, old_times.least]);
+        let Some(tolerance) = tolerance(case, old, (after, [places.1.times, new_times.least])) else { continue };
         if length(by.abs()) <= tolerance {
             continue;
         }
@@ -165,14 +164,8 @@ struct TimesRead {
     most: usize,
 }
 
-fn times_read(case: &Case, readings: &SurveyReadings) -> TimesRead {
-    // Mostly each station has one row, of the survey itself.
-    let plain = readings.ties.is_empty() && readings.survey.stations.len() == readings.stations.len();
-    let times = |station: &ReadStation| match plain {
-        true => station.row.readings.len(),
-        false => survey_doubt::times_read(case, station),
-    };
-    let all = || readings.stations.iter().map(times);
+fn times_read(readings: &SurveyReadings) -> TimesRead {
+    let all = || readings.stations.iter().map(|station| station.times);
     TimesRead { least: all().min().unwrap_or(1), most: all().max().unwrap_or(1) }
 }
 

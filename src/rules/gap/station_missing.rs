@@ -140,8 +140,8 @@ fn unread<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
 /// Supports that a survey of straightness has no station near: none nearer than half of the way to the next support.
 fn passed_over<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
     let supports = &case.machine.rail(id).supports;
-    let stations: Vec<Length> =
-        case.state(record).into_iter().flat_map(|it| &it.stations).map(|it| it.row.position).collect();
+    // Both stand in the order of their positions.
+    let mut read = case.state(record).into_iter().flat_map(|it| &it.stations).map(|it| it.row.position).peekable();
     let missing: Vec<usize> = (0..supports.len())
         .filter(|support| {
             let at = supports[*support].at;
@@ -150,9 +150,8 @@ fn passed_over<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
             let after = supports.get(support + 1).map(half);
             // At the ends of the rail as far to the outside as to the inside.
             let (before, after) = (before.or(after).unwrap_or(Length::ZERO), after.or(before).unwrap_or(Length::ZERO));
-            // The stations stand in the order of their positions.
-            let next = stations.partition_point(|station| *station < at - before);
-            stations.get(next).is_none_or(|station| *station > at + after)
+            while read.next_if(|position| *position < at - before).is_some() {}
+            read.peek().is_none_or(|position| *position > at + after)
         })
         .collect();
     Missing { names: case.ranges(id, &missing), count: missing.len(), blank: None }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
+use crate::facts::survey::SurveyReadings;
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Event, EventKind, RailId, SurveyKind, SurveyStage};
 use crate::rules::facts::Torque;
@@ -134,7 +135,7 @@ fn surveyed(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) -> Verdict {
     let mut verdict = Verdict::NotRequired;
     // Of each place the last reading counts; the places that later surveys read.
-    let mut seen = Vec::new();
+    let (mut seen, mut later) = (Vec::new(), Vec::new());
     for &record in case.ledger.history(id).surveys.iter().rev() {
         let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
         if survey.kind.is_none_or(|of| of.value != kind) {
@@ -145,9 +146,15 @@ fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) ->
         let others = stage.value != SurveyStage::AsFitted;
         let undisturbed = case.survey_undisturbed(record);
         let mut early = Early::default();
-        let settled = case.rails_read(id, kind).all(|rail| case.settled_at(rail, record));
+        // Where base bolts are described, what was loosened since is looked for station by station.
+        let based = |rail: RailId| case.machine.rail(rail).supports.iter().any(|support| support.base_bolts.is_some());
+        let settled =
+            case.rails_read(id, kind).all(|rail| case.settled_at(rail, record) && (undisturbed || !based(rail)));
         if settled {
             verdict = verdict.and(Verdict::Conforms(case.records[record].place));
+        } else {
+            seen.extend(later.drain(..).flat_map(|of: &SurveyReadings| &of.stations).map(|it| it.row.position));
+            seen.sort_unstable();
         }
         for station in readings.stations.iter().filter(|_| !settled) {
             let at = station.row.position;
@@ -170,8 +177,7 @@ fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) ->
             what: format!("the {}", subject(kind)),
             again: format!("survey the {} again", subject(kind)),
         });
-        seen.extend(readings.stations.iter().map(|station| station.row.position));
-        seen.sort_unstable();
+        later.push(readings);
     }
     verdict
 }

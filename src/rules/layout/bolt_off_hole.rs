@@ -80,13 +80,12 @@ fn off(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdic
     };
     let support = &case.machine.rail(id).supports[index];
     let Some(bolts) = &support.bolts else { return lacking(case, id) };
-    let Some((number, bolt)) =
-        bolts.iter().enumerate().max_by_key(|(number, bolt)| (bolt.off, std::cmp::Reverse(*number)))
-    else {
+    if bolts.is_empty() {
         // Its rail tells of the supports without a hole.
         return Verdict::Broken;
-    };
-    if bolt.off <= most {
+    }
+    let worst = bolts.iter().enumerate().filter(|(_, bolt)| bolt.off > most);
+    let Some((number, bolt)) = worst.max_by_key(|(number, bolt)| (bolt.off, std::cmp::Reverse(*number))) else {
         // The bolts stand in the order of their positions.
         let Some(two) = bolts.windows(2).find(|two| two[0].position == two[1].position) else {
             return Verdict::Conforms(support.place);
@@ -102,7 +101,7 @@ fn off(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdic
                 .next("correct the place of one of them, or its sign"),
         );
         return Verdict::Broken;
-    }
+    };
     let wrong = bolts.iter().filter(|bolt| bolt.off > most).count();
     findings.add(
         findings
