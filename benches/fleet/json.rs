@@ -66,7 +66,7 @@ fn node(shape: &NodeShape) -> Value {
 
 fn part(part: &EntryShape) -> Value {
     let value = match part.ty {
-        Type::Text | Type::Station => json!({ "type": ["string", "number"] }),
+        Type::Text | Type::Key | Type::Station => json!({ "type": ["string", "number"] }),
         Type::Word => json!({ "enum": part.allow }),
         Type::Flag => json!({ "type": "boolean" }),
         Type::Count => json!({ "type": "integer", "minimum": 0 }),

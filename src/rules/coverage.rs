@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{Case, RequiredWork, Rule, RuleGroup, Subject, Verdict};
-use crate::finding::{Conceded, Finding, Grade, Label, Place, within};
+use crate::finding::{Conceded, Finding, Grade, Label, Place, RuleName, within};
 
 /// What the rules of a ledger said of their subjects.
 #[derive(Clone, Debug, Default)]
@@ -30,6 +30,9 @@ pub(crate) struct RuleCoverage {
     pub rests: Vec<Place>,
 }
 
+/// The work that a rule asks for, by its name: who knows all rules stands above.
+pub(super) type AsksFor = fn(RuleName) -> Option<RequiredWork>;
+
 /// So many subjects that are not judged are named.
 const MOST_NAMED: usize = 3;
 
@@ -45,8 +48,8 @@ impl Coverage {
     }
 
     /// To count what a rule says; rules are numbered as in the catalogue.
-    pub(super) fn tally(&mut self, number: usize, rule: &'static Rule) -> Tally<'_> {
-        Tally { coverage: self, number, rule, axis: None, row: usize::MAX }
+    pub(super) fn tally(&mut self, number: usize, rule: &'static Rule) -> VerdictCounter<'_> {
+        VerdictCounter { coverage: self, number, rule, axis: None, row: usize::MAX }
     }
 
     /// The row of a rule and axis. A rule is asked about one subject after the other, so that its rows lie at the end.
@@ -77,7 +80,7 @@ impl Coverage {
     }
 
     /// What waits for evidence that no finding asks for: nothing passes because every rule left it to another.
-    pub(super) fn unasked(&self, case: &Case, findings: &[Finding]) -> Vec<Finding> {
+    pub(super) fn unasked(&self, case: &Case, findings: &[Finding], asks_for: AsksFor) -> Vec<Finding> {
         let mut unasked = Vec::new();
         for (axis, row) in self.rows().filter(|(_, row)| is_expected(row.rule)) {
             let (Some(axis), Some(awaits)) = (axis, row.awaits) else { continue };
@@ -85,7 +88,7 @@ impl Coverage {
             let asked = |finding: &Finding| {
                 matches!(finding.grade, Grade::Nonconformity | Grade::Outstanding)
                     && (finding.address.is_empty() || within(&finding.address, name))
-                    && !is_of_other_work(row.rule, finding)
+                    && !is_of_other_work(row.rule, finding, asks_for)
             };
             if !findings.iter().chain(&case.text_findings).any(asked) {
                 let message = format!("{} waits for evidence: {awaits}", row.rule.name);
@@ -101,13 +104,12 @@ impl Coverage {
 }
 
 /// Whether a finding asks for an inspection where a survey is awaited, so that it leaves what is awaited open.
-fn is_of_other_work(awaiting: &Rule, finding: &Finding) -> bool {
-    let asks_for = super::catalogue::rule(finding.rule).and_then(|rule| rule.asks_for);
-    awaiting.reasons_from.contains(&"survey") && asks_for == Some(RequiredWork::Inspection)
+fn is_of_other_work(awaiting: &Rule, finding: &Finding, asks_for: AsksFor) -> bool {
+    awaiting.reasons_from.contains(&"survey") && asks_for(finding.rule) == Some(RequiredWork::Inspection)
 }
 
 /// Counts what a rule says of one subject after the other. Its row is looked up where they begin to lie on another axis.
-pub(super) struct Tally<'c> {
+pub(super) struct VerdictCounter<'c> {
     coverage: &'c mut Coverage,
     number: usize,
     rule: &'static Rule,
@@ -116,7 +118,7 @@ pub(super) struct Tally<'c> {
     row: usize,
 }
 
-impl Tally<'_> {
+impl VerdictCounter<'_> {
     /// Takes what the rule says of a subject, with the axis that it lies on.
     // The compiler would rather call it, with more work for the call than for the count.
     #[inline(always)]

@@ -101,7 +101,7 @@ fn run(case: &Case, mut coverage: Coverage) -> (Vec<Finding>, Coverage) {
     findings.all.retain(|finding| !again(finding) && !follows(finding));
     findings.all.extend(last.map(too_many_findings));
     if sound {
-        let unasked = coverage.unasked(case, &findings.all);
+        let unasked = coverage.unasked(case, &findings.all, |name| rule(name)?.asks_for);
         findings.all.extend(unasked.into_iter().filter(|finding| !follows_from_damage(case, finding)));
     }
     (findings.all, coverage)

@@ -11,7 +11,7 @@ use super::history::RecordFate;
 use super::parts::parts;
 use super::persons::persons;
 use super::records::{RecordText, records};
-use super::standing::{mark, stood};
+use super::standing::{RecordMoment, mark, moments, stood};
 use super::then::LedgerThen;
 use super::withdrawn::gone;
 use super::{FindingFate, never_stops};
@@ -28,9 +28,15 @@ pub(crate) struct Revision<'w> {
     now: &'w dyn World,
     day: Day,
     /// What was found there, where it may stand.
-    stood: Option<BTreeMap<Path, Judged>>,
+    stood: Option<BTreeMap<Path, Stood>>,
     /// By what a record says, the ledgers there that hold it.
     holders: OnceLock<BTreeMap<String, BTreeSet<Path>>>,
+}
+
+/// What was found in a ledger, and the records that it had.
+struct Stood {
+    judged: Judged,
+    records: BTreeSet<RecordMoment>,
 }
 
 /// A ledger that went since a revision, and what was found in it.
@@ -51,7 +57,8 @@ impl<'w> Revision<'w> {
         let mut stood = BTreeMap::new();
         lint(self.before.world(), &found, self.day, |judged| {
             if !judged.findings.is_empty() {
-                stood.insert(judged.path.clone(), slim(judged));
+                let records = moments(&judged);
+                stood.insert(judged.path.clone(), Stood { records, judged: slim(judged) });
             }
         });
         self.stood = Some(stood);
@@ -62,8 +69,9 @@ impl<'w> Revision<'w> {
     pub(crate) fn mark(&self, now: &mut Judged) -> Option<Judged> {
         let stood = self.stood.as_ref()?;
         let was = stood.get(self.before.place_of(&now.path));
-        let gone = mark(now, was);
-        was.filter(|_| !gone.is_empty()).map(|was| Judged { findings: gone, ..again(was) })
+        let nothing = BTreeSet::new();
+        let gone = mark(now, was.map(|was| &was.judged), was.map_or(&nothing, |was| &was.records));
+        was.filter(|_| !gone.is_empty()).map(|was| Judged { findings: gone, ..again(&was.judged) })
     }
 
     /// What is lost of a ledger's history.
@@ -127,9 +135,9 @@ impl<'w> Revision<'w> {
         paths.extend(stands.difference(&was).map(|folder| folder.join(MACHINE)));
         let all = gone(self.before.world(), self.now, &paths).into_iter().map(|gone| {
             let absent = self.stood.as_ref().and_then(|stood| stood.get(gone.folder())).map(|was| {
-                let mut findings = was.findings.clone();
+                let mut findings = was.judged.findings.clone();
                 findings.iter_mut().for_each(|it| it.baseline = Some(crate::finding::BaselineState::Absent));
-                Judged { findings, ..again(was) }
+                Judged { findings, ..again(&was.judged) }
             });
             let mut judged = gone.judged(self.before.world());
             if self.stood.is_some() {

@@ -24,25 +24,25 @@ pub(super) fn subject(finding: &Finding, judged: &Judged) -> (RuleName, String) 
 }
 
 /// What tells a record from others: its kind, what it is about, and its moment as written.
-type RecordKey<'l> = (&'l str, Option<&'l str>, Option<Moment>);
+pub(super) type RecordMoment = (&'static str, Option<String>, Option<Moment>);
 
-fn key(record: &Record) -> RecordKey<'_> {
-    (record.kind, record.on.as_ref().map(|on| on.as_str()), record.written.map(|at| at.value))
+fn moment(record: &Record) -> RecordMoment {
+    (record.kind, record.on.as_ref().map(|on| on.to_string()), record.written.map(|at| at.value))
 }
 
 /// The records of a state, by what tells them apart.
-fn keys(of: &Judged) -> BTreeSet<RecordKey<'_>> {
-    of.ledger.records.iter().map(key).collect()
+pub(super) fn moments(of: &Judged) -> BTreeSet<RecordMoment> {
+    of.ledger.records.iter().map(moment).collect()
 }
 
 /// Whether a finding stands at a record that was not there before: another reading, whatever its number.
-fn is_at_new_record(finding: &Finding, now: &Judged, known: &BTreeSet<RecordKey>) -> bool {
+fn is_at_new_record(finding: &Finding, now: &Judged, known: &BTreeSet<RecordMoment>) -> bool {
     let place = finding.at.place;
     let holds = |record: &&Record| {
         let whole = record.whole;
         whole.source == place.source && whole.span.start <= place.span.start && place.span.end <= whole.span.end
     };
-    now.ledger.records.iter().find(holds).is_some_and(|record| !known.contains(&key(record)))
+    now.ledger.records.iter().find(holds).is_some_and(|record| !known.contains(&moment(record)))
 }
 
 pub(super) fn no_worse(now: &Finding, was: &Finding) -> bool {
@@ -63,7 +63,7 @@ pub(super) fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<Findin
     if known.is_empty() {
         return;
     }
-    let recorded = keys(files.0);
+    let recorded = moments(files.0);
     // Word for word first, so that a worse one beside it is not taken for it.
     for whole in [true, false] {
         for (finding, fate) in now.iter().zip(fates.iter_mut()).filter(|(_, fate)| fate.is_none()) {
@@ -84,7 +84,7 @@ pub(super) fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<Findin
 }
 
 /// Marks each finding by what stood before; what stood there and is not found any more is handed back.
-pub(super) fn mark(now: &mut Judged, was: Option<&Judged>) -> Vec<Finding> {
+pub(super) fn mark(now: &mut Judged, was: Option<&Judged>, recorded: &BTreeSet<RecordMoment>) -> Vec<Finding> {
     type FindingKind = (RuleName, String, Grade, bool);
     fn kind(finding: &Finding, judged: &Judged) -> FindingKind {
         let (rule, subject) = subject(finding, judged);
@@ -95,11 +95,10 @@ pub(super) fn mark(now: &mut Judged, was: Option<&Judged>) -> Vec<Finding> {
         known.entry(kind(finding.1, finding.0)).or_default().push(finding.1);
     }
     let mut marks: Vec<Option<BaselineState>> = vec![None; now.findings.len()];
-    let recorded = was.map(keys).unwrap_or_default();
     // Word for word first, then the same number, so that a worse one beside it is not taken for it.
     for round in 0..3 {
         for (finding, mark) in now.findings.iter().zip(&mut marks).filter(|(_, mark)| mark.is_none()) {
-            if finding.is_broken() && is_at_new_record(finding, now, &recorded) {
+            if finding.is_broken() && is_at_new_record(finding, now, recorded) {
                 continue;
             }
             let Some(left) = known.get_mut(&kind(finding, now)) else { continue };

@@ -1,5 +1,11 @@
 //! What git keeps, as a world: the index (what a commit would hold now) or a revision (what a commit holds). Only the
 //! git program is asked, and only its plumbing, so that the answers are git's own.
+//!
+//! A hook takes the repository that git names to it (`Repository::of_commit`), since somebody may commit from a folder of
+//! another one; every other look takes the one it stands in. A repository inside another one has nothing of the folders
+//! around it. A hook looks at a part of the index (`touched`), and at the whole where there are links or very much has
+//! changed; what a commit takes away is compared by `judging::stops::withdrawn`, only where something may be missing. The
+//! draft of a file lies where Git adds nothing, in a folder `.git` of a hidden one beside it (`writing::files::draft`).
 
 mod caller;
 mod changes;
