@@ -68,6 +68,38 @@ const FASTEN: [&str; 9] =
     ["fasten", "X.left", "--by", "fitter-3", "--wrench", "TW-2", "--stage", "full", "--temperature=20"];
 
 #[test]
+fn a_record_of_no_row_is_not_written() {
+    let floor = Floor::new();
+    let before = floor.bytes();
+    let inspect = ["inspect", "X.left.J1", "--by", "fitter-3", "--gauge", "DI-4", "--temperature=20"];
+    for (arguments, answers) in [(&FASTEN[..], ".\n"), (&inspect[..], "\n\n\n\n\n\n\n\n")] {
+        let output = floor.record(arguments, answers);
+        assert_eq!(output.status.code(), Some(2), "{}", told(&output));
+        assert_eq!(floor.bytes(), before);
+    }
+    assert!(told(&floor.record(&FASTEN, ".\n")).contains("would hold no row"));
+}
+
+/// A service asks for it.
+#[test]
+fn a_pass_over_bolts_that_hold_already_asks_for_each() {
+    let floor = Floor::new();
+    let once = floor.record(&FASTEN, &"10.4 10.5\n".repeat(40).replacen("10.4 10.5", "10.4 10.5 10.5 10.4", 1));
+    // A pipe tells how many there are by the first answer too many.
+    assert_eq!(once.status.code(), Some(2));
+    let supports = (1..40).find(|count| {
+        let rows = "10.4 10.5\n".repeat(count - 1);
+        floor.record(&FASTEN, &format!("10.4 10.5 10.5 10.4\n{rows}")).status.success()
+    });
+    let rest = "10.4 10.5\n".repeat(supports.expect("all of them were asked for") - 1);
+    let again: Vec<&str> = FASTEN.iter().copied().chain(["--date", "2026-10-27T11:30"]).collect();
+    let output = floor.record(&again, &format!("10.4 10.5 10.5 10.4\n{rest}"));
+    assert!(output.status.success(), "{}", told(&output));
+    assert!(told(&output).contains("All of them hold this already"), "{}", told(&output));
+    assert_eq!(floor.text("2026-10-27-fitter-3.kdl").matches("at J1").count(), 2);
+}
+
+#[test]
 fn torques_are_asked_from_the_joint_outward_and_told_of_when_they_are_off() {
     let floor = Floor::new();
     let output = floor.record(&FASTEN, "10.4 10.5 10.50 12\n- 10.3\n\n10.4 10.4\n.\n");

@@ -48,7 +48,12 @@ impl EntrySession<'_, '_> {
         }
         self.temperature(&mut draft)?;
         if !self.rows_given(&mut draft) {
-            let open = self.outstanding(id, interface, stage);
+            let mut open = self.outstanding(id, interface, stage);
+            if open.is_empty() {
+                // A pass over bolts that hold already, as a service asks for.
+                self.prompter.tell("All of them hold this already: what is read now of each, in the order of work.");
+                open = order(self.case.machine.rail(id));
+            }
             if reads {
                 let graduation = it.and_then(|it| it.graduation).map(|graduation| graduation.value);
                 self.torques(&mut draft, id, interface, &open, (limits, graduation))?;

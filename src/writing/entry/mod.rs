@@ -117,6 +117,10 @@ pub(crate) fn compose(
         RecordKind::Service => session.service(),
         RecordKind::Receive | RecordKind::RunningForce => session.plain(kind),
     }?;
+    let says_rows = !matches!(kind, RecordKind::Loosen | RecordKind::Service);
+    if says_rows && draft.row_count() == 0 {
+        return Err(PromptError::Wrong("this record would hold no row, and so say nothing".to_string()));
+    }
     given.notes.iter().for_each(|note| draft.push(NodeDraft::new("note").value(note)));
     Ok(draft)
 }
