@@ -85,8 +85,13 @@ impl Ledger {
         fasten.rows.get(event.row)
     }
 
-    /// The bolt of an interface that turned, where its record does not say that it was tightened then.
+    /// The bolt of an interface that turned, where its record does not say that it was tightened then; or one that missed its
+    /// full torque.
     pub fn left_loose(&self, event: &Event, interface: Interface) -> Option<usize> {
+        if event.what == EventKind::Missed && event.interface == Some(interface) {
+            let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
+            return Some(fasten.missed.get(event.row)?.value.1);
+        }
         if event.what != EventKind::Turned || event.interface != Some(interface) {
             return None;
         }

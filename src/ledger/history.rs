@@ -33,6 +33,8 @@ pub enum EventKind {
     Shimmed,
     /// A bolt turned before it held: it had come loose, and nobody knows when.
     Turned,
+    /// A bolt did not reach its full torque.
+    Missed,
 }
 
 impl EventKind {
@@ -41,6 +43,7 @@ impl EventKind {
         match self {
             EventKind::Shimmed => "shimmed",
             EventKind::Turned => "found with a bolt that turned",
+            EventKind::Missed => "found with a bolt that missed its torque",
             EventKind::Slackened | EventKind::Snug | EventKind::Full => "loosened",
         }
     }
@@ -122,6 +125,12 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
                 for (row, turned) in fasten.turned.iter().enumerate() {
                     happened(turned.0, turned.place, EventKind::Turned, row, Some(fasten.interface));
                 }
+                // One that did not click has not its full torque, whatever it had before.
+                if what == EventKind::Full {
+                    for (row, missed) in fasten.missed.iter().enumerate() {
+                        happened(missed.0, missed.place, EventKind::Missed, row, Some(fasten.interface));
+                    }
+                }
                 for (row, done) in fasten.rows.iter().enumerate() {
                     happened(done.support, done.place, what, row, Some(fasten.interface));
                 }
@@ -158,7 +167,7 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
 /// How many rows of a record are events.
 fn rows(body: &Body) -> usize {
     match body {
-        Body::Fasten(fasten) => fasten.rows.len() + fasten.turned.len(),
+        Body::Fasten(fasten) => fasten.rows.len() + fasten.turned.len() + fasten.missed.len(),
         Body::Loosen(loosen) => loosen.supports.len(),
         Body::Shim(shim) => shim.rows.len(),
         _ => 0,

@@ -469,3 +469,21 @@ fn parts_that_meet_belong_together() {
         ["nonconformity X.a.seg1: part K-1 was rejected when it came in, and is in the machine"]
     );
 }
+
+/// Whatever it held before: the wrench turned it and never clicked.
+#[test]
+fn a_bolt_that_missed_its_full_torque_has_none() {
+    let machine = "machine m { axis X { rail a { segment 600; supports S first=100 pitch=200 count=3 } } }\n\
+        fasten X.a date=\"2026-05-01T08:00\" by=f stage=full setting=10.5 { clicked S1..S3 }\n";
+    let again =
+        "fasten X.a date=\"2026-05-02T08:00\" by=f stage=full setting=10.5 { clicked S1 S2; missed S3 bolt=1 }\n";
+    let cured = "fasten X.a date=\"2026-05-02T09:00\" by=f stage=full setting=10.5 { clicked S3 }\n";
+    let missing = |text: String| -> Vec<String> {
+        let all = crate::common::lint_text(&text).into_iter();
+        all.filter(|it| it.rule.as_str() == "torque-missing").map(|it| it.message).collect()
+    };
+    assert_eq!(missing(machine.to_string()), [""; 0]);
+    let told = missing(format!("{machine}{again}"));
+    assert!(matches!(&told[..], [it] if it.contains("S3")), "{told:?}");
+    assert_eq!(missing(format!("{machine}{again}{cured}")), [""; 0]);
+}

@@ -132,7 +132,7 @@ pub(in crate::rules) fn loosened<'l>(
             EventKind::Slackened | EventKind::Turned => found = found.or(Some(event)),
             EventKind::Shimmed if shims => found = found.or(Some(event)),
             EventKind::Shimmed => found = None,
-            EventKind::Snug | EventKind::Full => {}
+            EventKind::Snug | EventKind::Full | EventKind::Missed => {}
         }
     }
     found
