@@ -18,6 +18,13 @@ pub struct Place {
     pub span: Span,
 }
 
+impl Place {
+    /// Whether it lies in another one, or is that.
+    pub(crate) fn lies_in(self, whole: Place) -> bool {
+        self.source == whole.source && whole.span.start <= self.span.start && self.span.end <= whole.span.end
+    }
+}
+
 /// One file that was read.
 #[derive(Debug)]
 pub struct Source {

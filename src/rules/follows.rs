@@ -29,10 +29,7 @@ pub(super) fn follows_from_damage(case: &Case, finding: &Finding) -> bool {
         return false;
     }
     let mut damaged = case.rails().filter(|(_, _, rail)| rail.damaged);
-    let inside = |whole: Place, place: Place| {
-        whole.source == place.source && whole.span.start <= place.span.start && place.span.end <= whole.span.end
-    };
     let touches =
-        |whole: Place| inside(whole, finding.at.place) || finding.also.iter().any(|label| inside(whole, label.place));
+        |whole: Place| finding.at.place.lies_in(whole) || finding.also.iter().any(|label| label.place.lies_in(whole));
     damaged.any(|(id, _, rail)| touches(rail.whole) || within(&finding.address, &case.machine.rail_address(id)))
 }

@@ -241,8 +241,13 @@ fn what_stood_does_not_fail_and_what_is_new_or_worse_does() {
         assert!(told.contains(&step(baseline, stands)), "{value}: {told:?}");
         assert_eq!(lint(&yard, &["--standing", &base]).code, i32::from(!stands), "{value}");
     }
-    // In every format.
+    // A record whose day gained a time is the same one.
     yard.write("saw/more.kdl", "// looked at\n");
+    yard.write(RECORDS, bad().replace("date=\"2021-04-15\"", "date=\"2021-04-15T09:10\""));
+    let told = findings(&json(&yard, &["--standing", &base]));
+    assert!(told.contains(&step("unchanged", true)), "{told:?}");
+    yard.write(RECORDS, bad());
+    // In every format.
     let shown = |format| lint(&yard, &["--standing", &base, "--format", format]).out;
     assert!(shown("github").contains("::warning file=saw/2021-04-15.kdl"), "{}", shown("github"));
     assert!(

@@ -48,7 +48,7 @@ impl HeldState<'_> {
     /// What breaks a limit there by a reading: that counts as told to others, whoever has it.
     pub(super) fn breaks(&self, said: &RecordText) -> bool {
         let mut broken = self.judged.findings.iter().filter(|finding| is_broken_at_machine(finding));
-        broken.any(|finding| holds(said, finding.at.place))
+        broken.any(|finding| finding.at.place.lies_in(said.whole))
     }
 
     fn address(&self, said: &RecordText) -> String {
@@ -127,7 +127,7 @@ impl LedgerChange<'_> {
         let mut all = Vec::new();
         for old in self.state.judged.findings.iter().filter(|finding| is_broken_at_machine(finding)) {
             let mut touched = missing.iter().copied();
-            let shown = touched.find(|at| old.places().any(|place| holds(&self.state.records[*at], place)));
+            let shown = touched.find(|at| old.places().any(|place| place.lies_in(self.state.records[*at].whole)));
             let removed = shown.is_some_and(|at| self.fates[at] == RecordFate::Gone);
             let what = (old.rule, old.address.clone());
             let mut vanished = || {
@@ -266,10 +266,4 @@ fn is_broken_at_machine(finding: &Finding) -> bool {
 fn broken(findings: &[Finding]) -> BTreeSet<(RuleName, String)> {
     let broken = findings.iter().filter(|finding| finding.grade == Grade::Nonconformity);
     broken.map(|finding| (finding.rule, finding.address.clone())).collect()
-}
-
-/// Whether a place lies in a record.
-fn holds(said: &RecordText, place: Place) -> bool {
-    let (whole, span) = (said.whole, said.whole.span);
-    place.source == whole.source && span.start <= place.span.start && place.span.end <= span.end
 }

@@ -37,12 +37,11 @@ pub(super) fn moments(of: &Judged) -> BTreeSet<RecordMoment> {
 
 /// Whether a finding stands at a record that was not there before: another reading, whatever its number.
 fn is_at_new_record(finding: &Finding, now: &Judged, known: &BTreeSet<RecordMoment>) -> bool {
-    let place = finding.at.place;
-    let holds = |record: &&Record| {
-        let whole = record.whole;
-        whole.source == place.source && whole.span.start <= place.span.start && place.span.end <= whole.span.end
-    };
-    now.ledger.records.iter().find(holds).is_some_and(|record| !known.contains(&moment(record)))
+    let Some(at) = now.ledger.record_at(finding.at.place) else { return false };
+    let (kind, on, moment) = moment(&now.ledger.records[at]);
+    // One whose day gained a time is the same record.
+    let of_day = moment.map(|moment| Moment { minute: None, ..moment });
+    [moment, of_day].into_iter().all(|moment| !known.contains(&(kind, on.clone(), moment)))
 }
 
 pub(super) fn no_worse(now: &Finding, was: &Finding) -> bool {

@@ -11,6 +11,7 @@ use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Body, CalibrationError, Fasten, RailId, Stage, SurveyKind};
 use crate::quantity::{Force, Length, Torque};
 use crate::rules::Case;
+use crate::rules::quotient::WHOLE;
 
 /// Whether an error of its instrument could turn what a record says, by the limits that apply to it.
 pub(super) fn could_turn(case: &Case, limits: &Rulebook, index: usize, error: CalibrationError) -> bool {
@@ -61,7 +62,6 @@ fn survey_turns(case: &Case, limits: &Rulebook, index: usize, error: Length) -> 
 }
 
 fn torques_turn(case: &Case, fasten: &Fasten, (id, stage): (RailId, Stage), share: i128) -> bool {
-    const WHOLE: i128 = 1_000_000_000;
     let Some((least, most, _)) = window(case, id, fasten.interface, stage) else { return false };
     let inside = |torque: i128, ends: [i128; 2]| ends[0] <= torque && torque <= ends[1];
     let turns = |torque: Torque| {

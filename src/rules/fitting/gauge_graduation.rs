@@ -7,6 +7,7 @@ use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Instrument, Record, Spanned, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio, Torque};
 use crate::rules::flaws::{Flaw, needs_instrument};
+use crate::rules::quotient::WHOLE;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -39,9 +40,6 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
     checks: &[Check::Records(check)],
     ..Rule::PLAIN
 };
-
-/// A ratio of 1, as it is stored.
-const WHOLE: i128 = 1_000_000_000;
 
 /// What gauges are read against, and how fine they must be for it.
 pub(in crate::rules) struct GraduationLimits<'l> {

@@ -12,6 +12,7 @@ use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Fasten, Interface, RailId, Stage};
 use crate::quantity::{Amount, Ratio, Torque};
+use crate::rules::quotient::WHOLE;
 use crate::rules::unproven::ProofError;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
@@ -53,9 +54,6 @@ fasten X.a date="2026-04-14" by=fitter-2 wrench=TW-2 stage=full { at S1 10.5 10.
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };
-
-/// A whole share.
-const WHOLE: i128 = 1_000_000_000;
 
 /// A torque that is in its window and not proven to be.
 struct Open {

@@ -6,6 +6,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Fasten, Inspect, Record, Spanned, Stage, Survey, SurveyKind, TorqueReading};
 use crate::quantity::{Amount, Dimension, Length, Ratio, Torque, units_of};
 use crate::rules::flaws::Flaw;
+use crate::rules::quotient::WHOLE;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -79,12 +80,9 @@ fn is_thousandfold(case: &Case, found: Length, limit: LimitName) -> bool {
         return false;
     };
     let wide = i128::from(most.nm()) * i128::from(factor.0);
-    let found = i128::from(found.abs().nm()) * ONE;
+    let found = i128::from(found.abs().nm()) * WHOLE;
     found > wide && found <= wide * 1000
 }
-
-/// One, as a ratio is counted.
-const ONE: i128 = 1_000_000_000;
 
 fn step(case: &Case, inspect: &Inspect) -> Option<Meant> {
     let pairs = || inspect.grooves.iter().flat_map(|groove| &groove.pairs);
@@ -191,8 +189,6 @@ pub(in crate::rules) fn follows(case: &Case, finding: &Finding) -> bool {
         && finding.grade != Grade::Observation
         && mistaken.iter().any(|index| {
             let whole = case.records[*index].whole;
-            finding.places().any(|place| {
-                place.source == whole.source && whole.span.start <= place.span.start && place.span.end <= whole.span.end
-            })
+            finding.places().any(|place| place.lies_in(whole))
         })
 }

@@ -53,10 +53,7 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
         for index in back {
             let whole = ledger.records[index].whole;
             let showed = judged.iter().find(|finding| {
-                let at = finding.at.place;
-                let inside =
-                    at.source == whole.source && whole.span.start <= at.span.start && at.span.end <= whole.span.end;
-                inside
+                finding.at.place.lies_in(whole)
                     && finding.grade == Grade::Nonconformity
                     && finding.conceded.is_none()
                     && is_of_what_was_read(judge, finding)

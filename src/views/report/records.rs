@@ -16,11 +16,7 @@ impl ReportBuilder<'_> {
         let concession = |record: &Record| {
             let Body::Concession(concession) = &record.body else { return None };
             let covered = self.findings.iter().filter(|finding| {
-                finding.conceded.as_ref().is_some_and(|conceded| {
-                    conceded.place.source == record.whole.source
-                        && record.whole.span.start <= conceded.place.span.start
-                        && conceded.place.span.end <= record.whole.span.end
-                })
+                finding.conceded.as_ref().is_some_and(|conceded| conceded.place.lies_in(record.whole))
             });
             Some(ConcessionReport {
                 rule: text(&concession.rule),
