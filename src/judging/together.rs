@@ -73,21 +73,10 @@ impl Share {
     }
 }
 
-/// What may stand between two words.
-const BETWEEN: [bool; 256] = {
-    let mut is_between = [false; 256];
-    let mut byte = 0;
-    while byte < 128 {
-        is_between[byte] = (byte as u8).is_ascii_whitespace() || matches!(byte as u8, b';' | b'/');
-        byte += 1;
-    }
-    is_between
-};
-
 /// What a record says, whatever its layout: its text without blanks and comments, and how long that is.
 fn digest(ledger: &Ledger, record: &Record) -> (u64, usize) {
     let text = ledger.sources.text(record.whole).as_bytes();
-    let is_between = |byte: u8| BETWEEN[usize::from(byte)];
+    let is_between = |byte: u8| byte.is_ascii_whitespace() || matches!(byte, b';' | b'/');
     // Between two words as between two rows: that there is something, not what.
     let mut said = Vec::with_capacity(text.len() + 1);
     let (mut at, mut quoted) = (0, false);

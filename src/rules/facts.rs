@@ -34,7 +34,6 @@ pub(super) struct Facts<'l> {
     pub settled: OnceCell<Vec<(RailId, Option<Settled>)>>,
     pub joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
     pub slackened: OnceCell<Vec<(RailId, Slackened)>>,
-    pub tight_now: OnceCell<Vec<(RailId, Vec<bool>)>>,
     pub before_shims: OnceCell<Vec<((RailId, usize), SurveyReadings<'l>)>>,
     pub predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
     pub order_is_certain: OnceCell<bool>,

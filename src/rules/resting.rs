@@ -15,7 +15,7 @@ use super::fitting::certain;
 use super::gap::reference;
 use super::gap::survey_stale::{loosened, shims_count};
 use crate::facts::survey::{ReadStation, SurveyReadings};
-use crate::ledger::{EventKind, Rail, RailId, SurveyKind};
+use crate::ledger::{EventKind, RailId, SurveyKind};
 use crate::quantity::Length;
 
 impl<'l> Case<'l> {
@@ -38,7 +38,7 @@ impl<'l> Case<'l> {
                 return Torque::There;
             }
         }
-        if tight.is_none() && !self.tight_now(id, support) {
+        if tight.is_none() && !self.ledger.tight(id, support, None) {
             return Torque::There;
         }
         let full = || self.ledger.history(id).supports[support].iter().filter(|event| event.what == EventKind::Full);
@@ -48,17 +48,8 @@ impl<'l> Case<'l> {
         if (tight.is_none() || !plain) && !full().all(|event| certain(self, event.record, record)) {
             return Torque::Unsure;
         }
-        let there = self.ledger.tight(id, support, Some(record)) || !self.tight_now(id, support);
+        let there = self.ledger.tight(id, support, Some(record)) || !self.ledger.tight(id, support, None);
         if there { Torque::There } else { Torque::Later }
-    }
-
-    /// Whether every bolt of a support has its full torque now.
-    pub(super) fn tight_now(&self, id: RailId, support: usize) -> bool {
-        let of_rail = |rail: &Rail, id| (0..rail.supports.len()).map(|at| self.ledger.tight(id, at, None)).collect();
-        let all = self.facts.tight_now.get_or_init(|| {
-            self.rails().map(|(id, _, rail)| (id, of_rail(rail, id))).collect::<Vec<(RailId, Vec<bool>)>>()
-        });
-        super::facts::of_rail(all, id).is_some_and(|of| of[support])
     }
 
     /// Some support of a stretch got its full torque only after a record.

@@ -128,6 +128,11 @@ impl Yard {
     pub(crate) fn wayledger(&self, arguments: &[&str]) -> Ran {
         self.run("wayledger", arguments)
     }
+
+    /// Releases axis `X` of a ledger on a day, which is the day it is.
+    pub(crate) fn release(&self, ledger: &str, day: &str) -> Ran {
+        self.wayledger(&["release", "X", "--by", "engineer-9", "--ledger", ledger, "--today", day, "--date", day])
+    }
 }
 
 /// What a program did.

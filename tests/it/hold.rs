@@ -149,18 +149,7 @@ fn released() -> Yard {
         "slide/records.kdl",
         "fasten X.left date=\"2026-05-04\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked S1 }\nfasten X.left date=\"2026-05-04\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }\n",
     );
-    let ran = yard.wayledger(&[
-        "release",
-        "X",
-        "--by",
-        "engineer-9",
-        "--ledger",
-        "slide",
-        "--today",
-        "2026-05-08",
-        "--date",
-        "2026-05-08",
-    ]);
+    let ran = yard.release("slide", "2026-05-08");
     assert_eq!(ran.code, 0, "{ran:?}");
     yard
 }

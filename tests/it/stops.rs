@@ -265,18 +265,7 @@ fn a_service_overdue_is_told() {
         "slide/machine.kdl",
         MACHINE.replace("run from", "service-interval re-torque months=5\n        run from"),
     );
-    let release = yard.wayledger(&[
-        "release",
-        "X",
-        "--by",
-        "engineer-9",
-        "--ledger",
-        "slide",
-        "--today",
-        "2026-05-08",
-        "--date",
-        "2026-05-08",
-    ]);
+    let release = yard.release("slide", "2026-05-08");
     assert_eq!(release.code, 0, "{release:?}");
     yard.commit("released");
     yard.write("slide/more.kdl", "// looked at\n").git(&["add", "-A"]);
@@ -288,18 +277,7 @@ fn a_service_overdue_is_told() {
 #[test]
 fn what_comes_open_after_a_release_stops_no_commit() {
     let yard = slide(&format!("{SNUG}{FULL}"));
-    let release = yard.wayledger(&[
-        "release",
-        "X",
-        "--by",
-        "engineer-9",
-        "--ledger",
-        "slide",
-        "--today",
-        "2026-05-08",
-        "--date",
-        "2026-05-08",
-    ]);
+    let release = yard.release("slide", "2026-05-08");
     assert_eq!(release.code, 0, "{release:?}");
     yard.commit("released");
     yard.write("slide/more.kdl", "loosen X.left date=\"2026-06-01\" by=fitter-2 reason=\"a noise\" { at S2 }\n");

@@ -4,8 +4,7 @@ use super::shown;
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Fastener, TorqueWindow};
-use crate::quantity::{Amount, Ratio};
-use crate::rules::quotient::Quotient;
+use crate::rules::quotient::{Quotient, WHOLE};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -78,7 +77,7 @@ fn span(case: &Case, fastener: &Fastener, window: &TorqueWindow, findings: &mut 
 fn friction(case: &Case, fastener: &Fastener, findings: &mut Findings) {
     let Some((low, high)) = fastener.friction else { return };
     for value in [low, high] {
-        let quotient = Quotient { of: value.0.into(), per: i128::from(Ratio::read("1", None).map_or(1, |one| one.0)) };
+        let quotient = Quotient { of: value.0.into(), per: WHOLE };
         let Some((found, limit)) = quotient.beyond(case.rulebook, LimitName::BoltFriction) else { continue };
         findings.add(
             findings

@@ -1,11 +1,13 @@
 //! What is stated of a gauge or a wrench fits together.
 
+use std::fmt::Display;
+
 use super::shown;
 use crate::finding::{Finding, Grade, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, Instrument, Spanned, Wrench};
 use crate::quantity::{Amount, Length, Ratio};
-use crate::rules::quotient::Quotient;
+use crate::rules::quotient::{Quotient, WHOLE};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -43,129 +45,80 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
     }
 }
 
-/// Two values of an instrument, what their quotient is called, and the entry it is held against.
-struct StatedValue<'i> {
-    name: &'i str,
-    quotient: Quotient,
-    entry: LimitName,
-    message: &'i dyn Fn() -> String,
-    at: Place,
-    beside: Option<Place>,
+/// Holds the values of one instrument against each other.
+struct Sheet<'c, 'l> {
+    case: &'c Case<'l>,
+    findings: &'c mut Findings,
+    name: &'c str,
+    /// The last value that was held against another one, or by itself.
+    held: Verdict,
 }
 
-/// Tells of a quotient that its entry does not allow.
-fn hold(case: &Case, findings: &mut Findings, stated: &StatedValue) {
-    let Some((found, limit)) = stated.quotient.beyond(case.rulebook, stated.entry) else { return };
-    let mut finding: Finding = findings
-        .finding("", stated.at, format!("of {}, {}", stated.name, (stated.message)()))
-        .here("stated here")
-        .found(found)
-        .limit(limit)
-        .next("read the maker's sheet or the certificate again, and correct the number or its unit; where it is right, state the limit in the rulebook with a reason");
-    if let Some(beside) = stated.beside {
-        finding = finding.also(beside, "held against this");
+impl Sheet<'_, '_> {
+    /// Tells of a quotient that its entry does not allow; `beside` is the other value, where it is stated too.
+    fn hold(
+        &mut self,
+        entry: LimitName,
+        quotient: Quotient,
+        (at, beside): (Place, Option<Place>),
+        message: impl FnOnce() -> String,
+    ) {
+        self.held = Verdict::Conforms(at);
+        let Some((found, limit)) = quotient.beyond(self.case.rulebook, entry) else { return };
+        let mut finding: Finding = self
+            .findings
+            .finding("", at, format!("of {}, {}", self.name, message()))
+            .here("stated here")
+            .found(found)
+            .limit(limit)
+            .next("read the maker's sheet or the certificate again, and correct the number or its unit; where it is right, state the limit in the rulebook with a reason");
+        if let Some(beside) = beside {
+            finding = finding.also(beside, "held against this");
+        }
+        self.findings.add(finding);
     }
-    findings.add(finding);
+
+    /// An error against the graduation that it belongs to, whatever both measure.
+    fn error<A: Display>(&mut self, error: (A, Place), graduation: (A, Place), quotient: Quotient) {
+        self.hold(LimitName::ErrorGraduations, quotient, (error.1, Some(graduation.1)), || {
+            format!("the permissible error of {} does not fit a graduation of {}", error.0, graduation.0)
+        });
+    }
 }
 
-fn nm(length: Spanned<Length>) -> i128 {
-    i128::from(length.nm())
+fn of_nm(of: Spanned<Length>, per: Spanned<Length>) -> Quotient {
+    Quotient { of: of.nm().into(), per: per.nm().into() }
 }
 
 fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
-    let name = gauge.name.as_str();
-    let mut verdict = Verdict::NotRequired;
+    let mut sheet = Sheet { case, findings, name: gauge.name.as_str(), held: Verdict::NotRequired };
     // A force gauge states its own figures as forces.
-    let forces = &gauge.forces;
-    if let (Some(error), Some(graduation)) = (forces.permissible_error, forces.graduation) {
-        verdict = Verdict::Conforms(error.place);
-        hold(
-            case,
-            findings,
-            &StatedValue {
-                name,
-                quotient: Quotient { of: error.0, per: graduation.0 },
-                entry: LimitName::ErrorGraduations,
-                message: &|| {
-                    format!("the permissible error of {} does not fit a graduation of {}", *error, *graduation)
-                },
-                at: error.place,
-                beside: Some(graduation.place),
-            },
-        );
+    if let (Some(error), Some(graduation)) = (gauge.forces.permissible_error, gauge.forces.graduation) {
+        let quotient = Quotient { of: error.0, per: graduation.0 };
+        sheet.error((*error, error.place), (*graduation, graduation.place), quotient);
     }
     if let (Some(error), Some(graduation)) = (gauge.permissible_error, gauge.graduation) {
-        verdict = Verdict::Conforms(error.place);
-        hold(
-            case,
-            findings,
-            &StatedValue {
-                name,
-                quotient: Quotient { of: nm(error), per: nm(graduation) },
-                entry: LimitName::ErrorGraduations,
-                message: &|| {
-                    format!("the permissible error of {} does not fit a graduation of {}", *error, *graduation)
-                },
-                at: error.place,
-                beside: Some(graduation.place),
-            },
-        );
+        sheet.error((*error, error.place), (*graduation, graduation.place), of_nm(error, graduation));
     }
     if let (Some(local), Some(error)) = (gauge.local_error, gauge.permissible_error) {
-        verdict = Verdict::Conforms(local.place);
-        hold(
-            case,
-            findings,
-            &StatedValue {
-                name,
-                quotient: Quotient { of: nm(local), per: nm(error) },
-                entry: LimitName::LocalErrorShare,
-                message: &|| {
-                    format!("the local error of {} does not fit one of {} over the whole range", *local, *error)
-                },
-                at: local.place,
-                beside: Some(error.place),
-            },
-        );
+        sheet.hold(LimitName::LocalErrorShare, of_nm(local, error), (local.place, Some(error.place)), || {
+            format!("the local error of {} does not fit one of {} over the whole range", *local, *error)
+        });
     }
     if let (Some(range), Some(graduation)) = (gauge.range, gauge.graduation) {
-        verdict = Verdict::Conforms(range.place);
-        hold(
-            case,
-            findings,
-            &StatedValue {
-                name,
-                quotient: Quotient { of: nm(range), per: nm(graduation) },
-                entry: LimitName::RangeGraduations,
-                message: &|| format!("a range of {} holds few graduations of {}", *range, *graduation),
-                at: range.place,
-                beside: Some(graduation.place),
-            },
-        );
+        let (quotient, places) = (of_nm(range, graduation), (range.place, Some(graduation.place)));
+        sheet.hold(LimitName::RangeGraduations, quotient, places, || {
+            format!("a range of {} holds few graduations of {}", *range, *graduation)
+        });
+        let dials = ["dial-indicator", "lever-indicator"];
+        if gauge.kind.as_ref().is_some_and(|kind| dials.contains(&kind.as_str())) {
+            sheet.hold(LimitName::DialGraduations, quotient, places, || {
+                format!("a dial with a range of {} and a graduation of {} is seldom made", *range, *graduation)
+            });
+        }
     }
-    let is_dial =
-        gauge.kind.as_ref().is_some_and(|kind| ["dial-indicator", "lever-indicator"].contains(&kind.as_str()));
-    if let (Some(range), Some(graduation), true) = (gauge.range, gauge.graduation, is_dial) {
-        hold(
-            case,
-            findings,
-            &StatedValue {
-                name,
-                quotient: Quotient { of: nm(range), per: nm(graduation) },
-                entry: LimitName::DialGraduations,
-                message: &|| {
-                    format!("a dial with a range of {} and a graduation of {} is seldom made", *range, *graduation)
-                },
-                at: range.place,
-                beside: Some(graduation.place),
-            },
-        );
-    }
-    verdict
+    sheet.held
 }
-
-/// A ratio of 1, as it is stored.
-const WHOLE: i128 = 1_000_000_000;
 
 /// One end of a range says nothing of what lies at the other.
 fn half_told(wrench: &Wrench, findings: &mut Findings) {
@@ -183,59 +136,29 @@ fn half_told(wrench: &Wrench, findings: &mut Findings) {
 }
 
 fn of_wrench(case: &Case, wrench: &Wrench, findings: &mut Findings) -> Verdict {
-    let name = wrench.name.as_str();
-    let mut verdict = Verdict::NotRequired;
-    if let Some(error) = wrench.permissible_error {
-        verdict = Verdict::Conforms(error.place);
-        let percent = || Ratio(error.0.saturating_mul(100)).number();
-        hold(
-            case,
-            findings,
-            &StatedValue {
-                name,
-                quotient: Quotient { of: error.0.into(), per: WHOLE },
-                entry: LimitName::WrenchError,
-                message: &|| format!("a permissible deviation of {} % is none that such tools are made to", percent()),
-                at: error.place,
-                beside: None,
-            },
-        );
-    }
+    half_told(wrench, findings);
+    let mut sheet = Sheet { case, findings, name: wrench.name.as_str(), held: Verdict::NotRequired };
     if let (Some(error), Some(graduation), Some(most)) = (wrench.permissible_error, wrench.graduation, wrench.most) {
         // The deviation at the upper end, as a torque.
-        let of = i128::from(error.0).checked_mul(most.0 / WHOLE);
-        let at_most =
-            || format!("a graduation of {} does not fit its deviation at {}", shown(*graduation), shown(*most));
-        hold(
-            case,
-            findings,
-            &StatedValue {
-                name,
-                quotient: Quotient { of: of.unwrap_or(-1), per: graduation.0 },
-                entry: LimitName::ErrorGraduations,
-                message: &at_most,
-                at: graduation.place,
-                beside: Some(error.place),
-            },
+        let of = i128::from(error.0).checked_mul(most.0 / WHOLE).unwrap_or(-1);
+        sheet.hold(
+            LimitName::ErrorGraduations,
+            Quotient { of, per: graduation.0 },
+            (graduation.place, Some(error.place)),
+            || format!("a graduation of {} does not fit its deviation at {}", shown(*graduation), shown(*most)),
         );
     }
-    half_told(wrench, findings);
+    if let Some(error) = wrench.permissible_error {
+        let percent = || Ratio(error.0.saturating_mul(100)).number();
+        sheet.hold(LimitName::WrenchError, Quotient { of: error.0.into(), per: WHOLE }, (error.place, None), || {
+            format!("a permissible deviation of {} % is none that such tools are made to", percent())
+        });
+    }
     if let (Some(least), Some(most)) = (wrench.least, wrench.most) {
-        verdict = Verdict::Conforms(most.place);
-        hold(
-            case,
-            findings,
-            &StatedValue {
-                name,
-                quotient: Quotient { of: most.0, per: least.0 },
-                entry: LimitName::WrenchSpan,
-                message: &|| {
-                    format!("a range from {} to {} is wider than such tools have", shown(*least), shown(*most))
-                },
-                at: most.place,
-                beside: Some(least.place),
-            },
-        );
+        let quotient = Quotient { of: most.0, per: least.0 };
+        sheet.hold(LimitName::WrenchSpan, quotient, (most.place, Some(least.place)), || {
+            format!("a range from {} to {} is wider than such tools have", shown(*least), shown(*most))
+        });
     }
-    verdict
+    sheet.held
 }

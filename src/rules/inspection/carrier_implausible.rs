@@ -1,6 +1,6 @@
 //! Reach and travel of the gauge's carrier are such that a groove can be read with them.
 
-use crate::finding::{Grade, Measure, Place, RuleName};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Instrument, Spanned};
 use crate::quantity::Length;
@@ -57,7 +57,7 @@ fn judge(
     let mut verdict = Verdict::NotRequired;
     let next = "correct the number or its unit; where it is right, read again with a carrier that suits";
     if let Some(travel) = travel {
-        verdict = conforms(travel.place);
+        verdict = Verdict::Conforms(travel.place);
         if let Some((least, limit)) = case.rulebook.least::<Length>(LimitName::CarrierTravel)
             && travel.abs() < least
         {
@@ -73,7 +73,7 @@ fn judge(
         }
     }
     if let Some(reach) = reach {
-        verdict = conforms(reach.place);
+        verdict = Verdict::Conforms(reach.place);
         if let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::CarrierReach)
             && *reach > most
         {
@@ -89,8 +89,4 @@ fn judge(
         }
     }
     verdict
-}
-
-fn conforms(place: Place) -> Verdict {
-    Verdict::Conforms(place)
 }

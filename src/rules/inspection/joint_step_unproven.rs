@@ -76,7 +76,6 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     let ask = StepLimit { most, limit, share, required: case.must_prove(ProvenQuantity::Step) };
     // Mostly one gauge reads all grooves of a joint, so the last one is kept.
     let mut last: Option<(Option<&str>, Asked)> = None;
-    let mut last_guard: Option<(Option<&str>, MeanStep, Guard)> = None;
     // Each step that conforms and is not proven to: the groove, its step, its place, the guard band.
     let mut open = Vec::new();
     let mut silent = None;
@@ -100,14 +99,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         last = Some((name, asked));
         match asked {
             Ok(sure) => {
-                let alike = |(of, as_step, _): &(Option<&str>, MeanStep, Guard)| {
-                    *of == name && (as_step.count, as_step.slanted) == (step.count, step.slanted)
-                };
-                let guard = match last_guard.filter(alike) {
-                    Some((.., guard)) => guard,
-                    None => guard(sure, step, &ask, case.rulebook),
-                };
-                last_guard = Some((name, step, guard));
+                let guard = guard(sure, step, &ask, case.rulebook);
                 if step.over((ask.most - guard.width).nm()) {
                     open.push((reading, step, guard));
                 } else if let Some(untold) = unscattered(sure, ask.required) {

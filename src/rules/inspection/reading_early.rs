@@ -42,8 +42,6 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL 0 -> 0; UR 0 ->
 /// The supports that a reading came too early for, by rail, and those of which the ledger does not say.
 #[derive(Default)]
 struct Early {
-    /// Those that were looked at: stations beside each other rest on the same ones.
-    looked_at: BTreeMap<RailId, Range<usize>>,
     later: BTreeMap<RailId, Vec<usize>>,
     unsure: Option<(RailId, usize)>,
 }
@@ -55,12 +53,7 @@ impl Early {
         if case.settled_at(id, record) {
             return;
         }
-        let looked_at = self.looked_at.entry(id).or_insert(supports.start..supports.start);
-        // Stations come in order along the rail; where they do not, some are looked at twice.
-        let from = if looked_at.contains(&supports.start) { looked_at.end } else { supports.start };
-        looked_at.end = supports.end.max(from);
-        looked_at.start = looked_at.start.max(supports.start.min(from));
-        for support in from..supports.end {
+        for support in supports {
             match case.torque_at(id, support, record) {
                 Torque::There => {}
                 Torque::Later if others && case.loose_at(id, support, record).is_some() => {}
@@ -85,7 +78,7 @@ fn tight(case: &Case, id: RailId, mut supports: Range<usize>, record: usize) -> 
     let courses = case.courses(id);
     if supports.is_empty() {
         Verdict::NotJudged("no support is described where it is read")
-    } else if supports.all(|support| courses[support].tight.is_some() || case.tight_now(id, support)) {
+    } else if supports.all(|support| courses[support].tight.is_some() || case.tight(id, support, None)) {
         Verdict::Conforms(case.records[record].place)
     } else {
         Verdict::Awaits("a support that it rests on has no full torque yet")
