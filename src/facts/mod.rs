@@ -2,7 +2,6 @@
 //! same facts into the same formula.
 
 pub(crate) mod bolt;
-pub(crate) mod calibration;
 pub(crate) mod carriage;
 pub(crate) mod expansion;
 pub(crate) mod layout_dropped;

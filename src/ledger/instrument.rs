@@ -1,10 +1,14 @@
 //! The gauge or wrench a record was made with, as the shop describes it.
 
+use jiff::civil::Date;
+
 use crate::finding::Place;
+use crate::language::rulebook::{LimitName, Rulebook};
+use crate::quantity::Months;
 
 use super::load::Ledger;
 use super::record::{Body, Record};
-use super::shop::{Calibration, Gauge, Shop, Wrench};
+use super::shop::{AsFound, Calibration, Gauge, Shop, Wrench};
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -43,6 +47,34 @@ impl<'l> Instrument<'l> {
             Instrument::Gauge(gauge) => &gauge.calibrations,
             Instrument::Wrench(wrench) => &wrench.calibrations,
         }
+    }
+
+    /// The calibration that was the latest on a day.
+    pub(crate) fn calibration_on(self, day: Date) -> Option<&'l Calibration> {
+        self.calibrations().iter().filter(|it| it.on.date <= day).max_by_key(|it| it.on.value)
+    }
+
+    /// The calibration that came next after a day.
+    pub(crate) fn calibration_after(self, day: Date) -> Option<&'l Calibration> {
+        self.calibrations().iter().filter(|it| it.on.date > day).min_by_key(|it| it.on.value)
+    }
+
+    /// Whether a calibration held on a day, and the next one did not find the instrument wrong.
+    pub(super) fn held_on(self, day: Date, book: &Rulebook) -> bool {
+        let held = |it: &Calibration| !it.failed && it.last_day(book).is_none_or(|last| day <= last);
+        let wrong = |it: &Calibration| it.as_found == Some(AsFound::Outside);
+        self.calibration_on(day).is_some_and(held) && !self.calibration_after(day).is_some_and(wrong)
+    }
+}
+
+impl Calibration {
+    /// The last day it is good for, by some limits.
+    pub(crate) fn last_day(&self, book: &Rulebook) -> Option<Date> {
+        if let Some(due) = self.due {
+            return Some(due.date);
+        }
+        let (months, _) = book.most_count(LimitName::CalibrationMonths)?;
+        Months(u32::try_from(months).ok()?).after(self.on.date)
     }
 }
 

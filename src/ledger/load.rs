@@ -226,9 +226,7 @@ impl Ledger {
 
     /// The repeats of a gauge and quantity; nothing where it read nothing twice.
     pub(crate) fn repeats(&self, gauge: &Name, quantity: RepeatedQuantity) -> Option<Repeats> {
-        let all = self
-            .repeats
-            .get_or_init(|| repeats::gathered(self.timeline.order.iter().map(|index| &self.records[*index])));
+        let all = self.repeats.get_or_init(|| repeats::gathered(self));
         if all.is_empty() { None } else { all.get(&(gauge.clone(), quantity)).copied() }
     }
 

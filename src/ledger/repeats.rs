@@ -2,7 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use super::instrument::Instrument;
+use super::load::Ledger;
 use super::record::{Body, Record, StationReading, Survey, SurveyKind};
+use super::seal::limits_applying;
 use super::spanned::Name;
 
 /// What a gauge reads several times at one place: the step of a groove, or a station of a survey.
@@ -56,10 +59,11 @@ impl Repeats {
 /// The repeats of every gauge that read anything more than once.
 pub(crate) type AllRepeats = BTreeMap<(Name, RepeatedQuantity), Repeats>;
 
-/// The repeats in some records. Those that do not count show as well as others how far readings scatter.
-pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>) -> AllRepeats {
+/// The repeats of a ledger. What a gauge read that was not in calibration on that day says nothing of how far its readings
+/// scatter when it is; a record that does not count for another reason shows it as well as others.
+pub(super) fn gathered(ledger: &Ledger) -> AllRepeats {
     let mut all = AllRepeats::new();
-    for record in records {
+    for record in ledger.timeline.order.iter().map(|index| &ledger.records[*index]) {
         let Some(gauge) = record.gauge() else { continue };
         let mut own: Vec<(RepeatedQuantity, Repeats)> = Vec::new();
         match &record.body {
@@ -75,13 +79,24 @@ pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>) -> AllRepe
             Body::Survey(survey) => own.extend(survey.kind.map(|kind| (kind.value.into(), of_survey(survey)))),
             _ => {}
         }
-        for (quantity, repeats) in own.into_iter().filter(|(_, repeats)| repeats.degrees > 0) {
+        own.retain(|(_, repeats)| repeats.degrees > 0);
+        if own.is_empty() || !held(ledger, record) {
+            continue;
+        }
+        for (quantity, repeats) in own {
             let known = all.entry((gauge.value.clone(), quantity)).or_default();
             known.squares = known.squares.saturating_add(repeats.squares);
             known.degrees = known.degrees.saturating_add(repeats.degrees);
         }
     }
     all
+}
+
+/// Whether the instrument of a record was in calibration on its day.
+fn held(ledger: &Ledger, record: &Record) -> bool {
+    let book = record.target.map_or(&ledger.rulebook, |target| limits_applying(ledger, target.axis()));
+    let instrument = Instrument::for_record(ledger, record);
+    instrument.zip(record.date).is_some_and(|((it, _), day)| it.held_on(day.value.date, book))
 }
 
 /// A station in two rows was read again: repeats like those in one row.

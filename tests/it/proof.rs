@@ -298,3 +298,70 @@ fasten X.a date=\"2026-04-14\" by=f wrench=TW-2 stage=full {{ at S1 10.5 10.5 }}
     let limit = found.limit.as_ref().map(|limit| limit.text.as_str());
     assert_eq!(limit, Some("10 to 11 N·m; nothing proven with ±6 %"));
 }
+
+#[test]
+fn repeats_by_a_gauge_out_of_calibration_say_nothing_of_its_scatter() {
+    // Wild repeats in April, recalibrated in May and read once: u² = 3²/3 + 2 · 2²/12 as if nothing had been repeated.
+    let later = "inspect X.a.J1 date=\"2026-05-02\" by=inspector-1 gauge=G2 { light none; UL 0 -> 0.018; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }\n";
+    let stated = "plus=outward { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n}";
+    assert!(SCATTERED.contains(stated));
+    let rests = |calibrations: &str| {
+        let with = format!("plus=outward {{ {calibrations} }}\n}}");
+        finding(&format!("{}{later}", SCATTERED.replace(stated, &with)), "joint-step-unproven").at.text
+    };
+    let again = "calibrated \"2026-05-01\" due=\"2027-05-01\"";
+    let held = rests(&format!("calibrated \"2026-01-12\" due=\"2027-01-12\"; {again}"));
+    assert!(held.contains("its repeats in the ledger"), "{held}");
+    for (calibrations, why) in [
+        (format!("calibrated \"2026-01-12\" due=\"2026-02-12\"; {again}"), "it ran out"),
+        (format!("calibrated \"2025-01-12\"; {again}"), "it ran out by the months of the rulebook"),
+        (format!("calibrated \"2026-01-12\" result=failed; {again}"), "it failed"),
+        (again.to_string(), "before the first one"),
+        (
+            format!("calibrated \"2026-01-12\" due=\"2027-01-12\"; {again} as-found=outside result=adjusted"),
+            "found wrong",
+        ),
+    ] {
+        let rests = rests(&calibrations);
+        assert!(rests.contains("the graduation, for want of a repeatability"), "{why}: {rests}");
+    }
+}
+
+/// A gap survey of all stations, and one of some after a rework that is tied to it, each with a gauge of its own.
+fn tied(first: &str, second: &str) -> Vec<Finding> {
+    let all = lint_text(&format!(
+        r#"
+shop {{
+    gauge E1 kind=electronic-indicator {first} plus=wider {{ calibrated "2026-01-12" due="2027-01-12" }}
+    gauge E2 kind=electronic-indicator {second} plus=wider {{ calibrated "2026-01-12" due="2027-01-12" }}
+}}
+machine m {{
+    rulebook {{ proof is=required reason="customer" }}
+    axis X {{ rail a; rail b follows=a {{ supports S first=240 pitch=240 count=9 }} }}
+}}
+survey gap X.b date="2026-04-16" by=inspector-1 gauge=E1 stage=verification {{ at S1 0; at S2 0; at S3 0; at S4 0; at S5 0.1; at S6 0; at S7 0; at S8 0; at S9 0 }}
+loosen X.b date="2026-04-17" by=fitter-2 reason="pushed over" {{ at S5 }}
+survey gap X.b date="2026-04-18" by=inspector-1 gauge=E2 stage=verification {{ at S2 0; at S3 0; at S4 0; at S5 0.02; at S6 0; at S7 0; at S8 0 }}
+"#
+    ));
+    all.into_iter().filter(|it| it.rule.as_str() == "gap-range-unproven").collect()
+}
+
+#[test]
+fn each_gauge_of_a_tied_survey_is_asked_how_sure_it_is() {
+    let sure = "graduation=0.001 permissible-error=0.003 repeatability=0.001";
+    assert_eq!(tied(sure, sure).len(), 0, "{:#?}", tied(sure, sure));
+    for lacking in ["", "graduation=0.001", "graduation=0.001 permissible-error=0.003"] {
+        for (first, second, named) in [(lacking, sure, "E1"), (sure, lacking, "E2")] {
+            let [found] = &tied(first, second)[..] else { panic!("{lacking}: {named}") };
+            assert!(found.grade == Grade::Outstanding && found.message.contains(named), "{}", found.message);
+        }
+    }
+    // Where it is not proven both gauges are shown.
+    let poor = "graduation=0.001 permissible-error=0.04 repeatability=0.001";
+    for (first, second) in [(poor, sure), (sure, poor)] {
+        let [found] = &tied(first, second)[..] else { panic!("not proven") };
+        let told = found.also.iter().filter(|it| it.text.contains("U = ")).count();
+        assert!(found.grade == Grade::Nonconformity && told == 2, "{found:#?}");
+    }
+}

@@ -298,7 +298,7 @@ pub static ENTRIES: &[LimitEntry] = &[
     LimitEntry {
         limit: LimitName::SurveyTemperature,
         name: "survey-temperature",
-        holds: LimitType::Amount(Dimension::Temperature),
+        holds: LimitType::Amount(Dimension::TemperatureDifference),
         least: None,
         most: Some("2"),
         what: "the difference in temperature between two surveys that are compared",
@@ -556,7 +556,7 @@ pub static ENTRIES: &[LimitEntry] = &[
     LimitEntry {
         limit: LimitName::TemperatureJump,
         name: "temperature-jump",
-        holds: LimitType::Amount(Dimension::Temperature),
+        holds: LimitType::Amount(Dimension::TemperatureDifference),
         least: None,
         most: Some("10"),
         what: "the difference in temperature between two records of an axis within a day",

@@ -5,8 +5,8 @@ use std::sync::LazyLock;
 use super::entries::{ENTRIES, LimitEntry, LimitName, LimitType};
 use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque,
-    Travel,
+    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature,
+    TemperatureDifference, Torque, Travel,
 };
 use crate::text::Plain;
 
@@ -196,6 +196,7 @@ impl Rulebook {
                 Dimension::Force => Rulebook::text_of::<Force>,
                 Dimension::Mass => Rulebook::text_of::<Mass>,
                 Dimension::Temperature => Rulebook::text_of::<Temperature>,
+                Dimension::TemperatureDifference => Rulebook::text_of::<TemperatureDifference>,
                 Dimension::Acceleration => Rulebook::text_of::<Acceleration>,
                 Dimension::Stiffness => Rulebook::text_of::<Stiffness>,
                 Dimension::PerKelvin => Rulebook::text_of::<PerKelvin>,
@@ -267,6 +268,7 @@ fn plain(entry: &LimitEntry, spelt: &SpeltNumber) -> Option<String> {
         LimitType::Amount(Dimension::Force) => number::<Force>(spelt),
         LimitType::Amount(Dimension::Mass) => number::<Mass>(spelt),
         LimitType::Amount(Dimension::Temperature) => number::<Temperature>(spelt),
+        LimitType::Amount(Dimension::TemperatureDifference) => number::<TemperatureDifference>(spelt),
         LimitType::Amount(Dimension::Acceleration) => number::<Acceleration>(spelt),
         LimitType::Amount(Dimension::Stiffness) => number::<Stiffness>(spelt),
         LimitType::Amount(Dimension::PerKelvin) => number::<PerKelvin>(spelt),

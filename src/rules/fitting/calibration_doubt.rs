@@ -6,6 +6,7 @@
 
 use super::window::window;
 use crate::calc::exact::Ratio;
+use crate::calc::step::MeanStep;
 use crate::facts::steps::{Latest, mean_step};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Body, CalibrationError, Fasten, RailId, Stage, SurveyKind};
@@ -21,8 +22,7 @@ pub(super) fn could_turn(case: &Case, limits: &Rulebook, index: usize, error: Ca
             let Some((most, _)) = limits.most::<Length>(LimitName::JointStep) else { return false };
             let mut steps =
                 inspect.grooves.iter().filter_map(|what| mean_step(&Latest { record: index, inspect, what }));
-            // A stylus held aslant reads √2 times the step: taken as if it read the step, which widens what is in doubt.
-            steps.any(|step| crosses(Ratio::whole(step.magnitude_nm().into()), most, error))
+            steps.any(|step| step_turns(step, most, error))
         }
         (Body::Survey(_), CalibrationError::Length(error)) => survey_turns(case, limits, index, error),
         (Body::RunningForce(run), CalibrationError::Force(error)) => {
@@ -46,6 +46,15 @@ fn crosses(found: Ratio, most: Length, error: Length) -> bool {
     let by = 2 * i128::from(error.nm());
     let most = i128::from(most.nm());
     if found <= Ratio::whole(most) { found > Ratio::whole(most - by) } else { found <= Ratio::whole(most + by) }
+}
+
+/// The same of a step: the error is one of the reading, of which a stylus held aslant shows √2 for each 1 of the step.
+fn step_turns(step: MeanStep, most: Length, error: Length) -> bool {
+    let over = step.over(most.nm());
+    let read = step.sum_nm.saturating_abs();
+    let by = error.nm().saturating_mul(2).saturating_mul(i64::try_from(step.count).unwrap_or(i64::MAX));
+    let off = if over { read.saturating_sub(by).max(0) } else { read.saturating_add(by) };
+    MeanStep { sum_nm: off, ..step }.over(most.nm()) != over
 }
 
 fn survey_turns(case: &Case, limits: &Rulebook, index: usize, error: Length) -> bool {

@@ -7,7 +7,6 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::calibration_doubt::could_turn;
-use crate::facts::calibration::due;
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{AsFound, Body, Calibration, Instrument, TorqueReading};
@@ -107,14 +106,15 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
         }
     }
     let doubted = !wrong.is_empty();
-    let unsaid =
-        uses.iter().any(|one| next(instrument, one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
+    let unsaid = uses
+        .iter()
+        .any(|one| instrument.calibration_after(one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
     for ((what, calibration, _), uses) in wrong {
         let calibration = instrument.calibrations().iter().find(|other| Some(other.place) == calibration);
         report(case, findings, instrument, what, calibration, &uses);
     }
     soon(case, findings, instrument, uses);
-    match valid.and_then(|day| latest(instrument, day)) {
+    match valid.and_then(|day| instrument.calibration_on(day)) {
         _ if !doubted && unsaid => Verdict::NotJudged("it was adjusted, and nothing says how it was found before"),
         Some(calibration) if !doubted => Verdict::Conforms(calibration.place),
         _ if doubted => Verdict::Awaits("a record made with it does not count"),
@@ -138,16 +138,6 @@ fn bolts(case: &Case, index: usize) -> i64 {
         TorqueReading::Read { .. } => fasten.torques_of(row).iter().flatten().count(),
     };
     fasten.rows.iter().map(of_row).sum::<usize>() as i64
-}
-
-/// The calibration that was the latest on a day.
-fn latest<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> {
-    instrument.calibrations().iter().filter(|c| c.on.date <= day).max_by_key(|c| c.on.value)
-}
-
-/// The calibration that came next after a day.
-fn next<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> {
-    instrument.calibrations().iter().filter(|c| c.on.date > day).min_by_key(|c| c.on.value)
 }
 
 fn axis_of(case: &Case, one: &InstrumentUse) -> Option<usize> {
@@ -180,7 +170,7 @@ fn judge<'l>(
     if instrument.calibrations().is_empty() {
         return Some((CalibrationMistake::NoCalibration, None));
     }
-    let Some(valid) = latest(instrument, one.date) else {
+    let Some(valid) = instrument.calibration_on(one.date) else {
         let first = instrument.calibrations().iter().min_by_key(|c| c.on.value);
         return Some((CalibrationMistake::BeforeFirst, first));
     };
@@ -188,7 +178,7 @@ fn judge<'l>(
         return Some((CalibrationMistake::Failed, Some(valid)));
     }
     let book = limits(case, one);
-    if due(book, valid).is_some_and(|due| one.date > due) {
+    if valid.last_day(book).is_some_and(|due| one.date > due) {
         return Some((CalibrationMistake::RanOut, Some(valid)));
     }
     if valid.due.is_none()
@@ -197,7 +187,7 @@ fn judge<'l>(
     {
         return Some((CalibrationMistake::Cycles, Some(valid)));
     }
-    let next = next(instrument, one.date).filter(|next| next.as_found == Some(AsFound::Outside))?;
+    let next = instrument.calibration_after(one.date).filter(|next| next.as_found == Some(AsFound::Outside))?;
     let turned = next.error.is_none_or(|error| could_turn(case, book, one.record, *error));
     turned.then_some((CalibrationMistake::InDoubt, Some(next)))
 }
@@ -283,7 +273,7 @@ fn report(
         finding = finding.also(last.place, format!("last used so on {}", last.date));
     }
     if let (CalibrationMistake::RanOut, Some(calibration)) = (what, calibration)
-        && let Some(due) = due(limits(case, first), calibration)
+        && let Some(due) = calibration.last_day(limits(case, first))
         && let Some(limit) = due_limit(limits(case, first), calibration, due)
     {
         finding = finding.found(Measure::days_late(days(due, last.date))).limit(limit);
@@ -308,8 +298,8 @@ fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[In
     let Some(last) = uses.iter().max_by_key(|one| one.date) else { return };
     // Work with it goes on where it was used as lately as the warning reaches ahead.
     let idle = days(last.date, case.today);
-    let Some(valid) = latest(instrument, case.today).filter(|valid| !valid.failed) else { return };
-    let Some(due) = due(book, valid) else { return };
+    let Some(valid) = instrument.calibration_on(case.today).filter(|valid| !valid.failed) else { return };
+    let Some(due) = valid.last_day(book) else { return };
     let left = days(case.today, due);
     if !(0..=within).contains(&idle) || left > within || last.date > due {
         return;

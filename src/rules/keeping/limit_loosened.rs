@@ -3,7 +3,7 @@
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{ENTRIES, LimitChange, LimitEntry, LimitName, LimitType, Rulebook};
 use crate::ledger::seal::release_of;
-use crate::quantity::{Amount, Dimension, Force, Length, Ratio, Temperature, Torque};
+use crate::quantity::{Amount, Dimension, Force, Length, Ratio, TemperatureDifference, Torque};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -75,8 +75,8 @@ fn wider(book: &Rulebook, entry: &LimitEntry) -> Option<Ratio> {
         LimitType::Amount(Dimension::Torque) => of::<Torque>(book, entry.limit),
         LimitType::Amount(Dimension::Force) => of::<Force>(book, entry.limit),
         LimitType::Amount(Dimension::Ratio) | LimitType::Count => of::<Ratio>(book, entry.limit),
+        LimitType::Amount(Dimension::TemperatureDifference) => of::<TemperatureDifference>(book, entry.limit),
         // A span of temperatures has no quotient: what is warm and what is cold counts from a zero that means nothing.
-        LimitType::Amount(Dimension::Temperature) if entry.least.is_none() => of::<Temperature>(book, entry.limit),
         LimitType::Amount(_) | LimitType::Choice(_) => None,
     }
 }
@@ -125,7 +125,7 @@ macro_rules! counted {
     ($($name:ident)*) => { $(impl Counted for $name { fn counted(self) -> i128 { i128::from(self.0) } })* };
 }
 
-counted!(Length Torque Force Ratio Temperature);
+counted!(Length Torque Force Ratio TemperatureDifference);
 
 fn report(case: &Case, findings: &mut Findings, change: &LimitChange, wider: Ratio, limit: Limit) {
     let entry = change.entry;

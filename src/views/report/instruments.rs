@@ -6,7 +6,6 @@ use jiff::civil::Date;
 
 use super::gather::{ReportBuilder, text};
 use super::model::InstrumentReport;
-use crate::facts::calibration::due;
 use crate::ledger::{Body, Calibration, Keyword, Record, Spanned};
 use crate::quantity::{Amount, Force, Length, Ratio};
 
@@ -63,7 +62,7 @@ impl ReportBuilder<'_> {
         };
         let latest = calibrations.iter().max_by_key(|calibration| *calibration.on);
         // Until when it may be used: by today's limits, whatever an axis was released under.
-        let due = latest.and_then(|latest| due(&self.case.ledger.rulebook, latest));
+        let due = latest.and_then(|latest| latest.last_day(&self.case.ledger.rulebook));
         let mut uncalibrated: Vec<String> = doubtful.iter().map(Date::to_string).collect();
         uncalibrated.dedup();
         let known_days = days.iter().flatten();
