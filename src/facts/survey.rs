@@ -11,7 +11,7 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Ledger, PlusDirection, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
 use crate::quantity::Length;
 
-use super::survey_doubt::JoinedDoubt;
+use super::joined_doubt::JoinedDoubt;
 
 /// One station that was read.
 #[derive(Clone, Copy, Debug)]

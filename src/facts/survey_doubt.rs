@@ -3,9 +3,9 @@
 //! What all readings of a survey share (the gauge's error, the drift) is never averaged by a tie; only the scatter of the
 //! single readings is.
 
+use super::joined_doubt::JoinedDoubt;
 use super::proof::{GaugeCertainty, short_travel_error};
 use super::survey::{ReadStation, SurveyReadings, survey_at};
-use crate::calc::exact::Ratio;
 use crate::calc::straightness::{Zone, contacts};
 use crate::calc::uncertainty::{Uncertainty, Variance};
 use crate::language::rulebook::{LimitName, Rulebook};
@@ -76,65 +76,6 @@ fn certainty(ledger: &Ledger, survey: &Survey) -> Option<GaugeCertainty> {
     GaugeCertainty::new(ledger, gauge(ledger, survey)?, kind(survey).into())
 }
 
-/// Variances that add up, the estimated ones told apart by the gauge whose repeats they rest on: of one gauge they are one
-/// estimate, of several each has its own degrees of freedom.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct JoinedDoubt<'l> {
-    by_gauge: Vec<(Option<&'l str>, Uncertainty)>,
-}
-
-impl<'l> JoinedDoubt<'l> {
-    /// Known well, of whatever gauge.
-    pub(crate) fn known(variance: Variance) -> Self {
-        JoinedDoubt { by_gauge: vec![(None, Uncertainty::known(variance))] }
-    }
-
-    /// Estimated from what one gauge read.
-    pub(crate) fn of_gauge(gauge: &'l Gauge, uncertainty: Uncertainty) -> Self {
-        JoinedDoubt { by_gauge: vec![(Some(gauge.name.as_str()), uncertainty)] }
-    }
-
-    #[must_use]
-    pub(crate) fn and(mut self, other: &Self) -> Self {
-        for (gauge, more) in &other.by_gauge {
-            match self.by_gauge.iter_mut().find(|(of, _)| of == gauge) {
-                Some((_, own)) => *own = own.and_alike(*more),
-                None => self.by_gauge.push((*gauge, *more)),
-            }
-        }
-        self
-    }
-
-    #[must_use]
-    fn each(mut self, change: impl Fn(Uncertainty) -> Uncertainty) -> Self {
-        self.by_gauge.iter_mut().for_each(|(_, of)| *of = change(*of));
-        self
-    }
-
-    /// So many times the variance, a share of it too.
-    #[must_use]
-    pub(crate) fn times(self, share: Ratio) -> Self {
-        self.each(|of| of.times(share))
-    }
-
-    /// That of so many times the value.
-    #[must_use]
-    fn weighed(self, factor: f64) -> Self {
-        self.each(|of| of.weighed(factor))
-    }
-
-    /// The less sure of two.
-    #[must_use]
-    pub(crate) fn or_less_sure(self, other: Self) -> Self {
-        if other.total().expanded() > self.total().expanded() { other } else { self }
-    }
-
-    /// All of it together.
-    pub(crate) fn total(&self) -> Uncertainty {
-        self.by_gauge.iter().fold(Uncertainty::default(), |all, (_, of)| all.and(*of))
-    }
-}
-
 /// What is known of a survey's readings, however little.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Doubt<'l> {
@@ -167,7 +108,7 @@ impl<'l> Doubt<'l> {
 
     /// What each of them has by itself.
     pub(crate) fn reading(&self) -> JoinedDoubt<'l> {
-        JoinedDoubt { by_gauge: vec![(self.gauge, self.reading)] }
+        JoinedDoubt::of(self.gauge, self.reading)
     }
 }
 

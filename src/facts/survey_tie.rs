@@ -7,8 +7,9 @@ use crate::ledger::seal::limits_applying;
 use crate::ledger::{Ledger, RailId, StationReading, SurveyKind};
 use crate::quantity::Length;
 
+use super::joined_doubt::JoinedDoubt;
 use super::survey::{ReadStation, SurveyReadings, TiedSurvey, length, minus, reference, survey_at};
-use super::survey_doubt::{Doubt, JoinedDoubt};
+use super::survey_doubt::Doubt;
 
 /// Why a survey of some stations is not tied to what was known before it.
 #[derive(Clone, Copy, Debug)]

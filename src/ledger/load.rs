@@ -14,10 +14,10 @@ use super::machine::Machine;
 use super::record::{Body, Record};
 use super::recording;
 use super::references;
-use super::repeats::{self, AllRepeats, RepeatedQuantity, Repeats};
+use super::repeats::AllRepeats;
 use super::shop::Shop;
 use super::shop_entries;
-use super::spanned::{Name, SourcedNode, text};
+use super::spanned::{SourcedNode, text};
 use super::text_file::TextFile;
 use super::timeline::Timeline;
 use super::totals::{CountedPart, too_many_findings};
@@ -222,12 +222,6 @@ impl Ledger {
         let not_judged = Some(why.message.clone());
         found.push(why);
         Ledger { folder, sources, text_findings: found, not_judged, ..Ledger::default() }
-    }
-
-    /// The repeats of a gauge and quantity; nothing where it read nothing twice.
-    pub(crate) fn repeats(&self, gauge: &Name, quantity: RepeatedQuantity) -> Option<Repeats> {
-        let all = self.repeats.get_or_init(|| repeats::gathered(self));
-        if all.is_empty() { None } else { all.get(&(gauge.clone(), quantity)).copied() }
     }
 
     /// The same with some withdrawn records put back, as if nobody had withdrawn them.

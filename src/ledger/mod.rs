@@ -24,6 +24,7 @@ mod record;
 mod recording;
 mod references;
 mod remarks;
+mod repeated;
 mod repeats;
 mod rows;
 pub(crate) mod seal;

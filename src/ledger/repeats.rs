@@ -2,10 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::instrument::Instrument;
-use super::load::Ledger;
 use super::record::{Body, Record, StationReading, Survey, SurveyKind};
-use super::seal::limits_applying;
 use super::spanned::Name;
 
 /// What a gauge reads several times at one place: the step of a groove, or a station of a survey.
@@ -59,11 +56,11 @@ impl Repeats {
 /// The repeats of every gauge that read anything more than once.
 pub(crate) type AllRepeats = BTreeMap<(Name, RepeatedQuantity), Repeats>;
 
-/// The repeats of a ledger. What a gauge read that was not in calibration on that day says nothing of how far its readings
-/// scatter when it is; a record that does not count for another reason shows it as well as others.
-pub(super) fn gathered(ledger: &Ledger) -> AllRepeats {
+/// The repeats in some records. What a gauge read that was not in calibration on that day, which `held` tells, says nothing
+/// of how far its readings scatter when it is; a record that does not count for another reason shows it as well as others.
+pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>, held: impl Fn(&Record) -> bool) -> AllRepeats {
     let mut all = AllRepeats::new();
-    for record in ledger.timeline.order.iter().map(|index| &ledger.records[*index]) {
+    for record in records {
         let Some(gauge) = record.gauge() else { continue };
         let mut own: Vec<(RepeatedQuantity, Repeats)> = Vec::new();
         match &record.body {
@@ -80,7 +77,7 @@ pub(super) fn gathered(ledger: &Ledger) -> AllRepeats {
             _ => {}
         }
         own.retain(|(_, repeats)| repeats.degrees > 0);
-        if own.is_empty() || !held(ledger, record) {
+        if own.is_empty() || !held(record) {
             continue;
         }
         for (quantity, repeats) in own {
@@ -90,13 +87,6 @@ pub(super) fn gathered(ledger: &Ledger) -> AllRepeats {
         }
     }
     all
-}
-
-/// Whether the instrument of a record was in calibration on its day.
-fn held(ledger: &Ledger, record: &Record) -> bool {
-    let book = record.target.map_or(&ledger.rulebook, |target| limits_applying(ledger, target.axis()));
-    let instrument = Instrument::for_record(ledger, record);
-    instrument.zip(record.date).is_some_and(|((it, _), day)| it.held_on(day.value.date, book))
 }
 
 /// A station in two rows was read again: repeats like those in one row.

@@ -20,6 +20,8 @@ pub(super) enum ProofError<'l> {
     Errors(&'l Spanned<Name>),
     /// Nothing says how far its readings scatter.
     Repeatability(&'l Spanned<Name>),
+    /// The same of a force, which a record holds once a place: no repeats can tell.
+    RepeatabilityOfForce(&'l Spanned<Name>),
 }
 
 impl ProofError<'_> {
@@ -28,7 +30,9 @@ impl ProofError<'_> {
         match self {
             ProofError::Unnamed => "no instrument is named",
             ProofError::Errors(_) => "no graduation and error of the gauge are stated",
-            ProofError::Repeatability(_) => "nothing says how far the readings of the gauge scatter",
+            ProofError::Repeatability(_) | ProofError::RepeatabilityOfForce(_) => {
+                "nothing says how far the readings of the gauge scatter"
+            }
         }
     }
 
@@ -52,10 +56,14 @@ impl ProofError<'_> {
                 format!("{}, whose errors are not stated", gauge.value),
                 "give it graduation, local-error or permissible-error, and repeatability in the shop file".to_string(),
             ),
-            ProofError::Repeatability(gauge) => (
+            ProofError::Repeatability(gauge) | ProofError::RepeatabilityOfForce(gauge) => (
                 case.records[record].place,
                 format!("{}, of which nothing says how far its readings scatter", gauge.value),
-                "state its repeatability in the shop file, or read a place a few times with it".to_string(),
+                match self {
+                    ProofError::RepeatabilityOfForce(_) => "state its repeatability in the shop file, from its certificate or as the standard deviation of some readings of one place",
+                    _ => "state its repeatability in the shop file, or read a place a few times with it",
+                }
+                .to_string(),
             ),
         };
         let mut finding = findings

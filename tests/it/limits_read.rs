@@ -198,7 +198,7 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         "record-temperature" | "temperature-jump" | "carrier-travel" | "carrier-reach" => {
             Err("what a record says beside its readings")
         }
-        "force-jump" => Err("what other readings of the record say"),
+        "force-jump" | "repeat-spread" => Err("what other readings of the record say"),
         "limit-loosening" => Err("the rulebook itself"),
         other => panic!("say what `{other}` limits: if a reading, it is asked for once the limit is stated"),
     }

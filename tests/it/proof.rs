@@ -365,3 +365,54 @@ fn each_gauge_of_a_tied_survey_is_asked_how_sure_it_is() {
         assert!(found.grade == Grade::Nonconformity && told == 2, "{found:#?}");
     }
 }
+
+#[test]
+fn repeats_that_lie_far_apart_are_told_whatever_their_mean() {
+    // Against 5 times the greater of graduation and repeatability; the mean conforms all along.
+    let found = |figures: &str, row: &str| {
+        let text = format!(
+            "shop {{ gauge G kind=dial-indicator {figures} {{ calibrated \"2026-01-12\" due=\"2027-01-12\" }} }}
+machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 }}; rail b follows=a {{ supports S first=120 pitch=240 count=3 }} }} }}
+{row}"
+        );
+        of_rule(&text, "repeats-apart").len()
+    };
+    let step = |pairs: &str| format!("inspect X.a.J1 date=\"2026-04-15\" by=i gauge=G {{ light none; UL {pairs} }}");
+    let gap = |rows: &str| format!("survey gap X.b date=\"2026-04-15\" by=i gauge=G stage=as-fitted {{ {rows} }}");
+    for (figures, row, told) in [
+        // 10 µm for a graduation of 2 µm.
+        ("graduation=0.002", step("0 -> 0.005 0 -> -0.005"), false),
+        ("graduation=0.002", step("0 -> 0.005 0 -> -0.005001"), true),
+        ("graduation=0.002", step("0 -> 0.04 0 -> -0.03 0 -> 0.02"), true),
+        ("graduation=0.002", step("0 -> 0.04"), false),
+        ("graduation=0.002", gap("at S1 0 0.01; at S2 0"), false),
+        ("graduation=0.002", gap("at S1 0 0.010001; at S2 0"), true),
+        // A station in two rows is read again, wherever the second row stands.
+        ("graduation=0.002", gap("at S1 0; at S2 0; at S1 0.02"), true),
+        ("graduation=0.002", gap("at S1 0; at S2 0; at S3 0.02"), false),
+        // A stated repeatability of 4 µm: 20 µm, of a step √2 times that, 28.285 µm.
+        ("graduation=0.002 repeatability=0.004", gap("at S1 0 0.02; at S2 0"), false),
+        ("graduation=0.002 repeatability=0.004", gap("at S1 0 0.020001; at S2 0"), true),
+        ("graduation=0.002 repeatability=0.004", step("0 -> 0.028 0 -> 0"), false),
+        ("graduation=0.002 repeatability=0.004", step("0 -> 0.0283 0 -> 0"), true),
+    ] {
+        assert_eq!(found(figures, &row), usize::from(told), "{figures}: {row}");
+    }
+    // While the rail is set its readings move; read again it is history.
+    let wild = step("0 -> 0.04 0 -> -0.03");
+    let aligning = gap("at S1 0 0.05; at S2 0").replace("as-fitted", "aligning");
+    assert_eq!(found("graduation=0.002", &aligning), 0);
+    let again = format!("{wild}\n{}", step("0 -> 0.005").replace("04-15", "04-16"));
+    assert_eq!([found("graduation=0.002", &wild), found("graduation=0.002", &again)], [1, 0]);
+}
+
+#[test]
+fn a_force_is_not_asked_for_repeats_that_nothing_can_hold() {
+    let found = lint_text(
+        "shop { gauge FG-1 kind=force-gauge graduation=0.1 permissible-error=0.5 }
+machine m { rulebook { proof is=required reason=\"customer\"; running-force most=20 reason=\"drive\" }; axis X { rail a { segment 1200 } } }
+running-force X date=\"2026-04-16\" by=i gauge=FG-1 { at 300 14; at 600 14 }",
+    );
+    let found = found.iter().find(|it| it.rule.as_str() == "running-force-unproven").expect("nobody knows its scatter");
+    assert!(found.next.starts_with("state its repeatability") && !found.next.contains("a few times"), "{}", found.next);
+}

@@ -131,7 +131,7 @@ fn cannot_tell(
     let bolts = bolts_of(interface);
     let (at, which) = match untold {
         ProofError::Unnamed => (case.records[record].place, "a wrench that is not named".to_string()),
-        ProofError::Errors(name) | ProofError::Repeatability(name) => {
+        ProofError::Errors(name) | ProofError::Repeatability(name) | ProofError::RepeatabilityOfForce(name) => {
             (name.place, format!("{}, whose permissible deviation is not stated", name.value))
         }
     };
