@@ -20,6 +20,7 @@ pub(crate) mod readings_copied;
 pub(crate) mod running_force;
 pub(crate) mod running_force_unproven;
 pub(crate) mod step_carrier;
+pub(crate) mod telling;
 pub(crate) mod temperature_unsaid;
 
 use grooves::named;
