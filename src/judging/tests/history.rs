@@ -535,7 +535,7 @@ fn a_limit_that_was_widened_is_told() {
     assert_eq!(told("", "straightness most=0.02 reason=\"r\"").len(), 0, "required now");
     let window = |least: &str| format!("full-torque least={least} most=11 reason=\"r\"");
     assert_eq!((told(&window("10"), &window("9")).len(), told(&window("9"), &window("10")).len()), (1, 0));
-    assert_eq!(told("", "self-release allowed reason=\"r\"").len(), 1, "another word");
+    assert_eq!(told("", "self-release is=allowed reason=\"r\"").len(), 1, "another word");
 }
 
 /// Very many records that go are told in one line.
