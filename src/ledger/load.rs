@@ -1,5 +1,6 @@
 //! From the files of one ledger to the typed ledger, with all that is wrong with its text.
 
+use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
 use super::damage::Damage;
@@ -224,9 +225,17 @@ impl Ledger {
         Ledger { folder, sources, text_findings: found, not_judged, ..Ledger::default() }
     }
 
-    /// The same with some withdrawn records put back, as if nobody had withdrawn them.
+    /// The same with some withdrawn records put back, as if nobody had withdrawn or corrected them.
     pub(crate) fn with_put_back(&self, records: &[usize]) -> Ledger {
         let mut ledger = self.clone();
+        let root = |index: usize| self.records[index].stands_for.unwrap_or(index);
+        let back: BTreeMap<usize, usize> = records.iter().map(|index| (root(*index), *index)).collect();
+        // What took its place would hide it.
+        for (index, record) in ledger.records.iter_mut().enumerate().filter(|(_, it)| it.stands_for.is_some()) {
+            if let Some(of) = back.get(&root(index)) {
+                record.void = Some(*of);
+            }
+        }
         for index in records {
             ledger.records[*index].void = None;
         }

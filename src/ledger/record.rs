@@ -369,6 +369,18 @@ pub struct Lift {
     pub reason: Option<Spanned<Name>>,
 }
 
+impl Lift {
+    /// What was held stays where it is: it was neither scrapped nor given another requirement.
+    pub fn leaves_it_there(&self) -> bool {
+        !self.disposition.is_some_and(|of| matches!(*of, Disposition::Scrap | Disposition::Regrade))
+    }
+
+    /// Something was done to what was held.
+    pub fn is_work(&self) -> bool {
+        self.disposition.is_some_and(|of| matches!(*of, Disposition::Rework | Disposition::Repair))
+    }
+}
+
 impl Record {
     /// The rail it is about.
     pub fn rail(&self) -> Option<RailId> {

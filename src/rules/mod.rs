@@ -48,6 +48,7 @@ pub(crate) use findings::Findings;
 pub(crate) use flaws::is_evidence;
 pub(crate) use gap::shim_stock::leaves_used;
 pub(crate) use held::{hold_record, settle};
+pub(crate) use inspection::telling::readings_digest;
 pub use judge::before_release;
 pub(crate) use judge::{coverage, coverage_anew, judge};
 pub(crate) use keeping::reason_wordless::has_word;

@@ -75,6 +75,7 @@ mod staleness;
 mod start;
 mod stops;
 mod supply;
+mod taken_back;
 mod tidy;
 mod tied_surveys;
 mod together;

@@ -184,6 +184,35 @@ impl Rulebook {
             && self.choice(entry.limit) == other.choice(entry.limit)
     }
 
+    /// Whether an entry lets more pass than in another rulebook: an end that lies further out or is gone, or another word.
+    pub fn is_wider(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
+        let of = match entry.holds {
+            LimitType::Choice(_) => return self.choice(entry.limit) != other.choice(entry.limit),
+            LimitType::Count => Rulebook::is_wider_of::<Ratio>,
+            LimitType::Amount(dimension) => match dimension {
+                Dimension::Length => Rulebook::is_wider_of::<Length>,
+                Dimension::Travel => Rulebook::is_wider_of::<Travel>,
+                Dimension::Torque => Rulebook::is_wider_of::<Torque>,
+                Dimension::Force => Rulebook::is_wider_of::<Force>,
+                Dimension::Mass => Rulebook::is_wider_of::<Mass>,
+                Dimension::Temperature => Rulebook::is_wider_of::<Temperature>,
+                Dimension::Acceleration => Rulebook::is_wider_of::<Acceleration>,
+                Dimension::Stiffness => Rulebook::is_wider_of::<Stiffness>,
+                Dimension::PerKelvin => Rulebook::is_wider_of::<PerKelvin>,
+                Dimension::Stress => Rulebook::is_wider_of::<Stress>,
+                Dimension::Ratio => Rulebook::is_wider_of::<Ratio>,
+            },
+        };
+        of(self, other, entry.limit)
+    }
+
+    fn is_wider_of<A: Amount + Into<MeasuredValue>>(&self, other: &Rulebook, name: LimitName) -> bool {
+        let least = |book: &Rulebook| book.least::<A>(name).map(|(least, _)| least);
+        let most = |book: &Rulebook| book.most::<A>(name).map(|(most, _)| most);
+        let lower = least(other).is_some_and(|was| least(self).is_none_or(|is| is < was));
+        lower || most(other).is_some_and(|was| most(self).is_none_or(|is| is > was))
+    }
+
     /// An entry's limit as printed: `at most 0.02 mm`, `10 to 11 N·m`, a word, or `none`.
     pub fn printed(&self, entry: &LimitEntry) -> String {
         let of = match entry.holds {

@@ -72,7 +72,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     for interface in INTERFACES {
         let Some((least, most, source)) = window(case, id, interface, Stage::Full) else { continue };
         for support in 0..case.machine.rail(id).supports.len() {
-            let bolts = case.held_back(id, support, interface, Stage::Full);
+            let bolts = case.held_back(id, support, interface, Stage::Full, |_| false);
             for (bolt, held) in bolts.iter().enumerate().filter_map(|(bolt, all)| Some((bolt, all.last()?))) {
                 let Body::Fasten(fasten) = &case.ledger.records[held.record].body else { continue };
                 let Some(torque) = held.torque.or(fasten.setting.map(|setting| setting.value)) else { continue };

@@ -21,6 +21,7 @@ pub(crate) mod repeats_apart;
 pub(crate) mod running_force;
 pub(crate) mod running_force_unproven;
 pub(crate) mod step_carrier;
+pub(crate) mod telling;
 pub(crate) mod temperature_unsaid;
 
 use grooves::named;

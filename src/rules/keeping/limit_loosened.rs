@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal.",
+    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal. Against a revision (`lint --since`) each limit that was made wider since is told as an observation, by however little.",
     why: "A limit meant in micrometres and written in millimetres lets everything pass, and nothing else would say a word.",
     limits: &[
         LimitName::LimitLoosening,

@@ -14,7 +14,7 @@ use super::model::Signed;
 use crate::finding::Locator;
 use crate::judging::lint::Judged;
 use crate::ledger::seal::{about, release_of};
-use crate::ledger::{Body, Ledger, Record};
+use crate::ledger::{Body, Ledger, Record, look};
 use crate::quantity::{Amount, Length};
 
 /// What is looked for.
@@ -23,6 +23,8 @@ pub struct Tracing {
     pub(crate) name: String,
     /// Records before this day are left out.
     pub since: Option<Date>,
+    /// What names that look like it have in common.
+    look: String,
     /// The name as a thickness of shim leaf, where it is a number.
     leaf: Option<Length>,
 }
@@ -32,7 +34,17 @@ impl Tracing {
     pub fn new(name: impl Into<String>, since: Option<Date>) -> Tracing {
         let name = name.into();
         let leaf = Length::read(name.trim_end_matches("mm").trim_end(), None).ok().filter(|leaf| *leaf > Length::ZERO);
-        Tracing { leaf, name, since }
+        Tracing { leaf, look: look(&name), name, since }
+    }
+
+    /// Whether a name is the one looked for, or cannot be told from it by eye.
+    fn is(&self, name: &str) -> bool {
+        name == self.name || look(name) == self.look
+    }
+
+    /// A name as it is shown: one that only looks like the one looked for is said to.
+    fn shown(&self, name: &str) -> String {
+        if name == self.name { name.to_owned() } else { format!("{name}, which only looks like it") }
     }
 }
 
@@ -91,7 +103,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     let releases: Vec<usize> = axes.filter(|axis| release_of(ledger, *axis).is_some()).collect();
     let evidence: OnceCell<Vec<BTreeSet<usize>>> = OnceCell::new();
     let mut resting = BTreeSet::new();
-    let mut known = !parts.is_empty() || described(ledger, &tracing.name, &mut names);
+    let mut known = !parts.is_empty() || described(ledger, tracing, &mut names);
     let mut records = Vec::new();
     for (index, record) in in_order(ledger) {
         let reasons = reasons(record, tracing, &mut names);
@@ -145,13 +157,14 @@ fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> 
     let mut reasons = Vec::new();
     let mut is = |name: &str| {
         names.insert(name.to_string());
-        name == tracing.name
+        tracing.is(name)
     };
     if let Some((wrench, name)) = instrument(record).filter(|(_, name)| is(name)) {
+        let name = tracing.shown(name);
         reasons.push(format!("made with {} {name}", if wrench { "wrench" } else { "gauge" }));
     }
     if let Some(by) = record.by.as_ref().filter(|by| is(by)) {
-        reasons.push(format!("by {}", by.value));
+        reasons.push(format!("by {}", tracing.shown(by)));
     }
     match &record.body {
         Body::Shim(shim) => {
@@ -169,7 +182,7 @@ fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> 
                 let serial = part.serial.as_ref().filter(|serial| is(serial));
                 let lot = part.lot.as_ref().filter(|lot| is(lot));
                 match (serial, lot, &part.serial) {
-                    (Some(serial), ..) => reasons.push(format!("received serial {}", serial.value)),
+                    (Some(serial), ..) => reasons.push(format!("received serial {}", tracing.shown(serial))),
                     (None, Some(lot), Some(serial)) => {
                         reasons.push(format!("received serial {} of lot {}", serial.value, lot.value));
                     }
@@ -188,7 +201,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
     let mut parts = Vec::new();
     let mut is = |name: &str| {
         names.insert(name.to_string());
-        name == tracing.name
+        tracing.is(name)
     };
     for (id, axis, rail) in ledger.machine.rails() {
         for (segment, it) in rail.segments.iter().enumerate() {
@@ -234,7 +247,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
 }
 
 /// Whether the shop describes something of that name.
-fn described(ledger: &Ledger, name: &str, names: &mut BTreeSet<String>) -> bool {
+fn described(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> bool {
     let shop = &ledger.shop;
     names.extend(shop.gauges.iter().map(|gauge| gauge.name.to_string()));
     names.extend(shop.wrenches.iter().map(|wrench| wrench.name.to_string()));
@@ -243,5 +256,7 @@ fn described(ledger: &Ledger, name: &str, names: &mut BTreeSet<String>) -> bool 
     names.extend(shop.blocks.iter().map(|block| block.name.to_string()));
     let leaves = shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
     names.extend(leaves.map(|leaf| leaf.thickness.number()));
-    names.contains(name) || Length::read(name, None).is_ok_and(|leaf| names.contains(&leaf.number()))
+    let name = tracing.name.as_str();
+    names.iter().any(|name| tracing.is(name))
+        || Length::read(name, None).is_ok_and(|leaf| names.contains(&leaf.number()))
 }
