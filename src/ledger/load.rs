@@ -139,6 +139,7 @@ impl Ledger {
         derive(&mut ledger.machine, &ledger.shop, &mut faults);
         if let Some(row) = machine_row {
             references::of_machine(row, &ledger.machine, &ledger.shop, &mut faults);
+            recording::corrected_parts(&ledger.machine, &mut faults);
         }
         // Where a file that describes instruments cannot be read whole, nobody knows which there are.
         let machine_text = own.iter().filter(|(_, _, kind)| *kind == FileKind::Machine).map(|(_, file, _)| file);

@@ -1,12 +1,14 @@
 //! The typed ledger: shop, machine and records, each fact with its place, and the timeline that orders the records.
 
 mod address;
+mod corrected;
 mod damage;
 mod derive;
 mod describe;
 mod draft;
 mod elsewhere;
 mod faults;
+mod former;
 mod groups;
 mod half_told;
 mod happened;

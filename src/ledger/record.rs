@@ -62,6 +62,8 @@ pub struct Record {
     /// What it is about, as written.
     pub on: Option<Spanned<Name>>,
     pub target: Option<Target>,
+    /// What it is about went or was changed since.
+    pub history: bool,
     /// When it was done: its own date; a correction's is that of the record it stands for.
     pub date: Option<Spanned<Moment>>,
     /// Its date as it is written there.

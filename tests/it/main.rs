@@ -42,6 +42,7 @@ mod not_judged;
 mod page;
 mod papers_in_english;
 mod partial_surveys;
+mod parts_in_time;
 mod pipelines;
 mod plausible;
 mod proof;

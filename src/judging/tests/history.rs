@@ -394,7 +394,7 @@ fn parts_are_held_where_records_rest_on_them() {
             File("slide/machine.kdl", "supports S first=120", "supports S first=130"),
             &["part-altered X.left.S1"],
         ),
-        ("a serial number", File("slide/machine.kdl", "serial=K-1", "serial=K-3"), &["part-altered X.left"]),
+        ("a serial number", File("slide/machine.kdl", "serial=K-1", "serial=K-3"), &["part-altered X.left.seg1"]),
         ("a support that nobody tightened", File("slide/machine.kdl", "at=1160", "at=1150"), &[]),
         ("a serial number of a rail that nobody tightened", File("slide/machine.kdl", "serial=K-2", "serial=K-4"), &[]),
         (
@@ -405,12 +405,50 @@ fn parts_are_held_where_records_rest_on_them() {
             ]),
             &[],
         ),
+        (
+            "it says since when",
+            File(
+                "slide/machine.kdl",
+                "serial=K-1",
+                "until=\"2026-06-09\" serial=K-1; segment 1200 serial=K-3 since=\"2026-06-09\"",
+            ),
+            &[],
+        ),
+        (
+            "described wrong",
+            All(vec![
+                File("slide/machine.kdl", "serial=K-1", "serial=K-3"),
+                File(
+                    "slide/machine.kdl",
+                    "    axis X",
+                    "    corrected X.left.seg1 was=K-1 date=\"2026-06-09\" by=engineer-1 reason=\"misread\"\n    axis X",
+                ),
+            ]),
+            &[],
+        ),
+        (
+            "another thing described wrong",
+            All(vec![
+                File("slide/machine.kdl", "serial=K-1", "serial=K-3"),
+                File(
+                    "slide/machine.kdl",
+                    "    axis X",
+                    "    corrected X.left.seg1 was=K-7 date=\"2026-06-09\" by=engineer-1 reason=\"misread\"\n    axis X",
+                ),
+            ]),
+            &["part-altered X.left.seg1"],
+        ),
     ];
     for (what, edit, expected) in rows {
         let mut after = before.clone();
         edit.make(&mut after);
         assert_eq!(named(&lost(&before, &after)), expected, "{what}");
     }
+    let mut after = before.clone();
+    File("slide/machine.kdl", "supports S first=120", "supports S first=130").make(&mut after);
+    let found = lost(&before, &after);
+    assert!(found[0].message.starts_with("S1 moved 120 -> 130 mm under "), "{}", found[0].message);
+    assert!(found[0].next.contains("`support S1 at=120 length=80"), "{}", found[0].next);
     let (released, mut after) = (yard(RECORDS), yard(RECORDS));
     File("slide/machine.kdl", "serial=K-1", "serial=K-3").make(&mut after);
     assert_eq!(named(&lost(&released, &after)), Vec::<String>::new());

@@ -181,6 +181,9 @@ pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<FactGroup>) 
             all.extend(declaration(ledger, title, declared.place));
         }
     }
+    for corrected in ledger.machine.corrected.iter().filter(|it| within(&it.on, name)) {
+        all.extend(declaration(ledger, format!("corrected {}", *corrected.on), corrected.place));
+    }
 }
 
 /// What is declared not to apply, in the machine's own file or in one of the shop.

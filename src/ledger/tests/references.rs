@@ -13,6 +13,7 @@ use crate::testing::lint_text;
 const LEDGER: &str = r#"
 machine m {
     not-applicable joint-end slide.port date="2026-04-02" by=e reason="no cut ends"
+    corrected slide.port.S1 was=210 date="2026-04-02" by=e reason="measured again"
     axis slide {
         run from=0 to=2402
         beam front { piece 2402 }
