@@ -4,7 +4,7 @@ use crate::finding::Place;
 
 use super::load::Ledger;
 use super::record::{Body, Record};
-use super::shop::{Calibration, Gauge, Shop, Wrench};
+use super::shop::{Calibration, Gauge, Shop, StatedDoubt, Wrench};
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -42,6 +42,14 @@ impl<'l> Instrument<'l> {
         match self {
             Instrument::Gauge(gauge) => &gauge.calibrations,
             Instrument::Wrench(wrench) => &wrench.calibrations,
+        }
+    }
+
+    /// What was said against it, whether or not it was taken back.
+    pub fn doubts(self) -> &'l [StatedDoubt] {
+        match self {
+            Instrument::Gauge(gauge) => &gauge.doubts,
+            Instrument::Wrench(wrench) => &wrench.doubts,
         }
     }
 }

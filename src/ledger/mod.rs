@@ -4,6 +4,7 @@ mod address;
 mod damage;
 mod derive;
 mod describe;
+mod doubt;
 mod draft;
 mod elsewhere;
 mod faults;
@@ -66,7 +67,7 @@ pub(crate) use remarks::RemarkKind;
 pub(crate) use repeats::RepeatedQuantity;
 pub(crate) use shop::{
     AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile,
-    Shop, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
+    Shop, StatedDoubt, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
 };
 pub(crate) use spanned::Keyword;
 pub use spanned::{Name, Spanned};

@@ -16,15 +16,40 @@ use crate::quantity::{Force, Length, Ratio};
 
 /// What the error of an instrument is counted in.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum CountedIn {
+pub(super) enum CountedIn {
     Lengths,
     Forces,
     Shares,
 }
 
+impl CountedIn {
+    fn of_gauge(row: SourcedNode) -> CountedIn {
+        let forces = row.prop("kind").and_then(SourcedEntry::text::<&str>).is_some_and(|kind| *kind == "force-gauge");
+        if forces { CountedIn::Forces } else { CountedIn::Lengths }
+    }
+
+    /// Of a gauge or a wrench; nothing for any other entry.
+    pub(crate) fn of_instrument(row: SourcedNode) -> Option<CountedIn> {
+        match row.name() {
+            "gauge" => Some(CountedIn::of_gauge(row)),
+            "wrench" => Some(CountedIn::Shares),
+            _ => None,
+        }
+    }
+
+    /// How such an error is written.
+    pub(crate) fn example(self) -> &'static str {
+        match self {
+            CountedIn::Lengths => "a length, as 0.006",
+            CountedIn::Forces => "a force, as (N)0.5",
+            CountedIn::Shares => "a share, as (%)6",
+        }
+    }
+}
+
 pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
-    let forces = row.prop("kind").and_then(SourcedEntry::text::<&str>).is_some_and(|kind| *kind == "force-gauge");
-    let counted = if forces { CountedIn::Forces } else { CountedIn::Lengths };
+    let counted = CountedIn::of_gauge(row);
+    let forces = counted == CountedIn::Forces;
     let mut gauge = Gauge {
         name,
         kind: None,
@@ -37,6 +62,7 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
         carrier: row.child("carrier").and_then(|row| Some((row.length("reach")?, row.length("travel")?))),
         plus: None,
         calibrations: calibrations(row, counted),
+        doubts: Vec::new(),
     };
     for (prop, cell) in row.props() {
         match prop {
@@ -75,6 +101,7 @@ pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
         graduation: None,
         permissible_error: None,
         calibrations: calibrations(row, CountedIn::Shares),
+        doubts: Vec::new(),
         cycles: cycles.collect(),
     };
     for (prop, cell) in row.props() {
@@ -128,7 +155,7 @@ fn calibration(row: SourcedNode, counted: CountedIn) -> Option<Calibration> {
     Some(calibration)
 }
 
-fn error(cell: SourcedEntry, counted: CountedIn) -> Option<Spanned<CalibrationError>> {
+pub(super) fn error(cell: SourcedEntry, counted: CountedIn) -> Option<Spanned<CalibrationError>> {
     match counted {
         CountedIn::Lengths => cell.size().map(|it| Spanned { value: CalibrationError::Length(*it), place: it.place }),
         CountedIn::Forces => force(cell).map(|it| Spanned { value: CalibrationError::Force(*it), place: it.place }),

@@ -9,6 +9,7 @@ mod compare;
 mod corrections;
 mod cut_short;
 mod day_and_merge;
+mod doubt;
 mod every_word;
 mod evidence;
 mod export;

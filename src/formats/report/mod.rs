@@ -121,6 +121,22 @@ fn instruments(body: &mut Content, instruments: &[InstrumentReport]) {
         &["Name", "Kind", "Graduation", "Permissible error", "Calibrated", "Due", "Certificate", "Used", "At use"],
         rows.collect(),
     );
+    let doubts = instruments.iter().flat_map(|it| it.doubts.iter().map(move |doubt| (it, doubt)));
+    let rows = doubts.map(|(it, doubt)| {
+        vec![
+            it.name.as_str().into(),
+            doubt.from.as_str().into(),
+            doubt.to.as_deref().unwrap_or("it was calibrated").into(),
+            TableCell::given(doubt.error.clone()),
+            doubt.said.as_str().into(),
+            TableCell::given(doubt.taken_back.clone()),
+        ]
+    });
+    body.table(
+        "Said to have been wrong",
+        &["Name", "From", "To", "Off by at most", "Says", "Taken back"],
+        rows.collect(),
+    );
 }
 
 /// What the rules judged. What nobody asks for is only named.

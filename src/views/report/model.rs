@@ -9,7 +9,7 @@ use crate::quantity::{Force, Length, Ratio, Temperature, Torque, Travel};
 use crate::views::remarks::Remark;
 
 /// The shape of the JSON, counted up when it changes.
-pub(crate) const FORMAT: &str = "wayledger-report-3";
+pub(crate) const FORMAT: &str = "wayledger-report-4";
 
 /// A report on one ledger.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -506,6 +506,26 @@ pub(crate) struct InstrumentReport {
     /// The days it was used on without a calibration that held.
     pub uncalibrated_uses: Vec<String>,
     pub standing: Option<DueState>,
+    /// What was said against it.
+    pub doubts: Vec<DoubtReport>,
+}
+
+/// That an instrument was wrong for a time.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(crate) struct DoubtReport {
+    /// The first day in doubt.
+    #[serde(rename = "in_doubt_from")]
+    pub from: String,
+    /// The last one; null where it lasts until a calibration.
+    #[serde(rename = "in_doubt_to")]
+    pub to: Option<String>,
+    /// By how much it was off at most.
+    #[serde(rename = "error_text")]
+    pub error: Option<String>,
+    /// Who says so, when and why.
+    pub said: String,
+    /// Who took it back, when and why.
+    pub taken_back: Option<String>,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]

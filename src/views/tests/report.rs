@@ -90,7 +90,7 @@ fn json_is_exact_and_twice_the_same() {
     let once = serde_json::to_string(&bench_report()).expect("it can be written");
     assert_eq!(once, serde_json::to_string(&bench_report()).expect("it can be written"));
     let json: serde_json::Value = serde_json::from_str(&once).expect("it is JSON");
-    assert_eq!(json["format"], "wayledger-report-3");
+    assert_eq!(json["format"], "wayledger-report-4");
     assert_eq!(json["axes"][0]["rails"][0]["joints"][0]["steps"][2]["step"], "-0.014");
     assert_eq!(json["axes"][0]["rails"][0]["joints"][0]["most_step"], "0.015");
     assert_eq!(json["axes"][0]["release"]["by"], "engineer-1");
