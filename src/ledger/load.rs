@@ -322,6 +322,7 @@ impl Ledger {
                 reason: reason.value,
                 place: row.place(),
                 by,
+                farther: None,
             });
         }
     }

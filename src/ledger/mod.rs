@@ -13,6 +13,7 @@ mod half_told;
 mod happened;
 mod held;
 mod history;
+mod inherit;
 mod instrument;
 mod load;
 mod machine;

@@ -209,10 +209,36 @@ pub struct Profile {
     pub least_segment: Option<Spanned<Length>>,
     /// Bar lengths with how many there are of each.
     pub stock: Vec<(Spanned<Length>, Option<Spanned<u32>>)>,
-    pub cutting_allowed: bool,
-    pub cut_grid: Option<Spanned<Length>>,
+    /// What is said of cutting it.
+    pub cutting: Option<Cutting>,
+}
+
+/// How bars of a profile may be cut.
+#[derive(Clone, Debug)]
+pub struct Cutting {
+    pub allowed: bool,
+    pub grid: Option<Spanned<Length>>,
     pub kerf: Option<Spanned<Length>>,
-    pub cut_ends: Option<Spanned<EndCut>>,
+    pub ends: Option<Spanned<EndCut>>,
+}
+
+impl Profile {
+    /// Its bars may be cut.
+    pub fn cutting_allowed(&self) -> bool {
+        self.cutting.as_ref().is_some_and(|cutting| cutting.allowed)
+    }
+
+    pub fn cut_grid(&self) -> Option<Spanned<Length>> {
+        self.cutting.as_ref()?.grid
+    }
+
+    pub fn kerf(&self) -> Option<Spanned<Length>> {
+        self.cutting.as_ref()?.kerf
+    }
+
+    pub fn cut_ends(&self) -> Option<Spanned<EndCut>> {
+        self.cutting.as_ref()?.ends
+    }
 }
 
 /// A block.

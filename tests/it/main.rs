@@ -2,6 +2,7 @@
 
 mod aligning;
 mod bounded;
+mod calendar;
 mod calibration_found_wrong;
 mod cli_lint;
 mod common;
@@ -31,6 +32,7 @@ mod hostile_files;
 mod hostile_texts;
 mod how;
 mod import_command;
+mod inherited;
 mod injection;
 mod json_formats;
 mod keeping_rules;
@@ -82,6 +84,7 @@ mod together;
 mod told_when_missing;
 mod torque_windows;
 mod totals;
+mod traced;
 mod type_names;
 mod ways_out;
 mod ways_to_commit;

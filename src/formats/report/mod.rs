@@ -11,7 +11,7 @@ pub(crate) use words::{bolts, counts, folder, gap_in_words, signed};
 use std::collections::BTreeMap;
 
 use crate::views::paper::{Content, Paper, TableCell};
-use crate::views::report::{InstrumentReport, Report, ReportedFinding};
+use crate::views::report::{Deadline, DueState, InstrumentReport, Report, ReportedFinding};
 
 /// A report as a paper.
 pub fn paper(report: &Report) -> Paper {
@@ -38,6 +38,8 @@ pub fn paper(report: &Report) -> Paper {
         axis::axis(body, axis);
     }
     instruments(body, &report.instruments);
+    body.heading(2, "Due");
+    deadlines(body, &report.dues);
     body.heading(2, "Limits in force");
     let limits = report.limits.iter().map(|limit| {
         let changed = match (&limit.axis, limit.changed) {
@@ -80,6 +82,24 @@ fn finding(found: &ReportedFinding) -> Vec<TableCell> {
         TableCell::given((!found.next.is_empty()).then(|| found.next.clone())),
         format!("{}:{}", found.file, found.line).into(),
     ]
+}
+
+/// What is overdue, on hold or due soon.
+pub(super) fn deadlines(body: &mut Content, all: &[Deadline]) {
+    if all.is_empty() {
+        body.say("Nothing is overdue or due soon.");
+    }
+    let rows = all.iter().map(|due| {
+        let standing = due.standing.word();
+        vec![
+            if due.standing == DueState::Overdue { TableCell::Wrong(standing.into()) } else { standing.into() },
+            TableCell::given(due.due.clone()),
+            due.task.as_str().into(),
+            due.of.as_str().into(),
+            due.machines.join(", ").into(),
+        ]
+    });
+    body.table("", &["Standing", "Due", "Task", "Of", "Machines"], rows.collect());
 }
 
 fn instruments(body: &mut Content, instruments: &[InstrumentReport]) {

@@ -202,14 +202,18 @@ fn bolts(case: &Case, index: usize) -> i64 {
     fasten.rows.iter().map(of_row).sum::<usize>() as i64
 }
 
-/// The calibration that was the latest on a day.
+/// The calibration that was the latest on a day; of two of one day the one that failed.
 fn latest<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> {
-    instrument.calibrations().iter().filter(|c| c.on.date <= day).max_by_key(|c| c.on.value)
+    instrument.calibrations().iter().filter(|c| c.on.date <= day).max_by_key(|c| (c.on.value, c.failed))
 }
 
-/// The calibration that came next after a day.
+/// The calibration that came next after a day; of two of one day the one that found it outside.
 fn next<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> {
-    instrument.calibrations().iter().filter(|c| c.on.date > day).min_by_key(|c| c.on.value)
+    instrument
+        .calibrations()
+        .iter()
+        .filter(|c| c.on.date > day)
+        .min_by_key(|c| (c.on.value, c.as_found != Some(AsFound::Outside)))
 }
 
 fn axis_of(case: &Case, one: &InstrumentUse) -> Option<usize> {

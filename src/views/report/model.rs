@@ -30,6 +30,8 @@ pub struct Report {
     pub(crate) concessions: Vec<ConcessionReport>,
     pub(crate) holds: Vec<HoldReport>,
     pub(crate) remarks: Vec<Remark>,
+    /// What is overdue, on hold or due within the horizon: services, calibrations, ends of concessions.
+    pub(crate) dues: Vec<Deadline>,
     /// What each rule judged.
     pub(crate) judged: Vec<JudgedRule>,
     /// What the rules say, by place.
@@ -462,10 +464,29 @@ pub(crate) struct Due {
     pub due_travelled: Option<Travel>,
 }
 
+/// Something that has to be done, by when and for which machines.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+pub(crate) struct Deadline {
+    pub standing: DueState,
+    /// The day; of a hold the one since when.
+    pub due: Option<String>,
+    pub task: String,
+    /// The instrument, the axis, or what is conceded or held.
+    pub of: String,
+    /// The machines that need it.
+    #[serde(rename = "needed_by")]
+    pub machines: Vec<String>,
+    /// It is done once for all machines.
+    #[serde(skip)]
+    pub(super) of_instrument: bool,
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum DueState {
+pub(crate) enum DueState {
     Overdue,
+    /// It is held since that day.
+    OnHold,
     Soon,
     Later,
     /// It starts with the release.
@@ -473,9 +494,10 @@ pub enum DueState {
 }
 
 impl DueState {
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             DueState::Overdue => "overdue",
+            DueState::OnHold => "on hold since",
             DueState::Soon => "due soon",
             DueState::Later => "later",
             DueState::NotStarted => "starts with the release",
