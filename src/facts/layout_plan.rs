@@ -193,7 +193,7 @@ impl TaskBuilder<'_> {
         Ok(ProfileSpec {
             pitch,
             pattern_tolerance: tolerance,
-            cutting: of.cutting_allowed.then(|| self.cutting(of, pitch, run, &stock)),
+            cutting: of.cutting_allowed().then(|| self.cutting(of, pitch, run, &stock)),
             stock,
             least_segment: least.map_or(0, Length::nm),
             least_end: 0,
@@ -203,7 +203,7 @@ impl TaskBuilder<'_> {
 
     fn cutting(&mut self, of: &ledger::Profile, pitch: i64, run: Length, stock: &[Bar]) -> CuttingSpec {
         let name = &*of.name;
-        let grid = of.cut_grid.map_or_else(
+        let grid = of.cut_grid().map_or_else(
             || {
                 let grid = stock.iter().fold(gcd(run.nm(), pitch), |so_far, bar| gcd(so_far, bar.length));
                 self.assume(format!(
@@ -214,7 +214,7 @@ impl TaskBuilder<'_> {
             },
             |grid| grid.nm(),
         );
-        let kerf = of.kerf.map_or_else(
+        let kerf = of.kerf().map_or_else(
             || {
                 self.assume(format!("profile {name} states no kerf: each cut is taken to lose {USUAL_KERF}"));
                 USUAL_KERF
@@ -222,7 +222,7 @@ impl TaskBuilder<'_> {
             |kerf| kerf.value,
         );
         let hole_keep = self.edge_or_assumed(of, pitch);
-        let ground = of.cut_ends.is_some_and(|ends| *ends == EndCut::Ground);
+        let ground = of.cut_ends().is_some_and(|ends| *ends == EndCut::Ground);
         let in_joints = ground || self.limits.choice(LimitName::SawnEnds) != "forbidden";
         CuttingSpec { grid, kerf: kerf.nm(), hole_keep, in_joints }
     }

@@ -8,7 +8,7 @@ use crate::quantity::Months;
 
 use super::load::Ledger;
 use super::record::{Body, Record};
-use super::shop::{AsFound, Calibration, Gauge, Shop, Wrench};
+use super::shop::{AsFound, Calibration, Gauge, Shop, StatedDoubt, Wrench};
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -49,14 +49,23 @@ impl<'l> Instrument<'l> {
         }
     }
 
-    /// The calibration that was the latest on a day.
-    pub(crate) fn calibration_on(self, day: Date) -> Option<&'l Calibration> {
-        self.calibrations().iter().filter(|it| it.on.date <= day).max_by_key(|it| it.on.value)
+    /// What was said against it, whether or not it was taken back.
+    pub fn doubts(self) -> &'l [StatedDoubt] {
+        match self {
+            Instrument::Gauge(gauge) => &gauge.doubts,
+            Instrument::Wrench(wrench) => &wrench.doubts,
+        }
     }
 
-    /// The calibration that came next after a day.
+    /// The calibration that was the latest on a day; of two of one day the one that failed.
+    pub(crate) fn calibration_on(self, day: Date) -> Option<&'l Calibration> {
+        self.calibrations().iter().filter(|it| it.on.date <= day).max_by_key(|it| (it.on.value, it.failed))
+    }
+
+    /// The calibration that came next after a day; of two of one day the one that found it outside.
     pub(crate) fn calibration_after(self, day: Date) -> Option<&'l Calibration> {
-        self.calibrations().iter().filter(|it| it.on.date > day).min_by_key(|it| it.on.value)
+        let later = self.calibrations().iter().filter(|it| it.on.date > day);
+        later.min_by_key(|it| (it.on.value, it.as_found != Some(AsFound::Outside)))
     }
 
     /// Whether a calibration held on a day, and the next one did not find the instrument wrong.

@@ -6,6 +6,7 @@ use std::sync::{Arc, OnceLock};
 use super::damage::Damage;
 use super::derive::derive;
 use super::describe;
+use super::doubt;
 use super::elsewhere::Elsewhere;
 use super::faults::Faults;
 use super::half_told::{self, HalfToldRecord};
@@ -253,13 +254,16 @@ impl Ledger {
         Ledger { sources, ..Ledger::default() }
     }
 
-    /// Entries of one name in one shop file.
-    pub(crate) fn duplicates_in_shop(file: &TextFile, source: SourceId) -> Vec<Finding> {
+    /// What is wrong with the entries of one shop file among each other: names twice, doubts about nothing.
+    pub(crate) fn entries_at_fault(file: &TextFile, source: SourceId, of_text: &[Finding]) -> Vec<Finding> {
         let mut faults = Faults::default();
+        faults.damage = Damage::from_findings(of_text);
         let shops = file.source.document.nodes().filter(|node| node.is("shop"));
-        shop_entries::duplicates(shops.map(|node| SourcedNode { node, source }), |name, first| {
+        let shops: Vec<SourcedNode> = shops.map(|node| SourcedNode { node, source }).collect();
+        shop_entries::duplicates(shops.iter().copied(), |name, first| {
             faults.duplicate("entries", name, first);
         });
+        doubt::at_fault(&shops, &mut faults);
         faults.found
     }
 
@@ -290,6 +294,14 @@ impl Ledger {
                 });
             }
         }
+        for (id, source, inner) in &all {
+            let nodes = source.document.nodes().filter(|node| node.is("shop"));
+            let shops: Vec<SourcedNode> = nodes.map(|node| SourcedNode { node, source: *id }).collect();
+            self.shop.doubt(&shops);
+            if *inner {
+                doubt::at_fault(&shops, faults);
+            }
+        }
         // The nearest change of a limit must win, so the farthest is taken first.
         for (id, source, _) in all.iter().rev() {
             for node in source.document.nodes().filter(|node| node.is("shop")) {
@@ -312,6 +324,7 @@ impl Ledger {
                 reason: reason.value,
                 place: row.place(),
                 by,
+                farther: None,
             });
         }
     }

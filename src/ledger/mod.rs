@@ -5,6 +5,7 @@ mod corrected;
 mod damage;
 mod derive;
 mod describe;
+mod doubt;
 mod draft;
 mod elsewhere;
 mod faults;
@@ -14,6 +15,7 @@ mod half_told;
 mod happened;
 mod held;
 mod history;
+mod inherit;
 mod instrument;
 mod load;
 mod machine;
@@ -69,7 +71,7 @@ pub(crate) use remarks::RemarkKind;
 pub(crate) use repeats::RepeatedQuantity;
 pub(crate) use shop::{
     AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile,
-    Shop, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
+    Shop, StatedDoubt, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
 };
 pub(crate) use spanned::Keyword;
 pub use spanned::{Name, Spanned};

@@ -26,6 +26,7 @@ mod judge;
 pub(crate) mod keeping;
 mod known;
 pub(crate) mod layout;
+mod margin;
 mod noted;
 pub(crate) mod pages;
 mod quotient;

@@ -69,11 +69,10 @@ fn an_error_that_is_stated_takes_back_only_what_it_could_turn() {
     // A step is a difference: an error of 2 µm moves it by up to 4, against 20 µm.
     let by = |error: &str| format!("calibrated \"2026-09-01\" as-found=outside result=adjusted error={error}");
     let turned = |all: Vec<String>| {
-        assert!(
-            all.iter().all(|it| it.ends_with("found it outside its error, whose result its error could turn")),
-            "{all:?}"
-        );
-        !all.is_empty()
+        let [found] = &all[..] else { panic!("{all:?}") };
+        let turned = found.ends_with("found it outside its error, whose result its error could turn");
+        assert!(turned || found.ends_with("the error that is stated could turn no result of it"), "{found}");
+        turned
     };
     for (reading, doubt) in
         [("0", false), ("0.016", false), ("0.017", true), ("0.02", true), ("0.024", true), ("0.025", false)]
@@ -116,7 +115,7 @@ fn a_force_gauge_states_its_error_in_newtons() {
 machine m {{ rulebook {{ running-force most=20 reason=\"drive\" }}; axis X {{ rail a {{ segment 1200 }} }} }}
 running-force X date=\"2026-04-16\" by=i gauge=F {{ at 300 {read} }}"
         );
-        of_rule(&text, "gauge-calibration").len()
+        of_rule(&text, "gauge-calibration").iter().filter(|it| it.starts_with("outstanding")).count()
     };
     let doubt = ["19.5", "-19.5", "19.6", "20", "-20.5", "20.6"].map(force);
     assert_eq!(doubt, [0, 0, 1, 1, 1, 0]);

@@ -149,7 +149,8 @@ pub(crate) fn end_word(
 ) -> &'static str {
     let it = ledger.machine.rail(plan.rail(rail));
     let profile = it.profile.as_ref().and_then(|name| ledger.shop.profile(name));
-    let ground_after_cutting = profile.and_then(|profile| profile.cut_ends).is_some_and(|ends| *ends == EndCut::Ground);
+    let ground_after_cutting =
+        profile.and_then(|profile| profile.cut_ends()).is_some_and(|ends| *ends == EndCut::Ground);
     match (end, segment.source) {
         (_, SegmentSource::Owned { .. }) => "as owned",
         (EndKind::Ground, _) => "ground",

@@ -124,9 +124,9 @@ fn profile(given: &StartOptions, shop: &Shop, prompter: &mut dyn Prompter) -> Re
             bars.into_iter().map(|bar| (bar, None)).collect()
         }
     };
-    let cutting = it.filter(|it| it.cutting_allowed).map(|it| WantedCutting {
-        grid: it.cut_grid.map_or(hole_pitch, |grid| grid.value),
-        kerf: it.kerf.map_or(Length::ZERO, |kerf| kerf.value),
+    let cutting = it.filter(|it| it.cutting_allowed()).map(|it| WantedCutting {
+        grid: it.cut_grid().map_or(hole_pitch, |grid| grid.value),
+        kerf: it.kerf().map_or(Length::ZERO, |kerf| kerf.value),
     });
     Ok(WantedProfile {
         name,
