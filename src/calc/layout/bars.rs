@@ -74,29 +74,33 @@ pub(super) fn shorter_bars(
         (0..model.task.profiles.len()).map(|profile| from_stock(model, &best.paths, profile)).collect();
     let segments: i64 = lengths.iter().sum();
     let (choices, ruled) = choices(model, &lengths, segments + best.waste);
-    let mut open = None;
-    for (length, room) in choices {
-        let waste = length - segments;
-        if waste >= best.waste {
-            break;
-        }
-        if meter.spent() {
-            open = open.or(Some(waste));
-            break;
-        }
-        meter.allow(8);
-        match model.ask(&room, slack, joints, meter) {
-            Ok(LayoutAnswer::Found(paths)) => {
-                meter.allow(1);
-                if let Some(better) = supply(model, &paths, meter).filter(|better| better.waste < best.waste) {
-                    best = better;
-                }
+    let mut open = choices;
+    // Few steps for each choice first, so that one that is hard to rule out does not keep the others waiting.
+    for share in [64, 8, 1] {
+        let asked = std::mem::take(&mut open);
+        for (length, room) in asked {
+            if length - segments >= best.waste {
+                break;
             }
-            Ok(LayoutAnswer::Missing { .. }) => {}
-            Err(_) => open = open.or(Some(waste)),
+            if meter.spent() {
+                open.push((length, room));
+                continue;
+            }
+            meter.allow(share);
+            match model.ask(&room, slack, joints, meter) {
+                Ok(LayoutAnswer::Found(paths)) => {
+                    meter.allow(1);
+                    if let Some(better) = supply(model, &paths, meter).filter(|better| better.waste < best.waste) {
+                        best = better;
+                    }
+                }
+                Ok(LayoutAnswer::Missing { .. }) => {}
+                Err(_) => open.push((length, room)),
+            }
         }
     }
-    let at_least = open.unwrap_or(ruled - segments).min(best.waste);
+    let least = open.first().map_or(ruled, |(length, _)| *length) - segments;
+    let at_least = least.min(best.waste);
     (best, at_least)
 }
 

@@ -57,11 +57,11 @@ impl<'a> Model<'a> {
     }
 
     pub(crate) fn stock(&self) -> BarStock<'_> {
-        self.stock_of(self.room.clone())
+        self.stock_of(self.room.clone(), None)
     }
 
-    pub(crate) fn stock_of(&self, room: BarRoom) -> BarStock<'_> {
-        BarStock::new(self.task, &self.pieces, &self.active, room, self.loose())
+    fn stock_of(&self, room: BarRoom, joints: Option<u32>) -> BarStock<'_> {
+        BarStock::new(self.task, &self.pieces, &self.active, room, (self.loose(), joints))
     }
 
     pub(crate) fn views(&self, slack: i64, supplies: bool) -> Vec<View> {
@@ -92,7 +92,7 @@ impl<'a> Model<'a> {
         joints: u32,
         meter: &mut Meter,
     ) -> Result<LayoutAnswer, BudgetError> {
-        let mut stock = self.stock_of(room.clone());
+        let mut stock = self.stock_of(room.clone(), Some(joints));
         let views = self.views(slack, false);
         let refused = views.iter().filter_map(|view| view.refused).max();
         let Some(fewest) = fewest_alone(&views) else { return Ok(LayoutAnswer::Missing { more: None, refused }) };
@@ -101,11 +101,14 @@ impl<'a> Model<'a> {
         }
         let sweep = Sweep::new(&self.graphs, &views, &self.clash, slack, meter);
         let rails = (0..self.task.rails.len()).collect();
+        let limited = stock.bars_limited();
         let mut search = LayoutSearch::new(sweep, &mut stock, self.task, rails, Goal::Any);
         let extra = search.run(joints - fewest)?;
         let refused = search.sweep.refused;
         Ok(match search.found {
             Some((paths, _)) => LayoutAnswer::Found(paths),
+            // How many segments may share a bar hangs on the number of joints, and so does what was ruled out.
+            None if limited => LayoutAnswer::Missing { more: Some(joints + 1), refused },
             None => LayoutAnswer::Missing { more: fewest.checked_add(extra).filter(|_| extra != NO_WAY), refused },
         })
     }

@@ -196,7 +196,8 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
             let front = last(stack);
             if front != END {
                 let profile = self.task.rails[rail].profile;
-                let length = self.task.to - self.sweep.graphs[rail].nodes[front as usize].at;
+                let left = self.task.to - self.sweep.graphs[rail].nodes[front as usize].at;
+                let length = self.stock.whole_bars_for(profile, left);
                 rest[profile] += length;
                 single[profile] = single[profile].saturating_add(self.stock.segments_for(&self.taken, profile, length));
                 planned += self.sweep.views[rail].left[front as usize] + 1;

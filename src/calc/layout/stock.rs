@@ -5,7 +5,8 @@
 //! are counted by class: between two lengths of bars all segments need a bar of the longer kind. What the classes
 //! rule out cannot be; what they allow may still fail to be packed.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
+use std::ops::Bound;
 
 use super::graph::{ActiveRequirements, Edge, Graph, Supply};
 use super::memo::KeyHash;
@@ -36,6 +37,8 @@ pub(super) struct BarStock<'a> {
     must: Vec<bool>,
     /// By profile, the longest first.
     classes: Vec<Vec<LengthClass>>,
+    /// By profile: all lengths that bars make up together, up to the first beyond the run.
+    sums: Vec<Vec<i64>>,
     /// Least length of bars for items of a profile; `None` when they do not suffice.
     cheapest: HashMap<(usize, Vec<PackItem>), Option<i64>, KeyHash>,
 }
@@ -64,17 +67,31 @@ pub(super) fn room(task: &LayoutTask, active: &ActiveRequirements) -> BarRoom {
 }
 
 impl<'a> BarStock<'a> {
-    /// `loose` says that pieces may lie anywhere on a bar and anywhere in a rail.
+    /// `loose` says that pieces may lie anywhere on a bar and anywhere in a rail; `joints` is the most there may be.
     pub(crate) fn new(
         task: &'a LayoutTask,
         pieces: &'a [Vec<PieceKind>],
         active: &ActiveRequirements,
         room: BarRoom,
-        loose: bool,
+        (loose, joints): (bool, Option<u32>),
     ) -> Self {
-        let must = (0..task.owned.len()).map(|owned| active.contains(&Requirement::Owned { owned })).collect();
-        let classes = (0..task.profiles.len()).map(|of| length_classes(task, active, of, &room[of], loose)).collect();
-        Self { task, pieces, room, must, classes, cheapest: HashMap::default() }
+        let must: Vec<bool> =
+            (0..task.owned.len()).map(|owned| active.contains(&Requirement::Owned { owned })).collect();
+        let spare = joints.map_or(u32::MAX, |joints| {
+            let used = must.iter().filter(|must| **must).count() as u32;
+            let bars = (0..task.profiles.len()).map(|of| fewest_bars(task, of, &room[of]));
+            let needed = bars.fold(used, u32::saturating_add);
+            (joints + task.rails.len() as u32).saturating_sub(needed)
+        });
+        let classes = (0..task.profiles.len()).map(|of| {
+            // Where sawn ends belong at the ends of the axis, a rail has two cut pieces at the most.
+            let rails = task.rails.iter().filter(|rail| rail.profile == of).count() as u32;
+            let shared = if loose { spare } else { spare.min(2 * rails) };
+            length_classes(task, active, of, &room[of], shared)
+        });
+        let classes = classes.collect();
+        let sums = (0..task.profiles.len()).map(|of| sums_of_bars(task, of, &room[of])).collect();
+        Self { task, pieces, room, must, classes, sums, cheapest: HashMap::default() }
     }
 
     /// Whether anything is limited, so that the search has to keep count.
@@ -103,6 +120,9 @@ impl<'a> BarStock<'a> {
             return true;
         }
         let classes = &self.classes[profile];
+        if classes.first().is_none_or(|class| class.longest < length) {
+            return false;
+        }
         let longer = &mut taken.longer[profile];
         let class = class_of(classes, length);
         let full = |class: usize| classes[class].most.is_some_and(|most| longer[class] >= most);
@@ -127,6 +147,13 @@ impl<'a> BarStock<'a> {
         if let Supply::Cut(_) = supply {
             taken.pieces.pop();
         }
+    }
+
+    /// The least length of whole bars, however many there are, that is so much or more: each segment takes the room of a
+    /// whole one in its class, and no rest of it serves another rail.
+    pub(crate) fn whole_bars_for(&self, profile: usize, length: i64) -> i64 {
+        let sums = &self.sums[profile];
+        sums.get(sums.partition_point(|sum| *sum < length)).copied().unwrap_or(length)
     }
 
     /// Fewest segments that make up so much length with what is left, the longest first; `u32::MAX` when all of it
@@ -307,15 +334,56 @@ fn class_of(classes: &[LengthClass], length: i64) -> usize {
     classes.iter().rposition(|class| length <= class.longest).unwrap_or(0)
 }
 
+/// More sums of bars than this are not told apart.
+const MOST_SUMS: usize = 20_000;
+
+/// All sums of bars of one profile, the owned ones among them, up to the first beyond the run; none where there are too
+/// many.
+fn sums_of_bars(task: &LayoutTask, profile: usize, room: &[u32]) -> Vec<i64> {
+    let bars = task.profiles[profile].stock.iter().zip(room).filter(|(_, count)| **count > 0);
+    let owned = task.owned.iter().filter(|owned| owned.profile == profile).map(|owned| owned.length);
+    let lengths: BTreeSet<i64> = bars.map(|(bar, _)| bar.length).chain(owned).collect();
+    let mut sums = BTreeSet::from([0_i64]);
+    let mut after = Some(0);
+    while let Some(sum) = after.filter(|sum| *sum < task.run()) {
+        sums.extend(lengths.iter().map(|length| sum + length));
+        if sums.len() > MOST_SUMS {
+            return Vec::new();
+        }
+        after = sums.range((Bound::Excluded(sum), Bound::Unbounded)).next().copied();
+    }
+    sums.into_iter().collect()
+}
+
+/// The fewest bars that are as long as all rails of a profile but its owned bars. What segments there are beyond these
+/// share a bar with others.
+fn fewest_bars(task: &LayoutTask, profile: usize, room: &[u32]) -> u32 {
+    let rails = task.rails.iter().filter(|rail| rail.profile == profile).count() as i64;
+    let owned = task.owned.iter().filter(|owned| owned.profile == profile).map(|owned| owned.length).sum::<i64>();
+    let mut length = rails * task.run() - owned;
+    let mut bars: Vec<(i64, u32)> =
+        task.profiles[profile].stock.iter().map(|bar| bar.length).zip(room.iter().copied()).collect();
+    bars.sort_unstable_by(|a, b| b.cmp(a));
+    let mut fewest = 0_u32;
+    for (bar, count) in bars {
+        let wanted = u32::try_from((length + bar - 1).div_euclid(bar).max(0)).unwrap_or(u32::MAX).min(count);
+        fewest = fewest.saturating_add(wanted);
+        length -= bar * i64::from(wanted);
+    }
+    fewest
+}
+
+/// The classes of one profile, where so many segments at the most share a bar with one counted before.
 fn length_classes(
     task: &LayoutTask,
     active: &ActiveRequirements,
     profile: usize,
     room: &[u32],
-    loose: bool,
+    shared: u32,
 ) -> Vec<LengthClass> {
     let spec = &task.profiles[profile];
-    let mut lengths: Vec<i64> = spec.stock.iter().map(|bar| bar.length).collect();
+    let there = || spec.stock.iter().zip(room).filter(|(_, count)| **count > 0);
+    let mut lengths: Vec<i64> = there().map(|(bar, _)| bar.length).collect();
     lengths.sort_unstable_by(|a, b| b.cmp(a));
     lengths.dedup();
     let rails = || (0..task.rails.len()).filter(|&rail| task.rails[rail].profile == profile);
@@ -332,7 +400,7 @@ fn length_classes(
             None => 1,
         };
         let (mut bars, mut segments) = (0_u32, 0_u32);
-        for (bar, &count) in spec.stock.iter().zip(room).filter(|(bar, _)| bar.length >= over) {
+        for (bar, &count) in there().filter(|(bar, _)| bar.length >= over) {
             if count == u32::MAX {
                 return None;
             }
@@ -340,8 +408,6 @@ fn length_classes(
             bars = bars.saturating_add(count);
             segments = segments.saturating_add(pieces.saturating_mul(count));
         }
-        // Where sawn ends belong at the ends of the axis, a rail has two cut pieces at the most.
-        let shared = if loose { u32::MAX } else { 2 * rails().count() as u32 };
         Some(segments.min(bars.saturating_add(shared)))
     };
     (0..lengths.len()).map(|class| LengthClass { longest: lengths[class], most: most(class) }).collect()
