@@ -8,7 +8,7 @@ pub(super) struct BudgetError;
 
 /// How far a search is. What is not known yet is `None`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct LayoutProgress {
+pub(crate) struct LayoutProgress {
     /// Search steps spent.
     pub steps: u64,
     /// Joints of the best layout so far.
@@ -22,7 +22,7 @@ pub struct LayoutProgress {
 }
 
 /// Looks at a search from time to time; `false` ends it, and the best so far is told with what is proven.
-pub type Watch = Rc<dyn Fn(&LayoutProgress) -> bool>;
+pub(crate) type Watch = Rc<dyn Fn(&LayoutProgress) -> bool>;
 
 /// Steps between two looks.
 const LOOK_EVERY: u64 = 1 << 12;

@@ -28,7 +28,7 @@ pub fn plan(task: &LayoutTask) -> Result<LayoutOutcome, TaskError> {
 }
 
 /// The same while somebody looks on, who may end the search.
-pub fn plan_watched(task: &LayoutTask, watch: Option<Watch>) -> Result<LayoutOutcome, TaskError> {
+pub(crate) fn plan_watched(task: &LayoutTask, watch: Option<Watch>) -> Result<LayoutOutcome, TaskError> {
     task.check()?;
     let mut task = task.clone();
     for rail in &mut task.rails {
@@ -103,6 +103,7 @@ fn fewest_joints(model: &Model, meter: &mut Meter) -> FewestJoints {
             }
         }
     }
+    meter.progress.joints_at_least = proven;
     match found {
         Some((paths, count)) => FewestJoints::Found((paths, count, (proven < count).then_some(proven))),
         None => FewestJoints::Unsettled { at_least: proven },

@@ -141,13 +141,22 @@ pub(crate) fn scarce_task(seed: u64) -> LayoutTask {
         stock.push(Bar { length, near, far: pitch - near, count });
     }
     let rails = d.roll(1, 2) as usize;
-    let run = pitch * d.roll(8 / pitch, if rails == 1 { 18 } else { 12 } / pitch);
+    let in_joints = d.chance(50);
+    // Cuts in joints leave many more layouts to try.
+    let most = if rails == 1 {
+        14
+    } else if in_joints {
+        8
+    } else {
+        10
+    };
+    let run = pitch * d.roll(8 / pitch, most / pitch);
     let from = d.pick(&[0, -7]);
     let cutting = d.chance(85).then(|| CuttingSpec {
         grid: if d.chance(80) { pitch } else { d.roll(1, 4) },
         kerf: d.roll(0, 1),
         hole_keep: d.roll(0, 1),
-        in_joints: d.chance(50),
+        in_joints,
     });
     let owned = (0..d.pick(&[0, 0, 0, 1, 2])).map(|_| {
         let bar = stock[0];
@@ -179,7 +188,7 @@ pub(crate) fn scarce_task(seed: u64) -> LayoutTask {
     };
     let carriage = d.chance(60).then(|| CarriageSpec {
         blocks: (0..d.roll(1, 4)).map(|_| block(d)).collect(),
-        stroke: d.chance(40).then(|| PositionRange { from: from + 2, to: from + run - d.roll(2, 6) }),
+        stroke: d.chance(40).then(|| PositionRange { from: from + 2, to: from + run - d.roll(2, 4) }),
         margin: d.pick(&[0, 0, 1]),
     });
     let stagger = d.chance(70).then(|| d.roll(0, 3));
