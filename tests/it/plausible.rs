@@ -44,7 +44,7 @@ fn a_temperature_is_told_beyond_either_end_of_the_span() {
         assert_eq!(at(inside), [], "{inside}");
     }
     let correct = "correct the temperature or its unit".to_string();
-    let above = "rails at 45.001 °C: 0.001 °C above what is in force".to_string();
+    let above = "rails at 45.001 °C: 0.001 K above what is in force".to_string();
     // 45.001 °F are 7.22 °C: a plausible reading.
     assert_eq!(at("45.001")[0].0, above);
     assert_eq!(at("-15.001"), [("rails at -15.001 °C: 0.001 °C below what is in force".into(), correct.clone())]);
