@@ -3,8 +3,8 @@
 use std::fmt;
 
 use crate::quantity::{
-    Acceleration, Amount, AmountError, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress,
-    Temperature, Torque, Travel,
+    Acceleration, Amount, AmountError, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness,
+    Stress, Temperature, Torque, Travel,
 };
 
 /// An exact number of some dimension.
@@ -18,6 +18,7 @@ pub enum MeasuredValue {
     Temperature(Temperature),
     Acceleration(Acceleration),
     Stiffness(Stiffness),
+    SecondMoment(SecondMoment),
     PerKelvin(PerKelvin),
     Stress(Stress),
     Ratio(Ratio),
@@ -74,6 +75,7 @@ impl Measure {
             MeasuredValue::Temperature(v) => order(v, raw, unit)?,
             MeasuredValue::Acceleration(v) => order(v, raw, unit)?,
             MeasuredValue::Stiffness(v) => order(v, raw, unit)?,
+            MeasuredValue::SecondMoment(v) => order(v, raw, unit)?,
             MeasuredValue::PerKelvin(v) => order(v, raw, unit)?,
             MeasuredValue::Stress(v) => order(v, raw, unit)?,
             MeasuredValue::Ratio(v) => order(v, raw, unit)?,
@@ -100,6 +102,7 @@ impl Measure {
             (MeasuredValue::Temperature(a), MeasuredValue::Temperature(b)) => a.cmp(&b),
             (MeasuredValue::Acceleration(a), MeasuredValue::Acceleration(b)) => a.cmp(&b),
             (MeasuredValue::Stiffness(a), MeasuredValue::Stiffness(b)) => a.cmp(&b),
+            (MeasuredValue::SecondMoment(a), MeasuredValue::SecondMoment(b)) => a.cmp(&b),
             (MeasuredValue::PerKelvin(a), MeasuredValue::PerKelvin(b)) => a.cmp(&b),
             (MeasuredValue::Stress(a), MeasuredValue::Stress(b)) => a.cmp(&b),
             (MeasuredValue::Ratio(a), MeasuredValue::Ratio(b)) => a.cmp(&b),
@@ -138,6 +141,7 @@ impl MeasuredValue {
             MeasuredValue::Temperature(v) => v.number(),
             MeasuredValue::Acceleration(v) => v.number(),
             MeasuredValue::Stiffness(v) => v.number(),
+            MeasuredValue::SecondMoment(v) => v.number(),
             MeasuredValue::PerKelvin(v) => v.number(),
             MeasuredValue::Stress(v) => v.number(),
             MeasuredValue::Ratio(v) => v.number(),
@@ -156,6 +160,7 @@ impl MeasuredValue {
             MeasuredValue::Temperature(_) => Dimension::Temperature,
             MeasuredValue::Acceleration(_) => Dimension::Acceleration,
             MeasuredValue::Stiffness(_) => Dimension::Stiffness,
+            MeasuredValue::SecondMoment(_) => Dimension::SecondMoment,
             MeasuredValue::PerKelvin(_) => Dimension::PerKelvin,
             MeasuredValue::Stress(_) => Dimension::Stress,
             MeasuredValue::Ratio(_) => Dimension::Ratio,
@@ -192,7 +197,20 @@ macro_rules! from {
     )*};
 }
 
-from!(Length, Travel, Torque, Force, Mass, Temperature, Acceleration, Stiffness, PerKelvin, Stress, Ratio);
+from!(
+    Length,
+    Travel,
+    Torque,
+    Force,
+    Mass,
+    Temperature,
+    Acceleration,
+    Stiffness,
+    PerKelvin,
+    SecondMoment,
+    Stress,
+    Ratio
+);
 
 impl From<usize> for MeasuredValue {
     fn from(count: usize) -> MeasuredValue {

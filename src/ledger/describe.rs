@@ -269,6 +269,7 @@ fn row_of_supports(row: SourcedNode, supports: &mut Vec<Support>, faults: &mut F
     }
     omitted.sort_unstable();
     let (place, pitch, since) = (row.place(), pitch.unwrap_or_default(), row.moment("since"));
+    let (stiffness, lateral_stiffness) = (row.amount("stiffness"), row.amount("lateral-stiffness"));
     let covers = row.size("length").map(|covers| covers.value);
     let base_bolts = row.count("base-bolts").map(|count| count.value);
     let all_bolts = (*count as usize).saturating_mul(base_bolts.unwrap_or_default() as usize);
@@ -279,7 +280,14 @@ fn row_of_supports(row: SourcedNode, supports: &mut Vec<Support>, faults: &mut F
     for number in (1..=*count).filter(|number| omitted.binary_search(number).is_err()) {
         let at = Length(first.0 + pitch.0 * i64::from(number - 1));
         let name = numbered(*prefix, number);
-        supports.push(Support { name, place, at, covers, joint: None, bolts: None, base_bolts, since });
+        supports.push(Support {
+            covers,
+            base_bolts,
+            since,
+            stiffness,
+            lateral_stiffness,
+            ..Support::new(name, place, at)
+        });
     }
 }
 
@@ -293,6 +301,8 @@ fn support(row: SourcedNode, joint: Option<Option<usize>>) -> Option<Support> {
             "length" => it.covers = cell.size().map(|covers| covers.value),
             "base-bolts" => it.base_bolts = cell.count().map(|count| count.value),
             "since" => it.since = cell.moment(),
+            "stiffness" => it.stiffness = cell.amount(),
+            "lateral-stiffness" => it.lateral_stiffness = cell.amount(),
             _ => {}
         }
     }
@@ -337,6 +347,14 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
         })
         .collect();
     let place_of = |row: SourcedNode, prop| row.length(prop).map_or(Length::ZERO, |length| length.value);
+    fn on<T>(row: SourcedNode, what: T) -> OnCarriage<T> {
+        let at = |prop| row.length(prop).map_or(Length::ZERO, |length| length.value);
+        OnCarriage { place: row.place(), what, x: at("x"), y: at("y"), z: at("z") }
+    }
+    let tool = |row: SourcedNode| {
+        let name: Spanned<Name> = row.arg_text(0)?;
+        Some(on(row, name))
+    };
     Carriage {
         place: row.place(),
         length: row.size("length"),
@@ -359,5 +377,9 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
                 })
             })
             .collect(),
+        masses: row.named("mass").filter_map(|row| Some(on(row, row.arg_amount(0)?))).collect(),
+        up: row.child("up").map(|row| on(row, ())),
+        drive: row.child("drive").map(|row| on(row, ())),
+        tools: row.named("tool").filter_map(tool).collect(),
     }
 }

@@ -26,7 +26,6 @@ const WITHOUT_EFFECT: &[(&str, &str)] = &[
     ("shop profile cutting allowed=", "the planner alone cuts: src/calc/tests/layout"),
     ("shop profile cutting ends=", "the planner alone cuts: src/calc/tests/layout"),
     ("machine axis rail segment owned=", "the planner alone uses what is owned: src/calc/tests/layout"),
-    ("machine axis carriage acceleration=", "the coming model of motion reads it"),
     ("edition*", "there is one edition, and a file of another one is not read: tests/it/words.rs"),
     ("release supersedes=", "services are counted from that release: tests/it/released_again.rs"),
     ("release reason=", "why a release is replaced, which is sealed: tests/it/released_again.rs"),
