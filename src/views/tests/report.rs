@@ -263,8 +263,8 @@ fn static_safety_is_told_as_far_as_it_goes() {
         let life = report.axes[0].life.as_ref().expect("there is a carriage");
         assert_eq!(life.lacking, None);
         let row = |block: &crate::views::report::BlockLifeReport| {
-            let safety = block.static_safety_without_joints.map_or("–".into(), |safety| safety.to_string());
-            format!("{} N, {safety}", block.load_without_joints)
+            let safety = block.static_safety_nominal.map_or("–".into(), |safety| safety.to_string());
+            format!("{} N, {safety}", block.mean_load_nominal)
         };
         life.blocks.iter().map(row).collect::<Vec<_>>()
     };
