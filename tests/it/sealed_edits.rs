@@ -28,6 +28,7 @@ const FILES: [(&str, &str); 4] = [
     ("work.kdl", include_str!("sealed_edits/work.kdl")),
     ("more.kdl", include_str!("sealed_edits/more.kdl")),
 ];
+const SHOP: usize = 0;
 const RELEASE: usize = 4;
 
 /// What a release does not rest on: the file, and what its line holds.
@@ -113,6 +114,12 @@ fn means_the_same(one: &str, other: &str) -> bool {
     one == other || plain(one).is_some() && plain(one) == plain(other)
 }
 
+/// Whether two tokens are one number or word with quotes and without. A fact of a release says the same by both; a shop file
+/// with a number in quotes has its finding where it is judged on its own, which is not done here.
+fn differ_in_quotes(one: &str, other: &str) -> bool {
+    one != other && one.trim_matches('"') == other.trim_matches('"')
+}
+
 /// The last digit is another one; a word is longer.
 fn another(value: &str) -> String {
     match value.char_indices().rev().find(|(_, c)| c.is_ascii_digit()) {
@@ -194,7 +201,8 @@ fn a_token_in_the_place_of_another_is_named() {
     while edits.len() < count {
         let [to, from] = [dice.pick(&all), dice.pick(&all)];
         let (was, now) = (&texts[to.file][to.value.clone()], &texts[from.file][from.value.clone()]);
-        if !means_the_same(was, now) {
+        let in_quotes = [SHOP, RELEASE].contains(&to.file) && differ_in_quotes(was, now);
+        if !in_quotes && !means_the_same(was, now) {
             edits.push((to.file, to.value.clone(), now.to_string()));
         }
     }
