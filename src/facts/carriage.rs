@@ -11,7 +11,7 @@ use crate::calc::motion::carriage::{ElasticCarriage, SpringBlock};
 use crate::calc::motion::frame::{Arrow, BodyPoint, Five};
 use crate::calc::motion::loads::{ActingCase, ActingForce, ActingLoads, CarriedMass};
 use crate::calc::motion::rails::LyingSegment;
-use crate::calc::motion::run::{Journey, MOST_PLACES};
+use crate::calc::motion::run::Journey;
 use crate::calc::motion::wear::WearingBlock;
 use crate::ledger::{self, Axis, BlockType, Ledger, Load, OnCarriage, RollingElement, Towards};
 use crate::quantity::{Amount, Length};
@@ -34,11 +34,16 @@ pub(crate) struct Loaded {
 /// More blocks than this are not looked at.
 const MOST_BLOCKS: usize = 32;
 
-/// Of very many cases and blocks fewer places are looked at, so that it takes no longer than this many of all three.
-const MOST_LOOKS: usize = 4_000_000;
+/// So many places of the stroke are looked at, and of very many cases and blocks fewer, so that a lint takes no longer than for
+/// that many of all three.
+const MOST_PLACES: usize = 2_500;
+const MOST_LOOKS: usize = 100_000;
 
-/// How far apart the places are that are looked at, in mm.
-const STEP: f64 = 1.0;
+/// A block that meets a joint is looked at so many times on its way over it. Nothing changes faster than that.
+const LOOKS_OVER_A_JOINT: f64 = 12.0;
+
+/// The places looked at lie no nearer than that, in mm.
+const LEAST_STEP: f64 = 1.0;
 
 /// Puts together what an axis says of its carriage. Nothing where no carriage with blocks is described.
 pub(crate) fn loaded(ledger: &Ledger, index: usize) -> Result<Option<Loaded>, FactError> {
@@ -98,7 +103,8 @@ pub(crate) fn loaded(ledger: &Ledger, index: usize) -> Result<Option<Loaded>, Fa
         _ => [0.0, 0.0],
     };
     let most = (MOST_LOOKS / (cases.len() * blocks.len()).max(1)).clamp(1, MOST_PLACES) as f64;
-    let step = STEP.max((stroke[1] - stroke[0]) / most);
+    let shortest = carriage.blocks().iter().map(|block| block.length).fold(f64::INFINITY, f64::min);
+    let step = LEAST_STEP.max(shortest / LOOKS_OVER_A_JOINT).max((stroke[1] - stroke[0]) / most);
     let journey = Journey { carriage, rails: std::mem::take(&mut lying.rails), cases, stroke, step };
     // The load is one that the blocks can hold.
     journey.first().map_err(|why| fault(&why))?;
