@@ -62,9 +62,9 @@ pub(crate) use not_applicable::NotApplicable;
 pub(crate) use person::{Days, Permission, Person};
 pub(crate) use persons::{look, person_keys, same_person};
 pub(crate) use record::{
-    Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
-    SealedGroup, Service, ShimRow, Signature, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage,
-    TorqueReading, Void,
+    Body, Concession, Disposition, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release,
+    RunningForce, SealedGroup, Service, ShimRow, Signature, Stage, StationReading, Stylus, Survey, SurveyKind,
+    SurveyStage, TorqueReading, Void,
 };
 pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;

@@ -6,7 +6,7 @@ mod summary;
 mod words;
 
 pub use summary::summary;
-pub(crate) use words::{bolts, counts, folder, gap_in_words, signed};
+pub(crate) use words::{bolts, counts, folder, gap_in_words, lifted, signed};
 
 use std::collections::BTreeMap;
 
@@ -196,23 +196,27 @@ fn judged(body: &mut Content, report: &Report) {
     }
 }
 
-/// What is held; nothing is said where nothing is.
+/// What is held, and what was and how it was dealt with; nothing is said where nothing was.
 fn holds(body: &mut Content, report: &Report) {
-    if report.holds.is_empty() {
-        return;
+    let of = |in_force: bool| report.holds.iter().filter(move |it| it.in_force == in_force);
+    for (title, in_force) in [("On hold", true), ("Holds that were lifted", false)] {
+        if of(in_force).next().is_none() {
+            continue;
+        }
+        body.heading(2, title);
+        let rows = of(in_force).map(|it| {
+            let what = if it.withdrawn { "release withdrawn" } else { "hold" };
+            vec![
+                TableCell::given(it.on.clone()),
+                what.into(),
+                it.state.word().into(),
+                signed(&it.signed).into(),
+                TableCell::given(it.reason.clone()),
+                TableCell::given(it.lift.as_ref().map(lifted)),
+            ]
+        });
+        body.table("", &["Address", "What", "Stands now", "Since", "Reason", "Disposition"], rows.collect());
     }
-    body.heading(2, "On hold");
-    let rows = report.holds.iter().map(|it| {
-        let what = if it.withdrawn { "release withdrawn" } else { "hold" };
-        vec![
-            TableCell::given(it.on.clone()),
-            what.into(),
-            it.state.word().into(),
-            signed(&it.signed).into(),
-            TableCell::given(it.reason.clone()),
-        ]
-    });
-    body.table("", &["Address", "What", "Stands now", "Since", "Reason"], rows.collect());
 }
 
 /// What people wrote in records; nothing is said where nobody did.

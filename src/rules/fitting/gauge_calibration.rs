@@ -163,8 +163,9 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
         }
     }
     let doubted = !wrong.is_empty();
-    let unsaid =
-        uses.iter().any(|one| instrument.calibration_after(one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
+    let unsaid = uses
+        .iter()
+        .any(|one| instrument.calibration_after(one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
     for ((what, place, _), uses) in wrong {
         let against = place.and_then(|place| against(place, uses[0].date));
         report(case, findings, instrument, what, against, &uses);

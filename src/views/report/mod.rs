@@ -24,6 +24,7 @@ pub(crate) use fleet::FORMAT as FLEET_FORMAT;
 pub use fleet::Fleet;
 pub(crate) use horizon::Horizon;
 pub use model::*;
+pub(crate) use records::holds;
 pub(crate) use state::State;
 pub(crate) use trace::TracedRank;
 pub(crate) use trace::gravest_first;
@@ -62,7 +63,7 @@ fn standing(judged: &Judged, horizon: Horizon) -> Report {
         instruments: gather.instruments(),
         limits: gather.limits(),
         concessions: gather.concessions(),
-        holds: gather.holds(),
+        holds: holds(&judged.ledger, &judged.findings),
         remarks: remarks(&judged.ledger, None),
         dues: Vec::new(),
         judged: Vec::new(),

@@ -87,7 +87,7 @@ pub(crate) struct JudgedRule {
     pub lacking: Option<String>,
 }
 
-/// What is held, and so keeps its axis from release.
+/// What is or was held; what is keeps its axis from release.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "OnHold")]
 pub(crate) struct HoldReport {
@@ -99,6 +99,21 @@ pub(crate) struct HoldReport {
     pub signed: Signed,
     /// A release was withdrawn.
     pub withdrawn: bool,
+    pub reason: Option<String>,
+    /// Nobody lifted it yet, or only to scrap or regrade the part.
+    pub in_force: bool,
+    /// What was done about it.
+    pub lift: Option<LiftReport>,
+}
+
+/// What was done about something that was held.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(rename = "Lifted")]
+pub(crate) struct LiftReport {
+    #[serde(flatten)]
+    pub signed: Signed,
+    /// In the words of ISO 9000.
+    pub disposition: Option<String>,
     pub reason: Option<String>,
 }
 

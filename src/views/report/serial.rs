@@ -23,7 +23,7 @@ pub(super) fn places(ledger: &Ledger, serial: &str) -> Vec<SerialPlace> {
 pub(super) fn reason(ledger: &Ledger, record: &Record, place: SerialPlace) -> Option<String> {
     let rail = ledger.machine.rail(place.rail);
     let segment = &rail.segments[place.segment];
-    let came = segment.since.as_ref().map(|since| since.date);
+    let came = segment.life.since.as_ref().map(|since| since.date);
     if came.zip(record.date).is_some_and(|(came, date)| date.date < came) {
         return None;
     }
