@@ -1,10 +1,12 @@
 //! The typed ledger: shop, machine and records, each fact with its place, and the timeline that orders the records.
 
 mod address;
+mod built_to;
 mod corrected;
 mod damage;
 mod derive;
 mod describe;
+mod design;
 mod doubt;
 mod draft;
 mod elsewhere;
@@ -17,6 +19,7 @@ mod held;
 mod history;
 mod inherit;
 mod instrument;
+mod lifetime;
 mod load;
 mod machine;
 mod mend;
@@ -46,9 +49,11 @@ mod unread;
 mod withdraw;
 
 pub use address::Target;
+pub(crate) use built_to::BuiltTo;
 pub use draft::NodeDraft;
 pub(crate) use draft::SpeltValue;
 pub(crate) use elsewhere::Elsewhere;
+pub(crate) use former::GoneSegment;
 pub(crate) use held::OnHold;
 pub(crate) use history::{Event, EventKind, HeldTorque, Undone};
 pub(crate) use instrument::Instrument;

@@ -142,10 +142,15 @@ fn holds_never_alter_a_seal() {
 }
 
 fn released() -> Yard {
+    released_as("machine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n")
+}
+
+/// A slide with one support, described as somebody wants it, and released.
+pub(crate) fn released_as(machine: &str) -> Yard {
     let yard = Yard::empty();
     yard.write(
         "slide/machine.kdl",
-        "shop {\n    not-applicable torque-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable snug-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable overtravel date=\"2026-05-01\" by=office reason=\"no carriage here\"\n    not-applicable bolt-off-hole date=\"2026-05-01\" by=office reason=\"holes are drilled in place\"\n    not-applicable joint-needless date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable segment-stock date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable torque-window-fit date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable run-length date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable parts-mixed date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable support-overlap date=\"2026-05-01\" by=office reason=\"one support is all\"\n    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\nmachine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n",
+        String::from("shop {\n    not-applicable torque-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable snug-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable overtravel date=\"2026-05-01\" by=office reason=\"no carriage here\"\n    not-applicable bolt-off-hole date=\"2026-05-01\" by=office reason=\"holes are drilled in place\"\n    not-applicable joint-needless date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable segment-stock date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable torque-window-fit date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable run-length date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable parts-mixed date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable support-overlap date=\"2026-05-01\" by=office reason=\"one support is all\"\n    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\n") + machine,
     );
     yard.write(
         "slide/records.kdl",
@@ -227,7 +232,7 @@ fn the_report_and_the_json_say_what_is_held_and_since_when() {
         "## ON HOLD: X.left.J1",
         "- On hold since: 2021-04-15",
         "- Reason: read twice",
-        "groove UL steps by 0.05 mm",
+        "groove UL steps by 0.03 mm",
         "[ ] rework [ ] repair [ ] concession [ ] regrade [ ] scrap",
         "lift X.left.J1 date=… by=… disposition=… reason=…",
     ] {

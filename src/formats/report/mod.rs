@@ -17,13 +17,14 @@ use crate::views::report::{Deadline, DueState, InstrumentReport, Report, Reporte
 pub fn paper(report: &Report) -> Paper {
     let mut paper = Paper::new(format!("{}: build report", report.called()));
     let body = &mut paper.body;
-    body.facts(vec![
-        ("Machine", TableCell::given(report.name.clone())),
-        ("Ledger", folder(&report.path).into()),
+    let mut facts = vec![("Machine", TableCell::given(report.name.clone())), ("Ledger", folder(&report.path).into())];
+    facts.extend(report.design.as_ref().map(|design| ("Built to", design.called().into())));
+    facts.extend([
         ("Judged by the day", report.judged_on.as_str().into()),
         ("State", TableCell::State(report.state)),
         ("Findings", counts(&report.counts).into()),
     ]);
+    body.facts(facts);
     body.cautions();
     body.heading(2, "Findings");
     if report.findings.is_empty() {
@@ -34,6 +35,7 @@ pub fn paper(report: &Report) -> Paper {
         &["Grade", "Rule", "Address", "What", "Limit", "Next", "Place"],
         report.findings.iter().map(finding).collect(),
     );
+    deviations(body, report);
     for axis in &report.axes {
         axis::axis(body, axis);
     }
@@ -82,6 +84,24 @@ fn finding(found: &ReportedFinding) -> Vec<TableCell> {
         TableCell::given((!found.next.is_empty()).then(|| found.next.clone())),
         format!("{}:{}", found.file, found.line).into(),
     ]
+}
+
+/// Where the machine departs from its design; nothing is said where it has none.
+fn deviations(body: &mut Content, report: &Report) {
+    let Some(design) = &report.design else { return };
+    body.heading(2, "Design");
+    let since = design.since.as_ref().map_or(String::new(), |since| format!(", taken over on {since}"));
+    let departs = if design.deviations.is_empty() { ". It departs from it nowhere." } else { ". It departs from it:" };
+    body.say(format!("Built to {}{since}{departs}", design.called()));
+    let rows = design.deviations.iter().map(|it| {
+        vec![
+            TableCell::given(it.on.clone()),
+            it.departs.as_str().into(),
+            signed(&it.signed).into(),
+            TableCell::given(it.reason.clone()),
+        ]
+    });
+    body.table("", &["Address", "Departs", "Declared", "Reason"], rows.collect());
 }
 
 /// What is overdue, on hold or due soon.

@@ -11,6 +11,13 @@ pub fn summary(report: &Report) -> Paper {
     let mut paper =
         Paper::new(format!("{} ({}), judged by {}", report.called(), folder(&report.path), report.judged_on));
     let mut lines = vec![top(format!("{}; findings: {}", report.state.word(), counts(&report.counts)))];
+    lines.extend(report.design.as_ref().map(|design| {
+        let departs = match design.deviations.len() {
+            0 => String::new(),
+            count => format!(", with {}", counted(count, "deviation", "deviations")),
+        };
+        top(format!("built to {}{departs}", design.called()))
+    }));
     for axis in &report.axes {
         self::axis(&mut lines, axis);
     }

@@ -34,7 +34,7 @@ use gather::{ReportBuilder, text};
 
 use crate::finding::{Finding, Grade, Locator};
 use crate::judging::lint::Judged;
-use crate::ledger::RailId;
+use crate::ledger::{Machine, RailId};
 use crate::rules::Case;
 use crate::views::remarks::remarks;
 
@@ -56,6 +56,7 @@ fn standing(judged: &Judged, horizon: Horizon) -> Report {
         path: judged.path.0.clone(),
         name: text(&machine.name),
         title: text(&machine.title),
+        design: design(machine),
         judged_on: today.to_string(),
         state: State::from_findings(&judged.findings).min(State::read(&judged.ledger, "")),
         counts: FindingCounts::from_findings(&judged.findings),
@@ -71,6 +72,23 @@ fn standing(judged: &Judged, horizon: Horizon) -> Report {
     };
     report.dues = gather.deadlines(&report);
     report
+}
+
+/// The design that a machine is built to now, and where the machine departs from it.
+fn design(machine: &Machine) -> Option<DesignReport> {
+    let built = machine.built_to.iter().rfind(|it| it.described.is_some())?;
+    let deviations = machine.deviations.iter().map(|it| DeviationReport {
+        on: Some(it.on.to_string()),
+        departs: it.departs.join("; "),
+        signed: Signed { date: it.date.map(|date| date.to_string()), by: text(&it.by) },
+        reason: text(&it.reason),
+    });
+    Some(DesignReport {
+        name: built.design.to_string(),
+        revision: *built.revision,
+        since: built.since.map(|since| since.to_string()),
+        deviations: deviations.collect(),
+    })
 }
 
 impl ReportBuilder<'_> {
