@@ -92,7 +92,8 @@ pub mod schema {
 pub mod amounts {
     pub use crate::quantity::{
         Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin, Ratio,
-        Stiffness, Stress, Temperature, TemperatureDifference, Torque, Travel, Unit, better_spelling, units_of,
+        SecondMoment, Stiffness, Stress, Temperature, TemperatureDifference, Torque, Travel, Unit, better_spelling,
+        units_of,
     };
 }
 

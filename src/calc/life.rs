@@ -1,6 +1,6 @@
-//! How far a block runs before it is worn out, and how safe it stands: rated life, reliability, mean load, static safety.
+//! How far a block runs before it is worn out, and how safe it stands: rated life, reliability, the life of several together, static safety.
 //!
-//! ISO 14728-1 for linear ball bearings: the life that 90 % reach is basis · (C/P)³, with the rating C for a basis of
+//! ISO 14728-1 for linear ball bearings: the life that 90 % reach is basis · (C/P)³, or with the exponent 10/3 for rollers, with the rating C for a basis of
 //! 100 km or, with some makers, 50 km. Loads are in N, lives in km.
 
 use super::derivation::{Derivation, Origin, figures};
@@ -35,16 +35,6 @@ pub(crate) enum LifeError {
         rating_n: f64,
         /// The load.
         load_n: f64,
-    },
-    /// Two lists that belong together have different lengths.
-    #[error("{what}: {found} given, {expected} expected")]
-    Count {
-        /// Which list.
-        what: &'static str,
-        /// How many it has.
-        found: usize,
-        /// How many it should have.
-        expected: usize,
     },
     /// The stroke does not go forward.
     #[error("a stroke from {from_mm} to {to_mm} mm goes nowhere")]
@@ -83,11 +73,71 @@ impl Reliability {
     }
 }
 
+/// What rolls in a block.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) enum Rolling {
+    #[default]
+    Balls,
+    Rollers,
+}
+
+impl Rolling {
+    /// A row yields by δ under c·δ^t: t = 3/2 for balls (Hertz, point contact), 10/9 for rollers (Palmgren, line contact).
+    pub(crate) const fn contact(self) -> f64 {
+        match self {
+            Self::Balls => 1.5,
+            Self::Rollers => 10.0 / 9.0,
+        }
+    }
+
+    /// Something to the exponent of contact.
+    pub(crate) fn pressed(self, value: f64) -> f64 {
+        match self {
+            Self::Balls => value * value.sqrt(),
+            Self::Rollers => value.powf(self.contact()),
+        }
+    }
+
+    /// The exponent of life: 3 for balls, 10/3 for rollers (ISO 14728-1).
+    pub(crate) const fn life(self) -> f64 {
+        match self {
+            Self::Balls => 3.0,
+            Self::Rollers => 10.0 / 3.0,
+        }
+    }
+
+    /// A load or ratio to the exponent of life.
+    pub(crate) fn power(self, value: f64) -> f64 {
+        match self {
+            Self::Balls => value * value * value,
+            Self::Rollers => value.powf(self.life()),
+        }
+    }
+
+    /// The inverse of `power`.
+    pub(crate) fn root(self, value: f64) -> f64 {
+        match self {
+            Self::Balls => value.cbrt(),
+            Self::Rollers => value.powf(self.life().recip()),
+        }
+    }
+
+    /// The exponent with which lives of parts add up to that of the whole: 10/9 for balls, 9/8 for rollers (ISO 281, Weibull
+    /// slopes of point and line contact).
+    pub(crate) const fn together(self) -> f64 {
+        match self {
+            Self::Balls => 10.0 / 9.0,
+            Self::Rollers => 9.0 / 8.0,
+        }
+    }
+}
+
 /// A dynamic load rating with the distance it is for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Rating {
     dynamic_n: f64,
     basis_km: f64,
+    rolling: Rolling,
 }
 
 impl Rating {
@@ -96,15 +146,27 @@ impl Rating {
         Ok(Self {
             dynamic_n: positive("dynamic load rating", dynamic_n)?,
             basis_km: positive("basis of the rating", basis_km)?,
+            rolling: Rolling::Balls,
         })
     }
 
-    /// The life that the given share of blocks reaches under a constant load in N: a · basis · (C/P)³ (ISO 14728-1).
+    /// The same rating of a block that rolls on these.
+    pub(crate) const fn on(self, rolling: Rolling) -> Self {
+        Self { rolling, ..self }
+    }
+
+    /// The rating itself, in N.
+    pub(crate) const fn dynamic_n(self) -> f64 {
+        self.dynamic_n
+    }
+
+    /// The life that the given share of blocks reaches under a constant load in N: a · basis · (C/P)^p, p = 3 for balls and 10/3 for
+    /// rollers (ISO 14728-1).
     ///
     /// Errors when the load is not positive (an unloaded block has no rated life) or the result is not finite.
     pub(crate) fn life(self, load_n: f64, reliability: Reliability) -> Result<Life, LifeError> {
         let ratio = self.dynamic_n / positive("load", load_n)?;
-        let kilometres = reliability.factor * self.basis_km * ratio.powi(3);
+        let kilometres = reliability.factor * self.basis_km * self.rolling.power(ratio);
         if kilometres.is_finite() && kilometres > 0.0 {
             Ok(Life { kilometres })
         } else {
@@ -115,7 +177,7 @@ impl Rating {
     /// Whether the load is more than half the rating for 100 km, beyond which the life formula is not to be trusted
     /// (makers' catalogues; the bound is from memory of ISO 14728-1).
     pub(crate) fn is_beyond_half(self, load_n: f64) -> bool {
-        let at_100_km = self.dynamic_n * (self.basis_km / 100.0).cbrt();
+        let at_100_km = self.dynamic_n * self.rolling.root(self.basis_km / 100.0);
         load_n > at_100_km / 2.0
     }
 }
@@ -127,46 +189,16 @@ pub(crate) struct Life {
     pub kilometres: f64,
 }
 
-impl Life {}
-
-/// A load that acts over a share of the travelled distance.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Portion {
-    /// The share, 1 = the whole distance.
-    pub share: f64,
-    /// The load on the block in N.
-    pub load_n: f64,
-}
-
-/// The constant load that wears as much as the spectrum does: (Σ q P³)^⅓ in N (ISO 14728-1, exponent 3 for balls).
-///
-/// Errors when the shares do not add up to 1 within 10⁻⁶, when one is negative, or a load is negative or not finite.
-pub(crate) fn cubic_mean(spectrum: &[Portion]) -> Result<f64, LifeError> {
-    let sum: f64 = spectrum.iter().map(|portion| portion.share).sum();
-    whole(sum)?;
-    let mut cubes = 0.0;
-    for &Portion { share, load_n } in spectrum {
-        not_negative("share of a load", share)?;
-        cubes += share * not_negative("load", load_n)?.powi(3);
-    }
-    Ok(cubes.cbrt())
+/// The life of parts together, in km: (Σ L^−w)^(−1/w) (ISO 281, systems of bearings). Nothing where no part wears.
+pub(crate) fn together(lives: impl Iterator<Item = f64>, rolling: Rolling) -> Option<f64> {
+    let exponent = rolling.together();
+    let sum: f64 = lives.map(|life| life.powf(-exponent)).sum();
+    (sum > 0.0).then(|| sum.powf(-exponent.recip()))
 }
 
 /// Shares must add up to the whole, within what thirds written with a few digits leave.
 pub(super) fn whole(sum: f64) -> Result<(), LifeError> {
     if (sum - 1.0).abs() <= 1e-6 { Ok(()) } else { Err(LifeError::Shares { sum }) }
-}
-
-fn not_negative(what: &'static str, value: f64) -> Result<f64, LifeError> {
-    if value >= 0.0 && value.is_finite() { Ok(value) } else { Err(LifeError::NotPositive { what, value }) }
-}
-
-/// The load that counts for a block pressed from above or below and from a side at once: P = |Fy| + |Fz| in N.
-///
-/// Common practice, no source, for blocks with four rows at 45° that carry alike in all four directions. It does not hold for
-/// unlike ratings, nor for a moment on the block itself.
-pub(crate) fn combined_load(side_n: f64, vertical_n: f64) -> f64 {
-    side_n.abs() + vertical_n.abs()
 }
 
 /// Static safety C0/P0 of a block: static rating over the greatest load, both in N (ISO 14728-2). Errors when either is
@@ -197,15 +229,19 @@ pub(crate) fn derive_life<P>(
 ) -> Result<Derivation<P>, LifeError> {
     let life = rating.life(load_n, reliability)?;
     let factor_source = Origin::Standard(RELIABILITY_TABLE);
-    let derivation =
-        Derivation::new("rated life", "L = a · basis · (C/P)³", "ISO 14728-1", figures(life.kilometres, 4), "km")
-            .input("reliability", reliability.percent.to_string(), "%", at.reliability)
-            .input("a", figures(reliability.factor, 3), "", factor_source)
-            .input("basis", figures(rating.basis_km, 6), "km", at.basis)
-            .input("C", figures(rating.dynamic_n, 6), "N", at.rating)
-            .input("P", figures(load_n, 5), "N", at.load)
-            .step("C/P", figures(rating.dynamic_n / load_n, 4), "")
-            .step("(C/P)³", figures((rating.dynamic_n / load_n).powi(3), 4), "");
+    let (formula, power) = match rating.rolling {
+        Rolling::Balls => ("L = a · basis · (C/P)³", "(C/P)³"),
+        Rolling::Rollers => ("L = a · basis · (C/P)^(10/3)", "(C/P)^(10/3)"),
+    };
+    let ratio = rating.dynamic_n / load_n;
+    let derivation = Derivation::new("rated life", formula, "ISO 14728-1", figures(life.kilometres, 4), "km")
+        .input("reliability", reliability.percent.to_string(), "%", at.reliability)
+        .input("a", figures(reliability.factor, 3), "", factor_source)
+        .input("basis", figures(rating.basis_km, 6), "km", at.basis)
+        .input("C", figures(rating.dynamic_n, 6), "N", at.rating)
+        .input("P", figures(load_n, 5), "N", at.load)
+        .step("C/P", figures(ratio, 4), "")
+        .step(power, figures(rating.rolling.power(ratio), 4), "");
     Ok(if rating.is_beyond_half(load_n) {
         derivation.note("the load is more than half the rating: the formula is not to be trusted here")
     } else {
@@ -224,15 +260,4 @@ pub(crate) fn derive_static_safety<P>(
     Ok(Derivation::new("static safety", "S0 = C0 / P0", "ISO 14728-2", figures(safety, 4), "")
         .input("C0", figures(static_rating_n, 6), "N", rating_at)
         .input("P0", figures(greatest_load_n, 5), "N", load_at))
-}
-
-/// How a mean load comes about; each portion with the origin of its load. Errors as [`cubic_mean`].
-pub(crate) fn derive_cubic_mean<P: Clone>(spectrum: &[(Portion, Origin<P>)]) -> Result<Derivation<P>, LifeError> {
-    let portions: Vec<Portion> = spectrum.iter().map(|(portion, _)| *portion).collect();
-    let mean = cubic_mean(&portions)?;
-    let empty = Derivation::new("mean load", "P = (Σ q P³)^⅓", "ISO 14728-1", figures(mean, 5), "N");
-    Ok(spectrum.iter().enumerate().fold(empty, |derivation, (n, (portion, origin))| {
-        let name = format!("P{} over {} % of the way", n + 1, figures(portion.share * 100.0, 4));
-        derivation.input(name, figures(portion.load_n, 5), "N", origin.clone())
-    }))
 }

@@ -3,8 +3,8 @@
 use std::fmt;
 
 use crate::quantity::{
-    Acceleration, Amount, AmountError, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress,
-    Temperature, TemperatureDifference, Torque, Travel,
+    Acceleration, Amount, AmountError, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness,
+    Stress, Temperature, TemperatureDifference, Torque, Travel,
 };
 
 /// An exact number of some dimension.
@@ -19,6 +19,7 @@ pub enum MeasuredValue {
     TemperatureDifference(TemperatureDifference),
     Acceleration(Acceleration),
     Stiffness(Stiffness),
+    SecondMoment(SecondMoment),
     PerKelvin(PerKelvin),
     Stress(Stress),
     Ratio(Ratio),
@@ -76,6 +77,7 @@ impl Measure {
             MeasuredValue::TemperatureDifference(v) => order(v, raw, unit)?,
             MeasuredValue::Acceleration(v) => order(v, raw, unit)?,
             MeasuredValue::Stiffness(v) => order(v, raw, unit)?,
+            MeasuredValue::SecondMoment(v) => order(v, raw, unit)?,
             MeasuredValue::PerKelvin(v) => order(v, raw, unit)?,
             MeasuredValue::Stress(v) => order(v, raw, unit)?,
             MeasuredValue::Ratio(v) => order(v, raw, unit)?,
@@ -103,6 +105,7 @@ impl Measure {
             (MeasuredValue::TemperatureDifference(a), MeasuredValue::TemperatureDifference(b)) => a.cmp(&b),
             (MeasuredValue::Acceleration(a), MeasuredValue::Acceleration(b)) => a.cmp(&b),
             (MeasuredValue::Stiffness(a), MeasuredValue::Stiffness(b)) => a.cmp(&b),
+            (MeasuredValue::SecondMoment(a), MeasuredValue::SecondMoment(b)) => a.cmp(&b),
             (MeasuredValue::PerKelvin(a), MeasuredValue::PerKelvin(b)) => a.cmp(&b),
             (MeasuredValue::Stress(a), MeasuredValue::Stress(b)) => a.cmp(&b),
             (MeasuredValue::Ratio(a), MeasuredValue::Ratio(b)) => a.cmp(&b),
@@ -142,6 +145,7 @@ impl MeasuredValue {
             MeasuredValue::TemperatureDifference(v) => v.number(),
             MeasuredValue::Acceleration(v) => v.number(),
             MeasuredValue::Stiffness(v) => v.number(),
+            MeasuredValue::SecondMoment(v) => v.number(),
             MeasuredValue::PerKelvin(v) => v.number(),
             MeasuredValue::Stress(v) => v.number(),
             MeasuredValue::Ratio(v) => v.number(),
@@ -161,6 +165,7 @@ impl MeasuredValue {
             MeasuredValue::TemperatureDifference(_) => Dimension::TemperatureDifference,
             MeasuredValue::Acceleration(_) => Dimension::Acceleration,
             MeasuredValue::Stiffness(_) => Dimension::Stiffness,
+            MeasuredValue::SecondMoment(_) => Dimension::SecondMoment,
             MeasuredValue::PerKelvin(_) => Dimension::PerKelvin,
             MeasuredValue::Stress(_) => Dimension::Stress,
             MeasuredValue::Ratio(_) => Dimension::Ratio,
@@ -208,6 +213,7 @@ from!(
     Acceleration,
     Stiffness,
     PerKelvin,
+    SecondMoment,
     Stress,
     Ratio
 );

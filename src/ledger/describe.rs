@@ -290,6 +290,7 @@ fn row_of_supports(row: SourcedNode, supports: &mut Vec<Support>, faults: &mut F
     }
     omitted.sort_by_key(|(number, life)| (*number, life.since.map(|since| since.date)));
     let (place, pitch, life) = (row.place(), pitch.unwrap_or_default(), Lifetime::of(row));
+    let (stiffness, lateral_stiffness) = (row.amount("stiffness"), row.amount("lateral-stiffness"));
     let covers = row.size("length").map(|covers| covers.value);
     let base_bolts = row.count("base-bolts").map(|count| count.value);
     let all_bolts = (*count as usize).saturating_mul(base_bolts.unwrap_or_default() as usize);
@@ -303,7 +304,14 @@ fn row_of_supports(row: SourcedNode, supports: &mut Vec<Support>, faults: &mut F
         for life in life.without(out) {
             let at = Length(first.0 + pitch.0 * i64::from(number - 1));
             let name = numbered(*prefix, number);
-            supports.push(Support { name, place, at, covers, joint: None, bolts: None, base_bolts, life });
+            supports.push(Support {
+                covers,
+                base_bolts,
+                life,
+                stiffness,
+                lateral_stiffness,
+                ..Support::new(name, place, at)
+            });
         }
     }
 }
@@ -319,6 +327,8 @@ fn support(row: SourcedNode, joint: Option<Option<usize>>) -> Option<Support> {
             "base-bolts" => it.base_bolts = cell.count().map(|count| count.value),
             "since" => it.life.since = cell.moment(),
             "until" => it.life.until = cell.moment(),
+            "stiffness" => it.stiffness = cell.amount(),
+            "lateral-stiffness" => it.lateral_stiffness = cell.amount(),
             _ => {}
         }
     }
@@ -363,6 +373,14 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
         })
         .collect();
     let place_of = |row: SourcedNode, prop| row.length(prop).map_or(Length::ZERO, |length| length.value);
+    fn on<T>(row: SourcedNode, what: T) -> OnCarriage<T> {
+        let at = |prop| row.length(prop).map_or(Length::ZERO, |length| length.value);
+        OnCarriage { place: row.place(), what, x: at("x"), y: at("y"), z: at("z") }
+    }
+    let tool = |row: SourcedNode| {
+        let name: Spanned<Name> = row.arg_text(0)?;
+        Some(on(row, name))
+    };
     Carriage {
         place: row.place(),
         length: row.size("length"),
@@ -385,5 +403,9 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
                 })
             })
             .collect(),
+        masses: row.named("mass").filter_map(|row| Some(on(row, row.arg_amount(0)?))).collect(),
+        up: row.child("up").map(|row| on(row, ())),
+        drive: row.child("drive").map(|row| on(row, ())),
+        tools: row.named("tool").filter_map(tool).collect(),
     }
 }

@@ -135,11 +135,13 @@ impl Inherits for Profile {
             expansion,
             tighten,
             least_segment,
+            second_moment,
+            lateral_second_moment,
             stock,
             cutting,
         } = farther;
         take!(self: hole_pitch end_distance bolt_edge contact groove_half_width groove_half_height seat_depth expansion);
-        take!(self: tighten least_segment cutting);
+        take!(self: tighten least_segment second_moment lateral_second_moment cutting);
         // The bars of a shop are bought or kept as one list.
         if self.stock.is_empty() {
             self.stock = stock;
@@ -153,8 +155,31 @@ impl Inherits for BlockType {
     }
 
     fn inherit(&mut self, farther: BlockType) {
-        let BlockType { name: _, length, dynamic, static_, basis, stiffness, lateral_stiffness } = farther;
-        take!(self: length dynamic static_ basis stiffness lateral_stiffness);
+        let BlockType {
+            name: _,
+            length,
+            dynamic,
+            static_,
+            basis,
+            stiffness,
+            lateral_stiffness,
+            moment_stiffness,
+            dynamic_moments,
+            static_moments,
+            rolling,
+            preload,
+            preload_share,
+        } = farther;
+        take!(self: length dynamic static_ basis stiffness lateral_stiffness rolling);
+        // Roll, pitch and yaw each by itself.
+        let own = [&mut self.moment_stiffness, &mut self.dynamic_moments, &mut self.static_moments];
+        for (own, farther) in own.into_iter().zip([moment_stiffness, dynamic_moments, static_moments]) {
+            own.iter_mut().zip(farther).for_each(|(own, farther)| *own = own.or(farther));
+        }
+        // A preload is said as a force or as a share, not as both.
+        if self.preload.is_none() && self.preload_share.is_none() {
+            (self.preload, self.preload_share) = (preload, preload_share);
+        }
     }
 }
 

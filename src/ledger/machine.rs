@@ -13,7 +13,7 @@ use super::not_applicable::NotApplicable;
 use super::shop::{EndCut, TighteningOrder};
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
-use crate::quantity::{Acceleration, Force, Length, Mass, PerKelvin, Ratio, Temperature, Travel};
+use crate::quantity::{Acceleration, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Travel};
 
 words!(
     /// Which bolts: rail to support, or support to beam.
@@ -391,12 +391,27 @@ pub struct Support {
     pub base_bolts: Option<u32>,
     /// From when to when it is there.
     pub life: Lifetime,
+    /// How stiff it stands upright; it does not yield where nothing is said.
+    pub stiffness: Option<Spanned<Stiffness>>,
+    /// The same sideways.
+    pub lateral_stiffness: Option<Spanned<Stiffness>>,
 }
 
 impl Support {
     /// A support of which only the name and the position are known.
     pub(super) fn new(name: Name, place: Place, at: Length) -> Support {
-        Support { name, place, at, covers: None, joint: None, bolts: None, base_bolts: None, life: Lifetime::default() }
+        Support {
+            name,
+            place,
+            at,
+            covers: None,
+            joint: None,
+            bolts: None,
+            base_bolts: None,
+            life: Lifetime::default(),
+            stiffness: None,
+            lateral_stiffness: None,
+        }
     }
 
     /// Where it begins along the axis.
@@ -448,6 +463,25 @@ pub struct Carriage {
     pub rails_at: Vec<Track>,
     /// What pulls at it.
     pub loads: Vec<Load>,
+    /// Masses on it beside its own.
+    pub masses: Vec<OnCarriage<Spanned<Mass>>>,
+    /// An arrow away from the earth.
+    pub up: Option<OnCarriage<()>>,
+    /// A place on the line in which the drive pulls.
+    pub drive: Option<OnCarriage<()>>,
+    /// Places on it that work, by name.
+    pub tools: Vec<OnCarriage<Spanned<Name>>>,
+}
+
+/// Something at a place of the carriage.
+#[derive(Clone, Debug)]
+pub struct OnCarriage<T> {
+    /// Where it is described.
+    pub place: Place,
+    pub what: T,
+    pub x: Length,
+    pub y: Length,
+    pub z: Length,
 }
 
 /// A block that rides on a rail.

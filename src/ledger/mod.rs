@@ -61,7 +61,7 @@ pub(crate) use load::Attached;
 pub use load::Ledger;
 pub use machine::{Axis, Beam, Block, Carriage, Joint, Machine, Rail, RailId, Seam, Segment, Stretch, Stroke, Support};
 pub(crate) use machine::{
-    Interface, Interval, LifeRequired, Load, Material, ShimSense, Side, Task, TemperatureSpan, Towards,
+    Interface, Interval, LifeRequired, Load, Material, OnCarriage, ShimSense, Side, Task, TemperatureSpan, Towards,
 };
 pub(crate) use not_applicable::NotApplicable;
 pub(crate) use person::{Days, Permission, Person};
@@ -76,7 +76,7 @@ pub(crate) use remarks::RemarkKind;
 pub(crate) use repeats::RepeatedQuantity;
 pub(crate) use shop::{
     AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile,
-    Shop, StatedDoubt, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
+    RollingElement, Shop, StatedDoubt, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
 };
 pub(crate) use spanned::Keyword;
 pub use spanned::{Name, Spanned};

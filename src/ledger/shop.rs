@@ -7,8 +7,14 @@ use super::not_applicable::NotApplicable;
 use super::person::Person;
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
-use crate::quantity::{Amount as _, Force, Length, Moment, PerKelvin, Ratio, Stiffness, Stress, Torque, Travel};
+use crate::quantity::{
+    Amount as _, Force, Length, Moment, PerKelvin, Ratio, SecondMoment, Stiffness, Stress, Torque, Travel,
+};
 
+words!(
+    /// What rolls in a block.
+    RollingElement { Balls = "balls", Rollers = "rollers" }
+);
 words!(
     /// Which way a growing reading points.
     PlusDirection {
@@ -207,6 +213,9 @@ pub struct Profile {
     pub expansion: Option<Spanned<PerKelvin>>,
     pub tighten: Option<Spanned<TighteningOrder>>,
     pub least_segment: Option<Spanned<Length>>,
+    /// Against bending up and down, and sideways; it counts as stiff where nothing is said.
+    pub second_moment: Option<Spanned<SecondMoment>>,
+    pub lateral_second_moment: Option<Spanned<SecondMoment>>,
     /// Bar lengths with how many there are of each.
     pub stock: Vec<(Spanned<Length>, Option<Spanned<u32>>)>,
     /// What is said of cutting it.
@@ -251,6 +260,15 @@ pub struct BlockType {
     pub basis: Option<Spanned<Travel>>,
     pub stiffness: Option<Spanned<Stiffness>>,
     pub lateral_stiffness: Option<Spanned<Stiffness>>,
+    /// The torque that turns it by 1 mrad in roll, pitch and yaw.
+    pub moment_stiffness: [Option<Spanned<Torque>>; 3],
+    /// Moment ratings in roll, pitch and yaw.
+    pub dynamic_moments: [Option<Spanned<Torque>>; 3],
+    pub static_moments: [Option<Spanned<Torque>>; 3],
+    pub rolling: Option<Spanned<RollingElement>>,
+    /// The force between its opposite rows, or its share of the dynamic rating.
+    pub preload: Option<Spanned<Force>>,
+    pub preload_share: Option<Spanned<Ratio>>,
 }
 
 /// A torque window of a fastener's own.

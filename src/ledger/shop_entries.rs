@@ -187,6 +187,8 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
         expansion: None,
         tighten: None,
         least_segment: None,
+        second_moment: None,
+        lateral_second_moment: None,
         stock: Vec::new(),
         cutting: row.child("cutting").map(|cutting| Cutting {
             allowed: cutting.flag("allowed").is_none_or(|allowed| *allowed),
@@ -212,6 +214,8 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
             "expansion" => profile.expansion = cell.amount(),
             "tighten" => profile.tighten = cell.word(),
             "least-segment" => profile.least_segment = cell.size(),
+            "second-moment" => profile.second_moment = cell.amount(),
+            "lateral-second-moment" => profile.lateral_second_moment = cell.amount(),
             _ => {}
         }
     }
@@ -227,6 +231,12 @@ pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
         basis: None,
         stiffness: None,
         lateral_stiffness: None,
+        moment_stiffness: [None; 3],
+        dynamic_moments: [None; 3],
+        static_moments: [None; 3],
+        rolling: None,
+        preload: None,
+        preload_share: None,
     };
     for (prop, cell) in row.props() {
         match prop {
@@ -236,6 +246,18 @@ pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
             "basis" => block.basis = cell.amount(),
             "stiffness" => block.stiffness = cell.amount(),
             "lateral-stiffness" => block.lateral_stiffness = cell.amount(),
+            "roll-stiffness" => block.moment_stiffness[0] = cell.amount(),
+            "pitch-stiffness" => block.moment_stiffness[1] = cell.amount(),
+            "yaw-stiffness" => block.moment_stiffness[2] = cell.amount(),
+            "M-roll" => block.dynamic_moments[0] = cell.amount(),
+            "M-pitch" => block.dynamic_moments[1] = cell.amount(),
+            "M-yaw" => block.dynamic_moments[2] = cell.amount(),
+            "M0-roll" => block.static_moments[0] = cell.amount(),
+            "M0-pitch" => block.static_moments[1] = cell.amount(),
+            "M0-yaw" => block.static_moments[2] = cell.amount(),
+            "rolling" => block.rolling = cell.word(),
+            "preload" => block.preload = cell.amount(),
+            "preload-share" => block.preload_share = cell.amount(),
             _ => {}
         }
     }

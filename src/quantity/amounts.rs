@@ -189,6 +189,10 @@ amount!(
     PerKelvin, i64, Dimension::PerKelvin, 12, "10⁻¹² per kelvin"
 );
 amount!(
+    /// A second moment of area in units of 10⁻⁶ mm⁴.
+    SecondMoment, i64, Dimension::SecondMoment, 6, "0.000001 mm⁴"
+);
+amount!(
     /// A stress in whole pascal.
     Stress, i64, Dimension::Stress, 6, "0.000001 MPa (a pascal)"
 );
@@ -405,6 +409,7 @@ mod tests {
                     holds::<Mass>(raw, number);
                     holds::<Acceleration>(raw, number);
                     holds::<Stiffness>(raw, number);
+                    holds::<SecondMoment>(raw, number);
                     holds::<PerKelvin>(raw, number);
                     holds::<Stress>(raw, number);
                     holds::<Ratio>(raw, number);

@@ -9,8 +9,8 @@ mod spelling;
 mod unit;
 
 pub use amounts::{
-    Acceleration, Amount, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, TemperatureDifference,
-    Torque, Travel,
+    Acceleration, Amount, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress, Temperature,
+    TemperatureDifference, Torque, Travel,
 };
 pub use decimal::{AmountError, Decimal};
 pub use moment::{Moment, Months};

@@ -25,6 +25,8 @@ pub enum Dimension {
     Stiffness,
     /// How much a material grows.
     PerKelvin,
+    /// How stiff a section is against bending.
+    SecondMoment,
     /// What a material bears.
     Stress,
     /// Parts of a hundred.
@@ -33,7 +35,7 @@ pub enum Dimension {
 
 impl Dimension {
     /// Each of them, in the order in which they are told to people.
-    pub const ALL: [Dimension; 12] = [
+    pub const ALL: [Dimension; 13] = [
         Dimension::Length,
         Dimension::Travel,
         Dimension::Torque,
@@ -44,6 +46,7 @@ impl Dimension {
         Dimension::Acceleration,
         Dimension::Stiffness,
         Dimension::PerKelvin,
+        Dimension::SecondMoment,
         Dimension::Stress,
         Dimension::Ratio,
     ];
@@ -61,6 +64,7 @@ impl Dimension {
             Dimension::Acceleration => "acceleration",
             Dimension::Stiffness => "stiffness",
             Dimension::PerKelvin => "thermal expansion",
+            Dimension::SecondMoment => "second moment of area",
             Dimension::Stress => "stress",
             Dimension::Ratio => "plain number",
         }
@@ -79,6 +83,7 @@ impl Dimension {
             Dimension::Acceleration => "m/s²",
             Dimension::Stiffness => "N/µm",
             Dimension::PerKelvin => "1/K",
+            Dimension::SecondMoment => "mm⁴",
             Dimension::Stress => "MPa",
             Dimension::Ratio => "",
         }
@@ -144,6 +149,8 @@ static UNITS: &[Unit] = &[
     unit("1/K", Dimension::PerKelvin, 1, 0),
     unit("um.m-1.K-1", Dimension::PerKelvin, 1, 6),
     unit("um/m/K", Dimension::PerKelvin, 1, 6),
+    unit("mm4", Dimension::SecondMoment, 1, 0),
+    unit("cm4", Dimension::SecondMoment, 10_000, 0),
     unit("MPa", Dimension::Stress, 1, 0),
     unit("N.mm-2", Dimension::Stress, 1, 0),
     unit("N/mm2", Dimension::Stress, 1, 0),

@@ -3,6 +3,7 @@
 //! Limits play no part in it, but for what counts as evidence: how long a calibration holds and how fine a gauge must be
 //! are limits, those of the case.
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 use super::Case;
@@ -17,6 +18,8 @@ use super::keeping::date_order::slips;
 use super::keeping::work::{all_voids, all_work, first_releases, last_work, wholes};
 use super::torques::RecordTorques;
 use crate::calc::exact::Ratio;
+use crate::facts::FactError;
+use crate::facts::motion::{BorneLoads, borne};
 use crate::facts::shimmed::surveyed_before;
 use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::SurveyReadings;
@@ -86,6 +89,12 @@ impl<'l> Case<'l> {
             });
             held.take(MOST_HELD).collect()
         })
+    }
+
+    /// What the blocks of an axis bear along the stroke, or what is lacking to work it out.
+    pub(super) fn borne(&self, axis: usize) -> Result<&BorneLoads, FactError> {
+        let all = self.facts.borne.get_or_init(|| self.machine.axes.iter().map(|_| OnceCell::new()).collect());
+        all[axis].get_or_init(|| borne(self.ledger, axis)).as_ref().map_err(FactError::clone)
     }
 
     /// The numbers of a survey record that counts; nothing where it has no reading.

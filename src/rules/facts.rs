@@ -11,6 +11,8 @@ use smallvec::SmallVec;
 use super::flaws::Evidence;
 use super::torques::RecordTorques;
 use crate::calc::exact::Ratio;
+use crate::facts::FactError;
+use crate::facts::motion::BorneLoads;
 use crate::facts::steps::JointState;
 use crate::facts::survey::SurveyReadings;
 use crate::facts::survey_state::CurrentSurveys;
@@ -53,6 +55,8 @@ pub(super) struct Facts<'l> {
     pub in_another_unit: OnceCell<Vec<usize>>,
     pub in_use: OnceCell<InUse>,
     pub too_many: OnceCell<Option<TooMany>>,
+    /// Of each axis.
+    pub borne: OnceCell<Vec<OnceCell<Result<BorneLoads, FactError>>>>,
     /// What stands where nothing was read.
     pub nothing: CurrentSurveys<'l>,
 }

@@ -29,7 +29,6 @@ const WITHOUT_EFFECT: &[(&str, &str)] = &[
     ("shop profile cutting allowed=", "the planner alone cuts: src/calc/tests/layout"),
     ("shop profile cutting ends=", "the planner alone cuts: src/calc/tests/layout"),
     ("machine axis rail segment owned=", "the planner alone uses what is owned: src/calc/tests/layout"),
-    ("machine axis carriage acceleration=", "the coming model of motion reads it"),
     ("machine corrected*", "it is held against the state before: src/judging/tests/history.rs"),
     ("machine part since=", DESIGNS),
     ("machine part until=", DESIGNS),

@@ -179,6 +179,77 @@ fn a_rated_life_goes_with_the_third_power_of_the_load() {
 }
 
 #[test]
+fn a_life_at_exactly_its_limit_is_long_enough() {
+    let life = |required: &str, block: &str, load: &str| {
+        of_rule(&carriage(block, &format!("axis X {{ life-required {required}"), load), "rated-life")
+    };
+    // Thirds of one load are that load: 1000 N on each block, (3000/1000)³ · 100 km = 2700 km (ISO 14728-1).
+    let thirds = "load 4000 share=(%)33.333333; load 4000 share=(%)33.333333; load 4000 share=(%)33.333333";
+    assert!(life("2700", "C=3000", thirds).is_empty());
+    assert_eq!(life("2701", "C=3000", thirds).len(), 1);
+    // Rollers: 8^(10/3) = 1024, with balls 8³ = 512 (ISO 14728-1).
+    assert!(life("102400", "C=8000 rolling=rollers", "load 4000").is_empty());
+    assert_eq!(life("102401", "C=8000 rolling=rollers", "load 4000").len(), 1);
+    assert_eq!(life("51201", "C=8000", "load 4000").len(), 1);
+    // A preload of 1000 N alone wears as 1000 N do; above 2.83 times that a load is what it is.
+    assert!(life("2700", "C=3000 preload=1000", "load 0").is_empty());
+    assert_eq!(life("2701", "C=3000 preload=1000", "load 0").len(), 1);
+    assert_eq!(
+        life("2701", "C=10000 preload-share=(%)10", "load 12000")[..],
+        life("2701", "C=10000", "load 12000")[..]
+    );
+    let twice = "load 4000 share=(%)60 load-case=cut; load 100 share=(%)40 load-case=cut";
+    assert!(life("1", "C=3000", twice)[0].contains("load case `cut` states two shares"));
+}
+
+#[test]
+fn masses_drive_and_up_load_the_blocks() {
+    // Static safety of 4 blocks 360 mm by 600 mm apart, C0 of 1000 N, asked for more than any number: what it is is told.
+    let safety = |more: &str| {
+        let text = carriage("C0=1000", "rulebook { static-safety least=1000 reason=\"told\" }; axis X {", more);
+        let told = of_rule(&text, "static-safety");
+        let number = told[0].split("static safety of ").nth(1).and_then(|rest| rest.split(' ').next());
+        number.and_then(|number| number.parse::<f64>().ok()).expect("a number")
+    };
+    let near =
+        |found: f64, load: f64| assert!((found / (1000.0 / load) - 1.0).abs() < 1e-3, "{found}, {}", 1000.0 / load);
+    let weight = 40.0 * 9.806_65;
+    near(safety("mass 40"), weight / 4.0);
+    // 90 of 180 mm forward: three eighths on each front block; 150 of 300 mm to the side as well: a half on one.
+    near(safety("mass 40 x=90"), weight * 3.0 / 8.0);
+    near(safety("mass 40 x=90 y=150"), weight * (0.25 + 0.125 + 0.125));
+    // On a wall the weight is held from the side, a quarter each.
+    near(safety("mass 40; up y=1"), weight / 4.0);
+    // A climbing axis whose centre is in the line of the drive hangs on it; 45 mm off, m g h / 2 L on each block.
+    near(safety("mass 40 z=45; up x=1"), weight * 45.0 / 720.0);
+    near(safety("mass 40 z=45; up x=1; drive z=90"), weight * 45.0 / 720.0);
+    near(safety("mass 40 z=45; up x=1; drive z=30"), weight * 15.0 / 720.0);
+    assert!(
+        of_rule(
+            &carriage("C0=1000", "rulebook { static-safety least=2 reason=\"x\" }; axis X {", "mass 4; up x=0"),
+            "static-safety"
+        )[0]
+        .contains("points nowhere")
+    );
+}
+
+#[test]
+fn one_rail_holds_a_load_beside_it_by_the_moments_of_its_blocks() {
+    let text = |block: &str| {
+        format!(
+            "shop {{ block B C=9000 C0=9000 stiffness=200 {block} }}
+             machine m {{ rulebook {{ static-safety least=1000 reason=\"told\" }}; axis X {{ rail a; carriage {{
+             block a at=-180 type=B; block a at=180 type=B; load 400 y=50 }} }} }}"
+        )
+    };
+    assert!(of_rule(&text(""), "static-safety")[0].contains("nothing resists it in roll"));
+    assert!(of_rule(&text("roll-stiffness=300"), "static-safety")[0].contains("states no rating"));
+    // Each block carries 200 N and 10 N·m; C0/M0 of 9000 N/90 N·m makes 1000 N of that: 9000/1200 = 7.5.
+    let told = &of_rule(&text("roll-stiffness=300 M-roll=90 M0-roll=90"), "static-safety")[0];
+    assert!(told.contains("static safety of 7.5 "), "{told}");
+}
+
+#[test]
 fn static_safety_is_the_rating_over_the_greatest_load() {
     let safety = |least: &str, block: &str, load: &str| {
         let more = format!("rulebook {{ static-safety least={least} reason=\"impacts\" }}; axis X {{");
@@ -187,7 +258,7 @@ fn static_safety_is_the_rating_over_the_greatest_load() {
     assert!(safety("4", "C0=4000", "load 4000").is_empty());
     assert_eq!(
         safety("4.001", "C0=4000", "load 4000"),
-        ["nonconformity X: the block on a at -180 mm has a static safety of 4 on perfect joints"]
+        ["nonconformity X: the block on a at -180 mm has a static safety of 4 on rails that lie where they should"]
     );
     // Off the middle by 90 of 180 along the axis, the blocks in front carry three eighths each.
     assert!(safety("2.666", "C0=4000", "load 4000 x=90").is_empty());

@@ -3,11 +3,11 @@
 use sha2::{Digest, Sha256};
 
 mod bolts;
-mod carriage;
 mod coverage;
 mod grooves;
 mod layout;
 mod life;
+mod motion;
 mod shims;
 mod survey;
 mod tie;

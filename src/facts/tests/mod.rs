@@ -1,3 +1,4 @@
 //! Tests of what the room does inside.
 
 mod lines;
+mod lying;

@@ -192,6 +192,9 @@ fn running_force(body: &mut Content, axis: &AxisReport) {
     body.table("", &["At, mm", "Force, N"], rows.collect());
 }
 
+/// What a reader of loads and lives must know of them.
+const OURS: &str = "The loads are by a model of our own: a rigid carriage, linear springs, rails as beams on their supports. The equivalent load under preload is makers' practice and in no standard; the terms for profiles of unlike size and for twist are our own. Friction, impacts, the twist of rails between joints and what the carriage itself yields are left out. A licensed engineer judges whether that holds for this machine.";
+
 fn life(body: &mut Content, axis: &AxisReport, life: &LifeReport) {
     body.heading(3, format!("Life of the blocks of {}", axis.name));
     let reliability =
@@ -202,12 +205,29 @@ fn life(body: &mut Content, axis: &AxisReport, life: &LifeReport) {
             TableCell::given(life.required.map(|required| required.to_string()).or(Some("nothing stated".into()))),
         ),
         ("Reliability", reliability.into()),
-        ("Without joints", "ISO 14728-1".into()),
+        ("Life", "ISO 14728-1; of all blocks together by ISO 281".into()),
+        ("Loads of the blocks", life.model.into()),
         (
-            "With joints",
-            format!("{}; {}", life.model, counted(life.joints, "measured joint", "measured joints")).into(),
+            "Rails",
+            if life.rails_yield {
+                "yield between their supports"
+            } else {
+                "taken as stiff: loads from rails that lie wrong are upper bounds"
+            }
+            .into(),
+        ),
+        ("Joints in it", counted(life.joints, "measured joint", "measured joints").into()),
+        (
+            "All blocks together",
+            TableCell::given(life.life_together_nominal.map(|nominal| match life.life_together_as_measured {
+                Some(measured) => format!("{nominal} nominal, {measured} on the rails as measured"),
+                None => format!("{nominal} nominal"),
+            })),
         ),
     ]);
+    if let Some(why) = &life.not_judged {
+        body.say(format!("Figures as measured are held against no limit: {why}."));
+    }
     if let Some(lacking) = &life.lacking {
         body.say(format!("Not computed: {lacking}."));
     }
@@ -215,26 +235,74 @@ fn life(body: &mut Content, axis: &AxisReport, life: &LifeReport) {
         vec![
             block.rail.as_str().into(),
             TableCell::Number(block.at.number()),
-            TableCell::Number(block.load_without_joints.to_string()),
-            TableCell::Number(block.load_with_joints.to_string()),
-            TableCell::number(block.life_without_joints.map(Amount::number)),
-            TableCell::number(block.life_with_joints.map(Amount::number)),
-            TableCell::number(block.static_safety_without_joints.map(Amount::number)),
-            TableCell::number(block.static_safety_with_joints.map(Amount::number)),
+            TableCell::Number(block.mean_load_nominal.to_string()),
+            TableCell::number(block.mean_load_as_measured.map(|load| load.to_string())),
+            TableCell::number(block.forced_load.map(|load| load.to_string())),
+            TableCell::number(block.forced_load_uncertainty.map(|u| u.to_string())),
+            TableCell::number(block.life_nominal.map(Amount::number)),
+            TableCell::number(block.life_as_measured.map(Amount::number)),
+            TableCell::number(block.static_safety_nominal.map(Amount::number)),
+            TableCell::number(block.static_safety_as_measured.map(Amount::number)),
         ]
     });
     body.table(
-        "Loads are cubic means",
+        "Loads are means by the exponent of life; nominal is on rails that lie where they should. What the rails add is not resolved below twice its u, the standard uncertainty by the scatter of the readings",
         &[
             "Rail",
             "Block at, mm",
-            "Load without joints, N",
-            "Load with joints, N",
-            "Life without joints, km",
-            "Life with joints, km",
-            "Static safety without joints",
-            "Static safety with joints",
+            "Load nominal, N",
+            "Load as measured, N",
+            "Most that the rails add, N",
+            "u of it, N",
+            "Life nominal, km",
+            "Life as measured, km",
+            "Static safety nominal",
+            "Static safety as measured",
         ],
         rows.collect(),
     );
+    if !life.blocks.is_empty() {
+        body.say(OURS);
+    }
+    motion(body, life);
+}
+
+/// How true the carriage moves, and what costs most.
+fn motion(body: &mut Content, life: &LifeReport) {
+    let rows = life.motion.iter().map(|error| {
+        let found = match (error.zone, error.angle) {
+            (Some(zone), _) => zone.to_string(),
+            (None, Some(angle)) => format!("{angle} µrad"),
+            _ => String::new(),
+        };
+        let resolved = match error.resolved {
+            Some(true) => "yes",
+            Some(false) => "no",
+            None if found.is_empty() => "not surveyed",
+            None => "not known",
+        };
+        vec![
+            error.name.as_str().into(),
+            error.what.as_str().into(),
+            error.plus.into(),
+            TableCell::number(Some(found).filter(|found| !found.is_empty())),
+            TableCell::number(error.uncertainty.clone()),
+            resolved.into(),
+        ]
+    });
+    body.table(
+        "How true the carriage moves: zones about the least-squares line over the stroke, angles from greatest to least; u in the same unit",
+        &["Name", "What", "Plus", "Found", "u", "Resolved"],
+        rows.collect(),
+    );
+    for cost in &life.costs {
+        let way = if cost.by > Length::ZERO { "more" } else { "less" };
+        body.say(format!(
+            "At {} of {}, {} {way} would make the life of all blocks {} % longer, by the slope at hand.",
+            cost.at,
+            cost.rail,
+            cost.by.abs(),
+            cost.life_gained
+        ));
+    }
 }

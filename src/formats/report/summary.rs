@@ -67,12 +67,15 @@ fn axis(lines: &mut Vec<ListItem>, axis: &AxisReport) {
         self::rail(lines, rail);
     }
     if let Some(life) = &axis.life {
-        let shortest = life.blocks.iter().filter_map(|block| block.life_with_joints).min();
+        let lives = life.blocks.iter().map(|block| block.life_as_measured.or(block.life_nominal));
+        let shortest = lives.flatten().min();
+        let on =
+            if life.motion.is_empty() { "on rails that lie where they should" } else { "on the rails as measured" };
         let required = life.required.map_or(String::new(), |required| format!(", required {required}"));
         match (&life.lacking, shortest) {
             (Some(lacking), _) => lines.push(ListItem::new(1, format!("life: not computed: {lacking}"))),
             (None, Some(life)) => {
-                lines.push(ListItem::new(1, format!("life: shortest {life}, with the measured joints{required}")));
+                lines.push(ListItem::new(1, format!("life: shortest {life}, {on}{required}")));
             }
             (None, None) => {}
         }

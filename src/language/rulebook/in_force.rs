@@ -5,8 +5,8 @@ use std::sync::LazyLock;
 use super::entries::{ENTRIES, LimitEntry, LimitName, LimitType};
 use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature,
-    TemperatureDifference, Torque, Travel,
+    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress,
+    Temperature, TemperatureDifference, Torque, Travel,
 };
 use crate::text::Plain;
 
@@ -237,8 +237,10 @@ impl Rulebook {
                 Dimension::Force => Rulebook::is_wider_of::<Force>,
                 Dimension::Mass => Rulebook::is_wider_of::<Mass>,
                 Dimension::Temperature => Rulebook::is_wider_of::<Temperature>,
+                Dimension::TemperatureDifference => Rulebook::is_wider_of::<TemperatureDifference>,
                 Dimension::Acceleration => Rulebook::is_wider_of::<Acceleration>,
                 Dimension::Stiffness => Rulebook::is_wider_of::<Stiffness>,
+                Dimension::SecondMoment => Rulebook::is_wider_of::<SecondMoment>,
                 Dimension::PerKelvin => Rulebook::is_wider_of::<PerKelvin>,
                 Dimension::Stress => Rulebook::is_wider_of::<Stress>,
                 Dimension::Ratio => Rulebook::is_wider_of::<Ratio>,
@@ -270,6 +272,7 @@ impl Rulebook {
                 Dimension::TemperatureDifference => Rulebook::text_of::<TemperatureDifference>,
                 Dimension::Acceleration => Rulebook::text_of::<Acceleration>,
                 Dimension::Stiffness => Rulebook::text_of::<Stiffness>,
+                Dimension::SecondMoment => Rulebook::text_of::<SecondMoment>,
                 Dimension::PerKelvin => Rulebook::text_of::<PerKelvin>,
                 Dimension::Stress => Rulebook::text_of::<Stress>,
                 Dimension::Ratio => Rulebook::text_of::<Ratio>,
@@ -350,6 +353,7 @@ fn plain(entry: &LimitEntry, spelt: &SpeltNumber) -> Option<String> {
         LimitType::Amount(Dimension::TemperatureDifference) => number::<TemperatureDifference>(spelt),
         LimitType::Amount(Dimension::Acceleration) => number::<Acceleration>(spelt),
         LimitType::Amount(Dimension::Stiffness) => number::<Stiffness>(spelt),
+        LimitType::Amount(Dimension::SecondMoment) => number::<SecondMoment>(spelt),
         LimitType::Amount(Dimension::PerKelvin) => number::<PerKelvin>(spelt),
         LimitType::Amount(Dimension::Stress) => number::<Stress>(spelt),
         LimitType::Amount(Dimension::Ratio) | LimitType::Count => number::<Ratio>(spelt),

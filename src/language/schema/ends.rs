@@ -2,8 +2,8 @@
 
 use super::shape::{Ends, NodeShape, Type};
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness, Stress, Temperature,
-    TemperatureDifference, Torque, Travel,
+    Acceleration, Amount, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, SecondMoment, Stiffness, Stress,
+    Temperature, TemperatureDifference, Torque, Travel,
 };
 use crate::text::{EntryRef, NodeRef, Value};
 
@@ -40,6 +40,7 @@ fn above(ty: Type, of: [EntryRef; 2]) -> bool {
             Dimension::TemperatureDifference => larger(of.map(amount::<TemperatureDifference>)),
             Dimension::Acceleration => larger(of.map(amount::<Acceleration>)),
             Dimension::Stiffness => larger(of.map(amount::<Stiffness>)),
+            Dimension::SecondMoment => larger(of.map(amount::<SecondMoment>)),
             Dimension::Stress => larger(of.map(amount::<Stress>)),
             Dimension::PerKelvin => larger(of.map(amount::<PerKelvin>)),
             Dimension::Ratio => larger(of.map(amount::<Ratio>)),

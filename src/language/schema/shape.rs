@@ -287,6 +287,7 @@ impl Type {
             "temperature" => Type::Quantity(D::Temperature),
             "acceleration" => Type::Quantity(D::Acceleration),
             "stiffness" => Type::Quantity(D::Stiffness),
+            "second-moment" => Type::Quantity(D::SecondMoment),
             "per-kelvin" => Type::Quantity(D::PerKelvin),
             "stress" => Type::Quantity(D::Stress),
             "ratio" => Type::Quantity(D::Ratio),

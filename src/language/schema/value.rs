@@ -5,8 +5,8 @@ use super::shape::{EntryShape, Range, Type};
 use crate::finding::{RuleName, names};
 use crate::language::public_key::PublicKey;
 use crate::quantity::{
-    Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness,
-    Stress, Temperature, TemperatureDifference, Torque, Travel, better_spelling, units_of,
+    Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, SecondMoment,
+    Stiffness, Stress, Temperature, TemperatureDifference, Torque, Travel, better_spelling, units_of,
 };
 use crate::text::{Edit, EntryRef, Value, is_unseen, quote};
 
@@ -104,6 +104,7 @@ fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -
         Dimension::TemperatureDifference => read::<TemperatureDifference>(raw, unit, range),
         Dimension::Acceleration => read::<Acceleration>(raw, unit, range),
         Dimension::Stiffness => read::<Stiffness>(raw, unit, range),
+        Dimension::SecondMoment => read::<SecondMoment>(raw, unit, range),
         Dimension::PerKelvin => read::<PerKelvin>(raw, unit, range),
         Dimension::Stress => read::<Stress>(raw, unit, range),
         Dimension::Ratio => read::<Ratio>(raw, unit, range),

@@ -3,8 +3,8 @@
 use crate::finding::{Place, SourceId};
 use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Type};
 use crate::quantity::{
-    Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature,
-    TemperatureDifference, Torque, Travel,
+    Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress,
+    Temperature, TemperatureDifference, Torque, Travel,
 };
 use crate::text::{EntryRef, NodeRef, Value, quote};
 
@@ -149,6 +149,7 @@ fn number(raw: &str, unit: Option<&str>, dimension: Option<Dimension>) -> String
         Some(Dimension::Mass) => plain::<Mass>(raw, unit),
         Some(Dimension::Acceleration) => plain::<Acceleration>(raw, unit),
         Some(Dimension::Stiffness) => plain::<Stiffness>(raw, unit),
+        Some(Dimension::SecondMoment) => plain::<SecondMoment>(raw, unit),
         Some(Dimension::PerKelvin) => plain::<PerKelvin>(raw, unit),
         Some(Dimension::Stress) => plain::<Stress>(raw, unit),
         Some(Dimension::Ratio) => plain::<Ratio>(raw, unit),

@@ -1,9 +1,9 @@
 //! The blocks last as long as the axis must.
 
-use crate::calc::joint_life::{BlockLife, MODEL};
-use crate::calc::life::Life;
+use crate::calc::life::Rolling;
+use crate::calc::motion::run::{BlockJourney, Borne};
 use crate::facts::carriage::block_type;
-use crate::facts::life::{Lives, lives, travel};
+use crate::facts::motion::{BorneLoads, MODEL, rated, travel};
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::LifeRequired;
 use crate::quantity::Amount;
@@ -14,10 +14,10 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
-    what: "The rated life of each block under its mean load is at least the distance the axis must last. Where only the measured steps of the joints bring it below, that is an observation.",
+    what: "The rated life of each block under its mean load is at least the distance the axis must last. Where only the rails as they were measured bring it below, that is an observation.",
     why: "Life goes with the third power of the load: a quarter more load halves it.",
     limits: &[],
-    source: "ISO 14728-1; the cost of joints by our own model",
+    source: "ISO 14728-1; block loads and the cost of rails as measured by our own model",
     wrong: r#"
 shop { block B20 length=78 C=(kN)3 }
 machine m {
@@ -62,8 +62,8 @@ machine m {
 
 fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let Some(required) = &case.machine.axes[axis].life_required else { return Verdict::NotRequired };
-    match lives(case.ledger, axis) {
-        Ok(worked) => judge(case, findings, axis, required, &worked),
+    match rated(case.ledger, axis).and_then(|()| case.borne(axis)) {
+        Ok(worked) => judge(case, findings, axis, required, worked),
         Err(lacking) => {
             super::lacking(findings, &case.machine.axes[axis], lacking, "the life of the blocks");
             Verdict::Outstanding
@@ -71,36 +71,36 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     }
 }
 
-fn judge(case: &Case, findings: &mut Findings, axis: usize, required: &LifeRequired, worked: &Lives) -> Verdict {
-    let Lives { loaded, lives, .. } = worked;
+fn judge(case: &Case, findings: &mut Findings, axis: usize, required: &LifeRequired, worked: &BorneLoads) -> Verdict {
     let axis = &case.machine.axes[axis];
-    let Some(carriage) = &axis.carriage else { return Verdict::NotJudged("no carriage is described") };
-    let shortest = |of: fn(&BlockLife) -> Option<Life>| {
-        let all = lives.iter().enumerate().filter_map(|(block, lives)| Some((block, travel(of(lives)?))));
-        all.min_by_key(|(_, life)| *life)
+    let all = worked.blocks(axis);
+    let shortest = |of: fn(&BlockJourney) -> &Borne| {
+        let lives = all.iter().filter_map(|(block, journey)| Some((*block, of(journey), travel(of(journey).life?))));
+        lives.min_by_key(|(_, _, life)| *life)
     };
-    let (Some(without), Some(with)) = (shortest(|lives| lives.without), shortest(|lives| lives.with)) else {
+    let (Some(nominal), Some(measured)) = (shortest(|of| &of.nominal), shortest(|of| &of.measured)) else {
         return Verdict::NotJudged("no block of the carriage carries a load");
     };
-    let by_joints = without.1 >= *required.distance;
-    let (at, life) = if by_joints { with } else { without };
-    let block = &carriage.blocks[loaded.blocks[at]];
+    let by_rails = nominal.2 >= *required.distance && worked.unjudged(axis).is_none();
+    let (block, of, life) = if by_rails { measured } else { nominal };
     if life >= *required.distance {
         return Verdict::Conforms(block.place);
     }
     let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
     let which = format!("the block on {rail} at {}", *block.at);
-    let load = if by_joints { lives[at].load_with_n } else { lives[at].load_without_n };
-    let rating = block_type(case.ledger, block).ok().and_then(|kind| kind.dynamic).map_or(0.0, |c| c.value.to_f64());
-    let message = if by_joints {
-        format!("the measured joints bring the life of {which} down to {life}, from {}", without.1)
+    let load = of.mean;
+    let kind = block_type(case.ledger, block).ok();
+    let rating = kind.and_then(|kind| kind.dynamic).map_or(0.0, |c| c.value.to_f64());
+    let message = if by_rails {
+        format!("the rails as measured bring the life of {which} down to {life}, from {}", nominal.2)
     } else {
         format!("{which} has a rated life of {life}")
     };
-    // L goes with C³.
-    let needed = rating * (required.distance.to_f64() / life.to_f64().max(1e-9)).cbrt();
-    let next = if by_joints {
-        "lower the steps of the joints it passes, or take a larger block".to_string()
+    // L goes with a power of C.
+    let rolling = worked.loaded.wearing.first().map_or(Rolling::Balls, |kind| kind.rolling);
+    let needed = rating * rolling.root(required.distance.to_f64() / life.to_f64().max(1e-9));
+    let next = if by_rails {
+        "straighten the rails and lower the steps of the joints, or take a larger block".to_string()
     } else {
         format!("a block with C of {:.0} N or more would do, or take load off", needed.ceil())
     };
@@ -116,7 +116,7 @@ fn judge(case: &Case, findings: &mut Findings, axis: usize, required: &LifeRequi
         .limit(Limit {
             entry: None,
             text: format!("at least {}", *required.distance),
-            source: if by_joints {
+            source: if by_rails {
                 format!("life-required of the axis; {MODEL}")
             } else {
                 "life-required of the axis".into()
@@ -124,7 +124,7 @@ fn judge(case: &Case, findings: &mut Findings, axis: usize, required: &LifeRequi
             set_at: Some(required.place),
         })
         .next(next);
-    if by_joints {
+    if by_rails {
         finding.grade = Grade::Observation;
     }
     findings.add(finding);

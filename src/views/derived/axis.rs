@@ -1,156 +1,322 @@
-//! The numbers of an axis: what its blocks carry, how safe they are, and how long they last.
+//! The numbers of an axis: what its blocks bear, how safe they are, how long they last, and how true the carriage moves.
 
 use super::quantity::{DerivedQuantity, PlacedDerivation, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
-use crate::calc::joint_life::{BlockLife, MODEL};
-use crate::calc::life::{LifeOrigins, Portion, combined_load, derive_cubic_mean, derive_life, derive_static_safety};
-use crate::facts::carriage::{Loaded, block_type, loaded, riders};
-use crate::facts::life::{block_safety, lives, newtons, reliability_of, travel};
-use crate::finding::Place;
-use crate::ledger::{self, Spanned};
-use crate::quantity::{Amount, Force};
+use crate::calc::life::{LifeOrigins, derive_life, derive_static_safety};
+use crate::calc::motion::run::{BlockJourney, Borne, GreatestLoad};
+use crate::facts::carriage::block_type;
+use crate::facts::motion::{
+    FollowedError, MODEL, Moving, block_safety, kilometres, moving, newtons, reliability_of, travel, zone,
+};
+use crate::ledger::{self, Axis, BlockType, Ledger, OnCarriage, Spanned};
+use crate::quantity::Amount;
 use crate::rules::Case;
 
 pub(super) fn quantities(case: &Case, axis: usize) -> Vec<DerivedQuantity> {
     let of = &case.ledger.machine.axes[axis];
-    let Some(carriage) = &of.carriage else { return Vec::new() };
-    let Ok(Some(loaded)) = loaded(case.ledger, of) else { return Vec::new() };
-    let lives = lives(case.ledger, axis).ok();
+    let (Some(carriage), Ok(moving)) = (&of.carriage, moving(case.ledger, axis)) else { return Vec::new() };
+    let about = MovingAxis { ledger: case.ledger, axis: of, carriage, moving: &moving };
     let mut all = Vec::new();
-    for (index, &block) in loaded.blocks.iter().enumerate() {
-        let number = index + 1;
+    let lying = moving.borne.loaded.without.is_none();
+    let mut lives: [Vec<PlacedDerivation>; 2] = [Vec::new(), Vec::new()];
+    for (index, (block, journey)) in moving.borne.blocks(of).into_iter().enumerate() {
         let mut take = |word: &str, how: Option<PlacedDerivation>| {
-            all.extend(how.map(|how| quantity(format!("{word}-{number}"), how)))
+            all.extend(how.map(|how| quantity(format!("{word}-{}", index + 1), how)));
         };
-        let rating = block_type(case.ledger, &carriage.blocks[block]).ok().and_then(|kind| kind.static_);
-        let without = greatest(carriage, &loaded, index);
-        let least = loaded.greatest()[index];
-        take("greatest-load-without-joints", Some(without.clone()));
-        take("static-safety-without-joints", rating.and_then(|rating| safety(rating, least, without.clone())));
-        let Some(worked) = &lives else { continue };
-        let of = &worked.lives[index];
-        let most = least.max(of.greatest_n);
-        let with = with_joints("greatest load", "N", newtons(most).to_string(), without, worked.joints);
-        take("static-safety-with-joints", rating.and_then(|rating| safety(rating, most, with.clone())));
-        take("greatest-load-with-joints", Some(with));
-        let Some((mean, rated)) = life(case, axis, &loaded, index, of) else { continue };
-        take("load-without-joints", Some(mean.clone()));
-        let load = newtons(of.load_with_n).to_string();
-        take("load-with-joints", Some(with_joints("mean load", "N", load, mean, worked.joints)));
-        take("life-without-joints", Some(rated.clone()));
-        let with = of.with.map(|life| with_joints("life", "km", travel(life).number(), rated, worked.joints));
-        take("life-with-joints", with);
+        let kind = block_type(case.ledger, block).ok();
+        let forced = lying.then(|| about.forced(index, &journey.forced));
+        for (ending, borne, forced) in
+            [("nominal", &journey.nominal, None), ("as-measured", &journey.measured, forced.clone())]
+        {
+            if ending == "as-measured" && forced.is_none() {
+                continue;
+            }
+            let added = |how: PlacedDerivation| match &forced {
+                Some(forced) => how.derived("the most that the rails add", forced.clone()),
+                None => how,
+            };
+            let load = added(about.greatest(index, block, &journey, &borne.greatest, ending));
+            let still = added(about.greatest(index, block, &journey, &borne.static_load, ending));
+            let rating = kind.and_then(|kind| kind.static_);
+            take(&format!("static-safety-{ending}"), rating.and_then(|rating| safety(rating, borne, still)));
+            take(&format!("greatest-load-{ending}"), Some(load));
+            let mean = added(about.mean(index, block, borne, ending));
+            let life = kind.and_then(|kind| about.life(kind, borne, mean.clone()));
+            take(&format!("mean-load-{ending}"), Some(mean));
+            lives[usize::from(ending != "nominal")].extend(life.clone());
+            take(&format!("life-{ending}"), life);
+        }
+        take("forced-load", forced);
+    }
+    for (ending, lives, together) in [
+        ("nominal", &lives[0], moving.borne.whole.together[0]),
+        ("as-measured", &lives[1], moving.borne.whole.together[1].filter(|_| lying)),
+    ] {
+        let Some(together) = together.filter(|_| !lives.is_empty()) else { continue };
+        let formula = "L = (Σ L_b^−w)^(−1/w), w = 10/9 for balls, 9/8 for rollers";
+        let source = "ISO 281, the life of several parts together";
+        let result = kilometres(together).number();
+        let how = Derivation::new("life of all blocks together", formula, source, result, "km");
+        let how = lives
+            .iter()
+            .enumerate()
+            .fold(how, |how, (n, life)| how.derived(format!("L of block {}", n + 1), life.clone()));
+        all.push(quantity(format!("life-together-{ending}"), how.note("rounded down to a kilometre")));
+    }
+    if lying {
+        all.extend(moving.errors.iter().filter(|error| error.surveyed).map(|error| about.error(error)));
     }
     all
 }
 
-/// The static safety under a load, as the rule and the report have it.
-fn safety(rating: Spanned<Force>, load_n: f64, load: PlacedDerivation) -> Option<PlacedDerivation> {
-    let (at, load_at) = (Origin::Place(rating.place), Origin::Derived(Box::new(load)));
-    let mut how = derive_static_safety(rating.value.to_f64(), load_n, at, load_at).ok()?;
-    how.result = block_safety(rating.value.to_f64(), load_n)?.number();
-    Some(how.note("rounded down to a thousandth"))
+/// An axis with its carriage and what became of it.
+struct MovingAxis<'c> {
+    ledger: &'c Ledger,
+    axis: &'c Axis,
+    carriage: &'c ledger::Carriage,
+    moving: &'c Moving,
 }
 
-/// A number of a block on the joints as measured, from the one on perfect joints.
-fn with_joints(
-    what: &str,
-    unit: &'static str,
-    result: String,
-    without: PlacedDerivation,
-    joints: usize,
-) -> PlacedDerivation {
-    let formula =
-        "the same with |F_down| + |F_side| + k (q + |t|)/√2 for |F_down| + |F_side|, over every stretch between joints";
-    Derivation::new(format!("{what} on the joints as measured"), formula, MODEL, result, unit)
-        .derived("on perfect joints", without)
-        .step("joints measured", joints.to_string(), "")
+impl MovingAxis<'_> {
+    /// What is put on the carriage and what its blocks and supports stand it with, each where it was written.
+    fn with_carriage(&self, block: &ledger::Block, how: PlacedDerivation) -> PlacedDerivation {
+        let carriage = self.carriage;
+        let mut how = how.input("the block stands at", block.at.value.number(), "mm", Origin::Place(block.at.place));
+        if let Some(length) = block.length {
+            how = how.input("its length", length.value.number(), "mm", Origin::Place(length.place));
+        }
+        for track in carriage.rails_at.iter().filter(|track| track.rail == block.rail) {
+            let at = format!("{}, {}", track.y.number(), track.z.number());
+            how = how.input("its rail runs at y, z", at, "mm", Origin::Place(track.place));
+        }
+        if let Ok(kind) = block_type(self.ledger, block) {
+            how = with_springs(kind, how);
+        }
+        if let Some(mass) = carriage.mass {
+            how = how.input("mass", mass.value.number(), "kg", Origin::Place(mass.place));
+        }
+        for (number, mass) in carriage.masses.iter().enumerate() {
+            how = how.input(
+                format!("mass {}", number + 1),
+                mass.what.value.number(),
+                "kg",
+                Origin::Place(mass.what.place),
+            );
+            how = how.input(format!("centre of mass {}", number + 1), at(mass), "mm", Origin::Place(mass.place));
+        }
+        how = match &carriage.up {
+            Some(up) => how.input("up is along x, y, z", at(up), "", Origin::Place(up.place)),
+            None => how.input(
+                "up is along x, y, z",
+                "0, 0, 1",
+                "",
+                Origin::Assumed("a level axis; `up` of the carriage says otherwise"),
+            ),
+        };
+        if let Some(acceleration) = carriage.acceleration {
+            how = how.input(
+                "acceleration, both ways",
+                acceleration.value.number(),
+                "m/s²",
+                Origin::Place(acceleration.place),
+            );
+        }
+        how = match &carriage.drive {
+            Some(drive) => how.input("the drive pulls at x, y, z", at(drive), "mm", Origin::Place(drive.place)),
+            None => how.input(
+                "the drive pulls at x, y, z",
+                "0, 0, 0",
+                "mm",
+                Origin::Assumed("in the carriage's middle; `drive` says otherwise"),
+            ),
+        };
+        for (number, load) in carriage.loads.iter().enumerate() {
+            how = how.input(
+                format!("load {}", number + 1),
+                load.force.value.number(),
+                "N",
+                Origin::Place(load.force.place),
+            );
+            let at = format!("{}, {}, {}", load.x.number(), load.y.number(), load.z.number());
+            how = how.input(format!("load {} acts at x, y, z", number + 1), at, "mm", Origin::Place(load.place));
+        }
+        let yields = self.moving.borne.loaded.lying.yields;
+        if yields {
+            how
+        } else {
+            how.note("rails are taken as stiff: loads from rails that lie wrong are upper bounds")
+        }
+    }
+
+    /// The greatest load of a block.
+    fn greatest(
+        &self,
+        index: usize,
+        block: &ledger::Block,
+        journey: &BlockJourney,
+        load: &GreatestLoad,
+        ending: &str,
+    ) -> PlacedDerivation {
+        let formula = "P = F_pr (1 + F/(2^t F_pr))^t below lift-off at 2^t F_pr, else F; F = |F_v| + |F_l| + C Σ|M|/M_C; t = 3/2, rollers 10/9";
+        let name = format!("greatest load of block {}, {}", index + 1, words(ending));
+        let how = Derivation::new(name, formula, MODEL, newtons(load.load).to_string(), "N");
+        let mut how = self.with_carriage(block, how);
+        for (word, way) in [("F_v, down", 1), ("F_l, to the right", 0)] {
+            how = how.step(word, figures(-load.passed[way], 5), "N");
+        }
+        for (word, way) in [("M roll", 2), ("M pitch", 3), ("M yaw", 4)] {
+            if load.passed[way] != 0.0 {
+                how = how.step(word, figures(load.passed[way] / 1000.0, 5), "N·m");
+            }
+        }
+        if self.moving.borne.loaded.journey.stroke[0] < self.moving.borne.loaded.journey.stroke[1] {
+            how = how.step("with the carriage at", figures(load.at, 6), "mm");
+        }
+        if let Some(u) = self.moving.blocks[index].load_uncertainty.filter(|_| ending == "as-measured") {
+            how = how.step("standard uncertainty by the scatter of the readings", figures(u, 3), "N");
+        }
+        match (ending, journey.lifts) {
+            ("as-measured", Some(_)) => {
+                how.note("more than the preload holds: rows lift, and the springs are no longer linear")
+            }
+            _ => how,
+        }
+    }
+
+    /// The mean load of a block.
+    fn mean(&self, index: usize, block: &ledger::Block, borne: &Borne, ending: &str) -> PlacedDerivation {
+        let formula = "P = (Σ q P^p)^(1/p) over all cases and places of the stroke, p = 3, rollers 10/3";
+        let name = format!("mean load of block {}, {}", index + 1, words(ending));
+        let how =
+            Derivation::new(name, formula, "ISO 14728-1; P by our own model", newtons(borne.mean).to_string(), "N");
+        let mut how = self.with_carriage(block, how);
+        for (number, load) in self.carriage.loads.iter().enumerate() {
+            if let Some(share) = load.share {
+                how = how.input(
+                    format!("share of load {}", number + 1),
+                    share.value.number(),
+                    "",
+                    Origin::Place(share.place),
+                );
+            }
+        }
+        how
+    }
+
+    /// The life of a block.
+    fn life(&self, kind: &BlockType, borne: &Borne, mean: PlacedDerivation) -> Option<PlacedDerivation> {
+        let stated = self.axis.life_required.as_ref().and_then(|required| required.reliability);
+        let reliability = reliability_of(stated.map(|stated| stated.value))?;
+        let wearing = &self.moving.borne.loaded.wearing;
+        let rating = wearing.iter().find_map(|of| {
+            of.rating.filter(|rating| kind.dynamic.is_some_and(|stated| rating.dynamic_n() == stated.value.to_f64()))
+        })?;
+        let at = LifeOrigins {
+            rating: Origin::Place(kind.dynamic?.place),
+            basis: kind.basis.map_or(Origin::Standard("ISO 14728-1: 100 km"), |basis| Origin::Place(basis.place)),
+            load: Origin::Derived(Box::new(mean)),
+            reliability: stated.map_or(Origin::Standard("ISO 14728-1: 90 %"), |stated| Origin::Place(stated.place)),
+        };
+        let mut how = derive_life(rating, borne.mean, reliability, at).ok()?;
+        how.result = travel(borne.life?).number();
+        Some(how.note("rounded down to a kilometre"))
+    }
+
+    /// The most that the rails as they lie add to a block, from every reading that plays a part in it.
+    fn forced(&self, index: usize, load: &GreatestLoad) -> PlacedDerivation {
+        let formula = "f = S (G (GᵀSG)⁻¹ GᵀS − 1) e, S = (K⁻¹ + C)⁻¹, e what blocks feel of the rails";
+        let name = format!("the most that the rails as measured add to block {}", index + 1);
+        let how = Derivation::new(name, formula, MODEL, newtons(load.load).to_string(), "N");
+        let weighed = &self.moving.blocks[index];
+        let mut how = how.step("with the carriage at", figures(load.at, 6), "mm");
+        how = match weighed.forced_uncertainty {
+            Some(u) => {
+                let how = how.step("standard uncertainty by the scatter of the readings", figures(u, 3), "N");
+                if load.load < 2.0 * u { how.note("less than twice that: not resolved") } else { how }
+            }
+            None => how.note("how far a gauge scatters is not stated: what the scatter alone would give is not known"),
+        };
+        self.with_readings(how, &weighed.in_forced)
+    }
+
+    /// The readings that weigh something.
+    fn with_readings(&self, how: PlacedDerivation, by: &[f64]) -> PlacedDerivation {
+        let most = by.iter().fold(0.0_f64, |most, by| most.max(by.abs()));
+        let readings = self.moving.borne.loaded.lying.readings.iter().zip(by);
+        readings.filter(|(_, by)| by.abs() > 1e-6 * most).fold(how, |how, (reading, _)| {
+            let rail = self.axis.rails[reading.rail].name.as_str();
+            how.input(format!("{rail} {}", reading.at), reading.read.number(), "mm", Origin::Place(reading.place))
+        })
+    }
+
+    /// A motion error.
+    fn error(&self, error: &FollowedError) -> DerivedQuantity {
+        let name = error.name(self.axis);
+        let turn = error.is_turn();
+        let (result, unit) = match turn {
+            true => (figures(error.wander.zone * 1e6, 4), "µrad"),
+            false => (zone(error.wander.zone).number(), "mm"),
+        };
+        let formula = match turn {
+            true => "greatest less least over the stroke",
+            false => "zone about the least-squares line over the stroke",
+        };
+        let mut how = Derivation::new(name.what, formula, MODEL, result, unit);
+        if let Some(u) = error.uncertainty {
+            let (u, unit) = if turn { (u * 1e6, "µrad") } else { (u, "mm") };
+            how = how.step("standard uncertainty by the scatter of the readings", figures(u, 3), unit);
+            if error.wander.zone < 2.0 * error.uncertainty.unwrap_or(0.0) {
+                how = how.note("less than twice that: not resolved");
+            }
+        }
+        quantity(name.word, self.with_readings(how, &error.by))
+    }
 }
 
-/// What is put on the carriage, each force where it was written.
-fn with_forces(carriage: &ledger::Carriage, block: usize, how: PlacedDerivation) -> PlacedDerivation {
-    let it = &carriage.blocks[block];
-    let mut how = how.input("the block stands at", it.at.value.number(), "mm", Origin::Place(it.at.place));
-    for rail in carriage.rails_at.iter().filter(|rail| rail.rail == it.rail) {
-        how = how.input("its rail runs at y", rail.y.number(), "mm", Origin::Place(rail.place));
+fn words(ending: &str) -> &'static str {
+    if ending == "nominal" { "on rails that lie where they should" } else { "on the rails as measured" }
+}
+
+fn at<T>(of: &OnCarriage<T>) -> String {
+    format!("{}, {}, {}", of.x.number(), of.y.number(), of.z.number())
+}
+
+/// The springs, moment ratings and preload of a block.
+fn with_springs(kind: &BlockType, mut how: PlacedDerivation) -> PlacedDerivation {
+    for (word, stated) in [("stiffness", kind.stiffness), ("lateral stiffness", kind.lateral_stiffness)] {
+        if let Some(stated) = stated {
+            how = how.input(word, stated.value.number(), "N/µm", Origin::Place(stated.place));
+        }
     }
-    if let Some(mass) = carriage.mass {
-        how = how.input("mass", mass.value.number(), "kg", Origin::Place(mass.place));
+    let turns = [("roll", 0), ("pitch", 1), ("yaw", 2)];
+    for (word, n) in turns {
+        if let Some(stated) = kind.moment_stiffness[n] {
+            how = how.input(
+                format!("{word} stiffness, per mrad"),
+                stated.value.number(),
+                "N·m",
+                Origin::Place(stated.place),
+            );
+        }
+        if let Some(stated) = kind.dynamic_moments[n].filter(|_| kind.moment_stiffness[n].is_some()) {
+            how = how.input(format!("M {word}"), stated.value.number(), "N·m", Origin::Place(stated.place));
+        }
     }
-    if let Some(acceleration) = carriage.acceleration {
-        how = how.input("acceleration", acceleration.value.number(), "m/s²", Origin::Place(acceleration.place));
-    }
-    for (number, load) in carriage.loads.iter().enumerate() {
-        how =
-            how.input(format!("load {}", number + 1), load.force.value.number(), "N", Origin::Place(load.force.place));
-        let at = format!("{}, {}, {}", load.x.number(), load.y.number(), load.z.number());
-        how = how.input(format!("load {} acts at x, y, z", number + 1), at, "mm", Origin::Place(load.place));
+    if let Some(stated) = kind.preload {
+        how = how.input("preload", stated.value.number(), "N", Origin::Place(stated.place));
+    } else if let Some(stated) = kind.preload_share {
+        how = how.input("preload as a share of C", stated.value.number(), "", Origin::Place(stated.place));
+    } else {
+        how = how.note("no preload is stated: none is reckoned with");
     }
     how
 }
 
-const STATICS: &str = "statics of a rigid carriage on springs; the sum: common practice, no source";
-
-/// The greatest load of a block over all cases.
-fn greatest(carriage: &ledger::Carriage, loaded: &Loaded, index: usize) -> PlacedDerivation {
-    let formula = "P0 = most of |F_down| + |F_side| over all cases, forces and moments in balance";
-    let result = newtons(loaded.greatest()[index]).to_string();
-    let how = Derivation::new(format!("greatest load of block {}", index + 1), formula, STATICS, result, "N");
-    let how = with_forces(carriage, loaded.blocks[index], how);
-    loaded.cases.iter().enumerate().fold(how, |how, (number, case)| {
-        let load = case.loads[index];
-        how.step(
-            format!("case {}, {} % of the way", number + 1, figures(case.share * 100.0, 4)),
-            figures(combined_load(load.right, load.down), 5),
-            "N",
-        )
-    })
-}
-
-/// The mean load and the life of a block on perfect joints.
-fn life(
-    case: &Case,
-    axis: usize,
-    loaded: &Loaded,
-    index: usize,
-    of_block: &BlockLife,
-) -> Option<(PlacedDerivation, PlacedDerivation)> {
-    let of = &case.ledger.machine.axes[axis];
-    let carriage = of.carriage.as_ref()?;
-    let rider = riders(case.ledger, of, loaded).ok()?.get(index).copied()?;
-    let kind = block_type(case.ledger, &carriage.blocks[loaded.blocks[index]]).ok()?;
-    let spectrum: Vec<(Portion, Origin<Place>)> = loaded
-        .cases
-        .iter()
-        .enumerate()
-        .map(|(number, of_case)| {
-            let load = of_case.loads[index];
-            let load_n = combined_load(load.right, load.down);
-            let how = Derivation::new(
-                format!("load of block {} in case {}", index + 1, number + 1),
-                "P = |F_down| + |F_side|, forces and moments in balance",
-                STATICS,
-                figures(load_n, 5),
-                "N",
-            );
-            let how = with_forces(carriage, loaded.blocks[index], how);
-            (Portion { share: of_case.share, load_n }, Origin::Derived(Box::new(how)))
-        })
-        .collect();
-    let portions: Vec<Portion> = spectrum.iter().map(|(portion, _)| *portion).collect();
-    let mean = crate::calc::life::cubic_mean(&portions).ok()?;
-    let stated = of.life_required.as_ref().and_then(|required| required.reliability);
-    let reliability = reliability_of(stated.map(|stated| stated.value))?;
-    let mut mean_load = derive_cubic_mean(&spectrum).ok()?;
-    mean_load.result = newtons(of_block.load_without_n).to_string();
-    let at = LifeOrigins {
-        rating: Origin::Place(kind.dynamic?.place),
-        basis: kind.basis.map_or(Origin::Standard("ISO 14728-1: 100 km"), |basis| Origin::Place(basis.place)),
-        load: Origin::Derived(Box::new(mean_load.clone())),
-        reliability: stated.map_or(Origin::Standard("ISO 14728-1: 90 %"), |stated| Origin::Place(stated.place)),
-    };
-    let mut how = derive_life(rider.rating, mean, reliability, at).ok()?;
-    how.result = travel(of_block.without?).number();
-    let how = how.note("rounded down to a kilometre");
-    Some((mean_load, how.note("on perfect joints; the life on the joints as measured stands beside it")))
+/// The static safety under a load, as the rule and the report have it.
+fn safety(rating: Spanned<crate::quantity::Force>, borne: &Borne, load: PlacedDerivation) -> Option<PlacedDerivation> {
+    let load_n = borne.static_load.load;
+    let (at, load_at) = (Origin::Place(rating.place), Origin::Derived(Box::new(load)));
+    let mut how = derive_static_safety(rating.value.to_f64(), load_n, at, load_at).ok()?;
+    how.result = block_safety(rating.value.to_f64(), load_n)?.number();
+    Some(how.note("rounded down to a thousandth"))
 }

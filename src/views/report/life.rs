@@ -1,52 +1,116 @@
-//! The life of the blocks, on perfect joints and on those measured.
+//! What the blocks bear and how long they last, on rails that lie where they should and on those measured; how true the
+//! carriage moves.
 
 use super::gather::ReportBuilder;
-use super::model::{BlockLifeReport, LifeReport};
-use crate::calc::joint_life::MODEL;
+use super::model::{BlockLifeReport, CostReport, ErrorReport, LifeReport};
+use crate::calc::derivation::figures;
+use crate::calc::motion::run::{BlockJourney, Borne};
 use crate::facts::carriage::block_type;
-use crate::facts::life::{block_safety, lives, newtons, travel};
-use crate::quantity::{Amount, Ratio};
+use crate::facts::motion::{
+    FollowedError, MODEL, Moving, WeighedBlock, block_safety, kilometres, moving, newtons, rated, travel, zone,
+};
+use crate::ledger::{Axis, Block};
+use crate::quantity::{Amount, Length, Ratio};
+
+/// By how much a reading is thought to be otherwise when its cost is told.
+const OTHERWISE: Length = Length(10_000);
+
+/// So many of the readings that cost most are told.
+const MOST_COSTS: usize = 3;
 
 impl ReportBuilder<'_> {
     /// Nothing where the axis has no carriage.
     pub(super) fn life(&self, index: usize) -> Option<LifeReport> {
         let ledger = self.case.ledger;
         let axis = &ledger.machine.axes[index];
-        let carriage = axis.carriage.as_ref()?;
+        axis.carriage.as_ref()?;
         let required = axis.life_required.as_ref();
-        let life = |blocks, joints, lacking| LifeReport {
+        let mut report = LifeReport {
             required: required.map(|required| *required.distance),
             reliability: required
                 .and_then(|required| required.reliability)
                 .map(|share| Ratio(share.0.saturating_mul(100))),
             model: MODEL,
-            joints,
-            blocks,
-            lacking,
+            joints: 0,
+            rails_yield: false,
+            not_judged: None,
+            life_together_nominal: None,
+            life_together_as_measured: None,
+            blocks: Vec::new(),
+            motion: Vec::new(),
+            costs: Vec::new(),
+            lacking: None,
         };
-        let worked = match lives(ledger, index) {
+        // A rating that is lacking is told as the rules tell it.
+        let worked = rated(ledger, index).and_then(|()| moving(ledger, index));
+        let worked = match worked {
             Ok(worked) => worked,
-            Err(lacking) => return Some(life(Vec::new(), 0, Some(lacking.what))),
+            Err(lacking) => return Some(LifeReport { lacking: Some(lacking.what), ..report }),
         };
-        let greatest = worked.loaded.greatest();
-        let row = |at: usize| {
-            let block = carriage.blocks.get(*worked.loaded.blocks.get(at)?)?;
-            let lives = worked.lives.get(at)?;
+        let Moving { borne, errors, blocks, together } = &worked;
+        let lying = &borne.loaded.lying;
+        report.joints = lying.joints;
+        report.rails_yield = lying.yields;
+        report.not_judged = borne.unjudged(axis);
+        let as_measured = borne.loaded.without.is_none();
+        [report.life_together_nominal, report.life_together_as_measured] =
+            borne.whole.together.map(|life| life.map(kilometres));
+        report.life_together_as_measured = report.life_together_as_measured.filter(|_| as_measured);
+        let row = |((block, of), weighed): ((&Block, BlockJourney), &WeighedBlock)| {
             let rating = block_type(ledger, block).ok().and_then(|kind| kind.static_);
-            let without = *greatest.get(at)?;
-            let safety = |load: f64| block_safety(rating?.value.to_f64(), load);
+            let safety = |of: &Borne| block_safety(rating?.value.to_f64(), of.static_load.load);
             Some(BlockLifeReport {
                 rail: axis.rails[block.rail?].name.to_string(),
                 at: *block.at,
-                load_without_joints: newtons(lives.load_without_n),
-                load_with_joints: newtons(lives.load_with_n),
-                life_without_joints: lives.without.map(travel),
-                life_with_joints: lives.with.map(travel),
-                static_safety_without_joints: safety(without),
-                static_safety_with_joints: safety(without.max(lives.greatest_n)),
+                mean_load_nominal: newtons(of.nominal.mean),
+                mean_load_as_measured: as_measured.then(|| newtons(of.measured.mean)),
+                forced_load: as_measured.then(|| newtons(of.forced.load)),
+                forced_load_uncertainty: weighed.forced_uncertainty.filter(|_| as_measured).map(newtons),
+                life_nominal: of.nominal.life.map(travel),
+                life_as_measured: of.measured.life.filter(|_| as_measured).map(travel),
+                static_safety_nominal: safety(&of.nominal),
+                static_safety_as_measured: safety(&of.measured).filter(|_| as_measured),
             })
         };
-        let blocks = (0..worked.lives.len()).filter_map(row).collect();
-        Some(life(blocks, worked.joints, None))
+        report.blocks = borne.blocks(axis).into_iter().zip(blocks).filter_map(row).collect();
+        if as_measured {
+            report.motion = errors.iter().map(|error| motion(axis, error)).collect();
+        }
+        if let Some(life) = borne.whole.together[1] {
+            let mut order: Vec<usize> = (0..together.len()).collect();
+            order.sort_by(|a, b| together[*b].abs().total_cmp(&together[*a].abs()));
+            report.costs = order
+                .into_iter()
+                .take(MOST_COSTS)
+                .filter_map(|n| {
+                    let gained = together[n].abs() * OTHERWISE.to_f64() / life * 100.0;
+                    let reading = &lying.readings[n];
+                    (gained >= 1.0).then(|| CostReport {
+                        rail: axis.rails[reading.rail].name.to_string(),
+                        at: reading.at.clone(),
+                        by: if together[n] < 0.0 { -OTHERWISE } else { OTHERWISE },
+                        life_gained: gained.round() as i64,
+                    })
+                })
+                .collect();
+        }
+        Some(report)
+    }
+}
+
+/// One motion error.
+fn motion(axis: &Axis, error: &FollowedError) -> ErrorReport {
+    let name = error.name(axis);
+    let turn = error.is_turn();
+    let unit = if turn { 1e6 } else { 1.0 };
+    let uncertainty = error.uncertainty.filter(|_| error.surveyed);
+    ErrorReport {
+        name: name.word,
+        what: name.what,
+        plus: name.plus,
+        zone: (error.surveyed && !turn).then(|| zone(error.wander.zone)),
+        angle: (error.surveyed && turn).then(|| newtons(error.wander.zone * unit)),
+        uncertainty: uncertainty.map(|u| figures(u * unit, 2)),
+        resolved: uncertainty.map(|u| error.wander.zone >= 2.0 * u),
     }
 }

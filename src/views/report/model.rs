@@ -473,12 +473,23 @@ pub(crate) struct LifeReport {
     pub required: Option<Travel>,
     /// In percent.
     pub reliability: Option<Ratio>,
-    /// How the cost of joints is computed.
+    /// How the loads of blocks and the cost of rails as measured are computed.
     pub model: &'static str,
     /// How many joints are in it.
     #[serde(rename = "joints_measured")]
     pub joints: usize,
+    /// Rails yield between their supports; else they are taken as stiff, and loads from rails that lie wrong are upper bounds.
+    pub rails_yield: bool,
+    /// Why figures as measured are held against no limit; nothing where they are.
+    pub not_judged: Option<String>,
+    /// Of all blocks together, rounded down to a kilometre.
+    pub life_together_nominal: Option<Travel>,
+    pub life_together_as_measured: Option<Travel>,
     pub blocks: Vec<BlockLifeReport>,
+    /// How true the carriage moves on the rails as measured; none where they were not.
+    pub motion: Vec<ErrorReport>,
+    /// The readings that cost most of the life.
+    pub costs: Vec<CostReport>,
     /// What is missing, where nothing can be computed.
     pub lacking: Option<String>,
 }
@@ -489,15 +500,51 @@ pub(crate) struct BlockLifeReport {
     pub rail: String,
     #[serde(rename = "position")]
     pub at: Length,
-    /// Mean loads in N, rounded up.
-    pub load_without_joints: i64,
-    pub load_with_joints: i64,
+    /// Mean loads in N, rounded up: on rails that lie where they should, and on the rails as measured, where these play a part.
+    pub mean_load_nominal: i64,
+    pub mean_load_as_measured: Option<i64>,
+    /// The most that the rails as measured add to it, in N, rounded up, and the standard uncertainty of that by the scatter of
+    /// the readings, in N; below twice that it is not resolved.
+    pub forced_load: Option<i64>,
+    pub forced_load_uncertainty: Option<i64>,
     /// Rounded down to a kilometre.
-    pub life_without_joints: Option<Travel>,
-    pub life_with_joints: Option<Travel>,
-    /// Static rating over the greatest load, rounded down: on perfect joints, as the rule judges it, and on those measured.
-    pub static_safety_without_joints: Option<Ratio>,
-    pub static_safety_with_joints: Option<Ratio>,
+    pub life_nominal: Option<Travel>,
+    pub life_as_measured: Option<Travel>,
+    /// Static rating over the greatest load, rounded down.
+    pub static_safety_nominal: Option<Ratio>,
+    pub static_safety_as_measured: Option<Ratio>,
+}
+
+/// A motion error over the stroke.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(rename = "MotionError")]
+pub(crate) struct ErrorReport {
+    /// By ISO 230-1, or in plain words.
+    pub name: String,
+    pub what: String,
+    /// Which way is plus.
+    pub plus: &'static str,
+    /// The zone about the least-squares line over the stroke, rounded up. Neither zone nor angle where a plane that it hangs on
+    /// was not surveyed.
+    pub zone: Option<Length>,
+    /// The greatest less the least angle over the stroke, in µrad, rounded up.
+    pub angle: Option<i64>,
+    /// The standard uncertainty of either by the scatter of the readings, in mm or µrad.
+    pub uncertainty: Option<String>,
+    /// It is at least twice that.
+    pub resolved: Option<bool>,
+}
+
+/// What one reading costs.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(rename = "ReadingCost")]
+pub(crate) struct CostReport {
+    pub rail: String,
+    pub at: String,
+    /// By how much, and which way, it would have to read otherwise to change the life by this much, at the tangent.
+    pub by: Length,
+    /// In percent of the life of all blocks together.
+    pub life_gained: i64,
 }
 
 /// Something that has to be done by a day.

@@ -257,7 +257,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
                 continue;
             }
             let mut what: Vec<String> = Vec::new();
-            what.extend(it.life.since.map(|since| format!("there since {}", *since)));
+            what.extend(it.life.since.as_ref().map(|since| format!("there since {}", **since)));
             what.extend(it.serial.as_ref().map(|serial| format!("serial {}", serial.value)));
             what.extend(it.lot.as_ref().map(|lot| format!("lot {}", lot.value)));
             let meets = rail.joints.iter().filter(|joint| joint.before == segment || joint.before + 1 == segment);

@@ -176,8 +176,8 @@ fn life_and_safety_are_those_of_the_rules() {
     let least = |word: &str| {
         (1..=4).map(|block| number(&how(&judged, "X", &format!("{word}-{block}")).result)).fold(f64::MAX, f64::min)
     };
-    assert_eq!(least("static-safety-without-joints"), number(&found(&judged, "static-safety", "X")));
-    assert_eq!(least("life-without-joints"), number(&found(&judged, "rated-life", "X")));
+    assert_eq!(least("static-safety-nominal"), number(&found(&judged, "static-safety", "X")));
+    assert_eq!(least("life-nominal"), number(&found(&judged, "rated-life", "X")));
 }
 
 #[test]

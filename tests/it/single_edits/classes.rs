@@ -296,7 +296,7 @@ pub(crate) const CLASSES: &[Class] = &[
     },
     Class {
         name: "motion alone",
-        reason: "what only the coming model of motion reads",
+        reason: "the mass of the examples lies in the line of the drive, so that being accelerated loads no block",
         edits: &[
             (TakenAway, &["machine axis carriage acceleration="]),
             (Tenfold, &["machine axis carriage acceleration="]),

@@ -1,0 +1,336 @@
+//! The rails of an axis as they were measured, for `calc::motion`: what was read along them, the steps of their joints, the
+//! shims put in since, and what yields under them.
+//!
+//! To the left and up are plus here. A rail that follows another lies where that one lies, and as much further apart or higher as
+//! was read; which of the two is on the right is what the carriage's tracks say. A reading at a joint is the mean of both ends:
+//! half of the joint's step lies on either side. A segment that was not read in a plane lies straight, and stands by the steps
+//! of the joints before it.
+
+use std::collections::BTreeMap;
+
+use super::proof::GaugeCertainty;
+use super::steps::{four_steps, joint_state};
+use super::survey::{SurveyReadings, reference};
+use super::survey_doubt::Doubt;
+use super::survey_state::{CurrentSurveys, Plane};
+use crate::calc::grooves::{GrooveSteps, Patterns, StylusDirection};
+use crate::calc::motion::beam::{BeamHold, SegmentBeam};
+use crate::calc::motion::frame::{LEFT, UP};
+use crate::calc::motion::rails::{LyingRail, LyingSegment, ReadShape};
+use crate::calc::motion::spline::{Spline, SplineSum};
+use crate::finding::Place;
+use crate::ledger::{Axis, Groove, Keyword, Ledger, Rail, RailId, RepeatedQuantity, ShimSense, SurveyKind};
+use crate::quantity::{Amount, Length};
+
+/// A reading that the rails lie by.
+#[derive(Clone, Debug)]
+pub(crate) struct LyingReading {
+    pub place: Place,
+    /// The rail it was read on, and where: `S9`, `J1 UL`.
+    pub rail: usize,
+    pub at: String,
+    /// What it read, its gauge's plus turned to the left, up, wider or outward; of repeats the mean to the next nanometre.
+    pub read: Length,
+    /// Its standard uncertainty by its own scatter, in mm; nothing where its gauge does not say.
+    pub uncertainty: Option<f64>,
+}
+
+/// The rails of an axis.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct LyingRails {
+    pub rails: Vec<LyingRail>,
+    pub readings: Vec<LyingReading>,
+    /// Whether each rail was read to the left and up.
+    pub read: Vec<[bool; 2]>,
+    /// How many joints have four steps.
+    pub joints: usize,
+    /// Whether any rail yields.
+    pub yields: bool,
+}
+
+/// A value at a place in mm, and the readings it is put together from.
+#[derive(Clone, Debug)]
+struct Known {
+    at: f64,
+    value: f64,
+    from: Vec<(usize, f64)>,
+}
+
+/// What a joint's step does: to the left and up in mm, with the readings, and the groove patterns.
+#[derive(Clone, Debug, Default)]
+struct MeasuredJoint {
+    off: [f64; 2],
+    from: [Vec<(usize, f64)>; 2],
+    twist: f64,
+    size: f64,
+}
+
+/// The elastic modulus of steel rails in N/mm² (EN 1993-1-1 has 210 000 for structural steel; bearing steel is taken alike).
+const STEEL: f64 = 210_000.0;
+
+/// More joints than any axis has would take too long: then no rail is looked at.
+const MOST_JOINTS: usize = 500;
+
+/// The rails of an axis as they lie now.
+pub(crate) fn lying_rails(ledger: &Ledger, axis: usize) -> LyingRails {
+    let of = &ledger.machine.axes[axis];
+    let mut lying = LyingRails { read: vec![[false; 2]; of.rails.len()], ..LyingRails::default() };
+    if of.rails.iter().map(|rail| rail.joints.len()).sum::<usize>() > MOST_JOINTS {
+        return lying;
+    }
+    let joints: Vec<Vec<MeasuredJoint>> =
+        (0..of.rails.len()).map(|rail| measured_joints(ledger, RailId { axis, rail }, &mut lying)).collect();
+    lying.rails = of.rails.iter().zip(&joints).map(|(rail, joints)| plain(ledger, rail, joints)).collect();
+    lying.yields = lying.rails.iter().any(|rail| !rail.is_stiff());
+    // A rail that follows another is put together after it.
+    let mut order: Vec<usize> = Vec::with_capacity(of.rails.len());
+    let follows = |rail: usize| reference(ledger, RailId { axis, rail }).map(|id| id.rail);
+    while order.len() < of.rails.len() {
+        let ready = |rail: &usize| !order.contains(rail) && follows(*rail).is_none_or(|of| order.contains(&of));
+        // Rails that follow each other in a circle: the first is taken as the reference.
+        let next = (0..of.rails.len()).find(ready);
+        let Some(next) = next.or_else(|| (0..of.rails.len()).find(|rail| !order.contains(rail))) else { break };
+        order.push(next);
+    }
+    for rail in order {
+        for plane in [LEFT, UP] {
+            let known = along(ledger, RailId { axis, rail }, of, plane, &mut lying);
+            lying.read[rail][plane] = known.1;
+            shape(&mut lying, &of.rails[rail], rail, plane, &known.0, &joints[rail]);
+        }
+    }
+    lying
+}
+
+/// What is known of a rail in a plane, in order along it, and whether nothing about it is only relative to what is unknown.
+fn along(ledger: &Ledger, id: RailId, axis: &Axis, plane: usize, lying: &mut LyingRails) -> (Vec<Known>, bool) {
+    let own = CurrentSurveys::planes(ledger, id, SurveyKind::Straightness);
+    let wanted = if plane == LEFT { Plane::Sideways } else { Plane::Upright };
+    for surveys in &own {
+        let Some(readings) = surveys.latest().and_then(|record| surveys.readings(ledger, record)) else { continue };
+        if Plane::for_survey(ledger, readings.survey) == wanted {
+            return (stations(ledger, id, &readings, plane, 1.0, lying), true);
+        }
+    }
+    let Some(other) = reference(ledger, id) else { return (Vec::new(), false) };
+    let kind = if plane == LEFT { SurveyKind::Gap } else { SurveyKind::Height };
+    // A gap that grows moves the right rail to the right.
+    let sign = match (plane, across(axis, id.rail), across(axis, other.rail)) {
+        (UP, ..) => 1.0,
+        (_, Some(own), Some(others)) if own != others => {
+            if own > others {
+                -1.0
+            } else {
+                1.0
+            }
+        }
+        _ => return (Vec::new(), false),
+    };
+    let surveys = CurrentSurveys::for_rail(ledger, id, kind);
+    let Some(readings) = surveys.latest().and_then(|record| surveys.readings(ledger, record)) else {
+        return (Vec::new(), false);
+    };
+    let mut all = stations(ledger, id, &readings, plane, sign, lying);
+    for known in &mut all {
+        let rail = &lying.rails[other.rail];
+        let Some(shape) = rail.segment_at(known.at).and_then(|segment| segment.shapes[plane].as_ref()) else {
+            continue;
+        };
+        let (left, weights, _) = shape.spline.weights(known.at);
+        known.value += shape.spline.take(left, &weights);
+        let mut sum = SplineSum::new(&shape.spline);
+        sum.add(left, &weights, 1.0);
+        for (by, from) in sum.by_value(&shape.spline).into_iter().zip(&shape.from) {
+            known.from.extend(from.iter().filter(|_| by != 0.0).map(|(reading, weight)| (*reading, weight * by)));
+        }
+    }
+    let known = lying.read[other.rail][plane];
+    (all, known)
+}
+
+/// The side of a rail across the carriage.
+fn across(axis: &Axis, rail: usize) -> Option<Length> {
+    axis.carriage.as_ref()?.rails_at.iter().find(|track| track.rail == Some(rail)).map(|track| track.y)
+}
+
+/// The stations of a survey, with what shims have moved since.
+fn stations(
+    ledger: &Ledger,
+    id: RailId,
+    readings: &SurveyReadings,
+    plane: usize,
+    sign: f64,
+    lying: &mut LyingRails,
+) -> Vec<Known> {
+    let rail = ledger.machine.rail(id);
+    // What a shim does to what was read.
+    let effect = match (rail.shims.map(|sense| *sense), readings.kind(), plane) {
+        (Some(ShimSense::Widen), SurveyKind::Gap, _) | (Some(ShimSense::Lift), _, UP) => 1.0,
+        (Some(ShimSense::Narrow), SurveyKind::Gap, _) => -1.0,
+        _ => 0.0,
+    };
+    let mut doubts: BTreeMap<usize, Option<f64>> = BTreeMap::new();
+    let mut all = Vec::with_capacity(readings.stations.len());
+    for station in &readings.stations {
+        let uncertainty = *doubts.entry(station.record).or_insert_with(|| {
+            let survey = super::survey::survey_at(ledger, station.record)?;
+            let doubt = Doubt::for_survey(ledger, &ledger.rulebook, survey).reading().total();
+            Some(doubt.variance().standard_uncertainty() / 1e6).filter(|u| *u > 0.0)
+        });
+        let since = match rail.supports.iter().position(|support| support.at == station.row.position) {
+            Some(support) if effect != 0.0 => {
+                let total = |before| ledger.shim_total(id, support, before).to_f64();
+                effect * (total(None) - total(Some(station.record)))
+            }
+            _ => 0.0,
+        };
+        lying.readings.push(LyingReading {
+            place: station.row.place,
+            rail: id.rail,
+            at: station.row.name.to_string(),
+            read: super::survey::length(station.value),
+            uncertainty: uncertainty.map(|u| u / (station.times as f64).sqrt()),
+        });
+        let value = sign * (station.value.to_f64() / 1e6 + since);
+        all.push(Known { at: station.row.position.to_f64(), value, from: vec![(lying.readings.len() - 1, sign)] });
+    }
+    all
+}
+
+/// The joints of a rail; nought where the four steps or their sign are not known.
+fn measured_joints(ledger: &Ledger, id: RailId, lying: &mut LyingRails) -> Vec<MeasuredJoint> {
+    let rail = ledger.machine.rail(id);
+    let measured = |(joint, at): (usize, &crate::ledger::Joint)| {
+        let Some(four) = four_steps(ledger, id, joint).filter(|four| four.signed) else {
+            return MeasuredJoint::default();
+        };
+        let facing = four.contact_or_outward();
+        let offsets =
+            |patterns: &Patterns| [-patterns.side_offset().to_f64() / 1e6, patterns.height_offset().to_f64() / 1e6];
+        let patterns = four.steps.patterns(facing);
+        let state = joint_state(ledger, id, joint);
+        let mut from = [Vec::new(), Vec::new()];
+        for groove in Groove::ALL {
+            let Some(latest) = &state.grooves[groove as usize] else { continue };
+            // What a millimetre of this one groove does: all of it is linear.
+            let mut one = [0; 4];
+            one[groove as usize] = 1_000_000;
+            let slanted = latest.inspect.stylus.is_some_and(|stylus| *stylus != crate::ledger::Stylus::Normal);
+            let stylus = if slanted { StylusDirection::Horizontal } else { StylusDirection::Square };
+            let plus = super::steps::plus(ledger, latest.inspect).unwrap_or(crate::calc::grooves::GaugePlus::Outward);
+            let Ok(alone) = GrooveSteps::new(one, plus, stylus) else { continue };
+            let gauge = latest.inspect.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
+            let sure = gauge.and_then(|gauge| GaugeCertainty::new(ledger, gauge, RepeatedQuantity::Step));
+            let count = latest.what.steps().1.max(1);
+            lying.readings.push(LyingReading {
+                place: latest.what.place,
+                rail: id.rail,
+                at: format!("{} {}", at.name, groove.word()),
+                read: super::steps::signed_step(ledger, latest).unwrap_or(Length::ZERO),
+                uncertainty: sure.map(|sure| sure.of_step(count).variance().standard_uncertainty() / 1e6),
+            });
+            for (from, weight) in from.iter_mut().zip(offsets(&alone.patterns(facing))) {
+                from.push((lying.readings.len() - 1, weight));
+            }
+        }
+        lying.joints += 1;
+        MeasuredJoint {
+            off: offsets(&patterns),
+            from,
+            twist: patterns.twist.to_f64() / 1e6,
+            size: patterns.size.to_f64() / 1e6,
+        }
+    };
+    rail.joints.iter().enumerate().map(measured).collect()
+}
+
+/// A rail without shape: its segments, what yields under them, and how their profiles differ.
+fn plain(ledger: &Ledger, rail: &Rail, joints: &[MeasuredJoint]) -> LyingRail {
+    let profile = rail.profile.as_ref().and_then(|name| ledger.shop.profile(name));
+    let stiff = rail.continuous_seat().is_some();
+    let moments =
+        [profile.and_then(|profile| profile.lateral_second_moment), profile.and_then(|profile| profile.second_moment)];
+    let (mut size, mut twist) = (vec![0.0; rail.segments.len()], vec![0.0; rail.segments.len()]);
+    for (joint, it) in rail.joints.iter().zip(joints) {
+        let before = joint.before;
+        if before + 1 < rail.segments.len() {
+            size[before + 1] = size[before] + it.size;
+            twist[before + 1] = twist[before] + it.twist;
+        }
+    }
+    let ends = |of: &[f64]| of.iter().fold((f64::MAX, f64::MIN), |(a, b), of| (a.min(*of), b.max(*of)));
+    let (least, (down, up)) = (ends(&size).0, ends(&twist));
+    let segments = rail.segments.iter().enumerate().map(|(n, segment)| {
+        let (from, to) = (segment.from.to_f64(), segment.to.to_f64());
+        let beam = |plane: usize| {
+            let moment = moments[plane].filter(|_| !stiff)?;
+            let hold = |support: &crate::ledger::Support| {
+                let stated = if plane == LEFT { support.lateral_stiffness } else { support.stiffness };
+                BeamHold { at: support.at.to_f64(), stiffness: stated.map(|stated| stated.value.to_f64() * 1000.0) }
+            };
+            // A support under the joint holds both ends.
+            let near = |support: &&crate::ledger::Support| support.to() > segment.from && support.from() < segment.to;
+            let holds: Vec<BeamHold> = rail
+                .supports
+                .iter()
+                .filter(|support| near(support) || (support.at >= segment.from && support.at <= segment.to))
+                .map(hold)
+                .map(|hold| BeamHold { at: hold.at.clamp(from, to), ..hold })
+                .collect();
+            SegmentBeam::new([from, to], &holds, STEEL * moment.value.to_f64())
+        };
+        LyingSegment {
+            from,
+            to,
+            shapes: [None, None],
+            beams: [beam(LEFT), beam(UP)],
+            larger: size[n] - least,
+            twisted: twist[n] - f64::midpoint(down, up),
+        }
+    });
+    LyingRail { segments: segments.collect() }
+}
+
+/// Puts what is known of a plane on the segments of a rail.
+fn shape(lying: &mut LyingRails, rail: &Rail, index: usize, plane: usize, known: &[Known], joints: &[MeasuredJoint]) {
+    // Where a segment without readings stands: by the steps of the joints before it.
+    let (mut stands, mut by) = (0.0, Vec::new());
+    for n in 0..rail.segments.len() {
+        let (from, to) = (rail.segments[n].from.to_f64(), rail.segments[n].to.to_f64());
+        let half = |joint: Option<usize>, sign: f64, of: &Known| {
+            let mut of = of.clone();
+            if let Some(joint) = joint {
+                of.value += sign * joints[joint].off[plane] / 2.0;
+                of.from.extend(joints[joint].from[plane].iter().map(|(reading, by)| (*reading, sign * by / 2.0)));
+            }
+            of
+        };
+        let joint_behind = rail.joints.iter().position(|joint| joint.before == n);
+        let joint_before = rail.joints.iter().position(|joint| joint.before + 1 == n);
+        if let (true, Some(joint)) = (known.is_empty(), joint_before) {
+            stands += joints[joint].off[plane];
+            by.extend(joints[joint].from[plane].iter().copied());
+        }
+        let mut points: Vec<Known> = Vec::new();
+        for of in known {
+            if of.at > from && of.at < to {
+                points.push(of.clone());
+            } else if of.at == from {
+                points.push(half(joint_before, 1.0, of));
+            } else if of.at == to {
+                points.push(half(joint_behind, -1.0, of));
+            }
+        }
+        if points.is_empty() {
+            if known.is_empty() && stands == 0.0 && by.is_empty() {
+                continue;
+            }
+            lying.read[index][plane] = false;
+            points.push(Known { at: from, value: stands, from: by.clone() });
+        }
+        let values: Vec<(f64, f64)> = points.iter().map(|of| (of.at, of.value)).collect();
+        let shape = Spline::through(&values)
+            .map(|spline| ReadShape { spline, from: points.into_iter().map(|of| of.from).collect() });
+        lying.rails[index].segments[n].shapes[plane] = shape;
+    }
+}

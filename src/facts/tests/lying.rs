@@ -1,0 +1,165 @@
+//! How the rails lie, from surveys, joints and shims, and what the carriage makes of it.
+
+use crate::calc::motion::frame::{LEFT, UP};
+use crate::calc::motion::rails::LyingSegment;
+use crate::facts::lying::{LyingRails, lying_rails};
+use crate::facts::motion::{borne, moving, newtons};
+use crate::testing::judge;
+
+/// Two rails of two segments; the second lies to the right of the first and follows it.
+const RAILS: &str = r#"
+shop {
+    gauge LA-1 kind=laser graduation=0.001 permissible-error=0.003 repeatability=0.001 plus=right
+    gauge DI-6 kind=dial-indicator graduation=0.001 permissible-error=0.003 repeatability=0.002 plus=wider
+    gauge DI-7 kind=dial-indicator graduation=0.001 permissible-error=0.003 repeatability=0.002 plus=up
+    gauge DI-4 kind=dial-indicator graduation=0.001 local-error=0.001 repeatability=0.001 plus=outward
+    profile R20 contact=outward
+    block B20 length=60 C=18100 C0=29500 stiffness=200 lateral-stiffness=150 preload=1500
+}
+machine m {
+    axis X {
+        stroke from=240 to=2160
+        rail a profile=R20 { segment 1200; segment 1200; supports S first=60 pitch=228 count=11 length=80 }
+        rail b profile=R20 follows=a shims=widen { segment 2400; supports S first=60 pitch=228 count=11 length=80 }
+        carriage mass=80 {
+            block a at=-150 type=B20
+            block a at=150 type=B20
+            block b at=-150 type=B20
+            block b at=150 type=B20
+            track a y=-300
+            track b y=300
+        }
+    }
+}
+survey straightness X.a date="2026-04-15" by=inspector-1 gauge=LA-1 stage=as-fitted {
+    at S1 0; at S2 0.010; at S3 0.004; at S5 -0.008; at 1200 0.006; at S8 0.002; at S11 0
+}
+survey gap X.b date="2026-04-16" by=inspector-1 gauge=DI-6 stage=as-fitted { at S1 0; at S3 -0.03; at S6 -0.01; at S11 0 }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 {
+    UL 0 -> 0.004; UR 0 -> 0.008; LL 0 -> -0.002; LR 0 -> 0.002
+}
+"#;
+
+fn lying(text: &str) -> LyingRails {
+    lying_rails(&judge(&[("machine.kdl", text)], &[]).ledger, 0)
+}
+
+#[track_caller]
+fn lies(segment: &LyingSegment, plane: usize, at: f64, value: f64) {
+    let shape = segment.shapes[plane].as_ref().expect("it was read");
+    let found = shape.spline.value(at);
+    assert!((found - value).abs() < 1e-9, "{found} and not {value} at {at}");
+}
+
+#[test]
+fn a_rail_lies_as_it_was_read_and_its_follower_by_the_gap() {
+    let lying = lying(RAILS);
+    let [a, b] = [&lying.rails[0], &lying.rails[1]];
+    // The laser's plus is to the right, and left is plus here.
+    lies(&a.segments[0], LEFT, 288.0, -0.010);
+    lies(&a.segments[1], LEFT, 1656.0, -0.002);
+    // The joint's side step: groove amplitudes (−4 + 8 + 2 + 2)/4 = 2 µm, times √2 to the right; half on either side.
+    let half = 0.002 * 2.0_f64.sqrt() / 2.0;
+    lies(&a.segments[0], LEFT, 1200.0, -0.006 + half);
+    lies(&a.segments[1], LEFT, 1200.0, -0.006 - half);
+    // The gap is narrower by 0.03: rail b, on the right, lies that much to the left of where rail a has it.
+    lies(&b.segments[0], LEFT, 516.0, -0.004 + 0.03);
+    lies(&b.segments[0], LEFT, 2340.0, 0.0);
+    assert_eq!(lying.read, [[true, false], [true, false]]);
+    // Upright only the joint is known: (4 + 8 + 2 − 2)/4 = 3 µm, times √2, high behind it.
+    assert!(b.segments[0].shapes[UP].is_none());
+    lies(&a.segments[1], UP, 2000.0, 0.003 * 2.0_f64.sqrt());
+    // Size (4 + 8 − 2 + 2)/4 = 3 µm larger behind the joint; twist (4 − 8 + 2 + 2)/4 = 0.
+    assert!((a.segments[1].larger - 0.003).abs() < 1e-12 && a.segments[0].larger == 0.0);
+    assert_eq!((a.segments[1].twisted, lying.joints), (0.0, 1));
+}
+
+#[test]
+fn on_the_left_a_wider_gap_lies_to_the_left() {
+    let mirrored = RAILS.replace("track a y=-300", "track a y=300").replace("track b y=300", "track b y=-300");
+    lies(&lying(&mirrored).rails[1].segments[0], LEFT, 516.0, -0.004 - 0.03);
+    // Where nothing says which is on the right, the gap tells nothing of where the rail lies.
+    let unknown = RAILS.replace("track b y=300", "");
+    assert_eq!(lying(&unknown).read[1], [false, false]);
+}
+
+#[test]
+fn shims_since_the_survey_move_it_and_earlier_ones_do_not() {
+    let shim = |date: &str| format!("{RAILS}\nshim X.b date=\"{date}\" by=fitter-2 {{ at S3 0.02 }}");
+    lies(&lying(&shim("2026-04-17")).rails[1].segments[0], LEFT, 516.0, -0.004 + 0.01);
+    lies(&lying(&shim("2026-04-14")).rails[1].segments[0], LEFT, 516.0, -0.004 + 0.03);
+}
+
+#[test]
+fn every_reading_weighs_what_moving_it_does() {
+    let judged = judge(&[("machine.kdl", RAILS)], &[]);
+    let now = moving(&judged.ledger, 0).expect("it moves");
+    let readings = &now.borne.loaded.lying.readings;
+    assert_eq!(readings.len(), 7 + 4 + 4);
+    assert!(readings.iter().all(|reading| reading.uncertainty.is_some_and(|u| u > 0.0)));
+    // The gap at S3 wider by 0.1 µm.
+    let (s3, _) = readings.iter().enumerate().find(|(_, of)| of.rail == 1 && of.at == "S3").expect("S3 of rail b");
+    let moved = RAILS.replace("at S3 -0.03", "at S3 -0.0299");
+    let after = borne(&judge(&[("machine.kdl", &moved)], &[]).ledger, 0).expect("it bears");
+    for (block, of) in now.blocks.iter().enumerate() {
+        let change = after.whole.blocks[block].forced.load - now.borne.whole.blocks[block].forced.load;
+        assert!((change - of.in_forced[s3] * 1e-4).abs() < 1e-3 * of.in_forced[s3].abs() * 1e-4 + 1e-6, "{change}");
+    }
+    let life = |of: &crate::facts::motion::BorneLoads| of.whole.together[1].expect("a life");
+    let change = life(&after) - life(&now.borne);
+    assert!((change / (now.together[s3] * 1e-4) - 1.0).abs() < 0.01, "{change} {}", now.together[s3] * 1e-4);
+    // A groove of the joint counts by its height and side.
+    let groove = readings.iter().position(|of| of.at == "J1 UR").expect("a groove");
+    assert!(now.together[groove] != 0.0);
+}
+
+#[test]
+fn what_is_not_surveyed_is_not_judged() {
+    let unjudged = |text: &str| {
+        let judged = judge(&[("machine.kdl", text)], &[]);
+        let axis = &judged.ledger.machine.axes[0];
+        borne(&judged.ledger, 0).expect("it bears").unjudged(axis).unwrap_or_default()
+    };
+    assert_eq!(unjudged(RAILS), "how rail a lies upright was not surveyed");
+    assert_eq!(unjudged(&RAILS.replace("stroke from=240 to=2160", "")), "the stroke is not stated");
+    assert_eq!(
+        unjudged(&RAILS.replace("stiffness=200 lateral-stiffness=150 ", "")),
+        "the stiffness of the blocks is not stated"
+    );
+    let upright = r#"
+survey straightness X.a date="2026-04-15" by=inspector-1 gauge=DI-7 stage=as-fitted { at S1 0; at S4 0.001; at S8 0; at S11 0 }
+survey height X.b date="2026-04-16" by=inspector-1 gauge=DI-7 stage=as-fitted { at S1 0; at S6 0.001; at S11 0 }
+"#;
+    let surveyed = format!("{RAILS}{upright}");
+    let loose = unjudged(&surveyed.replace("preload=1500", "preload=15"));
+    assert!(loose.contains("bears more than its preload holds"), "{loose}");
+    assert_eq!(unjudged(&surveyed.replace("preload=1500", "preload=15000")), "");
+    assert_eq!(unjudged(&surveyed.replace("preload=1500", "")), "");
+}
+
+#[test]
+fn a_rail_that_bends_is_forced_less_and_half_as_stiff_still_less() {
+    let forced = |text: &str| {
+        let judged = judge(&[("machine.kdl", text)], &[]);
+        let borne = borne(&judged.ledger, 0).expect("it bears");
+        let most = borne.whole.blocks.iter().map(|of| newtons(of.forced.load)).max();
+        (borne.loaded.lying.yields, most.expect("blocks"))
+    };
+    let with =
+        |more: &str| RAILS.replace("profile R20 contact=outward", &format!("profile R20 contact=outward {more}"));
+    let (stiff, thick, thin) = (
+        forced(RAILS),
+        forced(&with("second-moment=40000 lateral-second-moment=40000")),
+        forced(&with("second-moment=20000 lateral-second-moment=20000")),
+    );
+    assert_eq!((stiff.0, thick.0, thin.0), (false, true, true));
+    assert!(stiff.1 > thick.1 && thick.1 > thin.1 && thin.1 > 0, "{stiff:?} {thick:?} {thin:?}");
+    // Supports that yield, too; and a rail on one machined face bends nowhere.
+    let soft =
+        with("lateral-second-moment=40000").replace("length=80 }", "length=80 stiffness=100 lateral-stiffness=100 }");
+    let firm = with("lateral-second-moment=40000");
+    assert!(forced(&soft).1 < forced(&firm).1);
+    let bedded =
+        with("second-moment=40000 lateral-second-moment=40000").replace("profile=R20 ", "profile=R20 seat=continuous ");
+    assert_eq!(forced(&bedded), stiff);
+}
