@@ -7,12 +7,13 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use super::axis::{ReadLedger, whole};
 use super::paper::PaperFormat;
 use super::source::{day, told};
 use super::{CLEAN, CommandError, FAILED, output, source};
 use crate::formats::comparison;
-use crate::judging::lint::{Judged, lint, shop};
-use crate::views::compare::{ByCalendar, Comparison, FORMAT, compare, differing};
+use crate::judging::lint::{Judged, judge_ledger, lint, shop};
+use crate::views::compare::{ByCalendar, Comparison, FORMAT, compare, compare_ledgers, differing};
 use crate::world::git::Commit;
 use crate::world::ledgers::{FoundLedger, find_all};
 use crate::world::{Day, Disk, EntryKind, GitWorld, Path, Repository, World};
@@ -22,16 +23,21 @@ use crate::world::{Day, Disk, EntryKind, GitWorld, Path, Repository, World};
 /// What was described, recorded, shimmed, released and conceded; which findings are fixed, new and remaining; how each
 /// axis and joint stood before and stands after. Spacing, comments and the order of files are no difference.
 ///
+/// With `--ledgers`, two ledgers of the work tree are compared instead, as of two machines that are to be the same.
+///
 /// For a pull request say `--merge-base main HEAD`: it is compared with where the branch left `main`. Compared with `main`
 /// itself, what others put there meanwhile would look taken back.
 ///
 /// Exit code: 0 when the comparison was made, whatever it shows; 2 when it could not be.
 #[derive(Debug, clap::Args)]
 pub(crate) struct CompareArguments {
-    /// The revision before.
+    /// The revision before; with --ledgers, a ledger's folder.
     before: String,
-    /// The revision after; the work tree where none is named.
+    /// The revision after; the work tree where none is named; with --ledgers, the other ledger's folder.
     after: Option<String>,
+    /// Compares two ledgers of the work tree with each other.
+    #[arg(long, requires = "after", conflicts_with_all = ["staged", "merge_base", "paths", "calendar"])]
+    ledgers: bool,
     /// Compares with what is staged.
     #[arg(long, conflicts_with = "after")]
     staged: bool,
@@ -58,7 +64,43 @@ struct ComparedSide {
     world: Box<dyn World>,
 }
 
+/// Compares two ledgers of the work tree.
+fn two_ledgers(arguments: &CompareArguments, other: &str) -> Result<u8, CommandError> {
+    let disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
+    let day = arguments.today.map_or_else(|| disk.day(), Day::stated);
+    let read = |folder: &str| whole(&disk, &PathBuf::from(folder));
+    let judged = |read: ReadLedger| judge_ledger(read.ledger, day);
+    let (one, other) = (judged(read(&arguments.before)?), judged(read(other)?));
+    let called = |judged: &Judged| format!("ledger {}", if judged.path.0.is_empty() { "." } else { &judged.path.0 });
+    let comparison = Comparison {
+        format: FORMAT,
+        before: called(&one),
+        after: called(&other),
+        judged_by: day.date.to_string(),
+        ledgers: compare_ledgers(&one, &other),
+        rewritten: 0,
+        calendar: None,
+    };
+    print(arguments, &comparison)?;
+    let unread = [&one, &other].into_iter().any(|it| source::unread(it) || it.ledger.not_judged.is_some());
+    Ok(if unread { FAILED } else { CLEAN })
+}
+
+fn print(arguments: &CompareArguments, comparison: &Comparison) -> Result<(), CommandError> {
+    let mut out = output::standard();
+    let text = match arguments.format {
+        PaperFormat::Markdown => comparison::comment(comparison),
+        format => format.print(|| comparison::paper(comparison), comparison)?,
+    };
+    out.write_all(text.as_bytes())?;
+    out.flush()?;
+    Ok(())
+}
+
 pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
+    if let (true, Some(other)) = (arguments.ledgers, &arguments.after) {
+        return two_ledgers(arguments, other);
+    }
     let repository = source::repository()?;
     let before = revision(&repository, before(&repository, arguments)?)?;
     let after = match &arguments.after {
@@ -108,13 +150,7 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
         rewritten,
         calendar,
     };
-    let mut out = output::standard();
-    let text = match arguments.format {
-        PaperFormat::Markdown => comparison::comment(&comparison),
-        format => format.print(|| comparison::paper(&comparison), &comparison)?,
-    };
-    out.write_all(text.as_bytes())?;
-    out.flush()?;
+    print(arguments, &comparison)?;
     Ok(if unreadable || hindered_before || hindered_after { FAILED } else { CLEAN })
 }
 

@@ -13,7 +13,7 @@ use crate::judging::passed_over::PassedOver;
 use crate::judging::stops::{LedgersBefore, Withdrawn, withdrawn};
 use crate::quantity::Moment;
 use crate::world::git::{GitError, PathChange};
-use crate::world::ledgers::{FoundLedger, FoundLedgers, MACHINE, SHOP, find_all, touched_by, why_misnamed};
+use crate::world::ledgers::{FoundLedger, FoundLedgers, MACHINE, SHOP, find_all, is_shared, touched_by, why_misnamed};
 use crate::world::{Day, Disk, GitWorld, Path, Repository, World};
 
 /// Where to read from.
@@ -239,7 +239,8 @@ const WHY_HIDDEN: &str =
 
 /// Why a file that holds a part of a ledger is none.
 fn why_loose(path: &Path) -> String {
-    if path.is_kdl() && path.name().to_ascii_lowercase() != MACHINE && path.name().to_ascii_lowercase() != SHOP {
+    let lower = path.name().to_ascii_lowercase();
+    if path.is_kdl() && lower != MACHINE && !is_shared(&lower) {
         return "it holds what belongs into a ledger and lies in none: neither its folder nor any folder above holds a \
                 `machine.kdl`; nothing in it is checked"
             .into();

@@ -10,7 +10,7 @@ use crate::formats::clean;
 use crate::judging::lint::{judge_ledger, read_file};
 use crate::ledger::{Ledger, TextFile};
 use crate::rules::layout::not_described;
-use crate::world::ledgers::{MACHINE, SHOP, owner_of};
+use crate::world::ledgers::{MACHINE, SHARED, SHOP, owner_of};
 use crate::world::{Disk, EntryKind, Path, World};
 use crate::writing::entry::Prompter as _;
 use crate::writing::files;
@@ -174,14 +174,15 @@ fn untouched(disk: &Disk, folder: &Path) -> Result<(), CommandError> {
     }
 }
 
-/// The shop files that will apply, nearest first.
+/// The shop files and designs that will apply, nearest first.
 fn shops(disk: &Disk, folder: &Path) -> Vec<TextFile> {
     let mut at = Some(folder.clone());
     let mut all = Vec::new();
     while let Some(folder) = at {
-        let file = folder.join(SHOP);
-        if matches!(disk.kind(&file), Ok(EntryKind::File)) {
-            all.push(read_file(disk, &file));
+        for file in SHARED.map(|name| folder.join(name)) {
+            if matches!(disk.kind(&file), Ok(EntryKind::File)) {
+                all.push(read_file(disk, &file));
+            }
         }
         at = disk.parent(&folder);
     }

@@ -7,7 +7,7 @@ use clap::ValueEnum;
 use super::axis::OneAxis;
 use super::{CLEAN, CommandError, output};
 use crate::formats::paper::{html, markdown};
-use crate::views::traveler::traveler;
+use crate::views::traveler::{hold_sheets, traveler};
 
 /// Prints the traveler of an axis: parts, gauges, order of work, readings to take, shims, release.
 ///
@@ -19,6 +19,9 @@ pub(crate) struct TravelerArguments {
     /// Prints only what is still to be done.
     #[arg(long)]
     remaining: bool,
+    /// Prints a sheet for each hold in force instead, one a page: it hangs at the part until the hold is lifted.
+    #[arg(long, conflicts_with = "remaining")]
+    holds: bool,
     /// How it is printed.
     #[arg(long, value_enum, default_value_t)]
     format: TravelerFormat,
@@ -34,7 +37,11 @@ enum TravelerFormat {
 pub(crate) fn run(arguments: &TravelerArguments) -> Result<u8, CommandError> {
     let chosen = arguments.one.open()?;
     chosen.sound()?;
-    let paper = traveler(&chosen.judged, chosen.axis, chosen.world.today(), arguments.remaining);
+    let (judged, axis, today) = (&chosen.judged, chosen.axis, chosen.world.today());
+    let paper = match arguments.holds {
+        true => hold_sheets(judged, axis, today),
+        false => traveler(judged, axis, today, arguments.remaining),
+    };
     let text = match arguments.format {
         TravelerFormat::Markdown => markdown::markdown(&paper),
         TravelerFormat::Html => html::html(&paper),

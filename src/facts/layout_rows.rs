@@ -31,7 +31,10 @@ impl GridSupport {
 pub(crate) fn rail_node(ledger: &Ledger, id: RailId) -> Option<NodeRef<'_>> {
     let whole = ledger.machine.rail(id).whole;
     let document = &ledger.sources.get(whole.source).document;
-    let axes = document.nodes().filter(|node| node.name() == "machine").flat_map(|machine| machine.children());
+    let axes = document
+        .nodes()
+        .filter(|node| matches!(node.name(), "machine" | "design"))
+        .flat_map(|machine| machine.children());
     axes.flat_map(|axis| axis.children()).find(|node| node.name() == "rail" && node.span() == whole.span)
 }
 

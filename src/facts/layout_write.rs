@@ -23,6 +23,13 @@ pub(crate) fn edits(
         let id = plan.rail(rail);
         let it = ledger.machine.rail(id);
         let Some(node) = rail_node(ledger, id) else { continue };
+        if ledger.machine.name.as_ref().is_some_and(|name| name.place.source != it.place.source) {
+            return Err(FactError {
+                place: it.place,
+                what: "the rail is described by a design, which other machines may be built to".into(),
+                next: "put the layout into a new revision of the design by hand".into(),
+            });
+        }
         let written = Written { ledger, plan, id, it, node, of };
         if written.is_there() {
             continue;

@@ -49,4 +49,5 @@ pub(crate) const RECORD_GONE: RuleName = RuleName("record-gone");
 pub(crate) const RELEASE_GONE: RuleName = RuleName("release-gone");
 pub(crate) const LEDGER_GONE: RuleName = RuleName("ledger-gone");
 pub(crate) const PART_ALTERED: RuleName = RuleName("part-altered");
+pub(crate) const DESIGN_ALTERED: RuleName = RuleName("design-altered");
 pub(crate) const PERSON_ALTERED: RuleName = RuleName("person-altered");

@@ -158,6 +158,10 @@ fn folded_under(compared: &Compared) -> String {
 
 fn details(compared: &Compared) -> Content {
     let mut body = Content::default();
+    if !compared.moves.is_empty() {
+        body.heading(3, "Moved");
+        body.list(compared.moves.iter().map(|moved| ListItem::new(0, moved)).collect());
+    }
     for topic in Topic::ALL {
         let mut items = Vec::new();
         for change in compared.changes.iter().filter(|change| change.topic == topic) {

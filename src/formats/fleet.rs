@@ -26,6 +26,7 @@ pub fn paper(fleet: &Fleet) -> Paper {
         vec![
             folder(&machine.path).into(),
             machine.title.as_str().into(),
+            TableCell::given(machine.design.clone()),
             TableCell::State(machine.state),
             TableCell::Number(machine.counts.nonconformities.to_string()),
             TableCell::Number(machine.counts.outstanding.to_string()),
@@ -39,6 +40,7 @@ pub fn paper(fleet: &Fleet) -> Paper {
         &[
             "Ledger",
             "Machine",
+            "Built to",
             "State",
             "Nonconformities",
             "Outstanding",

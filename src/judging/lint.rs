@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 use super::in_turn::in_turn;
 use super::together::{Share, Together};
 use crate::finding::{Cure, Finding, SourceId, Sources, names};
-use crate::language::schema::{self, FileKind};
+use crate::language::schema;
 use crate::ledger::{Attached, Body, Ledger, TextFile};
 use crate::rules::{Case, Coverage, judge, settle, with_causes, with_remarks};
 use crate::text;
@@ -138,7 +138,7 @@ pub(crate) fn shop(world: &dyn World, path: &Path) -> Judged {
 fn judge_shop(file: &TextFile) -> Judged {
     let mut sources = Sources::default();
     let id: SourceId = sources.add(file.source.clone());
-    let mut findings = file.findings(id, FileKind::Shop);
+    let mut findings = file.findings(id, file.shared_kind());
     findings.extend(Ledger::entries_at_fault(file, id, &findings));
     findings.iter_mut().for_each(|finding| finding.cure = Some(Cure::Writing));
     sort(&mut findings);

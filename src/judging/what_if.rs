@@ -9,7 +9,7 @@ use crate::finding::{Place, SourceId};
 use crate::judging::lint::{Judged, judge_ledger};
 use crate::ledger::{Ledger, TextFile};
 use crate::text::{self, Edit, EditError};
-use crate::world::ledgers::SHOP;
+use crate::world::ledgers::is_shared;
 use crate::world::{Day, Path};
 
 /// A ledger as if each of these files, there already or not, held the text that stands beside it. What no record named
@@ -19,11 +19,11 @@ pub(crate) fn with(ledger: &Ledger, changes: &[(Path, String)]) -> Ledger {
     let (mut files, mut shops) = (Vec::new(), Vec::new());
     for (_, source) in ledger.sources.iter() {
         let changed = changes.iter().any(|(path, _)| *path == source.path);
-        let list = if source.path.name() == SHOP { &mut shops } else { &mut files };
+        let list = if is_shared(source.path.name()) { &mut shops } else { &mut files };
         list.extend((!changed).then(|| read(&source.path, source.document.text())));
     }
     for (path, text) in changes {
-        let list = if path.name() == SHOP { &mut shops } else { &mut files };
+        let list = if is_shared(path.name()) { &mut shops } else { &mut files };
         list.push(read(path, text));
     }
     // In the order in which the ledger's own files are found, and of shop files the nearest first.

@@ -1,8 +1,10 @@
 //! Reads the machine from its file: what is written, before anything is derived.
 
+use super::built_to::{BuiltTo, Deviation, StatedPart};
 use super::corrected::Corrected;
 use super::faults::Faults;
 use super::former;
+use super::lifetime::Lifetime;
 use super::machine::*;
 use super::named::numbered;
 use super::not_applicable::NotApplicable;
@@ -21,23 +23,34 @@ pub(super) fn machine(node: SourcedNode, faults: &mut Faults) -> Machine {
         axes: Vec::new(),
         not_applicable: NotApplicable::all(node),
         corrected: Corrected::all(node),
+        built_to: BuiltTo::all(node),
+        parts: StatedPart::all(node),
+        deviations: Deviation::all(node),
     };
     let looked_up = machine.not_applicable.len() + machine.corrected.len();
-    if !faults.take(CountedPart::Lookups, looked_up, node.place()) {
+    let stated = machine.built_to.len() + machine.parts.len() + machine.deviations.len();
+    if !faults.take(CountedPart::Lookups, looked_up + stated, node.place()) {
         return machine;
     }
+    machine.axes = axes(node, faults);
+    machine
+}
+
+/// The axes of a machine or a design.
+pub(super) fn axes(node: SourcedNode, faults: &mut Faults) -> Vec<Axis> {
+    let mut axes: Vec<Axis> = Vec::new();
     for row in node.named("axis") {
         let Some(name) = row.arg_text::<Name>(0) else { continue };
         if !faults.take(CountedPart::Parts, 1, row.place()) {
             break;
         }
-        if let Some(first) = machine.axes.iter().find(|axis| *axis.name == *name) {
+        if let Some(first) = axes.iter().find(|axis| *axis.name == *name) {
             faults.duplicate("axes", name.word(), first.name.place);
             continue;
         }
-        machine.axes.push(axis(row, name, faults));
+        axes.push(axis(row, name, faults));
     }
-    machine
+    axes
 }
 
 fn axis(row: SourcedNode, name: Spanned<Name>, faults: &mut Faults) -> Axis {

@@ -10,50 +10,13 @@ use jiff::civil::Date;
 
 use super::address::{AddressError, Target};
 use super::faults::Faults;
-use super::machine::{FormerRail, Lifetime, Machine, Rail, RailId, Segment, StillThere, Support};
-use super::spanned::{SourcedNode, Spanned};
+use super::lifetime::Lifetime;
+use super::machine::{FormerRail, Machine, Rail, RailId, Segment, StillThere, Support};
+use super::spanned::Spanned;
 use super::totals::CountedPart;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Place};
 use crate::quantity::{Length, Moment};
-
-impl Lifetime {
-    pub(super) fn of(row: SourcedNode) -> Lifetime {
-        Lifetime { since: row.moment("since"), until: row.moment("until"), stand_in: false }
-    }
-
-    fn days(&self) -> impl Iterator<Item = Date> + use<> {
-        self.since.into_iter().chain(self.until).map(|moment| moment.date)
-    }
-
-    fn is_now(&self) -> bool {
-        self.until.is_none()
-    }
-
-    /// Whether it was there on the day before.
-    fn before(&self, day: Date) -> bool {
-        self.since.is_none_or(|since| since.date < day) && self.until.is_none_or(|until| until.date >= day)
-    }
-
-    /// It came that day or later.
-    fn came_after(&self, day: Date) -> bool {
-        self.since.is_some_and(|since| since.date >= day)
-    }
-
-    /// What is left of it without some others, which are in order.
-    pub(super) fn without(self, others: impl Iterator<Item = Lifetime>) -> Vec<Lifetime> {
-        let (mut left, mut open) = (Vec::with_capacity(1), Some(self));
-        for out in others {
-            let Some(own) = open.take() else { break };
-            if let Some(gone) = out.since {
-                left.push(Lifetime { until: Some(gone), ..own });
-            }
-            open = out.until.map(|back| Lifetime { since: Some(back), ..own });
-        }
-        left.extend(open);
-        left
-    }
-}
 
 /// Puts what a rail has had in its place in time: what went is taken out of it, and kept as it was before each change.
 pub(super) fn part_in_time(rail: &mut Rail, faults: &mut Faults) {
@@ -96,6 +59,16 @@ pub(super) fn part_in_time(rail: &mut Rail, faults: &mut Faults) {
     }
     rail.segments.retain(|segment| segment.life.is_now());
     rail.supports.retain(|support| support.life.is_now());
+}
+
+/// Gives each former state of a rail the words that the rail had then: each of `heads` holds before its day.
+pub(super) fn with_heads(rail: &mut Rail, heads: &[(Date, Rail)]) {
+    for former in &mut rail.former {
+        let Some((_, head)) = heads.iter().find(|(until, _)| former.until <= *until) else { continue };
+        let (segments, supports) =
+            (std::mem::take(&mut former.rail.segments), std::mem::take(&mut former.rail.supports));
+        former.rail = Rail { segments, supports, ..head.clone() };
+    }
 }
 
 /// The segments before a day. One that came in the place of none that is described had one of its length before it.
@@ -143,6 +116,38 @@ impl Rail {
         let over = self.segments.iter().filter(|it| it.from <= at && at <= it.to).map(|it| it.life);
         let under = support.map(|support| self.supports[support].life);
         over.chain(under).filter_map(|life| life.since).max_by_key(|since| since.date)
+    }
+}
+
+/// A segment that lies on its rail no more.
+#[derive(Clone, Debug)]
+pub(crate) struct GoneSegment<'r> {
+    pub segment: &'r Segment,
+    /// Its number then, counted from 0.
+    pub number: usize,
+    /// The day it went.
+    pub until: Date,
+    /// The names of the joints that it met.
+    pub joints: Vec<&'r str>,
+}
+
+impl Rail {
+    /// The segments that went, the last first, each once.
+    pub(crate) fn gone_segments(&self) -> Vec<GoneSegment<'_>> {
+        let mut told: BTreeSet<Place> = self.segments.iter().map(|it| it.place).collect();
+        let mut all = Vec::new();
+        for former in &self.former {
+            for (number, segment) in former.rail.segments.iter().enumerate() {
+                if segment.life.stand_in || !told.insert(segment.place) {
+                    continue;
+                }
+                let until = segment.life.until.map_or(former.until, |until| until.date);
+                let meets = former.rail.joints.iter().filter(|it| it.before == number || it.before + 1 == number);
+                let joints = meets.map(|joint| joint.name.as_str()).collect();
+                all.push(GoneSegment { segment, number, until, joints });
+            }
+        }
+        all
     }
 }
 

@@ -34,7 +34,9 @@ pub(super) fn holds(records: &[Record], timeline: &Timeline) -> Vec<OnHold> {
         match &record.body {
             Body::Lift(lift) if !lift.leaves_it_there() => {
                 for at in open.get(on.as_str()).into_iter().flatten() {
-                    all[*at].disposed = Some(index);
+                    let held = &mut all[*at];
+                    // Of a part that went it is the last word: it was exchanged.
+                    if records[held.record].history { &mut held.lifted } else { &mut held.disposed }.replace(index);
                 }
             }
             Body::Lift(_) => {

@@ -6,6 +6,7 @@ use std::sync::{Arc, OnceLock};
 use super::damage::Damage;
 use super::derive::derive;
 use super::describe;
+use super::design;
 use super::doubt;
 use super::elsewhere::Elsewhere;
 use super::faults::Faults;
@@ -101,6 +102,7 @@ impl Ledger {
             let kind = match file.source.path.0.rsplit('/').next() {
                 Some("machine.kdl") => FileKind::Machine,
                 Some("shop.kdl") => FileKind::Shop,
+                Some("design.kdl") => FileKind::Design,
                 _ => FileKind::Record,
             };
             let id = ledger.sources.add(Arc::clone(&file.source));
@@ -114,7 +116,23 @@ impl Ledger {
         if let Some(ledger) = ledger.stopped_by_text(&own, shops, &mut faults) {
             return ledger;
         }
-        faults.damage = Damage::from_findings(&faults.found);
+        let shared: Vec<(SourceId, &TextFile)> =
+            shops.iter().map(|file| (ledger.sources.add(Arc::clone(&file.source)), file)).collect();
+        let machine_row = machine_file.and_then(|index| {
+            let (id, file, _) = &own[index];
+            let node = file.source.document.nodes().find(|node| node.is("machine"))?;
+            Some(SourcedNode { node, source: *id })
+        });
+        let is_built_to = machine_row.is_some_and(|row| row.child("built-to").is_some());
+        faults.damage = match is_built_to {
+            false => Damage::from_findings(&faults.found),
+            // What is wrong with a design's own text is told with its file.
+            true => {
+                let of_designs = shared.iter().filter(|(_, file)| file.shared_kind() == FileKind::Design);
+                let more: Vec<Finding> = of_designs.flat_map(|(id, it)| it.findings(*id, FileKind::Design)).collect();
+                Damage::from_findings(&[&faults.found[..], &more[..]].concat())
+            }
+        };
         for file in shops {
             faults.half_told.append(&mut half_told::names(&file.source.document));
         }
@@ -125,21 +143,28 @@ impl Ledger {
             faults.half_told.append(&mut half_told::names(&file.source.document));
             ledger.half_described = true;
         }
-        ledger.take_shops(&own, shops, &mut faults);
-        let machine_row = machine_file.and_then(|index| {
-            let (id, file, _) = &own[index];
-            let node = file.source.document.nodes().find(|node| node.is("machine"))?;
-            Some(SourcedNode { node, source: *id })
-        });
+        ledger.take_shops(&own, &shared, &mut faults);
+        let mut designs: Vec<SourcedNode> = Vec::new();
         if let Some(row) = machine_row {
             ledger.machine = describe::machine(row, &mut faults);
+            if is_built_to {
+                let machine_source = own.iter().filter(|(_, _, kind)| *kind == FileKind::Machine);
+                let files = machine_source.map(|(id, file, _)| (*id, file)).chain(shared.iter().copied());
+                let all: Vec<SourcedNode> = files.flat_map(|(source, file)| described_in(file, source)).collect();
+                designs = design::build(&mut ledger.machine, &all, &mut faults);
+                for book in designs.iter().filter_map(|design| design.child("rulebook")) {
+                    ledger.take_rulebook(book, "design");
+                }
+            }
             if let Some(book) = row.child("rulebook") {
                 ledger.take_rulebook(book, "machine");
             }
         }
         derive(&mut ledger.machine, &ledger.shop, &mut faults);
         if let Some(row) = machine_row {
-            references::of_machine(row, &ledger.machine, &ledger.shop, &mut faults);
+            for row in std::iter::once(row).chain(designs) {
+                references::of_machine(row, &ledger.machine, &ledger.shop, &mut faults);
+            }
             recording::corrected_parts(&ledger.machine, &mut faults);
         }
         // Where a file that describes instruments cannot be read whole, nobody knows which there are.
@@ -148,7 +173,7 @@ impl Ledger {
         let known = recording::Citable { machine: &ledger.machine, shop: whole.then_some(&ledger.shop) };
         ledger.records.reserve(own.iter().map(|(_, file, _)| file.source.document.nodes().count()).sum());
         for (id, file, kind) in &own {
-            if *kind == FileKind::Shop {
+            if matches!(kind, FileKind::Shop | FileKind::Design) {
                 continue;
             }
             for node in file.source.document.nodes() {
@@ -169,7 +194,7 @@ impl Ledger {
         withdraw(&mut ledger.records, &ledger.sources, &mut faults);
         spare_withdrawn(&ledger.records, &mut faults.found);
         let own_files: Vec<&TextFile> = own.iter().map(|(_, file, _)| file).collect();
-        let shops_sound = shops.iter().all(TextFile::is_flawless_shop);
+        let shops_sound = shops.iter().all(TextFile::is_flawless);
         ledger.shops_at_fault = !shops_sound;
         ledger.unread = Unread::from_findings(&ledger.machine, &ledger.records, &faults.found, &own_files, shops_sound);
         let damaged = ledger.records.iter().filter(|record| record.damaged && record.counts());
@@ -209,7 +234,7 @@ impl Ledger {
         if let Some(file) = shop {
             // Its own findings are told with the shop file.
             let source = self.sources.add(Arc::clone(&file.source));
-            faults.found.extend(file.findings(source, FileKind::Shop).into_iter().next());
+            faults.found.extend(file.findings(source, file.shared_kind()).into_iter().next());
         }
         Some(Ledger {
             folder: self.folder.clone(),
@@ -266,16 +291,19 @@ impl Ledger {
         faults.found
     }
 
-    fn take_shops(&mut self, own: &[(SourceId, TextFile, FileKind)], shops: &[TextFile], faults: &mut Faults) {
+    fn take_shops(
+        &mut self,
+        own: &[(SourceId, TextFile, FileKind)],
+        shops: &[(SourceId, &TextFile)],
+        faults: &mut Faults,
+    ) {
         // A shop node in the machine's own file is the nearest of all.
         let inner = own
             .iter()
             .filter(|(_, _, kind)| *kind == FileKind::Machine)
             .map(|(id, file, _)| (*id, Arc::clone(&file.source)));
         let mut all: Vec<(SourceId, Arc<Source>, bool)> = inner.map(|(id, source)| (id, source, true)).collect();
-        for file in shops {
-            all.push((self.sources.add(Arc::clone(&file.source)), Arc::clone(&file.source), false));
-        }
+        all.extend(shops.iter().map(|(id, file)| (*id, Arc::clone(&file.source), false)));
         for (id, source, inner) in &all {
             for node in source.document.nodes().filter(|node| node.is("shop")) {
                 let entries = node.children().map(|entry| 1 + entry.children().count()).sum();
@@ -357,6 +385,12 @@ fn spare_withdrawn(records: &[Record], found: &mut Vec<Finding>) {
         });
         readable || !inside
     });
+}
+
+/// The designs that a file describes.
+fn described_in(file: &TextFile, source: SourceId) -> impl Iterator<Item = SourcedNode<'_>> {
+    let designs = file.source.document.nodes().filter(|node| node.is("design"));
+    designs.map(move |node| SourcedNode { node, source })
 }
 
 fn spelt(node: NodeRef, prop: &str) -> Option<SpeltNumber> {

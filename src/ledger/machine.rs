@@ -5,13 +5,15 @@ use std::cmp::Ordering;
 use jiff::civil::Date;
 use smallvec::SmallVec;
 
+use super::built_to::{BuiltTo, Deviation, StatedPart};
 use super::corrected::Corrected;
+use super::lifetime::Lifetime;
 use super::named::NameKey;
 use super::not_applicable::NotApplicable;
 use super::shop::{EndCut, TighteningOrder};
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
-use crate::quantity::{Acceleration, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness, Temperature, Travel};
+use crate::quantity::{Acceleration, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Travel};
 
 words!(
     /// Which bolts: rail to support, or support to beam.
@@ -74,6 +76,12 @@ pub struct Machine {
     pub not_applicable: Vec<NotApplicable>,
     /// What is said to have been described wrong.
     pub corrected: Vec<Corrected>,
+    /// The revisions of a design that it was built to, one after the other; empty where it is described on its own.
+    pub built_to: Vec<BuiltTo>,
+    /// What parts of the design are in it.
+    pub parts: Vec<StatedPart>,
+    /// Where it departs from the design.
+    pub deviations: Vec<Deviation>,
 }
 
 /// An axis: parallel rails and what rides on them.
@@ -289,17 +297,6 @@ pub(super) struct StillThere {
     pub index: usize,
     /// The rail over it is still the same too.
     pub under_same_rail: bool,
-}
-
-/// From when to when a part is there: from the start and until now where nothing is said.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Lifetime {
-    /// The day it came.
-    pub since: Option<Spanned<Moment>>,
-    /// The day it went.
-    pub until: Option<Spanned<Moment>>,
-    /// Nobody described what stood there before it came: it holds that one's place.
-    pub(super) stand_in: bool,
 }
 
 /// A piece of rail between two joints or ends.

@@ -1,10 +1,12 @@
 //! The typed ledger: shop, machine and records, each fact with its place, and the timeline that orders the records.
 
 mod address;
+mod built_to;
 mod corrected;
 mod damage;
 mod derive;
 mod describe;
+mod design;
 mod doubt;
 mod draft;
 mod elsewhere;
@@ -17,6 +19,7 @@ mod held;
 mod history;
 mod inherit;
 mod instrument;
+mod lifetime;
 mod load;
 mod machine;
 mod mend;
@@ -46,9 +49,11 @@ mod unread;
 mod withdraw;
 
 pub use address::Target;
+pub(crate) use built_to::BuiltTo;
 pub use draft::NodeDraft;
 pub(crate) use draft::SpeltValue;
 pub(crate) use elsewhere::Elsewhere;
+pub(crate) use former::GoneSegment;
 pub(crate) use held::OnHold;
 pub(crate) use history::{Event, EventKind, HeldTorque, Undone};
 pub(crate) use instrument::Instrument;
@@ -62,9 +67,9 @@ pub(crate) use not_applicable::NotApplicable;
 pub(crate) use person::{Days, Permission, Person};
 pub(crate) use persons::{look, person_keys, same_person};
 pub(crate) use record::{
-    Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
-    SealedGroup, Service, ShimRow, Signature, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage,
-    TorqueReading, Void,
+    Body, Concession, Disposition, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release,
+    RunningForce, SealedGroup, Service, ShimRow, Signature, Stage, StationReading, Stylus, Survey, SurveyKind,
+    SurveyStage, TorqueReading, Void,
 };
 pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;

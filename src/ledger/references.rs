@@ -42,7 +42,13 @@ impl<'l> Scope<'l> {
             Refers::Support => self.rail.map_or(Vec::new(), |rail| names(rail.supports.iter(), |it| it.name.as_str())),
             Refers::Part => [self.known(Refers::Joint), self.known(Refers::Support)].concat(),
             // Those are many, or not of the description: who looks for them finds them.
-            Refers::RowPlace | Refers::Address | Refers::Rule | Refers::Record | Refers::Hold => Vec::new(),
+            Refers::Design
+            | Refers::Revision
+            | Refers::RowPlace
+            | Refers::Address
+            | Refers::Rule
+            | Refers::Record
+            | Refers::Hold => Vec::new(),
         }
     }
 
@@ -116,15 +122,14 @@ impl Faults {
     }
 }
 
-/// The names that the description of a machine cites.
+/// The names that the description of a machine cites: its own node, or a design that it is built to.
 pub(super) fn of_machine(row: SourcedNode, machine: &Machine, shop: &Shop, faults: &mut Faults) {
     let below = |shape: Option<&'static NodeShape>, name| shape.and_then(|shape| shape.child(name));
-    let of_axis = below(language().node("machine"), "axis");
+    let of_axis = below(language().node(row.node.name()), "axis");
     let (of_rail, of_block) = (below(of_axis, "rail"), below(below(of_axis, "carriage"), "block"));
     // A row whose name came before, or that is one too many, was not taken.
-    let mut axes = machine.axes.iter().peekable();
     for row in row.named("axis") {
-        let Some(axis) = axes.next_if(|axis| axis.place == row.place()) else { continue };
+        let Some(axis) = machine.axes.iter().find(|axis| axis.place == row.place()) else { continue };
         let scope = Scope { shop: Some(shop), machine: Some(machine), axis: Some(axis), rail: None };
         let mut rails = axis.rails.iter().peekable();
         for (row, shape) in row.named("rail").filter_map(|row| Some((row, of_rail?))) {

@@ -9,6 +9,7 @@ use crate::language::edition;
 use crate::language::schema::{self, FileKind};
 use crate::quantity::better_spelling;
 use crate::text::{self, Span};
+use crate::world::ledgers::DESIGN;
 use crate::world::{Path, ReadError};
 
 /// A file read as text: its document and what the reader found at fault.
@@ -26,7 +27,7 @@ pub struct TextFile {
     pub edition: Option<edition::UnknownEdition>,
     /// Why its name keeps it from being read, if it does.
     pub misnamed: Option<String>,
-    /// Nothing is wrong with the text of a shop file: found out once, however many ledgers it applies to.
+    /// Nothing is wrong with the text of a shop file or design: found out once, however many ledgers it applies to.
     flawless: Arc<OnceLock<bool>>,
 }
 
@@ -88,15 +89,20 @@ impl TextFile {
         self.unreadable.as_ref().map(ToString::to_string).or_else(cut)
     }
 
-    /// Whether nothing is wrong with the text of a shop file.
-    pub(super) fn is_flawless_shop(&self) -> bool {
-        *self.flawless.get_or_init(|| self.looked_through(SourceId::default(), FileKind::Shop).is_empty())
+    /// What a file that ledgers share is for, by its name.
+    pub(crate) fn shared_kind(&self) -> FileKind {
+        if self.source.path.name() == DESIGN { FileKind::Design } else { FileKind::Shop }
+    }
+
+    /// Whether nothing is wrong with the text of a file that ledgers share.
+    pub(super) fn is_flawless(&self) -> bool {
+        *self.flawless.get_or_init(|| self.looked_through(SourceId::default(), self.shared_kind()).is_empty())
     }
 
     /// What is wrong with the text alone: unreadable places and the shape of nodes. A fix stays only where it keeps its
     /// promise.
     pub fn findings(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
-        if kind == FileKind::Shop && self.flawless.get() == Some(&true) {
+        if kind == self.shared_kind() && self.flawless.get() == Some(&true) {
             return Vec::new();
         }
         let mut findings = self.looked_through(source, kind);
@@ -105,7 +111,7 @@ impl TextFile {
                 |text: String| TextFile::read(self.source.path.clone(), text.into_bytes()).looked_through(source, kind);
             mend::tried(&mut findings, self.source.document.text(), again);
         }
-        if kind == FileKind::Shop {
+        if kind == self.shared_kind() {
             self.flawless.get_or_init(|| findings.is_empty());
         }
         findings

@@ -39,6 +39,8 @@ pub(crate) enum Element {
     HoldPoint(String),
     /// Kept together on one page.
     Group(Content),
+    /// What follows begins on a page of its own.
+    NewPage,
     /// Folded under its line where a format can fold. Plain text leaves out what is folded within a fold.
     Folded(String, Content),
 }
@@ -196,6 +198,10 @@ impl Content {
 
     pub(crate) fn hold_point(&mut self, what: impl Into<String>) {
         self.0.push(Element::HoldPoint(what.into()));
+    }
+
+    pub(crate) fn new_page(&mut self) {
+        self.0.push(Element::NewPage);
     }
 
     /// The cautions, and what the tool is not.

@@ -1,5 +1,6 @@
 //! Which ledgers a path means. A folder with a `machine.kdl` is a ledger; every `.kdl` file below it belongs to it,
-//! unless a folder between the two is a ledger itself; the `shop.kdl` of its own folder and of the folders above apply. A
+//! unless a folder between the two is a ledger itself; the `shop.kdl` and `design.kdl` of its own folder and of the folders
+//! above apply. A
 //! folder that is a repository of its own (it holds a `.git`) has nothing of what lies around it, and lends nothing to it.
 //!
 //! Names that start with a dot are passed over, and told where the file is one of a ledger. A name by which a file of a ledger would be passed over (`.KDL`,
@@ -20,15 +21,24 @@ use super::{EntryKind, Listed, Path, ReadError, World};
 pub(crate) const MACHINE: &str = "machine.kdl";
 /// The file that holds for all ledgers in and below its folder.
 pub(crate) const SHOP: &str = "shop.kdl";
+/// The file that holds designs, for all ledgers in and below its folder.
+pub(crate) const DESIGN: &str = "design.kdl";
+/// The files that ledgers share; of one folder the last is the nearest.
+pub(crate) const SHARED: [&str; 2] = [SHOP, DESIGN];
+
+/// Whether a file of that name is shared by ledgers.
+pub(crate) fn is_shared(name: &str) -> bool {
+    SHARED.contains(&name)
+}
 
 /// One ledger: its files by name only, nothing of them read yet.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FoundLedger {
     /// Where it lies.
     pub folder: Path,
-    /// All its `.kdl` files but the shop files, sorted by path.
+    /// All its `.kdl` files but those that it shares, sorted by path.
     pub files: Vec<Path>,
-    /// The shop files that apply, nearest first.
+    /// The shop files and designs that apply, nearest first.
     pub shops: Vec<Path>,
     /// What looks like a part of it but cannot be, sorted by path, each with the reason.
     pub oddities: Vec<(Path, String)>,
@@ -99,7 +109,7 @@ pub(crate) fn touched_by(world: &dyn World, changed: &[Path]) -> FoundLedgers {
         if is_hidden(path) && path.looks_like_kdl() && matches!(world.kind(path), Ok(EntryKind::File)) {
             search.hidden.insert(path.clone());
         }
-        if path.name() == SHOP {
+        if is_shared(path.name()) {
             if matches!(world.kind(&folder), Ok(EntryKind::Folder)) {
                 search.walk(&folder);
             }
@@ -195,7 +205,7 @@ impl<'w> LedgerSearch<'w> {
             }
             EntryKind::File => {
                 let folder = self.world.parent(path).unwrap_or_default();
-                if path.name() != SHOP {
+                if !is_shared(path.name()) {
                     let owner = self.owner(&folder).ok_or_else(|| NoLedgerError::NoOwner { path: path.clone() })?;
                     self.only(&owner);
                     return Ok(());
@@ -246,13 +256,14 @@ impl<'w> LedgerSearch<'w> {
             way.push(here);
         };
         for here in way.into_iter().rev() {
-            let shop = here.join(SHOP);
-            match self.world.kind(&shop) {
-                Ok(EntryKind::File) => shops = nearest_first(shop, &shops),
-                Ok(EntryKind::Other(reason)) => {
-                    self.oddities.insert((shop, reason.to_owned()));
+            for shop in SHARED.map(|name| here.join(name)) {
+                match self.world.kind(&shop) {
+                    Ok(EntryKind::File) => shops = nearest_first(shop, &shops),
+                    Ok(EntryKind::Other(reason)) => {
+                        self.oddities.insert((shop, reason.to_owned()));
+                    }
+                    Ok(EntryKind::Folder) | Err(_) => {}
                 }
-                Ok(EntryKind::Folder) | Err(_) => {}
             }
             self.shops.insert(here, Rc::clone(&shops));
         }
@@ -363,7 +374,8 @@ impl<'w> LedgerSearch<'w> {
         }
         // The folder's own shop file first: it holds for everything else in here.
         let low = ledger.is_some() && !is_ledger;
-        for entry in entries.iter().filter(|entry| entry.name == SHOP) {
+        let shared = SHARED.iter().flat_map(|name| entries.iter().filter(move |entry| entry.name == *name));
+        for entry in shared {
             match entry.kind {
                 EntryKind::File => {
                     shops = nearest_first(entry.path.clone(), &shops);
@@ -386,7 +398,7 @@ impl<'w> LedgerSearch<'w> {
             }
             match entry.kind {
                 EntryKind::Folder => {
-                    if entry.path.is_kdl() && (ledger.is_some() || name == MACHINE || name == SHOP) {
+                    if entry.path.is_kdl() && (ledger.is_some() || name == MACHINE || is_shared(name)) {
                         self.odd(ledger, entry.path.clone(), "it is a folder, not a file".to_owned());
                     }
                     let next = WaitingFolder { folder: entry.path, ledger, inside, shops: Rc::clone(&shops) };
@@ -397,16 +409,16 @@ impl<'w> LedgerSearch<'w> {
                     }
                 }
                 EntryKind::File => match ledger {
-                    Some(ledger) if entry.path.is_kdl() && name != SHOP => {
+                    Some(ledger) if entry.path.is_kdl() && !is_shared(name) => {
                         if entry.link {
                             self.linked.extend(self.world.identity(&entry.path));
                         }
                         self.found[ledger].files.push(entry.path);
                     }
-                    Some(_) if entry.path.looks_like_kdl() && name != SHOP => {
+                    Some(_) if entry.path.looks_like_kdl() && !is_shared(name) => {
                         self.misname(ledger, entry.path, why_misnamed(name));
                     }
-                    None if !inside && entry.path.looks_like_kdl() && name != SHOP => {
+                    None if !inside && entry.path.looks_like_kdl() && !is_shared(name) => {
                         self.loose.insert(entry.path);
                     }
                     _ => {}
@@ -419,7 +431,7 @@ impl<'w> LedgerSearch<'w> {
                 }
                 // A link that leads nowhere may have been meant as a file of records.
                 EntryKind::Other(reason) => {
-                    if ledger.is_some() && name != SHOP && entry.path.looks_like_kdl() {
+                    if ledger.is_some() && !is_shared(name) && entry.path.looks_like_kdl() {
                         self.odd(ledger, entry.path.clone(), reason.to_owned());
                     }
                 }
@@ -464,7 +476,7 @@ impl<'w> LedgerSearch<'w> {
     /// Looks at one path that lies in no ledger: it may be one but for its name.
     fn outside(&mut self, path: &Path) {
         match self.world.kind(path) {
-            Ok(EntryKind::File) if path.looks_like_kdl() && path.name() != SHOP => {
+            Ok(EntryKind::File) if path.looks_like_kdl() && !is_shared(path.name()) => {
                 if path.name().starts_with('.') { &mut self.hidden } else { &mut self.loose }.insert(path.clone());
             }
             Ok(_) => {}
@@ -498,9 +510,10 @@ impl<'w> LedgerSearch<'w> {
                 self.met.range(below.clone()..).next().is_some_and(|folder| folder.0.starts_with(&below.0))
             };
             if !used {
-                let reason = "a shop file applies to ledgers in and below its own folder, and there is none; \
+                let reason =
+                    "a shop file or design applies to ledgers in and below its own folder, and there is none; \
                               move it beside the `machine.kdl` or above"
-                    .to_owned();
+                        .to_owned();
                 self.found[ledger].oddities.push((shop, reason));
             }
         }
@@ -546,6 +559,8 @@ pub(crate) fn why_misnamed(name: &str) -> &'static str {
         "a ledger is known by its `machine.kdl`, in small letters; rename it"
     } else if name != SHOP && lower == SHOP {
         "a shop file is known by its name `shop.kdl`, in small letters; rename it"
+    } else if name != DESIGN && lower == DESIGN {
+        "a file of designs is known by its name `design.kdl`, in small letters; rename it"
     } else {
         "only files whose names end in `.kdl`, in small letters, are read; rename it"
     }

@@ -18,6 +18,7 @@ use wayledger::schema::language;
 use changes::{Word, words};
 use ledgers::{Corpus, Effect};
 
+const DESIGNS: &str = "what is history by it: tests/it/designs.rs";
 const LIVES: &str = "what is history by it: tests/it/parts_in_time.rs";
 
 /// Words that change nothing of what is looked at here, each with the reason; a `*` stands for all that begin so. Those whose
@@ -29,6 +30,9 @@ const WITHOUT_EFFECT: &[(&str, &str)] = &[
     ("shop profile cutting ends=", "the planner alone cuts: src/calc/tests/layout"),
     ("machine axis rail segment owned=", "the planner alone uses what is owned: src/calc/tests/layout"),
     ("machine corrected*", "it is held against the state before: src/judging/tests/history.rs"),
+    ("machine part since=", DESIGNS),
+    ("machine part until=", DESIGNS),
+    ("machine deviation since=", DESIGNS),
     ("machine axis rail segment since=", LIVES),
     ("machine axis rail segment until=", LIVES),
     ("machine axis rail supports until=", LIVES),
@@ -42,7 +46,6 @@ const WITHOUT_EFFECT: &[(&str, &str)] = &[
     ("release added*", "a copy of what came between two releases, which is sealed: tests/it/released_again.rs"),
     ("shop <name>", "open: the report does not name the shop"),
     ("receive part mark=", "open: marks are compared end by end"),
-    ("lift disposition=", "open: the report does not show it"),
 ];
 
 #[test]

@@ -142,10 +142,15 @@ fn holds_never_alter_a_seal() {
 }
 
 fn released() -> Yard {
+    released_as("machine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n")
+}
+
+/// A slide with one support, described as somebody wants it, and released.
+pub(crate) fn released_as(machine: &str) -> Yard {
     let yard = Yard::empty();
     yard.write(
         "slide/machine.kdl",
-        "shop {\n    not-applicable torque-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable snug-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable overtravel date=\"2026-05-01\" by=office reason=\"no carriage here\"\n    not-applicable bolt-off-hole date=\"2026-05-01\" by=office reason=\"holes are drilled in place\"\n    not-applicable joint-needless date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable segment-stock date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable torque-window-fit date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable run-length date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable parts-mixed date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable support-overlap date=\"2026-05-01\" by=office reason=\"one support is all\"\n    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\nmachine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n",
+        String::from("shop {\n    not-applicable torque-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable snug-window date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable overtravel date=\"2026-05-01\" by=office reason=\"no carriage here\"\n    not-applicable bolt-off-hole date=\"2026-05-01\" by=office reason=\"holes are drilled in place\"\n    not-applicable joint-needless date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable segment-stock date=\"2026-05-01\" by=office reason=\"cut from what was there\"\n    not-applicable torque-window-fit date=\"2026-05-01\" by=office reason=\"bolts of the maker\"\n    not-applicable run-length date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable parts-mixed date=\"2026-05-01\" by=office reason=\"one bar is all\"\n    not-applicable support-overlap date=\"2026-05-01\" by=office reason=\"one support is all\"\n    wrench TW-1 kind=setting least=0.5 most=5 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" }\n}\n") + machine,
     );
     yard.write(
         "slide/records.kdl",
@@ -216,8 +221,65 @@ fn the_report_and_the_json_say_what_is_held_and_since_when() {
         "{}",
         report("markdown")
     );
+    // The traveler and the fleet show it too, and a sheet for each hold hangs at the part.
+    let traveler = |more: &[&str]| {
+        let head = ["traveler", "X", "--ledger", "saw", "--today", "2021-05-02"];
+        yard.wayledger(&[&head[..], more].concat()).out
+    };
+    assert!(traveler(&[]).contains("| X.left.J1 | 2021-04-15 | inspector-1 | read twice |"), "{}", traveler(&[]));
+    let sheets = traveler(&["--holds"]);
+    for said in [
+        "## ON HOLD: X.left.J1",
+        "- On hold since: 2021-04-15",
+        "- Reason: read twice",
+        "groove UL steps by 0.03 mm",
+        "[ ] rework [ ] repair [ ] concession [ ] regrade [ ] scrap",
+        "lift X.left.J1 date=… by=… disposition=… reason=…",
+    ] {
+        assert!(sheets.contains(said), "{said}: {sheets}");
+    }
+    assert!(!sheets.contains("\n---\n"), "one hold is one page: {sheets}");
+    let fleet = yard.wayledger(&["report", ".", "--today", "2021-05-02"]).out;
+    assert!(fleet.contains("on hold since") && fleet.contains("lift the hold"), "{fleet}");
     let json: serde_json::Value = serde_json::from_str(&report("json")).expect("JSON");
     assert_eq!((&json["holds"][0]["on"], &json["holds"][0]["date"]), (&"X.left.J1".into(), &"2021-04-15".into()));
+}
+
+#[test]
+fn a_lifted_hold_shows_its_disposition_and_a_scrapped_part_stays_on_hold() {
+    let yard = Yard::with_saw();
+    let hold = |on: &str| format!("hold {on} date=\"2021-04-15\" by=inspector-1 reason=\"read twice\"\n");
+    let lift = |on: &str, word: &str| {
+        format!("lift {on} date=\"2021-04-16\" by=engineer-1 disposition={word} reason=\"so decided\"\n")
+    };
+    let (joint, segment) = ("X.left.J1", "X.left.seg1");
+    let records = bad() + &hold(joint) + &hold(segment) + &lift(joint, "concession") + &lift(segment, "scrap");
+    yard.write("saw/2021-04-15.kdl", records);
+    let report = yard.wayledger(&["report", "saw", "--today", "2021-05-02", "--format", "markdown"]).out;
+    let (held, lifted) = report.split_once("Holds that were lifted").expect("both tables");
+    assert!(held.contains("| read twice | scrap on 2021-04-16 by engineer-1: so decided |"), "{held}");
+    assert!(lifted.contains("| read twice | concession on 2021-04-16 by engineer-1: so decided |"), "{lifted}");
+    let sheets = yard.wayledger(&["traveler", "X", "--ledger", "saw", "--today", "2021-05-02", "--holds"]).out;
+    assert!(
+        sheets.contains("It was decided on 2021-04-16: scrap.") && !sheets.contains("ON HOLD: X.left.J1"),
+        "{sheets}"
+    );
+    yard.write("saw/2021-04-17.kdl", hold("X") + &hold("X.left").replace("04-15", "04-17"));
+    let sheets = yard.wayledger(&["traveler", "X", "--ledger", "saw", "--today", "2021-05-02", "--holds"]).out;
+    assert_eq!((sheets.matches("## ON HOLD").count(), sheets.matches("\n---\n").count()), (3, 2), "{sheets}");
+}
+
+#[test]
+fn withdrawing_a_release_asks_what_is_wrong_and_where() {
+    let yard = released();
+    let void = "void release X of=\"2026-05-08\" date=\"2026-05-09\" by=engineer-2 reason=\"a chip under a seat\"\n";
+    let next = |more: &str| {
+        yard.write("slide/void.kdl", format!("{void}{more}"));
+        yard.wayledger(&["lint", "--today", "2026-05-10", "slide"]).out
+    };
+    assert!(next("").contains("say what is wrong and where it is: hold X…"), "{}", next(""));
+    let hold = "hold X.left.S1 date=\"2026-05-09\" by=engineer-2 reason=\"a chip\"\n";
+    assert!(!next(hold).contains("say what is wrong"), "{}", next(hold));
 }
 
 #[test]

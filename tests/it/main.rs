@@ -10,6 +10,7 @@ mod compare;
 mod corrections;
 mod cut_short;
 mod day_and_merge;
+mod designs;
 mod doubt;
 mod every_word;
 mod evidence;

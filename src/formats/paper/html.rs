@@ -81,6 +81,7 @@ fn element(element: &Element, sections: &mut usize) -> Markup {
                 (facts_list(&[("Name", TableCell::Blank), ("Date and time", TableCell::Blank), ("Signature", TableCell::Blank)]))
             }
         },
+        Element::NewPage => html! { div.new-page {} },
         Element::Group(group) => html! { section.group { (body(group, sections)) } },
         Element::Folded(line, folded) => html! {
             details { summary { (clean(line)) } (body(folded, &mut 0)) }

@@ -49,6 +49,7 @@ fn element(out: &mut String, element: &Element) -> Result {
         Element::HoldPoint(what) => {
             writeln!(out, "**HOLD POINT.** {} Signed: {BLANK} Date: {BLANK}", markdown_text(what))
         }
+        Element::NewPage => writeln!(out, "---"),
         Element::Group(group) => body(out, group),
         Element::Folded(line, folded) => {
             writeln!(out, "<details><summary>{}</summary>", html_text(line))?;

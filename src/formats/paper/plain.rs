@@ -60,6 +60,7 @@ impl PlainPage<'_> {
             Element::HoldPoint(what) => {
                 self.line(&format!("HOLD POINT. {} Signed: {BLANK} Date: {BLANK}", clean(what)))
             }
+            Element::NewPage => self.line("----"),
             Element::Group(group) => self.body(group),
             Element::Folded(line, folded) => {
                 self.line(line)?;

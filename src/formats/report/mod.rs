@@ -6,7 +6,7 @@ mod summary;
 mod words;
 
 pub use summary::summary;
-pub(crate) use words::{bolts, counts, folder, gap_in_words, signed};
+pub(crate) use words::{bolts, counts, folder, gap_in_words, lifted, signed};
 
 use std::collections::BTreeMap;
 
@@ -17,13 +17,14 @@ use crate::views::report::{Deadline, DueState, InstrumentReport, Report, Reporte
 pub fn paper(report: &Report) -> Paper {
     let mut paper = Paper::new(format!("{}: build report", report.called()));
     let body = &mut paper.body;
-    body.facts(vec![
-        ("Machine", TableCell::given(report.name.clone())),
-        ("Ledger", folder(&report.path).into()),
+    let mut facts = vec![("Machine", TableCell::given(report.name.clone())), ("Ledger", folder(&report.path).into())];
+    facts.extend(report.design.as_ref().map(|design| ("Built to", design.called().into())));
+    facts.extend([
         ("Judged by the day", report.judged_on.as_str().into()),
         ("State", TableCell::State(report.state)),
         ("Findings", counts(&report.counts).into()),
     ]);
+    body.facts(facts);
     body.cautions();
     body.heading(2, "Findings");
     if report.findings.is_empty() {
@@ -34,6 +35,7 @@ pub fn paper(report: &Report) -> Paper {
         &["Grade", "Rule", "Address", "What", "Limit", "Next", "Place"],
         report.findings.iter().map(finding).collect(),
     );
+    deviations(body, report);
     for axis in &report.axes {
         axis::axis(body, axis);
     }
@@ -82,6 +84,24 @@ fn finding(found: &ReportedFinding) -> Vec<TableCell> {
         TableCell::given((!found.next.is_empty()).then(|| found.next.clone())),
         format!("{}:{}", found.file, found.line).into(),
     ]
+}
+
+/// Where the machine departs from its design; nothing is said where it has none.
+fn deviations(body: &mut Content, report: &Report) {
+    let Some(design) = &report.design else { return };
+    body.heading(2, "Design");
+    let since = design.since.as_ref().map_or(String::new(), |since| format!(", taken over on {since}"));
+    let departs = if design.deviations.is_empty() { ". It departs from it nowhere." } else { ". It departs from it:" };
+    body.say(format!("Built to {}{since}{departs}", design.called()));
+    let rows = design.deviations.iter().map(|it| {
+        vec![
+            TableCell::given(it.on.clone()),
+            it.departs.as_str().into(),
+            signed(&it.signed).into(),
+            TableCell::given(it.reason.clone()),
+        ]
+    });
+    body.table("", &["Address", "Departs", "Declared", "Reason"], rows.collect());
 }
 
 /// What is overdue, on hold or due soon.
@@ -196,23 +216,27 @@ fn judged(body: &mut Content, report: &Report) {
     }
 }
 
-/// What is held; nothing is said where nothing is.
+/// What is held, and what was and how it was dealt with; nothing is said where nothing was.
 fn holds(body: &mut Content, report: &Report) {
-    if report.holds.is_empty() {
-        return;
+    let of = |in_force: bool| report.holds.iter().filter(move |it| it.in_force == in_force);
+    for (title, in_force) in [("On hold", true), ("Holds that were lifted", false)] {
+        if of(in_force).next().is_none() {
+            continue;
+        }
+        body.heading(2, title);
+        let rows = of(in_force).map(|it| {
+            let what = if it.withdrawn { "release withdrawn" } else { "hold" };
+            vec![
+                TableCell::given(it.on.clone()),
+                what.into(),
+                it.state.word().into(),
+                signed(&it.signed).into(),
+                TableCell::given(it.reason.clone()),
+                TableCell::given(it.lift.as_ref().map(lifted)),
+            ]
+        });
+        body.table("", &["Address", "What", "Stands now", "Since", "Reason", "Disposition"], rows.collect());
     }
-    body.heading(2, "On hold");
-    let rows = report.holds.iter().map(|it| {
-        let what = if it.withdrawn { "release withdrawn" } else { "hold" };
-        vec![
-            TableCell::given(it.on.clone()),
-            what.into(),
-            it.state.word().into(),
-            signed(&it.signed).into(),
-            TableCell::given(it.reason.clone()),
-        ]
-    });
-    body.table("", &["Address", "What", "Stands now", "Since", "Reason"], rows.collect());
 }
 
 /// What people wrote in records; nothing is said where nobody did.

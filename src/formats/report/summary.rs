@@ -1,6 +1,6 @@
 //! A report in short, as the terminal shows it: the state first.
 
-use super::words::{counts, folder, gap_in_words, signed};
+use super::words::{counts, folder, gap_in_words, lifted, signed};
 use crate::finding::counted;
 use crate::quantity::Amount;
 use crate::views::paper::{ListItem, Paper};
@@ -11,17 +11,25 @@ pub fn summary(report: &Report) -> Paper {
     let mut paper =
         Paper::new(format!("{} ({}), judged by {}", report.called(), folder(&report.path), report.judged_on));
     let mut lines = vec![top(format!("{}; findings: {}", report.state.word(), counts(&report.counts)))];
+    lines.extend(report.design.as_ref().map(|design| {
+        let departs = match design.deviations.len() {
+            0 => String::new(),
+            count => format!(", with {}", counted(count, "deviation", "deviations")),
+        };
+        top(format!("built to {}{departs}", design.called()))
+    }));
     for axis in &report.axes {
         self::axis(&mut lines, axis);
     }
-    for it in &report.holds {
+    for it in report.holds.iter().filter(|it| it.in_force) {
         let what = if it.withdrawn { "release withdrawn" } else { "on hold" };
         let reason = it.reason.as_ref().map_or(String::new(), |reason| format!(": {reason}"));
         lines.push(top(format!(
-            "{} {what} since {}, {} now{reason}",
+            "{} {what} since {}, {} now{reason}{}",
             it.on.as_deref().unwrap_or(""),
             signed(&it.signed).trim_start_matches("on "),
-            it.state.word()
+            it.state.word(),
+            it.lift.as_ref().map_or(String::new(), |lift| format!("; {}", lifted(lift)))
         )));
     }
     let doubtful = report.instruments.iter().filter(|it| !it.known || !it.uncalibrated_uses.is_empty());

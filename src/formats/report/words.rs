@@ -1,6 +1,6 @@
 //! What papers and pictures say of parts of a report, in the same words.
 
-use crate::views::report::{FindingCounts, Gap, RailReport, Signed, SupportTorque};
+use crate::views::report::{FindingCounts, Gap, LiftReport, RailReport, Signed, SupportTorque};
 
 /// A ledger's folder as it is printed.
 pub(crate) fn folder(path: &str) -> &str {
@@ -32,6 +32,13 @@ pub(crate) fn signed(signed: &Signed) -> String {
 }
 
 /// What a picture and a paper say of a gap in one sentence.
+/// `scrap on 2026-04-20 by inspector-1: cracked`: what was done about something that was held.
+pub(crate) fn lifted(lift: &LiftReport) -> String {
+    let done = lift.disposition.as_deref().unwrap_or("lifted");
+    let reason = lift.reason.as_ref().map_or(String::new(), |reason| format!(": {reason}"));
+    format!("{done} {}{reason}", signed(&lift.signed))
+}
+
 pub(crate) fn gap_in_words(rail: &RailReport, gap: &Gap) -> String {
     let mut parts = Vec::new();
     if let Some(range) = gap.range_before {

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::withdrawn::holds_all;
 use crate::judging::lint::{Judged, judge_ledger, read, read_shops, shop};
 use crate::ledger::TextFile;
-use crate::world::ledgers::{FoundLedger, MACHINE, SHOP};
+use crate::world::ledgers::{FoundLedger, MACHINE, is_shared};
 use crate::world::{Day, Path, World};
 
 /// The ledgers of a commit.
@@ -78,7 +78,7 @@ impl LedgersBefore {
     /// Whether the shop files of a ledger are as they were.
     pub(super) fn has_same_shops(&self, now: &Judged) -> bool {
         let Some(found) = self.found.get(&now.path) else { return false };
-        let shops = || now.ledger.sources.iter().filter(|(_, source)| source.path.name() == SHOP);
+        let shops = || now.ledger.sources.iter().filter(|(_, source)| is_shared(source.path.name()));
         shops().count() == found.shops.len()
             && shops().all(|(_, source)| {
                 self.world.read(&source.path).is_ok_and(|bytes| bytes == source.document.text().as_bytes())
@@ -92,7 +92,7 @@ impl LedgersBefore {
             return self.world.read(&now.path).is_ok_and(|bytes| Some(&*bytes) == text.map(str::as_bytes));
         }
         let Some(found) = self.found.get(&now.path) else { return false };
-        let own = now.ledger.sources.iter().filter(|(_, source)| source.path.name() != SHOP);
+        let own = now.ledger.sources.iter().filter(|(_, source)| !is_shared(source.path.name()));
         let mut count = 0;
         let same = own.into_iter().all(|(_, source)| {
             count += 1;

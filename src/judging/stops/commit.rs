@@ -75,7 +75,10 @@ impl<'w> CommitBefore<'w> {
 pub(crate) fn stop(staged: &Judged, before: &CommitBefore, day: Day) -> CommitStops {
     let mut fates: Vec<Option<FindingFate>> = staged.findings.iter().map(never_stops).collect();
     // A shop file touches many ledgers, and most of them are in order.
-    if !fates.contains(&None) && before.parents.iter().all(|before| before.is_same(staged)) {
+    let is_same = |before: &LedgersBefore| {
+        before.is_same(staged) && (staged.ledger.machine.built_to.is_empty() || before.has_same_shops(staged))
+    };
+    if !fates.contains(&None) && before.parents.iter().all(is_same) {
         return CommitStops { fates: fates.into_iter().flatten().collect(), ..CommitStops::default() };
     }
     let was: Vec<Option<LedgerThen>> = before.parents.iter().map(|before| LedgerThen::of(before, staged)).collect();

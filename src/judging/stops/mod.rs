@@ -17,6 +17,7 @@ mod altered;
 mod before;
 mod brought;
 mod commit;
+mod designs;
 mod history;
 mod limits;
 mod parts;
@@ -29,6 +30,7 @@ mod withdrawn;
 
 pub(crate) use before::LedgersBefore;
 pub(crate) use commit::{CommitBefore, stop};
+pub(crate) use parts::moved;
 pub(crate) use revision::{GoneLedger, Revision, in_a_request};
 pub(crate) use withdrawn::{Withdrawn, withdrawn};
 

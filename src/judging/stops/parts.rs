@@ -7,6 +7,7 @@
 use std::collections::BTreeSet;
 
 use super::altered::HeldState;
+use super::designs::designs;
 use super::records::RecordText;
 use crate::finding::{Cure, Finding, Grade, Place, counted, names};
 use crate::judging::lint::Judged;
@@ -38,6 +39,10 @@ pub(super) fn parts(now: &Judged, records: &[RecordText], state: &HeldState) -> 
             rails.joints(state, &mut all);
         }
     }
+    // Where a design changed, that is told of it and not of each of its parts.
+    let designs = designs(now, state);
+    all.retain(|part| !designs.iter().any(|design| design.at.place.source == part.at.place.source));
+    all.extend(designs);
     all
 }
 
@@ -63,7 +68,7 @@ impl ChangedRail<'_> {
                 continue;
             }
             let lines = Lines { was: old.at.number().to_string(), keep: self.kept_support(old) };
-            let what = moved(&support.name, old.at, support.at, &under);
+            let what = moved(&support.name, old.at, support.at, under.len());
             all.push(finding(state, address, support.place, what, lines));
         }
     }
@@ -84,10 +89,16 @@ impl ChangedRail<'_> {
             }
             let here = self.new.segments.iter().find(|it| it.from == old.from);
             let what = match here.and_then(|it| it.serial.as_ref()) {
-                Some(other) => format!("segment {} was exchanged for {}{}", **serial, **other, under_records(&under)),
+                Some(other) => {
+                    format!("segment {} was exchanged for {}{}", **serial, **other, under_records(under.len()))
+                }
                 None => {
                     let from = old.from.number();
-                    format!("segment {} lies no more where it lay, from {from} mm{}", **serial, under_records(&under))
+                    format!(
+                        "segment {} lies no more where it lay, from {from} mm{}",
+                        **serial,
+                        under_records(under.len())
+                    )
                 }
             };
             let place = here.map_or(self.new.place, |it| it.place);
@@ -111,7 +122,7 @@ impl ChangedRail<'_> {
             if under.is_empty() || all.iter().any(told) || self.corrected(&address, Some(old.position), None) {
                 continue;
             }
-            let what = moved(&joint.name, old.position, joint.position, &under);
+            let what = moved(&joint.name, old.position, joint.position, under.len());
             let keep = self.kept(self.before.segments[old.before].place);
             let lines = Lines { was: old.position.number().to_string(), keep };
             all.push(finding(state, address, joint.place, what, lines));
@@ -162,12 +173,13 @@ impl ChangedRail<'_> {
     }
 }
 
-fn moved(name: &str, from: Length, to: Length, under: &BTreeSet<usize>) -> String {
+/// `S12 moved 2880 -> 2900 mm under 3 records`
+pub(crate) fn moved(name: &str, from: Length, to: Length, under: usize) -> String {
     format!("{name} moved {} -> {} mm{}", from.number(), to.number(), under_records(under))
 }
 
-fn under_records(under: &BTreeSet<usize>) -> String {
-    format!(" under {}", counted(under.len(), "record", "records"))
+fn under_records(under: usize) -> String {
+    format!(" under {}", counted(under, "record", "records"))
 }
 
 /// What may be written in answer.

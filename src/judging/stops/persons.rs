@@ -17,7 +17,7 @@ struct PersonStatement {
 fn declared(judged: &Judged) -> Vec<Person> {
     let files = judged.ledger.sources.iter().filter(|(_, file)| !judged.is_shop || file.path == judged.path);
     // The shop files above a ledger are judged on their own.
-    let files = files.filter(|(_, file)| judged.is_shop || file.path.name() != crate::world::ledgers::SHOP);
+    let files = files.filter(|(_, file)| judged.is_shop || !crate::world::ledgers::is_shared(file.path.name()));
     files.flat_map(|(source, file)| Person::all(&file.document, source)).collect()
 }
 

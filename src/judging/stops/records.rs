@@ -8,7 +8,7 @@ use crate::language::schema::language;
 use crate::ledger::seal::FactGroup;
 use crate::ledger::{Body, KINDS, Ledger, Record, TorqueReading};
 use crate::text::{NodeRef, Span, Value};
-use crate::world::ledgers::SHOP;
+use crate::world::ledgers::is_shared;
 
 /// One record.
 #[derive(Clone, Debug)]
@@ -78,7 +78,7 @@ pub(super) fn records(ledger: &Ledger) -> Vec<RecordText> {
     let index: BTreeMap<Place, usize> =
         ledger.records.iter().enumerate().map(|(index, record)| (record.place, index)).collect();
     let mut all = Vec::new();
-    for (source, file) in ledger.sources.iter().filter(|(_, file)| file.path.name() != SHOP) {
+    for (source, file) in ledger.sources.iter().filter(|(_, file)| !is_shared(file.path.name())) {
         for node in file.document.nodes() {
             let Some(kind) = KINDS.iter().find(|kind| **kind == node.name()) else { continue };
             let head = Place { source, span: node.head() };

@@ -83,7 +83,7 @@ impl<'w> Revision<'w> {
             return Vec::new();
         }
         let Some(then) = LedgerThen::of(&self.before, now) else { return Vec::new() };
-        if is_same {
+        if is_same && now.ledger.machine.built_to.is_empty() {
             return limits(now, &then.judged, then.called);
         }
         let mut all = persons(now, &then.judged, then.called);

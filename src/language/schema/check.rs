@@ -18,6 +18,7 @@ use crate::text::{self, Document, Edit, EntryRef, NodeRef, Span};
 pub enum FileKind {
     Shop,
     Machine,
+    Design,
     Record,
 }
 
@@ -26,6 +27,7 @@ impl FileKind {
         match self {
             FileKind::Shop => "shop",
             FileKind::Machine => "machine",
+            FileKind::Design => "design",
             FileKind::Record => "record",
         }
     }
@@ -209,7 +211,9 @@ impl ShapeCheck<'_> {
 
     fn missing_child(&mut self, shape: &NodeShape, node: NodeRef, there: Places) {
         let mut needed = shape.children.iter().enumerate().filter(|(_, below)| below.least > 0);
-        if let Some((_, below)) = needed.find(|(place, _)| !there.has(*place))
+        let instead =
+            |below: &NodeShape| below.unless.as_ref().is_some_and(|other| node.children().any(|it| it.is(other)));
+        if let Some((_, below)) = needed.find(|(place, below)| !there.has(*place) && !instead(below))
             && !self.faulty(node.head())
         {
             let finding = self
@@ -460,7 +464,8 @@ impl ShapeCheck<'_> {
         let place = match (kind, shape.files.first().map(String::as_str)) {
             (_, Some("shop")) => "in `shop.kdl`",
             (_, Some("machine")) => "in `machine.kdl`",
-            (FileKind::Shop, _) => "in a file of the machine's folder",
+            (_, Some("design")) => "in `design.kdl`",
+            (FileKind::Shop | FileKind::Design, _) => "in a file of the machine's folder",
             _ => "elsewhere",
         };
         let finding = self

@@ -9,10 +9,11 @@ use crate::quantity::Dimension;
 use crate::text::{self, NodeRef, Value};
 
 /// The documents that define the language, in the order of the reference's chapters.
-const DOCUMENTS: [(&str, &str); 4] = [
+const DOCUMENTS: [(&str, &str); 5] = [
     ("schema/edition.kdl", include_str!("../../../schema/edition.kdl")),
     ("schema/shop.kdl", include_str!("../../../schema/shop.kdl")),
     ("schema/machine.kdl", include_str!("../../../schema/machine.kdl")),
+    ("schema/design.kdl", include_str!("../../../schema/design.kdl")),
     ("schema/records.kdl", include_str!("../../../schema/records.kdl")),
 ];
 
@@ -21,19 +22,23 @@ pub fn language() -> &'static Language {
     static LANGUAGE: OnceLock<Language> = OnceLock::new();
     LANGUAGE.get_or_init(|| {
         let (mut subjects, mut top) = (Vec::new(), Vec::new());
-        for (name, text) in DOCUMENTS {
+        let documents = DOCUMENTS.map(|(name, text)| {
             let read = text::read(text.to_string(), &text::ReadLimits::default());
             assert!(read.faults.is_empty(), "{name} is compiled in and must read: {:?}", read.faults);
-            subjects.push(take(&read.document, &mut top));
+            read.document
+        });
+        let groups: Vec<NodeRef> =
+            documents.iter().flat_map(|it| it.nodes()).filter(|node| node.name() == "group").collect();
+        for document in &documents {
+            subjects.push(take(document, &groups, &mut top));
         }
         Language::new(subjects, top)
     })
 }
 
 /// One chapter, its nodes added to those of the chapters before.
-fn take(document: &text::Document, top: &mut Vec<NodeShape>) -> Chapter {
+fn take(document: &text::Document, groups: &[NodeRef], top: &mut Vec<NodeShape>) -> Chapter {
     let mut subject = Chapter { title: String::new(), text: Vec::new(), nodes: Vec::new() };
-    let groups: Vec<NodeRef> = document.nodes().filter(|node| node.name() == "group").collect();
     for node in document.nodes() {
         match node.name() {
             "subject" => {
@@ -41,7 +46,7 @@ fn take(document: &text::Document, top: &mut Vec<NodeShape>) -> Chapter {
                 subject.text = node.children().map(|line| word(line, 0).to_string()).collect();
             }
             "node" => {
-                let shape = shape(node, &groups);
+                let shape = shape(node, groups);
                 subject.nodes.push(shape.name.clone());
                 top.push(shape);
             }
@@ -60,6 +65,7 @@ fn shape(node: NodeRef, groups: &[NodeRef]) -> NodeShape {
             "example" => shape.example = Some(word(part, 0).to_string()),
             "files" => shape.files = part.args().map(|entry| text(entry.value()).to_string()).collect(),
             "least" => shape.least = word(part, 0).parse().unwrap_or(0),
+            "unless" => shape.unless = Some(word(part, 0).to_string()),
             "most" => shape.most = word(part, 0).parse().ok(),
             "arg" => shape.args.push(self::part(part)),
             "args" => {

@@ -1,5 +1,6 @@
 //! Writes the language reference from the language itself, so that it cannot drift.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use super::shape::{EntryShape, FurtherArguments, Language, NodeShape, Range};
@@ -18,23 +19,30 @@ pub fn markdown(language: &Language) -> String {
         let plain = if dimension.plain_unit().is_empty() { "none" } else { dimension.plain_unit() };
         let _ = writeln!(out, "| {} | {plain} | {} |", dimension.name(), units.join(" "));
     }
+    let mut told = ToldRows::new();
     for subject in &language.subjects {
         let _ = write!(out, "\n## {}\n\n{}\n", subject.title, subject.text.join("\n"));
         for name in &subject.nodes {
             if let Some(shape) = language.top.iter().find(|shape| shape.name == *name) {
-                node(&mut out, shape, 3, &shape.name);
+                node(&mut out, shape, 3, &shape.name, &mut told);
             }
         }
     }
     out
 }
 
+/// Where the rows of a block were told, by their names and what is said of them: what two nodes share is told once.
+type ToldRows<'l> = BTreeMap<Vec<(&'l str, &'l str)>, String>;
+
 /// The schema is a few levels deep, so this may call itself.
-fn node(out: &mut String, shape: &NodeShape, level: usize, path: &str) {
+fn node<'l>(out: &mut String, shape: &'l NodeShape, level: usize, path: &str, told: &mut ToldRows<'l>) {
     let _ = write!(out, "\n{} `{path}`\n\n{}", "#".repeat(level.min(6)), shape.help);
     match (shape.least, shape.most) {
         (1, Some(1)) => out.push_str(" Exactly one."),
-        (1, None) => out.push_str(" At least one."),
+        (1, None) => match &shape.unless {
+            Some(other) => drop(write!(out, " At least one, unless there is a `{other}`.")),
+            None => out.push_str(" At least one."),
+        },
         (_, Some(1)) => out.push_str(" At most one."),
         _ => {}
     }
@@ -71,8 +79,15 @@ fn node(out: &mut String, shape: &NodeShape, level: usize, path: &str) {
     if matches!(shape.rest, FurtherArguments::Readings) {
         out.push_str("\nIts values are pairs of lengths: _before_ `->` _after_.\n");
     }
+    let rows: Vec<(&str, &str)> =
+        shape.children.iter().map(|child| (child.name.as_str(), child.help.as_str())).collect();
+    if let Some(other) = told.get(&rows).filter(|_| rows.len() > 1) {
+        let _ = writeln!(out, "\nIts block holds the rows of `{other}`.");
+        return;
+    }
+    told.insert(rows, path.to_owned());
     for child in &shape.children {
-        node(out, child, level + 1, &format!("{path} / {}", child.name));
+        node(out, child, level + 1, &format!("{path} / {}", child.name), told);
     }
 }
 

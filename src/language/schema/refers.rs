@@ -16,6 +16,10 @@ pub enum Refers {
     Fastener,
     /// A type of block of the shop.
     Block,
+    /// A design.
+    Design,
+    /// A revision of the design.
+    Revision,
     /// A beam of the same axis.
     Beam,
     /// An axis.
@@ -44,13 +48,15 @@ pub enum Refers {
 
 impl Refers {
     /// Every kind.
-    pub const ALL: [Refers; 18] = [
+    pub const ALL: [Refers; 20] = [
         Refers::Gauge,
         Refers::Wrench,
         Refers::Instrument,
         Refers::Profile,
         Refers::Fastener,
         Refers::Block,
+        Refers::Design,
+        Refers::Revision,
         Refers::Beam,
         Refers::Axis,
         Refers::Rail,
@@ -74,6 +80,8 @@ impl Refers {
             Refers::Profile => ["profile", "profile", "a profile of the shop file"],
             Refers::Fastener => ["fastener", "fastener", "a fastener of the shop file"],
             Refers::Block => ["block", "block", "a block of the shop file"],
+            Refers::Design => ["design", "design", "a design"],
+            Refers::Revision => ["revision", "revision of the design", "a revision of the design"],
             Refers::Beam => ["beam", "beam", "a beam of the axis"],
             Refers::Axis => ["axis", "axis", "an axis"],
             Refers::Rail => ["rail", "rail", "a rail"],

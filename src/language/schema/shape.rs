@@ -55,6 +55,8 @@ pub struct NodeShape {
     pub files: Vec<String>,
     /// How often it must stand there.
     pub least: usize,
+    /// What beside it makes it needless.
+    pub unless: Option<String>,
     /// How often it may.
     pub most: Option<usize>,
     /// Its first arguments, one by one.

@@ -153,7 +153,7 @@ fn top(name: &str) -> Option<&'static NodeShape> {
 pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<FactGroup>) {
     let source = of.place.source;
     let document = &ledger.sources.get(source).document;
-    let machine = document.nodes().filter(|node| node.name() == "machine");
+    let machine = document.nodes().filter(|node| matches!(node.name(), "machine" | "design"));
     let axes = machine.flat_map(|node| node.children());
     let Some(node) = axes.into_iter().find(|node| node.name() == "axis" && node.head() == of.place.span) else {
         return;
@@ -183,6 +183,17 @@ pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<FactGroup>) 
     }
     for corrected in ledger.machine.corrected.iter().filter(|it| within(&it.on, name)) {
         all.extend(declaration(ledger, format!("corrected {}", *corrected.on), corrected.place));
+    }
+    let machine = &ledger.machine;
+    for built in &machine.built_to {
+        let title = format!("built-to {} {}", *built.design, *built.revision);
+        all.extend(declaration(ledger, title, built.place));
+    }
+    for part in machine.parts.iter().filter(|it| within(&it.on, name)) {
+        all.extend(declaration(ledger, format!("part {}", *part.on), part.place));
+    }
+    for deviation in machine.deviations.iter().filter(|it| within(&it.on, name)) {
+        all.extend(declaration(ledger, format!("deviation {}", *deviation.on), deviation.place));
     }
 }
 

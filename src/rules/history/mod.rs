@@ -4,6 +4,7 @@
 
 use crate::rules::Rule;
 
+mod design_altered;
 mod ledger_gone;
 mod part_altered;
 mod person_altered;
@@ -18,5 +19,6 @@ pub(crate) static RULES: &[&Rule] = &[
     &release_gone::RULE,
     &ledger_gone::RULE,
     &part_altered::RULE,
+    &design_altered::RULE,
     &person_altered::RULE,
 ];

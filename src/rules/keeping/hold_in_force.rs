@@ -1,6 +1,6 @@
 //! What is held is not released.
 
-use crate::finding::{Grade, RuleName};
+use crate::finding::{Grade, RuleName, within};
 use crate::ledger::{Body, OnHold};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -66,12 +66,27 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         .finding(address.value.clone(), record.place, format!("{} {held} {since}{reason}", **address))
         .here("this hold");
     findings.add(match on.disposed {
+        None if !asked_where(case, index) => finding.next(format!(
+            "say what is wrong and where it is: hold {}… date=\"…\" by=… reason=\"…\"; put it right and lift that, then this: {}",
+            **address,
+            lift("rework")
+        )),
         None => finding.next(format!("put right what is held, then record it: {}", lift("rework"))),
         Some(disposed) => finding
             .also(case.records[disposed].place, "the part does not stay as it is")
             .next(format!("exchange it, describe and read what is there now, then record it: {}", lift("rework"))),
     });
     Verdict::Outstanding
+}
+
+/// Whether somebody said what is wrong: a withdrawn release alone says only that something is.
+fn asked_where(case: &Case, index: usize) -> bool {
+    let record = &case.records[index];
+    let (Body::Void(_), Some(address)) = (&record.body, &record.on) else { return true };
+    let mut holds = case.holds.iter().map(|on| &case.records[on.record]).filter(|it| matches!(it.body, Body::Hold(_)));
+    holds.any(|hold| {
+        hold.on.as_ref().is_some_and(|on| within(on, address)) && hold.date.map(|it| *it) >= record.date.map(|it| *it)
+    })
 }
 
 fn is_work(case: &Case, lift: usize) -> bool {

@@ -6,7 +6,7 @@ use crate::language::schema::{NodeShape, language};
 use crate::ledger::Ledger;
 use crate::ledger::seal::{Fact, FactGroup, description, facts};
 use crate::text::{NodeRef, Value};
-use crate::world::ledgers::SHOP;
+use crate::world::ledgers::is_shared;
 
 pub(super) fn groups(judged: &Judged) -> Vec<FactGroup> {
     let ledger = &judged.ledger;
@@ -21,7 +21,7 @@ pub(super) fn groups(judged: &Judged) -> Vec<FactGroup> {
 
 /// The files that are its own: a shop file is compared once on its own, not once a ledger below it.
 pub(super) fn own(judged: &Judged) -> impl Iterator<Item = (SourceId, &Source)> {
-    judged.ledger.sources.iter().filter(|(_, source)| (source.path.name() == SHOP) == judged.is_shop)
+    judged.ledger.sources.iter().filter(|(_, source)| (is_shared(source.path.name())) == judged.is_shop)
 }
 
 fn top_node(ledger: &Ledger, node: NodeRef, id: SourceId, all: &mut Vec<FactGroup>) {
@@ -35,9 +35,12 @@ fn top_node(ledger: &Ledger, node: NodeRef, id: SourceId, all: &mut Vec<FactGrou
             for book in node.children().filter(|child| child.name() == "rulebook") {
                 all.push(FactGroup::from_node("limits".into(), below(book), book, id, |_| true));
             }
-            for axis in &ledger.machine.axes {
-                description(ledger, axis, all);
-            }
+            let mut described = Vec::new();
+            ledger.machine.axes.iter().for_each(|axis| description(ledger, axis, &mut described));
+            // What it says of its design stands with the machine.
+            let of_machine =
+                |group: &FactGroup| matches!(group.name.split(' ').next(), Some("built-to" | "part" | "deviation"));
+            all.extend(described.into_iter().filter(|group| !of_machine(group)));
         }
         "shop" => {
             all.push(FactGroup::from_node("shop".into(), shape, node, id, |_| false));
@@ -48,6 +51,11 @@ fn top_node(ledger: &Ledger, node: NodeRef, id: SourceId, all: &mut Vec<FactGrou
                 };
                 all.push(FactGroup::from_node(name, below(child), child, id, |_| true));
             }
+        }
+        "design" => {
+            let revision = node.prop("revision").map_or("", |entry| entry.raw());
+            let name = format!("{} revision {revision}", name_of(node, 1));
+            all.push(FactGroup::from_node(name, shape, node, id, |_| true));
         }
         "release" => {
             // The sealed facts are a copy of what the rest of the ledger says; that they differ is enough.

@@ -82,7 +82,7 @@ impl ReportBuilder<'_> {
                 all.push(at(standing, Some(until.clone()), format!("the concession of {rule} ends"), on));
             }
         }
-        for hold in &report.holds {
+        for hold in report.holds.iter().filter(|hold| hold.in_force) {
             let on = hold.on.as_deref().unwrap_or(machine);
             all.push(at(DueState::OnHold, hold.signed.date.clone(), "lift the hold".into(), on));
         }

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Deadline, FindingCounts, Horizon, Report, State, standing};
+use super::{Deadline, DesignReport, FindingCounts, Horizon, Report, State, standing};
 use crate::facts::steps::{Latest, mean_step};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::LimitName;
@@ -43,6 +43,9 @@ pub struct Fleet {
 pub(crate) struct MachineReport {
     pub path: String,
     pub title: String,
+    /// The design that it is built to, with the revision.
+    #[serde(rename = "design_and_revision")]
+    pub design: Option<String>,
     pub state: State,
     pub counts: FindingCounts,
     #[serde(rename = "axes_in_all")]
@@ -134,6 +137,7 @@ impl Fleet {
         self.machines.push(MachineReport {
             path: report.path.clone(),
             title: report.called().to_string(),
+            design: report.design.as_ref().map(DesignReport::called),
             state: report.state,
             counts: report.counts,
             axes: report.axes.len(),

@@ -24,6 +24,7 @@ pub(crate) use fleet::FORMAT as FLEET_FORMAT;
 pub use fleet::Fleet;
 pub(crate) use horizon::Horizon;
 pub use model::*;
+pub(crate) use records::holds;
 pub(crate) use state::State;
 pub(crate) use trace::TracedRank;
 pub(crate) use trace::gravest_first;
@@ -33,7 +34,7 @@ use gather::{ReportBuilder, text};
 
 use crate::finding::{Finding, Grade, Locator};
 use crate::judging::lint::Judged;
-use crate::ledger::RailId;
+use crate::ledger::{Machine, RailId};
 use crate::rules::Case;
 use crate::views::remarks::remarks;
 
@@ -55,6 +56,7 @@ fn standing(judged: &Judged, horizon: Horizon) -> Report {
         path: judged.path.0.clone(),
         name: text(&machine.name),
         title: text(&machine.title),
+        design: design(machine),
         judged_on: today.to_string(),
         state: State::from_findings(&judged.findings).min(State::read(&judged.ledger, "")),
         counts: FindingCounts::from_findings(&judged.findings),
@@ -62,7 +64,7 @@ fn standing(judged: &Judged, horizon: Horizon) -> Report {
         instruments: gather.instruments(),
         limits: gather.limits(),
         concessions: gather.concessions(),
-        holds: gather.holds(),
+        holds: holds(&judged.ledger, &judged.findings),
         remarks: remarks(&judged.ledger, None),
         dues: Vec::new(),
         judged: Vec::new(),
@@ -70,6 +72,23 @@ fn standing(judged: &Judged, horizon: Horizon) -> Report {
     };
     report.dues = gather.deadlines(&report);
     report
+}
+
+/// The design that a machine is built to now, and where the machine departs from it.
+fn design(machine: &Machine) -> Option<DesignReport> {
+    let built = machine.built_to.iter().rfind(|it| it.described.is_some())?;
+    let deviations = machine.deviations.iter().map(|it| DeviationReport {
+        on: Some(it.on.to_string()),
+        departs: it.departs.join("; "),
+        signed: Signed { date: it.date.map(|date| date.to_string()), by: text(&it.by) },
+        reason: text(&it.reason),
+    });
+    Some(DesignReport {
+        name: built.design.to_string(),
+        revision: *built.revision,
+        since: built.since.map(|since| since.to_string()),
+        deviations: deviations.collect(),
+    })
 }
 
 impl ReportBuilder<'_> {

@@ -20,6 +20,9 @@ pub struct Report {
     pub path: String,
     pub(crate) name: Option<String>,
     pub(crate) title: Option<String>,
+    /// The design that it is built to; nothing where it is described on its own.
+    #[serde(rename = "built_to")]
+    pub(crate) design: Option<DesignReport>,
     /// The day it was judged by.
     pub judged_on: String,
     pub(crate) state: State,
@@ -42,6 +45,38 @@ impl Report {
     /// What the machine is called: its title, else its name, else its folder.
     pub fn called(&self) -> &str {
         self.title.as_deref().or(self.name.as_deref()).unwrap_or(if self.path.is_empty() { "." } else { &self.path })
+    }
+}
+
+/// The design that a machine is built to.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(rename = "Design")]
+pub(crate) struct DesignReport {
+    #[serde(rename = "design")]
+    pub name: String,
+    pub revision: u32,
+    /// The day it was taken over; nothing for the first.
+    #[serde(rename = "taken_over")]
+    pub since: Option<String>,
+    /// Where the machine departs from it.
+    pub deviations: Vec<DeviationReport>,
+}
+
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(rename = "Deviation")]
+pub(crate) struct DeviationReport {
+    pub on: Option<String>,
+    /// `at 2900 (designed: 2880)`
+    pub departs: String,
+    #[serde(flatten)]
+    pub signed: Signed,
+    pub reason: Option<String>,
+}
+
+impl DesignReport {
+    /// `slip-bridge, revision 2`
+    pub(crate) fn called(&self) -> String {
+        format!("{}, revision {}", self.name, self.revision)
     }
 }
 
@@ -87,7 +122,7 @@ pub(crate) struct JudgedRule {
     pub lacking: Option<String>,
 }
 
-/// What is held, and so keeps its axis from release.
+/// What is or was held; what is keeps its axis from release.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "OnHold")]
 pub(crate) struct HoldReport {
@@ -99,6 +134,21 @@ pub(crate) struct HoldReport {
     pub signed: Signed,
     /// A release was withdrawn.
     pub withdrawn: bool,
+    pub reason: Option<String>,
+    /// Nobody lifted it yet, or only to scrap or regrade the part.
+    pub in_force: bool,
+    /// What was done about it.
+    pub lift: Option<LiftReport>,
+}
+
+/// What was done about something that was held.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(rename = "Lifted")]
+pub(crate) struct LiftReport {
+    #[serde(flatten)]
+    pub signed: Signed,
+    /// In the words of ISO 9000.
+    pub disposition: Option<String>,
     pub reason: Option<String>,
 }
 

@@ -1,15 +1,55 @@
 //! What stands on record beside readings: concessions, releases, the running force.
 
 use super::gather::{ReportBuilder, signed, text};
-use super::model::{ConcessionReport, ForceReading, HoldReport, ReleaseReport, RunningForceReport, SignatureReport};
+use super::model::{
+    ConcessionReport, ForceReading, HoldReport, LiftReport, ReleaseReport, RunningForceReport, SignatureReport,
+};
 use super::state::State;
 use crate::finding::Finding;
 use crate::finding::within;
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::{self, SignatureError, SoundSignature, release_of};
-use crate::ledger::{Body, Record, Release, Target};
+use crate::ledger::{Body, Keyword, Ledger, OnHold, Record, Release, Target};
 use crate::quantity::Force;
 use crate::rules::keeping;
+
+/// All holds that were not withdrawn, those in force first, each group in the order of the timeline.
+pub(crate) fn holds(ledger: &Ledger, findings: &[Finding]) -> Vec<HoldReport> {
+    let hold = |on: &OnHold| {
+        let record = &ledger.records[on.record];
+        let (withdrawn, reason) = match &record.body {
+            Body::Hold(hold) => (false, text(&hold.reason)),
+            Body::Void(void) => (true, text(&void.reason)),
+            _ => (false, None),
+        };
+        // That it is held is no part of how it stands.
+        let address = record.on.as_ref().map_or("", |on| on.as_str());
+        let own =
+            |finding: &&Finding| within(&finding.address, address) && finding.rule != keeping::hold_in_force::RULE.name;
+        let lift = on.lifted.or(on.disposed).and_then(|lift| lift_report(&ledger.records[lift]));
+        HoldReport {
+            on: text(&record.on),
+            state: State::from_findings(findings.iter().filter(own)),
+            signed: signed(record),
+            withdrawn,
+            reason,
+            in_force: on.in_force(),
+            lift,
+        }
+    };
+    let mut all: Vec<HoldReport> = ledger.holds.iter().map(hold).collect();
+    all.sort_by_key(|hold| !hold.in_force);
+    all
+}
+
+fn lift_report(record: &Record) -> Option<LiftReport> {
+    let Body::Lift(lift) = &record.body else { return None };
+    Some(LiftReport {
+        signed: signed(record),
+        disposition: lift.disposition.map(|word| word.word().to_string()),
+        reason: text(&lift.reason),
+    })
+}
 
 impl ReportBuilder<'_> {
     pub(super) fn concessions(&self) -> Vec<ConcessionReport> {
@@ -33,26 +73,6 @@ impl ReportBuilder<'_> {
             })
         };
         self.case.in_order().filter_map(|(_, record)| concession(record)).collect()
-    }
-
-    pub(super) fn holds(&self) -> Vec<HoldReport> {
-        let ledger = self.case.ledger;
-        let in_force = ledger.holds.iter().filter(|on| on.in_force()).map(|on| &ledger.records[on.record]);
-        let row = |record: &Record| {
-            let (withdrawn, reason) = match &record.body {
-                Body::Hold(hold) => (false, text(&hold.reason)),
-                Body::Void(void) => (true, text(&void.reason)),
-                _ => (false, None),
-            };
-            // That it is held is no part of how it stands.
-            let address = record.on.as_ref().map_or("", |on| on.as_str());
-            let own = |finding: &&Finding| {
-                within(&finding.address, address) && finding.rule != keeping::hold_in_force::RULE.name
-            };
-            let state = State::from_findings(self.findings.iter().filter(own));
-            HoldReport { on: text(&record.on), state, signed: signed(record), withdrawn, reason }
-        };
-        in_force.map(row).collect()
     }
 
     pub(super) fn release(&self, axis: usize) -> Option<ReleaseReport> {

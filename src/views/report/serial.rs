@@ -1,6 +1,6 @@
 //! The life of a segment by its serial number: what of the records is about it while it lies where it lies.
 
-use crate::ledger::{Body, Ledger, RailId, Record, Target};
+use crate::ledger::{Body, GoneSegment, Ledger, RailId, Record, Target};
 
 /// Where a serial number lies in a machine.
 #[derive(Clone, Copy)]
@@ -17,6 +17,45 @@ pub(super) fn places(ledger: &Ledger, serial: &str) -> Vec<SerialPlace> {
         (0..it.segments.len()).filter(own).map(move |segment| SerialPlace { rail, segment })
     });
     all.collect()
+}
+
+/// A segment of that serial number that lies on its rail no more.
+pub(super) struct GonePlace<'l> {
+    rail: String,
+    gone: GoneSegment<'l>,
+}
+
+/// The places that a serial number left.
+pub(super) fn gone<'l>(ledger: &'l Ledger, serial: &str) -> Vec<GonePlace<'l>> {
+    let mut all = Vec::new();
+    for (id, _, rail) in ledger.machine.rails() {
+        let own = |gone: &GoneSegment| gone.segment.serial.as_ref().is_some_and(|own| **own == *serial);
+        let rail_address = || ledger.machine.rail_address(id);
+        all.extend(rail.gone_segments().into_iter().filter(own).map(|gone| GonePlace { rail: rail_address(), gone }));
+    }
+    all
+}
+
+/// Why a record is about a segment that went: it is of the days on which it lay there.
+pub(super) fn reason_then(record: &Record, place: &GonePlace) -> Option<String> {
+    let GonePlace { rail, gone } = place;
+    let day = record.date?.date;
+    if day > gone.until || gone.segment.life.since.is_some_and(|since| day < since.date) {
+        return None;
+    }
+    let on = record.on.as_ref()?.as_str();
+    let then = "before it went";
+    match on.strip_prefix(rail.as_str()) {
+        Some("") => Some(format!("its rail, {then}")),
+        Some(rest) => {
+            let part = rest.strip_prefix('.')?;
+            match gone.joints.iter().find(|joint| **joint == part) {
+                Some(joint) => Some(format!("its joint {joint}, {then}")),
+                None => (part == format!("seg{}", gone.number + 1)).then(|| format!("about it, {then}")),
+            }
+        }
+        None => None,
+    }
 }
 
 /// Why a record is about it: nothing where it is not, or was made before the segment came.

@@ -126,6 +126,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     // What counts, and how near a limit it lies, hangs on no day.
     let case = Case::new(ledger, Date::MAX);
     let serials = serial::places(ledger, &tracing.name);
+    let gone = serial::gone(ledger, &tracing.name);
     let mut names = BTreeSet::new();
     let parts = parts(ledger, tracing, &mut names);
     let locator = Locator::new(&ledger.sources);
@@ -139,6 +140,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     for (index, record) in in_order(ledger) {
         let mut reasons = reasons(record, tracing, &mut names);
         reasons.extend(serials.iter().filter_map(|place| serial::reason(ledger, record, *place)));
+        reasons.extend(gone.iter().filter_map(|place| serial::reason_then(record, place)));
         known |= !reasons.is_empty();
         let early = tracing.since.is_some_and(|since| record.date.is_some_and(|date| date.date < since));
         if reasons.is_empty() || early {
@@ -264,6 +266,21 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
             parts.push(TracedPart {
                 address: ledger.machine.segment_address(id, segment),
                 why: format!("segment from {} to {}, {}{meets}", it.from, it.to, what.join(", ")),
+            });
+        }
+        for gone in rail.gone_segments() {
+            let it = gone.segment;
+            let serial = it.serial.as_ref().is_some_and(|serial| is(serial));
+            let lot = it.lot.as_ref().is_some_and(|lot| is(lot));
+            if !serial && !lot {
+                continue;
+            }
+            let named = [("serial", &it.serial), ("lot", &it.lot)];
+            let named = named.iter().filter_map(|(what, name)| Some(format!("{what} {}", name.as_ref()?.value)));
+            let named = named.collect::<Vec<String>>().join(", ");
+            parts.push(TracedPart {
+                address: ledger.machine.segment_address(id, gone.number),
+                why: format!("segment from {} to {}, {named}; it went on {}", it.from, it.to, gone.until),
             });
         }
         let cited = [("profile", &rail.profile), ("rail bolts", &rail.rail_bolt), ("base bolts", &rail.base_bolt)];

@@ -3,10 +3,12 @@
 
 mod checking;
 mod fitting;
+mod holds;
 mod instruments;
 mod shimming;
 
 pub(crate) use fitting::{holes, order};
+pub(crate) use holds::hold_sheets;
 
 use jiff::civil::Date;
 
@@ -37,7 +39,7 @@ pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> P
     let mut paper = Paper { is_form: true, ..Paper::new(format!("Traveler: {title}, axis {}", *it.name)) };
     paper.body.facts(facts);
     paper.body.cautions();
-    let mut parts = vec![];
+    let mut parts: Vec<Content> = gather.on_hold().into_iter().collect();
     if !remaining {
         parts.push(gather.parts());
     }

@@ -13,7 +13,7 @@ use super::objects::Object;
 use super::repository::{Repository, real_path};
 use super::tree::{LINK, Tree};
 use super::walk;
-use crate::world::ledgers::{MACHINE, SHOP};
+use crate::world::ledgers::{MACHINE, SHARED};
 
 /// With changes in more folders than that, the whole index is listed sooner.
 const MOST_FOLDERS: usize = 100;
@@ -57,7 +57,8 @@ pub(super) fn tree(
     for path in paths() {
         // The outermost ledger, since the one inside may be gone.
         roots.extend(folders(path).filter(|folder| ledgers.contains(folder)).last());
-        roots.extend(path.strip_suffix(SHOP.as_bytes()).filter(|folder| folder.is_empty() || folder.ends_with(b"/")));
+        let shared = SHARED.iter().filter_map(|name| path.strip_suffix(name.as_bytes()));
+        roots.extend(shared.filter(|folder| folder.is_empty() || folder.ends_with(b"/")));
     }
     roots.sort_unstable();
     // Of folders inside one another, the outer one holds them all.
@@ -65,7 +66,7 @@ pub(super) fn tree(
     if roots.iter().any(|root| root.is_empty()) {
         return Ok(None);
     }
-    let shops = above.iter().map(|folder| [folder, SHOP.as_bytes()].concat());
+    let shops = above.iter().flat_map(|folder| SHARED.map(|name| [folder, name.as_bytes()].concat()));
     let shops = shops.filter(|shop| !roots.iter().any(|root| shop.starts_with(root)));
     let (mut tree, mut before) = (Tree::default(), Tree::default());
     let listing = list(repository, head, roots.iter().map(|root| root.to_vec()).chain(shops))?;

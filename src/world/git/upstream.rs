@@ -9,7 +9,7 @@ use super::repository::Repository;
 use super::tree::{LINK, Tree};
 use super::{GitWorld, touched};
 use crate::world::Path;
-use crate::world::ledgers::SHOP;
+use crate::world::ledgers::SHARED;
 
 impl Repository {
     /// The last commit that the branch at hand shares with the one it is pushed to, as far as this repository knows;
@@ -52,7 +52,8 @@ impl GitWorld {
         for folder in folders {
             let Some(full) = repository.full(folder).filter(|full| !full.is_empty()) else { return Ok(None) };
             let below = format!("{full}/").into_bytes();
-            paths.extend(touched::folders(&below).map(|above| [above, SHOP.as_bytes()].concat()));
+            let shared = |above: &[u8]| SHARED.map(|name| [above, name.as_bytes()].concat());
+            paths.extend(touched::folders(&below).flat_map(shared));
             paths.insert(below);
         }
         let mut tree = Tree::default();

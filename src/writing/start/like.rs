@@ -14,7 +14,7 @@ pub(crate) fn like(other: &Document, name: &str, title: Option<&str>) -> Result<
     for node in other.nodes() {
         match node.name() {
             "machine" => machine(node, name, title, &mut lines),
-            "shop" | "edition" => {}
+            "shop" | "edition" | "design" => {}
             _ => lines.remove(node.span()),
         }
     }
@@ -25,6 +25,8 @@ fn machine(node: NodeRef, name: &str, title: Option<&str>, lines: &mut LineEdits
     if let Some(old) = node.args().next() {
         lines.replace(old.span(), quote(name));
     }
+    // It is built to the design as it is now.
+    let design = node.children().filter(|child| child.is("built-to")).last().map(|child| child.span());
     for child in node.children() {
         match (child.name(), title) {
             ("title", Some(title)) => {
@@ -32,7 +34,8 @@ fn machine(node: NodeRef, name: &str, title: Option<&str>, lines: &mut LineEdits
                     lines.replace(old.span(), quote(title));
                 }
             }
-            ("title" | "corrected" | "not-applicable", _) => lines.remove(child.span()),
+            ("title" | "corrected" | "not-applicable" | "part" | "deviation", _) => lines.remove(child.span()),
+            ("built-to", _) if Some(child.span()) != design => lines.remove(child.span()),
             _ => parts(child, lines),
         }
     }

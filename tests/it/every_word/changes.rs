@@ -72,7 +72,8 @@ fn below(all: &mut Vec<Word>, shape: &NodeShape, above: &[String], informative: 
     }
     // What is below it comes from the list of limits, one node an entry.
     if shape.name != "rulebook" {
-        for child in &shape.children {
+        // A design is read by what reads a machine: its axes have no words of their own.
+        for child in shape.children.iter().filter(|child| path != "design" || child.name != "axis") {
             below(all, child, &nodes, informative);
         }
     }

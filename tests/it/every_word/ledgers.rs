@@ -57,8 +57,9 @@ const UNSOUND: [&str; 6] =
 
 impl Corpus {
     pub(crate) fn whole() -> Corpus {
-        let mut ledgers =
-            vec![Sound::new("dock".into(), vec![("machine.kdl".into(), include_str!("dock.kdl").into())], &[])];
+        let mut ledgers: Vec<Sound> = [("dock", include_str!("dock.kdl")), ("pier", include_str!("pier.kdl"))]
+            .map(|(name, text)| Sound::new(name.into(), vec![("machine.kdl".into(), text.into())], &[]))
+            .into();
         let top = FilePath::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers");
         let text = |path: &FilePath| std::fs::read_to_string(path).expect("readable");
         for rule in rules() {

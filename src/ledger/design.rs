@@ -1,0 +1,356 @@
+//! A machine that is built to a design: the axes of the revision in force, with what went when an earlier one was left, the
+//! names of its parts, and where it departs from the design.
+//!
+//! A later revision dates every part that differs, so that what was recorded of the earlier one is history, as of any other
+//! part that went. What is described here is told where it stands: in the design's file.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use super::built_to::{BuiltTo, Deviation, StatedPart};
+use super::describe;
+use super::faults::Faults;
+use super::former;
+use super::lifetime::Lifetime;
+use super::machine::{Axis, Machine, Rail, Segment, Support};
+use super::spanned::{Name, SourcedNode, Spanned};
+use crate::finding::{Finding, Grade, Place, names};
+use crate::language::schema::Refers;
+use crate::quantity::{Amount, Length, Moment};
+
+/// How rails were before a revision was taken over, by axis and rail: their own words without their parts.
+type FormerHeads = BTreeMap<(Name, Name), Vec<(Date, Rail)>>;
+
+/// Builds a machine to the designs that it names. `all` are those described, the nearest first; the ones in force come back.
+pub(super) fn build<'d>(machine: &mut Machine, all: &[SourcedNode<'d>], faults: &mut Faults) -> Vec<SourcedNode<'d>> {
+    let revisions = revisions(&mut machine.built_to, all, faults);
+    let mut heads = FormerHeads::new();
+    let mut axes: Vec<Axis> = Vec::new();
+    for (at, (node, since)) in revisions.iter().enumerate() {
+        let mut new = describe::axes(*node, faults);
+        without_days(&mut new, faults);
+        if let Some(since) = since.filter(|_| at > 0) {
+            take_over(&axes, &mut new, since, &mut heads);
+        }
+        axes = new;
+    }
+    // Without a design there is nothing that could be named or otherwise.
+    let there = !revisions.is_empty();
+    for part in gone_first(&machine.parts).into_iter().filter(|_| there) {
+        if name_part(&mut axes, part).is_none() {
+            unknown(&part.on, "seg", &mut axes, faults);
+        }
+    }
+    for deviation in machine.deviations.iter_mut().filter(|_| there) {
+        depart(&mut axes, deviation, faults);
+    }
+    for axis in &mut axes {
+        for rail in &mut axis.rails {
+            former::part_in_time(rail, faults);
+            let key = (axis.name.value.clone(), rail.name.value.clone());
+            former::with_heads(rail, heads.get(&key).map_or(&[][..], |all| all));
+        }
+    }
+    for own in std::mem::take(&mut machine.axes) {
+        match axes.iter().find(|axis| *axis.name == *own.name) {
+            Some(first) => faults.duplicate("axes", own.name.word(), first.name.place),
+            None => axes.push(own),
+        }
+    }
+    machine.axes = axes;
+    revisions.last().map(|(node, _)| *node).into_iter().collect()
+}
+
+/// The description of each revision that the machine names, in order, with the day from which it holds.
+fn revisions<'d>(
+    named: &mut [BuiltTo],
+    all: &[SourcedNode<'d>],
+    faults: &mut Faults,
+) -> Vec<(SourcedNode<'d>, Option<Spanned<Moment>>)> {
+    let mut found = Vec::new();
+    let mut last: Option<Spanned<Moment>> = None;
+    for (at, said) in named.iter_mut().enumerate() {
+        let later = said.since.is_some_and(|since| last.is_none_or(|last| last.date < since.date));
+        if at > 0 && !later {
+            let message = format!("revision {} does not say from which later day on it holds", *said.revision);
+            let finding = Finding::new(names::MISSING_PART, Grade::Nonconformity, "", said.place, message);
+            faults.found.push(finding.here("this one").next("add since=\"…\": the day on which it was taken over"));
+            continue;
+        }
+        last = said.since.or(last);
+        let of_name = |node: &&SourcedNode| node.arg_text::<&str>(0).is_some_and(|name| *name == said.design.as_str());
+        let revision = |node: &SourcedNode| node.count("revision").map(|count| *count);
+        if !all.iter().any(|node| of_name(&node)) {
+            let known = || all.iter().filter_map(|node| Some(node.arg_text::<&str>(0)?.value)).collect();
+            faults.unknown_among(Refers::Design, said.design.word(), known, "");
+            continue;
+        }
+        match all.iter().filter(of_name).find(|node| revision(node) == Some(*said.revision)) {
+            Some(node) => {
+                said.described = Some(node.place());
+                found.push((*node, said.since));
+            }
+            None => {
+                let known: Vec<String> =
+                    all.iter().filter(of_name).filter_map(revision).map(|it| it.to_string()).collect();
+                let name = said.revision.value.to_string();
+                let cited = Spanned { value: name.as_str(), place: said.revision.place };
+                faults.unknown_among(Refers::Revision, cited, || known.iter().map(String::as_str).collect(), "");
+            }
+        }
+    }
+    found
+}
+
+/// A design has no days of its own: a new revision says what changes.
+fn without_days(axes: &mut [Axis], faults: &mut Faults) {
+    for rail in axes.iter_mut().flat_map(|axis| &mut axis.rails) {
+        if rail.former.is_empty() {
+            continue;
+        }
+        rail.former.clear();
+        rail.segments.iter_mut().for_each(|it| it.life = Lifetime::default());
+        rail.supports.iter_mut().for_each(|it| it.life = Lifetime::default());
+        let message = "a design says since when a part is there".to_owned();
+        let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, "", rail.place, message);
+        let next =
+            "take `since` and `until` out: a new revision says what changes, and each machine since when it has it";
+        faults.found.push(finding.here("on this rail").next(next));
+    }
+}
+
+/// Dates what differs between two revisions: what went is kept beside what came.
+fn take_over(was: &[Axis], new: &mut [Axis], since: Spanned<Moment>, heads: &mut FormerHeads) {
+    for axis in new {
+        let before = was.iter().find(|old| *old.name == *axis.name);
+        for rail in &mut axis.rails {
+            place_segments(rail);
+            let Some(old) = before.and_then(|axis| axis.rails.iter().find(|old| *old.name == *rail.name)) else {
+                rail.segments.iter_mut().for_each(|it| it.life.since = Some(since));
+                rail.supports.iter_mut().for_each(|it| it.life.since = Some(since));
+                continue;
+            };
+            let key = (axis.name.value.clone(), rail.name.value.clone());
+            let head = Rail { segments: Vec::new(), supports: Vec::new(), former: Vec::new(), ..old.clone() };
+            heads.entry(key).or_default().push((since.date, head));
+            let mut old = old.clone();
+            place_segments(&mut old);
+            take_over_rail(old, rail, since);
+        }
+    }
+}
+
+/// Where each segment of a revision begins.
+fn place_segments(rail: &mut Rail) {
+    let mut at = rail.from;
+    for segment in rail.segments.iter_mut().filter(|it| it.life.until.is_none()) {
+        segment.from = at;
+        at = at + segment.length.value;
+    }
+}
+
+fn take_over_rail(old: Rail, rail: &mut Rail, since: Spanned<Moment>) {
+    let name = |name: &Option<Spanned<Name>>| name.as_ref().map(|name| name.value.clone());
+    let other_rail = name(&old.profile) != name(&rail.profile);
+    let other_seat = other_rail
+        || name(&old.beam) != name(&rail.beam)
+        || name(&old.rail_bolt) != name(&rail.rail_bolt)
+        || name(&old.base_bolt) != name(&rail.base_bolt)
+        || old.seat.map(|seat| *seat) != rail.seat.map(|seat| *seat);
+    let mut gone: Vec<Segment> = Vec::new();
+    let mut kept: Vec<Option<Lifetime>> = vec![None; rail.segments.len()];
+    for mut it in old.segments {
+        let same = |new: &Segment| !other_rail && it.life.until.is_none() && is_same_segment(new, &it);
+        match rail.segments.iter().position(same) {
+            Some(at) => kept[at] = Some(it.life),
+            None => {
+                it.life.until = it.life.until.or(Some(since));
+                gone.push(it);
+            }
+        }
+    }
+    for (it, kept) in rail.segments.iter_mut().zip(kept) {
+        it.life = kept.unwrap_or(Lifetime { since: Some(since), ..Lifetime::default() });
+    }
+    rail.segments.extend(gone);
+    rail.segments.sort_by_key(|it| it.from);
+    let mut gone: Vec<Support> = Vec::new();
+    let mut kept: Vec<Option<Lifetime>> = vec![None; rail.supports.len()];
+    for mut it in old.supports {
+        let same = |new: &Support| !other_seat && it.life.until.is_none() && is_same_support(new, &it);
+        match rail.supports.iter().position(same) {
+            Some(at) => kept[at] = Some(it.life),
+            None => {
+                it.life.until = it.life.until.or(Some(since));
+                gone.push(it);
+            }
+        }
+    }
+    for (it, kept) in rail.supports.iter_mut().zip(kept) {
+        it.life = kept.unwrap_or(Lifetime { since: Some(since), ..Lifetime::default() });
+    }
+    rail.supports.extend(gone);
+}
+
+fn is_same_segment(a: &Segment, b: &Segment) -> bool {
+    let size = |it: Option<Spanned<Length>>| it.map(|it| *it);
+    let ends = |it: &Segment| (it.near_end.map(|end| *end), it.far_end.map(|end| *end));
+    (a.from, *a.length) == (b.from, *b.length)
+        && (size(a.near_distance), size(a.far_distance)) == (size(b.near_distance), size(b.far_distance))
+        && ends(a) == ends(b)
+}
+
+fn is_same_support(a: &Support, b: &Support) -> bool {
+    (&a.name, a.at, a.covers, a.base_bolts) == (&b.name, b.at, b.covers, b.base_bolts)
+        && a.joint.is_some() == b.joint.is_some()
+        && a.bolts == b.bolts
+}
+
+/// What went first, the earliest of it before the others: what came in its place is found by it.
+fn gone_first(parts: &[StatedPart]) -> Vec<&StatedPart> {
+    let mut all: Vec<&StatedPart> = parts.iter().collect();
+    let until = |part: &StatedPart| part.life.until.map(|until| until.date);
+    all.sort_by_key(|part| (until(part).is_none(), until(part)));
+    all
+}
+
+/// A rail of some axes by its address, and the name of the part on it.
+fn rail_of<'m, 'a>(axes: &'m mut [Axis], on: &'a str) -> Option<(&'m mut Rail, &'a str)> {
+    let (axis, rest) = on.split_once('.')?;
+    let (rail, part) = rest.split_once('.')?;
+    let axis = axes.iter_mut().find(|it| it.name.as_str() == axis)?;
+    Some((axis.rails.iter_mut().find(|it| it.name.as_str() == rail)?, part))
+}
+
+/// The segment of that name among those that some lifetimes have.
+fn segment_of(rail: &Rail, name: &str, there: impl Fn(&Lifetime) -> bool) -> Option<usize> {
+    let number: usize = name.strip_prefix("seg")?.parse().ok()?;
+    let mut all = rail.segments.iter().enumerate().filter(|(_, it)| there(&it.life));
+    all.nth(number.checked_sub(1)?).map(|(at, _)| at)
+}
+
+/// Gives a segment its serial number, lot and marks.
+fn name_part(axes: &mut [Axis], part: &StatedPart) -> Option<()> {
+    let (rail, name) = rail_of(axes, &part.on)?;
+    let at = match part.life.until {
+        None => segment_of(rail, name, |life| life.until.is_none())?,
+        Some(until) => segment_of(rail, name, |life| life.before(until.date))?,
+    };
+    if part.life.until.is_some() && rail.segments[at].life.until.is_none() {
+        // It was exchanged, and the design stayed as it is.
+        let mut gone = rail.segments[at].clone();
+        gone.place = part.place;
+        gone.life = Lifetime { since: part.life.since.or(gone.life.since), ..part.life };
+        rail.segments[at].life.since = part.life.until;
+        rail.segments.insert(at, gone);
+    } else if part.life.since.is_some() {
+        rail.segments[at].life.since = part.life.since;
+    }
+    let segment = &mut rail.segments[at];
+    (segment.serial, segment.lot) = (part.serial.clone(), part.lot.clone());
+    (segment.near_mark, segment.far_mark) = (part.near_mark.clone(), part.far_mark.clone());
+    Some(())
+}
+
+/// Puts a support or segment where the machine has it, and keeps in words what the design says.
+fn depart(axes: &mut [Axis], deviation: &mut Deviation, faults: &mut Faults) {
+    let on = deviation.on.value.clone();
+    let Some((rail, name)) = rail_of(axes, &on) else {
+        return unknown(&deviation.on, "", axes, faults);
+    };
+    let support = rail.supports.iter().position(|it| it.name == *name && it.life.until.is_none());
+    let segment = segment_of(rail, name, |life| life.until.is_none());
+    let unfit: Option<(&str, Place)> = match (support, segment) {
+        (Some(at), _) => {
+            if let Some(since) = deviation.since {
+                let mut gone = rail.supports[at].clone();
+                gone.life.until = Some(since);
+                rail.supports.push(gone);
+                rail.supports[at].life.since = Some(since);
+                rail.supports[at].place = deviation.place;
+            }
+            depart_support(&mut rail.supports[at], deviation);
+            let near = deviation.near_distance.map(|it| ("near-distance", it.place));
+            near.or(deviation.far_distance.map(|it| ("far-distance", it.place)))
+        }
+        (None, Some(mut at)) => {
+            if let Some(since) = deviation.since {
+                let mut gone = rail.segments[at].clone();
+                gone.life.until = Some(since);
+                rail.segments.insert(at, gone);
+                at += 1;
+                rail.segments[at].life.since = Some(since);
+                rail.segments[at].place = deviation.place;
+            }
+            depart_segment(&mut rail.segments[at], deviation);
+            let at = deviation.at.map(|it| ("at", it.place));
+            at.or(deviation.base_bolts.map(|it| ("base-bolts", it.place)))
+        }
+        (None, None) => return unknown(&deviation.on, "", axes, faults),
+    };
+    if let Some((word, place)) = unfit {
+        let message = format!("`{word}` says nothing of {on}");
+        let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, on.as_str(), place, message);
+        faults.found.push(finding.here("not of this part").next("take it out: a support has `at`, `length` and `base-bolts`, a segment `length`, `near-distance` and `far-distance`"));
+    }
+}
+
+fn depart_support(support: &mut Support, deviation: &mut Deviation) {
+    let length = |it: Option<Length>| it.map_or("nothing".to_owned(), Amount::number);
+    if let Some(at) = deviation.at {
+        deviation.departs.push(departs("at", at.number(), support.at.number()));
+        let moved = *at - support.at;
+        support.at = *at;
+        support.bolts.iter_mut().flatten().for_each(|bolt| bolt.position = bolt.position + moved);
+    }
+    if let Some(covers) = deviation.length {
+        deviation.departs.push(departs("length", covers.number(), length(support.covers)));
+        support.covers = Some(*covers);
+    }
+    if let Some(bolts) = deviation.base_bolts {
+        let was = support.base_bolts.map_or("nothing".to_owned(), |count| count.to_string());
+        deviation.departs.push(departs("base-bolts", bolts.to_string(), was));
+        support.base_bolts = Some(*bolts);
+    }
+}
+
+fn depart_segment(segment: &mut Segment, deviation: &mut Deviation) {
+    let stated = |it: Option<Spanned<Length>>| it.map_or("nothing".to_owned(), |it| it.number());
+    if let Some(length) = deviation.length {
+        deviation.departs.push(departs("length", length.number(), segment.length.number()));
+        segment.length = length;
+    }
+    if let Some(near) = deviation.near_distance {
+        deviation.departs.push(departs("near-distance", near.number(), stated(segment.near_distance)));
+        segment.near_distance = Some(near);
+    }
+    if let Some(far) = deviation.far_distance {
+        deviation.departs.push(departs("far-distance", far.number(), stated(segment.far_distance)));
+        segment.far_distance = Some(far);
+    }
+}
+
+fn departs(what: &str, is: impl std::fmt::Display, designed: impl std::fmt::Display) -> String {
+    format!("{what} {is} (designed: {designed})")
+}
+
+/// No part of the design has the address; those that begin so are offered.
+fn unknown(on: &Spanned<Name>, begins: &str, axes: &mut [Axis], faults: &mut Faults) {
+    // Of a rail whose text is at fault nobody knows the parts.
+    if rail_of(axes, on).is_some_and(|(rail, _)| rail.damaged) {
+        return;
+    }
+    let mut known: Vec<String> = Vec::new();
+    for axis in axes.iter() {
+        for rail in &axis.rails {
+            let address = |part: &str| format!("{}.{}.{part}", *axis.name, *rail.name);
+            let now = rail.segments.iter().filter(|it| it.life.until.is_none()).count();
+            known.extend((1..=now).map(|number| address(&format!("seg{number}"))));
+            known.extend(
+                rail.supports.iter().map(|it| it.name.as_str()).filter(|it| it.starts_with(begins)).map(address),
+            );
+        }
+    }
+    faults.unknown_among(Refers::Part, on.word(), || known.iter().map(String::as_str).collect(), on.value.clone());
+}

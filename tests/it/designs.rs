@@ -1,0 +1,257 @@
+//! Machines that are built to one design: what they share is described once, each adds its own parts and says where it
+//! departs, and a new revision touches those alone that take it over. That a released result belongs to the item that was
+//! measured: ISO 9001:2015, 8.5.2; that a design changes by revisions: 8.3.6; both from memory.
+
+use crate::common::judge;
+use crate::common::yard::{SHOP, Yard};
+use wayledger::lint::Finding;
+
+const DESIGN: &str = "design bridge revision=1 {
+    axis X {
+        run to=2400
+        rail a profile=R20 {
+            segment 1200
+            segment 1200
+            supports S first=240 pitch=240 count=9 length=80 { omit S5 }
+            joint-support J1 at=1200 length=200
+        }
+    }
+}
+";
+
+const MACHINE: &str = "machine bridge-1 {
+    built-to bridge revision=1
+    part X.a.seg1 serial=K-1
+    part X.a.seg2 serial=K-2
+}
+";
+
+const RECORDS: &str = "fasten X.a date=\"2021-04-14\" by=fitter-2 stage=full setting=10.5 { clicked S1..S4 J1 S6..S9 }
+inspect X.a.J1 date=\"2021-04-15\" by=inspector-1 { light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }
+";
+
+/// The next revision: the support at 480 stands at 500.
+fn second() -> String {
+    let supports = "supports S first=240 pitch=240 count=9 length=80 { omit S5 }";
+    let moved =
+        "supports S first=240 pitch=240 count=9 length=80 { omit S2 S5 }\n            support S2 at=500 length=80";
+    assert!(DESIGN.contains(supports));
+    DESIGN.replace("revision=1", "revision=2").replace(supports, moved)
+}
+
+fn yard() -> Yard {
+    let yard = Yard::empty();
+    yard.write("shop.kdl", SHOP).write("design.kdl", DESIGN);
+    for (folder, name) in [("one", "bridge-1"), ("two", "bridge-2")] {
+        let serials = |text: &str| text.replace("K-", if folder == "one" { "K-1" } else { "K-2" });
+        yard.write(&format!("{folder}/machine.kdl"), serials(&MACHINE.replace("bridge-1", name)));
+        let by = |text: &str| text.replace("fitter-2", if folder == "one" { "fitter-2" } else { "fitter-3" });
+        yard.write(
+            &format!("{folder}/records.kdl"),
+            by(RECORDS).replace("inspector-1", &format!("inspector-{folder}")),
+        );
+    }
+    yard.commit("two machines of one design");
+    yard
+}
+
+fn lint(yard: &Yard, path: &str) -> String {
+    yard.wayledger(&["lint", "--today", "2021-06-01", path]).out
+}
+
+fn of(findings: &[Finding], rule: &str) -> Vec<String> {
+    let of = findings.iter().filter(|it| it.rule.as_str() == rule);
+    of.map(|it| format!("{}: {}", it.address, it.message)).collect()
+}
+
+/// A machine built to a design and one that says the same by itself are judged alike.
+#[test]
+fn a_machine_of_a_design_is_judged_as_if_it_were_described_on_its_own() {
+    let of_design = judge(&[("machine.kdl", &format!("{DESIGN}{MACHINE}")), ("records.kdl", RECORDS)], &[SHOP]);
+    let alone = DESIGN
+        .replace("design bridge revision=1", "machine bridge-1")
+        .replacen("segment 1200", "segment 1200 serial=K-1", 1)
+        .replacen("segment 1200\n", "segment 1200 serial=K-2\n", 1);
+    let alone = judge(&[("machine.kdl", &alone), ("records.kdl", RECORDS)], &[SHOP]);
+    let all = |findings: &[Finding]| {
+        let mut all: Vec<String> =
+            findings.iter().map(|it| format!("{} {} {}", it.rule.as_str(), it.address, it.message)).collect();
+        all.sort();
+        all
+    };
+    assert!(!alone.findings.is_empty());
+    assert_eq!(all(&of_design.findings), all(&alone.findings));
+}
+
+#[test]
+fn what_is_at_fault_in_a_design_is_told_in_its_file() {
+    let yard = yard();
+    yard.write("design.kdl", DESIGN.replace("profile=R20", "profile=R99"));
+    let found = lint(&yard, "one");
+    assert!(found.contains("there is no profile `R99`") && found.contains("design.kdl:4"), "{found}");
+    yard.write("design.kdl", DESIGN.replace("segment 1200", "segmnt 1200"));
+    let found = lint(&yard, ".");
+    assert_eq!(found.matches("`segmnt` is not known").count(), 2, "each of two words once: {found}");
+    assert!(!found.contains("unknown-reference"), "{found}");
+}
+
+#[test]
+fn what_a_machine_says_of_no_design_or_of_no_part_is_told() {
+    let found = |machine: &str| judge(&[("machine.kdl", &format!("{DESIGN}{machine}"))], &[SHOP]).findings;
+    let unknown = |machine: &str| of(&found(machine), "unknown-reference");
+    assert_eq!(unknown("machine m { built-to brigde revision=1 }"), [": there is no design `brigde`"]);
+    assert_eq!(unknown("machine m { built-to bridge revision=3 }"), [": there is no revision of the design `3`"]);
+    let part = |row: &str| unknown(&format!("machine m {{ built-to bridge revision=1; {row} }}"));
+    assert_eq!(part("part X.a.seg3 serial=K-1"), ["X.a.seg3: there is no joint, support or segment `X.a.seg3`"]);
+    let why = "date=\"2021-04-01\" by=engineer-1 reason=\"so\"";
+    assert_eq!(part(&format!("deviation X.a.S5 at=1210 {why}")).len(), 1, "S5 is left out");
+    let wrong = |row: &str| of(&found(&format!("machine m {{ built-to bridge revision=1; {row} }}")), "wrong-value");
+    assert_eq!(wrong(&format!("deviation X.a.seg1 at=1210 {why}")), ["X.a.seg1: `at` says nothing of X.a.seg1"]);
+    assert_eq!(wrong(&format!("deviation X.a.S1 near-distance=20 {why}")).len(), 1);
+    assert_eq!(wrong(&format!("deviation X.a.S1 at=250 {why}")), [""; 0]);
+    let missing = of(&found("machine m { built-to bridge revision=1; built-to bridge revision=1 }"), "missing-part");
+    assert_eq!(missing, [": revision 1 does not say from which later day on it holds"]);
+    assert_eq!(of(&found("machine m"), "missing-part"), [": `machine` has no `axis`"]);
+    let twice = found("machine m { built-to bridge revision=1; axis X { rail b { segment 1200 } } }");
+    assert_eq!(of(&twice, "duplicate-name"), [": two axes are called `X`"]);
+}
+
+#[test]
+fn a_new_revision_touches_those_alone_that_take_it_over_and_dates_what_differs() {
+    let yard = yard();
+    let before = (lint(&yard, "one"), lint(&yard, "two"));
+    yard.write("design.kdl", format!("{DESIGN}{}", second()));
+    assert_eq!((lint(&yard, "one"), lint(&yard, "two")), before, "nobody took it over");
+    let one = MACHINE.replace("revision=1", "revision=1\n    built-to bridge revision=2 since=\"2021-05-01\"");
+    yard.write("one/machine.kdl", one.replace("K-", "K-1"));
+    assert_eq!(lint(&yard, "two"), before.1);
+    let found = lint(&yard, "one");
+    assert!(!found.contains("unknown-reference") && !found.contains("part-altered"), "{found}");
+    let missing = |found: &str| found.matches("without full torque: S2").count();
+    assert_eq!((missing(&before.0), missing(&found)), (0, 1), "S2 stands elsewhere and is to be tightened: {found}");
+    // Neither the hook nor a pull request has anything against it.
+    assert_eq!(yard.wayledger(&["hook"]).code, 0);
+    yard.git(&["add", "-A"]);
+    let done = yard.run("git", &["commit", "-q", "-m", "a new revision"]);
+    assert_eq!(done.code, 0, "{done:?}");
+    let since = yard.wayledger(&["lint", "--since", "HEAD~1", "--today", "2021-06-01", "."]).out;
+    assert!(!since.contains("altered"), "{since}");
+}
+
+#[test]
+fn a_revision_in_use_does_not_change() {
+    let yard = yard();
+    assert_eq!(yard.wayledger(&["hook"]).code, 0);
+    yard.write("design.kdl", second().replace("revision=2", "revision=1"));
+    let since = yard.wayledger(&["lint", "--since", "HEAD", "--today", "2021-06-01", "."]);
+    assert_eq!((since.code, since.out.contains("design-altered")), (1, true), "{since:?}");
+    assert!(!since.out.contains("part-altered"), "one change is one fault: {}", since.out);
+    assert!(since.out.contains("built-to bridge revision=2 since="), "{}", since.out);
+    yard.git(&["add", "-A"]);
+    let done = yard.run("git", &["commit", "-q", "-m", "a silent change"]);
+    assert_eq!(done.code, 1, "{done:?}");
+    assert!(format!("{}{}", done.out, done.err).contains("design-altered"), "{done:?}");
+    // Other words for the same are no change.
+    yard.write("design.kdl", DESIGN.replace("segment 1200", "segment 1200.0"));
+    yard.git(&["add", "-A"]);
+    assert_eq!(yard.run("git", &["commit", "-q", "-m", "the same"]).code, 0);
+}
+
+#[test]
+fn a_segment_that_was_exchanged_in_a_machine_of_a_design_leaves_its_records_behind() {
+    let exchanged = MACHINE.replace(
+        "part X.a.seg2 serial=K-2",
+        "part X.a.seg2 serial=K-2 until=\"2021-05-01\"\n    part X.a.seg2 serial=K-7 since=\"2021-05-01\"",
+    );
+    let found = |machine: &str| {
+        judge(&[("machine.kdl", &format!("{DESIGN}{machine}")), ("records.kdl", RECORDS)], &[SHOP]).findings
+    };
+    assert_eq!(of(&found(MACHINE), "groove-missing"), [""; 0]);
+    let after = found(&exchanged);
+    assert_eq!(of(&after, "groove-missing").len(), 1, "J1 is another joint: {after:#?}");
+    assert_eq!(of(&after, "unknown-reference"), [""; 0]);
+}
+
+#[test]
+fn report_and_fleet_say_which_design_and_where_a_machine_departs() {
+    let yard = yard();
+    let deviation = "    deviation X.a.S2 at=500 date=\"2021-04-01\" by=engineer-1 reason=\"a rib in the way\"\n}\n";
+    let machine = MACHINE.replace("K-", "K-1").trim_end().trim_end_matches('}').to_owned() + deviation;
+    yard.write("one/machine.kdl", machine);
+    let report = |path: &str| yard.wayledger(&["report", path, "--today", "2021-06-01", "--format", "markdown"]).out;
+    let one = report("one");
+    assert!(one.contains("- Built to: bridge, revision 1"), "{one}");
+    assert!(
+        one.contains("| X.a.S2 | at 500 (designed: 480) | on 2021-04-01 by engineer-1 | a rib in the way |"),
+        "{one}"
+    );
+    assert!(one.contains("S2") && one.contains("500"), "{one}");
+    assert!(report("two").contains("It departs from it nowhere."));
+    let fleet = report(".");
+    assert_eq!(fleet.matches("| bridge, revision 1 |").count(), 2, "{fleet}");
+}
+
+/// What a release is sealed over holds the revision, the parts and the deviations, and what the design says.
+#[test]
+fn a_seal_holds_what_the_machine_says_of_its_design() {
+    let design = "design slide revision=1 { axis X { rail left { segment 600; support S1 at=120 } } }\n";
+    let machine = |more: &str| format!("machine slide {{ built-to slide revision=1{more} }}\n");
+    let yard = crate::hold::released_as(&format!("{design}{}", machine("")));
+    let shop = yard.read("slide/machine.kdl").replace(&format!("{design}{}", machine("")), "");
+    let altered = |design: &str, more: &str| {
+        yard.write("slide/machine.kdl", format!("{shop}{design}{}", machine(more)));
+        lint(&yard, "slide").contains("release-altered")
+    };
+    assert!(!altered(design, ""));
+    assert!(altered(design, "; part X.left.seg1 serial=K-1"));
+    assert!(altered(design, "; deviation X.left.S1 at=130 date=\"2021-01-01\" by=engineer-1 reason=\"so\""));
+    assert!(altered(&design.replace("at=120", "at=130"), ""));
+    let next = design.replace("revision=1", "revision=2").replace("at=120", "at=130");
+    assert!(!altered(&format!("{design}{next}"), ""), "it did not take it over");
+    assert!(altered(&format!("{design}{next}"), "; built-to slide revision=2 since=\"2026-06-01\""));
+}
+
+/// Twins that drifted apart: what the one says otherwise than the other, in words.
+#[test]
+fn two_ledgers_are_compared_with_each_other() {
+    let yard = yard();
+    let compare = |format: &str| {
+        let words = ["compare", "--ledgers", "one", "two", "--today", "2021-06-01", "--format", format];
+        yard.wayledger(&words)
+    };
+    let alike = compare("text");
+    assert_eq!((alike.code, alike.out.contains("moved")), (0, false), "{alike:?}");
+    let deviation = "\n    deviation X.a.S2 at=500 date=\"2021-04-01\" by=engineer-1 reason=\"a rib\"";
+    let machine = MACHINE.replace("bridge-1", "bridge-2").replace("K-", "K-2");
+    yard.write("two/machine.kdl", machine.replace("revision=1", &format!("revision=1{deviation}")));
+    let moved = compare("text").out;
+    assert!(moved.contains("X.a.S2 moved 480 -> 500 mm under 1 record"), "{moved}");
+    assert!(moved.contains("ledger one") && moved.contains("ledger two"), "{moved}");
+    let json: serde_json::Value = serde_json::from_str(&compare("json").out).expect("JSON");
+    assert_eq!(json["ledgers"][0]["moves"][0], "X.a.S2 moved 480 -> 500 mm under 1 record");
+    assert_eq!(yard.wayledger(&["compare", "--ledgers", "one", "nowhere"]).code, 2);
+}
+
+#[test]
+fn a_machine_like_another_one_is_built_to_its_revision_without_its_parts() {
+    let yard = yard();
+    let started = yard.wayledger(&["start", "three", "--like", "one"]);
+    assert_eq!(started.code, 0, "{started:?}");
+    assert_eq!(yard.read("three/machine.kdl"), "machine three {\n    built-to bridge revision=1\n}\n");
+}
+
+/// The life of a bar goes on in the books once it was exchanged.
+#[test]
+fn a_trace_finds_a_segment_that_went() {
+    let yard = yard();
+    let part = "part X.a.seg2 serial=K-12";
+    let machine = MACHINE.replace("K-", "K-1");
+    assert!(machine.contains(part));
+    let exchanged = format!("{part} until=\"2021-05-01\"\n    part X.a.seg2 serial=K-17 since=\"2021-05-01\"");
+    yard.write("one/machine.kdl", machine.replace(part, &exchanged));
+    let traced = yard.wayledger(&["trace", "K-12", ".", "--today", "2021-06-01"]).out;
+    assert!(traced.contains("it went on 2021-05-01"), "{traced}");
+    assert!(traced.contains("its joint J1, before it went"), "{traced}");
+    let now = yard.wayledger(&["trace", "K-17", ".", "--today", "2021-06-01"]).out;
+    assert!(now.contains("there since 2021-05-01") && !now.contains("its joint J1"), "{now}");
+}
