@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::calibration_doubt::could_turn;
-use crate::facts::calibration::due;
+use crate::facts::calibration::{due, latest};
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{AsFound, Body, Calibration, Instrument, TorqueReading};
@@ -138,11 +138,6 @@ fn bolts(case: &Case, index: usize) -> i64 {
         TorqueReading::Read { .. } => fasten.torques_of(row).iter().flatten().count(),
     };
     fasten.rows.iter().map(of_row).sum::<usize>() as i64
-}
-
-/// The calibration that was the latest on a day.
-fn latest<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> {
-    instrument.calibrations().iter().filter(|c| c.on.date <= day).max_by_key(|c| c.on.value)
 }
 
 /// The calibration that came next after a day.

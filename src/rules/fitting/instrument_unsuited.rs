@@ -33,7 +33,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0 ->
 
 /// What a gauge reads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::rules) enum GaugedQuantity {
+pub(crate) enum GaugedQuantity {
     Groove,
     Gap,
     Straightness,
@@ -46,14 +46,38 @@ impl GaugedQuantity {
     fn for_record(record: &Record) -> Option<GaugedQuantity> {
         match &record.body {
             Body::Inspect(_) => Some(GaugedQuantity::Groove),
-            Body::Survey(survey) => Some(match survey.kind?.value {
-                SurveyKind::Gap => GaugedQuantity::Gap,
-                SurveyKind::Straightness => GaugedQuantity::Straightness,
-                SurveyKind::Height => GaugedQuantity::Height,
-            }),
+            Body::Survey(survey) => Some(GaugedQuantity::of_survey(survey.kind?.value)),
             Body::RunningForce(_) => Some(GaugedQuantity::Force),
             _ => None,
         }
+    }
+
+    /// What a survey of some kind reads.
+    pub(crate) fn of_survey(kind: SurveyKind) -> GaugedQuantity {
+        match kind {
+            SurveyKind::Gap => GaugedQuantity::Gap,
+            SurveyKind::Straightness => GaugedQuantity::Straightness,
+            SurveyKind::Height => GaugedQuantity::Height,
+        }
+    }
+
+    /// Whether nothing speaks against reading it with a gauge, whose own plus counts.
+    pub(crate) fn suits(self, gauge: &Gauge) -> bool {
+        self.against(gauge, None).is_none()
+    }
+
+    /// What speaks against reading it with a gauge, if anything does. `plus` is the record's own.
+    fn against(self, gauge: &Gauge, plus: Option<PlusDirection>) -> Option<Unsuited> {
+        if let Some(kind) = gauge.kind.as_ref().filter(|kind| kind.as_str() != "other")
+            && !self.kinds().contains(&kind.as_str())
+        {
+            return Some(Unsuited::Kind(self));
+        }
+        if self == GaugedQuantity::Force {
+            return None;
+        }
+        let plus = plus.or(gauge.plus.map(|plus| plus.value))?;
+        (!self.ways().contains(&plus)).then_some(Unsuited::Way(self))
     }
 
     /// How people call it.
@@ -114,17 +138,7 @@ pub(in crate::rules) enum Unsuited {
 
 /// What speaks against the gauge of a record, if anything does.
 pub(in crate::rules) fn unsuited(record: &Record, gauge: &Gauge) -> Option<Unsuited> {
-    let quantity = GaugedQuantity::for_record(record)?;
-    if let Some(kind) = gauge.kind.as_ref().filter(|kind| kind.as_str() != "other")
-        && !quantity.kinds().contains(&kind.as_str())
-    {
-        return Some(Unsuited::Kind(quantity));
-    }
-    if quantity == GaugedQuantity::Force {
-        return None;
-    }
-    let plus = own_plus(record).or(gauge.plus.map(|plus| (plus.value, plus.place)))?.0;
-    (!quantity.ways().contains(&plus)).then_some(Unsuited::Way(quantity))
+    GaugedQuantity::for_record(record)?.against(gauge, own_plus(record).map(|(plus, _)| plus))
 }
 
 /// What would have to be known of a gauge to tell whether it suits a record.
