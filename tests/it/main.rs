@@ -33,6 +33,7 @@ mod import_command;
 mod injection;
 mod json_formats;
 mod keeping_rules;
+mod language_server;
 mod layout_command;
 mod ledger_at_limits;
 mod life_of_a_machine;
