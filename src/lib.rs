@@ -93,7 +93,7 @@ pub mod schema {
 pub mod amounts {
     pub use crate::quantity::{
         Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin, Ratio,
-        Stiffness, Stress, Temperature, Torque, Travel, Unit, better_spelling, units_of,
+        Stiffness, Stress, Temperature, TemperatureDifference, Torque, Travel, Unit, better_spelling, units_of,
     };
 }
 

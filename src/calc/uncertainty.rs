@@ -115,6 +115,12 @@ impl Uncertainty {
         Self { known: self.known.weighed(factor), estimated, degrees: self.degrees }
     }
 
+    /// That of so many times the variance, a share of it too.
+    #[must_use]
+    pub(crate) fn times(self, share: Ratio) -> Self {
+        Self { known: self.known.times(share), estimated: self.estimated.times(share), degrees: self.degrees }
+    }
+
     /// All of it together.
     pub(crate) const fn variance(self) -> Variance {
         self.known.and(self.estimated)

@@ -12,7 +12,7 @@ use super::source::{day, told};
 use super::{CLEAN, CommandError, FAILED, output, source};
 use crate::formats::comparison;
 use crate::judging::lint::{Judged, lint, shop};
-use crate::views::compare::{Comparison, FORMAT, compare, differing};
+use crate::views::compare::{ByCalendar, Comparison, FORMAT, compare, differing};
 use crate::world::git::Commit;
 use crate::world::ledgers::{FoundLedger, find_all};
 use crate::world::{Day, Disk, EntryKind, GitWorld, Path, Repository, World};
@@ -47,6 +47,9 @@ pub(crate) struct CompareArguments {
     /// The day both are judged by, as 2026-04-20; where nothing is said, the later revision's own day or the machine's date.
     #[arg(long, value_name = "DATE", value_parser = day)]
     today: Option<Date>,
+    /// Tells beside it what the calendar alone did: the state before, on its own day and on the later one.
+    #[arg(long)]
+    calendar: bool,
 }
 
 /// One side of the comparison.
@@ -71,11 +74,12 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
     let day = arguments.today.map_or_else(|| after.world.day(), Day::stated);
     let (old, hindered_before) = found(&*before.world, arguments, &after)?;
     let (new, hindered_after) = found(&*after.world, arguments, &before)?;
+    let standing = old.clone();
     let (old, new) = differing((&*before.world, old), (&*after.world, new));
     let mut unreadable = false;
     // A shop file counts on both sides, though the ledgers that differ may be on one.
     let shops: BTreeSet<&Path> = old.iter().chain(&new).flat_map(|found| &found.shops).collect();
-    let mut judged = |side: &ComparedSide, found: &[FoundLedger]| {
+    let mut judged = |side: &ComparedSide, found: &[FoundLedger], day: Day| {
         let mut all: Vec<Judged> = Vec::new();
         lint(&*side.world, found, day, |judged| all.push(judged));
         for path in &shops {
@@ -87,7 +91,13 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
         unreadable |= all.iter().filter(|judged| source::unread(judged)).count() > 0;
         all
     };
-    let (old, new) = (judged(&before, &old), judged(&after, &new));
+    // Every ledger, since the calendar does not spare those that nobody touched.
+    let own_day = before.world.day();
+    let calendar = arguments.calendar.then(|| {
+        let (then, now) = (judged(&before, &standing, own_day), judged(&before, &standing, day));
+        ByCalendar { from: own_day.date.to_string(), to: day.date.to_string(), ledgers: compare(then, now).0 }
+    });
+    let (old, new) = (judged(&before, &old, day), judged(&after, &new, day));
     let (ledgers, rewritten) = compare(old, new);
     let comparison = Comparison {
         format: FORMAT,
@@ -96,6 +106,7 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
         judged_by: day.date.to_string(),
         ledgers,
         rewritten,
+        calendar,
     };
     let mut out = output::standard();
     let text = match arguments.format {

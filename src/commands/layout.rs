@@ -5,12 +5,13 @@ use std::path::PathBuf;
 
 use super::axis::{ChosenLedger, OneAxis};
 use super::paper::PaperFormat;
+use super::progress::SearchWatch;
 use super::{BROKEN, CLEAN, CommandError, FAILED, output};
 use crate::calc::layout::plan::{LayoutOutcome, PlannedLayout};
 use crate::calc::layout::task::USUAL_BUDGET;
 use crate::facts::FactError;
 use crate::facts::layout_dropped::{self, DroppedSegment};
-use crate::facts::layout_plan::{LayoutPlan, layout_plan};
+use crate::facts::layout_plan::{LayoutPlan, watched_layout_plan};
 use crate::facts::layout_write;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Locator};
@@ -30,8 +31,11 @@ use crate::writing::described;
 ///
 /// Each layout is judged by the lint's own rules before it is told.
 ///
-/// Exit code: 0 when there is a layout that the lint finds kept, 1 when it would find fault with it, 2 when there is none or
-/// the job could not be done.
+/// The search ends after a number of steps, the same on every machine. Ctrl-C ends it sooner: the best layout so far is told
+/// with what is proven of it, and nothing is written.
+///
+/// Exit code: 0 when there is a layout that the lint finds kept, or that cannot be written, so that the lint could not be
+/// asked; 1 when the lint would find fault with it; 2 when there is none, the search was ended or the job could not be done.
 #[derive(Debug, clap::Args)]
 pub(crate) struct LayoutArguments {
     #[command(flatten)]
@@ -68,11 +72,14 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         ));
     }
     let ledger = chosen.ledger();
-    let plan = layout_plan(ledger, chosen.axis, arguments.steps).map_err(|why| lacking(&chosen, &why))?;
+    let looking = SearchWatch::begin(arguments.steps);
+    let plan = watched_layout_plan(ledger, chosen.axis, arguments.steps, Some(looking.watch()));
+    let stopped = looking.end();
+    let plan = plan.map_err(|why| lacking(&chosen, &why))?;
     let mut out = output::standard();
     let LayoutOutcome::Planned(planned) = &plan.outcome else {
         let text = arguments.format.print(
-            || no_plan(arguments, ledger, &plan),
+            || no_plan(arguments, ledger, &plan, stopped),
             &layout::json::layout(ledger, &plan, layout::json::VerdictJson::default()),
         )?;
         out.write_all(text.as_bytes())?;
@@ -84,7 +91,8 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         Ok(_) => layout_dropped::dropped(ledger, &plan, planned),
         Err(_) => Vec::new(),
     };
-    if arguments.write {
+    let writing = arguments.write && !stopped;
+    if writing {
         if let Some((it, (serial, place))) = dropped.iter().find_map(|it| Some((it, it.named.as_ref()?)))
             && !arguments.drop_named
             && edits.is_ok()
@@ -97,16 +105,20 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         }
         put(arguments, &chosen, edits.as_ref().map_err(|why| lacking(&chosen, why))?)?;
     }
-    if let Some(file) = &arguments.csv {
+    if let Some(file) = arguments.csv.as_ref().filter(|_| !stopped) {
         let csv = layout::holes::csv(ledger, &plan, planned).map_err(|why| CommandError::Said(why.to_string()))?;
         output::deliver(Some(file), &csv)?;
     }
-    if let Some(file) = &arguments.dxf {
+    if let Some(file) = arguments.dxf.as_ref().filter(|_| !stopped) {
         output::deliver(Some(file), &layout::dxf::drawing(ledger, &plan, planned))?;
     }
     let left = left_over(&chosen, &plan, planned);
     let kept = left.as_ref().map(|left| !left.iter().any(|finding| finding.grade == Grade::Nonconformity));
-    let code = if kept == Some(false) { BROKEN } else { CLEAN };
+    let code = match kept {
+        _ if stopped => FAILED,
+        Some(false) => BROKEN,
+        Some(true) | None => CLEAN,
+    };
     let verdict = layout::json::VerdictJson { lint: left.iter().flatten().map(line).collect(), kept };
     let json = layout::json::layout(ledger, &plan, verdict);
     let paper = || {
@@ -116,13 +128,15 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         judged(&mut paper, left.as_deref(), kept);
         let file = chosen.shown("machine.kdl").0;
         if !dropped.is_empty() {
-            let what =
-                if arguments.write { "What was taken out said" } else { "What --write --replace takes out says" };
+            let what = if writing { "What was taken out said" } else { "What --write --replace takes out says" };
             paper.body.say(format!("{what} more than a plan does:"));
             let row = |it: &DroppedSegment| format!("{}: {}", it.address, clean(&it.text));
             paper.body.list(dropped.iter().map(|it| ListItem::new(0, row(it))).collect());
         }
-        paper.body.say(match (&edits, arguments.write) {
+        if stopped {
+            paper.body.say("The search was ended before it was through. Nothing was written.");
+        }
+        paper.body.say(match (&edits, writing) {
             (_, true) => format!("Written to {file}."),
             (Ok(edits), false) if edits.is_empty() => "The machine is described like this already.".into(),
             (Ok(_), false) => format!("--write puts it into {file}."),
@@ -139,10 +153,13 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
 }
 
 /// Why there is no plan.
-fn no_plan(arguments: &LayoutArguments, ledger: &Ledger, plan: &LayoutPlan) -> Paper {
+fn no_plan(arguments: &LayoutArguments, ledger: &Ledger, plan: &LayoutPlan, stopped: bool) -> Paper {
     let mut paper = Paper::new(layout::title(ledger, plan));
     match &plan.outcome {
         LayoutOutcome::Infeasible(why) => return layout::refusal::refusal(ledger, plan, why),
+        LayoutOutcome::Unsettled { joints_at_least } if stopped => paper.body.say(format!(
+            "The search was ended before a layout was found or ruled out; it takes {joints_at_least} joints or more."
+        )),
         LayoutOutcome::Unsettled { joints_at_least } => {
             paper.body.say(format!(
                 "In {} steps no layout was found, and none was ruled out; it takes {joints_at_least} joints or more.",

@@ -1,4 +1,8 @@
 //! Where output goes, and whether it may have colour.
+//!
+//! That standard output was closed (`>&-`) cannot be told: before `main` Rust opens `/dev/null` in its place, to read and to
+//! write, and so do programs that mean to throw the output away, as Python's `subprocess.DEVNULL`. The exit code is right
+//! either way, and a job goes by that.
 
 use std::io::{self, IsTerminal, Write};
 use std::path::Path;

@@ -1,6 +1,14 @@
-//! A bar that shows how far a long job is: on a terminal only, and only where there is enough to wait for.
+//! A bar that shows how far a long job is: on a terminal only, and only where there is enough to wait for. A search can be
+//! ended by Ctrl-C.
+
+use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+use crate::calc::layout::meter::{LayoutProgress, Watch};
+use crate::quantity::Length;
 
 /// Fewer ledgers than this are done before a bar could be read.
 const WORTH_A_BAR: usize = 50;
@@ -13,4 +21,54 @@ pub(crate) fn ledgers(count: usize) -> ProgressBar {
         Ok(style) => bar.with_style(style),
         Err(_) => bar,
     }
+}
+
+/// Shows the best plan of a search and its bound, and listens for Ctrl-C.
+pub(crate) struct SearchWatch {
+    bar: ProgressBar,
+    asked: Arc<AtomicBool>,
+}
+
+impl SearchWatch {
+    /// Listens from now on. The first Ctrl-C ends the search, a second one the program.
+    pub(crate) fn begin(steps: u64) -> Self {
+        let bar = ProgressBar::with_draw_target(Some(steps), ProgressDrawTarget::stderr());
+        let bar = match ProgressStyle::with_template("{bar:20} {pos} of {len} steps; {msg}; Ctrl-C ends it") {
+            Ok(style) => bar.with_style(style),
+            Err(_) => bar,
+        };
+        let asked = Arc::new(AtomicBool::new(false));
+        let heard = Arc::clone(&asked);
+        let handler = move || {
+            if heard.swap(true, Ordering::SeqCst) {
+                std::process::exit(130);
+            }
+        };
+        // Where no handler can be set Ctrl-C ends the program, as it does by itself.
+        let _ = ctrlc::set_handler(handler);
+        Self { bar, asked }
+    }
+
+    pub(crate) fn watch(&self) -> Watch {
+        let (bar, asked) = (self.bar.clone(), Arc::clone(&self.asked));
+        Rc::new(move |progress: &LayoutProgress| {
+            bar.set_message(standing(progress));
+            bar.set_position(progress.steps);
+            !asked.load(Ordering::SeqCst)
+        })
+    }
+
+    /// Takes the bar away; whether somebody asked for the end.
+    pub(crate) fn end(self) -> bool {
+        self.bar.finish_and_clear();
+        self.asked.load(Ordering::SeqCst)
+    }
+}
+
+/// `9 joints (8 or more), slack 162 mm (282 mm or less)`.
+fn standing(progress: &LayoutProgress) -> String {
+    let Some(joints) = progress.joints else { return format!("{} joints or more", progress.joints_at_least) };
+    let slack = progress.slack.map(|slack| format!(", slack {}", Length(slack))).unwrap_or_default();
+    let most = progress.slack_at_most.map(|most| format!(" ({} or less)", Length(most))).unwrap_or_default();
+    format!("{joints} joints ({} or more){slack}{most}", progress.joints_at_least)
 }

@@ -11,6 +11,7 @@ use crate::finding::names;
 use crate::finding::{Finding, Locator, RuleName};
 use crate::formats::clean;
 use crate::judging::lint::Judged;
+use crate::judging::neighbours::elsewhere;
 use crate::ledger::seal::{self, Sealing};
 use crate::ledger::{Body, Ledger, NodeDraft, Target};
 use crate::quantity::Moment;
@@ -65,12 +66,13 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
     let said = |why: &dyn ToString| CommandError::Said(why.to_string());
     let disk = Disk::here().map_err(|why| said(&why))?;
     let disk = arguments.today.map_or(disk.clone(), |today| disk.clone().on(today));
-    let ReadLedger { found, ledger } = whole(&disk, &arguments.ledger)?;
+    let ReadLedger { found, mut ledger } = whole(&disk, &arguments.ledger)?;
     if !ledger.text_findings.is_empty() {
         return Err(CommandError::Said(
             "the text of the ledger is at fault: `wayledger lint` shows where; mend it first".into(),
         ));
     }
+    ledger.elsewhere = elsewhere(&disk, &found, &ledger, disk.day());
     let axes = axes(&ledger, &arguments.axes)?;
     if arguments.reason.as_ref().is_some_and(|reason| !rules::has_word(reason)) {
         return Err(said(&"--reason says why in words; nothing was written"));

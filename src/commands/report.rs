@@ -7,7 +7,7 @@ use super::source::{self, RequestedLedgers, SourceArguments};
 use super::{CLEAN, CommandError, FAILED, output, progress};
 use crate::formats::{fleet, report};
 use crate::judging::lint::{Judged, lint};
-use crate::views::report::{Fleet, report as gather};
+use crate::views::report::{Fleet, Horizon, report as gather};
 
 /// Reports the state of a ledger: axes, joints, torques, gap, shims, instruments, limits, life. Over a folder of many
 /// ledgers it is a table of machines, the first-pass yield of joints, their steps, the shims used and what is due.
@@ -18,6 +18,9 @@ pub(crate) struct ReportArguments {
     /// Ledgers, or folders that hold ledgers.
     #[arg(default_value = ".")]
     paths: Vec<PathBuf>,
+    /// What is due: all that falls due within so many days, as `60d`. Without it, as far ahead as the ledger warns.
+    #[arg(long, value_name = "DAYS", value_parser = days)]
+    within: Option<i64>,
     #[command(flatten)]
     source: SourceArguments,
     /// How it is printed; text is a short form.
@@ -28,10 +31,25 @@ pub(crate) struct ReportArguments {
     output: Option<PathBuf>,
 }
 
+/// A number of days, as `60d`, or of weeks, as `8w`.
+fn days(text: &str) -> Result<i64, String> {
+    let wrong = || "a horizon is written as 60d or 8w".to_string();
+    let (number, each) = match (text.strip_suffix('d'), text.strip_suffix('w')) {
+        (Some(days), _) => (days, 1),
+        (_, Some(weeks)) => (weeks, 7),
+        _ => return Err(wrong()),
+    };
+    let plain = !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
+    // A thousand years are enough for any machine.
+    let count: Option<i64> = plain.then(|| number.parse().ok()).flatten().filter(|count| *count <= 365_250);
+    count.map(|count| count * each).ok_or_else(wrong)
+}
+
 pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, CommandError> {
     let world = arguments.source.open()?;
     let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let today = world.today();
+    let horizon = Horizon::new(today, arguments.within);
     let mut unreadable = hindered;
     let progress = progress::ledgers(found.len());
     let text = if let [_] = found[..] {
@@ -39,7 +57,7 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, CommandError> {
         lint(&*world, &found, world.day(), |judged: Judged| {
             unreadable |= source::unread(&judged);
             if !judged.is_shop {
-                one = Some(gather(&judged, today));
+                one = Some(gather(&judged, horizon));
             }
         });
         let Some(one) = one else { return Err(CommandError::Said("the ledger could not be read".into())) };
@@ -52,7 +70,7 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, CommandError> {
         lint(&*world, &found, world.day(), |judged: Judged| {
             unreadable |= source::unread(&judged);
             if !judged.is_shop {
-                all.add(&judged, today);
+                all.add(&judged, horizon);
                 progress.inc(1);
             }
         });

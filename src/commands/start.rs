@@ -30,6 +30,10 @@ pub(crate) struct StartArguments {
     /// What people call it.
     #[arg(long)]
     title: Option<String>,
+    /// A ledger whose machine this one is like: its description is taken, without records, serial numbers, lots and marks.
+    #[arg(long, value_name = "LEDGER", conflicts_with_all = ["length", "rails", "pieces", "profile", "pitch", "end_distance",
+        "stock", "support_pitch", "support_length", "joint_support_length", "carriage", "blocks", "block_length", "plan"])]
+    like: Option<PathBuf>,
     /// The axis's letter or name.
     #[arg(long, default_value = "X")]
     axis: String,
@@ -84,13 +88,20 @@ pub(crate) fn run(arguments: &StartArguments) -> Result<u8, CommandError> {
     let shops = shops(&disk, &folder);
     let shop = Ledger::new(folder.clone(), Vec::new(), &shops).shop;
     let mut prompter = StandardPrompter::new();
-    let wanted = start::ask(&arguments.given(&folder)?, &shop, &mut prompter)?;
-    let plan = match arguments.plan {
-        true => Some(start::lay_out(&wanted).map_err(CommandError::Said)?),
-        false => None,
+    let given = arguments.given(&folder)?;
+    let (machine, own_shop) = match &arguments.like {
+        Some(other) => (like(&disk, other, &given)?, None),
+        None => {
+            let wanted = start::ask(&given, &shop, &mut prompter)?;
+            let plan = match arguments.plan {
+                true => Some(start::lay_out(&wanted).map_err(CommandError::Said)?),
+                false => None,
+            };
+            let machine =
+                start::machine(&wanted, plan.as_deref()).map_err(|why| CommandError::Said(why.to_string()))?;
+            (machine, start::shop(&wanted).map_err(|why| CommandError::Said(why.to_string()))?)
+        }
     };
-    let machine = start::machine(&wanted, plan.as_deref()).map_err(|why| CommandError::Said(why.to_string()))?;
-    let own_shop = start::shop(&wanted).map_err(|why| CommandError::Said(why.to_string()))?;
 
     // Judged before a byte is written: a new ledger may be incomplete, never wrong.
     let text = |name: &str, text: &str| TextFile::read(folder.join(name), text.as_bytes().to_vec());
@@ -131,6 +142,21 @@ pub(crate) fn run(arguments: &StartArguments) -> Result<u8, CommandError> {
     }
     prompter.tell(&format!("{outstanding} outstanding; see `wayledger lint` and `wayledger traveler`"));
     Ok(CLEAN)
+}
+
+/// The description of a machine like another one.
+fn like(disk: &Disk, other: &std::path::Path, given: &StartOptions) -> Result<String, CommandError> {
+    let folder = disk.path(other.as_os_str()).map_err(|why| CommandError::Said(why.to_string()))?;
+    let file = folder.join(MACHINE);
+    if !matches!(disk.kind(&file), Ok(EntryKind::File)) {
+        return Err(CommandError::Said(format!("`{folder}` is no ledger: it has no {MACHINE}; nothing was written")));
+    }
+    let read = read_file(disk, &file);
+    if read.unreadable.is_some() || !read.faults.is_empty() {
+        return Err(CommandError::Said(format!("`{file}` cannot be read; see `wayledger lint`; nothing was written")));
+    }
+    start::like(&read.source.document, &given.name, given.title.as_deref())
+        .map_err(|why| CommandError::Said(why.to_string()))
 }
 
 /// Fails where a ledger is already: here or in a folder above.

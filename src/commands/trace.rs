@@ -11,7 +11,7 @@ use super::{CLEAN, CommandError, FAILED, output, progress};
 use crate::formats::trace;
 use crate::judging::lint::{Judged, lint};
 use crate::language::schema::nearest;
-use crate::views::report::{Traced, Tracing, trace as find};
+use crate::views::report::{Traced, Tracing, gravest_first, trace as find};
 
 /// Finds every record and part that rests on a gauge, wrench, rail lot, serial number, shim leaf (by its thickness in mm),
 /// profile, fastener, block type or person: for the day one of them turns out wrong.
@@ -60,6 +60,7 @@ pub(crate) fn run(arguments: &TraceArguments) -> Result<u8, CommandError> {
         progress.inc(1);
     });
     progress.finish_and_clear();
+    gravest_first(&mut machines);
     if !known {
         let near = nearest(&tracing.name, names.iter().map(String::as_str));
         let next =

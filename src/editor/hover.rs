@@ -8,7 +8,6 @@ use super::mentions::{Subject, mention_at};
 use super::protocol::RequestError;
 use super::scope;
 use crate::calc::derivation::{Derivation, Origin};
-use crate::facts::calibration::{due, holding};
 use crate::finding::{Finding, Locator, Place, SourceId};
 use crate::language::rulebook::LimitName;
 use crate::language::schema::{FurtherArguments, NodeShape, Refers, language};
@@ -251,10 +250,10 @@ fn instrument(known: &KnownLedger, instrument: Instrument, place: Place) -> Opti
             format!("wrench{}{}", number("least", wrench.least), number("most", wrench.most))
         }
     };
-    let calibrated = match holding(&ledger.rulebook, instrument, day) {
+    let calibrated = match instrument.calibration_on(day).filter(|_| instrument.held_on(day, &ledger.rulebook)) {
         Some(it) => {
             let certificate = it.certificate.as_ref().map_or(String::new(), |of| format!(", certificate {}", line(of)));
-            let due = due(&ledger.rulebook, it).map_or(String::new(), |due| format!(", holds until {due}"));
+            let due = it.last_day(&ledger.rulebook).map_or(String::new(), |due| format!(", holds until {due}"));
             format!("On {day} calibrated: {}{certificate}{due}.", it.on.value)
         }
         None => format!("On {day} it had no calibration that holds."),

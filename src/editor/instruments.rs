@@ -2,7 +2,6 @@
 
 use jiff::civil::Date;
 
-use crate::facts::calibration::holding;
 use crate::facts::torque_window::window;
 use crate::language::rulebook::Rulebook;
 use crate::ledger::{Instrument, Interface, RailId, Shop, Stage};
@@ -54,7 +53,7 @@ pub(super) fn wrenches<'l>(
 }
 
 fn uncalibrated(limits: &Rulebook, instrument: Instrument, day: Date) -> Option<String> {
-    holding(limits, instrument, day).is_none().then(|| format!("no calibration that holds on {day}"))
+    (!instrument.held_on(day, limits)).then(|| format!("no calibration that holds on {day}"))
 }
 
 fn best_first(mut all: Vec<OfferedInstrument>) -> Vec<OfferedInstrument> {

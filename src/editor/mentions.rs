@@ -231,6 +231,10 @@ impl MentionFinder<'_, '_> {
             Refers::Gauge | Refers::Wrench | Refers::Profile | Refers::Fastener | Refers::Block => {
                 self.put(entry, Subject::OfShop(refers, Name::new(name)), false);
             }
+            Refers::Instrument => {
+                let sort = if self.ledger.shop.gauge(name).is_some() { Refers::Gauge } else { Refers::Wrench };
+                self.put(entry, Subject::OfShop(sort, Name::new(name)), false);
+            }
             Refers::Rule => self.put(entry, Subject::Rule(Name::new(name)), false),
             _ if part.ty == Type::Address => {
                 if let Ok(target) = Target::find(machine, name) {

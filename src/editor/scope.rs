@@ -64,6 +64,7 @@ pub(super) fn names(
             let job = rail.zip(stage(place)).map(|(id, (interface, stage))| (id, interface, stage));
             instruments(wrenches(case, job, on_day))
         }
+        Refers::Instrument => shop.instruments().map(|it| offered(it.name(), "instrument")).collect(),
         Refers::Profile => shop.profiles.iter().map(|it| offered(it.name.as_str(), "profile")).collect(),
         Refers::Fastener => shop.fasteners.iter().map(|it| offered(it.name.as_str(), "fastener")).collect(),
         Refers::Block => shop.blocks.iter().map(|it| offered(it.name.as_str(), "block")).collect(),

@@ -5,9 +5,11 @@
 
 use super::FactError;
 use super::layout_rows::{GridSupport, grid};
-use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, joint_support_least};
+use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, joint_support_planned};
 use crate::calc::layout::meeting::PositionRange;
+use crate::calc::layout::meter::Watch;
 use crate::calc::layout::plan::LayoutOutcome;
+use crate::calc::layout::plan_watched;
 use crate::calc::layout::task::{
     Bar, BlockSpec, CarriageSpec, CuttingSpec, LayoutTask, Owned, ProfileSpec, RailSpec, SupportSpec, SupportsSpec,
     TaskError,
@@ -16,9 +18,6 @@ use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{self, Axis, EndCut, Ledger, RailId, Spanned};
 use crate::quantity::Length;
-
-/// A joint support's length is rounded up to whole steps of this.
-const COVERS_STEP: i64 = 10_000_000;
 
 /// What a cut is taken to lose where the profile does not say: common practice, no source.
 const USUAL_KERF: Length = Length(3_000_000);
@@ -45,7 +44,7 @@ pub struct LayoutPlan {
 impl LayoutPlan {
     /// A row says by `omit` which of its places is empty; a support described by itself would have to be taken out of the
     /// text. Plans again without leaving any out where it lies in the way, and keeps that plan if it is as good.
-    fn spare_singles(&mut self) -> Result<(), TaskError> {
+    fn spare_singles(&mut self, watch: Option<Watch>) -> Result<(), TaskError> {
         let LayoutOutcome::Planned(first) = &self.outcome else { return Ok(()) };
         let gone = |rail: usize| {
             let dropped = first.rails[rail].dropped.iter();
@@ -57,7 +56,7 @@ impl LayoutPlan {
         }
         let mut task = self.task.clone();
         rails.iter().for_each(|rail| task.rails[*rail].supports.may_drop = false);
-        let second = crate::calc::layout::plan(&task)?;
+        let second = plan_watched(&task, watch)?;
         if matches!(&second, LayoutOutcome::Planned(second) if second.joints <= first.joints) {
             (self.task, self.outcome) = (task, second);
         }
@@ -77,6 +76,16 @@ impl LayoutPlan {
 
 /// Plans an axis within so many search steps.
 pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPlan, FactError> {
+    watched_layout_plan(ledger, axis, budget, None)
+}
+
+/// The same while somebody looks on, who may end the search.
+pub(crate) fn watched_layout_plan(
+    ledger: &Ledger,
+    axis: usize,
+    budget: u64,
+    watch: Option<Watch>,
+) -> Result<LayoutPlan, FactError> {
     let of = &ledger.machine.axes[axis];
     let mut asking = TaskBuilder { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
     let (task, profiles, owned, grids) = asking.task(budget)?;
@@ -84,9 +93,9 @@ pub fn layout_plan(ledger: &Ledger, axis: usize, budget: u64) -> Result<LayoutPl
     let fault = |why: TaskError| {
         FactError::new(of.place, format!("axis {} cannot be planned: {why}", *of.name), "check the numbers")
     };
-    let outcome = crate::calc::layout::plan(&task).map_err(fault)?;
+    let outcome = plan_watched(&task, watch.clone()).map_err(fault)?;
     let mut plan = LayoutPlan { axis, task, profiles, owned, grids, assumed, outcome };
-    plan.spare_singles().map_err(fault)?;
+    plan.spare_singles(watch).map_err(fault)?;
     Ok(plan)
 }
 
@@ -193,7 +202,7 @@ impl TaskBuilder<'_> {
         Ok(ProfileSpec {
             pitch,
             pattern_tolerance: tolerance,
-            cutting: of.cutting_allowed.then(|| self.cutting(of, pitch, run, &stock)),
+            cutting: of.cutting_allowed().then(|| self.cutting(of, pitch, run, &stock)),
             stock,
             least_segment: least.map_or(0, Length::nm),
             least_end: 0,
@@ -203,7 +212,7 @@ impl TaskBuilder<'_> {
 
     fn cutting(&mut self, of: &ledger::Profile, pitch: i64, run: Length, stock: &[Bar]) -> CuttingSpec {
         let name = &*of.name;
-        let grid = of.cut_grid.map_or_else(
+        let grid = of.cut_grid().map_or_else(
             || {
                 let grid = stock.iter().fold(gcd(run.nm(), pitch), |so_far, bar| gcd(so_far, bar.length));
                 self.assume(format!(
@@ -214,7 +223,7 @@ impl TaskBuilder<'_> {
             },
             |grid| grid.nm(),
         );
-        let kerf = of.kerf.map_or_else(
+        let kerf = of.kerf().map_or_else(
             || {
                 self.assume(format!("profile {name} states no kerf: each cut is taken to lose {USUAL_KERF}"));
                 USUAL_KERF
@@ -222,7 +231,7 @@ impl TaskBuilder<'_> {
             |kerf| kerf.value,
         );
         let hole_keep = self.edge_or_assumed(of, pitch);
-        let ground = of.cut_ends.is_some_and(|ends| *ends == EndCut::Ground);
+        let ground = of.cut_ends().is_some_and(|ends| *ends == EndCut::Ground);
         let in_joints = ground || self.limits.choice(LimitName::SawnEnds) != "forbidden";
         CuttingSpec { grid, kerf: kerf.nm(), hole_keep, in_joints }
     }
@@ -276,8 +285,7 @@ impl TaskBuilder<'_> {
                 let sawn = of.cutting.filter(|cutting| cutting.in_joints).map(|cutting| of.pitch - cutting.hole_keep);
                 // An end distance of a whole pitch or more can be in no joint.
                 let ends = ends.flat_map(|(near, far)| [near, far]).filter(|end| *end < of.pitch).chain(sawn);
-                let least = joint_support_least(ends.max().unwrap_or(of.pitch / 2), of.pitch, bolts, edge);
-                (least + COVERS_STEP - 1) / COVERS_STEP * COVERS_STEP
+                joint_support_planned(ends.max().unwrap_or(of.pitch / 2), of.pitch, bolts, edge)
             }
         };
         let beam = it.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name));

@@ -149,7 +149,7 @@ impl<'l> Written<'l> {
         if segment.far != far_distance(segment.length, segment.near, pitch) {
             line.set("far-distance", Length(segment.far));
         }
-        let ground = profile.and_then(|profile| profile.cut_ends).is_some_and(|ends| *ends == EndCut::Ground);
+        let ground = profile.and_then(|profile| profile.cut_ends()).is_some_and(|ends| *ends == EndCut::Ground);
         for (end, word) in [(segment.near_end, "near-end"), (segment.far_end, "far-end")] {
             if end == EndKind::Sawn && !ground {
                 line.set(word, "sawn");

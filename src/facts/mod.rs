@@ -2,9 +2,9 @@
 //! same facts into the same formula.
 
 pub(crate) mod bolt;
-pub(crate) mod calibration;
 pub(crate) mod carriage;
 pub(crate) mod expansion;
+pub(crate) mod joined_doubt;
 pub(crate) mod layout_dropped;
 pub(crate) mod layout_plan;
 pub(crate) mod layout_rows;

@@ -117,7 +117,7 @@ impl GaugeCertainty {
     }
 
     /// The part that the mean of so many readings, or steps, has of its own.
-    fn of_mean(&self, count: usize) -> Uncertainty {
+    pub(crate) fn of_mean(&self, count: usize) -> Uncertainty {
         let marks = Variance::resolution(self.graduation.nm());
         let floor = if self.steps { marks.and(marks) } else { marks };
         let mean = self.scatter.of_mean(count);
@@ -128,11 +128,6 @@ impl GaugeCertainty {
             }
             _ => Uncertainty::known(mean),
         }
-    }
-
-    /// What one reading has of its own.
-    pub(crate) fn reading(&self) -> Variance {
-        self.scatter.max(Variance::resolution(self.graduation.nm()))
     }
 
     /// What it may be off by, the same in all its readings.
@@ -148,15 +143,6 @@ impl GaugeCertainty {
     /// The difference of two stations, each the mean of so many readings.
     pub(crate) fn of_difference(&self, first: usize, second: usize) -> Uncertainty {
         Uncertainty::known(self.off()).and_alike(self.of_mean(first)).and_alike(self.of_mean(second))
-    }
-
-    /// The width of a minimum zone: the distance of one station from the line through two others, each with the share that
-    /// it has in it and the number of its readings: u² (1 + a² + (1 − a)²).
-    pub(crate) fn of_zone(&self, stations: [(f64, usize); 3]) -> Uncertainty {
-        stations.into_iter().fold(Uncertainty::default(), |all, (share, count)| {
-            let scatter = self.of_mean(count).weighed(share);
-            all.and_alike(Uncertainty::known(self.off().weighed(share))).and_alike(scatter)
-        })
     }
 
     /// What an uncertainty of it rests on, in words.

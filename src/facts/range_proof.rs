@@ -24,7 +24,7 @@ pub(crate) struct SurePair<'l> {
 /// they are the least and the greatest; one that was read less often may lie nearer and be less sure. Nothing where only
 /// one station was read, or a gauge's graduation or error is not known.
 pub(crate) fn widest_pair<'l>(
-    ledger: &Ledger,
+    ledger: &'l Ledger,
     readings: &SurveyReadings<'l>,
     rulebook: &Rulebook,
 ) -> Option<SurePair<'l>> {

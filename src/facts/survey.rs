@@ -11,6 +11,8 @@ use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Ledger, PlusDirection, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
 use crate::quantity::Length;
 
+use super::joined_doubt::JoinedDoubt;
+
 /// One station that was read.
 #[derive(Clone, Copy, Debug)]
 pub struct ReadStation<'l> {
@@ -33,8 +35,8 @@ pub struct TiedSurvey<'l> {
     /// What its zero, or its line, was off by.
     pub(crate) fit: Fit,
     /// What all its tied stations have in common, and what they have of the leverage.
-    pub(crate) shared: Variance,
-    pub(crate) reading: Variance,
+    pub(crate) shared: JoinedDoubt<'l>,
+    pub(crate) reading: JoinedDoubt<'l>,
 }
 
 /// A survey with at least one reading, its stations in order of position; with those of earlier ones that it was tied to.
@@ -106,20 +108,22 @@ impl<'l> SurveyReadings<'l> {
     }
 
     /// What the tie of a station adds to its variance.
-    pub(crate) fn tie_variance(&self, station: &ReadStation) -> Variance {
-        let Some(tie) = self.tie(station) else { return Variance::default() };
-        let leverage = tie.fit.leverage(station.row.position.nm());
-        // Without a number for the leverage the tie vouches for nothing.
-        leverage.map_or(Variance::permissible_error(i64::MAX), |leverage| tie.shared.and(tie.reading.times(leverage)))
+    pub(crate) fn tie_doubt(&self, station: &ReadStation) -> JoinedDoubt<'l> {
+        let Some(tie) = self.tie(station) else { return JoinedDoubt::default() };
+        match tie.fit.leverage(station.row.position.nm()) {
+            Some(leverage) => tie.shared.clone().and(&tie.reading.clone().times(leverage)),
+            // Without a number for the leverage the tie vouches for nothing.
+            None => JoinedDoubt::known(Variance::permissible_error(i64::MAX)),
+        }
     }
 
     /// What ties add to the variance of the difference of two stations: nothing where both were moved alike.
-    pub(crate) fn tie_between(&self, a: &ReadStation, b: &ReadStation) -> Variance {
+    pub(crate) fn tie_between(&self, a: &ReadStation, b: &ReadStation) -> JoinedDoubt<'l> {
         let alike = || self.tie(a).is_none_or(|tie| tie.fit.free() == Free::Offset);
         if a.record == b.record && alike() {
-            return Variance::default();
+            return JoinedDoubt::default();
         }
-        self.tie_variance(a).and(self.tie_variance(b))
+        self.tie_doubt(a).and(&self.tie_doubt(b))
     }
 }
 

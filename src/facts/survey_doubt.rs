@@ -3,6 +3,7 @@
 //! What all readings of a survey share (the gauge's error, the drift) is never averaged by a tie; only the scatter of the
 //! single readings is.
 
+use super::joined_doubt::JoinedDoubt;
 use super::proof::{GaugeCertainty, short_travel_error};
 use super::survey::{ReadStation, SurveyReadings, survey_at};
 use crate::calc::straightness::{Zone, contacts};
@@ -77,86 +78,108 @@ fn certainty(ledger: &Ledger, survey: &Survey) -> Option<GaugeCertainty> {
 
 /// What is known of a survey's readings, however little.
 #[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Doubt {
+pub(crate) struct Doubt<'l> {
+    gauge: Option<&'l str>,
     /// What they share: the gauge's error and the drift.
-    pub shared: Variance,
+    shared: Variance,
     /// What each has by itself.
-    pub reading: Variance,
+    reading: Uncertainty,
 }
 
-impl Doubt {
+impl<'l> Doubt<'l> {
     /// What is not stated is left out: two surveys then have to agree the better before one is tied to the other.
-    pub(crate) fn for_survey(ledger: &Ledger, rulebook: &Rulebook, survey: &Survey) -> Doubt {
+    pub(crate) fn for_survey(ledger: &'l Ledger, rulebook: &Rulebook, survey: &Survey) -> Doubt<'l> {
         let closure = of_closure(ledger, rulebook, survey);
-        if let Some(sure) = certainty(ledger, survey) {
-            return Doubt { shared: sure.off().and(closure), reading: sure.reading() };
-        }
         let gauge = gauge(ledger, survey);
+        let name = gauge.map(|gauge| gauge.name.as_str());
+        if let Some(sure) = certainty(ledger, survey) {
+            return Doubt { gauge: name, shared: sure.off().and(closure), reading: sure.of_mean(1) };
+        }
         let error = gauge.and_then(short_travel_error).map(|(error, _)| Variance::permissible_error(error.nm()));
         let graduation = gauge.and_then(|gauge| gauge.graduation);
-        Doubt {
-            shared: error.unwrap_or_default().and(closure),
-            reading: graduation.map_or(Variance::default(), |graduation| Variance::resolution(graduation.nm())),
-        }
+        let marks = graduation.map_or(Variance::default(), |graduation| Variance::resolution(graduation.nm()));
+        Doubt { gauge: name, shared: error.unwrap_or_default().and(closure), reading: Uncertainty::known(marks) }
+    }
+
+    /// What its readings share.
+    pub(crate) fn shared(&self) -> JoinedDoubt<'l> {
+        JoinedDoubt::known(self.shared)
+    }
+
+    /// What each of them has by itself.
+    pub(crate) fn reading(&self) -> JoinedDoubt<'l> {
+        JoinedDoubt::of(self.gauge, self.reading)
     }
 }
 
-/// How sure the difference of two stations is: by the less sure of the two surveys that they were read in, with half of what a
-/// closure may be, and the ties where those are two. Nothing where a gauge's graduation or error is not known.
-pub(crate) fn of_pair(
-    ledger: &Ledger,
+/// What a station as it was read has of its own, and what it shares with its survey; nothing where its gauge's graduation or
+/// error is not known.
+fn of_station<'l>(
+    ledger: &'l Ledger,
     rulebook: &Rulebook,
-    readings: &SurveyReadings,
-    [a, b]: [&ReadStation; 2],
-) -> Option<Uncertainty> {
-    let (first, second) = (a.times, b.times);
-    let of = |station: &ReadStation| {
-        let survey = survey_at(ledger, station.record)?;
-        let closure = Uncertainty::known(of_closure(ledger, rulebook, survey));
-        Some(certainty(ledger, survey)?.of_difference(first, second).and_alike(closure))
-    };
-    let less_sure = if a.record == b.record { of(a)? } else { surest_last(of(a)?, of(b)?) };
-    Some(less_sure.and_alike(Uncertainty::known(readings.tie_between(a, b))))
+    station: &ReadStation,
+) -> Option<(JoinedDoubt<'l>, JoinedDoubt<'l>)> {
+    let survey = survey_at(ledger, station.record)?;
+    let (gauge, sure) = (gauge(ledger, survey)?, certainty(ledger, survey)?);
+    let own = JoinedDoubt::of_gauge(gauge, sure.of_mean(station.times));
+    Some((own, JoinedDoubt::known(sure.off().and(of_closure(ledger, rulebook, survey)))))
 }
 
-fn surest_last(a: Uncertainty, b: Uncertainty) -> Uncertainty {
-    if b.expanded() > a.expanded() { b } else { a }
+/// How sure the difference of two stations is: what each has of its own; what the gauge of their survey may be off by, with
+/// half of what its closure may be; and the ties where those are two. Nothing where a gauge's graduation or error is not
+/// known.
+///
+/// A tied station is known by its difference from the ties of its own survey, and theirs from what was read before: the tie
+/// holds what those readings share, so that a station that is tied to nothing brings it only where the other one is of its
+/// own survey.
+pub(crate) fn of_pair<'l>(
+    ledger: &'l Ledger,
+    rulebook: &Rulebook,
+    readings: &SurveyReadings<'l>,
+    [a, b]: [&ReadStation; 2],
+) -> Option<Uncertainty> {
+    let (own, shared) = of_station(ledger, rulebook, a)?;
+    let (other, of_other) = of_station(ledger, rulebook, b)?;
+    let mut all = own.and(&other);
+    if a.record == b.record || readings.tie(a).is_some() {
+        all = all.and(&shared);
+    }
+    if a.record != b.record && readings.tie(b).is_some() {
+        all = all.and(&of_other);
+    }
+    Some(all.and(&readings.tie_between(a, b)).total())
 }
 
 /// How sure a survey's range is.
-pub(crate) fn of_range(ledger: &Ledger, rulebook: &Rulebook, readings: &SurveyReadings) -> Option<Uncertainty> {
+pub(crate) fn of_range<'l>(
+    ledger: &'l Ledger,
+    rulebook: &Rulebook,
+    readings: &SurveyReadings<'l>,
+) -> Option<Uncertainty> {
     of_pair(ledger, rulebook, readings, [&readings.least, &readings.greatest])
 }
 
 /// How sure the width of a minimum zone is, from its three contact points: u²(1 + a² + (1 − a)²) with the lever a of the
 /// station across, half of what a closure may be in each, and the ties where the three were not read in one survey. Nothing
 /// where a gauge's graduation or error is not known.
-pub(crate) fn of_zone(
-    ledger: &Ledger,
+pub(crate) fn of_zone<'l>(
+    ledger: &'l Ledger,
     rulebook: &Rulebook,
-    readings: &SurveyReadings,
+    readings: &SurveyReadings<'l>,
     zone: &Zone,
 ) -> Option<Uncertainty> {
     let contacts = contacts(zone)?;
     let at = |nm: i64| readings.stations.iter().find(|station| station.row.position.nm() == nm);
     let [far, from, to] = contacts.map(|(station, _)| at(station.position_nm));
     let stations = [far?, from?, to?];
-    let shares = [0, 1, 2].map(|index| (contacts[index].1, stations[index].times));
-    let mut all = Uncertainty::default();
-    for station in stations {
-        let survey = survey_at(ledger, station.record)?;
-        let closure = of_closure(ledger, rulebook, survey);
-        let drift = shares.iter().fold(Variance::default(), |sum, (share, _)| sum.and(closure.weighed(*share)));
-        let of_it = certainty(ledger, survey)?.of_zone(shares).and_alike(Uncertainty::known(drift));
-        all = surest_last(all, of_it);
-    }
     // A line that is taken off all three changes no straightness.
     let one = stations.iter().all(|station| station.record == stations[0].record);
-    if !one {
-        let tied = stations.iter().zip(shares).fold(Variance::default(), |sum, (station, (share, _))| {
-            sum.and(readings.tie_variance(station).weighed(share))
-        });
-        all = all.and_alike(Uncertainty::known(tied));
+    let mut all = JoinedDoubt::default();
+    for (station, (_, share)) in stations.into_iter().zip(contacts) {
+        let (own, shared) = of_station(ledger, rulebook, station)?;
+        let read = own.and(&shared);
+        let of_it = if one { read } else { read.and(&readings.tie_doubt(station)) };
+        all = all.and(&of_it.weighed(share));
     }
-    Some(all)
+    Some(all.total())
 }

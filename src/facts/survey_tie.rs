@@ -2,11 +2,12 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::tie::{Fit, Free, Shared, fine};
-use crate::calc::uncertainty::{Uncertainty, Variance};
+use crate::calc::uncertainty::Uncertainty;
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{Ledger, RailId, StationReading, SurveyKind};
 use crate::quantity::Length;
 
+use super::joined_doubt::JoinedDoubt;
 use super::survey::{ReadStation, SurveyReadings, TiedSurvey, length, minus, reference, survey_at};
 use super::survey_doubt::Doubt;
 
@@ -175,21 +176,31 @@ fn agree<'l>(
     later: &SurveyReadings<'l>,
     shared: &[(ReadStation<'l>, ReadStation<'l>)],
     fit: &Fit,
-) -> Result<(Variance, Variance), TieError<'l>> {
+) -> Result<(JoinedDoubt<'l>, JoinedDoubt<'l>), TieError<'l>> {
     let rulebook = limits_applying(ledger, id.axis);
     let of_later = Doubt::for_survey(ledger, rulebook, later.survey);
-    let (mut common, mut single) = (Variance::default(), Variance::default());
+    let (mut common, mut single) = (JoinedDoubt::default(), JoinedDoubt::default());
     let mut worst: Option<(Ratio, Length, &ReadStation<'l>, &ReadStation<'l>)> = None;
+    // Mostly all ties are of one survey.
+    let mut known: Option<(usize, Doubt<'l>)> = None;
     for (was, now) in shared {
-        let survey = survey_at(ledger, was.record).ok_or(TieError::BeyondReckoning)?;
-        let of_before = Doubt::for_survey(ledger, rulebook, survey);
-        let chain = before.tie_variance(was);
-        common = common.max(of_before.shared.and(chain));
-        single = single.max(of_before.reading);
+        let of_before = match known {
+            Some((record, doubt)) if record == was.record => doubt,
+            _ => {
+                let survey = survey_at(ledger, was.record).ok_or(TieError::BeyondReckoning)?;
+                let doubt = Doubt::for_survey(ledger, rulebook, survey);
+                known = Some((was.record, doubt));
+                single = single.or_less_sure(doubt.reading());
+                doubt
+            }
+        };
+        let earlier = of_before.shared().and(&before.tie_doubt(was));
         // A difference from the other ties in both surveys: the shared part once, each reading by itself.
-        let scatter = of_before.reading.and(of_later.reading);
-        let variance = of_before.shared.and(of_later.shared).and(chain).and(scatter).and(scatter);
-        let within = Length(Uncertainty::known(variance).expanded());
+        let scatter = of_before.reading().and(&of_later.reading());
+        let all = earlier.clone().and(&of_later.shared()).and(&scatter).and(&scatter);
+        common = common.or_less_sure(earlier);
+        // With k = 2: a scatter that is poorly known lets no worse misfit pass.
+        let within = Length(Uncertainty::known(all.total().variance()).expanded());
         let off = fit.at(now.row.position.nm()).ok_or(TieError::BeyondReckoning)?;
         let by = minus(minus(now.value, was.value), off).abs();
         let beyond = by > Ratio::whole(within.nm().into());
@@ -199,6 +210,6 @@ fn agree<'l>(
     }
     match worst {
         Some((by, within, was, now)) => Err(TieError::Misfit { by: length(by), within, at: now.row, was: was.row }),
-        None => Ok((common, single.and(of_later.reading))),
+        None => Ok((common, single.and(&of_later.reading()))),
     }
 }

@@ -67,7 +67,9 @@ fn weaker(fastener: &Fastener, bolt: &SeatedBolt) -> Option<String> {
         Some(ThreadedInto::Other) => "what it is screwed into may strip before the bolt gives way",
         None => "what it is screwed into is not described",
         Some(ThreadedInto::Steel) if bolt.carries() < 1.0 => "its head carries less than the thread",
-        Some(ThreadedInto::Steel) => return None,
+        // In steel of which nothing is stated enough thread is taken to be engaged, as is common.
+        Some(ThreadedInto::Steel) if engaged_enough(fastener, bolt).is_none() => return None,
+        Some(ThreadedInto::Steel) => "the thread in the steel strips before the bolt gives way",
     };
     match engaged_enough(fastener, bolt) {
         Some(Ok(())) => None,

@@ -4,7 +4,7 @@ use std::fmt;
 
 use crate::quantity::{
     Acceleration, Amount, AmountError, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress,
-    Temperature, Torque, Travel,
+    Temperature, TemperatureDifference, Torque, Travel,
 };
 
 /// An exact number of some dimension.
@@ -16,6 +16,7 @@ pub enum MeasuredValue {
     Force(Force),
     Mass(Mass),
     Temperature(Temperature),
+    TemperatureDifference(TemperatureDifference),
     Acceleration(Acceleration),
     Stiffness(Stiffness),
     PerKelvin(PerKelvin),
@@ -72,6 +73,7 @@ impl Measure {
             MeasuredValue::Force(v) => order(v, raw, unit)?,
             MeasuredValue::Mass(v) => order(v, raw, unit)?,
             MeasuredValue::Temperature(v) => order(v, raw, unit)?,
+            MeasuredValue::TemperatureDifference(v) => order(v, raw, unit)?,
             MeasuredValue::Acceleration(v) => order(v, raw, unit)?,
             MeasuredValue::Stiffness(v) => order(v, raw, unit)?,
             MeasuredValue::PerKelvin(v) => order(v, raw, unit)?,
@@ -98,6 +100,7 @@ impl Measure {
             (MeasuredValue::Force(a), MeasuredValue::Force(b)) => a.cmp(&b),
             (MeasuredValue::Mass(a), MeasuredValue::Mass(b)) => a.cmp(&b),
             (MeasuredValue::Temperature(a), MeasuredValue::Temperature(b)) => a.cmp(&b),
+            (MeasuredValue::TemperatureDifference(a), MeasuredValue::TemperatureDifference(b)) => a.cmp(&b),
             (MeasuredValue::Acceleration(a), MeasuredValue::Acceleration(b)) => a.cmp(&b),
             (MeasuredValue::Stiffness(a), MeasuredValue::Stiffness(b)) => a.cmp(&b),
             (MeasuredValue::PerKelvin(a), MeasuredValue::PerKelvin(b)) => a.cmp(&b),
@@ -136,6 +139,7 @@ impl MeasuredValue {
             MeasuredValue::Force(v) => v.number(),
             MeasuredValue::Mass(v) => v.number(),
             MeasuredValue::Temperature(v) => v.number(),
+            MeasuredValue::TemperatureDifference(v) => v.number(),
             MeasuredValue::Acceleration(v) => v.number(),
             MeasuredValue::Stiffness(v) => v.number(),
             MeasuredValue::PerKelvin(v) => v.number(),
@@ -154,6 +158,7 @@ impl MeasuredValue {
             MeasuredValue::Force(_) => Dimension::Force,
             MeasuredValue::Mass(_) => Dimension::Mass,
             MeasuredValue::Temperature(_) => Dimension::Temperature,
+            MeasuredValue::TemperatureDifference(_) => Dimension::TemperatureDifference,
             MeasuredValue::Acceleration(_) => Dimension::Acceleration,
             MeasuredValue::Stiffness(_) => Dimension::Stiffness,
             MeasuredValue::PerKelvin(_) => Dimension::PerKelvin,
@@ -192,7 +197,20 @@ macro_rules! from {
     )*};
 }
 
-from!(Length, Travel, Torque, Force, Mass, Temperature, Acceleration, Stiffness, PerKelvin, Stress, Ratio);
+from!(
+    Length,
+    Travel,
+    Torque,
+    Force,
+    Mass,
+    Temperature,
+    TemperatureDifference,
+    Acceleration,
+    Stiffness,
+    PerKelvin,
+    Stress,
+    Ratio
+);
 
 impl From<usize> for MeasuredValue {
     fn from(count: usize) -> MeasuredValue {

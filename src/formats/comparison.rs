@@ -2,7 +2,8 @@
 
 use super::paper::markdown::markdown;
 use crate::views::compare::{
-    Compared, Comparison, FactChange, LedgerFate, RecordChange, RecordChangeKind, StateChange, ToldFinding, Topic,
+    ByCalendar, Compared, Comparison, FactChange, LedgerFate, RecordChange, RecordChangeKind, StateChange, ToldFinding,
+    Topic,
 };
 use crate::views::paper::{Content, Element, ListItem, Paper, TableCell};
 
@@ -80,6 +81,9 @@ fn with_details(comparison: &Comparison, count: usize) -> Paper {
     body.say(format!("{}.", verdict(comparison)));
     body.say(format!("{}.", heading(comparison)));
     top(body, comparison);
+    if let Some(calendar) = &comparison.calendar {
+        by_calendar(body, calendar);
+    }
     for compared in &comparison.ledgers[..count] {
         body.0.push(Element::Folded(folded_under(compared), details(compared)));
     }
@@ -117,6 +121,29 @@ fn top(body: &mut Content, comparison: &Comparison) {
     body.table("", &head, rows.collect());
     if comparison.ledgers.len() > MOST_AT_TOP {
         body.say(format!("and {} more", comparison.ledgers.len() - MOST_AT_TOP));
+    }
+}
+
+/// What came and went though nobody wrote anything.
+fn by_calendar(body: &mut Content, calendar: &ByCalendar) {
+    let title = format!("What the calendar did from {} to {}", calendar.from, calendar.to);
+    let told = |said: &ToldFinding, how: &str| ListItem::new(0, format!("{how}: {}", finding_line(said)));
+    let items = calendar.ledgers.iter().flat_map(|ledger| {
+        let findings = &ledger.findings;
+        let came = findings.new.iter().map(|said| told(said, "new"));
+        let changed = findings.changed.iter().map(|(_, now)| told(now, "changed"));
+        came.chain(changed).chain(findings.fixed.iter().map(|said| told(said, "gone"))).collect::<Vec<_>>()
+    });
+    let mut items: Vec<ListItem> = items.collect();
+    let left = items.len().saturating_sub(MOST_AT_TOP);
+    items.truncate(MOST_AT_TOP);
+    body.heading(2, title);
+    match items.is_empty() {
+        true => body.say("Nothing."),
+        false => body.list(items),
+    }
+    if left > 0 {
+        body.say(format!("and {left} more, in JSON"));
     }
 }
 

@@ -2,11 +2,11 @@
 
 use std::fmt::Write as _;
 
-use super::report::folder;
+use super::report::{deadlines, folder};
 use crate::finding::counted;
 use crate::quantity::Amount;
 use crate::views::paper::{Paper, TableCell};
-use crate::views::report::{DueState, Fleet, State};
+use crate::views::report::{Fleet, State};
 
 /// The fleet as a paper.
 pub fn paper(fleet: &Fleet) -> Paper {
@@ -80,20 +80,7 @@ pub fn paper(fleet: &Fleet) -> Paper {
     });
     body.table("Leaves that lie under rails now", &["Leaf, mm", "Leaves", "Supports"], rows.collect());
     body.heading(2, "Due");
-    if fleet.dues.is_empty() {
-        body.say("Nothing is overdue or due soon.");
-    }
-    let rows = fleet.dues.iter().map(|due| {
-        let standing = due.standing.word();
-        vec![
-            if due.standing == DueState::Overdue { TableCell::Wrong(standing.into()) } else { standing.into() },
-            TableCell::given(due.due.clone()),
-            due.task.as_str().into(),
-            due.of.as_str().into(),
-            due.machines.join(", ").into(),
-        ]
-    });
-    body.table("", &["Standing", "Due", "Task", "Of", "Machines"], rows.collect());
+    deadlines(body, &fleet.dues);
     let rows = fleet.sealed_limits.iter().map(|limit| {
         vec![
             limit.machine.as_str().into(),

@@ -7,10 +7,10 @@ use serde::Serialize;
 use super::report::{folder, signed};
 use crate::finding::counted;
 use crate::views::paper::{Paper, TableCell};
-use crate::views::report::{Traced, TracedRecord, Tracing};
+use crate::views::report::{Traced, TracedRank, Tracing};
 
 /// The shape of the JSON, counted up when it changes.
-pub(crate) const FORMAT: &str = "wayledger-trace-2";
+pub(crate) const FORMAT: &str = "wayledger-trace-3";
 
 /// What rests on a name.
 #[derive(Serialize, JsonSchema)]
@@ -47,30 +47,28 @@ fn summary(tracing: &Tracing, machines: &[Traced]) -> String {
     let rest = if records + parts == 1 { "rests" } else { "rest" };
     let mut text =
         format!("On {name} {rest} {}, in {}.", what.join(" and "), counted(machines.len(), "machine", "machines"));
-    let counting = all().filter(|record| record.standing == "counts now").count();
+    let of = |rank| all().filter(|record| record.rank == rank).count();
+    let [released, counts, history] = TracedRank::ALL.map(of);
     let releases = match machines.iter().map(|machine| machine.resting.len()).sum::<usize>() {
-        0 => "no release rests".to_string(),
-        1 => "1 release rests".to_string(),
-        releases => format!("{releases} releases rest"),
+        0 => "No release rests on it.".to_string(),
+        1 => format!("1 release rests on it, by {}.", counted(released, "record", "records")),
+        releases => format!(
+            "{releases} releases rest on it, in {}, by {}.",
+            counted(machines.iter().filter(|it| !it.resting.is_empty()).count(), "machine", "machines"),
+            counted(released, "record", "records")
+        ),
     };
-    text += &match (records, counting) {
-        (0, _) => String::new(),
-        (1, 0) => format!(" The record does not count now; {releases} on it."),
-        (1, _) => format!(" The record counts now; {releases} on it."),
-        (_, 0) => format!(" None of the records counts now; {releases} on them."),
-        (_, 1) => format!(" Of the records 1 counts now; {releases} on them."),
-        (_, many) => format!(" Of the records {many} count now; {releases} on them."),
-    };
-    text
-}
-
-/// How a record stands, for the machine as it is now and for its release.
-fn standing(record: &TracedRecord) -> String {
-    match record.release_rests_on_it {
-        None => record.standing.to_string(),
-        Some(true) => format!("the release rests on it, {}", record.standing),
-        Some(false) => format!("{}, the release does not rest on it", record.standing),
+    if records > 0 {
+        let counts = (counts > 0).then(|| format!("{} now", counted(counts, "record counts", "records count")));
+        let history = (history > 0).then(|| counted(history, "is history", "are history"));
+        let others: Vec<String> = counts.into_iter().chain(history).collect();
+        let beside = if released > 0 { "Beside them " } else { "" };
+        text += &format!(" {releases}");
+        if !others.is_empty() {
+            text += &format!(" {beside}{}.", others.join(", "));
+        }
     }
+    text
 }
 
 /// As a body.
@@ -87,17 +85,26 @@ pub fn paper(tracing: &Tracing, machines: &[Traced]) -> Paper {
         body.facts(vec![("Machine", TableCell::given(machine.title.clone())), ("Released", released.into())]);
         let parts = machine.parts.iter().map(|part| vec![part.address.as_str().into(), part.why.as_str().into()]);
         body.table("Parts", &["Address", "What"], parts.collect());
-        let records = machine.records.iter().map(|record| {
-            vec![
-                record.kind.into(),
-                TableCell::given(record.on.clone()),
-                signed(&record.signed).into(),
-                record.why.as_str().into(),
-                standing(record).into(),
-                format!("{}:{}", record.file, record.line).into(),
-            ]
-        });
-        body.table("Records", &["Record", "Address", "Made", "Why", "Standing", "Place"], records.collect());
+        for rank in TracedRank::ALL {
+            let title = match rank {
+                TracedRank::Released => "A release rests on these",
+                TracedRank::Counts => "These count now",
+                TracedRank::History => "History",
+            };
+            let records = machine.records.iter().filter(|record| record.rank == rank).map(|record| {
+                vec![
+                    record.kind.into(),
+                    TableCell::given(record.on.clone()),
+                    signed(&record.signed).into(),
+                    record.why.as_str().into(),
+                    record.standing.into(),
+                    TableCell::given(record.margin.clone()),
+                    format!("{}:{}", record.file, record.line).into(),
+                ]
+            });
+            let columns = ["Record", "Address", "Made", "Why", "Standing", "Nearest its limit", "Place"];
+            body.table(title, &columns, records.collect());
+        }
     }
     paper
 }

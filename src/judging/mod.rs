@@ -4,6 +4,7 @@
 pub(crate) mod foreseen;
 mod in_turn;
 pub(crate) mod lint;
+pub(crate) mod neighbours;
 pub(crate) mod passed_over;
 pub(crate) mod stops;
 #[cfg(test)]

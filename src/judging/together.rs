@@ -12,7 +12,7 @@ use foldhash::fast::FixedState;
 
 use crate::ledger::{Elsewhere, Ledger, Name, Record};
 use crate::quantity::Length;
-use crate::rules::{Case, bars_used, is_evidence, leaves_used};
+use crate::rules::{Case, bars_used, is_evidence, leaves_used, readings_digest};
 use crate::world::ledgers::FoundLedger;
 use crate::world::{Day, Path};
 
@@ -29,6 +29,8 @@ pub(super) struct Share {
     serials: Vec<Name>,
     /// Each record of work or readings: its number, and the digest of what it says with its length.
     records: Vec<(usize, (u64, usize))>,
+    /// Each record of readings: its number, and the digest of what it read of what, whatever the day.
+    readings: Vec<(usize, u64)>,
     /// By the file that states how many there are.
     leaves: Vec<((Path, Length), usize)>,
     bars: Vec<((Path, Name, Length), usize)>,
@@ -48,17 +50,16 @@ impl Share {
         }
         let (machine, case) = (&ledger.machine, Case::new(ledger, day));
         let segments = machine.rails().flat_map(|(_, _, rail)| &rail.segments);
-        let evidence = ledger.records.iter().enumerate().filter(|(_, it)| it.counts() && is_evidence(it));
+        // A correction stands for the record that it corrects.
+        let stands = |record: &Record| record.counts() && record.replaces.is_none() && is_evidence(record);
+        let evidence = || ledger.records.iter().enumerate().filter(|(_, record)| stands(record));
         Share {
             shop,
             alone: false,
             name: machine.name.as_ref().map(|name| name.value.clone()),
             serials: segments.filter_map(|segment| Some(segment.serial.as_ref()?.value.clone())).collect(),
-            // A correction stands for the record that it corrects.
-            records: evidence
-                .filter(|(_, record)| record.replaces.is_none())
-                .map(|(index, record)| (index, digest(ledger, record)))
-                .collect(),
+            records: evidence().map(|(index, record)| (index, digest(ledger, record))).collect(),
+            readings: evidence().filter_map(|(index, record)| Some((index, readings_digest(record)?))).collect(),
             leaves: leaves_used(&case)
                 .into_iter()
                 .map(|(thickness, place, used)| ((ledger.sources.get(place.source).path.clone(), thickness), used))
@@ -118,6 +119,7 @@ struct OfShop {
     names: HashMap<Name, usize>,
     serials: HashMap<Name, usize>,
     records: HashMap<(u64, usize), usize>,
+    readings: HashMap<u64, usize>,
 }
 
 impl Together {
@@ -139,6 +141,13 @@ impl Together {
                 elsewhere.copies.push((index, self.folders[first].clone()));
             }
         }
+        for (index, digest) in share.readings {
+            let first = *known.readings.entry(digest).or_insert(own);
+            if first != own && elsewhere.copies.binary_search_by_key(&index, |(record, _)| *record).is_err() {
+                elsewhere.same_readings.push((index, self.folders[first].clone()));
+            }
+        }
+        elsewhere.same_readings.sort_by(|a, b| (&a.1, a.0).cmp(&(&b.1, b.0)));
         if let Some(name) = share.name {
             let first = *known.names.entry(name).or_insert(own);
             elsewhere.name = (!copied.contains(&first)).then(|| self.folders[first].clone());

@@ -1,6 +1,6 @@
 //! Addresses people can say aloud: `X`, `X.port`, `X.port.J1`, `X.port.S4`, `X.port.seg2`.
 
-use super::machine::{Machine, RailId};
+use super::machine::{Machine, Rail, RailId};
 
 /// What an address means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -53,18 +53,7 @@ impl Target {
         if rest.is_some() {
             return Err(AddressError::TooLong);
         }
-        let rail = &of.rails[rail];
-        let number = |prefix| name.strip_prefix(prefix).and_then(|n: &str| n.parse::<usize>().ok()).filter(|n| *n > 0);
-        if let Some(joint) = number("J").filter(|n| *n <= rail.joints.len() && name == rail.joints[n - 1].name) {
-            return Ok(Target::Joint(id, joint - 1));
-        }
-        if let Some(support) = rail.support(name) {
-            return Ok(Target::Support(id, support));
-        }
-        if let Some(segment) = number("seg").filter(|n| *n <= rail.segments.len()) {
-            return Ok(Target::Segment(id, segment - 1));
-        }
-        Err(AddressError::Part(id, name))
+        of.rails[rail].part(id, name).ok_or(AddressError::Part(id, name))
     }
 
     /// The place of the axis that it is or lies on.
@@ -81,5 +70,21 @@ impl Target {
             Target::Axis(_) => None,
             Target::Rail(id) | Target::Segment(id, _) | Target::Joint(id, _) | Target::Support(id, _) => Some(id),
         }
+    }
+}
+
+impl Rail {
+    /// The joint, support or segment of that name, on the rail of that place.
+    pub(super) fn part(&self, id: RailId, name: &str) -> Option<Target> {
+        let rail = self;
+        let number = |prefix| name.strip_prefix(prefix).and_then(|n: &str| n.parse::<usize>().ok()).filter(|n| *n > 0);
+        if let Some(joint) = number("J").filter(|n| *n <= rail.joints.len() && name == rail.joints[n - 1].name) {
+            return Some(Target::Joint(id, joint - 1));
+        }
+        if let Some(support) = rail.support(name) {
+            return Some(Target::Support(id, support));
+        }
+        let segment = number("seg").filter(|n| *n <= rail.segments.len())?;
+        Some(Target::Segment(id, segment - 1))
     }
 }

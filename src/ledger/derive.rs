@@ -20,15 +20,7 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
             }
         }
         for index in 0..axis.rails.len() {
-            let rail = &mut axis.rails[index];
-            positions(rail);
-            if let Some(profile) = rail.profile.as_ref().and_then(|name| shop.profile(name)) {
-                rail.tighten = rail.tighten.or(profile.tighten);
-                for segment in &mut rail.segments {
-                    segment.holes = holes(segment, profile, faults);
-                }
-            }
-            supports(rail, &axis.name, shop, faults);
+            derive_rail(&mut axis.rails[index], &axis.name, shop, faults);
         }
         if let Some(carriage) = &mut axis.carriage {
             for block in &mut carriage.blocks {
@@ -36,6 +28,24 @@ pub(super) fn derive(machine: &mut Machine, shop: &Shop, faults: &mut Faults) {
                 block.length = block.length.or(kind.and_then(|kind| kind.length));
             }
         }
+    }
+}
+
+fn derive_rail(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
+    positions(rail);
+    if let Some(profile) = rail.profile.as_ref().and_then(|name| shop.profile(name)) {
+        rail.tighten = rail.tighten.or(profile.tighten);
+        for segment in &mut rail.segments {
+            segment.holes = holes(segment, profile, faults);
+        }
+    }
+    supports(rail, axis, shop, faults);
+    for mut former in std::mem::take(&mut rail.former) {
+        let told = faults.found.len();
+        derive_rail(&mut former.rail, axis, shop, faults);
+        faults.once_since(told);
+        former.compare(rail);
+        rail.former.push(former);
     }
 }
 
@@ -87,7 +97,9 @@ fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
             rail.supports[support].joint = Some(Some(joint));
         }
     }
-    for support in rail.supports.iter().filter(|support| support.joint == Some(None) && !rail.damaged) {
+    for support in
+        rail.supports.iter().filter(|support| support.joint == Some(None) && !support.life.stand_in && !rail.damaged)
+    {
         let name = Spanned { value: support.name.as_str(), place: support.place };
         let scope = Scope { rail: Some(rail), ..Scope::default() };
         faults.unknown(Refers::Joint, name, scope, format!("{axis}.{}", *rail.name));

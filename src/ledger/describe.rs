@@ -1,6 +1,8 @@
 //! Reads the machine from its file: what is written, before anything is derived.
 
+use super::corrected::Corrected;
 use super::faults::Faults;
+use super::former;
 use super::machine::*;
 use super::named::numbered;
 use super::not_applicable::NotApplicable;
@@ -18,8 +20,10 @@ pub(super) fn machine(node: SourcedNode, faults: &mut Faults) -> Machine {
         title: node.child("title").and_then(|title| title.arg_text(0)),
         axes: Vec::new(),
         not_applicable: NotApplicable::all(node),
+        corrected: Corrected::all(node),
     };
-    if !faults.take(CountedPart::Lookups, machine.not_applicable.len(), node.place()) {
+    let looked_up = machine.not_applicable.len() + machine.corrected.len();
+    if !faults.take(CountedPart::Lookups, looked_up, node.place()) {
         return machine;
     }
     for row in node.named("axis") {
@@ -163,6 +167,7 @@ fn rail(row: SourcedNode, name: Spanned<Name>, run_from: Length, faults: &mut Fa
         supports: Vec::new(),
         keys: Vec::new(),
         by_name: Vec::new(),
+        former: Vec::new(),
     };
     for (name, cell) in row.props() {
         match name {
@@ -201,6 +206,7 @@ fn rail(row: SourcedNode, name: Spanned<Name>, run_from: Length, faults: &mut Fa
             .filter(|it| faults.take(CountedPart::Bolts, it.base_bolts.unwrap_or_default() as usize, row.place()));
         rail.supports.extend(support);
     }
+    former::part_in_time(&mut rail, faults);
     rail
 }
 
@@ -219,7 +225,8 @@ fn segment(row: SourcedNode) -> Option<Segment> {
             "near-end" => segment.near_end = cell.word(),
             "far-end" => segment.far_end = cell.word(),
             "owned" => segment.owned = cell.flag().is_some_and(|owned| *owned),
-            "since" => segment.since = cell.moment(),
+            "since" => segment.life.since = cell.moment(),
+            "until" => segment.life.until = cell.moment(),
             _ => {}
         }
     }
@@ -253,13 +260,14 @@ fn row_of_supports(row: SourcedNode, supports: &mut Vec<Support>, faults: &mut F
         );
         return;
     }
-    let mut omitted: Vec<u32> = Vec::new();
+    let mut omitted: Vec<(u32, Lifetime)> = Vec::new();
     for omit in row.named("omit") {
+        let life = Lifetime::of(omit);
         for word in omit.args().filter_map(SourcedEntry::text::<&str>) {
             let number = word.strip_prefix(*prefix).and_then(|number| number.parse::<u32>().ok());
             let number = number.filter(|number| (1..=*count).contains(number) && numbered(*prefix, *number) == *word);
             if let Some(number) = number {
-                omitted.push(number);
+                omitted.push((number, life));
             } else {
                 let ends = [numbered(*prefix, 1), numbered(*prefix, *count)];
                 let ends = || ends.iter().map(Name::as_str).collect();
@@ -267,8 +275,8 @@ fn row_of_supports(row: SourcedNode, supports: &mut Vec<Support>, faults: &mut F
             }
         }
     }
-    omitted.sort_unstable();
-    let (place, pitch, since) = (row.place(), pitch.unwrap_or_default(), row.moment("since"));
+    omitted.sort_by_key(|(number, life)| (*number, life.since.map(|since| since.date)));
+    let (place, pitch, life) = (row.place(), pitch.unwrap_or_default(), Lifetime::of(row));
     let covers = row.size("length").map(|covers| covers.value);
     let base_bolts = row.count("base-bolts").map(|count| count.value);
     let all_bolts = (*count as usize).saturating_mul(base_bolts.unwrap_or_default() as usize);
@@ -276,10 +284,14 @@ fn row_of_supports(row: SourcedNode, supports: &mut Vec<Support>, faults: &mut F
         return;
     }
     supports.reserve(*count as usize);
-    for number in (1..=*count).filter(|number| omitted.binary_search(number).is_err()) {
-        let at = Length(first.0 + pitch.0 * i64::from(number - 1));
-        let name = numbered(*prefix, number);
-        supports.push(Support { name, place, at, covers, joint: None, bolts: None, base_bolts, since });
+    for number in 1..=*count {
+        let from = omitted.partition_point(|(other, _)| *other < number);
+        let out = omitted[from..].iter().take_while(|(other, _)| *other == number).map(|(_, life)| *life);
+        for life in life.without(out) {
+            let at = Length(first.0 + pitch.0 * i64::from(number - 1));
+            let name = numbered(*prefix, number);
+            supports.push(Support { name, place, at, covers, joint: None, bolts: None, base_bolts, life });
+        }
     }
 }
 
@@ -292,7 +304,8 @@ fn support(row: SourcedNode, joint: Option<Option<usize>>) -> Option<Support> {
             "at" => at = cell.amount(),
             "length" => it.covers = cell.size().map(|covers| covers.value),
             "base-bolts" => it.base_bolts = cell.count().map(|count| count.value),
-            "since" => it.since = cell.moment(),
+            "since" => it.life.since = cell.moment(),
+            "until" => it.life.until = cell.moment(),
             _ => {}
         }
     }

@@ -12,6 +12,9 @@ use crate::world::Path;
 pub(crate) struct Elsewhere {
     /// The records that stand in one of them too, in their order, each with its folder.
     pub copies: Vec<(usize, Path)>,
+    /// The records that read the same of the same as one of another day there, by the first such ledger and then in their
+    /// order.
+    pub same_readings: Vec<(usize, Path)>,
     /// The serial numbers of segments that are in the machine of one of them.
     pub serials: BTreeMap<Name, Path>,
     /// The first of them whose machine has the same name.

@@ -40,6 +40,20 @@ impl Faults {
         self.totals.take(what, count, place)
     }
 
+    /// Leaves out what was found from there on and is told before: an earlier state of a rail has the faults that it has
+    /// still.
+    pub(crate) fn once_since(&mut self, told: usize) {
+        let more = self.found.split_off(told);
+        for finding in more {
+            let same = |it: &Finding| {
+                (it.rule, it.at.place, &it.message) == (finding.rule, finding.at.place, &finding.message)
+            };
+            if !self.found.iter().any(same) {
+                self.found.push(finding);
+            }
+        }
+    }
+
     /// Whether a total was passed: then nothing more needs to be read.
     pub(crate) fn beyond(&self) -> bool {
         self.totals.beyond.is_some()

@@ -85,6 +85,15 @@ impl Ledger {
         fasten.rows.get(event.row)
     }
 
+    /// The bolt of an interface that turned before it held: it had come loose.
+    pub fn turned(&self, event: &Event, interface: Interface) -> Option<usize> {
+        if event.what != EventKind::Turned || event.interface != Some(interface) {
+            return None;
+        }
+        let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
+        Some(fasten.turned.get(event.row)?.value.1)
+    }
+
     /// The bolt of an interface that turned, where its record does not say that it was tightened then; or one that missed its
     /// full torque.
     pub fn left_loose(&self, event: &Event, interface: Interface) -> Option<usize> {
@@ -92,11 +101,9 @@ impl Ledger {
             let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
             return Some(fasten.missed.get(event.row)?.value.1);
         }
-        if event.what != EventKind::Turned || event.interface != Some(interface) {
-            return None;
-        }
+        let bolt = self.turned(event, interface)?;
         let Body::Fasten(fasten) = &self.records[event.record].body else { return None };
-        let (support, bolt) = fasten.turned.get(event.row)?.value;
+        let support = fasten.turned.get(event.row)?.value.0;
         let mut rows = fasten.rows.iter().filter(|row| row.support == support);
         let full = fasten.stage.is_some_and(|stage| *stage == Stage::Full);
         let tightened = full && rows.any(|row| self.bolt_tightened(event, row, bolt).is_some());

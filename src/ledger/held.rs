@@ -12,6 +12,8 @@ pub struct OnHold {
     pub record: usize,
     /// The index of the record that lifted it.
     pub lifted: Option<usize>,
+    /// The index of a lift that left it in force: what is scrapped or regraded does not stay as it is.
+    pub disposed: Option<usize>,
 }
 
 impl OnHold {
@@ -21,7 +23,8 @@ impl OnHold {
 }
 
 /// All holds that were not withdrawn, in the order of the timeline. A lift is about all that were put on its very address
-/// before it.
+/// before it. One that says that the part is scrapped or regraded leaves them in force until another lift says that it was
+/// exchanged.
 pub(super) fn holds(records: &[Record], timeline: &Timeline) -> Vec<OnHold> {
     let mut all: Vec<OnHold> = Vec::new();
     let mut open: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
@@ -29,6 +32,11 @@ pub(super) fn holds(records: &[Record], timeline: &Timeline) -> Vec<OnHold> {
         let record = &records[index];
         let Some(on) = &record.on else { continue };
         match &record.body {
+            Body::Lift(lift) if !lift.leaves_it_there() => {
+                for at in open.get(on.as_str()).into_iter().flatten() {
+                    all[*at].disposed = Some(index);
+                }
+            }
             Body::Lift(_) => {
                 for at in open.remove(on.as_str()).into_iter().flatten() {
                     all[at].lifted = Some(index);
@@ -36,7 +44,7 @@ pub(super) fn holds(records: &[Record], timeline: &Timeline) -> Vec<OnHold> {
             }
             body if puts_on_hold(body, records) => {
                 open.entry(on.as_str()).or_default().push(all.len());
-                all.push(OnHold { record: index, lifted: None });
+                all.push(OnHold { record: index, lifted: None, disposed: None });
             }
             _ => {}
         }

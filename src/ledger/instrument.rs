@@ -1,10 +1,14 @@
 //! The gauge or wrench a record was made with, as the shop describes it.
 
+use jiff::civil::Date;
+
 use crate::finding::Place;
+use crate::language::rulebook::{LimitName, Rulebook};
+use crate::quantity::Months;
 
 use super::load::Ledger;
 use super::record::{Body, Record};
-use super::shop::{Calibration, Gauge, Shop, Wrench};
+use super::shop::{AsFound, Calibration, Gauge, Shop, StatedDoubt, Wrench};
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -43,6 +47,43 @@ impl<'l> Instrument<'l> {
             Instrument::Gauge(gauge) => &gauge.calibrations,
             Instrument::Wrench(wrench) => &wrench.calibrations,
         }
+    }
+
+    /// What was said against it, whether or not it was taken back.
+    pub fn doubts(self) -> &'l [StatedDoubt] {
+        match self {
+            Instrument::Gauge(gauge) => &gauge.doubts,
+            Instrument::Wrench(wrench) => &wrench.doubts,
+        }
+    }
+
+    /// The calibration that was the latest on a day; of two of one day the one that failed.
+    pub(crate) fn calibration_on(self, day: Date) -> Option<&'l Calibration> {
+        self.calibrations().iter().filter(|it| it.on.date <= day).max_by_key(|it| (it.on.value, it.failed))
+    }
+
+    /// The calibration that came next after a day; of two of one day the one that found it outside.
+    pub(crate) fn calibration_after(self, day: Date) -> Option<&'l Calibration> {
+        let later = self.calibrations().iter().filter(|it| it.on.date > day);
+        later.min_by_key(|it| (it.on.value, it.as_found != Some(AsFound::Outside)))
+    }
+
+    /// Whether a calibration held on a day, and the next one did not find the instrument wrong.
+    pub(crate) fn held_on(self, day: Date, book: &Rulebook) -> bool {
+        let held = |it: &Calibration| !it.failed && it.last_day(book).is_none_or(|last| day <= last);
+        let wrong = |it: &Calibration| it.as_found == Some(AsFound::Outside);
+        self.calibration_on(day).is_some_and(held) && !self.calibration_after(day).is_some_and(wrong)
+    }
+}
+
+impl Calibration {
+    /// The last day it is good for, by some limits.
+    pub(crate) fn last_day(&self, book: &Rulebook) -> Option<Date> {
+        if let Some(due) = self.due {
+            return Some(due.date);
+        }
+        let (months, _) = book.most_count(LimitName::CalibrationMonths)?;
+        Months(u32::try_from(months).ok()?).after(self.on.date)
     }
 }
 

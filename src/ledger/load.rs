@@ -1,10 +1,12 @@
 //! From the files of one ledger to the typed ledger, with all that is wrong with its text.
 
+use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
 use super::damage::Damage;
 use super::derive::derive;
 use super::describe;
+use super::doubt;
 use super::elsewhere::Elsewhere;
 use super::faults::Faults;
 use super::half_told::{self, HalfToldRecord};
@@ -14,10 +16,10 @@ use super::machine::Machine;
 use super::record::{Body, Record};
 use super::recording;
 use super::references;
-use super::repeats::{self, AllRepeats, RepeatedQuantity, Repeats};
+use super::repeats::AllRepeats;
 use super::shop::Shop;
 use super::shop_entries;
-use super::spanned::{Name, SourcedNode, text};
+use super::spanned::{SourcedNode, text};
 use super::text_file::TextFile;
 use super::timeline::Timeline;
 use super::totals::{CountedPart, too_many_findings};
@@ -138,6 +140,7 @@ impl Ledger {
         derive(&mut ledger.machine, &ledger.shop, &mut faults);
         if let Some(row) = machine_row {
             references::of_machine(row, &ledger.machine, &ledger.shop, &mut faults);
+            recording::corrected_parts(&ledger.machine, &mut faults);
         }
         // Where a file that describes instruments cannot be read whole, nobody knows which there are.
         let machine_text = own.iter().filter(|(_, _, kind)| *kind == FileKind::Machine).map(|(_, file, _)| file);
@@ -224,17 +227,17 @@ impl Ledger {
         Ledger { folder, sources, text_findings: found, not_judged, ..Ledger::default() }
     }
 
-    /// The repeats of a gauge and quantity; nothing where it read nothing twice.
-    pub(crate) fn repeats(&self, gauge: &Name, quantity: RepeatedQuantity) -> Option<Repeats> {
-        let all = self
-            .repeats
-            .get_or_init(|| repeats::gathered(self.timeline.order.iter().map(|index| &self.records[*index])));
-        if all.is_empty() { None } else { all.get(&(gauge.clone(), quantity)).copied() }
-    }
-
-    /// The same with some withdrawn records put back, as if nobody had withdrawn them.
+    /// The same with some withdrawn records put back, as if nobody had withdrawn or corrected them.
     pub(crate) fn with_put_back(&self, records: &[usize]) -> Ledger {
         let mut ledger = self.clone();
+        let root = |index: usize| self.records[index].stands_for.unwrap_or(index);
+        let back: BTreeMap<usize, usize> = records.iter().map(|index| (root(*index), *index)).collect();
+        // What took its place would hide it.
+        for (index, record) in ledger.records.iter_mut().enumerate().filter(|(_, it)| it.stands_for.is_some()) {
+            if let Some(of) = back.get(&root(index)) {
+                record.void = Some(*of);
+            }
+        }
         for index in records {
             ledger.records[*index].void = None;
         }
@@ -251,13 +254,16 @@ impl Ledger {
         Ledger { sources, ..Ledger::default() }
     }
 
-    /// Entries of one name in one shop file.
-    pub(crate) fn duplicates_in_shop(file: &TextFile, source: SourceId) -> Vec<Finding> {
+    /// What is wrong with the entries of one shop file among each other: names twice, doubts about nothing.
+    pub(crate) fn entries_at_fault(file: &TextFile, source: SourceId, of_text: &[Finding]) -> Vec<Finding> {
         let mut faults = Faults::default();
+        faults.damage = Damage::from_findings(of_text);
         let shops = file.source.document.nodes().filter(|node| node.is("shop"));
-        shop_entries::duplicates(shops.map(|node| SourcedNode { node, source }), |name, first| {
+        let shops: Vec<SourcedNode> = shops.map(|node| SourcedNode { node, source }).collect();
+        shop_entries::duplicates(shops.iter().copied(), |name, first| {
             faults.duplicate("entries", name, first);
         });
+        doubt::at_fault(&shops, &mut faults);
         faults.found
     }
 
@@ -288,6 +294,14 @@ impl Ledger {
                 });
             }
         }
+        for (id, source, inner) in &all {
+            let nodes = source.document.nodes().filter(|node| node.is("shop"));
+            let shops: Vec<SourcedNode> = nodes.map(|node| SourcedNode { node, source: *id }).collect();
+            self.shop.doubt(&shops);
+            if *inner {
+                doubt::at_fault(&shops, faults);
+            }
+        }
         // The nearest change of a limit must win, so the farthest is taken first.
         for (id, source, _) in all.iter().rev() {
             for node in source.document.nodes().filter(|node| node.is("shop")) {
@@ -310,6 +324,7 @@ impl Ledger {
                 reason: reason.value,
                 place: row.place(),
                 by,
+                farther: None,
             });
         }
     }

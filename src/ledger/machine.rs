@@ -2,8 +2,10 @@
 
 use std::cmp::Ordering;
 
+use jiff::civil::Date;
 use smallvec::SmallVec;
 
+use super::corrected::Corrected;
 use super::named::NameKey;
 use super::not_applicable::NotApplicable;
 use super::shop::{EndCut, TighteningOrder};
@@ -70,6 +72,8 @@ pub struct Machine {
     pub axes: Vec<Axis>,
     /// What is said not to apply to it.
     pub not_applicable: Vec<NotApplicable>,
+    /// What is said to have been described wrong.
+    pub corrected: Vec<Corrected>,
 }
 
 /// An axis: parallel rails and what rides on them.
@@ -221,6 +225,8 @@ pub struct Rail {
     pub(super) keys: Vec<NameKey>,
     /// The supports in the order of their names, each name once.
     pub(super) by_name: Vec<(NameKey, u32)>,
+    /// How it was before parts of it changed, the last change first.
+    pub(super) former: Vec<FormerRail>,
 }
 
 impl Rail {
@@ -264,6 +270,38 @@ impl Rail {
     }
 }
 
+/// A rail as it was until something of it changed.
+#[derive(Clone, Debug)]
+pub(super) struct FormerRail {
+    /// The day of the change.
+    pub(super) until: Date,
+    pub(super) rail: Rail,
+    /// What each of its supports is now; nothing where it went or was changed.
+    pub(super) supports: Vec<Option<StillThere>>,
+    /// What each of its segments is now, where it lies as it lay.
+    pub(super) segments: Vec<Option<usize>>,
+    pub(super) joints: Vec<Option<usize>>,
+}
+
+/// A support that stands as it stood.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct StillThere {
+    pub index: usize,
+    /// The rail over it is still the same too.
+    pub under_same_rail: bool,
+}
+
+/// From when to when a part is there: from the start and until now where nothing is said.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Lifetime {
+    /// The day it came.
+    pub since: Option<Spanned<Moment>>,
+    /// The day it went.
+    pub until: Option<Spanned<Moment>>,
+    /// Nobody described what stood there before it came: it holds that one's place.
+    pub(super) stand_in: bool,
+}
+
 /// A piece of rail between two joints or ends.
 #[derive(Clone, Debug)]
 pub struct Segment {
@@ -293,8 +331,8 @@ pub struct Segment {
     pub far_end: Option<Spanned<EndCut>>,
     /// It was there before the layout was planned.
     pub owned: bool,
-    /// When it was built in, where it was later than the rest.
-    pub since: Option<Spanned<Moment>>,
+    /// From when to when it is there.
+    pub life: Lifetime,
     /// Positions of its holes along the axis; empty where the profile does not say the pitch.
     pub holes: Vec<Length>,
 }
@@ -316,7 +354,7 @@ impl Segment {
             near_end: None,
             far_end: None,
             owned: false,
-            since: None,
+            life: Lifetime::default(),
             holes: Vec::new(),
         }
     }
@@ -354,14 +392,14 @@ pub struct Support {
     pub bolts: Option<Bolts>,
     /// How many bolts hold it to the beam.
     pub base_bolts: Option<u32>,
-    /// When it was built in, where it was later than the rest.
-    pub since: Option<Spanned<Moment>>,
+    /// From when to when it is there.
+    pub life: Lifetime,
 }
 
 impl Support {
     /// A support of which only the name and the position are known.
     pub(super) fn new(name: Name, place: Place, at: Length) -> Support {
-        Support { name, place, at, covers: None, joint: None, bolts: None, base_bolts: None, since: None }
+        Support { name, place, at, covers: None, joint: None, bolts: None, base_bolts: None, life: Lifetime::default() }
     }
 
     /// Where it begins along the axis.

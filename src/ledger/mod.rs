@@ -1,17 +1,21 @@
 //! The typed ledger: shop, machine and records, each fact with its place, and the timeline that orders the records.
 
 mod address;
+mod corrected;
 mod damage;
 mod derive;
 mod describe;
+mod doubt;
 mod draft;
 mod elsewhere;
 mod faults;
+mod former;
 mod groups;
 mod half_told;
 mod happened;
 mod held;
 mod history;
+mod inherit;
 mod instrument;
 mod load;
 mod machine;
@@ -24,6 +28,7 @@ mod record;
 mod recording;
 mod references;
 mod remarks;
+mod repeated;
 mod repeats;
 mod rows;
 pub(crate) mod seal;
@@ -55,7 +60,7 @@ pub(crate) use machine::{
 };
 pub(crate) use not_applicable::NotApplicable;
 pub(crate) use person::{Days, Permission, Person};
-pub(crate) use persons::{person_keys, same_person};
+pub(crate) use persons::{look, person_keys, same_person};
 pub(crate) use record::{
     Body, Concession, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release, RunningForce,
     SealedGroup, Service, ShimRow, Signature, Stage, StationReading, Stylus, Survey, SurveyKind, SurveyStage,
@@ -66,7 +71,7 @@ pub(crate) use remarks::RemarkKind;
 pub(crate) use repeats::RepeatedQuantity;
 pub(crate) use shop::{
     AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile,
-    Shop, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
+    Shop, StatedDoubt, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
 };
 pub(crate) use spanned::Keyword;
 pub use spanned::{Name, Spanned};

@@ -21,6 +21,10 @@ impl<T> Named<T> {
         self.index(name).map(|index| &self.all[index])
     }
 
+    pub(super) fn get_mut(&mut self, name: &str) -> Option<&mut T> {
+        self.index(name).map(|index| &mut self.all[index])
+    }
+
     fn index(&self, name: &str) -> Option<usize> {
         let key = NameKey::new(name);
         if key.is_shared() { self.by_long_name.get(name) } else { self.by_key.get(&key) }.copied()

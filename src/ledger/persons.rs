@@ -25,6 +25,11 @@ pub(crate) fn person_keys(name: &str) -> [String; 2] {
     [small(&alike(&small(&plain))), small(&alike(&plain))]
 }
 
+/// What is the same for all names that look like this one, separators told apart: for things, which are often numbered.
+pub(crate) fn look(name: &str) -> String {
+    alike(name)
+}
+
 /// What is the same for all texts that look like this one.
 fn alike(text: &str) -> String {
     // That of an ASCII text is that of each of its letters, and nearly all names are: they are looked up.

@@ -62,6 +62,8 @@ pub struct Record {
     /// What it is about, as written.
     pub on: Option<Spanned<Name>>,
     pub target: Option<Target>,
+    /// What it is about went or was changed since.
+    pub history: bool,
     /// When it was done: its own date; a correction's is that of the record it stands for.
     pub date: Option<Spanned<Moment>>,
     /// Its date as it is written there.
@@ -367,6 +369,18 @@ pub struct Hold {
 pub struct Lift {
     pub disposition: Option<Spanned<Disposition>>,
     pub reason: Option<Spanned<Name>>,
+}
+
+impl Lift {
+    /// What was held stays where it is: it was neither scrapped nor given another requirement.
+    pub fn leaves_it_there(&self) -> bool {
+        !self.disposition.is_some_and(|of| matches!(*of, Disposition::Scrap | Disposition::Regrade))
+    }
+
+    /// Something was done to what was held.
+    pub fn is_work(&self) -> bool {
+        self.disposition.is_some_and(|of| matches!(*of, Disposition::Rework | Disposition::Repair))
+    }
 }
 
 impl Record {

@@ -2,6 +2,7 @@
 
 use super::address::{AddressError, Target};
 use super::faults::Faults;
+use super::former::{self, MeantPart};
 use super::machine::Machine;
 use super::record::*;
 use super::references::Scope;
@@ -58,9 +59,16 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
     let refers = on_index.and_then(|index| shape.args[index].refers);
     let on: Option<Spanned<Name>> = on_index.and_then(|index| row.arg_text(index));
     // What a void or a lift is about may be gone from the description: those look for their records.
-    let target = on.as_ref().and_then(|on| match Target::find(machine, on) {
-        Ok(target) => Some(target),
-        Err(lost) => {
+    let day = row.moment("replaces").filter(|_| corrects).or(row.moment("date")).map(|moment| moment.date);
+    let mut went = None;
+    let target = on.as_ref().and_then(|on| match former::meant(machine, on, day) {
+        MeantPart::There(target) => Some(target),
+        MeantPart::Gone(rail) => {
+            went = Some(rail);
+            // What keeps an axis from release keeps it, whatever part it was put on.
+            (kind == "hold").then_some(Target::Rail(rail))
+        }
+        MeantPart::Unknown(lost) => {
             let damaged = matches!(lost, AddressError::Part(id, _) if machine.rail(id).damaged);
             if !matches!(refers, Some(Refers::Record | Refers::Hold)) && !damaged {
                 report(lost, on, machine, faults);
@@ -70,9 +78,9 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
     });
     let scope = Scope { shop: known.shop, machine: Some(machine), ..Scope::default() };
     faults.cited(row, shape, scope, || on.as_ref().map_or(String::new(), |on| on.value.to_string()));
-    let lost = on.is_some() && target.is_none() && kind != "void";
-    let rail = target.and_then(Target::rail).map(|id| (id, machine.rail(id)));
-    let mut reading = RowReader::new(machine, faults, rail, lost);
+    let lost = on.is_some() && target.is_none() && went.is_none() && kind != "void";
+    let rail = target.and_then(Target::rail).or(went).map(|id| (id, machine.rail(id)));
+    let mut reading = RowReader::new(machine, faults, rail, day, lost);
     let body = match kind {
         "fasten" => Body::Fasten(reading.fasten(row)),
         "inspect" => Body::Inspect(reading.inspect(row)),
@@ -111,7 +119,7 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
         "lift" => Body::Lift(Lift { disposition: row.word("disposition"), reason: row.text("reason") }),
         _ => Body::Service(Service { task: row.word("task"), travelled: row.amount("travelled") }),
     };
-    if !rail.is_some_and(|(_, rail)| rail.damaged) {
+    if went.is_none() && !rail.is_some_and(|(_, rail)| rail.damaged) {
         check_target(kind, refers, on.as_ref(), target, reading.faults);
     }
     if !matches!(kind, "fasten" | "inspect" | "survey") {
@@ -133,6 +141,7 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
         damaged: reading.lost || reading.faults.damage.hits(row.at(row.node.span())),
         on,
         target,
+        history: went.is_some(),
         date,
         written: date,
         replaces,
@@ -142,6 +151,15 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
         body,
         void: None,
     })
+}
+
+/// Parts that are said to have been described wrong, and are not described.
+pub(super) fn corrected_parts(machine: &Machine, faults: &mut Faults) {
+    for corrected in &machine.corrected {
+        if let Err(lost) = Target::find(machine, &corrected.on) {
+            report(lost, &corrected.on, machine, faults);
+        }
+    }
 }
 
 /// What the record is about is not described.

@@ -25,6 +25,7 @@ impl<'l> Scope<'l> {
         match refers {
             Refers::Gauge => self.shop(|shop| names(shop.gauges.iter(), |it| it.name.as_str())),
             Refers::Wrench => self.shop(|shop| names(shop.wrenches.iter(), |it| it.name.as_str())),
+            Refers::Instrument => [self.known(Refers::Gauge), self.known(Refers::Wrench)].concat(),
             Refers::Profile => self.shop(|shop| names(shop.profiles.iter(), |it| it.name.as_str())),
             Refers::Fastener => self.shop(|shop| names(shop.fasteners.iter(), |it| it.name.as_str())),
             Refers::Block => self.shop(|shop| names(shop.blocks.iter(), |it| it.name.as_str())),

@@ -56,8 +56,9 @@ impl Repeats {
 /// The repeats of every gauge that read anything more than once.
 pub(crate) type AllRepeats = BTreeMap<(Name, RepeatedQuantity), Repeats>;
 
-/// The repeats in some records. Those that do not count show as well as others how far readings scatter.
-pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>) -> AllRepeats {
+/// The repeats in some records. What a gauge read that was not in calibration on that day, which `held` tells, says nothing
+/// of how far its readings scatter when it is; a record that does not count for another reason shows it as well as others.
+pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>, held: impl Fn(&Record) -> bool) -> AllRepeats {
     let mut all = AllRepeats::new();
     for record in records {
         let Some(gauge) = record.gauge() else { continue };
@@ -75,7 +76,11 @@ pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>) -> AllRepe
             Body::Survey(survey) => own.extend(survey.kind.map(|kind| (kind.value.into(), of_survey(survey)))),
             _ => {}
         }
-        for (quantity, repeats) in own.into_iter().filter(|(_, repeats)| repeats.degrees > 0) {
+        own.retain(|(_, repeats)| repeats.degrees > 0);
+        if own.is_empty() || !held(record) {
+            continue;
+        }
+        for (quantity, repeats) in own {
             let known = all.entry((gauge.value.clone(), quantity)).or_default();
             known.squares = known.squares.saturating_add(repeats.squares);
             known.degrees = known.degrees.saturating_add(repeats.degrees);

@@ -1,9 +1,11 @@
 //! The rows of records: supports by their names, and what was done and read there.
 
+use jiff::civil::Date;
 use smallvec::SmallVec;
 
 use super::address::Target;
 use super::faults::Faults;
+use super::former::RailThen;
 use super::machine::{Interface, Machine, Rail, RailId};
 use super::named::NameKey;
 use super::record::*;
@@ -20,6 +22,10 @@ pub(super) struct RowReader<'a> {
     machine: &'a Machine,
     pub faults: &'a mut Faults,
     rail: Option<(RailId, &'a Rail)>,
+    /// The rail as it stood on the day of the record.
+    stood: Option<RailThen<'a>>,
+    /// What is recorded rests on the rail over a support too.
+    with_rail: bool,
     /// Something is named that is not there.
     pub lost: bool,
     /// The support that was named before: mostly a row is about the next one.
@@ -32,9 +38,11 @@ impl<'a> RowReader<'a> {
         machine: &'a Machine,
         faults: &'a mut Faults,
         rail: Option<(RailId, &'a Rail)>,
+        day: Option<Date>,
         lost: bool,
     ) -> RowReader<'a> {
-        RowReader { machine, faults, rail, lost, before: 0, notes: Vec::new() }
+        let stood = rail.map(|(_, rail)| RailThen::on(rail, day));
+        RowReader { machine, faults, rail, stood, with_rail: true, lost, before: 0, notes: Vec::new() }
     }
 
     fn rail(&self) -> Option<&'a Rail> {
@@ -52,8 +60,15 @@ impl<'a> RowReader<'a> {
         }
     }
 
+    /// The support that is there now, of the one that a name means; nothing where it is history.
     fn support(&mut self, name: Spanned<&str>) -> Option<usize> {
-        let rail = self.rail()?;
+        let named = self.named(name)?;
+        self.stood?.support_now(named, self.with_rail)
+    }
+
+    /// The support that a name means on the rail as it stood.
+    fn named(&mut self, name: Spanned<&str>) -> Option<usize> {
+        let rail = self.stood?.rail();
         let key = NameKey::new(*name);
         let is = |at: &usize| rail.has_at(*at, key, *name);
         let (next, last) = (self.before + 1, self.before.wrapping_sub(1));
@@ -61,6 +76,7 @@ impl<'a> RowReader<'a> {
         let found = near.or_else(|| rail.support(*name));
         match found {
             Some(found) => self.before = found,
+            None if self.stood.is_some_and(|stood| stood.went_that_day(*name)) => {}
             None => self.no_support(rail, name),
         }
         found
@@ -82,7 +98,12 @@ impl<'a> RowReader<'a> {
             );
         } else {
             let scope = Scope { rail: Some(rail), ..Scope::default() };
+            let told = self.faults.found.len();
             self.faults.unknown(Refers::Support, name, scope, address);
+            for finding in &mut self.faults.found[told..] {
+                finding.next +=
+                    "; where it was taken away since, keep its row with `until=`, or give its `omit` a `since=`";
+            }
         }
     }
 
@@ -96,11 +117,13 @@ impl<'a> RowReader<'a> {
     fn supports<T>(&mut self, row: SourcedNode, all: &mut Vec<T>, of: impl Fn(Spanned<usize>) -> T) {
         for cell in row.args() {
             let Some(Spanned { value: word, place }) = cell.text() else { continue };
-            let of = |value| of(Spanned { value, place });
-            let mut find = |name| self.support(Spanned { value: name, place });
+            let (stood, with_rail) = (self.stood, self.with_rail);
+            let now = |named: usize| stood?.support_now(named, with_rail);
+            let of = |value| Some(of(Spanned { value: now(value)?, place }));
+            let mut find = |name| self.named(Spanned { value: name, place });
             match ends(word) {
                 None => {
-                    let found = find(word).map(of);
+                    let found = find(word).and_then(of);
                     if !self.faults.take(CountedPart::Rows, 1, place) {
                         return;
                     }
@@ -113,9 +136,9 @@ impl<'a> RowReader<'a> {
                         return;
                     }
                     if first <= last {
-                        all.extend((first..=last).map(of));
+                        all.extend((first..=last).filter_map(of));
                     } else {
-                        all.extend((last..=first).rev().map(of));
+                        all.extend((last..=first).rev().filter_map(of));
                     }
                 }
             }
@@ -154,7 +177,10 @@ impl<'a> RowReader<'a> {
         for (name, cell) in row.props() {
             match name {
                 "stage" => fasten.stage = cell.word(),
-                "interface" => fasten.interface = cell.word().map_or(Interface::Rail, |interface| interface.value),
+                "interface" => {
+                    fasten.interface = cell.word().map_or(Interface::Rail, |interface| interface.value);
+                    self.with_rail = fasten.interface == Interface::Rail;
+                }
                 "wrench" => fasten.wrench = cell.text(),
                 "setting" => fasten.setting = cell.amount(),
                 "temperature" => fasten.temperature = cell.amount(),
@@ -240,7 +266,12 @@ impl<'a> RowReader<'a> {
         let mut args = row.args();
         let first = args.next()?;
         let (support, position, name) = match first.amount::<Length>() {
-            Some(position) => (None, *position, Name::from(position.to_string())),
+            Some(position) => {
+                if self.stood.is_some_and(|stood| !stood.is_kept(*position)) {
+                    return None;
+                }
+                (None, *position, Name::from(position.to_string()))
+            }
             None => {
                 let support = self.support(first.text()?)?;
                 let it = &self.rail()?.supports[support];
@@ -260,6 +291,7 @@ impl<'a> RowReader<'a> {
 
     pub(crate) fn loosen(&mut self, row: SourcedNode, target: Option<Target>) -> Loosen {
         let mut supports = Vec::new();
+        self.with_rail = false;
         let mut rows = row.named("at").peekable();
         if rows.peek().is_some() {
             for row in rows {
@@ -319,6 +351,8 @@ impl<'a> RowReader<'a> {
 
     pub(crate) fn shim(&mut self, row: SourcedNode) -> Shim {
         let mut rows = Vec::with_capacity(row.size_hint());
+        // Shims lie where they lay, whichever rail lies upon them.
+        self.with_rail = false;
         for row in row.named("at") {
             if !self.faults.take(CountedPart::Rows, 1, row.place()) {
                 break;

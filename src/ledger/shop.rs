@@ -1,11 +1,13 @@
 //! What all machines of a shop share: instruments, stock, profiles, blocks, fasteners.
 
+use std::fmt;
+
 use super::named::Named;
 use super::not_applicable::NotApplicable;
 use super::person::Person;
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
-use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, Stiffness, Stress, Torque, Travel};
+use crate::quantity::{Amount as _, Force, Length, Moment, PerKelvin, Ratio, Stiffness, Stress, Torque, Travel};
 
 words!(
     /// Which way a growing reading points.
@@ -74,6 +76,16 @@ pub struct Calibration {
     pub cycles: Option<Spanned<u32>>,
 }
 
+impl fmt::Display for CalibrationError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            CalibrationError::Length(error) => error.fmt(f),
+            CalibrationError::Force(error) => error.fmt(f),
+            CalibrationError::Share(share) => write!(f, "{} %", Ratio(share.0.saturating_mul(100)).number()),
+        }
+    }
+}
+
 /// How far an instrument was found to be off.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CalibrationError {
@@ -81,6 +93,47 @@ pub enum CalibrationError {
     Force(Force),
     /// Of a wrench: a share of the torque.
     Share(Ratio),
+}
+
+/// What somebody says against an instrument.
+#[derive(Clone, Debug)]
+pub struct StatedDoubt {
+    pub place: Place,
+    /// The first day that is in doubt.
+    pub from: Spanned<Moment>,
+    /// The last one, where it is said.
+    pub to: Option<Spanned<Moment>>,
+    /// Who states it, when and why: the day says nothing of when the instrument was wrong.
+    pub said: Said,
+    /// By how much it was off at most; nothing where that is not said or cannot be read.
+    pub error: Option<Spanned<CalibrationError>>,
+    /// It was taken back.
+    pub void: Option<Said>,
+}
+
+impl StatedDoubt {
+    /// It was not taken back.
+    pub fn stands(&self) -> bool {
+        self.void.is_none()
+    }
+}
+
+/// Who says something, when and why.
+#[derive(Clone, Debug)]
+pub struct Said {
+    pub on: Option<Spanned<Moment>>,
+    pub by: Option<Spanned<Name>>,
+    pub reason: Option<Spanned<Name>>,
+}
+
+impl fmt::Display for Said {
+    /// As a sentence says it: `inspector-1 on 2026-09-01: stylus found bent`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let by = self.by.as_ref().map_or("somebody", |by| by.as_str());
+        let on = self.on.map_or(String::new(), |on| format!(" on {}", on.value));
+        let reason = self.reason.as_ref().map_or(String::new(), |reason| format!(": {}", **reason));
+        write!(f, "{by}{on}{reason}")
+    }
 }
 
 /// What a force gauge shows, in forces.
@@ -108,6 +161,7 @@ pub struct Gauge {
     pub carrier: Option<(Spanned<Length>, Spanned<Length>)>,
     pub plus: Option<Spanned<PlusDirection>>,
     pub calibrations: Vec<Calibration>,
+    pub doubts: Vec<StatedDoubt>,
 }
 
 /// A torque wrench.
@@ -120,6 +174,7 @@ pub struct Wrench {
     pub graduation: Option<Spanned<Torque>>,
     pub permissible_error: Option<Spanned<Ratio>>,
     pub calibrations: Vec<Calibration>,
+    pub doubts: Vec<StatedDoubt>,
     /// Its count of cycles, read on a day.
     pub cycles: Vec<(Spanned<u32>, Spanned<Moment>)>,
 }
@@ -154,10 +209,36 @@ pub struct Profile {
     pub least_segment: Option<Spanned<Length>>,
     /// Bar lengths with how many there are of each.
     pub stock: Vec<(Spanned<Length>, Option<Spanned<u32>>)>,
-    pub cutting_allowed: bool,
-    pub cut_grid: Option<Spanned<Length>>,
+    /// What is said of cutting it.
+    pub cutting: Option<Cutting>,
+}
+
+/// How bars of a profile may be cut.
+#[derive(Clone, Debug)]
+pub struct Cutting {
+    pub allowed: bool,
+    pub grid: Option<Spanned<Length>>,
     pub kerf: Option<Spanned<Length>>,
-    pub cut_ends: Option<Spanned<EndCut>>,
+    pub ends: Option<Spanned<EndCut>>,
+}
+
+impl Profile {
+    /// Its bars may be cut.
+    pub fn cutting_allowed(&self) -> bool {
+        self.cutting.as_ref().is_some_and(|cutting| cutting.allowed)
+    }
+
+    pub fn cut_grid(&self) -> Option<Spanned<Length>> {
+        self.cutting.as_ref()?.grid
+    }
+
+    pub fn kerf(&self) -> Option<Spanned<Length>> {
+        self.cutting.as_ref()?.kerf
+    }
+
+    pub fn cut_ends(&self) -> Option<Spanned<EndCut>> {
+        self.cutting.as_ref()?.ends
+    }
 }
 
 /// A block.

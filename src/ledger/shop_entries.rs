@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 
-use super::named::Named;
+use super::inherit::put;
 use super::not_applicable::NotApplicable;
 use super::person::Person;
 use super::shop::{
-    AsFound, BlockType, Calibration, CalibrationError, Fastener, ForceFigures, Gauge, Leaf, Profile, ShimStock, Shop,
-    TorqueWindow, Wrench,
+    AsFound, BlockType, Calibration, CalibrationError, Cutting, Fastener, ForceFigures, Gauge, Leaf, Profile,
+    ShimStock, Shop, TorqueWindow, Wrench,
 };
 use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
 use crate::finding::Place;
@@ -16,15 +16,40 @@ use crate::quantity::{Force, Length, Ratio};
 
 /// What the error of an instrument is counted in.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum CountedIn {
+pub(super) enum CountedIn {
     Lengths,
     Forces,
     Shares,
 }
 
+impl CountedIn {
+    fn of_gauge(row: SourcedNode) -> CountedIn {
+        let forces = row.prop("kind").and_then(SourcedEntry::text::<&str>).is_some_and(|kind| *kind == "force-gauge");
+        if forces { CountedIn::Forces } else { CountedIn::Lengths }
+    }
+
+    /// Of a gauge or a wrench; nothing for any other entry.
+    pub(crate) fn of_instrument(row: SourcedNode) -> Option<CountedIn> {
+        match row.name() {
+            "gauge" => Some(CountedIn::of_gauge(row)),
+            "wrench" => Some(CountedIn::Shares),
+            _ => None,
+        }
+    }
+
+    /// How such an error is written.
+    pub(crate) fn example(self) -> &'static str {
+        match self {
+            CountedIn::Lengths => "a length, as 0.006",
+            CountedIn::Forces => "a force, as (N)0.5",
+            CountedIn::Shares => "a share, as (%)6",
+        }
+    }
+}
+
 pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
-    let forces = row.prop("kind").and_then(SourcedEntry::text::<&str>).is_some_and(|kind| *kind == "force-gauge");
-    let counted = if forces { CountedIn::Forces } else { CountedIn::Lengths };
+    let counted = CountedIn::of_gauge(row);
+    let forces = counted == CountedIn::Forces;
     let mut gauge = Gauge {
         name,
         kind: None,
@@ -37,6 +62,7 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
         carrier: row.child("carrier").and_then(|row| Some((row.length("reach")?, row.length("travel")?))),
         plus: None,
         calibrations: calibrations(row, counted),
+        doubts: Vec::new(),
     };
     for (prop, cell) in row.props() {
         match prop {
@@ -75,6 +101,7 @@ pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
         graduation: None,
         permissible_error: None,
         calibrations: calibrations(row, CountedIn::Shares),
+        doubts: Vec::new(),
         cycles: cycles.collect(),
     };
     for (prop, cell) in row.props() {
@@ -128,7 +155,7 @@ fn calibration(row: SourcedNode, counted: CountedIn) -> Option<Calibration> {
     Some(calibration)
 }
 
-fn error(cell: SourcedEntry, counted: CountedIn) -> Option<Spanned<CalibrationError>> {
+pub(super) fn error(cell: SourcedEntry, counted: CountedIn) -> Option<Spanned<CalibrationError>> {
     match counted {
         CountedIn::Lengths => cell.size().map(|it| Spanned { value: CalibrationError::Length(*it), place: it.place }),
         CountedIn::Forces => force(cell).map(|it| Spanned { value: CalibrationError::Force(*it), place: it.place }),
@@ -148,7 +175,6 @@ pub(super) fn shim_stock(row: SourcedNode) -> ShimStock {
 }
 
 pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
-    let cutting = row.child("cutting");
     let mut profile = Profile {
         name,
         hole_pitch: None,
@@ -162,11 +188,13 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
         tighten: None,
         least_segment: None,
         stock: Vec::new(),
-        cutting_allowed: cutting.is_some_and(|cutting| cutting.flag("allowed").is_none_or(|allowed| *allowed)),
-        cut_grid: cutting.and_then(|cutting| cutting.size("grid")),
-        // A cut that loses nothing is stated as well as any other.
-        kerf: cutting.and_then(|cutting| cutting.length("kerf")).filter(|kerf| **kerf >= Length::ZERO),
-        cut_ends: cutting.and_then(|cutting| cutting.word("ends")),
+        cutting: row.child("cutting").map(|cutting| Cutting {
+            allowed: cutting.flag("allowed").is_none_or(|allowed| *allowed),
+            grid: cutting.size("grid"),
+            // A cut that loses nothing is stated as well as any other.
+            kerf: cutting.length("kerf").filter(|kerf| **kerf >= Length::ZERO),
+            ends: cutting.word("ends"),
+        }),
     };
     for stock in row.named("stock") {
         let count = stock.count("count");
@@ -259,8 +287,8 @@ fn window(row: SourcedNode) -> Option<TorqueWindow> {
 }
 
 impl Shop {
-    /// Takes over one shop node. Files are given nearest first, so an entry that is already there stays. `duplicate`
-    /// hears of two entries of one name in the same file.
+    /// Takes over one shop node. Files are given nearest first: an entry that is already there takes over what it does
+    /// not say itself. `duplicate` hears of two entries of one name in the same file.
     pub(super) fn add(&mut self, shop: SourcedNode, duplicate: &mut dyn FnMut(&Spanned<Name>, Place)) {
         if self.title.is_none() {
             self.title = shop.arg_text(0);
@@ -268,18 +296,30 @@ impl Shop {
         self.not_applicable.extend(NotApplicable::all(shop));
         for row in shop.children() {
             let Some(name) = row.arg_text(0) else {
-                if row.name() == "shim-stock" && self.shim_stock.is_none() {
-                    self.shim_stock = Some(shim_stock(row));
+                if row.name() == "shim-stock" {
+                    match &mut self.shim_stock {
+                        Some(own) if own.place.source != row.place().source => own.inherit(shim_stock(row)),
+                        Some(_) => {}
+                        own => *own = Some(shim_stock(row)),
+                    }
                 }
                 continue;
             };
+            let mut twice = |own: &Spanned<Name>, old: &Spanned<Name>| duplicate(own, old.place);
             match row.name() {
-                "gauge" => put(&mut self.gauges, gauge(row, name), |gauge| &gauge.name, duplicate),
-                "wrench" => put(&mut self.wrenches, wrench(row, name), |wrench| &wrench.name, duplicate),
-                "profile" => put(&mut self.profiles, profile(row, name), |profile| &profile.name, duplicate),
-                "block" => put(&mut self.blocks, block(row, name), |block| &block.name, duplicate),
-                "fastener" => put(&mut self.fasteners, fastener(row, name), |fastener| &fastener.name, duplicate),
-                "person" => put(&mut self.persons, Person::read(row, name), |person| &person.name, duplicate),
+                "gauge" => put(&mut self.gauges, gauge(row, name), &mut twice),
+                "wrench" => put(&mut self.wrenches, wrench(row, name), &mut twice),
+                "profile" => put(&mut self.profiles, profile(row, name), &mut twice),
+                "block" => put(&mut self.blocks, block(row, name), &mut twice),
+                "fastener" => put(&mut self.fasteners, fastener(row, name), &mut twice),
+                // What somebody may do is said by the nearest file alone: none adds a right to what that one grants.
+                "person" => {
+                    let own = name.clone();
+                    match self.persons.put(&own.value, Person::read(row, name)) {
+                        Some(old) if old.name.place.source == own.place.source => twice(&own, &old.name),
+                        _ => {}
+                    }
+                }
                 _ => {}
             }
         }
@@ -303,18 +343,5 @@ pub(super) fn duplicates<'d>(
             }
             Entry::Occupied(taken) => duplicate(Spanned { value: name, place }, *taken.get()),
         }
-    }
-}
-
-fn put<T>(
-    all: &mut Named<T>,
-    new: T,
-    name: impl Fn(&T) -> &Spanned<Name>,
-    duplicate: &mut dyn FnMut(&Spanned<Name>, Place),
-) {
-    let own = name(&new).clone();
-    match all.put(&own.value, new) {
-        Some(old) if name(old).place.source == own.place.source => duplicate(&own, name(old).place),
-        _ => {}
     }
 }

@@ -134,9 +134,29 @@ impl TextFile {
         spans.sort();
         let mend = Mend::of(&self.source.document, &self.faults);
         let mut findings: Vec<Finding> = self.faults.iter().map(|fault| unreadable(fault, source, &mend)).collect();
+        if self.faults.is_empty() {
+            findings.extend(unseen_break(&text::unseen_breaks(&self.source.document), self, source));
+        }
         findings.extend(schema::check(schema::language(), &self.source.document, source, kind, &spans));
         findings
     }
+}
+
+/// The first of some line breaks that nobody sees.
+fn unseen_break(all: &[Span], file: &TextFile, source: SourceId) -> Option<Finding> {
+    let first = *all.first()?;
+    let c = file.source.document.text()[first.range()].chars().next()?;
+    let more = match all.len() - 1 {
+        0 => String::new(),
+        more => format!("; so do {more} more"),
+    };
+    let message = format!(
+        "the invisible U+{:04X} ends the line here for KDL and in no editor: what stands behind it is read{more}",
+        u32::from(c)
+    );
+    let finding =
+        Finding::new(names::UNREADABLE, Grade::Nonconformity, "", Place { source, span: first }, message).here("here");
+    Some(finding.next("put a plain line break there; look whether what stands behind it was meant"))
 }
 
 fn of_unknown_edition(unknown: &edition::UnknownEdition, source: SourceId) -> Finding {

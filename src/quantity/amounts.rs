@@ -221,76 +221,105 @@ impl Torque {
     }
 }
 
-/// A temperature in ninths of 10⁻⁹ °C, so that converted degrees Fahrenheit are exact too.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Temperature(pub i64);
-
-/// A temperature of any spelling, in billionths of a degree of its own unit.
-fn billionths(raw: &str, unit: Option<&str>) -> Result<i128, AmountError> {
-    factor(unit, Dimension::Temperature)?;
+/// A number of any spelling, in billionths of a degree of its own unit.
+fn billionths(raw: &str, unit: Option<&str>, dimension: Dimension) -> Result<i128, AmountError> {
+    factor(unit, dimension)?;
     let one = Decimal { digits: 1, places: 0 };
     Decimal::read(raw)?.scaled(one, 9)?.ok_or(AmountError::TooFine { finest: "0.000000001 °C" })
 }
 
-impl Amount for Temperature {
-    const DIMENSION: Dimension = Dimension::Temperature;
+/// What is counted in degrees: where 0 °C lies on the scale of Fahrenheit, in its degrees, and its plain unit.
+macro_rules! degrees {
+    ($(#[$doc:meta])* $name:ident, $dimension:expr, $freezing:literal) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+        pub struct $name(pub i64);
 
-    fn read(raw: &str, unit: Option<&str>) -> Result<Self, AmountError> {
-        let billionths = match (unit, ShortDecimal::read(raw).and_then(|short| short.count(9))) {
-            (None, Some(billionths)) => billionths,
-            _ => billionths(raw, unit)?,
-        };
-        let ninths =
-            if unit == Some("degF") { (billionths - 32_000_000_000).checked_mul(5) } else { billionths.checked_mul(9) };
-        ninths.and_then(|n| i64::try_from(n).ok()).and_then(Temperature::likely).ok_or(AmountError::TooLarge)
-    }
+        impl Amount for $name {
+            const DIMENSION: Dimension = $dimension;
 
-    fn plain(number: Plain) -> Option<Self> {
-        let power = POWERS_OF_TEN[9 - usize::from(number.places())];
-        Temperature::likely(9 * i64::from(number.digits()) * power)
-    }
+            fn read(raw: &str, unit: Option<&str>) -> Result<Self, AmountError> {
+                let billionths = match (unit, ShortDecimal::read(raw).and_then(|short| short.count(9))) {
+                    (None, Some(billionths)) => billionths,
+                    _ => billionths(raw, unit, $dimension)?,
+                };
+                let ninths = match unit {
+                    Some("degF") => (billionths - $freezing * 1_000_000_000).checked_mul(5),
+                    _ => billionths.checked_mul(9),
+                };
+                ninths.and_then(|n| i64::try_from(n).ok()).and_then($name::likely).ok_or(AmountError::TooLarge)
+            }
 
-    fn to_f64(self) -> f64 {
-        self.0 as f64 / 9e9
-    }
+            fn plain(number: Plain) -> Option<Self> {
+                let power = POWERS_OF_TEN[9 - usize::from(number.places())];
+                $name::likely(9 * i64::from(number.digits()) * power)
+            }
 
-    fn number(self) -> String {
-        if self.0 % 9 == 0 {
-            plain_text(i128::from(self.0 / 9), 9)
-        } else {
-            // A converted Fahrenheit reading has no end in decimals: print it to a hundredth of a degree.
-            plain_text(i128::from((self.0 as f64 / 9e7).round() as i64), 2)
+            fn to_f64(self) -> f64 {
+                self.0 as f64 / 9e9
+            }
+
+            fn number(self) -> String {
+                if self.0 % 9 == 0 {
+                    plain_text(i128::from(self.0 / 9), 9)
+                } else {
+                    // A converted Fahrenheit reading has no end in decimals: print it to a hundredth of a degree.
+                    plain_text(i128::from((self.0 as f64 / 9e7).round() as i64), 2)
+                }
+            }
         }
-    }
+
+        impl $name {
+            /// Nothing in a workshop is colder than absolute zero or hotter than 5,000 °C.
+            fn likely(ninths: i64) -> Option<$name> {
+                (-2_460_000_000_000..=45_000_000_000_000).contains(&ninths).then_some($name(ninths))
+            }
+
+            /// Whole degrees Celsius, or kelvins.
+            pub const fn degrees(whole: i64) -> $name {
+                $name(whole * 9_000_000_000)
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                write!(f, "{} {}", self.number(), $dimension.plain_unit())
+            }
+        }
+
+        impl fmt::Debug for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                fmt::Display::fmt(self, f)
+            }
+        }
+
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+                to.serialize_str(&self.number())
+            }
+        }
+
+        impl schemars::JsonSchema for $name {
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                stringify!($name).into()
+            }
+
+            fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+                exact_decimal()
+            }
+        }
+    };
 }
 
-impl fmt::Display for Temperature {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} °C", self.number())
-    }
-}
-
-impl fmt::Debug for Temperature {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
-
-impl serde::Serialize for Temperature {
-    fn serialize<S: serde::Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
-        to.serialize_str(&self.number())
-    }
-}
-
-impl schemars::JsonSchema for Temperature {
-    fn schema_name() -> std::borrow::Cow<'static, str> {
-        "Temperature".into()
-    }
-
-    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
-        exact_decimal()
-    }
-}
+degrees!(
+    /// A temperature in ninths of 10⁻⁹ °C, so that converted degrees Fahrenheit are exact too.
+    Temperature, Dimension::Temperature, 32
+);
+degrees!(
+    /// How far two temperatures lie apart, in ninths of 10⁻⁹ K: a kelvin is as wide as a degree Celsius, and 5 of them as
+    /// 9 degrees Fahrenheit, wherever either scale has its zero.
+    TemperatureDifference, Dimension::TemperatureDifference, 0
+);
 
 /// How an amount stands in JSON: in its plain unit, as a string, so that no reader rounds it.
 fn exact_decimal() -> schemars::Schema {
@@ -302,26 +331,16 @@ fn exact_decimal() -> schemars::Schema {
 }
 
 impl Sub for Temperature {
-    type Output = Temperature;
-    fn sub(self, other: Temperature) -> Temperature {
-        Temperature(self.0 - other.0)
+    type Output = TemperatureDifference;
+    fn sub(self, other: Temperature) -> TemperatureDifference {
+        TemperatureDifference(self.0 - other.0)
     }
 }
 
-impl Temperature {
-    /// Nothing in a workshop is colder than absolute zero or hotter than 5,000 °C.
-    fn likely(ninths: i64) -> Option<Temperature> {
-        (-2_460_000_000_000..=45_000_000_000_000).contains(&ninths).then_some(Temperature(ninths))
-    }
-
-    /// Whole degrees Celsius.
-    pub const fn degrees(whole: i64) -> Temperature {
-        Temperature(whole * 9_000_000_000)
-    }
-
+impl TemperatureDifference {
     /// Without its sign.
-    pub fn abs(self) -> Temperature {
-        Temperature(self.0.abs())
+    pub fn abs(self) -> TemperatureDifference {
+        TemperatureDifference(self.0.abs())
     }
 }
 
@@ -426,5 +445,11 @@ mod tests {
         assert_eq!(Temperature::read("68", Some("degF")), Ok(Temperature::degrees(20)));
         assert_eq!(Temperature::read("70", Some("degF")).map(|t| t.to_string()), Ok("21.11 °C".into()));
         assert_eq!(Temperature::read("-300", None), Err(AmountError::TooLarge));
+        // ISO 80000-5: 1 °F as a difference is 5/9 K; 0 °F as a temperature is −160/9 °C.
+        assert_eq!(TemperatureDifference::read("18", Some("degF")), Ok(TemperatureDifference::degrees(10)));
+        assert_eq!(TemperatureDifference::read("3.6", Some("degF")), TemperatureDifference::read("2", Some("K")));
+        assert_eq!(Temperature::read("0", Some("degF")), Ok(Temperature(-160_000_000_000)));
+        assert!(Temperature::read("293", Some("K")).is_err());
+        assert_eq!(Temperature::degrees(20) - Temperature::degrees(18), TemperatureDifference::degrees(2));
     }
 }

@@ -9,7 +9,8 @@ mod spelling;
 mod unit;
 
 pub use amounts::{
-    Acceleration, Amount, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque, Travel,
+    Acceleration, Amount, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, TemperatureDifference,
+    Torque, Travel,
 };
 pub use decimal::{AmountError, Decimal};
 pub use moment::{Moment, Months};

@@ -17,6 +17,8 @@ pub enum Dimension {
     Mass,
     /// Of rails, beams and the air.
     Temperature,
+    /// Of two of them.
+    TemperatureDifference,
     /// Of carriages.
     Acceleration,
     /// Force a length.
@@ -31,13 +33,14 @@ pub enum Dimension {
 
 impl Dimension {
     /// Each of them, in the order in which they are told to people.
-    pub const ALL: [Dimension; 11] = [
+    pub const ALL: [Dimension; 12] = [
         Dimension::Length,
         Dimension::Travel,
         Dimension::Torque,
         Dimension::Force,
         Dimension::Mass,
         Dimension::Temperature,
+        Dimension::TemperatureDifference,
         Dimension::Acceleration,
         Dimension::Stiffness,
         Dimension::PerKelvin,
@@ -54,6 +57,7 @@ impl Dimension {
             Dimension::Force => "force",
             Dimension::Mass => "mass",
             Dimension::Temperature => "temperature",
+            Dimension::TemperatureDifference => "temperature difference",
             Dimension::Acceleration => "acceleration",
             Dimension::Stiffness => "stiffness",
             Dimension::PerKelvin => "thermal expansion",
@@ -71,6 +75,7 @@ impl Dimension {
             Dimension::Force => "N",
             Dimension::Mass => "kg",
             Dimension::Temperature => "°C",
+            Dimension::TemperatureDifference => "K",
             Dimension::Acceleration => "m/s²",
             Dimension::Stiffness => "N/µm",
             Dimension::PerKelvin => "1/K",
@@ -125,6 +130,10 @@ static UNITS: &[Unit] = &[
     unit("degC", Dimension::Temperature, 1, 0),
     unit("°C", Dimension::Temperature, 1, 0),
     unit("degF", Dimension::Temperature, 5, 0),
+    unit("K", Dimension::TemperatureDifference, 1, 0),
+    unit("degC", Dimension::TemperatureDifference, 1, 0),
+    unit("°C", Dimension::TemperatureDifference, 1, 0),
+    unit("degF", Dimension::TemperatureDifference, 5, 0),
     unit("m.s-2", Dimension::Acceleration, 1, 0),
     unit("m/s2", Dimension::Acceleration, 1, 0),
     unit("N.um-1", Dimension::Stiffness, 1, 0),

@@ -14,7 +14,7 @@ use super::fitting::{gauge_calibration, parts_mixed};
 use super::flaws::needs_instrument;
 use super::gap::shim_total::predicted;
 use super::keeping::date_order::slips;
-use super::keeping::work::{all_work, first_releases};
+use super::keeping::work::{all_voids, all_work, first_releases, last_work, wholes};
 use super::torques::RecordTorques;
 use crate::calc::exact::Ratio;
 use crate::facts::shimmed::surveyed_before;
@@ -22,7 +22,9 @@ use crate::facts::steps::{JointState, joint_state};
 use crate::facts::survey::SurveyReadings;
 use crate::facts::torque_sides::{Sides, sides};
 use crate::finding::Place;
-use crate::ledger::{Axis, Body, Interface, Name, Rail, RailId, Record, Spanned, SurveyKind, Target, person_keys};
+use crate::ledger::{
+    Axis, Body, Interface, Name, OnHold, Rail, RailId, Record, Spanned, SurveyKind, Target, person_keys,
+};
 use crate::quantity::Moment;
 
 /// With more holds in force than that, a lift that fits none is compared with these only.
@@ -47,14 +49,32 @@ impl<'l> Case<'l> {
         self.facts.first_releases.get_or_init(|| first_releases(self))[axis]
     }
 
-    /// The holds that a record lifted, each behind that record.
+    /// The holds that a record lifted, or that stay in force though it speaks of them, each behind that record.
     pub(super) fn lifted_by(&self, record: usize) -> &[(usize, usize)] {
         let lifts = self.facts.lifts.get_or_init(|| {
-            let mut lifts: Vec<_> = self.holds.iter().filter_map(|on| Some((on.lifted?, on.record))).collect();
+            let of = |on: &OnHold| [on.lifted, on.disposed].map(|lift| Some((lift?, on.record)));
+            let mut lifts: Vec<_> = self.holds.iter().flat_map(of).flatten().collect();
             lifts.sort_by_key(|(lift, _)| *lift);
             lifts
         });
         of_record(lifts, record)
+    }
+
+    /// Who withdrew a record, each behind that record.
+    pub(super) fn voided_by(&self, record: usize) -> &[(usize, &'l Spanned<Name>)] {
+        of_record(self.facts.voids.get_or_init(|| all_voids(self)), record)
+    }
+
+    /// The last work or reading at an address, at a part of it or at what it is a part of.
+    pub(super) fn worked_at(&self, address: &str) -> Option<usize> {
+        let last = self.facts.last_work.get_or_init(|| last_work(self));
+        let above = wholes(address).skip(1).filter_map(|whole| last.get(whole)?.own);
+        above.chain(last.get(address).and_then(|of| of.within)).max_by_key(|index| self.timeline.rank[*index])
+    }
+
+    /// The last work or reading at an address or at a part of it.
+    pub(super) fn worked_within(&self, address: &str) -> Option<usize> {
+        self.facts.last_work.get_or_init(|| last_work(self)).get(address)?.within
     }
 
     /// What is on hold now, as it is written, with the place of the hold; of very many the first only.

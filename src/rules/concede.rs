@@ -41,7 +41,8 @@ pub(super) fn granted<'l>(case: &Case<'l>, findings: &[Finding], judge: &Judge) 
     let concessions: Vec<(&Record, &Concession)> = case
         .in_order()
         .filter_map(|(_, record)| match &record.body {
-            Body::Concession(concession) => Some((record, concession)),
+            // What it accepts went with the part.
+            Body::Concession(concession) if !record.history => Some((record, concession)),
             _ => None,
         })
         .collect();

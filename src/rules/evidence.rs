@@ -238,14 +238,15 @@ impl<'l> Case<'l> {
         found
     }
 
-    /// What each bolt of a support may be held to: the torques of a stage since it was last slackened, from the last one
-    /// that counts on.
+    /// What each bolt of a support may be held to: the torques of a stage since it was last slackened or had come loose,
+    /// from the last one that counts on; and those before it that were too much, which no tightening takes off again.
     pub(in crate::rules) fn held_back(
         &self,
         id: RailId,
         support: usize,
         interface: Interface,
         stage: Stage,
+        too_much: impl Fn(&HeldTorque) -> bool,
     ) -> Vec<SmallVec<[HeldTorque; 1]>> {
         let ledger = self.ledger;
         let count = ledger.machine.rail(id).supports[support].bolt_count(interface);
@@ -254,6 +255,11 @@ impl<'l> Case<'l> {
             if event.slackens(interface) {
                 bolts.iter_mut().for_each(SmallVec::clear);
             }
+            if let Some(bolt) = ledger.turned(event, interface).filter(|_| self.counts(event.record))
+                && let Some(held) = bolts.get_mut(bolt)
+            {
+                held.clear();
+            }
             let Some(row) = ledger.tightening(event, interface, stage) else { continue };
             if count.is_none() && row.readings() > bolts.len() {
                 bolts.resize(row.readings(), SmallVec::new());
@@ -261,7 +267,7 @@ impl<'l> Case<'l> {
             for (bolt, held) in bolts.iter_mut().enumerate() {
                 let Some(now) = ledger.bolt_tightened(event, row, bolt) else { continue };
                 if self.counts(event.record) {
-                    held.clear();
+                    held.retain(|before| too_much(before));
                 }
                 held.push(now);
             }

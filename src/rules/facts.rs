@@ -26,6 +26,8 @@ pub(super) struct Facts<'l> {
     pub work: OnceCell<WorkByPerson<'l>>,
     pub first_releases: OnceCell<Vec<Option<Moment>>>,
     pub lifts: OnceCell<Vec<(usize, usize)>>,
+    pub voids: OnceCell<Vec<(usize, &'l Spanned<Name>)>>,
+    pub last_work: OnceCell<BTreeMap<&'l str, LastWork>>,
     pub held_now: OnceCell<Vec<(&'l Spanned<Name>, Place)>>,
     pub readings: OnceCell<Vec<SurveyReadings<'l>>>,
     pub torques: OnceCell<Vec<RecordTorques>>,
@@ -138,6 +140,15 @@ pub(super) struct WorkByPerson<'l> {
     pub of: BTreeMap<&'l str, WorkByPlace>,
     /// The spellings of each person's name, by what they have in common.
     pub spelt: BTreeMap<String, Vec<&'l str>>,
+}
+
+/// The last work or reading at an address.
+#[derive(Clone, Copy, Default)]
+pub(super) struct LastWork {
+    /// Of that very address.
+    pub own: Option<usize>,
+    /// Of it or of a part of it.
+    pub within: Option<usize>,
 }
 
 /// What is wrong with where a record stands among the others.

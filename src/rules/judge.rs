@@ -230,7 +230,8 @@ pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
         // What lies on no axis is asked of each: an instrument that cannot be judged, limits and reasons of shop and machine.
         let of_keeping = || rule(finding.rule).is_some_and(|it| it.group == RuleGroup::Keeping);
         let of_all = finding.address.is_empty() && (finding.grade == Grade::NotJudged || of_keeping());
-        let of_it = within(&finding.address, name) || of_all || finding.rule == names::TOO_MUCH;
+        let of_text = [names::TOO_MUCH, names::DUPLICATE_NAME].contains(&finding.rule);
+        let of_it = within(&finding.address, name) || of_all || of_text;
         stands && of_it && !earlier.iter().any(|rule| rule.name == finding.rule)
     });
     findings.all.extend(keeping::release_self::own_work(case, axis, by));

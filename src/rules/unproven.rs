@@ -1,7 +1,10 @@
 //! What the rules that ask for proof share: how sure a gauge is, and what is said where nobody can tell.
 
+use smallvec::{SmallVec, smallvec};
+
 use crate::calc::uncertainty::GuardBand;
 use crate::facts::proof::{GaugeCertainty, ProvenQuantity, required};
+use crate::facts::survey::{SurveyReadings, survey_at};
 use crate::finding::{Finding, Grade, Limit};
 use crate::language::rulebook::InForce;
 use crate::ledger::{Gauge, Name, RepeatedQuantity, Spanned};
@@ -17,6 +20,8 @@ pub(super) enum ProofError<'l> {
     Errors(&'l Spanned<Name>),
     /// Nothing says how far its readings scatter.
     Repeatability(&'l Spanned<Name>),
+    /// The same of a force, which a record holds once a place: no repeats can tell.
+    RepeatabilityOfForce(&'l Spanned<Name>),
 }
 
 impl ProofError<'_> {
@@ -25,7 +30,9 @@ impl ProofError<'_> {
         match self {
             ProofError::Unnamed => "no instrument is named",
             ProofError::Errors(_) => "no graduation and error of the gauge are stated",
-            ProofError::Repeatability(_) => "nothing says how far the readings of the gauge scatter",
+            ProofError::Repeatability(_) | ProofError::RepeatabilityOfForce(_) => {
+                "nothing says how far the readings of the gauge scatter"
+            }
         }
     }
 
@@ -49,10 +56,14 @@ impl ProofError<'_> {
                 format!("{}, whose errors are not stated", gauge.value),
                 "give it graduation, local-error or permissible-error, and repeatability in the shop file".to_string(),
             ),
-            ProofError::Repeatability(gauge) => (
+            ProofError::Repeatability(gauge) | ProofError::RepeatabilityOfForce(gauge) => (
                 case.records[record].place,
                 format!("{}, of which nothing says how far its readings scatter", gauge.value),
-                "state its repeatability in the shop file, or read a place a few times with it".to_string(),
+                match self {
+                    ProofError::RepeatabilityOfForce(_) => "state its repeatability in the shop file, from its certificate or as the standard deviation of some readings of one place",
+                    _ => "state its repeatability in the shop file, or read a place a few times with it",
+                }
+                .to_string(),
             ),
         };
         let mut finding = findings
@@ -82,6 +93,36 @@ pub(super) fn certainty<'l>(
 /// What keeps a reading that is proven but for its scatter from being so, where proof is required: nobody knows the scatter.
 pub(super) fn unscattered<'l>((gauge, certainty): Sure<'l>, required: bool) -> Option<ProofError<'l>> {
     (required && !certainty.is_known()).then_some(ProofError::Repeatability(&gauge.name))
+}
+
+/// How sure each gauge is that a survey, with those that it is tied to, was read with: its own first, each once.
+pub(super) fn certainties<'l>(
+    case: &Case<'l>,
+    readings: &SurveyReadings<'l>,
+) -> Result<SmallVec<[Sure<'l>; 1]>, ProofError<'l>> {
+    let quantity = readings.kind().into();
+    let mut all = smallvec![certainty(case, readings.survey.gauge.as_ref(), quantity)?];
+    if readings.ties.is_empty() {
+        return Ok(all);
+    }
+    for survey in readings.records().into_iter().filter_map(|record| survey_at(case.ledger, record)) {
+        let sure = certainty(case, survey.gauge.as_ref(), quantity)?;
+        if all.iter().all(|(gauge, _)| gauge.name != sure.0.name) {
+            all.push(sure);
+        }
+    }
+    Ok(all)
+}
+
+/// Tells what an uncertainty rests on, at each of its gauges.
+pub(super) fn resting_on(finding: Finding, sure: &[Sure], basis: impl Fn(&GaugeCertainty) -> String) -> Finding {
+    let tied = |finding: Finding, (gauge, certainty): &Sure| {
+        finding.also(gauge.name.place, format!("of the survey that it is tied to; {}", basis(certainty)))
+    };
+    match sure.split_first() {
+        Some(((gauge, certainty), rest)) => rest.iter().fold(finding.also(gauge.name.place, basis(certainty)), tied),
+        None => finding,
+    }
 }
 
 /// What a rule that asks for proof says in the end: where none is required, what is not proven is no fault.

@@ -26,6 +26,7 @@ mod span;
 mod strings;
 #[cfg(test)]
 mod tests;
+mod unseen_breaks;
 mod write;
 
 pub(crate) use chars::{begins_number, is_break};
@@ -41,4 +42,5 @@ pub use quote::{quote, quoted};
 pub use read::{ParsedText, read, read_bytes};
 pub use reader::ReadLimits;
 pub use span::Span;
+pub(crate) use unseen_breaks::unseen_breaks;
 pub use write::canonical;

@@ -129,6 +129,7 @@ fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
             judged_by: today().to_string(),
             ledgers,
             rewritten,
+            calendar: None,
         };
         all.extend([
             ("compare", Reader::Terminal, plain(&comparison_paper(&both))),

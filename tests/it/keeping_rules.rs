@@ -175,7 +175,6 @@ fn release(folder: &Path, arguments: &[&str]) -> (i32, String) {
 #[test]
 fn the_command_releases_what_is_done_and_refuses_what_is_not() {
     let yard = tempfile::tempdir().expect("a folder");
-    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard"), yard.path());
     let slide = Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/faults/shim-unverified");
     copy(&slide, &yard.path().join("open"));
     copy(&slide.join("../concession-idle"), &yard.path().join("slide"));

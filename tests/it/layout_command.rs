@@ -380,3 +380,53 @@ fn a_joint_does_not_meet_itself() {
     let told = plan["slack"]["length"].as_str().unwrap_or_default().parse::<f64>();
     assert_eq!(told, Ok(least), "{plan}");
 }
+
+/// Bars that are all sold out are no bars, and cuts that are ground may lie in a joint: by hand, 7500 takes four bars of
+/// 2400 or pieces of them on each rail, and seven bars of 2400 are the fewest metres for both.
+#[test]
+fn sold_out_bars_do_not_mislead_the_search() {
+    let yard = Yard::empty();
+    let profile = "profile R20 hole-pitch=60 end-distance=30 bolt-edge=10";
+    let shop = format!(
+        "shop \"Slip 2\" {{ {profile} {{ stock 2400; stock 3000 count=0; cutting grid=60 kerf=3 ends=ground }} }}\n"
+    );
+    let machine = "machine m { axis X { run from=0 to=7500; rail a profile=R20; rail b profile=R20 } }";
+    yard.write("shop.kdl", shop).write("m/machine.kdl", machine);
+    let shown = yard.wayledger(&["layout", "X", "--ledger", "m", "--steps", "100000"]);
+    assert_eq!(shown.code, 0, "{shown:?}");
+    assert!(shown.out.contains("6 joints, 7 bars to order, waste 1800 mm"), "{}", shown.out);
+    assert!(shown.out.contains("no layout that keeps every requirement has fewer"), "{}", shown.out);
+    assert!(
+        shown.out.contains("It is proven that with these joints and this slack no order wastes less."),
+        "{}",
+        shown.out
+    );
+}
+
+/// Ctrl-C ends a long search: the best so far is told, and nothing is written.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_search_that_is_ended_tells_the_best_so_far() {
+    use std::process::{Command, Stdio};
+    let shop = SHOP.replace("stock 1440 2400 2880", "stock 2100 count=24; stock 2700 count=20; stock 3600 count=35");
+    let rails: String = ["a", "b", "c", "d"].map(|rail| format!("rail {rail} beam={rail} profile=R20\n")).concat();
+    let beams: String = [("a", 9000), ("b", 10_200), ("c", 11_400), ("d", 12_600)]
+        .map(|(beam, piece)| {
+            format!("beam {beam} material=steel {{ piece {piece}; piece 12000; piece {} }}\n", 28_020 - piece)
+        })
+        .concat();
+    let machine = format!("machine m {{ axis X {{ run from=0 to=40020\n{beams}{rails}}} }}\n");
+    let yard = Yard::empty();
+    yard.write("shop.kdl", shop).write("m/machine.kdl", &machine);
+    let mut command = yard.command(env!("CARGO_BIN_EXE_wayledger"), ".");
+    command.args(["layout", "X", "--ledger", "m", "--steps", "1000000000000", "--write"]);
+    let child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program");
+    std::thread::sleep(std::time::Duration::from_secs(4));
+    let kill = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("kill");
+    assert!(kill.success(), "the search was over already");
+    let ended = child.wait_with_output().expect("output");
+    let out = String::from_utf8_lossy(&ended.stdout);
+    assert_eq!(ended.status.code(), Some(2), "{out}");
+    assert!(out.contains("The search was ended before"), "{out}");
+    assert_eq!(yard.read("m/machine.kdl"), machine);
+}

@@ -1,6 +1,7 @@
 //! Silence proves nothing: what is not described is named, and a stated limit is read.
 
-use wayledger::lint::{Finding, Grade, LIMITS};
+use wayledger::amounts::Dimension;
+use wayledger::lint::{Finding, Grade, LIMITS, LimitType};
 
 use crate::common::lint_text;
 use crate::common::program::{START_SAW, run};
@@ -197,7 +198,7 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         "record-temperature" | "temperature-jump" | "carrier-travel" | "carrier-reach" => {
             Err("what a record says beside its readings")
         }
-        "force-jump" => Err("what other readings of the record say"),
+        "force-jump" | "repeat-spread" => Err("what other readings of the record say"),
         "limit-loosening" => Err("the rulebook itself"),
         other => panic!("say what `{other}` limits: if a reading, it is asked for once the limit is stated"),
     }
@@ -364,4 +365,38 @@ fn each_force_is_held_to_the_limit_and_the_latest_at_its_place_counts() {
         (vec![over("40", 600, "20")], vec!["the running force of X was read before X.a was loosened".into()])
     );
     assert_eq!(forces(&(broken + loosen + &run(4, "at 300 12; at 600 12"))), (none.clone(), none));
+}
+
+#[test]
+fn a_difference_of_temperatures_is_converted_without_the_zero_of_its_scale() {
+    // Surveys at 18 and 20.5 °C: 2.5 K are 4.5 degrees Fahrenheit (5/9 K each, ISO 80000-5).
+    let surveys = |most: &str| {
+        let text = format!(
+            "machine m {{ rulebook {{ survey-temperature most={most} reason=\"hall\" }}; axis X {{ rail a; rail b follows=a shims=widen {{ supports S first=100 pitch=240 count=2 }} }} }}
+survey gap X.b date=\"2026-04-16\" by=i temperature=18 stage=as-fitted {{ at S1 0; at S2 -0.07 }}
+shim X.b date=\"2026-04-17\" by=f {{ at S2 0.05 }}
+fasten X.b date=\"2026-04-17\" by=f stage=full setting=10.5 {{ clicked S2 }}
+survey gap X.b date=\"2026-04-18\" by=i temperature=20.5 stage=verification {{ at S1 0; at S2 -0.01 }}"
+        );
+        found("survey-temperature", &text).iter().filter(|(_, said)| said.contains("before the shims")).count()
+    };
+    let records = |most: &str| {
+        let text = format!(
+            "machine m {{ rulebook {{ temperature-jump most={most} reason=\"hall\" }}; axis X {{ rail a {{ segment 1200; segment 1200; segment 1200 }} }} }}
+inspect X.a.J1 date=\"2026-04-15T09:00\" by=i temperature=18 {{ light none }}
+inspect X.a.J2 date=\"2026-04-15T09:30\" by=i temperature=20.5 {{ light none }}"
+        );
+        found("temperature-jump", &text).len()
+    };
+    for (most, found) in [("(degF)4.5", 0), ("(degF)4.4", 1), ("(K)2.5", 0), ("2.4", 1), ("(degC)2.5", 0)] {
+        assert_eq!([surveys(most), records(most)], [found; 2], "{most}");
+    }
+    // Whatever its description calls a difference is kept as one.
+    for entry in LIMITS {
+        let LimitType::Amount(of @ (Dimension::Temperature | Dimension::TemperatureDifference)) = entry.holds else {
+            continue;
+        };
+        let difference = entry.what.starts_with("the difference");
+        assert_eq!(difference, of == Dimension::TemperatureDifference, "{}", entry.name);
+    }
 }

@@ -44,13 +44,13 @@ fn a_temperature_is_told_beyond_either_end_of_the_span() {
         assert_eq!(at(inside), [], "{inside}");
     }
     let correct = "correct the temperature or its unit".to_string();
-    let above = "rails at 45.001 °C: 0.001 °C above what is in force".to_string();
+    let above = "rails at 45.001 °C: 0.001 K above what is in force".to_string();
     // 45.001 °F are 7.22 °C: a plausible reading.
     assert_eq!(at("45.001")[0].0, above);
-    assert_eq!(at("-15.001"), [("rails at -15.001 °C: 0.001 °C below what is in force".into(), correct.clone())]);
-    assert_eq!(at("200"), [("rails at 200 °C: 155 °C above what is in force".into(), correct)]);
+    assert_eq!(at("-15.001"), [("rails at -15.001 °C: 0.001 K below what is in force".into(), correct.clone())]);
+    assert_eq!(at("200"), [("rails at 200 °C: 155 K above what is in force".into(), correct)]);
     let fahrenheit = "68 °F would be 20 °C: if degrees Fahrenheit were meant, write temperature=(degF)68";
-    assert_eq!(at("68"), [("rails at 68 °C: 23 °C above what is in force".into(), fahrenheit.into())]);
+    assert_eq!(at("68"), [("rails at 68 °C: 23 K above what is in force".into(), fahrenheit.into())]);
     // A cold store says so.
     let book = "rulebook { record-temperature least=-30 most=10 reason=\"cold store\" }";
     let inspect = "inspect X.a.J1 date=\"2026-04-15\" by=i temperature=-25 { light none }";

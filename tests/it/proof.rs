@@ -298,3 +298,121 @@ fasten X.a date=\"2026-04-14\" by=f wrench=TW-2 stage=full {{ at S1 10.5 10.5 }}
     let limit = found.limit.as_ref().map(|limit| limit.text.as_str());
     assert_eq!(limit, Some("10 to 11 N·m; nothing proven with ±6 %"));
 }
+
+#[test]
+fn repeats_by_a_gauge_out_of_calibration_say_nothing_of_its_scatter() {
+    // Wild repeats in April, recalibrated in May and read once: u² = 3²/3 + 2 · 2²/12 as if nothing had been repeated.
+    let later = "inspect X.a.J1 date=\"2026-05-02\" by=inspector-1 gauge=G2 { light none; UL 0 -> 0.018; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }\n";
+    let stated = "plus=outward { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n}";
+    assert!(SCATTERED.contains(stated));
+    let rests = |calibrations: &str| {
+        let with = format!("plus=outward {{ {calibrations} }}\n}}");
+        finding(&format!("{}{later}", SCATTERED.replace(stated, &with)), "joint-step-unproven").at.text
+    };
+    let again = "calibrated \"2026-05-01\" due=\"2027-05-01\"";
+    let held = rests(&format!("calibrated \"2026-01-12\" due=\"2027-01-12\"; {again}"));
+    assert!(held.contains("its repeats in the ledger"), "{held}");
+    for (calibrations, why) in [
+        (format!("calibrated \"2026-01-12\" due=\"2026-02-12\"; {again}"), "it ran out"),
+        (format!("calibrated \"2025-01-12\"; {again}"), "it ran out by the months of the rulebook"),
+        (format!("calibrated \"2026-01-12\" result=failed; {again}"), "it failed"),
+        (again.to_string(), "before the first one"),
+        (
+            format!("calibrated \"2026-01-12\" due=\"2027-01-12\"; {again} as-found=outside result=adjusted"),
+            "found wrong",
+        ),
+    ] {
+        let rests = rests(&calibrations);
+        assert!(rests.contains("the graduation, for want of a repeatability"), "{why}: {rests}");
+    }
+}
+
+/// A gap survey of all stations, and one of some after a rework that is tied to it, each with a gauge of its own.
+fn tied(first: &str, second: &str) -> Vec<Finding> {
+    let all = lint_text(&format!(
+        r#"
+shop {{
+    gauge E1 kind=electronic-indicator {first} plus=wider {{ calibrated "2026-01-12" due="2027-01-12" }}
+    gauge E2 kind=electronic-indicator {second} plus=wider {{ calibrated "2026-01-12" due="2027-01-12" }}
+}}
+machine m {{
+    rulebook {{ proof is=required reason="customer" }}
+    axis X {{ rail a; rail b follows=a {{ supports S first=240 pitch=240 count=9 }} }}
+}}
+survey gap X.b date="2026-04-16" by=inspector-1 gauge=E1 stage=verification {{ at S1 0; at S2 0; at S3 0; at S4 0; at S5 0.1; at S6 0; at S7 0; at S8 0; at S9 0 }}
+loosen X.b date="2026-04-17" by=fitter-2 reason="pushed over" {{ at S5 }}
+survey gap X.b date="2026-04-18" by=inspector-1 gauge=E2 stage=verification {{ at S2 0; at S3 0; at S4 0; at S5 0.02; at S6 0; at S7 0; at S8 0 }}
+"#
+    ));
+    all.into_iter().filter(|it| it.rule.as_str() == "gap-range-unproven").collect()
+}
+
+#[test]
+fn each_gauge_of_a_tied_survey_is_asked_how_sure_it_is() {
+    let sure = "graduation=0.001 permissible-error=0.003 repeatability=0.001";
+    assert_eq!(tied(sure, sure).len(), 0, "{:#?}", tied(sure, sure));
+    for lacking in ["", "graduation=0.001", "graduation=0.001 permissible-error=0.003"] {
+        for (first, second, named) in [(lacking, sure, "E1"), (sure, lacking, "E2")] {
+            let [found] = &tied(first, second)[..] else { panic!("{lacking}: {named}") };
+            assert!(found.grade == Grade::Outstanding && found.message.contains(named), "{}", found.message);
+        }
+    }
+    // Where it is not proven both gauges are shown.
+    let poor = "graduation=0.001 permissible-error=0.04 repeatability=0.001";
+    for (first, second) in [(poor, sure), (sure, poor)] {
+        let [found] = &tied(first, second)[..] else { panic!("not proven") };
+        let told = found.also.iter().filter(|it| it.text.contains("U = ")).count();
+        assert!(found.grade == Grade::Nonconformity && told == 2, "{found:#?}");
+    }
+}
+
+#[test]
+fn repeats_that_lie_far_apart_are_told_whatever_their_mean() {
+    // Against 5 times the greater of graduation and repeatability; the mean conforms all along.
+    let found = |figures: &str, row: &str| {
+        let text = format!(
+            "shop {{ gauge G kind=dial-indicator {figures} {{ calibrated \"2026-01-12\" due=\"2027-01-12\" }} }}
+machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 }}; rail b follows=a {{ supports S first=120 pitch=240 count=3 }} }} }}
+{row}"
+        );
+        of_rule(&text, "repeats-apart").len()
+    };
+    let step = |pairs: &str| format!("inspect X.a.J1 date=\"2026-04-15\" by=i gauge=G {{ light none; UL {pairs} }}");
+    let gap = |rows: &str| format!("survey gap X.b date=\"2026-04-15\" by=i gauge=G stage=as-fitted {{ {rows} }}");
+    for (figures, row, told) in [
+        // 10 µm for a graduation of 2 µm.
+        ("graduation=0.002", step("0 -> 0.005 0 -> -0.005"), false),
+        ("graduation=0.002", step("0 -> 0.005 0 -> -0.005001"), true),
+        ("graduation=0.002", step("0 -> 0.04 0 -> -0.03 0 -> 0.02"), true),
+        ("graduation=0.002", step("0 -> 0.04"), false),
+        ("graduation=0.002", gap("at S1 0 0.01; at S2 0"), false),
+        ("graduation=0.002", gap("at S1 0 0.010001; at S2 0"), true),
+        // A station in two rows is read again, wherever the second row stands.
+        ("graduation=0.002", gap("at S1 0; at S2 0; at S1 0.02"), true),
+        ("graduation=0.002", gap("at S1 0; at S2 0; at S3 0.02"), false),
+        // A stated repeatability of 4 µm: 20 µm, of a step √2 times that, 28.285 µm.
+        ("graduation=0.002 repeatability=0.004", gap("at S1 0 0.02; at S2 0"), false),
+        ("graduation=0.002 repeatability=0.004", gap("at S1 0 0.020001; at S2 0"), true),
+        ("graduation=0.002 repeatability=0.004", step("0 -> 0.028 0 -> 0"), false),
+        ("graduation=0.002 repeatability=0.004", step("0 -> 0.0283 0 -> 0"), true),
+    ] {
+        assert_eq!(found(figures, &row), usize::from(told), "{figures}: {row}");
+    }
+    // While the rail is set its readings move; read again it is history.
+    let wild = step("0 -> 0.04 0 -> -0.03");
+    let aligning = gap("at S1 0 0.05; at S2 0").replace("as-fitted", "aligning");
+    assert_eq!(found("graduation=0.002", &aligning), 0);
+    let again = format!("{wild}\n{}", step("0 -> 0.005").replace("04-15", "04-16"));
+    assert_eq!([found("graduation=0.002", &wild), found("graduation=0.002", &again)], [1, 0]);
+}
+
+#[test]
+fn a_force_is_not_asked_for_repeats_that_nothing_can_hold() {
+    let found = lint_text(
+        "shop { gauge FG-1 kind=force-gauge graduation=0.1 permissible-error=0.5 }
+machine m { rulebook { proof is=required reason=\"customer\"; running-force most=20 reason=\"drive\" }; axis X { rail a { segment 1200 } } }
+running-force X date=\"2026-04-16\" by=i gauge=FG-1 { at 300 14; at 600 14 }",
+    );
+    let found = found.iter().find(|it| it.rule.as_str() == "running-force-unproven").expect("nobody knows its scatter");
+    assert!(found.next.starts_with("state its repeatability") && !found.next.contains("a few times"), "{}", found.next);
+}

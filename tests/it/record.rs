@@ -157,7 +157,7 @@ fn every_step_is_told_at_once_and_the_cause_after_the_fourth() {
     assert_eq!(
         floor.text("2026-10-27-inspector-1.kdl"),
         tidy(
-            "inspect X.left.J1 date=\"2026-10-27T10:30\" by=inspector-1 gauge=DI-4 temperature=20.5 {
+            "inspect X.left.J1 date=\"2026-10-27T10:30\" by=inspector-1 gauge=DI-4 temperature=20.5 position=1200 {
     carrier reach=40 travel=15
     light none
     UL 0 -> 0.024

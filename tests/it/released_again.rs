@@ -242,7 +242,7 @@ fn a_release_in_force_is_withdrawn_or_replaced_and_never_passed_over() {
 fn what_was_slackened_or_held_is_not_replaced_but_withdrawn_unless_in_service() {
     let loosen = "loosen X.right date=\"2026-05-11\" by=fitter-2 reason=\"a noise\" { at S3 }\nfasten X.right date=\"2026-05-11\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked S3 }\nfasten X.right date=\"2026-05-11\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S3 }\n";
     let survey = "survey gap X.right date=\"2026-05-12\" by=inspector-1 gauge=DI-6 temperature=20 stage=service {\n    at S1 0\n    at S2 -0.02\n    at S3 0\n    closure S1 0\n}\n";
-    let hold = "hold X date=\"2026-05-11\" by=engineer-2 reason=\"a noise is looked into\"\nlift X date=\"2026-05-12\" by=engineer-2 disposition=regrade reason=\"it came from the drive\"\n";
+    let hold = "hold X date=\"2026-05-11\" by=engineer-2 reason=\"a noise is looked into\"\nlift X date=\"2026-05-12\" by=engineer-2 disposition=concession reason=\"it came from the drive\"\n";
     let service = "service X date=\"2026-05-12\" by=fitter-2 task=re-inspect\n";
     for (what, records) in [("was loosened", format!("{loosen}{survey}")), ("a hold was put on X", hold.to_string())] {
         let slide = Slide::released();
@@ -360,4 +360,29 @@ fn an_overdue_service_is_done_before_the_next_release() {
     assert_eq!(slide.again("2026-07-01").0, 0);
     let (code, text) = slide.run(&["lint", "--today", "2026-08-20"]);
     assert!(code == 1 && text.contains("service-due"), "{text}");
+}
+
+/// What the lint of a whole shop says of a copied folder, its release is told too.
+#[test]
+fn a_copy_of_another_ledger_is_not_released() {
+    let shop = tempfile::tempdir().expect("a folder");
+    let slide = Slide::new();
+    std::fs::write(shop.path().join("shop.kdl"), "shop \"Slip 2\" { }\n").expect("written");
+    for name in ["a", "b"] {
+        std::fs::create_dir(shop.path().join(name)).expect("made");
+        for entry in std::fs::read_dir(slide.folder.path()).expect("listed") {
+            let path = entry.expect("an entry").path();
+            std::fs::copy(&path, shop.path().join(name).join(path.file_name().expect("a name"))).expect("copied");
+        }
+    }
+    let release = |of: &str| {
+        let more = [&AGAIN[..], &["2026-05-10", "--date", "2026-05-10"]].concat();
+        let (out, err, code) = run(&shop.path().join(of), &more);
+        (code, out + &err)
+    };
+    let (code, text) = release("b");
+    assert_eq!(code, Some(1), "{text}");
+    assert!(text.contains("readings-copied") && text.contains("word for word"), "{text}");
+    let (code, text) = release("a");
+    assert_eq!(code, Some(0), "the first has them of nobody: {text}");
 }

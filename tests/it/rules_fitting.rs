@@ -73,7 +73,7 @@ fn a_setting_outside_the_window_is_told_once() {
 #[test]
 fn a_later_torque_ends_the_nonconformity() {
     let wrench = "wrench TW-2 kind=indicating least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" };";
-    let first = full("at S1 12; at S2 10.5").replacen("shop {", &format!("shop {{ {wrench}"), 1);
+    let first = full("at S1 9; at S2 10.5").replacen("shop {", &format!("shop {{ {wrench}"), 1);
     assert_eq!(of_rule(&first, "torque-window").len(), 1);
     let again =
         |wrench: &str| format!("{first}fasten X.a date=\"2026-04-15\" by=f {wrench} stage=full {{ at S1 10.5 }}");

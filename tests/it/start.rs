@@ -27,6 +27,56 @@ fn counts(folder: &Path, ledger: &str) -> (usize, usize, String) {
     (grade("nonconformity"), grade("outstanding"), text)
 }
 
+const LIKE: &str = "// The first of its kind.
+machine saw-1 {
+    title \"Saw 1\"
+    not-applicable joint-meeting X date=\"2026-04-02\" by=engineer-1 reason=\"no carriage\"
+    axis X {
+        run to=2400
+        rail left profile=R20 { // the reference
+            segment 1200 serial=K-1 lot=\"7\" mark=A until=\"2026-05-02\"
+            segment 1200 serial=K-3 lot=\"8\" mark=A since=\"2026-05-02\"
+            segment 1200 serial=K-2
+            supports S first=240 pitch=240 count=9 length=80 { omit S5 since=\"2026-05-02\" }
+            joint-support J1 at=1200 length=200
+        }
+    }
+}
+fasten X.left date=\"2026-04-14\" by=fitter-2 stage=full { at S1 10.4 10.5 }
+";
+
+#[test]
+fn a_second_machine_begins_with_the_description_of_another_and_nothing_of_its_own() {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::create_dir(folder.path().join("saw-1")).expect("a folder");
+    fs::write(folder.path().join("shop.kdl"), "shop { profile R20 hole-pitch=60 end-distance=30 }\n").expect("written");
+    fs::write(folder.path().join("saw-1/machine.kdl"), LIKE).expect("written");
+    let output = run(folder.path(), &["start", "saw-2", "--like", "saw-1"], "");
+    assert!(output.status.success(), "{output:?}");
+    let text = fs::read_to_string(folder.path().join("saw-2/machine.kdl")).expect("read");
+    let expected = "// The first of its kind.
+machine saw-2 {
+    axis X {
+        run to=2400
+        rail left profile=R20 { // the reference
+            segment 1200
+            segment 1200
+            supports S first=240 pitch=240 count=9 length=80 { omit S5 }
+            joint-support J1 at=1200 length=200
+        }
+    }
+}
+";
+    assert_eq!(text, expected);
+    assert_eq!(fs::read_to_string(folder.path().join("saw-1/machine.kdl")).expect("read"), LIKE, "untouched");
+    let output = run(folder.path(), &["start", "saw-3", "--like", "saw-1", "--title", "Saw 3"], "");
+    assert!(output.status.success(), "{output:?}");
+    assert!(fs::read_to_string(folder.path().join("saw-3/machine.kdl")).expect("read").contains("title \"Saw 3\""));
+    let nowhere = run(folder.path(), &["start", "saw-4", "--like", "saw-9"], "");
+    assert_eq!(nowhere.status.code(), Some(2));
+    assert!(!folder.path().join("saw-4").exists());
+}
+
 #[test]
 fn every_new_ledger_lints_with_outstanding_items_only() {
     let options: &[&[&str]] = &[

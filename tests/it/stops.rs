@@ -126,7 +126,8 @@ fn rows() -> Vec<Row> {
         &released,
         "void release X of=\"2026-05-08\" date=\"2026-05-09\" by=engineer-2 reason=\"a wrong drawing\"",
     );
-    let answered = "lift X date=\"2026-05-10\" by=engineer-2 disposition=regrade reason=\"the drawing is right now\"";
+    let answered =
+        "lift X date=\"2026-05-10\" by=engineer-2 disposition=concession reason=\"the drawing is right now\"";
     vec![
         Row::new("conforms", &good, &then(&good, "// looked at"), [0, 0, 0, 0, 0], ""),
         Row::new("observation", &good, &then(&good, lift), [0, 0, 0, 0, 0], "1 observation"),

@@ -38,6 +38,52 @@ fn said(files: &[(&str, &str)], below: &[&str]) -> Vec<String> {
 const NOTHING: [&str; 0] = [];
 
 #[test]
+fn a_copied_folder_whose_dates_were_changed_is_told() {
+    let read = |day: u8, last: &str| {
+        let row = |joint: &str, last: &str| {
+            format!(
+                "inspect X.a.{joint} date=\"2026-04-{day}\" by=i {{ light none; UL 0.01 -> 0.013; UR 0 -> 0.002; LL -0.004 -> 0; LR 0 -> {last} }}\n"
+            )
+        };
+        row("J1", "0.005") + &row("J1", last)
+    };
+    let observed = |first: &str, second: &str| -> Vec<String> {
+        let (hull, mast) = (machine("hull", "K-1"), machine("mast", "K-2"));
+        let files = [
+            ("shop.kdl", SHOP),
+            ("a/machine.kdl", &hull),
+            ("a/r.kdl", first),
+            ("b/machine.kdl", &mast),
+            ("b/r.kdl", second),
+        ];
+        let world = files.iter().fold(Memory::new(today()), |world, (path, text)| world.with(path, text.as_bytes()));
+        let found = find_all(&world, &[Path::normal("")]).expect("they can be listed").found;
+        let mut all = Vec::new();
+        lint(&world, &found, today(), |judged| {
+            let copied = judged
+                .findings
+                .iter()
+                .filter(|it| it.rule.as_str() == "readings-copied" && it.message.contains("other days"));
+            all.extend(copied.map(|it| format!("{} {:?}: {}", judged.path, it.grade, it.message)));
+        });
+        all
+    };
+    let told =
+        "b Observation: 16 readings are those of the ledger a at the same places on other days, to the last digit";
+    assert_eq!(observed(&read(15, "0.007"), &read(22, "0.007")), [told]);
+    assert_eq!(observed(&read(15, "0.007"), &read(22, "0.008")), NOTHING, "eight may agree by chance");
+    let zero = |day| {
+        read(day, "0")
+            .replace("0.013", "0")
+            .replace("0.01", "0")
+            .replace("0.002", "0")
+            .replace("-0.004", "0")
+            .replace("0.005", "0")
+    };
+    assert_eq!(observed(&zero(15), &zero(22)), NOTHING, "all alike say nothing");
+}
+
+#[test]
 fn a_record_of_another_ledger_is_a_copy_whatever_its_layout() {
     let (hull, mast) = (machine("hull", "K-1"), machine("mast", "K-2"));
     let judged = |record: &str| {

@@ -142,3 +142,43 @@ fn the_wrench_of_the_shop_narrows_what_is_proposed() {
     let short = worst.replace("most=50", "most=20");
     assert_eq!(of_wrenches(&short).as_deref(), Some("full least=33 most=36.6"));
 }
+
+/// What is said of the window 10 to 11 N·m of M6 screwed into something.
+fn window_fit(fastener: &str) -> Vec<(Grade, String)> {
+    let stated = fastener.replace(" {", " { full least=10 most=11 reason=\"drawing 3\"; ");
+    let all = lint_text(&rail(&stated, "", "10.5"));
+    let of = all.into_iter().filter(|it| it.rule.as_str() == "torque-window-fit");
+    of.map(|it| (it.grade, it.message)).collect()
+}
+
+#[test]
+fn a_thread_is_judged_by_what_it_holds_wherever_that_is_described() {
+    // 11 N·m at friction 0.12 pull with 11 / (0.16 + 0.58 · 5.35 · 0.12 + 0.12 · 8.3 / 2) mm = 10.6 kN (VDI 2230). An M6
+    // thread in a part of 130 MPa holds 0.897 · 130 · 11.5 mm² = 1.35 kN a mm, less with tolerances; the bolt breaks at 20.9 kN
+    // and may be 1.2 times as strong.
+    let m6 = |into: &str, engaged: &str| {
+        format!("thread=M6 class=\"10.9\" head=socket-cap into={into} {engaged} {{ friction 0.12 0.14 }}")
+    };
+    for into in ["aluminium", "cast-iron", "steel", "other"] {
+        let [short, enough, long] =
+            ["6", "10", "24"].map(|mm| window_fit(&m6(into, &format!("engagement={mm} shear-strength=130"))));
+        assert!(matches!(&short[..], [(Grade::Nonconformity, said)] if said.contains("strips at")), "{into} {short:?}");
+        assert!(
+            matches!(&enough[..], [(Grade::Observation, said)] if said.contains("holds the window")),
+            "{into} {enough:?}"
+        );
+        assert_eq!(long, [], "{into}");
+        // The maker's word goes before.
+        assert_eq!(window_fit(&m6(into, "engagement=6 shear-strength=130 most-torque=12")), [], "{into}");
+        let untold = window_fit(&m6(into, ""));
+        assert_eq!(untold.is_empty(), into == "steel", "{into} {untold:?}");
+    }
+    // Into the hardest steel the bolt's own thread is sheared: 5 kN a mm.
+    let own = |mm: &str| window_fit(&m6("steel", &format!("engagement={mm} shear-strength=900")));
+    let shown = ["2", "3", "5"].map(|mm| own(mm).first().map(|(grade, _)| *grade));
+    assert_eq!(shown, [Some(Grade::Nonconformity), Some(Grade::Observation), None]);
+    // No window is proposed for what strips first.
+    let short = m6("steel", "engagement=3 shear-strength=900").replace("M6", "M8");
+    let next = of("torque-window", &rail(&short, "", "10.5"))[0].next.clone();
+    assert!(next.contains("the thread in the steel strips") && proposed(&rail(&short, "", "10.5")).is_none(), "{next}");
+}

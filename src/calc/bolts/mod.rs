@@ -11,7 +11,7 @@ mod table;
 
 pub(crate) use derive::{BoltOrigins, derive_allowed_torque, derive_preload};
 #[cfg(test)]
-pub(crate) use engagement::shear_area_mm2;
+pub(crate) use engagement::{bolt_shear_area_mm2, shear_area_mm2};
 #[cfg(test)]
 pub(crate) use table::AusteniticGrade;
 pub(crate) use table::{BoltHead, Class, KNOWN_CLASSES, KNOWN_THREADS, Strength, Thread};

@@ -95,15 +95,19 @@ impl Thread {
         self.nominal_mm() - 1.226_869 * self.pitch_mm
     }
 
-    /// The largest pitch diameter D2 of an internal thread of tolerance 6H in mm: the tolerance of ISO 965-1,
-    /// 1.32 · 90 · P^0.4 · d^0.1 µm with d as the middle of its range of diameters, from memory. The standard rounds it;
-    /// five hundredths more keep it from being less.
-    pub(crate) fn largest_internal_pitch_diameter_mm(self) -> f64 {
+    /// The tolerance of grade 6 of an external thread's pitch diameter in µm: ISO 965-1, 90 · P^0.4 · d^0.1 with d as the
+    /// middle of its range of diameters, from memory.
+    fn pitch_diameter_tolerance_um(self) -> f64 {
         let nominal: f64 = self.nominal_mm();
         let range = [[2.8, 5.6], [5.6, 11.2], [11.2, 22.4]];
         let [from, to]: [f64; 2] = range.into_iter().find(|[_, to]| nominal <= *to).unwrap_or(range[2]);
-        let tolerance = 1.32 * 90.0 * self.pitch_mm.powf(0.4) * (from * to).sqrt().powf(0.1) / 1000.0;
-        self.pitch_diameter_mm() + 1.05 * tolerance
+        90.0 * self.pitch_mm.powf(0.4) * (from * to).sqrt().powf(0.1)
+    }
+
+    /// The largest pitch diameter D2 of an internal thread of tolerance 6H in mm: 1.32 times that tolerance. The standard
+    /// rounds its tolerances; five hundredths more, here and below, keep them from being less.
+    pub(crate) fn largest_internal_pitch_diameter_mm(self) -> f64 {
+        self.pitch_diameter_mm() + 1.05 * 1.32 * self.pitch_diameter_tolerance_um() / 1000.0
     }
 
     /// The smallest outer diameter of an external thread of tolerance 6g in mm: ISO 965-1, from memory.
@@ -111,6 +115,20 @@ impl Thread {
         let pitch = self.pitch_mm;
         let (gap, tolerance) = (15.0 + 11.0 * pitch, 180.0 * pitch.powf(2.0 / 3.0) - 3.15 / pitch.sqrt());
         self.nominal_mm() - 1.05 * (gap + tolerance) / 1000.0
+    }
+
+    /// The largest minor diameter D1 of an internal thread of tolerance 6H in mm: ISO 965-1, from memory.
+    pub(crate) fn largest_internal_minor_diameter_mm(self) -> f64 {
+        let pitch = self.pitch_mm;
+        let fine = 433.0 * pitch - 190.0 * pitch.powf(1.22);
+        let tolerance_um = if pitch < 1.0 { fine } else { 230.0 * pitch.powf(0.7) };
+        self.nominal_mm() - 1.082_532 * pitch + 1.05 * tolerance_um / 1000.0
+    }
+
+    /// The smallest pitch diameter d2 of an external thread of tolerance 6g in mm: ISO 965-1, from memory.
+    pub(crate) fn smallest_pitch_diameter_mm(self) -> f64 {
+        let gap = 15.0 + 11.0 * self.pitch_mm;
+        self.pitch_diameter_mm() - 1.05 * (gap + self.pitch_diameter_tolerance_um()) / 1000.0
     }
 
     /// The diameter of the stress area d0 = (d2 + d3)/2 in mm (VDI 2230).
@@ -228,6 +246,16 @@ impl Class {
             Self::A80(_) => [800.0, 600.0, 600.0],
         };
         Strength { tensile_mpa, yield_mpa, proof_mpa }
+    }
+
+    /// Its shear strength over its tensile strength: VDI 2230-1, from memory.
+    pub(crate) const fn shear_ratio(self) -> f64 {
+        match self {
+            Self::C8_8 => 0.65,
+            Self::C10_9 => 0.62,
+            Self::C12_9 => 0.60,
+            Self::A50(_) | Self::A70(_) | Self::A80(_) => 0.80,
+        }
     }
 
     /// Where its strength is from.

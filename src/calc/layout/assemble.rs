@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::graph::{Edge, Supply};
+use super::bars::Supplied;
+use super::graph::Supply;
 use super::holes::hole_positions;
-use super::meter::Meter;
 use super::model::Model;
 use super::pieces::KeptEnd;
 use super::plan::{
@@ -13,27 +13,13 @@ use super::plan::{
 };
 use super::requirement::Requirement;
 use super::search::Paths;
-use super::stock::{BarStock, Taken};
+use super::stock::{OpenItem, open_items};
 use super::supports;
-
-/// Steps allowed for the final cut list; the search has packed the same pieces before.
-const CUT_LIST_STEPS: u64 = 50_000_000;
 
 /// Least slack of a layout; `None` when nothing has a clearance to keep.
 pub(super) fn slack_of(model: &Model, paths: &Paths) -> Option<i64> {
     let joints: Vec<Vec<i64>> = paths.iter().enumerate().map(|(rail, path)| model.joints(rail, path)).collect();
     clearances(model, &joints).map(|(slack, _)| slack).min()
-}
-
-/// What a layout takes from the stock.
-pub(super) fn taken(model: &Model, stock: &BarStock, paths: &Paths) -> Taken {
-    let mut taken = stock.nothing();
-    for (rail, path) in paths.iter().enumerate() {
-        for &step in path {
-            stock.take(&mut taken, model.task.rails[rail].profile, edge(model, rail, step).supply);
-        }
-    }
-    taken
 }
 
 /// Every clearance of a layout with its slack.
@@ -62,47 +48,25 @@ fn clearances<'a>(model: &'a Model, joints: &'a [Vec<i64>]) -> impl Iterator<Ite
     seams.chain(between)
 }
 
-fn edge(model: &Model, rail: usize, (node, edge): (u32, u32)) -> Edge {
-    model.graphs[rail].out[node as usize][edge as usize]
-}
-
-/// Puts the plan together; `None` only if the pieces cannot be packed within [`CUT_LIST_STEPS`].
-pub(super) fn assemble(model: &Model, paths: &Paths, proof: PlanProof) -> Option<PlannedLayout> {
-    let stock = model.stock();
-    let taken = taken(model, &stock, paths);
+/// Puts the plan together.
+pub(super) fn assemble(model: &Model, supplied: &Supplied, proof: PlanProof) -> PlannedLayout {
+    let paths = &supplied.paths;
     let mut rails: Vec<RailPlan> = (0..paths.len()).map(|rail| rail_plan(model, rail, &paths[rail])).collect();
     let mut bars: BTreeMap<(usize, usize), u32> = BTreeMap::new();
-    for (rail, plan) in rails.iter().enumerate() {
-        for segment in &plan.segments {
-            if let SegmentSource::Whole { bar } = segment.source {
-                *bars.entry((model.task.rails[rail].profile, bar)).or_default() += 1;
-            }
-        }
-    }
     let mut cuts = Vec::new();
-    let mut bought = 0;
-    // Segments of each kind of piece, in the order of rails.
-    let mut waiting: BTreeMap<(usize, u32), Vec<(usize, usize)>> = BTreeMap::new();
-    for (rail, path) in paths.iter().enumerate().rev() {
-        for (i, &step) in path.iter().enumerate().rev() {
-            if let Supply::Cut(piece) = edge(model, rail, step).supply {
-                waiting.entry((model.task.rails[rail].profile, piece as u32)).or_default().push((rail, i));
-            }
+    for (profile, packing) in supplied.packings.iter().enumerate() {
+        let items = open_items(model.task, &model.graphs, paths, profile);
+        for &(_, bar) in &packing.whole {
+            *bars.entry((profile, bar)).or_default() += 1;
         }
-    }
-    for profile in 0..model.task.profiles.len() {
-        let mut meter = Meter::new(CUT_LIST_STEPS);
-        for cut in stock.cut_list(&taken, profile, &mut meter).ok()?? {
+        for cut in &packing.cut {
             let length = model.task.profiles[profile].stock[cut.bar].length;
             *bars.entry((profile, cut.bar)).or_default() += 1;
-            bought += length;
             let mut pieces = Vec::new();
-            for (piece, start) in cut.pieces {
-                let (rail, segment) = waiting.get_mut(&(profile, piece))?.pop()?;
-                let end = start + model.pieces[profile][piece as usize].length;
-                bought -= end - start;
+            for placed in &cut.pieces {
+                let OpenItem { rail, index: segment, ref item } = items[placed.item];
                 rails[rail].segments[segment].source = SegmentSource::Cut { cut: cuts.len() };
-                pieces.push(CutPiece { rail, segment, start, end });
+                pieces.push(CutPiece { rail, segment, start: placed.start, end: placed.start + item.length });
             }
             cuts.push(CutBar { profile, bar: cut.bar, length, pieces });
         }
@@ -117,7 +81,8 @@ pub(super) fn assemble(model: &Model, paths: &Paths, proof: PlanProof) -> Option
     let mut binding: Vec<Binding> = least.map(|(_, binding)| binding).collect();
     binding.sort_unstable();
     let count = joints.iter().map(Vec::len).sum::<usize>() as u32;
-    Some(PlannedLayout { joints: count, slack, binding, waste: bought, order: order.collect(), cuts, proof, rails })
+    let waste = supplied.waste;
+    PlannedLayout { joints: count, slack, binding, waste, order: order.collect(), cuts, proof, rails }
 }
 
 fn rail_plan(model: &Model, rail: usize, path: &[(u32, u32)]) -> RailPlan {

@@ -41,6 +41,13 @@ pub(crate) fn joint_support_least(end: i64, pitch: i64, bolts: i64, edge: i64) -
     last_bolt.saturating_add(edge).saturating_mul(2)
 }
 
+/// The length that a joint support is planned with where none is stated: the least in whole steps of 10 mm (common
+/// practice, no source).
+pub(crate) fn joint_support_planned(end: i64, pitch: i64, bolts: i64, edge: i64) -> i64 {
+    const STEP: i64 = 10_000_000;
+    joint_support_least(end, pitch, bolts, edge).saturating_add(STEP - 1).div_euclid(STEP).saturating_mul(STEP)
+}
+
 fn apart(p: i64, q: i64) -> i64 {
     i64::try_from(p.abs_diff(q)).unwrap_or(i64::MAX)
 }

@@ -91,10 +91,11 @@ impl Graph {
         task: &LayoutTask,
         rail: usize,
         pieces: &[PieceKind],
+        room: &[u32],
         active: &ActiveRequirements,
         meter: &mut Meter,
     ) -> Result<Self, BudgetError> {
-        let segments = segments(task, rail, pieces, active);
+        let segments = segments(task, rail, pieces, room, active);
         let mut by_length: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
         for (i, segment) in segments.iter().enumerate() {
             by_length.entry(segment.length).or_default().push(i);
@@ -113,7 +114,13 @@ impl Graph {
 }
 
 /// Segments that this rail can have, in the order in which they are tried: owned, whole, cut; long before short.
-fn segments(task: &LayoutTask, rail: usize, pieces: &[PieceKind], active: &ActiveRequirements) -> Vec<GraphSegment> {
+fn segments(
+    task: &LayoutTask,
+    rail: usize,
+    pieces: &[PieceKind],
+    room: &[u32],
+    active: &ActiveRequirements,
+) -> Vec<GraphSegment> {
     let profile = task.profile_of(rail);
     let forbidden = active.contains(&Requirement::SawnEnd { rail });
     let cuts_outside = forbidden && profile.cutting.is_none_or(|cutting| !cutting.in_joints);
@@ -125,7 +132,7 @@ fn segments(task: &LayoutTask, rail: usize, pieces: &[PieceKind], active: &Activ
             all.push(GraphSegment { length, near, far, near_sawn, far_sawn, supply: Supply::Owned(i) });
         }
     }
-    for (i, bar) in profile.stock.iter().enumerate() {
+    for (i, bar) in profile.stock.iter().enumerate().filter(|(i, _)| room[*i] > 0) {
         let (length, near, far) = (bar.length, bar.near, bar.far);
         all.push(GraphSegment { length, near, far, near_sawn: false, far_sawn: false, supply: Supply::Whole(i) });
     }

@@ -5,17 +5,21 @@
 //!
 //! The planner works in three steps. `graph` settles what concerns one rail: which joints and segments are allowed.
 //! `sweep` and `search` weigh the rails against each other, from one end of the axis to the other. `solve` asks them for
-//! the fewest joints, then the largest slack, then the least waste; `contradiction` says why there is no layout.
+//! the fewest joints, then the largest slack; `bars` then looks for the least waste. `packing` settles which bars the
+//! segments come from, and `contradiction` says why there is no layout.
 
 mod assemble;
+mod bars;
 mod clash;
 pub(crate) mod clearance;
 mod contradiction;
 mod graph;
 pub(crate) mod holes;
 pub(crate) mod meeting;
-mod meter;
+mod memo;
+pub(crate) mod meter;
 mod model;
+mod packing;
 mod pieces;
 pub(crate) mod plan;
 pub(crate) mod requirement;
@@ -27,4 +31,4 @@ mod sweep;
 pub(crate) mod task;
 mod view;
 
-pub(crate) use solve::plan;
+pub(crate) use solve::{plan, plan_watched};

@@ -6,7 +6,7 @@ use super::meter::{BudgetError, Meter};
 use super::pieces::{PieceKind, pieces};
 use super::requirement::Requirement;
 use super::search::{Goal, LayoutSearch, Paths, fewest_alone};
-use super::stock::BarStock;
+use super::stock::{BarRoom, BarStock, room};
 use super::sweep::Sweep;
 use super::task::LayoutTask;
 use super::view::{NO_WAY, View};
@@ -16,6 +16,8 @@ pub(super) struct Model<'a> {
     pub active: ActiveRequirements,
     /// Cut pieces by profile.
     pub pieces: Vec<Vec<PieceKind>>,
+    /// Bars there are, by profile and kind.
+    pub room: BarRoom,
     pub graphs: Vec<Graph>,
     pub clash: Clash,
 }
@@ -37,20 +39,29 @@ impl<'a> Model<'a> {
         active: ActiveRequirements,
         meter: &mut Meter,
     ) -> Result<Self, BudgetError> {
+        let room = room(task, &active);
         let mut all = Vec::new();
         for (i, profile) in task.profiles.iter().enumerate() {
-            let longest = profile.stock.iter().map(|bar| bar.length).max().unwrap_or(0);
+            let there = profile.stock.iter().zip(&room[i]).filter(|(_, count)| **count > 0);
+            let longest = there.map(|(bar, _)| bar.length).max().unwrap_or(0);
             let both_sawn = longest > task.run() || sawn_in_joints(task, &active, i);
-            all.push(pieces(profile, both_sawn, meter.left()).ok_or(BudgetError)?);
+            all.push(pieces(profile, &room[i], both_sawn, meter.left()).ok_or(BudgetError)?);
         }
-        let build = |rail| Graph::build(task, rail, &all[task.rails[rail].profile], &active, meter);
+        let build = |rail: usize| {
+            let profile = task.rails[rail].profile;
+            Graph::build(task, rail, &all[profile], &room[profile], &active, meter)
+        };
         let graphs = (0..task.rails.len()).map(build).collect::<Result<_, _>>()?;
         let clash = Clash::new(task, &active);
-        Ok(Self { task, active, pieces: all, graphs, clash })
+        Ok(Self { task, active, pieces: all, room, graphs, clash })
     }
 
     pub(crate) fn stock(&self) -> BarStock<'_> {
-        BarStock::new(self.task, &self.pieces, &self.active)
+        self.stock_of(self.room.clone(), None)
+    }
+
+    fn stock_of(&self, room: BarRoom, joints: Option<u32>) -> BarStock<'_> {
+        BarStock::new(self.task, &self.pieces, &self.active, room, (self.loose(), joints))
     }
 
     pub(crate) fn views(&self, slack: i64, supplies: bool) -> Vec<View> {
@@ -73,10 +84,16 @@ impl<'a> Model<'a> {
         }
     }
 
-    /// Looks for a layout with at least this slack and at most this many joints.
-    pub(crate) fn ask(&self, slack: i64, joints: u32, meter: &mut Meter) -> Result<LayoutAnswer, BudgetError> {
-        let mut stock = self.stock();
-        let views = self.views(slack, stock.limited());
+    /// Looks for a layout with at least this slack and at most this many joints, from so many bars.
+    pub(crate) fn ask(
+        &self,
+        room: &BarRoom,
+        slack: i64,
+        joints: u32,
+        meter: &mut Meter,
+    ) -> Result<LayoutAnswer, BudgetError> {
+        let mut stock = self.stock_of(room.clone(), Some(joints));
+        let views = self.views(slack, false);
         let refused = views.iter().filter_map(|view| view.refused).max();
         let Some(fewest) = fewest_alone(&views) else { return Ok(LayoutAnswer::Missing { more: None, refused }) };
         if fewest > joints {
@@ -84,11 +101,14 @@ impl<'a> Model<'a> {
         }
         let sweep = Sweep::new(&self.graphs, &views, &self.clash, slack, meter);
         let rails = (0..self.task.rails.len()).collect();
+        let limited = stock.bars_limited();
         let mut search = LayoutSearch::new(sweep, &mut stock, self.task, rails, Goal::Any);
         let extra = search.run(joints - fewest)?;
         let refused = search.sweep.refused;
         Ok(match search.found {
             Some((paths, _)) => LayoutAnswer::Found(paths),
+            // How many segments may share a bar hangs on the number of joints, and so does what was ruled out.
+            None if limited => LayoutAnswer::Missing { more: Some(joints + 1), refused },
             None => LayoutAnswer::Missing { more: fewest.checked_add(extra).filter(|_| extra != NO_WAY), refused },
         })
     }
@@ -96,7 +116,7 @@ impl<'a> Model<'a> {
     /// Whether there is any layout at all, with however many joints.
     pub(crate) fn possible(&self, meter: &mut Meter) -> Result<bool, BudgetError> {
         let mut stock = self.stock();
-        let views = self.views(0, stock.limited());
+        let views = self.views(0, false);
         if fewest_alone(&views).is_none() {
             return Ok(false);
         }

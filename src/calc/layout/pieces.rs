@@ -25,14 +25,14 @@ pub(crate) struct PieceKind {
     pub far: i64,
 }
 
-/// Every kind of piece that this profile's stock can give, longest first within each form. `None` when there are more
+/// Every kind of piece that the bars there are can give, longest first within each form. `None` when there are more
 /// than `most` places to cut, that is when the grid is far too fine to plan with. Pieces sawn at both ends are left out
 /// unless `both_sawn`.
-pub(super) fn pieces(profile: &ProfileSpec, both_sawn: bool, most: u64) -> Option<Vec<PieceKind>> {
+pub(super) fn pieces(profile: &ProfileSpec, room: &[u32], both_sawn: bool, most: u64) -> Option<Vec<PieceKind>> {
     let Some(cutting) = profile.cutting else { return Some(Vec::new()) };
     let mut found = BTreeSet::new();
     let mut tried: u64 = 0;
-    for bar in &profile.stock {
+    for (bar, _) in profile.stock.iter().zip(room).filter(|(_, count)| **count > 0) {
         let places = bar.length.div_euclid(cutting.grid).unsigned_abs();
         // Starts of a piece sawn at both ends repeat their hole pattern after one pitch; take the first of each.
         let mut starts = BTreeSet::new();

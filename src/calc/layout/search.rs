@@ -3,13 +3,13 @@
 //! It either looks for any layout, or for all that waste less than the best so far. Half layouts that agree in what
 //! matters are looked at once.
 
-use std::collections::HashMap;
-
 use super::graph::{END, START, Supply};
+use super::memo::Memo;
 use super::meter::BudgetError;
+use super::packing::PackingGoal;
 use super::pieces::KeptEnd;
 use super::stock::{BarStock, Taken};
-use super::sweep::{CompletionKey, KeyHash, Sweep, last};
+use super::sweep::{Sweep, last};
 use super::task::LayoutTask;
 use super::view::{NO_WAY, View};
 
@@ -36,7 +36,10 @@ pub(super) struct LayoutSearch<'s, 'a> {
     counting: bool,
     goal: Goal<'s>,
     /// For half layouts looked through: the least number of extra joints that could still lead to something new.
-    seen: HashMap<CompletionKey, u32, KeyHash>,
+    seen: Memo<u32>,
+    /// Layouts so far for which the bars did not suffice, though nothing told so before they were whole. What was
+    /// looked through meanwhile says nothing of half layouts that took other lengths.
+    unpacked: u64,
     pub found: Option<(Paths, Option<i64>)>,
 }
 
@@ -52,7 +55,20 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
         let counting = stock.limited() || matches!(goal, Goal::LeastWaste { .. });
         let taken = stock.nothing();
         let (stacks, paths) = (vec![vec![START]; rails.len()], vec![Vec::new(); rails.len()]);
-        Self { sweep, stock, task, rails, stacks, paths, taken, counting, goal, seen: HashMap::default(), found: None }
+        Self {
+            sweep,
+            stock,
+            task,
+            rails,
+            stacks,
+            paths,
+            taken,
+            counting,
+            goal,
+            seen: Memo::new(),
+            unpacked: 0,
+            found: None,
+        }
     }
 
     /// Looks with at most `limit` joints beyond the sum of the rails' fewest. Returns the least number of extra joints
@@ -69,7 +85,7 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
             let waste_matters = matches!(self.goal, Goal::LeastWaste { .. });
             self.stock.key(&self.taken, waste_matters, &mut key);
         }
-        if let Some(&least) = self.seen.get(&key[..]).filter(|&&least| least > limit) {
+        if let Some(least) = self.seen.get(&key).filter(|&least| least > limit) {
             return Ok(least);
         }
         self.sweep.meter.step()?;
@@ -83,13 +99,15 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
             bound => self.pairs_bound(limit)?.max(bound),
         };
         if bound > limit {
-            self.seen.insert(key.into(), bound);
+            self.seen.keep(key, bound);
             return Ok(bound);
         }
         let rail = self.rails[lag];
         let profile = self.task.rails[rail].profile;
         let node = last(&self.stacks[lag]);
         let views = self.sweep.views;
+        let unpacked = self.unpacked;
+        let start = self.sweep.graphs[rail].nodes[node as usize].at;
         let mut least = NO_WAY;
         for step in &views[rail].steps[node as usize] {
             if step.cost > limit {
@@ -100,7 +118,8 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
                 continue;
             }
             let supply = self.sweep.graphs[rail].out[node as usize][step.edge as usize].supply;
-            if self.counting && !self.stock.take(&mut self.taken, profile, supply) {
+            let length = self.sweep.graphs[rail].nodes[step.to as usize].at - start;
+            if self.counting && !self.stock.take(&mut self.taken, profile, supply, length) {
                 continue;
             }
             self.stacks[lag].push(step.to);
@@ -109,23 +128,29 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
             self.stacks[lag].pop();
             self.paths[lag].pop();
             if self.counting {
-                self.stock.give_back(&mut self.taken, profile, supply);
+                self.stock.give_back(&mut self.taken, profile, supply, length);
             }
             least = least.min(rest?.saturating_add(step.cost));
             if self.done() {
                 return Ok(least);
             }
         }
-        self.seen.insert(key.into(), least);
+        if self.unpacked == unpacked {
+            self.seen.keep(key, least);
+        }
         Ok(least)
     }
 
     /// A whole layout: keeps it when it is what is looked for.
     fn finish(&mut self) -> Result<u32, BudgetError> {
-        let waste = if self.counting { self.stock.waste(&self.taken, self.sweep.meter)? } else { None };
+        let mut waste = None;
         let keep = match &self.goal {
-            Goal::Any => !self.counting || waste.is_some(),
-            Goal::LeastWaste { below, .. } => waste.is_some_and(|waste| waste < *below),
+            Goal::Any if !self.counting => true,
+            Goal::Any => !self.stock.left_over(&self.taken) && self.packs()?,
+            Goal::LeastWaste { below, .. } => {
+                waste = self.stock.waste(&self.taken, self.sweep.meter)?;
+                waste.is_some_and(|waste| waste < *below)
+            }
         };
         if keep {
             self.found = Some((self.paths.clone(), waste));
@@ -134,6 +159,22 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
             }
         }
         Ok(NO_WAY)
+    }
+
+    /// Whether the bars suffice for a whole layout.
+    fn packs(&mut self) -> Result<bool, BudgetError> {
+        if !self.stock.bars_limited() {
+            return Ok(true);
+        }
+        for profile in 0..self.task.profiles.len() {
+            let (graphs, meter) = (self.sweep.graphs, &mut *self.sweep.meter);
+            let answer = self.stock.pack(graphs, &self.paths, profile, PackingGoal::Any, meter);
+            if answer.best.is_none() {
+                self.unpacked += 1;
+                return if answer.done { Ok(false) } else { Err(BudgetError) };
+            }
+        }
+        Ok(true)
     }
 
     fn done(&self) -> bool {
@@ -149,16 +190,21 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
             return 0;
         }
         let mut rest = vec![0; self.task.profiles.len()];
+        let mut single = vec![0_u32; self.task.profiles.len()];
         let mut planned = 0;
         for (&rail, stack) in self.rails.iter().zip(&self.stacks) {
             let front = last(stack);
             if front != END {
-                rest[self.task.rails[rail].profile] += self.task.to - self.sweep.graphs[rail].nodes[front as usize].at;
+                let profile = self.task.rails[rail].profile;
+                let left = self.task.to - self.sweep.graphs[rail].nodes[front as usize].at;
+                let length = self.stock.whole_bars_for(profile, left);
+                rest[profile] += length;
+                single[profile] = single[profile].saturating_add(self.stock.segments_for(&self.taken, profile, length));
                 planned += self.sweep.views[rail].left[front as usize] + 1;
             }
         }
-        let needed = (0..rest.len()).map(|profile| self.stock.segments_for(&self.taken, profile, rest[profile]));
-        let needed = needed.fold(0_u32, u32::saturating_add);
+        let together = (0..rest.len()).map(|profile| self.stock.segments_for(&self.taken, profile, rest[profile]));
+        let needed = together.zip(single).map(|(together, single)| together.max(single)).fold(0, u32::saturating_add);
         if needed == NO_WAY { NO_WAY } else { needed.saturating_sub(planned) }
     }
 

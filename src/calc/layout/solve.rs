@@ -1,14 +1,19 @@
 //! The planner: fewest joints, then the largest smallest slack, then least waste, each proven before the next.
+//!
+//! Every question is asked with few steps first and with more once the easy ones are settled, so that a good plan is there
+//! soon and what is left of the budget goes into proofs.
 
 use std::collections::BTreeSet;
 
-use super::assemble::{assemble, slack_of, taken};
+use super::assemble::{assemble, slack_of};
+use super::bars::{Supplied, least_waste, shorter_bars, supply};
 use super::contradiction::contradiction;
-use super::meter::{BudgetError, Meter};
+use super::meter::{BudgetError, Meter, Watch};
 use super::model::{LayoutAnswer, Model};
 use super::plan::{LayoutOutcome, PlanProof};
 use super::requirement::Requirement;
 use super::search::{Goal, LayoutSearch, Paths, WasteFloors, fewest_alone};
+use super::stock::BarRoom;
 use super::sweep::Sweep;
 use super::task::{LayoutTask, TaskError};
 
@@ -19,13 +24,18 @@ use super::task::{LayoutTask, TaskError};
 /// bar and a bar may give several. Of equals the first in a fixed order is taken, so the answer depends on the task
 /// alone. Where the budget ends first, [`PlanProof`] says which figure is not proven and what it could still be.
 pub fn plan(task: &LayoutTask) -> Result<LayoutOutcome, TaskError> {
+    plan_watched(task, None)
+}
+
+/// The same while somebody looks on, who may end the search.
+pub(crate) fn plan_watched(task: &LayoutTask, watch: Option<Watch>) -> Result<LayoutOutcome, TaskError> {
     task.check()?;
     let mut task = task.clone();
     for rail in &mut task.rails {
         rail.supports.grid.sort_by_key(|support| (support.at, support.covers));
         rail.seams.sort_unstable();
     }
-    let mut meter = Meter::new(task.budget);
+    let mut meter = Meter::watched(task.budget, watch);
     let active: BTreeSet<Requirement> = Requirement::all_for(&task).into_iter().collect();
     let Ok(model) = Model::new(&task, active, &mut meter) else {
         return Ok(LayoutOutcome::Unsettled { joints_at_least: 0 });
@@ -37,13 +47,14 @@ pub fn plan(task: &LayoutTask) -> Result<LayoutOutcome, TaskError> {
     };
     let (paths, joints, joints_bound) = fewest;
     let (paths, slack_bound) = largest_slack(&model, paths, joints, &mut meter);
-    let (paths, waste_bound) = least_waste(&model, paths, joints, &mut meter);
+    let unsettled = LayoutOutcome::Unsettled { joints_at_least: joints_bound.unwrap_or(joints) };
+    let Some((supplied, waste_bound)) = least_wasted(&model, &paths, joints, &mut meter) else { return Ok(unsettled) };
     let proof = PlanProof { joints: joints_bound, slack: slack_bound, waste: waste_bound, steps: meter.used() };
-    match assemble(&model, &paths, proof) {
-        Some(plan) => Ok(LayoutOutcome::Planned(Box::new(plan))),
-        None => Ok(LayoutOutcome::Unsettled { joints_at_least: joints_bound.unwrap_or(joints) }),
-    }
+    Ok(LayoutOutcome::Planned(Box::new(assemble(&model, &supplied, proof))))
 }
+
+/// Parts of what is left of the budget that one question may take, in one round after the other.
+const ROUNDS: [u64; 4] = [64, 16, 4, 1];
 
 enum FewestJoints {
     /// A layout, its joints, and the proven bound where they may not be the fewest.
@@ -54,41 +65,48 @@ enum FewestJoints {
     },
 }
 
-/// Tries one number of joints after the other, from what the rails need each by itself.
+/// Tries one number of joints after the other, from what the rails need each by itself. Where one cannot be settled
+/// yet, a layout with more joints may be easier to find.
 fn fewest_joints(model: &Model, meter: &mut Meter) -> FewestJoints {
-    let Ok(mut joints) = model.fewest_alone() else { return FewestJoints::None };
-    let mut proven = joints;
-    let mut open = false;
-    let mut sure = false;
-    loop {
-        meter.allow(4);
-        match model.ask(0, joints, meter) {
-            Ok(LayoutAnswer::Found(paths)) => {
-                let count: usize = paths.iter().map(|path| path.len() - 1).sum();
-                return FewestJoints::Found((paths, count as u32, open.then_some(proven)));
+    let Ok(mut proven) = model.fewest_alone() else { return FewestJoints::None };
+    let most_beyond = 4 + 2 * model.task.rails.len() as u32;
+    let mut found: Option<(Paths, u32)> = None;
+    let mut possible = false;
+    for share in ROUNDS {
+        let mut joints = proven;
+        while found.as_ref().map_or(joints <= proven + most_beyond, |(_, count)| joints < *count) {
+            if meter.spent() {
+                break;
             }
-            Ok(LayoutAnswer::Missing { more: Some(more), .. }) => {
-                if !open {
-                    proven = more;
+            meter.allow(share);
+            meter.progress.joints_at_least = proven;
+            match model.ask(&model.room, 0, joints, meter) {
+                Ok(LayoutAnswer::Found(paths)) => {
+                    let count: usize = paths.iter().map(|path| path.len() - 1).sum();
+                    meter.progress.joints = Some(count as u32);
+                    found = Some((paths, count as u32));
                 }
-                joints = more;
-                // Before trying ever more joints, find out whether any number will do.
-                if !sure {
-                    meter.allow(4);
-                    sure = match model.possible(meter) {
-                        Ok(false) => return FewestJoints::None,
-                        Ok(true) | Err(BudgetError) => true,
-                    };
+                Ok(LayoutAnswer::Missing { more: Some(more), .. }) => {
+                    (proven, joints) = (more, more);
+                    // Before trying ever more joints, find out whether any number will do.
+                    if !possible && found.is_none() {
+                        meter.allow(share.max(4));
+                        match model.possible(meter) {
+                            Ok(false) => return FewestJoints::None,
+                            Ok(true) => possible = true,
+                            Err(BudgetError) => {}
+                        }
+                    }
                 }
-            }
-            Ok(LayoutAnswer::Missing { more: None, .. }) => return FewestJoints::None,
-            Err(BudgetError) if meter.left() < 64 => return FewestJoints::Unsettled { at_least: proven },
-            Err(BudgetError) => {
-                // Not settled for this number; a layout with more joints may be easier to find.
-                open = true;
-                joints += 1;
+                Ok(LayoutAnswer::Missing { more: None, .. }) => return FewestJoints::None,
+                Err(BudgetError) => joints += 1,
             }
         }
+    }
+    meter.progress.joints_at_least = proven;
+    match found {
+        Some((paths, count)) => FewestJoints::Found((paths, count, (proven < count).then_some(proven))),
+        None => FewestJoints::Unsettled { at_least: proven },
     }
 }
 
@@ -100,60 +118,101 @@ fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter
     let Some(mut best) = slack_of(model, &paths) else { return (paths, None) };
     // No layout has more than `ceiling`; above `doubt` the budget did not suffice to tell.
     let mut ceiling = UNBOUND - 1;
-    let mut doubt = ceiling;
-    while best < doubt.min(ceiling) {
-        let top = doubt.min(ceiling);
-        let slack = best + (top - best + 1) / 2;
-        meter.allow(4);
-        match model.ask(slack, joints, meter) {
-            Ok(LayoutAnswer::Found(better)) => {
-                paths = better;
-                match slack_of(model, &paths) {
-                    Some(slack) => best = slack,
-                    None => return (paths, None),
+    let limited = model.stock().bars_limited();
+    if limited {
+        ceiling = slack_with_plenty(model, best, joints, meter);
+    }
+    for share in ROUNDS {
+        let mut doubt = ceiling;
+        let mut at_once = limited;
+        while best < doubt.min(ceiling) && !meter.spent() {
+            let top = doubt.min(ceiling);
+            // What plenty of bars allow, few often allow as well.
+            let slack = if at_once { top } else { best + (top - best + 1) / 2 };
+            at_once = false;
+            meter.progress.slack = Some(best);
+            meter.progress.slack_at_most = (ceiling < UNBOUND - 1).then_some(ceiling);
+            meter.allow(share);
+            match model.ask(&model.room, slack, joints, meter) {
+                Ok(LayoutAnswer::Found(better)) => {
+                    paths = better;
+                    match slack_of(model, &paths) {
+                        Some(slack) => best = slack,
+                        None => return (paths, None),
+                    }
                 }
+                Ok(LayoutAnswer::Missing { refused, .. }) => {
+                    ceiling = refused.unwrap_or(best).max(best);
+                }
+                Err(BudgetError) => doubt = slack - 1,
             }
-            Ok(LayoutAnswer::Missing { refused, .. }) => {
-                ceiling = refused.unwrap_or(best).max(best);
-            }
-            Err(BudgetError) if meter.left() < 64 => return (paths, Some(ceiling)),
-            Err(BudgetError) => doubt = slack - 1,
         }
     }
+    meter.progress.slack = Some(best);
+    meter.progress.slack_at_most = Some(ceiling);
     (paths, (best < ceiling).then_some(ceiling))
 }
 
-/// Among layouts with these joints and this slack, the one that wastes least.
-fn least_waste(model: &Model, paths: Paths, joints: u32, meter: &mut Meter) -> (Paths, Option<i64>) {
+/// The largest slack with so many joints if there were as many bars of each kind as wanted: the true one is no larger.
+fn slack_with_plenty(model: &Model, mut best: i64, joints: u32, meter: &mut Meter) -> i64 {
+    let plenty: BarRoom = model.room.iter().map(|bars| vec![u32::MAX; bars.len()]).collect();
+    let mut ceiling = UNBOUND - 1;
+    while best < ceiling {
+        meter.allow(16);
+        let slack = best + (ceiling - best + 1) / 2;
+        match model.ask(&plenty, slack, joints, meter) {
+            Ok(LayoutAnswer::Found(paths)) => match slack_of(model, &paths) {
+                Some(slack) => best = slack,
+                None => return UNBOUND - 1,
+            },
+            Ok(LayoutAnswer::Missing { refused, .. }) => ceiling = refused.unwrap_or(best).max(best),
+            Err(BudgetError) => return ceiling,
+        }
+    }
+    ceiling
+}
+
+/// Among layouts with these joints and this slack, the one that wastes least, and the least waste where that is not
+/// proven; `None` where no way was found to make the segments from the bars.
+fn least_wasted(model: &Model, paths: &Paths, joints: u32, meter: &mut Meter) -> Option<(Supplied, Option<i64>)> {
     // Without any clearance to keep, only layouts that have none to keep either are as good.
-    let slack = slack_of(model, &paths).unwrap_or(UNBOUND);
+    let slack = slack_of(model, paths).unwrap_or(UNBOUND);
+    meter.allow(4);
+    let best = supply(model, paths, meter)?;
+    let mut at_least = least_waste(model, paths);
+    if best.waste <= at_least {
+        return Some((best, None));
+    }
+    let (best, known) = if model.stock().bars_limited() || model.loose() {
+        shorter_bars(model, best, (slack, joints), meter)
+    } else {
+        least_cut(model, best, (slack, joints), meter)
+    };
+    at_least = at_least.max(known);
+    let bound = (at_least < best.waste).then_some(at_least);
+    Some((best, bound))
+}
+
+/// Looks through all layouts with this slack and these joints, where there are bars of each kind as wanted and cuts lie
+/// at the ends of the rails alone. Returns the best and the least waste that is not ruled out.
+fn least_cut(model: &Model, best: Supplied, (slack, joints): (i64, u32), meter: &mut Meter) -> (Supplied, i64) {
     let mut stock = model.stock();
     meter.allow(1);
-    let first = taken(model, &stock, &paths);
-    let below = match stock.waste(&first, meter) {
-        Ok(Some(0)) => return (paths, None),
-        Ok(Some(waste)) => waste,
-        Ok(None) | Err(BudgetError) => i64::MAX,
-    };
     let views = model.views(slack, true);
-    let Some(fewest) = fewest_alone(&views) else { return (paths, Some(0)) };
+    let Some(fewest) = fewest_alone(&views) else { return (best, 0) };
     let sweep = Sweep::new(&model.graphs, &views, &model.clash, slack, meter);
     let floors = WasteFloors::new(model.task, &stock, &sweep, model.loose());
     let least = floors.least();
-    if below <= least {
-        return (paths, None);
+    if best.waste <= least {
+        return (best, least);
     }
-    let goal = Goal::LeastWaste { below, floors: &floors };
+    let goal = Goal::LeastWaste { below: best.waste, floors: &floors };
     let rails = (0..model.task.rails.len()).collect();
     let mut search = LayoutSearch::new(sweep, &mut stock, model.task, rails, goal);
-    let done = search.run(joints.saturating_sub(fewest));
-    let (better, waste) = match search.found {
-        Some((better, waste)) => (better, waste.unwrap_or(below)),
-        None => (paths, below),
-    };
-    let bound = match done {
-        Ok(_) => None,
-        Err(BudgetError) => (least < waste).then_some(least),
-    };
-    (better, bound)
+    let done = search.run(joints.saturating_sub(fewest)).is_ok();
+    let found = search.found.take();
+    let better = found.and_then(|(paths, _)| supply(model, &paths, meter));
+    let best = better.filter(|better| better.waste < best.waste).unwrap_or(best);
+    let at_least = if done { best.waste } else { least };
+    (best, at_least)
 }

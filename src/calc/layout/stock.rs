@@ -1,163 +1,239 @@
-//! What the stock allows: limited bars, bars that must be used, and the cheapest way to cut pieces from bars.
+//! What the stock allows while rails are laid: owned bars that must be used, and how many segments of each length there
+//! can be.
 //!
-//! The model of cutting: a piece comes from one bar; a bar may give several pieces, at most one of which keeps its
-//! near end and at most one its far end; the blade takes one kerf between two pieces. Waste is the length of all bars
-//! taken, less the length of all segments.
+//! Which bar a segment comes from is left open until the layout is whole: `packing` settles it then. Until then lengths
+//! are counted by class: between two lengths of bars all segments need a bar of the longer kind. What the classes
+//! rule out cannot be; what they allow may still fail to be packed.
 
 use std::collections::{BTreeSet, HashMap};
+use std::ops::Bound;
 
-use super::graph::{ActiveRequirements, Supply};
+use super::graph::{ActiveRequirements, Edge, Graph, Supply};
+use super::memo::KeyHash;
 use super::meter::{BudgetError, Meter};
-use super::pieces::{KeptEnd, PieceKind, place_on_bar};
+use super::packing::{PackItem, Packing, PackingAnswer, PackingGoal, least_bars, pack};
+use super::pieces::PieceKind;
 use super::requirement::Requirement;
-use super::sweep::KeyHash;
-use super::task::{LayoutTask, ProfileSpec};
+use super::search::Paths;
+use super::task::LayoutTask;
 
-/// A bar that is cut: index into the profile's stock, and the pieces on it with their starts.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct PackedBar {
-    pub bar: usize,
-    pub pieces: Vec<(u32, i64)>,
-}
-
-/// Limited things: how many there are, and whether every one must be used.
+/// Segments longer than the next class, and no longer than this one.
 #[derive(Clone, Copy, Debug)]
-struct SupplyLimit {
-    supply: Supply,
-    profile: usize,
-    most: u32,
-    must: bool,
+struct LengthClass {
+    longest: i64,
+    /// Most segments of this and the longer classes together; `None` when there is no end of them.
+    most: Option<u32>,
 }
 
-type PackKey = (usize, Vec<u32>, Vec<u32>);
+/// How many bars there are, by profile and kind of bar; `u32::MAX` when as many as wanted can be bought.
+pub(super) type BarRoom = Vec<Vec<u32>>;
 
 pub(super) struct BarStock<'a> {
     task: &'a LayoutTask,
     /// Pieces by profile.
     pub pieces: &'a [Vec<PieceKind>],
-    limits: Vec<SupplyLimit>,
-    /// Least length of bars for pieces, by profile, pieces and bars left; `None` when they do not suffice.
-    cheapest: HashMap<PackKey, Option<i64>, KeyHash>,
+    pub room: BarRoom,
+    /// Whether an owned bar must be used.
+    must: Vec<bool>,
+    /// By profile, the longest first.
+    classes: Vec<Vec<LengthClass>>,
+    /// By profile: all lengths that bars make up together, up to the first beyond the run.
+    sums: Vec<Vec<i64>>,
+    /// Least length of bars for items of a profile; `None` when they do not suffice.
+    cheapest: HashMap<(usize, Vec<PackItem>), Option<i64>, KeyHash>,
 }
 
-/// What a half layout has taken so far: counts by limit, and cut pieces by profile.
+/// What a half layout has taken so far.
 #[derive(Clone, Debug)]
 pub(super) struct Taken {
-    pub counts: Vec<u32>,
+    /// Owned bars in use.
+    owned: Vec<u32>,
+    /// By profile and class: segments of this and the longer classes.
+    longer: Vec<Vec<u32>>,
+    /// Cut pieces, where waste is weighed: profile and piece.
     pub pieces: Vec<(u32, u32)>,
 }
 
+/// Stock that is there, with the requirements in force.
+pub(super) fn room(task: &LayoutTask, active: &ActiveRequirements) -> BarRoom {
+    let of = |(profile, spec): (usize, &super::task::ProfileSpec)| {
+        let count = |(bar, kind): (usize, &super::task::Bar)| match kind.count {
+            Some(count) if active.contains(&Requirement::StockCount { profile, bar }) => count,
+            _ => u32::MAX,
+        };
+        spec.stock.iter().enumerate().map(count).collect()
+    };
+    task.profiles.iter().enumerate().map(of).collect()
+}
+
 impl<'a> BarStock<'a> {
-    pub(crate) fn new(task: &'a LayoutTask, pieces: &'a [Vec<PieceKind>], active: &ActiveRequirements) -> Self {
-        let mut limits = Vec::new();
-        for (i, owned) in task.owned.iter().enumerate() {
-            let must = active.contains(&Requirement::Owned { owned: i });
-            limits.push(SupplyLimit { supply: Supply::Owned(i), profile: owned.profile, most: 1, must });
-        }
-        for (profile, spec) in task.profiles.iter().enumerate() {
-            for (bar, count) in spec.stock.iter().enumerate().filter_map(|(bar, kind)| Some((bar, kind.count?))) {
-                if active.contains(&Requirement::StockCount { profile, bar }) {
-                    limits.push(SupplyLimit { supply: Supply::Whole(bar), profile, most: count, must: false });
-                }
-            }
-        }
-        Self { task, pieces, limits, cheapest: HashMap::default() }
+    /// `loose` says that pieces may lie anywhere on a bar and anywhere in a rail; `joints` is the most there may be.
+    pub(crate) fn new(
+        task: &'a LayoutTask,
+        pieces: &'a [Vec<PieceKind>],
+        active: &ActiveRequirements,
+        room: BarRoom,
+        (loose, joints): (bool, Option<u32>),
+    ) -> Self {
+        let must: Vec<bool> =
+            (0..task.owned.len()).map(|owned| active.contains(&Requirement::Owned { owned })).collect();
+        let spare = joints.map_or(u32::MAX, |joints| {
+            let used = must.iter().filter(|must| **must).count() as u32;
+            let bars = (0..task.profiles.len()).map(|of| fewest_bars(task, of, &room[of]));
+            let needed = bars.fold(used, u32::saturating_add);
+            (joints + task.rails.len() as u32).saturating_sub(needed)
+        });
+        let classes = (0..task.profiles.len()).map(|of| {
+            // Where sawn ends belong at the ends of the axis, a rail has two cut pieces at the most.
+            let rails = task.rails.iter().filter(|rail| rail.profile == of).count() as u32;
+            let shared = if loose { spare } else { spare.min(2 * rails) };
+            length_classes(task, active, of, &room[of], shared)
+        });
+        let classes = classes.collect();
+        let sums = (0..task.profiles.len()).map(|of| sums_of_bars(task, of, &room[of])).collect();
+        Self { task, pieces, room, must, classes, sums, cheapest: HashMap::default() }
     }
 
     /// Whether anything is limited, so that the search has to keep count.
     pub(crate) fn limited(&self) -> bool {
-        !self.limits.is_empty()
+        !self.must.is_empty() || self.bars_limited()
+    }
+
+    /// Whether there are only so many bars of some kind.
+    pub(crate) fn bars_limited(&self) -> bool {
+        self.room.iter().flatten().any(|&count| count != u32::MAX)
     }
 
     pub(crate) fn nothing(&self) -> Taken {
-        Taken { counts: vec![0; self.limits.len()], pieces: Vec::new() }
+        let longer = self.classes.iter().map(|classes| vec![0; classes.len()]).collect();
+        Taken { owned: vec![0; self.must.len()], longer, pieces: Vec::new() }
     }
 
     /// Takes a segment; `false` when there is none left, and then nothing is taken.
-    pub(crate) fn take(&self, taken: &mut Taken, profile: usize, supply: Supply) -> bool {
-        if let Supply::Cut(piece) = supply {
-            taken.pieces.push((profile as u32, piece as u32));
+    pub(crate) fn take(&self, taken: &mut Taken, profile: usize, supply: Supply, length: i64) -> bool {
+        if let Supply::Owned(owned) = supply {
+            taken.owned[owned] += 1;
+            if taken.owned[owned] > 1 {
+                taken.owned[owned] -= 1;
+                return false;
+            }
             return true;
         }
-        match self.limit(profile, supply) {
-            Some(i) if taken.counts[i] >= self.limits[i].most => false,
-            Some(i) => {
-                taken.counts[i] += 1;
-                true
-            }
-            None => true,
+        let classes = &self.classes[profile];
+        if classes.first().is_none_or(|class| class.longest < length) {
+            return false;
         }
+        let longer = &mut taken.longer[profile];
+        let class = class_of(classes, length);
+        let full = |class: usize| classes[class].most.is_some_and(|most| longer[class] >= most);
+        if (class..classes.len()).any(full) {
+            return false;
+        }
+        longer[class..].iter_mut().for_each(|count| *count += 1);
+        if let Supply::Cut(piece) = supply {
+            taken.pieces.push((profile as u32, piece as u32));
+        }
+        true
     }
 
     /// Gives back the segment taken last.
-    pub(crate) fn give_back(&self, taken: &mut Taken, profile: usize, supply: Supply) {
+    pub(crate) fn give_back(&self, taken: &mut Taken, profile: usize, supply: Supply, length: i64) {
+        if let Supply::Owned(owned) = supply {
+            taken.owned[owned] -= 1;
+            return;
+        }
+        let class = class_of(&self.classes[profile], length);
+        taken.longer[profile][class..].iter_mut().for_each(|count| *count -= 1);
         if let Supply::Cut(_) = supply {
             taken.pieces.pop();
-        } else if let Some(i) = self.limit(profile, supply) {
-            taken.counts[i] -= 1;
         }
     }
 
-    fn limit(&self, profile: usize, supply: Supply) -> Option<usize> {
-        self.limits.iter().position(|limit| limit.supply == supply && (limit.profile == profile))
+    /// The least length of whole bars, however many there are, that is so much or more: each segment takes the room of a
+    /// whole one in its class, and no rest of it serves another rail.
+    pub(crate) fn whole_bars_for(&self, profile: usize, length: i64) -> i64 {
+        let sums = &self.sums[profile];
+        sums.get(sums.partition_point(|sum| *sum < length)).copied().unwrap_or(length)
     }
 
-    /// Fewest segments that make up so much length with the bars left, the longest first; `u32::MAX` when all of them
-    /// together do not. A lower bound: pieces cut from one bar are together no longer than the bar.
+    /// Fewest segments that make up so much length with what is left, the longest first; `u32::MAX` when all of it
+    /// together does not.
     pub(crate) fn segments_for(&self, taken: &Taken, profile: usize, mut length: i64) -> u32 {
-        let stock = self.task.profiles[profile].stock.iter().enumerate();
-        let bars = stock.map(|(bar, kind)| (kind.length, Supply::Whole(bar)));
         let own = self.task.owned.iter().enumerate().filter(|(_, owned)| owned.profile == profile);
-        let owned = own.map(|(i, owned)| (owned.length, Supply::Owned(i)));
-        let mut all: Vec<(i64, Supply)> = bars.chain(owned).collect();
-        all.sort_unstable_by_key(|&(length, supply)| (-length, supply));
-        let mut segments = 0_u32;
-        for (bar, supply) in all {
-            if length <= 0 {
-                break;
+        let mut owned: Vec<i64> = own.filter(|(i, _)| taken.owned[*i] == 0).map(|(_, owned)| owned.length).collect();
+        owned.sort_unstable();
+        let classes = &self.classes[profile];
+        let left = |class: usize| classes[class].most.map_or(u32::MAX, |most| most - taken.longer[profile][class]);
+        let (mut segments, mut of_classes) = (0_u32, 0_u32);
+        let mut use_up = |each: i64, most: u32| {
+            let wanted = u32::try_from((length + each - 1).div_euclid(each).max(0)).unwrap_or(u32::MAX);
+            let used = wanted.min(most);
+            length -= each * i64::from(used);
+            used
+        };
+        for class in 0..classes.len() {
+            while let Some(longest) = owned.pop_if(|owned| *owned >= classes[class].longest) {
+                segments = segments.saturating_add(use_up(longest, 1));
             }
-            let wanted = u32::try_from((length + bar - 1) / bar).unwrap_or(u32::MAX);
-            let room = self.limit(profile, supply).map_or(u32::MAX, |i| self.limits[i].most - taken.counts[i]);
-            let used = wanted.min(room);
+            // A class has no more room than any class of shorter segments, which counts its segments too.
+            let room = (class..classes.len()).map(left).min().unwrap_or(u32::MAX);
+            let used = use_up(classes[class].longest, room.saturating_sub(of_classes));
+            of_classes = of_classes.saturating_add(used);
             segments = segments.saturating_add(used);
-            length -= bar * i64::from(used);
+        }
+        while let Some(longest) = owned.pop() {
+            segments = segments.saturating_add(use_up(longest, 1));
         }
         if length > 0 { u32::MAX } else { segments }
     }
 
-    /// Adds what was taken to a search key: order of taking does not matter. Where waste does not matter either, pieces
-    /// count only if the bars they are cut from are limited.
+    /// Adds what was taken to a search key: order of taking does not matter.
     pub(crate) fn key(&self, taken: &Taken, waste_matters: bool, key: &mut Vec<u32>) {
-        key.extend(&taken.counts);
-        let bars_limited = |profile: u32| {
-            let bar =
-                |limit: &SupplyLimit| matches!(limit.supply, Supply::Whole(_)) && limit.profile == profile as usize;
-            self.limits.iter().any(bar)
-        };
-        let matters = |&&(profile, _): &&(u32, u32)| waste_matters || bars_limited(profile);
-        let mut pieces: Vec<(u32, u32)> = taken.pieces.iter().filter(matters).copied().collect();
-        pieces.sort_unstable();
-        key.extend(pieces.iter().flat_map(|&(profile, piece)| [profile, piece]));
+        key.extend(&taken.owned);
+        for (classes, longer) in self.classes.iter().zip(&taken.longer) {
+            let limited = classes.iter().zip(longer).filter(|(class, _)| class.most.is_some());
+            key.extend(limited.map(|(_, count)| count));
+        }
+        if waste_matters {
+            let mut pieces = taken.pieces.clone();
+            pieces.sort_unstable();
+            key.extend(pieces.iter().flat_map(|&(profile, piece)| [profile, piece]));
+        }
+    }
+
+    /// Whether an owned bar that must be used is not.
+    pub(crate) fn left_over(&self, taken: &Taken) -> bool {
+        self.must.iter().zip(&taken.owned).any(|(&must, &count)| must && count == 0)
     }
 
     /// Waste of a whole layout, or `None` when the stock does not suffice or an owned bar is left over.
     pub(crate) fn waste(&mut self, taken: &Taken, meter: &mut Meter) -> Result<Option<i64>, BudgetError> {
-        if self.limits.iter().zip(&taken.counts).any(|(limit, &count)| limit.must && count < limit.most) {
+        if self.left_over(taken) {
             return Ok(None);
         }
         let mut waste = 0;
         for profile in 0..self.task.profiles.len() {
-            let (pieces, room) = self.of_profile(taken, profile);
-            if pieces.is_empty() {
+            let own = taken.pieces.iter().filter(|&&(of, _)| of as usize == profile);
+            let item = |&(_, piece): &(u32, u32)| PackItem {
+                length: self.pieces[profile][piece as usize].length,
+                whole: Vec::new(),
+                pieces: vec![piece],
+            };
+            let mut items: Vec<PackItem> = own.map(item).collect();
+            if items.is_empty() {
                 continue;
             }
-            let used: i64 = pieces.iter().map(|&piece| self.pieces[profile][piece as usize].length).sum();
-            let key = (profile, pieces, room);
-            let known = self.cheapest.get(&key).copied();
-            let cost = match known {
-                Some(cost) => cost,
+            items.sort_unstable();
+            let used: i64 = items.iter().map(|item| item.length).sum();
+            let key = (profile, items);
+            let cost = match self.cheapest.get(&key) {
+                Some(cost) => *cost,
                 None => {
-                    let cost = self.pack(profile, &key.1, &key.2, meter)?.map(|(cost, _)| cost);
+                    let answer = self.pack_items(profile, &key.1, PackingGoal::Least, meter);
+                    if !answer.done {
+                        return Err(BudgetError);
+                    }
+                    let cost = answer.best.map(|packing| packing.length);
                     self.cheapest.insert(key, cost);
                     cost
                 }
@@ -168,141 +244,171 @@ impl<'a> BarStock<'a> {
         Ok(Some(waste))
     }
 
-    /// The cheapest bars and where the pieces lie on them, for one profile of a whole layout.
-    pub(crate) fn cut_list(
-        &self,
-        taken: &Taken,
-        profile: usize,
-        meter: &mut Meter,
-    ) -> Result<Option<Vec<PackedBar>>, BudgetError> {
-        let (pieces, room) = self.of_profile(taken, profile);
-        Ok(self.pack(profile, &pieces, &room, meter)?.map(|(_, bars)| bars))
-    }
-
-    fn of_profile(&self, taken: &Taken, profile: usize) -> (Vec<u32>, Vec<u32>) {
-        let own = taken.pieces.iter().filter(|&&(of, _)| of as usize == profile);
-        let mut pieces: Vec<u32> = own.map(|&(_, piece)| piece).collect();
-        let list = &self.pieces[profile];
-        pieces.sort_by_key(|&piece| (-list[piece as usize].length, piece));
-        let room = |bar| match self.limit(profile, Supply::Whole(bar)) {
-            Some(i) => self.limits[i].most - taken.counts[i],
-            None => u32::MAX,
-        };
-        (pieces, (0..self.task.profiles[profile].stock.len()).map(room).collect())
-    }
-
-    fn pack(
-        &self,
-        profile: usize,
-        pieces: &[u32],
-        room: &[u32],
-        meter: &mut Meter,
-    ) -> Result<Option<(i64, Vec<PackedBar>)>, BudgetError> {
+    fn pack_items(&self, profile: usize, items: &[PackItem], goal: PackingGoal, meter: &mut Meter) -> PackingAnswer {
         let spec = &self.task.profiles[profile];
-        let list = &self.pieces[profile];
-        let used = pieces.iter().map(|&piece| list[piece as usize].length).sum();
-        let mut packer = Packer { spec, list, pieces, room: room.to_vec(), open: Vec::new(), best: None, used, meter };
-        packer.next(0, 0)?;
-        Ok(packer.best)
+        pack(spec, &self.pieces[profile], items, &self.room[profile], goal, meter)
+    }
+
+    /// Settles which bars the segments of one profile come from. The items are those of [`open_items`].
+    pub(crate) fn pack(
+        &self,
+        graphs: &[Graph],
+        paths: &Paths,
+        profile: usize,
+        goal: PackingGoal,
+        meter: &mut Meter,
+    ) -> PackingAnswer {
+        let items: Vec<PackItem> =
+            open_items(self.task, graphs, paths, profile).into_iter().map(|open| open.item).collect();
+        self.pack_items(profile, &items, goal, meter)
+    }
+
+    /// The least length of bars for segments of so much length together; `None` when there are not enough.
+    pub(crate) fn least_bars(&self, profile: usize, length: i64) -> Option<i64> {
+        least_bars(&self.task.profiles[profile], &self.room[profile], length)
     }
 }
 
-/// Branch and bound over which bar each piece comes from, long pieces first.
-struct Packer<'a> {
-    spec: &'a ProfileSpec,
-    list: &'a [PieceKind],
-    pieces: &'a [u32],
-    room: Vec<u32>,
-    open: Vec<PackedBar>,
-    best: Option<(i64, Vec<PackedBar>)>,
-    used: i64,
-    meter: &'a mut Meter,
+/// A segment that is no owned bar.
+pub(super) struct OpenItem {
+    pub rail: usize,
+    /// Its place on the rail.
+    pub index: usize,
+    pub item: PackItem,
 }
 
-impl Packer<'_> {
-    fn next(&mut self, index: usize, cost: i64) -> Result<(), BudgetError> {
-        self.meter.step()?;
-        let best = self.best.as_ref().map_or(i64::MAX, |(best, _)| *best);
-        if best == self.used || cost >= best {
-            return Ok(());
-        }
-        let Some(&piece) = self.pieces.get(index) else {
-            self.best = Some((cost, self.open.clone()));
-            return Ok(());
-        };
-        let mut seen = BTreeSet::new();
-        for i in 0..self.open.len() {
-            let mut together: Vec<u32> = self.open[i].pieces.iter().map(|&(piece, _)| piece).collect();
-            together.push(piece);
-            together.sort_unstable();
-            if !seen.insert((self.open[i].bar, together.clone())) {
+/// The segments of one profile that come from the stock, in the order of the rails.
+pub(super) fn open_items(task: &LayoutTask, graphs: &[Graph], paths: &Paths, profile: usize) -> Vec<OpenItem> {
+    let mut all = Vec::new();
+    for (rail, path) in paths.iter().enumerate().filter(|(rail, _)| task.rails[*rail].profile == profile) {
+        for (index, &(node, edge)) in path.iter().enumerate() {
+            let graph = &graphs[rail];
+            let chosen = graph.out[node as usize][edge as usize];
+            if matches!(chosen.supply, Supply::Owned(_)) {
                 continue;
             }
-            if let Some(places) = self.arrange(self.open[i].bar, together)? {
-                let before = std::mem::replace(&mut self.open[i].pieces, places);
-                self.next(index + 1, cost)?;
-                self.open[i].pieces = before;
-            }
-        }
-        for bar in 0..self.spec.stock.len() {
-            if self.room[bar] == 0 {
-                continue;
-            }
-            if let Some(pieces) = self.arrange(bar, vec![piece])? {
-                self.room[bar] -= 1;
-                self.open.push(PackedBar { bar, pieces });
-                self.next(index + 1, cost + self.spec.stock[bar].length)?;
-                self.open.pop();
-                self.room[bar] += 1;
-            }
-        }
-        Ok(())
-    }
-
-    /// Places the pieces on one bar, in whatever order works.
-    fn arrange(&mut self, bar: usize, pieces: Vec<u32>) -> Result<Option<Vec<(u32, i64)>>, BudgetError> {
-        let kerf = self.spec.cutting.map_or(0, |cutting| cutting.kerf);
-        let total: i64 = pieces.iter().map(|&piece| self.list[piece as usize].length + kerf).sum();
-        let only = |form| pieces.iter().filter(|&&piece| self.list[piece as usize].form == form).count() <= 1;
-        if total - kerf > self.spec.stock[bar].length || !only(KeptEnd::Near) || !only(KeptEnd::Far) {
-            return Ok(None);
-        }
-        let mut places = Vec::new();
-        Ok(self.arrange_from(bar, &mut pieces.clone(), 0, &mut places)?.then_some(places))
-    }
-
-    fn arrange_from(
-        &mut self,
-        bar: usize,
-        rest: &mut Vec<u32>,
-        free: i64,
-        places: &mut Vec<(u32, i64)>,
-    ) -> Result<bool, BudgetError> {
-        if rest.is_empty() {
-            return Ok(true);
-        }
-        self.meter.step()?;
-        let kerf = self.spec.cutting.map_or(0, |cutting| cutting.kerf);
-        for i in 0..rest.len() {
-            let piece = rest[i];
-            if rest[..i].contains(&piece) {
-                continue;
-            }
-            let kind = &self.list[piece as usize];
-            // The piece at the far end comes last.
-            if kind.form == KeptEnd::Far && rest.len() > 1 {
-                continue;
-            }
-            if let Some(start) = place_on_bar(kind, self.spec, &self.spec.stock[bar], free) {
-                rest.remove(i);
-                places.push((piece, start));
-                if self.arrange_from(bar, rest, start + kind.length + kerf, places)? {
-                    return Ok(true);
+            let length = graph.nodes[chosen.to as usize].at - graph.nodes[node as usize].at;
+            let mut item = PackItem { length, whole: Vec::new(), pieces: Vec::new() };
+            for other in alike(graph, node, chosen) {
+                match graph.out[node as usize][other].supply {
+                    Supply::Whole(bar) => item.whole.push(bar),
+                    Supply::Cut(piece) => item.pieces.push(piece as u32),
+                    Supply::Owned(_) => {}
                 }
-                places.pop();
-                rest.insert(i, piece);
             }
+            item.whole.sort_unstable();
+            item.pieces.sort_unstable();
+            all.push(OpenItem { rail, index, item });
         }
-        Ok(false)
     }
+    all
+}
+
+/// The same paths with each segment from where the packing takes it.
+pub(super) fn supplied(task: &LayoutTask, graphs: &[Graph], paths: &Paths, profile: usize, packing: &Packing) -> Paths {
+    let items = open_items(task, graphs, paths, profile);
+    let whole = packing.whole.iter().map(|&(item, bar)| (item, Supply::Whole(bar)));
+    let cut = packing.cut.iter().flat_map(|bar| &bar.pieces);
+    let cut = cut.map(|placed| (placed.item, Supply::Cut(placed.piece as usize)));
+    let mut all = paths.clone();
+    for (item, supply) in whole.chain(cut) {
+        let OpenItem { rail, index, .. } = items[item];
+        let (node, edge) = paths[rail][index];
+        let chosen = graphs[rail].out[node as usize][edge as usize];
+        let mut others = alike(&graphs[rail], node, chosen);
+        if let Some(other) = others.find(|&other| graphs[rail].out[node as usize][other].supply == supply) {
+            all[rail][index] = (node, other as u32);
+        }
+    }
+    all
+}
+
+/// Edges that differ in what the segment is made of alone.
+fn alike(graph: &Graph, node: u32, chosen: Edge) -> impl Iterator<Item = usize> {
+    let out = &graph.out[node as usize];
+    (0..out.len()).filter(move |&i| out[i].to == chosen.to && !matches!(out[i].supply, Supply::Owned(_)))
+}
+
+/// The shortest class that holds a segment so long.
+fn class_of(classes: &[LengthClass], length: i64) -> usize {
+    classes.iter().rposition(|class| length <= class.longest).unwrap_or(0)
+}
+
+/// More sums of bars than this are not told apart.
+const MOST_SUMS: usize = 20_000;
+
+/// All sums of bars of one profile, the owned ones among them, up to the first beyond the run; none where there are too
+/// many.
+fn sums_of_bars(task: &LayoutTask, profile: usize, room: &[u32]) -> Vec<i64> {
+    let bars = task.profiles[profile].stock.iter().zip(room).filter(|(_, count)| **count > 0);
+    let owned = task.owned.iter().filter(|owned| owned.profile == profile).map(|owned| owned.length);
+    let lengths: BTreeSet<i64> = bars.map(|(bar, _)| bar.length).chain(owned).collect();
+    let mut sums = BTreeSet::from([0_i64]);
+    let mut after = Some(0);
+    while let Some(sum) = after.filter(|sum| *sum < task.run()) {
+        sums.extend(lengths.iter().map(|length| sum + length));
+        if sums.len() > MOST_SUMS {
+            return Vec::new();
+        }
+        after = sums.range((Bound::Excluded(sum), Bound::Unbounded)).next().copied();
+    }
+    sums.into_iter().collect()
+}
+
+/// The fewest bars that are as long as all rails of a profile but its owned bars. What segments there are beyond these
+/// share a bar with others.
+fn fewest_bars(task: &LayoutTask, profile: usize, room: &[u32]) -> u32 {
+    let rails = task.rails.iter().filter(|rail| rail.profile == profile).count() as i64;
+    let owned = task.owned.iter().filter(|owned| owned.profile == profile).map(|owned| owned.length).sum::<i64>();
+    let mut length = rails * task.run() - owned;
+    let mut bars: Vec<(i64, u32)> =
+        task.profiles[profile].stock.iter().map(|bar| bar.length).zip(room.iter().copied()).collect();
+    bars.sort_unstable_by(|a, b| b.cmp(a));
+    let mut fewest = 0_u32;
+    for (bar, count) in bars {
+        let wanted = u32::try_from((length + bar - 1).div_euclid(bar).max(0)).unwrap_or(u32::MAX).min(count);
+        fewest = fewest.saturating_add(wanted);
+        length -= bar * i64::from(wanted);
+    }
+    fewest
+}
+
+/// The classes of one profile, where so many segments at the most share a bar with one counted before.
+fn length_classes(
+    task: &LayoutTask,
+    active: &ActiveRequirements,
+    profile: usize,
+    room: &[u32],
+    shared: u32,
+) -> Vec<LengthClass> {
+    let spec = &task.profiles[profile];
+    let there = || spec.stock.iter().zip(room).filter(|(_, count)| **count > 0);
+    let mut lengths: Vec<i64> = there().map(|(bar, _)| bar.length).collect();
+    lengths.sort_unstable_by(|a, b| b.cmp(a));
+    lengths.dedup();
+    let rails = || (0..task.rails.len()).filter(|&rail| task.rails[rail].profile == profile);
+    let least_kept = rails().all(|rail| active.contains(&Requirement::LeastSegment { rail }));
+    let least = if least_kept { spec.least_segment } else { 0 };
+    let most = |class: usize| {
+        // The shortest segment that needs a bar of this class.
+        let over = lengths.get(class + 1).copied().unwrap_or(0).max(least - 1) + 1;
+        let per_bar = |length: i64| match spec.cutting {
+            Some(cutting) => {
+                let shortest = (over + cutting.grid - 1).div_euclid(cutting.grid) * cutting.grid;
+                ((length + cutting.kerf) / (shortest + cutting.kerf)).max(1)
+            }
+            None => 1,
+        };
+        let (mut bars, mut segments) = (0_u32, 0_u32);
+        for (bar, &count) in there().filter(|(bar, _)| bar.length >= over) {
+            if count == u32::MAX {
+                return None;
+            }
+            let pieces = u32::try_from(per_bar(bar.length)).unwrap_or(u32::MAX);
+            bars = bars.saturating_add(count);
+            segments = segments.saturating_add(pieces.saturating_mul(count));
+        }
+        Some(segments.min(bars.saturating_add(shared)))
+    };
+    (0..lengths.len()).map(|class| LengthClass { longest: lengths[class], most: most(class) }).collect()
 }

@@ -6,15 +6,12 @@
 //! fewest is remembered by that key: an exact answer for two rails, a strong bound for more.
 
 use std::collections::HashMap;
-use std::hash::{BuildHasherDefault, Hasher};
 
 use super::clash::Clash;
 use super::graph::{END, Graph, START};
+use super::memo::Memo;
 use super::meter::{BudgetError, Meter};
 use super::view::{NO_WAY, View};
-
-/// What of a half layout decides its completions.
-pub(super) type CompletionKey = Box<[u32]>;
 
 /// Most joints a layout may have in all: a guard on depth, far above any machine.
 const MOST_JOINTS: usize = 600;
@@ -33,7 +30,7 @@ pub(super) struct Sweep<'a> {
     /// Reach of joints on each other, rail by rail, at the demanded slack: by stagger, and by blocks that meet them.
     stagger: Vec<Vec<i64>>,
     meeting: Vec<Vec<i64>>,
-    pairs: HashMap<(usize, usize), HashMap<CompletionKey, ExtraJoints, KeyHash>>,
+    pairs: HashMap<(usize, usize), Memo<ExtraJoints>>,
 }
 
 /// Least extra joints of a pair's completion: exact when within the limit it was sought with, else a lower bound.
@@ -186,39 +183,11 @@ impl<'a> Sweep<'a> {
                 break;
             }
         }
-        self.pairs.entry(pair).or_default().insert(key.into(), ExtraJoints { extra: best, limit });
+        self.pairs.entry(pair).or_insert_with(Memo::new).keep(key, ExtraJoints { extra: best, limit });
         Ok(best)
     }
 }
 
 pub(super) fn last(stack: &[u32]) -> u32 {
     stack.last().copied().unwrap_or(START)
-}
-
-/// A small, fast hash for keys of node numbers. Tables are only looked up, never listed, so order cannot leak.
-#[derive(Clone, Copy, Default)]
-pub(super) struct KeyHasher(u64);
-
-pub(super) type KeyHash = BuildHasherDefault<KeyHasher>;
-
-impl Hasher for KeyHasher {
-    fn finish(&self) -> u64 {
-        self.0 ^ (self.0 >> 32)
-    }
-
-    fn write(&mut self, bytes: &[u8]) {
-        for chunk in bytes.chunks(8) {
-            let mut word = [0; 8];
-            word[..chunk.len()].copy_from_slice(chunk);
-            self.write_u64(u64::from_le_bytes(word));
-        }
-    }
-
-    fn write_u64(&mut self, word: u64) {
-        self.0 = (self.0.rotate_left(23) ^ word).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-    }
-
-    fn write_usize(&mut self, word: usize) {
-        self.write_u64(word as u64);
-    }
 }

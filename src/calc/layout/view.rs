@@ -1,7 +1,7 @@
 //! One rail's graph at a demanded slack: what is left of it, and the fewest joints from every node to the end.
 
 use super::clash::Clash;
-use super::graph::{END, Graph, START};
+use super::graph::{END, Graph, START, Supply};
 
 /// One segment that may be used. `cost` is how many joints more than the fewest the rail gets by using it.
 #[derive(Clone, Copy, Debug)]
@@ -24,11 +24,14 @@ pub(super) struct View {
 pub(super) const NO_WAY: u32 = u32::MAX;
 
 impl View {
-    /// `supplies` keeps segments apart that differ only in where they come from; otherwise the first of them stands for all.
+    /// `supplies` keeps segments apart that differ only in where they come from; otherwise the first of them stands for
+    /// all, but an owned bar only for itself.
     pub(crate) fn new(graph: &Graph, rail: usize, clash: &Clash, slack: i64, supplies: bool) -> Self {
         let count = graph.nodes.len();
         let mut view = Self { left: vec![NO_WAY; count], steps: vec![Vec::new(); count], refused: None };
         view.left[END as usize] = 0;
+        // The node that a segment which is no owned bar leads from, by the node it leads to.
+        let mut stood_for = vec![END; count];
         for node in (0..count as u32).rev().filter(|&node| node != END) {
             let here = graph.nodes[node as usize];
             if let Some(seam) = here.seam.filter(|&seam| seam < slack) {
@@ -38,7 +41,8 @@ impl View {
             let mut steps: Vec<UsableSegment> = Vec::new();
             for (i, edge) in graph.out[node as usize].iter().enumerate() {
                 let left = view.left[edge.to as usize];
-                if left == NO_WAY || (!supplies && steps.iter().any(|step| step.to == edge.to)) {
+                let owned = matches!(edge.supply, Supply::Owned(_));
+                if left == NO_WAY || (!supplies && !owned && stood_for[edge.to as usize] == node) {
                     continue;
                 }
                 let there = graph.nodes[edge.to as usize];
@@ -47,6 +51,9 @@ impl View {
                 if let Some(low) = low {
                     view.refuse(low);
                     continue;
+                }
+                if !owned {
+                    stood_for[edge.to as usize] = node;
                 }
                 steps.push(UsableSegment { to: edge.to, edge: i as u32, cost: left + u32::from(edge.to != END) });
             }

@@ -2,7 +2,7 @@
 
 use crate::calc::bolts::{
     AusteniticGrade, BoltError, BoltHead, BoltOrigins, Class, Friction, SeatedBolt, Thread, TorqueBound, ValueRange,
-    WindowFit, derive_allowed_torque, derive_preload, shear_area_mm2, window_fit,
+    WindowFit, bolt_shear_area_mm2, derive_allowed_torque, derive_preload, shear_area_mm2, window_fit,
 };
 use crate::calc::derivation::{Derivation, Origin};
 use proptest::prelude::*;
@@ -354,4 +354,34 @@ fn tolerances_are_no_less_than_those_of_the_standard() {
         assert!(d2 >= largest - 0.001 && d2 < largest + 0.012, "{name}: D2 {d2} for {largest}");
         assert!(d <= smallest + 0.001 && d > smallest - 0.02, "{name}: d {d} for {smallest}");
     }
+    // The same tables: largest D1 of 6H, smallest d2 of 6g; from memory.
+    let table = [("M6", 5.153, 5.212), ("M8", 6.912, 7.042), ("M10", 8.676, 8.862), ("M12", 10.441, 10.679)];
+    for (name, largest, smallest) in table {
+        let thread = thread(name);
+        let (d1, d2) = (thread.largest_internal_minor_diameter_mm(), thread.smallest_pitch_diameter_mm());
+        assert!(d1 >= largest - 0.001 && d1 < largest + 0.025, "{name}: D1 {d1} for {largest}");
+        assert!(d2 <= smallest + 0.001 && d2 > smallest - 0.012, "{name}: d2 {d2} for {smallest}");
+    }
+}
+
+#[test]
+fn the_weaker_of_both_threads_says_how_much_must_be_engaged() {
+    // A regular nut (ISO 4032, least height; from memory) is made so high that the bolt breaks before its own thread strips,
+    // in a nut of any strength; a thin one (ISO 4035) is not.
+    for (name, regular, thin) in [("M6", 4.9, 2.9), ("M8", 6.44, 3.7), ("M10", 8.04, 4.7), ("M12", 10.37, 5.7)] {
+        let needed = bolt(name, Class::C10_9, BoltHead::Hexagon).engagement_needed_mm(1e6);
+        assert!(thin < needed && needed < regular, "{name}: {needed} mm, a nut has {regular}");
+    }
+    // M6 of class 10.9 by hand from the sizes of ISO 965-2: A_SGS = π · 5.153 · (0.5 + 0.059 / √3) = 8.646 mm² a mm, of
+    // 0.62 · 1040 MPa and 0.897: 5000.5 N a mm against 1040 · 20.12 = 20 930 N, 4.19 mm.
+    assert!((bolt_shear_area_mm2(5.153, 5.212, 1.0, 1.0) - 8.646).abs() < 0.001);
+    let strong = bolt("M6", Class::C10_9, BoltHead::SocketCap);
+    let needed = strong.engagement_needed_mm(1e6);
+    assert!((4.18..4.36).contains(&needed), "{needed}");
+    // In aluminium its own thread plays no part: twice the strength needs half the length.
+    let [weak, twice] = [100.0, 200.0].map(|shear| strong.engagement_needed_mm(shear));
+    assert!((weak / twice - 2.0).abs() < 1e-9, "{weak} {twice}");
+    // What holds is told by the same two: with the length at which the part needs 1.2 times what breaks the bolt.
+    let holds = strong.thread_holds_n(100.0, weak);
+    assert!((holds / (1.2 * 1040.0 * 20.12) - 1.0).abs() < 0.001, "{holds}");
 }

@@ -149,7 +149,8 @@ pub(crate) fn end_word(
 ) -> &'static str {
     let it = ledger.machine.rail(plan.rail(rail));
     let profile = it.profile.as_ref().and_then(|name| ledger.shop.profile(name));
-    let ground_after_cutting = profile.and_then(|profile| profile.cut_ends).is_some_and(|ends| *ends == EndCut::Ground);
+    let ground_after_cutting =
+        profile.and_then(|profile| profile.cut_ends()).is_some_and(|ends| *ends == EndCut::Ground);
     match (end, segment.source) {
         (_, SegmentSource::Owned { .. }) => "as owned",
         (EndKind::Ground, _) => "ground",
@@ -160,8 +161,14 @@ pub(crate) fn end_word(
 
 fn order(body: &mut Content, plan: &LayoutPlan, planned: &PlannedLayout) {
     body.heading(2, "To order");
-    if planned.order.is_empty() {
-        body.say("Nothing has to be ordered.");
+    match planned.proof.waste {
+        _ if planned.order.is_empty() => body.say("Nothing has to be ordered."),
+        None => body.say("It is proven that with these joints and this slack no order wastes less."),
+        Some(least) => body.say(format!(
+            "It is not proven that so much is needed: the waste is {}, another order could waste {} at the least. More steps of search may find one.",
+            Length(planned.waste),
+            Length(least)
+        )),
     }
     let rows = planned.order.iter().map(|line| {
         let left = plan.task.profiles[line.profile].stock.get(line.bar).and_then(|bar| bar.count);

@@ -11,7 +11,7 @@ pub(crate) use words::{bolts, counts, folder, gap_in_words, signed};
 use std::collections::BTreeMap;
 
 use crate::views::paper::{Content, Paper, TableCell};
-use crate::views::report::{InstrumentReport, Report, ReportedFinding};
+use crate::views::report::{Deadline, DueState, InstrumentReport, Report, ReportedFinding};
 
 /// A report as a paper.
 pub fn paper(report: &Report) -> Paper {
@@ -38,6 +38,8 @@ pub fn paper(report: &Report) -> Paper {
         axis::axis(body, axis);
     }
     instruments(body, &report.instruments);
+    body.heading(2, "Due");
+    deadlines(body, &report.dues);
     body.heading(2, "Limits in force");
     let limits = report.limits.iter().map(|limit| {
         let changed = match (&limit.axis, limit.changed) {
@@ -82,6 +84,24 @@ fn finding(found: &ReportedFinding) -> Vec<TableCell> {
     ]
 }
 
+/// What is overdue, on hold or due soon.
+pub(super) fn deadlines(body: &mut Content, all: &[Deadline]) {
+    if all.is_empty() {
+        body.say("Nothing is overdue or due soon.");
+    }
+    let rows = all.iter().map(|due| {
+        let standing = due.standing.word();
+        vec![
+            if due.standing == DueState::Overdue { TableCell::Wrong(standing.into()) } else { standing.into() },
+            TableCell::given(due.due.clone()),
+            due.task.as_str().into(),
+            due.of.as_str().into(),
+            due.machines.join(", ").into(),
+        ]
+    });
+    body.table("", &["Standing", "Due", "Task", "Of", "Machines"], rows.collect());
+}
+
 fn instruments(body: &mut Content, instruments: &[InstrumentReport]) {
     body.heading(2, "Gauges and wrenches used");
     if instruments.is_empty() {
@@ -119,6 +139,22 @@ fn instruments(body: &mut Content, instruments: &[InstrumentReport]) {
     body.table(
         "",
         &["Name", "Kind", "Graduation", "Permissible error", "Calibrated", "Due", "Certificate", "Used", "At use"],
+        rows.collect(),
+    );
+    let doubts = instruments.iter().flat_map(|it| it.doubts.iter().map(move |doubt| (it, doubt)));
+    let rows = doubts.map(|(it, doubt)| {
+        vec![
+            it.name.as_str().into(),
+            doubt.from.as_str().into(),
+            doubt.to.as_deref().unwrap_or("it was calibrated").into(),
+            TableCell::given(doubt.error.clone()),
+            doubt.said.as_str().into(),
+            TableCell::given(doubt.taken_back.clone()),
+        ]
+    });
+    body.table(
+        "Said to have been wrong",
+        &["Name", "From", "To", "Off by at most", "Says", "Taken back"],
         rows.collect(),
     );
 }

@@ -75,6 +75,16 @@ impl LedgersBefore {
         self.moved.get(path).unwrap_or(path)
     }
 
+    /// Whether the shop files of a ledger are as they were.
+    pub(super) fn has_same_shops(&self, now: &Judged) -> bool {
+        let Some(found) = self.found.get(&now.path) else { return false };
+        let shops = || now.ledger.sources.iter().filter(|(_, source)| source.path.name() == SHOP);
+        shops().count() == found.shops.len()
+            && shops().all(|(_, source)| {
+                self.world.read(&source.path).is_ok_and(|bytes| bytes == source.document.text().as_bytes())
+            })
+    }
+
     /// Whether a ledger's own files say there what they say now, byte for byte.
     pub(super) fn is_same(&self, now: &Judged) -> bool {
         if now.is_shop {

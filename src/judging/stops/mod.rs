@@ -18,6 +18,7 @@ mod before;
 mod brought;
 mod commit;
 mod history;
+mod limits;
 mod parts;
 mod persons;
 mod records;

@@ -1,5 +1,6 @@
 //! Where parts lie and which they are, under records: the readings would speak of another place, or of a rail that nobody
-//! tightened. What was slackened since may be moved; what was described wrong is corrected together with its records.
+//! tightened. What says since when it stands as it does is no fault: what was recorded of it before is history. Nor is what
+//! was slackened since, or was described wrong and is said to be `corrected`.
 //!
 //! A released axis is left to its seal, a part that went to the names that records cite.
 
@@ -7,11 +8,11 @@ use std::collections::BTreeSet;
 
 use super::altered::HeldState;
 use super::records::RecordText;
-use crate::finding::{Cure, Finding, Grade, Place, names};
+use crate::finding::{Cure, Finding, Grade, Place, counted, names};
 use crate::judging::lint::Judged;
 use crate::ledger::seal::release_of;
-use crate::ledger::{EventKind, Ledger, RailId};
-use crate::quantity::Amount as _;
+use crate::ledger::{EventKind, Ledger, Name, NodeDraft, Rail, RailId, SpeltValue, Support};
+use crate::quantity::{Amount as _, Length};
 
 /// The parts that changed under records which stood before.
 pub(super) fn parts(now: &Judged, records: &[RecordText], state: &HeldState) -> Vec<Finding> {
@@ -30,67 +31,162 @@ pub(super) fn parts(now: &Judged, records: &[RecordText], state: &HeldState) -> 
             if new.damaged || before.damaged {
                 continue;
             }
-            let id = RailId { axis, rail };
             let on = format!("{}.{}", *of.name, *new.name);
-            for (index, support) in new.supports.iter().enumerate() {
-                let same = before.supports.iter().find(|old| old.name == support.name);
-                if let Some(old) = same.filter(|old| old.at != support.at)
-                    && rests(is, id, index, &stood)
-                {
-                    let what = format!(
-                        "{on}.{} lay at {} mm in {}, and lies at {} mm",
-                        support.name,
-                        old.at.number(),
-                        state.called,
-                        support.at.number()
-                    );
-                    all.push(finding(state, format!("{on}.{}", support.name), support.place, what));
-                }
-            }
-            for old in &before.segments {
-                let Some(serial) = &old.serial else { continue };
-                let named = |it: &&crate::ledger::Segment| it.serial.as_ref().is_some_and(|own| **own == **serial);
-                if new.segments.iter().find(named).is_some_and(|it| it.from == old.from) {
-                    continue;
-                }
-                let here = new.segments.iter().find(|it| it.from == old.from);
-                // A part that says since when it is there is held against its records by that.
-                if here.is_some_and(|it| it.since.is_some()) {
-                    continue;
-                }
-                let on_it = |index: &usize| (old.from..=old.to).contains(&new.supports[*index].at);
-                let mut on_it = (0..new.supports.len()).filter(on_it);
-                if on_it.any(|index| rests(is, id, index, &stood)) {
-                    let place = here.map_or(new.place, |it| it.place);
-                    let what = format!(
-                        "segment {} of {on} lies no more where {} has it, from {} mm",
-                        **serial,
-                        state.called,
-                        old.from.number()
-                    );
-                    all.push(finding(state, on.clone(), place, what));
-                }
-            }
+            let rails = ChangedRail { id: RailId { axis, rail }, was, is, before, new, on, stood: &stood };
+            rails.supports(state, &mut all);
+            rails.segments(state, &mut all);
+            rails.joints(state, &mut all);
         }
     }
     all
 }
 
-/// Whether a record that stood before tightened a support, and nothing slackened it since.
-fn rests(ledger: &Ledger, id: RailId, support: usize, stood: &BTreeSet<usize>) -> bool {
-    let events = &ledger.history(id).supports[support];
-    let since = events.iter().rposition(|event| event.undoes()).map_or(0, |at| at + 1);
-    let tightens = |what: EventKind| matches!(what, EventKind::Snug | EventKind::Full);
-    events[since..].iter().any(|event| tightens(event.what) && stood.contains(&event.record))
+/// A rail before and after.
+struct ChangedRail<'l> {
+    id: RailId,
+    was: &'l Ledger,
+    is: &'l Ledger,
+    before: &'l Rail,
+    new: &'l Rail,
+    on: String,
+    /// The records that stood before.
+    stood: &'l BTreeSet<usize>,
 }
 
-fn finding(state: &HeldState, address: String, place: Place, message: String) -> Finding {
+impl ChangedRail<'_> {
+    fn supports(&self, state: &HeldState, all: &mut Vec<Finding>) {
+        for (index, support) in self.new.supports.iter().enumerate() {
+            let Some(old) = self.before.supports.iter().find(|old| old.name == support.name) else { continue };
+            let address = format!("{}.{}", self.on, support.name);
+            let under = self.tightened(index);
+            if old.at == support.at || under.is_empty() || self.corrected(&address, Some(old.at), None) {
+                continue;
+            }
+            let lines = Lines { was: old.at.number().to_string(), keep: self.kept_support(old) };
+            let what = moved(&support.name, old.at, support.at, &under);
+            all.push(finding(state, address, support.place, what, lines));
+        }
+    }
+
+    fn segments(&self, state: &HeldState, all: &mut Vec<Finding>) {
+        for (number, old) in self.before.segments.iter().enumerate() {
+            let Some(serial) = &old.serial else { continue };
+            let named = |it: &&crate::ledger::Segment| it.serial.as_ref().is_some_and(|own| **own == **serial);
+            if self.new.segments.iter().find(named).is_some_and(|it| it.from == old.from) {
+                continue;
+            }
+            let address = format!("{}.seg{}", self.on, number + 1);
+            let on_it = |index: &usize| (old.from..=old.to).contains(&self.new.supports[*index].at);
+            let on_it = (0..self.new.supports.len()).filter(on_it);
+            let under: BTreeSet<usize> = on_it.flat_map(|index| self.tightened(index)).collect();
+            if under.is_empty() || self.corrected(&address, None, Some(serial)) {
+                continue;
+            }
+            let here = self.new.segments.iter().find(|it| it.from == old.from);
+            let what = match here.and_then(|it| it.serial.as_ref()) {
+                Some(other) => format!("segment {} was exchanged for {}{}", **serial, **other, under_records(&under)),
+                None => {
+                    let from = old.from.number();
+                    format!("segment {} lies no more where it lay, from {from} mm{}", **serial, under_records(&under))
+                }
+            };
+            let place = here.map_or(self.new.place, |it| it.place);
+            let lines = Lines { was: crate::text::quote(serial), keep: self.kept(old.place) };
+            all.push(finding(state, address, place, what, lines));
+        }
+    }
+
+    fn joints(&self, state: &HeldState, all: &mut Vec<Finding>) {
+        for (index, (old, joint)) in self.before.joints.iter().zip(&self.new.joints).enumerate() {
+            if old.position == joint.position {
+                continue;
+            }
+            let address = format!("{}.{}", self.on, joint.name);
+            let inspected = self.is.history(self.id).inspections[index].iter();
+            let stood = |record: &usize| self.stood.contains(record) && !self.undone(index, *record);
+            let under: BTreeSet<usize> = inspected.copied().filter(stood).collect();
+            // Where its segment is told of already, that is the same change.
+            let told =
+                |it: &Finding| it.at.place == joint.place || it.address == format!("{}.seg{}", self.on, index + 1);
+            if under.is_empty() || all.iter().any(told) || self.corrected(&address, Some(old.position), None) {
+                continue;
+            }
+            let what = moved(&joint.name, old.position, joint.position, &under);
+            let keep = self.kept(self.before.segments[old.before].place);
+            let lines = Lines { was: old.position.number().to_string(), keep };
+            all.push(finding(state, address, joint.place, what, lines));
+        }
+    }
+
+    /// A support as it stood, on its own where it was one of a row.
+    fn kept_support(&self, old: &Support) -> String {
+        if !self.was.sources.text(old.place).starts_with("supports ") {
+            return self.kept(old.place);
+        }
+        let mut line = NodeDraft::new("support").value(old.name.as_str()).property("at", old.at);
+        if let Some(covers) = old.covers {
+            line.set("length", covers);
+        }
+        if let Some(bolts) = old.base_bolts {
+            line.set("base-bolts", SpeltValue::count(bolts as usize));
+        }
+        format!("{} until=\"…\"", line.line())
+    }
+
+    /// A row as it stood, with the day to which it did.
+    fn kept(&self, row: Place) -> String {
+        format!("{} until=\"…\"", self.was.sources.text(row).trim())
+    }
+
+    /// The records that stood before and tightened a support which nothing slackened since.
+    fn tightened(&self, support: usize) -> BTreeSet<usize> {
+        let events = &self.is.history(self.id).supports[support];
+        let since = events.iter().rposition(|event| event.undoes()).map_or(0, |at| at + 1);
+        let tightens = |what: EventKind| matches!(what, EventKind::Snug | EventKind::Full);
+        let all = events[since..].iter().filter(|event| tightens(event.what)).map(|event| event.record);
+        all.filter(|record| self.stood.contains(record)).collect()
+    }
+
+    /// A support by the joint was slackened after a record.
+    fn undone(&self, joint: usize, record: usize) -> bool {
+        self.is.joint_undone(self.id, joint, record).is_some_and(|undone| undone.distance < 2)
+    }
+
+    /// Somebody says that it was described wrong.
+    fn corrected(&self, address: &str, at: Option<Length>, named: Option<&Name>) -> bool {
+        let mut all = self.is.machine.corrected.iter();
+        all.any(|it| {
+            let was = at.is_some() && it.was_at == at || named.is_some() && it.was_named.as_ref() == named;
+            it.on.as_str() == address && was
+        })
+    }
+}
+
+fn moved(name: &str, from: Length, to: Length, under: &BTreeSet<usize>) -> String {
+    format!("{name} moved {} -> {} mm{}", from.number(), to.number(), under_records(under))
+}
+
+fn under_records(under: &BTreeSet<usize>) -> String {
+    format!(" under {}", counted(under.len(), "record", "records"))
+}
+
+/// What may be written in answer.
+struct Lines {
+    /// As it was described, as a value.
+    was: String,
+    /// The row that stays.
+    keep: String,
+}
+
+fn finding(state: &HeldState, address: String, place: Place, what: String, lines: Lines) -> Finding {
+    let called = state.called;
+    let message = format!("{what}, and nothing says since when; {called} has it otherwise");
     let next = format!(
-        "put it back as {} has it; where it was moved, record first that its bolts were slackened (`loosen`); where it was described wrong, correct the records that rest on it by `replaces`",
-        state.called
+        "where it was changed, add `since=\"…\"`, the day, to its new row and keep the old one beside it: `{}` (out of a row of supports: `omit` with that `since`); where it was described wrong: `corrected {address} was={} date=\"…\" by=… reason=\"…\"`; else put it back as {called} has it",
+        lines.keep, lines.was
     );
     let mut finding = Finding::new(names::PART_ALTERED, Grade::Nonconformity, address, place, message);
-    finding = finding.here("tightened where it was").next(next);
+    finding = finding.here("records rest on it").next(next);
     finding.cure = Some(Cure::Writing);
     finding
 }

@@ -8,6 +8,7 @@ use super::altered::{HeldRecords, altered};
 use super::before::LedgersBefore;
 use super::brought::without_new_work;
 use super::history::RecordFate;
+use super::limits::limits;
 use super::parts::parts;
 use super::persons::persons;
 use super::records::{RecordText, records};
@@ -76,10 +77,15 @@ impl<'w> Revision<'w> {
 
     /// What is lost of a ledger's history.
     pub(crate) fn history(&self, now: &Judged) -> Vec<Finding> {
-        if self.before.is_same(now) || now.ledger.not_judged.is_some() {
+        let is_same = self.before.is_same(now);
+        // Mostly the limits are as they were, too.
+        if now.ledger.not_judged.is_some() || is_same && (now.is_shop || self.before.has_same_shops(now)) {
             return Vec::new();
         }
         let Some(then) = LedgerThen::of(&self.before, now) else { return Vec::new() };
+        if is_same {
+            return limits(now, &then.judged, then.called);
+        }
         let mut all = persons(now, &then.judged, then.called);
         if !now.is_shop {
             let records = records(&now.ledger);
@@ -89,6 +95,7 @@ impl<'w> Revision<'w> {
             let which = HeldRecords { held: &|_, _| true, excused: &is_copy, verdicts: Some(self.day) };
             all.extend(altered(now, &records, &state, &fates, &which));
             all.extend(parts(now, &records, &state));
+            all.extend(limits(now, &then.judged, then.called));
         }
         all
     }

@@ -394,7 +394,7 @@ fn parts_are_held_where_records_rest_on_them() {
             File("slide/machine.kdl", "supports S first=120", "supports S first=130"),
             &["part-altered X.left.S1"],
         ),
-        ("a serial number", File("slide/machine.kdl", "serial=K-1", "serial=K-3"), &["part-altered X.left"]),
+        ("a serial number", File("slide/machine.kdl", "serial=K-1", "serial=K-3"), &["part-altered X.left.seg1"]),
         ("a support that nobody tightened", File("slide/machine.kdl", "at=1160", "at=1150"), &[]),
         ("a serial number of a rail that nobody tightened", File("slide/machine.kdl", "serial=K-2", "serial=K-4"), &[]),
         (
@@ -405,12 +405,50 @@ fn parts_are_held_where_records_rest_on_them() {
             ]),
             &[],
         ),
+        (
+            "it says since when",
+            File(
+                "slide/machine.kdl",
+                "serial=K-1",
+                "until=\"2026-06-09\" serial=K-1; segment 1200 serial=K-3 since=\"2026-06-09\"",
+            ),
+            &[],
+        ),
+        (
+            "described wrong",
+            All(vec![
+                File("slide/machine.kdl", "serial=K-1", "serial=K-3"),
+                File(
+                    "slide/machine.kdl",
+                    "    axis X",
+                    "    corrected X.left.seg1 was=K-1 date=\"2026-06-09\" by=engineer-1 reason=\"misread\"\n    axis X",
+                ),
+            ]),
+            &[],
+        ),
+        (
+            "another thing described wrong",
+            All(vec![
+                File("slide/machine.kdl", "serial=K-1", "serial=K-3"),
+                File(
+                    "slide/machine.kdl",
+                    "    axis X",
+                    "    corrected X.left.seg1 was=K-7 date=\"2026-06-09\" by=engineer-1 reason=\"misread\"\n    axis X",
+                ),
+            ]),
+            &["part-altered X.left.seg1"],
+        ),
     ];
     for (what, edit, expected) in rows {
         let mut after = before.clone();
         edit.make(&mut after);
         assert_eq!(named(&lost(&before, &after)), expected, "{what}");
     }
+    let mut after = before.clone();
+    File("slide/machine.kdl", "supports S first=120", "supports S first=130").make(&mut after);
+    let found = lost(&before, &after);
+    assert!(found[0].message.starts_with("S1 moved 120 -> 130 mm under "), "{}", found[0].message);
+    assert!(found[0].next.contains("`support S1 at=120 length=80"), "{}", found[0].next);
     let (released, mut after) = (yard(RECORDS), yard(RECORDS));
     File("slide/machine.kdl", "serial=K-1", "serial=K-3").make(&mut after);
     assert_eq!(named(&lost(&released, &after)), Vec::<String>::new());
@@ -489,6 +527,53 @@ fn a_copy_in_another_ledger_may_go() {
     In(LOOSEN, "").make(&mut none);
     File("saw/records.kdl", LOOSEN, "").make(&mut none);
     assert_eq!(named(&lost(&both, &none)), ["record-gone X.left", "record-gone X.left"]);
+}
+
+/// A new ledger inside another takes no record away from it, whether the file moves or lies there already.
+#[test]
+fn a_new_ledger_inside_takes_no_record() {
+    let unreleased = yard(&RECORDS.replace(RELEASE, ""));
+    let inner =
+        |files: &mut Files| drop(files.insert("slide/inner/machine.kdl".into(), MACHINE.replace("slide", "inner")));
+    let mut moved = unreleased.clone();
+    Split(LOOSEN, "slide/inner/loosened.kdl").make(&mut moved);
+    inner(&mut moved);
+    assert_eq!(named(&lost(&unreleased, &moved)), ["record-gone X.left"]);
+    let mut there = unreleased.clone();
+    Split(LOOSEN, "slide/inner/loosened.kdl").make(&mut there);
+    let mut taken = there.clone();
+    inner(&mut taken);
+    assert_eq!(named(&lost(&there, &taken)), ["record-gone X.left"]);
+    assert_eq!(named(&lost(&taken, &there)), ["ledger-gone"]);
+}
+
+/// A limit that lets more pass than at the revision is told and breaks nothing; a tighter one is not.
+#[test]
+fn a_limit_that_was_widened_is_told() {
+    let stated = |entry: &str| {
+        let mut files = yard(RECORDS);
+        if !entry.is_empty() {
+            let book = format!("rulebook {{ {entry} }}\n    person fitter-2");
+            files.insert("shop.kdl".into(), SHOP.replacen("person fitter-2", &book, 1));
+        }
+        files
+    };
+    let told = |was: &str, is: &str| -> Vec<String> {
+        let found = lost(&stated(was), &stated(is));
+        let of_limits =
+            |it: &&Finding| it.rule.as_str() == "limit-loosened" && it.grade == crate::finding::Grade::Observation;
+        assert!(found.iter().all(|it| of_limits(&it)), "{found:#?}");
+        found.into_iter().map(|it| it.message).collect()
+    };
+    let (step, wider) = ("joint-step most=0.02 reason=\"r\"", "joint-step most=0.021 reason=\"r\"");
+    assert_eq!(told(step, wider).len(), 1, "{:?}", told(step, wider));
+    assert_eq!((told(wider, step).len(), told(step, step).len()), (0, 0));
+    assert_eq!(told("joint-step most=0.01 reason=\"r\"", "").len(), 1, "stated no more");
+    assert_eq!(told("straightness most=0.02 reason=\"r\"", "").len(), 1, "required no more");
+    assert_eq!(told("", "straightness most=0.02 reason=\"r\"").len(), 0, "required now");
+    let window = |least: &str| format!("full-torque least={least} most=11 reason=\"r\"");
+    assert_eq!((told(&window("10"), &window("9")).len(), told(&window("9"), &window("10")).len()), (1, 0));
+    assert_eq!(told("", "self-release is=allowed reason=\"r\"").len(), 1, "another word");
 }
 
 /// Very many records that go are told in one line.

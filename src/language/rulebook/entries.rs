@@ -58,6 +58,7 @@ pub enum LimitName {
     CarrierReach,
     TemperatureJump,
     ForceJump,
+    RepeatSpread,
     LeafThickness,
     WindowSpan,
     BoltFriction,
@@ -298,7 +299,7 @@ pub static ENTRIES: &[LimitEntry] = &[
     LimitEntry {
         limit: LimitName::SurveyTemperature,
         name: "survey-temperature",
-        holds: LimitType::Amount(Dimension::Temperature),
+        holds: LimitType::Amount(Dimension::TemperatureDifference),
         least: None,
         most: Some("2"),
         what: "the difference in temperature between two surveys that are compared",
@@ -556,7 +557,7 @@ pub static ENTRIES: &[LimitEntry] = &[
     LimitEntry {
         limit: LimitName::TemperatureJump,
         name: "temperature-jump",
-        holds: LimitType::Amount(Dimension::Temperature),
+        holds: LimitType::Amount(Dimension::TemperatureDifference),
         least: None,
         most: Some("10"),
         what: "the difference in temperature between two records of an axis within a day",
@@ -570,6 +571,15 @@ pub static ENTRIES: &[LimitEntry] = &[
         most: Some("3"),
         what: "a running force, over the middle one of its record or under it",
         source: "our own choice: a joint that is felt adds a part of the force, a slipped decimal point nine times it",
+    },
+    LimitEntry {
+        limit: LimitName::RepeatSpread,
+        name: "repeat-spread",
+        holds: LimitType::Amount(Dimension::Ratio),
+        least: None,
+        most: Some("5"),
+        what: "how far repeats of one reading lie apart, over the repeatability of their gauge or its graduation",
+        source: "ISO 5725-6, critical range: 2.8 to 4.5 times for two to ten repeats at 95 %, from memory; wider, so that hardly a sound one of hundreds is told",
     },
     LimitEntry {
         limit: LimitName::LeafThickness,

@@ -5,8 +5,8 @@ use std::sync::LazyLock;
 use super::entries::{ENTRIES, LimitEntry, LimitName, LimitType};
 use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature, Torque,
-    Travel,
+    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature,
+    TemperatureDifference, Torque, Travel,
 };
 use crate::text::Plain;
 
@@ -28,12 +28,34 @@ pub struct LimitChange {
     pub place: Place,
     /// `shop` or `machine`; `seal` where a release holds the limit as it stood.
     pub by: &'static str,
+    /// What a file farther out says of the entry: what this one leaves out is taken from there.
+    pub farther: Option<Box<LimitChange>>,
 }
 
 impl LimitChange {
     /// It stands for the whole entry: a part it does not give has no limit, whatever the default is.
     fn whole(&self) -> bool {
         self.by == SEAL
+    }
+
+    /// The nearest change that says something, from this one outward.
+    fn saying(&self, says: impl Fn(&LimitChange) -> bool) -> Option<&LimitChange> {
+        let mut at = Some(self);
+        while let Some(change) = at {
+            if says(change) {
+                return Some(change);
+            }
+            at = change.farther.as_deref();
+        }
+        None
+    }
+
+    fn saying_least(&self) -> Option<&LimitChange> {
+        self.saying(|change| change.least.is_some())
+    }
+
+    fn saying_most(&self) -> Option<&LimitChange> {
+        self.saying(|change| change.most.is_some())
     }
 }
 
@@ -45,6 +67,8 @@ pub(crate) const SEAL: &str = "seal";
 pub struct InForce<'r> {
     entry: &'static LimitEntry,
     change: Option<&'r LimitChange>,
+    /// The upper end of a window comes from another change, or from none as the default.
+    upper: Option<Option<&'r LimitChange>>,
     bounds: Bounds,
 }
 
@@ -67,12 +91,20 @@ impl InForce<'_> {
 
     /// Where it comes from.
     pub fn source(&self) -> String {
-        source(self.entry, self.change)
+        let lower = source(self.entry, self.change);
+        match (self.upper, self.bounds) {
+            (Some(upper), Bounds::Both(least, most)) => {
+                let upper = source(self.entry, upper);
+                format!("{}: {lower}; {}: {upper}", least.number(), most.number())
+            }
+            _ => lower,
+        }
     }
 
     /// All that a finding says of it.
     pub fn words(&self) -> Limit {
-        limit(self.entry, self.text(), self.change)
+        let set_at = self.change.or(self.upper.flatten());
+        Limit { source: self.source(), ..limit(self.entry, self.text(), set_at) }
     }
 }
 
@@ -89,9 +121,13 @@ pub struct Rulebook {
 }
 
 impl Rulebook {
-    /// Takes changes in the order of their weight: a later one of the same entry wins.
-    pub fn apply(&mut self, change: LimitChange) {
-        self.changes.retain(|old| old.entry.limit != change.entry.limit);
+    /// Takes changes in the order of their weight: a later one of the same entry wins, part by part.
+    pub fn apply(&mut self, mut change: LimitChange) {
+        let old = self.changes.iter().position(|old| old.entry.limit == change.entry.limit);
+        let old = old.map(|at| self.changes.remove(at));
+        if !change.whole() {
+            change.farther = old.map(Box::new);
+        }
         self.changes.push(change);
     }
 
@@ -109,34 +145,36 @@ impl Rulebook {
     pub fn most<A: Amount + Into<MeasuredValue>>(&self, name: LimitName) -> Option<(A, InForce<'_>)> {
         let entry = name.entry();
         let change = self.change(name);
-        let value = match change {
-            Some(LimitChange { most: Some(spelt), .. }) => read(spelt),
-            Some(change) if change.whole() => None,
-            _ => default(entry, entry.most, 1),
+        let said = change.and_then(LimitChange::saying_most);
+        let value = match said.and_then(|said| said.most.as_ref()) {
+            Some(spelt) => read(spelt),
+            None if change.is_some_and(LimitChange::whole) => None,
+            None => default(entry, entry.most, 1),
         }?;
-        let change = change.filter(|change| change.most.is_some());
-        Some((value, InForce { entry, change, bounds: Bounds::Most(value.into()) }))
+        Some((value, InForce { entry, change: said, upper: None, bounds: Bounds::Most(value.into()) }))
     }
 
     /// The lower limit of an entry, with all that a finding says of it.
     pub fn least<A: Amount + Into<MeasuredValue>>(&self, name: LimitName) -> Option<(A, InForce<'_>)> {
         let entry = name.entry();
         let change = self.change(name);
-        let value = match change {
-            Some(LimitChange { least: Some(spelt), .. }) => read(spelt),
-            Some(change) if change.whole() => None,
-            _ => default(entry, entry.least, 0),
+        let said = change.and_then(LimitChange::saying_least);
+        let value = match said.and_then(|said| said.least.as_ref()) {
+            Some(spelt) => read(spelt),
+            None if change.is_some_and(LimitChange::whole) => None,
+            None => default(entry, entry.least, 0),
         }?;
-        let change = change.filter(|change| change.least.is_some());
-        Some((value, InForce { entry, change, bounds: Bounds::Least(value.into()) }))
+        Some((value, InForce { entry, change: said, upper: None, bounds: Bounds::Least(value.into()) }))
     }
 
     /// Both limits of an entry as one: `10 to 11 N·m`.
     pub fn window<A: Amount + Into<MeasuredValue>>(&self, name: LimitName) -> Option<(A, A, InForce<'_>)> {
         let (least, lower) = self.least::<A>(name)?;
         let (most, upper) = self.most::<A>(name)?;
-        let change = lower.change.or(upper.change);
-        Some((least, most, InForce { change, bounds: Bounds::Both(least.into(), most.into()), ..lower }))
+        // What one file says of both ends is said once.
+        let place = |change: Option<&LimitChange>| change.map(|change| change.place);
+        let other = (place(lower.change) != place(upper.change)).then_some(upper.change);
+        Some((least, most, InForce { upper: other, bounds: Bounds::Both(least.into(), most.into()), ..lower }))
     }
 
     /// The upper limit of a counted entry.
@@ -153,27 +191,30 @@ impl Rulebook {
     pub fn choice(&self, name: LimitName) -> &str {
         let entry = name.entry();
         let LimitType::Choice(words) = entry.holds else { return "" };
-        match self.change(name) {
-            Some(LimitChange { choice: Some(word), .. }) if words.contains(&word.as_str()) => word,
+        let said = self.change(name).and_then(|change| change.saying(|change| change.choice.is_some()));
+        match said.and_then(|said| said.choice.as_ref()) {
+            Some(word) if words.contains(&word.as_str()) => word,
             _ => words[0],
         }
     }
 
     /// The lower limit of an entry as a number in the plain unit.
     pub fn plain_least(&self, entry: &LimitEntry) -> Option<String> {
-        match self.change(entry.limit) {
-            Some(LimitChange { least: Some(spelt), .. }) => plain(entry, spelt),
-            Some(change) if change.whole() => None,
-            _ => entry.least.map(str::to_string),
+        let change = self.change(entry.limit);
+        match change.and_then(LimitChange::saying_least).and_then(|said| said.least.as_ref()) {
+            Some(spelt) => plain(entry, spelt),
+            None if change.is_some_and(LimitChange::whole) => None,
+            None => entry.least.map(str::to_string),
         }
     }
 
     /// The upper limit of an entry as a number in the plain unit.
     pub fn plain_most(&self, entry: &LimitEntry) -> Option<String> {
-        match self.change(entry.limit) {
-            Some(LimitChange { most: Some(spelt), .. }) => plain(entry, spelt),
-            Some(change) if change.whole() => None,
-            _ => entry.most.map(str::to_string),
+        let change = self.change(entry.limit);
+        match change.and_then(LimitChange::saying_most).and_then(|said| said.most.as_ref()) {
+            Some(spelt) => plain(entry, spelt),
+            None if change.is_some_and(LimitChange::whole) => None,
+            None => entry.most.map(str::to_string),
         }
     }
 
@@ -182,6 +223,36 @@ impl Rulebook {
         self.plain_least(entry) == other.plain_least(entry)
             && self.plain_most(entry) == other.plain_most(entry)
             && self.choice(entry.limit) == other.choice(entry.limit)
+    }
+
+    /// Whether an entry lets more pass than in another rulebook: an end that lies further out or is gone, or another word.
+    pub fn is_wider(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
+        let of = match entry.holds {
+            LimitType::Choice(_) => return self.choice(entry.limit) != other.choice(entry.limit),
+            LimitType::Count => Rulebook::is_wider_of::<Ratio>,
+            LimitType::Amount(dimension) => match dimension {
+                Dimension::Length => Rulebook::is_wider_of::<Length>,
+                Dimension::Travel => Rulebook::is_wider_of::<Travel>,
+                Dimension::Torque => Rulebook::is_wider_of::<Torque>,
+                Dimension::Force => Rulebook::is_wider_of::<Force>,
+                Dimension::Mass => Rulebook::is_wider_of::<Mass>,
+                Dimension::Temperature => Rulebook::is_wider_of::<Temperature>,
+                Dimension::TemperatureDifference => Rulebook::is_wider_of::<TemperatureDifference>,
+                Dimension::Acceleration => Rulebook::is_wider_of::<Acceleration>,
+                Dimension::Stiffness => Rulebook::is_wider_of::<Stiffness>,
+                Dimension::PerKelvin => Rulebook::is_wider_of::<PerKelvin>,
+                Dimension::Stress => Rulebook::is_wider_of::<Stress>,
+                Dimension::Ratio => Rulebook::is_wider_of::<Ratio>,
+            },
+        };
+        of(self, other, entry.limit)
+    }
+
+    fn is_wider_of<A: Amount + Into<MeasuredValue>>(&self, other: &Rulebook, name: LimitName) -> bool {
+        let least = |book: &Rulebook| book.least::<A>(name).map(|(least, _)| least);
+        let most = |book: &Rulebook| book.most::<A>(name).map(|(most, _)| most);
+        let lower = least(other).is_some_and(|was| least(self).is_none_or(|is| is < was));
+        lower || most(other).is_some_and(|was| most(self).is_none_or(|is| is > was))
     }
 
     /// An entry's limit as printed: `at most 0.02 mm`, `10 to 11 N·m`, a word, or `none`.
@@ -196,6 +267,7 @@ impl Rulebook {
                 Dimension::Force => Rulebook::text_of::<Force>,
                 Dimension::Mass => Rulebook::text_of::<Mass>,
                 Dimension::Temperature => Rulebook::text_of::<Temperature>,
+                Dimension::TemperatureDifference => Rulebook::text_of::<TemperatureDifference>,
                 Dimension::Acceleration => Rulebook::text_of::<Acceleration>,
                 Dimension::Stiffness => Rulebook::text_of::<Stiffness>,
                 Dimension::PerKelvin => Rulebook::text_of::<PerKelvin>,
@@ -216,12 +288,20 @@ impl Rulebook {
 
     /// Where an entry's limit comes from.
     pub fn source(&self, entry: &LimitEntry) -> String {
-        source(entry, self.change(entry.limit))
+        let change = self.change(entry.limit);
+        let ends = change.map(|change| (change.saying_least(), change.saying_most()));
+        let (least, most) = (self.plain_least(entry), self.plain_most(entry));
+        match (ends, least.zip(most)) {
+            (Some((lower, upper)), Some((least, most))) if lower.map(|it| it.place) != upper.map(|it| it.place) => {
+                format!("{least}: {}; {most}: {}", source(entry, lower), source(entry, upper))
+            }
+            _ => source(entry, change),
+        }
     }
 
     /// A lower limit that a rule computes where the rulebook states none.
     pub fn computed_least(&self, name: LimitName, least: impl Into<MeasuredValue>) -> InForce<'_> {
-        InForce { entry: name.entry(), change: self.sealed(name), bounds: Bounds::Least(least.into()) }
+        InForce { entry: name.entry(), change: self.sealed(name), upper: None, bounds: Bounds::Least(least.into()) }
     }
 
     /// What a finding says of an entry's source, for limits that a rule puts into words of its own.
@@ -267,6 +347,7 @@ fn plain(entry: &LimitEntry, spelt: &SpeltNumber) -> Option<String> {
         LimitType::Amount(Dimension::Force) => number::<Force>(spelt),
         LimitType::Amount(Dimension::Mass) => number::<Mass>(spelt),
         LimitType::Amount(Dimension::Temperature) => number::<Temperature>(spelt),
+        LimitType::Amount(Dimension::TemperatureDifference) => number::<TemperatureDifference>(spelt),
         LimitType::Amount(Dimension::Acceleration) => number::<Acceleration>(spelt),
         LimitType::Amount(Dimension::Stiffness) => number::<Stiffness>(spelt),
         LimitType::Amount(Dimension::PerKelvin) => number::<PerKelvin>(spelt),

@@ -3,7 +3,7 @@
 use super::shape::{Ends, NodeShape, Type};
 use crate::quantity::{
     Acceleration, Amount, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness, Stress, Temperature,
-    Torque, Travel,
+    TemperatureDifference, Torque, Travel,
 };
 use crate::text::{EntryRef, NodeRef, Value};
 
@@ -37,6 +37,7 @@ fn above(ty: Type, of: [EntryRef; 2]) -> bool {
             Dimension::Force => larger(of.map(amount::<Force>)),
             Dimension::Mass => larger(of.map(amount::<Mass>)),
             Dimension::Temperature => larger(of.map(amount::<Temperature>)),
+            Dimension::TemperatureDifference => larger(of.map(amount::<TemperatureDifference>)),
             Dimension::Acceleration => larger(of.map(amount::<Acceleration>)),
             Dimension::Stiffness => larger(of.map(amount::<Stiffness>)),
             Dimension::Stress => larger(of.map(amount::<Stress>)),

@@ -8,6 +8,8 @@ pub enum Refers {
     Gauge,
     /// A wrench of the shop.
     Wrench,
+    /// A gauge or wrench of the same file.
+    Instrument,
     /// A profile of the shop.
     Profile,
     /// A fastener of the shop.
@@ -42,9 +44,10 @@ pub enum Refers {
 
 impl Refers {
     /// Every kind.
-    pub const ALL: [Refers; 17] = [
+    pub const ALL: [Refers; 18] = [
         Refers::Gauge,
         Refers::Wrench,
+        Refers::Instrument,
         Refers::Profile,
         Refers::Fastener,
         Refers::Block,
@@ -67,6 +70,7 @@ impl Refers {
         match self {
             Refers::Gauge => ["gauge", "gauge", "a gauge of the shop file"],
             Refers::Wrench => ["wrench", "wrench", "a torque wrench of the shop file"],
+            Refers::Instrument => ["instrument", "instrument", "a gauge or wrench of the same file"],
             Refers::Profile => ["profile", "profile", "a profile of the shop file"],
             Refers::Fastener => ["fastener", "fastener", "a fastener of the shop file"],
             Refers::Block => ["block", "block", "a block of the shop file"],

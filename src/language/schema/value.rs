@@ -6,7 +6,7 @@ use crate::finding::{RuleName, names};
 use crate::language::public_key::PublicKey;
 use crate::quantity::{
     Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, Stiffness,
-    Stress, Temperature, Torque, Travel, better_spelling, units_of,
+    Stress, Temperature, TemperatureDifference, Torque, Travel, better_spelling, units_of,
 };
 use crate::text::{Edit, EntryRef, Value, is_unseen, quote};
 
@@ -101,6 +101,7 @@ fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -
         Dimension::Force => read::<Force>(raw, unit, range),
         Dimension::Mass => read::<Mass>(raw, unit, range),
         Dimension::Temperature => read::<Temperature>(raw, unit, range),
+        Dimension::TemperatureDifference => read::<TemperatureDifference>(raw, unit, range),
         Dimension::Acceleration => read::<Acceleration>(raw, unit, range),
         Dimension::Stiffness => read::<Stiffness>(raw, unit, range),
         Dimension::PerKelvin => read::<PerKelvin>(raw, unit, range),

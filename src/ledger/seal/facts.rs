@@ -4,7 +4,7 @@ use crate::finding::{Place, SourceId};
 use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Type};
 use crate::quantity::{
     Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Stress, Temperature,
-    Torque, Travel,
+    TemperatureDifference, Torque, Travel,
 };
 use crate::text::{EntryRef, NodeRef, Value, quote};
 
@@ -155,6 +155,10 @@ fn number(raw: &str, unit: Option<&str>, dimension: Option<Dimension>) -> String
         // A converted temperature need not end in decimals; only one that does has another spelling.
         Some(Dimension::Temperature) => {
             Temperature::read(raw, unit).ok().filter(|t| t.0 % 9 == 0).map(|temperature| temperature.number())
+        }
+        Some(Dimension::TemperatureDifference) => {
+            let difference = TemperatureDifference::read(raw, unit).ok().filter(|difference| difference.0 % 9 == 0);
+            difference.map(|difference| difference.number())
         }
         None => None,
     };

@@ -31,8 +31,8 @@ pub(super) fn group(book: &Rulebook) -> FactGroup {
         if least.is_none() && most.is_none() && !matches!(entry.holds, LimitType::Choice(_)) {
             fact(entry.name, "none", "no limit was stated".into());
         }
-        if let Some(change) = book.change(entry.limit) {
-            fact(entry.name, "source", format!("set by the {}: {}", change.by, change.reason));
+        if book.change(entry.limit).is_some() {
+            fact(entry.name, "source", book.source(entry));
         }
     }
     FactGroup { name: LIMITS.into(), facts, place: Place::default(), ordered: false, record: None }
@@ -78,6 +78,7 @@ fn of_release(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
             reason: String::new(),
             place,
             by: SEAL,
+            farther: None,
         };
         let mut alone = Rulebook::default();
         alone.apply(change.clone());

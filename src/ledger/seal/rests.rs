@@ -181,6 +181,9 @@ pub(crate) fn description(ledger: &Ledger, of: &Axis, all: &mut Vec<FactGroup>) 
             all.extend(declaration(ledger, title, declared.place));
         }
     }
+    for corrected in ledger.machine.corrected.iter().filter(|it| within(&it.on, name)) {
+        all.extend(declaration(ledger, format!("corrected {}", *corrected.on), corrected.place));
+    }
 }
 
 /// What is declared not to apply, in the machine's own file or in one of the shop.
@@ -220,10 +223,6 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[usize], until: Until, all: &mut V
             _ => ledger.shop.gauge(name).map(|it| it.name.place),
         };
         let Some(place) = place else { continue };
-        let document = &ledger.sources.get(place.source).document;
-        let shops = document.nodes().filter(|node| node.name() == "shop").flat_map(|node| node.children());
-        let entry = shops.into_iter().find(|node| node.args().next().is_some_and(|entry| entry.span() == place.span));
-        let Some(node) = entry else { continue };
         let shape = top("shop").and_then(|shape| shape.child(kind));
         // What is bought or calibrated later is no part of what was released.
         let keep = |child: NodeRef| match child.name() {
@@ -232,7 +231,27 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[usize], until: Until, all: &mut V
             "cycles" => date_of(child.prop("on")).is_none_or(|date| date <= until.moment.date),
             _ => true,
         };
-        all.push(FactGroup::from_node(format!("{kind} {name}"), shape, node, place.source, keep));
+        // What the nearest entry leaves out stands in the files above.
+        let mut whole: Option<FactGroup> = None;
+        for (source, file) in ledger.sources.iter().filter(|(source, file)| {
+            *source == place.source || *source > place.source && file.path.name() == crate::world::ledgers::SHOP
+        }) {
+            let shops = file.document.nodes().filter(|node| node.name() == "shop").flat_map(|node| node.children());
+            let named = |node: &NodeRef| match node.args().next().map(|entry| entry.value()) {
+                Some(Value::Text(text) | Value::Number(text)) => text == name,
+                _ => false,
+            };
+            let Some(node) = shops.into_iter().find(|node| node.name() == kind && named(node)) else { continue };
+            let group = FactGroup::from_node(format!("{kind} {name}"), shape, node, source, keep);
+            match &mut whole {
+                None => whole = Some(group),
+                Some(whole) => {
+                    let said: BTreeSet<String> = whole.facts.iter().map(|fact| fact.address.clone()).collect();
+                    whole.facts.extend(group.facts.into_iter().filter(|fact| !said.contains(&fact.address)));
+                }
+            }
+        }
+        all.extend(whole);
     }
 }
 

@@ -13,6 +13,7 @@ use crate::testing::lint_text;
 const LEDGER: &str = r#"
 machine m {
     not-applicable joint-end slide.port date="2026-04-02" by=e reason="no cut ends"
+    corrected slide.port.S1 was=210 date="2026-04-02" by=e reason="measured again"
     axis slide {
         run from=0 to=2402
         beam front { piece 2402 }
@@ -31,6 +32,7 @@ shop {
     gauge DI-14 kind=dial-indicator graduation=0.001 permissible-error=0.002 plus=outward
     gauge FG-12 kind=force-gauge
     wrench TW-22 kind=indicating least=4 most=20
+    doubt DI-14 date="2026-04-20" by=e from="2026-04-19" reason="fell"
     profile R20 hole-pitch=60
     block B20 length=78
     fastener cap-screw thread=M6

@@ -6,12 +6,11 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::calibration_doubt::could_turn;
-use crate::facts::calibration::{due, latest};
-use crate::finding::{Grade, Limit, Measure, Place, RuleName};
+use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName, counted};
 use crate::language::rulebook::{LimitName, Rulebook};
-use crate::ledger::{AsFound, Body, Calibration, Instrument, TorqueReading};
+use crate::ledger::{AsFound, Body, Calibration, CalibrationError, Instrument, StatedDoubt, TorqueReading};
 use crate::rules::facts::{InstrumentUse, InstrumentUses};
+use crate::rules::margin::could_turn;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -19,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "On the date of each record, the calibration of its gauge or wrench was valid. A record without one does not count until a later one that does covers the same; then it is history. What was read since the last good calibration does not count either once the next one found the instrument outside its permissible error, or it failed: all of it, or what an `error` that the calibration states could turn. Where it was adjusted and nothing says how it was found, that is not judged. A calibration that runs out soon is mentioned while work with it goes on.",
+    what: "On the date of each record, the calibration of its gauge or wrench was valid. A record without one does not count until a later one that does covers the same; then it is history. What was read since the last good calibration does not count either once the next one found the instrument outside its permissible error, or it failed: all of it, or what an `error` that the calibration states could turn. Likewise what was read while somebody states that it was wrong (`doubt`). What no error could turn still counts, and is told once an axis. Where it was adjusted and nothing says how it was found, that is not judged. A calibration that runs out soon is mentioned while work with it goes on.",
     why: "A reading is worth what its gauge is worth. When a gauge turns out to be wrong, all that it read is in doubt.",
     limits: &[LimitName::CalibrationMonths, LimitName::CalibrationCycles, LimitName::DueSoon],
     source: "ISO 6789 (2003 edition): 12 months or 5000 cycles, unless the calibration states when it is due; ISO 9001:2015, 7.1.5.2: what earlier results are worth once equipment is found unfit",
@@ -48,8 +47,55 @@ enum CalibrationMistake {
     Failed,
     RanOut,
     Cycles,
-    /// The next calibration found the instrument wrong.
+    /// The next calibration found the instrument wrong, or somebody says so.
     InDoubt,
+}
+
+/// Why a use is wrong, or might be.
+#[derive(Clone, Copy)]
+enum Against<'l> {
+    Calibration(&'l Calibration),
+    Doubt(&'l StatedDoubt),
+}
+
+impl<'l> Against<'l> {
+    fn place(self) -> Place {
+        match self {
+            Against::Calibration(calibration) => calibration.place,
+            Against::Doubt(doubt) => doubt.place,
+        }
+    }
+
+    fn calibration(self) -> Option<&'l Calibration> {
+        match self {
+            Against::Calibration(calibration) => Some(calibration),
+            Against::Doubt(_) => None,
+        }
+    }
+
+    /// By how much the instrument was off at most, where that is said.
+    fn error(self) -> Option<CalibrationError> {
+        let error = match self {
+            Against::Calibration(calibration) => calibration.error,
+            Against::Doubt(doubt) => doubt.error,
+        };
+        error.map(|error| error.value)
+    }
+}
+
+/// What throws a day into doubt: that the next calibration found the instrument outside its error, or that somebody says so.
+fn doubts<'l>(instrument: Instrument<'l>, day: Date) -> impl Iterator<Item = Against<'l>> {
+    let found = instrument.calibration_after(day).filter(|next| next.as_found == Some(AsFound::Outside));
+    let stated = instrument.doubts().iter().filter(|doubt| doubt.stands()).filter(move |doubt| {
+        let until = || {
+            // It was put right by the first calibration since the statement that left it in order: from that day on.
+            let all = instrument.calibrations().iter().filter(|it| !it.failed);
+            all.map(|it| it.on.date).filter(|on| doubt.said.on.is_none_or(|stated| stated.date <= *on)).min()
+        };
+        let over = doubt.to.map_or_else(|| until().is_some_and(|on| on <= day), |to| to.date < day);
+        doubt.from.date <= day && !over
+    });
+    found.map(Against::Calibration).into_iter().chain(stated.map(Against::Doubt))
 }
 
 /// Every dated use of every instrument that the shop has, wrenches after gauges.
@@ -95,26 +141,42 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
     let Some((_, uses)) = used else { return Verdict::NotRequired };
     // One finding an axis, so that none hides behind another's.
     let mut wrong: BTreeMap<(CalibrationMistake, Option<Place>, Option<usize>), Vec<InstrumentUse>> = BTreeMap::new();
+    let mut stay: BTreeMap<(Place, Option<usize>), Vec<InstrumentUse>> = BTreeMap::new();
     let mut valid = None;
+    let against = |place: Place, day: Date| -> Option<Against> {
+        let all = instrument.calibrations().iter().map(Against::Calibration);
+        all.chain(doubts(instrument, day)).find(|against| against.place() == place)
+    };
     for (index, one) in uses.iter().enumerate() {
+        let axis = axis_of(case, one);
         match judge(case, instrument, uses, index) {
             Some(_) if case.covered(one.record) => {}
-            Some((what, calibration)) => {
-                let axis = axis_of(case, one);
-                wrong.entry((what, calibration.map(|c| c.place), axis)).or_default().push(*one);
+            Some((what, against)) => {
+                wrong.entry((what, against.map(Against::place), axis)).or_default().push(*one);
             }
-            None => valid = Some(one.date),
+            None => {
+                valid = Some(one.date);
+                if let Some(against) = doubts(instrument, one.date).next().filter(|_| !case.covered(one.record)) {
+                    stay.entry((against.place(), axis)).or_default().push(*one);
+                }
+            }
         }
     }
     let doubted = !wrong.is_empty();
-    let unsaid =
-        uses.iter().any(|one| next(instrument, one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
-    for ((what, calibration, _), uses) in wrong {
-        let calibration = instrument.calibrations().iter().find(|other| Some(other.place) == calibration);
-        report(case, findings, instrument, what, calibration, &uses);
+    let unsaid = uses
+        .iter()
+        .any(|one| instrument.calibration_after(one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
+    for ((what, place, _), uses) in wrong {
+        let against = place.and_then(|place| against(place, uses[0].date));
+        report(case, findings, instrument, what, against, &uses);
+    }
+    for ((place, _), uses) in stay {
+        if let Some(against) = against(place, uses[0].date) {
+            tell_what_stays(case, findings, instrument, against, &uses);
+        }
     }
     soon(case, findings, instrument, uses);
-    match valid.and_then(|day| latest(instrument, day)) {
+    match valid.and_then(|day| instrument.calibration_on(day)) {
         _ if !doubted && unsaid => Verdict::NotJudged("it was adjusted, and nothing says how it was found before"),
         Some(calibration) if !doubted => Verdict::Conforms(calibration.place),
         _ if doubted => Verdict::Awaits("a record made with it does not count"),
@@ -138,11 +200,6 @@ fn bolts(case: &Case, index: usize) -> i64 {
         TorqueReading::Read { .. } => fasten.torques_of(row).iter().flatten().count(),
     };
     fasten.rows.iter().map(of_row).sum::<usize>() as i64
-}
-
-/// The calibration that came next after a day.
-fn next<'l>(instrument: Instrument<'l>, day: Date) -> Option<&'l Calibration> {
-    instrument.calibrations().iter().filter(|c| c.on.date > day).min_by_key(|c| c.on.value)
 }
 
 fn axis_of(case: &Case, one: &InstrumentUse) -> Option<usize> {
@@ -170,31 +227,30 @@ fn judge<'l>(
     instrument: Instrument<'l>,
     uses: &[InstrumentUse],
     index: usize,
-) -> Option<(CalibrationMistake, Option<&'l Calibration>)> {
+) -> Option<(CalibrationMistake, Option<Against<'l>>)> {
     let one = &uses[index];
     if instrument.calibrations().is_empty() {
         return Some((CalibrationMistake::NoCalibration, None));
     }
-    let Some(valid) = latest(instrument, one.date) else {
+    let Some(valid) = instrument.calibration_on(one.date) else {
         let first = instrument.calibrations().iter().min_by_key(|c| c.on.value);
-        return Some((CalibrationMistake::BeforeFirst, first));
+        return Some((CalibrationMistake::BeforeFirst, first.map(Against::Calibration)));
     };
     if valid.failed {
-        return Some((CalibrationMistake::Failed, Some(valid)));
+        return Some((CalibrationMistake::Failed, Some(Against::Calibration(valid))));
     }
     let book = limits(case, one);
-    if due(book, valid).is_some_and(|due| one.date > due) {
-        return Some((CalibrationMistake::RanOut, Some(valid)));
+    if valid.last_day(book).is_some_and(|due| one.date > due) {
+        return Some((CalibrationMistake::RanOut, Some(Against::Calibration(valid))));
     }
     if valid.due.is_none()
         && let Some((most, _)) = book.most_count(LimitName::CalibrationCycles)
         && cycles(instrument, valid, &uses[..=index]).is_some_and(|cycles| cycles > most)
     {
-        return Some((CalibrationMistake::Cycles, Some(valid)));
+        return Some((CalibrationMistake::Cycles, Some(Against::Calibration(valid))));
     }
-    let next = next(instrument, one.date).filter(|next| next.as_found == Some(AsFound::Outside))?;
-    let turned = next.error.is_none_or(|error| could_turn(case, book, one.record, *error));
-    turned.then_some((CalibrationMistake::InDoubt, Some(next)))
+    let turns = |against: &Against| against.error().is_none_or(|error| could_turn(case, book, one.record, error));
+    doubts(instrument, one.date).find(turns).map(|against| (CalibrationMistake::InDoubt, Some(against)))
 }
 
 /// The cycles that a wrench has certainly made since a calibration, up to the last of some uses: by its own counter where it was
@@ -218,11 +274,13 @@ fn report(
     findings: &mut Findings,
     instrument: Instrument,
     what: CalibrationMistake,
-    calibration: Option<&Calibration>,
+    against: Option<Against>,
     uses: &[InstrumentUse],
 ) {
+    let calibration = against.and_then(Against::calibration);
     let (Some(first), Some(last)) = (uses.first(), uses.last()) else { return };
     let name = instrument.name();
+    let error = against.and_then(Against::error).filter(|_| what == CalibrationMistake::InDoubt);
     let on = calibration.map_or(String::new(), |calibration| calibration.on.date.to_string());
     let records = if uses.len() == 1 { "1 record".to_string() } else { format!("{} records", uses.len()) };
     let (message, label) = match what {
@@ -242,13 +300,15 @@ fn report(
             (format!("{records} made with {name} beyond its cycles"), format!("calibrated on {on}"))
         }
         CalibrationMistake::InDoubt => {
-            let (how, label) = match calibration.is_some_and(|calibration| calibration.failed) {
-                true => ("it failed its next calibration", "failed"),
-                false => ("its next calibration found it outside its error", "found outside"),
+            let (how, label) = match (against, calibration.is_some_and(|calibration| calibration.failed)) {
+                (Some(Against::Doubt(doubt)), _) => ("while it is said to have been wrong", doubted(doubt)),
+                (_, true) => ("before it failed its next calibration", format!("failed on {on}")),
+                (_, false) => {
+                    ("before its next calibration found it outside its error", format!("found outside on {on}"))
+                }
             };
-            let only = calibration.is_some_and(|it| it.error.is_some());
-            let which = if only { ", whose result its error could turn" } else { "" };
-            (format!("{records} made with {name} before {how}{which}"), format!("{label} on {on}"))
+            let which = if error.is_some() { ", whose result its error could turn" } else { "" };
+            (format!("{records} made with {name} {how}{which}"), label)
         }
     };
     let again = if matches!(instrument, Instrument::Wrench(_)) { "tighten" } else { "read" };
@@ -256,8 +316,9 @@ fn report(
         CalibrationMistake::NoCalibration => {
             format!("add its calibration to the shop file: calibrated \"…\" due=\"…\" under {name}")
         }
-        CalibrationMistake::InDoubt if calibration.is_some_and(|it| it.error.is_none()) => format!(
-            "{again} again with an instrument that is in order, or concede it; or state by how much it was off at that calibration (error=…): only what that could turn is in doubt then"
+        CalibrationMistake::InDoubt if error.is_none() => format!(
+            "{again} again with an instrument that is in order, or concede it; or state by how much it was off{} (error=…): only what that could turn is in doubt then",
+            if calibration.is_some() { " at that calibration" } else { "" }
         ),
         CalibrationMistake::InDoubt => {
             format!("{again} again with an instrument that is in order, or concede it with the reason why it holds")
@@ -270,15 +331,17 @@ fn report(
     let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.to_string());
     let mut finding =
         findings.finding(address, first.place, message).here(format!("used on {}", first.date)).next(next);
-    finding = match calibration {
-        Some(calibration) => finding.also(calibration.place, label),
+    finding = match against {
+        Some(against) => finding.also(against.place(), label),
         None => finding.also(instrument.place(), "no calibration"),
     };
-    if last.record != first.record {
+    if error.is_some() {
+        finding = with_margins(case, finding, uses);
+    } else if last.record != first.record {
         finding = finding.also(last.place, format!("last used so on {}", last.date));
     }
     if let (CalibrationMistake::RanOut, Some(calibration)) = (what, calibration)
-        && let Some(due) = due(limits(case, first), calibration)
+        && let Some(due) = calibration.last_day(limits(case, first))
         && let Some(limit) = due_limit(limits(case, first), calibration, due)
     {
         finding = finding.found(Measure::days_late(days(due, last.date))).limit(limit);
@@ -288,6 +351,66 @@ fn report(
     {
         finding = finding.limit(limit);
     }
+    findings.add(finding);
+}
+
+/// What a finding says at a doubt.
+fn doubted(doubt: &StatedDoubt) -> String {
+    let to = doubt.to.map_or(String::new(), |to| format!(" to {}", to.date));
+    let error = doubt.error.map_or(String::new(), |error| format!(", by at most {}", *error));
+    format!("wrong from {}{to}{error}, says {}", doubt.from.date, doubt.said)
+}
+
+/// More records than this are counted and not shown with their margins; `trace` shows them all.
+const MOST_SHOWN: usize = 6;
+
+/// Says at each record how near its limit it lies.
+fn with_margins(case: &Case, finding: Finding, uses: &[InstrumentUse]) -> Finding {
+    let margin = |one: &InstrumentUse| case.nearest_limit(one.record).map(|number| number.words());
+    let mut finding = match margin(&uses[0]) {
+        Some(words) => finding.here(format!("used on {}: {words}", uses[0].date)),
+        None => finding,
+    };
+    for one in uses.iter().skip(1).take(MOST_SHOWN - 1) {
+        let words = margin(one).unwrap_or("its result cannot be worked out".into());
+        finding = finding.also(one.place, format!("used on {}: {words}", one.date));
+    }
+    match uses.get(MOST_SHOWN..).and_then(|more| Some((more.len(), more.last()?))) {
+        Some((more, last)) => {
+            finding.also(last.place, format!("used on {}: the last of {}", last.date, counted(more, "more", "more")))
+        }
+        None => finding,
+    }
+}
+
+/// What was made while the instrument was wrong, and yet counts: its error could not turn it.
+fn tell_what_stays(
+    case: &Case,
+    findings: &mut Findings,
+    instrument: Instrument,
+    against: Against,
+    uses: &[InstrumentUse],
+) {
+    let first = &uses[0];
+    let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.to_string());
+    let (records, count) = if uses.len() == 1 { ("record", "counts") } else { ("records", "count") };
+    let message = format!(
+        "{} {records} made with {} while it was wrong still {count}: the error that is stated could turn no result of {}",
+        uses.len(),
+        instrument.name(),
+        if uses.len() == 1 { "it" } else { "them" },
+    );
+    let label = match against {
+        Against::Calibration(calibration) => format!("found outside on {}", calibration.on.date),
+        Against::Doubt(doubt) => doubted(doubt),
+    };
+    let finding = findings
+        .finding(address, first.place, message)
+        .here(format!("used on {}", first.date))
+        .also(against.place(), label)
+        .next("nothing; `wayledger trace` lists them with what is left to their limits");
+    let mut finding = with_margins(case, finding, uses);
+    finding.grade = Grade::Observation;
     findings.add(finding);
 }
 
@@ -303,8 +426,8 @@ fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[In
     let Some(last) = uses.iter().max_by_key(|one| one.date) else { return };
     // Work with it goes on where it was used as lately as the warning reaches ahead.
     let idle = days(last.date, case.today);
-    let Some(valid) = latest(instrument, case.today).filter(|valid| !valid.failed) else { return };
-    let Some(due) = due(book, valid) else { return };
+    let Some(valid) = instrument.calibration_on(case.today).filter(|valid| !valid.failed) else { return };
+    let Some(due) = valid.last_day(book) else { return };
     let left = days(case.today, due);
     if !(0..=within).contains(&idle) || left > within || last.date > due {
         return;

@@ -4,7 +4,6 @@ use crate::rules::Rule;
 
 mod along;
 mod bolts;
-mod calibration_doubt;
 pub(crate) mod calibration_untraced;
 pub(super) mod course;
 pub(crate) mod end_unmarked;

@@ -192,7 +192,7 @@ fn length(case: &Case, findings: &mut Findings, (id, index): (RailId, usize), pa
     let Some(came) = part.length else { return };
     let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::ReceivedLength) else { return };
     let profile = case.machine.rail(id).profile.as_ref().and_then(|name| case.shop.profile(name));
-    let cut = profile.is_some_and(|profile| profile.cutting_allowed) && *came > *segment.length;
+    let cut = profile.is_some_and(|profile| profile.cutting_allowed()) && *came > *segment.length;
     let off = (*came - *segment.length).abs();
     if off <= most || cut {
         return;

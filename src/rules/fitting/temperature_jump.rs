@@ -3,7 +3,7 @@
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Record, Spanned};
-use crate::quantity::{Moment, Temperature};
+use crate::quantity::{Moment, Temperature, TemperatureDifference};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 use super::temperature_span;
@@ -46,7 +46,7 @@ fn stated(record: &Record) -> Option<Spanned<Temperature>> {
 }
 
 fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
-    let Some((most, limit)) = case.rulebook.most::<Temperature>(LimitName::TemperatureJump) else {
+    let Some((most, limit)) = case.rulebook.most::<TemperatureDifference>(LimitName::TemperatureJump) else {
         return Verdict::NotRequired;
     };
     let mut verdict = Verdict::NotRequired;
@@ -71,7 +71,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
         findings.add(
             findings
                 .finding(address, found.place, format!("rails at {}, and at {} on {day}", *found, *last))
-                .here(format!("{} away from the record before", degrees(off)))
+                .here(format!("{off} away from the record before"))
                 .also(last.place, "a record before")
                 .found(Measure::too_large(off))
                 .limit(limit)
@@ -84,9 +84,4 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 /// Whether a moment lies on the same day as another, or on the next.
 fn follows(day: &Moment, next: &Moment) -> bool {
     next.date == day.date || day.date.tomorrow().is_ok_and(|tomorrow| tomorrow == next.date)
-}
-
-/// A difference is told in kelvins.
-fn degrees(off: Temperature) -> String {
-    format!("{} K", crate::quantity::Amount::number(off))
 }

@@ -107,6 +107,9 @@ fn report(
         finding = finding.also(event.place, format!("{} was {what} here", rail.supports[first].name));
     } else if let Some(held) = case.torqued(id, first, interface).into_iter().flatten().next() {
         finding = finding.also(held.place, format!("the other bolts of {}", rail.supports[first].name));
+    } else if let Some(since) = rail.stands_since(Some(first), rail.supports[first].at) {
+        let name = &rail.supports[first].name;
+        finding = finding.also(since.place, format!("{name} or its rail came {}: what is older is history", *since));
     }
     let record = match interface {
         Interface::Rail => format!("fasten {} stage=full …", case.machine.rail_address(id)),

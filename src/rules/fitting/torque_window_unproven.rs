@@ -72,7 +72,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     for interface in INTERFACES {
         let Some((least, most, source)) = window(case, id, interface, Stage::Full) else { continue };
         for support in 0..case.machine.rail(id).supports.len() {
-            let bolts = case.held_back(id, support, interface, Stage::Full);
+            let bolts = case.held_back(id, support, interface, Stage::Full, |_| false);
             for (bolt, held) in bolts.iter().enumerate().filter_map(|(bolt, all)| Some((bolt, all.last()?))) {
                 let Body::Fasten(fasten) = &case.ledger.records[held.record].body else { continue };
                 let Some(torque) = held.torque.or(fasten.setting.map(|setting| setting.value)) else { continue };
@@ -131,7 +131,7 @@ fn cannot_tell(
     let bolts = bolts_of(interface);
     let (at, which) = match untold {
         ProofError::Unnamed => (case.records[record].place, "a wrench that is not named".to_string()),
-        ProofError::Errors(name) | ProofError::Repeatability(name) => {
+        ProofError::Errors(name) | ProofError::Repeatability(name) | ProofError::RepeatabilityOfForce(name) => {
             (name.place, format!("{}, whose permissible deviation is not stated", name.value))
         }
     };

@@ -2,7 +2,8 @@
 //!
 //! What counts is what each bolt holds now. A torque that a later one of the same stage replaced, or that was slackened
 //! since, is history: reworking a bolt ends its nonconformity. One that does not count, since its wrench cannot vouch for
-//! it, replaces none.
+//! it, replaces none. One over the window is replaced by none: tightening takes nothing off a bolt, so that it holds until
+//! the bolt is slackened, or turned before it held.
 
 use std::collections::BTreeMap;
 
@@ -11,7 +12,7 @@ use super::unstated_window::ask_for_window;
 use super::{INTERFACES, bolts_of, shown};
 use crate::facts::torque_window::{self, WindowError, WindowSource, window_or_why};
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{Body, Interface, Keyword, RailId, Stage};
+use crate::ledger::{Body, HeldTorque, Interface, Keyword, RailId, Stage};
 use crate::quantity::Torque;
 use crate::rules::torques::RecordTorques;
 use crate::rules::{Case, Findings, Verdict};
@@ -23,6 +24,8 @@ struct TorqueOffWindow {
     torque: Torque,
     place: Place,
     by: Torque,
+    /// Where it was tightened again since.
+    again: Option<Place>,
 }
 
 /// The window of an interface and stage, by the limits that apply to the axis.
@@ -122,9 +125,13 @@ impl WindowCheck<'_> {
         let mut clicked: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for support in 0..case.machine.rail(self.id).supports.len() {
             let (mut low, mut high) = (Vec::new(), Vec::new());
-            let bolts = case.held_back(self.id, support, self.interface, self.stage);
-            let held = bolts.iter().enumerate().flat_map(|(bolt, all)| all.iter().rev().map(move |it| (bolt, it)));
-            for (bolt, held) in held {
+            let too_much = |held: &HeldTorque| self.torque(case, held).is_some_and(|torque| torque > self.most);
+            let bolts = case.held_back(self.id, support, self.interface, self.stage, too_much);
+            let held = bolts.iter().enumerate().flat_map(|(bolt, all)| {
+                let last = all.last().map(|last| last.place);
+                all.iter().rev().map(move |it| (bolt, it, last.filter(|last| *last != it.place)))
+            });
+            for (bolt, held, again) in held {
                 let Some(torque) = held.torque else {
                     let supports = clicked.entry(held.record).or_default();
                     if supports.last() != Some(&support) {
@@ -132,7 +139,7 @@ impl WindowCheck<'_> {
                     }
                     continue;
                 };
-                let off = |by| TorqueOffWindow { support, bolt, torque, place: held.place, by };
+                let off = |by| TorqueOffWindow { support, bolt, torque, place: held.place, by, again };
                 if torque < self.least {
                     low.push(off(self.least - torque));
                 } else if torque > self.most {
@@ -145,6 +152,15 @@ impl WindowCheck<'_> {
         for (record, supports) in clicked {
             self.setting(case, findings, record, &supports);
         }
+    }
+
+    /// What a bolt was tightened to: what was read, or what the wrench was set to.
+    fn torque(&self, case: &Case, held: &HeldTorque) -> Option<Torque> {
+        let setting = || match &case.records[held.record].body {
+            Body::Fasten(fasten) => fasten.setting.map(|setting| *setting),
+            _ => None,
+        };
+        held.torque.or_else(setting)
     }
 
     /// The bolts of one support that were read too low, or those too high.
@@ -181,6 +197,9 @@ impl WindowCheck<'_> {
             .found(measure)
             .limit(self.limit)
             .next(next);
+        if let Some(again) = worst.again.filter(|_| !low) {
+            finding = finding.also(again, "tightening it again takes nothing off");
+        }
         for other in off.iter().filter(|off| off.bolt != worst.bolt) {
             finding = finding.also(other.place, format!("bolt {}: {}", other.bolt + 1, shown(other.torque)));
         }

@@ -7,7 +7,9 @@ use crate::finding::{Finding, Measure};
 use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{ProofError, Sure, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
+use crate::rules::unproven::{
+    ProofError, Sure, certainties, grade, proven_up_to, resting_on, unscattered, verdict as in_the_end,
+};
 use crate::rules::{Case, Findings, Verdict};
 
 use super::reading::{SurveyReadings, length, subject};
@@ -50,7 +52,7 @@ pub(super) fn proven(
             verdict = verdict.and(Verdict::Awaits("the range is not within its limit"));
             continue;
         }
-        let sure = match certainty(case, readings.survey.gauge.as_ref(), ask.kind.into()) {
+        let sure = match certainties(case, &readings) {
             Ok(sure) => sure,
             Err(untold) => {
                 verdict = verdict.and(cannot_tell(case, findings, id, ask, record, untold));
@@ -62,8 +64,8 @@ pub(super) fn proven(
         if judged.proof != Proof::Inside {
             verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));
             let limit = proven_up_to(&ask.limit, ask.most, pair.guard);
-            findings.add(unproven(case, findings, id, ask, &pair, sure).limit(limit));
-        } else if let Some(untold) = unscattered(sure, ask.required) {
+            findings.add(unproven(case, findings, id, ask, &pair, &sure).limit(limit));
+        } else if let Some(untold) = sure.iter().find_map(|sure| unscattered(*sure, ask.required)) {
             verdict = verdict.and(cannot_tell(case, findings, id, ask, record, untold));
         }
     }
@@ -87,17 +89,9 @@ fn cannot_tell(
     Verdict::NotJudged(untold.lacking())
 }
 
-fn unproven(
-    case: &Case,
-    findings: &Findings,
-    id: RailId,
-    ask: &RangeAsked,
-    pair: &SurePair,
-    (gauge, certainty): Sure,
-) -> Finding {
+fn unproven(case: &Case, findings: &Findings, id: RailId, ask: &RangeAsked, pair: &SurePair, sure: &[Sure]) -> Finding {
     let (less, more) = (pair.less.row, pair.more.row);
     let (_, width) = proof::guard(case.rulebook, pair.uncertainty);
-    let basis = certainty.basis(pair.uncertainty);
     let mut finding = findings
         .finding(
             case.machine.rail_address(id),
@@ -107,8 +101,8 @@ fn unproven(
         .here(ask.ends[0])
         .also(more.place, ask.ends[1])
         .found(Measure::too_large(pair.difference))
-        .next(format!("read {} and {} again, a few times each, or with a finer gauge", less.name, more.name))
-        .also(gauge.name.place, basis);
+        .next(format!("read {} and {} again, a few times each, or with a finer gauge", less.name, more.name));
+    finding = resting_on(finding, sure, |certainty| certainty.basis(pair.uncertainty));
     finding.grade = grade(ask.required);
     finding
 }

@@ -4,6 +4,7 @@ use crate::calc::exact::Ratio;
 use crate::calc::shims::{Expected, off_prediction};
 use crate::calc::survey::ShimEffect;
 use crate::calc::uncertainty::Uncertainty;
+use crate::facts::joined_doubt::JoinedDoubt;
 use crate::facts::proof::GaugeCertainty;
 use crate::facts::survey_doubt;
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
@@ -171,20 +172,20 @@ fn times_read(readings: &SurveyReadings) -> TimesRead {
 
 /// The expanded uncertainty of the change from one survey to the other at one station, which was read so often in each;
 /// nothing where a gauge's data are not known. The place that the others are shimmed to may have been read less often.
-fn tolerance(
-    case: &Case,
-    (before, old): (&SurveyReadings, [usize; 2]),
-    (after, new): (&SurveyReadings, [usize; 2]),
+fn tolerance<'l>(
+    case: &Case<'l>,
+    (before, old): (&SurveyReadings<'l>, [usize; 2]),
+    (after, new): (&SurveyReadings<'l>, [usize; 2]),
 ) -> Option<Length> {
-    let uncertainty = |readings: &SurveyReadings, [own, other]: [usize; 2]| {
-        let gauge = case.shop.gauge(readings.survey.gauge.as_ref()?)?;
-        let ties = readings.stations.iter().map(|station| readings.tie_variance(station)).max().unwrap_or_default();
-        let beside = survey_doubt::of_closure(case, case.rulebook, readings.survey).and(ties);
-        let certainty = GaugeCertainty::new(case, gauge, readings.kind().into())?;
-        Some(certainty.of_difference(own, other).and_alike(Uncertainty::known(beside)))
+    let uncertainty = |readings: &SurveyReadings<'l>, [own, other]: [usize; 2]| {
+        let gauge = case.ledger.shop.gauge(readings.survey.gauge.as_ref()?)?;
+        let ties = readings.stations.iter().map(|station| readings.tie_doubt(station));
+        let ties = ties.reduce(JoinedDoubt::or_less_sure).unwrap_or_default();
+        let closure = Uncertainty::known(survey_doubt::of_closure(case, case.rulebook, readings.survey));
+        let certainty = GaugeCertainty::new(case.ledger, gauge, readings.kind().into())?;
+        let read = certainty.of_difference(own, other).and_alike(closure);
+        Some(JoinedDoubt::of_gauge(gauge, read).and(&ties))
     };
     let (first, second) = (uncertainty(before, old)?, uncertainty(after, new)?);
-    let name = |readings: &SurveyReadings| readings.survey.gauge.as_ref().map(|gauge| gauge.value.clone());
-    let both = if name(before) == name(after) { first.and_alike(second) } else { first.and(second) };
-    Some(Length(both.expanded()))
+    Some(Length(first.and(&second).total().expanded()))
 }

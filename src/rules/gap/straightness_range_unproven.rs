@@ -6,9 +6,11 @@ use crate::facts::proof::{self, ProvenQuantity};
 use crate::facts::survey_doubt;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{RailId, RepeatedQuantity, SurveyKind};
+use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{ProofError, certainty, grade, proven_up_to, unscattered, verdict as in_the_end};
+use crate::rules::unproven::{
+    ProofError, certainties, grade, proven_up_to, resting_on, unscattered, verdict as in_the_end,
+};
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::CurrentSurveys;
@@ -65,7 +67,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             verdict = verdict.and(Verdict::Awaits("the rail is not straight within its limit"));
             continue;
         }
-        let sure = match certainty(case, readings.survey.gauge.as_ref(), RepeatedQuantity::Straightness) {
+        let sure = match certainties(case, &readings) {
             Ok(sure) => sure,
             Err(untold) => {
                 verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
@@ -80,12 +82,11 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         if zone.width > Ratio::whole((most.nm() - guard.width()).into()) {
             verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));
             let (_, width) = proof::guard(case.rulebook, uncertainty);
-            let mut finding = unproven(case, findings, id, &zone, &width)
-                .also(sure.0.name.place, sure.1.basis_of_zone(uncertainty))
-                .limit(proven_up_to(&limit, most, guard));
+            let finding = unproven(case, findings, id, &zone, &width).limit(proven_up_to(&limit, most, guard));
+            let mut finding = resting_on(finding, &sure, |certainty| certainty.basis_of_zone(uncertainty));
             finding.grade = grade(required);
             findings.add(finding);
-        } else if let Some(untold) = unscattered(sure, required) {
+        } else if let Some(untold) = sure.iter().find_map(|sure| unscattered(*sure, required)) {
             verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
             findings.add(cannot_tell(case, findings, id, record, untold).limit(limit));
         }

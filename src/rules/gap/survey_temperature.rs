@@ -4,7 +4,7 @@ use crate::facts::survey_state::CurrentSurveys;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, RailId, Spanned, SurveyKind};
-use crate::quantity::Temperature;
+use crate::quantity::{Temperature, TemperatureDifference};
 use crate::rules::fitting::temperature_span;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
@@ -42,7 +42,7 @@ survey gap X.b date="2026-04-18" by=inspector-1 temperature=20.5 stage=verificat
 };
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some((most, limit)) = case.rulebook.most::<Temperature>(LimitName::SurveyTemperature) else {
+    let Some((most, limit)) = case.rulebook.most::<TemperatureDifference>(LimitName::SurveyTemperature) else {
         return Verdict::NotRequired;
     };
     let mut verdict = stated(case, id, findings);

@@ -1,71 +1,16 @@
 //! The readings of a day that are those of another day: yesterday's file with another date.
 
 use std::collections::BTreeMap;
-use std::hash::{BuildHasher as _, Hasher as _};
 
-use foldhash::fast::FixedState;
 use jiff::civil::Date;
 
+use super::elsewhere::of_other_days;
+use super::telling::{digest, said, telling};
 use crate::finding::Measure;
-use crate::ledger::{Body, Record};
 use crate::rules::{Case, Findings, Verdict};
-
-/// So many readings must agree: fewer may do so by chance.
-pub(super) const ENOUGH: usize = 12;
 
 /// More records than this are counted and not shown.
 const MOST_SHOWN: usize = 6;
-
-/// Hands over each place and reading of a record, in order; the last says whether it is a reading.
-fn each(record: &Record, take: &mut impl FnMut(i128, bool)) {
-    match &record.body {
-        Body::Fasten(fasten) => {
-            for row in &fasten.rows {
-                take(row.support as i128, false);
-                fasten.torques_of(row).iter().flatten().for_each(|torque| take(torque.value.0, true));
-            }
-        }
-        Body::Inspect(inspect) => {
-            for groove in &inspect.grooves {
-                take(groove.groove as i128, false);
-                for (before, after) in &groove.pairs {
-                    take(before.value.nm().into(), true);
-                    take(after.value.nm().into(), true);
-                }
-            }
-        }
-        Body::Survey(survey) => {
-            for station in &survey.stations {
-                take(station.position.nm().into(), false);
-                station.readings.iter().for_each(|reading| take(reading.value.nm().into(), true));
-            }
-        }
-        Body::RunningForce(run) => {
-            for (position, force) in &run.readings {
-                take(position.value.nm().into(), false);
-                take(force.value.0, true);
-            }
-        }
-        _ => {}
-    }
-}
-
-/// What a record says, in few bytes; nothing where it has no readings.
-fn digest(record: &Record) -> Option<u64> {
-    let mut hasher = FixedState::default().build_hasher();
-    let mut read = false;
-    each(record, &mut |value, is_reading| {
-        hasher.write_i128(value);
-        read |= is_reading;
-    });
-    read.then(|| hasher.finish())
-}
-
-fn said(record: &Record) -> Vec<(i128, bool)> {
-    let mut all = Vec::new();
-    each(record, &mut |value, is_reading| all.push((value, is_reading)));
-    all
-}
 
 /// A record, and an earlier one of another day that says the same of the same.
 struct Same {
@@ -76,6 +21,7 @@ struct Same {
 }
 
 pub(super) fn check(case: &Case, findings: &mut Findings) -> Verdict {
+    of_other_days(case, findings);
     let mut last: BTreeMap<(&str, &str, u64), usize> = BTreeMap::new();
     let mut same: Vec<Same> = Vec::new();
     let mut shown = None;
@@ -98,20 +44,16 @@ pub(super) fn check(case: &Case, findings: &mut Findings) -> Verdict {
 }
 
 fn report(case: &Case, findings: &mut Findings, same: &[Same]) {
-    let readings = same.iter().flat_map(|it| said(&case.records[it.record])).filter(|(_, is_reading)| *is_reading);
-    let values: Vec<i128> = readings.map(|(value, _)| value).collect();
-    if values.len() < ENOUGH || values.iter().all(|value| *value == values[0]) {
-        return;
-    }
     let (first, records) = (&same[0], &case.records);
+    let Some(many) = telling(same.iter().map(|it| &records[it.record])) else { return };
     let mut finding = findings
         .finding(
             records[first.record].on.as_ref().map_or("", |on| on.as_str()),
             records[first.record].place,
-            format!("{} readings of {} are those of {}, to the last digit", values.len(), first.day, first.of),
+            format!("{many} readings of {} are those of {}, to the last digit", first.day, first.of),
         )
         .here("the same readings")
-        .found(Measure::too_large(values.len()))
+        .found(Measure::too_large(many))
         .next("look at the paper they were taken from; where only the date was changed, withdraw the record and read again");
     for it in same.iter().take(MOST_SHOWN) {
         finding = finding.also(records[it.earlier].place, "as here");

@@ -1,8 +1,30 @@
-//! A record that stands in another ledger of the shop too.
+//! A record that stands in another ledger of the shop too, or whose readings do.
 
-use crate::finding::Grade;
+use super::telling::telling;
+use crate::finding::{Grade, Measure};
 use crate::rules::flaws::is_evidence;
 use crate::rules::{Case, Findings, Verdict};
+
+/// Records whose readings another ledger has on another day: a copy whose dates were changed.
+pub(super) fn of_other_days(case: &Case, findings: &mut Findings) {
+    let same = &case.elsewhere.same_readings;
+    for of_one in same.chunk_by(|(_, a), (_, b)| a == b) {
+        let records = || of_one.iter().map(|(index, _)| &case.records[*index]);
+        let Some(many) = telling(records()) else { continue };
+        let (first, folder) = (&case.records[of_one[0].0], &of_one[0].1);
+        findings.add(
+            findings
+                .finding(
+                    first.on.as_ref().map_or("", |on| on.as_str()),
+                    first.place,
+                    format!("{many} readings are those of the ledger {folder} at the same places on other days, to the last digit"),
+                )
+                .here("the same readings")
+                .found(Measure::too_large(many))
+                .next("look at the paper they were taken from; where a copy was given other dates, withdraw its records and read again"),
+        );
+    }
+}
 
 pub(super) fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.ledger.records[index];

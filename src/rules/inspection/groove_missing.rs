@@ -67,6 +67,9 @@ fn missing_at(case: &Case, findings: &Findings, id: RailId, joint: usize, missin
         ));
     match state.last {
         Some(_) => finding.also(it.place, format!("{} at {}", it.name, it.position)),
-        None => finding,
+        None => match case.machine.rail(id).stands_since(it.support, it.position) {
+            Some(since) => finding.also(since.place, format!("it is so since {}: what is older is history", *since)),
+            None => finding,
+        },
     }
 }

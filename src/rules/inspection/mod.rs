@@ -17,9 +17,11 @@ pub(crate) mod light_missing;
 pub(crate) mod limit_unread;
 pub(crate) mod reading_early;
 pub(crate) mod readings_copied;
+pub(crate) mod repeats_apart;
 pub(crate) mod running_force;
 pub(crate) mod running_force_unproven;
 pub(crate) mod step_carrier;
+pub(crate) mod telling;
 pub(crate) mod temperature_unsaid;
 
 use grooves::named;
@@ -37,6 +39,7 @@ pub(crate) static RULES: &[&Rule] = &[
     &carrier_implausible::RULE,
     &temperature_unsaid::RULE,
     &readings_copied::RULE,
+    &repeats_apart::RULE,
     &limit_unread::RULE,
     &running_force::RULE,
     &running_force_unproven::RULE,

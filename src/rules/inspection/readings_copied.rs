@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Inspection,
     grade: Grade::Observation,
     cure: Cure::Writing,
-    what: "No joint has the same readings in all four grooves, on either side, as another. All zeros do not count. No day has twelve readings or more that are those of another day at the same places, all alike left out. No record of work or readings stands word for word in another ledger of the shop that is judged with it: the one whose folder comes later in their order does not count, which is a nonconformity.",
+    what: "No joint has the same readings in all four grooves, on either side, as another. All zeros do not count. No day has twelve readings or more that are those of another day at the same places, all alike left out. No record of work or readings stands word for word in another ledger of the shop that is judged with it: the one whose folder comes later in their order does not count, which is a nonconformity. Nor has such a ledger twelve readings or more of another one at the same places on other days.",
     why: "Eight numbers that all agree are seldom chance. Most often a block of text was copied and its numbers never changed, or yesterday's file was and only its date.",
     limits: &[],
     source: "judgement",

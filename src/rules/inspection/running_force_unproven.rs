@@ -68,7 +68,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
                         worst = Some(own);
                     }
                 } else if required && gauge.forces.repeatability.is_none() {
-                    let untold = ProofError::Repeatability(&gauge.name);
+                    let untold = ProofError::RepeatabilityOfForce(&gauge.name);
                     verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
                     silent = silent.or(Some((reading.record, untold)));
                 } else {

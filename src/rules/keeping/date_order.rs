@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "The records of one file do not run backwards, none lies ahead of today (by the machine's clock or a commit's, of the day it is then already somewhere on earth, at UTC+14; a stated `--today` is that day), and where two records of one day in two files would mean something else the other way round, whatever their kinds, both say the time. A record without a time has none: not that of the record above it. A correction (`replaces`) stands in the place of what it corrects, and a `hold` has the moment of what it holds, wherever they are written.",
+    what: "The records of one file do not run backwards, none lies ahead of today (by the machine's clock or a commit's, of the day it is then already somewhere on earth, at UTC+14; a stated `--today` is that day), and where two records of one day in two files would mean something else the other way round, whatever their kinds, both say the time. Two records of one kind, subject and minute in one file, of which only one can count, are told too. A record without a time has none: not that of the record above it. A correction (`replaces`) stands in the place of what it corrects, and a `hold` has the moment of what it holds, wherever they are written.",
     why: "What is current follows from the order of the records. A wrong year or a missing time makes stale readings look fresh.",
     limits: &[],
     source: "the order of records in the ledger language",
@@ -99,6 +99,17 @@ fn report(case: &Case, findings: &mut Findings, record: &Record, slip: Slip) {
     let (than, side) = match slip {
         Slip::Earlier(_) => ("earlier", "above"),
         Slip::Later(_) => ("later", "below"),
+        Slip::Unsure { about, .. } if record.place.source == other.place.source => {
+            let message = format!("two `{}` records are of one minute, {}: which of them counts?", record.kind, *date);
+            findings.add(
+                findings
+                    .finding(on(&case.records[about]), date.place, message)
+                    .here("this one")
+                    .also(its.place, "or this one")
+                    .next("write the minute of each; where one corrects the other, say so with `replaces`"),
+            );
+            return;
+        }
         Slip::Unsure { about, .. } => {
             let next = match date.minute {
                 None => format!("write the time of day in both, as date=\"{}T14:30\"", date.date),
@@ -194,11 +205,9 @@ fn longest_in_order(clocks: &[Clock]) -> Vec<usize> {
     run
 }
 
-/// Records of one day in two files whose order is not known and would change what they say together.
+/// Records of one day in two files, or of one minute and subject in one, whose order is not known and would change what they
+/// say together.
 fn uncertain(case: &Case) -> Vec<(usize, Slip)> {
-    if case.order_is_certain() {
-        return Vec::new();
-    }
     let slip = |(first, second): (usize, usize)| {
         // The one that has no time is asked for it.
         let (at, other) = match case.records[second].date.is_some_and(|date| date.minute.is_some()) {

@@ -1,9 +1,10 @@
 //! A hold on what conforms again can be lifted.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
+use super::work::wholes;
 use crate::finding::{Finding, Grade, RuleName};
-use crate::ledger::{Body, Record};
+use crate::ledger::Body;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -40,11 +41,6 @@ lift X.a date="2026-04-14T10:00" by=fitter-2 disposition=rework reason="tightene
 
 fn check(case: &Case, findings: &mut Findings) -> Verdict {
     let Some(first) = case.holds.iter().find(|on| on.in_force()) else { return Verdict::NotRequired };
-    // The last work at each address and at what it is a part of, and where something is still open.
-    let mut done: BTreeMap<&str, usize> = BTreeMap::new();
-    for (index, record) in case.in_order().filter(|(_, record)| is_work(record)) {
-        done.extend(record.on.iter().flat_map(|on| wholes(on)).map(|whole| (whole, index)));
-    }
     let counts = |finding: &&Finding| {
         finding.grade != Grade::Observation
             && finding.conceded.is_none()
@@ -55,7 +51,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
     for on in case.holds.iter().filter(|on| on.in_force()) {
         let record = &case.ledger.records[on.record];
         let (Some(address), Body::Hold(_)) = (&record.on, &record.body) else { continue };
-        let Some(last) = done.get(address.as_str()).filter(|last| case.after(**last, on.record)) else { continue };
+        let Some(last) = case.worked_within(address).filter(|last| case.after(*last, on.record)) else { continue };
         if open.contains(address.as_str()) || case.is_damaged(address) {
             continue;
         }
@@ -64,21 +60,9 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             findings
                 .finding(address.value.clone(), record.place, message)
                 .here("this hold")
-                .also(case.ledger.records[*last].place, "done since")
+                .also(case.ledger.records[last].place, "done since")
                 .next(format!("lift {} date=\"…\" by=… disposition=rework reason=\"…\"", **address)),
         );
     }
     Verdict::Conforms(case.records[first.record].place)
-}
-
-/// An address and all that it is a part of: `X.a.J1`, `X.a`, `X`.
-fn wholes(address: &str) -> impl Iterator<Item = &str> {
-    std::iter::successors(Some(address), |part| part.rsplit_once('.').map(|(whole, _)| whole))
-}
-
-fn is_work(record: &Record) -> bool {
-    matches!(
-        record.body,
-        Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::Shim(_) | Body::RunningForce(_) | Body::Receive(_)
-    )
 }

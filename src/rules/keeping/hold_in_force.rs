@@ -9,7 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "No hold is in force, and no release was withdrawn, without a `lift` at the same address since. A hold is never broken: it lets in the breaking readings at its address up to its own moment, and keeps the axis from release.",
+    what: "No hold is in force, and no release was withdrawn, without a `lift` at the same address since. A lift by rework or repair has work or a reading there behind the hold to show for it. One that scraps the part or gives it another requirement leaves the hold in force, until a later lift says that the part was exchanged. A hold is never broken: it lets in the breaking readings at its address up to its own moment, and keeps the axis from release.",
     why: "A bad reading is honest and must be kept. A hold tells it from a slip of the finger, and nobody releases the axis past it.",
     limits: &[],
     source: "ISO 9001:2015, 8.7: what does not conform is identified and controlled; ISO 9000:2015, 3.12, for what was done about it",
@@ -32,9 +32,6 @@ lift X.a.J1 date="2026-04-20" by=inspector-1 disposition=rework reason="aligned 
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let Some(on) = hold_of(case, index) else { return Verdict::NotRequired };
-    if let Some(lift) = on.lifted {
-        return Verdict::Conforms(case.records[lift].place);
-    }
     let record = &case.records[index];
     let (reason, held) = match &record.body {
         Body::Hold(hold) => (hold.reason.as_ref(), "is on hold since"),
@@ -44,16 +41,41 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let Some(address) = &record.on else { return Verdict::NotJudged("nothing says what is held") };
     let since = record.date.map_or(String::new(), |date| date.value.to_string());
     let reason = reason.map_or(String::new(), |reason| format!(": {}", **reason));
-    findings.add(
-        findings
-            .finding(address.value.clone(), record.place, format!("{} {held} {since}{reason}", **address))
-            .here("this hold")
-            .next(format!(
-                "put right what is held, then record it: lift {} date=\"…\" by=… disposition=rework reason=\"…\"",
-                **address
-            )),
-    );
+    if let Some(lift) = on.lifted {
+        // A release that was withdrawn is given anew only over the whole axis.
+        let asked = matches!(record.body, Body::Hold(_)) && is_work(case, lift);
+        let shown = !asked || case.worked_at(address).is_some_and(|last| case.after(last, index));
+        if shown {
+            return Verdict::Conforms(case.records[lift].place);
+        }
+        findings.add(
+            findings
+                .finding(
+                    address.value.clone(),
+                    case.records[lift].place,
+                    format!("the hold on {} since {since} is lifted as worked on, and nothing shows it", **address),
+                )
+                .here("no work and no reading there since the hold")
+                .also(record.place, "this hold")
+                .next("record what was done, and read again what it changed; where nothing was done, withdraw the lift and write what was decided"),
+        );
+        return Verdict::Outstanding;
+    }
+    let lift = |disposition: &str| format!("lift {} date=\"…\" by=… disposition={disposition} reason=\"…\"", **address);
+    let finding = findings
+        .finding(address.value.clone(), record.place, format!("{} {held} {since}{reason}", **address))
+        .here("this hold");
+    findings.add(match on.disposed {
+        None => finding.next(format!("put right what is held, then record it: {}", lift("rework"))),
+        Some(disposed) => finding
+            .also(case.records[disposed].place, "the part does not stay as it is")
+            .next(format!("exchange it, describe and read what is there now, then record it: {}", lift("rework"))),
+    });
     Verdict::Outstanding
+}
+
+fn is_work(case: &Case, lift: usize) -> bool {
+    matches!(&case.records[lift].body, Body::Lift(lift) if lift.is_work())
 }
 
 /// The hold that a record put on. Holds stand in the order of the timeline.

@@ -10,7 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "Once an axis was released, whether its release stands or was withdrawn, a hold on it is lifted by somebody who neither fitted nor read what was held, unless the rulebook allows it. Before the first release anybody may.",
+    what: "Once an axis was released, whether its release stands or was withdrawn, a hold on it is lifted, or withdrawn by `void`, by somebody who neither fitted nor read what was held, unless the rulebook allows it. Before the first release anybody may.",
     why: "Before the first release somebody else looks at the whole. After it, the lift is the last look.",
     limits: &[LimitName::SelfRelease],
     source: "common practice, no source",
@@ -34,12 +34,19 @@ lift X.a date="2026-05-03" by=inspector-1 disposition=rework reason="tightened a
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.records[index];
-    let Body::Lift(_) = &record.body else { return Verdict::NotRequired };
-    let lifted = case.lifted_by(index);
+    let lifted: Vec<usize> = match &record.body {
+        Body::Lift(lift) if lift.leaves_it_there() => case.lifted_by(index).iter().map(|(_, hold)| *hold).collect(),
+        // Whoever withdraws a hold lifts it.
+        Body::Void(void) => {
+            void.withdraws.filter(|of| matches!(case.records[*of].body, Body::Hold(_))).into_iter().collect()
+        }
+        _ => return Verdict::NotRequired,
+    };
     if lifted.is_empty() || case.rulebook.choice(LimitName::SelfRelease) == "allowed" {
         return Verdict::NotRequired;
     }
-    let (Some(target), Some(by), Some(date)) = (record.target, &record.by, record.date) else {
+    let target = record.target.or(case.records[lifted[0]].target);
+    let (Some(target), Some(by), Some(date)) = (target, &record.by, record.date) else {
         return Verdict::NotJudged("nothing says who lifts it, when, or on what");
     };
     if case.first_released(target.axis()).is_none_or(|first| first > date.value) {
@@ -49,15 +56,20 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     if work.is_empty() {
         return Verdict::Conforms(by.place);
     }
-    for (_, hold) in lifted {
+    let how = if matches!(record.body, Body::Void(_)) { "withdraws" } else { "lifts" };
+    for hold in lifted {
+        // Somebody else withdrew it as well.
+        if case.voided_by(hold).iter().any(|(_, by)| case.work_of(target.axis(), target.rail(), by).is_empty()) {
+            return Verdict::Conforms(by.place);
+        }
         let mut finding = findings
             .finding(
                 record.on.as_ref().map_or(String::new(), |on| on.to_string()),
                 by.place,
-                format!("`{}` lifts a hold on what they worked on", **by),
+                format!("`{}` {how} a hold on what they worked on", **by),
             )
-            .here("lifted by")
-            .also(case.records[*hold].place, "this hold")
+            .here("signed by")
+            .also(case.records[hold].place, "this hold")
             .next("let somebody else look at it, and lift it under their name");
         for (did, place) in &work {
             finding = finding.also(*place, *did);

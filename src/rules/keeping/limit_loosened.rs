@@ -3,7 +3,7 @@
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{ENTRIES, LimitChange, LimitEntry, LimitName, LimitType, Rulebook};
 use crate::ledger::seal::release_of;
-use crate::quantity::{Amount, Dimension, Force, Length, Ratio, Temperature, Torque};
+use crate::quantity::{Amount, Dimension, Force, Length, Ratio, TemperatureDifference, Torque};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal.",
+    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal. Against a revision (`lint --since`) each limit that was made wider since is told as an observation, by however little.",
     why: "A limit meant in micrometres and written in millimetres lets everything pass, and nothing else would say a word.",
     limits: &[
         LimitName::LimitLoosening,
@@ -75,8 +75,8 @@ fn wider(book: &Rulebook, entry: &LimitEntry) -> Option<Ratio> {
         LimitType::Amount(Dimension::Torque) => of::<Torque>(book, entry.limit),
         LimitType::Amount(Dimension::Force) => of::<Force>(book, entry.limit),
         LimitType::Amount(Dimension::Ratio) | LimitType::Count => of::<Ratio>(book, entry.limit),
+        LimitType::Amount(Dimension::TemperatureDifference) => of::<TemperatureDifference>(book, entry.limit),
         // A span of temperatures has no quotient: what is warm and what is cold counts from a zero that means nothing.
-        LimitType::Amount(Dimension::Temperature) if entry.least.is_none() => of::<Temperature>(book, entry.limit),
         LimitType::Amount(_) | LimitType::Choice(_) => None,
     }
 }
@@ -125,7 +125,7 @@ macro_rules! counted {
     ($($name:ident)*) => { $(impl Counted for $name { fn counted(self) -> i128 { i128::from(self.0) } })* };
 }
 
-counted!(Length Torque Force Ratio Temperature);
+counted!(Length Torque Force Ratio TemperatureDifference);
 
 fn report(case: &Case, findings: &mut Findings, change: &LimitChange, wider: Ratio, limit: Limit) {
     let entry = change.entry;

@@ -68,8 +68,15 @@ fn described(case: &Case, findings: &mut Findings) -> Verdict {
             Some((window.reason.as_str(), window.place, format!("{stage} window of `{}`", *fastener.name)))
         })
     });
+    let doubts = case.shop.instruments().flat_map(|instrument| {
+        let all = instrument.doubts().iter().flat_map(|doubt| [Some(&doubt.said), doubt.void.as_ref()]);
+        all.flatten().filter_map(move |said| {
+            let reason = said.reason.as_ref()?;
+            Some((reason.as_str(), reason.place, format!("the doubt about {}", instrument.name())))
+        })
+    });
     let mut verdict = Verdict::NotRequired;
-    for (reason, place, of) in limits.chain(windows) {
+    for (reason, place, of) in limits.chain(windows).chain(doubts) {
         if has_word(reason) {
             verdict = verdict.and(Verdict::Conforms(place));
         } else {

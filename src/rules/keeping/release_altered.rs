@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "Nothing that a release rests on changed since: description, records, instruments with their calibrations, and the seal itself. What is added later and dated later is no change; comments, spacing and the spelling of numbers are free. A release that was withdrawn, or that a later one replaced, still holds the records it names, and no longer the description.",
+    what: "Nothing that a release rests on changed since: description, records, instruments with their calibrations, and the seal itself. What is added later and dated later is no change; comments, spacing and the spelling of numbers are free. A release that was withdrawn, or that a later one replaced, still holds the records it names, and no longer the description. A release takes the place of one in force only where it says so (`supersedes`).",
     why: "A record that can change silently proves nothing. The seal shows what changed, the old value and the new one.",
     limits: &[],
     source: "SHA-256 over the meaning of the text, FIPS 180-4",
@@ -83,6 +83,7 @@ fn all(case: &Case, axis: usize) -> Vec<(Finding, bool)> {
     let name = case.machine.axes[axis].name.as_str();
     let mut found: Vec<(Finding, bool)> = Vec::new();
     let Releases { in_force, earlier } = Releases::for_axis(case.ledger, axis);
+    found.extend(unsaid(case, axis).map(|finding| (finding, true)));
     let in_force = in_force.map(|(record, release)| (record, changes(case.ledger, axis, record, release)));
     for (record, changes) in in_force.into_iter().chain(earlier) {
         // What another release holds too is told once.
@@ -111,6 +112,31 @@ fn all(case: &Case, axis: usize) -> Vec<(Finding, bool)> {
         }
     }
     found
+}
+
+/// A release that takes the place of another one in force and does not say so: what that one was sealed over would be held
+/// by nobody any more.
+fn unsaid(case: &Case, axis: usize) -> Option<Finding> {
+    let releases = || {
+        let of = |(index, record): (usize, &'_ Record)| match &record.body {
+            Body::Release(release) if record.target == Some(Target::Axis(axis)) => Some((index, release.supersedes)),
+            _ => None,
+        };
+        case.in_order().filter_map(of)
+    };
+    let (later, before) = releases().zip(releases().skip(1)).find_map(|((before, _), (later, supersedes))| {
+        let is = case.records[before].date.map(|date| date.value);
+        let names =
+            supersedes.is_some_and(|of| is.is_some_and(|is| is == *of || of.minute.is_none() && is.date == of.date));
+        (!names).then_some((&case.records[later], &case.records[before]))
+    })?;
+    let name = case.machine.axes[axis].name.as_str();
+    let day = before.date.map_or(String::new(), |date| format!(" of {}", *date));
+    let finding = start(name, later.place, format!("{name} is released here while its release{day} was in force"))
+        .here("does not say that it replaces the other")
+        .also(before.place, "not withdrawn")
+        .next(format!("where records were only added, `wayledger release {name} --supersedes …` writes what it replaces; for rework withdraw the earlier release by `void` and release anew"));
+    Some(finding)
 }
 
 fn start(name: &str, place: Place, message: String) -> Finding {

@@ -3,7 +3,7 @@
 use crate::finding::{Finding, Grade, Label, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::release_of;
-use crate::ledger::{Body, Name, Record, Spanned, Target};
+use crate::ledger::{Body, Name, Spanned, Target};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "An axis is released by somebody who neither fitted nor inspected it, and a release is withdrawn by such a one, unless the rulebook allows it.",
+    what: "An axis is released by somebody who neither fitted nor inspected it, and a release is withdrawn, or put back by the void of its void, by such a one, unless the rulebook allows it.",
     why: "A second pair of eyes is the last check before the machine runs.",
     limits: &[LimitName::SelfRelease],
     source: "common practice, no source",
@@ -50,6 +50,13 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
             findings.add(finding);
         }
     }
+    for signatures in put_back(case, axis) {
+        if let Some(mut finding) = workers_alone(case, axis, &signatures, "put back by") {
+            finding.message = format!("`{}` put back the withdrawn release of what they worked on", **signatures[0]);
+            finding.next = "let somebody who neither fitted nor inspected put it back as well, by a `void` of their own; or release the axis anew".into();
+            findings.add(finding);
+        }
+    }
     verdict
 }
 
@@ -75,27 +82,45 @@ fn withdrawals<'l>(case: &Case<'l>, axis: usize) -> Vec<Vec<&'l Spanned<Name>>> 
         let record = &records[*index];
         record.target == Some(Target::Axis(axis)) && matches!(record.body, Body::Release(_)) && !record.counts()
     };
-    let signatures = |release: usize| {
-        let means = |void: &&Record| match &void.body {
-            Body::Void(of) => void.counts() && of.withdraws == Some(release),
-            _ => false,
-        };
-        records.iter().filter(means).filter_map(|void| void.by.as_ref()).collect()
+    (0..records.len()).filter(released).map(|release| signatures(case, release)).collect()
+}
+
+/// For each void of a release of an axis that was withdrawn itself, so that the release counts again, who did that.
+fn put_back<'l>(case: &Case<'l>, axis: usize) -> Vec<Vec<&'l Spanned<Name>>> {
+    let records = &case.ledger.records;
+    let means = |void: &usize| match &records[*void].body {
+        Body::Void(of) => of.withdraws.is_some_and(|of| {
+            let release = &records[of];
+            release.target == Some(Target::Axis(axis)) && matches!(release.body, Body::Release(_)) && release.counts()
+        }),
+        _ => false,
     };
-    (0..records.len()).filter(released).map(signatures).collect()
+    let by: Vec<Vec<_>> = (0..records.len()).filter(means).map(|void| signatures(case, void)).collect();
+    by.into_iter().filter(|by| !by.is_empty()).collect()
+}
+
+/// Who withdrew a record.
+fn signatures<'l>(case: &Case<'l>, record: usize) -> Vec<&'l Spanned<Name>> {
+    case.voided_by(record).iter().map(|(_, by)| *by).collect()
 }
 
 /// Nobody withdrew a release but who worked on the axis.
 fn withdrawn_by_workers(case: &Case, axis: usize, signatures: &[&Spanned<Name>]) -> Option<Finding> {
+    let mut finding = workers_alone(case, axis, signatures, "withdrawn by")?;
+    finding.message = format!("`{}` withdrew the release of what they worked on", **signatures[0]);
+    finding.next = "let somebody who neither fitted nor inspected withdraw it as well, by a `void` of their own".into();
+    Some(finding)
+}
+
+/// All who signed worked on the axis: what the first did there, shown beside the signature.
+fn workers_alone(case: &Case, axis: usize, signatures: &[&Spanned<Name>], signed: &'static str) -> Option<Finding> {
     let mut own = signatures.iter().filter_map(|by| Some((*by, own_work(case, axis, by)?)));
     let (first, mut finding) = own.next()?;
     if own.count() + 1 < signatures.len() {
         return None;
     }
-    let work = std::mem::replace(&mut finding.at, Label { place: first.place, text: "withdrawn by".into() });
+    let work = std::mem::replace(&mut finding.at, Label { place: first.place, text: signed.into() });
     finding.also.insert(0, work);
-    finding.message = format!("`{}` withdrew the release of what they worked on", **first);
-    finding.next = "let somebody who neither fitted nor inspected withdraw it as well, by a `void` of their own".into();
     Some(finding)
 }
 

@@ -1,4 +1,5 @@
-//! Pairs of records of one day in two files that would say something else together the other way round.
+//! Pairs of records of one day in two files, or of one minute and subject in one, that would say something else together the
+//! other way round.
 //!
 //! Two records can only do so where they touch the same thing: a support, a joint, the surveys of a rail, a part that came
 //! in, an axis. What a rule asks by itself, in its own words, is left to it: that full torque came after snugging, and that
@@ -54,29 +55,66 @@ struct Touch {
 /// More records that touch one thing on one day are compared with their neighbours only.
 const FEW: usize = 40;
 
-/// The pairs, the one that stands first in the timeline first.
+/// The pairs of which nothing says which came first, the one that stands first in the timeline first.
 pub(super) fn pairs(case: &Case) -> BTreeSet<(usize, usize)> {
+    let mut pairs = BTreeSet::new();
+    if !case.order_is_certain() {
+        let unsure = |a, b| !case.timeline.certain(&case.records, a, b);
+        add(case, of_doubtful_days(case), unsure, &mut pairs);
+    }
+    add(case, of_one_minute(case), |a, b| is_of_one_minute(case, a, b), &mut pairs);
+    pairs
+}
+
+/// Whether two records say the same of kind, subject and minute in one file: no order can be meant, as nobody does one thing
+/// twice in a minute.
+fn is_of_one_minute(case: &Case, a: usize, b: usize) -> bool {
+    let (a, b) = (&case.records[a], &case.records[b]);
+    let date = a.date.filter(|date| date.minute.is_some());
+    date.is_some_and(|date| b.date.is_some_and(|of| *of == *date))
+        && a.kind == b.kind
+        && a.place.source == b.place.source
+        && a.on.as_ref().map(|on| on.as_str()) == b.on.as_ref().map(|on| on.as_str())
+}
+
+/// The records of minutes that have more than one.
+fn of_one_minute<'c>(case: &'c Case) -> impl Iterator<Item = (usize, Date)> + 'c {
+    let date = |index: usize| case.records[index].date.filter(|date| date.minute.is_some()).map(|date| date.value);
+    let order = &case.timeline.order;
+    let alike = move |at: usize, other: Option<usize>| {
+        let other = other.and_then(|other| order.get(other));
+        other.is_some_and(|other| date(order[at]).is_some() && date(order[at]) == date(*other))
+    };
+    let many = (0..order.len()).filter(move |at| alike(*at, at.checked_sub(1)) || alike(*at, Some(at + 1)));
+    many.filter_map(|at| Some((order[at], case.records[order[at]].date?.date)))
+}
+
+/// Adds those pairs of some records that would say something else together the other way round.
+fn add(
+    case: &Case,
+    records: impl Iterator<Item = (usize, Date)>,
+    is_unsure: impl Fn(usize, usize) -> bool,
+    pairs: &mut BTreeSet<(usize, usize)>,
+) {
     let mut touched: BTreeMap<(Date, TouchedSubject), Vec<Touch>> = BTreeMap::new();
-    for (index, day) in of_doubtful_days(case) {
+    for (index, day) in records {
         touches(case, index, |subject, does| {
             touched.entry((day, subject)).or_default().push(Touch { record: index, does });
         });
     }
-    let mut pairs = BTreeSet::new();
     for ((_, subject), all) in &touched {
         for (at, first) in all.iter().enumerate() {
             let reach = if all.len() > FEW { 1 } else { all.len() };
             for second in all[at + 1..].iter().take(reach) {
                 let unsure = first.record != second.record
                     && !pairs.contains(&(first.record, second.record))
-                    && !case.timeline.certain(&case.records, first.record, second.record);
+                    && is_unsure(first.record, second.record);
                 if unsure && matters(case, *subject, first, second) {
                     pairs.insert((first.record, second.record));
                 }
             }
         }
     }
-    pairs
 }
 
 /// The records of days on which some stand in no certain order, in the order of the timeline.

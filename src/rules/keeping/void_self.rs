@@ -1,4 +1,4 @@
-//! Who read it does not take a bad reading back.
+//! Who read it does not take a bad reading back, nor who loosened a support that it was loose.
 
 use std::collections::BTreeMap;
 
@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Outstanding,
     cure: Cure::Writing,
-    what: "Where who made a reading that broke a limit withdraws it, no older reading counts in its place: what was read is open until it is read again, or until somebody else withdraws the reading.",
+    what: "Where who made a reading that broke a limit withdraws or corrects it, no other reading of that time counts in its place: what was read is open until it is read again, or until somebody else withdraws the reading. So it is where who loosened or shimmed a support, or found a bolt turned, withdraws that: what was read before is open.",
     why: "Otherwise the bad reading is struck out, an older good one comes back, and nobody looked again.",
     limits: &[],
     source: "common practice, no source",
@@ -52,20 +52,27 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
         let judged = (judge.found)(&Case::new(&ledger, case.today));
         for index in back {
             let whole = ledger.records[index].whole;
-            let showed = judged.iter().find(|finding| {
-                finding.at.place.lies_in(whole)
-                    && finding.grade == Grade::Nonconformity
-                    && finding.conceded.is_none()
-                    && is_of_what_was_read(judge, finding)
+            let undid = undid(&ledger.records[index]);
+            let mut showed = judged.iter().filter(|finding| {
+                let broke = finding.at.place.lies_in(whole) && finding.grade == Grade::Nonconformity;
+                let left_open = || {
+                    let open = matches!(finding.grade, Grade::Nonconformity | Grade::Outstanding);
+                    undid && open && finding.places().any(|place| place.lies_in(whole))
+                };
+                (broke || left_open()) && finding.conceded.is_none() && is_of_what_was_read(judge, finding)
             });
-            if let Some(showed) = showed {
-                report(case, findings, judge, index, &showed.address, Some(showed));
+            // What is open there anyway is said already.
+            let told = |showed: &&Finding| is_open(findings, judge, &showed.address, Some(showed));
+            if let Some(showed) = showed.find(|showed| !told(showed)) {
+                report(case, findings, index, &showed.address, Some(showed));
             }
         }
     }
     for index in of_subject.values().flat_map(|all| all.iter().skip(MOST_JUDGED)) {
         let record = &case.ledger.records[*index];
-        report(case, findings, judge, *index, on(record), None);
+        if !is_open(findings, judge, on(record), None) {
+            report(case, findings, *index, on(record), None);
+        }
     }
     Verdict::Conforms(case.records[*first].place)
 }
@@ -74,7 +81,16 @@ fn on(record: &Record) -> &str {
     record.on.as_ref().map_or("", |on| on.as_str())
 }
 
-/// The readings that only their own author withdrew or corrected.
+/// Whether a record says that something was loose, so that what was read there before is to be read again.
+fn undid(record: &Record) -> bool {
+    match &record.body {
+        Body::Loosen(_) | Body::Shim(_) => true,
+        Body::Fasten(fasten) => !fasten.turned.is_empty() || !fasten.missed.is_empty(),
+        _ => false,
+    }
+}
+
+/// The readings, and the work that undid some, that only their own author withdrew or corrected.
 fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
     let records = &case.ledger.records;
     let mut authors: BTreeMap<usize, Vec<&str>> = BTreeMap::new();
@@ -93,6 +109,7 @@ fn withdrawn_by_their_author(case: &Case) -> Vec<usize> {
     let own = |(index, by): (usize, Vec<&str>)| {
         let record = &records[index];
         let read = matches!(record.body, Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::RunningForce(_));
+        let read = read || undid(record);
         let author = record.by.as_ref().map_or("", |by| by.as_str());
         (read && by.iter().all(|by| same_person(by, author))).then_some(index)
     };
@@ -107,24 +124,32 @@ fn is_of_what_was_read(judge: &Judge, finding: &Finding) -> bool {
     })
 }
 
-fn report(case: &Case, findings: &mut Findings, judge: &Judge, index: usize, address: &str, showed: Option<&Finding>) {
-    let records = &case.ledger.records;
-    let record = &records[index];
-    let Some(void) = record.void.map(|void| &records[void]) else { return };
-    // What is open there anyway is said already.
+/// Whether something of that kind is open at an address anyway.
+fn is_open(findings: &Findings, judge: &Judge, address: &str, showed: Option<&Finding>) -> bool {
     let group = |finding: &Finding| judge.rule(finding.rule.as_str()).map(|rule| rule.group);
     let open = |finding: &&Finding| finding.address == address && finding.grade != Grade::Observation;
     // How another reading was taken says nothing of what this one showed.
     let taking = |finding: &&Finding| judge.rule(finding.rule.as_str()).is_some_and(|it| it.about == About::Taking);
     let mut open = findings.all.iter().filter(open).filter(|it| it.conceded.is_none() && !taking(it));
-    if open.any(|finding| showed.is_none_or(|showed| group(showed) == group(finding))) {
-        return;
-    }
+    open.any(|finding| showed.is_none_or(|showed| group(showed) == group(finding)))
+}
+
+fn report(case: &Case, findings: &mut Findings, index: usize, address: &str, showed: Option<&Finding>) {
+    let records = &case.ledger.records;
+    let record = &records[index];
+    let Some(void) = record.void.map(|void| &records[void]) else { return };
+    // Tightening again cures no bolt that was over its torque.
+    let cure = match (&record.body, showed) {
+        (Body::Fasten(_), Some(showed)) => showed.next.clone(),
+        _ => "read it again".into(),
+    };
     let showed = showed.map_or("what it showed is not judged among so many", |showed| &showed.message);
     let by = record.by.as_ref().map_or("", |by| by.as_str());
     let day = record.date.map_or(String::new(), |date| format!(" of {}", *date));
     let kind = record.kind;
+    let which = if undid(record) { "by which" } else { "which showed" };
     let (did, here) = match case.ledger.corrected_by(index) {
+        None if undid(record) => ("withdrew", "withdrawn by who did it"),
         None => ("withdrew", "withdrawn by who read it"),
         Some(_) => ("corrected", "does not read it again"),
     };
@@ -134,10 +159,10 @@ fn report(case: &Case, findings: &mut Findings, judge: &Judge, index: usize, add
             RULE.grade,
             address,
             void.place,
-            format!("`{by}` {did} their own `{kind}`{day}, which showed: {showed}"),
+            format!("`{by}` {did} their own `{kind}`{day}, {which}: {showed}"),
         )
         .here(here)
-        .also(record.place, "the reading")
-        .next("read it again; or let somebody else judge the reading and withdraw it under their name"),
+        .also(record.place, if undid(record) { "the work" } else { "the reading" })
+        .next(format!("{cure}; or let somebody else judge the record and withdraw it under their name")),
     );
 }

@@ -1,9 +1,11 @@
 //! Who did what: the work and the readings on an axis by who signed them. Several rules ask that somebody else looks.
 
-use crate::ledger::{Body, Target, person_keys};
+use std::collections::BTreeMap;
+
+use crate::ledger::{Body, Name, Record, Spanned, Target, person_keys};
 use crate::quantity::Moment;
 use crate::rules::Case;
-use crate::rules::facts::WorkByPerson;
+use crate::rules::facts::{LastWork, WorkByPerson};
 
 pub(in crate::rules) fn all_work<'l>(case: &Case<'l>) -> WorkByPerson<'l> {
     let mut work = WorkByPerson::default();
@@ -32,6 +34,45 @@ pub(in crate::rules) fn all_work<'l>(case: &Case<'l>) -> WorkByPerson<'l> {
         }
     }
     work
+}
+
+/// Who withdrew each record that was withdrawn, in the order of those.
+pub(in crate::rules) fn all_voids<'l>(case: &Case<'l>) -> Vec<(usize, &'l Spanned<Name>)> {
+    let of = |void: &'l Record| match &void.body {
+        Body::Void(of) if void.counts() => Some((of.withdraws?, void.by.as_ref()?)),
+        _ => None,
+    };
+    let mut all: Vec<_> = case.ledger.records.iter().filter_map(of).collect();
+    all.sort_by_key(|(withdrawn, _)| *withdrawn);
+    all
+}
+
+/// The last work or reading at each address.
+pub(in crate::rules) fn last_work<'l>(case: &Case<'l>) -> BTreeMap<&'l str, LastWork> {
+    let mut last: BTreeMap<&str, LastWork> = BTreeMap::new();
+    for (index, record) in case.in_order().filter(|(_, record)| is_work(record)) {
+        let Some(on) = &record.on else { continue };
+        for whole in wholes(on) {
+            let at = last.entry(whole).or_default();
+            at.within = Some(index);
+            if whole == on.as_str() {
+                at.own = Some(index);
+            }
+        }
+    }
+    last
+}
+
+fn is_work(record: &Record) -> bool {
+    matches!(
+        record.body,
+        Body::Fasten(_) | Body::Inspect(_) | Body::Survey(_) | Body::Shim(_) | Body::RunningForce(_) | Body::Receive(_)
+    )
+}
+
+/// An address and all that it is a part of: `X.a.J1`, `X.a`, `X`.
+pub(in crate::rules) fn wholes(address: &str) -> impl Iterator<Item = &str> {
+    std::iter::successors(Some(address), |part| part.rsplit_once('.').map(|(whole, _)| whole))
 }
 
 /// The first release of each axis, whether or not it was withdrawn.

@@ -50,7 +50,7 @@ fn ends(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdi
     }
     let profile = super::profile(case, rail);
     let ground = |end: Option<Spanned<EndCut>>, of: &Segment| {
-        end.is_some() || profile.is_some_and(|profile| whole(profile, of) || profile.cut_ends.is_some_and(is_ground))
+        end.is_some() || profile.is_some_and(|profile| whole(profile, of) || profile.cut_ends().is_some_and(is_ground))
     };
     match ground(near.far_end, near) && ground(far.near_end, far) {
         true => Verdict::Conforms(joint.place),
@@ -71,10 +71,10 @@ fn between(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Ve
     let Some((profile, stock)) = super::profile(case, rail).and_then(|it| Some((it, it.stock.first()?.0.place))) else {
         return Verdict::NotJudged("no stock of its profile is described");
     };
-    if whole(profile, segment) || profile.cut_ends.is_some_and(is_ground) {
+    if whole(profile, segment) || profile.cut_ends().is_some_and(is_ground) {
         return Verdict::Conforms(segment.length.place);
     }
-    if segment.owned || !profile.cutting_allowed || profile.cut_ends.is_none() {
+    if segment.owned || !profile.cutting_allowed() || profile.cut_ends().is_none() {
         return Verdict::NotJudged("how a cut end is left is not described");
     }
     findings.add(

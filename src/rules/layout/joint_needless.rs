@@ -86,10 +86,10 @@ impl ProfileBars {
     fn for_profile(case: &Case, profile: &Profile) -> ProfileBars {
         let bars = profile.stock.iter().map(|(bar, _)| bar.nm()).collect();
         // A sawn end belongs at an end of the axis, and there are two of those.
-        let sawn = profile.cut_ends.is_none_or(|ends| *ends == EndCut::Sawn);
+        let sawn = profile.cut_ends().is_none_or(|ends| *ends == EndCut::Sawn);
         let cuts = if sawn && case.rulebook.choice(LimitName::SawnEnds) == "forbidden" { 2 } else { MOST_SEGMENTS };
-        let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
-        ProfileBars { bars, cut: profile.cutting_allowed.then_some((grid, cuts)) }
+        let grid = profile.cut_grid().map_or(1, |grid| grid.nm().max(1));
+        ProfileBars { bars, cut: profile.cutting_allowed().then_some((grid, cuts)) }
     }
 
     /// The fewest segments that make up a run, where the search is small enough.

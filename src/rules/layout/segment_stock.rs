@@ -111,14 +111,14 @@ fn from_stock(profile: &Profile, segment: &Segment) -> SegmentOrigin {
         return SegmentOrigin::Whole;
     }
     let longest = lengths().max().unwrap_or(Length::ZERO);
-    let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
-    if profile.cutting_allowed && length < longest && length.nm() % grid == 0 {
+    let grid = profile.cut_grid().map_or(1, |grid| grid.nm().max(1));
+    if profile.cutting_allowed() && length < longest && length.nm() % grid == 0 {
         return if through_hole(profile, segment) { SegmentOrigin::ThroughHole } else { SegmentOrigin::Cut };
     }
     let below = lengths().filter(|bar| *bar < length).max();
     let above = lengths().filter(|bar| *bar > length).min();
     let (mut near_below, mut near_above) = (below, above);
-    if profile.cutting_allowed && length < longest {
+    if profile.cutting_allowed() && length < longest {
         let down = Length(length.nm() / grid * grid);
         near_below = near_below.max((down > Length::ZERO).then_some(down));
         near_above = above.map(|above| above.min(Length(down.nm() + grid)));
@@ -137,7 +137,7 @@ fn through_hole(profile: &Profile, segment: &Segment) -> bool {
 fn limit(profile: &Profile) -> Limit {
     let mut bars: Vec<String> = profile.stock.iter().map(|(bar, _)| bar.number()).collect();
     bars.dedup();
-    let cut = match (profile.cutting_allowed, profile.cut_grid) {
+    let cut = match (profile.cutting_allowed(), profile.cut_grid()) {
         (false, _) => String::new(),
         (true, None) => ", or cut".to_string(),
         (true, Some(grid)) => format!(", or cut at steps of {}", *grid),
@@ -179,11 +179,11 @@ fn too_many(case: &Case, findings: &mut Findings, profile: &Profile, length: Len
         return;
     }
     let have: usize = of_length().filter_map(|(_, count)| *count).map(|count| count.value as usize).sum();
-    let grid = profile.cut_grid.map_or(1, |grid| grid.nm().max(1));
+    let grid = profile.cut_grid().map_or(1, |grid| grid.nm().max(1));
     let longer = profile.stock.iter().any(|(bar, _)| **bar > length);
     let key = (profile.name.value.clone(), length);
     let other = case.elsewhere.bars.get(&key).copied().unwrap_or(0);
-    if segments.len() + other <= have || profile.cutting_allowed && longer && length.nm() % grid == 0 {
+    if segments.len() + other <= have || profile.cutting_allowed() && longer && length.nm() % grid == 0 {
         return;
     }
     // Those of other machines are counted only where this one alone does not need too many.

@@ -1,12 +1,12 @@
 //! The full-torque window fits the bolt and what it is screwed into.
 
-use crate::calc::bolts::{SeatedBolt, TorqueBound, WindowFit, window_fit};
+use crate::calc::bolts::{Friction, SeatedBolt, TorqueBound, ValueRange, WindowFit, window_fit};
 use crate::facts::bolt;
 use crate::facts::torque_proposal::{engaged_enough, percent};
-use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Fastener, Interface, Name, RailId, Spanned, Stage, ThreadedInto};
-use crate::quantity::{Amount, Ratio};
+use crate::quantity::{Amount, Force, Ratio};
 use crate::rules::fitting::{INTERFACES, bolts_of, fastener, shown, window::window};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
-    what: "Every torque of the full-torque window is allowed for the bolt, by its thread, class, head and least friction, and by the maker of what it is screwed into.",
+    what: "Every torque of the full-torque window is allowed for the bolt, by its thread, class, head and least friction, and by the maker of what it is screwed into, or by the thread that is engaged in it.",
     why: "A window borrowed from another bolt breaks this one, or strips the thread. An M6 8.8 button head at friction 0.12 stands 8.1 N·m, not 10.",
     limits: &[LimitName::FullTorque, LimitName::ProofLoadShare],
     source: "VDI 2230 with ISO 898-1, ISO 724 and the head's standard",
@@ -101,8 +101,9 @@ fn judge(
     let Some(bolt) = of_bolt.or(stated) else { return Some("what its fastener stands is not described") };
     let (allowed, bound) = match window_fit(least, most, bolt, stated) {
         WindowFit::Whole => {
-            let bolt = known.as_ref().ok().and_then(Option::as_ref).map(|(bolt, _)| bolt);
-            return unstated(case, findings, id, cited, fastener, bolt);
+            let known = known.as_ref().ok().and_then(Option::as_ref);
+            let window = ValueRange { least: least.to_f64(), most: most.to_f64() };
+            return threaded_part(case, findings, id, fastener, (cited, interface), known, window);
         }
         WindowFit::LowerPart { most, bound } | WindowFit::Nothing { most, bound } => (most, bound),
     };
@@ -156,38 +157,98 @@ fn judge(
     None
 }
 
-/// Aluminium strips before a steel bolt gives way, unless enough thread is engaged.
-fn unstated(
+/// In the small unit of forces.
+const NEWTON: i128 = 1_000_000_000_000_000_000;
+
+/// Whether the thread that the bolt is screwed into holds what the window asks of it, where no maker says so.
+fn threaded_part(
     case: &Case,
     findings: &mut Findings,
     id: RailId,
-    cited: &Spanned<Name>,
     fastener: &Fastener,
-    bolt: Option<&SeatedBolt>,
+    (cited, interface): (&Spanned<Name>, Interface),
+    known: Option<&(SeatedBolt, Friction)>,
+    window: ValueRange,
 ) -> Option<&'static str> {
     let (Some(into), None) = (fastener.into, fastener.most_torque) else { return None };
-    if *into != ThreadedInto::Aluminium {
-        return None;
-    }
-    let engaged = bolt.and_then(|bolt| engaged_enough(fastener, bolt));
-    let short = match engaged {
-        Some(Ok(())) => return None,
-        Some(Err(needed)) => format!("its engagement would have to be {needed} for the bolt to give way first"),
-        None => "no torque is stated that its thread stands".to_string(),
+    let of_part = fastener.engagement.zip(fastener.shear_strength).zip(known);
+    let Some(((engaged, shear), (bolt, friction))) = of_part else {
+        return match *into {
+            ThreadedInto::Steel => fastener
+                .engagement
+                .map(|_| "its engagement is stated without the shear strength of the steel, or the bolt's own numbers"),
+            weak => Some(undescribed(case, findings, id, fastener, cited, (weak, into.place))),
+        };
     };
+    let engaged_mm = engaged.value.to_f64();
+    let holds = bolt.thread_holds_n(shear.value.to_f64(), engaged_mm);
+    let pulls = bolt.preload_n(window, *friction).ok()?.most;
+    let address = case.machine.rail_address(id);
+    let (finding, place) = if pulls > holds {
+        // Told outward: what pulls no smaller, what holds no greater than it is.
+        let [pulls, holds] = [pulls.ceil(), holds.floor()].map(|newtons| Force(newtons as i128 * NEWTON));
+        let message = format!(
+            "the {} pull with up to {pulls}, and the thread of `{}` in {} strips at {holds}",
+            bolts_of(interface),
+            *fastener.name,
+            material(*into)
+        );
+        let next = "lower the window, engage more thread, or take the window from the maker of the threaded part";
+        let limit = Limit {
+            entry: None,
+            text: format!("at most {holds}"),
+            source: "VDI 2230-1: what the weaker of both threads holds over the engaged length".into(),
+            set_at: Some(engaged.place),
+        };
+        (
+            findings.finding(address, cited.place, message).found(Measure::too_large(pulls)).limit(limit).next(next),
+            engaged.place,
+        )
+    } else {
+        let Some(Err(needed)) = engaged_enough(fastener, bolt) else { return None };
+        let message = format!(
+            "the thread of `{}` in {} holds the window, and would strip before the bolt breaks: its engagement would have to be {needed} for the bolt to give way first",
+            *fastener.name,
+            material(*into)
+        );
+        let next =
+            "engage more thread, or add most-torque=… to the fastener as the maker of the threaded part states it";
+        let mut finding = findings.finding(address, cited.place, message).next(next);
+        finding.grade = Grade::Observation;
+        (finding, engaged.place)
+    };
+    findings.add(finding.here("this fastener").also(place, "engaged by VDI 2230-1 over this length"));
+    None
+}
+
+/// Aluminium and the like strip before a steel bolt gives way, unless it is said what their thread stands.
+fn undescribed(
+    case: &Case,
+    findings: &mut Findings,
+    id: RailId,
+    fastener: &Fastener,
+    cited: &Spanned<Name>,
+    (into, place): (ThreadedInto, Place),
+) -> &'static str {
     let mut finding = findings
         .finding(
             case.machine.rail_address(id),
             cited.place,
-            format!("`{}` screws into aluminium, and {short}", *fastener.name),
+            format!("`{}` screws into {}, and no torque is stated that its thread stands", *fastener.name, material(into)),
         )
         .here("this fastener")
-        .also(into.place, "aluminium strips before the bolt gives way")
+        .also(place, "it may strip before the bolt gives way")
         .next("ask the maker of the threaded part, and add most-torque=… to the fastener, or engagement=… and shear-strength=…");
-    if let Some(engagement) = fastener.engagement.filter(|_| engaged.is_some()) {
-        finding = finding.also(engagement.place, "too little by VDI 2230-1");
-    }
     finding.grade = Grade::Observation;
     findings.add(finding);
-    Some("what the thread in the aluminium stands is not described")
+    "what the thread that it is screwed into stands is not described"
+}
+
+fn material(into: ThreadedInto) -> &'static str {
+    match into {
+        ThreadedInto::Steel => "steel",
+        ThreadedInto::CastIron => "cast iron",
+        ThreadedInto::Aluminium => "aluminium",
+        ThreadedInto::Other => "something else",
+    }
 }

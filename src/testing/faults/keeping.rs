@@ -7,7 +7,6 @@ use super::text::inspection;
 pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "a record ahead of today", finds: &["date-order"], make: ahead },
     Fault { name: "a record out of order", finds: &["date-order"], make: backwards },
-    Fault { name: "a part newer than its records", finds: &["described-after"], make: newer },
     Fault { name: "a torque too many", finds: &["described-after"], make: surplus },
     Fault { name: "an inspection withdrawn", finds: &["groove-missing"], make: withdrawn },
     Fault { name: "nothing to withdraw", finds: &["unknown-reference"], make: nothing },
@@ -39,18 +38,6 @@ fn backwards(case: &mut Case) -> bool {
     case.pages.expect(record.head(), "date-order", &address);
     // By that date the joint was read before its bolts were tightened.
     case.pages.expect(record.head(), "reading-early", &address);
-    true
-}
-
-fn newer(case: &mut Case) -> bool {
-    let Some(id) = case.rail() else { return false };
-    let count = case.ledger.machine.rail(id).segments.len();
-    let segment = case.index(count);
-    let spot = case.pages.segment(&case.name(id), segment);
-    let text = format!("{} since=\"2026-06-01\"", case.pages.line(spot));
-    case.pages.set(spot, text);
-    let address = case.ledger.machine.segment_address(id, segment);
-    case.pages.expect(spot, "described-after", &address);
     true
 }
 

@@ -2,7 +2,8 @@
 //! conceded, which findings came and went, and how every joint and axis stood before and after.
 //!
 //! Facts are the same ones that a release is sealed over, so spacing, comments, units and the order of files mean
-//! nothing here. Both states are judged by one day: what differs comes from the ledger, not from the calendar.
+//! nothing here. Both states are judged by one day: what differs comes from the ledger, not from the calendar. What that
+//! did is told apart from it, where it is asked: the state before on its own day and on the later one.
 
 mod fact;
 mod findings;
@@ -28,7 +29,7 @@ use crate::judging::lint::Judged;
 use crate::ledger::seal::{self, FactGroup, differences};
 
 /// The name of the JSON's shape.
-pub const FORMAT: &str = "wayledger-comparison-2";
+pub const FORMAT: &str = "wayledger-comparison-3";
 
 /// Two states of some ledgers.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -49,6 +50,21 @@ pub struct Comparison {
     pub ledgers: Vec<Compared>,
     /// How many were only written differently.
     pub rewritten: usize,
+    /// What the calendar alone did, where that was asked.
+    pub calendar: Option<ByCalendar>,
+}
+
+/// What became of the state before while nobody wrote anything, on its own day and on the later one.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct ByCalendar {
+    /// Its own day.
+    #[serde(rename = "calendar_from")]
+    pub from: String,
+    /// The day that everything else was judged by.
+    #[serde(rename = "calendar_to")]
+    pub to: String,
+    /// The ledgers of which the rules say something else on the two days.
+    pub ledgers: Vec<Compared>,
 }
 
 /// One ledger, or a shop file on its own.

@@ -1,14 +1,15 @@
-//! What has to be done by a day: the service of an axis.
+//! What has to be done by a day: services, calibrations, what a concession accepts only until then, and what is held.
 
 use jiff::civil::Date;
 
 use super::gather::ReportBuilder;
-use super::model::{Due, DueState};
+use super::model::{Deadline, Due, DueState, Report, ReportedFinding};
 use crate::facts::service::{last_done, services};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::serviced_from;
 use crate::ledger::{Interval, Keyword};
 use crate::quantity::Months;
+use crate::rules::keeping::concession_expired::RULE as EXPIRED;
 
 impl ReportBuilder<'_> {
     /// The services agreed for an axis, the most urgent first. They are counted from when they were last done since the
@@ -51,9 +52,49 @@ impl ReportBuilder<'_> {
         dues
     }
 
-    /// How near a day is.
+    /// All that is overdue, on hold or due within the horizon, the most urgent first.
+    pub(super) fn deadlines(&self, report: &Report) -> Vec<Deadline> {
+        let machine = if report.path.is_empty() { "." } else { &report.path };
+        let at = |standing, due: Option<String>, task: String, of: &str| Deadline {
+            standing,
+            due,
+            task,
+            of: of.to_string(),
+            machines: vec![machine.to_string()],
+            of_instrument: false,
+        };
+        let services = report.axes.iter().flat_map(|axis| &axis.dues);
+        let mut all: Vec<Deadline> =
+            services.map(|due| at(due.standing, due.due.clone(), due.task.clone(), &due.of)).collect();
+        all.extend(report.instruments.iter().filter_map(|instrument| {
+            let task = format!("calibrate the {}", instrument.what);
+            let due = at(instrument.standing?, instrument.due.clone(), task, &instrument.name);
+            Some(Deadline { of_instrument: true, ..due })
+        }));
+        for concession in &report.concessions {
+            let (Some(rule), Some(on), Some(until)) = (&concession.rule, &concession.on, &concession.until) else {
+                continue;
+            };
+            // One that ran out matters as long as what it accepted is there.
+            let open = |finding: &ReportedFinding| finding.rule == EXPIRED.name.as_str() && finding.address == *on;
+            if concession.covers > 0 || concession.expired && report.findings.iter().any(open) {
+                let standing = until.parse().map_or(DueState::Later, |until| self.urgency(until));
+                all.push(at(standing, Some(until.clone()), format!("the concession of {rule} ends"), on));
+            }
+        }
+        for hold in &report.holds {
+            let on = hold.on.as_deref().unwrap_or(machine);
+            all.push(at(DueState::OnHold, hold.signed.date.clone(), "lift the hold".into(), on));
+        }
+        all.retain(|due| due.standing <= DueState::Soon);
+        all.sort();
+        all
+    }
+
+    /// How near a day is. How far ahead is asked today, whatever a seal holds.
     pub(super) fn urgency(&self, due: Date) -> DueState {
-        let soon = self.case.rulebook.most_count(LimitName::DueSoon).map_or(0, |(days, _)| days);
+        let stated = || self.case.ledger.rulebook.most_count(LimitName::DueSoon).map_or(0, |(days, _)| days);
+        let soon = self.horizon.within.unwrap_or_else(stated);
         let left = self.case.today.until(due).map_or(i64::MAX, |span| i64::from(span.get_days()));
         if left < 0 {
             DueState::Overdue

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{DueState, FindingCounts, Report, State, standing};
+use super::{Deadline, FindingCounts, Horizon, Report, State, standing};
 use crate::facts::steps::{Latest, mean_step};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::LimitName;
@@ -16,7 +16,7 @@ use crate::ledger::{Body, Groove, Inspect};
 use crate::quantity::Length;
 
 /// The shape of the JSON, counted up when it changes.
-pub(crate) const FORMAT: &str = "wayledger-fleet-3";
+pub(crate) const FORMAT: &str = "wayledger-fleet-4";
 
 /// A report on many ledgers.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -33,7 +33,7 @@ pub struct Fleet {
     #[serde(rename = "leaf_counts")]
     pub leaves: Vec<LeavesUsed>,
     /// What is overdue or due soon, the most urgent first.
-    pub dues: Vec<FleetDue>,
+    pub(crate) dues: Vec<Deadline>,
     /// The limits that seals of released axes hold otherwise than today's.
     pub sealed_limits: Vec<SealedLimit>,
 }
@@ -93,18 +93,6 @@ pub struct LeavesUsed {
     pub supports: usize,
 }
 
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
-pub struct FleetDue {
-    pub standing: DueState,
-    pub due: Option<String>,
-    pub task: String,
-    /// The instrument, or the axis.
-    pub of: String,
-    /// The machines that need it.
-    #[serde(rename = "needed_by")]
-    pub machines: Vec<String>,
-}
-
 /// A limit that a released axis is judged by, which is another one today.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct SealedLimit {
@@ -140,8 +128,8 @@ impl Fleet {
     }
 
     /// Takes one ledger up.
-    pub fn add(&mut self, judged: &Judged, today: Date) {
-        let report = standing(judged, today);
+    pub fn add(&mut self, judged: &Judged, horizon: impl Into<Horizon>) {
+        let report = standing(judged, horizon.into());
         let joints = || report.axes.iter().flat_map(|axis| &axis.rails).flat_map(|rail| &rail.joints);
         self.machines.push(MachineReport {
             path: report.path.clone(),
@@ -219,34 +207,12 @@ impl Fleet {
     }
 
     fn due(&mut self, report: &Report) {
-        let machine = folder(report);
-        let urgent = |standing: DueState| standing <= DueState::Soon;
-        for due in report.axes.iter().flat_map(|axis| &axis.dues).filter(|due| urgent(due.standing)) {
-            self.dues.push(FleetDue {
-                standing: due.standing,
-                due: due.due.clone(),
-                task: due.task.clone(),
-                of: due.of.clone(),
-                machines: vec![machine.to_string()],
-            });
-        }
-        for instrument in &report.instruments {
-            let Some(standing) = instrument.standing.filter(|standing| urgent(*standing)) else { continue };
-            let due = FleetDue {
-                standing,
-                due: instrument.due.clone(),
-                task: format!("calibrate the {}", instrument.what),
-                of: instrument.name.clone(),
-                machines: vec![machine.to_string()],
-            };
+        for due in &report.dues {
             // One wrench is calibrated once, however many machines were tightened with it.
-            match self
-                .dues
-                .iter_mut()
-                .find(|known| (&known.due, &known.task, &known.of) == (&due.due, &due.task, &due.of))
-            {
-                Some(known) => known.machines.extend(due.machines),
-                None => self.dues.push(due),
+            let same = |known: &&mut Deadline| (&known.due, &known.task, &known.of) == (&due.due, &due.task, &due.of);
+            match self.dues.iter_mut().filter(|_| due.of_instrument).find(same) {
+                Some(known) => known.machines.extend(due.machines.iter().cloned()),
+                None => self.dues.push(due.clone()),
             }
         }
         self.dues.sort();

@@ -1,5 +1,6 @@
 //! What the parts of a report are gathered from.
 
+use super::horizon::Horizon;
 use super::model::Signed;
 use crate::finding::Finding;
 use crate::ledger::{Name, Record, Spanned};
@@ -9,6 +10,7 @@ use crate::rules::Case;
 pub(super) struct ReportBuilder<'l> {
     pub case: Case<'l>,
     pub findings: &'l [Finding],
+    pub horizon: Horizon,
 }
 
 /// A text as given.

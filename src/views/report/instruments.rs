@@ -5,9 +5,8 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::gather::{ReportBuilder, text};
-use super::model::InstrumentReport;
-use crate::facts::calibration::due;
-use crate::ledger::{Body, Calibration, Keyword, Record, Spanned};
+use super::model::{DoubtReport, InstrumentReport};
+use crate::ledger::{Body, Calibration, Keyword, Record, Spanned, StatedDoubt};
 use crate::quantity::{Amount, Force, Length, Ratio};
 
 /// The instrument a record was made with: whether it is a wrench, and its name.
@@ -42,13 +41,14 @@ impl ReportBuilder<'_> {
         let shop = &self.case.ledger.shop;
         let none: &[Calibration] = &[];
         let percent = |share: Ratio| format!("{} %", Ratio(share.0.saturating_mul(100)).number());
-        let (kind, graduation, error, calibrations, known) = if wrench {
+        let (kind, graduation, error, calibrations, doubts, known) = if wrench {
             let it = shop.wrench(name);
             (
                 it.and_then(|it| it.kind).map(|kind| kind.word().to_string()),
                 it.and_then(|it| it.graduation).map(|graduation| graduation.to_string()),
                 it.and_then(|it| it.permissible_error).map(|error| percent(*error)),
                 it.map_or(none, |it| &it.calibrations),
+                it.map_or(&[][..], |it| &it.doubts),
                 it.is_some(),
             )
         } else {
@@ -58,12 +58,13 @@ impl ReportBuilder<'_> {
                 it.and_then(|it| either(it.graduation, it.forces.graduation)),
                 it.and_then(|it| either(it.permissible_error, it.forces.permissible_error)),
                 it.map_or(none, |it| &it.calibrations),
+                it.map_or(&[][..], |it| &it.doubts),
                 it.is_some(),
             )
         };
         let latest = calibrations.iter().max_by_key(|calibration| *calibration.on);
         // Until when it may be used: by today's limits, whatever an axis was released under.
-        let due = latest.and_then(|latest| due(&self.case.ledger.rulebook, latest));
+        let due = latest.and_then(|latest| latest.last_day(&self.case.ledger.rulebook));
         let mut uncalibrated: Vec<String> = doubtful.iter().map(Date::to_string).collect();
         uncalibrated.dedup();
         let known_days = days.iter().flatten();
@@ -81,9 +82,20 @@ impl ReportBuilder<'_> {
             certificate: latest.and_then(|latest| text(&latest.certificate)),
             laboratory: latest.and_then(|latest| text(&latest.laboratory)),
             uncalibrated_uses: uncalibrated,
+            doubts: doubts.iter().map(doubt_report).collect(),
             standing: due.map(|due| self.urgency(due)),
             due: due.map(|due| due.to_string()),
         }
+    }
+}
+
+fn doubt_report(doubt: &StatedDoubt) -> DoubtReport {
+    DoubtReport {
+        from: doubt.from.to_string(),
+        to: doubt.to.map(|to| to.to_string()),
+        error: doubt.error.map(|error| error.to_string()),
+        said: doubt.said.to_string(),
+        taken_back: doubt.void.as_ref().map(|void| void.to_string()),
     }
 }
 

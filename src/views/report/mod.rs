@@ -6,6 +6,7 @@ mod evidence;
 mod fleet;
 mod gap;
 mod gather;
+mod horizon;
 mod instruments;
 mod joints;
 mod judged;
@@ -14,19 +15,21 @@ mod limits;
 mod model;
 mod rails;
 mod records;
+mod serial;
 mod state;
 mod torque;
 mod trace;
 
 pub(crate) use fleet::FORMAT as FLEET_FORMAT;
 pub use fleet::Fleet;
+pub(crate) use horizon::Horizon;
 pub use model::*;
 pub(crate) use state::State;
-pub(crate) use trace::TracedRecord;
+pub(crate) use trace::TracedRank;
+pub(crate) use trace::gravest_first;
 pub use trace::{Traced, Tracing, trace};
 
 use gather::{ReportBuilder, text};
-use jiff::civil::Date;
 
 use crate::finding::{Finding, Grade, Locator};
 use crate::judging::lint::Judged;
@@ -35,17 +38,19 @@ use crate::rules::Case;
 use crate::views::remarks::remarks;
 
 /// Gathers the state of a judged ledger on a day.
-pub fn report(judged: &Judged, today: Date) -> Report {
-    let gather = ReportBuilder { case: Case::new(&judged.ledger, today), findings: &judged.findings };
-    Report { judged: gather.judged(), ..standing(judged, today) }
+pub fn report(judged: &Judged, horizon: impl Into<Horizon>) -> Report {
+    let horizon = horizon.into();
+    let gather = ReportBuilder { case: Case::new(&judged.ledger, horizon.today), findings: &judged.findings, horizon };
+    Report { judged: gather.judged(), ..standing(judged, horizon) }
 }
 
 /// The same without what each rule judged and rests on: to say that, the rules are asked once more.
-fn standing(judged: &Judged, today: Date) -> Report {
+fn standing(judged: &Judged, horizon: Horizon) -> Report {
+    let today = horizon.today;
     let case = Case::new(&judged.ledger, today);
     let machine = &judged.ledger.machine;
-    let gather = ReportBuilder { case, findings: &judged.findings };
-    Report {
+    let gather = ReportBuilder { case, findings: &judged.findings, horizon };
+    let mut report = Report {
         format: FORMAT,
         path: judged.path.0.clone(),
         name: text(&machine.name),
@@ -59,16 +64,19 @@ fn standing(judged: &Judged, today: Date) -> Report {
         concessions: gather.concessions(),
         holds: gather.holds(),
         remarks: remarks(&judged.ledger, None),
+        dues: Vec::new(),
         judged: Vec::new(),
         findings: gather.findings(),
-    }
+    };
+    report.dues = gather.deadlines(&report);
+    report
 }
 
 impl ReportBuilder<'_> {
     /// An axis by the limits that it is judged by: those of its seal, where it is released.
     fn axis(&self, index: usize) -> AxisReport {
         let case = Case::of_axis(self.case.ledger, self.case.today, index);
-        ReportBuilder { case, findings: self.findings }.axis_by_limits(index)
+        ReportBuilder { case, findings: self.findings, horizon: self.horizon }.axis_by_limits(index)
     }
 
     fn axis_by_limits(&self, index: usize) -> AxisReport {

@@ -9,7 +9,7 @@ use crate::quantity::{Force, Length, Ratio, Temperature, Torque, Travel};
 use crate::views::remarks::Remark;
 
 /// The shape of the JSON, counted up when it changes.
-pub(crate) const FORMAT: &str = "wayledger-report-3";
+pub(crate) const FORMAT: &str = "wayledger-report-4";
 
 /// A report on one ledger.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -30,6 +30,8 @@ pub struct Report {
     pub(crate) concessions: Vec<ConcessionReport>,
     pub(crate) holds: Vec<HoldReport>,
     pub(crate) remarks: Vec<Remark>,
+    /// What is overdue, on hold or due within the horizon: services, calibrations, ends of concessions.
+    pub(crate) dues: Vec<Deadline>,
     /// What each rule judged.
     pub(crate) judged: Vec<JudgedRule>,
     /// What the rules say, by place.
@@ -462,10 +464,29 @@ pub(crate) struct Due {
     pub due_travelled: Option<Travel>,
 }
 
+/// Something that has to be done, by when and for which machines.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+pub(crate) struct Deadline {
+    pub standing: DueState,
+    /// The day; of a hold the one since when.
+    pub due: Option<String>,
+    pub task: String,
+    /// The instrument, the axis, or what is conceded or held.
+    pub of: String,
+    /// The machines that need it.
+    #[serde(rename = "needed_by")]
+    pub machines: Vec<String>,
+    /// It is done once for all machines.
+    #[serde(skip)]
+    pub(super) of_instrument: bool,
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
-pub enum DueState {
+pub(crate) enum DueState {
     Overdue,
+    /// It is held since that day.
+    OnHold,
     Soon,
     Later,
     /// It starts with the release.
@@ -473,9 +494,10 @@ pub enum DueState {
 }
 
 impl DueState {
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             DueState::Overdue => "overdue",
+            DueState::OnHold => "on hold since",
             DueState::Soon => "due soon",
             DueState::Later => "later",
             DueState::NotStarted => "starts with the release",
@@ -506,6 +528,26 @@ pub(crate) struct InstrumentReport {
     /// The days it was used on without a calibration that held.
     pub uncalibrated_uses: Vec<String>,
     pub standing: Option<DueState>,
+    /// What was said against it.
+    pub doubts: Vec<DoubtReport>,
+}
+
+/// That an instrument was wrong for a time.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(crate) struct DoubtReport {
+    /// The first day in doubt.
+    #[serde(rename = "in_doubt_from")]
+    pub from: String,
+    /// The last one; null where it lasts until a calibration.
+    #[serde(rename = "in_doubt_to")]
+    pub to: Option<String>,
+    /// By how much it was off at most.
+    #[serde(rename = "error_text")]
+    pub error: Option<String>,
+    /// Who says so, when and why.
+    pub said: String,
+    /// Who took it back, when and why.
+    pub taken_back: Option<String>,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]

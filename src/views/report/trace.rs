@@ -11,11 +11,13 @@ use super::evidence::{counting, of_release, standing};
 use super::gather::signed;
 use super::instruments::instrument;
 use super::model::Signed;
+use super::serial;
 use crate::finding::Locator;
 use crate::judging::lint::Judged;
 use crate::ledger::seal::{about, release_of};
-use crate::ledger::{Body, Ledger, Record};
+use crate::ledger::{Body, Ledger, Record, look};
 use crate::quantity::{Amount, Length};
+use crate::rules::Case;
 
 /// What is looked for.
 #[derive(Clone, Debug)]
@@ -23,6 +25,8 @@ pub struct Tracing {
     pub(crate) name: String,
     /// Records before this day are left out.
     pub since: Option<Date>,
+    /// What names that look like it have in common.
+    look: String,
     /// The name as a thickness of shim leaf, where it is a number.
     leaf: Option<Length>,
 }
@@ -32,7 +36,17 @@ impl Tracing {
     pub fn new(name: impl Into<String>, since: Option<Date>) -> Tracing {
         let name = name.into();
         let leaf = Length::read(name.trim_end_matches("mm").trim_end(), None).ok().filter(|leaf| *leaf > Length::ZERO);
-        Tracing { leaf, name, since }
+        Tracing { leaf, look: look(&name), name, since }
+    }
+
+    /// Whether a name is the one looked for, or cannot be told from it by eye.
+    fn is(&self, name: &str) -> bool {
+        name == self.name || look(name) == self.look
+    }
+
+    /// A name as it is shown: one that only looks like the one looked for is said to.
+    fn shown(&self, name: &str) -> String {
+        if name == self.name { name.to_owned() } else { format!("{name}, which only looks like it") }
     }
 }
 
@@ -64,6 +78,21 @@ pub(crate) struct TracedPart {
     pub why: String,
 }
 
+/// What a record is to the machine, the gravest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+pub(crate) enum TracedRank {
+    #[serde(rename = "a release rests on it")]
+    Released,
+    #[serde(rename = "it counts now")]
+    Counts,
+    #[serde(rename = "history")]
+    History,
+}
+
+impl TracedRank {
+    pub(crate) const ALL: [TracedRank; 3] = [TracedRank::Released, TracedRank::Counts, TracedRank::History];
+}
+
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub(crate) struct TracedRecord {
     pub kind: &'static str,
@@ -71,18 +100,32 @@ pub(crate) struct TracedRecord {
     #[serde(flatten)]
     pub signed: Signed,
     pub why: String,
-    /// `counts now`, `replaced since`, `undone since`, `corrected since`, `withdrawn` or `does not count`.
+    /// `a release rests on it`, `it counts now` or `history`: the first that is true.
+    #[serde(rename = "rests")]
+    pub rank: TracedRank,
+    /// `counts now`, `under the release`, `replaced since`, `undone since`, `corrected since`, `withdrawn` or `does not
+    /// count`.
     #[serde(rename = "evidence")]
     pub standing: &'static str,
     /// Whether the release of its axis rests on it; null where the axis is not released.
     pub release_rests_on_it: Option<bool>,
+    /// Its number that lies nearest a limit, and how near.
+    pub margin: Option<String>,
     pub file: String,
     pub line: u32,
+}
+
+/// In the order that matters: machines under a release that rests on the name, others that are released, and the rest.
+pub(crate) fn gravest_first(machines: &mut [Traced]) {
+    machines.sort_by_key(|machine| (machine.resting.is_empty(), machine.released.is_empty()));
 }
 
 /// Finds what rests on a name in one ledger.
 pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     let ledger = &judged.ledger;
+    // What counts, and how near a limit it lies, hangs on no day.
+    let case = Case::new(ledger, Date::MAX);
+    let serials = serial::places(ledger, &tracing.name);
     let mut names = BTreeSet::new();
     let parts = parts(ledger, tracing, &mut names);
     let locator = Locator::new(&ledger.sources);
@@ -91,10 +134,11 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     let releases: Vec<usize> = axes.filter(|axis| release_of(ledger, *axis).is_some()).collect();
     let evidence: OnceCell<Vec<BTreeSet<usize>>> = OnceCell::new();
     let mut resting = BTreeSet::new();
-    let mut known = !parts.is_empty() || described(ledger, &tracing.name, &mut names);
+    let mut known = !parts.is_empty() || described(ledger, tracing, &mut names);
     let mut records = Vec::new();
     for (index, record) in in_order(ledger) {
-        let reasons = reasons(record, tracing, &mut names);
+        let mut reasons = reasons(record, tracing, &mut names);
+        reasons.extend(serials.iter().filter_map(|place| serial::reason(ledger, record, *place)));
         known |= !reasons.is_empty();
         let early = tracing.since.is_some_and(|since| record.date.is_some_and(|date| date.date < since));
         if reasons.is_empty() || early {
@@ -110,12 +154,24 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
                 resting.insert(*axis);
             }
         }
+        let standing = match standing(ledger, &counting, index) {
+            "counts now" if !case.counts(index) => "does not count",
+            // What a standing release rests on was not replaced for it, whatever was read later.
+            "replaced since" if rests == Some(true) => "under the release",
+            standing => standing,
+        };
         records.push(TracedRecord {
+            rank: match (rests, standing) {
+                (Some(true), _) => TracedRank::Released,
+                (_, "counts now") => TracedRank::Counts,
+                _ => TracedRank::History,
+            },
+            margin: case.nearest_limit(index).map(|number| number.words()),
             kind: record.kind,
             on: record.on.as_ref().map(|on| on.to_string()),
             signed: signed(record),
             why: reasons.join("; "),
-            standing: standing(ledger, &counting, index),
+            standing,
             release_rests_on_it: rests,
             file: at.file.to_string(),
             line: at.line,
@@ -145,13 +201,14 @@ fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> 
     let mut reasons = Vec::new();
     let mut is = |name: &str| {
         names.insert(name.to_string());
-        name == tracing.name
+        tracing.is(name)
     };
     if let Some((wrench, name)) = instrument(record).filter(|(_, name)| is(name)) {
+        let name = tracing.shown(name);
         reasons.push(format!("made with {} {name}", if wrench { "wrench" } else { "gauge" }));
     }
     if let Some(by) = record.by.as_ref().filter(|by| is(by)) {
-        reasons.push(format!("by {}", by.value));
+        reasons.push(format!("by {}", tracing.shown(by)));
     }
     match &record.body {
         Body::Shim(shim) => {
@@ -169,7 +226,7 @@ fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> 
                 let serial = part.serial.as_ref().filter(|serial| is(serial));
                 let lot = part.lot.as_ref().filter(|lot| is(lot));
                 match (serial, lot, &part.serial) {
-                    (Some(serial), ..) => reasons.push(format!("received serial {}", serial.value)),
+                    (Some(serial), ..) => reasons.push(format!("received serial {}", tracing.shown(serial))),
                     (None, Some(lot), Some(serial)) => {
                         reasons.push(format!("received serial {} of lot {}", serial.value, lot.value));
                     }
@@ -188,7 +245,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
     let mut parts = Vec::new();
     let mut is = |name: &str| {
         names.insert(name.to_string());
-        name == tracing.name
+        tracing.is(name)
     };
     for (id, axis, rail) in ledger.machine.rails() {
         for (segment, it) in rail.segments.iter().enumerate() {
@@ -198,6 +255,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
                 continue;
             }
             let mut what: Vec<String> = Vec::new();
+            what.extend(it.life.since.as_ref().map(|since| format!("there since {}", **since)));
             what.extend(it.serial.as_ref().map(|serial| format!("serial {}", serial.value)));
             what.extend(it.lot.as_ref().map(|lot| format!("lot {}", lot.value)));
             let meets = rail.joints.iter().filter(|joint| joint.before == segment || joint.before + 1 == segment);
@@ -234,7 +292,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
 }
 
 /// Whether the shop describes something of that name.
-fn described(ledger: &Ledger, name: &str, names: &mut BTreeSet<String>) -> bool {
+fn described(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> bool {
     let shop = &ledger.shop;
     names.extend(shop.gauges.iter().map(|gauge| gauge.name.to_string()));
     names.extend(shop.wrenches.iter().map(|wrench| wrench.name.to_string()));
@@ -243,5 +301,7 @@ fn described(ledger: &Ledger, name: &str, names: &mut BTreeSet<String>) -> bool 
     names.extend(shop.blocks.iter().map(|block| block.name.to_string()));
     let leaves = shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
     names.extend(leaves.map(|leaf| leaf.thickness.number()));
-    names.contains(name) || Length::read(name, None).is_ok_and(|leaf| names.contains(&leaf.number()))
+    let name = tracing.name.as_str();
+    names.iter().any(|name| tracing.is(name))
+        || Length::read(name, None).is_ok_and(|leaf| names.contains(&leaf.number()))
 }

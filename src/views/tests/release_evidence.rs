@@ -92,16 +92,19 @@ impl Case {
             assert_eq!(traced.resting, if rests { vec!["X"] } else { vec![] }, "{name}, way {way}");
             let text = plain(&paper(&Tracing::new(name, None), &[traced]));
             for (day, standing, rests) in expected {
-                let line = text.lines().find(|line| line.contains(&format!("2026-04-{day:02}"))).expect("its line");
-                let words = match rests {
-                    Some(true) => format!("  the release rests on it, {standing}  "),
-                    Some(false) => format!("  {standing}, the release does not rest on it  "),
-                    None => format!("  {standing}  "),
+                let at = text.find(&format!("2026-04-{day:02}")).expect("its line");
+                let line = text[at..].lines().next().unwrap_or_default();
+                assert!(line.contains(&format!("  {standing}  ")), "{line}");
+                let title = match (rests, *standing) {
+                    (Some(true), _) => "A release rests on these:",
+                    (_, "counts now") => "These count now:",
+                    _ => "History:",
                 };
-                assert!(line.contains(&words), "{line}");
+                let before = text[..at].lines().rev().find(|line| line.ends_with(':')).unwrap_or_default();
+                assert_eq!(before.trim(), title, "{text}");
             }
-            assert_eq!(text.contains("; 1 release rests on "), rests, "{text}");
-            assert_eq!(text.contains("; no release rests on "), !rests, "{text}");
+            assert_eq!(text.contains(" 1 release rests on it"), rests, "{text}");
+            assert_eq!(text.contains(" No release rests on it."), !rests, "{text}");
         }
     }
 }
@@ -110,13 +113,13 @@ impl Case {
 fn a_gauge_first_used_after_the_release_is_none_that_it_rests_on() {
     let case = Case { before: read("X.a.J1", 15, "DI-1"), after: read("X.a.J1", 25, "DI-2") };
     case.says("DI-2", &[(25, "counts now", Some(false))]);
-    case.says("DI-1", &[(15, "replaced since", Some(true))]);
+    case.says("DI-1", &[(15, "under the release", Some(true))]);
 }
 
 #[test]
 fn a_gauge_used_before_and_again_after_stands_for_both() {
     let case = Case { before: read("X.a.J1", 15, "DI-1"), after: read("X.a.J1", 25, "DI-1") };
-    case.says("DI-1", &[(15, "replaced since", Some(true)), (25, "counts now", Some(false))]);
+    case.says("DI-1", &[(15, "under the release", Some(true)), (25, "counts now", Some(false))]);
     let torques = Case { before: tight(14, "TW-1", "J1 S1 S3"), after: tight(24, "TW-1", "J1") };
     torques.says("TW-1", &[(14, "counts now", Some(true)), (24, "counts now", Some(false))]);
 }
@@ -126,7 +129,7 @@ fn what_was_replaced_before_the_release_is_none_that_it_rests_on() {
     let case =
         Case { before: read("X.a.J1", 14, "DI-1") + &read("X.a.J1", 15, "DI-2"), after: read("X.a.J1", 25, "DI-2") };
     case.says("DI-1", &[(14, "replaced since", Some(false))]);
-    case.says("DI-2", &[(15, "replaced since", Some(true)), (25, "counts now", Some(false))]);
+    case.says("DI-2", &[(15, "under the release", Some(true)), (25, "counts now", Some(false))]);
     // And where nothing came after it, what it rests on counts now.
     let case = Case { before: read("X.a.J1", 14, "DI-1") + &read("X.a.J1", 15, "DI-2"), after: String::new() };
     case.says("DI-1", &[(14, "replaced since", Some(false))]);
@@ -141,8 +144,8 @@ fn what_was_slackened_since_is_undone_and_not_replaced() {
     case.says("DI-1", &[(15, "undone since", Some(true))]);
     let again = format!("{loosened}{}{}", tight(27, "TW-2", "J1"), read("X.a.J1", 28, "DI-2"));
     let case = Case { before: tight(14, "TW-1", "J1") + &read("X.a.J1", 15, "DI-1"), after: again };
-    case.says("TW-1", &[(14, "replaced since", Some(true))]);
-    case.says("DI-1", &[(15, "replaced since", Some(true))]);
+    case.says("TW-1", &[(14, "under the release", Some(true))]);
+    case.says("DI-1", &[(15, "under the release", Some(true))]);
     case.says("DI-2", &[(28, "counts now", Some(false))]);
 }
 
@@ -203,7 +206,7 @@ fn the_summary_counts_in_plain_english() {
     };
     assert_eq!(
         said("DI-1", MACHINE),
-        "On DI-1 rest 2 records, in 1 machine. Of the records 1 counts now; no release rests on them."
+        "On DI-1 rest 2 records, in 1 machine. No release rests on it. 1 record counts now, 1 is history."
     );
     let lot = MACHINE.replacen("segment 600\n", "segment 600 lot=\"8101\"\n", 1);
     assert_eq!(said("8101", &lot), "On 8101 rests 1 part, in 1 machine.");

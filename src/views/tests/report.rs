@@ -90,7 +90,7 @@ fn json_is_exact_and_twice_the_same() {
     let once = serde_json::to_string(&bench_report()).expect("it can be written");
     assert_eq!(once, serde_json::to_string(&bench_report()).expect("it can be written"));
     let json: serde_json::Value = serde_json::from_str(&once).expect("it is JSON");
-    assert_eq!(json["format"], "wayledger-report-3");
+    assert_eq!(json["format"], "wayledger-report-4");
     assert_eq!(json["axes"][0]["rails"][0]["joints"][0]["steps"][2]["step"], "-0.014");
     assert_eq!(json["axes"][0]["rails"][0]["joints"][0]["most_step"], "0.015");
     assert_eq!(json["axes"][0]["release"]["by"], "engineer-1");
@@ -136,7 +136,7 @@ fn a_trace_finds_records_and_parts() {
         let parts = traced.parts.iter().map(|part| part.address.clone());
         records.chain(parts).collect::<Vec<_>>()
     };
-    assert_eq!(found("DI-1", None), ["inspect Y.a.J1 2026-04-15T09:00: counts now"]);
+    assert_eq!(found("DI-1", None), ["inspect Y.a.J1 2026-04-15T09:00: does not count"]);
     let surveys = ["survey Y.b 2026-04-16: counts now", "survey Y.b 2026-04-18: counts now"];
     assert_eq!(found("DI-2", None), surveys);
     assert_eq!(found("DI-2", Some("2026-04-17")), surveys[1..]);
@@ -158,8 +158,9 @@ fn a_record_that_was_read_again_or_withdrawn_counts_no_more() {
         trace(&judged, &Tracing::new(name, None)).records.iter().map(|record| record.standing).collect()
     };
     assert_eq!(standing("DI-1"), ["replaced since"]);
-    // The survey that was shimmed by is undone by those shims, and the one after them withdrawn.
-    assert_eq!(standing("DI-2"), ["undone since", "counts now", "withdrawn"]);
+    // The survey that was shimmed by is undone by those shims, and the one after them withdrawn. A gauge that counts wider
+    // reads no groove.
+    assert_eq!(standing("DI-2"), ["undone since", "does not count", "withdrawn"]);
 }
 
 /// A text that is markup in Markdown and in HTML, and would mention people and close tables.

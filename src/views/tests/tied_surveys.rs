@@ -52,6 +52,39 @@ fn a_range_over_two_surveys_tells_the_tie_and_its_uncertainty() {
     assert_eq!((within.result.as_str(), step(&within, "U, with")), ("0.05", "0.003371"));
 }
 
+/// Only two stations tie.
+fn tied_at_two() -> String {
+    TIED.replace("at S2 0.3; at S3", "at S3").replace("at S7 0.303; at S8 0.3", "at S7 0.303")
+}
+
+#[test]
+fn what_a_tie_scatters_is_known_no_better_than_its_repeats() {
+    // One place read twice: s² = 6²/2 = 18 µm² with one degree of freedom. In µm²: of S5 and S9 18 each, of the tie
+    // 2 · 18 / 2, together 54; known well are 2 · (1.5²/3 + 2.5²/3) = 5.6667. Welch and Satterthwaite: (59.6667 / 54)² = 1
+    // degree, k = 13.97 (GUM table G.2), U = 107.9 µm. With the tie's scatter as known well it would be 2 and 4.53.
+    let how = how(&tied_at_two().replace("at S1 0;", "at S1 0 0.006;"), "X.b", "gap-range");
+    assert_eq!(how.result, "0.0405");
+    let told: f64 = step(&how, "U, with").parse().expect("a number");
+    assert!((0.1078..0.1080).contains(&told), "{told}");
+}
+
+#[test]
+fn a_tie_joins_the_gauges_of_both_surveys() {
+    let second = "gauge EI-2 kind=electronic-indicator graduation=0.001 permissible-error=0.003 plus=wider { calibrated \"2026-01-12\" due=\"2027-01-12\" }; gauge EI-1";
+    let later = TIED.replace("shop { gauge EI-1", &format!("shop {{ {second}"));
+    let later =
+        later.replace("date=\"2026-04-18\" by=inspector-1 gauge=EI-1", "date=\"2026-04-18\" by=inspector-1 gauge=EI-2");
+    // In µm²: of S5 3²/3 + 2.5²/3 + 1²/12; of S9 0.2²/12; of the tie 1.5²/3 + 2.5²/3 and (0.2²/12 + 1²/12) / 4; together
+    // 8.025, U = 5.6657 µm.
+    assert_eq!(step(&how(&later, "X.b", "gap-range"), "U, with"), "0.005666");
+    // The finer gauge last: 1.5²/3 + 2.5²/3 + 0.2²/12 and 1²/12, 3²/3 + 2.5²/3 and the same quarter: 8.025 again.
+    let earlier = later
+        .replace("EI-1 stage", "EI-3 stage")
+        .replace("EI-2 stage", "EI-1 stage")
+        .replace("EI-3 stage", "EI-2 stage");
+    assert_eq!(step(&how(&earlier, "X.b", "gap-range"), "U, with"), "0.005666");
+}
+
 #[test]
 fn the_uncertainty_of_a_straightness_is_that_of_its_three_contact_points() {
     let how = how(

@@ -17,11 +17,16 @@ impl EntrySession<'_, '_> {
             Target::Joint(id, joint) => Some((id, joint)),
             _ => None,
         };
-        let (on, (id, _)) = self.target("joint", &known, meant)?;
+        let (on, (id, joint)) = self.target("joint", &known, meant)?;
         self.case.rulebook = self.case.limits(id.axis);
         let mut draft = RecordDraft::new(NodeDraft::new("inspect").value(&on));
         let graduation = self.gauge(&mut draft)?;
         self.temperature(&mut draft)?;
+        // Should the joint be moved one day, the record says where it was read.
+        let rail = self.case.machine.rail(id);
+        if !rail.damaged {
+            draft.set("position", rail.joints[joint].position);
+        }
         if self.rows_given(&mut draft) {
             return Ok(draft);
         }

@@ -1,6 +1,7 @@
 //! The questions of a new ledger. What was said as an option is not asked for.
 
 use super::wanted::{Wanted, WantedCarriage, WantedCutting, WantedProfile, WantedSupports, Wish};
+use crate::calc::layout::clearance::joint_support_planned;
 use crate::ledger::Shop;
 use crate::quantity::{Amount, Length};
 use crate::writing::entry::value::{number, numbers};
@@ -124,9 +125,9 @@ fn profile(given: &StartOptions, shop: &Shop, prompter: &mut dyn Prompter) -> Re
             bars.into_iter().map(|bar| (bar, None)).collect()
         }
     };
-    let cutting = it.filter(|it| it.cutting_allowed).map(|it| WantedCutting {
-        grid: it.cut_grid.map_or(hole_pitch, |grid| grid.value),
-        kerf: it.kerf.map_or(Length::ZERO, |kerf| kerf.value),
+    let cutting = it.filter(|it| it.cutting_allowed()).map(|it| WantedCutting {
+        grid: it.cut_grid().map_or(hole_pitch, |grid| grid.value),
+        kerf: it.kerf().map_or(Length::ZERO, |kerf| kerf.value),
     });
     Ok(WantedProfile {
         name,
@@ -151,7 +152,8 @@ fn supports(
     // Wide enough for the two bolts between which a support stands.
     let two = Length(hole.0 + 2 * profile.bolt_edge.0);
     let covers = one(prompter, &given.support_length, "Length of rail that one support covers in mm", Some(two))?;
-    let least = Length(2 * (profile.end_distance.0 + hole.0 + profile.bolt_edge.0));
+    // Two bolts of each rail end, as the planner takes it.
+    let least = Length(joint_support_planned(profile.end_distance.nm(), hole.nm(), 2, profile.bolt_edge.nm()));
     let joint_covers =
         one(prompter, &given.joint_support_length, "Length of rail that a joint support covers in mm", Some(least))?;
     // Supports stand midway between two holes of the bars' own pattern.

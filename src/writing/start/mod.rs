@@ -2,9 +2,11 @@
 
 mod ask;
 mod layout;
+mod like;
 mod text;
 mod wanted;
 
 pub(crate) use ask::{StartOptions, ask};
 pub(crate) use layout::lay_out;
+pub(crate) use like::like;
 pub(crate) use text::{machine, shop};

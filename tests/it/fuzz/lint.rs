@@ -217,6 +217,7 @@ fn changed(world: &Memory, bytes: &[u8]) {
         judged_by: TODAY.to_string(),
         ledgers,
         rewritten,
+        calendar: None,
     };
     harmless(&plain(&comparison_paper(&comparison)));
     comparison_comment(&comparison);

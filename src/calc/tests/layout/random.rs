@@ -127,6 +127,75 @@ pub(crate) fn sawn_bars_task(seed: u64) -> LayoutTask {
     task
 }
 
+/// Scarce bars with everything else that a stock may have: kerfs of nothing, grids, ground and sawn ends, owned bars with
+/// sawn ends, margins. Small enough to try everything many times.
+pub(crate) fn scarce_task(seed: u64) -> LayoutTask {
+    let mut dice = Dice::new(seed ^ 0x5ca2ce);
+    let d = &mut dice;
+    let pitch = d.pick(&[2, 3]);
+    let mut stock: Vec<Bar> = Vec::new();
+    for _ in 0..d.roll(2, 3) {
+        let near = d.roll(1, pitch - 1);
+        let length = pitch * d.roll(2, 8 / pitch);
+        let count = d.chance(85).then(|| d.roll(0, 4) as u32);
+        stock.push(Bar { length, near, far: pitch - near, count });
+    }
+    let rails = d.roll(1, 2) as usize;
+    let in_joints = d.chance(50);
+    // Cuts in joints leave many more layouts to try.
+    let most = if rails == 1 {
+        14
+    } else if in_joints {
+        8
+    } else {
+        10
+    };
+    let run = pitch * d.roll(8 / pitch, most / pitch);
+    let from = d.pick(&[0, -7]);
+    let cutting = d.chance(85).then(|| CuttingSpec {
+        grid: if d.chance(80) { pitch } else { d.roll(1, 4) },
+        kerf: d.roll(0, 1),
+        hole_keep: d.roll(0, 1),
+        in_joints,
+    });
+    let owned = (0..d.pick(&[0, 0, 0, 1, 2])).map(|_| {
+        let bar = stock[0];
+        let rail = d.chance(50).then(|| d.roll(0, rails as i64 - 1) as usize);
+        let (near_sawn, far_sawn) = (d.chance(30), d.chance(30));
+        Owned { profile: 0, length: bar.length, near: bar.near, far: bar.far, near_sawn, far_sawn, rail, at: None }
+    });
+    let owned = owned.collect();
+    let profile = ProfileSpec {
+        pitch,
+        pattern_tolerance: d.pick(&[0, 0, 1]),
+        stock,
+        cutting,
+        least_segment: d.pick(&[0, 0, 2, 4]),
+        least_end: 0,
+        most_end: None,
+    };
+    let rail = |d: &mut Dice| RailSpec {
+        profile: 0,
+        seams: (0..d.roll(0, 2)).map(|_| from + d.roll(1, run - 1)).collect(),
+        seam_clearance: d.roll(0, 2),
+        supports: if d.chance(15) { supports(d, from, run) } else { SupportsSpec::default() },
+    };
+    let rails: Vec<RailSpec> = (0..rails).map(|_| rail(d)).collect();
+    let block = |d: &mut Dice| BlockSpec {
+        rail: d.roll(0, rails.len() as i64 - 1) as usize,
+        offset: d.roll(-5, 5),
+        length: d.roll(1, 3),
+    };
+    let carriage = d.chance(60).then(|| CarriageSpec {
+        blocks: (0..d.roll(1, 4)).map(|_| block(d)).collect(),
+        stroke: d.chance(40).then(|| PositionRange { from: from + 2, to: from + run - d.roll(2, 4) }),
+        margin: d.pick(&[0, 0, 1]),
+    });
+    let stagger = d.chance(70).then(|| d.roll(0, 3));
+    let profiles = vec![profile];
+    LayoutTask { from, to: from + run, profiles, rails, owned, stagger, carriage, budget: 400_000 }
+}
+
 /// Short bars under a long carriage: whether a joint may lie somewhere depends on several joints behind.
 pub(crate) fn long_carriage_task(seed: u64) -> LayoutTask {
     let mut dice = Dice::new(seed);

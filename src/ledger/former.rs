@@ -1,0 +1,294 @@
+//! Parts live in time: how a rail was before parts of it went, came or were changed, and which of its parts are still
+//! the same.
+//!
+//! A record means what stood there on its day. What it says of a part that is still there as it was, speaks of that part;
+//! all else is history.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+
+use super::address::{AddressError, Target};
+use super::faults::Faults;
+use super::machine::{FormerRail, Lifetime, Machine, Rail, RailId, Segment, StillThere, Support};
+use super::spanned::{SourcedNode, Spanned};
+use super::totals::CountedPart;
+use crate::finding::names;
+use crate::finding::{Finding, Grade, Place};
+use crate::quantity::{Length, Moment};
+
+impl Lifetime {
+    pub(super) fn of(row: SourcedNode) -> Lifetime {
+        Lifetime { since: row.moment("since"), until: row.moment("until"), stand_in: false }
+    }
+
+    fn days(&self) -> impl Iterator<Item = Date> + use<> {
+        self.since.into_iter().chain(self.until).map(|moment| moment.date)
+    }
+
+    fn is_now(&self) -> bool {
+        self.until.is_none()
+    }
+
+    /// Whether it was there on the day before.
+    fn before(&self, day: Date) -> bool {
+        self.since.is_none_or(|since| since.date < day) && self.until.is_none_or(|until| until.date >= day)
+    }
+
+    /// It came that day or later.
+    fn came_after(&self, day: Date) -> bool {
+        self.since.is_some_and(|since| since.date >= day)
+    }
+
+    /// What is left of it without some others, which are in order.
+    pub(super) fn without(self, others: impl Iterator<Item = Lifetime>) -> Vec<Lifetime> {
+        let (mut left, mut open) = (Vec::with_capacity(1), Some(self));
+        for out in others {
+            let Some(own) = open.take() else { break };
+            if let Some(gone) = out.since {
+                left.push(Lifetime { until: Some(gone), ..own });
+            }
+            open = out.until.map(|back| Lifetime { since: Some(back), ..own });
+        }
+        left.extend(open);
+        left
+    }
+}
+
+/// Puts what a rail has had in its place in time: what went is taken out of it, and kept as it was before each change.
+pub(super) fn part_in_time(rail: &mut Rail, faults: &mut Faults) {
+    let lives =
+        || rail.segments.iter().map(|it| (it.place, it.life)).chain(rail.supports.iter().map(|it| (it.place, it.life)));
+    let days: BTreeSet<Date> = lives().flat_map(|(_, life)| life.days()).collect();
+    if days.is_empty() {
+        return;
+    }
+    let mut told = BTreeSet::new();
+    for (place, life) in lives() {
+        if let (Some(since), Some(until)) = (life.since, life.until)
+            && until.date < since.date
+            && told.insert(place)
+        {
+            let message = format!("it went on {}, before it came on {}", until.date, since.date);
+            let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, "", until.place, message);
+            faults.found.push(finding.here("too early").also(since.place, "it came").next("correct one of them"));
+        }
+    }
+    for day in days.into_iter().rev() {
+        let segments: Vec<Segment> = segments_before(&rail.segments, day);
+        let supports: Vec<Support> = supports_before(&rail.supports, day);
+        let few = faults.take(CountedPart::Segments, segments.len(), rail.place)
+            && faults.take(CountedPart::Supports, supports.len(), rail.place);
+        if !few {
+            break;
+        }
+        let (all_segments, all_supports) = (std::mem::take(&mut rail.segments), std::mem::take(&mut rail.supports));
+        let former = std::mem::take(&mut rail.former);
+        let was = Rail { segments, supports, ..rail.clone() };
+        (rail.segments, rail.supports, rail.former) = (all_segments, all_supports, former);
+        rail.former.push(FormerRail {
+            until: day,
+            rail: was,
+            supports: Vec::new(),
+            segments: Vec::new(),
+            joints: Vec::new(),
+        });
+    }
+    rail.segments.retain(|segment| segment.life.is_now());
+    rail.supports.retain(|support| support.life.is_now());
+}
+
+/// The segments before a day. One that came in the place of none that is described had one of its length before it.
+fn segments_before(all: &[Segment], day: Date) -> Vec<Segment> {
+    let replaced: BTreeSet<Date> = all.iter().filter_map(|it| it.life.until).map(|until| until.date).collect();
+    let was = |it: &Segment| {
+        let alone = it.life.since.is_some_and(|since| !replaced.contains(&since.date));
+        match it.life.before(day) {
+            true => Some(it.clone()),
+            false if it.life.came_after(day) && alone => {
+                let mut before = it.clone();
+                before.life.stand_in = true;
+                Some(before)
+            }
+            false => None,
+        }
+    };
+    all.iter().filter_map(was).collect()
+}
+
+/// The supports before a day. One that came later had one of its name before it, as far as anybody knows.
+fn supports_before(all: &[Support], day: Date) -> Vec<Support> {
+    let mut before: Vec<Support> = all.iter().filter(|it| it.life.before(day)).cloned().collect();
+    let mut named: BTreeSet<&str> = all.iter().filter(|it| it.life.before(day)).map(|it| it.name.as_str()).collect();
+    // Where another of that name had gone by then, there was none.
+    let gone: BTreeSet<&str> = all
+        .iter()
+        .filter(|it| it.life.until.is_some_and(|until| until.date < day))
+        .map(|it| it.name.as_str())
+        .collect();
+    for it in all.iter().filter(|it| it.life.came_after(day) && !gone.contains(it.name.as_str())) {
+        if named.insert(&it.name) {
+            let mut it = it.clone();
+            it.life.stand_in = true;
+            before.push(it);
+        }
+    }
+    before
+}
+
+impl Rail {
+    /// The day from which what was recorded at a support or a place of the rail speaks of what is there now: that of the
+    /// part that came last.
+    pub(crate) fn stands_since(&self, support: Option<usize>, at: Length) -> Option<Spanned<Moment>> {
+        let over = self.segments.iter().filter(|it| it.from <= at && at <= it.to).map(|it| it.life);
+        let under = support.map(|support| self.supports[support].life);
+        over.chain(under).filter_map(|life| life.since).max_by_key(|since| since.date)
+    }
+}
+
+impl FormerRail {
+    /// Finds what of it is still there, once both are derived.
+    pub(super) fn compare(&mut self, now: &Rail) {
+        let by_place: BTreeMap<Place, usize> = now.segments.iter().zip(0..).map(|(it, at)| (it.place, at)).collect();
+        let segment = |it: &Segment| {
+            let same = *by_place.get(&it.place)?;
+            (!it.life.stand_in && now.segments[same].from == it.from).then_some(same)
+        };
+        self.segments = self.rail.segments.iter().map(segment).collect();
+        let support = |it: &Support| {
+            let index = now.support(&it.name)?;
+            let other = &now.supports[index];
+            let born = |life: &Lifetime| life.since.map(|since| since.date);
+            let same = other.place == it.place && other.at == it.at && born(&other.life) == born(&it.life);
+            (same && !it.life.stand_in).then(|| StillThere { index, under_same_rail: self.is_kept(it.at) })
+        };
+        self.supports = self.rail.supports.iter().map(support).collect();
+        let joint = |at: usize| {
+            let joint = &self.rail.joints[at];
+            let index = self.segments[joint.before]?;
+            let after = self.segments[joint.before + 1]?;
+            let support = match joint.support {
+                None => None,
+                Some(support) => Some(self.supports[support]?.index),
+            };
+            let same = after == index + 1 && now.joints.get(index)?.support == support;
+            same.then_some(index)
+        };
+        self.joints = (0..self.rail.joints.len()).map(joint).collect();
+    }
+
+    /// Whether the rail at a position is still the one that lay there.
+    fn is_kept(&self, at: Length) -> bool {
+        let mut over = self.rail.segments.iter().zip(&self.segments).filter(|(it, _)| it.from <= at && at <= it.to);
+        over.all(|(_, now)| now.is_some())
+    }
+}
+
+/// What an address meant on a day.
+pub(super) enum MeantPart<'a> {
+    /// It is there now.
+    There(Target),
+    /// It was there, and went or was changed since: the rail that it was on.
+    Gone(RailId),
+    Unknown(AddressError<'a>),
+}
+
+/// What an address meant on a day.
+pub(super) fn meant<'a>(machine: &Machine, address: &'a str, day: Option<Date>) -> MeantPart<'a> {
+    let found = Target::find(machine, address);
+    let id = match &found {
+        Ok(target) => target.rail(),
+        Err(AddressError::Part(id, _)) => Some(*id),
+        Err(_) => None,
+    };
+    let part = address.rsplit('.').next().unwrap_or_default();
+    let on_rail = match found {
+        Ok(Target::Axis(_) | Target::Rail(_)) => None,
+        _ => id.zip(day).filter(|(id, _)| !machine.rail(*id).former.is_empty()),
+    };
+    if let Some((id, day)) = on_rail {
+        let stood = RailThen::on(machine.rail(id), Some(day));
+        if let Some(former) = stood.former {
+            match former.rail.part(id, part).map(|part| former.now(id, part)) {
+                Some(Some(target)) => return MeantPart::There(target),
+                Some(None) => return MeantPart::Gone(id),
+                None => {}
+            }
+        } else if let Ok(target) = found {
+            return MeantPart::There(target);
+        }
+        if stood.until_that_day.is_some_and(|former| former.rail.part(id, part).is_some()) {
+            return MeantPart::Gone(id);
+        }
+        return match found {
+            // It came later.
+            Ok(_) => {
+                let name = &address[address.len() - part.len()..];
+                MeantPart::Unknown(AddressError::Part(id, name))
+            }
+            Err(lost) => MeantPart::Unknown(lost),
+        };
+    }
+    match found {
+        Ok(target) => MeantPart::There(target),
+        Err(lost) => MeantPart::Unknown(lost),
+    }
+}
+
+impl FormerRail {
+    /// What a part of it is now.
+    fn now(&self, id: RailId, part: Target) -> Option<Target> {
+        match part {
+            Target::Joint(_, joint) => self.joints[joint].map(|joint| Target::Joint(id, joint)),
+            Target::Segment(_, segment) => self.segments[segment].map(|segment| Target::Segment(id, segment)),
+            Target::Support(_, support) => self.supports[support].map(|it| Target::Support(id, it.index)),
+            Target::Axis(_) | Target::Rail(_) => Some(part),
+        }
+    }
+}
+
+/// A rail as it stood on the day of a record.
+#[derive(Clone, Copy)]
+pub(super) struct RailThen<'a> {
+    /// Nothing where it is so now.
+    former: Option<&'a FormerRail>,
+    /// As it was until that very day.
+    until_that_day: Option<&'a FormerRail>,
+    /// As it is now.
+    now: &'a Rail,
+}
+
+impl<'a> RailThen<'a> {
+    pub(super) fn on(now: &'a Rail, day: Option<Date>) -> RailThen<'a> {
+        let Some(day) = day.filter(|_| !now.former.is_empty()) else {
+            return RailThen { former: None, until_that_day: None, now };
+        };
+        // The last change stands first.
+        let later = now.former.partition_point(|former| former.until > day);
+        let former = later.checked_sub(1).map(|at| &now.former[at]);
+        RailThen { former, until_that_day: now.former.get(later).filter(|former| former.until == day), now }
+    }
+
+    /// In which the names of a record are looked up.
+    pub(super) fn rail(&self) -> &'a Rail {
+        self.former.map_or(self.now, |former| &former.rail)
+    }
+
+    /// Whether a name of that very day means what went then.
+    pub(super) fn went_that_day(&self, name: &str) -> bool {
+        self.until_that_day.is_some_and(|former| former.rail.support(name).is_some())
+    }
+
+    /// Which support one of its supports is now; with the rail over it, where that matters.
+    #[inline]
+    pub(super) fn support_now(&self, support: usize, with_rail: bool) -> Option<usize> {
+        let Some(former) = self.former else { return Some(support) };
+        let still = former.supports[support]?;
+        (still.under_same_rail || !with_rail).then_some(still.index)
+    }
+
+    /// Whether the rail at a position is the one that lies there now.
+    pub(super) fn is_kept(&self, at: Length) -> bool {
+        self.former.is_none_or(|former| former.is_kept(at))
+    }
+}

@@ -1,0 +1,139 @@
+//! Readings of one thing lie no farther apart than its gauge scatters.
+
+use crate::calc::exact::ceil_sqrt;
+use crate::finding::{Grade, Place, RuleName};
+use crate::language::rulebook::LimitName;
+use crate::ledger::{Body, Gauge, Inspect, Keyword, Record, Spanned, Survey};
+use crate::quantity::Length;
+use crate::rules::quotient::Quotient;
+use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
+
+pub(crate) static RULE: Rule = Rule {
+    name: RuleName::new("repeats-apart"),
+    group: RuleGroup::Inspection,
+    grade: Grade::Outstanding,
+    cure: Cure::AtMachine,
+    what: "The repeats of a groove, or of a station of a survey, lie no farther apart than some times the stated repeatability of their gauge, or its graduation where that is more or no repeatability is stated. For a groove it is the step that repeats, which holds two readings. A record is history once a later one that counts covers the same.",
+    why: "A step of 0.04 mm, one of −0.03 mm and one of 0.02 mm have a fine mean, and not one of them is right. What moved in between, the rail, the holder or the gauge, moves the mean as well.",
+    limits: &[LimitName::RepeatSpread],
+    source: "ISO 5725-6, critical range, from memory",
+    wrong: r#"
+shop { gauge DI-4 kind=dial-indicator graduation=0.002 }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL 0 -> 0.014 0 -> -0.01 0 -> 0.002 }
+"#,
+    right: r#"
+shop { gauge DI-4 kind=dial-indicator graduation=0.002 }
+machine m { axis X { rail a { segment 1200; segment 1200 } } }
+inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL 0 -> 0.004 0 -> 0.002 0 -> 0.002 }
+"#,
+    about: About::Taking,
+    follows_from: &[Ground::Described, Ground::Instrument],
+    checks: &[Check::Records(check)],
+    ..Rule::PLAIN
+};
+
+/// What was read more than once at one place.
+struct Repeated {
+    what: String,
+    least: Length,
+    most: Length,
+    place: Place,
+}
+
+impl Repeated {
+    fn spread(&self) -> Length {
+        self.most - self.least
+    }
+}
+
+fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
+    let record = &case.ledger.records[index];
+    let (widest, steps) = match &record.body {
+        Body::Inspect(inspect) => (widest_step(inspect), true),
+        // What is read while the rail is set moves between two readings, as it should.
+        Body::Survey(survey) if !survey.is_aligning() => (widest_station(survey), false),
+        _ => return Verdict::NotRequired,
+    };
+    let Some(widest) = widest else { return Verdict::NotRequired };
+    let Some(gauge) = record.gauge().and_then(|at| case.ledger.shop.gauge(at)) else {
+        return Verdict::Awaits("no instrument is named");
+    };
+    let Some(scatter) = scatter(gauge, steps) else {
+        return Verdict::NotJudged("neither repeatability nor graduation of its gauge is stated");
+    };
+    let quotient = Quotient { of: widest.spread().nm().into(), per: scatter.nm().into() };
+    let Some((found, limit)) = quotient.beyond(case.rulebook, LimitName::RepeatSpread) else {
+        return Verdict::Conforms(widest.place);
+    };
+    if case.covered(index) {
+        return Verdict::NotRequired;
+    }
+    let stated = gauge.repeatability.or(gauge.graduation).map_or(gauge.name.place, |it| it.place);
+    findings.add(
+        findings
+            .finding(
+                address(record),
+                widest.place,
+                format!(
+                    "the readings of {} lie {} apart, from {} to {}: their mean says nothing",
+                    widest.what,
+                    widest.spread(),
+                    widest.least,
+                    widest.most
+                ),
+            )
+            .here("read several times")
+            .also(stated, format!("{} scatters by {scatter}", *gauge.name))
+            .found(found)
+            .limit(limit)
+            .next("see to the gauge, its holder and what may have moved, and read all of this record again; where a reading is miswritten, correct it; where the gauge scatters so, state its repeatability"),
+    );
+    Verdict::Outstanding
+}
+
+/// How far what a gauge reads scatters, by its stated figures; a step holds two readings.
+fn scatter(gauge: &Gauge, steps: bool) -> Option<Length> {
+    let of_reading = |stated: Spanned<Length>| {
+        let nm = u128::from(stated.nm().unsigned_abs());
+        Length(if steps { i64::try_from(ceil_sqrt(nm * nm * 2)).unwrap_or(i64::MAX) } else { stated.nm() })
+    };
+    gauge.repeatability.map(of_reading).max(gauge.graduation.map(|graduation| graduation.value))
+}
+
+fn widest_step(inspect: &Inspect) -> Option<Repeated> {
+    let repeated = inspect.grooves.iter().filter(|groove| groove.pairs.len() > 1);
+    let spreads = repeated.filter_map(|groove| {
+        let steps = || groove.pairs.iter().map(|(before, after)| after.value - before.value);
+        let (least, most) = (steps().min()?, steps().max()?);
+        Some(Repeated { what: format!("groove {}", groove.groove.word()), least, most, place: groove.place })
+    });
+    first_widest(spreads)
+}
+
+fn widest_station(survey: &Survey) -> Option<Repeated> {
+    // Mostly each station is read once, in one row.
+    let once = survey.stations.iter().all(|row| row.readings.len() < 2);
+    if once && survey.stations.is_sorted_by(|row, next| row.position < next.position) {
+        return None;
+    }
+    let mut rows: Vec<_> = survey.stations.iter().collect();
+    rows.sort_by_key(|row| row.position);
+    // A station in two rows was read again.
+    let spreads = rows.chunk_by(|row, next| row.position == next.position).filter_map(|rows| {
+        let readings = || rows.iter().flat_map(|row| &row.readings).map(|reading| reading.value);
+        let (least, most) = (readings().min()?, readings().max()?);
+        let row = rows.last().filter(|_| readings().nth(1).is_some())?;
+        Some(Repeated { what: row.name.to_string(), least, most, place: row.place })
+    });
+    first_widest(spreads)
+}
+
+/// Of those that are as wide the first.
+fn first_widest(all: impl Iterator<Item = Repeated>) -> Option<Repeated> {
+    all.reduce(|widest, it| if it.spread() > widest.spread() { it } else { widest })
+}
+
+fn address(record: &Record) -> String {
+    record.on.as_ref().map_or(String::new(), |on| on.to_string())
+}

@@ -1,0 +1,80 @@
+//! A nearer shop file says again a part of what a farther one says: the rest comes from there, and hides nothing.
+
+use crate::common::judge;
+
+const MACHINE: &str =
+    "machine m { axis X { rail a rail-bolt=b { segment 1200; segment 1200; supports S first=100 pitch=240 count=9 } } }
+shim X.a date=\"2026-04-13\" by=f { at S1 0.05; at S2 0.10; at S3 0.20 }
+fasten X.a date=\"2026-04-14\" by=f wrench=W stage=full { at S1 10.1; at S2 10.9; at S3 9.5 }
+inspect X.a.J1 date=\"2026-04-15\" by=i gauge=G { light none; UL 0 -> 0.01; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }
+";
+
+const COMPANY: &str = "shop {
+    gauge G kind=dial-indicator graduation=0.001 permissible-error=0.003 plus=outward {
+        calibrated \"2026-01-12\" due=\"2027-01-12\" certificate=c1
+        calibrated \"2026-09-01\" certificate=c2 result=failed
+    }
+    wrench W kind=indicating least=4 most=20 { calibrated \"2026-01-12\" due=\"2027-01-12\" certificate=w1 }
+    shim-stock { leaf 0.05; leaf 0.10; leaf 0.20 }
+    fastener b thread=M6 class=\"10.9\" head=socket-cap into=steel { friction 0.12 0.14; full least=10.2 most=10.8 reason=\"drawing 4\" }
+    rulebook { full-torque least=10.2 most=10.8 reason=\"drawing 4\" }
+}
+";
+
+/// What a rule finds with the company's file above, and the yard's nearer to the machine.
+fn found(company: &str, yard: &str, rule: &str) -> Vec<String> {
+    // Nearest first.
+    let both = [yard, company];
+    let judged = judge(&[("machine.kdl", MACHINE)], if yard.is_empty() { &both[1..] } else { &both });
+    let of_it = judged.findings.iter().filter(|finding| finding.rule.as_str() == rule);
+    of_it.map(|finding| format!("{}: {}", finding.address, finding.message)).collect()
+}
+
+#[test]
+fn a_copy_of_an_entry_hides_no_failed_calibration() {
+    let failed = ["X.a.J1: 1 record made with G before it failed its next calibration"];
+    assert_eq!(found(COMPANY, "", "gauge-calibration"), failed);
+    for copy in [
+        "shop { gauge G kind=dial-indicator plus=outward { calibrated \"2026-01-12\" due=\"2027-01-12\" certificate=c1 } }",
+        "shop { gauge G kind=dial-indicator plus=outward { calibrated \"2026-09-01\" certificate=c2 result=passed } }",
+        "shop { gauge G }",
+    ] {
+        assert_eq!(found(COMPANY, copy, "gauge-calibration"), failed, "{copy}");
+    }
+    // Nor one that is nearer, nor a doubt.
+    let company = COMPANY.replace("result=failed", "result=passed");
+    assert_eq!(found(&company, "", "gauge-calibration"), [""; 0]);
+    let yard = "shop { gauge G { calibrated \"2026-08-01\" result=failed } }";
+    assert_eq!(found(&company, yard, "gauge-calibration"), failed);
+    let doubt = company.replace(
+        "    wrench W",
+        "    doubt G date=\"2026-09-01\" by=e from=\"2026-03-01\" to=\"2026-06-01\" reason=\"bent\"\n    wrench W",
+    );
+    assert_eq!(found(&doubt, "shop { gauge G }", "gauge-calibration").len(), 1);
+}
+
+#[test]
+fn what_a_nearer_entry_leaves_out_comes_from_above() {
+    let off = |yard: &str| found(COMPANY, yard, "torque-window").len();
+    // 10.1, 10.9 and 9.5 against 10.2 to 10.8: each support once.
+    assert_eq!(off(""), 3);
+    assert_eq!(off("shop { fastener b }"), 3, "a bare entry has the window of the one above");
+    assert_eq!(off("shop { fastener b { full least=9 most=11 reason=\"the yard's\" } }"), 0);
+    assert_eq!(found(COMPANY, "shop { shim-stock }", "shim-stock"), [""; 0]);
+    let own = found(COMPANY, "shop { shim-stock { leaf 0.10 count=0 } }", "shim-stock");
+    assert_eq!(own, ["X.a.S2: 1 leaf of 0.1 mm lies in this machine, 0 were in stock"]);
+}
+
+#[test]
+fn a_limit_of_which_one_end_is_said_has_the_other_from_above_and_tells_both() {
+    let company = COMPANY.replace("; full least=10.2 most=10.8 reason=\"drawing 4\"", "");
+    let yard = "shop { rulebook { full-torque least=9 reason=\"soft seats\" } }";
+    let judged = judge(&[("machine.kdl", MACHINE)], &[yard, &company]);
+    let off: Vec<_> = judged.findings.iter().filter(|finding| finding.rule.as_str() == "torque-window").collect();
+    // 9 to 10.8: nobody said 11.
+    let addresses: Vec<&str> = off.iter().map(|finding| finding.address.as_str()).collect();
+    assert_eq!(addresses, ["X.a.S2"]);
+    let limit = off[0].limit.as_ref().expect("a limit");
+    assert_eq!(limit.text, "9 to 10.8 N·m");
+    assert_eq!(limit.source, "9: set by the shop: soft seats; 10.8: set by the shop: drawing 4");
+}

@@ -1,0 +1,187 @@
+//! Parts that went, came or were moved under records: a record means what stood there on its day. What a record of an
+//! exchanged part is worth follows from ISO 9001, 8.5.2 (traceability): a result belongs to the item that was measured.
+
+use wayledger::lint::{Finding, Grade};
+
+use crate::common::lint_text;
+
+const SHOP: &str = "shop { profile R20 hole-pitch=60 end-distance=30; \
+    wrench TW-2 kind=setting least=4 most=20 { calibrated \"2026-02-02\" due=\"2027-02-02\" certificate=\"C-1\" }; \
+    gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.005 plus=outward { carrier reach=40 travel=15; calibrated \"2026-01-12\" due=\"2027-01-12\" certificate=\"C-2\" } }\n";
+
+/// A rail with these rows, every support of it tightened and both joints of its first layout inspected in April.
+fn rail(rows: &str, more: &str) -> Vec<Finding> {
+    let inspected = |joint: &str| {
+        format!(
+            "inspect X.a.{joint} date=\"2026-04-15\" by=inspector-1 gauge=DI-4 temperature=20 \
+             {{ light none; UL 0 -> 0; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }}\n"
+        )
+    };
+    lint_text(&format!(
+        "{SHOP}machine m {{ axis X {{ run to=3600; rail a profile=R20 {{ {rows} }} }} }}\n\
+         fasten X.a date=\"2026-04-14\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 {{ clicked S1..S5 }}\n{}{}{more}",
+        inspected("J1"),
+        inspected("J2"),
+    ))
+}
+
+const SEGMENTS: &str = "segment 1200 serial=K-1; segment 1200 serial=K-2; segment 1200 serial=K-3; ";
+const ROW: &str = "supports S first=600 pitch=600 count=5 length=80";
+
+fn of<'f>(findings: &'f [Finding], rule: &str) -> Vec<&'f Finding> {
+    findings.iter().filter(|finding| finding.rule.as_str() == rule).collect()
+}
+
+fn messages(findings: &[Finding], rule: &str) -> Vec<String> {
+    of(findings, rule).into_iter().map(|finding| finding.message.clone()).collect()
+}
+
+fn broken_by_names(findings: &[Finding]) -> Vec<String> {
+    let of = ["unknown-reference", "described-after", "wrong-value", "duplicate-name"];
+    let of = findings.iter().filter(|it| of.contains(&it.rule.as_str()));
+    of.map(|it| format!("{} {}", it.rule.as_str(), it.message)).collect()
+}
+
+#[test]
+fn nothing_is_history_where_nothing_changed() {
+    let found = rail(&format!("{SEGMENTS}{ROW}"), "");
+    assert_eq!(broken_by_names(&found), Vec::<String>::new());
+    assert_eq!(messages(&found, "torque-missing"), Vec::<String>::new());
+    assert_eq!(messages(&found, "groove-missing"), Vec::<String>::new());
+}
+
+#[test]
+fn a_support_that_was_taken_away_leaves_its_records_in_peace() {
+    // Left out of the row, the records that name it have nothing to name.
+    let bare = rail(&format!("{SEGMENTS}{ROW} {{ omit S5 }}"), "");
+    assert_eq!(messages(&bare, "unknown-reference"), ["there is no support `S5`"]);
+    assert!(of(&bare, "unknown-reference")[0].next.contains("`omit` a `since=`"), "{bare:?}");
+    for gone in [
+        format!("{SEGMENTS}{ROW} {{ omit S5 since=\"2026-05-02\" }}"),
+        format!(
+            "{SEGMENTS}supports S first=600 pitch=600 count=4 length=80; support S5 at=3000 length=80 until=\"2026-05-02\""
+        ),
+    ] {
+        // In the middle of a range, at its end, on its own, up to the very day.
+        let on_its_day = "loosen X.a date=\"2026-05-02\" by=fitter-2 reason=\"taken away\" { at S5 }\n";
+        let found = rail(&gone, on_its_day);
+        assert_eq!(broken_by_names(&found), Vec::<String>::new(), "{gone}");
+        assert_eq!(messages(&found, "torque-missing"), Vec::<String>::new(), "{gone}");
+        let late = "loosen X.a date=\"2026-05-03\" by=fitter-2 reason=\"seat cleaned\" { at S5 }\n";
+        assert_eq!(messages(&rail(&gone, late), "unknown-reference"), ["there is no support `S5`"], "{gone}");
+    }
+}
+
+#[test]
+fn what_was_done_at_a_support_before_it_was_moved_is_history_and_to_be_done_again() {
+    let moved = format!(
+        "{SEGMENTS}{ROW} {{ omit S3 since=\"2026-05-02\" }}; support S3 at=1860 length=80 since=\"2026-05-02\""
+    );
+    let found = rail(&moved, "");
+    assert_eq!(broken_by_names(&found), Vec::<String>::new());
+    assert_eq!(messages(&found, "torque-missing"), ["1 support has rail bolts without full torque: S3"]);
+    let missing = of(&found, "torque-missing")[0];
+    assert_eq!(missing.grade, Grade::Outstanding);
+    assert!(missing.also.iter().any(|label| label.text.contains("2026-05-02")), "{missing:?}");
+    let again = "fasten X.a date=\"2026-05-03\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S3 }\n";
+    assert_eq!(messages(&rail(&moved, again), "torque-missing"), Vec::<String>::new());
+    // On the very day it is the one that came.
+    let same_day = again.replace("05-03", "05-02");
+    assert_eq!(messages(&rail(&moved, &same_day), "torque-missing"), Vec::<String>::new());
+    // A correction counts from the moment of what it corrects.
+    let corrects = again.replace("{ clicked", "replaces=\"2026-04-14\" { clicked");
+    assert_eq!(messages(&rail(&moved, &corrects), "torque-missing").len(), 1);
+}
+
+#[test]
+fn another_layout_takes_nothing_from_records_of_the_one_before() {
+    // Two long bars in the place of the last two: J2 moves from 2400 to 2100.
+    let changed = format!(
+        "segment 1200 serial=K-1; segment 1200 serial=K-2 until=\"2026-05-02\"; segment 1200 serial=K-3 until=\"2026-05-02\"; \
+         segment 900 serial=K-4 since=\"2026-05-02\"; segment 1500 serial=K-5 since=\"2026-05-02\"; {ROW}"
+    );
+    let found = rail(&changed, "");
+    assert_eq!(broken_by_names(&found), Vec::<String>::new());
+    // Joint 1 at 1200 has another rail at one side, joint 2 lies elsewhere.
+    assert_eq!(messages(&found, "groove-missing"), ["J1 is not inspected yet", "J2 is not inspected yet"]);
+    assert!(of(&found, "groove-missing").iter().all(|it| it.grade == Grade::Outstanding));
+    // S1 at 600 is under the bar that stayed; S2 at 1200 under the joint.
+    assert_eq!(messages(&found, "torque-missing"), ["4 supports have rail bolts without full torque: S2..S5"]);
+    // One bar fewer: J2 is no more, and its inspection no unknown name.
+    let fewer = format!(
+        "segment 1200 serial=K-1; segment 1200 serial=K-2 until=\"2026-05-02\"; segment 1200 serial=K-3 until=\"2026-05-02\"; \
+         segment 2400 serial=K-4 since=\"2026-05-02\"; {ROW}"
+    );
+    let found = rail(&fewer, "");
+    assert_eq!(broken_by_names(&found), Vec::<String>::new());
+    assert_eq!(messages(&found, "groove-missing"), ["J1 is not inspected yet"]);
+    let late = "attach X.a.J2 date=\"2026-05-02\" by=inspector-1 file=\"J2.jpg\" sha256=\"00\"\n";
+    assert!(broken_by_names(&rail(&fewer, late)).iter().all(|it| !it.contains("J2")), "the day it went");
+    let late = late.replace("05-02", "05-03");
+    assert!(broken_by_names(&rail(&fewer, &late)).iter().any(|it| it.contains("J2")), "a day too late");
+}
+
+#[test]
+fn a_segment_that_came_later_stands_for_one_of_its_length() {
+    let since = format!("segment 1200; segment 1200 serial=K-9 since=\"2026-05-02\"; segment 1200; {ROW}");
+    let found = rail(&since, "");
+    assert_eq!(broken_by_names(&found), Vec::<String>::new());
+    assert_eq!(messages(&found, "torque-missing"), ["3 supports have rail bolts without full torque: S2..S4"]);
+    assert_eq!(messages(&found, "groove-missing").len(), 2);
+}
+
+#[test]
+fn bolts_below_a_support_stay_tight_when_its_rail_is_exchanged() {
+    let base = ROW.replace("length=80", "length=80 base-bolts=2");
+    let rows = format!("segment 1200; segment 1200 since=\"2026-05-02\"; segment 1200; {base}");
+    let below = "fasten X.a date=\"2026-04-13\" by=fitter-2 wrench=TW-2 stage=full interface=base setting=10.5 { clicked S1..S5 }\n";
+    let found = messages(&rail(&rows, below), "torque-missing");
+    assert_eq!(found, ["3 supports have rail bolts without full torque: S2..S4"]);
+}
+
+#[test]
+fn stations_of_a_part_that_changed_are_history() {
+    let survey = "survey straightness X.a date=\"2026-04-16\" by=inspector-1 gauge=DI-4 temperature=20 stage=as-fitted plus=left \
+                  { at S1 0; at S2 0; at S3 0; at S4 0; at S5 0 }\n";
+    let still = rail(&format!("{SEGMENTS}{ROW}"), survey);
+    let moved = format!(
+        "{SEGMENTS}{ROW} {{ omit S3 since=\"2026-05-02\" }}; support S3 at=1860 length=80 since=\"2026-05-02\""
+    );
+    let names = |found: &[Finding]| messages(found, "station-missing");
+    assert_eq!(names(&still), Vec::<String>::new());
+    let found = rail(&moved, survey);
+    assert!(names(&found).iter().any(|it| it.contains("S3")), "{found:?}");
+    assert_eq!(broken_by_names(&found), Vec::<String>::new());
+}
+
+#[test]
+fn a_part_does_not_go_before_it_came() {
+    let rows = format!("segment 1200; segment 1200 since=\"2026-05-02\" until=\"2026-05-01\"; segment 2400; {ROW}");
+    let found = rail(&rows, "");
+    assert!(messages(&found, "wrong-value").iter().any(|it| it.contains("before it came")), "{found:?}");
+}
+
+#[test]
+fn a_hold_on_a_joint_that_went_still_keeps_the_axis() {
+    let fewer = format!(
+        "segment 1200; segment 1200 until=\"2026-05-02\"; segment 1200 until=\"2026-05-02\"; segment 2400 since=\"2026-05-02\"; {ROW}"
+    );
+    let hold = "hold X.a.J2 date=\"2026-04-16\" by=inspector-1 reason=\"a chip\"\n";
+    let on_hold = |more: &str| messages(&rail(&fewer, more), "hold-in-force").len();
+    assert_eq!(on_hold(hold), 1);
+    let lift = "lift X.a.J2 date=\"2026-05-03\" by=inspector-1 disposition=scrap reason=\"both bars exchanged\"\n";
+    assert_eq!(on_hold(&format!("{hold}{lift}")), 0);
+    // What was accepted at a joint is not accepted at another one that has its name now.
+    let concession = "concession groove-missing X.a.J1 date=\"2026-04-16\" by=engineer-1 reason=\"once\"\n";
+    assert!(of(&rail(&fewer, concession), "groove-missing").iter().all(|it| it.conceded.is_none()));
+}
+
+#[test]
+fn a_break_at_a_part_that_went_is_history() {
+    let step =
+        "inspect X.a.J1 date=\"2026-04-16\" by=inspector-1 gauge=DI-4 temperature=20 { light none; UL 0 -> 0.05 }\n";
+    let with = |life: &str| rail(&format!("segment 1200; segment 1200{life}; segment 1200; {ROW}"), step);
+    assert_eq!(messages(&with(""), "joint-step").len(), 1);
+    assert_eq!(messages(&with(" since=\"2026-04-16\""), "joint-step").len(), 1, "it was there that day");
+    assert_eq!(messages(&with(" since=\"2026-04-17\""), "joint-step"), Vec::<String>::new());
+}

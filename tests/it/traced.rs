@@ -1,0 +1,72 @@
+//! What rests on a name: under a release, counting now, history; and the life of a part by its serial number.
+
+use wayledger::lint::Judged;
+use wayledger::papers::{Traced, Tracing, trace};
+
+use crate::common::judge;
+
+const LEDGER: &str =
+    "shop { gauge G kind=dial-indicator plus=outward { calibrated \"2026-01-12\" due=\"2027-01-12\" } }
+machine m { axis X { rail a {
+    segment 1200 serial=K-1; segment 1200 serial=K-2 since=\"2026-04-10\"; segment 1200 serial=K-3
+    supports S first=240 pitch=240 count=14
+} } }
+receive date=\"2026-04-01\" by=f { part serial=K-2 lot=7 }
+inspect X.a.J1 date=\"2026-04-05\" by=i gauge=G { UL 0 -> 0.001 }
+fasten X.a date=\"2026-04-14\" by=f stage=full setting=10.5 { clicked S1 S6 S7 }
+inspect X.a.J1 date=\"2026-04-15\" by=i gauge=G { UL 0 -> 0.012; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }
+inspect X.a.J2 date=\"2026-04-15\" by=i gauge=G { UL 0 -> 0.025; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }
+concession joint-step X.a.J2 date=\"2026-04-16\" by=e accepts=0.03 reason=\"slow\"
+release X date=\"2026-04-20\" by=e
+inspect X.a.J1 date=\"2026-06-15\" by=i gauge=G { UL 0 -> 0.01; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }
+";
+
+fn judged() -> Judged {
+    judge(&[("machine.kdl", LEDGER)], &[])
+}
+
+fn traced(name: &str) -> Traced {
+    trace(&judged(), &Tracing::new(name, None))
+}
+
+fn rows(name: &str, keys: &[&str]) -> Vec<String> {
+    let json = serde_json::to_value(traced(name)).expect("it is data");
+    let text = |record: &serde_json::Value, key: &&str| record[*key].as_str().unwrap_or("-").to_owned();
+    let all = json["records"].as_array().expect("a list").iter();
+    all.map(|record| keys.iter().map(|key| text(record, key)).collect::<Vec<_>>().join(" | ")).collect()
+}
+
+#[test]
+fn records_under_a_standing_release_are_told_from_those_that_count_and_history() {
+    assert_eq!(
+        rows("G", &["date", "on", "rests", "evidence", "margin"]),
+        [
+            "2026-04-05 | X.a.J1 | history | replaced since | step UL 0.001 mm, 0.019 mm inside at most 0.02 mm",
+            "2026-04-15 | X.a.J1 | a release rests on it | under the release | step UL 0.012 mm, 0.008 mm inside at most 0.02 mm",
+            "2026-04-15 | X.a.J2 | a release rests on it | counts now | step UL 0.025 mm, 0.005 mm beyond at most 0.02 mm",
+            "2026-06-15 | X.a.J1 | it counts now | counts now | step UL 0.01 mm, 0.01 mm inside at most 0.02 mm",
+        ]
+    );
+}
+
+#[test]
+fn a_serial_number_tells_the_whole_life_of_its_part() {
+    // What was read at its joint before it came is not about it.
+    assert_eq!(
+        rows("K-2", &["kind", "date", "why"]),
+        [
+            "receive | 2026-04-01 | received serial K-2",
+            "fasten | 2026-04-14 | tightened 2 of its supports",
+            "inspect | 2026-04-15 | its joint J1",
+            "inspect | 2026-04-15 | its joint J2",
+            "concession | 2026-04-16 | its joint J2",
+            "release | 2026-04-20 | its axis",
+            "inspect | 2026-06-15 | its joint J1",
+        ]
+    );
+    let json = serde_json::to_value(traced("K-2")).expect("it is data");
+    assert_eq!(
+        json["parts"][0]["why"],
+        "segment from 1200 mm to 2400 mm, there since 2026-04-10, serial K-2; meets J1 and J2"
+    );
+}
