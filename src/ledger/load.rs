@@ -256,8 +256,7 @@ impl Ledger {
 
     /// What is wrong with the entries of one shop file among each other: names twice, doubts about nothing.
     pub(crate) fn entries_at_fault(file: &TextFile, source: SourceId, of_text: &[Finding]) -> Vec<Finding> {
-        let mut faults = Faults::default();
-        faults.damage = Damage::from_findings(of_text);
+        let mut faults = Faults { damage: Damage::from_findings(of_text), ..Faults::default() };
         let shops = file.source.document.nodes().filter(|node| node.is("shop"));
         let shops: Vec<SourcedNode> = shops.map(|node| SourcedNode { node, source }).collect();
         shop_entries::duplicates(shops.iter().copied(), |name, first| {

@@ -84,7 +84,7 @@ impl JudgedNumber {
                 let left = most.minus(*found).map_or(Ratio::whole(i128::MAX), Ratio::abs);
                 (left, *found <= most)
             }
-            FoundNumber::Force { found, most } => (Ratio::whole((most.0 - found.0).abs().into()), found <= most),
+            FoundNumber::Force { found, most } => (Ratio::whole((most.0 - found.0).abs()), found <= most),
             FoundNumber::Torque { found, least, most } => {
                 let left = (found.0 - least.0).abs().min((most.0 - found.0).abs());
                 (Ratio::whole(left), least <= found && found <= most)
@@ -184,12 +184,12 @@ fn torques(case: &Case, limits: &Rulebook, fasten: &Fasten, (id, stage): (RailId
 
 /// Whether an error of its instrument could turn what a record says, by the limits that apply to it.
 pub(super) fn could_turn(case: &Case, limits: &Rulebook, index: usize, error: CalibrationError) -> bool {
-    let counted = match (&case.ledger.records[index].body, error) {
+    let counted = matches!(
+        (&case.ledger.records[index].body, error),
         (Body::Inspect(_) | Body::Survey(_), CalibrationError::Length(_))
-        | (Body::RunningForce(_), CalibrationError::Force(_))
-        | (Body::Fasten(_), CalibrationError::Share(_)) => true,
-        _ => false,
-    };
+            | (Body::RunningForce(_), CalibrationError::Force(_))
+            | (Body::Fasten(_), CalibrationError::Share(_))
+    );
     !counted || numbers(case, limits, index).is_none_or(|all| all.iter().any(|number| number.turns(error)))
 }
 

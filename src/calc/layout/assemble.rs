@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::bars::Supplied;
-use super::graph::Supply;
+use super::graph::{Paths, Supply};
 use super::holes::hole_positions;
 use super::model::Model;
 use super::pieces::KeptEnd;
@@ -12,7 +12,6 @@ use super::plan::{
     RailPlan, SegmentSource,
 };
 use super::requirement::Requirement;
-use super::search::Paths;
 use super::stock::{OpenItem, open_items};
 use super::supports;
 

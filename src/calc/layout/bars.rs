@@ -3,10 +3,10 @@
 //! The segments of a layout are packed into the fewest metres of bars first. Whether other segments would do with less is
 //! then asked choice by choice, the shortest bars together first: each choice is a stock of its own.
 
+use super::graph::Paths;
 use super::meter::Meter;
 use super::model::{LayoutAnswer, Model};
 use super::packing::{Packing, PackingGoal};
-use super::search::Paths;
 use super::stock::{BarRoom, open_items, supplied};
 
 /// A layout with the bars that its segments come from.

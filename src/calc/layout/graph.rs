@@ -67,6 +67,9 @@ pub(super) struct Graph {
     pub shortest: i64,
 }
 
+/// For every rail its segments, each as the node it starts from and the edge it takes.
+pub(super) type Paths = Vec<Vec<(u32, u32)>>;
+
 /// Requirements that are in force.
 pub(super) type ActiveRequirements = BTreeSet<Requirement>;
 

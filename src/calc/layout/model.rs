@@ -1,11 +1,11 @@
 //! A task made ready for the search, with some or all of its requirements in force.
 
 use super::clash::Clash;
-use super::graph::{ActiveRequirements, END, Graph, START};
+use super::graph::{ActiveRequirements, END, Graph, Paths, START};
 use super::meter::{BudgetError, Meter};
 use super::pieces::{PieceKind, pieces};
 use super::requirement::Requirement;
-use super::search::{Goal, LayoutSearch, Paths, fewest_alone};
+use super::search::{Goal, LayoutSearch, fewest_alone};
 use super::stock::{BarRoom, BarStock, room};
 use super::sweep::Sweep;
 use super::task::LayoutTask;

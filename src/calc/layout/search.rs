@@ -3,7 +3,7 @@
 //! It either looks for any layout, or for all that waste less than the best so far. Half layouts that agree in what
 //! matters are looked at once.
 
-use super::graph::{END, START, Supply};
+use super::graph::{END, Paths, START, Supply};
 use super::memo::Memo;
 use super::meter::BudgetError;
 use super::packing::PackingGoal;
@@ -12,9 +12,6 @@ use super::stock::{BarStock, Taken};
 use super::sweep::{Sweep, last};
 use super::task::LayoutTask;
 use super::view::{NO_WAY, View};
-
-/// For every rail its segments, each as the node it starts from and the edge it takes.
-pub(super) type Paths = Vec<Vec<(u32, u32)>>;
 
 /// What is looked for.
 pub(super) enum Goal<'a> {

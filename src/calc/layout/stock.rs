@@ -8,13 +8,12 @@
 use std::collections::{BTreeSet, HashMap};
 use std::ops::Bound;
 
-use super::graph::{ActiveRequirements, Edge, Graph, Supply};
+use super::graph::{ActiveRequirements, Edge, Graph, Paths, Supply};
 use super::memo::KeyHash;
 use super::meter::{BudgetError, Meter};
 use super::packing::{PackItem, Packing, PackingAnswer, PackingGoal, least_bars, pack};
 use super::pieces::PieceKind;
 use super::requirement::Requirement;
-use super::search::Paths;
 use super::task::LayoutTask;
 
 /// Segments longer than the next class, and no longer than this one.

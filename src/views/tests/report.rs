@@ -142,7 +142,10 @@ fn a_trace_finds_records_and_parts() {
     assert_eq!(found("DI-2", Some("2026-04-17")), surveys[1..]);
     assert_eq!(found("TW-2", None), ["fasten Y.a 2026-04-14T09:00: counts now"]);
     assert_eq!(found("32", None), ["Y.a.seg2", "Y.b.seg1"]);
-    assert_eq!(found("P-2", None), ["Y.a.seg2"]);
+    // A serial number tells all that was done at its part, whoever signed it.
+    let life = ["fasten Y.a 2026-04-14T08:00: counts now", "fasten Y.a 2026-04-14T09:00: counts now"];
+    let read = ["inspect Y.a.J1 2026-04-15T09:00: does not count", "release Y 2026-04-20: counts now", "Y.a.seg2"];
+    assert_eq!(found("P-2", None), [&life[..], &read].concat());
     assert_eq!(found("0.05", None), ["shim Y.b 2026-04-17: counts now", "Y.b.S3"]);
     assert_eq!(found("engineer-1", None), ["release Y 2026-04-20: counts now"]);
     assert!(trace(&bench(), &Tracing::new("R15", None)).known);

@@ -57,3 +57,52 @@ pub(crate) fn gantry(run: i64, rails: usize) -> LayoutTask {
         budget: USUAL_BUDGET,
     }
 }
+
+/// Numbers that scatter well enough for machines.
+struct Scatter(u64);
+
+impl Scatter {
+    fn roll(&mut self, from: i64, to: i64) -> i64 {
+        for _ in 0..2 {
+            self.0 ^= self.0 << 13;
+            self.0 ^= self.0 >> 7;
+            self.0 ^= self.0 << 17;
+        }
+        from + (self.0 >> 11) as i64 % (to - from + 1)
+    }
+}
+
+/// The same axis from the bars that a shop happens to have: three or four lengths, so many bars in all, up to half more
+/// than is needed; the beam's pieces are of unequal length.
+pub(crate) fn scarce_gantry(seed: u64, (run, rails): (i64, usize), bars: (i64, i64), ground: bool) -> LayoutTask {
+    let mut dice = Scatter(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1);
+    let mut task = gantry(run, rails);
+    let need = run * rails as i64;
+    let stock = loop {
+        let mut stock: Vec<(i64, u32)> = Vec::new();
+        let kinds = dice.roll(3, 4) as usize;
+        while stock.len() < kinds {
+            let length = [1200, 1440, 1800, 2100, 2400, 2700, 2880, 3000, 3600][dice.roll(0, 8) as usize];
+            if stock.iter().all(|(known, _)| *known != length) {
+                stock.push((length, 1));
+            }
+        }
+        for _ in kinds as i64..dice.roll(bars.0, bars.1) {
+            stock[dice.roll(0, kinds as i64 - 1) as usize].1 += 1;
+        }
+        let sum: i64 = stock.iter().map(|(length, count)| length * i64::from(*count)).sum();
+        if (need + 600..need * 3 / 2).contains(&sum) {
+            break stock;
+        }
+    };
+    let bar =
+        |(length, count): (i64, u32)| Bar { length: length * MM, near: 30 * MM, far: 30 * MM, count: Some(count) };
+    task.profiles[0].stock = stock.into_iter().map(bar).collect();
+    task.profiles[0].cutting = task.profiles[0].cutting.map(|cutting| CuttingSpec { in_joints: ground, ..cutting });
+    let seams = (run / 4800 - 1).max(1);
+    for rail in &mut task.rails {
+        let seam = |i: i64| (run * i / (seams + 1) + dice.roll(-10, 10) * 60) * MM;
+        rail.seams = (1..=seams).map(seam).collect();
+    }
+    task
+}

@@ -8,8 +8,8 @@ use crate::calc::layout::task::*;
 use super::brute::{self, Active, Best};
 use super::check::check;
 
-use super::machines::{MM, gantry};
-use super::random::{crowded_task, long_carriage_task, sawn_bars_task, scarce_task, small_task};
+use super::machines::{MM, gantry, scarce_gantry};
+use super::random::{Dice, crowded_task, long_carriage_task, sawn_bars_task, scarce_task, small_task};
 use super::solver;
 
 /// The optimum of hundreds of random tasks, and whether there is one at all, equal those of trying everything.
@@ -199,6 +199,63 @@ fn a_run_off_the_cut_grid_names_the_nearest_that_can_be_made() {
     let nearest = Some((Some(9960 * MM), Some(10_020 * MM)));
     let blame = Contradiction { requirements: vec![Requirement::Stock { rail: 0 }], irreducible: true, nearest };
     assert_eq!(plan(&task), Ok(LayoutOutcome::Infeasible(blame)));
+}
+
+/// Bars in random order, each rail with a first and a last one cut: the joints, where they make up all rails.
+fn random_arrangement(task: &LayoutTask, dice: &mut Dice) -> Option<Vec<Vec<i64>>> {
+    let profile = &task.profiles[0];
+    let grid = profile.cutting?.grid;
+    let all = profile.stock.iter().flat_map(|bar| (0..bar.count.unwrap_or(0)).map(|_| bar.length));
+    let mut bars: Vec<i64> = all.collect();
+    let mut rails = Vec::new();
+    for _ in &task.rails {
+        let (mut joints, mut at) = (Vec::new(), task.from);
+        while at < task.to {
+            if bars.is_empty() {
+                return None;
+            }
+            let bar = bars.swap_remove(dice.roll(0, bars.len() as i64 - 1) as usize);
+            let first = at == task.from && dice.chance(60);
+            let length = if first { dice.roll(profile.least_segment / grid, bar / grid) * grid } else { bar };
+            let length = length.min(task.to - at);
+            if length < profile.least_segment {
+                return None;
+            }
+            at += length;
+            joints.push(at);
+        }
+        joints.pop();
+        rails.push(joints);
+    }
+    Some(rails)
+}
+
+/// From the bars of real shops, no random arrangement has fewer joints or more slack than what is told.
+#[test]
+#[ignore = "ten thousand arrangements each"]
+fn no_random_arrangement_is_better() {
+    let mut as_many = 0;
+    for seed in 1..=12 {
+        let mut task = scarce_gantry(seed, (14_400, 2), (10, 16), false);
+        task.rails.iter_mut().for_each(|rail| rail.supports = SupportsSpec::default());
+        let active: Active = Requirement::all_for(&task).into_iter().collect();
+        let plan = planned(&task);
+        check(&task, &plan);
+        let mut dice = Dice::new(seed);
+        for _ in 0..10_000 {
+            let Some(joints) = random_arrangement(&task, &mut dice) else { continue };
+            let count: usize = joints.iter().map(Vec::len).sum();
+            if count > plan.joints as usize {
+                continue;
+            }
+            let slack = brute::least_slack(&task, &active, &joints);
+            if slack.is_none_or(|slack| slack >= 0) {
+                as_many += 1;
+                assert!(count == plan.joints as usize && slack <= plan.slack, "seed {seed}: {joints:?}");
+            }
+        }
+    }
+    assert!(as_many > 20, "{as_many} arrangements kept every rule with as many joints");
 }
 
 /// With next to no budget the answer still says what is proven, and never more than that.
