@@ -8,7 +8,7 @@ use gen_lsp_types::{CodeAction, CodeActionKind, CodeActionParams};
 use super::changes;
 use super::desk::{Desk, KnownLedger};
 use super::findings::diagnostic;
-use super::new_records::{Signed, station, torques};
+use super::new_records::{Signing, station, torques};
 use super::protocol::RequestError;
 use super::snippet;
 use crate::facts::shim_plan::shim_plan;
@@ -108,7 +108,7 @@ impl<'l> Offers<'l> {
 
     /// Who writes, and today.
     fn signed(&self, draft: NodeDraft) -> NodeDraft {
-        let signed = Signed::for_file(&self.case(), self.path);
+        let signed = Signing::for_file(&self.case(), self.path);
         let by = if signed.by.is_empty() { "…" } else { &signed.by };
         draft.signed(Moment { date: self.known.day.date, minute: None }, by)
     }
@@ -144,7 +144,7 @@ impl<'l> Offers<'l> {
             && let Ok(best) = &plan.best
         {
             let today = Moment { date: self.known.day.date, minute: None };
-            let by = Signed::for_file(&self.case(), self.path).by;
+            let by = Signing::for_file(&self.case(), self.path).by;
             let by = Some(by.as_str()).filter(|by| !by.is_empty());
             if let Some(draft) = shim_write::record(&self.known.ledger, &plan, &best.stacks, today, by) {
                 self.put_record("Put in the shims of the plan".to_owned(), None, &draft);

@@ -5,10 +5,10 @@ use gen_lsp_types::{
     CompletionItem, CompletionItemKind, CompletionParams, InsertTextFormat, MarkupContent, MarkupKind, TextEdit,
 };
 
-use super::context::{Wanted, WritingPlace};
+use super::context::{WantedText, WritingPlace};
 use super::desk::Desk;
 use super::markdown::{node_help, part_help};
-use super::new_records::{Signed, groove, new_records, station, torques};
+use super::new_records::{Signing, groove, new_records, station, torques};
 use super::protocol::RequestError;
 use super::scope::{names, stage, target};
 use super::snippet;
@@ -33,24 +33,24 @@ pub(super) fn completion(desk: &mut Desk, params: &CompletionParams) -> Result<V
     let nothing = Ledger::default();
     let ledger = known.as_ref().map_or(&nothing, |known| &known.ledger);
     let case = Case::new(ledger, desk.day());
-    let signed = Signed::for_file(&case, path);
+    let signed = Signing::for_file(&case, path);
     let mut list = CompletionList { desk, document, word: place.word, quoted: place.quoted, items: Vec::new() };
     match &place.wanted {
-        Wanted::Node => {
+        WantedText::Node => {
             rows(&mut list, &case, &place, offset);
             nodes(&mut list, &place, path);
             if place.shapes.is_empty() && known.is_some() && path.name() != SHOP && path.name() != MACHINE {
                 records(&mut list, &case, &signed);
             }
         }
-        Wanted::Value(part) => values(&mut list, &case, &place, part, signed.date),
-        Wanted::Entry(part) => {
+        WantedText::Value(part) => values(&mut list, &case, &place, part, signed.date),
+        WantedText::Entry(part) => {
             if let Some(part) = part {
                 values(&mut list, &case, &place, part, signed.date);
             }
             properties(&mut list, &place);
         }
-        Wanted::Unit(dimensions) => {
+        WantedText::Unit(dimensions) => {
             for dimension in dimensions {
                 for unit in units_of(*dimension) {
                     let behind = document.text()[place.word.range().end..].starts_with(')');
@@ -223,7 +223,7 @@ fn rows(list: &mut CompletionList, case: &Case, place: &WritingPlace, offset: us
 }
 
 /// Whole records.
-fn records(list: &mut CompletionList, case: &Case, signed: &Signed) {
+fn records(list: &mut CompletionList, case: &Case, signed: &Signing) {
     for record in new_records(case, signed) {
         list.put_draft(&record.label, &record.detail, record.draft.text().trim_end());
     }

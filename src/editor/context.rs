@@ -12,7 +12,7 @@ use crate::text::{self, Document, NodeRef, ReadLimits, Span, Value};
 const WORD: &str = "q";
 
 /// What is being written.
-pub(super) enum Wanted {
+pub(super) enum WantedText {
     /// The name of a node.
     Node,
     /// The value of a property.
@@ -35,7 +35,7 @@ pub(super) struct WritingPlace {
     pub quoted: bool,
     /// The nodes around it from the top one: those that it lies in, and the one that it is a part of.
     pub shapes: Vec<&'static NodeShape>,
-    pub wanted: Wanted,
+    pub wanted: WantedText,
 }
 
 impl WritingPlace {
@@ -49,8 +49,8 @@ impl WritingPlace {
         if !quoted && text[..start].ends_with('(') {
             let before = read(format!("{}0", &text[..start - 1]));
             let (passed, shapes, part) = place_of(&before)?;
-            let (Wanted::Value(part) | Wanted::Entry(Some(part))) = part else { return None };
-            let wanted = Wanted::Unit(dimensions(part.ty));
+            let (WantedText::Value(part) | WantedText::Entry(Some(part))) = part else { return None };
+            let wanted = WantedText::Unit(dimensions(part.ty));
             return Some(WritingPlace { before, passed, word, quoted, shapes, wanted });
         }
         let before = read(format!("{}{WORD}", &text[..start]));
@@ -123,7 +123,7 @@ fn string_end(text: &str, offset: usize) -> usize {
 }
 
 /// What the end of a text is a part of, and how many nodes around it are passed over.
-fn place_of(before: &Document) -> Option<(usize, Vec<&'static NodeShape>, Wanted)> {
+fn place_of(before: &Document) -> Option<(usize, Vec<&'static NodeShape>, WantedText)> {
     let end = before.text().len();
     let nodes = before.path_to(end);
     let (last, around) = nodes.split_last()?;
@@ -140,19 +140,19 @@ fn place_of(before: &Document) -> Option<(usize, Vec<&'static NodeShape>, Wanted
         }
     }
     if is_name {
-        return Some((passed, shapes, Wanted::Node));
+        return Some((passed, shapes, WantedText::Node));
     }
     let shape = *shapes.last()?;
     let entry = last.entries().last().filter(|entry| entry.value_span().range().end == end)?;
     if let Some(name) = entry.name() {
-        return Some((passed, shapes, Wanted::Value(shape.prop(name)?)));
+        return Some((passed, shapes, WantedText::Value(shape.prop(name)?)));
     }
     let index = last.args().count() - 1;
     let rest = match &shape.rest {
         FurtherArguments::Many { part, .. } => Some(part),
         FurtherArguments::None | FurtherArguments::Readings => None,
     };
-    Some((passed, shapes, Wanted::Entry(shape.args.get(index).or(rest))))
+    Some((passed, shapes, WantedText::Entry(shape.args.get(index).or(rest))))
 }
 
 fn known(around: &[&'static NodeShape], name: &str) -> Option<&'static NodeShape> {
@@ -183,11 +183,11 @@ mod tests {
         let Some(place) = WritingPlace::find(&text, at) else { return "nothing".into() };
         let path: Vec<&str> = place.shapes.iter().map(|shape| shape.name.as_str()).collect();
         let what = match place.wanted {
-            Wanted::Node => "a node".to_string(),
-            Wanted::Value(part) => format!("{}=", part.name),
-            Wanted::Entry(Some(part)) => part.name.clone(),
-            Wanted::Entry(None) => "a property".into(),
-            Wanted::Unit(of) => of.iter().map(|it| it.name()).collect::<Vec<_>>().join(" or "),
+            WantedText::Node => "a node".to_string(),
+            WantedText::Value(part) => format!("{}=", part.name),
+            WantedText::Entry(Some(part)) => part.name.clone(),
+            WantedText::Entry(None) => "a property".into(),
+            WantedText::Unit(of) => of.iter().map(|it| it.name()).collect::<Vec<_>>().join(" or "),
         };
         format!("{what} in {}, for {:?}", path.join("/"), &text[place.word.range()])
     }

@@ -4,7 +4,7 @@ use gen_lsp_types::{Hover, HoverParams, MarkupContent, MarkupKind};
 
 use super::desk::{Desk, KnownLedger};
 use super::markdown::{fenced, line, link, node_help, part_help};
-use super::mentions::{Subject, mention_at};
+use super::mentions::{MentionedThing, mention_at};
 use super::protocol::RequestError;
 use super::scope;
 use crate::calc::derivation::{Derivation, Origin};
@@ -110,20 +110,22 @@ fn named(desk: &Desk, known: &KnownLedger, source: SourceId, offset: usize) -> O
     }
     let mention = mention_at(known, source, offset)?;
     match mention.subject {
-        Subject::OfShop(Refers::Gauge, name) => instrument(known, Instrument::Gauge(ledger.shop.gauge(&name)?), place),
-        Subject::OfShop(Refers::Wrench, name) => {
+        MentionedThing::OfShop(Refers::Gauge, name) => {
+            instrument(known, Instrument::Gauge(ledger.shop.gauge(&name)?), place)
+        }
+        MentionedThing::OfShop(Refers::Wrench, name) => {
             instrument(known, Instrument::Wrench(ledger.shop.wrench(&name)?), place)
         }
-        Subject::OfShop(refers, name) => Some(format!("{} {}", refers.called(), line(&name))),
-        Subject::Beam(axis, name) => {
+        MentionedThing::OfShop(refers, name) => Some(format!("{} {}", refers.called(), line(&name))),
+        MentionedThing::Beam(axis, name) => {
             let beam = ledger.machine.axes[axis].beams.iter().find(|beam| beam.name.value == name)?;
             Some(format!("beam {} from {} to {}", line(&name), beam.from, beam.to()))
         }
-        Subject::Part(target) => Some(part(known, target)),
-        Subject::Rule(name) => {
+        MentionedThing::Part(target) => Some(part(known, target)),
+        MentionedThing::Rule(name) => {
             rules::named(&name).map(|rule| format!("**{}**: {}\n\n{}", rule.name, line(rule.what), line(rule.why)))
         }
-        Subject::Record(record) => {
+        MentionedThing::Record(record) => {
             let void = ledger.records[record].void?;
             let by = ledger.records[void].by.as_ref().map_or("", |by| by.as_str());
             let date = ledger.records[void].written.map_or(String::new(), |date| date.value.to_string());

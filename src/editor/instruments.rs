@@ -2,11 +2,11 @@
 
 use jiff::civil::Date;
 
+use crate::facts::gauged::GaugedQuantity;
 use crate::facts::torque_window::window;
 use crate::language::rulebook::Rulebook;
 use crate::ledger::{Instrument, Interface, RailId, Shop, Stage};
 use crate::rules::Case;
-use crate::rules::fitting::instrument_unsuited::GaugedQuantity;
 
 /// An instrument with what speaks against it, if anything does.
 pub(super) struct OfferedInstrument<'l> {

@@ -9,7 +9,7 @@ use crate::text::{EntryRef, NodeRef, Span, Value};
 
 /// What is named.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Subject {
+pub(super) enum MentionedThing {
     /// An entry of the shop: its sort and name.
     OfShop(Refers, Name),
     /// A beam of an axis.
@@ -26,7 +26,7 @@ pub(super) enum Subject {
 #[derive(Clone, Debug)]
 pub(super) struct Mention {
     pub place: Place,
-    pub subject: Subject,
+    pub subject: MentionedThing,
     /// It is one of several that a range names without saying it.
     pub within: bool,
     /// It is written as an address, with all that stands above it.
@@ -66,25 +66,25 @@ pub(super) fn mention_at(known: &KnownLedger, source: SourceId, offset: usize) -
 }
 
 /// Where a thing is described.
-pub(super) fn described(ledger: &Ledger, subject: &Subject) -> Vec<Place> {
+pub(super) fn described(ledger: &Ledger, subject: &MentionedThing) -> Vec<Place> {
     match subject {
-        Subject::OfShop(refers, name) => of_shop(ledger, *refers, name).into_iter().collect(),
-        Subject::Beam(axis, name) => {
+        MentionedThing::OfShop(refers, name) => of_shop(ledger, *refers, name).into_iter().collect(),
+        MentionedThing::Beam(axis, name) => {
             let beams = ledger.machine.axes[*axis].beams.iter();
             beams.filter(|beam| beam.name.value == *name).map(|beam| beam.name.place).collect()
         }
-        Subject::Part(Target::Axis(axis)) => vec![ledger.machine.axes[*axis].name.place],
-        Subject::Part(Target::Rail(id)) => vec![ledger.machine.rail(*id).name.place],
-        Subject::Part(Target::Segment(id, at)) => vec![ledger.machine.rail(*id).segments[*at].place],
-        Subject::Part(Target::Support(id, at)) => vec![ledger.machine.rail(*id).supports[*at].place],
-        Subject::Part(Target::Joint(id, at)) => {
+        MentionedThing::Part(Target::Axis(axis)) => vec![ledger.machine.axes[*axis].name.place],
+        MentionedThing::Part(Target::Rail(id)) => vec![ledger.machine.rail(*id).name.place],
+        MentionedThing::Part(Target::Segment(id, at)) => vec![ledger.machine.rail(*id).segments[*at].place],
+        MentionedThing::Part(Target::Support(id, at)) => vec![ledger.machine.rail(*id).supports[*at].place],
+        MentionedThing::Part(Target::Joint(id, at)) => {
             let rail = ledger.machine.rail(*id);
             let joint = &rail.joints[*at];
             let support = joint.support.map(|support| rail.supports[support].place);
             [rail.segments[joint.before].place, joint.place].into_iter().chain(support).collect()
         }
-        Subject::Record(record) => vec![ledger.records[*record].place],
-        Subject::Rule(_) => Vec::new(),
+        MentionedThing::Record(record) => vec![ledger.records[*record].place],
+        MentionedThing::Rule(_) => Vec::new(),
     }
 }
 
@@ -101,13 +101,13 @@ fn of_shop(ledger: &Ledger, refers: Refers, name: &str) -> Option<Place> {
 }
 
 /// The support under a joint has the joint's name and is found with it.
-fn part(ledger: &Ledger, target: Target) -> Subject {
+fn part(ledger: &Ledger, target: Target) -> MentionedThing {
     if let Target::Support(id, support) = target
         && let Some(Some(joint)) = ledger.machine.rail(id).supports[support].joint
     {
-        return Subject::Part(Target::Joint(id, joint));
+        return MentionedThing::Part(Target::Joint(id, joint));
     }
-    Subject::Part(target)
+    MentionedThing::Part(target)
 }
 
 struct MentionFinder<'l, 'a> {
@@ -121,7 +121,7 @@ impl MentionFinder<'_, '_> {
         let place = Place { source: self.source, span: node.name_span() };
         let record = self.ledger.record_at(place).filter(|_| !shape.describes());
         if let Some(record) = record {
-            self.all.push(Mention { place, subject: Subject::Record(record), within: false, address: false });
+            self.all.push(Mention { place, subject: MentionedThing::Record(record), within: false, address: false });
             self.cited_records(node, record);
         }
         let rail = record.and_then(|record| self.ledger.records[record].rail()).map(Target::Rail);
@@ -136,11 +136,11 @@ impl MentionFinder<'_, '_> {
             _ => of.stands_for.zip(node.prop("replaces")),
         };
         if let Some((meant, entry)) = meant {
-            self.put(entry, Subject::Record(meant), false);
+            self.put(entry, MentionedThing::Record(meant), false);
         }
     }
 
-    fn put(&mut self, entry: EntryRef, subject: Subject, address: bool) {
+    fn put(&mut self, entry: EntryRef, subject: MentionedThing, address: bool) {
         let place = Place { source: self.source, span: entry.value_span() };
         self.all.push(Mention { place, subject, within: false, address });
     }
@@ -187,21 +187,21 @@ impl MentionFinder<'_, '_> {
             _ => None,
         };
         if let Some(sort) = sort {
-            self.put(entry, Subject::OfShop(sort, Name::new(name)), false);
+            self.put(entry, MentionedThing::OfShop(sort, Name::new(name)), false);
         }
         match (above, node.name(), around.axis) {
             (Some("machine"), "axis", _) => {
                 around.axis = machine.axis(name);
                 if let Some(axis) = around.axis {
-                    self.put(entry, Subject::Part(Target::Axis(axis)), false);
+                    self.put(entry, MentionedThing::Part(Target::Axis(axis)), false);
                 }
             }
-            (Some("axis"), "beam", Some(axis)) => self.put(entry, Subject::Beam(axis, Name::new(name)), false),
+            (Some("axis"), "beam", Some(axis)) => self.put(entry, MentionedThing::Beam(axis, Name::new(name)), false),
             (Some("axis"), "rail", Some(axis)) => {
                 let address = format!("{}.{name}", *machine.axes[axis].name);
                 around.rail = Target::find(machine, &address).ok();
                 if let Some(rail) = around.rail {
-                    self.put(entry, Subject::Part(rail), false);
+                    self.put(entry, MentionedThing::Part(rail), false);
                 }
             }
             (Some("rail"), "support", _) => self.on_rail(entry, entry.value_span(), name, around, false),
@@ -229,13 +229,13 @@ impl MentionFinder<'_, '_> {
         let machine = &self.ledger.machine;
         match refers {
             Refers::Gauge | Refers::Wrench | Refers::Profile | Refers::Fastener | Refers::Block => {
-                self.put(entry, Subject::OfShop(refers, Name::new(name)), false);
+                self.put(entry, MentionedThing::OfShop(refers, Name::new(name)), false);
             }
             Refers::Instrument => {
                 let sort = if self.ledger.shop.gauge(name).is_some() { Refers::Gauge } else { Refers::Wrench };
-                self.put(entry, Subject::OfShop(sort, Name::new(name)), false);
+                self.put(entry, MentionedThing::OfShop(sort, Name::new(name)), false);
             }
-            Refers::Rule => self.put(entry, Subject::Rule(Name::new(name)), false),
+            Refers::Rule => self.put(entry, MentionedThing::Rule(Name::new(name)), false),
             _ if part.ty == Type::Address => {
                 if let Ok(target) = Target::find(machine, name) {
                     self.put(entry, self::part(self.ledger, target), true);
@@ -243,14 +243,14 @@ impl MentionFinder<'_, '_> {
             }
             Refers::Beam => {
                 if let Some(axis) = around.axis {
-                    self.put(entry, Subject::Beam(axis, Name::new(name)), false);
+                    self.put(entry, MentionedThing::Beam(axis, Name::new(name)), false);
                 }
             }
             Refers::Rail | Refers::OtherRail => {
                 let axis = around.axis.map(|axis| machine.axes[axis].name.as_str());
                 let target = axis.and_then(|axis| Target::find(machine, &format!("{axis}.{name}")).ok());
                 if let Some(target) = target {
-                    self.put(entry, Subject::Part(target), false);
+                    self.put(entry, MentionedThing::Part(target), false);
                 }
             }
             Refers::Joint | Refers::Support | Refers::RowPlace | Refers::Part => {

@@ -2,13 +2,13 @@
 
 use super::instruments::{OfferedInstrument, gauges, wrenches};
 use super::snippet::{gap, quoted_gap};
+use crate::facts::gauged::GaugedQuantity;
 use crate::facts::survey_state::CurrentSurveys;
 use crate::finding::counted;
 use crate::ledger::{
     Groove, Instrument, Interface, Keyword, NodeDraft, RailId, SpeltValue, Stage, SurveyKind, WrenchKind,
 };
 use crate::rules::Case;
-use crate::rules::fitting::instrument_unsuited::GaugedQuantity;
 use crate::world::Path;
 use crate::writing::entry::{in_words, outstanding};
 
@@ -23,21 +23,21 @@ pub(super) struct NewRecord {
 }
 
 /// When a record is written and by whom, as far as that is known.
-pub(super) struct Signed {
+pub(super) struct Signing {
     pub date: jiff::civil::Date,
     pub by: String,
 }
 
-impl Signed {
+impl Signing {
     /// A day's file of one person says both; else it is today, and the last person who wrote a record.
-    pub(super) fn for_file(case: &Case, path: &Path) -> Signed {
+    pub(super) fn for_file(case: &Case, path: &Path) -> Signing {
         let name = path.name().strip_suffix(".kdl").unwrap_or_default();
         let of_file = name.get(..10).zip(name.get(11..)).and_then(|(date, by)| Some((date.parse().ok()?, by)));
         if let Some((date, by)) = of_file.filter(|(_, by)| !by.is_empty()) {
-            return Signed { date, by: by.to_owned() };
+            return Signing { date, by: by.to_owned() };
         }
         let last = case.in_order().filter_map(|(_, record)| record.by.as_ref()).last();
-        Signed { date: case.today, by: last.map_or(String::new(), |by| by.to_string()) }
+        Signing { date: case.today, by: last.map_or(String::new(), |by| by.to_string()) }
     }
 
     fn sign(&self, draft: NodeDraft) -> NodeDraft {
@@ -50,7 +50,7 @@ impl Signed {
 }
 
 /// The records that may come next, those first that say something outstanding.
-pub(super) fn new_records(case: &Case, signed: &Signed) -> Vec<NewRecord> {
+pub(super) fn new_records(case: &Case, signed: &Signing) -> Vec<NewRecord> {
     let mut all = Vec::new();
     for (id, _, _) in case.rails() {
         for interface in [Interface::Rail, Interface::Base] {
@@ -84,7 +84,7 @@ fn named(draft: NodeDraft, what: &'static str, instrument: Option<Instrument>) -
     }
 }
 
-fn fasten(case: &Case, id: RailId, interface: Interface, stage: Stage, signed: &Signed) -> Option<NewRecord> {
+fn fasten(case: &Case, id: RailId, interface: Interface, stage: Stage, signed: &Signing) -> Option<NewRecord> {
     let rail = case.machine.rail(id);
     if interface == Interface::Base && !rail.supports.iter().any(|support| support.base_bolts.is_some()) {
         return None;
@@ -135,7 +135,7 @@ pub(super) fn station(case: &Case, id: RailId, support: usize) -> NodeDraft {
     NodeDraft::new("at").value(case.machine.rail(id).supports[support].name.as_str()).value(gap("#null"))
 }
 
-fn inspect(case: &Case, id: RailId, joint: usize, signed: &Signed) -> NewRecord {
+fn inspect(case: &Case, id: RailId, joint: usize, signed: &Signing) -> NewRecord {
     let address = case.machine.joint_address(id, joint);
     let gauge = best(gauges(&case.ledger.shop, case.limits(id.axis), Some(GaugedQuantity::Groove), signed.date));
     let mut draft = named(signed.sign(NodeDraft::new("inspect").value(&address)), "gauge", gauge);
@@ -146,7 +146,7 @@ fn inspect(case: &Case, id: RailId, joint: usize, signed: &Signed) -> NewRecord 
     NewRecord { label: format!("inspect {address}"), detail, draft, wanted: true }
 }
 
-fn survey(case: &Case, id: RailId, kind: SurveyKind, signed: &Signed) -> NewRecord {
+fn survey(case: &Case, id: RailId, kind: SurveyKind, signed: &Signing) -> NewRecord {
     let rail = case.machine.rail(id);
     let address = case.machine.rail_address(id);
     let reads = GaugedQuantity::of_survey(kind);
@@ -166,7 +166,7 @@ fn survey(case: &Case, id: RailId, kind: SurveyKind, signed: &Signed) -> NewReco
     }
 }
 
-fn shim(case: &Case, id: RailId, signed: &Signed) -> Option<NewRecord> {
+fn shim(case: &Case, id: RailId, signed: &Signing) -> Option<NewRecord> {
     let planned = outstanding::shims(case, id);
     if planned.is_empty() {
         return None;

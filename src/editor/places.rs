@@ -10,7 +10,7 @@ use gen_lsp_types::{
 
 use super::changes;
 use super::desk::{Desk, KnownLedger};
-use super::mentions::{Mention, Subject, described, mention_at, mentions};
+use super::mentions::{Mention, MentionedThing, described, mention_at, mentions};
 use super::protocol::RequestError;
 use crate::finding::{Locator, Place, SourceId};
 use crate::ledger::Target;
@@ -19,7 +19,7 @@ use crate::world::Path;
 use crate::world::ledgers::SHOP;
 
 /// What is named at a place, and the ledger it is named in. In a shop file that is one of the ledgers that are open.
-fn named(desk: &mut Desk, at: &TextDocumentPositionParams) -> Result<Option<Named>, RequestError> {
+fn named(desk: &mut Desk, at: &TextDocumentPositionParams) -> Result<Option<NamedPlace>, RequestError> {
     let file = desk.opened(&at.text_document.uri)?;
     let offset = desk.offset(&file.source.document, at.position);
     let path = &file.source.path;
@@ -28,10 +28,10 @@ fn named(desk: &mut Desk, at: &TextDocumentPositionParams) -> Result<Option<Name
         _ => desk.ledger(path),
     };
     let found = known.and_then(|known| Some((known.source(path)?, known)));
-    Ok(found.map(|(source, known)| Named { mention: mention_at(&known, source, offset), source, known, offset }))
+    Ok(found.map(|(source, known)| NamedPlace { mention: mention_at(&known, source, offset), source, known, offset }))
 }
 
-struct Named {
+struct NamedPlace {
     known: Rc<KnownLedger>,
     source: SourceId,
     offset: usize,
@@ -58,7 +58,7 @@ pub(super) fn definition(desk: &mut Desk, params: &DefinitionParams) -> Result<V
 pub(super) fn references(desk: &mut Desk, params: &ReferenceParams) -> Result<Vec<Location>, RequestError> {
     let Some(it) = named(desk, &params.text_document_position_params)? else { return Ok(Vec::new()) };
     let Some(Mention { subject, .. }) = it.mention else { return Ok(Vec::new()) };
-    let all = if let Subject::OfShop(..) = subject { desk.open_ledgers() } else { vec![it.known] };
+    let all = if let MentionedThing::OfShop(..) = subject { desk.open_ledgers() } else { vec![it.known] };
     let mut found: Vec<Location> = Vec::new();
     for known in all {
         let own = described(&known.ledger, &subject);
@@ -115,19 +115,21 @@ struct Renaming {
 impl Renaming {
     fn find(desk: &mut Desk, at: &TextDocumentPositionParams) -> Result<Renaming, RequestError> {
         let nothing = || RequestError::invalid("no name that is described in machine or shop stands here");
-        let Named { known, mention, .. } = named(desk, at)?.ok_or_else(nothing)?;
+        let NamedPlace { known, mention, .. } = named(desk, at)?.ok_or_else(nothing)?;
         let mention = mention.filter(|it| !it.within).ok_or_else(nothing)?;
         let all = match &mention.subject {
-            Subject::OfShop(..) => {
+            MentionedThing::OfShop(..) => {
                 let place = *described(&known.ledger, &mention.subject).first().ok_or_else(nothing)?;
                 desk.ledgers_of(&known.ledger.sources.get(place.source).path)
             }
-            Subject::Beam(..) | Subject::Part(Target::Axis(_) | Target::Rail(_)) => vec![Rc::clone(&known)],
-            Subject::Part(_) => {
+            MentionedThing::Beam(..) | MentionedThing::Part(Target::Axis(_) | Target::Rail(_)) => {
+                vec![Rc::clone(&known)]
+            }
+            MentionedThing::Part(_) => {
                 let why = "a joint, a segment or a support is named by where it lies, in the description of its rail";
                 return Err(RequestError::invalid(why));
             }
-            Subject::Record(_) | Subject::Rule(_) => return Err(nothing()),
+            MentionedThing::Record(_) | MentionedThing::Rule(_) => return Err(nothing()),
         };
         let renaming = Renaming { known, mention, all };
         renaming.is_free()?;
@@ -137,10 +139,10 @@ impl Renaming {
     /// Whether a place names it, or something on it.
     fn touches(&self, mention: &Mention) -> bool {
         match (&self.mention.subject, &mention.subject) {
-            (Subject::Part(Target::Axis(axis)), Subject::Part(of)) => {
+            (MentionedThing::Part(Target::Axis(axis)), MentionedThing::Part(of)) => {
                 of.axis() == *axis && (mention.address || *of == Target::Axis(*axis))
             }
-            (Subject::Part(Target::Rail(id)), Subject::Part(of)) => {
+            (MentionedThing::Part(Target::Rail(id)), MentionedThing::Part(of)) => {
                 of.rail() == Some(*id) && (mention.address || *of == Target::Rail(*id))
             }
             (own, other) => own == other,
@@ -172,7 +174,7 @@ impl Renaming {
         // An address holds no quotes but around the whole.
         let bare = written.trim_matches('"');
         let mut parts: Vec<&str> = bare.split('.').collect();
-        let at = usize::from(!matches!(self.mention.subject, Subject::Part(Target::Axis(_))));
+        let at = usize::from(!matches!(self.mention.subject, MentionedThing::Part(Target::Axis(_))));
         if let Some(part) = parts.get_mut(at) {
             *part = new;
         }

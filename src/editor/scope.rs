@@ -2,13 +2,13 @@
 
 use super::context::WritingPlace;
 use super::instruments::{OfferedInstrument, gauges, wrenches};
+use crate::facts::gauged::GaugedQuantity;
 use crate::language::rulebook::ENTRIES;
 use crate::language::schema::{EntryShape, Refers, Type};
 use crate::ledger::{Interface, Keyword, Ledger, RailId, Stage, SurveyKind, Target};
 use crate::quantity::Moment;
-use crate::rules::fitting::instrument_unsuited::GaugedQuantity;
 use crate::rules::{self, Case};
-use crate::writing::entry::outstanding;
+use crate::writing::entry::{RecordKind, outstanding};
 
 /// A name that may be written.
 pub(super) struct OfferedName {
@@ -41,7 +41,7 @@ fn reads(place: &WritingPlace) -> Option<GaugedQuantity> {
     match place.shapes.first()?.name.as_str() {
         "inspect" => Some(GaugedQuantity::Groove),
         "survey" => place.said("kind").and_then(SurveyKind::from_word).map(GaugedQuantity::of_survey),
-        "running-force" => Some(GaugedQuantity::Force),
+        kind if kind == RecordKind::RunningForce.word() => Some(GaugedQuantity::Force),
         _ => None,
     }
 }

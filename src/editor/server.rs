@@ -194,10 +194,8 @@ impl Server {
                     json!({ "id": "files", "method": "workspace/didChangeWatchedFiles", "registerOptions": watch });
                 self.ask(connection, "client/registerCapability", json!({ "registrations": [registration] }));
             }
-            "workspace/didChangeWatchedFiles" => {
-                if self.desk.client.pulls && self.desk.client.refreshes_findings {
-                    self.ask(connection, "workspace/diagnostic/refresh", Value::Null);
-                }
+            "workspace/didChangeWatchedFiles" if self.desk.client.pulls && self.desk.client.refreshes_findings => {
+                self.ask(connection, "workspace/diagnostic/refresh", Value::Null);
             }
             _ => {}
         }

@@ -131,7 +131,7 @@ fn from_a_name_to_what_it_names_and_back() {
     for wanted in ["at S9 ", "S9..S1"] {
         let found =
             editor.at("textDocument/definition", torques, place(&text, wanted, wanted.find('S').expect("it") + 1));
-        assert_eq!(places(&found), [row.clone()], "{wanted}");
+        assert_eq!(places(&found), std::slice::from_ref(&row), "{wanted}");
     }
     // Everywhere that S5 is named, within a range too.
     let found = editor.at("textDocument/references", torques, place(&text, "at S5 ", 4));
