@@ -44,6 +44,7 @@ extern crate self as wayledger;
 
 mod calc;
 mod commands;
+mod editor;
 mod facts;
 mod finding;
 mod formats;

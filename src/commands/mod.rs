@@ -7,6 +7,7 @@ mod export;
 mod hook;
 mod how;
 mod import;
+mod language_server;
 mod layout;
 mod lint;
 mod moment;
@@ -49,6 +50,7 @@ enum Command {
     How(how::HowArguments),
     Layout(layout::LayoutArguments),
     Import(import::ImportArguments),
+    LanguageServer(language_server::LanguageServerArguments),
     Lint(lint::LintArguments),
     Release(release::ReleaseArguments),
     Record(record::RecordArguments),
@@ -84,6 +86,7 @@ pub fn run() -> ExitCode {
         Command::How(arguments) => how::run(&arguments),
         Command::Layout(arguments) => layout::run(&arguments),
         Command::Import(arguments) => import::run(&arguments),
+        Command::LanguageServer(arguments) => language_server::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Release(arguments) => release::run(&arguments),
         Command::Record(arguments) => record::run(&arguments),

@@ -4,6 +4,7 @@
 pub(crate) mod bolt;
 pub(crate) mod carriage;
 pub(crate) mod expansion;
+pub(crate) mod gauged;
 pub(crate) mod joined_doubt;
 pub(crate) mod layout_dropped;
 pub(crate) mod layout_plan;

@@ -71,16 +71,21 @@ pub(crate) fn understood(
 
 /// Looks at the files that are attached to a ledger.
 fn attachments(world: &dyn World, ledger: &mut Ledger) {
+    let files = attached_files(ledger);
+    ledger.attachments = files.into_iter().map(|file| (file.clone(), attached(world, &ledger.folder, &file))).collect();
+}
+
+/// The files that are attached to a ledger, by their paths as written.
+pub(crate) fn attached_files(ledger: &Ledger) -> BTreeSet<String> {
     let files = ledger.records.iter().filter_map(|record| match &record.body {
         Body::Attach(attach) if record.counts() => attach.file.as_ref().map(|file| file.to_string()),
         _ => None,
     });
-    let files: BTreeSet<String> = files.collect();
-    ledger.attachments = files.into_iter().map(|file| (file.clone(), attached(world, &ledger.folder, &file))).collect();
+    files.collect()
 }
 
 /// A ledger vouches for files of its own folder only.
-fn attached(world: &dyn World, folder: &Path, file: &str) -> Attached {
+pub(crate) fn attached(world: &dyn World, folder: &Path, file: &str) -> Attached {
     let outside = file.starts_with('/') || file.contains('\\') || file.split('/').any(|part| part == "..");
     if outside {
         return Attached::Unreadable("its path must lead to a file inside the ledger's folder".into());
@@ -113,20 +118,26 @@ pub(crate) fn read_shops(world: &dyn World, found: &[FoundLedger]) -> BTreeMap<P
 
 /// Judges a ledger on a day.
 pub fn judge_ledger(ledger: Ledger, day: impl Into<Day>) -> Judged {
-    let (mut findings, coverage) = match ledger.not_judged {
-        Some(_) => Default::default(),
-        None => judge(&Case::new(&ledger, day)),
-    };
-    findings.extend(ledger.text_findings.iter().cloned());
-    settle(&ledger, &mut findings);
-    with_causes(&ledger, &mut findings);
-    with_remarks(&ledger, &mut findings);
-    sort(&mut findings);
+    let (findings, coverage) = findings_of(&ledger, day);
     let mut unread = Vec::new();
     if let Some(finding) = findings.iter().find(|finding| finding.rule == names::TOO_MUCH) {
         unread.push((ledger.folder.clone(), finding.message.clone()));
     }
     Judged { path: ledger.folder.clone(), ledger, findings, coverage, is_shop: false, unread, failed: false }
+}
+
+/// What is found in a ledger on a day, in the order of the places, and how much each rule judged.
+pub(crate) fn findings_of(ledger: &Ledger, day: impl Into<Day>) -> (Vec<Finding>, Coverage) {
+    let (mut findings, coverage) = match ledger.not_judged {
+        Some(_) => Default::default(),
+        None => judge(&Case::new(ledger, day)),
+    };
+    findings.extend(ledger.text_findings.iter().cloned());
+    settle(ledger, &mut findings);
+    with_causes(ledger, &mut findings);
+    with_remarks(ledger, &mut findings);
+    sort(&mut findings);
+    (findings, coverage)
 }
 
 /// Reads a shop file and judges it on its own.
@@ -135,7 +146,7 @@ pub(crate) fn shop(world: &dyn World, path: &Path) -> Judged {
 }
 
 /// Judges a shop file on its own: its text alone.
-fn judge_shop(file: &TextFile) -> Judged {
+pub(crate) fn judge_shop(file: &TextFile) -> Judged {
     let mut sources = Sources::default();
     let id: SourceId = sources.add(file.source.clone());
     let mut findings = file.findings(id, file.shared_kind());

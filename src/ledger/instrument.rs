@@ -69,7 +69,7 @@ impl<'l> Instrument<'l> {
     }
 
     /// Whether a calibration held on a day, and the next one did not find the instrument wrong.
-    pub(super) fn held_on(self, day: Date, book: &Rulebook) -> bool {
+    pub(crate) fn held_on(self, day: Date, book: &Rulebook) -> bool {
         let held = |it: &Calibration| !it.failed && it.last_day(book).is_none_or(|last| day <= last);
         let wrong = |it: &Calibration| it.as_found == Some(AsFound::Outside);
         self.calibration_on(day).is_some_and(held) && !self.calibration_after(day).is_some_and(wrong)

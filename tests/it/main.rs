@@ -37,6 +37,7 @@ mod inherited;
 mod injection;
 mod json_formats;
 mod keeping_rules;
+mod language_server;
 mod layout_command;
 mod ledger_at_limits;
 mod life_of_a_machine;

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use crate::facts::gauged::{GaugedQuantity, Unsuited};
 use crate::finding::{Grade, Place, RuleName};
-use crate::ledger::{Body, Gauge, Keyword, PlusDirection, RailId, Record, SurveyKind};
+use crate::ledger::{Body, Gauge, Keyword, PlusDirection, RailId, Record};
 use crate::rules::flaws::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -31,100 +32,9 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0 ->
     ..Rule::PLAIN
 };
 
-/// What a gauge reads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::rules) enum GaugedQuantity {
-    Groove,
-    Gap,
-    Straightness,
-    Height,
-    Force,
-}
-
-impl GaugedQuantity {
-    /// What the gauge of a record read.
-    fn for_record(record: &Record) -> Option<GaugedQuantity> {
-        match &record.body {
-            Body::Inspect(_) => Some(GaugedQuantity::Groove),
-            Body::Survey(survey) => Some(match survey.kind?.value {
-                SurveyKind::Gap => GaugedQuantity::Gap,
-                SurveyKind::Straightness => GaugedQuantity::Straightness,
-                SurveyKind::Height => GaugedQuantity::Height,
-            }),
-            Body::RunningForce(_) => Some(GaugedQuantity::Force),
-            _ => None,
-        }
-    }
-
-    /// How people call it.
-    fn words(self) -> &'static str {
-        match self {
-            GaugedQuantity::Groove => "a groove",
-            GaugedQuantity::Gap => "a gap",
-            GaugedQuantity::Straightness => "straightness",
-            GaugedQuantity::Height => "a height",
-            GaugedQuantity::Force => "a force",
-        }
-    }
-
-    /// The kinds of gauge that read it. One of a kind of its own is taken at its word.
-    fn kinds(self) -> &'static [&'static str] {
-        match self {
-            GaugedQuantity::Groove => &["dial-indicator", "lever-indicator", "electronic-indicator", "laser"],
-            GaugedQuantity::Gap => {
-                &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser"]
-            }
-            GaugedQuantity::Straightness => &[
-                "dial-indicator",
-                "lever-indicator",
-                "electronic-indicator",
-                "micrometer",
-                "feeler",
-                "laser",
-                "level",
-                "autocollimator",
-            ],
-            GaugedQuantity::Height => {
-                &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser", "level"]
-            }
-            GaugedQuantity::Force => &["force-gauge"],
-        }
-    }
-
-    /// The ways in which it can grow.
-    fn ways(self) -> &'static [PlusDirection] {
-        match self {
-            GaugedQuantity::Groove => &[PlusDirection::Outward, PlusDirection::Inward],
-            GaugedQuantity::Gap => &[PlusDirection::Wider, PlusDirection::Narrower],
-            GaugedQuantity::Straightness => {
-                &[PlusDirection::Left, PlusDirection::Right, PlusDirection::Up, PlusDirection::Down]
-            }
-            GaugedQuantity::Height => &[PlusDirection::Up, PlusDirection::Down],
-            GaugedQuantity::Force => &[],
-        }
-    }
-}
-
-/// Why a gauge is not suited.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(in crate::rules) enum Unsuited {
-    Kind(GaugedQuantity),
-    Way(GaugedQuantity),
-}
-
 /// What speaks against the gauge of a record, if anything does.
 pub(in crate::rules) fn unsuited(record: &Record, gauge: &Gauge) -> Option<Unsuited> {
-    let quantity = GaugedQuantity::for_record(record)?;
-    if let Some(kind) = gauge.kind.as_ref().filter(|kind| kind.as_str() != "other")
-        && !quantity.kinds().contains(&kind.as_str())
-    {
-        return Some(Unsuited::Kind(quantity));
-    }
-    if quantity == GaugedQuantity::Force {
-        return None;
-    }
-    let plus = own_plus(record).or(gauge.plus.map(|plus| (plus.value, plus.place)))?.0;
-    (!quantity.ways().contains(&plus)).then_some(Unsuited::Way(quantity))
+    GaugedQuantity::for_record(record)?.against(gauge, own_plus(record).map(|(plus, _)| plus))
 }
 
 /// What would have to be known of a gauge to tell whether it suits a record.

@@ -65,6 +65,8 @@ fn a_rule_is_named_in_its_own_file_alone() {
 /// Words of the language, or of what is shown, that are spelt like a rule or a limit.
 const SPELT_ALIKE: &[(&str, &str, &str)] = &[
     ("commands/import.rs", "straightness", "a kind of survey"),
+    ("facts/gauged.rs", "feeler", "a kind of gauge"),
+    ("facts/gauged.rs", "straightness", "what is read"),
     ("facts/layout_write.rs", "joint-support", "a node of the language"),
     ("facts/survey.rs", "straightness", "what a survey is of"),
     ("formats/layout/holes.rs", "joint-support", "a node of the language"),
@@ -78,8 +80,6 @@ const SPELT_ALIKE: &[(&str, &str, &str)] = &[
     ("ledger/rows.rs", "feeler", "a row of an inspection"),
     ("ledger/shop_entries.rs", "expansion", "a property of a profile"),
     ("ledger/shop_entries.rs", "shim-stock", "a node of the language"),
-    ("rules/fitting/instrument_unsuited.rs", "feeler", "a kind of gauge"),
-    ("rules/fitting/instrument_unsuited.rs", "straightness", "what is read"),
     ("views/derived/joint.rs", "guard-band", "a number that `how` explains"),
     ("views/derived/rail.rs", "expansion", "a number that `how` explains"),
     ("views/derived/rail.rs", "gap-range", "a number that `how` explains"),

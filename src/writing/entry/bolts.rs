@@ -1,7 +1,7 @@
 //! Bolts tightened: support by support in the order of tightening, each torque held against its window at once.
 
 use super::value::{TypedNumber, number};
-use super::{AskedReading, EntrySession, PromptError, RecordDraft, right};
+use super::{AskedReading, EntrySession, PromptError, RecordDraft, outstanding, right};
 use crate::facts::torque_window::{WindowSource, shown, window};
 use crate::finding::counted;
 use crate::ledger::{Interface, Keyword, NodeDraft, RailId, SpeltValue, Stage, WrenchKind};
@@ -16,7 +16,7 @@ impl EntrySession<'_, '_> {
                 .ok_or_else(|| PromptError::Wrong(format!("`{word}` is neither rail nor base")))?,
             None => Interface::Rail,
         };
-        let snug_left = !self.outstanding(id, interface, Stage::Snug).is_empty();
+        let snug_left = !outstanding::supports(&self.case, id, interface, Stage::Snug).is_empty();
         let usual = if snug_left { Stage::Snug } else { Stage::Full };
         let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(usual))?;
         let known = self.case.shop.wrenches.iter().map(|wrench| wrench.name.to_string()).collect();
@@ -48,7 +48,7 @@ impl EntrySession<'_, '_> {
         }
         self.temperature(&mut draft)?;
         if !self.rows_given(&mut draft) {
-            let mut open = self.outstanding(id, interface, stage);
+            let mut open = outstanding::supports(&self.case, id, interface, stage);
             if open.is_empty() {
                 // A pass over bolts that hold already, as a service asks for.
                 self.prompter.tell("All of them hold this already: what is read now of each, in the order of work.");
@@ -63,13 +63,6 @@ impl EntrySession<'_, '_> {
             }
         }
         Ok(draft)
-    }
-
-    /// Supports whose bolts still want a stage, in the order of work.
-    fn outstanding(&self, id: RailId, interface: Interface, stage: Stage) -> Vec<usize> {
-        let held = |support, stage| self.case.held(id, support, interface, stage).iter().all(Option::is_some);
-        let done = |support: &usize| held(*support, stage) || stage == Stage::Snug && held(*support, Stage::Full);
-        order(self.case.machine.rail(id)).into_iter().filter(|support| !done(support)).collect()
     }
 
     fn torques(

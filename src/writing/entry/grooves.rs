@@ -1,9 +1,8 @@
 //! A joint inspected: light, then the four grooves, each step and its verdict said at once, the cause after the fourth.
 
 use super::value::{TypedNumber, number};
-use super::{AddressMeaning, AskedReading, EntrySession, PromptError, RecordDraft, optional, shows};
+use super::{AddressMeaning, AskedReading, EntrySession, PromptError, RecordDraft, optional, outstanding, shows};
 use crate::calc::grooves::{Culprit, GaugePlus, GrooveFacing, GrooveSteps, Pattern, StylusDirection, culprit};
-use crate::facts::steps::joint_state;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Groove, Keyword, NodeDraft, RailId, SpeltValue, Target};
 use crate::quantity::Length;
@@ -76,16 +75,8 @@ impl EntrySession<'_, '_> {
     /// Joints without an inspection first, then all.
     fn open_joints(&self) -> Vec<String> {
         let all = || self.case.rails().flat_map(|(id, _, rail)| (0..rail.joints.len()).map(move |joint| (id, joint)));
-        let open = |(id, joint): &(RailId, usize)| {
-            let state = joint_state(self.case.ledger, *id, *joint);
-            let undone = state
-                .records()
-                .iter()
-                .any(|record| self.case.joint_undone(*id, *joint, *record).is_some_and(|undone| undone.distance < 2));
-            undone || state.light.is_none() || state.grooves.iter().any(Option::is_none)
-        };
-        let named: Vec<(RailId, usize)> = all().filter(open).collect();
-        let named = if named.is_empty() { all().collect() } else { named };
+        let open = outstanding::joints(&self.case);
+        let named = if open.is_empty() { all().collect() } else { open };
         named.into_iter().map(|(id, joint)| self.case.machine.joint_address(id, joint)).collect()
     }
 

@@ -5,6 +5,7 @@ mod bolts;
 mod broken;
 mod draft;
 mod grooves;
+pub(crate) mod outstanding;
 mod prompter;
 mod stations;
 mod supports;
@@ -15,6 +16,7 @@ mod verdict;
 pub(crate) use broken::{Broken, broken};
 pub(crate) use draft::{AskedReading, RecordDraft};
 pub(crate) use prompter::{PromptError, Prompter, optional, right, yes_no};
+pub(crate) use supports::in_words;
 pub(crate) use unfinished::{HOW_TO_GO_BACK, KeepingPrompter, Likeness, Unfinished};
 pub(crate) use verdict::{EntryVerdict, one_record, verdict};
 

@@ -1,10 +1,9 @@
 //! A survey: station by station, the first one again at the end, the range said at once.
 
 use super::value::{TypedNumber, numbers};
-use super::{AskedReading, EntrySession, PromptError, RecordDraft, right, shows};
-use crate::facts::survey_state::CurrentSurveys;
+use super::{AskedReading, EntrySession, PromptError, RecordDraft, outstanding, right, shows};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{EventKind, Keyword, NodeDraft, RailId, SpeltValue, SurveyKind, SurveyStage, Target};
+use crate::ledger::{Keyword, NodeDraft, RailId, SpeltValue, SurveyKind, Target};
 use crate::quantity::Length;
 
 /// The readings at one station, repeats included, and whether the person was asked if they are so.
@@ -15,7 +14,8 @@ impl EntrySession<'_, '_> {
         let kind: SurveyKind = self.one_of("What was read", self.given.reads.as_ref(), Some(SurveyKind::Gap))?;
         let (on, id) = if kind == SurveyKind::Gap { self.following_rail()? } else { self.rail()? };
         self.case.rulebook = self.case.limits(id.axis);
-        let stage = self.one_of("Stage", self.given.stage.as_ref(), Some(self.usual_stage(id, kind)))?;
+        let stage =
+            self.one_of("Stage", self.given.stage.as_ref(), Some(outstanding::survey_stage(&self.case, id, kind)))?;
         let mut draft = RecordDraft::new(NodeDraft::new("survey").value(kind.word()).value(&on));
         let graduation = self.gauge(&mut draft)?;
         self.temperature(&mut draft)?;
@@ -28,10 +28,7 @@ impl EntrySession<'_, '_> {
 
     /// The rail that a gap is read along: not the one that others follow, where there is one.
     fn following_rail(&mut self) -> Result<(String, RailId), PromptError> {
-        let rails = || self.case.rails().map(|(id, _, rail)| (id, rail.follows.is_some()));
-        let following: Vec<RailId> = rails().filter(|(_, follows)| *follows).map(|(id, _)| id).collect();
-        let alone = |id: RailId| !following.iter().any(|other| other.axis == id.axis);
-        let fit: Vec<RailId> = rails().filter(|(id, follows)| *follows || alone(*id)).map(|(id, _)| id).collect();
+        let fit = outstanding::gap_rails(&self.case);
         let machine = &self.case.ledger.machine;
         let known: Vec<String> = fit.iter().map(|id| machine.rail_address(*id)).collect();
         if let Some(on) = &self.given.on
@@ -63,15 +60,6 @@ impl EntrySession<'_, '_> {
                 Ok(found)
             }
         }
-    }
-
-    fn usual_stage(&self, id: RailId, kind: SurveyKind) -> SurveyStage {
-        let Some(record) = CurrentSurveys::for_rail(self.case.ledger, id, kind).as_fitted else {
-            return SurveyStage::AsFitted;
-        };
-        let mut events = self.case.history(id).supports.all().iter();
-        let shimmed = events.any(|event| event.what == EventKind::Shimmed && self.case.after(event.record, record));
-        if shimmed { SurveyStage::Verification } else { SurveyStage::AsFitted }
     }
 
     fn stations(

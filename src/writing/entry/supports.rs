@@ -1,8 +1,7 @@
 //! Supports loosened and shimmed, and stretches of supports as people write them.
 
 use super::value::{number, numbers};
-use super::{AddressMeaning, AskedReading, EntrySession, PromptError, RecordDraft, optional, right};
-use crate::facts::shim_plan::shim_plan;
+use super::{AddressMeaning, AskedReading, EntrySession, PromptError, RecordDraft, optional, outstanding, right};
 use crate::ledger::{NodeDraft, Rail, RailId, SpeltValue, Target};
 use crate::quantity::{Amount, Length};
 
@@ -51,7 +50,7 @@ impl EntrySession<'_, '_> {
             return Ok(draft);
         }
         let rail = self.case.ledger.machine.rail(id);
-        let planned = self.planned(id);
+        let planned = outstanding::shims(&self.case, id);
         if planned.is_empty() {
             self.prompter.tell("No shim list: support and leaves row by row, as `S2 0.05 0.02`; 0 where they were taken out; Enter ends.");
             loop {
@@ -85,13 +84,6 @@ impl EntrySession<'_, '_> {
             }
         }
         Ok(draft)
-    }
-
-    /// The leaves that then lie under each support of the plan.
-    fn planned(&self, id: RailId) -> Vec<(usize, Vec<Length>)> {
-        let Ok(plan) = shim_plan(self.case.ledger, id) else { return Vec::new() };
-        let Ok(best) = &plan.best else { return Vec::new() };
-        plan.put_in(&best.stacks).map(|(row, leaves)| (row.support, leaves)).collect()
     }
 
     /// Asks until a range of supports is understood; the answer as the ledger writes it, and the question.
@@ -147,7 +139,7 @@ fn leaves(rail: &Rail, answer: &str) -> Result<NodeDraft, String> {
 }
 
 /// Supports in their order as the ledger writes them: `J1 S9..S1 S11..S14`.
-pub(super) fn in_words(rail: &Rail, supports: &[usize]) -> String {
+pub(crate) fn in_words(rail: &Rail, supports: &[usize]) -> String {
     let mut parts: Vec<String> = Vec::new();
     let mut at = 0;
     while at < supports.len() {

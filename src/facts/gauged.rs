@@ -1,0 +1,108 @@
+//! What a gauge reads, and whether one of its kind can.
+
+use crate::ledger::{Body, Gauge, PlusDirection, Record, SurveyKind};
+
+/// What a gauge reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum GaugedQuantity {
+    Groove,
+    Gap,
+    Straightness,
+    Height,
+    Force,
+}
+
+impl GaugedQuantity {
+    /// What the gauge of a record read.
+    pub(crate) fn for_record(record: &Record) -> Option<GaugedQuantity> {
+        match &record.body {
+            Body::Inspect(_) => Some(GaugedQuantity::Groove),
+            Body::Survey(survey) => Some(GaugedQuantity::of_survey(survey.kind?.value)),
+            Body::RunningForce(_) => Some(GaugedQuantity::Force),
+            _ => None,
+        }
+    }
+
+    /// What a survey of some kind reads.
+    pub(crate) fn of_survey(kind: SurveyKind) -> GaugedQuantity {
+        match kind {
+            SurveyKind::Gap => GaugedQuantity::Gap,
+            SurveyKind::Straightness => GaugedQuantity::Straightness,
+            SurveyKind::Height => GaugedQuantity::Height,
+        }
+    }
+
+    /// Whether nothing speaks against reading it with a gauge, whose own plus counts.
+    pub(crate) fn suits(self, gauge: &Gauge) -> bool {
+        self.against(gauge, None).is_none()
+    }
+
+    /// What speaks against reading it with a gauge, if anything does. `plus` is the record's own.
+    pub(crate) fn against(self, gauge: &Gauge, plus: Option<PlusDirection>) -> Option<Unsuited> {
+        if let Some(kind) = gauge.kind.as_ref().filter(|kind| kind.as_str() != "other")
+            && !self.kinds().contains(&kind.as_str())
+        {
+            return Some(Unsuited::Kind(self));
+        }
+        if self == GaugedQuantity::Force {
+            return None;
+        }
+        let plus = plus.or(gauge.plus.map(|plus| plus.value))?;
+        (!self.ways().contains(&plus)).then_some(Unsuited::Way(self))
+    }
+
+    /// How people call it.
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            GaugedQuantity::Groove => "a groove",
+            GaugedQuantity::Gap => "a gap",
+            GaugedQuantity::Straightness => "straightness",
+            GaugedQuantity::Height => "a height",
+            GaugedQuantity::Force => "a force",
+        }
+    }
+
+    /// The kinds of gauge that read it. One of a kind of its own is taken at its word.
+    pub(crate) fn kinds(self) -> &'static [&'static str] {
+        match self {
+            GaugedQuantity::Groove => &["dial-indicator", "lever-indicator", "electronic-indicator", "laser"],
+            GaugedQuantity::Gap => {
+                &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser"]
+            }
+            GaugedQuantity::Straightness => &[
+                "dial-indicator",
+                "lever-indicator",
+                "electronic-indicator",
+                "micrometer",
+                "feeler",
+                "laser",
+                "level",
+                "autocollimator",
+            ],
+            GaugedQuantity::Height => {
+                &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser", "level"]
+            }
+            GaugedQuantity::Force => &["force-gauge"],
+        }
+    }
+
+    /// The ways in which it can grow.
+    pub(crate) fn ways(self) -> &'static [PlusDirection] {
+        match self {
+            GaugedQuantity::Groove => &[PlusDirection::Outward, PlusDirection::Inward],
+            GaugedQuantity::Gap => &[PlusDirection::Wider, PlusDirection::Narrower],
+            GaugedQuantity::Straightness => {
+                &[PlusDirection::Left, PlusDirection::Right, PlusDirection::Up, PlusDirection::Down]
+            }
+            GaugedQuantity::Height => &[PlusDirection::Up, PlusDirection::Down],
+            GaugedQuantity::Force => &[],
+        }
+    }
+}
+
+/// Why a gauge is not suited.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Unsuited {
+    Kind(GaugedQuantity),
+    Way(GaugedQuantity),
+}
