@@ -142,8 +142,9 @@ fn a_rail_that_bends_is_forced_less_and_half_as_stiff_still_less() {
     let forced = |text: &str| {
         let judged = judge(&[("machine.kdl", text)], &[]);
         let borne = borne(&judged.ledger, 0).expect("it bears");
-        let most = borne.whole.blocks.iter().map(|of| newtons(of.forced.load)).max();
-        (borne.loaded.lying.yields, most.expect("blocks"))
+        // Over a support a rail does not bend, so that the greatest may stay: the means tell.
+        let all: f64 = borne.whole.blocks.iter().map(|of| of.measured.mean).sum();
+        (borne.loaded.lying.yields, newtons(all))
     };
     let with =
         |more: &str| RAILS.replace("profile R20 contact=outward", &format!("profile R20 contact=outward {more}"));
