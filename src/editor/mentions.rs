@@ -256,7 +256,7 @@ impl MentionFinder<'_, '_> {
             Refers::Joint | Refers::Support | Refers::RowPlace | Refers::Part => {
                 self.on_rail_or_range(entry, name, around);
             }
-            Refers::Axis | Refers::Address | Refers::Record | Refers::Hold => {}
+            Refers::Axis | Refers::Address | Refers::Record | Refers::Hold | Refers::Design | Refers::Revision => {}
         }
     }
 

@@ -97,6 +97,8 @@ pub(super) fn names(
         Refers::Joint | Refers::Support | Refers::RowPlace | Refers::Part | Refers::Address => {
             on_rail(case, place, refers)
         }
+        // Designs are read into the machines that are built to them; the names of others are not at hand.
+        Refers::Design | Refers::Revision => Vec::new(),
     }
 }
 

@@ -244,7 +244,6 @@ impl Rulebook {
                 Dimension::PerKelvin => Rulebook::is_wider_of::<PerKelvin>,
                 Dimension::Stress => Rulebook::is_wider_of::<Stress>,
                 Dimension::Ratio => Rulebook::is_wider_of::<Ratio>,
-                Dimension::TemperatureDifference => Rulebook::is_wider_of::<TemperatureDifference>,
             },
         };
         of(self, other, entry.limit)
