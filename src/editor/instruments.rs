@@ -2,10 +2,9 @@
 
 use jiff::civil::Date;
 
-use crate::facts::gauged::GaugedQuantity;
 use crate::facts::torque_window::window;
 use crate::language::rulebook::Rulebook;
-use crate::ledger::{Instrument, Interface, RailId, Shop, Stage};
+use crate::ledger::{GaugedQuantity, Instrument, Interface, RailId, Shop, Stage};
 use crate::rules::Case;
 
 /// An instrument with what speaks against it, if anything does.

@@ -2,11 +2,11 @@
 
 use super::instruments::{OfferedInstrument, gauges, wrenches};
 use super::snippet::{gap, quoted_gap};
-use crate::facts::gauged::GaugedQuantity;
 use crate::facts::survey_state::CurrentSurveys;
 use crate::finding::counted;
 use crate::ledger::{
-    Groove, Instrument, Interface, Keyword, NodeDraft, RailId, SpeltValue, Stage, SurveyKind, WrenchKind,
+    GaugedQuantity, Groove, Instrument, Interface, Keyword, NodeDraft, RailId, SpeltValue, Stage, SurveyKind,
+    WrenchKind,
 };
 use crate::rules::Case;
 use crate::world::Path;

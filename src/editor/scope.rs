@@ -2,10 +2,9 @@
 
 use super::context::WritingPlace;
 use super::instruments::{OfferedInstrument, gauges, wrenches};
-use crate::facts::gauged::GaugedQuantity;
 use crate::language::rulebook::ENTRIES;
 use crate::language::schema::{EntryShape, Refers, Type};
-use crate::ledger::{Interface, Keyword, Ledger, RailId, Stage, SurveyKind, Target};
+use crate::ledger::{GaugedQuantity, Interface, Keyword, Ledger, RailId, Stage, SurveyKind, Target};
 use crate::quantity::Moment;
 use crate::rules::{self, Case};
 use crate::writing::entry::{RecordKind, outstanding};

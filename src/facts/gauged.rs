@@ -1,16 +1,6 @@
 //! What a gauge reads, and whether one of its kind can.
 
-use crate::ledger::{Body, Gauge, PlusDirection, Record, SurveyKind};
-
-/// What a gauge reads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum GaugedQuantity {
-    Groove,
-    Gap,
-    Straightness,
-    Height,
-    Force,
-}
+use crate::ledger::{Body, Gauge, GaugedQuantity, PlusDirection, Record, SurveyKind};
 
 impl GaugedQuantity {
     /// What the gauge of a record read.
@@ -39,9 +29,12 @@ impl GaugedQuantity {
 
     /// What speaks against reading it with a gauge, if anything does. `plus` is the record's own.
     pub(crate) fn against(self, gauge: &Gauge, plus: Option<PlusDirection>) -> Option<Unsuited> {
-        if let Some(kind) = gauge.kind.as_ref().filter(|kind| kind.as_str() != "other")
-            && !self.kinds().contains(&kind.as_str())
-        {
+        let reads = match &gauge.kind {
+            Some(_) if gauge.is_of_own_kind() => gauge.reads.is_empty() || gauge.reads.contains(&self),
+            Some(kind) => self.kinds().contains(&kind.as_str()),
+            None => true,
+        };
+        if !reads {
             return Some(Unsuited::Kind(self));
         }
         if self == GaugedQuantity::Force {
@@ -62,7 +55,7 @@ impl GaugedQuantity {
         }
     }
 
-    /// The kinds of gauge that read it. One of a kind of its own is taken at its word.
+    /// The kinds of gauge that read it. One of a kind of its own says itself what it reads.
     pub(crate) fn kinds(self) -> &'static [&'static str] {
         match self {
             GaugedQuantity::Groove => &["dial-indicator", "lever-indicator", "electronic-indicator", "laser"],

@@ -187,6 +187,13 @@ impl TaskBuilder<'_> {
         })?;
         let pitch = pitch.nm();
         let near = end_distance(of, pitch);
+        if of.end_distance.is_none() {
+            self.assume(format!(
+                "profile {} states no end-distance: the first hole is taken to lie {} from an uncut end, half a pitch",
+                *of.name,
+                Length(near)
+            ));
+        }
         let mut stock: Vec<Bar> = Vec::new();
         for (length, count) in of.stock.iter().filter(|(length, _)| length.nm() > near) {
             let (length, count) = (length.nm(), count.map(|count| count.value));

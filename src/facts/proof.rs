@@ -56,6 +56,11 @@ enum ScatterSource {
     Unknown,
 }
 
+fn repeats_words(degrees: u32) -> String {
+    let s = if degrees == 1 { "" } else { "s" };
+    format!("its repeats in the ledger ({degrees} degree{s} of freedom)")
+}
+
 /// What is known of a gauge that reads one quantity.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct GaugeCertainty {
@@ -107,10 +112,10 @@ impl GaugeCertainty {
     pub(crate) fn scatter_words(&self) -> String {
         match self.source {
             ScatterSource::Stated => "its stated repeatability".to_string(),
-            ScatterSource::Repeats(degrees) => format!("its repeats in the ledger ({degrees} degrees of freedom)"),
-            ScatterSource::RepeatsBeyondStated(degrees) => format!(
-                "its repeats in the ledger ({degrees} degrees of freedom), which scatter more than twice as much as is stated"
-            ),
+            ScatterSource::Repeats(degrees) => repeats_words(degrees),
+            ScatterSource::RepeatsBeyondStated(degrees) => {
+                format!("{}, which scatter more than twice as much as is stated", repeats_words(degrees))
+            }
             ScatterSource::Standard => "the graduation, which covers the repeatability of JIS B 7503".to_string(),
             ScatterSource::Unknown => "the graduation, for want of a repeatability".to_string(),
         }

@@ -35,8 +35,11 @@ fn derive_rail(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
     positions(rail);
     if let Some(profile) = rail.profile.as_ref().and_then(|name| shop.profile(name)) {
         rail.tighten = rail.tighten.or(profile.tighten);
-        for segment in &mut rail.segments {
-            segment.holes = holes(segment, profile, faults);
+        // Where the first hole of one segment lies is not known, nor is what a support that reaches under it holds.
+        if rail.segments.iter().all(|segment| profile.first_hole(segment.near_distance).is_some()) {
+            for segment in &mut rail.segments {
+                segment.holes = holes(segment, profile, faults);
+            }
         }
     }
     supports(rail, axis, shop, faults);
@@ -72,8 +75,9 @@ fn positions(rail: &mut Rail) {
 
 /// The holes of a segment: the first at its near distance, then one a pitch, up to its far distance or its far end.
 fn holes(segment: &Segment, profile: &Profile, faults: &mut Faults) -> Vec<Length> {
-    let Some(pitch) = profile.hole_pitch else { return Vec::new() };
-    let near = segment.near_distance.or(profile.end_distance).map_or(Length(pitch.0 / 2), |near| near.value);
+    let (Some(pitch), Some(near)) = (profile.hole_pitch, profile.first_hole(segment.near_distance)) else {
+        return Vec::new();
+    };
     let last = match segment.far_distance {
         Some(far) => segment.length.0 - far.0,
         // A hole on the end itself would be cut through.
@@ -181,6 +185,7 @@ fn bolts(rail: &mut Rail, shop: &Shop, faults: &mut Faults) {
                     bolts.push(Bolt { position: *at, hole: Some(*hole), off: Length::ZERO });
                 }
                 support.bolts = Some(bolts);
+                support.bolts_counted = true;
             }
         }
     }

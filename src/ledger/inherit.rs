@@ -64,6 +64,7 @@ impl Inherits for Gauge {
         let Gauge {
             name: _,
             kind,
+            reads,
             graduation,
             range,
             permissible_error,
@@ -77,6 +78,9 @@ impl Inherits for Gauge {
         } = farther;
         take!(self: kind graduation range permissible_error local_error repeatability carrier plus);
         self.forces.inherit(forces);
+        if self.reads.is_empty() {
+            self.reads = reads;
+        }
         unite(&mut self.calibrations, calibrations);
         self.doubts.extend(doubts);
     }
@@ -84,8 +88,8 @@ impl Inherits for Gauge {
 
 impl ForceFigures {
     fn inherit(&mut self, farther: ForceFigures) {
-        let ForceFigures { graduation, permissible_error, repeatability } = farther;
-        take!(self: graduation permissible_error repeatability);
+        let ForceFigures { graduation, range, permissible_error, repeatability } = farther;
+        take!(self: graduation range permissible_error repeatability);
     }
 }
 

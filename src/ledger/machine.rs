@@ -387,6 +387,8 @@ pub struct Support {
     pub joint: Option<Option<usize>>,
     /// The bolts between rail and support in order of position; nothing where the holes are not known.
     pub bolts: Option<Bolts>,
+    /// Those bolts are the holes that it covers; else they are described.
+    pub bolts_counted: bool,
     /// How many bolts hold it to the beam.
     pub base_bolts: Option<u32>,
     /// From when to when it is there.
@@ -407,6 +409,7 @@ impl Support {
             covers: None,
             joint: None,
             bolts: None,
+            bolts_counted: false,
             base_bolts: None,
             life: Lifetime::default(),
             stiffness: None,

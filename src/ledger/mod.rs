@@ -75,8 +75,8 @@ pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;
 pub(crate) use repeats::RepeatedQuantity;
 pub(crate) use shop::{
-    AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, Leaf, PlusDirection, Profile,
-    RollingElement, Shop, StatedDoubt, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
+    AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, GaugedQuantity, Leaf,
+    PlusDirection, Profile, RollingElement, Shop, StatedDoubt, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
 };
 pub(crate) use spanned::Keyword;
 pub use spanned::{Name, Spanned};

@@ -29,6 +29,10 @@ words!(
     }
 );
 words!(
+    /// What a gauge reads.
+    GaugedQuantity { Groove = "groove", Gap = "gap", Straightness = "straightness", Height = "height", Force = "force" }
+);
+words!(
     /// The two kinds of torque wrench.
     WrenchKind {
         /// It clicks at a setting.
@@ -146,6 +150,7 @@ impl fmt::Display for Said {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct ForceFigures {
     pub graduation: Option<Spanned<Force>>,
+    pub range: Option<Spanned<Force>>,
     pub permissible_error: Option<Spanned<Force>>,
     pub repeatability: Option<Spanned<Force>>,
 }
@@ -155,6 +160,8 @@ pub struct ForceFigures {
 pub struct Gauge {
     pub name: Spanned<Name>,
     pub kind: Option<Spanned<Name>>,
+    /// Of a kind of its own: what it reads, as far as that is said.
+    pub reads: Vec<GaugedQuantity>,
     pub graduation: Option<Spanned<Length>>,
     pub range: Option<Spanned<Length>>,
     pub permissible_error: Option<Spanned<Length>>,
@@ -168,6 +175,13 @@ pub struct Gauge {
     pub plus: Option<Spanned<PlusDirection>>,
     pub calibrations: Vec<Calibration>,
     pub doubts: Vec<StatedDoubt>,
+}
+
+impl Gauge {
+    /// It is of a kind that the language has no word for.
+    pub fn is_of_own_kind(&self) -> bool {
+        self.kind.as_ref().is_some_and(|kind| kind.as_str() == "other")
+    }
 }
 
 /// A torque wrench.
@@ -232,6 +246,11 @@ pub struct Cutting {
 }
 
 impl Profile {
+    /// From the near end of a segment to its first hole; nothing where neither the segment nor the profile says so.
+    pub fn first_hole(&self, near_distance: Option<Spanned<Length>>) -> Option<Length> {
+        near_distance.or(self.end_distance).map(|near| near.value)
+    }
+
     /// Its bars may be cut.
     pub fn cutting_allowed(&self) -> bool {
         self.cutting.as_ref().is_some_and(|cutting| cutting.allowed)

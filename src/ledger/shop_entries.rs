@@ -7,8 +7,8 @@ use super::inherit::put;
 use super::not_applicable::NotApplicable;
 use super::person::Person;
 use super::shop::{
-    AsFound, BlockType, Calibration, CalibrationError, Cutting, Fastener, ForceFigures, Gauge, Leaf, Profile,
-    ShimStock, Shop, TorqueWindow, Wrench,
+    AsFound, BlockType, Calibration, CalibrationError, Cutting, Fastener, ForceFigures, Gauge, GaugedQuantity, Leaf,
+    Profile, ShimStock, Shop, TorqueWindow, Wrench,
 };
 use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
 use crate::finding::Place;
@@ -24,7 +24,12 @@ pub(super) enum CountedIn {
 
 impl CountedIn {
     fn of_gauge(row: SourcedNode) -> CountedIn {
-        let forces = row.prop("kind").and_then(SourcedEntry::text::<&str>).is_some_and(|kind| *kind == "force-gauge");
+        let kind = row.prop("kind").and_then(SourcedEntry::text::<&str>);
+        let forces = match kind.as_deref() {
+            Some(&"force-gauge") => true,
+            Some(&"other") => reads(row) == [GaugedQuantity::Force],
+            _ => false,
+        };
         if forces { CountedIn::Forces } else { CountedIn::Lengths }
     }
 
@@ -47,12 +52,18 @@ impl CountedIn {
     }
 }
 
+fn reads(row: SourcedNode) -> Vec<GaugedQuantity> {
+    let words = row.child("reads").into_iter().flat_map(SourcedNode::args);
+    words.filter_map(|word| Some(word.word::<GaugedQuantity>()?.value)).collect()
+}
+
 pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
     let counted = CountedIn::of_gauge(row);
     let forces = counted == CountedIn::Forces;
     let mut gauge = Gauge {
         name,
         kind: None,
+        reads: reads(row),
         graduation: None,
         range: None,
         permissible_error: None,
@@ -68,9 +79,10 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
         match prop {
             "kind" => gauge.kind = cell.text(),
             "graduation" if forces => gauge.forces.graduation = force(cell),
+            "range" if forces => gauge.forces.range = force(cell),
             "permissible-error" if forces => gauge.forces.permissible_error = force(cell),
             "repeatability" if forces => gauge.forces.repeatability = force(cell),
-            "range" | "local-error" if forces => {}
+            "local-error" if forces => {}
             "graduation" => gauge.graduation = cell.size(),
             "range" => gauge.range = cell.size(),
             "permissible-error" => gauge.permissible_error = cell.size(),

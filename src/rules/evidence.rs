@@ -12,6 +12,7 @@ use std::borrow::Cow;
 use smallvec::SmallVec;
 
 use super::Case;
+use super::facts::of_rail;
 use super::fitting::{gauge_calibration, gauge_graduation, gauge_range, instrument_missing, instrument_unsuited};
 use super::flaws::{Evidence, Flaw, needs_instrument};
 use crate::facts::survey::SurveyReadings;
@@ -122,21 +123,35 @@ impl<'l> Case<'l> {
     fn stations_covered(&self, id: RailId, record: usize, survey: &Survey) -> bool {
         let ledger = self.ledger;
         let kind = survey.kind.map(|kind| kind.value);
-        let later = ledger.history(id).surveys.iter().copied().filter(|later| {
+        let later = self.counting_surveys_after(id, record).filter(|later| {
             let Body::Survey(other) = &ledger.records[*later].body else { return false };
             // One that does not say its plane, as without a gauge, is answered by a reading in either.
             let plane = Plane::for_survey(ledger, survey);
-            let alike = other.kind.map(|kind| kind.value) == kind
-                && (plane == Plane::Unsaid || plane == Plane::for_survey(ledger, other));
-            alike && self.after(*later, record) && self.counts(*later)
+            other.kind.map(|kind| kind.value) == kind
+                && (plane == Plane::Unsaid || plane == Plane::for_survey(ledger, other))
         });
         let mut left: Option<Vec<Length>> = None;
         for later in later {
             let unread = unread_again(ledger, id, record, later);
             let open = |at: &Length| left.as_ref().is_none_or(|left| left.contains(at));
             left = Some(unread.into_iter().map(|row| row.position).filter(open).collect());
+            if left.as_ref().is_some_and(Vec::is_empty) {
+                return true;
+            }
         }
-        left.is_some_and(|left| left.is_empty())
+        false
+    }
+
+    /// The surveys of a rail that count and stand behind a record in the timeline. Of thousands in a row that do not count
+    /// none looks at the others.
+    fn counting_surveys_after(&self, id: RailId, record: usize) -> impl Iterator<Item = usize> {
+        let all = self.facts.counting_surveys.get_or_init(|| {
+            let counting = |id| self.ledger.history(id).surveys.iter().copied().filter(|it| self.counts(*it)).collect();
+            self.rails().map(|(id, ..)| (id, counting(id))).collect()
+        });
+        let all = of_rail(all, id).map_or(&[][..], Vec::as_slice);
+        let rank = |record: usize| self.timeline.rank[record];
+        all[all.partition_point(|it| rank(*it) <= rank(record))..].iter().copied()
     }
 
     fn places_covered(&self, record: usize, run: &RunningForce) -> bool {

@@ -38,6 +38,8 @@ pub(super) struct Facts<'l> {
     pub settled: OnceCell<Vec<(RailId, Option<Settled>)>>,
     pub joints: OnceCell<Vec<(RailId, Vec<JointState<'l>>)>>,
     pub slackened: OnceCell<Vec<(RailId, Slackened)>>,
+    /// The surveys that count, in the order of the timeline.
+    pub counting_surveys: OnceCell<Vec<(RailId, Vec<usize>)>>,
     pub before_shims: OnceCell<Vec<((RailId, usize), SurveyReadings<'l>)>>,
     pub predicted: OnceCell<Vec<(RailId, Vec<Ratio>)>>,
     pub order_is_certain: OnceCell<bool>,

@@ -119,7 +119,11 @@ const KINDS: [Kind; 6] = [
         conforming: "14",
         breaking: "40",
         good: "gauge G kind=force-gauge",
-        bad: &[("gauge B kind=dial-indicator", "instrument-unsuited")],
+        bad: &[
+            ("gauge B kind=dial-indicator", "instrument-unsuited"),
+            ("gauge B kind=force-gauge range=13", "gauge-range"),
+            ("gauge B kind=force-gauge graduation=11", "gauge-graduation"),
+        ],
     },
     Kind {
         rule: "torque-window",

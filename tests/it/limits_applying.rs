@@ -35,6 +35,7 @@ fn value(at: usize, entry: &LimitEntry, set: u32) -> String {
     match entry.holds {
         LimitType::Choice(words) => words[usize::from(set == 1)].to_string(),
         LimitType::Count => format!("{}{}", 41_000 + 100 * set, at + 10),
+        LimitType::Amount(_) if entry.is_part() => format!("0.{set}{}3", at + 10),
         LimitType::Amount(_) => format!("{set}.{}3", at + 10),
     }
 }
@@ -99,6 +100,7 @@ const OF_THE_SHOP: &[&str] = &[
     "bolt-friction",
     "leaf-thickness",
     "load-ratings",
+    "block-length",
 ];
 
 const SHOP: &str = r#"

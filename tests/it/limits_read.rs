@@ -178,7 +178,8 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         | "window-span"
         | "bolt-friction"
         | "beam-share"
-        | "load-ratings" => Err("the description: nothing is read"),
+        | "load-ratings"
+        | "block-length" => Err("the description: nothing is read"),
         "survey-temperature" => Err("every survey, whether or not it is stated"),
         "gauge-graduation" | "calibration-months" | "calibration-cycles" | "error-graduations"
         | "local-error-share" | "range-graduations" | "wrench-error" | "wrench-span" | "dial-graduations" => {
@@ -362,7 +363,7 @@ fn each_force_is_held_to_the_limit_and_the_latest_at_its_place_counts() {
     let loosen = "loosen X.a date=\"2026-05-03\" by=fitter-2 reason=\"seat cleaned\" { at S2 }\n";
     assert_eq!(
         forces(&(broken.clone() + loosen)),
-        (vec![over("40", 600, "20")], vec!["the running force of X was read before X.a was loosened".into()])
+        (vec![over("40", 600, "20")], vec!["the running force of X was read before X.a was loosened at S2".into()])
     );
     assert_eq!(forces(&(broken + loosen + &run(4, "at 300 12; at 600 12"))), (none.clone(), none));
 }

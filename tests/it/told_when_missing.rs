@@ -18,6 +18,7 @@ fn the_lower_end_of_a_span_is_not_above_the_upper_one() {
     };
     for (axis, shop, message) in [
         ("stroke from=800 to=300", "", "`from` of `stroke` lies above `to`"),
+        ("stroke from=300 to=300", "", "`from` and `to` of `stroke` lie in one place"),
         ("temperature least=30 most=10", "", "`least` of `temperature` lies above `most`"),
         ("", "wrench TW-1 kind=setting least=50 most=5", "`least` of `wrench` lies above `most`"),
         ("", "wrench TW-1 kind=setting least=(in-lbf)50 most=5", "`least` of `wrench` lies above `most`"),
@@ -28,10 +29,72 @@ fn the_lower_end_of_a_span_is_not_above_the_upper_one() {
     }
     for (axis, shop) in [
         ("stroke from=300 to=800; temperature least=-5 most=30", "wrench TW-1 kind=setting least=(in-lbf)40 most=5"),
-        ("stroke from=300 to=300", "fastener b { friction 0.12 }; rulebook { joint-bolts least=2 reason=\"agreed\" }"),
+        ("stroke from=300 to=301", "fastener b { friction 0.12 }; rulebook { joint-bolts least=2 reason=\"agreed\" }"),
     ] {
         assert_eq!(said("wrong-value", &machine(axis, shop)), [""; 0]);
     }
+}
+
+#[test]
+fn no_part_is_more_than_the_whole_and_no_block_has_no_length() {
+    let text = |shop: &str| format!("shop {{ {shop} }}\nmachine m {{ axis X {{ rail a {{ segment 1200 }} }} }}\n");
+    for entry in ["proof-load-share", "gauge-graduation"] {
+        let share =
+            |most: &str| said("wrong-value", &text(&format!("rulebook {{ {entry} most={most} reason=\"agreed\" }}")));
+        for most in ["0.8", "1", "1.0", "(%)80", "0"] {
+            assert_eq!(share(most), [""; 0], "{entry} {most}");
+        }
+        for most in ["9", "1.01", "(%)101", "-0.1"] {
+            assert_eq!(share(most).len(), 1, "{entry} {most}");
+        }
+    }
+    let block = |length: &str| said("block-implausible", &text(&format!("block B20 length={length}")));
+    assert_eq!(block("1"), ["observation an effective length of 1 mm at block `B20` is none that blocks have"]);
+    assert_eq!((block("78"), block("5"), block("500")), (vec![], vec![], vec![]));
+    assert_eq!((block("4.9").len(), block("500.1").len()), (1, 1));
+    // One on a carriage may state its own.
+    let own = "machine m { axis X { rail a { segment 1200 }; carriage { block a at=0 type=B20 length=1 } } }\n";
+    assert_eq!(said("block-implausible", &format!("shop {{ block B20 length=78 }}\n{own}")).len(), 1);
+}
+
+#[test]
+fn holes_that_nobody_describes_are_not_judged() {
+    let text = |profile: &str, segment: &str| {
+        format!(
+            "shop {{ profile R20 hole-pitch=60 {profile} {{ stock 1200; cutting }} }}
+machine m {{ axis X {{ rail a profile=R20 {{ {segment}; segment 600; joint-support J1 at=1200 length=200 {{ bolts -90 -30 30 90 }} }} }} }}"
+        )
+    };
+    let lacking = |of: &str| [format!("{} the end-distance of its profile is not stated{of}", Grade::NotJudged.name())];
+    let unknown = text("bolt-edge=10", "segment 1200");
+    for rule in ["joint-support", "hole-pitch-break"] {
+        assert_eq!(said(rule, &unknown), lacking(""), "{rule}");
+        assert_eq!(said(rule, &text("bolt-edge=10 end-distance=30", "segment 1200")), [""; 0], "{rule}");
+    }
+    assert_eq!(said("segment-stock", &unknown), lacking(" (X.a.seg2)"));
+    assert_eq!(said("bolt-off-hole", &unknown).len(), 1);
+    // One segment alone says it: of a joint with the other one nothing is known.
+    assert_eq!(said("joint-support", &text("bolt-edge=10", "segment 1200 near-distance=30")), lacking(""));
+}
+
+#[test]
+fn bolts_that_are_counted_to_the_very_end_of_a_support_are_too_few_or_not_judged() {
+    let text = |edge: &str, support: &str| {
+        format!(
+            "shop {{ profile R20 hole-pitch=60 end-distance=30 {edge} }}
+machine m {{ axis X {{ rail a profile=R20 {{ segment 1200; segment 600; joint-support J1 at=1200 {support} }} }} }}"
+        )
+    };
+    let of = |edge: &str, support: &str| said("joint-support", &text(edge, support));
+    // Two bolts of each end, the outer ones 90 mm from the joint.
+    let open = [format!("{} the bolt-edge of its profile is not stated", Grade::NotJudged.name())];
+    assert_eq!(of("", "length=200"), open);
+    assert_eq!(of("bolt-edge=10", "length=200"), [""; 0]);
+    assert_eq!(of("", "length=200 { bolts -90 -30 30 90 }"), [""; 0]);
+    for (edge, support) in [("bolt-edge=11", "length=200"), ("bolt-edge=10", "length=170")] {
+        assert!(of(edge, support)[0].starts_with("nonconformity"), "{edge} {support}");
+    }
+    assert!(of("", "length=170").iter().any(|it| it.starts_with("nonconformity")));
 }
 
 #[test]
@@ -47,9 +110,28 @@ fn a_gauge_that_nobody_describes_is_not_called_suited() {
     assert_eq!(lacks_kind, not_judged("the kind of its gauge is not stated"));
     let lacks_plus = said("instrument-unsuited", &text("kind=dial-indicator", ""));
     assert_eq!(lacks_plus, not_judged("which way a growing reading of its gauge points is not stated"));
-    for (gauge, record) in [("kind=dial-indicator plus=outward", ""), ("kind=other", "plus=outward")] {
+    for (gauge, record) in [
+        ("kind=dial-indicator plus=outward", ""),
+        ("kind=other { reads groove }", "plus=outward"),
+        ("kind=other plus=outward { reads gap groove }", ""),
+    ] {
         assert_eq!(said("instrument-unsuited", &text(gauge, record)), [""; 0]);
     }
+    // One of a kind of its own says what it reads.
+    let of_own = |gauge: &str| said("instrument-unsuited", &text(gauge, "plus=outward"));
+    assert_eq!(of_own("kind=other"), not_judged("what its gauge of kind other reads is not stated"));
+    let unsuited = ["outstanding DI-4 is not said to read a groove: this record does not count"];
+    assert_eq!(of_own("kind=other { reads gap height }"), unsuited);
+    let force = |gauge: &str, rule: &str| {
+        let machine =
+            "machine m { rulebook { running-force most=20 reason=\"drive\" }; axis X { rail a { segment 1200 } } }";
+        let run = "running-force X date=\"2026-04-15\" by=i gauge=G { at 300 14 }";
+        said(rule, &format!("shop {{ gauge G kind=other {gauge} }}\n{machine}\n{run}\n"))
+    };
+    assert_eq!(force("range=50 graduation=0.5 { reads force }", "instrument-unsuited"), [""; 0]);
+    assert_eq!(force("range=50 graduation=0.5 { reads force }", "gauge-range"), [""; 0]);
+    assert_eq!(force("range=(N)13 { reads force }", "gauge-range"), ["nonconformity G cannot show 14 N"]);
+    assert_eq!(force("{ reads gap }", "instrument-unsuited").len(), 1);
 }
 
 #[test]

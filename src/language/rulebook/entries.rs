@@ -65,6 +65,7 @@ pub enum LimitName {
     BeamShare,
     DialGraduations,
     LoadRatings,
+    BlockLength,
 }
 
 impl LimitName {
@@ -122,6 +123,11 @@ impl LimitEntry {
                 }
             }
         }
+    }
+
+    /// It is a part of a whole: more than all of it means nothing.
+    pub fn is_part(&self) -> bool {
+        matches!(self.limit, LimitName::ProofLoadShare | LimitName::GaugeGraduation | LimitName::BeamShare)
     }
 
     /// It limits nothing that is built or read, but how far ahead of a day something is mentioned, or what a release must
@@ -634,5 +640,14 @@ pub static ENTRIES: &[LimitEntry] = &[
         most: Some("4"),
         what: "a block's static load rating C0 over its dynamic one C",
         source: "from memory of makers' tables for profile rails, no source",
+    },
+    LimitEntry {
+        limit: LimitName::BlockLength,
+        name: "block-length",
+        holds: LimitType::Amount(Dimension::Length),
+        least: Some("5"),
+        most: Some("500"),
+        what: "the effective length of a block",
+        source: "from memory of makers' tables, the smallest miniature block to the longest of the heaviest rails, no source",
     },
 ];

@@ -2,7 +2,7 @@
 
 use smallvec::SmallVec;
 
-use super::ends;
+use super::ends::{self, WrongEnds};
 use super::in_order::in_order;
 use super::nearest::{nearest, only_near};
 use super::shape::{EntryShape, FurtherArguments, Language, NodeShape, Places};
@@ -156,9 +156,9 @@ impl ShapeCheck<'_> {
         }
         if let Some(ends) = shape.outline.ends
             && self.findings.len() == before
-            && let Some(ends) = ends::reversed(shape, ends, node)
+            && let Some(ends) = ends::wrong(shape, ends, node)
         {
-            self.reversed(shape, ends);
+            self.wrong_ends(shape, ends);
         }
         // Most nodes have nothing below them, and need nothing there.
         if node.after() == node.index() + 1 && Places::default().hold(shape.outline.needed_children) {
@@ -191,12 +191,15 @@ impl ShapeCheck<'_> {
         }
     }
 
-    /// The lower end of a span lies above the upper one.
-    fn reversed(&mut self, shape: &NodeShape, [(lower, low), (upper, high)]: [(&str, EntryRef); 2]) {
+    /// The lower end of a span lies above the upper one, or on it.
+    fn wrong_ends(&mut self, shape: &NodeShape, WrongEnds { ends: [(lower, low), (upper, high)], same }: WrongEnds) {
         if self.faulty(low.span()) || self.faulty(high.span()) {
             return;
         }
-        let message = format!("`{lower}` of `{}` lies above `{upper}`", shape.name);
+        let message = match same {
+            true => format!("`{lower}` and `{upper}` of `{}` lie in one place", shape.name),
+            false => format!("`{lower}` of `{}` lies above `{upper}`", shape.name),
+        };
         let finding = self
             .finding(names::WRONG_VALUE, low.span(), message)
             .here(format!("`{lower}`"))

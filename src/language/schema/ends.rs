@@ -7,12 +7,16 @@ use crate::quantity::{
 };
 use crate::text::{EntryRef, NodeRef, Value};
 
-/// The two ends of a node, each with its name, where the lower one lies above the upper one.
-pub(super) fn reversed<'d, 's>(
-    shape: &'s NodeShape,
-    ends: Ends,
-    node: NodeRef<'d>,
-) -> Option<[(&'s str, EntryRef<'d>); 2]> {
+/// What is wrong with the two ends of a node.
+pub(super) struct WrongEnds<'d, 's> {
+    /// The lower and the upper one, each with its name.
+    pub ends: [(&'s str, EntryRef<'d>); 2],
+    /// They lie in one place and must be apart; else the lower one lies above the upper one.
+    pub same: bool,
+}
+
+/// The two ends of a node where they stand the wrong way round, or in one place and must be apart.
+pub(super) fn wrong<'d, 's>(shape: &'s NodeShape, ends: Ends, node: NodeRef<'d>) -> Option<WrongEnds<'d, 's>> {
     let (lower, upper, entries) = match ends {
         Ends::Props(lower, upper) => {
             let (lower, upper) = (&shape.props[lower], &shape.props[upper]);
@@ -22,7 +26,10 @@ pub(super) fn reversed<'d, 's>(
             (&shape.args[lower], &shape.args[upper], [node.args().nth(lower)?, node.args().nth(upper)?])
         }
     };
-    above(lower.ty, entries).then(|| [(lower.name.as_str(), entries[0]), (upper.name.as_str(), entries[1])])
+    let reversed = above(lower.ty, entries);
+    let wrong = reversed || shape.apart && !above(upper.ty, [entries[1], entries[0]]);
+    let ends = [(lower.name.as_str(), entries[0]), (upper.name.as_str(), entries[1])];
+    wrong.then_some(WrongEnds { ends, same: !reversed })
 }
 
 /// Whether the first of two numbers of one type is the larger one. What cannot be read is not.

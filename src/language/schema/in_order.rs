@@ -49,6 +49,8 @@ fn plain(part: &EntryShape, entry: EntryRef) -> bool {
                 Range::Any => true,
                 Range::AtLeastZero => number.digits() >= 0,
                 Range::AboveZero => number.digits() > 0,
+                // Seldom stated: read as any other spelling is.
+                Range::UpToOne => false,
             });
             enough && entry.ty().is_none()
         }

@@ -74,6 +74,7 @@ fn shape(node: NodeRef, groups: &[NodeRef]) -> NodeShape {
             }
             "informative" => shape.informative = true,
             "filled" => shape.filled = true,
+            "apart" => shape.apart = true,
             "one-of" => shape.one_of = part.args().map(|entry| text(entry.value()).to_string()).collect(),
             "readings" => shape.rest = FurtherArguments::Readings,
             "prop" => shape.props.push(self::part(part)),
@@ -144,6 +145,9 @@ fn limit(entry: &'static crate::language::rulebook::LimitEntry) -> NodeShape {
         // A temperature may lie below zero; a span, a share or a load that does is a slip.
         if ty != Type::Quantity(Dimension::Temperature) {
             ends.iter_mut().for_each(|end| end.range = Range::AtLeastZero);
+        }
+        if entry.is_part() {
+            ends.iter_mut().for_each(|end| end.range = Range::UpToOne);
         }
         if let [end] = &mut ends[..] {
             end.required = true;

@@ -104,6 +104,7 @@ fn row(out: &mut String, name: &str, part: &EntryShape) {
         Range::Any => {}
         Range::AboveZero => what.push_str(", above zero"),
         Range::AtLeastZero => what.push_str(", zero or more"),
+        Range::UpToOne => what.push_str(", 1 at most"),
     }
     if part.blank {
         what.push_str(", or `#null`");

@@ -71,6 +71,8 @@ pub struct NodeShape {
     pub one_of: Vec<String>,
     /// What its block holds is what it says: an empty one says nothing.
     pub filled: bool,
+    /// Its two ends are never in one place.
+    pub apart: bool,
     /// Written for people, with all that it holds: no verdict and no number rests on it.
     pub informative: bool,
     pub(super) outline: Outline,
@@ -226,6 +228,8 @@ pub enum Range {
     AtLeastZero,
     /// Above zero.
     AboveZero,
+    /// From zero to one: a part of a whole.
+    UpToOne,
 }
 
 /// The type of a value.

@@ -116,7 +116,8 @@ fn read<A: Amount + Default>(raw: &str, unit: Option<&str>, range: Range) -> Res
     let zero = A::default();
     match range {
         Range::AboveZero if amount <= zero => Err(ValueError::Range),
-        Range::AtLeastZero if amount < zero => Err(ValueError::Range),
+        Range::AtLeastZero | Range::UpToOne if amount < zero => Err(ValueError::Range),
+        Range::UpToOne if A::read("1", None).is_ok_and(|one| amount > one) => Err(ValueError::Range),
         _ => Ok(()),
     }
 }
@@ -225,7 +226,11 @@ impl ValueError {
                 (names::WRONG_VALUE, format!("{what} is `{raw}`, which is not one of its words"), next)
             }
             ValueError::Range => {
-                let bound = if part.range == Range::AboveZero { "above zero" } else { "zero or more" };
+                let bound = match part.range {
+                    Range::AboveZero => "above zero",
+                    Range::UpToOne => "from zero to 1, a part of the whole",
+                    Range::Any | Range::AtLeastZero => "zero or more",
+                };
                 (names::WRONG_VALUE, format!("{what} is {raw}; it must be {bound}"), part.help.clone())
             }
             ValueError::Blank => (

@@ -2,10 +2,10 @@
 
 use super::shown;
 use crate::calc::exact::is_multiple;
-use crate::finding::{Grade, Limit, Measure, Place, RuleName};
+use crate::finding::{Grade, Limit, Measure, MeasuredValue, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Instrument, Record, Spanned, SurveyKind};
-use crate::quantity::{Amount, Length, Ratio, Torque};
+use crate::quantity::{Amount, Force, Length, Ratio, Torque};
 use crate::rules::flaws::{Flaw, needs_instrument};
 use crate::rules::quotient::WHOLE;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
@@ -23,6 +23,7 @@ pub(crate) static RULE: Rule = Rule {
         LimitName::GapRange,
         LimitName::Straightness,
         LimitName::HeightRange,
+        LimitName::RunningForce,
     ],
     source: "from memory of the 10:1 rule; half the limit is the least that tells anything",
     wrong: r#"
@@ -45,6 +46,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
 pub(in crate::rules) struct GraduationLimits<'l> {
     /// The limits of steps, gap, straightness and height, each with its entry.
     all: [Option<(Length, LimitName)>; 4],
+    force: Option<Force>,
     share: Option<(Ratio, InForce<'l>)>,
 }
 
@@ -54,18 +56,25 @@ impl<'l> GraduationLimits<'l> {
         GraduationLimits {
             all: [LimitName::JointStep, LimitName::GapRange, LimitName::Straightness, LimitName::HeightRange]
                 .map(limit),
+            force: case.rulebook.most::<Force>(LimitName::RunningForce).map(|(most, _)| most),
             share: case.rulebook.most(LimitName::GaugeGraduation),
         }
     }
 
     /// Whether a gauge is too coarse for what it read.
     pub(crate) fn too_coarse(&self, body: &Body, gauge: &Gauge) -> bool {
-        let (Some((limit, _)), Some((share, _))) = (self.used_for(body), self.share) else { return false };
-        let graduation = gauge.graduation.map_or(0, |graduation| i128::from(graduation.nm()));
-        graduation > 0 && graduation * WHOLE > i128::from(share.0) * i128::from(limit.nm())
+        let Some((share, _)) = self.share else { return false };
+        let coarse = |graduation: i128, limit: i128| {
+            graduation > 0 && graduation.saturating_mul(WHOLE) > limit.saturating_mul(share.0.into())
+        };
+        if let Body::RunningForce(_) = body {
+            return gauge.forces.graduation.zip(self.force).is_some_and(|(marks, limit)| coarse(marks.0, limit.0));
+        }
+        let lengths = gauge.graduation.zip(self.used_for(body));
+        lengths.is_some_and(|(marks, (limit, _))| coarse(marks.nm().into(), limit.nm().into()))
     }
 
-    /// The limit that the readings of a record are held against.
+    /// The limit that the lengths of a record are held against.
     fn used_for(&self, body: &Body) -> Option<(Length, LimitName)> {
         let [step, gap, straightness, height] = self.all;
         match body {
@@ -82,20 +91,14 @@ impl<'l> GraduationLimits<'l> {
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.ledger.records[index];
-    // What clicks shows nothing, and a force is not held against the marks of lengths.
+    // What clicks shows nothing.
     let shows = || match &record.body {
         Body::Fasten(fasten) => fasten.torques.iter().any(Option::is_some),
-        Body::Inspect(_) | Body::Survey(_) => needs_instrument(record),
+        Body::Inspect(_) | Body::Survey(_) | Body::RunningForce(_) => needs_instrument(record),
         _ => false,
     };
     let stated = match Instrument::for_record(case.ledger, record) {
-        Some((Instrument::Gauge(gauge), at)) => {
-            let graduation = gauge.graduation.filter(|it| it.nm() > 0);
-            if let Some(graduation) = graduation {
-                by_gauge(case, findings, index, graduation, at);
-            }
-            graduation.map(|_| at)
-        }
+        Some((Instrument::Gauge(gauge), at)) => by_gauge(case, findings, index, gauge, at).map(|()| at),
         Some((Instrument::Wrench(wrench), at)) => {
             let graduation = wrench.graduation.filter(|it| it.0 > 0);
             if let Some(graduation) = graduation {
@@ -114,14 +117,38 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     }
 }
 
-fn by_gauge(case: &Case, findings: &mut Findings, index: usize, graduation: Spanned<Length>, at: Place) {
+/// Judges a record by the marks of its gauge, where they are stated in what it read.
+fn by_gauge(case: &Case, findings: &mut Findings, index: usize, gauge: &Gauge, at: Place) -> Option<()> {
     let record = &case.ledger.records[index];
-    if case.wanting(index, Flaw::Coarse) {
-        coarse(&GraduationLimits::new(case), findings, record, graduation, at);
+    let limits = || case.wanting(index, Flaw::Coarse).then(|| GraduationLimits::new(case));
+    if let Body::RunningForce(run) = &record.body {
+        let graduation = gauge.forces.graduation?;
+        if let Some(limits) = limits()
+            && let (Some(limit), Some((share, _))) = (limits.force, limits.share)
+        {
+            // Multiplied where it can be, and rounded down.
+            let share = i128::from(share.0);
+            let most =
+                limit.0.checked_mul(share).map_or_else(|| (limit.0 / WHOLE).saturating_mul(share), |it| it / WHOLE);
+            coarse(&limits, findings, record, (graduation, at), (limit, LimitName::RunningForce), Force(most));
+        }
+        let mut finer = Finer { first: None, count: 0 };
+        run.readings.iter().for_each(|(_, force)| finer.take(*force, !is_multiple(force.0, graduation.0)));
+        too_fine(findings, record, &finer, graduation, |force| force.to_string());
+        return Some(());
+    }
+    let graduation = gauge.graduation.filter(|it| it.nm() > 0)?;
+    if let Some(limits) = limits()
+        && let (Some(used_for), Some((share, _))) = (limits.used_for(&record.body), limits.share)
+    {
+        let most = i128::from(share.0) * i128::from(used_for.0.nm()) / WHOLE;
+        let most = Length(i64::try_from(most).unwrap_or(i64::MAX));
+        coarse(&limits, findings, record, (graduation, at), used_for, most);
     }
     let mut finer = Finer { first: None, count: 0 };
     lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
     too_fine(findings, record, &finer, graduation, |length| length.to_string());
+    Some(())
 }
 
 fn by_wrench(case: &Case, findings: &mut Findings, index: usize, graduation: Spanned<Torque>) {
@@ -175,10 +202,16 @@ fn address(record: &Record) -> String {
     record.on.as_ref().map_or(String::new(), |on| on.to_string())
 }
 
-fn coarse(limits: &GraduationLimits, findings: &mut Findings, record: &Record, graduation: Spanned<Length>, at: Place) {
-    let (Some((limit, entry)), Some((share, stated))) = (limits.used_for(&record.body), limits.share) else { return };
-    // The coarsest graduation that would do, rounded down.
-    let most = Length(i64::try_from(i128::from(share.0) * i128::from(limit.nm()) / WHOLE).unwrap_or(i64::MAX));
+/// `most` is the coarsest graduation that would do.
+fn coarse<A: Amount + Into<MeasuredValue>>(
+    limits: &GraduationLimits,
+    findings: &mut Findings,
+    record: &Record,
+    (graduation, at): (Spanned<A>, Place),
+    (limit, entry): (A, LimitName),
+    most: A,
+) {
+    let Some((share, stated)) = limits.share else { return };
     findings.add(
         findings
             .finding(

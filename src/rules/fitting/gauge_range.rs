@@ -1,7 +1,7 @@
 //! A gauge shows what was read from it.
 
-use crate::finding::{Grade, Limit, Measure, Place, RuleName};
-use crate::ledger::{Body, Gauge, Record, Spanned};
+use crate::finding::{Grade, Limit, Measure, MeasuredValue, Place, RuleName};
+use crate::ledger::{Body, Gauge, Record, RunningForce, Spanned};
 use crate::quantity::Length;
 use crate::rules::flaws::{Flaw, needs_instrument};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No reading is larger than the range of its gauge, either way from zero, and no two of a groove, or of a survey, lie farther apart than that.",
+    what: "No reading of a length or a force is larger than the range of its gauge, either way from zero, and no two of a groove, or of a survey, lie farther apart than that.",
     why: "A number that the gauge cannot show was not read from it: a slipped decimal point, another unit, or another gauge.",
     limits: &[],
     source: "the range stated in the shop file",
@@ -34,7 +34,9 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none; UL 0.40
 #[derive(Clone, Copy, Debug)]
 pub(in crate::rules) struct Beyond {
     /// The reading, or how far two lie apart.
-    found: Length,
+    found: MeasuredValue,
+    /// The same without its sign.
+    size: MeasuredValue,
     place: Place,
     /// The other one, where two lie too far apart.
     other: Option<Place>,
@@ -44,6 +46,9 @@ pub(in crate::rules) struct Beyond {
 
 /// What of a record its gauge cannot show: the largest reading beyond its range, or else the two farthest apart.
 pub(in crate::rules) fn beyond(record: &Record, gauge: &Gauge) -> Option<Beyond> {
+    if let Body::RunningForce(run) = &record.body {
+        return force_beyond(run, gauge);
+    }
     let range = gauge.range?.value;
     let mut reach = GaugeReach { range, large: None, apart: None, count: 0 };
     match &record.body {
@@ -58,14 +63,36 @@ pub(in crate::rules) fn beyond(record: &Record, gauge: &Gauge) -> Option<Beyond>
         }
         _ => {}
     }
-    let large = reach.large.map(|it| Beyond { found: it.value, place: it.place, other: None, count: reach.count });
+    let large = reach.large.map(|it| Beyond {
+        found: it.value.into(),
+        size: it.value.abs().into(),
+        place: it.place,
+        other: None,
+        count: reach.count,
+    });
     let apart = |(a, b): (Spanned<Length>, Spanned<Length>)| Beyond {
-        found: b.value - a.value,
+        found: (b.value - a.value).into(),
+        size: (b.value - a.value).into(),
         place: b.place,
         other: Some(a.place),
         count: 0,
     };
     large.or(reach.apart.map(apart))
+}
+
+/// The places of a run are read one by one: only the largest matters.
+fn force_beyond(run: &RunningForce, gauge: &Gauge) -> Option<Beyond> {
+    let range = gauge.forces.range?.value;
+    let beyond = || run.readings.iter().map(|(_, force)| force).filter(|force| force.abs() > range);
+    let largest = beyond().map(|force| force.abs()).max()?;
+    let first = beyond().find(|force| force.abs() == largest)?;
+    Some(Beyond {
+        found: first.value.into(),
+        size: largest.into(),
+        place: first.place,
+        other: None,
+        count: beyond().count(),
+    })
 }
 
 struct GaugeReach {
@@ -110,12 +137,12 @@ impl GaugeReach {
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.ledger.records[index];
-    if !matches!(record.body, Body::Inspect(_) | Body::Survey(_)) || !needs_instrument(record) {
+    if !matches!(record.body, Body::Inspect(_) | Body::Survey(_) | Body::RunningForce(_)) || !needs_instrument(record) {
         return Verdict::NotRequired;
     }
     let Some(at) = record.gauge() else { return Verdict::Awaits("no gauge is named") };
     let Some(gauge) = case.shop.gauge(at) else { return Verdict::Awaits("its gauge is not in the shop") };
-    let Some(range) = gauge.range else { return Verdict::NotJudged("the range of its gauge is not stated") };
+    let Some(range) = range(record, gauge) else { return Verdict::NotJudged("the range of its gauge is not stated") };
     if !case.flawed(index, Flaw::BeyondGauge) {
         return Verdict::Conforms(at.place);
     }
@@ -127,7 +154,15 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     Verdict::Broken
 }
 
-fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, range: Spanned<Length>, beyond: Beyond) {
+/// The range of a gauge in what the record read.
+fn range(record: &Record, gauge: &Gauge) -> Option<Spanned<MeasuredValue>> {
+    match record.body {
+        Body::RunningForce(_) => gauge.forces.range.map(|it| Spanned { value: it.value.into(), place: it.place }),
+        _ => gauge.range.map(|it| Spanned { value: it.value.into(), place: it.place }),
+    }
+}
+
+fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, range: Spanned<MeasuredValue>, beyond: Beyond) {
     let (name, found) = (gauge.name.as_str(), beyond.found);
     let message = match (beyond.other, beyond.count) {
         (Some(_), _) => format!("two readings lie {found} apart, which {name} cannot show"),
@@ -139,7 +174,7 @@ fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, range: Spanne
     let mut finding = findings
         .finding(address, beyond.place, message)
         .here(if beyond.other.is_some() { "one of the two" } else { "beyond its range" })
-        .found(Measure::too_large(found.abs()))
+        .found(Measure::too_large(beyond.size))
         .limit(Limit {
             entry: None,
             text: format!("at most {}", *range),

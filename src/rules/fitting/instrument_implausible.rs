@@ -84,6 +84,13 @@ impl Sheet<'_, '_> {
             format!("the permissible error of {} does not fit a graduation of {}", error.0, graduation.0)
         });
     }
+
+    /// A range against the graduation that it is read in, whatever both measure.
+    fn range<A: Display>(&mut self, range: (A, Place), graduation: (A, Place), quotient: Quotient) {
+        self.hold(LimitName::RangeGraduations, quotient, (range.1, Some(graduation.1)), || {
+            format!("a range of {} holds few graduations of {}", range.0, graduation.0)
+        });
+    }
 }
 
 fn of_nm(of: Spanned<Length>, per: Spanned<Length>) -> Quotient {
@@ -97,6 +104,10 @@ fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
         let quotient = Quotient { of: error.0, per: graduation.0 };
         sheet.error((*error, error.place), (*graduation, graduation.place), quotient);
     }
+    if let (Some(range), Some(graduation)) = (gauge.forces.range, gauge.forces.graduation) {
+        let quotient = Quotient { of: range.0, per: graduation.0 };
+        sheet.range((*range, range.place), (*graduation, graduation.place), quotient);
+    }
     if let (Some(error), Some(graduation)) = (gauge.permissible_error, gauge.graduation) {
         sheet.error((*error, error.place), (*graduation, graduation.place), of_nm(error, graduation));
     }
@@ -107,9 +118,7 @@ fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
     }
     if let (Some(range), Some(graduation)) = (gauge.range, gauge.graduation) {
         let (quotient, places) = (of_nm(range, graduation), (range.place, Some(graduation.place)));
-        sheet.hold(LimitName::RangeGraduations, quotient, places, || {
-            format!("a range of {} holds few graduations of {}", *range, *graduation)
-        });
+        sheet.range((*range, range.place), (*graduation, graduation.place), quotient);
         let dials = ["dial-indicator", "lever-indicator"];
         if gauge.kind.as_ref().is_some_and(|kind| dials.contains(&kind.as_str())) {
             sheet.hold(LimitName::DialGraduations, quotient, places, || {

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::facts::gauged::{GaugedQuantity, Unsuited};
+use crate::facts::gauged::Unsuited;
 use crate::finding::{Grade, Place, RuleName};
-use crate::ledger::{Body, Gauge, Keyword, PlusDirection, RailId, Record};
+use crate::ledger::{Body, Gauge, GaugedQuantity, Keyword, PlusDirection, RailId, Record};
 use crate::rules::flaws::Flaw;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "A gauge is of a kind that reads what it was used for: a groove is read by an indicator or a laser, the running force by a force gauge, a gap, straightness or a height by no force gauge, and a gap or a height by no autocollimator nor a gap by a level. Its plus, or the record's own, is one of that reading: outward or inward at a groove, wider or narrower at a gap, up or down at a height, left, right, up or down at a straightness. A record that breaks this does not count until a later one that does covers the same.",
+    what: "A gauge is of a kind that reads what it was used for: a groove is read by an indicator or a laser, the running force by a force gauge, a gap, straightness or a height by no force gauge, and a gap or a height by no autocollimator nor a gap by a level. One of kind `other` reads what its shop file says. Its plus, or the record's own, is one of that reading: outward or inward at a groove, wider or narrower at a gap, up or down at a height, left, right, up or down at a straightness. A record that breaks this does not count until a later one that does covers the same.",
     why: "What a gauge cannot read was not read with it: its name was mistaken, or the number was. A plus that points another way leaves open which rail end stands proud, and which way a shim must go.",
     limits: &[],
     source: "common practice, no source",
@@ -42,6 +42,9 @@ fn unknown(record: &Record, gauge: &Gauge) -> Option<&'static str> {
     let quantity = GaugedQuantity::for_record(record)?;
     if gauge.kind.is_none() {
         return Some("the kind of its gauge is not stated");
+    }
+    if gauge.is_of_own_kind() && gauge.reads.is_empty() {
+        return Some("what its gauge of kind other reads is not stated");
     }
     let says_way = gauge.plus.is_some() || own_plus(record).is_some() || quantity.ways().is_empty();
     (!says_way).then_some("which way a growing reading of its gauge points is not stated")
@@ -112,7 +115,15 @@ fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, why: Unsuited
                 .finding(
                     address,
                     at.place,
-                    format!("{name}, a {kind}, cannot read {}: this record does not count{more}", quantity.words()),
+                    match gauge.is_of_own_kind() {
+                        true => {
+                            format!("{name} is not said to read {}: this record does not count{more}", quantity.words())
+                        }
+                        false => format!(
+                            "{name}, a {kind}, cannot read {}: this record does not count{more}",
+                            quantity.words()
+                        ),
+                    },
                 )
                 .here("this gauge")
                 .next(format!(

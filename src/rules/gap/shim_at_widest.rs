@@ -8,7 +8,7 @@ use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 use super::reading::{ReadStation, Seat, target_words};
-use super::shim_total::before_last_shims;
+use super::shim_total::{before_last_shims, nothing_before};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-at-widest"),
@@ -36,13 +36,12 @@ shim X.b date="2026-04-17" by=fitter-2 { at S3 0.05 }
 };
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some(Seat { kind, effect, limit }) = Seat::for_rail(case, id).filter(|_| case.last_shimmed(id).is_some())
-    else {
+    let (Some(Seat { kind, effect, limit }), Some(last)) = (Seat::for_rail(case, id), case.last_shimmed(id)) else {
         return Verdict::NotRequired;
     };
     let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
     let Some(readings) = before_last_shims(case, id, kind) else {
-        return Verdict::Awaits("no survey before the shims");
+        return nothing_before(case, id, kind, last);
     };
     // Where everything reads alike, no place is the target.
     if readings.range() == Ratio::whole(0) {

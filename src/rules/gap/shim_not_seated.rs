@@ -13,7 +13,7 @@ use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 use super::reading::{ReadStation, Seat, SurveyReadings, length, subject};
-use super::shim_total::before_last_shims;
+use super::shim_total::{before_last_shims, nothing_before};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-not-seated"),
@@ -47,13 +47,12 @@ survey gap X.b date="2026-04-18" by=inspector-1 gauge=DI-6 stage=verification { 
 };
 
 fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some(Seat { kind, limit, effect }) = Seat::for_rail(case, id).filter(|_| case.last_shimmed(id).is_some())
-    else {
+    let (Some(Seat { kind, limit, effect }), Some(last)) = (Seat::for_rail(case, id), case.last_shimmed(id)) else {
         return Verdict::NotRequired;
     };
     let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
     let Some(before) = before_last_shims(case, id, kind) else {
-        return Verdict::Awaits("no survey before the shims");
+        return nothing_before(case, id, kind, last);
     };
     let after = case.standing(id, kind).verifications(case).last();
     let after = after.filter(|record| case.after(*record, before.record) && !case.shimmed_since(id, *record));

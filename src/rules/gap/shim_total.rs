@@ -52,7 +52,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let Some((most, limit)) = case.rulebook.most::<Length>(limit) else { return Verdict::NotRequired };
     let Some(effect) = effect else { return Verdict::NotJudged("nothing says what a shim under it does") };
     let Some(readings) = before_last_shims(case, id, kind) else {
-        return Verdict::Awaits("no survey before the shims");
+        return nothing_before(case, id, kind, last);
     };
     let Some(stations) = case.predicted(id) else {
         return Verdict::Awaits("what the shims should have done cannot be computed");
@@ -63,6 +63,16 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     match judge(case, findings, &Predicted { id, readings, effect, stations, verified }, most, limit) {
         true => Verdict::Conforms(case.records[last].place),
         false => Verdict::Awaits("a place is still to be shimmed"),
+    }
+}
+
+/// Without a survey from before the shims nothing tells what they should have done. That can no more be read once they
+/// are in; where a survey since shows what came of them, nobody waits for it.
+pub(super) fn nothing_before(case: &Case, id: RailId, kind: SurveyKind, last: usize) -> Verdict {
+    let since = |record: usize| case.counts(record) && case.after(record, last);
+    match case.standing(id, kind).verifications(case).any(since) {
+        true => Verdict::NotJudged("no survey from before the shims is on record"),
+        false => Verdict::Awaits("no survey before the shims"),
     }
 }
 

@@ -9,6 +9,7 @@ use crate::finding::{Grade, Limit, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName, SEAL};
 use crate::ledger::{Body, RailId, SurveyKind};
 use crate::quantity::{Force, Length};
+use crate::rules::gap::survey_stale::loosened;
 use crate::rules::gap::{CurrentSurveys, subject};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -104,8 +105,11 @@ fn running_force(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let place = case.records[oldest].place;
     let mut rails = (0..of.rails.len()).map(|rail| RailId { axis, rail });
     if let Some(id) = rails.find(|id| case.slackened_since(*id, oldest)) {
+        let supports = 0..case.machine.rail(id).supports.len();
+        let loose: Vec<usize> = supports.filter(|at| loosened(case, id, *at, oldest, true).is_some()).collect();
+        let at = if loose.is_empty() { String::new() } else { format!(" at {}", case.ranges(id, &loose)) };
         let rail = case.machine.rail_address(id);
-        let message = format!("the running force of {name} was read before {rail} was loosened");
+        let message = format!("the running force of {name} was read before {rail} was loosened{at}");
         let next = "read it again at every place, once all is tight".into();
         return unread(findings, name.into(), place, limit, (message, next));
     }

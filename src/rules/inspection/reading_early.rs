@@ -1,6 +1,6 @@
 //! What is read is read once the supports it rests on have their full torque.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use crate::facts::survey::SurveyReadings;
@@ -128,7 +128,7 @@ fn surveyed(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) -> Verdict {
     let mut verdict = Verdict::NotRequired;
     // Of each place the last reading counts; the places that later surveys read.
-    let (mut seen, mut later) = (Vec::new(), Vec::new());
+    let (mut seen, mut later) = (BTreeSet::new(), Vec::new());
     for &record in case.ledger.history(id).surveys.iter().rev() {
         let Body::Survey(survey) = &case.ledger.records[record].body else { continue };
         if survey.kind.is_none_or(|of| of.value != kind) {
@@ -147,11 +147,10 @@ fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) ->
             verdict = verdict.and(Verdict::Conforms(case.records[record].place));
         } else {
             seen.extend(later.drain(..).flat_map(|of: &SurveyReadings| &of.stations).map(|it| it.row.position));
-            seen.sort_unstable();
         }
         for station in readings.stations.iter().filter(|_| !settled) {
             let at = station.row.position;
-            if seen.binary_search(&at).is_ok() {
+            if seen.contains(&at) {
                 continue;
             }
             if !undisturbed && case.station_slackened(id, kind, at, record) {

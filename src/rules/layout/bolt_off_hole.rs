@@ -1,5 +1,6 @@
 //! Every bolt of a support finds a hole in the rail.
 
+use super::holes_lacking;
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
@@ -60,7 +61,9 @@ fn bare(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     }
     match supports.first() {
         None => Verdict::Awaits("no supports are described"),
-        Some(support) if support.bolts.is_some() => Verdict::Conforms(support.place),
+        Some(support) if support.bolts.is_some() && holes_lacking(case, case.machine.rail(id)).is_none() => {
+            Verdict::Conforms(support.place)
+        }
         Some(_) => lacking(case, id),
     }
 }
@@ -69,7 +72,9 @@ fn bare(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 fn lacking(case: &Case, id: RailId) -> Verdict {
     match case.machine.rail(id).segments.is_empty() {
         true => Verdict::Awaits("no segments are described"),
-        false => Verdict::NotJudged("no hole pitch is described"),
+        false => Verdict::NotJudged(
+            holes_lacking(case, case.machine.rail(id)).unwrap_or("what its supports cover is not described"),
+        ),
     }
 }
 
@@ -83,6 +88,10 @@ fn off(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdic
     if bolts.is_empty() {
         // Its rail tells of the supports without a hole.
         return Verdict::Broken;
+    }
+    // Described bolts without a hole that is known.
+    if bolts.iter().any(|bolt| bolt.hole.is_none()) {
+        return lacking(case, id);
     }
     let worst = bolts.iter().enumerate().filter(|(_, bolt)| bolt.off > most);
     let Some((number, bolt)) = worst.max_by_key(|(number, bolt)| (bolt.off, std::cmp::Reverse(*number))) else {

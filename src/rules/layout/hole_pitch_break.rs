@@ -34,6 +34,9 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     };
     let rail = case.machine.rail(id);
     let Some(pitch) = super::hole_pitch(case, rail) else { return Verdict::NotJudged("no hole pitch is described") };
+    if let Some(lacking) = super::holes_lacking(case, rail) {
+        return Verdict::NotJudged(lacking);
+    }
     let it = &rail.joints[joint];
     let (near, far) = (&rail.segments[it.before], &rail.segments[it.before + 1]);
     let (Some(last), Some(first)) = (near.holes.last(), far.holes.first()) else {

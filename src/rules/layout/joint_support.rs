@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
-    what: "Each joint has a joint support: centred under it, long enough, with enough bolts in each rail end. Where the rail says `seat=continuous`, its joints lie on the bed and need none; one that is described all the same is judged.",
+    what: "Each joint has a joint support: centred under it, long enough, with enough bolts in each rail end. Where the profile states no bolt-edge, bolts count up to the very ends of the support: too few are told, and enough are not judged. Where the rail says `seat=continuous`, its joints lie on the bed and need none; one that is described all the same is judged.",
     why: "Two rail ends stay level only on one common seat that holds both. One bolt an end lets it turn.",
     limits: &[LimitName::JointBolts, LimitName::JointSupportOffset],
     source: "common practice, no source; the least length is geometry",
@@ -23,7 +23,7 @@ machine m {
 }
 "#,
     right: r#"
-shop { profile R20 hole-pitch=60 end-distance=30 }
+shop { profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 }
 machine m {
     axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 length=200 } }
 }
@@ -47,10 +47,19 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         return Verdict::Broken;
     };
     centred(case, findings, id, rail, joint, support);
+    if let Some(lacking) = super::holes_lacking(case, rail) {
+        return Verdict::NotJudged(lacking);
+    }
     bolts(case, findings, id, rail, joint, support);
-    match &rail.supports[support].bolts {
-        Some(_) => Verdict::Conforms(rail.supports[support].place),
-        None => Verdict::NotJudged("no hole pitch is described"),
+    let under = &rail.supports[support];
+    // Counted up to its very ends it holds the most bolts that it may: too few are too few, enough may be too many.
+    let edge = super::profile(case, rail).and_then(|profile| profile.bolt_edge);
+    match &under.bolts {
+        Some(_) if under.bolts_counted && edge.is_none() => {
+            Verdict::NotJudged("the bolt-edge of its profile is not stated")
+        }
+        Some(_) => Verdict::Conforms(under.place),
+        None => Verdict::NotJudged("what the joint support covers is not described"),
     }
 }
 

@@ -26,7 +26,7 @@ pub(crate) mod support_overlap;
 pub(crate) mod support_spacing;
 pub(crate) mod torque_window_fit;
 
-use described::{lacking, profile};
+use described::{holes_lacking, lacking, profile};
 
 pub(super) use crate::facts::stagger::{hole_pitch, longest_block};
 

@@ -35,6 +35,8 @@ enum SegmentOrigin {
     /// It does not; the lengths next to it that do.
     Nothing(Vec<Length>),
     ThroughHole,
+    /// It can be cut, and nothing says where its holes lie.
+    CutAmongHoles,
 }
 
 fn check(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verdict {
@@ -49,6 +51,7 @@ fn check(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verd
     };
     match from_stock(profile, segment) {
         SegmentOrigin::Whole | SegmentOrigin::Cut => return Verdict::Conforms(segment.length.place),
+        SegmentOrigin::CutAmongHoles => return Verdict::NotJudged("the end-distance of its profile is not stated"),
         SegmentOrigin::Nothing(near) => not_sold(case, findings, id, index, profile, &near),
         SegmentOrigin::ThroughHole => findings.add(
             findings
@@ -113,7 +116,7 @@ fn from_stock(profile: &Profile, segment: &Segment) -> SegmentOrigin {
     let longest = lengths().max().unwrap_or(Length::ZERO);
     let grid = profile.cut_grid().map_or(1, |grid| grid.nm().max(1));
     if profile.cutting_allowed() && length < longest && length.nm() % grid == 0 {
-        return if through_hole(profile, segment) { SegmentOrigin::ThroughHole } else { SegmentOrigin::Cut };
+        return cut(profile, segment);
     }
     let below = lengths().filter(|bar| *bar < length).max();
     let above = lengths().filter(|bar| *bar > length).min();
@@ -128,10 +131,14 @@ fn from_stock(profile: &Profile, segment: &Segment) -> SegmentOrigin {
 
 /// Whether a hole's centre lies on the cut. The near end is the uncut one; where the far distance is stated, its author
 /// has seen to it.
-fn through_hole(profile: &Profile, segment: &Segment) -> bool {
-    let (Some(pitch), None) = (profile.hole_pitch, segment.far_distance) else { return false };
-    let near = segment.near_distance.or(profile.end_distance).map_or(pitch.nm() / 2, |near| near.nm());
-    pitch.nm() > 0 && segment.length.nm() >= near && (segment.length.nm() - near) % pitch.nm() == 0
+fn cut(profile: &Profile, segment: &Segment) -> SegmentOrigin {
+    let (Some(pitch), None) = (profile.hole_pitch, segment.far_distance) else { return SegmentOrigin::Cut };
+    let Some(near) = profile.first_hole(segment.near_distance) else { return SegmentOrigin::CutAmongHoles };
+    let rest = segment.length.nm() - near.nm();
+    match pitch.nm() > 0 && rest >= 0 && rest % pitch.nm() == 0 {
+        true => SegmentOrigin::ThroughHole,
+        false => SegmentOrigin::Cut,
+    }
 }
 
 fn limit(profile: &Profile) -> Limit {

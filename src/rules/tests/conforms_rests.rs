@@ -19,6 +19,7 @@ use crate::testing::today;
 /// earlier record of the same kind may show the same everywhere.
 const SHOWN_BY_ANOTHER: &[(&str, &str)] = &[
     ("beam-unused", "a beam has more than one piece that lies under rails"),
+    ("block-implausible", "of a block the length is held too, beside its ratings"),
     ("block-place", "the blocks that are left keep apart too"),
     ("bolt-off-hole", "a rail has more than one support whose bolts meet its holes"),
     ("calibration-untraced", "the calibration before it names its certificate too"),

@@ -78,6 +78,7 @@ const SPELT_ALIKE: &[(&str, &str, &str)] = &[
     ("ledger/record.rs", "straightness", "a kind of survey"),
     ("ledger/recording.rs", "running-force", "a kind of record"),
     ("ledger/rows.rs", "feeler", "a row of an inspection"),
+    ("ledger/shop.rs", "straightness", "what a gauge reads"),
     ("ledger/shop_entries.rs", "expansion", "a property of a profile"),
     ("ledger/shop_entries.rs", "shim-stock", "a node of the language"),
     ("views/derived/joint.rs", "guard-band", "a number that `how` explains"),

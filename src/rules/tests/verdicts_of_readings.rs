@@ -153,6 +153,12 @@ fn a_gap_conforms_by_the_survey_that_says_how_the_rails_lie_now() {
         ("shim-total", &[UNEVEN], NotRequired),
         ("shim-total", &[UNEVEN, SHIMMED], Conforms(SHIMMED)),
         ("shim-total", &[SHIMMED], Awaits),
+        ("shim-at-widest", &[SHIMMED], Awaits),
+        ("shim-not-seated", &[SHIMMED], Awaits),
+        // What lay there before can no more be read: nobody waits for it once the outcome is verified.
+        ("shim-total", &[SHIMMED, VERIFIED], NotJudged),
+        ("shim-at-widest", &[SHIMMED, VERIFIED], NotJudged),
+        ("shim-not-seated", &[SHIMMED, VERIFIED], NotJudged),
         ("shim-at-widest", &[UNEVEN, SHIMMED], Conforms(UNEVEN)),
         ("shim-unverified", &[UNEVEN], NotRequired),
         ("shim-unverified", &[UNEVEN, SHIMMED], Outstanding),

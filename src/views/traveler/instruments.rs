@@ -53,10 +53,16 @@ impl TravelerBuilder<'_> {
                 Err(why) => unfit.rows.push(vec![TableCell::text(name), TableCell::Text(why)]),
             };
         for gauge in &shop.gauges {
-            let range = gauge.range.map_or(String::new(), |range| range.to_string());
-            let graduation = gauge.graduation.map_or(String::new(), |it| it.to_string());
+            let range = gauge.range.map(|it| it.to_string()).or(gauge.forces.range.map(|it| it.to_string()));
+            let graduation =
+                gauge.graduation.map(|it| it.to_string()).or(gauge.forces.graduation.map(|it| it.to_string()));
             let kind = gauge.kind.as_ref().map_or(String::new(), |kind| kind.to_string());
-            put(&gauge.name, self.gauge_uses(gauge), self.good(&gauge.calibrations), [kind, range, graduation]);
+            put(
+                &gauge.name,
+                self.gauge_uses(gauge),
+                self.good(&gauge.calibrations),
+                [kind, range.unwrap_or_default(), graduation.unwrap_or_default()],
+            );
         }
         for wrench in &shop.wrenches {
             let range = match (wrench.least, wrench.most) {
