@@ -33,7 +33,7 @@ pub struct StatedPart {
 
 /// Where the machine is not as its design says.
 #[derive(Clone, Debug)]
-pub struct Deviation {
+pub struct DesignDeviation {
     pub place: Place,
     /// The support or segment.
     pub on: Spanned<Name>,
@@ -84,10 +84,10 @@ impl StatedPart {
     }
 }
 
-impl Deviation {
-    pub(super) fn all(node: SourcedNode) -> Vec<Deviation> {
+impl DesignDeviation {
+    pub(super) fn all(node: SourcedNode) -> Vec<DesignDeviation> {
         let read = |row: SourcedNode| {
-            Some(Deviation {
+            Some(DesignDeviation {
                 place: row.place(),
                 on: row.arg_text(0)?,
                 at: row.length("at"),

@@ -1,6 +1,6 @@
 //! Reads the machine from its file: what is written, before anything is derived.
 
-use super::built_to::{BuiltTo, Deviation, StatedPart};
+use super::built_to::{BuiltTo, DesignDeviation, StatedPart};
 use super::corrected::Corrected;
 use super::faults::Faults;
 use super::former;
@@ -25,7 +25,7 @@ pub(super) fn machine(node: SourcedNode, faults: &mut Faults) -> Machine {
         corrected: Corrected::all(node),
         built_to: BuiltTo::all(node),
         parts: StatedPart::all(node),
-        deviations: Deviation::all(node),
+        deviations: DesignDeviation::all(node),
     };
     let looked_up = machine.not_applicable.len() + machine.corrected.len();
     let stated = machine.built_to.len() + machine.parts.len() + machine.deviations.len();

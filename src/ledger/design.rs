@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::built_to::{BuiltTo, Deviation, StatedPart};
+use super::built_to::{BuiltTo, DesignDeviation, StatedPart};
 use super::describe;
 use super::faults::Faults;
 use super::former;
@@ -202,9 +202,11 @@ fn is_same_segment(a: &Segment, b: &Segment) -> bool {
 }
 
 fn is_same_support(a: &Support, b: &Support) -> bool {
+    let stiffness = |it: &Support| (it.stiffness.map(|it| *it), it.lateral_stiffness.map(|it| *it));
     (&a.name, a.at, a.covers, a.base_bolts) == (&b.name, b.at, b.covers, b.base_bolts)
         && a.joint.is_some() == b.joint.is_some()
         && a.bolts == b.bolts
+        && stiffness(a) == stiffness(b)
 }
 
 /// What went first, the earliest of it before the others: what came in its place is found by it.
@@ -254,7 +256,7 @@ fn name_part(axes: &mut [Axis], part: &StatedPart) -> Option<()> {
 }
 
 /// Puts a support or segment where the machine has it, and keeps in words what the design says.
-fn depart(axes: &mut [Axis], deviation: &mut Deviation, faults: &mut Faults) {
+fn depart(axes: &mut [Axis], deviation: &mut DesignDeviation, faults: &mut Faults) {
     let on = deviation.on.value.clone();
     let Some((rail, name)) = rail_of(axes, &on) else {
         return unknown(&deviation.on, "", axes, faults);
@@ -296,7 +298,7 @@ fn depart(axes: &mut [Axis], deviation: &mut Deviation, faults: &mut Faults) {
     }
 }
 
-fn depart_support(support: &mut Support, deviation: &mut Deviation) {
+fn depart_support(support: &mut Support, deviation: &mut DesignDeviation) {
     let length = |it: Option<Length>| it.map_or("nothing".to_owned(), Amount::number);
     if let Some(at) = deviation.at {
         deviation.departs.push(departs("at", at.number(), support.at.number()));
@@ -315,7 +317,7 @@ fn depart_support(support: &mut Support, deviation: &mut Deviation) {
     }
 }
 
-fn depart_segment(segment: &mut Segment, deviation: &mut Deviation) {
+fn depart_segment(segment: &mut Segment, deviation: &mut DesignDeviation) {
     let stated = |it: Option<Spanned<Length>>| it.map_or("nothing".to_owned(), |it| it.number());
     if let Some(length) = deviation.length {
         deviation.departs.push(departs("length", length.number(), segment.length.number()));

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use jiff::civil::Date;
 use smallvec::SmallVec;
 
-use super::built_to::{BuiltTo, Deviation, StatedPart};
+use super::built_to::{BuiltTo, DesignDeviation, StatedPart};
 use super::corrected::Corrected;
 use super::lifetime::Lifetime;
 use super::named::NameKey;
@@ -81,7 +81,7 @@ pub struct Machine {
     /// What parts of the design are in it.
     pub parts: Vec<StatedPart>,
     /// Where it departs from the design.
-    pub deviations: Vec<Deviation>,
+    pub deviations: Vec<DesignDeviation>,
 }
 
 /// An axis: parallel rails and what rides on them.

@@ -2,7 +2,7 @@
 
 use wayledger::lint::{Finding, Grade};
 
-use crate::common::yard::{GOOD, Ran, Yard, bad};
+use crate::common::yard::{GOOD, Ran, SAW, Yard, bad};
 use crate::common::{judge, lint_text};
 
 const RAILS: &str = "shop { gauge DI-4 kind=dial-indicator graduation=0.002 permissible-error=0.005 plus=outward { carrier reach=40 travel=15; calibrated \"2026-01-12\" due=\"2027-01-12\" } }\nmachine m { axis X { run to=2400; rail a { segment 1200; segment 1200 } } }\n";
@@ -239,6 +239,7 @@ fn the_report_and_the_json_say_what_is_held_and_since_when() {
         assert!(sheets.contains(said), "{said}: {sheets}");
     }
     assert!(!sheets.contains("\n---\n"), "one hold is one page: {sheets}");
+    yard.write("saw-2/machine.kdl", SAW.replace("machine saw", "machine saw-2"));
     let fleet = yard.wayledger(&["report", ".", "--today", "2021-05-02"]).out;
     assert!(fleet.contains("on hold since") && fleet.contains("lift the hold"), "{fleet}");
     let json: serde_json::Value = serde_json::from_str(&report("json")).expect("JSON");
