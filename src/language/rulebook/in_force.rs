@@ -237,6 +237,7 @@ impl Rulebook {
                 Dimension::Force => Rulebook::is_wider_of::<Force>,
                 Dimension::Mass => Rulebook::is_wider_of::<Mass>,
                 Dimension::Temperature => Rulebook::is_wider_of::<Temperature>,
+                Dimension::TemperatureDifference => Rulebook::is_wider_of::<TemperatureDifference>,
                 Dimension::Acceleration => Rulebook::is_wider_of::<Acceleration>,
                 Dimension::Stiffness => Rulebook::is_wider_of::<Stiffness>,
                 Dimension::SecondMoment => Rulebook::is_wider_of::<SecondMoment>,
