@@ -233,7 +233,8 @@ fn completions_and_manual_name_every_command() {
     }
     let (page, _) = run(&["manual"]);
     for command in &commands {
-        assert!(page.contains(&format!("wayledger\\-{command}(1)")), "the manual lacks {command}");
+        let escaped = command.replace('-', "\\-");
+        assert!(page.contains(&format!("wayledger\\-{escaped}(1)")), "the manual lacks {command}");
         let (page, code) = run(&["manual", command]);
         assert_eq!(code, Some(0));
         assert!(page.contains(&format!(".TH wayledger-{command} 1")), "{page}");

@@ -299,7 +299,7 @@ fn motion(body: &mut Content, life: &LifeReport) {
         let way = if cost.by > Length::ZERO { "more" } else { "less" };
         body.say(format!(
             "At {} of {}, {} {way} would make the life of all blocks {} % longer, by the slope at hand.",
-            cost.at,
+            cost.station,
             cost.rail,
             cost.by.abs(),
             cost.life_gained

@@ -617,5 +617,5 @@ fn the_examples_of_the_rules_of_history_are_found() {
         assert_eq!(names(rule.right), Vec::<String>::new(), "{}: right", rule.name);
         count += 1;
     }
-    assert_eq!(count, 6);
+    assert_eq!(count, 7);
 }

@@ -157,7 +157,10 @@ fn the_ledger_cites_every_sort_of_name_in_every_place() {
     let mut known = BTreeMap::new();
     language().top.iter().for_each(|shape| of_language(shape, "", &mut known));
     let here: BTreeMap<String, Refers> = all_cited().iter().map(|it| (it.path.clone(), it.refers)).collect();
-    assert_eq!(here, known, "each part with `ref=` stands in the ledger of this test");
+    // A design has the rows of a machine, in a file of its own; that of which a machine is built is in `tests/it/designs.rs`.
+    let elsewhere = |path: &str| path.starts_with("design / ") || path.starts_with("machine / built-to");
+    let asked: BTreeMap<String, Refers> = known.clone().into_iter().filter(|(path, _)| !elsewhere(path)).collect();
+    assert_eq!(here, asked, "each part with `ref=` stands in the ledger of this test");
     let sorts: BTreeSet<&str> = known.values().map(|refers| refers.word()).collect();
     assert_eq!(sorts, Refers::ALL.map(Refers::word).into_iter().collect(), "each sort is cited somewhere");
     for refers in Refers::ALL {

@@ -87,7 +87,7 @@ impl ReportBuilder<'_> {
                     let reading = &lying.readings[n];
                     (gained >= 1.0).then(|| CostReport {
                         rail: axis.rails[reading.rail].name.to_string(),
-                        at: reading.at.clone(),
+                        station: reading.at.clone(),
                         by: if together[n] < 0.0 { -OTHERWISE } else { OTHERWISE },
                         life_gained: gained.round() as i64,
                     })

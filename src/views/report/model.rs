@@ -540,7 +540,8 @@ pub(crate) struct ErrorReport {
 #[schemars(rename = "ReadingCost")]
 pub(crate) struct CostReport {
     pub rail: String,
-    pub at: String,
+    /// The name of the support, or the position.
+    pub station: String,
     /// By how much, and which way, it would have to read otherwise to change the life by this much, at the tangent.
     pub by: Length,
     /// In percent of the life of all blocks together.
