@@ -1,7 +1,7 @@
 //! The elastic carriage against handbooks, closed forms and an independent solution.
 
 // Rows and columns are counted as on paper.
-#![allow(clippy::needless_range_loop)]
+#![allow(clippy::needless_range_loop, reason = "rows and columns of a matrix are counted as in the textbook")]
 
 mod beam;
 mod carriage;
