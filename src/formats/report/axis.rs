@@ -225,7 +225,7 @@ fn life(body: &mut Content, axis: &AxisReport, life: &LifeReport) {
             })),
         ),
     ]);
-    if let Some(why) = &life.not_judged {
+    if let Some(why) = &life.held_against_nothing {
         body.say(format!("Figures as measured are held against no limit: {why}."));
     }
     if let Some(lacking) = &life.lacking {

@@ -33,7 +33,7 @@ impl ReportBuilder<'_> {
             model: MODEL,
             joints: 0,
             rails_yield: false,
-            not_judged: None,
+            held_against_nothing: None,
             life_together_nominal: None,
             life_together_as_measured: None,
             blocks: Vec::new(),
@@ -51,7 +51,7 @@ impl ReportBuilder<'_> {
         let lying = &borne.loaded.lying;
         report.joints = lying.joints;
         report.rails_yield = lying.yields;
-        report.not_judged = borne.unjudged(axis);
+        report.held_against_nothing = borne.unjudged(axis);
         let as_measured = borne.loaded.without.is_none();
         [report.life_together_nominal, report.life_together_as_measured] =
             borne.whole.together.map(|life| life.map(kilometres));

@@ -481,7 +481,7 @@ pub(crate) struct LifeReport {
     /// Rails yield between their supports; else they are taken as stiff, and loads from rails that lie wrong are upper bounds.
     pub rails_yield: bool,
     /// Why figures as measured are held against no limit; nothing where they are.
-    pub not_judged: Option<String>,
+    pub held_against_nothing: Option<String>,
     /// Of all blocks together, rounded down to a kilometre.
     pub life_together_nominal: Option<Travel>,
     pub life_together_as_measured: Option<Travel>,
