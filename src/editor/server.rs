@@ -19,10 +19,10 @@ use super::{actions, completion, findings, hints, hover, layout, outline, places
 use crate::world::Disk;
 
 /// How a request is answered.
-pub(super) type Answer = fn(&mut Desk, Value) -> Result<Value, RequestError>;
+pub(super) type RequestAnswer = fn(&mut Desk, Value) -> Result<Value, RequestError>;
 
 /// The requests that are answered, by their methods.
-pub(super) const ANSWERS: &[(&str, Answer)] = &[
+pub(super) const ANSWERS: &[(&str, RequestAnswer)] = &[
     ("textDocument/diagnostic", |desk, it| reply(it, |it| findings::pulled(desk, &it))),
     ("workspace/textDocumentContent", |_, it| reply(it, |it| findings::rule_page(&it))),
     ("textDocument/completion", |desk, it| reply(it, |it| completion::completion(desk, &it))),
@@ -72,7 +72,7 @@ enum Talk {
 
 pub(super) struct Server {
     desk: Desk,
-    answers: BTreeMap<&'static str, Answer>,
+    answers: BTreeMap<&'static str, RequestAnswer>,
     stage: Talk,
     /// Messages that have come and were not looked at yet.
     waiting: VecDeque<Message>,
@@ -81,7 +81,7 @@ pub(super) struct Server {
 }
 
 impl Server {
-    pub(super) fn new(disk: Disk, answers: &[(&'static str, Answer)]) -> Server {
+    pub(super) fn new(disk: Disk, answers: &[(&'static str, RequestAnswer)]) -> Server {
         let answers = answers.iter().copied().collect();
         Server { desk: Desk::new(disk), answers, stage: Talk::Greeting, waiting: VecDeque::new(), last_sent: 0 }
     }
@@ -268,7 +268,7 @@ mod tests {
 
     #[test]
     fn a_fault_of_ours_is_an_answer_and_the_server_stays() {
-        let answers: &[(&'static str, Answer)] = &[
+        let answers: &[(&'static str, RequestAnswer)] = &[
             ("fail", |_, _| panic!("a fault that the test makes")),
             ("go-on", |desk, _| Ok(json!(desk.open_ledgers().len()))),
         ];
