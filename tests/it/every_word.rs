@@ -45,7 +45,6 @@ const WITHOUT_EFFECT: &[(&str, &str)] = &[
     ("release reason=", "why a release is replaced, which is sealed: tests/it/released_again.rs"),
     ("release added*", "a copy of what came between two releases, which is sealed: tests/it/released_again.rs"),
     ("shop <name>", "open: the report does not name the shop"),
-    ("receive part mark=", "open: marks are compared end by end"),
 ];
 
 #[test]

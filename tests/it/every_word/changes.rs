@@ -83,7 +83,11 @@ impl Word {
     /// The texts in which this word, where a text uses it, is taken away or has another value.
     pub(crate) fn changed(&self, document: &Document) -> Vec<String> {
         let nodes = (0..document.len()).filter_map(|index| document.node(index)).filter(|node| self.is_at(*node));
-        nodes.take(MOST_PLACES).flat_map(|node| self.changed_at(document, node)).collect()
+        let mut places: Vec<_> =
+            nodes.take(MOST_PLACES).map(|node| self.changed_at(document, node).into_iter()).collect();
+        // One of each place, then the next of each: what is tried is cut short.
+        let rounds = places.iter().map(|of| of.len()).max().unwrap_or_default();
+        (0..rounds).flat_map(|_| places.iter_mut().filter_map(Iterator::next).collect::<Vec<_>>()).collect()
     }
 
     fn is_at(&self, node: NodeRef) -> bool {
@@ -114,19 +118,13 @@ impl Word {
             }
             Part::Property => {
                 let Some(entry) = node.prop(&self.name) else { return Vec::new() };
-                let mut all: Vec<String> = others(entry).iter().map(|it| put(entry.value_span(), it)).collect();
-                if !self.required {
-                    all.push(put(entry.span(), ""));
-                }
-                all
+                let without = (!self.required).then(|| put(entry.span(), ""));
+                without.into_iter().chain(others(entry).iter().map(|it| put(entry.value_span(), it))).collect()
             }
             Part::Argument(at) => {
                 let Some(entry) = node.args().nth(at) else { return Vec::new() };
-                let mut all: Vec<String> = others(entry).iter().map(|it| put(entry.value_span(), it)).collect();
-                if !self.required {
-                    all.push(put(entry.span(), ""));
-                }
-                all
+                let without = (!self.required).then(|| put(entry.span(), ""));
+                without.into_iter().chain(others(entry).iter().map(|it| put(entry.value_span(), it))).collect()
             }
             Part::Readings => {
                 let all = node.args().filter(|it| matches!(it.value(), Value::Number(_)));

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::Path as FilePath;
+use std::sync::OnceLock;
 
 use wayledger::files::Path;
 use wayledger::format::json;
@@ -20,6 +21,11 @@ pub(crate) enum Effect {
     Report,
 }
 
+impl Effect {
+    /// What is quickest to see comes first.
+    const ALL: [Effect; 3] = [Effect::Finding, Effect::Report, Effect::Number];
+}
+
 /// Some ledgers, each with its shop files.
 pub(crate) struct Corpus {
     ledgers: Vec<Sound>,
@@ -33,13 +39,14 @@ struct Sound {
     looks: Looks,
 }
 
-/// What people see of a ledger.
-#[derive(PartialEq, Eq)]
+/// What people see of a ledger. The numbers and the report are worked out when they are asked for: most words show their
+/// effect in a finding.
 struct Looks {
+    judged: Judged,
     unsound: Vec<String>,
     findings: Vec<String>,
-    numbers: Vec<String>,
-    report: String,
+    numbers: OnceLock<Vec<String>>,
+    report: OnceLock<String>,
 }
 
 /// So many changes of one word are tried in one ledger.
@@ -47,6 +54,9 @@ const MOST_TRIED: usize = 40;
 
 /// And so many in all.
 const MOST_TRIED_IN_ALL: usize = 80;
+
+/// So many of a word that is written for people: all is looked at each time, and one text is as good as another.
+const MOST_TRIED_FOR_PEOPLE: usize = 16;
 
 /// And so many are made, those that are no sound text among them.
 const MOST_MADE: usize = 400;
@@ -92,6 +102,7 @@ impl Corpus {
     /// What changes of a word do, each with the ledger where it was seen. Where one is enough, the first ends the search.
     pub(crate) fn effects(&self, word: &Word, one_is_enough: bool) -> (BTreeMap<Effect, String>, usize) {
         let (mut seen, mut tried, mut made) = (BTreeMap::new(), 0, 0);
+        let most = if one_is_enough { MOST_TRIED_IN_ALL } else { MOST_TRIED_FOR_PEOPLE };
         let node = word.nodes.last().expect("a node").as_str();
         for ledger in &self.ledgers {
             let shops = ledger.shops.len();
@@ -100,7 +111,7 @@ impl Corpus {
                     continue;
                 }
                 for text in word.changed(&file.source.document).into_iter().take(MOST_TRIED) {
-                    if tried == MOST_TRIED_IN_ALL || made == MOST_MADE || one_is_enough && !seen.is_empty() {
+                    if tried == most || made == MOST_MADE || one_is_enough && !seen.is_empty() {
                         return (seen, tried);
                     }
                     made += 1;
@@ -117,7 +128,8 @@ impl Corpus {
                         continue;
                     }
                     tried += 1;
-                    for effect in ledger.looks.differences(&looks) {
+                    let differ = Effect::ALL.into_iter().filter(|effect| ledger.looks.differ(&looks, *effect));
+                    for effect in differ.take(if one_is_enough { 1 } else { Effect::ALL.len() }) {
                         seen.entry(effect).or_insert_with(|| ledger.name.clone());
                     }
                 }
@@ -156,17 +168,23 @@ impl Looks {
             )
         });
         let findings = findings.collect();
-        let report = json(&report(&judged, today())).expect("a report");
-        Looks { unsound, findings, numbers: numbers(&judged), report }
+        Looks { unsound, findings, numbers: OnceLock::new(), report: OnceLock::new(), judged }
     }
 
-    fn differences(&self, other: &Looks) -> Vec<Effect> {
-        let differs = [
-            (Effect::Finding, self.findings != other.findings),
-            (Effect::Number, self.numbers != other.numbers),
-            (Effect::Report, self.report != other.report),
-        ];
-        differs.into_iter().filter(|(_, differs)| *differs).map(|(effect, _)| effect).collect()
+    fn differ(&self, other: &Looks, effect: Effect) -> bool {
+        match effect {
+            Effect::Finding => self.findings != other.findings,
+            Effect::Report => self.report() != other.report(),
+            Effect::Number => self.numbers() != other.numbers(),
+        }
+    }
+
+    fn report(&self) -> &str {
+        self.report.get_or_init(|| json(&report(&self.judged, today())).expect("a report"))
+    }
+
+    fn numbers(&self) -> &[String] {
+        self.numbers.get_or_init(|| numbers(&self.judged))
     }
 }
 

@@ -94,7 +94,7 @@ pub(crate) const CLASSES: &[Class] = &[
     },
     Class {
         name: "the default says the same",
-        reason: "where nothing is said, what stood there holds: the run's own beginning, half of the hole pitch, a year",
+        reason: "where nothing is said, what stood there holds: the run's own beginning, a year",
         edits: &[(
             TakenAway,
             &[
@@ -102,7 +102,6 @@ pub(crate) const CLASSES: &[Class] = &[
                 "machine axis rail support bolts",
                 "machine axis run from=",
                 "shop gauge calibrated due=",
-                "shop profile end-distance=",
                 "shop wrench calibrated due=",
             ],
         )],
@@ -199,6 +198,7 @@ pub(crate) const CLASSES: &[Class] = &[
                     "machine axis stroke overtravel=",
                     "machine axis stroke to=",
                     "shop block length=",
+                    "shop gauge graduation=",
                     "shop gauge range=",
                     "shop profile bolt-edge=",
                     "shop profile cutting grid=",
@@ -215,7 +215,6 @@ pub(crate) const CLASSES: &[Class] = &[
                     "machine axis carriage load z=",
                     "machine axis carriage mass=",
                     "machine axis stroke overtravel=",
-                    "shop profile bolt-edge=",
                     "shop profile cutting grid=",
                 ],
             ),
