@@ -30,7 +30,8 @@ impl FindingsFormat for Github {
     fn kind_of_piece(&self, piece: &[u8]) -> Option<CappedKind> {
         let kind =
             LEVELS.iter().position(|level| piece.get(2..).is_some_and(|rest| rest.starts_with(level.as_bytes())));
-        kind.map(|kind| CappedKind { kind, most: MOST_SHOWN })
+        // The last notice says how many more there are.
+        kind.map(|kind| CappedKind { kind, most: MOST_SHOWN - usize::from(LEVELS[kind] == "notice") })
     }
 
     fn end(&self, out: &mut dyn Write, sum: &OutputTotals) -> io::Result<()> {
@@ -40,7 +41,7 @@ impl FindingsFormat for Github {
         let all = if sum.pieces_left_out == 1 { "annotation is" } else { "annotations are" };
         writeln!(
             out,
-            "{} more {all} not shown, since a step shows {MOST_SHOWN} of a kind; `--format text` and `--format sarif` have all of them",
+            "::notice title=more annotations::{} more {all} not shown, since a step shows {MOST_SHOWN} of a kind; `--format text` and `--format sarif` have all of them",
             sum.pieces_left_out
         )
     }
