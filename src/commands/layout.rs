@@ -86,6 +86,8 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         out.flush()?;
         return Ok(FAILED);
     };
+    // Who asked for the end when all was proven already, lost nothing by it.
+    let stopped = stopped && !planned.proof.complete();
     let edits = layout_write::edits(ledger, &plan, planned, arguments.replace);
     let dropped = match layout_write::edits(ledger, &plan, planned, true) {
         Ok(_) => layout_dropped::dropped(ledger, &plan, planned),
@@ -117,13 +119,15 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
     let code = match kept {
         _ if stopped => FAILED,
         Some(false) => BROKEN,
-        Some(true) | None => CLEAN,
+        Some(true) => CLEAN,
+        // What nobody judged is no plan to order by.
+        None => FAILED,
     };
     let verdict = layout::json::VerdictJson { lint: left.iter().flatten().map(line).collect(), kept };
     let json = layout::json::layout(ledger, &plan, verdict);
     let paper = || {
         let width = output::style(output::Colour::Never).width;
-        let telling = SheetOptions { kept: kept != Some(false), width };
+        let telling = SheetOptions { kept, width };
         let mut paper = layout::sheet(ledger, &plan, planned, telling);
         judged(&mut paper, left.as_deref(), kept);
         let file = chosen.shown("machine.kdl").0;

@@ -58,10 +58,10 @@ impl SearchWatch {
         })
     }
 
-    /// Takes the bar away; whether somebody asked for the end.
+    /// Takes the bar away; whether somebody asked for the end. From now on the first Ctrl-C ends the program.
     pub(crate) fn end(self) -> bool {
         self.bar.finish_and_clear();
-        self.asked.load(Ordering::SeqCst)
+        self.asked.swap(true, Ordering::SeqCst)
     }
 }
 

@@ -7,7 +7,7 @@ use super::FactError;
 use super::layout_rows::{GridSupport, grid};
 use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, joint_support_planned};
 use crate::calc::layout::meeting::PositionRange;
-use crate::calc::layout::meter::Watch;
+use crate::calc::layout::meter::{LayoutProgress, Watch};
 use crate::calc::layout::plan::LayoutOutcome;
 use crate::calc::layout::plan_watched;
 use crate::calc::layout::task::{
@@ -56,8 +56,13 @@ impl LayoutPlan {
         }
         let mut task = self.task.clone();
         rails.iter().for_each(|rail| task.rails[*rail].supports.may_drop = false);
-        let second = plan_watched(&task, watch)?;
-        if matches!(&second, LayoutOutcome::Planned(second) if second.joints <= first.joints) {
+        // Who ended the first search wants no second one; who ends the second keeps the first plan.
+        let ended = || watch.as_ref().is_some_and(|go_on| !go_on(&LayoutProgress::default()));
+        if ended() {
+            return Ok(());
+        }
+        let second = plan_watched(&task, watch.clone())?;
+        if !ended() && matches!(&second, LayoutOutcome::Planned(second) if second.joints <= first.joints) {
             (self.task, self.outcome) = (task, second);
         }
         Ok(())

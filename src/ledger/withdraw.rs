@@ -123,7 +123,7 @@ fn meant_by_correction(
             }
         }
     };
-    narrow(&mut all, &|other| part(&records[other]) == part(record));
+    narrow(&mut all, &|other| records[other].told_by() == record.told_by());
     // What was withdrawn first is what is written anew.
     narrow(&mut all, &|other| named.contains(&other));
     let original = match all[..] {
@@ -257,26 +257,28 @@ fn came_after(first: &Record, other: &Record) -> bool {
     below || first.date.zip(other.date).is_some_and(|(first, other)| before(*first, *other))
 }
 
-/// What of its subject a record is about, where several of one moment may differ in that: property and word.
-fn part(record: &Record) -> Vec<(&'static str, String)> {
-    let mut all = Vec::new();
-    match &record.body {
-        Body::Fasten(fasten) => {
-            all.extend(fasten.stage.map(|stage| ("stage", stage.word().to_string())));
-            all.push(("interface", fasten.interface.word().to_string()));
+impl Record {
+    /// What of its subject it is about, where several of one moment may differ in that: property and word.
+    pub(crate) fn told_by(&self) -> Vec<(&'static str, String)> {
+        let mut all = Vec::new();
+        match &self.body {
+            Body::Fasten(fasten) => {
+                all.extend(fasten.stage.map(|stage| ("stage", stage.word().to_string())));
+                all.push(("interface", fasten.interface.word().to_string()));
+            }
+            Body::Survey(survey) => {
+                all.extend(survey.kind.map(|kind| ("survey", kind.word().to_string())));
+                all.extend(survey.stage.map(|stage| ("stage", stage.word().to_string())));
+            }
+            Body::Loosen(loosen) => {
+                all.push(("interface", loosen.interface.map_or("both", |interface| interface.word()).to_string()));
+            }
+            Body::Concession(concession) => all.extend(concession.rule.as_ref().map(|rule| ("rule", rule.to_string()))),
+            Body::Service(service) => all.extend(service.task.map(|task| ("task", task.word().to_string()))),
+            _ => {}
         }
-        Body::Survey(survey) => {
-            all.extend(survey.kind.map(|kind| ("survey", kind.word().to_string())));
-            all.extend(survey.stage.map(|stage| ("stage", stage.word().to_string())));
-        }
-        Body::Loosen(loosen) => {
-            all.push(("interface", loosen.interface.map_or("both", |interface| interface.word()).to_string()));
-        }
-        Body::Concession(concession) => all.extend(concession.rule.as_ref().map(|rule| ("rule", rule.to_string()))),
-        Body::Service(service) => all.extend(service.task.map(|task| ("task", task.word().to_string()))),
-        _ => {}
+        all
     }
-    all
 }
 
 impl Void {
@@ -289,7 +291,7 @@ impl Void {
             ("rule", &self.rule),
             ("task", &self.task),
         ];
-        let is = |name: &str, word: &str| part(record).iter().any(|(of, is)| *of == name && is == word);
+        let is = |name: &str, word: &str| record.told_by().iter().any(|(of, is)| *of == name && is == word);
         told.into_iter().all(|(name, word)| word.as_ref().is_none_or(|word| is(name, word)))
             && self.file.as_ref().is_none_or(|file| lies_in(record, file, sources))
     }
@@ -325,7 +327,7 @@ fn told_apart(records: &[Record], all: &[usize], sources: &Sources) -> String {
     }
     for name in ["survey", "stage", "interface", "rule", "task"] {
         let word = |index: usize| {
-            let part = part(&records[index]);
+            let part = records[index].told_by();
             part.iter().find(|(of, _)| *of == name).map(|(_, word)| format!("{name}={}", crate::text::quote(word)))
         };
         if let Some(words) = alike(&word) {
