@@ -118,7 +118,7 @@ impl<'l> ReadingCollector<'l> {
                 self.fasten(head, index, fasten);
             }
             Body::Inspect(inspect) => {
-                let head = head("", inspect.gauge.as_ref());
+                let head = head(inspect.stage.map_or("", |stage| stage.word()), inspect.gauge.as_ref());
                 self.temperature(head, inspect.temperature);
                 self.inspect(head, index, inspect);
             }
@@ -143,11 +143,14 @@ impl<'l> ReadingCollector<'l> {
                 }
             }
             Body::RunningForce(force) => {
-                for (position, force_read) in &force.readings {
-                    let what = format!("force at {}", position.value.number());
-                    let judged = Judgement { kind: Some(ReadingKind::RunningForce), ..UNJUDGED };
-                    let head = head("", force.gauge.as_ref());
-                    self.amount(head, &on(record), what, *force_read, &[], judged);
+                for row in &force.rows {
+                    for (i, read) in row.forces.iter().enumerate() {
+                        let again = if i > 0 { format!(" {}", i + 1) } else { String::new() };
+                        let what = format!("force at {}{again}", row.position.number());
+                        let judged = Judgement { kind: Some(ReadingKind::RunningForce), ..UNJUDGED };
+                        let head = head("", force.gauge.as_ref());
+                        self.amount(head, &on(record), what, *read, &[row.place, row.forces[0].place], judged);
+                    }
                 }
             }
             Body::Receive(receive) => {
@@ -251,8 +254,12 @@ impl<'l> ReadingCollector<'l> {
         let ledger = self.ledger;
         let state = self.joints.entry((id, joint)).or_insert_with(|| Rc::new(joint_state(ledger, id, joint)));
         let state = Rc::clone(state);
+        // What was read while the rail was set is shown, and nothing is judged by it.
+        let judged_as = |kind: ReadingKind| (!head.record.is_aligning()).then_some(kind);
+        let otherwise = if head.record.is_aligning() { ReadingVerdict::Unjudged } else { ReadingVerdict::Conforming };
         let undone = self.ledger.joint_undone(id, joint, index).is_some_and(|undone| undone.distance < 2);
         let history = |latest: Option<usize>| match latest {
+            _ if head.record.is_aligning() => None,
             Some(latest) if latest != index => Some(ReadingVerdict::Replaced),
             _ if undone => Some(ReadingVerdict::Stale),
             _ => None,
@@ -262,9 +269,9 @@ impl<'l> ReadingCollector<'l> {
         for row in &inspect.grooves {
             let latest = state.grooves[row.groove as usize].map(|latest| latest.record);
             let judged = || Judgement {
-                kind: Some(ReadingKind::Step),
+                kind: judged_as(ReadingKind::Step),
                 history: history(latest),
-                otherwise: ReadingVerdict::Conforming,
+                otherwise,
                 limit: limit.clone(),
             };
             let groove = row.groove.word();
@@ -279,16 +286,16 @@ impl<'l> ReadingCollector<'l> {
         }
         if let Some(light) = inspect.light {
             let judged = Judgement {
-                kind: Some(ReadingKind::Light),
+                kind: judged_as(ReadingKind::Light),
                 history: history(state.light.map(|latest| latest.record)),
-                otherwise: ReadingVerdict::Conforming,
+                otherwise,
                 limit: light_limit(self.case.limits(id.axis)),
             };
             let seen = if *light { "seen" } else { "none" };
             self.take(head, &address, "light".into(), None, seen, light.place, &[], judged);
         }
         if let Some(feeler) = inspect.feeler {
-            let judged = Judgement { kind: Some(ReadingKind::Light), history: history(None), ..UNJUDGED };
+            let judged = Judgement { kind: judged_as(ReadingKind::Light), history: history(None), ..UNJUDGED };
             self.amount(head, &address, "feeler".into(), feeler, &[], judged);
         }
     }
@@ -311,9 +318,9 @@ impl<'l> ReadingCollector<'l> {
                 .any(|state| state.stations.iter().any(|it| it.row.position == row.position && it.record != index))
         };
         // What was read while the rail was set is shown, and nothing is judged by it.
-        let judged_as = |kind: ReadingKind| (!survey.is_aligning()).then_some(kind);
+        let judged_as = |kind: ReadingKind| (!head.record.is_aligning()).then_some(kind);
         let history = |row: &StationReading| {
-            if survey.is_aligning() {
+            if head.record.is_aligning() {
                 None
             } else if replaced || read_again(row) {
                 Some(ReadingVerdict::Replaced)
@@ -380,10 +387,12 @@ impl<'l> ReadingCollector<'l> {
         let places: Vec<Place> = std::iter::once(place).chain(rows.iter().copied()).collect();
         let verdict = if !record.counts() {
             ReadingVerdict::Void
-        } else if let Some(history) = judged.history {
-            history
         } else {
-            match judged.kind.and_then(|kind| self.findings.verdict(&places, kind)).unwrap_or(judged.otherwise) {
+            let found = judged.kind.and_then(|kind| self.findings.verdict(&places, kind));
+            // A break that is told stands, whatever came after.
+            let stands =
+                found.filter(|found| matches!(found, ReadingVerdict::Nonconforming | ReadingVerdict::Conceded));
+            match stands.or(judged.history).or(found).unwrap_or(judged.otherwise) {
                 ReadingVerdict::Conforming if !self.ledger.is_read(address) => ReadingVerdict::NotJudged,
                 verdict => verdict,
             }
